@@ -1,0 +1,95 @@
+/**
+ * What a handler is given, and the two ways an answer leaves: `page` for reading, `postForm` for charting.
+ * Types only; the working parts are in app.ts, route.ts, page.ts and forms.ts beside this file.
+ */
+import type { FastifyReply, FastifyRequest } from 'fastify'
+import type { z } from 'zod'
+import type { Outcome } from '../../shared/outcome.ts'
+import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { Html } from '../../views/html.ts'
+import type { Scope, Staff, Store } from '../store/contract.ts'
+import type { Config } from '../config.ts'
+
+/** The demo's movable clock; null in a real ward, where its routes do not exist. */
+export type DemoClock = { readonly advanceMinutes: (minutes: 5 | 15 | 60) => void }
+
+/** What the application is built from. `now` is ward time, `mono` a monotonic clock for logins and limits; both ms. */
+export type Services = {
+  readonly store: Store
+  readonly now: () => number
+  readonly mono: () => number
+  /** Fresh opaque id: 16 characters of a-z and 0-9, no dots. */
+  readonly newId: () => string
+  readonly config: Config
+  readonly demoClock: DemoClock | null
+}
+
+/** One signed-in person's request. `nowMs` is read once, so that a whole decision has one instant. */
+export type Visit = {
+  readonly services: Services
+  readonly store: Store
+  readonly nowMs: number
+  readonly actor: Staff
+  readonly scope: Scope
+  /** The ward chosen at sign-in or since; null before a choice. */
+  readonly wardId: string | null
+  /** The meter this login used last. */
+  readonly meterId: string | null
+  readonly tokenHash: string
+  readonly request: FastifyRequest
+  readonly reply: FastifyReply
+}
+
+export type RouteSpec = {
+  readonly method: 'GET' | 'POST'
+  readonly url: string
+  /** Roles that may use it; 'anyone' needs no login. Checked before the handler; the table is tested. */
+  readonly roles: readonly Role[] | 'anyone'
+}
+
+export type FieldErrors = Readonly<Record<string, string>>
+
+/** A form as it goes (back) to the browser: what was typed, a sentence by field, and one above the form if any. */
+export type FormState = { readonly values: Readonly<Record<string, string>>; readonly errors: FieldErrors; readonly problem: string | null }
+
+/** What an accepted form comes to: facts for the ledger and the page to go to. */
+export type Decided = {
+  readonly events: readonly LedgerEvent[]
+  readonly location: string
+  /** Runs in the same transaction after the events (secrets and session choices only, never clinical facts). */
+  readonly also?: () => void
+}
+
+export type Sentences<R extends string> = Readonly<Record<R, (details: Readonly<Record<string, string | number>>) => string>>
+
+/** A page's content. 'bare' leaves out the navigation (the second check, seen by somebody not signed in here). */
+export type PageView = { readonly title: string; readonly body: Html; readonly chrome?: 'full' | 'bare' | 'print' }
+
+/**
+ * One charting form. GET draws it with `initial`; POST parses, decides and stores in one transaction together with
+ * its one-time key, then answers 303 to where it led. The same URL serves both, so that a reload is always safe.
+ * `F` parsed fields, `R` refusals, `P` what `before` prepared.
+ */
+export type FormSpec<F, R extends string, P = null> = {
+  /** The form's name, bound into its one-time key. */
+  readonly name: string
+  /** Strict schema of the fields besides the one-time key; messages are the sentences beside the fields. */
+  readonly schema: z.ZodType<F>
+  /** Values of a fresh form. */
+  readonly initial: (visit: Visit) => Readonly<Record<string, string>>
+  /** Draws the page; `state.values.key` is the one-time key to put in the form. Undefined: not there, or not yours (404). */
+  readonly draw: (visit: Visit, state: FormState) => PageView | undefined
+  /** Slow work that must not run inside the transaction: proving a second person's PIN. */
+  readonly before?: (fields: F, visit: Visit) => Promise<Outcome<P, R>>
+  /** Loads and decides, inside the transaction. Must not write. A refusal leaves nothing behind. */
+  readonly decide: (fields: F, visit: Visit, prepared: P) => Outcome<Decided, R>
+  readonly sentences: Sentences<R>
+  /** The field a refusal stands beside; none: above the form. */
+  readonly fieldOf: Partial<Readonly<Record<R, string>>>
+  /** Refusals that are conflicts (409), forbidden (403) or not found (404); all others are 422. */
+  readonly statusOf: Partial<Readonly<Record<R, 403 | 404 | 409>>>
+  /** A refusal that is itself a fact (a wrong wristband) gives the events to keep; stored in a transaction of its own. */
+  readonly keep?: (reason: R, fields: F, visit: Visit) => readonly LedgerEvent[]
+  /** Fields never sent back to the browser nor kept in a draft: PINs. */
+  readonly secretFields?: readonly string[]
+}

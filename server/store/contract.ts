@@ -1,0 +1,152 @@
+/**
+ * What the rest of the server may ask of the store. SQL stands only behind this. Every read of patient data takes the
+ * actor's scope first and answers nothing (undefined, or an empty list) about a ward outside it.
+ */
+import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
+import type { Direction, Dose, EarlierDose, TrayFact } from '../../shared/dose/dose.ts'
+import type { GlucoseUnit } from '../../shared/glucose/value.ts'
+import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { LowEvent } from '../../shared/low/low.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import type { Stay } from '../../shared/stay/stay.ts'
+
+/** Who is asking, and the wards whose patients that person may see. */
+export type Scope = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
+
+export type Ward = { readonly wardId: string; readonly name: string; /** in walking order */ readonly beds: readonly string[]; readonly dataVersion: number }
+export type PolicyVersion = { readonly wardId: string; readonly version: number; readonly policy: WardPolicy; readonly fromMs: number }
+export type Staff = { readonly staffId: string; readonly badge: string; readonly name: string; readonly role: Role; readonly wardIds: readonly string[] }
+export type Meter = { readonly meterId: string; readonly serial: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
+export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string }
+
+export type OpenItemKind = 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'
+export type OpenItem = {
+  readonly itemId: string
+  readonly kind: OpenItemKind
+  readonly wardId: string
+  readonly stayId: string
+  readonly sinceMs: number
+  /** The reading, dose, low event or direction it is about. */
+  readonly subjectId: string
+  readonly detail: string
+}
+
+/** The whole of one stay's day, recomputed at each landing or correction. Glucose numbers in the reading's own unit. */
+export type PatientDay = {
+  readonly stayId: string; readonly wardId: string; readonly wardDate: string; readonly unit: GlucoseUnit
+  readonly readings: number; readonly numeric: number; readonly sum: number; readonly sumOfSquares: number
+  readonly least: number | null; readonly most: number | null
+  readonly below54: number; readonly below70: number; readonly in70to180: number; readonly above180: number; readonly above250: number; readonly above300: number
+  readonly lo: number; readonly hi: number
+}
+
+/** An accepted login. Kept by the server; the cookie holds only an opaque token, stored hashed. */
+export type Session = { readonly tokenHash: string; readonly staffId: string; readonly wardId: string | null; readonly startedMonoMs: number; readonly lastSeenMonoMs: number; readonly meterId: string | null }
+
+/** What came of a one-time key: replayed to whoever sends the same form again. */
+export type KeyAnswer = { readonly status: number; readonly location: string }
+export type KeyUse =
+  | { readonly kind: 'fresh' }
+  | { readonly kind: 'same'; readonly answer: KeyAnswer }
+  | { readonly kind: 'other-body' }
+  | { readonly kind: 'not-yours' }
+
+/** Everything that the Round of a ward derives from; plain rows, loaded by few prepared statements. */
+export type WardFacts = {
+  readonly ward: Ward
+  readonly policy: PolicyVersion
+  readonly trayDelays: readonly TrayDelay[]
+  readonly stays: readonly Stay[]
+  readonly plans: readonly PlanVersion[]
+  readonly outcomes: ReadonlyMap<string, CheckOutcome>
+  /** Newest effective reading of each stay, by stay. */
+  readonly lastReadings: ReadonlyMap<string, Reading>
+  readonly orders: readonly OrderVersion[]
+  readonly lows: readonly LowEvent[]
+  readonly openItems: readonly OpenItem[]
+  /** Doses not yet settled (no outcome, not voided). */
+  readonly openDoses: readonly Dose[]
+  readonly meters: readonly Meter[]
+  readonly stripLots: readonly StripLot[]
+  readonly trays: readonly TrayFact[]
+  readonly bedsTaken: readonly { readonly staffId: string; readonly name: string; readonly beds: readonly string[] }[]
+}
+
+/** Everything that one stay's check, result and dose pages derive from. */
+export type StayFacts = {
+  readonly ward: Ward
+  readonly policy: PolicyVersion
+  readonly stay: Stay
+  readonly plans: readonly PlanVersion[]
+  readonly trayDelays: readonly TrayDelay[]
+  /** All readings of the stay of the last 72 h (given now), newest first, superseded and voided ones included. */
+  readonly readings: readonly Reading[]
+  /** Outcomes of this stay's checks of the last 72 h, by check key. */
+  readonly outcomes: ReadonlyMap<string, CheckOutcome>
+  /** All order versions in force or written in the last 72 h. */
+  readonly orders: readonly OrderVersion[]
+  /** Doses proposed in the last 72 h, newest first. */
+  readonly doses: readonly Dose[]
+  /** Rapid and regular doses given in the last 24 h from any source, newest first. */
+  readonly earlierDoses: readonly EarlierDose[]
+  readonly directions: readonly Direction[]
+  readonly lows: readonly LowEvent[]
+  readonly trays: readonly TrayFact[]
+  readonly openItems: readonly OpenItem[]
+  readonly meters: readonly Meter[]
+  readonly stripLots: readonly StripLot[]
+  /** True when an outside dose was charted, or "none elsewhere" was answered by an earlier dose, since the last move. */
+  readonly elsewhereKnown: boolean
+}
+
+export type PlainData<T> = T extends { then: unknown } ? never : T
+
+export type Store = {
+  /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
+  transact<T>(work: () => PlainData<T>): T
+  /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
+  append(events: readonly LedgerEvent[]): void
+
+  wards(scope: Scope): readonly Ward[]
+  wardVersion(scope: Scope, wardId: string): number | undefined
+  wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
+  stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
+  staysOfWard(scope: Scope, wardId: string): readonly Stay[]
+  /** The present stay wearing this wristband on any ward: its bed and ward only, for "this is bed 4's wristband". */
+  stayByWristband(wristband: string): { readonly stayId: string; readonly wardId: string; readonly bed: string } | undefined
+  readingById(scope: Scope, readingId: string): Reading | undefined
+  doseById(scope: Scope, doseId: string): Dose | undefined
+  /** Doses awaiting a second check in the scope's wards, oldest first. */
+  dosesAwaiting(scope: Scope): readonly Dose[]
+  openItem(scope: Scope, itemId: string): OpenItem | undefined
+  staffById(staffId: string): Staff | undefined
+  staffByBadge(badge: string): Staff | undefined
+  isEmpty(): boolean
+  lastEventAtMs(): number | undefined
+
+  /** Secrets and logins: outside the ledger. */
+  setPinHash(staffId: string, hash: string): void
+  pinHash(staffId: string): string | undefined
+  putSession(session: Session): void
+  session(tokenHash: string): Session | undefined
+  touchSession(tokenHash: string, change: { lastSeenMonoMs?: number; wardId?: string | null; meterId?: string | null }): void
+  dropSession(tokenHash: string): void
+  /** A random secret made once for each database, by purpose (cookie signing, form keys). */
+  secret(purpose: string): Buffer
+
+  /** One-time keys; `useKey` and `settleKey` run inside the decision's own transaction. */
+  lookUpKey(key: { nonce: string; staffId: string; bodyHash: string }): KeyUse
+  settleKey(key: { nonce: string; staffId: string; form: string; bodyHash: string; answer: KeyAnswer; atMs: number }): void
+  /** What was typed when a login ran out, for the same person only. */
+  putDraft(draft: { draftId: string; staffId: string; path: string; fields: Readonly<Record<string, string>>; atMs: number }): void
+  takeDraft(draftId: string, staffId: string): { readonly path: string; readonly fields: Readonly<Record<string, string>> } | undefined
+
+  /** Reads of patient pages, written in batches off the response path. */
+  logAccess(entries: readonly { atMs: number; staffId: string; stayId: string | null; wardId: string | null; page: string; requestId: string }[]): void
+
+  /** True when the database answers and a write goes through. */
+  probe(): { readonly readable: boolean; readonly writable: boolean }
+  close(): void
+}

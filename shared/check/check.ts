@@ -1,0 +1,66 @@
+/** Planned checks: words and types. What generates, dates and orders them is beside this file. */
+
+export type Occasion = 'before-breakfast' | 'before-lunch' | 'before-supper' | 'bedtime' | 'overnight'
+export type Meal = 'breakfast' | 'lunch' | 'supper'
+
+export const OCCASIONS: readonly Occasion[] = ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 'overnight']
+
+/** The meal that a before-meal occasion precedes; null for bedtime and overnight. */
+export const MEAL_OF: Readonly<Record<Occasion, Meal | null>> = {
+  'before-breakfast': 'breakfast',
+  'before-lunch': 'lunch',
+  'before-supper': 'supper',
+  bedtime: null,
+  overnight: null,
+}
+
+/** When a stay is to be checked. Times are ward-local, HH:MM. */
+export type CheckPlan =
+  | { readonly kind: 'ac-and-hs' }
+  | { readonly kind: 'before-meals' }
+  | { readonly kind: 'every-4-h' }
+  | { readonly kind: 'every-6-h' }
+  | { readonly kind: 'listed-times'; readonly times: readonly string[] }
+  | { readonly kind: 'once'; readonly atMs: number }
+
+/** One version of a stay's plan: from is in, until is out (open when null). */
+export type PlanVersion = {
+  readonly stayId: string
+  readonly version: number
+  readonly plan: CheckPlan
+  readonly fromMs: number
+  readonly untilMs: number | null
+}
+
+/**
+ * One planned check time. `key` is its identity and never changes: stay + ward-local date + slot, or low event +
+ * cycle, or an extra check's own id. The four instants are derived from plan, policy and tray delays and can move.
+ * A window is half-open: opens is in, closes is out.
+ */
+export type Check = {
+  readonly key: string
+  readonly stayId: string
+  readonly kind: 'planned' | 'recheck' | 'extra'
+  /** The round it belongs to. */
+  readonly occasion: Occasion
+  /** Ward-local date, YYYY-MM-DD. */
+  readonly date: string
+  readonly opensMs: number
+  readonly dueMs: number
+  readonly lateAfterMs: number
+  readonly closesMs: number
+}
+
+export type CheckState = 'upcoming' | 'open' | 'late' | 'missed' | 'done' | 'excused'
+
+export type ExcuseReason = 'off-the-ward' | 'refused' | 'order-changed' | 'asleep-by-order' | 'other'
+/** Why a check that closed with no reading was missed. */
+export type MissedReason = 'off-the-ward' | 'refused' | 'workload' | 'no-meter' | 'emergency-elsewhere' | 'other'
+
+/** What accounted for a check: a reading, or a reason. None: null in the facts. */
+export type CheckOutcome =
+  | { readonly kind: 'done'; readonly readingId: string; readonly atMs: number }
+  | { readonly kind: 'excused'; readonly reason: ExcuseReason | MissedReason; readonly note: string; readonly byId: string; readonly atMs: number }
+
+/** A delay of one round's trays for the whole ward, in minutes (may be replaced; the last one charted counts). */
+export type TrayDelay = { readonly date: string; readonly meal: Meal; readonly minutes: number }

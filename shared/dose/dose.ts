@@ -1,0 +1,198 @@
+/** A dose from proposal to giving: types. The rules are in shared/order/propose.ts and beside this file. */
+import type { Occasion } from '../check/check.ts'
+import type { Glucose } from '../glucose/value.ts'
+import type { InsulinName } from '../order/order.ts'
+
+export type InjectionArea = 'abdomen' | 'thigh' | 'upper-arm' | 'buttock'
+export type InjectionSite = { readonly area: InjectionArea; readonly side: 'left' | 'right' }
+
+/** What the nurse said of the meal when the dose was worked out. */
+export type MealAnswer = {
+  readonly willEat: 'yes' | 'no' | 'unsure'
+  readonly carbohydrateGrams: number | null
+  /** Share of the meal eaten in percent, for a meal part given after eating. */
+  readonly shareEatenPercent: 0 | 25 | 50 | 75 | 100 | null
+}
+
+export type GuardName =
+  | 'reading-age'
+  | 'reading-in-doubt'
+  | 'reading-not-effective'
+  | 'reading-superseded-by-newer'
+  | 'critical-high-unconfirmed'
+  | 'out-of-range-value'
+  | 'low-glucose'
+  | 'low-event-open'
+  | 'order-in-force'
+  | 'order-verified'
+  | 'ward-unit'
+  | 'meal-timing'
+  | 'not-eating'
+  | 'stacking'
+  | 'single-dose-limit'
+  | 'insulin-elsewhere-asked'
+  | 'scale-says-call'
+  | 'scheduled-hold'
+  | 'carbohydrate-needed'
+
+/**
+ * passed, warns (the dose goes on and the warning is shown), holds-correction or holds-meal (that part becomes 0),
+ * stops (no dose). `limit` and `found` are what was compared, in the guard's own count; `release` in words.ts says
+ * what would release it.
+ */
+export type GuardResult = {
+  readonly guard: GuardName
+  readonly outcome: 'passed' | 'warns' | 'holds-correction' | 'holds-meal' | 'stops'
+  readonly details: Readonly<Record<string, string | number>>
+}
+
+/** An exact amount in units as a fraction of whole numbers, before rounding. */
+export type Fraction = { readonly numerator: number; readonly denominator: number }
+
+/** One term of the sum, as data: what it was worked out from and what it came to. */
+export type WorkingTerm =
+  | { readonly part: 'correction-scale'; readonly atLeast: number | null; readonly below: number | null; readonly also: string | null; readonly halved: boolean; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'correction-factor'; readonly glucose: number; readonly target: number; readonly perUnit: number; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'meal-fixed'; readonly units: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'meal-ratio'; readonly grams: number; readonly gramsPerUnit: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'scheduled'; readonly units: number; readonly time: string; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'direction'; readonly units: number; readonly directionId: string; readonly amount: Fraction; readonly held: boolean }
+
+/** The working, stored with the dose: enough to recompute and show it years later. */
+export type Working = {
+  /** The version of the rule code that made it; recomputing uses the same one. */
+  readonly rules: 1
+  readonly orderId: string
+  readonly orderVersion: number
+  readonly policyVersion: number
+  readonly readingId: string | null
+  readonly glucose: Glucose | null
+  readonly occasion: Occasion | null
+  readonly terms: readonly WorkingTerm[]
+  readonly sum: Fraction
+  readonly rounding: { readonly to: 1 | 0.5; readonly ties: 'down' | 'up' }
+  readonly units: number
+  readonly guards: readonly GuardResult[]
+  /** Printed instructions of the step used: required actions. */
+  readonly also: readonly string[]
+}
+
+export type DoseKind = 'from-reading' | 'scheduled' | 'by-direction' | 'after-meal'
+
+/** State is derived from these facts and the time, never stored. */
+export type Dose = {
+  readonly doseId: string
+  readonly stayId: string
+  readonly wardId: string
+  readonly kind: DoseKind
+  readonly readingId: string | null
+  /** For a scheduled dose: stay + date + time, so that one slot is given once. */
+  readonly slotKey: string | null
+  readonly insulin: InsulinName
+  readonly units: number
+  readonly working: Working
+  /** The inputs of the proposal besides reading, order and policy: what recomputing needs. */
+  readonly inputs: ProposalInputs
+  readonly proposedById: string
+  readonly proposedAtMs: number
+  readonly secondCheckRequired: boolean
+  readonly answers: readonly SecondAnswer[]
+  /** First nurse's re-readings after a mismatch, in order. */
+  readonly restarts: readonly { readonly byId: string; readonly atMs: number }[]
+  readonly product: ProductRead | null
+  readonly outcome: DoseOutcome | null
+  /** Set when something underneath changed: new reading, new order version, stay moved, reading voided. */
+  readonly voided: { readonly reason: DoseVoidReason; readonly atMs: number } | null
+}
+
+export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again'
+
+/** Facts that were true when the dose was proposed; kept so that the same inputs give the same answer for ever. */
+export type ProposalInputs = {
+  readonly nowMs: number
+  readonly meal: MealAnswer | null
+  readonly trayServedAtMs: number | null
+  readonly trayExpectedAtMs: number | null
+  readonly earlierDoses: readonly EarlierDose[]
+  readonly elsewhereAsked: boolean
+  readonly low: LowForDose
+  readonly criticalConfirmed: boolean | null
+  readonly scheduledTime: string | null
+  readonly directionId: string | null
+  readonly directedUnits: number | null
+}
+
+/** Rapid or regular insulin already given, from any source, for the stacking guard. */
+export type EarlierDose = { readonly doseId: string; readonly insulin: InsulinName; readonly units: number; readonly givenAtMs: number; readonly source: 'here' | 'elsewhere' | 'paper'; readonly withCorrection: boolean }
+
+/** What an open low event means for insulin: blocked until recovery and a satisfactory follow-up. */
+export type LowForDose = 'none' | 'open' | 'recovered-awaiting-follow-up'
+
+/** First part of the second check: the value read off the meter's memory and the units worked out alone. */
+export type SecondAnswer = {
+  readonly byId: string
+  readonly atMs: number
+  /** Null for a scheduled dose, which has no reading. */
+  readonly glucose: Glucose | null
+  readonly units: number
+  readonly agreed: boolean
+}
+
+/** Second part: read off the vial or pen and the syringe by the second nurse, with the wristband, and signed. */
+export type ProductRead = {
+  readonly byId: string
+  readonly atMs: number
+  readonly insulin: InsulinName
+  readonly concentration: string
+  /** Calendar date YYYY-MM-DD printed on the vial or pen. */
+  readonly expiresOn: string
+  readonly units: number
+}
+
+export type DoseOutcome =
+  | { readonly kind: 'given'; readonly byId: string; readonly atMs: number; readonly site: InjectionSite; readonly food: FoodAnswer }
+  | { readonly kind: 'withheld' | 'refused'; readonly byId: string; readonly atMs: number; readonly reason: string }
+  | { readonly kind: 'zero-charted'; readonly byId: string; readonly atMs: number }
+
+/** "Food here, or coming within the policy's minutes, and will the patient eat?" */
+export type FoodAnswer = 'tray-here' | 'tray-coming' | 'not-with-a-meal'
+
+export type DoseState =
+  | 'zero'              // charted, nothing to give
+  | 'awaiting-second-check'
+  | 'differed'          // the last answer differed: the first nurse starts again
+  | 'agreed'            // first part done: draw up, then the product is read
+  | 'verified'          // signed, valid for the policy's minutes
+  | 'lapsed'            // verified too long ago, or proposal too old
+  | 'given' | 'withheld' | 'refused' | 'void'
+
+/** A prescriber's direction for one dose: who, read back, why. */
+export type Direction = {
+  readonly directionId: string
+  readonly stayId: string
+  readonly readingId: string | null
+  readonly prescriber: string
+  readonly readBack: true
+  readonly why: string
+  readonly units: number
+  readonly insulin: InsulinName
+  readonly byId: string
+  readonly atMs: number
+}
+
+/** A dose given elsewhere or charted on paper, entered afterwards: past the guards, counting for stacking. */
+export type OutsideDose = {
+  readonly outsideDoseId: string
+  readonly stayId: string
+  readonly insulin: InsulinName
+  readonly units: number
+  readonly givenAtMs: number
+  readonly chartedAtMs: number
+  readonly source: 'paper' | 'elsewhere'
+  readonly givenBy: string
+  readonly checkedBy: string | null
+  readonly byId: string
+}
+
+/** Food charted at the bedside. */
+export type TrayFact = { readonly stayId: string; readonly date: string; readonly meal: 'breakfast' | 'lunch' | 'supper'; readonly servedAtMs: number | null; readonly shareEatenPercent: 0 | 25 | 50 | 75 | 100 | null }

@@ -1,0 +1,45 @@
+/** One patient's admission to the ward and the facts about it that matter at the bedside. */
+
+export type Hand = 'left' | 'right'
+export type DiabetesType = 'type-1' | 'type-2' | 'steroid-induced' | 'gestational' | 'other' | 'none-known'
+export type FeedingRoute = 'oral' | 'tube' | 'parenteral'
+
+/** A hand that is not to be pricked, and why. */
+export type RestrictedHand = { readonly hand: Hand; readonly reason: 'drip' | 'fistula' | 'swelling' | 'injury' | 'lymph-node-surgery' | 'weakness' }
+
+/** Every change of these facts is a new event; checks, orders and open events follow the stay. */
+export type BedsideFacts = {
+  readonly diabetes: DiabetesType
+  readonly swallowsSafely: boolean
+  /** Nil by mouth from, until (open when null); null when eating is allowed. */
+  readonly nilByMouth: { readonly fromMs: number; readonly untilMs: number | null } | null
+  readonly feeding: FeedingRoute
+  readonly ivAccess: boolean
+  readonly restrictedHands: readonly RestrictedHand[]
+  readonly isolation: 'none' | 'contact' | 'droplet' | 'airborne'
+  readonly renalImpairment: boolean
+  readonly onSteroid: boolean
+  readonly otherGlucoseLowering: readonly string[]
+  readonly weightKg: number | null
+}
+
+/** As the round knows a stay. Two identifiers besides the name: wristband number and date of birth. */
+export type Stay = {
+  readonly stayId: string
+  readonly wardId: string
+  readonly bed: string
+  readonly wristband: string
+  readonly familyName: string
+  readonly givenName: string
+  /** Calendar date, YYYY-MM-DD. */
+  readonly bornOn: string
+  readonly admittedAtMs: number
+  readonly dischargedAtMs: number | null
+  readonly facts: BedsideFacts
+}
+
+/** True when the stay is nil by mouth at the instant; `from` is in, `until` is out. */
+export function isNilByMouth(facts: BedsideFacts, nowMs: number): boolean {
+  const nil = facts.nilByMouth
+  return nil !== null && nowMs >= nil.fromMs && (nil.untilMs === null || nowMs < nil.untilMs)
+}
