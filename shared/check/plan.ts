@@ -1,0 +1,172 @@
+/**
+ * Planned checks, derived on each read from plan versions, ward policy and tray delays. Nothing here is stored, so
+ * however often it runs, the same facts give the same checks; only outcomes are kept, by a check's key.
+ */
+import type { LowEvent } from '../low/low.ts'
+import type { WardPolicy, WindowMinutes } from '../policy/ward-policy.ts'
+import type { Stay } from '../stay/stay.ts'
+import { contains, containsOpen } from '../time/interval.ts'
+import { addDays, isCalendarDate, localToUtc, wardDate, wardTime } from '../time/zone.ts'
+import { MEAL_OF, OCCASIONS, type Check, type CheckPlan, type Occasion, type PlanVersion, type TrayDelay } from './check.ts'
+import { roundOf, trayDelayMin } from './round.ts'
+
+export { currentRound, roundOf, trayTimeMs, type Round } from './round.ts'
+
+const MINUTE_MS = 60_000
+/** The last instant that ECMAScript can name: a recheck never closes by itself, only by its reading. */
+export const NEVER_MS = 8_640_000_000_000_000
+
+const EVERY_4_H = ['00:00', '04:00', '08:00', '12:00', '16:00', '20:00'] as const
+const EVERY_6_H = ['00:00', '06:00', '12:00', '18:00'] as const
+const BEFORE_MEALS = ['before-breakfast', 'before-lunch', 'before-supper'] as const
+
+/** One line of a plan's day: a slot of the key, its ward-local anchor time and its window around that anchor. */
+type Slot = { readonly slot: string; readonly time: string; readonly window: WindowMinutes; readonly occasion: Occasion | null }
+
+export type PlanFacts = {
+  readonly plans: readonly PlanVersion[]
+  readonly policy: WardPolicy
+  readonly trayDelays: readonly TrayDelay[]
+  /** Checks due from this instant (in) to `toMs` (out). */
+  readonly fromMs: number
+  readonly toMs: number
+  readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
+}
+
+/**
+ * All planned checks of one stay that are due in [fromMs, toMs), by due time and then by key.
+ *
+ * Before meals: anchored on the tray, moved by its delay; bedtime on the policy's bedtime; every 4 h at 00, 04, 08,
+ * 12, 16, 20 and every 6 h at 00, 06, 12, 18 ward-local; listed times on their own; once at its instant.
+ * A check exists when its time without delays lies in its plan version (from in, until out) and in the stay (a check
+ * due before admission, or at or after discharge, does not exist). Delays move the four instants, never the identity,
+ * so charting a delay makes no check come or go. Of two versions in force at once the newer one counts; "once" is
+ * an addition and hides no other plan.
+ */
+export function plannedChecks(facts: PlanFacts): Check[] {
+  const { policy, fromMs, toMs } = facts
+  const found = new Map<string, Check>()
+  const firstDate = addDays(wardDate(fromMs, policy.zone), -1)
+  const lastDate = addDays(wardDate(toMs, policy.zone), 1)
+  for (const version of facts.plans) {
+    const slots = slotsOf(version.plan, policy)
+    const [from, to] = version.plan.kind === 'once' ? sameDay(wardDate(version.plan.atMs, policy.zone)) : [firstDate, lastDate]
+    for (let date = from; date <= to; date = addDays(date, 1)) {
+      for (const slot of slots) {
+        const check = checkOf(version, slot, date, facts)
+        if (check !== null && contains({ fromMs, toMs }, check.dueMs)) found.set(check.key, check)
+      }
+    }
+  }
+  return [...found.values()].sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
+}
+
+function sameDay(date: string): readonly [string, string] {
+  return [date, date]
+}
+
+function slotsOf(plan: CheckPlan, policy: WardPolicy): readonly Slot[] {
+  const { windows } = policy
+  switch (plan.kind) {
+    case 'ac-and-hs':
+      return [...mealSlots(policy), { slot: 'bedtime', time: policy.bedtime, window: windows.bedtime, occasion: 'bedtime' }]
+    case 'before-meals':
+      return mealSlots(policy)
+    case 'every-4-h':
+      return EVERY_4_H.map((time) => clockSlot(time, windows.every4h))
+    case 'every-6-h':
+      return EVERY_6_H.map((time) => clockSlot(time, windows.every6h))
+    case 'listed-times':
+      return plan.times.map((time) => clockSlot(time, windows.timed))
+    case 'once':
+      return [clockSlot(wardTime(plan.atMs, policy.zone), windows.timed)]
+  }
+}
+
+function mealSlots(policy: WardPolicy): readonly Slot[] {
+  return BEFORE_MEALS.map((occasion) => ({ slot: occasion, time: policy.mealTimes[MEAL_OF[occasion] ?? 'breakfast'], window: policy.windows.beforeMeal, occasion }))
+}
+
+function clockSlot(time: string, window: WindowMinutes): Slot {
+  return { slot: `t${time.replace(':', '')}`, time, window, occasion: null }
+}
+
+/** Null when the check does not exist: outside its version or the stay, or a newer version has taken over. */
+function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFacts): Check | null {
+  const { policy, stay } = facts
+  // "once" keeps the very instant that was ordered, also in the second of two repeated hours
+  const plannedMs = version.plan.kind === 'once' ? version.plan.atMs : localToUtc(date, slot.time, policy.zone)
+  const plannedDueMs = plannedMs - slot.window.dueBefore * MINUTE_MS
+  if (!containsOpen({ fromMs: stay.admittedAtMs, untilMs: stay.dischargedAtMs }, plannedDueMs)) return null
+  if (!containsOpen(version, plannedDueMs) || isReplaced(version, plannedDueMs, facts.plans)) return null
+  const meal = slot.occasion === null ? null : MEAL_OF[slot.occasion]
+  const anchorMs = plannedMs + (meal === null ? 0 : trayDelayMin(date, meal, facts.trayDelays) * MINUTE_MS)
+  return {
+    key: `${stay.stayId}.${date}.${slot.slot}`,
+    stayId: stay.stayId,
+    kind: 'planned',
+    occasion: slot.occasion ?? roundOf(plannedMs, policy).occasion,
+    date,
+    opensMs: anchorMs - slot.window.opensBefore * MINUTE_MS,
+    dueMs: anchorMs - slot.window.dueBefore * MINUTE_MS,
+    lateAfterMs: anchorMs + slot.window.lateAfter * MINUTE_MS,
+    closesMs: anchorMs + slot.window.closesAfter * MINUTE_MS,
+  }
+}
+
+function isReplaced(version: PlanVersion, plannedDueMs: number, plans: readonly PlanVersion[]): boolean {
+  if (version.plan.kind === 'once') return false
+  return plans.some((other) => other.version > version.version && other.plan.kind !== 'once' && containsOpen(other, plannedDueMs))
+}
+
+/**
+ * The recheck that a low event asks for: open from the low on (nobody has to wait to look again), due at `dueMs`, late
+ * from the same instant, and never closed by time alone.
+ */
+export function recheckCheck(low: Pick<LowEvent, 'lowId' | 'stayId' | 'openedAtMs'>, cycle: number, dueMs: number, policy: WardPolicy): Check {
+  return {
+    key: `low.${low.lowId}.${String(cycle)}`,
+    stayId: low.stayId,
+    kind: 'recheck',
+    occasion: roundOf(dueMs, policy).occasion,
+    date: wardDate(dueMs, policy.zone),
+    opensMs: low.openedAtMs,
+    dueMs,
+    lateAfterMs: dueMs,
+    closesMs: NEVER_MS,
+  }
+}
+
+/** A check that nobody planned, open and due now, with the windows of a timed one. */
+export function extraCheck(stayId: string, id: string, nowMs: number, policy: WardPolicy): Check {
+  return {
+    key: `extra.${stayId}.${id}`,
+    stayId,
+    kind: 'extra',
+    occasion: roundOf(nowMs, policy).occasion,
+    date: wardDate(nowMs, policy.zone),
+    opensMs: nowMs,
+    dueMs: nowMs,
+    lateAfterMs: nowMs + policy.windows.timed.lateAfter * MINUTE_MS,
+    closesMs: nowMs + policy.windows.timed.closesAfter * MINUTE_MS,
+  }
+}
+
+export type ParsedCheckKey =
+  | { readonly kind: 'planned'; readonly stayId: string; readonly date: string; readonly slot: string }
+  | { readonly kind: 'recheck'; readonly lowId: string; readonly cycle: number }
+  | { readonly kind: 'extra'; readonly stayId: string; readonly id: string }
+
+const ID = /^[a-z0-9]{1,32}$/
+const CLOCK_SLOT = /^t(?:[01]\d|2[0-3])[0-5]\d$/
+
+/** Takes a check's key apart; null when it is none. Whether such a check exists is for the plan to say. */
+export function parseCheckKey(key: string): ParsedCheckKey | null {
+  const [first = '', second = '', third = '', ...more] = key.split('.')
+  if (more.length > 0) return null
+  if (first === 'low') return ID.test(second) && /^[1-9]\d{0,2}$/.test(third) ? { kind: 'recheck', lowId: second, cycle: Number(third) } : null
+  if (first === 'extra') return ID.test(second) && ID.test(third) ? { kind: 'extra', stayId: second, id: third } : null
+  if (!ID.test(first) || !isCalendarDate(second)) return null
+  if (!CLOCK_SLOT.test(third) && !OCCASIONS.some((occasion) => occasion === third)) return null
+  return { kind: 'planned', stayId: first, date: second, slot: third }
+}

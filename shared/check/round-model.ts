@@ -1,0 +1,212 @@
+/**
+ * Everything that the Round of a ward shows, derived at one instant from the ward's facts: the same facts and instant
+ * give the same model, and `validUntilMs` says until when time alone leaves it as it is.
+ */
+import type { Dose, DoseState } from '../dose/dose.ts'
+import { doseState, validUntilMs } from '../dose/state.ts'
+import type { LowEvent } from '../low/low.ts'
+import { lowProgress, type LowPhase, type LowProgress } from '../low/recheck.ts'
+import type { OrderVersion } from '../order/order.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import { isNilByMouth, type Stay } from '../stay/stay.ts'
+import { contains } from '../time/interval.ts'
+import type { Check, CheckOutcome, CheckState, PlanVersion, TrayDelay } from './check.ts'
+import { currentRound, plannedChecks, recheckCheck, type Round } from './plan.ts'
+import { inRoundOrder, type Walkable } from './round-order.ts'
+import { nextSlotChangeMs, scheduledSlots, type ScheduledSlot } from './scheduled.ts'
+import { checkState, nextChangeMs } from './state.ts'
+
+const MINUTE_MS = 60_000
+const HOUR_MS = 60 * MINUTE_MS
+/** Checks of the next round that can open before this one ends are looked at this far ahead. */
+const AHEAD_MS = 6 * HOUR_MS
+
+/** Something left open that a person has to see to. */
+export type RoundItem = { readonly itemId: string; readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'; readonly stayId: string; readonly sinceMs: number; readonly subjectId: string }
+
+export type RoundFacts = {
+  readonly beds: readonly string[]
+  readonly policy: WardPolicy
+  readonly trayDelays: readonly TrayDelay[]
+  readonly stays: readonly Stay[]
+  readonly plans: readonly PlanVersion[]
+  readonly outcomes: ReadonlyMap<string, CheckOutcome>
+  readonly lastReadings: ReadonlyMap<string, Reading>
+  readonly orders: readonly OrderVersion[]
+  readonly lows: readonly LowEvent[]
+  readonly openItems: readonly RoundItem[]
+  readonly openDoses: readonly Dose[]
+  /** All readings of the stays that have an open low event, by stay: what a recheck's clock is derived from. */
+  readonly readingsOfLows: ReadonlyMap<string, readonly Reading[]>
+  /** Slot keys of scheduled doses that have an outcome. */
+  readonly settledSlots: ReadonlySet<string>
+}
+
+/** What there is to know of one patient now. */
+export type PatientNow = {
+  readonly stay: Stay
+  readonly bedIndex: number
+  readonly lastReading: Reading | null
+  readonly nilByMouth: boolean
+  /** The newest low event of those known, open or closed. */
+  readonly lastLow: LowEvent | null
+  readonly openLow: { readonly phase: LowPhase; readonly dueMs: number | null } | null
+  /** Unsettled doses that still ask something of somebody, or lapsed before they were given. */
+  readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
+  readonly items: readonly RoundItem[]
+}
+
+/** One line of the round: a check, a low with its recheck, or insulin given with no tray (then without a check). */
+export type RoundLine = Walkable & { readonly stayId: string; readonly check: Check | null; readonly state: CheckState | null; readonly outcome: CheckOutcome | null }
+
+export type RoundModel = {
+  readonly round: Round
+  /** In the order of design 4.2. */
+  readonly lines: readonly RoundLine[]
+  /** Planned checks of this round with their states, for the progress of any choice of beds. */
+  readonly roundChecks: readonly { readonly stayId: string; readonly state: CheckState }[]
+  /** Closed with no reading within the policy's look-back: each needs a reason. Oldest first. */
+  readonly missed: readonly { readonly stayId: string; readonly check: Check }[]
+  readonly scheduled: readonly ScheduledSlot[]
+  readonly patients: ReadonlyMap<string, PatientNow>
+  /** Items of patients who have left the ward, that a person must still account for. */
+  readonly leftBehind: readonly RoundItem[]
+  readonly validUntilMs: number
+}
+
+/** Derives the round at the instant. Of stays that are not on the ward only their open items are kept. */
+export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
+  const { policy } = facts
+  const round = currentRound(nowMs, policy, facts.trayDelays)
+  const [plans, lows, doses, items] = [grouped(facts.plans), grouped(facts.lows), grouped(facts.openDoses), grouped(facts.openItems)]
+  const parts = facts.stays.map((stay) => stayPart({ facts, round, nowMs, stay, plans: plans.get(stay.stayId) ?? [], lows: lows.get(stay.stayId) ?? [], doses: doses.get(stay.stayId) ?? [], items: items.get(stay.stayId) ?? [] }))
+  const patients = new Map(parts.map(({ patient }) => [patient.stay.stayId, patient]))
+  const bedOf = (stayId: string): number => patients.get(stayId)?.bedIndex ?? 0
+  const orders = facts.orders.filter(({ stayId }) => patients.has(stayId))
+  const slotFacts = { zone: policy.zone, lookBackHours: policy.missedLookBackHours, settled: facts.settledSlots }
+  const changes = [round.endsMs, round.trayMs, ...parts.flatMap((part) => part.changes), ...orders.map((version) => nextSlotChangeMs(version, slotFacts, nowMs))]
+  return {
+    round,
+    lines: inRoundOrder(parts.flatMap((part) => part.lines), nowMs),
+    roundChecks: parts.flatMap((part) => part.roundChecks),
+    missed: parts.flatMap((part) => part.missed).sort((a, b) => a.check.dueMs - b.check.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
+    scheduled: orders.flatMap((version) => scheduledSlots(version, slotFacts, nowMs)).sort((a, b) => a.dueMs - b.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
+    patients,
+    leftBehind: facts.openItems.filter(({ stayId }) => !patients.has(stayId)),
+    validUntilMs: Math.min(...changes.filter((ms): ms is number => ms !== null && ms > nowMs)),
+  }
+}
+
+type StayInputs = {
+  readonly facts: RoundFacts
+  readonly round: Round
+  readonly nowMs: number
+  readonly stay: Stay
+  readonly plans: readonly PlanVersion[]
+  readonly lows: readonly LowEvent[]
+  readonly doses: readonly Dose[]
+  readonly items: readonly RoundItem[]
+}
+
+/** One stay's share of the model; `changes` are the instants at which it may differ, past ones and null included. */
+type StayPart = {
+  readonly patient: PatientNow
+  readonly lines: RoundLine[]
+  readonly roundChecks: { readonly stayId: string; readonly state: CheckState }[]
+  readonly missed: { readonly stayId: string; readonly check: Check }[]
+  readonly changes: (number | null)[]
+}
+
+function stayPart(inputs: StayInputs): StayPart {
+  const { facts, nowMs, stay, lows, doses, items } = inputs
+  const { policy } = facts
+  const place = facts.beds.indexOf(stay.bed)
+  const open = lows.find(({ closedAtMs }) => closedAtMs === null)
+  const progress = open === undefined ? null : lowProgress(open, facts.readingsOfLows.get(stay.stayId) ?? [], policy)
+  const part: StayPart = {
+    patient: {
+      stay,
+      bedIndex: place === -1 ? facts.beds.length : place,
+      lastReading: facts.lastReadings.get(stay.stayId) ?? null,
+      nilByMouth: isNilByMouth(stay.facts, nowMs),
+      lastLow: lows.reduce<LowEvent | null>((last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last), null),
+      openLow: progress === null ? null : { phase: progress.phase, dueMs: progress.dueMs },
+      openDoses: doses.map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) })).filter(({ state }) => state !== 'zero'),
+      items,
+    },
+    lines: [],
+    roundChecks: [],
+    missed: [],
+    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1)],
+  }
+  if (open !== undefined && progress !== null) addRecheck(part, inputs, open, progress)
+  addTrays(part, inputs)
+  addPlanned(part, inputs)
+  return part
+}
+
+function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { phase, cycle, dueMs }: LowProgress): void {
+  if (dueMs === null) return
+  const check = recheckCheck(low, cycle, dueMs, facts.policy)
+  const outcome = facts.outcomes.get(check.key)
+  const treated = low.treatments.length > 0 || phase !== 'open'
+  const standing = { kind: 'low', treated, openedAtMs: low.openedAtMs, recheckDueMs: dueMs } as const
+  lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId: low.stayId, check, state: checkState(check, outcome, nowMs), outcome: outcome ?? null, standing })
+  changes.push(dueMs, nextChangeMs(check, outcome, nowMs))
+}
+
+function addTrays({ patient, lines, changes }: StayPart, { facts, round, nowMs, items }: StayInputs): void {
+  for (const { itemId, stayId, kind, sinceMs } of items) {
+    if (kind !== 'insulin-no-tray') continue
+    const fromMs = noTrayFromMs(sinceMs, round, facts)
+    if (nowMs >= fromMs) lines.push({ id: itemId, bedIndex: patient.bedIndex, stayId, check: null, state: null, outcome: null, standing: { kind, sinceMs } })
+    changes.push(fromMs)
+  }
+}
+
+function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, { facts, round, nowMs, stay, plans }: StayInputs): void {
+  const { policy, trayDelays, outcomes } = facts
+  const { stayId } = stay
+  const lookBackMs = policy.missedLookBackHours * HOUR_MS
+  for (const check of plannedChecks({ plans, policy, trayDelays, fromMs: nowMs - lookBackMs, toMs: round.endsMs + AHEAD_MS, stay })) {
+    const outcome = outcomes.get(check.key)
+    const state = checkState(check, outcome, nowMs)
+    const ofRound = isOfRound(check, round)
+    changes.push(nextChangeMs(check, outcome, nowMs))
+    if (ofRound) roundChecks.push({ stayId, state })
+    if (state === 'missed') {
+      missed.push({ stayId, check })
+      changes.push(check.dueMs + lookBackMs + 1)
+    } else if (ofRound || state === 'open' || state === 'late') {
+      lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId, check, state, outcome: outcome ?? null, standing: { kind: 'check', state, dueMs: check.dueMs } })
+    }
+  }
+}
+
+/** True when the check is one of this round's: by its own occasion and date, or by the time of a clock slot. */
+function isOfRound(check: Check, round: Round): boolean {
+  const slot = check.key.split('.')[2]
+  if (slot === check.occasion) return check.occasion === round.occasion && check.date === round.date
+  return contains({ fromMs: round.startsMs, toMs: round.endsMs }, check.dueMs)
+}
+
+/**
+ * Insulin given and no tray charted counts after the policy's minutes, or at once when the trays are known to come
+ * later than that: the patient must not wait for the clock to be noticed.
+ */
+function noTrayFromMs(sinceMs: number, round: Round, facts: RoundFacts): number {
+  const limitMs = sinceMs + facts.policy.dose.noTrayAfterMin * MINUTE_MS
+  const delayed = facts.trayDelays.some(({ date, minutes }) => date === round.date && minutes > 0)
+  return delayed && round.trayMs !== null && round.trayMs > limitMs ? sinceMs : limitMs
+}
+
+function grouped<T extends { readonly stayId: string }>(all: readonly T[]): ReadonlyMap<string, readonly T[]> {
+  const groups = new Map<string, T[]>()
+  for (const one of all) {
+    const group = groups.get(one.stayId)
+    if (group === undefined) groups.set(one.stayId, [one])
+    else group.push(one)
+  }
+  return groups
+}

@@ -1,0 +1,62 @@
+/** Scheduled insulin (a dose with no scale, at a listed time) as slots of the day that are due on the round. */
+import { isInForce, type OrderVersion } from '../order/order.ts'
+import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+
+const MINUTE_MS = 60_000
+/** A slot is due from this long before its listed time to this long after it, in minutes. */
+export const SCHEDULED_WINDOW_MIN = 60
+
+/** due: inside its hour on either side; late: past it and not accounted for; settled: given, withheld or refused. */
+export type SlotState = 'due' | 'late' | 'settled'
+
+/** `slot` is the address (YYYY-MM-DD.HHMM), `slotKey` the identity by which a dose settles it once. */
+export type ScheduledSlot = {
+  readonly stayId: string
+  readonly orderId: string
+  readonly orderVersion: number
+  readonly slot: string
+  readonly slotKey: string
+  readonly dueMs: number
+  readonly state: SlotState
+}
+
+/** What is known beside the order: the ward's zone, how far back slots are still named, and which are accounted for. */
+export type SlotFacts = { readonly zone: string; readonly lookBackHours: number; readonly settled: ReadonlySet<string> }
+
+const WINDOW_MS = SCHEDULED_WINDOW_MIN * MINUTE_MS
+
+function lookBackOf(facts: SlotFacts): number {
+  return Math.max(WINDOW_MS, facts.lookBackHours * 60 * MINUTE_MS)
+}
+
+/**
+ * The slots of one order version that are due now, or were within `lookBackHours` and are not accounted for: scheduled
+ * insulin is never silently dropped. A slot belongs to the version in force at its listed time, and to none that was
+ * written after it. Settled slots show until their hour is over.
+ */
+export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: number): readonly ScheduledSlot[] {
+  const today = wardDate(nowMs, facts.zone)
+  const lookBackMs = lookBackOf(facts)
+  return [-2, -1, 0, 1].flatMap((days) => version.order.scheduled.flatMap(({ time }): readonly ScheduledSlot[] => {
+    const date = addDays(today, days)
+    const dueMs = localToUtc(date, time, facts.zone)
+    if (nowMs < dueMs - WINDOW_MS || nowMs >= dueMs + lookBackMs) return []
+    if (!isInForce(version, dueMs) || dueMs < version.writtenAtMs) return []
+    const slot = `${date}.${time.replace(':', '')}`
+    const slotKey = `${version.stayId}.${slot}`
+    const passed = nowMs >= dueMs + WINDOW_MS
+    const settled = facts.settled.has(slotKey)
+    if (passed && settled) return []
+    return [{ stayId: version.stayId, orderId: version.orderId, orderVersion: version.version, slot, slotKey, dueMs, state: settled ? 'settled' : passed ? 'late' : 'due' }]
+  }))
+}
+
+/** The next instant at which time alone can change what scheduledSlots answers for this version; null: none in sight. */
+export function nextSlotChangeMs(version: OrderVersion, facts: SlotFacts, nowMs: number): number | null {
+  const today = wardDate(nowMs, facts.zone)
+  const edges = [-2, -1, 0, 1, 2]
+    .flatMap((days) => version.order.scheduled.map(({ time }) => localToUtc(addDays(today, days), time, facts.zone)))
+    .flatMap((dueMs) => [dueMs - WINDOW_MS, dueMs + WINDOW_MS, dueMs + lookBackOf(facts)])
+    .filter((ms) => ms > nowMs)
+  return edges.length === 0 ? null : Math.min(...edges)
+}

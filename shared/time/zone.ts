@@ -1,0 +1,153 @@
+/**
+ * Ward-local dates and times against instants (UTC milliseconds). The only place that knows time zones.
+ *
+ * A local time that the spring change skips is moved on by the gap, and one that the autumn change repeats means its
+ * first occurrence, so that every planned local time exists exactly once. luxon leaves the repeated hour undefined in
+ * its own docs ("no guarantee which of the two"), which is why the choice is made here.
+ */
+import { DateTime, IANAZone, Settings } from 'luxon'
+
+declare module 'luxon' {
+  interface TSSettings {
+    throwOnInvalid: true
+  }
+}
+// an invalid DateTime would otherwise flow on as NaN
+Settings.throwOnInvalid = true
+
+const MINUTE_MS = 60_000
+const DAY_MS = 86_400_000
+/** Since 1973 every zone has changed its offset on a quarter of an hour (IANA tz database), so one holds its whole quarter. */
+const QUARTER_MS = 15 * MINUTE_MS
+const QUARTERS_HOLD_FROM_MS = 94_694_400_000
+/** A ward needs a few hundred entries; past this a cache starts again, so that no input can grow it for ever. */
+const CACHE_MOST = 50_000
+
+const zones = new Map<string, IANAZone>()
+const offsets = new Map<string, Map<number, number>>()
+const instants = new Map<string, Map<string, number>>()
+const dates = new Map<number, string>()
+
+function remember<K, V>(cache: Map<K, V>, key: K, value: V): V {
+  if (cache.size >= CACHE_MOST) cache.clear()
+  cache.set(key, value)
+  return value
+}
+
+function zoneNamed(zone: string): IANAZone {
+  const known = zones.get(zone)
+  if (known !== undefined) return known
+  if (!IANAZone.isValidZone(zone)) throw new RangeError(`not an IANA zone: ${zone}`)
+  return remember(zones, zone, IANAZone.create(zone))
+}
+
+/** True when the name is an IANA zone that this machine knows. */
+export function isZone(zone: string): boolean {
+  return IANAZone.isValidZone(zone)
+}
+
+/** Minutes that the zone is ahead of UTC at the instant. */
+function offsetMin(ms: number, zone: string): number {
+  if (ms < QUARTERS_HOLD_FROM_MS) return zoneNamed(zone).offset(ms)
+  let cache = offsets.get(zone)
+  if (cache === undefined) cache = remember(offsets, zone, new Map<number, number>())
+  const quarter = Math.floor(ms / QUARTER_MS)
+  return cache.get(quarter) ?? remember(cache, quarter, zoneNamed(zone).offset(quarter * QUARTER_MS))
+}
+
+const DATE = /^(\d{4})-(\d{2})-(\d{2})$/
+const TIME = /^([01]\d|2[0-3]):([0-5]\d)$/
+
+/** The date and time read as if the clock were UTC; undefined when either is not of the calendar. */
+function readAsUtc(date: string, time: string): number | undefined {
+  const d = DATE.exec(date)
+  const t = TIME.exec(time)
+  if (d === null || t === null) return undefined
+  const [year, month, day] = [Number(d[1]), Number(d[2]), Number(d[3])]
+  if (month < 1 || month > 12 || day < 1 || day > 31) return undefined
+  const first = DateTime.utc(year, month, 1)
+  if (day > first.daysInMonth) return undefined
+  return first.toMillis() + (day - 1) * DAY_MS + (Number(t[1]) * 60 + Number(t[2])) * MINUTE_MS
+}
+
+/** The instants at which the ward's clock shows this date and time: one, two (repeated hour) or none (skipped hour). */
+function occurrences(asUtcMs: number, zone: string): readonly number[] {
+  const before = offsetMin(asUtcMs - DAY_MS, zone)
+  const after = offsetMin(asUtcMs + DAY_MS, zone)
+  const candidates = before === after ? [before] : [before, after]
+  return candidates
+    .map((offset) => ({ offset, ms: asUtcMs - offset * MINUTE_MS }))
+    .filter((candidate) => offsetMin(candidate.ms, zone) === candidate.offset)
+    .map((candidate) => candidate.ms)
+    .sort((a, b) => a - b)
+}
+
+/**
+ * The instant of a ward-local date (YYYY-MM-DD) and time (HH:MM). A skipped time is moved on by the gap (02:30 becomes
+ * 03:30 where the clock jumps from 02:00 to 03:00); a repeated one is its first occurrence. Throws a RangeError on a
+ * date, time or zone that does not exist: plans and policies are checked before they get here.
+ */
+export function localToUtc(date: string, time: string, zone: string): number {
+  let cache = instants.get(zone)
+  if (cache === undefined) cache = remember(instants, zone, new Map<string, number>())
+  const key = `${date}T${time}`
+  const known = cache.get(key)
+  if (known !== undefined) return known
+  const asUtc = readAsUtc(date, time)
+  if (asUtc === undefined) throw new RangeError(`not a date and time: ${key}`)
+  // the offset before the change, applied to a time inside the gap, lands behind it by the gap's own length
+  return remember(cache, key, occurrences(asUtc, zone)[0] ?? asUtc - offsetMin(asUtc - DAY_MS, zone) * MINUTE_MS)
+}
+
+/** The ward-local calendar date of the instant, YYYY-MM-DD. */
+export function wardDate(ms: number, zone: string): string {
+  const day = Math.floor((ms + offsetMin(ms, zone) * MINUTE_MS) / DAY_MS)
+  return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
+}
+
+/** The ward-local time of the instant, HH:MM on a 24-hour clock, seconds cut off. */
+export function wardTime(ms: number, zone: string): string {
+  const minutes = Math.floor((ms + offsetMin(ms, zone) * MINUTE_MS) / MINUTE_MS)
+  const ofDay = ((minutes % 1440) + 1440) % 1440
+  return `${String(Math.floor(ofDay / 60)).padStart(2, '0')}:${String(ofDay % 60).padStart(2, '0')}`
+}
+
+/** The calendar date a whole number of days later (earlier when negative). Throws a RangeError on what is no date. */
+export function addDays(date: string, days: number): string {
+  const asUtc = readAsUtc(date, '00:00')
+  if (asUtc === undefined) throw new RangeError(`not a date: ${date}`)
+  const day = asUtc / DAY_MS + days
+  return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
+}
+
+/** Day of the week of a calendar date: 1 is Monday, 7 is Sunday (ISO 8601). Throws a RangeError on what is no date. */
+export function weekdayOf(date: string): number {
+  const asUtc = readAsUtc(date, '00:00')
+  if (asUtc === undefined) throw new RangeError(`not a date: ${date}`)
+  return DateTime.fromMillis(asUtc, { zone: 'utc' }).weekday
+}
+
+/** True when the text is a date of the calendar, YYYY-MM-DD. */
+export function isCalendarDate(text: string): boolean {
+  return readAsUtc(text, '00:00') !== undefined
+}
+
+/**
+ * Reads a ward-local date and time as a form sends it ("2026-11-24T07:20", a blank for the T and seconds allowed).
+ * Null when it is no date and time. A repeated time is its latest occurrence not after `nowMs`, since what is charted
+ * has happened: at the second 01:30 of the autumn night, "01:30" means now and not an hour ago.
+ */
+export function parseLocalDateTime(text: string, zone: string, nowMs: number): number | null {
+  const match = /^(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2})(?::([0-5]\d)(?:\.\d{1,3})?)?$/.exec(text.trim())
+  const [date, time] = [match?.[1] ?? '', match?.[2] ?? '']
+  const asUtc = readAsUtc(date, time)
+  if (asUtc === undefined) return null
+  const secondsMs = Number(match?.[3] ?? 0) * 1000
+  const past = occurrences(asUtc, zone).filter((ms) => ms + secondsMs <= nowMs)
+  return (past.at(-1) ?? localToUtc(date, time, zone)) + secondsMs
+}
+
+/** The ward-local date and time as a form field takes it: "2026-11-24T07:20". */
+export function localDateTime(ms: number, zone: string): string {
+  return `${wardDate(ms, zone)}T${wardTime(ms, zone)}`
+}
