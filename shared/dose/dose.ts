@@ -1,6 +1,6 @@
 /** A dose from proposal to giving: types. The rules are in shared/order/propose.ts and beside this file. */
 import type { Occasion } from '../check/check.ts'
-import type { Glucose } from '../glucose/value.ts'
+import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
 import type { InsulinName } from '../order/order.ts'
 
 export type InjectionArea = 'abdomen' | 'thigh' | 'upper-arm' | 'buttock'
@@ -34,6 +34,9 @@ export type GuardName =
   | 'scale-says-call'
   | 'scheduled-hold'
   | 'carbohydrate-needed'
+  | 'occasion-not-ordered'
+  | 'already-dosed'
+  | 'scheduled-time'
 
 /**
  * passed, warns (the dose goes on and the warning is shown), holds-correction or holds-meal (that part becomes 0),
@@ -120,6 +123,25 @@ export type ProposalInputs = {
   readonly scheduledTime: string | null
   readonly directionId: string | null
   readonly directedUnits: number | null
+  /** The instant a scheduled dose is due; null for every other kind. */
+  readonly scheduledDueMs: number | null
+  /** The round that the reading belongs to; null for a scheduled dose. */
+  readonly occasion: Occasion | null
+  /** True when the reading answers one of the order's own occasions (its planned check, or its window). */
+  readonly atOrderOccasion: boolean
+  readonly nilByMouth: boolean
+  readonly readingTakenAtMs: number | null
+  /** False when the reading was corrected or entered in error before this instant. */
+  readonly readingEffective: boolean
+  /** When a newer reading of the stay was taken; null: this one is the newest. */
+  readonly newerReadingAtMs: number | null
+  readonly orderInForce: boolean
+  readonly orderVerified: boolean
+  /** A meal part was already given at this occasion, or insulin from elsewhere since the reading. */
+  readonly mealAlreadyGiven: boolean
+  /** A correction was already given at this occasion of this ward day. */
+  readonly correctionAlreadyGiven: boolean
+  readonly wardUnit: GlucoseUnit
 }
 
 /** Rapid or regular insulin already given, from any source, for the stacking guard. */

@@ -1,0 +1,60 @@
+/** The state of a dose, derived from its facts and the time; never stored, so that time alone can change it. */
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Dose, DoseState, SecondAnswer } from './dose.ts'
+
+const MINUTE_MS = 60_000
+
+/** How many second answers differed. */
+export function mismatches(dose: Dose): number {
+  return dose.answers.filter((answer) => !answer.agreed).length
+}
+
+/** The answer that agreed, if the last one did. */
+export function agreedAnswer(dose: Dose): SecondAnswer | null {
+  const last = dose.answers[dose.answers.length - 1]
+  return last?.agreed === true ? last : null
+}
+
+/**
+ * The last instant at which the next step may still be taken (in). Until agreement a dose from a reading stands as
+ * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; after
+ * agreement, and again after the product was read and signed, for the policy's valid minutes (30).
+ */
+export function validUntilMs(dose: Dose, policy: WardPolicy): number {
+  const validMs = policy.dose.verifiedValidMin * MINUTE_MS
+  if (dose.product !== null) return dose.product.atMs + validMs
+  const agreed = agreedAnswer(dose)
+  if (agreed !== null) return agreed.atMs + validMs
+  const restsOnReading = dose.kind === 'from-reading' || dose.kind === 'after-meal'
+  const from = restsOnReading ? (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) : dose.proposedAtMs
+  return from + policy.dose.readingAgeMaxMin * MINUTE_MS
+}
+
+/**
+ * The state at an instant. What was done outweighs what changed later: a dose that was given stays given though its
+ * reading was corrected afterwards.
+ */
+export function doseState(dose: Dose, policy: WardPolicy, nowMs: number): DoseState {
+  if (dose.outcome !== null) return dose.outcome.kind === 'zero-charted' ? 'zero' : dose.outcome.kind
+  if (dose.voided !== null) return 'void'
+  if (dose.units === 0 && (!dose.secondCheckRequired || agreedAnswer(dose) !== null)) return 'zero'
+  if (nowMs > validUntilMs(dose, policy)) return 'lapsed'
+  if (dose.product !== null) return 'verified'
+  if (agreedAnswer(dose) !== null) return 'agreed'
+  return mismatches(dose) > dose.restarts.length ? 'differed' : 'awaiting-second-check'
+}
+
+/** True while somebody still has to do something with the dose. */
+export function isUnsettled(state: DoseState): boolean {
+  return state === 'awaiting-second-check' || state === 'differed' || state === 'agreed' || state === 'verified'
+}
+
+/** True when the meal part counts in the dose. */
+export function hasMealTerm(dose: Dose): boolean {
+  return dose.working.terms.some((term) => (term.part === 'meal-fixed' || term.part === 'meal-ratio') && !term.held && term.amount.numerator > 0)
+}
+
+/** True when the meal part was worked out from what was eaten: food is no longer a question. */
+export function isAfterMeal(dose: Dose): boolean {
+  return dose.kind === 'after-meal'
+}

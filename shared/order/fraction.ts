@@ -1,0 +1,66 @@
+/**
+ * Exact arithmetic for doses. An amount is a fraction of whole numbers until the one rounding at the end, so that a
+ * tie is a tie and never a binary near miss.
+ */
+import type { Fraction } from '../dose/dose.ts'
+import type { Rounding } from './order.ts'
+
+export const ZERO: Fraction = { numerator: 0, denominator: 1 }
+
+function commonDivisor(a: number, b: number): number {
+  let [high, low] = [Math.abs(a), Math.abs(b)]
+  while (low !== 0) [high, low] = [low, high % low]
+  return high
+}
+
+/** numerator / denominator in lowest terms, the sign on the numerator. Throws unless both are safe whole numbers and the divisor is positive. */
+export function fraction(numerator: number, denominator: number): Fraction {
+  if (!Number.isSafeInteger(numerator) || !Number.isSafeInteger(denominator) || denominator <= 0) throw new Error(`not an exact fraction: ${String(numerator)}/${String(denominator)}`)
+  const divisor = commonDivisor(numerator, denominator)
+  // || 0 turns -0 into 0, which JSON and a comparison would otherwise tell apart
+  return { numerator: numerator / divisor || 0, denominator: denominator / divisor }
+}
+
+/** True when the number has at most two decimals: the finest that an order may be written in. */
+export function hasAtMostTwoDecimals(value: number): boolean {
+  return Number.isFinite(value) && Math.round(value * 100) / 100 === value
+}
+
+/** A number written with at most two decimals, exactly: 0.5 is 1/2, 12.5 is 25/2. Throws on a finer number. */
+export function fractionOf(value: number): Fraction {
+  if (!hasAtMostTwoDecimals(value)) throw new Error(`${String(value)} has more than two decimals`)
+  return fraction(Math.round(value * 100), 100)
+}
+
+export function add(a: Fraction, b: Fraction): Fraction {
+  return fraction(a.numerator * b.denominator + b.numerator * a.denominator, a.denominator * b.denominator)
+}
+
+export function multiply(a: Fraction, b: Fraction): Fraction {
+  return fraction(a.numerator * b.numerator, a.denominator * b.denominator)
+}
+
+/** a / b; b must be above 0. */
+export function divide(a: Fraction, b: Fraction): Fraction {
+  return fraction(a.numerator * b.denominator, a.denominator * b.numerator)
+}
+
+/** The whole units in an amount, rounded down; the amount must not be negative. */
+export function wholeUnitsDown(amount: Fraction): number {
+  if (amount.numerator < 0) throw new Error('a negative amount has no units')
+  return Math.floor(amount.numerator / amount.denominator)
+}
+
+/**
+ * The one rounding at the end: to whole or half units, ties as ordered (down by default). A sum below 0 is 0 units:
+ * insulin cannot be taken back.
+ * @example roundUnits({ numerator: 5, denominator: 2 }, { to: 1, ties: 'down' }) // 2
+ */
+export function roundUnits(sum: Fraction, rounding: Rounding): number {
+  if (sum.numerator <= 0) return 0
+  const steps = rounding.to === 1 ? sum : fraction(sum.numerator * 2, sum.denominator)
+  const down = Math.floor(steps.numerator / steps.denominator)
+  const twiceRest = 2 * (steps.numerator - down * steps.denominator)
+  const up = twiceRest > steps.denominator || (twiceRest === steps.denominator && rounding.ties === 'up')
+  return (up ? down + 1 : down) * rounding.to
+}

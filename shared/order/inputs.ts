@@ -1,0 +1,134 @@
+/** Gathers what was true at one instant into the inputs that are kept with a dose. */
+import { MEAL_OF, type TrayDelay } from '../check/check.ts'
+import { trayTimeMs } from '../check/plan.ts'
+import type { Dose, EarlierDose, LowForDose, MealAnswer, ProposalInputs, TrayFact } from '../dose/dose.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import { isEffective, type Reading } from '../reading/reading.ts'
+import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
+import { localToUtc } from '../time/zone.ts'
+import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
+import { isInForce, type OrderVersion } from './order.ts'
+
+/** Facts of one stay at one instant, as the store gives them. */
+export type StayAtNow = {
+  readonly nowMs: number
+  readonly policy: WardPolicy
+  readonly facts: BedsideFacts
+  readonly readings: readonly Reading[]
+  readonly doses: readonly Dose[]
+  readonly earlierDoses: readonly EarlierDose[]
+  readonly trays: readonly TrayFact[]
+  readonly trayDelays: readonly TrayDelay[]
+  readonly low: LowForDose
+}
+
+export type Asked = {
+  readonly meal: MealAnswer | null
+  /** Asked now or known from before: was insulin given elsewhere? */
+  readonly elsewhereAsked: boolean
+  /** Of the reading: confirmed by its repeat or not; null when it is not critical. */
+  readonly criticalConfirmed: boolean | null
+}
+
+export type Directed = { readonly directionId: string; readonly units: number }
+
+/** Every version that answers readings and is in force now; else the one that ended last; empty: no order at all. */
+export function ordersForReading(orders: readonly OrderVersion[], nowMs: number): readonly OrderVersion[] {
+  const bearing = orders.filter(({ order }) => order.correction !== null || order.meal !== null)
+  const inForce = bearing.filter((version) => isInForce(version, nowMs))
+  if (inForce.length > 0) return inForce
+  const started = bearing.filter((version) => version.order.startsAtMs <= nowMs).sort((a, b) => b.version - a.version || b.writtenAtMs - a.writtenAtMs)
+  return started.slice(0, 1)
+}
+
+/** Inputs of a dose that follows from a reading: before or after a meal, or by direction. */
+export function inputsFromReading(stay: StayAtNow, reading: Reading, order: OrderVersion | null, asked: Asked, directed: Directed | null): ProposalInputs {
+  const at = occasionOfReading(reading, stay.policy, stay.trayDelays)
+  const meal = MEAL_OF[at.occasion]
+  const tray = stay.trays.find((fact) => fact.date === at.date && fact.meal === meal)
+  return {
+    ...common(stay, order, asked),
+    trayServedAtMs: tray?.servedAtMs ?? null,
+    trayExpectedAtMs: meal === null ? null : trayTimeMs(at.date, meal, stay.policy, stay.trayDelays),
+    occasion: at.occasion,
+    atOrderOccasion: at.own && order !== null && order.order.occasions.includes(at.occasion),
+    readingTakenAtMs: reading.takenAtMs,
+    readingEffective: isEffective(reading),
+    newerReadingAtMs: newerThan(reading, stay.readings)?.takenAtMs ?? null,
+    criticalConfirmed: asked.criticalConfirmed,
+    mealAlreadyGiven: mealGiven(stay, reading, at),
+    correctionAlreadyGiven: givenDosesAt(stay, (other) => other.date === at.date && other.slot === at.slot).some((dose) => hasPart(dose, 'correction')),
+    scheduledTime: null,
+    scheduledDueMs: null,
+    directionId: directed?.directionId ?? null,
+    directedUnits: directed?.units ?? null,
+  }
+}
+
+/** Inputs of a scheduled dose; `date` is the ward-local date of its slot, `time` HH:MM. The newest reading stands for the order's hold. */
+export function inputsForSchedule(stay: StayAtNow, order: OrderVersion, slot: { readonly date: string; readonly time: string }, elsewhereAsked: boolean): ProposalInputs {
+  const reading = newestReading(stay.readings)
+  return {
+    ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null }),
+    trayServedAtMs: null,
+    trayExpectedAtMs: null,
+    occasion: null,
+    atOrderOccasion: true,
+    readingTakenAtMs: reading?.takenAtMs ?? null,
+    readingEffective: true,
+    newerReadingAtMs: null,
+    criticalConfirmed: null,
+    mealAlreadyGiven: false,
+    correctionAlreadyGiven: false,
+    scheduledTime: slot.time,
+    scheduledDueMs: localToUtc(slot.date, slot.time, stay.policy.zone),
+    directionId: null,
+    directedUnits: null,
+  }
+}
+
+/** The newest effective reading, by the time it was taken; null when there is none. */
+export function newestReading(readings: readonly Reading[]): Reading | null {
+  return readings.filter(isEffective).reduce<Reading | null>((best, reading) => (best === null || isLater(reading, best) ? reading : best), null)
+}
+
+function isLater(a: Reading, b: Reading): boolean {
+  return a.takenAtMs > b.takenAtMs || (a.takenAtMs === b.takenAtMs && a.chartedAtMs > b.chartedAtMs)
+}
+
+function newerThan(reading: Reading, readings: readonly Reading[]): Reading | null {
+  const newest = newestReading(readings)
+  return newest !== null && newest.readingId !== reading.readingId && isLater(newest, reading) ? newest : null
+}
+
+function common(stay: StayAtNow, order: OrderVersion | null, asked: Asked): Pick<ProposalInputs, 'nowMs' | 'meal' | 'earlierDoses' | 'elsewhereAsked' | 'low' | 'nilByMouth' | 'orderInForce' | 'orderVerified' | 'wardUnit'> {
+  return {
+    nowMs: stay.nowMs,
+    meal: asked.meal,
+    earlierDoses: stay.earlierDoses,
+    elsewhereAsked: asked.elsewhereAsked,
+    low: stay.low,
+    nilByMouth: isNilByMouth(stay.facts, stay.nowMs),
+    orderInForce: order !== null && isInForce(order, stay.nowMs),
+    orderVerified: order !== null && order.verified !== null && order.verified.atMs <= stay.nowMs,
+    wardUnit: stay.policy.unit,
+  }
+}
+
+/** A meal part counts by occasion and date, so that two checks of one round never feed it twice; insulin from outside since the reading may have been it. */
+function mealGiven(stay: StayAtNow, reading: Reading, at: ReadingOccasion): boolean {
+  const here = givenDosesAt(stay, (other) => other.date === at.date && other.occasion === at.occasion).some((dose) => hasPart(dose, 'meal'))
+  return here || stay.earlierDoses.some((dose) => dose.source !== 'here' && dose.givenAtMs >= reading.takenAtMs)
+}
+
+function givenDosesAt(stay: StayAtNow, matches: (at: ReadingOccasion) => boolean): readonly Dose[] {
+  return stay.doses.filter((dose) => {
+    const reading = stay.readings.find((one) => one.readingId === dose.readingId)
+    return dose.outcome?.kind === 'given' && reading !== undefined && matches(occasionOfReading(reading, stay.policy, stay.trayDelays))
+  })
+}
+
+/** A direction may have stood for either part: it counts as both. */
+function hasPart(dose: Dose, part: 'meal' | 'correction'): boolean {
+  return dose.working.terms.some((term) => !term.held && term.amount.numerator > 0 && (term.part.startsWith(part) || term.part === 'direction'))
+}

@@ -1,0 +1,93 @@
+/** The guards that look at food and at insulin already given. */
+import type { EarlierDose, Fraction, GuardResult } from '../dose/dose.ts'
+import { INSULIN_CLASS } from './order.ts'
+import type { DoseFacts, Parts } from './parts.ts'
+import { result } from './reading-guards.ts'
+
+const MINUTE_MS = 60_000
+
+/**
+ * The meal already served, or too far off. Rapid insulin is given 15 min before or right after the meal (Endocrine
+ * Society 2022, S): a tray further off than the policy's minutes warns while the dose could still be given in its
+ * time, and stops beyond that; a meal part stops once the tray was served longer ago than policy allows. A correction
+ * alone is warned that a reading taken after the tray may show the meal.
+ */
+export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardResult {
+  const { nowMs, trayServedAtMs: served, trayExpectedAtMs: expected } = inputs
+  if (parts.mealLater && !parts.correction) return result('meal-timing', 'stops', { found: 'after-the-meal' })
+  if (parts.kind === 'after-meal') return served === null ? result('meal-timing', 'stops', { found: 'not-served' }) : result('meal-timing', 'passed', { servedMs: served })
+  if (!parts.meal) {
+    const afterTray = served !== null && inputs.readingTakenAtMs !== null && inputs.readingTakenAtMs > served
+    return afterTray ? result('meal-timing', 'warns', { found: 'reading-after-tray', servedMs: served }) : result('meal-timing', 'passed')
+  }
+  if (served !== null) {
+    const limit = policy.dose.trayServedAgoMaxMin
+    const tooLate = nowMs - served > limit * MINUTE_MS
+    return result('meal-timing', tooLate ? 'stops' : 'passed', { found: 'served', servedMs: served, limit })
+  }
+  if (expected === null) return result('meal-timing', 'stops', { found: 'unknown' })
+  const limit = policy.dose.trayWithinMin
+  const awayMs = expected - nowMs
+  const details = { found: 'expected', expectedMs: expected, limit, fromMs: expected - limit * MINUTE_MS, proposeFromMs: expected - (limit + policy.dose.verifiedValidMin) * MINUTE_MS }
+  if (awayMs > (limit + policy.dose.verifiedValidMin) * MINUTE_MS) return result('meal-timing', 'stops', details)
+  return result('meal-timing', awayMs > limit * MINUTE_MS ? 'warns' : 'passed', details)
+}
+
+/**
+ * Nil by mouth or not eating holds the meal part and only that. Unsure warns: the sentence offers to wait and see
+ * (given 20–30 min after the meal starts, hospital collaborative, R).
+ */
+export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResult {
+  if (!parts.meal || parts.kind === 'after-meal') return result('not-eating', 'passed')
+  if (inputs.nilByMouth) return result('not-eating', 'holds-meal', { found: 'nil-by-mouth' })
+  if (inputs.meal === null) return result('not-eating', 'stops', { found: 'not-asked' })
+  if (inputs.meal.willEat === 'no') return result('not-eating', 'holds-meal', { found: 'no' })
+  if (inputs.meal.willEat === 'unsure') return result('not-eating', 'warns', { found: 'unsure', timing: order?.order.mealTiming ?? 'before' })
+  return result('not-eating', 'passed', { found: 'yes' })
+}
+
+/** A meal part by carbohydrate needs the grams, unless the meal part is held anyway. */
+export function carbohydrateNeeded({ order, inputs }: DoseFacts, parts: Parts): GuardResult {
+  const held = parts.kind !== 'after-meal' && (inputs.nilByMouth || inputs.meal?.willEat === 'no')
+  const needed = parts.meal && order?.order.meal?.kind === 'ratio' && !held
+  return result('carbohydrate-needed', needed && (inputs.meal?.carbohydrateGrams ?? null) === null ? 'stops' : 'passed')
+}
+
+/**
+ * Insulin given since the reading was taken: the reading no longer says what is true, and a fresh one is needed. A
+ * meal part already given at the occasion is not given again.
+ */
+export function alreadyDosed({ inputs }: DoseFacts, parts: Parts): GuardResult {
+  const since = parts.kind === 'from-reading' ? newest(inputs.earlierDoses.filter((dose) => inputs.readingTakenAtMs !== null && dose.givenAtMs >= inputs.readingTakenAtMs)) : undefined
+  if (since !== undefined) return result('already-dosed', 'stops', { found: 'since-reading', units: since.units, insulin: since.insulin, givenMs: since.givenAtMs })
+  if (parts.meal && inputs.mealAlreadyGiven) return result('already-dosed', parts.correction ? 'holds-meal' : 'stops', { found: 'meal' })
+  return result('already-dosed', 'passed')
+}
+
+function newest(doses: readonly EarlierDose[]): EarlierDose | undefined {
+  return doses.reduce<EarlierDose | undefined>((best, dose) => (best === undefined || dose.givenAtMs > best.givenAtMs ? dose : best), undefined)
+}
+
+/**
+ * Another rapid or regular dose inside the correction interval (rapid 4 h, regular 6 h by default: order forms,
+ * ADA 2004, R). It bears on the correction alone, and only on one that adds insulin: holding a correction that
+ * subtracts would raise the dose. At an occasion of the order's own it warns, unless order or policy says that it
+ * stops; elsewhere, and when this occasion has had its correction, it holds the correction, or stops a dose that has
+ * no other part. Without an interval of the order's own, the longer of the two insulins' intervals counts.
+ */
+export function stacking({ order, insulin, policy, inputs }: DoseFacts, parts: Parts, correction: Fraction | null): GuardResult {
+  if (!parts.correction || correction === null || correction.numerator <= 0) return result('stacking', 'passed')
+  const intervals = policy.dose.correctionIntervalMin
+  const intervalFor = (dose: EarlierDose): number => order?.order.correctionIntervalMin ?? Math.max(intervals[INSULIN_CLASS[insulin]] ?? 0, intervals[INSULIN_CLASS[dose.insulin]] ?? 0)
+  const dose = newest(inputs.earlierDoses.filter((earlier) => inputs.nowMs - earlier.givenAtMs < intervalFor(earlier) * MINUTE_MS))
+  if (dose === undefined) return result('stacking', 'passed')
+  const limit = intervalFor(dose)
+  const ownOccasion = inputs.atOrderOccasion && !inputs.correctionAlreadyGiven
+  const details = {
+    found: Math.floor((inputs.nowMs - dose.givenAtMs) / MINUTE_MS), limit, units: dose.units, insulin: dose.insulin, source: dose.source,
+    freeMs: dose.givenAtMs + limit * MINUTE_MS, why: ownOccasion ? 'own-occasion' : inputs.correctionAlreadyGiven ? 'occasion-corrected' : 'extra-reading',
+  }
+  const warnsOnly = ownOccasion && order?.order.stackingStopsAtOccasions !== true && !policy.dose.stackingStopsAtOccasions
+  if (warnsOnly) return result('stacking', 'warns', details)
+  return result('stacking', parts.meal ? 'holds-correction' : 'stops', details)
+}

@@ -1,0 +1,60 @@
+/** Which parts of an order bear on a proposal: the question asked before any arithmetic and by every guard. */
+import { MEAL_OF, type Occasion } from '../check/check.ts'
+import type { DoseKind, ProposalInputs } from '../dose/dose.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import type { InsulinName, InsulinOrder, OrderVersion, ScheduledDose } from './order.ts'
+
+/** Everything that a proposal is worked out from. `order` is null only for a direction where no order is in force. */
+export type DoseFacts = {
+  readonly order: OrderVersion | null
+  /** The order's insulin, or the one that the prescriber's direction names. */
+  readonly insulin: InsulinName
+  readonly policy: WardPolicy
+  readonly policyVersion: number
+  /** The reading it rests on; for a scheduled dose the newest one, for the order's own hold; null: none. */
+  readonly reading: Reading | null
+  readonly inputs: ProposalInputs
+}
+
+export type Parts = {
+  readonly kind: DoseKind
+  readonly correction: boolean
+  /** The meal part counts in this dose. */
+  readonly meal: boolean
+  /** The order gives the meal part after eating, and the share eaten is not known yet. */
+  readonly mealLater: boolean
+  readonly scheduled: ScheduledDose | null
+}
+
+/** The kind of dose that the inputs ask for. */
+export function doseKind(order: InsulinOrder | null, inputs: ProposalInputs): DoseKind {
+  if (inputs.directionId !== null) return 'by-direction'
+  if (inputs.scheduledTime !== null) return 'scheduled'
+  const share = inputs.meal?.shareEatenPercent ?? null
+  return order?.mealTiming === 'after-by-share' && share !== null ? 'after-meal' : 'from-reading'
+}
+
+/** True when the order has a meal part at the occasion. */
+export function hasMealPart(order: InsulinOrder, occasion: Occasion): boolean {
+  if (order.meal === null || MEAL_OF[occasion] === null || !order.occasions.includes(occasion)) return false
+  return order.meal.kind === 'ratio' || order.meal.units[occasion] !== undefined
+}
+
+/**
+ * The parts in play. A dose after the meal carries the meal part alone (the correction belongs to the dose before it);
+ * the meal part counts only at the order's own occasion, so that an extra reading never feeds a meal twice.
+ */
+export function partsOf({ order, inputs }: DoseFacts): Parts {
+  const written = order?.order ?? null
+  const kind = doseKind(written, inputs)
+  const none: Parts = { kind, correction: false, meal: false, mealLater: false, scheduled: null }
+  if (written === null || kind === 'by-direction') return none
+  if (kind === 'scheduled') return { ...none, scheduled: written.scheduled.find((dose) => dose.time === inputs.scheduledTime) ?? null }
+  const occasion = inputs.occasion
+  if (occasion === null || !written.occasions.includes(occasion)) return none
+  const meal = inputs.atOrderOccasion && hasMealPart(written, occasion)
+  if (kind === 'after-meal') return { ...none, meal }
+  const later = written.mealTiming === 'after-by-share'
+  return { ...none, correction: written.correction !== null, meal: meal && !later, mealLater: meal && later }
+}

@@ -1,0 +1,78 @@
+/** The guards that look at the reading. Each says what was found and what the limit is, in the guard's own count. */
+import type { GuardName, GuardResult } from '../dose/dose.ts'
+import { formatGlucose, isAbove, isBelow } from '../glucose/value.ts'
+import type { DoseFacts, Parts } from './parts.ts'
+import { boundText } from './scale.ts'
+
+const MINUTE_MS = 60_000
+
+export type Details = Readonly<Record<string, string | number>>
+
+export function result(guard: GuardName, outcome: GuardResult['outcome'], details: Details = {}): GuardResult {
+  return { guard, outcome, details }
+}
+
+/** `stops` when the fault is there, else passed. */
+export function stopsIf(fault: boolean, guard: GuardName, details: Details = {}): GuardResult {
+  return result(guard, fault ? 'stops' : 'passed', details)
+}
+
+/**
+ * Reading too old: more than the policy's minutes since it was taken (60; glucose within 60 min before meal insulin,
+ * Endocrine Society 2022, S). Exactly 60 min passes.
+ */
+export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
+  const takenAtMs = inputs.readingTakenAtMs
+  if (takenAtMs === null) return result('reading-age', 'stops', { found: 'no-reading', limit: policy.dose.readingAgeMaxMin })
+  const limitMs = policy.dose.readingAgeMaxMin * MINUTE_MS
+  const ageMs = inputs.nowMs - takenAtMs
+  return stopsIf(ageMs > limitMs, 'reading-age', { found: Math.floor(ageMs / MINUTE_MS), limit: policy.dose.readingAgeMaxMin })
+}
+
+/** A meter whose controls are not done, or an expired lot, never leads to insulin (design 4.7). */
+export function readingInDoubt({ reading }: DoseFacts): GuardResult {
+  return stopsIf((reading?.doubts.length ?? 0) > 0, 'reading-in-doubt', { found: reading?.doubts.join(', ') ?? '' })
+}
+
+/** A reading that was corrected or entered in error. */
+export function readingNotEffective({ inputs }: DoseFacts): GuardResult {
+  return stopsIf(!inputs.readingEffective, 'reading-not-effective')
+}
+
+/** A newer reading of the stay stands: the dose follows from that one. */
+export function readingSuperseded({ inputs }: DoseFacts): GuardResult {
+  const newer = inputs.newerReadingAtMs
+  return newer === null ? result('reading-superseded-by-newer', 'passed') : result('reading-superseded-by-newer', 'stops', { foundMs: newer })
+}
+
+/** No dose follows an unconfirmed critical high (design 4.3). `criticalConfirmed` null: the value is not critical. */
+export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResult {
+  const above = reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)
+  // null beside a value above the limit would mean that nobody asked: that stops too
+  const unconfirmed = inputs.criticalConfirmed === false || (above && inputs.criticalConfirmed === null)
+  return stopsIf(unconfirmed, 'critical-high-unconfirmed', reading === null ? {} : { found: formatGlucose(reading.glucose), limit: `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}` })
+}
+
+/** LO and HI are no numbers: no dose is computed from them. */
+export function outOfRange({ reading }: DoseFacts): GuardResult {
+  const value = reading?.glucose.value
+  return stopsIf(value === 'LO' || value === 'HI', 'out-of-range-value', typeof value === 'string' ? { found: value } : {})
+}
+
+/** Below the ward's low limit (70 mg/dL or 3.9 mmol/L by default, ADA since 2019): no insulin without the prescriber. */
+export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
+  if (reading === null) return result('low-glucose', 'passed')
+  const limit = `${boundText(policy.limits.low, policy.unit)} ${policy.unit}`
+  return stopsIf(reading.glucose.unit === policy.unit && isBelow(reading.glucose, policy.limits.low), 'low-glucose', { found: formatGlucose(reading.glucose), limit })
+}
+
+/** Correction waits for recovery and a satisfactory follow-up; meal and long-acting insulin ask the prescriber. */
+export function lowEventOpen({ inputs }: DoseFacts, parts: Parts): GuardResult {
+  return stopsIf(inputs.low !== 'none', 'low-event-open', { found: inputs.low, asks: parts.meal || parts.scheduled !== null ? 'prescriber' : 'follow-up' })
+}
+
+/** Order, reading and ward must count glucose in one unit; a move to a ward of the other unit stops the order. */
+export function wardUnit({ order, reading, inputs }: DoseFacts): GuardResult {
+  const units = [order?.order.unit, reading?.glucose.unit].filter((unit) => unit !== undefined && unit !== inputs.wardUnit)
+  return stopsIf(units.length > 0, 'ward-unit', { found: units[0] ?? inputs.wardUnit, limit: inputs.wardUnit })
+}

@@ -1,0 +1,144 @@
+/** The total check of an insulin order before it may be stored: every way in (the load command, later pages) uses it. */
+import { MEAL_OF, OCCASIONS, type Occasion } from '../check/check.ts'
+import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import { fractionOf, hasAtMostTwoDecimals } from './fraction.ts'
+import { INSULIN_CLASS, type InsulinOrder, type Scale } from './order.ts'
+import { boundText, checkScale, isDeliverable, LARGEST_BOUND, type ScaleRefusal } from './scale.ts'
+
+/** An order as transcribed: the concentration may still be anything that a label can say. */
+export type OrderAsWritten = Omit<InsulinOrder, 'concentration'> & { readonly concentration: string }
+
+export type OrderRefusal =
+  | 'concentration-u500'
+  | 'concentration-not-u100'
+  | 'order-unit-not-wards'
+  | 'scale-unit-not-orders'
+  | 'order-says-nothing'
+  | 'order-occasions-missing'
+  | 'order-occasion-repeated'
+  | 'insulin-not-for-meals-or-correction'
+  | 'order-limit-not-units'
+  | 'order-interval-not-minutes'
+  | 'order-dates-crossed'
+  | 'order-prescriber-missing'
+  | 'factor-not-positive'
+  | 'target-below-low'
+  | 'meal-occasion-not-a-meal'
+  | 'meal-occasion-not-ordered'
+  | 'meal-units-not-deliverable'
+  | 'meal-above-limit'
+  | 'meal-ratio-not-positive'
+  | 'meal-missing-for-share'
+  | 'bedtime-not-ordered'
+  | 'bedtime-needs-scale'
+  | 'answer-finer-than-rounding'
+  | 'scheduled-time-not-a-time'
+  | 'scheduled-time-repeated'
+  | 'scheduled-units-not-deliverable'
+  | 'scheduled-above-limit'
+  | 'scheduled-hold-not-a-glucose'
+  | ScaleRefusal
+
+type Fault = Refused<OrderRefusal> | null
+
+/**
+ * Accepts an order that the rules can work with on a ward of this policy, or refuses it with the first fault found.
+ * U-500 is refused: 0.15 mL of it is 75 units, and a syringe marked for U-100 would give five times the dose meant
+ * (reference-values section 3). Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
+ */
+export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<InsulinOrder, OrderRefusal> {
+  const fault = headFault(order, policy) ?? correctionFault(order, policy) ?? mealFault(order, policy) ?? bedtimeFault(order, policy) ?? scheduledFault(order, policy)
+  return fault ?? accept({ ...order, concentration: 'U-100' })
+}
+
+/** The single-dose limit that binds: the order's or the ward's, whichever is lower, in units. */
+export function singleDoseLimit(order: { readonly maxSingleDose: number }, policy: WardPolicy): number {
+  return Math.min(order.maxSingleDose, policy.dose.singleDoseLimit)
+}
+
+function headFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  if (/^U-?500$/i.test(order.concentration.trim())) return refuse('concentration-u500')
+  if (order.concentration !== 'U-100') return refuse('concentration-not-u100', { concentration: order.concentration.slice(0, 40) })
+  if (order.unit !== policy.unit) return refuse('order-unit-not-wards', { unit: order.unit, wards: policy.unit })
+  if (order.prescriber.trim() === '') return refuse('order-prescriber-missing')
+  if (!isDeliverable(order.maxSingleDose) || order.maxSingleDose === 0) return refuse('order-limit-not-units', { limit: String(order.maxSingleDose) })
+  const interval = order.correctionIntervalMin
+  if (interval !== null && (!Number.isInteger(interval) || interval < 1 || interval > 24 * 60)) return refuse('order-interval-not-minutes', { interval: String(interval) })
+  if (!Number.isSafeInteger(order.startsAtMs) || (order.stopsAtMs !== null && !(order.stopsAtMs > order.startsAtMs))) return refuse('order-dates-crossed')
+  const bearsOnReading = order.correction !== null || order.meal !== null
+  if (!bearsOnReading && order.scheduled.length === 0) return refuse('order-says-nothing')
+  if (bearsOnReading && order.occasions.length === 0) return refuse('order-occasions-missing')
+  const repeated = order.occasions.find((occasion, index) => order.occasions.indexOf(occasion) !== index)
+  if (repeated !== undefined) return refuse('order-occasion-repeated', { occasion: repeated })
+  const slow = INSULIN_CLASS[order.insulin] === 'intermediate' || INSULIN_CLASS[order.insulin] === 'long-acting'
+  if (bearsOnReading && slow) return refuse('insulin-not-for-meals-or-correction', { insulin: order.insulin })
+  return null
+}
+
+function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  const correction = order.correction
+  if (correction === null) return null
+  if (correction.kind === 'scale') return scaleFault(correction.scale, order, policy)
+  const { target, perUnit } = correction
+  if (!Number.isInteger(perUnit) || perUnit <= 0 || perUnit > LARGEST_BOUND[order.unit]) return refuse('factor-not-positive', { value: String(perUnit), unit: order.unit })
+  if (!Number.isInteger(target) || target < policy.limits.low || target > LARGEST_BOUND[order.unit]) return refuse('target-below-low', { value: String(target), low: boundText(policy.limits.low, order.unit), unit: order.unit })
+  return null
+}
+
+function scaleFault(scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
+  if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit })
+  const checked = checkScale(scale, { low: policy.limits.low, maxSingleDose: singleDoseLimit(order, policy) })
+  if (!checked.ok) return checked
+  const fine = scale.steps.find((step) => step.answer !== 'call' && isFiner(step.answer, order))
+  return fine === undefined ? null : refuse('answer-finer-than-rounding', { value: boundText(fine.atLeast, order.unit), unit: order.unit, answer: String(fine.answer) })
+}
+
+/** Half units in an order that rounds to whole ones would be changed by the rounding: the two contradict each other. */
+function isFiner(units: number, order: OrderAsWritten): boolean {
+  return order.rounding.to === 1 && !Number.isInteger(units)
+}
+
+function mealFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  const meal = order.meal
+  if (meal === null) return order.mealTiming === 'after-by-share' ? refuse('meal-missing-for-share') : null
+  if (meal.kind === 'ratio') {
+    const grams = meal.gramsPerUnit
+    const sound = hasAtMostTwoDecimals(grams) && fractionOf(grams).numerator > 0 && grams <= 300
+    return sound ? null : refuse('meal-ratio-not-positive', { grams: String(grams) })
+  }
+  const limit = singleDoseLimit(order, policy)
+  const listed = OCCASIONS.filter((occasion) => meal.units[occasion] !== undefined)
+  if (listed.length === 0) return refuse('meal-units-not-deliverable', { occasion: '–', units: '–' })
+  for (const occasion of listed) {
+    const units = meal.units[occasion] ?? 0
+    if (MEAL_OF[occasion] === null) return refuse('meal-occasion-not-a-meal', { occasion })
+    if (!order.occasions.includes(occasion)) return refuse('meal-occasion-not-ordered', { occasion })
+    if (!isDeliverable(units) || units === 0 || isFiner(units, order)) return refuse('meal-units-not-deliverable', { occasion, units: String(units) })
+    if (units > limit) return refuse('meal-above-limit', { occasion, units, limit })
+  }
+  return null
+}
+
+function bedtimeFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  const bedtime: Occasion = 'bedtime'
+  const variant = order.bedtime
+  if (variant.kind === 'same' || variant.kind === 'none') return null
+  if (!order.occasions.includes(bedtime)) return refuse('bedtime-not-ordered')
+  if (order.correction?.kind !== 'scale') return refuse('bedtime-needs-scale')
+  return variant.kind === 'own-scale' ? scaleFault(variant.scale, order, policy) : null
+}
+
+function scheduledFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  const limit = singleDoseLimit(order, policy)
+  const seen = new Set<string>()
+  for (const { time, units, holdBelow } of order.scheduled) {
+    if (!/^([01]\d|2[0-3]):[0-5]\d$/.test(time)) return refuse('scheduled-time-not-a-time', { time: time.slice(0, 20) })
+    if (seen.has(time)) return refuse('scheduled-time-repeated', { time })
+    seen.add(time)
+    if (!isDeliverable(units) || units === 0 || isFiner(units, order)) return refuse('scheduled-units-not-deliverable', { time, units: String(units) })
+    if (units > limit) return refuse('scheduled-above-limit', { time, units, limit })
+    if (holdBelow !== null && (!Number.isInteger(holdBelow) || holdBelow < policy.limits.low || holdBelow > LARGEST_BOUND[order.unit])) return refuse('scheduled-hold-not-a-glucose', { time, value: String(holdBelow), unit: order.unit })
+  }
+  return null
+}
