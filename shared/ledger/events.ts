@@ -6,6 +6,7 @@
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../check/check.ts'
 import type { Direction, Dose, FoodAnswer, InjectionSite, OutsideDose, SecondAnswer } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
+import type { Amount, BedsideAnswers, InsulinDecision, LevelThree, LowArm, LowCause } from '../low/low.ts'
 import type { InsulinName, InsulinOrder } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
@@ -49,8 +50,19 @@ export type EventBodies = {
   'direction-recorded': { direction: Direction }
   'outside-dose-recorded': { outsideDose: OutsideDose }
   'low-event-opened': { lowId: string; readingId: string; previousLowId: string | null }
-  'low-treated': { lowId: string; what: string }
-  'low-event-closed': { lowId: string; cause: string; note: string }
+  /** "Awake and swallowing now? IV working now?", asked before each treatment. */
+  'low-answered': { lowId: string; answers: BedsideAnswers }
+  'low-treated': { lowId: string; arm: LowArm; amount: Amount | null; what: string; directedBy: string | null }
+  'low-level-3-found': { lowId: string; finding: LevelThree }
+  'low-emergency-called': { lowId: string }
+  /** The prescriber was told of the low; after the last cycle this is the escalation. */
+  'low-told': { lowId: string; told: string; readBack: true; ordered: string }
+  'low-food-given': { lowId: string; grams: number; what: string }
+  /** What the prescriber said about meal and long-acting insulin after the low. */
+  'insulin-question-answered': { lowId: string; told: string; readBack: true; decision: InsulinDecision; ordered: string }
+  'low-event-closed': { lowId: string; cause: LowCause | 'entered-in-error'; note: string }
+  /** Symptoms with a value that is not low (UK practice, at 4.0 mmol/L and above): a snack, and no low event. */
+  'symptoms-treated': { symptomsId: string; symptoms: string; what: string; readingId: string | null }
   'critical-told': { readingId: string; told: string; readBack: true; ordered: string }
   /** A person resolved what hung on a corrected or voided reading. */
   'flag-resolved': { flagId: string; note: string }

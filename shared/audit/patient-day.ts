@@ -1,0 +1,55 @@
+/** The figure of one stay's day on one ward: computed whole from its readings, so that an incremental figure equals a rebuild. */
+import { isNumeric, type GlucoseUnit } from '../glucose/value.ts'
+import { isEffective, type Reading } from '../reading/reading.ts'
+
+export type PatientDayHead = { readonly stayId: string; readonly wardId: string; /** ward-local, YYYY-MM-DD */ readonly wardDate: string; readonly unit: GlucoseUnit }
+
+/**
+ * Sums and extremes count whole mg/dL or whole tenths of mmol/L, so every figure is a whole number and comes out the
+ * same to the bit in any order.
+ */
+export type PatientDay = PatientDayHead & {
+  readonly readings: number; readonly numeric: number; readonly sum: number; readonly sumOfSquares: number
+  readonly least: number | null; readonly most: number | null
+  readonly below54: number; readonly below70: number; readonly in70to180: number; readonly above180: number; readonly above250: number; readonly above300: number
+  readonly lo: number; readonly hi: number
+}
+
+/**
+ * The limits that the shares are named after: in mmol/L 54, 70, 180 and 250 as printed in pairs by the American
+ * Diabetes Association (3.0, 3.9, 10.0, 13.9; R), and 300, which is 16.65 and so 16.7 to the tenth (worked out, D).
+ */
+const LIMITS: Readonly<Record<GlucoseUnit, { readonly at54: number; readonly at70: number; readonly at180: number; readonly at250: number; readonly at300: number }>> = {
+  'mg/dL': { at54: 54, at70: 70, at180: 180, at250: 250, at300: 300 },
+  'mmol/L': { at54: 30, at70: 39, at180: 100, at250: 139, at300: 167 },
+}
+
+/**
+ * The day's figure from that day's readings, in any order. Superseded and voided readings count nothing, and so does a
+ * reading in another unit than the day's: a ward has one unit, and a ward that changed it must still be able to chart.
+ * below70 includes below54, above180 includes above250 and above300; 70 and 180 are in range. LO and HI are counted
+ * apart and enter no sum and no share (design 4.1).
+ */
+export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]): PatientDay {
+  const limit = LIMITS[head.unit]
+  const readings = dayReadings.filter((reading) => isEffective(reading) && reading.glucose.unit === head.unit)
+  const values = readings.map((reading) => reading.glucose).filter(isNumeric).map((glucose) => glucose.value)
+  const count = (holds: (value: number) => boolean): number => values.filter(holds).length
+  return {
+    ...head,
+    readings: readings.length,
+    numeric: values.length,
+    sum: values.reduce((sum, value) => sum + value, 0),
+    sumOfSquares: values.reduce((sum, value) => sum + value * value, 0),
+    least: values.length === 0 ? null : Math.min(...values),
+    most: values.length === 0 ? null : Math.max(...values),
+    below54: count((value) => value < limit.at54),
+    below70: count((value) => value < limit.at70),
+    in70to180: count((value) => value >= limit.at70 && value <= limit.at180),
+    above180: count((value) => value > limit.at180),
+    above250: count((value) => value > limit.at250),
+    above300: count((value) => value > limit.at300),
+    lo: readings.filter((reading) => reading.glucose.value === 'LO').length,
+    hi: readings.filter((reading) => reading.glucose.value === 'HI').length,
+  }
+}

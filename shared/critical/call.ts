@@ -1,0 +1,72 @@
+/** The clocks of a critical result: its repeat, the call to the prescriber, the laboratory value for what is no number. */
+import type { LedgerEvent } from '../ledger/events.ts'
+import type { Charted } from '../low/low.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import { isEffective, type Reading } from '../reading/reading.ts'
+import { confirmationOf, criticalKind, type Confirmation, type CriticalFacts, type CriticalKind } from './confirm.ts'
+
+const MINUTE_MS = 60_000
+
+/** A charted call: who was told (and read it back), and what they ordered. */
+export type CriticalCall = Charted & { readonly readingId: string; readonly told: string; readonly ordered: string }
+
+export type CallRefusal = 'call-not-open' | 'call-reading-not-current' | 'call-not-read-back' | 'call-told-missing'
+
+/**
+ * Charts the call: who was told, that it was read back, and what was ordered. `isOpen`: this result waits for its call;
+ * a second call for the same result, or one for a result that is not critical, is a conflict. `alsoTold`: other critical
+ * results of the stay that wait and were told in the same call, its repeat say.
+ */
+export function tellCritical(
+  entry: { readonly told: string; readonly readBack: boolean; readonly ordered: string; readonly byId: string },
+  facts: { readonly reading: Reading; readonly isOpen: boolean; readonly alsoTold?: readonly Reading[] },
+  nowMs: number,
+): Outcome<LedgerEvent[], CallRefusal> {
+  const { reading, alsoTold = [] } = facts
+  if (!isEffective(reading)) return refuse('call-reading-not-current')
+  if (!facts.isOpen) return refuse('call-not-open')
+  const told = entry.told.trim()
+  if (told === '') return refuse('call-told-missing')
+  if (!entry.readBack) return refuse('call-not-read-back')
+  return accept([reading, ...alsoTold].map(({ wardId, stayId, readingId }): LedgerEvent => ({
+    wardId, stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
+    type: 'critical-told', body: { readingId, told, readBack: true, ordered: entry.ordered.trim() },
+  })))
+}
+
+export type CriticalClock = {
+  readonly kind: CriticalKind
+  readonly confirmation: Confirmation
+  /** Until when a repeat counts; null when none is asked: confirmed, a laboratory's own value, or a low that is treated. */
+  readonly repeatByMs: number | null
+  readonly call: { readonly byMs: number; readonly made: CriticalCall | null }
+  /** A laboratory sample is awaited: for LO and HI, and for what no repeat confirmed. Null: none is asked. */
+  readonly laboratory: { readonly byMs: number; readonly value: Reading | null } | null
+  /** The earliest deadline of what is still to be done; null when nothing is. */
+  readonly nextByMs: number | null
+}
+
+/**
+ * Where a critical result stands at `nowMs`; null when it is not critical. All deadlines run from the time it was taken:
+ * repeat within `policy.critical.repeatWithinMin` (10 min, CAP Q-Probes 2016;140:119; R), call within `callWithinMin` and
+ * laboratory value within `laboratoryWithinMin` (the ward's own settings). A repeat never delays the treatment of a low,
+ * and once treatment has begun the next reading is a recheck, so none is asked then (design 4.3).
+ */
+export function criticalClock(reading: Reading, facts: CriticalFacts & { readonly calls: readonly CriticalCall[] }): CriticalClock | null {
+  const { critical } = facts.policy
+  const kind = criticalKind(reading.glucose, facts.policy)
+  if (kind === null) return null
+  const confirmation = confirmationOf(reading, facts) ?? 'confirmed'
+  const isTreated = kind === 'low' && facts.lows.some((low) => low.treatments.some((treatment) => treatment.atMs >= reading.takenAtMs))
+  const repeatByMs = confirmation === 'awaiting-repeat' && !isTreated ? reading.takenAtMs + critical.repeatWithinMin * MINUTE_MS : null
+  const made = facts.calls.filter((call) => call.readingId === reading.readingId).sort((a, b) => a.atMs - b.atMs)[0] ?? null
+  const callByMs = reading.takenAtMs + critical.callWithinMin * MINUTE_MS
+  const isNumber = typeof reading.glucose.value === 'number'
+  const needsLaboratory = reading.source !== 'venous' && (!isNumber || (!isTreated && (confirmation === 'not-confirmed' || confirmation === 'outside')))
+  const value = facts.readings
+    .filter((other) => isEffective(other) && other.source === 'venous' && other.takenAtMs >= reading.takenAtMs)
+    .sort((a, b) => a.takenAtMs - b.takenAtMs || (a.readingId < b.readingId ? -1 : 1))[0] ?? null
+  const laboratory = needsLaboratory ? { byMs: reading.takenAtMs + critical.laboratoryWithinMin * MINUTE_MS, value } : null
+  const open = [repeatByMs, made === null ? callByMs : null, laboratory !== null && value === null ? laboratory.byMs : null].filter((ms) => ms !== null)
+  return { kind, confirmation, repeatByMs, call: { byMs: callByMs, made }, laboratory, nextByMs: open.length === 0 ? null : Math.min(...open) }
+}

@@ -1,0 +1,199 @@
+/**
+ * The course of a low event, walked in the order in which things happened, however late they were charted: the one place
+ * where readings and treatments become recovery, rechecks, cycles and what is owed now. Nothing of it is stored.
+ */
+import { parseCheckKey } from '../check/plan.ts'
+import { compareGlucose, isBelow, isNumeric, type Glucose } from '../glucose/value.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import { isEffective, type Reading } from '../reading/reading.ts'
+import { lowLevel } from './level.ts'
+import type { LowEvent, LowTreatment } from './low.ts'
+
+const MINUTE_MS = 60_000
+
+/** Where a low event stands: not recovered, recovered and waiting for its follow-up, or followed up satisfactorily. */
+export type LowPhase = 'open' | 'recovered' | 'followed-up'
+
+/**
+ * What a value was in the course: the first one; a repeat of it before treatment; a value sooner after a treatment than
+ * says anything; still (or again) not recovered; recovery; one between recovery and follow-up; the follow-up; a later one.
+ */
+export type ReadingPart = 'first' | 'repeat' | 'early' | 'not-recovered' | 'no-number' | 'recovery' | 'between' | 'follow-up' | 'later'
+
+export type LowCourse = {
+  /** Taken at: the first value that counts, which can be charted after others and lie before what opened the event. */
+  readonly startMs: number
+  readonly phase: LowPhase
+  /** Number of the next recheck check, from 1, and when it is due; null when the event waits for none. */
+  readonly cycle: number
+  readonly dueMs: number | null
+  /** Since when a value waits for its treatment; null when none does. */
+  readonly untreatedSinceMs: number | null
+  /** When the present run without recovery began; recovery ends a run, a relapse begins one. */
+  readonly runStartMs: number
+  /** Values of the present run that were still not recovered after a treatment, by the time they were taken. */
+  readonly failedAtMs: readonly number[]
+  readonly recoveredAtMs: number | null
+  readonly followedUpAtMs: number | null
+  /** Lowest value that counts, LO below every number; null when no low value counts any more. */
+  readonly lowest: Glucose | null
+  /** Newest value of the event that counts. */
+  readonly last: Reading | null
+  /** Each value of the event that counts, by the time it was taken. */
+  readonly parts: readonly { readonly reading: Reading; readonly part: ReadingPart }[]
+}
+
+/** The cycle that a check key names for this low event, or null when it is no recheck of it. */
+function cycleOf(lowId: string, checkKey: string | null): number | null {
+  const parsed = checkKey === null ? null : parseCheckKey(checkKey)
+  return parsed?.kind === 'recheck' && parsed.lowId === lowId ? parsed.cycle : null
+}
+
+/** By time taken; at the same instant by time charted, then by id, so that the order never depends on arrival. */
+function byTimeTaken(a: Reading, b: Reading): number {
+  return a.takenAtMs - b.takenAtMs || a.chartedAtMs - b.chartedAtMs || (a.readingId < b.readingId ? -1 : 1)
+}
+
+/**
+ * Follows a low event through its readings and treatments. Superseded and voided readings are left out; readings of
+ * other stays must not be given.
+ * - It starts with the earliest low value since the event before it was closed, whichever was charted first.
+ * - A recheck is due `policy.low.recheckMin` after the last treatment since the last low value, or after that low value
+ *   when none is charted (15 min: World J Diabetes 2021;12:2036 table 1; R).
+ * - Recovered: a number at or above `policy.limits.recovered`. HI is no number and shows no recovery: fruit juice on
+ *   the finger reads high. It asks for no further treatment either.
+ * - Then a follow-up is due `policy.low.followUpMin` after the recovery (60 min: common practice); a number at or above
+ *   the recovery value, at most one recheck interval early, satisfies it. A value below it starts rechecks again.
+ * - A reading within `policy.critical.repeatWithinMin` of the first low with no treatment before it, and not taken as
+ *   a recheck, is a repeat of a doubtful value: it shows no recovery and moves no clock.
+ * - A value sooner than `policy.low.recheckNotBeforeMin` after a treatment (10 min: same table) that has not recovered
+ *   moves no clock and asks for no second treatment, unless its level is worse than the value before.
+ */
+export function lowCourse(low: LowEvent, readings: readonly Reading[], policy: WardPolicy): LowCourse {
+  const counting = readings.filter((reading) => isEffective(reading) && (low.previousClosedAtMs ?? -Infinity) < reading.takenAtMs).sort(byTimeTaken)
+  const startMs = Math.min(low.openedAtMs, counting.find((reading) => lowLevel(reading.glucose, policy) !== null)?.takenAtMs ?? low.openedAtMs)
+  const own = counting.filter((reading) => reading.takenAtMs >= startMs && (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs))
+  const walk = new Walk(low, startMs, policy)
+  const treatments = [...low.treatments].sort((a, b) => a.atMs - b.atMs)
+  let next = 0
+  for (const reading of own) {
+    for (let one = treatments[next]; one !== undefined && one.atMs < reading.takenAtMs; one = treatments[next]) {
+      walk.treat(one)
+      next += 1
+    }
+    walk.read(reading)
+  }
+  for (const one of treatments.slice(next)) walk.treat(one)
+  return walk.end()
+}
+
+/** The state while walking. A treatment at the very instant of a value comes after it: it was given for it. */
+class Walk {
+  readonly #low: LowEvent
+  readonly #policy: WardPolicy
+  readonly #startMs: number
+  readonly #parts: { reading: Reading; part: ReadingPart }[] = []
+  #lowAtMs: number
+  #untreatedSinceMs: number | null
+  #treatedAtMs: number | null = null
+  #runStartMs: number
+  #failedAtMs: number[] = []
+  #recoveredAtMs: number | null = null
+  #followedUpAtMs: number | null = null
+  #lastCycle = 0
+
+  constructor(low: LowEvent, startMs: number, policy: WardPolicy) {
+    this.#low = low
+    this.#policy = policy
+    this.#startMs = startMs
+    this.#lowAtMs = startMs
+    this.#untreatedSinceMs = startMs
+    this.#runStartMs = startMs
+  }
+
+  treat({ atMs }: LowTreatment): void {
+    this.#treatedAtMs = atMs
+    if (this.#untreatedSinceMs !== null && atMs >= this.#untreatedSinceMs) this.#untreatedSinceMs = null
+  }
+
+  read(reading: Reading): void {
+    this.#parts.push({ reading, part: this.#place(reading) })
+  }
+
+  #place(reading: Reading): ReadingPart {
+    const { limits, low } = this.#policy
+    const atMs = reading.takenAtMs
+    const { glucose } = reading
+    if (atMs === this.#startMs) return 'first'
+    const cycle = cycleOf(this.#low.lowId, reading.checkKey)
+    if (cycle === null && this.#isRepeat(atMs)) return 'repeat'
+    this.#lastCycle = Math.max(this.#lastCycle, cycle ?? 0)
+    if (!isNumeric(glucose) && glucose.value === 'HI') {
+      this.#notRecovered(atMs)
+      return 'no-number'
+    }
+    if (!isNumeric(glucose) || isBelow(glucose, limits.recovered)) {
+      if (this.#recoveredAtMs === null && this.#isEarly(atMs) && !this.#isWorse(glucose)) return 'early'
+      if (this.#recoveredAtMs === null && this.#untreatedSinceMs === null) this.#failedAtMs.push(atMs)
+      this.#notRecovered(atMs)
+      this.#untreatedSinceMs ??= atMs
+      return 'not-recovered'
+    }
+    if (this.#recoveredAtMs === null) {
+      this.#recoveredAtMs = atMs
+      this.#untreatedSinceMs = null
+      this.#failedAtMs = []
+      return 'recovery'
+    }
+    if (this.#followedUpAtMs !== null) return 'later'
+    if (atMs < this.#recoveredAtMs + (low.followUpMin - low.recheckMin) * MINUTE_MS) return 'between'
+    this.#followedUpAtMs = atMs
+    return 'follow-up'
+  }
+
+  #notRecovered(atMs: number): void {
+    if (this.#recoveredAtMs !== null) this.#runStartMs = atMs
+    this.#lowAtMs = atMs
+    this.#recoveredAtMs = null
+    this.#followedUpAtMs = null
+  }
+
+  #isRepeat(atMs: number): boolean {
+    const treatedBefore = this.#low.treatments.some((treatment) => treatment.atMs <= atMs)
+    return !treatedBefore && atMs - this.#startMs <= this.#policy.critical.repeatWithinMin * MINUTE_MS
+  }
+
+  #isEarly(atMs: number): boolean {
+    return this.#untreatedSinceMs === null && this.#treatedAtMs !== null && atMs - this.#treatedAtMs < this.#policy.low.recheckNotBeforeMin * MINUTE_MS
+  }
+
+  #isWorse(glucose: Glucose): boolean {
+    const before = this.#parts.at(-1)?.reading.glucose
+    return before === undefined || (lowLevel(glucose, this.#policy) ?? 0) > (lowLevel(before, this.#policy) ?? 0)
+  }
+
+  end(): LowCourse {
+    const { low } = this.#policy
+    const low_ = this.#low
+    const cycle = this.#lastCycle + 1
+    const lows = this.#parts.map(({ reading }) => reading.glucose).filter((glucose) => lowLevel(glucose, this.#policy) !== null)
+    const lastTreatedMs = low_.treatments.reduce((latest, treatment) => Math.max(latest, treatment.atMs), this.#lowAtMs)
+    // closing needs recovery and follow-up, so a closed event has both
+    const phase = this.#followedUpAtMs !== null || low_.closedAtMs !== null ? 'followed-up' : this.#recoveredAtMs !== null ? 'recovered' : 'open'
+    const dueMs = phase === 'followed-up' ? null : this.#recoveredAtMs !== null ? this.#recoveredAtMs + low.followUpMin * MINUTE_MS : lastTreatedMs + low.recheckMin * MINUTE_MS
+    return {
+      startMs: this.#startMs,
+      phase,
+      cycle,
+      dueMs,
+      untreatedSinceMs: phase === 'open' ? this.#untreatedSinceMs : null,
+      runStartMs: this.#runStartMs,
+      failedAtMs: phase === 'open' ? this.#failedAtMs : [],
+      recoveredAtMs: this.#recoveredAtMs,
+      followedUpAtMs: this.#followedUpAtMs,
+      lowest: lows.reduce<Glucose | null>((least, glucose) => (least === null || compareGlucose(glucose, least) < 0 ? glucose : least), null),
+      last: this.#parts.at(-1)?.reading ?? null,
+      parts: this.#parts,
+    }
+  }
+}

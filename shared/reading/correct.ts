@@ -1,0 +1,69 @@
+/** Putting right what was charted wrongly: nothing is edited or deleted, and what hung on it stays for a person. */
+import { type Glucose } from '../glucose/value.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import type { ReadingFacts } from './facts.ts'
+import type { Reading } from './reading.ts'
+import { eventsFor, refuseAtBedside } from './record.ts'
+
+export type CorrectionEntry = {
+  readonly readingId: string
+  readonly newLowId: string
+  readonly wristband: string
+  readonly glucose: Glucose
+  readonly reason: string
+  readonly byId: string
+}
+
+export type CorrectionRefusal =
+  | 'wristband-wrong'
+  | 'stay-discharged'
+  | 'reading-other-unit'
+  | 'reading-already-corrected'
+  | 'reading-already-in-error'
+  | 'correction-same-value'
+
+/**
+ * A new reading that supersedes `reading`, with the reason. It keeps when and where it was taken, its check, meter and
+ * strips and their doubts; it is charted now, by the person who corrects. Corrected to a low with no low event open,
+ * it opens one; corrected from a low, the event stays as it is and is flagged for a person. A reading already
+ * superseded or in error is a conflict, so that of two corrections at once one counts.
+ */
+export function correctReading(entry: CorrectionEntry, reading: Reading, facts: ReadingFacts, nowMs: number): Outcome<LedgerEvent[], CorrectionRefusal> {
+  const refusal = refuseAtBedside(entry, facts)
+  if (refusal !== null) return refusal
+  const stands = refuseUnlessStanding(reading)
+  if (!stands.ok) return stands
+  if (entry.glucose.value === reading.glucose.value) return refuse('correction-same-value')
+  const corrected: Reading = {
+    ...reading,
+    readingId: entry.readingId,
+    glucose: entry.glucose,
+    chartedAtMs: nowMs,
+    byId: entry.byId,
+    supersedes: { readingId: reading.readingId, reason: entry.reason },
+  }
+  return accept(eventsFor(corrected, { newLowId: entry.newLowId, actorId: entry.byId }, facts))
+}
+
+export type VoidRefusal = 'reading-already-corrected' | 'reading-already-in-error'
+
+/** Marks a reading entered in error (wrong patient, say), with the reason. It stays readable, struck through. */
+export function voidReading(entry: { readonly reason: string; readonly byId: string }, reading: Reading, nowMs: number): Outcome<LedgerEvent[], VoidRefusal> {
+  const stands = refuseUnlessStanding(reading)
+  if (!stands.ok) return stands
+  return accept([{
+    wardId: reading.wardId,
+    stayId: reading.stayId,
+    actorId: entry.byId,
+    happenedAtMs: nowMs,
+    chartedAtMs: nowMs,
+    type: 'reading-voided',
+    body: { readingId: reading.readingId, reason: entry.reason },
+  }])
+}
+
+function refuseUnlessStanding(reading: Reading): Outcome<null, VoidRefusal> {
+  if (reading.supersededBy !== null) return refuse('reading-already-corrected', { readingId: reading.supersededBy })
+  return reading.voided === null ? accept(null) : refuse('reading-already-in-error')
+}
