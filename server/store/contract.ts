@@ -6,7 +6,8 @@ import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/ch
 import type { Direction, Dose, EarlierDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
-import type { LowEvent } from '../../shared/low/low.ts'
+import type { CriticalCall } from '../../shared/critical/call.ts'
+import type { LowEvent, SymptomsTreated } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -33,14 +34,7 @@ export type OpenItem = {
   readonly detail: string
 }
 
-/** The whole of one stay's day, recomputed at each landing or correction. Glucose numbers in the reading's own unit. */
-export type PatientDay = {
-  readonly stayId: string; readonly wardId: string; readonly wardDate: string; readonly unit: GlucoseUnit
-  readonly readings: number; readonly numeric: number; readonly sum: number; readonly sumOfSquares: number
-  readonly least: number | null; readonly most: number | null
-  readonly below54: number; readonly below70: number; readonly in70to180: number; readonly above180: number; readonly above250: number; readonly above300: number
-  readonly lo: number; readonly hi: number
-}
+export type { PatientDay } from '../../shared/audit/patient-day.ts'
 
 /** An accepted login. Kept by the server; the cookie holds only an opaque token, stored hashed. */
 export type Session = { readonly tokenHash: string; readonly staffId: string; readonly wardId: string | null; readonly startedMonoMs: number; readonly lastSeenMonoMs: number; readonly meterId: string | null }
@@ -68,6 +62,10 @@ export type WardFacts = {
   readonly openItems: readonly OpenItem[]
   /** Doses not yet settled (no outcome, not voided). */
   readonly openDoses: readonly Dose[]
+  /** Doses of each stay's newest effective reading, whatever became of them: what masking that reading is decided by. */
+  readonly lastReadingDoses: readonly Dose[]
+  /** Slot keys of scheduled doses proposed in the last 72 h that were given, withheld, refused or charted as zero. */
+  readonly settledSlots: ReadonlySet<string>
   readonly meters: readonly Meter[]
   readonly stripLots: readonly StripLot[]
   readonly trays: readonly TrayFact[]
@@ -93,6 +91,10 @@ export type StayFacts = {
   readonly earlierDoses: readonly EarlierDose[]
   readonly directions: readonly Direction[]
   readonly lows: readonly LowEvent[]
+  /** Calls about critical results of the last 72 h, newest first. */
+  readonly criticalCalls: readonly CriticalCall[]
+  /** Symptoms treated with no low number in the last 72 h, newest first. */
+  readonly symptoms: readonly SymptomsTreated[]
   readonly trays: readonly TrayFact[]
   readonly openItems: readonly OpenItem[]
   readonly meters: readonly Meter[]
@@ -111,6 +113,8 @@ export type Store = {
 
   wards(scope: Scope): readonly Ward[]
   wardVersion(scope: Scope, wardId: string): number | undefined
+  /** The policy in force at the instant, cheap enough for every page (ward time, idle lock). */
+  wardPolicy(scope: Scope, wardId: string, nowMs: number): PolicyVersion | undefined
   wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
   stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
   staysOfWard(scope: Scope, wardId: string): readonly Stay[]
@@ -124,6 +128,8 @@ export type Store = {
   staffById(staffId: string): Staff | undefined
   staffByBadge(badge: string): Staff | undefined
   isEmpty(): boolean
+  /** Every ward there is: for the commands, which act for no person. */
+  wardIds(): readonly string[]
   lastEventAtMs(): number | undefined
 
   /** Secrets and logins: outside the ledger. */
@@ -145,6 +151,10 @@ export type Store = {
 
   /** Reads of patient pages, written in batches off the response path. */
   logAccess(entries: readonly { atMs: number; staffId: string; stayId: string | null; wardId: string | null; page: string; requestId: string }[]): void
+
+  /** A fact about the file itself, never a clinical one: that it is a demo's, where the demo's clock stands (notes.ts). */
+  note(name: string): string | undefined
+  setNote(name: string, text: string): void
 
   /** True when the database answers and a write goes through. */
   probe(): { readonly readable: boolean; readonly writable: boolean }

@@ -1,0 +1,72 @@
+/** Applies what is about a dose: proposal, second check, product, giving, a prescriber's direction, and insulin from elsewhere. */
+import type { Dose, DoseOutcome, DoseVoidReason } from '../../shared/dose/dose.ts'
+import { stayIdOf, type Derived, type EventOf, type Handlers } from './derived.ts'
+import type { DoseBook } from './dose-book.ts'
+import type { OpenItems } from './open-items.ts'
+
+type Types =
+  | 'dose-proposed' | 'second-check-answered' | 'dose-started-again' | 'dose-verified' | 'dose-given' | 'dose-not-given'
+  | 'direction-recorded' | 'outside-dose-recorded'
+
+export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
+  const settle = (doseId: string, outcome: DoseOutcome): void => { doses.put({ ...doses.needOpen(doseId), outcome }) }
+  return {
+    // a new proposal for the same reading or slot takes the place of one not yet settled, so that two are never open at once
+    'dose-proposed': (event) => {
+      const { dose } = event.body
+      doses.voidOpen(dose.stayId, event.chartedAtMs, (earlier) => replacedBy(dose, earlier))
+      doses.add(dose)
+    },
+    'second-check-answered': (event) => {
+      const dose = doses.needOpen(event.body.doseId)
+      if (dose.answers.at(-1)?.agreed === true) throw new Error(`dose ${dose.doseId} was answered and agreed before`)
+      const answers = [...dose.answers, event.body.answer]
+      // a checked 0 has nothing to draw up: the agreement charts it
+      const isZero = event.body.answer.agreed && dose.units === 0
+      doses.put({ ...dose, answers, outcome: isZero ? { kind: 'zero-charted', byId: event.actorId, atMs: event.happenedAtMs } : null })
+    },
+    'dose-started-again': (event) => {
+      const dose = doses.needOpen(event.body.doseId)
+      doses.put({ ...dose, restarts: [...dose.restarts, { byId: event.actorId, atMs: event.happenedAtMs }] })
+    },
+    'dose-verified': (event) => {
+      const { doseId, ...read } = event.body
+      const dose = doses.needOpen(doseId)
+      if (dose.product !== null || dose.answers.at(-1)?.agreed !== true) throw new Error(`dose ${doseId} is not at reading the product`)
+      doses.put({ ...dose, product: { ...read, atMs: event.happenedAtMs } })
+    },
+    'dose-given': (event) => {
+      const { doseId, site, food } = event.body
+      // what was given in its time is charted even after the dose was overtaken
+      const dose = derived.dose.need(doseId).fact
+      if (dose.outcome !== null || (dose.voided !== null && dose.voided.atMs <= event.happenedAtMs)) throw new Error(`dose ${doseId} is settled`)
+      if (dose.secondCheckRequired && dose.product === null) throw new Error(`dose ${doseId} was not verified by a second nurse`)
+      doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
+      if (food === 'tray-coming') items.open({ kind: 'insulin-no-tray', stayId: dose.stayId, subjectId: doseId, sinceMs: event.happenedAtMs, detail: dose.insulin })
+    },
+    'dose-not-given': ({ body, actorId, happenedAtMs }) => {
+      settle(body.doseId, { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason })
+    },
+    // a direction is the prescriber's answer to the question about meal and long-acting insulin, 0 units included
+    'direction-recorded': (event: EventOf<'direction-recorded'>) => {
+      const { direction } = event.body
+      derived.direction.insert({ direction_id: direction.directionId, stay_id: stayIdOf(event), at_ms: direction.atMs, fact: direction })
+      items.close(direction.stayId, 'insulin-question')
+    },
+    'outside-dose-recorded': ({ body: { outsideDose } }) => {
+      derived.outsideDose.insert({
+        outside_dose_id: outsideDose.outsideDoseId, stay_id: outsideDose.stayId, insulin: outsideDose.insulin,
+        given_at_ms: outsideDose.givenAtMs, charted_at_ms: outsideDose.chartedAtMs, fact: outsideDose,
+      })
+    },
+  }
+}
+
+/** Why an earlier open dose gives way to a new one; null when they have nothing to do with each other. */
+function replacedBy(dose: Dose, earlier: Dose): DoseVoidReason | null {
+  const sameReading = dose.readingId !== null && dose.readingId === earlier.readingId
+  const sameSlot = dose.slotKey !== null && dose.slotKey === earlier.slotKey
+  if (!sameReading && !sameSlot) return null
+  if (dose.kind === 'by-direction') return 'replaced-by-direction'
+  return dose.kind === earlier.kind && dose.working.orderId === earlier.working.orderId ? 'started-again' : null
+}

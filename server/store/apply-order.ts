@@ -1,0 +1,41 @@
+/** Applies what is about an insulin order: its versions, their verification and their end. */
+import { eq, sql } from 'drizzle-orm'
+import { stayIdOf, type Derived, type Handlers } from './derived.ts'
+import type { DoseBook } from './dose-book.ts'
+import { order_version } from './tables.ts'
+
+type Types = 'order-written' | 'order-verified' | 'order-stopped'
+
+export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
+  const versions = derived.connection.orm.select().from(order_version).where(eq(order_version.order_id, sql.placeholder('orderId'))).prepare()
+  /** Ends every version still running at the instant. */
+  const end = (orderId: string, atMs: number): void => {
+    for (const version of versions.all({ orderId })) {
+      if (version.ended_at_ms === null || version.ended_at_ms > atMs) derived.orderVersion.put({ ...version, ended_at_ms: atMs })
+    }
+  }
+  return {
+    // the one before ends when the new one starts; a dose being worked out from any order of the stay is worked out anew
+    'order-written': (event) => {
+      const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
+      end(body.orderId, Math.max(happenedAtMs, body.order.startsAtMs))
+      derived.orderVersion.insert({
+        order_id: body.orderId, version: body.version, stay_id: stayId, insulin_order: body.order, written_at_ms: happenedAtMs, transcribed_by: actorId,
+        verified_by: null, verified_at_ms: null, stops_at_ms: body.order.stopsAtMs, ended_at_ms: null,
+      })
+      doses.voidOpen(stayId, chartedAtMs, () => 'order-changed')
+    },
+    'order-verified': (event) => {
+      const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
+      const version = derived.orderVersion.need(body.orderId, body.version)
+      if (version.verified_by !== null) throw new Error(`order ${body.orderId} version ${String(body.version)} was verified before`)
+      derived.orderVersion.put({ ...version, verified_by: actorId, verified_at_ms: happenedAtMs })
+      doses.voidOpen(stayId, chartedAtMs, (dose) => (dose.working.orderId === body.orderId ? 'order-changed' : null))
+    },
+    'order-stopped': (event) => {
+      const [stayId, { body, happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
+      end(body.orderId, happenedAtMs)
+      doses.voidOpen(stayId, chartedAtMs, (dose) => (dose.working.orderId === body.orderId ? 'order-changed' : null))
+    },
+  }
+}

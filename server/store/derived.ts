@@ -1,0 +1,77 @@
+/** What applying an event works with: the derived tables by key, and the shape of an area's handlers. */
+import type { EventType, LedgerEvent } from '../../shared/ledger/events.ts'
+import type { Connection } from './connection.ts'
+import { rowsOf, type Rows } from './rows.ts'
+import * as tables from './tables.ts'
+
+export type EventOf<T extends EventType> = Extract<LedgerEvent, { readonly type: T }>
+
+/** One handler for each event type named; together the areas must name them all, or apply.ts does not compile. */
+export type Handlers<T extends EventType> = { readonly [K in T]: (event: EventOf<K>) => void }
+
+export type Derived = {
+  readonly connection: Connection
+  readonly ward: Rows<typeof tables.ward>
+  readonly policyVersion: Rows<typeof tables.policy_version>
+  readonly staff: Rows<typeof tables.staff>
+  readonly bedsTaken: Rows<typeof tables.beds_taken>
+  readonly meter: Rows<typeof tables.meter>
+  readonly stripLot: Rows<typeof tables.strip_lot>
+  readonly stay: Rows<typeof tables.stay>
+  readonly stayBed: Rows<typeof tables.stay_bed>
+  readonly planVersion: Rows<typeof tables.plan_version>
+  readonly orderVersion: Rows<typeof tables.order_version>
+  readonly trayDelay: Rows<typeof tables.tray_delay>
+  readonly tray: Rows<typeof tables.tray>
+  readonly reading: Rows<typeof tables.reading>
+  readonly checkOutcome: Rows<typeof tables.check_outcome>
+  readonly patientDay: Rows<typeof tables.patient_day>
+  readonly dose: Rows<typeof tables.dose>
+  readonly outsideDose: Rows<typeof tables.outside_dose>
+  readonly direction: Rows<typeof tables.direction>
+  readonly lowEvent: Rows<typeof tables.low_event>
+  readonly criticalCall: Rows<typeof tables.critical_call>
+  readonly symptoms: Rows<typeof tables.symptoms>
+  readonly openItem: Rows<typeof tables.open_item>
+}
+
+/** Prepares every derived table of a connection. */
+export function derivedOf(connection: Connection): Derived {
+  return {
+    connection,
+    ward: rowsOf(connection, tables.ward),
+    policyVersion: rowsOf(connection, tables.policy_version),
+    staff: rowsOf(connection, tables.staff),
+    bedsTaken: rowsOf(connection, tables.beds_taken),
+    meter: rowsOf(connection, tables.meter),
+    stripLot: rowsOf(connection, tables.strip_lot),
+    stay: rowsOf(connection, tables.stay),
+    stayBed: rowsOf(connection, tables.stay_bed),
+    planVersion: rowsOf(connection, tables.plan_version),
+    orderVersion: rowsOf(connection, tables.order_version),
+    trayDelay: rowsOf(connection, tables.tray_delay),
+    tray: rowsOf(connection, tables.tray),
+    reading: rowsOf(connection, tables.reading),
+    checkOutcome: rowsOf(connection, tables.check_outcome),
+    patientDay: rowsOf(connection, tables.patient_day),
+    dose: rowsOf(connection, tables.dose),
+    outsideDose: rowsOf(connection, tables.outside_dose),
+    direction: rowsOf(connection, tables.direction),
+    lowEvent: rowsOf(connection, tables.low_event),
+    criticalCall: rowsOf(connection, tables.critical_call),
+    symptoms: rowsOf(connection, tables.symptoms),
+    openItem: rowsOf(connection, tables.open_item),
+  }
+}
+
+/** The stay an event is about; such an event without one is broken code. */
+export function stayIdOf(event: LedgerEvent): string {
+  if (event.stayId === null) throw new Error(`${event.type} names no stay`)
+  return event.stayId
+}
+
+/** The ward an event is about; such an event without one is broken code. */
+export function wardIdOf(event: LedgerEvent): string {
+  if (event.wardId === null) throw new Error(`${event.type} names no ward`)
+  return event.wardId
+}

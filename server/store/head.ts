@@ -1,0 +1,79 @@
+/**
+ * The ledger's count and last hash, kept in a file outside the database: a tail that was cut off leaves a whole chain
+ * behind, and only this shows it. Written after commits, at most once a second, and at closing.
+ */
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, writeSync } from 'node:fs'
+import { dirname } from 'node:path'
+import type { Ledger, LedgerHead } from './ledger.ts'
+import { StoreError } from './errors.ts'
+
+const AT_MOST_EACH_MS = 1000
+
+/** Reads the head kept outside; undefined when there is no such file. A file that cannot be understood is an error. */
+export function readHead(file: string): LedgerHead | undefined {
+  if (!existsSync(file)) return undefined
+  const unreadable = new StoreError('ledger-behind-head', `The ledger head in ${file} cannot be read. Run the verify command before going on.`)
+  let parsed: unknown
+  try {
+    parsed = JSON.parse(readFileSync(file, 'utf8'))
+  } catch {
+    throw unreadable
+  }
+  if (typeof parsed !== 'object' || parsed === null || !('count' in parsed) || !('hash' in parsed)) throw unreadable
+  const { count, hash } = parsed
+  if (typeof count !== 'number' || !Number.isSafeInteger(count) || typeof hash !== 'string') throw unreadable
+  return { count, hash }
+}
+
+/** What the head kept outside says against the ledger; null when they agree. */
+export function headFault(ledger: Ledger, kept: LedgerHead): string | null {
+  const { count } = ledger.head()
+  if (count < kept.count) return `the ledger ends at row ${String(count)}, but the head kept outside the database knows ${String(kept.count)} rows: its tail is missing`
+  if (kept.count > 0 && ledger.hashAt(kept.count) !== kept.hash) return `row ${String(kept.count)} is not the one that the head kept outside the database knows`
+  return null
+}
+
+export type HeadKeeper = { readonly changed: () => void; readonly close: () => void }
+
+/**
+ * Starts keeping the head of `ledger` in `file`. Throws when the file knows more than the ledger holds: going on would
+ * write over the only trace of a cut tail.
+ */
+export function keepHead(ledger: Ledger, file: string): HeadKeeper {
+  const kept = readHead(file)
+  const fault = kept === undefined ? null : headFault(ledger, kept)
+  if (fault !== null) {
+    throw new StoreError('ledger-behind-head', `Not opened: ${fault}. Restore the database, or move ${file} away if this database was put back on purpose.`)
+  }
+  mkdirSync(dirname(file), { recursive: true })
+  let written = kept?.count ?? -1
+  let timer: NodeJS.Timeout | null = null
+  const write = (): void => {
+    timer = null
+    const head = ledger.head()
+    if (head.count === written) return
+    writeWhole(file, `${JSON.stringify(head)}\n`)
+    written = head.count
+  }
+  return {
+    changed: () => { timer ??= setTimeout(write, AT_MOST_EACH_MS).unref() },
+    close: () => {
+      if (timer !== null) clearTimeout(timer)
+      write()
+    },
+  }
+}
+
+/** The whole new file or the whole old one, whatever happens in between. */
+function writeWhole(file: string, text: string): void {
+  // the load command may keep the same head at the same moment
+  const draft = `${file}.${String(process.pid)}.new`
+  const descriptor = openSync(draft, 'w')
+  try {
+    writeSync(descriptor, text)
+    fsyncSync(descriptor)
+  } finally {
+    closeSync(descriptor)
+  }
+  renameSync(draft, file)
+}

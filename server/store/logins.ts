@@ -1,0 +1,98 @@
+/** Secrets, logins, one-time keys, drafts and people: what is looked up by a key, most of it outside the ledger. */
+import { eq, sql } from 'drizzle-orm'
+import { randomBytes } from 'node:crypto'
+import type { Connection } from './connection.ts'
+import type { Session, Store } from './contract.ts'
+import { staffOf } from './facts.ts'
+import { rowsOf } from './rows.ts'
+import * as tables from './tables.ts'
+
+/** What was typed when a login ran out is kept this long; it can hold what a patient's page holds. */
+const DRAFT_KEPT_MS = 24 * 3_600_000
+const SECRET_BYTES = 32
+
+type Logins = Pick<Store,
+  | 'staffById' | 'staffByBadge' | 'isEmpty' | 'setPinHash' | 'pinHash' | 'putSession' | 'session' | 'touchSession' | 'dropSession' | 'secret'
+  | 'lookUpKey' | 'settleKey' | 'putDraft' | 'takeDraft' | 'logAccess'>
+
+export function loginsOf(connection: Connection): Logins {
+  const { raw, orm } = connection
+  const staff = rowsOf(connection, tables.staff)
+  const pins = rowsOf(connection, tables.pin_credential)
+  const sessions = rowsOf(connection, tables.session)
+  const secrets = rowsOf(connection, tables.secret)
+  const keys = rowsOf(connection, tables.one_time_key)
+  const drafts = rowsOf(connection, tables.draft)
+  const byBadge = orm.select().from(tables.staff).where(eq(tables.staff.badge, sql.placeholder('badge'))).prepare()
+  const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
+  const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
+  const access = raw.prepare<[number, string, string | null, string | null, string, string]>('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)')
+
+  const putSession = (session: Session): void => {
+    sessions.put({
+      token_hash: session.tokenHash, staff_id: session.staffId, ward_id: session.wardId, meter_id: session.meterId,
+      started_mono_ms: session.startedMonoMs, last_seen_mono_ms: session.lastSeenMonoMs,
+    })
+  }
+  const session = (tokenHash: string): Session | undefined => {
+    const row = sessions.get(tokenHash)
+    if (row === undefined) return undefined
+    return { tokenHash, staffId: row.staff_id, wardId: row.ward_id, startedMonoMs: row.started_mono_ms, lastSeenMonoMs: row.last_seen_mono_ms, meterId: row.meter_id }
+  }
+  const logAccess: Store['logAccess'] = (entries) => {
+    for (const entry of entries) access.run(entry.atMs, entry.staffId, entry.stayId, entry.wardId, entry.page, entry.requestId)
+  }
+  const logAccessAtOnce = raw.transaction(logAccess)
+
+  return {
+    staffById: (staffId) => {
+      const row = staff.get(staffId)
+      return row === undefined ? undefined : staffOf(row)
+    },
+    staffByBadge: (badge) => {
+      const row = byBadge.get({ badge })
+      return row === undefined ? undefined : staffOf(row)
+    },
+    isEmpty: () => anybody.get()?.found === 0,
+    setPinHash: (staffId, hash) => { pins.put({ staff_id: staffId, pin_hash: hash }) },
+    pinHash: (staffId) => pins.get(staffId)?.pin_hash,
+    putSession,
+    session,
+    touchSession: (tokenHash, change) => {
+      const before = session(tokenHash)
+      if (before !== undefined) putSession({ ...before, ...change })
+    },
+    dropSession: (tokenHash) => { sessions.remove(tokenHash) },
+    secret: (purpose) => {
+      const known = secrets.get(purpose)
+      if (known !== undefined) return known.value
+      const value = randomBytes(SECRET_BYTES)
+      secrets.insert({ purpose, value })
+      return value
+    },
+    lookUpKey: ({ nonce, staffId, bodyHash }) => {
+      const row = keys.get(nonce)
+      if (row === undefined) return { kind: 'fresh' }
+      if (row.staff_id !== staffId) return { kind: 'not-yours' }
+      return row.body_hash === bodyHash ? { kind: 'same', answer: { status: row.status, location: row.location } } : { kind: 'other-body' }
+    },
+    settleKey: ({ nonce, staffId, form, bodyHash, answer, atMs }) => {
+      if (!raw.inTransaction) throw new Error('a one-time key is settled in the transaction of its decision')
+      keys.insert({ nonce, staff_id: staffId, form, body_hash: bodyHash, status: answer.status, location: answer.location, at_ms: atMs })
+    },
+    putDraft: ({ draftId, staffId, path, fields, atMs }) => {
+      oldDrafts.run(atMs - DRAFT_KEPT_MS)
+      drafts.put({ draft_id: draftId, staff_id: staffId, path, fields, at_ms: atMs })
+    },
+    takeDraft: (draftId, staffId) => {
+      const row = drafts.get(draftId)
+      if (row?.staff_id !== staffId) return undefined
+      drafts.remove(draftId)
+      return { path: row.path, fields: row.fields }
+    },
+    logAccess: (entries) => {
+      if (raw.inTransaction) logAccess(entries)
+      else logAccessAtOnce(entries)
+    },
+  }
+}

@@ -1,0 +1,47 @@
+/** Forward-only migrations: numbered SQL files against `PRAGMA user_version`, each in a transaction of its own. */
+import type Database from 'better-sqlite3'
+import { readdirSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { packageRoot } from '../paths.ts'
+import { StoreError } from './errors.ts'
+
+const FOLDER = join(packageRoot, 'migrations')
+
+/** The migrations' SQL in order; the first one takes a database from version 0 to 1. */
+function migrations(): readonly string[] {
+  return readdirSync(FOLDER).filter((name) => /^\d{4}_.+\.sql$/.test(name)).sort().map((name) => readFileSync(join(FOLDER, name), 'utf8'))
+}
+
+/** The schema version of a database. */
+export function schemaVersion(db: Database.Database): number {
+  const version: unknown = db.pragma('user_version', { simple: true })
+  if (typeof version !== 'number') throw new StoreError('damaged-schema', 'The database does not tell its schema version.')
+  return version
+}
+
+/** Throws, in a sentence, when a newer program wrote this database: an older one must not touch it. */
+export function refuseNewerSchema(db: Database.Database): void {
+  const known = migrations().length
+  const found = schemaVersion(db)
+  if (found > known) {
+    throw new StoreError('newer-schema', `This database was written by a newer version of the program (its schema is ${String(found)}, this program knows ${String(known)}). Start the newer program, or restore a backup made before the upgrade.`)
+  }
+}
+
+/** Throws, in a sentence, unless the schema is exactly this program's: for a command that only reads. */
+export function needThisSchema(db: Database.Database): void {
+  refuseNewerSchema(db)
+  if (schemaVersion(db) < migrations().length) throw new StoreError('older-schema', 'This database was written by an older version of the program. Start the service once, so that it brings the schema up to date.')
+}
+
+/** Brings the schema up to this program's version. */
+export function migrate(db: Database.Database): void {
+  refuseNewerSchema(db)
+  for (const [index, sql] of migrations().entries()) {
+    db.transaction(() => {
+      if (schemaVersion(db) > index) return
+      db.exec(sql)
+      db.pragma(`user_version = ${String(index + 1)}`)
+    }).immediate()
+  }
+}

@@ -1,0 +1,61 @@
+/** Order versions. What was ordered never changes, so each version's order is parsed once and kept; its end and verification are columns. */
+import type { InsulinOrder, OrderVersion } from '../../shared/order/order.ts'
+import type { Connection } from './connection.ts'
+
+type OrderRow = {
+  readonly order_id: string; readonly version: number; readonly stay_id: string; readonly written_at_ms: number; readonly transcribed_by: string
+  readonly verified_by: string | null; readonly verified_at_ms: number | null; readonly ended_at_ms: number | null
+}
+
+export type OrderReads = {
+  /** Versions of the ward's present stays that have not ended by `atMs`; one can start later. */
+  readonly ofWard: (wardId: string, atMs: number) => readonly OrderVersion[]
+  /** Versions of one stay that were still running at, or written after, `sinceMs`. */
+  readonly ofStay: (stayId: string, sinceMs: number) => readonly OrderVersion[]
+  readonly one: (orderId: string, version: number) => OrderVersion | undefined
+}
+
+const COLUMNS = 'o.order_id, o.version, o.stay_id, o.written_at_ms, o.transcribed_by, o.verified_by, o.verified_at_ms, o.ended_at_ms'
+
+/** Prepares the reads. */
+export function orderReadsOf({ raw }: Connection): OrderReads {
+  const ofWard = raw.prepare<{ wardId: string; atMs: number }, OrderRow>(
+    `SELECT ${COLUMNS} FROM stay s JOIN order_version o ON o.stay_id = s.stay_id
+     WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL
+       AND (o.ended_at_ms IS NULL OR o.ended_at_ms > @atMs) AND (o.stops_at_ms IS NULL OR o.stops_at_ms > @atMs)
+     ORDER BY o.stay_id, o.order_id, o.version`,
+  )
+  const ofStay = raw.prepare<{ stayId: string; sinceMs: number }, OrderRow>(
+    `SELECT ${COLUMNS} FROM order_version o
+     WHERE o.stay_id = @stayId
+       AND (o.written_at_ms >= @sinceMs OR ((o.ended_at_ms IS NULL OR o.ended_at_ms >= @sinceMs) AND (o.stops_at_ms IS NULL OR o.stops_at_ms >= @sinceMs)))
+     ORDER BY o.order_id, o.version`,
+  )
+  const one = raw.prepare<[string, number], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.order_id = ? AND o.version = ?`)
+  const body = raw.prepare<[string, number], { insulin_order: string }>('SELECT insulin_order FROM order_version WHERE order_id = ? AND version = ?')
+  const parsed = new Map<string, InsulinOrder>()
+
+  const orderOf = (row: OrderRow): InsulinOrder => {
+    const key = `${row.order_id} ${String(row.version)}`
+    const known = parsed.get(key)
+    if (known !== undefined) return known
+    const text = body.get(row.order_id, row.version)?.insulin_order
+    if (text === undefined) throw new Error(`order ${key} is not there`)
+    const order = JSON.parse(text) as InsulinOrder
+    // one written in a transaction still running could be rolled back, and then written otherwise
+    if (!raw.inTransaction) parsed.set(key, order)
+    return order
+  }
+  const versionOf = (row: OrderRow): OrderVersion => ({
+    orderId: row.order_id, version: row.version, stayId: row.stay_id, order: orderOf(row), writtenAtMs: row.written_at_ms, transcribedById: row.transcribed_by,
+    verified: row.verified_by === null || row.verified_at_ms === null ? null : { byId: row.verified_by, atMs: row.verified_at_ms }, endedAtMs: row.ended_at_ms,
+  })
+  return {
+    ofWard: (wardId, atMs) => ofWard.all({ wardId, atMs }).map(versionOf),
+    ofStay: (stayId, sinceMs) => ofStay.all({ stayId, sinceMs }).map(versionOf),
+    one: (orderId, version) => {
+      const row = one.get(orderId, version)
+      return row === undefined ? undefined : versionOf(row)
+    },
+  }
+}

@@ -1,0 +1,105 @@
+/** Reads about one stay, and single facts by id. A stay outside the scope's wards is as good as not there. */
+import { and, asc, desc, eq, getTableColumns, isNull, sql } from 'drizzle-orm'
+import type { Connection } from './connection.ts'
+import type { Scope, StayFacts, Store } from './contract.ts'
+import { earlierDosesOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
+import { policyAtOf } from './policy-at.ts'
+import { orderReadsOf } from './read-orders.ts'
+import { dateBefore, maySee } from './read-ward.ts'
+import { check_outcome, critical_call, direction, dose, low_event, meter, open_item, outside_dose, plan_version, reading, stay, strip_lot, symptoms, tray, tray_delay, ward } from './tables.ts'
+
+const DAY_MS = 86_400_000
+const LOOK_BACK_MS = 3 * DAY_MS
+
+type Reads = Pick<Store, 'stayFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'openItem'>
+
+export function stayReadsOf(connection: Connection): Reads {
+  const { raw, orm } = connection
+  const stayId = sql.placeholder('stayId')
+  const wardId = sql.placeholder('wardId')
+  const id = sql.placeholder('id')
+  const since = (column: unknown) => sql`${column} >= ${sql.placeholder('sinceMs')}`
+  const sinceDate = sql.placeholder('sinceDate')
+  const policyAt = policyAtOf(connection)
+  const orders = orderReadsOf(connection)
+
+  const stayRow = orm.select().from(stay).where(eq(stay.stay_id, stayId)).prepare()
+  const wardRow = orm.select().from(ward).where(eq(ward.ward_id, wardId)).prepare()
+  const wearer = orm.select({ stayId: stay.stay_id, wardId: stay.ward_id, bed: stay.bed }).from(stay).where(and(eq(stay.wristband, sql.placeholder('wristband')), isNull(stay.discharged_at_ms))).prepare()
+  const plans = orm.select().from(plan_version).where(eq(plan_version.stay_id, stayId)).orderBy(asc(plan_version.version)).prepare()
+  const delays = orm.select().from(tray_delay).where(and(eq(tray_delay.ward_id, wardId), sql`${tray_delay.date} >= ${sinceDate}`)).prepare()
+  const readings = orm.select({ fact: reading.fact }).from(reading).where(and(eq(reading.stay_id, stayId), since(reading.taken_at_ms))).orderBy(desc(reading.taken_at_ms), desc(reading.charted_at_ms), sql`${reading}.rowid desc`).prepare()
+  const outcomes = orm.select().from(check_outcome).where(and(eq(check_outcome.stay_id, stayId), since(check_outcome.at_ms))).prepare()
+  const doses = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms))).orderBy(desc(dose.proposed_at_ms), sql`${dose}.rowid desc`).prepare()
+  const given = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), sql`${dose.given_at_ms} is not null`, since(dose.given_at_ms))).prepare()
+  const outside = orm.select({ fact: outside_dose.fact }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.given_at_ms))).prepare()
+  const outsideCharted = orm.select({ fact: outside_dose.outside_dose_id }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.charted_at_ms))).limit(1).prepare()
+  const elsewhereAsked = orm.select({ fact: dose.dose_id }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms), eq(dose.elsewhere_asked, true))).limit(1).prepare()
+  const directions = orm.select({ fact: direction.fact }).from(direction).where(and(eq(direction.stay_id, stayId), since(direction.at_ms))).orderBy(desc(direction.at_ms)).prepare()
+  const lows = orm.select().from(low_event).where(eq(low_event.stay_id, stayId)).orderBy(asc(low_event.opened_at_ms)).prepare()
+  const criticalCalls = orm.select({ fact: critical_call.fact }).from(critical_call).where(and(eq(critical_call.stay_id, stayId), since(critical_call.at_ms))).orderBy(desc(critical_call.at_ms), asc(critical_call.reading_id)).prepare()
+  const symptomRows = orm.select({ fact: symptoms.fact }).from(symptoms).where(and(eq(symptoms.stay_id, stayId), since(symptoms.at_ms))).orderBy(desc(symptoms.at_ms), asc(symptoms.symptoms_id)).prepare()
+  const trays = orm.select().from(tray).where(and(eq(tray.stay_id, stayId), sql`${tray.date} >= ${sinceDate}`)).prepare()
+  const items = orm.select().from(open_item).where(eq(open_item.stay_id, stayId)).orderBy(asc(open_item.since_ms)).prepare()
+  const meters = orm.select().from(meter).where(eq(meter.ward_id, wardId)).orderBy(asc(meter.serial)).prepare()
+  const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
+
+  const load = (scope: Scope, wanted: string, nowMs: number): StayFacts | undefined => {
+    const row = stayRow.get({ stayId: wanted })
+    if (row === undefined || !maySee(scope, row.ward_id)) return undefined
+    const policy = policyAt(row.ward_id, nowMs)
+    const onWard = wardRow.get({ wardId: row.ward_id })
+    if (policy === undefined || onWard === undefined) return undefined
+    const from = nowMs - LOOK_BACK_MS
+    const about = { stayId: wanted, wardId: row.ward_id, sinceMs: from, sinceDate: dateBefore(from) }
+    const lastDay = { stayId: wanted, sinceMs: nowMs - DAY_MS }
+    const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
+    return {
+      ward: wardOf(onWard),
+      policy,
+      stay: stayOf(row),
+      plans: plans.all(about).map(planOf),
+      trayDelays: delays.all(about).map(({ date, meal, minutes }) => ({ date, meal, minutes })),
+      readings: readings.all(about).map((found) => found.fact),
+      outcomes: outcomesByKey(outcomes.all(about)),
+      orders: orders.ofStay(wanted, from),
+      doses: doses.all(about).map((found) => found.fact),
+      earlierDoses: earlierDosesOf(given.all(lastDay).map((found) => found.fact), outside.all(lastDay).map((found) => found.fact)),
+      directions: directions.all(about).map((found) => found.fact),
+      lows: lows.all(about).map(lowOf),
+      criticalCalls: criticalCalls.all(about).map((found) => found.fact),
+      symptoms: symptomRows.all(about).map((found) => found.fact),
+      trays: trays.all(about).map(trayOf),
+      openItems: items.all(about).map(itemOf),
+      meters: meters.all(about).map(meterOf),
+      stripLots: lots.all(about).map(stripLotOf),
+      elsewhereKnown: outsideCharted.get(onThisWard) !== undefined || elsewhereAsked.get(onThisWard) !== undefined,
+    }
+  }
+  // one snapshot, also beside another process that writes
+  const loadWhole = raw.transaction(load)
+
+  // where the patient is now decides who may see what was charted before
+  const readingRow = orm.select({ fact: reading.fact, wardId: stay.ward_id }).from(reading).innerJoin(stay, eq(stay.stay_id, reading.stay_id)).where(eq(reading.reading_id, id)).prepare()
+  const doseRow = orm.select({ fact: dose.fact, wardId: stay.ward_id }).from(dose).innerJoin(stay, eq(stay.stay_id, dose.stay_id)).where(eq(dose.dose_id, id)).prepare()
+  const awaiting = orm.select({ fact: dose.fact }).from(dose).where(and(sql`${dose.ward_id} in (select value from json_each(${sql.placeholder('wardIds')}))`, sql`${dose.awaiting} = 1`)).orderBy(asc(dose.proposed_at_ms), sql`${dose}.rowid`).prepare()
+  const itemRow = orm.select(getTableColumns(open_item)).from(open_item).where(eq(open_item.item_id, id)).prepare()
+
+  return {
+    stayFacts: (scope, wanted, nowMs) => (raw.inTransaction ? load(scope, wanted, nowMs) : loadWhole(scope, wanted, nowMs)),
+    stayByWristband: (wristband) => wearer.get({ wristband }),
+    readingById: (scope, readingId) => {
+      const row = readingRow.get({ id: readingId })
+      return row !== undefined && maySee(scope, row.wardId) ? row.fact : undefined
+    },
+    doseById: (scope, doseId) => {
+      const row = doseRow.get({ id: doseId })
+      return row !== undefined && maySee(scope, row.wardId) ? row.fact : undefined
+    },
+    dosesAwaiting: (scope) => awaiting.all({ wardIds: JSON.stringify(scope.wardIds) }).map((row) => row.fact),
+    openItem: (scope, itemId) => {
+      const row = itemRow.get({ id: itemId })
+      return row !== undefined && maySee(scope, row.ward_id) ? itemOf(row) : undefined
+    },
+  }
+}
