@@ -131,7 +131,8 @@ function checkTemplate(strings: TemplateStringsArray): readonly boolean[] {
   return inTag
 }
 
-const TAG_NAME = /^<\/?[^\s]*$/
+/** Before the name; after it stands an `Attribute` only, which brings its own space. */
+const TAG_NAME = /^<\/?$/
 const UNQUOTED_VALUE = /=\s*[^\s"']*$/
 const ADDRESS_FROM_ITS_START = /\s(?:href|src|action|formaction|hx-get|hx-post|hx-put|hx-delete|hx-patch)\s*=\s*["']$/i
 const CODE = /\s(?:on[a-z]+|style|srcdoc|hx-on[^=]*|hx-vals|hx-vars|hx-headers)\s*=\s*(?:"[^"]*|'[^']*)$/i

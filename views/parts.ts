@@ -15,12 +15,17 @@ export type FieldView = {
   readonly big?: boolean
 }
 
+/** A date or a time is picked, and has no length. */
+function isTyped({ type }: FieldView): boolean {
+  return type === undefined || type === 'text' || type === 'password'
+}
+
 /** One labelled input with its unit, hint and the sentence about what is wrong with it. */
 export function field(view: FieldView): Html {
   const notes = [view.hint === undefined ? '' : `${view.name}-hint`, view.error === null ? '' : `${view.name}-error`].filter((id) => id !== '').join(' ')
   return html`<div class="field">
 <label for="${view.name}">${view.label}</label>
-<span class="entry"><input id="${view.name}" name="${view.name}" type="${view.type ?? 'text'}"${attribute('class', view.big === true ? 'big' : null)}${attribute('value', view.type === 'password' ? null : view.value)}${attribute('inputmode', view.inputmode ?? null)}${attribute('maxlength', view.maxlength ?? 200)}${attribute('autofocus', view.autofocus ?? false)}${attribute('aria-describedby', notes === '' ? null : notes)}${attribute('aria-invalid', view.error === null ? null : 'true')} autocomplete="off" spellcheck="false">${view.unit === undefined ? null : html`<span class="unit">${view.unit}</span>`}</span>
+<span class="entry"><input id="${view.name}" name="${view.name}" type="${view.type ?? 'text'}"${attribute('class', view.big === true ? 'big' : null)}${attribute('value', view.type === 'password' ? null : view.value)}${attribute('inputmode', view.inputmode ?? null)}${attribute('maxlength', isTyped(view) ? (view.maxlength ?? 200) : null)}${attribute('autofocus', view.autofocus ?? false)}${attribute('aria-describedby', notes === '' ? null : notes)}${attribute('aria-invalid', view.error === null ? null : 'true')} autocomplete="off" spellcheck="false">${view.unit === undefined ? null : html`<span class="unit">${view.unit}</span>`}</span>
 ${view.hint === undefined ? null : html`<p class="hint" id="${view.name}-hint">${view.hint}</p>`}
 ${fieldError(view.name, view.error)}
 </div>`

@@ -9,9 +9,15 @@ import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
 import type { Html } from '../../views/html.ts'
 import type { Scope, Staff, Store } from '../store/contract.ts'
 import type { Config } from '../config.ts'
+import type { House } from './house.ts'
+import type { PinCost } from './pins.ts'
 
 /** The demo's movable clock; null in a real ward, where its routes do not exist. */
-export type DemoClock = { readonly advanceMinutes: (minutes: 5 | 15 | 60) => void }
+export type DemoClock = {
+  readonly advanceMinutes: (minutes: 5 | 15 | 60) => void
+  /** IANA zone in which the banner shows the clock where no ward is chosen. */
+  readonly zone: string
+}
 
 /** What the application is built from. `now` is ward time, `mono` a monotonic clock for logins and limits; both ms. */
 export type Services = {
@@ -22,11 +28,16 @@ export type Services = {
   readonly newId: () => string
   readonly config: Config
   readonly demoClock: DemoClock | null
+  /** The one-time code that lets the first administrator in; absent or null when the database already has people. */
+  readonly setUpCode?: string | null
+  /** Work of one PIN hash; the ward's own when absent. Tests use a cheap one. */
+  readonly pinCost?: PinCost
 }
 
 /** One signed-in person's request. `nowMs` is read once, so that a whole decision has one instant. */
 export type Visit = {
   readonly services: Services
+  readonly house: House
   readonly store: Store
   readonly nowMs: number
   readonly actor: Staff

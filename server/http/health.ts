@@ -1,0 +1,30 @@
+/** /healthz: whether the database answers and can be written. Says nothing else, to anybody. */
+import { Answer } from './page.ts'
+import { openRoute, type Server } from './route.ts'
+
+/** A write is really made, so that it is asked for at most once in this many milliseconds. */
+const ASKED_AGAIN_AFTER_MS = 1000
+
+type Health = { readonly readable: boolean; readonly writable: boolean }
+
+export function serveHealth(server: Server): void {
+  const { store, mono } = server.services
+  let last: { readonly health: Health; readonly atMs: number } | null = null
+  openRoute(server, { method: 'GET', url: '/healthz' }, (visit) => {
+    const atMs = mono()
+    if (last === null || atMs - last.atMs >= ASKED_AGAIN_AFTER_MS) last = { health: probe(visit.request.log), atMs }
+    const { readable, writable } = last.health
+    const well = readable && writable
+    return new Answer(well ? 200 : 503, { 'content-type': 'application/json; charset=utf-8' }, JSON.stringify({ status: well ? 'well' : 'not well', database: { readable, writable } }))
+  })
+
+  function probe(log: { error: (error: unknown, text: string) => void }): Health {
+    try {
+      const { readable, writable } = store.probe()
+      return { readable, writable }
+    } catch (error) {
+      log.error(error, 'the database did not answer')
+      return { readable: false, writable: false }
+    }
+  }
+}

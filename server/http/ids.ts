@@ -1,0 +1,33 @@
+/** Opaque ids and secrets out of the operating system's randomness. */
+import { createHash, randomBytes } from 'node:crypto'
+
+const LETTERS = 'abcdefghijklmnopqrstuvwxyz0123456789'
+const ID_LENGTH = 16
+/** Bytes from here on would favour the first letters: 252 is the greatest multiple of 36 in a byte. */
+const UNFAIR_FROM = 252
+
+/** A fresh id: 16 characters of a-z and 0-9 (82 bits). */
+export function newId(): string {
+  let id = ''
+  while (id.length < ID_LENGTH) {
+    for (const byte of randomBytes(2 * ID_LENGTH)) {
+      if (byte < UNFAIR_FROM && id.length < ID_LENGTH) id += LETTERS[byte % LETTERS.length] ?? ''
+    }
+  }
+  return id
+}
+
+/** True for text that could be one of our ids; says nothing about whether it exists. */
+export function isId(text: string): boolean {
+  return /^[a-z0-9]{16}$/.test(text)
+}
+
+/** A secret for a cookie: 256 bits. */
+export function newToken(): string {
+  return randomBytes(32).toString('base64url')
+}
+
+/** SHA-256 in hexadecimal. */
+export function sha256(text: string): string {
+  return createHash('sha256').update(text).digest('hex')
+}

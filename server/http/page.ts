@@ -1,0 +1,155 @@
+/** The only way an answer leaves: a whole page, a part of one for htmx, or the address to go to. */
+import { gzip } from 'node:zlib'
+import { promisify } from 'node:util'
+import type { FastifyReply, FastifyRequest } from 'fastify'
+import { layout } from '../../views/layout.ts'
+import type { Html } from '../../views/html.ts'
+import { formatTime } from '../../views/format.ts'
+import { messagePage } from '../../views/message.ts'
+import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
+import type { Staff } from '../store/contract.ts'
+import type { House } from './house.ts'
+import type { PageView, Services } from './visit.ts'
+
+/** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
+export type PageFor = {
+  readonly services: Services
+  readonly house: House
+  readonly nowMs: number
+  readonly actor: Staff | null
+  readonly wardId: string | null
+  readonly request: FastifyRequest
+}
+
+/** What a handler returns. Plain data, so that it may be made anywhere and is sent only by the route. */
+export class Answer {
+  readonly status: number
+  readonly headers: Readonly<Record<string, string>>
+  /** Text is compressed on its way out; bytes are sent as they are. */
+  readonly body: string | Buffer
+  constructor(status: number, headers: Readonly<Record<string, string>>, body: string | Buffer) {
+    this.status = status
+    this.headers = headers
+    this.body = body
+  }
+}
+
+const HTML_TYPE = 'text/html; charset=utf-8'
+
+/** Wherever the request came from within a page, a whole page replaces the page. */
+const REPLACES_THE_PAGE = { 'content-type': HTML_TYPE, 'hx-retarget': '#page', 'hx-reselect': '#page', 'hx-reswap': 'outerHTML show:window:top' }
+const PAGE_HEADERS = { 'content-type': HTML_TYPE }
+/** The body's own hx-select="#page" is inherited; a part of a page holds no #page and would come out empty. */
+const FRAGMENT_HEADERS = { 'content-type': HTML_TYPE, 'hx-reselect': 'unset' }
+
+/** A whole page. The body brings its own h1. */
+export function page(visit: PageFor, status: number, view: PageView): Answer {
+  const document = layout({
+    title: view.title,
+    body: view.body,
+    chrome: view.chrome ?? 'full',
+    ...placeAndTime(visit),
+    person: visit.actor === null ? null : { name: visit.actor.name, nurse: isNurse(visit.actor) },
+    assets: {
+      css: visit.house.assets.nameOf('ward.css'),
+      htmx: visit.house.assets.nameOf('htmx.js'),
+      script: visit.house.assets.nameOf('ward.js'),
+      icon: visit.house.assets.nameOf('icon.svg'),
+    },
+  })
+  return new Answer(status, isHtmx(visit.request) ? REPLACES_THE_PAGE : PAGE_HEADERS, document.toString())
+}
+
+/** Roles that walk the round. */
+export function isNurse(staff: Staff): boolean {
+  return staff.role === 'floor-nurse' || staff.role === 'charge-nurse'
+}
+
+function placeAndTime(visit: PageFor): { wardName: string | null; wardTime: string | null; demo: { clock: string; path: string } | null } {
+  const { actor, wardId, services, nowMs } = visit
+  let wardName: string | null = null
+  let zone: string | null = null
+  if (actor !== null && wardId !== null) {
+    const scope = { staffId: actor.staffId, role: actor.role, wardIds: actor.wardIds }
+    wardName = services.store.wards(scope).find((ward) => ward.wardId === wardId)?.name ?? null
+    zone = services.store.wardPolicy(scope, wardId, nowMs)?.policy.zone ?? null
+  }
+  const wardTime = zone === null ? null : formatTime(nowMs, zone)
+  const demo = services.demoClock === null ? null : { clock: wardTime ?? formatTime(nowMs, services.demoClock.zone), path: hasPage(visit.house, visit.request) ? pathOf(visit.request) : '/' }
+  return { wardName, wardTime, demo }
+}
+
+/**
+ * A part of a page, for an htmx request that names its own hx-target and hx-swap. Is never selected from: the
+ * page-wide hx-select is lifted by a header.
+ */
+export function fragment(_visit: PageFor, status: number, part: Html): Answer {
+  return new Answer(status, FRAGMENT_HEADERS, part.toString())
+}
+
+/** 303: go and see. `location` is a path of this service. */
+export function redirect(_visit: unknown, location: string): Answer {
+  if (!/^\/(?![/\\])[\x21-\x7e]*$/.test(location)) throw new Error('a redirect leads to a path of this service')
+  return new Answer(303, { location }, '')
+}
+
+/** A page that says why there is no page. */
+export function messageAnswer(visit: PageFor, status: number, reason: PageSentence): Answer {
+  const { title, text } = PAGE_SENTENCES[reason]
+  return sayAnswer(visit, status, title, text)
+}
+
+/** A page with one sentence of its own. */
+export function sayAnswer(visit: PageFor, status: number, title: string, text: string): Answer {
+  const view = { title, text, requestId: status >= 500 ? visit.request.id : null, wayOn: { path: '', label: 'Go to the start' } }
+  return page(visit, status, { title, body: messagePage(view), chrome: 'bare' })
+}
+
+/** True when the address of this request can also be opened as a page. */
+export function hasPage(house: House, request: FastifyRequest): boolean {
+  return house.routes.some((spec) => spec.method === 'GET' && spec.url === request.routeOptions.url)
+}
+
+/** True for a request that htmx sent. */
+export function isHtmx(request: FastifyRequest): boolean {
+  return request.headers['hx-request'] === 'true'
+}
+
+/** True for a part that a page asks for by itself, as opposed to a link or form that somebody used. */
+export function isBackground(request: FastifyRequest): boolean {
+  return request.method === 'GET' && isHtmx(request) && request.headers['hx-boosted'] === undefined
+}
+
+/** The request's path without its query. */
+export function pathOf(request: FastifyRequest): string {
+  const [path = '/'] = request.url.split('?')
+  return path
+}
+
+/** Level of every compressed answer; the bench gives its floors the same. Measured: see DEVELOPERS.md. */
+export const GZIP_LEVEL = 4
+/** Below this many characters compression saves less than it costs. */
+const WORTH_PACKING = 1000
+const pack = promisify(gzip)
+
+/**
+ * Sets the reply's status and headers and gives the body to send, compressed where the browser takes it. Nothing is
+ * kept by a browser or proxy unless the answer itself says otherwise (assets).
+ */
+export async function prepare(reply: FastifyReply, request: FastifyRequest, answer: Answer): Promise<string | Buffer> {
+  reply.code(answer.status)
+  reply.header('cache-control', 'no-store')
+  reply.headers(answer.headers)
+  const { body } = answer
+  if (typeof body !== 'string') return body
+  reply.header('vary', 'accept-encoding')
+  if (body.length < WORTH_PACKING || !takesGzip(request)) return body
+  reply.header('content-encoding', 'gzip')
+  return pack(body, { level: GZIP_LEVEL })
+}
+
+/** True when the browser accepts gzip and does not forbid it with q=0. */
+export function takesGzip(request: FastifyRequest): boolean {
+  const accepted = request.headers['accept-encoding']
+  return typeof accepted === 'string' && /\bgzip\b/.test(accepted) && !/\bgzip\s*;\s*q=0(?:\.0*)?(?:\s*,|\s*$)/.test(accepted)
+}

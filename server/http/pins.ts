@@ -1,0 +1,62 @@
+/** PINs: hashed with Argon2id, proved at sign-in and by a second person at the bedside under the same limits. */
+import { hash, verify } from '@node-rs/argon2'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import type { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
+import type { Staff, Store } from '../store/contract.ts'
+import type { House } from './house.ts'
+
+export type IdentifyRefusal = keyof typeof IDENTIFY_SENTENCES
+
+export type PinCost = { readonly memoryKiB: number; readonly passes: number; readonly lanes: number }
+
+/** 19 MiB, two passes, one lane: the least that the OWASP password storage cheat sheet asks of Argon2id. */
+export const WARD_PIN_COST: PinCost = { memoryKiB: 19_456, passes: 2, lanes: 1 }
+
+/** Digits of a PIN that somebody sets: with the attempt limits six digits cannot be guessed in a shift. */
+export const PIN_DIGITS = { least: 6, most: 12 } as const
+
+/** The PIN's hash as kept: a PHC string of Argon2id with its own salt and cost. */
+export function hashPin(pin: string, cost: PinCost = WARD_PIN_COST): Promise<string> {
+  return hash(pin, { memoryCost: cost.memoryKiB, timeCost: cost.passes, parallelism: cost.lanes })
+}
+
+/** What stands in for a PIN nobody has: an unknown badge then takes the same work as a wrong PIN. */
+export class NobodysPin {
+  readonly #cost: PinCost
+  #hash: Promise<string> | null = null
+  /** How often it had to stand in. */
+  used = 0
+  constructor(cost: PinCost) {
+    this.#cost = cost
+  }
+  hash(): Promise<string> {
+    this.used++
+    this.#hash ??= hashPin('nobody has this pin', this.#cost)
+    return this.#hash
+  }
+}
+
+/** What `identify` needs of a visit, signed in or not. */
+export type Asker = {
+  readonly house: House
+  readonly store: Store
+  readonly services: { readonly mono: () => number }
+  readonly request: { readonly ip: string }
+}
+
+/**
+ * Proves a person by badge and PIN. The answer and the work are the same for an unknown badge and a wrong PIN.
+ * Refusals: identify-wrong; identify-too-many with the whole minutes to wait. Whether that person may do what is
+ * asked (role, ward, not the same nurse) is for the decision to say.
+ */
+export async function identify(asker: Asker, badge: string, pin: string): Promise<Outcome<Staff, IdentifyRefusal>> {
+  const { house, store } = asker
+  const attempt = house.attempts.begin(badge, asker.request.ip, asker.services.mono())
+  if (!attempt.ok) return refuse('identify-too-many', { minutes: attempt.waitMinutes })
+  const staff = store.staffByBadge(badge)
+  const kept = staff === undefined ? undefined : store.pinHash(staff.staffId)
+  const right = await verify(kept ?? await house.nobodysPin.hash(), pin)
+  if (staff === undefined || kept === undefined || !right) return refuse('identify-wrong')
+  attempt.succeeded()
+  return accept(staff)
+}

@@ -1,0 +1,140 @@
+/**
+ * How a route is made: the role is checked by the server before the handler runs, and every route stands in one table
+ * with its roles, which a test walks.
+ */
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
+import type { House } from './house.ts'
+import { isId } from './ids.ts'
+import { Answer, hasPage, isBackground, messageAnswer, pathOf, prepare, redirect, type PageFor } from './page.ts'
+import { findLogin, markUsed, type Login } from './sessions.ts'
+import type { RouteSpec, Services, Visit } from './visit.ts'
+
+export type Server = {
+  readonly app: FastifyInstance
+  readonly services: Services
+  readonly house: House
+}
+
+/** A request to a page that needs no login; somebody may be signed in all the same. */
+export type OpenVisit = PageFor & Pick<Visit, 'services' | 'house' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
+
+export type Handler = (visit: Visit) => Answer | Promise<Answer>
+
+/** What is kept of a POST whose login has ended: where the fields were put, or null when nothing is to be kept. */
+export type KeepTyped = (staffId: string, request: FastifyRequest) => string | null
+
+/** Every route with its roles, in the order of registration. */
+export function routeTable(server: Server): readonly RouteSpec[] {
+  return server.house.routes
+}
+
+/** From here on a route that does not stand in the table, and so has no roles, keeps the service from starting. */
+export function guardTable(server: Server): void {
+  const seen: string[] = []
+  server.app.addHook('onRoute', ({ method, url }) => {
+    for (const one of Array.isArray(method) ? method : [method]) seen.push(`${one} ${url}`)
+  })
+  server.app.addHook('onReady', async () => {
+    const named = server.house.routes.map((spec) => `${spec.method} ${spec.url}`)
+    const unnamed = seen.filter((one) => !named.includes(one))
+    if (unnamed.length > 0) throw new Error(`routes without roles: ${unnamed.join(', ')}`)
+  })
+}
+
+/**
+ * Registers a route for roles. Not signed in: a GET goes to sign in and comes back; a POST does too, after
+ * `keepTyped` kept what was typed. Wrong role: 403.
+ */
+export function route(server: Server, spec: RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }, handler: Handler, keepTyped: KeepTyped = () => null): void {
+  register(server, spec, async (request, reply) => {
+    const login = findLogin(server, request)
+    if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, keepTyped))
+    const visit = visitOf(server, request, reply, login)
+    if (!isBackground(request)) markUsed(server, login.session.tokenHash)
+    if (!spec.roles.includes(login.staff.role)) return messageAnswer(visit, 403, 'forbidden')
+    return handler(visit)
+  })
+}
+
+/** Registers a route that needs no login. */
+export function openRoute(server: Server, spec: { readonly method: 'GET' | 'POST'; readonly url: string }, handler: (visit: OpenVisit) => Answer | Promise<Answer>): void {
+  register(server, { ...spec, roles: 'anyone' }, (request, reply) => handler(openVisit(server, request, reply)))
+}
+
+function register(server: Server, spec: RouteSpec, answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer>): void {
+  server.house.routes.push(spec)
+  server.app.route({
+    method: spec.method,
+    url: spec.url,
+    handler: async (request, reply) => {
+      const made = await answer(request, reply)
+      if (!(made instanceof Answer)) throw new Error(`${spec.method} ${spec.url} made no answer`)
+      return prepare(reply, request, made)
+    },
+  })
+}
+
+/** The visit of a request that anybody may make: with the person's frame around the page when one is signed in. */
+export function openVisit(server: Server, request: FastifyRequest, reply: FastifyReply): OpenVisit {
+  const login = findLogin(server, request)
+  const { services, house } = server
+  const live = login.kind === 'live'
+  return { services, house, store: services.store, nowMs: services.now(), request, reply, login, actor: live ? login.staff : null, wardId: live ? login.session.wardId : null }
+}
+
+function visitOf(server: Server, request: FastifyRequest, reply: FastifyReply, login: Extract<Login, { kind: 'live' }>): Visit {
+  const { services, house } = server
+  const { session, staff } = login
+  return {
+    services,
+    house,
+    store: services.store,
+    nowMs: services.now(),
+    actor: staff,
+    scope: { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds },
+    // a ward taken from a person is no longer theirs, whatever the login says
+    wardId: session.wardId !== null && staff.wardIds.includes(session.wardId) ? session.wardId : null,
+    meterId: session.meterId,
+    tokenHash: session.tokenHash,
+    request,
+    reply,
+  }
+}
+
+/** Where somebody signs in and then comes back to. */
+function signInPath(server: Server, request: FastifyRequest, login: Login, keepTyped: KeepTyped): string {
+  const query = new URLSearchParams()
+  const isPost = request.method === 'POST'
+  const draftId = isPost && login.kind === 'ended' ? keepTyped(login.session.staffId, request) : null
+  const next = isPost && !hasPage(server.house, request) ? '/' : isBackground(request) ? openedFrom(request) : isPost ? pathOf(request) : request.url
+  const back = safeNext(next)
+  if (back !== '/') query.set('next', back)
+  if (draftId !== null) query.set('draft', draftId)
+  const text = query.toString()
+  return text === '' ? '/sign-in' : `/sign-in?${text}`
+}
+
+/** A part of a page is no place to come back to: the page that asked for it is. */
+function openedFrom(request: FastifyRequest): string {
+  const current = request.headers['hx-current-url']
+  if (typeof current !== 'string' || !URL.canParse(current)) return '/'
+  const { pathname, search } = new URL(current)
+  return pathname + search
+}
+
+/** The address to come back to when it is a path of this service, else "/": never another site. */
+export function safeNext(next: string): string {
+  if (next.length > 500 || !/^\/(?![/\\])[\x21-\x7e]*$/.test(next) || next.includes('\\')) return '/'
+  const base = 'http://ward.invalid'
+  if (!URL.canParse(next, base)) return '/'
+  const url = new URL(next, base)
+  if (url.origin !== base || url.pathname.startsWith('//') || url.pathname.startsWith('/sign-')) return '/'
+  return url.pathname + url.search
+}
+
+/** The draft named in the query, if it could be one. */
+export function draftIdOf(request: FastifyRequest): string | null {
+  const query = request.query as Readonly<Record<string, unknown>>
+  const draft = query['draft']
+  return typeof draft === 'string' && isId(draft) ? draft : null
+}

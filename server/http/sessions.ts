@@ -1,0 +1,101 @@
+/**
+ * Logins. The browser holds an opaque token in a cookie; the store holds only its hash. A login ends after the ward's
+ * idle minutes, after the configured hours, and when the service restarts (the monotonic clock begins anew); what was
+ * typed is kept all the same, because the ended login still says whose it was.
+ */
+import type { FastifyReply, FastifyRequest } from 'fastify'
+import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
+import type { Session, Staff } from '../store/contract.ts'
+import type { House } from './house.ts'
+import { newToken, sha256 } from './ids.ts'
+import type { Services } from './visit.ts'
+
+/** Before a ward is chosen there is no ward policy to ask. */
+const IDLE_LOCK_WITHOUT_WARD_MIN = defaultPolicy('mg/dL', 'UTC').idleLockMin
+
+export type Login =
+  | { readonly kind: 'none' }
+  /** It was a login: whose it was is known, and nothing more is allowed. */
+  | { readonly kind: 'ended'; readonly session: Session }
+  | { readonly kind: 'live'; readonly session: Session; readonly staff: Staff }
+
+type Place = { readonly services: Services; readonly house: House }
+
+/** The `__Host-` name makes browsers refuse the cookie unless it is secure, without domain, for the whole path. */
+export function cookieName(services: Services): string {
+  return services.config.secureCookies ? '__Host-ward-login' : 'ward-login'
+}
+
+function tokenOf(place: Place, request: FastifyRequest): string | undefined {
+  return request.cookies[cookieName(place.services)]
+}
+
+/** Finds the login of a request and says whether it still holds. Does not count as use. */
+export function findLogin(place: Place, request: FastifyRequest): Login {
+  const token = tokenOf(place, request)
+  if (token === undefined || token.length > 200) return { kind: 'none' }
+  const session = place.services.store.session(sha256(token))
+  if (session === undefined) return { kind: 'none' }
+  const staff = place.services.store.staffById(session.staffId)
+  if (staff === undefined || !token.startsWith(`${place.house.bootId}.`)) return { kind: 'ended', session }
+  const monoMs = place.services.mono()
+  const lastSeen = place.house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
+  const idle = monoMs - lastSeen >= idleLockMinutes(place, session, staff) * 60_000
+  const tooLong = monoMs - session.startedMonoMs >= place.services.config.sessionHours * 3_600_000
+  return idle || tooLong ? { kind: 'ended', session } : { kind: 'live', session, staff }
+}
+
+function idleLockMinutes(place: Place, session: Session, staff: Staff): number {
+  if (session.wardId === null) return IDLE_LOCK_WITHOUT_WARD_MIN
+  const scope = { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds }
+  return place.services.store.wardPolicy(scope, session.wardId, place.services.now())?.policy.idleLockMin ?? IDLE_LOCK_WITHOUT_WARD_MIN
+}
+
+/** Counts as use. A page that refreshes itself is no use, or a forgotten tablet would never lock. */
+export function markUsed(place: Place, tokenHash: string): void {
+  place.house.lastSeen.set(tokenHash, place.services.mono())
+}
+
+/**
+ * Begins a login under a token of its own, whatever the browser held before, and ends the one it held. The same
+ * person's ward and meter are carried over.
+ */
+export function beginLogin(place: Place, request: FastifyRequest, reply: FastifyReply, staff: Staff): Session {
+  const { services, house } = place
+  const before = tokenOf(place, request)
+  const held = before === undefined ? undefined : services.store.session(sha256(before))
+  const same = held?.staffId === staff.staffId ? held : undefined
+  const onlyWard = staff.wardIds.length === 1 ? (staff.wardIds[0] ?? null) : null
+  const stillTheirs = same?.wardId !== undefined && same.wardId !== null && staff.wardIds.includes(same.wardId)
+  const token = `${house.bootId}.${newToken()}`
+  const monoMs = services.mono()
+  const session: Session = {
+    tokenHash: sha256(token),
+    staffId: staff.staffId,
+    wardId: stillTheirs ? same.wardId : onlyWard,
+    startedMonoMs: monoMs,
+    lastSeenMonoMs: monoMs,
+    meterId: stillTheirs ? same.meterId : null,
+  }
+  services.store.transact(() => {
+    if (held !== undefined) services.store.dropSession(held.tokenHash)
+    services.store.putSession(session)
+    return null
+  })
+  if (held !== undefined) house.lastSeen.delete(held.tokenHash)
+  reply.setCookie(cookieName(services), token, { path: '/', httpOnly: true, sameSite: 'strict', secure: services.config.secureCookies })
+  return session
+}
+
+/** Ends the login of a request for good. */
+export function endLogin(place: Place, request: FastifyRequest, reply: FastifyReply): void {
+  const token = tokenOf(place, request)
+  if (token !== undefined) {
+    place.services.store.transact(() => {
+      place.services.store.dropSession(sha256(token))
+      return null
+    })
+    place.house.lastSeen.delete(sha256(token))
+  }
+  reply.clearCookie(cookieName(place.services), { path: '/', httpOnly: true, sameSite: 'strict', secure: place.services.config.secureCookies })
+}

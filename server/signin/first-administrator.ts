@@ -1,0 +1,64 @@
+/** On an empty database whoever reads the console's one-time code becomes the first administrator; then this is gone. */
+import { timingSafeEqual } from 'node:crypto'
+import { echo, parseFields, readFields } from '../http/fields.ts'
+import { sha256 } from '../http/ids.ts'
+import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { hashPin } from '../http/pins.ts'
+import { openRoute, type OpenVisit, type Server } from '../http/route.ts'
+import { beginLogin } from '../http/sessions.ts'
+import type { FormState } from '../http/visit.ts'
+import type { Staff } from '../store/contract.ts'
+import { IDENTIFY_SENTENCES, SET_UP_SENTENCES } from '../../views/words/http.ts'
+import { firstAdministratorPage } from '../../views/signin/first-administrator.ts'
+import { FIRST_ADMINISTRATOR_FORM } from './forms.ts'
+
+const SECRETS = ['code', 'pin', 'pinAgain']
+
+export function registerFirstAdministrator(server: Server): void {
+  openRoute(server, { method: 'GET', url: '/first-administrator' }, (visit) =>
+    isOpen(server) ? draw(visit, 200, { values: {}, errors: {}, problem: null }) : messageAnswer(visit, 404, 'not-found'))
+  openRoute(server, { method: 'POST', url: '/first-administrator' }, (visit) => post(server, visit))
+}
+
+function isOpen(server: Server): boolean {
+  const { setUpCode, store } = server.services
+  return typeof setUpCode === 'string' && store.isEmpty()
+}
+
+function draw(visit: OpenVisit, status: number, state: FormState): Answer {
+  return page(visit, status, { title: 'First administrator', body: firstAdministratorPage({ state }), chrome: 'bare' })
+}
+
+async function post(server: Server, visit: OpenVisit): Promise<Answer> {
+  if (!isOpen(server)) return messageAnswer(visit, 404, 'not-found')
+  const { services, house } = server
+  const sent = readFields(visit.request.body)
+  const values = echo(sent.fields, SECRETS)
+  const parsed = parseFields(FIRST_ADMINISTRATOR_FORM, sent)
+  if (!parsed.ok) return draw(visit, 422, { values, errors: parsed.errors, problem: parsed.problem })
+  const { code, name, badge, pin } = parsed.value
+  const attempt = house.attempts.begin('the first administrator', visit.request.ip, services.mono())
+  if (!attempt.ok) return draw(visit, 429, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }) })
+  if (!isSame(code, services.setUpCode ?? '')) return draw(visit, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
+  attempt.succeeded()
+  const staff: Staff = { staffId: services.newId(), badge, name, role: 'administrator', wardIds: [] }
+  const hash = await hashPin(pin, services.pinCost)
+  const added = services.store.transact(() => {
+    // somebody else may have been first while the PIN was hashed
+    if (!services.store.isEmpty()) return false
+    services.store.append([{
+      type: 'staff-added', wardId: null, stayId: null, actorId: 'set-up', happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
+      body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
+    }])
+    services.store.setPinHash(staff.staffId, hash)
+    return true
+  })
+  if (!added) return messageAnswer(visit, 404, 'not-found')
+  beginLogin(server, visit.request, visit.reply, staff)
+  return redirect(visit, '/')
+}
+
+/** Compared by hash, so that neither length nor first wrong letter shows in the time taken. */
+function isSame(given: string, right: string): boolean {
+  return timingSafeEqual(Buffer.from(sha256(given)), Buffer.from(sha256(right)))
+}

@@ -1,0 +1,418 @@
+/** Charting forms: one-time keys, refusals, conflicts, and what was typed when a login ran out. */
+import { afterEach, describe, expect, it } from 'vitest'
+import { z } from 'zod'
+import { formRoute, newFormKey } from '../../server/http/forms.ts'
+import { page } from '../../server/http/page.ts'
+import { sha256 } from '../../server/http/ids.ts'
+import { route, type Server } from '../../server/http/route.ts'
+import type { FormSpec } from '../../server/http/visit.ts'
+import { accept, refuse } from '../../shared/outcome.ts'
+import { html } from '../../views/html.ts'
+import { field, form, problem } from '../../views/parts.ts'
+import type { Client } from '../support/client.ts'
+import { checkHtml, errorOf, formTo } from '../support/html.ts'
+import { malformedPosts } from '../support/malformed.ts'
+import { ALDER, people } from '../support/people.ts'
+import { meters } from '../support/wards.ts'
+import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
+
+type Fields = { minutes: number; note: string; pin?: string | undefined }
+type Refusal = 'too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
+
+/** A form of these tests: charts a meter control, and refuses in every way there is by the number typed. */
+const spec: FormSpec<Fields, Refusal, string> = {
+  name: 'probe',
+  schema: z.strictObject({
+    minutes: z.string().regex(/^\d{1,3}$/, { error: 'Minutes are a whole number.' }).transform(Number),
+    note: z.string().max(60, { error: 'A note has at most 60 characters.' }),
+    pin: z.string().max(20).optional(),
+  }),
+  initial: () => ({ minutes: '5', note: 'as usual' }),
+  draw: (visit, state) => (visit.request.query as { absent?: string }).absent === '1' ? undefined : {
+    title: 'Probe',
+    body: html`<h1>Probe</h1>${problem(state.problem)}${form({ action: 'probe', key: state.values['key'] ?? '', submit: 'Chart', body: html`
+${field({ name: 'minutes', label: 'Minutes', value: state.values['minutes'] ?? '', error: state.errors['minutes'] ?? null })}
+${field({ name: 'note', label: 'Note', value: state.values['note'] ?? '', error: state.errors['note'] ?? null })}
+${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? null, type: 'password' })}` })}`,
+  },
+  before: async (fields) => (fields.pin === '000000' ? refuse('wrong-pin') : accept(`prepared ${String(fields.minutes)}`)),
+  decide: (fields, visit, prepared) => {
+    if (prepared !== `prepared ${String(fields.minutes)}`) throw new Error('not what was prepared')
+    if (fields.minutes > 100) return refuse('too-many', { most: 100 })
+    if (fields.minutes === 91) return refuse('taken')
+    if (fields.minutes === 92) return refuse('forbidden')
+    if (fields.minutes === 93) return refuse('gone')
+    if (fields.minutes === 94) return refuse('wrong-band')
+    return accept({
+      events: [{ type: 'meter-controlled', wardId: ALDER, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, body: { meterId: meters.alder.meterId, passed: true } }],
+      location: `/charted/${String(fields.minutes)}`,
+      also: () => {
+        if (fields.minutes === 95) throw Object.assign(new Error('UNIQUE constraint failed'), { code: 'SQLITE_CONSTRAINT_UNIQUE' })
+        if (fields.minutes === 96) throw Object.assign(new Error('CHECK constraint failed'), { code: 'SQLITE_CONSTRAINT_CHECK' })
+        if (fields.minutes === 97) throw Object.assign(new Error('database is locked'), { code: 'SQLITE_BUSY' })
+        if (fields.minutes === 98) visit.store.touchSession(visit.tokenHash, { meterId: meters.alder.meterId })
+      },
+    })
+  },
+  sentences: {
+    'too-many': ({ most }) => `At most ${String(most)} minutes.`,
+    taken: () => 'Somebody charted this.',
+    forbidden: () => 'You may not.',
+    gone: () => 'It is gone.',
+    'wrong-band': () => 'Wrong wristband.',
+    'wrong-pin': () => 'Wrong PIN.',
+  },
+  fieldOf: { 'too-many': 'minutes', 'wrong-pin': 'pin' },
+  statusOf: { taken: 409, forbidden: 403, gone: 404 },
+  keep: (reason, _fields, visit) => reason !== 'wrong-band' ? [] : [{ type: 'wristband-mismatched', wardId: ALDER, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, body: { expectedStayId: 'stayw73010000000', foundStayId: null, at: 'check' } }],
+  secretFields: ['pin'],
+}
+
+function register(server: Server): void {
+  const roles = ['floor-nurse'] as const
+  formRoute(server, { url: '/probe', roles, spec })
+  route(server, { method: 'GET', url: '/list', roles }, (visit) => page(visit, 200, {
+    title: 'List',
+    body: html`<h1>List</h1>${form({ action: 'probe', key: newFormKey(visit, 'probe'), submit: 'Chart', body: html`<input type="hidden" name="minutes" value="7"><input type="hidden" name="note" value="">` })}`,
+  }))
+}
+
+let world: World | null = null
+const open = async (options: WorldOptions = {}): Promise<World> => (world = await makeWorld({ register, ...options }))
+afterEach(async () => {
+  await world?.close()
+  world = null
+})
+
+/** How often the ward was written to: each event bumps it. */
+const written = ({ store }: World): number => store.wardVersion({ staffId: people.nora.staffId, role: 'floor-nurse', wardIds: [ALDER] }, ALDER) ?? -1
+const good = { minutes: '12', note: 'control done' }
+const values = async (client: Client, path: string) => formTo((await client.get(path)).root(), '/probe')?.fields ?? {}
+
+describe('a form', () => {
+  it('is drawn with its initial values, a fresh key each time, and is valid HTML', async () => {
+    const client = await (await open()).signIn(people.nora)
+    const got = await client.get('/probe')
+    expect(await checkHtml(got.text)).toEqual([])
+    const first = formTo(got.root(), '/probe')?.fields
+    expect(first).toMatchObject({ minutes: '5', note: 'as usual' })
+    expect(first?.['key']).toMatch(/^[a-z0-9]{16}\.[\w-]{43}$/)
+    expect((await values(client, '/probe'))['key']).not.toBe(first?.['key'])
+  })
+
+  it('charts once and leads on; the same form again is answered the same and charts nothing', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const answers = [await client.postRaw('/probe', { ...good, key }), await client.postRaw('/probe', { ...good, key })]
+    for (const got of answers) expect([got.status, got.location]).toEqual([303, '/charted/12'])
+    expect(written(w)).toBe(before + 1)
+  })
+
+  it('sent twice at the same moment charts once', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const answers = await Promise.all(Array.from({ length: 8 }, () => client.postRaw('/probe', { ...good, key })))
+    expect(answers.map((got) => [got.status, got.location])).toEqual(Array.from({ length: 8 }, () => [303, '/charted/12']))
+    expect(written(w)).toBe(before + 1)
+  })
+
+  it('the same key with other contents is a conflict: nothing charted, what was typed comes back under a new key', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    await client.postRaw('/probe', { ...good, key })
+    const before = written(w)
+    const got = await client.postRaw('/probe', { ...good, minutes: '13', key })
+    expect(got.status).toBe(409)
+    expect(written(w)).toBe(before)
+    const fields = formTo(got.root(), '/probe')?.fields
+    expect(fields?.['minutes']).toBe('13')
+    expect(fields?.['key']).not.toBe(key)
+    expect(got.words()).toContain('already sent with other contents')
+    expect((await client.postRaw('/probe', { ...good, minutes: '13', key: fields?.['key'] ?? '' })).status).toBe(303)
+  })
+
+  it('a PIN is no part of the contents: nothing in the database could give it away', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    expect((await client.postRaw('/probe', { ...good, pin: '123123', key })).status).toBe(303)
+    expect((await client.postRaw('/probe', { ...good, pin: '000000', key })).status).toBe(303)
+  })
+
+  it.each(['minutes', 'note'])('a 422 does not use the key up (%s)', async (at) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const refused = await client.postRaw('/probe', { ...good, [at]: 'x'.repeat(61), key })
+    expect(refused.status).toBe(422)
+    expect(errorOf(refused.root(), at)).not.toBeNull()
+    expect(formTo(refused.root(), '/probe')?.fields).toMatchObject({ ...good, [at]: 'x'.repeat(61), key })
+    expect(await checkHtml(refused.text)).toEqual([])
+    expect(written(w)).toBe(before)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+  })
+
+  it.each([
+    ['101', 422, 'At most 100 minutes.', 'minutes'],
+    ['91', 409, 'Somebody charted this.', null],
+    ['92', 403, 'You may not.', null],
+    ['93', 404, 'It is gone.', null],
+  ])('a refusal of the decision (%s minutes) answers %i with its sentence, writes nothing and uses no key', async (minutes, status, sentence, at) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const got = await client.postRaw('/probe', { minutes, note: 'kept', key })
+    expect(got.status).toBe(status)
+    expect(got.words()).toContain(sentence)
+    if (at !== null) expect(errorOf(got.root(), at)).toContain(sentence)
+    expect(formTo(got.root(), '/probe')?.fields).toMatchObject({ minutes, note: 'kept', key })
+    expect(written(w)).toBe(before)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+  })
+
+  it('a refused second person stands beside the PIN, and the PIN never comes back', async () => {
+    const client = await (await open()).signIn(people.nora)
+    const got = await client.post('/probe', { ...good, pin: '000000' })
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), 'pin')).toContain('Wrong PIN.')
+    expect(got.text).not.toContain('000000')
+  })
+
+  it('a refusal that is itself a fact is charted once for each key and content', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    for (let time = 0; time < 3; time++) expect((await client.postRaw('/probe', { minutes: '94', note: '', key })).status).toBe(422)
+    expect(written(w)).toBe(before + 1)
+    await client.postRaw('/probe', { minutes: '94', note: 'again', key })
+    expect(written(w)).toBe(before + 2)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+  })
+
+  it.each([
+    ['95', 'charted by somebody else in the meantime', 409],
+    ['96', 'a broken rule of the database', 500],
+    ['97', 'a busy database', 503],
+  ])('a fault inside the transaction (%s: %s) answers %i and leaves nothing half done', async (minutes, _what, status) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const before = written(w)
+    const key = await client.keyOf('/probe') ?? ''
+    const got = await client.postRaw('/probe', { minutes, note: '', key })
+    expect(got.status).toBe(status)
+    expect(got.text).not.toContain('constraint')
+    expect(got.words()).toMatch(/Not saved|Nothing was saved/)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(written(w)).toBe(before)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+    expect(written(w)).toBe(before + 1)
+  })
+
+  it('a choice of the login is stored together with the facts', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    await client.post('/probe', { minutes: '98', note: '' })
+    expect(w.store.session(sha256(client.cookies.get('ward-login') ?? ''))?.meterId).toBe(meters.alder.meterId)
+  })
+
+  it('stands in another page with a key of its own', async () => {
+    const client = await (await open()).signIn(people.nora)
+    const got = await client.post('/probe', { minutes: '7', note: '' }, { from: '/list' })
+    expect(got.location).toBe('/charted/7')
+  })
+
+  it('a form that is not there to draw answers 404, and its refusals with their own sentence', async () => {
+    const client = await (await open()).signIn(people.nora)
+    expect((await client.get('/probe?absent=1')).status).toBe(404)
+    const key = await client.keyOf('/probe') ?? ''
+    expect((await client.postRaw('/probe?absent=1', { minutes: 'x', note: '', key })).status).toBe(404)
+    const conflict = await client.postRaw('/probe?absent=1', { minutes: '91', note: '', key })
+    expect(conflict.status).toBe(409)
+    expect(conflict.words()).toContain('Somebody charted this.')
+  })
+})
+
+describe('keys', () => {
+  it.each([
+    ['none', () => undefined],
+    ['an empty one', () => ''],
+    ['an invented one', () => `abcdefghijklmnop.${'A'.repeat(43)}`],
+    ['one with a changed id', (key: string) => `${key.startsWith('a') ? 'b' : 'a'}${key.slice(1)}`],
+    ['one with a changed signature', (key: string) => `${key.slice(0, -2)}${key.endsWith('AA') ? 'BB' : 'AA'}`],
+    ['one with more behind it', (key: string) => `${key}.x`],
+    ['its id alone', (key: string) => key.slice(0, 16)],
+  ])('%s is refused with 409, and what was typed comes back under a good one', async (_name, change) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const before = written(w)
+    const key = change(await client.keyOf('/probe') ?? '')
+    const got = await client.postRaw('/probe', key === undefined ? good : { ...good, key })
+    expect(got.status).toBe(409)
+    expect(written(w)).toBe(before)
+    const fields = formTo(got.root(), '/probe')?.fields
+    expect(fields).toMatchObject(good)
+    expect((await client.postRaw('/probe', { ...good, key: fields?.['key'] ?? '' })).status).toBe(303)
+  })
+
+  it('another person’s is refused, used or not', async () => {
+    const w = await open()
+    const nora = await w.signIn(people.nora)
+    const omar = await w.signIn(people.omar)
+    const key = await nora.keyOf('/probe') ?? ''
+    expect((await omar.postRaw('/probe', { ...good, key })).status).toBe(409)
+    expect((await nora.postRaw('/probe', { ...good, key })).status).toBe(303)
+    const before = written(w)
+    const got = await omar.postRaw('/probe', { ...good, key })
+    expect(got.status).toBe(409)
+    expect(got.location).toBeNull()
+    expect(written(w)).toBe(before)
+  })
+
+  it('another form’s is refused', async () => {
+    const client = await (await open()).signIn(people.nora)
+    const key = await client.keyOf('/ward') ?? ''
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(409)
+  })
+
+  it('survives signing in again, and so does its answer', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    await client.postRaw('/sign-out', {})
+    const again = await w.signIn(people.nora)
+    const before = written(w)
+    expect((await again.postRaw('/probe', { ...good, key })).status).toBe(303)
+    expect(written(w)).toBe(before + 1)
+    const third = await w.signIn(people.nora)
+    const after = written(w)
+    expect((await third.postRaw('/probe', { ...good, key })).location).toBe('/charted/12')
+    expect(written(w)).toBe(after)
+  })
+})
+
+describe('malformed posts', () => {
+  it('forty of them: 422, the form filled in, nothing written, the key still good', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const posts = malformedPosts(good, key, 'minutes')
+    expect(posts.length).toBeGreaterThanOrEqual(40)
+    for (const { name, body } of posts) {
+      const got = await client.postRaw('/probe', body)
+      expect(got.status, name).toBe(422)
+      const back = formTo(got.root(), '/probe')
+      expect(back?.fields['key'], name).toBe(key)
+      expect(got.words(), name).toMatch(/Not saved/)
+      expect(got.root().childNodes.length, name).toBeGreaterThan(0)
+      expect(await checkHtml(got.text), name).toEqual([])
+    }
+    expect(written(w)).toBe(before)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+  })
+
+  it('a form that is far too long is refused before it is read, and JSON or no form at all is not taken', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const before = written(w)
+    expect((await client.postRaw('/probe', `note=${'x'.repeat(70_000)}`)).status).toBe(413)
+    expect((await client.postRaw('/probe', '{"minutes":"12"}', { headers: { 'content-type': 'application/json' } })).status).toBe(415)
+    expect((await client.postRaw('/probe', 'minutes=12', { headers: { 'content-type': 'text/plain' } })).status).toBe(415)
+    expect((await client.postRaw('/probe', '', { headers: { 'content-type': 'multipart/form-data; boundary=x' } })).status).toBe(415)
+    expect(written(w)).toBe(before)
+  })
+})
+
+describe('htmx and plain requests', () => {
+  it('are answered alike: same status, same page', async () => {
+    const client = await (await open()).signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const plain = await client.postRaw('/probe', { minutes: 'x', note: '', key })
+    const htmx = await client.postRaw('/probe', { minutes: 'x', note: '', key }, { headers: { 'hx-request': 'true', 'hx-boosted': 'true' } })
+    expect([htmx.status, htmx.text]).toEqual([plain.status, plain.text])
+    expect(htmx.headers['hx-retarget']).toBe('#page')
+    expect(plain.headers['hx-retarget']).toBeUndefined()
+    expect((await client.postRaw('/probe', { ...good, key }, { headers: { 'hx-request': 'true' } })).status).toBe(303)
+  })
+})
+
+describe('a login that ends while somebody types', () => {
+  const typed = { minutes: '44', note: 'typed before the lock', pin: '123123' }
+  const lockAndSend = async (w: World): Promise<{ client: Client; signIn: string; key: string }> => {
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    w.clock.advance(30)
+    const got = await client.postRaw('/probe', { ...typed, key })
+    expect(got.status).toBe(303)
+    expect(got.location).toMatch(/^\/sign-in\?next=%2Fprobe&draft=[a-z0-9]{16}$/)
+    return { client, signIn: got.location ?? '', key }
+  }
+  const signInAs = async (client: Client, path: string, who: { badge: string; pin: string }) => {
+    const fields = formTo((await client.get(path)).root(), '/sign-in')?.fields ?? {}
+    return client.postRaw('/sign-in', { ...fields, badge: who.badge, pin: who.pin })
+  }
+
+  it('loses nothing: the same person finds it again, is told so, and sends it', async () => {
+    const w = await open()
+    const before = written(w)
+    const { client, signIn } = await lockAndSend(w)
+    expect((await client.get(signIn)).words()).toContain('What you typed is kept')
+    const back = await signInAs(client, signIn, people.nora)
+    expect(back.location).toMatch(/^\/probe\?draft=/)
+    const got = await client.follow(back)
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    const fields = formTo(got.root(), '/probe')?.fields ?? {}
+    expect(fields).toMatchObject({ minutes: '44', note: 'typed before the lock', pin: '' })
+    expect(got.words()).toContain('What you typed is here again')
+    expect(got.text).not.toContain('123123')
+    expect(written(w)).toBe(before + 1) // the beds taken at signing in, nothing else
+    expect((await client.postRaw('/probe', { ...fields, pin: '' })).location).toBe('/charted/44')
+  })
+
+  it('also when somebody else signs in first on that device, and that one sees nothing of it', async () => {
+    const w = await open()
+    const { client, signIn } = await lockAndSend(w)
+    const other = await signInAs(client, signIn, people.omar)
+    const seen = await client.follow(other)
+    expect(seen.text).not.toContain('typed before the lock')
+    expect(formTo(seen.root(), '/probe')?.fields).toMatchObject({ minutes: '5', note: 'as usual' })
+    const again = await client.follow(await signInAs(client, signIn, people.nora))
+    expect(formTo(again.root(), '/probe')?.fields).toMatchObject({ note: 'typed before the lock' })
+  })
+
+  it('is not drawn into another form, and an invented draft is none', async () => {
+    const w = await open()
+    const { client, signIn } = await lockAndSend(w)
+    await signInAs(client, signIn, people.nora)
+    const draft = new URL(signIn, 'http://ward.test').searchParams.get('draft') ?? ''
+    expect((await client.get(`/ward?draft=${draft}`)).text).not.toContain('typed before the lock')
+    for (const invented of ['aaaaaaaaaaaaaaaa', '', '../x', 'a'.repeat(400)]) {
+      expect((await values(client, `/probe?draft=${encodeURIComponent(invented)}`))['note']).toBe('as usual')
+    }
+  })
+
+  it('nothing is kept for somebody who was never signed in', async () => {
+    const w = await open()
+    const got = await w.visitor().postRaw('/probe', typed)
+    expect(got.location).toBe('/sign-in?next=%2Fprobe')
+  })
+
+  it('after signing out the typed form is still hers to send: the key has not changed', async () => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    await client.postRaw('/sign-out', {})
+    expect((await client.postRaw('/probe', { ...good, key })).location).toBe('/sign-in?next=%2Fprobe')
+    const again = await w.signIn(people.nora)
+    expect((await again.postRaw('/probe', { ...good, key })).status).toBe(303)
+  })
+})

@@ -1,0 +1,59 @@
+// What htmx leaves to a page: where the cursor stands after a change, and plain words when nothing was saved.
+(function () {
+  'use strict'
+
+  function notice(text) {
+    const place = document.getElementById('notice')
+    if (!place) return
+    place.textContent = text
+    place.hidden = text === ''
+    if (text !== '') place.scrollIntoView({ block: 'nearest' })
+  }
+
+  // a wedge scanner types where the cursor is, so after each new page it stands where the next thing is typed
+  function focus(root) {
+    const first = root.querySelector('[autofocus]') || root.querySelector('[aria-invalid="true"]') || root.querySelector('h1')
+    if (!first) return
+    if (first.tagName === 'H1') first.tabIndex = -1
+    first.focus({ preventScroll: first.tagName === 'H1' })
+    if (first.select) first.select()
+  }
+
+  function isPost(event) {
+    const config = event.detail.requestConfig
+    return Boolean(config) && config.verb === 'post'
+  }
+
+  function isBoosted(event) {
+    return Boolean(event.detail.boosted)
+  }
+
+  document.addEventListener('htmx:afterSettle', function (event) {
+    if (event.detail.target && event.detail.target.id === 'page') {
+      notice('')
+      focus(document.getElementById('page') || document)
+    }
+  })
+
+  function lost(event) {
+    if (isPost(event)) notice('Not saved: no connection. What you typed is still here. Send it again when the connection is back: it will be charted once.')
+    else if (isBoosted(event)) notice('No connection. The page was not opened.')
+    else notice('No connection. What is shown here may be old.')
+  }
+  document.addEventListener('htmx:sendError', lost)
+  document.addEventListener('htmx:timeout', function (event) {
+    if (isPost(event)) notice('No answer came. What you typed is still here. Send it again: it will be charted once.')
+    else lost(event)
+  })
+
+  document.addEventListener('htmx:responseError', function (event) {
+    if (isPost(event)) notice('Not saved: the service had a fault. What you typed is still here. Try again; if it stays so, chart on paper.')
+    else if (isBoosted(event)) notice('The service had a fault. The page was not opened.')
+    else notice('The service had a fault. What is shown here may be old.')
+  })
+
+  // a part that refreshes itself again shows that the connection is back
+  document.addEventListener('htmx:afterRequest', function (event) {
+    if (event.detail.successful && !isPost(event)) notice('')
+  })
+})()

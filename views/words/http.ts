@@ -1,0 +1,53 @@
+/** Sentences of the plumbing: signing in, forms sent twice, pages that are not there. */
+
+type Details = Readonly<Record<string, string | number>>
+
+/** Why a badge and PIN were not taken. One sentence for an unknown badge and a wrong PIN. */
+export const IDENTIFY_SENTENCES = {
+  'identify-wrong': () => 'Badge and PIN do not match. Check both and type the PIN again.',
+  'identify-too-many': ({ minutes }: Details) => `Too many attempts. Wait ${String(minutes ?? '–')} ${minutes === 1 ? 'minute' : 'minutes'}, then try again, or let a colleague sign in.`,
+} as const
+
+/** What can be wrong with a form before its own rules are asked. */
+export const FORM_SENTENCES = {
+  faulty: 'Not saved. Put right what is marked, then send again.',
+  'unknown-field': 'Not saved. The form held something that does not belong to it. Open the page again.',
+  'sent-twice': 'This was sent twice in one form. Give it once.',
+  'not-text': 'This is not text.',
+  'odd-characters': 'This holds characters that cannot be charted. Type it again.',
+  missing: 'Fill this in.',
+  'not-valid': 'This is not valid.',
+  'too-long': 'This is too long.',
+  'not-a-choice': 'Choose one of these.',
+  'key-not-yours': 'Not saved. This form was opened by somebody else or is out of date. What you typed is still here: check it and send it again.',
+  'key-used': 'Not saved again. This form was already sent with other contents. Check what is charted before you send it again.',
+  'charted-meanwhile': 'Not saved. Somebody charted this in the meantime. What is charted now is shown here.',
+  busy: 'Not saved. The database is busy. Send it again in a moment: it will be charted once.',
+} as const
+
+/** Above a form that was kept while somebody signed in again. */
+export const KEPT_SENTENCE = 'Not saved yet. You were signed out before it was sent. What you typed is here again: check it and send it. A PIN has to be typed again.'
+
+/** Pages that say why there is no page. */
+export const PAGE_SENTENCES = {
+  'not-found': { title: 'Not found', text: 'There is no such page, or it is not on a ward of yours.' },
+  forbidden: { title: 'Not for your role', text: 'Your role may not open this page.' },
+  'other-site': { title: 'Not accepted', text: 'This was not sent from a page of this service. Nothing was saved.' },
+  'too-large': { title: 'Too long', text: 'What was sent is too long. Nothing was saved.' },
+  'not-a-form': { title: 'Not accepted', text: 'Only forms are taken here. Nothing was saved.' },
+  'bad-request': { title: 'Not accepted', text: 'What was sent could not be read. Nothing was saved.' },
+  fault: { title: 'Something went wrong', text: 'The service had a fault. Nothing was saved. Try again; if it stays so, chart on paper and tell whoever looks after the service.' },
+  busy: { title: 'Busy', text: 'The database is busy. Nothing was saved. Send it again in a moment: it will be charted once.' },
+} as const
+
+export type PageSentence = keyof typeof PAGE_SENTENCES
+
+export type WardChoiceRefusal = 'ward-not-yours' | 'bed-not-on-ward'
+export const WARD_CHOICE_SENTENCES: Readonly<Record<WardChoiceRefusal, (details: Details) => string>> = {
+  'ward-not-yours': () => 'This ward is not one of yours. Choose one of these.',
+  'bed-not-on-ward': ({ ward }) => `A ticked bed is not on ${String(ward ?? '–')}. Tick beds of the ward you chose only.`,
+}
+
+export const SET_UP_SENTENCES = {
+  'wrong-code': 'This is not the code that the console shows.',
+} as const

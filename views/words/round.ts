@@ -1,0 +1,45 @@
+/** The words of the Round: what stands beside a patient's bed, and what is asked for there. */
+import type { SlotState } from '../../shared/check/scheduled.ts'
+import type { DoseState } from '../../shared/dose/dose.ts'
+import type { RoundItem } from '../../shared/check/round-model.ts'
+
+type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
+
+/** A low event on the round: not treated, its recheck due, or its recheck's clock running. */
+export const LOW_MARK: Readonly<Record<'untreated' | 'recheck-due' | 'recheck-running', Mark>> = {
+  untreated: { shape: '◆', word: 'Low, no treatment charted', tone: 'urgent' },
+  'recheck-due': { shape: '▲', word: 'Recheck now', tone: 'urgent' },
+  'recheck-running': { shape: '◔', word: 'Recheck to come', tone: 'due' },
+}
+
+export const NO_TRAY_MARK: Mark = { shape: '■', word: 'Insulin given, no tray charted', tone: 'urgent' }
+
+export const SLOT_MARK: Readonly<Record<SlotState, Mark>> = {
+  due: { shape: '◐', word: 'Due', tone: 'due' },
+  late: { shape: '▲', word: 'Late', tone: 'urgent' },
+  settled: { shape: '✓', word: 'Done', tone: 'done' },
+}
+
+/** What a dose that is not settled asks for; null where nothing waits. Never a number: the second check is blind. */
+export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
+  'awaiting-second-check': 'Second check waiting',
+  differed: 'Second check differed: start again from the meter and the order',
+  agreed: 'Dose agreed: draw up, then the product is read off',
+  verified: 'Dose verified: give it now',
+  lapsed: 'Dose not given in time: it has lapsed',
+  zero: null,
+  given: null,
+  withheld: null,
+  refused: null,
+  void: null,
+}
+
+/** What an open item asks for; null where a line of the round or the dose itself already says it. */
+export const ITEM_WAITS: Readonly<Record<RoundItem['kind'], string | null>> = {
+  low: null,
+  critical: 'Critical result: the prescriber is not told yet',
+  'second-check': null,
+  'insulin-question': 'Ask the prescriber about the insulin that is due',
+  flag: 'A corrected or voided reading needs a decision',
+  'insulin-no-tray': null,
+}
