@@ -1,0 +1,186 @@
+/** Draws a check: the wristband step, the form, or what happened to it already. */
+import type { Check } from '../../shared/check/check.ts'
+import { meterFitness } from '../../shared/check/kit.ts'
+import { checkState } from '../../shared/check/state.ts'
+import { confirmationOf } from '../../shared/critical/confirm.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { isEffective, type FingerSite } from '../../shared/reading/reading.ts'
+import { isRestricted, suggestFinger } from '../../shared/reading/site.ts'
+import { wardDate } from '../../shared/time/zone.ts'
+import { formatDate, formatFinger, formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { alreadyCharted } from '../../views/check/charted.ts'
+import { confirmPatient } from '../../views/check/confirm.ts'
+import { checkForm, type OptionView } from '../../views/check/form.ts'
+import { EXCUSE_REASON, FINGER_REASON, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
+import { EXTRA_REASON, LATE_REASON } from '../../views/words/reading.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { newFormKey } from '../http/forms.ts'
+import type { FormState, PageView, Visit } from '../http/visit.ts'
+import { isMasked, nameOf } from '../reading/load.ts'
+import { bannerOf } from '../stay/banner.ts'
+import type { StayFacts } from '../store/contract.ts'
+import { EXTRA_REASONS, FINGER_VALUES, LATE_REASONS } from './forms.ts'
+import { checkContext, type CheckContext } from './load.ts'
+
+export const CHECK_FORM_NAME = 'check'
+
+/** "Before breakfast", "Recheck after a low", "Extra check". */
+export function whatCheck(check: Check): string {
+  if (check.kind === 'recheck') return 'Recheck after a low'
+  return check.kind === 'extra' ? 'Extra check' : OCCASION_NAME[check.occasion]
+}
+
+/** "Due 07:30, late after 08:00" in ward time. */
+export function whenCheck({ check, zone }: CheckContext, nowMs: number): string {
+  if (check.kind === 'extra') return `Now, ${formatTime(nowMs, zone)}`
+  const due = `Due ${formatWhen(check.dueMs, nowMs, zone)}`
+  if (check.kind === 'recheck') return due
+  const state = checkState(check, undefined, nowMs)
+  if (state === 'upcoming') return `${due}, opens ${formatTime(check.opensMs, zone)}`
+  return state === 'missed' ? `${due}, closed ${formatWhen(check.closesMs, nowMs, zone)}` : `${due}, late after ${formatTime(check.lateAfterMs, zone)}`
+}
+
+/**
+ * The form of a check whose patient was confirmed by this wristband, for the answer to a scan. Undefined: no such
+ * check, or not on a ward of this person's. A wristband that is not the patient's leads to the wristband step.
+ */
+export function drawCheckForm(visit: Visit, checkKey: string, wristband: string): PageView | undefined {
+  const context = checkContext(visit, checkKey)
+  if (context === undefined) return undefined
+  if (wristband !== context.facts.stay.wristband) return confirmStep(visit, context, { typed: '', wrong: null, error: null })
+  return drawCheck(visit, checkKey, { values: { key: newFormKey(visit, CHECK_FORM_NAME), wristband }, errors: {}, problem: null })
+}
+
+/** Draws the check as it stands for what was typed so far; see CheckFormView. Undefined as for drawCheckForm. */
+export function drawCheck(visit: Visit, checkKey: string, state: FormState): PageView | undefined {
+  const context = checkContext(visit, checkKey)
+  if (context === undefined) return undefined
+  recordPatientRead(visit, context.facts.stay.stayId)
+  if (context.outcome?.kind === 'done') return charted(visit, context, state)
+  const { values, errors, problem } = state
+  if (values['glucose'] === undefined && values['wristband'] === undefined) return confirmStep(visit, context, { typed: '', wrong: problem, error: errors['wristband'] ?? null })
+  return { title: whatCheck(context.check), body: checkForm({ ...formView(visit, context, values), errors, problem }) }
+}
+
+export type ConfirmState = { readonly typed: string; readonly wrong: string | null; readonly error: string | null }
+
+/** The wristband step. What was read is not shown again after a wrong one: the next scan must stand alone. */
+export function confirmStep(visit: Visit, context: CheckContext, state: ConfirmState): PageView {
+  const { check, facts } = context
+  const patient = bannerOf(facts, visit.nowMs, false)
+  return { title: whatCheck(check), body: confirmPatient({ checkKey: check.key, what: whatCheck(check), patient, ...state, mayExcuse: check.kind === 'planned' && context.outcome === undefined }) }
+}
+
+function formView(visit: Visit, context: CheckContext, values: Readonly<Record<string, string>>): Omit<Parameters<typeof checkForm>[0], 'errors' | 'problem'> {
+  const { check, facts } = context
+  const { policy } = facts.policy
+  const isConfirmed = values['wristband'] === facts.stay.wristband
+  const suggestion = suggestFinger(fingerHistory(facts), facts.stay.facts.restrictedHands, policy.fingers)
+  const defaults = {
+    finger: suggestion.site === null ? '' : fingerValue(suggestion.site),
+    meterId: defaultMeter(visit, facts),
+    stripLot: defaultLot(visit, facts),
+    extraReason: check.kind === 'extra' && awaitsRepeat(visit, facts) ? 'repeat-of-critical' : '',
+  }
+  return {
+    checkKey: check.key,
+    what: whatCheck(check),
+    when: whenCheck(context, visit.nowMs),
+    patient: bannerOf(facts, visit.nowMs, isConfirmed),
+    unit: policy.unit,
+    values: { ...defaults, ...values },
+    isConfirmed,
+    fingers: fingerOptions(facts, defaults.finger),
+    fingerReason: suggestion.site === null ? FINGER_REASON['no-finger-left'] : `Finger: ${formatFinger(suggestion.site)}, ${FINGER_REASON[suggestion.reason]}. One tap for another.`,
+    meters: meterOptions(visit, facts),
+    stripLots: facts.stripLots.map(({ lot, expiresOn }) => ({ value: lot, label: `${lot}, ${expiresOn < wardDate(visit.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}` })),
+    lateReasons: LATE_REASONS.map((reason) => ({ value: reason, label: LATE_REASON[reason] })),
+    lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
+    extraReasons: check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
+    mayExcuse: check.kind === 'planned' && context.outcome === undefined,
+  }
+}
+
+/** Fingers used in the last days, newest first, whatever became of the reading: the finger was pricked all the same. */
+function fingerHistory(facts: StayFacts): readonly FingerSite[] {
+  return [...facts.readings].sort((a, b) => b.takenAtMs - a.takenAtMs).flatMap(({ site, supersedes }) => (site === null || supersedes !== null ? [] : [site]))
+}
+
+function fingerValue(site: FingerSite): string {
+  return `${site.hand}-${site.finger}`
+}
+
+/** "left-middle" as a finger; null for anything else. */
+export function fingerOf(value: string): FingerSite | null {
+  const [hand, finger] = value.split('-')
+  return FINGER_VALUES.includes(value) ? { hand, finger } as FingerSite : null
+}
+
+/** The policy's fingers, and the others after them; each restricted hand says why. */
+function fingerOptions(facts: StayFacts, suggested: string): readonly OptionView[] {
+  const { restrictedHands } = facts.stay.facts
+  const ofPolicy = facts.policy.policy.fingers.map(fingerValue)
+  const values = [...ofPolicy, ...FINGER_VALUES.filter((value) => !ofPolicy.includes(value))]
+  return values.flatMap((value) => {
+    const site = fingerOf(value)
+    if (site === null) return []
+    const restriction = restrictedHands.find(({ hand }) => hand === site.hand)
+    const note = restriction !== undefined && isRestricted(site, restrictedHands) ? ` (not this hand: ${RESTRICTION[restriction.reason]})` : value === suggested ? ' (suggested)' : ''
+    return [{ value, label: `${formatFinger(site)}${note}` }]
+  })
+}
+
+function meterOptions(visit: Visit, facts: StayFacts): readonly OptionView[] {
+  const { unit, zone } = facts.policy.policy
+  return facts.meters.map((meter) => {
+    const fitness = meterFitness(meter, { unit, zone, nowMs: visit.nowMs })
+    return { value: meter.meterId, label: fitness === 'usable' ? meter.serial : `${meter.serial}: ${METER_FITNESS[fitness].word.toLowerCase()}` }
+  })
+}
+
+/** The login's last meter when it is one of the ward's; else the only one that is fit for the round; else none. */
+function defaultMeter(visit: Visit, facts: StayFacts): string {
+  if (facts.meters.some(({ meterId }) => meterId === visit.meterId)) return visit.meterId ?? ''
+  const { unit, zone } = facts.policy.policy
+  const usable = facts.meters.filter((meter) => meterFitness(meter, { unit, zone, nowMs: visit.nowMs }) === 'usable')
+  return usable.length === 1 ? (usable[0]?.meterId ?? '') : ''
+}
+
+/** The ward's lot that expires first of those in date. */
+function defaultLot(visit: Visit, facts: StayFacts): string {
+  const today = wardDate(visit.nowMs, facts.policy.policy.zone)
+  const inDate = facts.stripLots.filter(({ expiresOn }) => expiresOn >= today).sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
+  return inDate[0]?.lot ?? ''
+}
+
+function awaitsRepeat(visit: Visit, facts: StayFacts): boolean {
+  const newest = facts.readings.filter(isEffective).sort((a, b) => b.takenAtMs - a.takenAtMs)[0]
+  return newest !== undefined && confirmationOf(newest, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, nowMs: visit.nowMs }) === 'awaiting-repeat'
+}
+
+function charted(visit: Visit, context: CheckContext, state: FormState): PageView {
+  const { check, facts, outcome } = context
+  const typed = state.values['glucose']
+  return {
+    title: whatCheck(check),
+    body: alreadyCharted({
+      what: whatCheck(check),
+      patient: bannerOf(facts, visit.nowMs, true),
+      stayId: facts.stay.stayId,
+      problem: state.problem,
+      happened: outcome === undefined ? '–' : happenedText(visit, context, outcome),
+      readingId: outcome?.kind === 'done' ? outcome.readingId : null,
+      notCharted: typed === undefined || typed === '' ? null : typed,
+    }),
+  }
+}
+
+/** What accounted for the check, in a sentence; the value only for who may see it. */
+export function happenedText(visit: Visit, { facts, zone }: CheckContext, outcome: NonNullable<CheckContext['outcome']>): string {
+  const when = formatWhen(outcome.atMs, visit.nowMs, zone)
+  if (outcome.kind === 'excused') return `Excused at ${when} by ${nameOf(visit, outcome.byId)}: ${{ ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]}${outcome.note === '' ? '' : ` (${outcome.note})`}.`
+  const reading = facts.readings.find(({ readingId }) => readingId === outcome.readingId)
+  if (reading === undefined) return `Charted at ${when}.`
+  const value = isMasked(visit, reading, facts) ? 'awaiting second check' : formatGlucose(reading.glucose)
+  return `Taken at ${when} by ${nameOf(visit, reading.byId)}: ${value}.`
+}

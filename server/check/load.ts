@@ -1,0 +1,57 @@
+/** Loads what the pages of one check decide on and show. */
+import type { Check, CheckOutcome } from '../../shared/check/check.ts'
+import { parseCheckKey } from '../../shared/check/plan.ts'
+import { findCheck } from '../../shared/reading/facts.ts'
+import type { Refused } from '../../shared/outcome.ts'
+import { refuse } from '../../shared/outcome.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import type { StayFacts } from '../store/contract.ts'
+import type { Visit } from '../http/visit.ts'
+
+export type CheckContext = { readonly check: Check; readonly outcome: CheckOutcome | undefined; readonly facts: StayFacts; readonly zone: string }
+
+/** A text of the address; empty when it is not there. */
+export function parameter(visit: Visit, name: string): string {
+  const params = visit.request.params as Readonly<Record<string, unknown>>
+  const value = params[name]
+  return typeof value === 'string' ? value : ''
+}
+
+/** The check of the address with its stay; undefined when there is none such, or not on a ward of this person's. */
+export function checkContext(visit: Visit, checkKey: string): CheckContext | undefined {
+  const stayId = stayOf(visit, checkKey)
+  const facts = stayId === undefined ? undefined : visit.store.stayFacts(visit.scope, stayId, visit.nowMs)
+  if (facts === undefined) return undefined
+  const check = findCheck(checkKey, facts, visit.nowMs)
+  return check === null ? undefined : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
+}
+
+function stayOf(visit: Visit, checkKey: string): string | undefined {
+  const parsed = parseCheckKey(checkKey)
+  if (parsed === null) return undefined
+  // an open low event is an open item of its own key, which names its stay
+  return parsed.kind === 'recheck' ? visit.store.openItem(visit.scope, `low.${parsed.lowId}`)?.stayId : parsed.stayId
+}
+
+/** Whose wristband was read instead: its bed, and its ward's name when it is another ward that this person may see. */
+export function wrongWristbandDetails(visit: Visit, facts: StayFacts, wristband: string): Readonly<Record<string, string>> {
+  const expected = facts.stay.bed
+  const found = visit.store.stayByWristband(wristband)
+  if (found === undefined) return { expected }
+  if (found.wardId === facts.stay.wardId) return { expected, bed: found.bed }
+  const ward = visit.store.wards(visit.scope).find((one) => one.wardId === found.wardId)
+  return ward === undefined ? { expected, ward: 'another ward' } : { expected, bed: found.bed, ward: ward.name }
+}
+
+/** The refusal of a wrong wristband, with whose it is. */
+export function refuseWristband(visit: Visit, facts: StayFacts, wristband: string): Refused<'wristband-wrong'> {
+  return refuse('wristband-wrong', wrongWristbandDetails(visit, facts, wristband))
+}
+
+/** The near miss, which is a fact of its own. The number that was read is not kept. */
+export function mismatchEvent(visit: Visit, facts: StayFacts, wristband: string): LedgerEvent {
+  return {
+    wardId: facts.stay.wardId, stayId: facts.stay.stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
+    type: 'wristband-mismatched', body: { expectedStayId: facts.stay.stayId, foundStayId: visit.store.stayByWristband(wristband)?.stayId ?? null, at: 'check' },
+  }
+}

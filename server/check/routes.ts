@@ -1,0 +1,154 @@
+/** The check: wristband, value, or the reason why it is not done. */
+import { refuse, type Outcome } from '../../shared/outcome.ts'
+import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
+import type { Role } from '../../shared/ledger/events.ts'
+import { excuseCheck, reasonsFor, type ExcuseRefusal } from '../../shared/reading/excuse.ts'
+import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
+import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
+import { checkState } from '../../shared/check/state.ts'
+import { formatWhen } from '../../views/format.ts'
+import { alreadyCharted } from '../../views/check/charted.ts'
+import { excuseForm } from '../../views/check/excuse.ts'
+import { EXCUSE_REASON, MISSED_REASON } from '../../views/words/check.ts'
+import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { EXCUSE_SENTENCES, READING_SENTENCES, wrongWristband } from '../../views/words/reading.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { echo, parseFields, readFields } from '../http/fields.ts'
+import { formRoute } from '../http/forms.ts'
+import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { bannerOf } from '../stay/banner.ts'
+import { CHECK_FORM_NAME, confirmStep, drawCheck, drawCheckForm, fingerOf, happenedText, whatCheck, whenCheck } from './form.ts'
+import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
+import { checkContext, mismatchEvent, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
+
+const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
+
+export function registerCheck(server: Server): void {
+  formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })
+  formRoute(server, { url: '/checks/:key/excuse', roles: NURSES, spec: EXCUSE })
+  route(server, { method: 'GET', url: '/checks/:key/patient', roles: NURSES }, (visit) => toCheck(visit))
+  route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES }, confirm)
+  route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES }, (visit) => {
+    const facts = visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+    return facts === undefined ? messageAnswer(visit, 404, 'not-found') : redirect(visit, `/checks/extra.${facts.stay.stayId}.${visit.services.newId()}`)
+  })
+}
+
+/** A reload of the wristband step's answer begins the check anew. */
+function toCheck(visit: Visit): Answer {
+  const context = checkContext(visit, parameter(visit, 'key'))
+  return context === undefined ? messageAnswer(visit, 404, 'not-found') : redirect(visit, `/checks/${context.check.key}`)
+}
+
+/** The wristband step: the right one opens the form, a wrong one stops here, is said loudly and kept as a near miss. */
+function confirm(visit: Visit): Answer {
+  const key = parameter(visit, 'key')
+  const context = checkContext(visit, key)
+  if (context === undefined) return messageAnswer(visit, 404, 'not-found')
+  const sent = readFields(visit.request.body)
+  const form = parseFields(CONFIRM_FORM, sent)
+  if (!form.ok) {
+    const typed = echo(sent.fields, [])['wristband'] ?? ''
+    return page(visit, 422, confirmStep(visit, context, { typed, wrong: null, error: form.errors['wristband'] ?? form.problem }))
+  }
+  const { wristband } = form.value
+  if (wristband !== context.facts.stay.wristband) {
+    visit.store.transact(() => {
+      visit.store.append([mismatchEvent(visit, context.facts, wristband)])
+      return null
+    })
+    return page(visit, 409, confirmStep(visit, context, { typed: '', wrong: wrongWristband(wrongWristbandDetails(visit, context.facts, wristband)), error: null }))
+  }
+  const view = drawCheckForm(visit, key, wristband)
+  return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
+}
+
+type CheckFields = ReturnType<(typeof CHECK_FORM)['parse']>
+type CheckRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal
+
+const CHECK: FormSpec<CheckFields, CheckRefusal> = {
+  name: CHECK_FORM_NAME,
+  schema: CHECK_FORM,
+  initial: () => ({}),
+  draw: (visit, state) => drawCheck(visit, parameter(visit, 'key'), state),
+  decide: decideCheck,
+  sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES },
+  fieldOf: {
+    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt', 'check-not-open': 'takenAt', 'late-reason-missing': 'lateReason',
+    'meter-missing': 'meterId', 'meter-unknown': 'meterId', 'meter-other-unit': 'meterId', 'strip-lot-unknown': 'stripLot',
+    'finger-missing': 'finger', 'finger-restricted': 'finger', 'extra-reason-missing': 'extraReason',
+  },
+  statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
+  keep: (reason, fields, visit) => {
+    const context = reason === 'wristband-wrong' ? checkContext(visit, parameter(visit, 'key')) : undefined
+    return context === undefined ? [] : [mismatchEvent(visit, context.facts, fields.wristband)]
+  },
+}
+
+function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckRefusal> {
+  const key = parameter(visit, 'key')
+  const context = checkContext(visit, key)
+  if (context === undefined) return refuse('check-unknown')
+  const { facts, check, zone } = context
+  if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+  const glucose = parseGlucose(fields.glucose, facts.policy.policy.unit)
+  if (!glucose.ok) return glucose
+  const takenAt = parseTakenAt(fields.takenAt, zone, visit.nowMs)
+  if (!takenAt.ok) return takenAt
+  const readingId = visit.services.newId()
+  const decision = recordReading({
+    readingId,
+    newLowId: visit.services.newId(),
+    checkKey: key,
+    wristband: fields.wristband,
+    glucose: glucose.value,
+    takenAtMs: takenAt.value,
+    meterId: fields.meterId,
+    stripLot: fields.stripLot === '' ? null : fields.stripLot,
+    site: fingerOf(fields.finger),
+    lateReason: fields.lateReason,
+    extraReason: fields.extraReason,
+    source: 'capillary',
+    byId: visit.actor.staffId,
+  }, facts, visit.nowMs)
+  if (!decision.ok) return decision.reason === 'check-not-open' ? refuse(decision.reason, { opens: formatWhen(check.opensMs, visit.nowMs, zone) }) : decision
+  return { ok: true, value: { events: decision.value, location: `/readings/${readingId}`, also: () => { visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId }) } } }
+}
+
+type ExcuseFields = ReturnType<(typeof EXCUSE_FORM)['parse']>
+
+const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
+  name: 'excuse',
+  schema: EXCUSE_FORM,
+  initial: () => ({}),
+  draw: drawExcuse,
+  decide: (fields, visit) => {
+    const context = checkContext(visit, parameter(visit, 'key'))
+    if (context === undefined) return refuse('check-unknown')
+    const decision = excuseCheck({ reason: fields.reason, note: fields.note, byId: visit.actor.staffId }, { check: context.check, outcome: context.outcome, wardId: context.facts.stay.wardId }, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
+  },
+  sentences: { ...EXCUSE_SENTENCES, 'check-unknown': READING_SENTENCES['check-unknown'] },
+  fieldOf: { 'excuse-reason-wrong': 'reason', 'excuse-note-missing': 'note' },
+  statusOf: { 'excuse-already-done': 409, 'excuse-already-excused': 409, 'excuse-recheck': 409, 'excuse-extra': 409, 'check-unknown': 404 },
+}
+
+function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
+  const context = checkContext(visit, parameter(visit, 'key'))
+  if (context === undefined) return undefined
+  const { check, outcome, facts } = context
+  recordPatientRead(visit, facts.stay.stayId)
+  const patient = bannerOf(facts, visit.nowMs, true)
+  const what = whatCheck(check)
+  if (outcome !== undefined) {
+    const readingId = outcome.kind === 'done' ? outcome.readingId : null
+    return { title: what, body: alreadyCharted({ what, patient, stayId: facts.stay.stayId, problem: state.problem, happened: happenedText(visit, context, outcome), readingId, notCharted: null }) }
+  }
+  const checkStateNow = checkState(check, undefined, visit.nowMs)
+  const words: Readonly<Record<string, string>> = checkStateNow === 'missed' ? MISSED_REASON : EXCUSE_REASON
+  const reasons = reasonsFor(checkStateNow).map((reason) => ({ value: reason, label: words[reason] ?? reason }))
+  return { title: what, body: excuseForm({ checkKey: check.key, what, when: whenCheck(context, visit.nowMs), isMissed: checkStateNow === 'missed', patient, ...state, reasons }) }
+}

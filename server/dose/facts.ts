@@ -1,0 +1,60 @@
+/** The parts of ledger events and refusals that every dose form makes alike. */
+import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
+import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
+import { parseGlucose, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
+import type { DoseFacts, Proposal } from '../../shared/order/propose.ts'
+import { refuse, type Refused } from '../../shared/outcome.ts'
+import type { Stay } from '../../shared/stay/stay.ts'
+import type { Visit } from '../http/visit.ts'
+
+/** Who and when, for a fact that happened at `happenedAtMs` (now unless it is charted late). */
+export function headOf(visit: Visit, stay: { readonly wardId: string; readonly stayId: string }, happenedAtMs: number = visit.nowMs): EventHead {
+  return { wardId: stay.wardId, stayId: stay.stayId, actorId: visit.actor.staffId, happenedAtMs, chartedAtMs: visit.nowMs }
+}
+
+/** The fact of a proposal that nothing stopped. A dose of 0 that needs no second check is charted with it. */
+export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposal: Extract<Proposal, { kind: 'dose' }>, of: { readonly kind: DoseKind; readonly slotKey: string | null }): { readonly dose: Dose; readonly event: LedgerEvent } {
+  const { working } = proposal
+  const { staffId } = visit.actor
+  const secondCheckRequired = working.units > 0 || facts.policy.dose.zeroNeedsSecondCheck
+  const dose: Dose = {
+    doseId: visit.services.newId(),
+    stayId: stay.stayId,
+    wardId: stay.wardId,
+    kind: of.kind,
+    readingId: of.kind === 'scheduled' ? null : working.readingId,
+    slotKey: of.slotKey,
+    insulin: facts.insulin,
+    units: working.units,
+    working,
+    inputs: facts.inputs,
+    proposedById: staffId,
+    proposedAtMs: visit.nowMs,
+    secondCheckRequired,
+    answers: [],
+    restarts: [],
+    product: null,
+    outcome: secondCheckRequired ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
+    voided: null,
+  }
+  return { dose, event: { ...headOf(visit, stay), type: 'dose-proposed', body: { dose } } }
+}
+
+/** A wristband that is not this patient's: refused, saying whose it is by its bed only. */
+export function wrongWristband(visit: Visit, wardId: string, typed: string): Refused<'wrong-wristband'> {
+  const found = visit.store.stayByWristband(typed)
+  if (found === undefined) return refuse('wrong-wristband')
+  return refuse('wrong-wristband', found.wardId === wardId ? { bed: found.bed } : { bed: found.bed, ward: 'on another ward' })
+}
+
+/** The near miss kept with it; the number itself is never kept. */
+export function wristbandMismatch(visit: Visit, stay: { readonly wardId: string; readonly stayId: string }, typed: string, at: 'product' | 'give'): LedgerEvent {
+  const found = visit.store.stayByWristband(typed)
+  return { ...headOf(visit, stay), type: 'wristband-mismatched', body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at } }
+}
+
+/** The value read off the meter's memory, in the reading's unit; null for a dose that rests on no reading. */
+export function typedGlucose(typed: string | undefined, unit: GlucoseUnit): Glucose | Refused<'glucose-typed-wrong'> {
+  const parsed = parseGlucose(typed ?? '', unit)
+  return parsed.ok ? parsed.value : refuse('glucose-typed-wrong', { unit })
+}

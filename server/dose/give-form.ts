@@ -1,0 +1,150 @@
+/** GET and POST /doses/:id/give and /doses/:id/not-given. */
+import { giveDose, notGiven } from '../../shared/dose/give.ts'
+import { INJECTION_SITES, suggestInjectionSite } from '../../shared/dose/injection-site.ts'
+import type { InjectionSite } from '../../shared/dose/dose.ts'
+import { hasMealTerm, isAfterMeal, validUntilMs } from '../../shared/dose/state.ts'
+import { MEAL_OF } from '../../shared/check/check.ts'
+import { occasionOfReading } from '../../shared/order/occasion.ts'
+import { INSULIN_CLASS } from '../../shared/order/order.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { localDateTime, parseLocalDateTime } from '../../shared/time/zone.ts'
+import { notGivenPage } from '../../views/dose/dose.ts'
+import { givePage } from '../../views/dose/give.ts'
+import { maskedPage } from '../../views/dose/propose.ts'
+import { formatInjectionSite, formatTime } from '../../views/format.ts'
+import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES } from '../../views/words/dose.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
+import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
+import { doseContext, type DoseContext } from './load.ts'
+
+type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswered'
+
+export const giveSpec: FormSpec<GiveFields, Refusal> = {
+  name: 'give',
+  schema: GiveForm,
+  initial: (visit) => {
+    const context = doseContext(visit)
+    return context === undefined ? {} : { site: siteValue(suggestion(context).site), at: localDateTime(visit.nowMs, context.zone) }
+  },
+  draw: drawGive,
+  decide: decideGive,
+  sentences: { ...GIVE_SENTENCES, 'food-unanswered': () => 'Is food here or coming?', 'eating-unanswered': () => 'Ask the patient, then choose.' },
+  fieldOf: {
+    'given-in-future': 'at', 'given-before-signed': 'at', 'time-not-a-time': 'at', 'food-not-coming': 'food', 'patient-not-eating': 'willEat',
+    'tray-too-far': 'trayInMin', 'tray-minutes-missing': 'trayInMin', 'food-unanswered': 'food', 'eating-unanswered': 'willEat',
+  },
+  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-settled': 409, 'dose-not-verified': 409, 'wrong-wristband': 409 },
+  keep: (reason, fields, visit): readonly LedgerEvent[] => {
+    const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
+    return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'give')]
+  },
+}
+
+/** Food is asked of every rapid or regular dose that is not given after the meal by the share eaten. */
+function asksFood({ dose }: DoseContext): boolean {
+  const kind = INSULIN_CLASS[dose.insulin]
+  return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
+}
+
+function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal> {
+  const context = doseContext(visit)
+  if (context === undefined) return refuse('dose-void')
+  const { dose, facts, zone } = context
+  const { policy } = facts.policy
+  const atMs = parseLocalDateTime(fields.at, zone, visit.nowMs)
+  if (atMs === null) return refuse('time-not-a-time')
+  const asks = asksFood(context)
+  if (asks && fields.food === undefined) return refuse('food-unanswered')
+  if (asks && fields.willEat === undefined) return refuse('eating-unanswered')
+  const site = INJECTION_SITES.find((one) => siteValue(one) === fields.site)
+  if (site === undefined) throw new Error('a body site that the form lists is not known')
+  const said = { food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'), trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? 'yes' } as const
+  const given = giveDose({ dose, policy, nowMs: visit.nowMs, atMs, wristband: fields.wristband, staysWristband: facts.stay.wristband, site, said })
+  if (!given.ok) return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
+  return accept({
+    events: [
+      { ...headOf(visit, dose, given.value.atMs), type: 'dose-given', body: { doseId: dose.doseId, site, food: given.value.food } },
+      ...(given.value.trayArrivedNow ? trayFacts(visit, context, given.value.atMs) : []),
+    ],
+    location: `/doses/${dose.doseId}`,
+  })
+}
+
+/** "The tray is here" is charted as a fact of the meal too, unless it was before. */
+function trayFacts(visit: Visit, { dose, facts, reading }: DoseContext, atMs: number): readonly LedgerEvent[] {
+  if (reading === null) return []
+  const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
+  const meal = MEAL_OF[at.occasion]
+  const charted = facts.trays.some((tray) => tray.date === at.date && tray.meal === meal && tray.servedAtMs !== null)
+  return meal === null || charted ? [] : [{ ...headOf(visit, dose, atMs), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: atMs } }]
+}
+
+function siteValue(site: InjectionSite): string {
+  return `${site.side}.${site.area}`
+}
+
+/** By rotation over the stay's doses, newest given first. */
+function suggestion({ facts }: DoseContext): ReturnType<typeof suggestInjectionSite> {
+  const given = facts.doses.flatMap((dose) => (dose.outcome?.kind === 'given' ? [dose.outcome] : [])).sort((a, b) => b.atMs - a.atMs)
+  return suggestInjectionSite(given.map((outcome) => outcome.site), facts.stay.facts.restrictedHands)
+}
+
+const SITE_REASON = { 'never-used': 'suggested: not used yet', 'least-recent': 'suggested: used longest ago' } as const
+
+function drawGive(visit: Visit, state: FormState): PageView | undefined {
+  const context = doseContext(visit)
+  if (context === undefined) return undefined
+  const { dose, facts, zone } = context
+  const { policy } = facts.policy
+  recordPatientRead(visit, dose.stayId)
+  if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
+  return {
+    title: 'Give',
+    body: givePage({
+      doseId: dose.doseId, patient: facts.stay, insulin: dose.insulin, units: dose.units,
+      sites: INJECTION_SITES.map((site) => ({ value: siteValue(site), label: formatInjectionSite(site) })),
+      siteReason: SITE_REASON[suggestion(context).reason],
+      asksFood: asksFood(context), hasMealPart: hasMealTerm(dose), trayLimitMin: policy.dose.trayWithinMin,
+      validUntil: dose.product === null ? null : formatTime(validUntilMs(dose, policy), zone),
+      closed: closedBecause(context),
+      values: state.values, errors: state.errors, problem: state.problem,
+    }),
+  }
+}
+
+/** A lapsed or overtaken dose that was signed can still be charted as given in its time. */
+function closedBecause({ dose }: DoseContext): string | null {
+  if (dose.outcome !== null) return GIVE_SENTENCES['dose-settled']({})
+  if (dose.product !== null) return null
+  return dose.voided === null ? GIVE_SENTENCES['dose-not-verified']({}) : GIVE_SENTENCES['dose-void']({})
+}
+
+type NotGivenRefusals = keyof typeof NOT_GIVEN_SENTENCES
+
+export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
+  name: 'not-given',
+  schema: NotGivenForm,
+  initial: () => ({}),
+  draw: (visit, state) => {
+    const context = doseContext(visit)
+    if (context === undefined) return undefined
+    const { dose, facts } = context
+    recordPatientRead(visit, dose.stayId)
+    if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
+    return { title: 'Not given', body: notGivenPage({ doseId: dose.doseId, patient: facts.stay, values: state.values, errors: state.errors, problem: state.problem }) }
+  },
+  decide: (fields, visit) => {
+    const context = doseContext(visit)
+    if (context === undefined) return refuse('dose-void')
+    if (context.masked) return refuse('not-given-masked')
+    const decided = notGiven(context.dose, fields.kind, fields.reason)
+    if (!decided.ok) return decided
+    return accept({ events: [{ ...headOf(visit, context.dose), type: 'dose-not-given', body: decided.value }], location: `/doses/${context.dose.doseId}` })
+  },
+  sentences: NOT_GIVEN_SENTENCES,
+  fieldOf: { 'not-given-reason-missing': 'reason' },
+  statusOf: { 'dose-settled': 409, 'dose-void': 409, 'not-given-masked': 403 },
+}

@@ -1,0 +1,68 @@
+/** Loads what the dose pages decide on: the dose or reading, its stay's facts, and whether this person may see it yet. */
+import { lowForDose } from '../../shared/low/recheck.ts'
+import type { Dose, DoseState } from '../../shared/dose/dose.ts'
+import { doseState } from '../../shared/dose/state.ts'
+import type { StayAtNow } from '../../shared/order/inputs.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
+import { maskedDose, nursesWhoKnow } from '../../shared/reading/mask.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { isId } from '../http/ids.ts'
+import type { Visit } from '../http/visit.ts'
+import type { StayFacts } from '../store/contract.ts'
+
+export { isMasked, readingContext, type ReadingContext } from '../reading/load.ts'
+
+/** One opaque id of the address; undefined when it cannot be one. */
+export function idParam(visit: Visit, name: string): string | undefined {
+  const params = visit.request.params as Readonly<Record<string, unknown>>
+  const value = params[name]
+  return typeof value === 'string' && isId(value) ? value : undefined
+}
+
+export type DoseContext = {
+  readonly dose: Dose
+  readonly facts: StayFacts
+  readonly zone: string
+  readonly state: DoseState
+  readonly reading: Reading | null
+  readonly order: OrderVersion | null
+  /** Staff who had the reading's number before them. */
+  readonly knows: ReadonlySet<string>
+  /** True when this person must not see the dose or its reading yet. */
+  readonly masked: boolean
+}
+
+/** The dose of the address with everything about it; undefined when it is not there or not this person's. */
+export function doseContext(visit: Visit): DoseContext | undefined {
+  const doseId = idParam(visit, 'id')
+  const dose = doseId === undefined ? undefined : visit.store.doseById(visit.scope, doseId)
+  const facts = dose === undefined ? undefined : visit.store.stayFacts(visit.scope, dose.stayId, visit.nowMs)
+  if (dose === undefined || facts === undefined) return undefined
+  const { policy } = facts.policy
+  const reading = dose.readingId === null ? null : (facts.readings.find((one) => one.readingId === dose.readingId) ?? visit.store.readingById(visit.scope, dose.readingId) ?? null)
+  const order = facts.orders.find((version) => version.orderId === dose.working.orderId && version.version === dose.working.orderVersion) ?? null
+  const knows = reading === null ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
+  return { dose, facts, zone: policy.zone, state: doseState(dose, policy, visit.nowMs), reading, order, knows, masked: maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }) }
+}
+
+/** The stay of the address. */
+export function stayContext(visit: Visit): StayFacts | undefined {
+  const stayId = idParam(visit, 'stayId')
+  return stayId === undefined ? undefined : visit.store.stayFacts(visit.scope, stayId, visit.nowMs)
+}
+
+/** A stay's facts as the rules take them. */
+export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
+  const { policy } = facts.policy
+  return {
+    nowMs,
+    policy,
+    facts: facts.stay.facts,
+    readings: facts.readings,
+    doses: facts.doses,
+    earlierDoses: facts.earlierDoses,
+    trays: facts.trays,
+    trayDelays: facts.trayDelays,
+    low: lowForDose(facts.lows, facts.readings, policy, nowMs),
+  }
+}

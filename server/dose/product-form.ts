@@ -1,0 +1,83 @@
+/** GET and POST /doses/:id/product: label and syringe, read and signed by the second nurse. */
+import { readProduct } from '../../shared/dose/product.ts'
+import { agreedAnswer } from '../../shared/dose/state.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { wardDate } from '../../shared/time/zone.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { productPage } from '../../views/dose/product.ts'
+import { maskedPage } from '../../views/dose/propose.ts'
+import { PRODUCT_SENTENCES } from '../../views/words/dose.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { Staff } from '../store/contract.ts'
+import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
+import { INSULINS, ProductForm, type ProductFields } from './forms.ts'
+import { doseContext, type DoseContext } from './load.ts'
+import { proveSigner } from './second-check-form.ts'
+
+type Refusal = keyof typeof PRODUCT_SENTENCES
+
+export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
+  name: 'product',
+  schema: ProductForm,
+  initial: () => ({}),
+  draw: drawProduct,
+  before: proveSigner,
+  decide: decideProduct,
+  sentences: PRODUCT_SENTENCES,
+  fieldOf: {
+    'identify-wrong': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'insulin-differs': 'insulin',
+    'concentration-not-u100': 'concentration', 'product-expired': 'expiresOn', 'syringe-differs': 'units',
+  },
+  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-not-agreed': 409, 'product-already-read': 409, 'not-the-second-nurse': 403, 'wrong-wristband': 409 },
+  keep: (reason, fields, visit): readonly LedgerEvent[] => {
+    const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
+    return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'product')]
+  },
+  secretFields: ['pin'],
+}
+
+function decideProduct(fields: ProductFields, visit: Visit, signer: Staff): Outcome<Decided, Refusal> {
+  const context = doseContext(visit)
+  if (context === undefined) return refuse('dose-void')
+  const { dose, facts, zone } = context
+  const read = readProduct({
+    dose, policy: facts.policy.policy, nowMs: visit.nowMs, today: wardDate(visit.nowMs, zone), signerId: signer.staffId,
+    wristband: fields.wristband, staysWristband: facts.stay.wristband,
+    insulin: fields.insulin, concentration: fields.concentration, expiresOn: fields.expiresOn, units: fields.units,
+  })
+  if (!read.ok) return read.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : read
+  const { byId, insulin, concentration, expiresOn, units } = read.value
+  return accept({
+    events: [{ ...headOf(visit, dose), type: 'dose-verified', body: { doseId: dose.doseId, byId, insulin, concentration, expiresOn, units } }],
+    location: `/doses/${dose.doseId}`,
+  })
+}
+
+function drawProduct(visit: Visit, state: FormState): PageView | undefined {
+  const context = doseContext(visit)
+  if (context === undefined) return undefined
+  const { dose, facts } = context
+  recordPatientRead(visit, dose.stayId)
+  // before agreement nobody but the first nurse may see a number here
+  if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
+  const signer = agreedAnswer(dose)
+  return {
+    title: 'Read the product',
+    chrome: 'bare',
+    body: productPage({
+      doseId: dose.doseId, patient: facts.stay, insulin: dose.insulin, units: dose.units, insulins: INSULINS,
+      signerName: signer === null ? '–' : (visit.store.staffById(signer.byId)?.name ?? '–'),
+      asksBadge: dose.proposedById === visit.actor.staffId,
+      closed: closedBecause(context),
+      values: state.values, errors: state.errors, problem: state.problem,
+    }),
+  }
+}
+
+function closedBecause({ state, dose }: DoseContext): string | null {
+  if (state === 'agreed') return null
+  if (dose.product !== null) return PRODUCT_SENTENCES['product-already-read']({})
+  if (state === 'void') return PRODUCT_SENTENCES['dose-void']({})
+  return state === 'lapsed' ? PRODUCT_SENTENCES['dose-lapsed']({}) : PRODUCT_SENTENCES['dose-not-agreed']({})
+}

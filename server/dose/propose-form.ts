@@ -1,0 +1,127 @@
+/** GET and POST /readings/:id/dose */
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { isEffective } from '../../shared/reading/reading.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { trayTimeMs } from '../../shared/check/plan.ts'
+import { MEAL_OF } from '../../shared/check/check.ts'
+import { occasionOfReading } from '../../shared/order/occasion.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
+import { doseKind } from '../../shared/order/parts.ts'
+import { maskedPage, proposePage } from '../../views/dose/propose.ts'
+import { formatTime, OCCASION_NAME } from '../../views/format.ts'
+import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { doseProposed } from './facts.ts'
+import { ProposeForm, type ProposeFields } from './forms.ts'
+import { readingContext, type ReadingContext } from './load.ts'
+import { inProgress, orderForReading, questionsFor, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
+
+type Refusal = ProposeRefusal | `unanswered-${'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'}`
+
+export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
+  name: 'dose',
+  schema: ProposeForm,
+  initial: () => ({}),
+  draw: drawPropose,
+  decide: decidePropose,
+  sentences: {
+    ...PROPOSE_SENTENCES,
+    'unanswered-willEat': PROPOSE_SENTENCES['question-unanswered'],
+    'unanswered-share': PROPOSE_SENTENCES['question-unanswered'],
+    'unanswered-grams': PROPOSE_SENTENCES['question-unanswered'],
+    'unanswered-tray': PROPOSE_SENTENCES['question-unanswered'],
+    'unanswered-elsewhere': PROPOSE_SENTENCES['question-unanswered'],
+  },
+  fieldOf: {
+    'unanswered-willEat': 'willEat', 'unanswered-share': 'share', 'unanswered-grams': 'grams', 'unanswered-tray': 'tray', 'unanswered-elsewhere': 'elsewhere',
+    'insulin-given-elsewhere': 'elsewhere',
+  },
+  statusOf: { 'reading-gone': 409, 'no-order': 409, 'several-orders': 409, 'dose-in-progress': 409, stopped: 409, 'not-the-taker': 403 },
+}
+
+function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Refusal> {
+  const context = readingContext(visit)
+  if (context === undefined) return refuse('reading-gone')
+  if (context.masked) return refuse('not-the-taker')
+  if (!isEffective(context.reading)) return refuse('reading-gone')
+  const order = orderForReading(context, visit.nowMs)
+  if (order === null) return refuse('no-order')
+  if (order === 'several') return refuse('several-orders')
+  if (inProgress(context, visit.nowMs)) return refuse('dose-in-progress')
+  if (stoppedAnyway(visit, context, order).length > 0) return refuse('stopped')
+  const missing = unanswered(questionsFor(context, order, visit.nowMs), fields)
+  if (missing !== null) return refuse(`unanswered-${missing}` as Refusal)
+  if (fields.elsewhere === 'given' && !context.facts.elsewhereKnown) return refuse('insulin-given-elsewhere')
+  const { facts, proposal, trayEvents } = workOut(visit, context, order, fields)
+  if (proposal.kind === 'stopped') return refuse('stopped')
+  const { dose, event } = doseProposed(visit, context.facts.stay, facts, proposal, { kind: doseKind(order.order, facts.inputs), slotKey: null })
+  return accept({ events: [...trayEvents, event], location: `/doses/${dose.doseId}` })
+}
+
+function drawPropose(visit: Visit, state: FormState): PageView | undefined {
+  const context = readingContext(visit)
+  if (context === undefined) return undefined
+  const { facts, reading, zone } = context
+  recordPatientRead(visit, reading.stayId)
+  if (context.masked) {
+    const waiting = facts.doses.find((dose) => dose.readingId === reading.readingId && dose.voided === null)
+    return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: waiting === undefined ? null : `doses/${waiting.doseId}/second-check` }) }
+  }
+  const order = orderForReading(context, visit.nowMs)
+  const known = order === 'several' ? null : order
+  const stopped = known === null ? [] : stoppedFor(visit, context, known, state)
+  const anyway = known !== null && stopped.length > 0 && stoppedAnyway(visit, context, known).length > 0
+  const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
+  const problem = state.problem ?? noFormSentence(visit, context, order)
+  return {
+    title: 'Dose',
+    body: proposePage({
+      patient: facts.stay,
+      action: `readings/${reading.readingId}/dose`,
+      heading: 'Work out the dose',
+      basis: `Reading ${formatGlucose(reading.glucose)} at ${formatTime(reading.takenAtMs, zone)}, ${OCCASION_NAME[at.occasion].toLowerCase()}.`,
+      orderName: known === null ? null : orderName(known),
+      questions: known === null ? { willEat: false, grams: false, share: false, tray: false, elsewhere: false } : questionsFor(context, known, visit.nowMs),
+      trayText: trayText(context),
+      stopped,
+      zone,
+      values: state.values,
+      errors: state.errors,
+      problem,
+      directionPath: isEffective(reading) ? `readings/${reading.readingId}/direction` : null,
+      freshReadingPath: `stays/${reading.stayId}/extra`,
+      trayPath: `stays/${reading.stayId}/tray`,
+      outsidePath: `stays/${reading.stayId}/outside-dose`,
+      canAsk: known !== null && !anyway && isEffective(reading) && !inProgress(context, visit.nowMs),
+    }),
+  }
+}
+
+/** "Insulin lispro by Dr. …, version 2" */
+export function orderName(version: OrderVersion): string {
+  return `Order for ${version.order.insulin} by ${version.order.prescriber}, version ${String(version.version)}`
+}
+
+function stoppedFor(visit: Visit, context: ReadingContext, order: OrderVersion, state: FormState): ReturnType<typeof stoppedAnyway> {
+  const anyway = stoppedAnyway(visit, context, order)
+  if (anyway.length > 0 || state.problem === null) return anyway
+  const { key: _key, ...typed } = state.values
+  const parsed = ProposeForm.safeParse(typed)
+  if (!parsed.success || unanswered(questionsFor(context, order, visit.nowMs), parsed.data) !== null) return []
+  return parsed.data.elsewhere === 'given' ? [] : stopping(workOut(visit, context, order, parsed.data).proposal)
+}
+
+function noFormSentence(visit: Visit, context: ReadingContext, order: OrderVersion | null | 'several'): string | null {
+  if (!isEffective(context.reading)) return PROPOSE_SENTENCES['reading-gone']({})
+  if (order === null) return PROPOSE_SENTENCES['no-order']({})
+  if (order === 'several') return PROPOSE_SENTENCES['several-orders']({})
+  return inProgress(context, visit.nowMs) ? PROPOSE_SENTENCES['dose-in-progress']({}) : null
+}
+
+function trayText(context: ReadingContext): string | null {
+  const { policy } = context.facts.policy
+  const at = occasionOfReading(context.reading, policy, context.facts.trayDelays)
+  const meal = MEAL_OF[at.occasion]
+  return meal === null ? null : `Is still to come (expected ${formatTime(trayTimeMs(at.date, meal, policy, context.facts.trayDelays), policy.zone)})`
+}

@@ -1,0 +1,103 @@
+/** Working out a dose from a reading: what has to be asked, what the order yields, what stops it. */
+import { MEAL_OF } from '../../shared/check/check.ts'
+import { criticalConfirmed } from '../../shared/critical/confirm.ts'
+import type { GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
+import { isUnsettled, doseState } from '../../shared/dose/state.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { inputsFromReading, ordersForReading } from '../../shared/order/inputs.ts'
+import { occasionOfReading } from '../../shared/order/occasion.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
+import { hasMealPart } from '../../shared/order/parts.ts'
+import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
+import { isNilByMouth } from '../../shared/stay/stay.ts'
+import type { Questions } from '../../views/dose/propose.ts'
+import type { Visit } from '../http/visit.ts'
+import { headOf } from './facts.ts'
+import type { ProposeFields, Share } from './forms.ts'
+import { stayAtNow, type ReadingContext } from './load.ts'
+
+/** The one order that answers the reading; null: none; 'several': more than one is in force at once. */
+export function orderForReading(context: ReadingContext, nowMs: number): OrderVersion | null | 'several' {
+  const orders = ordersForReading(context.facts.orders, nowMs)
+  return orders.length > 1 ? 'several' : (orders[0] ?? null)
+}
+
+/** Only what the order needs and nobody has answered yet. */
+export function questionsFor(context: ReadingContext, order: OrderVersion, nowMs: number): Questions {
+  const { facts, reading } = context
+  const { policy } = facts.policy
+  const at = occasionOfReading(reading, policy, facts.trayDelays)
+  const mealPart = at.own && hasMealPart(order.order, at.occasion)
+  const before = order.order.mealTiming === 'before'
+  const tray = facts.trays.find((fact) => fact.date === at.date && fact.meal === MEAL_OF[at.occasion])
+  const eats = mealPart && !isNilByMouth(facts.stay.facts, nowMs)
+  return {
+    willEat: eats && before,
+    grams: (before ? eats : mealPart) && order.order.meal?.kind === 'ratio',
+    share: mealPart && !before,
+    tray: eats && before && (tray?.servedAtMs ?? null) === null,
+    elsewhere: !facts.elsewhereKnown,
+  }
+}
+
+/** The questions left open, by field: the first sentence a nurse should see is beside the one she missed. */
+export function unanswered(questions: Questions, fields: ProposeFields): string | null {
+  if (questions.willEat && fields.willEat === undefined) return 'willEat'
+  if (questions.share && fields.share === undefined) return 'share'
+  const eats = questions.share ? fields.share !== 'not-yet' : fields.willEat !== 'no'
+  if (questions.grams && eats && (fields.grams ?? null) === null) return 'grams'
+  if (questions.tray && fields.tray === undefined && fields.willEat !== 'no') return 'tray'
+  return questions.elsewhere && fields.elsewhere === undefined ? 'elsewhere' : null
+}
+
+/** The meal as answered; null when the order asks nothing of it. */
+function mealAnswer(questions: Questions, fields: ProposeFields): MealAnswer | null {
+  if (!questions.willEat && !questions.share) return null
+  const share = questions.share && fields.share !== undefined && fields.share !== 'not-yet' ? (Number(fields.share) as Share) : null
+  return { willEat: questions.willEat ? (fields.willEat ?? 'unsure') : 'yes', carbohydrateGrams: fields.grams ?? null, shareEatenPercent: share }
+}
+
+export type Worked = { readonly facts: DoseFacts; readonly proposal: Proposal; readonly trayEvents: readonly LedgerEvent[] }
+
+/** What the order yields for the answers given. A tray answered "here now" is charted with the dose. */
+export function workOut(visit: Visit, context: ReadingContext, order: OrderVersion, fields: ProposeFields): Worked {
+  const { facts, reading } = context
+  const { policy, version } = facts.policy
+  const questions = questionsFor(context, order, visit.nowMs)
+  const at = occasionOfReading(reading, policy, facts.trayDelays)
+  const meal = MEAL_OF[at.occasion]
+  const served = questions.tray && fields.tray === 'here' && meal !== null
+  const stay = stayAtNow(facts, visit.nowMs)
+  const trays = served ? [...stay.trays.filter((fact) => fact.date !== at.date || fact.meal !== meal), { stayId: reading.stayId, date: at.date, meal, servedAtMs: visit.nowMs, shareEatenPercent: null }] : stay.trays
+  const asked = {
+    meal: mealAnswer(questions, fields),
+    elsewhereAsked: facts.elsewhereKnown || fields.elsewhere === 'none',
+    criticalConfirmed: criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: visit.nowMs }),
+  }
+  const doseFacts: DoseFacts = { order, insulin: order.order.insulin, policy, policyVersion: version, reading, inputs: inputsFromReading({ ...stay, trays }, reading, order, asked, null) }
+  const trayEvents: readonly LedgerEvent[] = served ? [{ ...headOf(visit, facts.stay), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: visit.nowMs } }] : []
+  return { facts: doseFacts, proposal: proposeDose(doseFacts), trayEvents }
+}
+
+/** Guards that an answer on the form can still release. */
+const ANSWERABLE: ReadonlySet<GuardName> = new Set(['insulin-elsewhere-asked', 'carbohydrate-needed', 'not-eating', 'single-dose-limit'])
+
+/** What stops the dose whatever is answered on the form: shown before anything is asked. */
+export function stoppedAnyway(visit: Visit, context: ReadingContext, order: OrderVersion): readonly GuardResult[] {
+  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, visit.nowMs).share ? ['not-yet', '100'] : [undefined]
+  const trays: readonly ProposeFields['tray'][] = ['here', 'expected']
+  const attempts = shares.flatMap((share) => trays.map((tray) => stopping(workOut(visit, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal)))
+  const [first = []] = attempts
+  return attempts.some((stops) => stops.every((guard) => ANSWERABLE.has(guard.guard))) ? [] : first
+}
+
+/** The guards that stop. */
+export function stopping(proposal: Proposal): readonly GuardResult[] {
+  return proposal.kind === 'dose' ? [] : proposal.guards.filter((guard) => guard.outcome === 'stops')
+}
+
+/** True when a dose from this reading is already on its way. */
+export function inProgress(context: ReadingContext, nowMs: number): boolean {
+  const { policy } = context.facts.policy
+  return context.facts.doses.some((dose) => dose.readingId === context.reading.readingId && isUnsettled(doseState(dose, policy, nowMs)))
+}

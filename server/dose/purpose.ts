@@ -1,0 +1,46 @@
+/** What a dose is for, in words without any number of the reading or the dose. */
+import type { Dose } from '../../shared/dose/dose.ts'
+import { INSULIN_CLASS, type OrderVersion } from '../../shared/order/order.ts'
+import { hasMealPart } from '../../shared/order/parts.ts'
+import { formatMinutes, formatTime, formatUnits, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import type { DoseContext } from './load.ts'
+
+/** "Before lunch", "Scheduled for 21:00", "By direction". */
+export function purposeOf(dose: Dose, nowMs: number, zone: string): string {
+  if (dose.inputs.scheduledDueMs !== null) return `Scheduled for ${formatWhen(dose.inputs.scheduledDueMs, nowMs, zone)}`
+  const occasion = dose.inputs.occasion === null ? 'No round' : OCCASION_NAME[dose.inputs.occasion]
+  if (dose.kind === 'by-direction') return `${occasion}, by the prescriber’s direction`
+  return dose.kind === 'after-meal' ? `${occasion}, meal part after eating` : occasion
+}
+
+/** What the second nurse needs besides the reading: eating, grams, share, bedtime, earlier insulin, and what is held. */
+export function factsBesideReading({ dose, order, zone }: DoseContext): readonly string[] {
+  const { inputs } = dose
+  if (dose.kind === 'by-direction' || order === null) return []
+  if (dose.kind === 'scheduled') return []
+  const facts: string[] = []
+  if (inputs.occasion !== null && hasMealPart(order.order, inputs.occasion)) facts.push(mealFact(dose, order))
+  const grams = inputs.meal?.carbohydrateGrams ?? null
+  if (grams !== null) facts.push(`Carbohydrate in the meal: ${String(grams)} g`)
+  const share = inputs.meal?.shareEatenPercent ?? null
+  if (share !== null) facts.push(`Share eaten: ${String(share)} %`)
+  if (dose.kind === 'after-meal') return facts
+  if (inputs.earlierDoses.length === 0) facts.push('No earlier rapid or regular insulin in 24 hours')
+  for (const earlier of inputs.earlierDoses) {
+    facts.push(`Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`)
+  }
+  const stacking = dose.working.guards.find((guard) => guard.guard === 'stacking')
+  if (stacking?.outcome === 'holds-correction') facts.push(`A correction is held: the interval between corrections is ${formatMinutes(Number(stacking.details['limit'] ?? 0))}`)
+  return facts
+}
+
+function mealFact(dose: Dose, order: OrderVersion): string {
+  const { inputs } = dose
+  if (dose.kind === 'after-meal') return 'The meal part is given by the share eaten'
+  if (order.order.mealTiming === 'after-by-share') return 'Not eaten yet: the meal part comes after the meal'
+  if (!inputs.atOrderOccasion) return 'An extra reading: the meal part does not count'
+  if (inputs.nilByMouth) return 'Nil by mouth: the meal part is held'
+  if (inputs.mealAlreadyGiven) return 'The meal part of this meal was given already: it is held'
+  const answers = { yes: 'Will eat', no: 'Will not eat: the meal part is held', unsure: 'Not sure to eat: the meal part counts' }
+  return answers[inputs.meal?.willEat ?? 'unsure']
+}

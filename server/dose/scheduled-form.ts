@@ -1,0 +1,106 @@
+/** GET and POST /stays/:stayId/scheduled/:slot: a scheduled dose without a scale, with the same second check. */
+import type { GuardResult } from '../../shared/dose/dose.ts'
+import { doseState, isUnsettled } from '../../shared/dose/state.ts'
+import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
+import { proposeDose, type DoseFacts } from '../../shared/order/propose.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { proposePage } from '../../views/dose/propose.ts'
+import { formatInsulin, formatWhen } from '../../views/format.ts'
+import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { StayFacts } from '../store/contract.ts'
+import { doseProposed } from './facts.ts'
+import { ScheduledForm, type ScheduledFields } from './forms.ts'
+import { isMasked, stayAtNow, stayContext } from './load.ts'
+import { stopping } from './propose.ts'
+import { orderName } from './propose-form.ts'
+import { slotOf, slotSettled, type Slot } from './slot.ts'
+
+export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
+  name: 'scheduled',
+  schema: ScheduledForm,
+  initial: () => ({}),
+  draw: drawScheduled,
+  decide: decideScheduled,
+  sentences: PROPOSE_SENTENCES,
+  fieldOf: { 'question-unanswered': 'elsewhere', 'insulin-given-elsewhere': 'elsewhere' },
+  statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, stopped: 409 },
+}
+
+function contextOf(visit: Visit): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
+  const facts = stayContext(visit)
+  const params = visit.request.params as Readonly<Record<string, unknown>>
+  const slot = facts === undefined || typeof params['slot'] !== 'string' ? undefined : slotOf(facts, params['slot'])
+  return facts === undefined || slot === undefined ? undefined : { facts, slot }
+}
+
+function factsFor(visit: Visit, facts: StayFacts, slot: Slot, elsewhereAsked: boolean): DoseFacts {
+  const { policy, version } = facts.policy
+  return {
+    order: slot.order, insulin: slot.order.order.insulin, policy, policyVersion: version, reading: newestReading(facts.readings),
+    inputs: inputsForSchedule(stayAtNow(facts, visit.nowMs), slot.order, slot, elsewhereAsked),
+  }
+}
+
+function inProgress(visit: Visit, facts: StayFacts, slot: Slot): boolean {
+  return facts.doses.some((dose) => dose.slotKey === slot.slotKey && isUnsettled(doseState(dose, facts.policy.policy, visit.nowMs)))
+}
+
+function decideScheduled(fields: ScheduledFields, visit: Visit): Outcome<Decided, ProposeRefusal> {
+  const context = contextOf(visit)
+  if (context === undefined) return refuse('no-order')
+  const { facts, slot } = context
+  if (slotSettled(facts, slot.slotKey)) return refuse('slot-settled')
+  if (inProgress(visit, facts, slot)) return refuse('dose-in-progress')
+  if (stoppedAnyway(visit, facts, slot).length > 0) return refuse('stopped')
+  if (!facts.elsewhereKnown && fields.elsewhere === undefined) return refuse('question-unanswered')
+  if (!facts.elsewhereKnown && fields.elsewhere === 'given') return refuse('insulin-given-elsewhere')
+  const doseFacts = factsFor(visit, facts, slot, true)
+  const proposal = proposeDose(doseFacts)
+  if (proposal.kind === 'stopped') return refuse('stopped')
+  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, { kind: 'scheduled', slotKey: slot.slotKey })
+  return accept({ events: [event], location: `/doses/${dose.doseId}` })
+}
+
+function stoppedAnyway(visit: Visit, facts: StayFacts, slot: Slot): readonly GuardResult[] {
+  return stopping(proposeDose(factsFor(visit, facts, slot, true)))
+}
+
+function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
+  const context = contextOf(visit)
+  if (context === undefined) return undefined
+  const { facts, slot } = context
+  const { policy } = facts.policy
+  recordPatientRead(visit, facts.stay.stayId)
+  const newest = newestReading(facts.readings)
+  const settled = slotSettled(facts, slot.slotKey)
+  const busy = inProgress(visit, facts, slot)
+  const units = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
+  // a guard's words may name the newest value: not to somebody who may be its second checker
+  const masked = newest !== null && isMasked(visit, newest, facts)
+  const stopped = settled ? [] : stoppedAnyway(visit, facts, slot).map((guard) => (masked && guard.guard === 'scheduled-hold' ? { ...guard, details: { ...guard.details, found: 'masked' } } : guard))
+  const said = settled ? PROPOSE_SENTENCES['slot-settled']({}) : busy ? PROPOSE_SENTENCES['dose-in-progress']({}) : null
+  return {
+    title: 'Scheduled insulin',
+    body: proposePage({
+      patient: facts.stay,
+      action: `stays/${facts.stay.stayId}/scheduled/${slot.slot}`,
+      heading: 'Scheduled insulin',
+      basis: `${formatInsulin(units, slot.order.order.insulin)}, due ${formatWhen(slot.dueMs, visit.nowMs, policy.zone)}.`,
+      orderName: orderName(slot.order),
+      questions: { willEat: false, grams: false, share: false, tray: false, elsewhere: !facts.elsewhereKnown },
+      trayText: null,
+      stopped,
+      zone: policy.zone,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem ?? said,
+      directionPath: newest === null || settled ? null : `readings/${newest.readingId}/direction?slot=${slot.slot}`,
+      freshReadingPath: `stays/${facts.stay.stayId}/extra`,
+      trayPath: `stays/${facts.stay.stayId}/tray`,
+      outsidePath: `stays/${facts.stay.stayId}/outside-dose`,
+      canAsk: !settled && !busy && stopped.length === 0,
+    }),
+  }
+}

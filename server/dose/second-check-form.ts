@@ -1,0 +1,186 @@
+/** GET and POST /doses/:id/second-check and /doses/:id/start-again, and the list of those waiting. */
+import type { Glucose } from '../../shared/glucose/value.ts'
+import { doseState, mismatches } from '../../shared/dose/state.ts'
+import { answerSecondCheck, startAgain } from '../../shared/dose/second-check.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { nursesWhoKnow } from '../../shared/reading/mask.ts'
+import { startAgainPage } from '../../views/dose/dose.ts'
+import { secondCheckPage, waitingPage, type WaitingView } from '../../views/dose/second-check.ts'
+import { formatAgo, formatName } from '../../views/format.ts'
+import { SECOND_CHECK_SENTENCES, START_AGAIN_SENTENCES } from '../../views/words/dose.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { page, type Answer } from '../http/page.ts'
+import { identify } from '../http/pins.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { Staff } from '../store/contract.ts'
+import { headOf, typedGlucose } from './facts.ts'
+import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgainFields } from './forms.ts'
+import { doseContext, type DoseContext } from './load.ts'
+import { factsBesideReading, purposeOf } from './purpose.ts'
+import { orderName } from './propose-form.ts'
+
+type Refusal = keyof typeof SECOND_CHECK_SENTENCES
+
+export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
+  name: 'second-check',
+  schema: SecondCheckForm,
+  initial: () => ({}),
+  draw: drawSecondCheck,
+  before: proveSigner,
+  decide: decideSecondCheck,
+  sentences: SECOND_CHECK_SENTENCES,
+  fieldOf: {
+    'identify-wrong': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'second-value-missing': 'glucose', 'glucose-typed-wrong': 'glucose',
+  },
+  statusOf: {
+    'signer-is-first-nurse': 403, 'signer-took-reading': 403, 'signer-role-may-not': 403, 'signer-not-on-ward': 403, 'charge-nurse-needed': 403,
+    'dose-void': 409, 'dose-lapsed': 409, 'dose-differed': 409, 'dose-already-checked': 409, 'dose-settled': 409,
+  },
+  secretFields: ['pin'],
+}
+
+/** On the first nurse's device the second nurse gives badge and PIN; on her own login she proves it is still she. */
+export async function proveSigner(fields: { readonly badge?: string | undefined; readonly pin: string }, visit: Visit): Promise<Outcome<Staff, 'badge-missing' | 'identify-wrong' | 'identify-too-many'>> {
+  const context = doseContext(visit)
+  const onFirstDevice = context === undefined || context.dose.proposedById === visit.actor.staffId
+  if (!onFirstDevice) return identify(visit, visit.actor.badge, fields.pin)
+  const badge = fields.badge ?? ''
+  return badge === '' ? refuse('badge-missing') : identify(visit, badge, fields.pin)
+}
+
+function decideSecondCheck(fields: SecondCheckFields, visit: Visit, signer: Staff): Outcome<Decided, Refusal> {
+  const context = doseContext(visit)
+  if (context === undefined) return refuse('dose-void')
+  const { dose, reading, facts, knows } = context
+  const { policy } = facts.policy
+  const typed = dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit)
+  if (typed !== null && 'ok' in typed) return typed
+  const answered = answerSecondCheck({ dose, reading, knows, policy, signer, glucose: typed, units: fields.units, nowMs: visit.nowMs })
+  if (!answered.ok) return answered
+  return accept({
+    events: [{ ...headOf(visit, dose), type: 'second-check-answered', body: { doseId: dose.doseId, answer: answered.value } }],
+    // the same way on for either answer: the address tells nobody which it was
+    location: `/doses/${dose.doseId}`,
+  })
+}
+
+function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
+  const context = doseContext(visit)
+  if (context === undefined) return undefined
+  const { dose, facts, order, zone } = context
+  recordPatientRead(visit, dose.stayId)
+  const onFirstDevice = dose.proposedById === visit.actor.staffId
+  const direction = dose.kind === 'by-direction' ? facts.directions.find((one) => one.directionId === dose.inputs.directionId) : undefined
+  const { policy } = facts.policy
+  return {
+    title: 'Second check',
+    chrome: 'bare',
+    body: secondCheckPage({
+      doseId: dose.doseId,
+      patient: facts.stay,
+      insulin: dose.insulin,
+      purpose: purposeOf(dose, visit.nowMs, zone),
+      order: order?.order ?? null,
+      orderName: order === null ? 'Prescriber’s direction' : orderName(order),
+      facts: factsBesideReading(context),
+      direction: direction ?? null,
+      asksGlucose: dose.readingId !== null,
+      unit: context.reading?.glucose.unit ?? policy.unit,
+      zone,
+      asksBadge: onFirstDevice,
+      signerName: onFirstDevice ? null : visit.actor.name,
+      chargeCalled: chargeCalled(context),
+      closed: closedBecause(context),
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem,
+    }),
+  }
+}
+
+/** True when the answers differed as often as policy allows: the charge nurse does the next check. */
+export function chargeCalled({ dose, facts }: DoseContext): boolean {
+  return mismatches(dose) >= facts.policy.policy.dose.mismatchesBeforeCharge
+}
+
+function closedBecause({ state }: DoseContext): string | null {
+  switch (state) {
+    case 'awaiting-second-check': return null
+    case 'void': return SECOND_CHECK_SENTENCES['dose-void']({})
+    case 'lapsed': return SECOND_CHECK_SENTENCES['dose-lapsed']({})
+    case 'differed': return SECOND_CHECK_SENTENCES['dose-differed']({})
+    case 'agreed':
+    case 'verified': return 'The first part of this second check is done.'
+    case 'zero':
+    case 'given':
+    case 'withheld':
+    case 'refused': return SECOND_CHECK_SENTENCES['dose-settled']({})
+  }
+}
+
+type StartAgainRefusals = keyof typeof START_AGAIN_SENTENCES
+
+export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals> = {
+  name: 'start-again',
+  schema: StartAgainForm,
+  initial: () => ({}),
+  draw: drawStartAgain,
+  decide: decideStartAgain,
+  sentences: START_AGAIN_SENTENCES,
+  fieldOf: { 'glucose-typed-wrong': 'glucose', 'meter-value-differs': 'glucose' },
+  statusOf: { 'not-first-nurse': 403, 'dose-not-differed': 409 },
+}
+
+function decideStartAgain(fields: StartAgainFields, visit: Visit): Outcome<Decided, StartAgainRefusals> {
+  const context = doseContext(visit)
+  if (context === undefined) return refuse('dose-not-differed')
+  const { dose, reading, facts } = context
+  const { policy } = facts.policy
+  let glucose: Glucose | null = null
+  if (dose.readingId !== null) {
+    const typed = typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit)
+    if ('ok' in typed) return typed
+    glucose = typed
+  }
+  const started = startAgain({ dose, reading, policy, staffId: visit.actor.staffId, glucose, nowMs: visit.nowMs })
+  if (!started.ok) return started
+  return accept({ events: [{ ...headOf(visit, dose), type: 'dose-started-again', body: { doseId: dose.doseId } }], location: `/doses/${dose.doseId}` })
+}
+
+function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
+  const context = doseContext(visit)
+  if (context === undefined) return undefined
+  const { dose, facts, reading } = context
+  recordPatientRead(visit, dose.stayId)
+  const isFirst = dose.proposedById === visit.actor.staffId
+  return {
+    title: 'Start again',
+    chrome: 'bare',
+    body: startAgainPage({
+      doseId: dose.doseId, patient: facts.stay, unit: reading?.glucose.unit ?? facts.policy.policy.unit, asksGlucose: dose.readingId !== null,
+      open: isFirst && context.state === 'differed', correctPath: isFirst && dose.readingId !== null ? `readings/${dose.readingId}/correct` : null,
+      values: state.values, errors: state.errors, problem: state.problem ?? (isFirst ? null : START_AGAIN_SENTENCES['not-first-nurse']({})),
+    }),
+  }
+}
+
+/** GET /second-checks: waiting on the person's wards, oldest first, without a number of a reading or a dose. */
+export function listWaiting(visit: Visit): Answer {
+  const waiting = visit.store.dosesAwaiting(visit.scope).flatMap((dose): readonly WaitingView[] => {
+    const facts = visit.store.stayFacts(visit.scope, dose.stayId, visit.nowMs)
+    if (facts === undefined) return []
+    const { policy } = facts.policy
+    const state = doseState(dose, policy, visit.nowMs)
+    if (state !== 'awaiting-second-check' && state !== 'differed' && state !== 'agreed') return []
+    const reading = facts.readings.find((one) => one.readingId === dose.readingId)
+    const knows = reading === undefined ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
+    const own = dose.proposedById === visit.actor.staffId || knows.has(visit.actor.staffId)
+    const steps = { 'awaiting-second-check': 'Awaiting second check', differed: 'Answers differed: the first nurse starts again', agreed: 'Agreed: product to be read' } as const
+    return [{
+      doseId: dose.doseId, bed: facts.stay.bed, name: formatName(facts.stay), purpose: purposeOf(dose, visit.nowMs, policy.zone), insulin: dose.insulin,
+      since: formatAgo((visit.nowMs - dose.proposedAtMs) / 60_000), step: steps[state],
+      href: state === 'awaiting-second-check' && !own ? 'second-check' : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId ? 'product' : 'dose',
+    }]
+  })
+  return page(visit, 200, { title: 'Second checks waiting', body: waitingPage(waiting) })
+}

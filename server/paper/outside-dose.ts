@@ -1,0 +1,54 @@
+/** GET and POST /stays/:stayId/outside-dose */
+import { recordOutsideDose } from '../../shared/dose/outside.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { parseLocalDateTime } from '../../shared/time/zone.ts'
+import { outsideDosePage } from '../../views/paper/outside-dose.ts'
+import { OUTSIDE_DOSE_SENTENCES } from '../../views/words/paper.ts'
+import { headOf } from '../dose/facts.ts'
+import { INSULINS } from '../dose/forms.ts'
+import { stayContext } from '../dose/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { OutsideDoseForm, type OutsideDoseFields } from './forms.ts'
+
+type Refusal = keyof typeof OUTSIDE_DOSE_SENTENCES
+
+export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal> = {
+  name: 'outside-dose',
+  schema: OutsideDoseForm,
+  initial: () => ({}),
+  draw: drawOutsideDose,
+  decide: decideOutsideDose,
+  sentences: OUTSIDE_DOSE_SENTENCES,
+  fieldOf: {
+    'time-not-a-time': 'givenAt', 'outside-in-future': 'givenAt', 'outside-too-old': 'givenAt', 'outside-before-admission': 'givenAt',
+    'outside-units-not-deliverable': 'units', 'outside-checker-missing': 'checkedBy', 'outside-same-person': 'checkedBy',
+  },
+  statusOf: { 'stay-gone': 404, 'outside-already-charted': 409 },
+}
+
+function decideOutsideDose(fields: OutsideDoseFields, visit: Visit): Outcome<Decided, Refusal> {
+  const facts = stayContext(visit)
+  if (facts === undefined) return refuse('stay-gone')
+  const givenAtMs = parseLocalDateTime(fields.givenAt, facts.policy.policy.zone, visit.nowMs)
+  if (givenAtMs === null) return refuse('time-not-a-time')
+  const { stay } = facts
+  const checkedBy = fields.checkedBy === undefined || fields.checkedBy === '' ? null : fields.checkedBy
+  const recorded = recordOutsideDose({
+    outsideDose: {
+      outsideDoseId: visit.services.newId(), stayId: stay.stayId, insulin: fields.insulin, units: fields.units, givenAtMs, chartedAtMs: visit.nowMs,
+      source: fields.source, givenBy: fields.givenBy, checkedBy, byId: visit.actor.staffId,
+    },
+    admittedAtMs: stay.admittedAtMs,
+    earlierDoses: facts.earlierDoses,
+  })
+  if (!recorded.ok) return recorded
+  return accept({ events: [{ ...headOf(visit, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } }], location: `/stays/${stay.stayId}` })
+}
+
+function drawOutsideDose(visit: Visit, state: FormState): PageView | undefined {
+  const facts = stayContext(visit)
+  if (facts === undefined) return undefined
+  recordPatientRead(visit, facts.stay.stayId)
+  return { title: 'Insulin from paper or elsewhere', body: outsideDosePage({ patient: facts.stay, insulins: INSULINS, values: state.values, errors: state.errors, problem: state.problem }) }
+}

@@ -1,0 +1,79 @@
+/** GET and POST /stays/:stayId/tray */
+import { trayTimeMs } from '../../shared/check/plan.ts'
+import type { Meal } from '../../shared/check/check.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { wardDate } from '../../shared/time/zone.ts'
+import { trayPage } from '../../views/paper/tray.ts'
+import { formatTime } from '../../views/format.ts'
+import { TRAY_SENTENCES } from '../../views/words/paper.ts'
+import { headOf } from '../dose/facts.ts'
+import type { Share } from '../dose/forms.ts'
+import { stayContext } from '../dose/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { StayFacts } from '../store/contract.ts'
+import { TrayForm, type TrayFields } from './forms.ts'
+
+type Refusal = keyof typeof TRAY_SENTENCES
+
+export const traySpec: FormSpec<TrayFields, Refusal> = {
+  name: 'tray',
+  schema: TrayForm,
+  initial: () => ({}),
+  draw: drawTray,
+  decide: decideTray,
+  sentences: TRAY_SENTENCES,
+  fieldOf: {},
+  statusOf: { 'stay-gone': 404, 'tray-already-charted': 409, 'tray-not-charted': 409 },
+}
+
+const MEALS: readonly { readonly meal: Meal; readonly label: string }[] = [{ meal: 'breakfast', label: 'Breakfast' }, { meal: 'lunch', label: 'Lunch' }, { meal: 'supper', label: 'Supper' }]
+
+function decideTray(fields: TrayFields, visit: Visit): Outcome<Decided, Refusal> {
+  const facts = stayContext(visit)
+  if (facts === undefined) return refuse('stay-gone')
+  const date = wardDate(visit.nowMs, facts.policy.policy.zone)
+  const tray = facts.trays.find((fact) => fact.date === date && fact.meal === fields.meal)
+  const served = (tray?.servedAtMs ?? null) !== null
+  if (fields.what === 'served' && served) return refuse('tray-already-charted')
+  if (fields.what !== 'served' && !served) return refuse('tray-not-charted')
+  const head = headOf(visit, facts.stay)
+  const event: LedgerEvent = fields.what === 'served'
+    ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: visit.nowMs } }
+    : { ...head, type: 'share-eaten-charted', body: { date, meal: fields.meal, percent: Number(fields.what) as Share } }
+  return accept({ events: [event], location: `/stays/${facts.stay.stayId}` })
+}
+
+function drawTray(visit: Visit, state: FormState): PageView | undefined {
+  const facts = stayContext(visit)
+  if (facts === undefined) return undefined
+  recordPatientRead(visit, facts.stay.stayId)
+  const { policy } = facts.policy
+  const date = wardDate(visit.nowMs, policy.zone)
+  const meal = chosenMeal(visit, facts, state, date)
+  const tray = facts.trays.find((fact) => fact.date === date && fact.meal === meal)
+  const servedAtMs = tray?.servedAtMs ?? null
+  return {
+    title: 'Tray',
+    body: trayPage({
+      patient: facts.stay,
+      meal,
+      meals: MEALS,
+      servedAt: servedAtMs === null ? null : formatTime(servedAtMs, policy.zone),
+      expectedAt: formatTime(trayTimeMs(date, meal, policy, facts.trayDelays), policy.zone),
+      shareEaten: tray?.shareEatenPercent ?? null,
+      values: state.values, errors: state.errors, problem: state.problem,
+    }),
+  }
+}
+
+/** The meal that was asked for; else the one whose tray time is nearest. */
+function chosenMeal(visit: Visit, facts: StayFacts, state: FormState, date: string): Meal {
+  const query = visit.request.query as Readonly<Record<string, unknown>>
+  const asked = state.values['meal'] ?? query['meal']
+  const named = MEALS.find(({ meal }) => meal === asked)
+  if (named !== undefined) return named.meal
+  const away = (meal: Meal): number => Math.abs(trayTimeMs(date, meal, facts.policy.policy, facts.trayDelays) - visit.nowMs)
+  return MEALS.map(({ meal }) => meal).reduce((best, meal) => (away(meal) < away(best) ? meal : best))
+}

@@ -1,0 +1,190 @@
+/** A reading's result, and what puts it right, tells it on or resolves what hung on it. */
+import { refuse, type Outcome } from '../../shared/outcome.ts'
+import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
+import { criticalKind } from '../../shared/critical/confirm.ts'
+import { tellCritical, type CallRefusal } from '../../shared/critical/call.ts'
+import type { Role } from '../../shared/ledger/events.ts'
+import { correctReading, voidReading, type CorrectionRefusal, type VoidRefusal } from '../../shared/reading/correct.ts'
+import { hasLowReading, resolveFlag, type FlagRefusal } from '../../shared/reading/flag.ts'
+import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
+import { callForm, correctForm, flagForm, voidForm, type ShortFormView } from '../../views/reading/change.ts'
+import { resultPage } from '../../views/reading/result.ts'
+import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { CALL_SENTENCES, CORRECTION_SENTENCES, FLAG_SENTENCES, VOID_SENTENCES } from '../../views/words/reading.ts'
+import { GLUCOSE_FIELD } from '../check/forms.ts'
+import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { formRoute } from '../http/forms.ts'
+import { messageAnswer, page } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { bannerOf } from '../stay/banner.ts'
+import type { OpenItem, StayFacts } from '../store/contract.ts'
+import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
+import { nameOf, readingContext, type ReadingContext } from './load.ts'
+import { resultView } from './show.ts'
+
+const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
+const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
+const MINUTE_MS = 60_000
+
+export function registerReading(server: Server): void {
+  route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (visit) => {
+    const context = readingContext(visit)
+    if (context === undefined) return messageAnswer(visit, 404, 'not-found')
+    recordPatientRead(visit, context.facts.stay.stayId)
+    return page(visit, 200, { title: 'Result', body: resultPage(resultView(visit, context)) })
+  })
+  formRoute(server, { url: '/readings/:id/correct', roles: NURSES, spec: CORRECT })
+  formRoute(server, { url: '/readings/:id/void', roles: NURSES, spec: VOID })
+  formRoute(server, { url: '/readings/:id/critical-call', roles: NURSES, spec: CALL })
+  formRoute(server, { url: '/flags/:itemId', roles: NURSES, spec: FLAG })
+}
+
+type GoneRefusal = 'reading-gone'
+const GONE = { 'reading-gone': (): string => 'This reading is not on a ward of yours any more.' } as const
+
+/** The parts that every short form about a reading shows alike. */
+function shortForm(visit: Visit, { reading, facts, zone, masked }: ReadingContext, state: FormState): ShortFormView {
+  const value = masked ? 'awaiting second check' : formatGlucose(reading.glucose)
+  return { patient: bannerOf(facts, visit.nowMs, false), ...state, about: `Reading of ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}: ${value}.` }
+}
+
+function drawFor(visit: Visit, title: string, body: (context: ReadingContext) => PageView['body']): PageView | undefined {
+  const context = readingContext(visit)
+  if (context === undefined) return undefined
+  recordPatientRead(visit, context.facts.stay.stayId)
+  return { title, body: body(context) }
+}
+
+type CorrectFields = ReturnType<(typeof CORRECT_FORM)['parse']>
+
+const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | GoneRefusal> = {
+  name: 'correct',
+  schema: CORRECT_FORM,
+  initial: () => ({}),
+  draw: (visit, state) => drawFor(visit, 'Correct a reading', (context) => correctForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId, unit: context.reading.glucose.unit })),
+  decide: (fields, visit) => {
+    const context = readingContext(visit)
+    if (context === undefined) return refuse('reading-gone')
+    const { reading, facts } = context
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    const glucose = parseGlucose(fields.glucose, reading.glucose.unit)
+    if (!glucose.ok) return glucose
+    const readingId = visit.services.newId()
+    const entry = { readingId, newLowId: visit.services.newId(), wristband: fields.wristband, glucose: glucose.value, reason: fields.reason, byId: visit.actor.staffId }
+    const decision = correctReading(entry, reading, facts, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
+  },
+  sentences: { ...GLUCOSE_SENTENCES, ...CORRECTION_SENTENCES, ...GONE },
+  fieldOf: {
+    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose', 'correction-same-value': 'glucose',
+  },
+  statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'reading-already-corrected': 409, 'reading-already-in-error': 409, 'reading-gone': 404 },
+  keep: (reason, fields, visit) => {
+    const context = reason === 'wristband-wrong' ? readingContext(visit) : undefined
+    return context === undefined ? [] : [mismatchEvent(visit, context.facts, fields.wristband)]
+  },
+}
+
+type VoidFields = ReturnType<(typeof VOID_FORM)['parse']>
+
+const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
+  name: 'void',
+  schema: VOID_FORM,
+  initial: () => ({}),
+  draw: (visit, state) => drawFor(visit, 'Entered in error', (context) => voidForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId })),
+  decide: (fields, visit) => {
+    const context = readingContext(visit)
+    if (context === undefined) return refuse('reading-gone')
+    const decision = voidReading({ reason: fields.reason, byId: visit.actor.staffId }, context.reading, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${context.reading.readingId}` } } : decision
+  },
+  sentences: { ...VOID_SENTENCES, ...GONE },
+  fieldOf: {},
+  statusOf: { 'reading-already-corrected': 409, 'reading-already-in-error': 409, 'reading-gone': 404 },
+}
+
+type CallFields = ReturnType<(typeof CALL_FORM)['parse']>
+
+const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal> = {
+  name: 'critical-call',
+  schema: CALL_FORM,
+  initial: () => ({}),
+  draw: (visit, state) => drawFor(visit, 'Critical result', (context) => {
+    const { reading, facts, zone, masked } = context
+    const { policy } = facts.policy
+    const byMs = reading.takenAtMs + policy.critical.callWithinMin * MINUTE_MS
+    const minutes = (byMs - visit.nowMs) / MINUTE_MS
+    const clock = minutes >= 0 ? `by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left` : `was due ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago`
+    // whether it is critical at all would tell a possible second checker what to expect
+    const deadline = masked ? 'Awaiting second check: the nurse who took it makes the call.' : criticalKind(reading.glucose, policy) === null ? 'This result is not critical by the ward’s limits.' : `Tell the prescriber ${clock}.`
+    return callForm({ ...shortForm(visit, context, state), readingId: reading.readingId, deadline })
+  }),
+  decide: (fields, visit) => {
+    const context = readingContext(visit)
+    if (context === undefined) return refuse('reading-gone')
+    const { reading, facts } = context
+    const isOpen = facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId)
+    const decision = tellCritical({ ...fields, byId: visit.actor.staffId }, { reading, isOpen }, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${reading.readingId}` } } : decision
+  },
+  sentences: { ...CALL_SENTENCES, ...GONE },
+  fieldOf: { 'call-not-read-back': 'readBack', 'call-told-missing': 'told' },
+  statusOf: { 'call-not-open': 409, 'call-reading-not-current': 409, 'reading-gone': 404 },
+}
+
+type FlagContext = { readonly item: OpenItem; readonly facts: StayFacts }
+
+function flagContext(visit: Visit): FlagContext | undefined {
+  const item = visit.store.openItem(visit.scope, parameter(visit, 'itemId'))
+  const facts = item?.kind === 'flag' ? visit.store.stayFacts(visit.scope, item.stayId, visit.nowMs) : undefined
+  return item === undefined || facts === undefined ? undefined : { item, facts }
+}
+
+type FlagFields = ReturnType<(typeof FLAG_FORM)['parse']>
+
+const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone'> = {
+  name: 'flag',
+  schema: FLAG_FORM,
+  initial: () => ({}),
+  draw: drawFlag,
+  decide: (fields, visit): Outcome<Decided, FlagRefusal | 'flag-gone'> => {
+    const context = flagContext(visit)
+    if (context === undefined) return refuse('flag-gone')
+    const { item, facts } = context
+    const decision = resolveFlag({ ...fields, byId: visit.actor.staffId }, {
+      flagId: item.itemId, stayId: item.stayId, wardId: item.wardId, low: lowOf(context), readings: facts.readings, policy: facts.policy.policy,
+    }, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${item.stayId}` } } : decision
+  },
+  sentences: { ...FLAG_SENTENCES, 'flag-gone': () => 'This was resolved in the meantime.' },
+  fieldOf: { 'flag-note-missing': 'note', 'flag-low-still-low': 'closeLow' },
+  statusOf: { 'flag-gone': 409 },
+}
+
+function lowOf({ item, facts }: FlagContext): StayFacts['lows'][number] | null {
+  return facts.lows.find(({ lowId }) => lowId === item.subjectId) ?? null
+}
+
+function drawFlag(visit: Visit, state: FormState): PageView | undefined {
+  const context = flagContext(visit)
+  if (context === undefined) return undefined
+  const { item, facts } = context
+  recordPatientRead(visit, item.stayId)
+  const low = lowOf(context)
+  const what = low === null ? 'A dose was already charted on it' : 'A low event was opened by it'
+  const why = item.detail.endsWith('reading-in-error') ? 'was marked entered in error' : 'was corrected'
+  return {
+    title: 'Look again',
+    body: flagForm({
+      patient: bannerOf(facts, visit.nowMs, true),
+      ...state,
+      about: `A reading ${why} at ${formatWhen(item.sinceMs, visit.nowMs, facts.policy.policy.zone)}. ${what}: look at what followed from it.`,
+      itemId: item.itemId,
+      stayId: item.stayId,
+      mayCloseLow: low !== null && low.closedAtMs === null && !hasLowReading(low, facts.readings, facts.policy.policy),
+      way: low === null ? { path: `doses/${item.subjectId}`, label: 'Open the dose' } : null,
+    }),
+  }
+}

@@ -1,0 +1,84 @@
+/** From a reading and its stay's facts to the result page. */
+import { occasionOfReading } from '../../shared/order/occasion.ts'
+import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
+import { whatNext } from '../../shared/reading/next.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { parseCheckKey } from '../../shared/check/plan.ts'
+import { formatFinger, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import type { ResultView } from '../../views/reading/result.ts'
+import { sayStep } from '../../views/words/next.ts'
+import { EXTRA_REASON, LATE_REASON, METER_DOUBT, READING_SOURCE } from '../../views/words/reading.ts'
+import { isNurse } from '../http/page.ts'
+import type { Visit } from '../http/visit.ts'
+import { nextOnRound } from '../round/load.ts'
+import { bannerOf } from '../stay/banner.ts'
+import { nameOf, type ReadingContext } from './load.ts'
+
+export function resultView(visit: Visit, context: ReadingContext): ResultView {
+  const { reading, facts, masked } = context
+  const { stay } = facts
+  const next = isNurse(visit.actor) && visit.wardId === stay.wardId ? nextOnRound(visit, stay.bed) : null
+  return {
+    readingId: reading.readingId,
+    stayId: stay.stayId,
+    patient: bannerOf(facts, visit.nowMs, true),
+    what: whatReading(reading, context),
+    shown: masked ? null : {
+      digits: glucoseDigits(reading.glucose),
+      unit: isNumeric(reading.glucose) ? reading.glucose.unit : null,
+      struck: reading.supersededBy !== null || reading.voided !== null,
+      steps: stepsOf(visit, context),
+    },
+    how: howTaken(visit, context),
+    // that it repeats a critical value would tell a possible second checker what to expect
+    notes: masked ? [] : notesOf(visit, context),
+    mayChange: isNurse(visit.actor) && reading.supersededBy === null && reading.voided === null,
+    next: next === null ? null : { bed: next.bed, path: `checks/${next.checkKey}` },
+  }
+}
+
+function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNullable<ResultView['shown']>['steps'] {
+  const { policy } = facts.policy
+  const steps = whatNext({
+    reading,
+    readings: facts.readings,
+    lows: facts.lows,
+    orders: facts.orders,
+    doses: facts.doses,
+    policy,
+    diabetes: facts.stay.facts.diabetes,
+    occasion: occasionOfReading(reading, policy, facts.trayDelays).occasion,
+    criticalTold: !facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId),
+    nowMs: visit.nowMs,
+  })
+  return steps.map((step) => sayStep(step, { stayId: facts.stay.stayId, readingId: reading.readingId, glucose: reading.glucose, zone, nowMs: visit.nowMs }))
+}
+
+/** "Before breakfast", "Recheck after a low", "Extra check", "Charted on paper". */
+export function whatReading(reading: Reading, { facts }: Pick<ReadingContext, 'facts'>): string {
+  const kind = reading.checkKey === null ? null : parseCheckKey(reading.checkKey)?.kind
+  if (kind === 'planned') return OCCASION_NAME[occasionOfReading(reading, facts.policy.policy, facts.trayDelays).occasion]
+  if (kind === 'recheck') return 'Recheck after a low'
+  return reading.source === 'capillary' ? 'Extra check' : READING_SOURCE[reading.source]
+}
+
+function howTaken(visit: Visit, { reading, facts, zone }: ReadingContext): string {
+  const meter = facts.meters.find(({ meterId }) => meterId === reading.meterId)
+  const parts = [
+    `Taken ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}`,
+    reading.site === null ? null : formatFinger(reading.site),
+    meter === undefined ? null : `meter ${meter.serial}`,
+    reading.stripLot === null ? null : `strips ${reading.stripLot}`,
+  ]
+  return `${parts.filter((part) => part !== null).join(', ')}.`
+}
+
+function notesOf(visit: Visit, { reading, zone }: ReadingContext): readonly string[] {
+  const notes: string[] = []
+  if (reading.extraReason !== null) notes.push(`Extra check: ${EXTRA_REASON[reading.extraReason].toLowerCase()}.`)
+  if (reading.lateReason !== null) notes.push(`Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`)
+  if (reading.doubts.length > 0) notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)
+  if (reading.supersedes !== null) notes.push(`Corrects an earlier value: ${reading.supersedes.reason}`)
+  if (reading.voided !== null) notes.push(`Entered in error, by ${nameOf(visit, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, visit.nowMs, zone)}: ${reading.voided.reason}`)
+  return notes
+}

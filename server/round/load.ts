@@ -1,0 +1,87 @@
+/**
+ * The Round of a ward as it stands, derived once for each state of the ward's data and kept in memory until a write or
+ * the clock changes it. What depends on who is looking (masking, own beds) is chosen when a page is drawn.
+ */
+import { roundModel, type RoundModel } from '../../shared/check/round-model.ts'
+import { nextInWalk } from '../../shared/check/round-order.ts'
+import { isInForce } from '../../shared/order/order.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import type { Store, WardFacts } from '../store/contract.ts'
+import type { Visit } from '../http/visit.ts'
+import { renderRound, type RenderedRound } from './render.ts'
+
+const MINUTE_MS = 60_000
+
+/** One derivation: valid for one data version of the ward, from its instant up to `validUntilMs` (out). */
+export type RoundSnapshot = {
+  readonly dataVersion: number
+  readonly madeAtMs: number
+  readonly validUntilMs: number
+  readonly facts: WardFacts
+  readonly model: RoundModel
+  /** Stays with an order in force from which a reading could lead to a dose. */
+  readonly staysWithOrder: ReadonlySet<string>
+  readonly rendered: RenderedRound
+}
+
+/** By store, so that two applications in one process never share a patient. */
+const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
+
+/**
+ * The ward's round, from memory when no write has touched the ward and the clock is still inside its validity. Ages and
+ * countdowns are shown in whole minutes, so it is derived anew each minute at the latest. Undefined: the ward is not there, or not
+ * within the person's scope; that is asked of the store on every call, also when the answer is in memory.
+ */
+export function roundSnapshot(visit: Visit, wardId: string): RoundSnapshot | undefined {
+  const { store, scope, nowMs } = visit
+  const dataVersion = store.wardVersion(scope, wardId)
+  if (dataVersion === undefined) return undefined
+  const snapshots = kept.get(store) ?? new Map<string, RoundSnapshot>()
+  kept.set(store, snapshots)
+  const known = snapshots.get(wardId)
+  if (known?.dataVersion === dataVersion && nowMs >= known.madeAtMs && nowMs < known.validUntilMs) return known
+  const facts = store.wardFacts(scope, wardId, nowMs)
+  if (facts === undefined) return undefined
+  const snapshot = derive(visit, facts, dataVersion)
+  snapshots.set(wardId, snapshot)
+  return snapshot
+}
+
+/**
+ * Where the round goes on from a bed of the ward: her own beds when she has taken some, else the ward's. Null when
+ * nothing else is owed now.
+ */
+export function nextOnRound(visit: Visit, bed: string): { readonly bed: string; readonly checkKey: string } | null {
+  const snapshot = visit.wardId === null ? undefined : roundSnapshot(visit, visit.wardId)
+  if (snapshot === undefined) return null
+  const { model, facts } = snapshot
+  const own = bedsTakenBy(visit, facts)
+  const bedOf = (stayId: string): string => model.patients.get(stayId)?.stay.bed ?? ''
+  const lines = own.size === 0 ? model.lines : model.lines.filter(({ stayId }) => own.has(bedOf(stayId)))
+  const next = nextInWalk(lines, visit.nowMs, facts.ward.beds.indexOf(bed))
+  return next === null || next.check === null ? null : { bed: bedOf(next.stayId), checkKey: next.check.key }
+}
+
+/** The beds this person has taken on the ward; none when she has taken none. */
+export function bedsTakenBy(visit: Visit, facts: WardFacts): ReadonlySet<string> {
+  return new Set(facts.bedsTaken.find(({ staffId }) => staffId === visit.actor.staffId)?.beds ?? [])
+}
+
+function derive(visit: Visit, facts: WardFacts, dataVersion: number): RoundSnapshot {
+  const { nowMs } = visit
+  const readingsOfLows = new Map<string, readonly Reading[]>()
+  for (const low of facts.lows) {
+    if (low.closedAtMs === null) readingsOfLows.set(low.stayId, visit.store.stayFacts(visit.scope, low.stayId, nowMs)?.readings ?? [])
+  }
+  const model = roundModel({ ...facts, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows }, nowMs)
+  const staysWithOrder = new Set(facts.orders.filter((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null)).map(({ stayId }) => stayId))
+  return {
+    dataVersion,
+    madeAtMs: nowMs,
+    validUntilMs: Math.min(model.validUntilMs, (Math.floor(nowMs / MINUTE_MS) + 1) * MINUTE_MS),
+    facts,
+    model,
+    staysWithOrder,
+    rendered: renderRound(facts, model, nowMs),
+  }
+}

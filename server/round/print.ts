@@ -1,0 +1,81 @@
+/** The facts of the sheets that are printed: read when they are printed, patient by patient. */
+import { plannedChecks } from '../../shared/check/plan.ts'
+import { nextRecheck } from '../../shared/low/recheck.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
+import { maskedFor } from '../../shared/reading/mask.ts'
+import { isEffective } from '../../shared/reading/reading.ts'
+import { formatDateTime, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { orderTable } from '../../views/dose/order-table.ts'
+import type { PrintOrderView, PrintPatientView, PrintRoundView } from '../../views/round/print.ts'
+import type { PatientNow } from '../../shared/check/round-model.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Visit } from '../http/visit.ts'
+import type { StayFacts } from '../store/contract.ts'
+import type { RoundSnapshot } from './load.ts'
+import { knowOf, patientHeadOf } from './views.ts'
+
+const HOUR_MS = 3_600_000
+/** How far ahead the sheet lists what is due: a shift. */
+const AHEAD_MS = 12 * HOUR_MS
+/** Last values of each patient that stand on the sheet. */
+const LAST_VALUES = 4
+
+/** The downtime sheet of the whole ward, in walking order. Each patient's page counts as read. */
+export function printRoundView(visit: Visit, snapshot: RoundSnapshot): PrintRoundView {
+  const { facts, model, rendered } = snapshot
+  const { policy } = facts.policy
+  const patients = [...model.patients.values()].sort((a, b) => a.bedIndex - b.bedIndex)
+  return {
+    wardName: facts.ward.name,
+    heading: rendered.heading,
+    printed: formatDateTime(visit.nowMs, policy.zone),
+    printedBy: visit.actor.name,
+    unit: policy.unit,
+    patients: patients.flatMap((patient) => {
+      const stayFacts = visit.store.stayFacts(visit.scope, patient.stay.stayId, visit.nowMs)
+      if (stayFacts === undefined) return []
+      recordPatientRead(visit, patient.stay.stayId)
+      return [patientView(visit, snapshot, patient, stayFacts)]
+    }),
+  }
+}
+
+function patientView(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, patient: PatientNow, stay: StayFacts): PrintPatientView {
+  const { policy } = facts.policy
+  const { nowMs } = visit
+  const at = { policy, nowMs }
+  const hasApplicableOrder = staysWithOrder.has(patient.stay.stayId)
+  const lastValues = stay.readings.filter(isEffective).slice(0, LAST_VALUES).map((reading) => {
+    const masked = maskedFor(visit.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
+    return `${masked ? 'awaiting second check' : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
+  })
+  const orders = stay.orders.filter((version) => isInForce(version, nowMs))
+  return { patient: patientHeadOf(patient.stay), know: knowOf(patient, at), lastValues, orders: orders.map((version) => orderView(version, policy.zone, nowMs)), due: dueLines(visit, stay) }
+}
+
+function orderView(version: OrderVersion, zone: string, nowMs: number): PrintOrderView {
+  const { order, verified } = version
+  return {
+    title: `${order.insulin} ${order.concentration}, order version ${String(version.version)}, ${order.prescriber}`,
+    state: verified === null ? 'NOT VERIFIED by a second person: not to be used' : `Verified ${formatWhen(verified.atMs, nowMs, zone)}`,
+    verified: verified !== null,
+    table: orderTable(order, zone),
+  }
+}
+
+/** Rechecks, planned checks and scheduled doses from now (and those still open) to the end of the next hours. */
+function dueLines(visit: Visit, stay: StayFacts): readonly string[] {
+  const { policy } = stay.policy
+  const { zone } = policy
+  const { nowMs } = visit
+  const lines: { ms: number; text: string }[] = []
+  const low = stay.lows.find(({ closedAtMs }) => closedAtMs === null)
+  const recheck = low === undefined ? null : nextRecheck(low, stay.readings, policy)
+  if (recheck !== null) lines.push({ ms: recheck.dueMs, text: `Recheck after low, ${formatTime(recheck.dueMs, zone)}` })
+  const checks = plannedChecks({ plans: stay.plans, policy, trayDelays: stay.trayDelays, fromMs: nowMs - 4 * HOUR_MS, toMs: nowMs + AHEAD_MS, stay: stay.stay })
+  for (const check of checks) {
+    if (check.closesMs > nowMs && !stay.outcomes.has(check.key)) lines.push({ ms: check.dueMs, text: `${OCCASION_NAME[check.occasion]}, ${formatTime(check.dueMs, zone)}` })
+  }
+  return lines.sort((a, b) => a.ms - b.ms).map(({ text }) => text)
+}

@@ -1,0 +1,83 @@
+/** The Round and its paper: what a nurse on the ward opens first and comes back to after each bed. */
+import { decideScan } from '../../shared/check/scan.ts'
+import type { Role } from '../../shared/ledger/events.ts'
+import { formatWhen } from '../../views/format.ts'
+import { noCheckOpen, roundList, roundPage, scanAgain, wrongWristband } from '../../views/round/page.ts'
+import { printKit, printRound } from '../../views/round/print.ts'
+import { SCAN_SENTENCE } from '../../views/words/check.ts'
+import { drawCheckForm } from '../check/form.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { echo, parseFields, readFields } from '../http/fields.ts'
+import { fragment, messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
+import { ScanForm, WRISTBAND_MOST } from './forms.ts'
+import { roundSnapshot, type RoundSnapshot } from './load.ts'
+import { kitFor, listView } from './page.ts'
+import { printRoundView } from './print.ts'
+import { patientHeadOf } from './views.ts'
+
+const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
+
+/** Registers the Round, its list, the scan box and the two sheets. */
+export function registerRound(server: Server): void {
+  route(server, { method: 'GET', url: '/round', roles: NURSES }, onWard((visit, snapshot) =>
+    page(visit, 200, { title: 'Round', body: roundPage({ list: listView(visit, snapshot), kit: kitFor(visit, snapshot) }) })))
+
+  route(server, { method: 'GET', url: '/round/list', roles: NURSES }, onWard((visit, snapshot) => fragment(visit, 200, roundList(listView(visit, snapshot)))))
+
+  route(server, { method: 'GET', url: '/scan', roles: NURSES }, (visit) => redirect(visit, '/round'))
+  route(server, { method: 'POST', url: '/scan', roles: NURSES }, onWard(scan))
+
+  route(server, { method: 'GET', url: '/print/round', roles: NURSES }, onWard((visit, snapshot) =>
+    page(visit, 200, { title: 'Round sheet', body: printRound(printRoundView(visit, snapshot)), chrome: 'print' })))
+
+  route(server, { method: 'GET', url: '/print/kit', roles: NURSES }, onWard((visit, snapshot) => {
+    const { progress } = listView(visit, snapshot)
+    const view = { wardName: snapshot.facts.ward.name, heading: snapshot.rendered.heading, printed: snapshot.rendered.asOf, left: progress, kit: kitFor(visit, snapshot) }
+    return page(visit, 200, { title: 'Kit list', body: printKit(view), chrome: 'print' })
+  }))
+}
+
+/** Hands the ward's round to the handler; without a ward of hers, the ward is chosen first. */
+function onWard(handler: (visit: Visit, snapshot: RoundSnapshot) => Answer): (visit: Visit) => Answer {
+  return (visit) => {
+    const snapshot = visit.wardId === null ? undefined : roundSnapshot(visit, visit.wardId)
+    return snapshot === undefined ? redirect(visit, '/ward') : handler(visit, snapshot)
+  }
+}
+
+/** From a wristband to the form of that patient's check, with the patient confirmed by it. */
+function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
+  const sent = readFields(visit.request.body)
+  const form = parseFields(ScanForm, sent)
+  if (!form.ok) {
+    const error = form.errors['wristband'] ?? form.problem
+    return page(visit, 422, { title: 'Find a patient', body: scanAgain({ value: (echo(sent.fields, [])['wristband'] ?? '').slice(0, WRISTBAND_MOST), error }) })
+  }
+  const { wristband } = form.value
+  const { model, facts } = snapshot
+  const patient = [...model.patients.values()].find(({ stay }) => stay.wristband === wristband)
+  const decision = decideScan({
+    stayId: patient?.stay.stayId ?? null,
+    elsewhere: patient === undefined ? elsewhere(visit, wristband) : null,
+    checks: model.lines.flatMap(({ stayId, check, state }) => (stayId === patient?.stay.stayId && check !== null && state !== null ? [{ check, state }] : [])),
+  })
+  if (!decision.ok) return page(visit, 409, { title: 'Wrong wristband', body: wrongWristband({ sentence: SCAN_SENTENCE[decision.reason](decision.details) }) })
+  if (patient === undefined) throw new Error('a scan was accepted without a patient')
+  recordPatientRead(visit, patient.stay.stayId)
+  const { checkKey, nextDueMs } = decision.value
+  if (checkKey === null) {
+    const next = nextDueMs === null ? null : `The next one is due ${formatWhen(nextDueMs, visit.nowMs, facts.policy.policy.zone)}.`
+    return page(visit, 200, { title: 'No check open', body: noCheckOpen({ patient: patientHeadOf(patient.stay), next }) })
+  }
+  const view = drawCheckForm(visit, checkKey, wristband)
+  return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
+}
+
+/** Where else the wristband is worn, told only of a ward that this person may see. */
+function elsewhere(visit: Visit, wristband: string): { readonly bed: string; readonly ward: string } | null {
+  const found = visit.store.stayByWristband(wristband)
+  const ward = found === undefined ? undefined : visit.store.wards(visit.scope).find(({ wardId }) => wardId === found.wardId)
+  return found === undefined || ward === undefined ? null : { bed: found.bed, ward: ward.name }
+}

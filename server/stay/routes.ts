@@ -1,0 +1,170 @@
+/** A patient's page, and what was charted on paper about them. */
+import { refuse } from '../../shared/outcome.ts'
+import type { CheckPlan } from '../../shared/check/check.ts'
+import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
+import type { Role } from '../../shared/ledger/events.ts'
+import { isInForce } from '../../shared/order/order.ts'
+import { checkAt } from '../../shared/reading/facts.ts'
+import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
+import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
+import { isNilByMouth, type Stay } from '../../shared/stay/stay.ts'
+import { orderTable } from '../../views/dose/order-table.ts'
+import { formatDate, formatDateTime, formatNumber, formatWhen } from '../../views/format.ts'
+import { paperReading } from '../../views/stay/paper.ts'
+import { stayPage, type StayPageView } from '../../views/stay/page.ts'
+import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
+import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { READING_SENTENCES } from '../../views/words/reading.ts'
+import { ITEM_WAITS } from '../../views/words/round.ts'
+import { DIABETES, FEEDING, PLAN } from '../../views/words/stay.ts'
+import { GLUCOSE_FIELD } from '../check/forms.ts'
+import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { formRoute } from '../http/forms.ts'
+import { isNurse, messageAnswer, page } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { nameOf } from '../reading/load.ts'
+import { itemPath } from '../round/views.ts'
+import type { StayFacts } from '../store/contract.ts'
+import { bannerOf } from './banner.ts'
+import { PAPER_FORM } from './forms.ts'
+import { timelineOf } from './timeline.ts'
+
+const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
+const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
+
+export function registerStay(server: Server): void {
+  route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS }, (visit) => {
+    const facts = stayOf(visit)
+    if (facts === undefined) return messageAnswer(visit, 404, 'not-found')
+    recordPatientRead(visit, facts.stay.stayId)
+    return page(visit, 200, { title: 'Patient', body: stayPage(pageView(visit, facts)) })
+  })
+  formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, spec: PAPER })
+}
+
+function stayOf(visit: Visit): StayFacts | undefined {
+  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+}
+
+function pageView(visit: Visit, facts: StayFacts): StayPageView {
+  const { stay, policy: { policy } } = facts
+  const { zone } = policy
+  return {
+    stayId: stay.stayId,
+    patient: bannerOf(facts, visit.nowMs, true),
+    facts: bedsideFacts(stay, visit.nowMs, zone),
+    plans: facts.plans.filter(({ fromMs, untilMs }) => fromMs <= visit.nowMs && (untilMs === null || visit.nowMs < untilMs)).map(({ plan }) => planText(plan, zone)),
+    orders: facts.orders.filter((version) => isInForce(version, visit.nowMs)).map((version) => {
+      const verified = version.verified === null ? 'NOT VERIFIED by a second person' : `verified by ${nameOf(visit, version.verified.byId)}`
+      return { heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`, table: orderTable(version.order, zone) }
+    }),
+    waiting: facts.openItems.flatMap((item) => {
+      const text = ITEM_WAITS[item.kind]
+      // an item that leads back to this page is no way on
+      return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
+    }),
+    rows: timelineOf(visit, facts),
+    mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null,
+  }
+}
+
+function bedsideFacts(stay: Stay, nowMs: number, zone: string): StayPageView['facts'] {
+  const { facts } = stay
+  const list = (values: readonly string[]): string => (values.length === 0 ? 'none' : values.join(', '))
+  const yesNo = (value: boolean): string => (value ? 'yes' : 'no')
+  const until = facts.nilByMouth?.untilMs ?? null
+  return [
+    { name: 'Admitted', value: formatDateTime(stay.admittedAtMs, zone) },
+    ...(stay.dischargedAtMs === null ? [] : [{ name: 'Discharged', value: formatDateTime(stay.dischargedAtMs, zone) }]),
+    { name: 'Diabetes', value: DIABETES[facts.diabetes] },
+    { name: 'Swallows safely (charted; ask again before treating a low)', value: yesNo(facts.swallowsSafely) },
+    { name: 'Nil by mouth', value: isNilByMouth(facts, nowMs) ? (until === null ? 'yes' : `until ${formatWhen(until, nowMs, zone)}`) : 'no' },
+    { name: 'Fed', value: FEEDING[facts.feeding] },
+    { name: 'IV access', value: yesNo(facts.ivAccess) },
+    { name: 'Hands not to be pricked', value: list(facts.restrictedHands.map(({ hand, reason }) => `${hand} (${RESTRICTION[reason]})`)) },
+    { name: 'Isolation', value: ISOLATION[facts.isolation] },
+    { name: 'Renal impairment', value: yesNo(facts.renalImpairment) },
+    { name: 'Steroid', value: yesNo(facts.onSteroid) },
+    { name: 'Other glucose-lowering drugs', value: list(facts.otherGlucoseLowering) },
+    { name: 'Weight', value: facts.weightKg === null ? '–' : `${formatNumber(facts.weightKg)} kg` },
+    { name: 'Born', value: formatDate(stay.bornOn) },
+  ]
+}
+
+function planText(plan: CheckPlan, zone: string): string {
+  if (plan.kind === 'listed-times') return `At ${plan.times.join(', ')}`
+  return plan.kind === 'once' ? `Once, ${formatDateTime(plan.atMs, zone)}` : PLAN[plan.kind]
+}
+
+type PaperFields = ReturnType<(typeof PAPER_FORM)['parse']>
+type PaperRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'taker-unknown' | 'stay-gone'
+
+const PAPER: FormSpec<PaperFields, PaperRefusal> = {
+  name: 'paper-reading',
+  schema: PAPER_FORM,
+  initial: () => ({}),
+  draw: drawPaper,
+  decide: (fields, visit) => {
+    const facts = stayOf(visit)
+    if (facts === undefined) return refuse('stay-gone')
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    const { policy } = facts.policy
+    const glucose = parseGlucose(fields.glucose, policy.unit)
+    if (!glucose.ok) return glucose
+    const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
+    if (!takenAt.ok) return takenAt
+    const taker = fields.takenBy === '' ? visit.actor : visit.store.staffByBadge(fields.takenBy)
+    if (taker === undefined || !isNurse(taker) || !taker.wardIds.includes(facts.stay.wardId)) return refuse('taker-unknown')
+    const readingId = visit.services.newId()
+    const decision = recordReading({
+      readingId,
+      newLowId: visit.services.newId(),
+      checkKey: checkAt(takenAt.value, facts)?.key ?? null,
+      wristband: fields.wristband,
+      glucose: glucose.value,
+      takenAtMs: takenAt.value,
+      meterId: fields.meterId === '' ? null : fields.meterId,
+      stripLot: null,
+      site: null,
+      lateReason: 'charted-on-paper',
+      extraReason: null,
+      source: 'paper',
+      byId: taker.staffId,
+      chartedById: visit.actor.staffId,
+    }, facts, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
+  },
+  sentences: {
+    ...GLUCOSE_SENTENCES,
+    ...READING_SENTENCES,
+    'taker-unknown': () => 'No nurse of this ward has this badge. Type the badge of who took it, or leave it empty.',
+    'stay-gone': () => 'This patient is not on a ward of yours any more.',
+  },
+  fieldOf: {
+    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt', 'taker-unknown': 'takenBy', 'meter-unknown': 'meterId', 'meter-other-unit': 'meterId',
+  },
+  statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
+  keep: (reason, fields, visit) => {
+    const facts = reason === 'wristband-wrong' ? stayOf(visit) : undefined
+    return facts === undefined ? [] : [mismatchEvent(visit, facts, fields.wristband)]
+  },
+}
+
+function drawPaper(visit: Visit, state: FormState): PageView | undefined {
+  const facts = stayOf(visit)
+  if (facts === undefined) return undefined
+  recordPatientRead(visit, facts.stay.stayId)
+  return {
+    title: 'Reading from paper',
+    body: paperReading({
+      stayId: facts.stay.stayId,
+      patient: bannerOf(facts, visit.nowMs, false),
+      unit: facts.policy.policy.unit,
+      ...state,
+      meters: facts.meters.map(({ meterId, serial }) => ({ value: meterId, label: serial })),
+    }),
+  }
+}

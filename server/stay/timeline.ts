@@ -1,0 +1,94 @@
+/** What happened in the last 72 h of a stay, newest first, as rows of its page. Nothing that was charted is left out. */
+import { doseState } from '../../shared/dose/state.ts'
+import type { Dose } from '../../shared/dose/dose.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { lowProgress } from '../../shared/low/recheck.ts'
+import { maskedDose } from '../../shared/reading/mask.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { formatFinger, formatInjectionSite, formatInsulin, formatWhen } from '../../views/format.ts'
+import type { TimelineRowView } from '../../views/stay/page.ts'
+import { EXCUSE_REASON, MISSED_REASON } from '../../views/words/check.ts'
+import { LOW_PHASE } from '../../views/words/low.ts'
+import { DOSE_STATE } from '../../views/words/next.ts'
+import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
+import type { Visit } from '../http/visit.ts'
+import { isMasked, nameOf } from '../reading/load.ts'
+import { whatReading } from '../reading/show.ts'
+import type { StayFacts } from '../store/contract.ts'
+
+type Dated = { readonly atMs: number; readonly row: TimelineRowView }
+const MASKED = 'awaiting second check'
+
+export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRowView[] {
+  const dated: Dated[] = [
+    ...facts.readings.map((reading) => readingRow(visit, facts, reading)),
+    ...facts.doses.map((dose) => doseRow(visit, facts, dose)),
+    ...facts.earlierDoses.filter(({ source }) => source !== 'here').map((dose): Dated => ({
+      atMs: dose.givenAtMs,
+      row: row(visit, facts, dose.givenAtMs, { what: 'Dose from outside', value: formatInsulin(dose.units, dose.insulin), detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere' }),
+    })),
+    ...facts.lows.map((low): Dated => ({
+      atMs: low.openedAtMs,
+      row: row(visit, facts, low.openedAtMs, { what: 'Low event', value: low.closedAtMs === null ? 'open' : 'closed', detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '' }),
+    })),
+    ...[...facts.outcomes.values()].flatMap((outcome): Dated[] => (outcome.kind === 'done' ? [] : [{
+      atMs: outcome.atMs,
+      row: row(visit, facts, outcome.atMs, { what: 'Check not done', value: { ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason], detail: [`by ${nameOf(visit, outcome.byId)}`, outcome.note].filter((part) => part !== '').join(', ') }),
+    }])),
+  ]
+  return dated.sort((a, b) => b.atMs - a.atMs).map((one) => one.row)
+}
+
+function row(visit: Visit, facts: StayFacts, atMs: number, parts: { readonly what: string; readonly value: string; readonly detail: string; readonly struck?: boolean; readonly path?: string }): TimelineRowView {
+  const { what, value, detail, struck = false, path = null } = parts
+  return { when: formatWhen(atMs, visit.nowMs, facts.policy.policy.zone), what, value, struck, detail, path }
+}
+
+function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
+  const masked = isMasked(visit, reading, facts)
+  const details = [`by ${nameOf(visit, reading.byId)}`]
+  if (reading.site !== null) details.push(formatFinger(reading.site))
+  if (reading.lateReason !== null) details.push(`charted late: ${LATE_REASON[reading.lateReason].toLowerCase()}`)
+  if (reading.extraReason !== null && !masked) details.push(EXTRA_REASON[reading.extraReason].toLowerCase())
+  details.push(...reading.doubts.map((doubt) => METER_DOUBT[doubt]))
+  if (reading.supersededBy !== null) details.push(correctedText(facts, reading))
+  if (reading.voided !== null) details.push(`entered in error: ${reading.voided.reason}`)
+  return {
+    atMs: reading.takenAtMs,
+    row: row(visit, facts, reading.takenAtMs, {
+      what: whatReading(reading, { facts }),
+      value: masked ? MASKED : formatGlucose(reading.glucose),
+      detail: details.join(', '),
+      struck: reading.supersededBy !== null || reading.voided !== null,
+      path: `readings/${reading.readingId}`,
+    }),
+  }
+}
+
+function correctedText(facts: StayFacts, reading: Reading): string {
+  const by = facts.readings.find(({ readingId }) => readingId === reading.supersededBy)
+  return by?.supersedes == null ? 'corrected' : `corrected: ${by.supersedes.reason}`
+}
+
+function doseRow(visit: Visit, facts: StayFacts, dose: Dose): Dated {
+  const { policy } = facts.policy
+  const { outcome } = dose
+  const masked = maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy })
+  const atMs = outcome?.atMs ?? dose.proposedAtMs
+  const state = doseState(dose, policy, visit.nowMs)
+  const details = [DOSE_STATE[state]]
+  if (outcome?.kind === 'given') details.push(`by ${nameOf(visit, outcome.byId)}, ${formatInjectionSite(outcome.site)}`)
+  if (outcome?.kind === 'withheld' || outcome?.kind === 'refused') details.push(outcome.reason)
+  const checked = dose.answers.find((answer) => answer.agreed)
+  if (checked !== undefined) details.push(`checked by ${nameOf(visit, checked.byId)}`)
+  return {
+    atMs,
+    row: row(visit, facts, atMs, {
+      what: 'Dose',
+      value: masked ? MASKED : formatInsulin(dose.units, dose.insulin),
+      detail: details.join(', '),
+      struck: dose.voided !== null,
+      path: `doses/${dose.doseId}`,
+    }),
+  }
+}

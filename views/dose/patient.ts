@@ -1,0 +1,14 @@
+/** Who it is about: bed, name and the two identifiers, the same on every dose page. */
+import { formatDate, formatName } from '../format.ts'
+import { html, type Html } from '../html.ts'
+
+export type PatientView = { readonly stayId: string; readonly bed: string; readonly familyName: string; readonly givenName: string; readonly bornOn: string; readonly wristband: string }
+
+export function patientFacts(patient: PatientView): Html {
+  return html`<dl class="facts patient">
+<div><dt>Bed</dt><dd>${patient.bed}</dd></div>
+<div><dt>Patient</dt><dd>${formatName(patient)}</dd></div>
+<div><dt>Born</dt><dd>${formatDate(patient.bornOn)}</dd></div>
+<div><dt>Wristband</dt><dd>${patient.wristband}</dd></div>
+</dl>`
+}
