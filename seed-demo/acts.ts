@@ -1,0 +1,164 @@
+/**
+ * What people of the demo do, each by the same decision as the page for it: what a decision refuses does not happen,
+ * and what it accepts is appended as it is. The instant is held; nothing here reads a clock.
+ */
+import { stayAtNow } from '../server/dose/load.ts'
+import type { Scope, StayFacts, Store } from '../server/store/contract.ts'
+import { criticalConfirmed } from '../shared/critical/confirm.ts'
+import type { Dose, MealAnswer, ProposalInputs } from '../shared/dose/dose.ts'
+import { giveDose } from '../shared/dose/give.ts'
+import { suggestInjectionSite } from '../shared/dose/injection-site.ts'
+import { readProduct } from '../shared/dose/product.ts'
+import { answerSecondCheck, type Signer } from '../shared/dose/second-check.ts'
+import type { Glucose } from '../shared/glucose/value.ts'
+import type { EventBodies, EventHead, EventType, LedgerEvent } from '../shared/ledger/events.ts'
+import { inputsForSchedule, inputsFromReading, newestReading } from '../shared/order/inputs.ts'
+import type { OrderVersion } from '../shared/order/order.ts'
+import { doseKind } from '../shared/order/parts.ts'
+import { proposeDose } from '../shared/order/propose.ts'
+import type { ExtraReason, Reading } from '../shared/reading/reading.ts'
+import { nursesWhoKnow } from '../shared/reading/mask.ts'
+import { recordReading } from '../shared/reading/record.ts'
+import { suggestFinger } from '../shared/reading/site.ts'
+import { addDays, wardDate } from '../shared/time/zone.ts'
+
+/** Where the demo happens: the store inside its one transaction, and a source of ids. */
+export type Place = { readonly store: Store; readonly scope: Scope; readonly newId: () => string }
+
+export type Measured = { readonly stayId: string; readonly checkKey: string; readonly glucose: Glucose; readonly byId: string; readonly extraReason: ExtraReason | null }
+
+export function factsOf({ store, scope }: Place, stayId: string, nowMs: number): StayFacts {
+  const facts = store.stayFacts(scope, stayId, nowMs)
+  if (facts === undefined) throw new Error(`the demo has no stay ${stayId}`)
+  return facts
+}
+
+/** Appends one fact about a stay. */
+export function chart<T extends EventType>({ store }: Place, facts: StayFacts, of: { readonly type: T; readonly body: Readonly<EventBodies[T]>; readonly byId: string; readonly nowMs: number }): void {
+  const head: EventHead = { wardId: facts.ward.wardId, stayId: facts.stay.stayId, actorId: of.byId, happenedAtMs: of.nowMs, chartedAtMs: of.nowMs }
+  store.append([{ ...head, type: of.type, body: of.body } as LedgerEvent])
+}
+
+/** Measures and charts on the suggested finger, with a meter that had its controls today if there is one. Null: refused. */
+export function measure(place: Place, of: Measured, nowMs: number): { readonly reading: Reading; readonly lowOpened: string | null } | null {
+  const facts = factsOf(place, of.stayId, nowMs)
+  const { policy } = facts.policy
+  const today = wardDate(nowMs, policy.zone)
+  const controlled = facts.meters.find(({ lastControl }) => lastControl?.passed === true && wardDate(lastControl.atMs, policy.zone) === today)
+  const meter = controlled ?? facts.meters[0]
+  const history = facts.readings.flatMap(({ site }) => (site === null ? [] : [site]))
+  const suggested = suggestFinger(history, facts.stay.facts.restrictedHands, policy.fingers)
+  const decided = recordReading({
+    readingId: place.newId(),
+    newLowId: place.newId(),
+    checkKey: of.checkKey,
+    wristband: facts.stay.wristband,
+    glucose: of.glucose,
+    takenAtMs: nowMs,
+    meterId: meter?.meterId ?? null,
+    stripLot: facts.stripLots[0]?.lot ?? null,
+    site: suggested.site,
+    lateReason: null,
+    extraReason: of.extraReason,
+    source: 'capillary',
+    byId: of.byId,
+  }, facts, nowMs)
+  if (!decided.ok) return null
+  place.store.append(decided.value)
+  const recorded = decided.value.find((event) => event.type === 'reading-recorded')
+  const opened = decided.value.find((event) => event.type === 'low-event-opened')
+  return recorded === undefined ? null : { reading: recorded.body.reading, lowOpened: opened?.body.lowId ?? null }
+}
+
+/** Works out the dose that an order yields for a reading, or for a scheduled slot when `slot` is given. Null: stopped. */
+export function propose(place: Place, of: { readonly facts: StayFacts; readonly order: OrderVersion; readonly reading: Reading | null; readonly slot: { readonly date: string; readonly time: string } | null; readonly meal: MealAnswer | null; readonly byId: string }, nowMs: number): Dose | null {
+  const { facts, order, slot } = of
+  const { policy } = facts.policy
+  const stay = stayAtNow(facts, nowMs)
+  const reading = of.reading ?? newestReading(facts.readings)
+  const inputs = inputsOf(of, stay, reading)
+  if (inputs === null) return null
+  const proposal = proposeDose({ order, insulin: order.order.insulin, policy, policyVersion: facts.policy.version, reading, inputs })
+  if (proposal.kind === 'stopped') return null
+  const { working } = proposal
+  const secondCheckRequired = working.units > 0 || policy.dose.zeroNeedsSecondCheck
+  const dose: Dose = {
+    doseId: place.newId(),
+    stayId: facts.stay.stayId,
+    wardId: facts.ward.wardId,
+    kind: doseKind(order.order, inputs),
+    readingId: slot === null ? working.readingId : null,
+    slotKey: slot === null ? null : `${facts.stay.stayId}.${slot.date}.${slot.time.replace(':', '')}`,
+    insulin: order.order.insulin,
+    units: working.units,
+    working,
+    inputs,
+    proposedById: of.byId,
+    proposedAtMs: nowMs,
+    secondCheckRequired,
+    answers: [],
+    restarts: [],
+    product: null,
+    outcome: secondCheckRequired ? null : { kind: 'zero-charted', byId: of.byId, atMs: nowMs },
+    voided: null,
+  }
+  chart(place, facts, { type: 'dose-proposed', body: { dose }, byId: of.byId, nowMs })
+  return dose
+}
+
+function inputsOf({ facts, order, slot, meal }: Parameters<typeof propose>[1], stay: ReturnType<typeof stayAtNow>, reading: Reading | null): ProposalInputs | null {
+  if (slot !== null) return inputsForSchedule(stay, order, slot, true)
+  if (reading === null) return null
+  const { policy } = facts.policy
+  const confirmed = criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: stay.nowMs })
+  return inputsFromReading(stay, reading, order, { meal, elsewhereAsked: true, criticalConfirmed: confirmed }, null)
+}
+
+/** The second nurse's own answer: the meter's value and `units`. True: agreed. */
+export function secondCheck(place: Place, doseId: string, signer: Signer, units: number, nowMs: number): boolean {
+  const dose = place.store.doseById(place.scope, doseId)
+  if (dose === undefined) return false
+  const facts = factsOf(place, dose.stayId, nowMs)
+  const reading = facts.readings.find((one) => one.readingId === dose.readingId) ?? null
+  const knows = reading === null ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
+  const answer = answerSecondCheck({ dose, reading, knows, policy: facts.policy.policy, signer, glucose: reading?.glucose ?? null, units, nowMs })
+  if (!answer.ok) return false
+  chart(place, facts, { type: 'second-check-answered', body: { doseId, answer: answer.value }, byId: signer.staffId, nowMs })
+  return answer.value.agreed
+}
+
+/** After a difference the first nurse reads the meter and the order again. */
+export function startOver(place: Place, doseId: string, nowMs: number): void {
+  const dose = place.store.doseById(place.scope, doseId)
+  if (dose === undefined) return
+  chart(place, factsOf(place, dose.stayId, nowMs), { type: 'dose-started-again', body: { doseId }, byId: dose.proposedById, nowMs })
+}
+
+/** The second nurse reads the pen or vial and the syringe. */
+export function verify(place: Place, doseId: string, signerId: string, nowMs: number): void {
+  const dose = place.store.doseById(place.scope, doseId)
+  if (dose === undefined) return
+  const facts = factsOf(place, dose.stayId, nowMs)
+  const { wristband } = facts.stay
+  const today = wardDate(nowMs, facts.policy.policy.zone)
+  const read = readProduct({ dose, policy: facts.policy.policy, nowMs, today, signerId, wristband, staysWristband: wristband, insulin: dose.insulin, concentration: 'U-100', expiresOn: addDays(today, 19), units: dose.units })
+  if (!read.ok) return
+  const { insulin, concentration, expiresOn, units } = read.value
+  chart(place, facts, { type: 'dose-verified', body: { doseId, byId: signerId, insulin, concentration, expiresOn, units }, byId: signerId, nowMs })
+}
+
+/** Gives a verified dose with the tray beside it, at the suggested site. */
+export function give(place: Place, doseId: string, nowMs: number): void {
+  const dose = place.store.doseById(place.scope, doseId)
+  if (dose === undefined) return
+  const facts = factsOf(place, dose.stayId, nowMs)
+  const history = facts.doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [outcome.site] : []))
+  const { site } = suggestInjectionSite(history, facts.stay.facts.restrictedHands)
+  const { wristband } = facts.stay
+  const withMeal = dose.kind === 'from-reading' && dose.working.terms.some((term) => term.part.startsWith('meal') && !term.held)
+  const given = giveDose({
+    dose, policy: facts.policy.policy, nowMs, atMs: nowMs, wristband, staysWristband: wristband, site,
+    said: withMeal ? { food: 'tray-here', trayInMin: null, willEat: 'yes' } : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },
+  })
+  if (given.ok) chart(place, facts, { type: 'dose-given', body: { doseId, site: given.value.site, food: given.value.food }, byId: dose.proposedById, nowMs })
+}

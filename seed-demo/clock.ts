@@ -1,0 +1,27 @@
+/** The demo's ward clock: it starts where it is told to, runs on with real time, and can be moved on. */
+import type { DemoClock } from '../server/http/visit.ts'
+import type { Store } from '../server/store/contract.ts'
+import { ZONE } from './people.ts'
+
+const MINUTE_MS = 60_000
+const NOTE = 'demo-clock-ms'
+
+export type WardClock = { readonly now: () => number; readonly demoClock: DemoClock; /** Keeps where it stands, for the next start. */ readonly save: () => void }
+
+/** `monoMs` is a monotonic clock: the ward clock never goes back. */
+export function wardClock(store: Store, startMs: number, monoMs: () => number): WardClock {
+  const begunMs = monoMs()
+  let movedMs = 0
+  const now = (): number => Math.floor(startMs + movedMs + (monoMs() - begunMs))
+  const save = (): void => { store.setNote(NOTE, String(now())) }
+  const advanceMinutes: DemoClock['advanceMinutes'] = (minutes) => {
+    movedMs += minutes * MINUTE_MS
+    save()
+  }
+  return { now, save, demoClock: { advanceMinutes, zone: ZONE } }
+}
+
+/** Where the clock of a demo that was stopped goes on: where it stood, and never before the last event. */
+export function resumeMs(store: Store): number {
+  return Math.max(Number(store.note(NOTE) ?? 0), store.lastEventAtMs() ?? 0)
+}

@@ -1,0 +1,39 @@
+/** How a patient's glucose runs over the week: a plausible walk, not a model of anybody. */
+import type { Occasion } from '../shared/check/check.ts'
+import type { Glucose, GlucoseUnit } from '../shared/glucose/value.ts'
+import type { Tendency } from './patients.ts'
+import type { Chance } from './random.ts'
+
+/** mg/dL per mmol/L, from glucose's molar mass of 180.156 g/mol. */
+const MG_PER_MMOL = 18.0156
+const BY_OCCASION: Readonly<Record<Occasion, number>> = { 'before-breakfast': -10, 'before-lunch': 6, 'before-supper': 4, bedtime: 12, overnight: -14 }
+/** Of the checks of a week on meals and at bedtime. */
+const CHECKS_A_WEEK = 28
+
+export type Course = {
+  /** The next value; `mayBeLow` false keeps it above the low limit. */
+  readonly next: (occasion: Occasion, mayBeLow: boolean) => Glucose
+  /** A value somewhat above `before`, as after fast carbohydrate: usually by 25 to 50 mg/dL. */
+  readonly after: (before: Glucose) => Glucose
+  /** A value between the two, in mg/dL. */
+  readonly between: (least: number, most: number) => Glucose
+}
+
+export function courseOf(tendency: Tendency, unit: GlucoseUnit, chance: Chance): Course {
+  let drift = chance.wobble()
+  const shown = (mgPerDl: number): Glucose => ({ unit, value: Math.round(unit === 'mg/dL' ? mgPerDl : (mgPerDl / MG_PER_MMOL) * 10) })
+  const between = (least: number, most: number): Glucose => shown(chance.whole(least, most))
+  return {
+    next: (occasion, mayBeLow) => {
+      drift = 0.6 * drift + 0.5 * chance.wobble()
+      if (mayBeLow && chance.happens(tendency.lowsAWeek / CHECKS_A_WEEK)) return between(46, 68)
+      const value = tendency.mean + BY_OCCASION[occasion] + tendency.swing * (drift + 0.45 * chance.wobble())
+      return shown(Math.min(390, Math.max(78, value)))
+    },
+    after: ({ value }) => {
+      const mgPerDl = typeof value !== 'number' ? 50 : unit === 'mg/dL' ? value : (value / 10) * MG_PER_MMOL
+      return shown(mgPerDl + chance.whole(22, 48))
+    },
+    between,
+  }
+}

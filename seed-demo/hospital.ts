@@ -1,0 +1,82 @@
+/** The invented hospital as load files, each with the instant at which it is loaded: the same way a real ward is set up. */
+import { LOAD_FORMAT, type LoadFileInput } from '../server/load/schema.ts'
+import { addDays, localDateTime, localToUtc } from '../shared/time/zone.ts'
+import { EAST_PATIENTS } from './east.ts'
+import type { DemoOrder } from './orders.ts'
+import type { DemoPatient } from './patients.ts'
+import { EAST, METERS, NURSES, PEOPLE, WEST, ZONE } from './people.ts'
+import { WEST_PATIENTS } from './west.ts'
+
+const MINUTE_MS = 60_000
+/** The wards open this many days before the demo's morning. */
+export const DAYS_OF_HISTORY = 7
+export const PATIENTS: readonly DemoPatient[] = [...EAST_PATIENTS, ...WEST_PATIENTS]
+
+export type Stage = { readonly atMs: number; readonly file: LoadFileInput }
+
+/** When the wards open: nothing of the demo is earlier. `today` is the ward-local date of the demo's morning. */
+export function opensAtMs(today: string): number {
+  return localToUtc(addDays(today, -DAYS_OF_HISTORY), '06:00', ZONE)
+}
+
+/** Everything to load, in the order of time: the house first, then each patient with the orders. */
+export function stages(today: string): readonly Stage[] {
+  const arrivals = PATIENTS.map((patient) => arrival(patient, today)).sort((a, b) => a.atMs - b.atMs)
+  return [{ atMs: opensAtMs(today), file: house(today) }, ...arrivals]
+}
+
+function house(today: string): LoadFileInput {
+  return {
+    format: LOAD_FORMAT,
+    wards: [
+      { name: EAST, unit: 'mg/dL', zone: ZONE, beds: numbered(1, 18) },
+      { name: WEST, unit: 'mmol/L', zone: ZONE, beds: numbered(21, 30), policy: { mealTimes: { breakfast: '08:10', lunch: '12:30', supper: '17:45' } } },
+    ],
+    staff: PEOPLE.map((person) => ({ ...person, wards: [...person.wards] })),
+    meters: METERS.map(({ ward, serial }) => ({ ward, serial })),
+    stripLots: [
+      { ward: EAST, lot: 'TS-5521', expiresOn: addDays(today, 210) },
+      { ward: WEST, lot: 'TS-7310', expiresOn: addDays(today, 150) },
+    ],
+  }
+}
+
+function numbered(first: number, last: number): string[] {
+  return Array.from({ length: last - first + 1 }, (_, index) => String(first + index))
+}
+
+/** Admitted, seen, orders copied from paper and compared by a second nurse: forty minutes in all. */
+function arrival(patient: DemoPatient, today: string): Stage {
+  const date = addDays(today, -patient.daysAgo)
+  // nobody is admitted before the ward opens
+  const admittedAtMs = Math.max(localToUtc(date, patient.at, ZONE), opensAtMs(today) + 5 * MINUTE_MS)
+  const after = (minutes: number): string => localDateTime(admittedAtMs + minutes * MINUTE_MS, ZONE)
+  const [transcriber = '', verifier = ''] = NURSES[patient.ward] ?? []
+  const written = (order: DemoOrder, isVerified: boolean) => ({
+    ...order,
+    writtenAt: after(20),
+    startsAt: after(20),
+    stopsAt: null,
+    transcribedBy: transcriber,
+    verified: isVerified ? { by: verifier, at: after(35) } : null,
+  })
+  const nil = patient.nilByMouth
+  return {
+    atMs: admittedAtMs + 40 * MINUTE_MS,
+    file: {
+      format: LOAD_FORMAT,
+      stays: [{
+        ward: patient.ward,
+        bed: patient.bed,
+        wristband: patient.wristband,
+        familyName: patient.familyName,
+        givenName: patient.givenName,
+        bornOn: patient.bornOn,
+        admittedAt: after(0),
+        facts: { ...patient.facts, nilByMouth: nil === null ? null : { from: `${addDays(today, -nil.daysAgo)}T${nil.at}`, until: null } },
+        plan: patient.plan,
+        orders: [...patient.orders.map((order) => written(order, true)), ...patient.unverified.map((order) => written(order, false))],
+      }],
+    },
+  }
+}

@@ -1,0 +1,49 @@
+/** What a patient of the demo is made of. */
+import type { LoadFileInput } from '../server/load/schema.ts'
+import type { DemoOrder } from './orders.ts'
+
+type LoadStayInput = NonNullable<LoadFileInput['stays']>[number]
+
+/** How a patient's glucose wanders: mg/dL around `mean`, most readings within `swing`; below `lows` times a week. */
+export type Tendency = { readonly mean: number; readonly swing: number; readonly lowsAWeek: number }
+
+export type DemoPatient = {
+  readonly ward: string
+  readonly bed: string
+  readonly familyName: string
+  readonly givenName: string
+  readonly bornOn: string
+  readonly wristband: string
+  /** Admitted this many days before the demo's morning, at this ward-local time. */
+  readonly daysAgo: number
+  readonly at: string
+  readonly facts: LoadStayInput['facts']
+  /** Nil by mouth from this many days before the demo's morning, at this time, with no end yet. */
+  readonly nilByMouth: { readonly daysAgo: number; readonly at: string } | null
+  readonly plan: LoadStayInput['plan']
+  readonly orders: readonly DemoOrder[]
+  /** Orders written this morning that nobody has verified yet. */
+  readonly unverified: readonly DemoOrder[]
+  readonly tendency: Tendency
+}
+
+export const WELL: LoadStayInput['facts'] = {
+  diabetes: 'type-2',
+  swallowsSafely: true,
+  nilByMouth: null,
+  feeding: 'oral',
+  ivAccess: false,
+  restrictedHands: [],
+  isolation: 'none',
+  renalImpairment: false,
+  onSteroid: false,
+  otherGlucoseLowering: [],
+  weightKg: null,
+}
+
+type Given = Pick<DemoPatient, 'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'> & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified'>>
+
+/** A patient on meals and bedtime checks without an order, but for what is given. */
+export function patientOn(ward: string): (given: Given) => DemoPatient {
+  return (given) => ({ nilByMouth: null, plan: { kind: 'ac-and-hs' }, orders: [], unverified: [], ward, ...given, facts: { ...WELL, ...given.facts } })
+}

@@ -1,0 +1,145 @@
+/** One patient's week: the checks of the plan, what follows from each reading, scheduled insulin, and food. */
+import { MEAL_OF, type Check, type Meal } from '../shared/check/check.ts'
+import { plannedChecks, trayTimeMs } from '../shared/check/plan.ts'
+import type { Signer } from '../shared/dose/second-check.ts'
+import { isBelow } from '../shared/glucose/value.ts'
+import { isNilByMouth } from '../shared/stay/stay.ts'
+import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
+import { chart, factsOf, measure, type Place } from './acts.ts'
+import { courseOf, type Course } from './course.ts'
+import { planDoses, planScheduled } from './doses.ts'
+import { planLow } from './lows.ts'
+import type { DemoPatient } from './patients.ts'
+import { ZONE } from './people.ts'
+import { chanceFrom, seedOf, type Chance } from './random.ts'
+import type { Timeline } from './timeline.ts'
+
+const MINUTE_MS = 60_000
+const HOUR_MS = 60 * MINUTE_MS
+const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
+/** Nobody's low of the routine checks lies this close before the demo begins: the one on show is planned by hand. */
+const QUIET_BEFORE_START_MS = 5 * HOUR_MS
+/** The patient whose low of last night is on show. */
+const LOW_LAST_NIGHT = { wristband: 'TW100529', at: '03:10' }
+/** A check that the night left open: late when the demo begins at 07:20. */
+const LEFT_LATE = { wristband: 'TW100502', slot: 't0600' }
+
+export type Ward = { readonly name: string; readonly nurses: readonly Signer[] }
+
+export type Life = {
+  readonly place: Place
+  readonly line: Timeline
+  readonly ward: Ward
+  readonly patient: DemoPatient
+  readonly stayId: string
+  readonly today: string
+  readonly startMs: number
+}
+
+/** What the parts of a patient's week share. */
+export type Living = Life & {
+  readonly chance: Chance
+  readonly course: Course
+  /** The two nurses at this bed at an instant: who measures and gives, and who checks. */
+  readonly nursesAt: (ms: number) => readonly [Signer, Signer]
+  /** When this patient's tray arrives. */
+  readonly trayAtMs: (date: string, meal: Meal) => number
+}
+
+/** Plans everything from `nowMs`, when the patient has been set up, to the demo's first instant. */
+export function planStay(life: Life, nowMs: number): void {
+  const { place, patient, stayId, line, startMs, today } = life
+  const facts = factsOf(place, stayId, nowMs)
+  const { policy } = facts.policy
+  const chance = chanceFrom(seedOf(patient.wristband))
+  const living: Living = {
+    ...life,
+    chance,
+    course: courseOf(patient.tendency, policy.unit, chance),
+    nursesAt: (ms) => turns(life.ward, Number(patient.bed), ms),
+    trayAtMs: (date, meal) => trayTimeMs(date, meal, policy, []) + (seedOf(`${patient.wristband}${date}${meal}`) % 11) * MINUTE_MS,
+  }
+  const checks = plannedChecks({ plans: facts.plans, policy, trayDelays: [], fromMs: nowMs, toMs: startMs + 2 * HOUR_MS, stay: facts.stay })
+  for (const check of checks) planCheck(living, check, nowMs)
+  planScheduled(living, facts.orders, nowMs)
+  for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) planTrays(living, date, nowMs)
+  const lowMs = localToUtc(today, LOW_LAST_NIGHT.at, ZONE)
+  if (patient.wristband === LOW_LAST_NIGHT.wristband) line.at(lowMs, (ms) => { lowLastNight(living, ms) })
+}
+
+/** Nurses take turns by shift (07, 15, 23) and by half of the ward; the charge nurse steps in. */
+function turns({ nurses }: Ward, bed: number, ms: number): readonly [Signer, Signer] {
+  const shift = Math.floor((ms - 7 * HOUR_MS) / (8 * HOUR_MS))
+  const at = (shift * 2 + (bed % 20 > 9 ? 1 : 0)) % nurses.length
+  const [first, second] = [nurses[at], nurses[(at + 1) % nurses.length]]
+  if (first === undefined || second === undefined) throw new Error('a ward of the demo has fewer than two nurses')
+  return [first, second]
+}
+
+function planCheck(living: Living, check: Check, nowMs: number): void {
+  const { chance, line, startMs, patient } = living
+  const underWay = check.opensMs <= startMs && startMs < check.closesMs
+  const open = Math.max(check.opensMs, nowMs)
+  const [spoilt, off] = [chance.happens(0.03), chance.happens(0.5)]
+  const aroundDueMs = Math.max(open, check.dueMs + chance.whole(-18, 14) * MINUTE_MS)
+  if (underWay) {
+    const isNight = check.dueMs < startMs - HOUR_MS
+    const left = patient.wristband === LEFT_LATE.wristband && check.key.endsWith(LEFT_LATE.slot)
+    // of the round under way a few are done, most open; what was due in the night is done
+    if (left || (!isNight && !chance.happens(0.22))) return
+    const doneMs = isNight ? aroundDueMs : open + chance.whole(2, 16) * MINUTE_MS
+    if (doneMs < startMs) line.at(doneMs, (ms) => { doCheck(living, check, ms) })
+    return
+  }
+  if (!spoilt) line.at(aroundDueMs, (ms) => { doCheck(living, check, ms) })
+  else if (off) line.at(aroundDueMs, (ms) => { excuse(living, check, 'off-the-ward', 'Down for imaging.', ms) })
+  else line.at(check.closesMs + 20 * MINUTE_MS, (ms) => { excuse(living, check, 'workload', 'Emergency in the next bay.', ms) })
+}
+
+function excuse({ place, stayId, nursesAt }: Living, check: Check, reason: 'off-the-ward' | 'workload', note: string, nowMs: number): void {
+  const [by] = nursesAt(nowMs)
+  chart(place, factsOf(place, stayId, nowMs), { type: 'check-excused', body: { checkKey: check.key, reason, note }, byId: by.staffId, nowMs })
+}
+
+function doCheck(living: Living, check: Check, nowMs: number): void {
+  const { place, stayId, course, startMs, nursesAt } = living
+  const mayBeLow = nowMs < startMs - QUIET_BEFORE_START_MS
+  const [by] = nursesAt(nowMs)
+  const measured = measure(place, { stayId, checkKey: check.key, glucose: course.next(check.occasion, mayBeLow), byId: by.staffId, extraReason: null }, nowMs)
+  if (measured === null) return
+  const facts = factsOf(place, stayId, nowMs)
+  if (isBelow(measured.reading.glucose, facts.policy.policy.limits.low)) planLow(living, measured.reading, nowMs)
+  else planDoses(living, measured.reading, check, nowMs)
+}
+
+/** Symptoms in the night, a low, treated and followed up: on the Round as the last low of a few hours ago. */
+function lowLastNight(living: Living, nowMs: number): void {
+  const { place, stayId, course, nursesAt } = living
+  const [by] = nursesAt(nowMs)
+  const measured = measure(place, { stayId, checkKey: `extra.${stayId}.${place.newId()}`, glucose: course.between(55, 59), byId: by.staffId, extraReason: 'symptoms' }, nowMs)
+  if (measured !== null) planLow(living, measured.reading, nowMs)
+}
+
+function planTrays(living: Living, date: string, nowMs: number): void {
+  const { line, chance, trayAtMs, place, stayId, nursesAt, patient } = living
+  if (patient.facts.feeding !== 'oral') return
+  for (const meal of MEALS) {
+    const servedAtMs = trayAtMs(date, meal)
+    if (servedAtMs < nowMs) continue
+    const percent = ([50, 75, 75, 100, 100, 100] as const)[chance.whole(0, 5)] ?? 100
+    const eats = (ms: number): boolean => !isNilByMouth(factsOf(place, stayId, ms).stay.facts, ms)
+    line.at(servedAtMs, (ms) => {
+      if (eats(ms)) chart(place, factsOf(place, stayId, ms), { type: 'tray-charted', body: { date, meal, servedAtMs }, byId: nursesAt(ms)[0].staffId, nowMs: ms })
+    })
+    line.at(servedAtMs + 40 * MINUTE_MS, (ms) => {
+      if (eats(ms)) chart(place, factsOf(place, stayId, ms), { type: 'share-eaten-charted', body: { date, meal, percent }, byId: nursesAt(ms)[0].staffId, nowMs: ms })
+    })
+  }
+}
+
+/** The meal that a check comes before, and when its tray arrives; null where there is none. */
+export function trayOf(living: Living, check: Check): number | null {
+  const meal = MEAL_OF[check.occasion]
+  return meal === null ? null : living.trayAtMs(check.date, meal)
+}
+

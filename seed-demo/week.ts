@@ -1,0 +1,112 @@
+/**
+ * A week at the invented hospital, up to the demo's first instant: admissions, controls, checks, doses with their
+ * second checks, a few lows with their rechecks, trays. Everything is decided by the rules of the service (acts.ts).
+ */
+import { decideLoad } from '../server/load/decide.ts'
+import { known } from '../server/load/known.ts'
+import { parseLoadFile } from '../server/load/schema.ts'
+import type { Scope, Store } from '../server/store/contract.ts'
+import type { LedgerEvent } from '../shared/ledger/events.ts'
+import { addDays, localToUtc } from '../shared/time/zone.ts'
+import type { Place } from './acts.ts'
+import { opensAtMs, PATIENTS, stages, type Stage } from './hospital.ts'
+import type { DemoPatient } from './patients.ts'
+import { METERS, NURSES, WEST, EAST, ZONE } from './people.ts'
+import { planStay, type Ward } from './stay.ts'
+import { timeline, type Timeline } from './timeline.ts'
+
+const MINUTE_MS = 60_000
+
+export type SeedOptions = {
+  readonly store: Store
+  readonly newId: () => string
+  /** Ward-local date of the demo's first instant. */
+  readonly today: string
+  /** The demo's first instant: everything seeded is before it. */
+  readonly startMs: number
+  /** PIN hashes by badge, made beforehand because a transaction does not wait. */
+  readonly pinHashes: ReadonlyMap<string, string>
+}
+
+/** Fills an empty store, all of it in one transaction. */
+export function seedWeek(options: SeedOptions): void {
+  const { store, today, startMs } = options
+  store.transact(() => {
+    const line = timeline()
+    const seeding: Seeding = { ...options, line, place: { store, newId: options.newId, scope: noScope() }, nurses: new Map() }
+    for (const stage of stages(today)) line.at(stage.atMs, (nowMs) => { load(seeding, stage, nowMs) })
+    for (let date = addDays(today, -7); date <= today; date = addDays(date, 1)) controls(seeding, date)
+    line.at(localToUtc(today, '06:50', ZONE), (nowMs) => { takeBeds(seeding, nowMs) })
+    line.run(startMs)
+    return null
+  })
+}
+
+type Seeding = SeedOptions & { readonly line: Timeline; place: Place; readonly nurses: Map<string, Ward> }
+
+function noScope(): Scope {
+  return { staffId: 'loader', role: 'administrator', wardIds: [] }
+}
+
+function load(seeding: Seeding, stage: Stage, nowMs: number): void {
+  const { store, newId, pinHashes } = seeding
+  const parsed = parseLoadFile(stage.file)
+  const decided = parsed.ok ? decideLoad(parsed.file, known(store, nowMs), { nowMs, newId }) : { faults: parsed.faults, events: [], staff: [] }
+  const [fault] = decided.faults
+  if (fault !== undefined) throw new Error(`the demo's own load file is at fault: ${fault.path}: ${fault.sentence}`)
+  store.append(decided.events)
+  for (const person of decided.staff) store.setPinHash(person.staffId, pinHashes.get(person.badge) ?? '')
+  const wardIds = store.wardIds()
+  seeding.place = { ...seeding.place, scope: { staffId: 'loader', role: 'charge-nurse', wardIds } }
+  for (const { wristband, bed } of stage.file.stays ?? []) {
+    const stay = store.stayByWristband(wristband)
+    const patient = PATIENTS.find((one) => one.wristband === wristband)
+    if (stay === undefined || patient === undefined) throw new Error(`the demo's patient in bed ${bed} did not arrive`)
+    planStay({ place: seeding.place, line: seeding.line, ward: wardOf(seeding, patient), patient, stayId: stay.stayId, today: seeding.today, startMs: seeding.startMs }, nowMs)
+  }
+}
+
+/** The ward's nurses as signers, in the order of their turns. */
+function wardOf(seeding: Seeding, patient: DemoPatient): Ward {
+  const before = seeding.nurses.get(patient.ward)
+  if (before !== undefined) return before
+  const nurses = (NURSES[patient.ward] ?? []).map((badge) => {
+    const staff = seeding.store.staffByBadge(badge)
+    if (staff === undefined) throw new Error(`the demo has no badge ${badge}`)
+    return { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds }
+  })
+  const ward: Ward = { name: patient.ward, nurses }
+  seeding.nurses.set(patient.ward, ward)
+  return ward
+}
+
+/** Just after midnight the night shift runs the two controls of every meter, but for one of today. */
+function controls(seeding: Seeding, date: string): void {
+  const { line, today, store } = seeding
+  METERS.forEach(({ serial, ward, controlledToday }, index) => {
+    if (date === today && !controlledToday) return
+    const atMs = Math.max(localToUtc(date, '00:00', ZONE), opensAtMs(today)) + (index + 1) * MINUTE_MS
+    line.at(atMs, (nowMs) => {
+      const wards = store.wards(seeding.place.scope)
+      const wardId = wards.find((one) => one.name === ward)?.wardId ?? ''
+      const meter = store.wardFacts(seeding.place.scope, wardId, nowMs)?.meters.find((one) => one.serial === serial)
+      const by = store.staffByBadge(NURSES[ward]?.[index % 2] ?? '')
+      if (meter === undefined || by === undefined) return
+      store.append([{ type: 'meter-controlled', wardId, stayId: null, actorId: by.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { meterId: meter.meterId, passed: true } }])
+    })
+  })
+}
+
+/** The morning's nurses have chosen their beds. */
+function takeBeds(seeding: Seeding, nowMs: number): void {
+  const { store } = seeding
+  const taken: readonly (readonly [ward: string, badge: string, first: number, last: number])[] = [[EAST, 'N4101', 1, 9], [EAST, 'N4102', 10, 18], [WEST, 'N2101', 21, 30]]
+  for (const [name, badge, first, last] of taken) {
+    const ward = store.wards(seeding.place.scope).find((one) => one.name === name)
+    const staff = store.staffByBadge(badge)
+    if (ward === undefined || staff === undefined) continue
+    const beds = ward.beds.filter((bed) => Number(bed) >= first && Number(bed) <= last)
+    const event: LedgerEvent = { type: 'beds-taken', wardId: ward.wardId, stayId: null, actorId: staff.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId: staff.staffId, beds } }
+    store.append([event])
+  }
+}

@@ -1,0 +1,228 @@
+/** The demo: a file of its own, a week made by the rules, a clock that only goes forward. */
+import { execFile } from 'node:child_process'
+import { existsSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { startDemo, type DemoOptions, type RunningDemo } from '../../seed-demo/demo.ts'
+import { PATIENTS } from '../../seed-demo/hospital.ts'
+import { EAST, PEOPLE, WEST, ZONE } from '../../seed-demo/people.ts'
+import type { Scope, WardFacts } from '../../server/store/contract.ts'
+import { openStore } from '../../server/store/open.ts'
+import { verifyStore } from '../../server/store/verify.ts'
+import { plannedChecks } from '../../shared/check/plan.ts'
+import { checkState } from '../../shared/check/state.ts'
+import type { CheckState } from '../../shared/check/check.ts'
+import { isBelow } from '../../shared/glucose/value.ts'
+import { addDays, localToUtc, wardTime } from '../../shared/time/zone.ts'
+import { CHEAP_PIN } from '../support/people.ts'
+
+const TODAY = '2026-03-10'
+const MINUTE_MS = 60_000
+const at = (time: string): number => localToUtc(TODAY, time, ZONE)
+
+let folder: string
+let monoMs: number
+let running: RunningDemo[]
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'demo-'))
+  monoMs = 5000
+  running = []
+})
+afterEach(async () => {
+  for (const demo of running) await demo.stop()
+  rmSync(folder, { recursive: true })
+})
+
+const options = (more: Partial<DemoOptions> = {}): DemoOptions => ({ folder, at: null, fresh: false, port: 0, clocks: { now: () => at('15:00'), mono: () => monoMs }, pinCost: CHEAP_PIN, ...more })
+const start = async (more: Partial<DemoOptions> = {}): Promise<RunningDemo> => {
+  const started = await startDemo(options(more))
+  if (!started.ok) throw new Error(started.reason)
+  running.push(started.value)
+  return started.value
+}
+const wardFacts = ({ running: { services }, now }: RunningDemo, name: string): WardFacts => {
+  const scope: Scope = { staffId: 'test', role: 'charge-nurse', wardIds: services.store.wardIds() }
+  const ward = services.store.wards(scope).find((one) => one.name === name)
+  const facts = ward === undefined ? undefined : services.store.wardFacts(scope, ward.wardId, now())
+  if (facts === undefined) throw new Error(`no ward ${name}`)
+  return facts
+}
+/** The states of a ward's checks that are due from `fromMs` on. */
+const states = (facts: WardFacts, fromMs: number, nowMs: number): readonly CheckState[] =>
+  facts.stays.flatMap((stay) => plannedChecks({ plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId), policy: facts.policy.policy, trayDelays: facts.trayDelays, fromMs, toMs: nowMs + 60 * MINUTE_MS, stay }))
+    .map((check) => checkState(check, facts.outcomes.get(check.key), nowMs))
+
+describe('a new demo', () => {
+  it('starts at 07:20 of the ward\'s today with the round before breakfast under way', async () => {
+    const demo = await start()
+    expect(demo.seeded).toBe(true)
+    expect(demo.now()).toBe(at('07:20'))
+    for (const name of [EAST, WEST]) {
+      const facts = wardFacts(demo, name)
+      expect(facts.stays.length).toBe(PATIENTS.filter(({ ward }) => ward === name).length)
+      const found = states(facts, at('06:30'), at('07:20'))
+      const [done, open] = [found.filter((state) => state === 'done').length, found.filter((state) => state === 'open').length]
+      expect(done, `${name}: a few are done`).toBeGreaterThan(0)
+      expect(open, `${name}: most are open`).toBeGreaterThan(done)
+    }
+  })
+
+  it('holds what a nurse meets: every role, both units, and each kind of patient', async () => {
+    const demo = await start()
+    const [east, west] = [wardFacts(demo, EAST), wardFacts(demo, WEST)]
+    expect([east.policy.policy.unit, west.policy.policy.unit]).toEqual(['mg/dL', 'mmol/L'])
+    expect(new Set(PEOPLE.map(({ role }) => role))).toEqual(new Set(['floor-nurse', 'charge-nurse', 'educator', 'administrator']))
+    expect(PEOPLE.every(({ pin }) => /^\d{6}$/.test(pin)) && new Set(PEOPLE.map(({ pin }) => pin)).size === PEOPLE.length).toBe(true)
+    const facts = east.stays.map((stay) => stay.facts)
+    expect(facts.some(({ nilByMouth }) => nilByMouth !== null)).toBe(true)
+    expect(facts.some(({ restrictedHands }) => restrictedHands.length > 0)).toBe(true)
+    expect(new Set(facts.map(({ isolation }) => isolation)).size).toBe(4)
+    expect(facts.some(({ diabetes }) => diabetes === 'type-1')).toBe(true)
+    expect(facts.some(({ feeding }) => feeding === 'tube')).toBe(true)
+    expect(new Set(east.plans.map(({ plan }) => plan.kind))).toEqual(new Set(['ac-and-hs', 'every-4-h', 'every-6-h', 'listed-times']))
+    const ordered = new Set(east.orders.map(({ stayId }) => stayId))
+    expect(east.stays.some(({ stayId }) => !ordered.has(stayId)), 'a patient with no order').toBe(true)
+    expect(east.orders.some(({ verified }) => verified === null), 'an order nobody has verified').toBe(true)
+    expect(east.orders.some(({ order }) => order.correction?.kind === 'factor' && order.meal?.kind === 'ratio')).toBe(true)
+    expect(east.orders.some(({ order }) => order.scheduled.length > 0)).toBe(true)
+    expect(east.meters.filter(({ lastControl }) => lastControl === null || lastControl.atMs < at('00:00')).length, 'a meter without today\'s control').toBe(1)
+    const lowLastNight = [...east.stays].some(({ stayId }) => demo.running.services.store.stayFacts({ staffId: 'test', role: 'charge-nurse', wardIds: [east.ward.wardId] }, stayId, demo.now())?.lows.some(({ openedAtMs, closedAtMs }) => openedAtMs === at('03:10') && closedAtMs !== null))
+    expect(lowLastNight, 'a low of last night, treated and closed').toBe(true)
+  })
+
+  it('nothing of the past is left undone: no check missed without a reason, no low open, no dose in the air', async () => {
+    const demo = await start()
+    for (const name of [EAST, WEST]) {
+      const facts = wardFacts(demo, name)
+      expect(states(facts, at('07:20') - 24 * 60 * MINUTE_MS, at('07:20'))).not.toContain('missed')
+      expect(facts.lows).toEqual([])
+      expect(facts.openItems.filter(({ kind }) => kind !== 'second-check' && kind !== 'insulin-no-tray')).toEqual([])
+    }
+  })
+
+  it('its week is proved by verify, dose by dose, and holds lows with their rechecks', async () => {
+    const demo = await start()
+    await demo.stop()
+    const file = join(folder, 'demo.sqlite')
+    const verified = verifyStore({ file, headFile: join(folder, 'demo-ledger-head.json') })
+    expect(verified.flatMap(({ differences }) => differences)).toEqual([])
+    expect(verified.find(({ what }) => what === 'doses worked out again')?.checked).toBeGreaterThan(200)
+    const store = openStore({ file })
+    try {
+      const scope: Scope = { staffId: 'test', role: 'charge-nurse', wardIds: store.wardIds() }
+      const stays = store.wardIds().flatMap((wardId) => store.staysOfWard(scope, wardId))
+      const rechecks = stays.flatMap(({ stayId }) => store.stayFacts(scope, stayId, at('07:20'))?.readings ?? []).filter(({ checkKey }) => checkKey?.startsWith('low.') === true)
+      expect(rechecks.length).toBeGreaterThan(1)
+      expect(rechecks.some(({ glucose }) => !isBelow(glucose, glucose.unit === 'mg/dL' ? 70 : 39))).toBe(true)
+      expect(store.lastEventAtMs()).toBeLessThan(at('07:20'))
+    } finally {
+      store.close()
+    }
+  })
+
+  it.each(['00:05', '04:00', '11:40', '23:50'])('starts at %s when asked', async (time) => {
+    const demo = await start({ at: time })
+    expect(demo.now()).toBe(at(time))
+    expect(demo.running.services.store.lastEventAtMs()).toBeLessThan(at(time))
+    for (const name of [EAST, WEST]) expect(states(wardFacts(demo, name), at(time) - 24 * 60 * MINUTE_MS, at(time))).not.toContain('missed')
+  })
+
+  it('also on the days on which the clocks change', async () => {
+    for (const [today, day] of [['2026-03-08', '2026-03-08'], ['2026-11-01', '2026-11-01'], ['2026-11-05', '2026-11-05']] as const) {
+      const demo = await start({ fresh: true, clocks: { now: () => localToUtc(today, '12:00', ZONE), mono: () => monoMs } })
+      expect(wardTime(demo.now(), ZONE)).toBe('07:20')
+      expect(demo.now()).toBe(localToUtc(day, '07:20', ZONE))
+      await demo.stop()
+    }
+  })
+})
+
+describe('the demo\'s clock', () => {
+  it('runs on with real time and is moved on by 5, 15 and 60 minutes', async () => {
+    const demo = await start()
+    monoMs += 30_000
+    expect(demo.now()).toBe(at('07:20') + 30_000)
+    for (const minutes of [5, 15, 60] as const) demo.running.services.demoClock?.advanceMinutes(minutes)
+    expect(demo.now()).toBe(at('08:40') + 30_000)
+  })
+
+  it('goes on where it stood after a restart, also after a restart of the machine', async () => {
+    const first = await start()
+    first.running.services.demoClock?.advanceMinutes(60)
+    monoMs += 90_000
+    await first.stop()
+    monoMs = 3
+    const second = await start({ clocks: { now: () => at('23:00'), mono: () => monoMs } })
+    expect(second.seeded).toBe(false)
+    expect(second.now()).toBe(at('08:20') + 90_000)
+  })
+
+  it('a day later it still stands on its own day, and a later time of that day may be asked for', async () => {
+    await (await start()).stop()
+    const nextDay = { now: () => localToUtc(addDays(TODAY, 1), '09:00', ZONE), mono: () => monoMs }
+    const same = await start({ clocks: nextDay })
+    expect(same.now()).toBe(at('07:20'))
+    await same.stop()
+    expect((await start({ clocks: nextDay, at: '11:40' })).now()).toBe(at('11:40'))
+  })
+
+  it('an earlier time needs --fresh, and is refused with nothing changed', async () => {
+    await (await start({ at: '11:40' })).stop()
+    expect(await startDemo(options({ at: '07:20' }))).toMatchObject({ ok: false, reason: 'earlier-needs-fresh', details: { at: '07:20', stands: '11:40' } })
+    const again = await start({ at: '07:20', fresh: true })
+    expect(again.seeded).toBe(true)
+    expect(again.now()).toBe(at('07:20'))
+  })
+
+  it('never stands before the last event', async () => {
+    const demo = await start()
+    const { store } = demo.running.services
+    const eventMs = at('09:00')
+    store.transact(() => {
+      store.append([{ type: 'tray-delayed', wardId: store.wardIds()[0] ?? '', stayId: null, actorId: 'loader', happenedAtMs: eventMs, chartedAtMs: eventMs, body: { date: TODAY, meal: 'lunch', minutes: 10 } }])
+      return null
+    })
+    await demo.stop()
+    expect((await start()).now()).toBe(eventMs)
+  })
+})
+
+describe('a file that is not a demo\'s', () => {
+  it.each([false, true])('is refused and left as it is (--fresh: %s)', async (fresh) => {
+    const file = join(folder, 'demo.sqlite')
+    openStore({ file }).close()
+    const before = readFileSync(file)
+    expect(await startDemo(options({ fresh }))).toMatchObject({ ok: false, reason: 'not-a-demo', details: { file } })
+    expect(readFileSync(file).equals(before)).toBe(true)
+    expect(existsSync(join(folder, 'demo-ledger-head.json'))).toBe(false)
+    expect(statSync(file).size).toBeGreaterThan(0)
+  })
+})
+
+describe('npm run demo', () => {
+  const run = (args: readonly string[]): Promise<{ code: number | null; out: string; err: string }> =>
+    new Promise((resolve) => {
+      const child = execFile(process.execPath, [join(process.cwd(), 'dist/seed-demo/run.js'), ...args], { cwd: folder }, (error, out, err) => {
+        resolve({ code: error === null ? 0 : typeof error.code === 'number' ? error.code : null, out, err })
+      })
+      child.stdout?.on('data', (text: string) => { if (text.includes('Stop with Ctrl-C')) child.kill('SIGTERM') })
+    })
+
+  it('prints the address, every badge and PIN, stops cleanly, and refuses an earlier time with a sentence', async () => {
+    const first = await run(['--port', '0', '--at', '11:40'])
+    expect(first.err).toBe('')
+    expect(first.code).toBe(0)
+    expect(first.out).toMatch(/http:\/\/127\.0\.0\.1:\d+/)
+    for (const { badge, pin, name } of PEOPLE) expect(first.out).toMatch(new RegExp(`${badge} +${pin} .*${name}`))
+    const second = await run(['--port', '0', '--at', '07:20'])
+    expect(second).toMatchObject({ code: 1, out: '' })
+    expect(second.err).toContain('--fresh')
+  })
+
+  it.each([[['--at', '25:00'], '--at takes a time'], [['--port', 'x'], '--port takes a number'], [['--bed', '7'], 'cannot start']])('refuses %s', async (args, words) => {
+    const refused = await run(args)
+    expect(refused.code).toBe(1)
+    expect(refused.err).toContain(words)
+  })
+})

@@ -1,0 +1,35 @@
+/** `npm run replay -- FOLDER|FILE`: drives a whole data set through a service of its own and prints the table. */
+import { mkdtempSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { verifyStore } from '../../server/store/verify.ts'
+import { replay } from './drive.ts'
+import { readSet } from './sets.ts'
+import { tableOf } from './report.ts'
+
+async function main(path: string | undefined): Promise<number> {
+  if (path === undefined || !exists(path)) {
+    console.error('Name the UCI folder or the Shanghai file: npm run replay -- ../shared/data/uci-diabetes')
+    return 1
+  }
+  const set = readSet(path)
+  const folder = mkdtempSync(join(tmpdir(), 'replay-'))
+  const [file, headFile] = [join(folder, 'replay.sqlite'), join(folder, 'head.json')]
+  try {
+    const begunMs = performance.now()
+    const result = await replay(set, { file, headFile, progress: (done, of) => { console.error(`${String(done)} of ${String(of)} values, ${String(Math.round((performance.now() - begunMs) / 1000))} s`) } })
+    console.log(tableOf(set, result))
+    const differences = verifyStore({ file, headFile }).reduce((sum, line) => sum + line.differences.length, 0)
+    console.log(`verify on the scratch file: ${String(differences)} differences`)
+    for (const fault of result.faults.slice(0, 20)) console.error(`FAULT ${fault}`)
+    return result.faults.length + differences === 0 ? 0 : 1
+  } finally {
+    rmSync(folder, { recursive: true, force: true })
+  }
+}
+
+function exists(path: string): boolean {
+  return statSync(path, { throwIfNoEntry: false }) !== undefined
+}
+
+process.exitCode = await main(process.argv[2])
