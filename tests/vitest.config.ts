@@ -1,13 +1,16 @@
 import { defineConfig } from 'vitest/config'
 
-/** One configuration for every kind of test; the folders are run one after another by tests/run-all.sh. */
+/** One configuration for every kind of test; tests/run-all.sh runs all folders in one go. */
 export default defineConfig({
   test: {
     root: new URL('..', import.meta.url).pathname,
     include: ['tests/**/*.test.ts'],
     pool: 'forks',
-    testTimeout: 60_000,
+    maxWorkers: 2,
+    // browser flows take their time on a small machine; no test asserts a duration
+    testTimeout: 120_000,
     hookTimeout: 120_000,
     passWithNoTests: false,
+    allowOnly: false,
   },
 })

@@ -1,0 +1,29 @@
+/** Same-run ratios: the machine's mood moves absolute times, so ours and its floor take turns and medians are compared. */
+
+export type Ratio = { readonly ours: number; readonly floor: number; readonly ratio: number }
+
+export function median(numbers: readonly number[]): number {
+  const sorted = [...numbers].sort((a, b) => a - b)
+  const middle = Math.floor(sorted.length / 2)
+  const upper = sorted[middle] ?? Number.NaN
+  return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] ?? Number.NaN) + upper) / 2
+}
+
+/** Runs both in turn, the first turn unmeasured, swapping who goes first. Each returns requests a second. */
+export async function takeTurns(turns: number, ours: () => Promise<number>, floor: () => Promise<number>): Promise<Ratio> {
+  const seen: { ours: number[]; floor: number[] } = { ours: [], floor: [] }
+  await ours()
+  await floor()
+  for (let turn = 0; turn < turns; turn++) {
+    const order = turn % 2 === 0 ? (['ours', 'floor'] as const) : (['floor', 'ours'] as const)
+    for (const who of order) seen[who].push(await (who === 'ours' ? ours() : floor()))
+  }
+  const ours_ = median(seen.ours)
+  const floor_ = median(seen.floor)
+  return { ours: round(ours_, 1), floor: round(floor_, 1), ratio: round(ours_ / floor_, 3) }
+}
+
+export function round(value: number, decimals: number): number {
+  const scale = 10 ** decimals
+  return Math.round(value * scale) / scale
+}

@@ -1,0 +1,55 @@
+/** Paper: the round sheet for downtime and the kit list come out on A4 and on Letter. */
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { people } from '../support/people.ts'
+import { stays } from '../support/wards.ts'
+import { SIZES, type Device } from './browser.ts'
+import { openWorld, type OpenWorld } from './start.ts'
+
+describe('print', () => {
+  let open: OpenWorld
+  let device: Device
+  beforeAll(async () => {
+    open = await openWorld()
+    device = await open.signedIn(people.nora, SIZES[0])
+  })
+  afterAll(async () => open.close())
+
+  /** The sheets' boxes in a PDF, in points of 1/72 inch. */
+  const boxes = (pdf: Buffer): readonly (readonly number[])[] => [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)/g)].map(([, width, height]) => [Number(width), Number(height)])
+
+  it.each([['/print/round', 'A4', 595, 842], ['/print/round', 'Letter', 612, 792], ['/print/kit', 'A4', 595, 842], ['/print/kit', 'Letter', 612, 792]] as const)('%s on %s', async (path, format, width, height) => {
+    expect((await device.page.goto(path))?.status()).toBe(200)
+    const pdf = await device.page.pdf({ format })
+    expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
+    expect(boxes(pdf).length).toBeGreaterThan(0)
+    for (const [wide = 0, high = 0] of boxes(pdf)) expect([Math.abs(wide - width) < 2, Math.abs(high - height) < 2], `${wide} × ${high}`).toEqual([true, true])
+    device.noFaults()
+  })
+
+  it.each([['A4', 595], ['Letter', 612]] as const)('nothing of the round sheet runs off %s', async (_format, points) => {
+    await device.page.goto('/print/round')
+    await device.page.emulateMedia({ media: 'print' })
+    // CSS pixels are 1/96 inch; 10 mm margins on both sides are what any ward printer leaves
+    const width = Math.floor((points / 72 - 20 / 25.4) * 96)
+    await device.page.setViewportSize({ width, height: 1000 })
+    await device.fitsItsWidth()
+    await device.page.emulateMedia({ media: null })
+  })
+
+  it('the round sheet has two signature columns, both identifiers, the whole order and blank lines for each patient', async () => {
+    await device.page.goto('/print/round')
+    const sheets = device.page.locator('.sheet-patient')
+    expect(await sheets.count()).toBe(6)
+    for (const table of await device.page.locator('table.sheet-lines').all()) {
+      expect(await table.getByRole('columnheader', { name: /signs$/ }).allInnerTexts()).toEqual(['First nurse signs', 'Second nurse signs'])
+      expect(await table.locator('tbody tr').count()).toBeGreaterThanOrEqual(2)
+      expect((await table.locator('tbody td').allInnerTexts()).join('').trim()).toBe('')
+    }
+    const first = await sheets.first().innerText()
+    expect(first).toContain(stays.ruth.wristband)
+    expect(first).toContain('17 Feb 1948')
+    for (const units of ['2 units', '4 units', '6 units', '8 units', '10 units']) expect(first).toContain(units)
+    expect(await device.page.locator('.caution').count()).toBeGreaterThan(0)
+    expect(await device.page.locator('nav, button').count()).toBe(0)
+  })
+})

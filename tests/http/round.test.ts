@@ -1,0 +1,364 @@
+/** The Round over HTTP: its order, what it tells and what it keeps from whom, the scan box, and the paper. */
+import { afterEach, describe, expect, it } from 'vitest'
+import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
+import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { wardDate } from '../../shared/time/zone.ts'
+import type { Got } from '../support/client.ts'
+import { attr, byClass, byId, byTag, checkHtml, errorOf, formsOf, textOf } from '../support/html.ts'
+import { people, type Person } from '../support/people.ts'
+import { ALDER_ZONE, meters, stays } from '../support/wards.ts'
+import { alderTime, makeWorld, type World } from '../support/world.ts'
+
+let world: World
+afterEach(() => world.close())
+
+type TestStay = (typeof stays)[keyof typeof stays]
+const DAY = '2026-03-10'
+const key = (who: TestStay, slot = 'before-breakfast', date = DAY): string => `${who.stayId}.${date}.${slot}`
+
+function append(type: EventType, who: TestStay, body: unknown, by: Person = people.nora, atMs = world.clock.now()): void {
+  world.store.transact(() => {
+    world.store.append([{ type, wardId: who.wardId, stayId: who.stayId, actorId: by.staffId, happenedAtMs: atMs, chartedAtMs: Math.max(atMs, world.clock.now()), body } as LedgerEvent])
+    return null
+  })
+}
+let count = 0
+function chart(who: TestStay, value: number, over: Partial<Reading> = {}, by: Person = people.nora): Reading {
+  const takenAtMs = over.takenAtMs ?? world.clock.now()
+  const reading: Reading = {
+    readingId: `reading${String(++count).padStart(9, '0')}`, stayId: who.stayId, wardId: who.wardId, wardDate: wardDate(takenAtMs, ALDER_ZONE), checkKey: key(who), glucose: { unit: 'mg/dL', value }, source: 'capillary',
+    takenAtMs, chartedAtMs: world.clock.now(), byId: by.staffId, site: { hand: 'left', finger: 'middle' }, meterId: meters.alder.meterId, stripLot: null, doubts: [], lateReason: null, extraReason: null, supersedes: null, supersededBy: null, voided: null, ...over,
+  }
+  append('reading-recorded', who, { reading } satisfies EventBodies['reading-recorded'], by, takenAtMs)
+  return reading
+}
+function openLow(who: TestStay, value = 52): Reading {
+  const reading = chart(who, value)
+  append('low-event-opened', who, { lowId: `low${who.bed}`.padEnd(16, '0'), readingId: reading.readingId, previousLowId: null } satisfies EventBodies['low-event-opened'])
+  return reading
+}
+
+/** The rows of the list in their order: bed, what, state. */
+function rows(got: Got): string[] {
+  const list = byId(got.root(), 'round-rows')
+  if (list === null) return []
+  return byClass(list, 'row').map((row) => `${textOf(byClass(row, 'bed')[0] ?? row)} | ${textOf(byClass(row, 'round-what')[0] ?? row)}`)
+}
+const rowOf = (got: Got, bed: string): string => textOf(byClass(got.root(), 'row').find((row) => textOf(byClass(row, 'bed')[0] ?? row) === `Bed ${bed}`) ?? got.root())
+const sections = (got: Got): string[] => byTag(got.root(), 'h2').map(textOf)
+
+describe('the Round', () => {
+  it('shows this round in walking order, with two identifiers, state in words, and the way on', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    const got = await client.get('/round')
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(rows(got).map((row) => row.slice(0, 30))).toEqual(['Bed 5 | Before breakfast ▲ Lat', ...['1', '2', '3', '4', '6'].map((bed) => `Bed ${bed} | Before breakfast ◐ Ope`)])
+    expect(byTag(got.root(), 'h1').map(textOf)).toEqual(['Before breakfast, Tue 10 Mar 2026'])
+    expect(rowOf(got, '4')).toContain('Dunne, Yusuf W7304 · born 21 Jun 1955')
+    expect(rowOf(got, '4')).toContain('due 07:30, in 10 min')
+    expect(rowOf(got, '4')).toContain('Not the left hand: drip')
+    expect(got.words()).toContain('0 of 6 done, tray in 40 min')
+    expect(byTag(got.root(), 'a').map((a) => attr(a, 'href'))).toContain(`/checks/${key(stays.yusuf)}`)
+    expect(got.headers['cache-control']).toBe('no-store')
+    expect(got.headers['etag']).toBeUndefined()
+  })
+
+  it('tells what to know at beds without a check in this round, too', async () => {
+    world = await makeWorld({ at: `${DAY}T09:30` })
+    const got = await (await world.signIn(people.nora)).get('/round')
+    expect(sections(got)).toContain('Other beds')
+    expect(got.words()).toContain('Ekström, Maud W7305 · born 8 Apr 1937 No check to do now Nil by mouth')
+  })
+
+  it('keeps the order of the round: low, recheck due, late, open, done', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    openLow(stays.leo)
+    chart(stays.ruth, 112)
+    const early = await client.get('/round')
+    expect(rows(early)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck in 15 min (07:35)')
+    expect(rows(early).at(-2)).toMatch(/^Bed 1 \| Before breakfast ✓ Done/)
+    expect(early.words()).toContain('2 of 6 done')
+    world.clock.set(`${DAY}T08:05`)
+    const later = await (await world.signIn(people.nora)).get('/round')
+    expect(rows(later)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck due since 07:35 (30 min)')
+    expect(rows(later)[2]).toBe('Bed 2 | Before breakfast ▲ Late 5 min late, due 07:30')
+    // bed 5 is the longest late: every 6 h, due 06:00
+    expect(rows(later).slice(1, 5).map((row) => row.slice(0, 5))).toEqual(['Bed 5', 'Bed 2', 'Bed 3', 'Bed 4'])
+    expect(await checkHtml(later.text)).toEqual([])
+  })
+
+  it('a treated low whose clock runs stands above late checks, and says for how long', async () => {
+    world = await makeWorld({ at: `${DAY}T08:10` })
+    const client = await world.signIn(people.nora)
+    openLow(stays.leo)
+    append('low-treated', stays.leo, { lowId: 'low6'.padEnd(16, '0'), arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: '15 g fast carbohydrate', directedBy: null } satisfies EventBodies['low-treated'])
+    const got = await client.get('/round')
+    expect(rows(got).slice(0, 2).map((row) => row.slice(0, 53))).toEqual(['Bed 6 | Low at 08:10 ◔ Recheck to come recheck in 15 ', 'Bed 5 | Before breakfast ▲ Late 1 h 40 min late, due '])
+  })
+
+  it('is right again at the very next request after each write and each edge of time', async () => {
+    world = await makeWorld()
+    // signed in anew each time: the login is locked when nobody used it for some minutes
+    const list = async (): Promise<string[]> => rows(await (await world.signIn(people.nora)).get('/round/list'))
+    append('check-excused', stays.maud, { checkKey: key(stays.maud, 't0600'), reason: 'refused', note: '' } satisfies EventBodies['check-excused'])
+    expect((await list())[0]).toMatch(/^Bed 1 .*Open/)
+    chart(stays.ruth, 112)
+    expect((await list()).at(-2)).toMatch(/^Bed 1 .*Done done 07:20/)
+    world.clock.set(alderTime(`${DAY}T08:00`))
+    expect((await list())[0]).toMatch(/^Bed 2 .*Open/)
+    world.clock.set(alderTime(`${DAY}T08:00`) + 1)
+    expect((await list())[0]).toMatch(/^Bed 2 .*Late/)
+    world.clock.set(alderTime(`${DAY}T09:00`))
+    expect((await list()).map((row) => row.slice(0, 5))).toEqual(['Bed 1', 'Bed 5'])
+    // the clock put back (a demo begun again, a corrected machine): never an answer from the future
+    world.clock.set(alderTime(`${DAY}T07:30`))
+    expect((await list())[0]).toMatch(/^Bed 2 .*Open/)
+  })
+
+  it('the list that refreshes is the very list of the page', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    const whole = await client.get('/round')
+    const part = await client.get('/round/list', { headers: { 'hx-request': 'true' } })
+    const list = byId(whole.root(), 'round-list')
+    expect(list === null ? null : textOf(list)).toBe(part.words())
+    expect(whole.text).toContain(part.text)
+    expect(await checkHtml(part.text)).toEqual([])
+    // what is typed stands outside of what is replaced
+    expect(byTag(part.root(), 'input')).toEqual([])
+    expect(byId(whole.root(), 'wristband')).not.toBeNull()
+    expect([attr(byId(part.root(), 'round-list') ?? { attrs: [] } as never, 'hx-trigger'), attr(byId(part.root(), 'round-list') ?? { attrs: [] } as never, 'hx-target')]).toEqual(['every 15s', 'this'])
+  })
+
+  it('lists missed checks until they have a reason', async () => {
+    world = await makeWorld({ at: `${DAY}T09:30` })
+    const client = await world.signIn(people.nora)
+    const before = await client.get('/round')
+    expect(sections(before)).toContain('Missed: each needs a reason')
+    expect(byTag(before.root(), 'a').map((a) => attr(a, 'href'))).toContain(`/checks/${key(stays.tomas)}/excuse`)
+    append('check-excused', stays.tomas, { checkKey: key(stays.tomas), reason: 'off-the-ward', note: '' } satisfies EventBodies['check-excused'])
+    const after = await client.get('/round')
+    expect(byTag(after.root(), 'a').map((a) => attr(a, 'href'))).not.toContain(`/checks/${key(stays.tomas)}/excuse`)
+    expect(rowOf(after, '2')).toContain('Excused Off the ward')
+    expect(after.words()).toContain('1 of 6 done (1 excused)')
+  })
+
+  it('lists scheduled insulin in its hour with the way to it and without its units', async () => {
+    world = await makeWorld({ at: `${DAY}T19:59` })
+    const client = await world.signIn(people.nora)
+    const slot = `/stays/${stays.leo.stayId}/scheduled/${DAY}.2100`
+    const early = await client.get('/round')
+    expect(byTag(early.root(), 'a').map((a) => attr(a, 'href'))).not.toContain(slot)
+    // the day before's was never given: it is still asked for
+    expect(early.words()).toContain('insulin glargine, Mon 9 Mar, 21:00 ▲ Late')
+    world.clock.set(`${DAY}T20:00`)
+    const got = await client.get('/round')
+    expect(sections(got)).toContain('Scheduled insulin')
+    expect(byTag(got.root(), 'a').map((a) => attr(a, 'href'))).toContain(slot)
+    expect(got.words()).toContain('insulin glargine, 21:00 ◐ Due')
+    expect(got.words()).not.toContain('18 units')
+  })
+})
+
+describe('her own beds', () => {
+  it('come first when she has taken some; a low elsewhere is still told', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    append('beds-taken', stays.ruth, { staffId: people.nora.staffId, beds: ['1', '3'] } satisfies EventBodies['beds-taken'])
+    const mine = await client.get('/round')
+    expect(rows(mine).map((row) => row.slice(0, 5))).toEqual(['Bed 1', 'Bed 3'])
+    expect(mine.words()).toContain('0 of 2 done')
+    expect(rows(await client.get('/round?beds=all')).length).toBe(6)
+    openLow(stays.leo)
+    const warned = await client.get('/round/list?beds=mine')
+    expect(warned.words()).toContain('One low or missing tray waits on other beds.')
+    expect(attr(byId(warned.root(), 'round-list') ?? ({ attrs: [] } as never), 'hx-get')).toBe('/round/list?beds=mine')
+    // another nurse's beds are not hers
+    expect(rows(await (await world.signIn(people.omar)).get('/round')).length).toBe(7)
+  })
+})
+
+describe('what is kept from whom', () => {
+  it('a reading that may lead to a dose is masked for everybody who could be its second checker, and for nobody else', async () => {
+    world = await makeWorld()
+    const nora = await world.signIn(people.nora)
+    const others = [await world.signIn(people.omar), await world.signIn(people.cora)]
+    chart(stays.ruth, 317)
+    for (const path of ['/round', '/round/list', '/print/round']) {
+      // the test would mean nothing if the value stood nowhere
+      expect((await nora.get(path)).text, path).toContain('317')
+      for (const other of others) {
+        const got = await other.get(path)
+        expect(got.text, path).not.toContain('317')
+        expect(got.words(), path).toContain('awaiting second check')
+      }
+    }
+    expect((await nora.get('/round')).text).toContain('317') // and again after the others were answered from memory
+  })
+  it('a low is never masked, nor a value from which no dose can follow', async () => {
+    world = await makeWorld()
+    const omar = await world.signIn(people.omar)
+    openLow(stays.ruth, 53)
+    chart(stays.tomas, 318) // no insulin order
+    const got = await omar.get('/round')
+    expect(got.words()).toContain('53 mg/dL')
+    expect(got.words()).toContain('318 mg/dL')
+  })
+  it('a masked reading is shown once it is too old to lead to a dose', async () => {
+    world = await makeWorld()
+    chart(stays.ruth, 317)
+    world.clock.advance(60)
+    const omar = await world.signIn(people.omar)
+    expect((await omar.get('/round')).words()).toContain('awaiting second check')
+    expect((await omar.get('/round')).text).not.toContain('317')
+    world.clock.advance(1)
+    expect((await omar.get('/round')).words()).toContain('317 mg/dL')
+  })
+  it('other wards are not there, whoever looked before', async () => {
+    world = await makeWorld()
+    const birch = await (await world.signIn(people.bo)).get('/round')
+    const alder = await (await world.signIn(people.nora)).get('/round')
+    expect(birch.words()).toContain('Farrow')
+    expect(birch.words()).not.toMatch(/Dunne|W7304|Brandt/)
+    expect(alder.words()).toContain('Dunne')
+    expect(alder.words()).not.toMatch(/Farrow|W8801/)
+  })
+  it('without a ward there is no round; educators and administrators do not walk it', async () => {
+    world = await makeWorld()
+    const pia = await world.signIn(people.pia)
+    expect((await pia.get('/round')).status).toBe(200)
+    for (const path of ['/round', '/round/list', '/print/round', '/print/kit']) {
+      expect((await (await world.signIn(people.edda)).get(path)).status, path).toBe(403)
+      expect((await world.visitor().get(path)).location, path).toMatch(/^\/sign-in/)
+    }
+  })
+})
+
+describe('the scan box', () => {
+  it('leads to the form of that patient’s check with the patient confirmed', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    await client.get('/round')
+    const got = await client.postRaw('/scan', { wristband: ' W7304 ' })
+    expect(got.status).toBe(200)
+    expect(got.words()).toContain('Dunne')
+    expect(await checkHtml(got.text)).toEqual([])
+  })
+  it('leads to the recheck first', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    openLow(stays.leo)
+    const got = await client.postRaw('/scan', { wristband: stays.leo.wristband })
+    expect(got.status).toBe(200)
+    expect(got.words()).toContain("O'Farrell")
+    expect(formsOf(got.root()).map(({ action }) => action)).toContain(`/checks/low.${'low6'.padEnd(16, '0')}.1`)
+  })
+  it('offers an extra check when none is open', async () => {
+    world = await makeWorld({ at: `${DAY}T05:10` })
+    const client = await world.signIn(people.nora)
+    const got = await client.postRaw('/scan', { wristband: stays.ruth.wristband })
+    expect(got.status).toBe(200)
+    expect(byTag(got.root(), 'a').map((a) => attr(a, 'href'))).toContain(`/stays/${stays.ruth.stayId}/extra`)
+    expect(got.words()).toContain('The next one is due 07:30.')
+    expect(await checkHtml(got.text)).toEqual([])
+  })
+  it.each([
+    ['nobody’s', 'W0000', 'This wristband is not on this ward.'],
+    ['of a ward she may not see', stays.gwen.wristband, 'This wristband is not on this ward.'],
+  ])('stops loudly at a wristband that is %s', async (_name, wristband, sentence) => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    const got = await client.postRaw('/scan', { wristband })
+    expect(got.status).toBe(409)
+    expect(got.words()).toContain(sentence)
+    expect(got.words()).not.toContain('Farrow')
+    expect(byClass(got.root(), 'loud').length).toBe(1)
+    expect(await checkHtml(got.text)).toEqual([])
+  })
+  it('says of another ward of hers only the bed', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.pia)
+    const got = await client.postRaw('/scan', { wristband: stays.gwen.wristband })
+    expect(got.status).toBe(409)
+    expect(got.words()).toContain('This wristband is bed A on Birch')
+    expect(got.words()).not.toContain('Farrow')
+  })
+  it.each([
+    ['nothing', {}], ['an empty field', { wristband: '  ' }], ['too much', { wristband: 'W'.repeat(41) }], ['a field that is none', { wristband: 'W7304', bed: '4' }], ['odd characters', { wristband: 'W7304\u0000' }],
+  ])('refuses %s with a sentence', async (_name, fields) => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    const got = await client.postRaw('/scan', fields)
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), 'wristband')).not.toBeNull()
+    expect(await checkHtml(got.text)).toEqual([])
+  })
+  it('cannot be reloaded into a mistake: its address leads to the Round', async () => {
+    world = await makeWorld()
+    expect((await (await world.signIn(people.nora)).get('/scan')).location).toBe('/round')
+  })
+})
+
+describe('paper', () => {
+  it('the round sheet has every bed, orders in full, blank columns and two signatures', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    chart(stays.tomas, 143)
+    const got = await client.get('/print/round')
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    for (const who of [stays.ruth, stays.tomas, stays.ines, stays.yusuf, stays.maud, stays.leo]) {
+      expect(got.words()).toContain(`Bed ${who.bed}: ${who.familyName}, ${who.givenName}`)
+      expect(got.words()).toContain(`Wristband ${who.wristband}`)
+    }
+    expect(got.words()).toContain('143 mg/dL (07:20)')
+    expect(got.words()).toContain('Repeat in 2 h')
+    expect(got.words()).toContain('Call the prescriber')
+    expect(got.words()).toContain('NOT VERIFIED by a second person: not to be used')
+    expect(got.words()).toContain('No active insulin order.')
+    expect(got.words()).toContain('Before breakfast, 07:30')
+    expect(got.words()).toMatch(/First nurse signs Second nurse signs/)
+    expect(got.words()).toContain('licensed judgement')
+    expect(byTag(got.root(), 'button')).toEqual([])
+    expect(byTag(got.root(), 'nav')).toEqual([])
+  })
+  it('the kit list counts what is left and says which meters stay behind', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    chart(stays.tomas, 143)
+    const got = await client.get('/print/kit')
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(got.words()).toContain('Test strips 5 2')
+    // beds 1, 3, 4 and 5 by their scales, bed 6 for the insulin glargine of last night
+    expect(got.words()).toContain('Insulin syringes (patients with an order) 5 1')
+    expect(got.words()).toContain('M-4401 ✓ Usable')
+    expect(got.words()).toContain('M-4402 ■ Not usable: today’s control is not done')
+    expect(got.words()).toContain('■ Expired: do not use')
+  })
+})
+
+describe('the ward’s own times', () => {
+  it('trays that come late move the round of that meal at once', async () => {
+    world = await makeWorld({ at: `${DAY}T08:05` })
+    const client = await world.signIn(people.nora)
+    expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late 5 min late, due 07:30')
+    world.store.transact(() => {
+      const atMs = world.clock.now()
+      world.store.append([{ type: 'tray-delayed', wardId: stays.ruth.wardId, stayId: null, actorId: people.cora.staffId, happenedAtMs: atMs, chartedAtMs: atMs, body: { date: DAY, meal: 'breakfast', minutes: 45 } }])
+      return null
+    })
+    const got = await client.get('/round')
+    expect(rowOf(got, '1')).toContain('◐ Open due 08:15, in 10 min')
+    expect(got.words()).toContain('tray in 40 min')
+  })
+  it('an unusual policy moves what is shown', async () => {
+    world = await makeWorld({ alderPolicy: { mealTimes: { ...defaultPolicy('mg/dL', ALDER_ZONE).mealTimes, breakfast: '08:30' } } })
+    const got = await (await world.signIn(people.nora)).get('/round')
+    expect(rows(got)[0]).toMatch(/^Bed 5/)
+    expect(rows(got)[1]).toMatch(/^Bed 1 \| Before breakfast ○ Upcoming due 08:00, opens in 10 min/)
+  })
+})

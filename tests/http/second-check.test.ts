@@ -1,0 +1,353 @@
+/** The second check over HTTP: blind by the server, by another nurse, one counts; then the product. */
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { ALL, answer, answerLate, charted, dose, NONE_ELSEWHERE, productFields, proposeDose, takeReading } from '../support/bedside.ts'
+import { checkHtml, errorOf, findAll, attr, formTo } from '../support/html.ts'
+import { malformedPosts } from '../support/malformed.ts'
+import { people } from '../support/people.ts'
+import { stays, scaleOrder } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+import type { Client, Got } from '../support/client.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import type { InsulinOrder } from '../../shared/order/order.ts'
+
+let world: World
+let nora: Client
+beforeEach(async () => {
+  world = await makeWorld({ at: '2026-03-10T07:30' })
+  nora = await world.signIn(people.nora)
+})
+afterEach(() => world.close())
+
+/** Replaces the stay's order, written and verified now. */
+function reorder(parts: Partial<InsulinOrder>): void {
+  const { stayId, wardId, orderId } = stays.ruth
+  const nowMs = world.clock.now()
+  const order = { ...scaleOrder({ unit: 'mg/dL', steps: [] }, nowMs - 3_600_000), ...parts }
+  const head = { wardId, stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  const events: readonly LedgerEvent[] = [
+    { ...head, actorId: people.pia.staffId, type: 'order-written', body: { orderId, version: 2, order } },
+    { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId, version: 2 } },
+  ]
+  world.store.transact(() => { world.store.append(events); return null })
+}
+
+const answers = (doseId: string): readonly boolean[] => dose(world.store, doseId).answers.map((one) => one.agreed)
+
+describe('blind by the server', () => {
+  // digits that occur nowhere else: not in a time, an identifier, the order or a page's own text
+  const VALUE = '397'
+  const UNITS = '7.5'
+
+  /** Everything a browser gets: the page as sent, and every header. */
+  const everything = (got: Got): string => `${got.text}\n${JSON.stringify(got.headers)}`
+  const links = (got: Got): readonly string[] => findAll(got.root(), (element) => ['a', 'form', 'div', 'section'].includes(element.tagName)).flatMap((element) => ['href', 'action', 'hx-get'].flatMap((name) => attr(element, name) ?? [])).filter((path) => path.startsWith('/') && !path.startsWith('/assets') && path !== '/sign-out')
+
+  it('plants a reading and a dose and finds neither in anything open to a possible second signer, until the first part is answered', async () => {
+    reorder({ correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false }, rounding: { to: 0.5, ties: 'down' } })
+    const readingId = await takeReading(nora, stays.ruth, VALUE)
+    const omar = await world.signIn(people.omar)
+    const cora = await world.signIn(people.cora)
+    const { stayId } = stays.ruth
+    const shows = (got: Got): readonly string[] => [VALUE, UNITS].filter((digits) => everything(got).includes(digits))
+
+    // with no dose yet the reading is masked already
+    const start = ['/round', '/round/list', '/second-checks', '/print/round', '/print/kit', `/stays/${stayId}`, `/readings/${readingId}`, `/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/stays/${stayId}/tray`, `/stays/${stayId}/outside-dose`, `/checks/${stayId}.2026-03-10.before-breakfast`]
+    for (const client of [omar, cora]) for (const path of start) expect([path, shows(await client.get(path))]).toEqual([path, []])
+
+    const doseId = await proposeDose(nora, readingId)
+    expect(dose(world.store, doseId).units).toBe(7.5)
+    const steps = ['', '/second-check', '/start-again', '/product', '/give', '/not-given'].map((step) => `/doses/${doseId}${step}`)
+    for (const client of [omar, cora]) {
+      const seen = new Set<string>([...start, ...steps, `/readings/${readingId}/correct`, `/readings/${readingId}/void`, `/readings/${readingId}/critical-call`])
+      for (const path of seen) {
+        const got = await client.get(path)
+        expect([path, shows(got)]).toEqual([path, []])
+        // and whatever those pages lead to
+        if (got.status === 200) for (const link of links(got)) if (seen.size < 80) seen.add(link)
+      }
+      expect(seen.size).toBeGreaterThan(25)
+      // refused posts say no more than pages
+      for (const [form, path, fields] of [
+        ['dose', `/readings/${readingId}/dose`, NONE_ELSEWHERE],
+        ['direction', `/readings/${readingId}/direction`, { prescriber: 'x', insulin: 'insulin lispro', units: '1', why: 'x', readBack: 'yes' }],
+        ['start-again', `/doses/${doseId}/start-again`, { glucose: '200' }],
+        ['product', `/doses/${doseId}/product`, { ...productFields(stays.ruth, people.omar, '3') }],
+        ['give', `/doses/${doseId}/give`, { wristband: stays.ruth.wristband, food: 'tray-here', willEat: 'yes', site: 'left.abdomen', at: '2026-03-10T07:30' }],
+        ['not-given', `/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'x' }],
+      ] as const) {
+        const staffId = client === omar ? people.omar.staffId : people.cora.staffId
+        const got = await client.postRaw(path, { ...fields, key: world.server.house.formKeys.make(staffId, form) })
+        expect([path, got.status >= 400, shows(got)]).toEqual([path, true, []])
+      }
+    }
+    // on the first nurse's own device, the page handed over is as blind
+    expect(shows(await nora.get(`/doses/${doseId}/second-check`))).toEqual([])
+
+    // a wrong answer shows neither number as right, to anybody
+    const wrong = await answer(nora, doseId, people.omar, '396', '6')
+    expect(wrong.status).toBe(303)
+    expect(shows(wrong)).toEqual([])
+    for (const client of [omar, cora, nora]) for (const step of ['', '/second-check', '/start-again']) expect([step, shows(await client.get(`/doses/${doseId}${step}`))]).toEqual([step, []])
+
+    // the right one lifts the mask: now the dose is drawn up
+    await nora.post(`/doses/${doseId}/start-again`, { glucose: VALUE })
+    await answer(nora, doseId, people.omar, VALUE, UNITS)
+    expect(answers(doseId)).toEqual([false, true])
+    expect(shows(await omar.get(`/doses/${doseId}`))).toEqual([VALUE, UNITS])
+  })
+
+  it('the test sees a leak when there is one: an educator cannot check and is shown both', async () => {
+    reorder({ correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false }, rounding: { to: 0.5, ties: 'down' } })
+    const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, VALUE))
+    const edda = await world.signIn(people.edda)
+    const page = await edda.get(`/doses/${doseId}`)
+    expect([page.text.includes(VALUE), page.text.includes(UNITS)]).toEqual([true, true])
+    expect((await nora.get(`/doses/${doseId}`)).text).toContain(VALUE)
+  })
+
+  it('shows the whole order and what bears on it', async () => {
+    const readingId = await takeReading(nora, stays.ines, '243')
+    const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
+    const got = await nora.get(`/doses/${doseId}/second-check`)
+    for (const text of ['Calder, Ines', 'W7303', '30 Dec 1990', 'Before breakfast', 'insulin lispro, U-100', '201–250', 'Will eat', 'before breakfast 4 units', 'Dr Sanna Weir', 'version 1']) expect(got.words()).toContain(text)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(got.root()).toBeDefined()
+    expect(got.headers['cache-control']).toBe('no-store')
+  })
+})
+
+describe('by another nurse', () => {
+  let doseId: string
+  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+
+  it('on the first nurse’s device, without ending her session', async () => {
+    const got = await answer(nora, doseId, people.omar, '243', '4')
+    expect([got.status, got.location]).toEqual([303, `/doses/${doseId}`])
+    expect(dose(world.store, doseId).answers).toMatchObject([{ byId: people.omar.staffId, agreed: true, units: 4, glucose: { unit: 'mg/dL', value: 243 } }])
+    const page = await nora.follow(got)
+    expect(page.words()).toContain('draw up now')
+    expect(page.words()).toContain('Nora Lind')
+  })
+
+  it('on her own login with her PIN alone, from the list of those waiting', async () => {
+    const omar = await world.signIn(people.omar)
+    const list = await omar.get('/second-checks')
+    expect(list.words()).toContain('Ashby, Ruth')
+    expect(list.text).toContain(`/doses/${doseId}/second-check`)
+    expect(await checkHtml(list.text)).toEqual([])
+    const page = await omar.get(`/doses/${doseId}/second-check`)
+    expect(formTo(page.root(), `/doses/${doseId}/second-check`)?.names).not.toContain('badge')
+    expect((await omar.post(`/doses/${doseId}/second-check`, { glucose: '243', units: '4', pin: people.omar.pin })).status).toBe(303)
+    expect(answers(doseId)).toEqual([true])
+  })
+
+  it.each([
+    ['herself', people.nora, 403, 'You worked this dose out yourself'],
+    ['an educator', people.edda, 403, 'Your role may not give insulin'],
+    ['an administrator', people.anna, 403, 'Your role may not give insulin'],
+    ['a nurse of another ward', people.bo, 403, 'not entered for this ward'],
+  ] as const)('never %s', async (_name, person, status, words) => {
+    const before = charted(world, stays.ruth)
+    const got = await answer(nora, doseId, person, '243', '4')
+    expect([got.status, got.words().includes(words)]).toEqual([status, true])
+    expect(charted(world, stays.ruth)).toBe(before)
+  })
+
+  it('a wrong PIN, an unknown badge and no badge leave nothing, and the PIN never comes back', async () => {
+    const before = charted(world, stays.ruth)
+    for (const fields of [{ badge: people.omar.badge, pin: '000000' }, { badge: 'N9999', pin: people.omar.pin }, { badge: '', pin: people.omar.pin }]) {
+      const got = await nora.post(`/doses/${doseId}/second-check`, { glucose: '243', units: '4', ...fields })
+      expect(got.status).toBe(422)
+      expect(got.text).not.toContain(fields.pin)
+    }
+    expect(charted(world, stays.ruth)).toBe(before)
+  })
+
+  it('not who charted the value that the reading corrects', async () => {
+    const readingId = dose(world.store, doseId).readingId ?? ''
+    const pia = await world.signIn(people.pia)
+    const form = formTo((await nora.get(`/readings/${readingId}/correct`)).root(), `/readings/${readingId}/correct`)
+    expect(form).toBeDefined()
+    const corrected = await nora.postRaw(`/readings/${readingId}/correct`, { ...form?.fields, glucose: '234', reason: 'Digits turned around' })
+    expect(corrected.status).toBe(303)
+    const anew = await proposeDose(nora, corrected.location?.split('/')[2] ?? '', {})
+    expect((await pia.get(`/doses/${anew}`)).words()).toContain('Awaiting second check')
+    expect(dose(world.store, doseId).voided).toMatchObject({ reason: 'reading-corrected' })
+    expect((await answer(nora, anew, people.pia, '234', '4')).status).toBe(303)
+  })
+})
+
+it('two second checkers at once: one counts, the other is told', async () => {
+  const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  const [omar, pia] = [await world.signIn(people.omar), await world.signIn(people.pia)]
+  const path = `/doses/${doseId}/second-check`
+  const keys = [await omar.keyOf(path), await pia.keyOf(path)]
+  const got = await Promise.all([
+    omar.postRaw(path, { glucose: '243', units: '4', pin: people.omar.pin, key: keys[0] ?? '' }),
+    pia.postRaw(path, { glucose: '243', units: '4', pin: people.pia.pin, key: keys[1] ?? '' }),
+  ])
+  expect(got.map(({ status }) => status).sort()).toEqual([303, 409])
+  expect(got.find(({ status }) => status === 409)?.words()).toContain('was not counted')
+  expect(answers(doseId)).toEqual([true])
+})
+
+it('the same answer sent twice is charted once', async () => {
+  const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  const path = `/doses/${doseId}/second-check`
+  const fields = { glucose: '243', units: '4', badge: people.omar.badge, pin: people.omar.pin, key: (await nora.keyOf(path)) ?? '' }
+  expect([(await nora.postRaw(path, fields)).status, (await nora.postRaw(path, fields)).status]).toEqual([303, 303])
+  expect(answers(doseId)).toEqual([true])
+})
+
+describe('a difference', () => {
+  let doseId: string
+  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+
+  it.each([['the dose', '243', '6'], ['the value', '234', '4'], ['a value of the same step', '244', '4']])('in %s: both start again, and it is kept', async (_what, glucose, units) => {
+    expect((await answer(nora, doseId, people.omar, glucose, units)).status).toBe(303)
+    expect(answers(doseId)).toEqual([false])
+    const page = await nora.get(`/doses/${doseId}`)
+    expect(page.words()).toContain('The answers differ')
+    for (const number of ['243', '4 units', glucose === '243' ? '6 units' : glucose]) expect(page.words()).not.toContain(number)
+    // nobody answers again before the first nurse has started again
+    const early = await answerLate(world, nora, people.nora, doseId, people.omar, '243', '4')
+    expect([early.status, early.words().includes('The first nurse starts again before another check')]).toEqual([409, true])
+    // the value read again must be the recorded one
+    const wrong = await nora.post(`/doses/${doseId}/start-again`, { glucose: '234' })
+    expect([wrong.status, errorOf(wrong.root(), 'glucose')?.includes('correct the reading first')]).toEqual([422, true])
+    expect((await nora.post(`/doses/${doseId}/start-again`, { glucose: '243' })).status).toBe(303)
+    expect((await answer(nora, doseId, people.omar, '243', '4')).status).toBe(303)
+    expect(answers(doseId)).toEqual([false, true])
+  })
+
+  it('after two, the charge nurse is called in', async () => {
+    for (const units of ['6', '8']) {
+      await answer(nora, doseId, people.omar, '243', units)
+      await nora.post(`/doses/${doseId}/start-again`, { glucose: '243' })
+    }
+    expect((await nora.get(`/doses/${doseId}`)).words()).toContain('the charge nurse does this check')
+    const got = await answer(nora, doseId, people.omar, '243', '4')
+    expect([got.status, got.words().includes('The charge nurse does the next check')]).toEqual([403, true])
+    expect((await answer(nora, doseId, people.cora, '243', '4')).status).toBe(303)
+    expect(answers(doseId)).toEqual([false, false, true])
+  })
+
+  it('only the first nurse starts again', async () => {
+    await answer(nora, doseId, people.omar, '243', '6')
+    const omar = await world.signIn(people.omar)
+    const got = await omar.postRaw(`/doses/${doseId}/start-again`, { glucose: '243', key: world.server.house.formKeys.make(people.omar.staffId, 'start-again') })
+    expect(got.status).toBe(403)
+  })
+})
+
+describe('what changes underneath voids it', () => {
+  let doseId: string
+  let readingId: string
+  beforeEach(async () => {
+    readingId = await takeReading(nora, stays.ruth, '243')
+    doseId = await proposeDose(nora, readingId)
+  })
+  const refused = async (words: string): Promise<void> => {
+    const got = await answerLate(world, nora, people.nora, doseId, people.omar, '243', '4')
+    expect([got.status, got.words().includes(words)]).toEqual([409, true])
+    expect(answers(doseId)).toEqual([])
+  }
+
+  it('a newer reading', async () => {
+    world.clock.advance(2)
+    await takeReading(nora, stays.ruth, '251', { key: `extra.${stays.ruth.stayId}.${'x'.repeat(16)}`, extraReason: 'other' })
+    await refused('no longer counts')
+    expect((await nora.get(`/doses/${doseId}`)).words()).toContain('A newer reading was taken')
+  })
+  it('a new order version', async () => {
+    reorder({ correction: { kind: 'factor', target: 120, perUnit: 50, belowTargetSubtracts: false } })
+    await refused('no longer counts')
+  })
+  it('time: past the reading’s hour it has lapsed, and is worked out anew from a fresh one', async () => {
+    world.clock.advance(61)
+    nora = await world.signIn(people.nora)
+    await refused('has lapsed')
+    expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Work it out again')
+    const fresh = await takeReading(nora, stays.ruth, '230', { key: `extra.${stays.ruth.stayId}.${'y'.repeat(16)}`, extraReason: 'other' })
+    expect(dose(world.store, await proposeDose(nora, fresh, {})).units).toBe(4)
+    expect(dose(world.store, doseId).voided).not.toBeNull()
+  })
+})
+
+describe('the product, read by the second nurse', () => {
+  let doseId: string
+  const path = (): string => `/doses/${doseId}/product`
+  const good = (): Readonly<Record<string, string>> => productFields(stays.ruth, people.omar, '4')
+  beforeEach(async () => {
+    doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  })
+
+  it('not before agreement', async () => {
+    const got = await nora.postRaw(path(), { ...good(), key: world.server.house.formKeys.make(people.nora.staffId, 'product') })
+    expect([got.status, got.words().includes('Nothing is drawn up before it')]).toEqual([409, true])
+  })
+
+  it('signed by badge and PIN: verified', async () => {
+    await answer(nora, doseId, people.omar, '243', '4')
+    const page = await nora.get(path())
+    expect(page.words()).toContain('4 units of insulin lispro')
+    expect(await checkHtml(page.text)).toEqual([])
+    expect((await nora.post(path(), good())).status).toBe(303)
+    expect(dose(world.store, doseId).product).toMatchObject({ byId: people.omar.staffId, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: 4 })
+    expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Verified: give')
+    expect((await nora.post(path(), good())).status).toBe(409)
+  })
+
+  it.each([
+    ['a look-alike insulin', { insulin: 'insulin aspart' }, 422, 'The label says insulin aspart'],
+    ['long-acting insulin', { insulin: 'insulin glargine' }, 422, 'The label says insulin glargine'],
+    ['U-500', { concentration: 'U-500' }, 422, 'Only U-100'],
+    ['out of date', { expiresOn: '2026-03-09' }, 422, 'past its date'],
+    ['no date of the calendar', { expiresOn: '2026-02-30' }, 422, 'A date of the calendar'],
+    ['ten times the dose in the syringe', { units: '40' }, 422, 'shows 40 units; checked were 4 units'],
+    ['a trailing zero', { units: '4.0' }, 422, 'without a trailing zero'],
+    ['somebody else’s signature', { badge: people.pia.badge, pin: people.pia.pin }, 403, 'by the nurse whose answer agreed'],
+    ['her own signature', { badge: people.nora.badge, pin: people.nora.pin }, 403, 'by the nurse whose answer agreed'],
+    ['a wrong PIN', { pin: '111111' }, 422, 'Badge and PIN do not match'],
+  ] as const)('refused: %s', async (_name, change, status, words) => {
+    await answer(nora, doseId, people.omar, '243', '4')
+    const before = charted(world, stays.ruth)
+    const got = await nora.post(path(), { ...good(), ...change })
+    expect([got.status, got.words().includes(words)]).toEqual([status, true])
+    expect(charted(world, stays.ruth)).toBe(before)
+  })
+
+  it('another patient’s wristband stops it loudly, says whose it is by the bed, and the near miss is kept', async () => {
+    await answer(nora, doseId, people.omar, '243', '4')
+    const before = world.store.wardVersion(ALL, stays.ruth.wardId)
+    const got = await nora.post(path(), { ...good(), wristband: stays.tomas.wristband })
+    expect(got.status).toBe(409)
+    expect(got.words()).toContain('STOP')
+    expect(got.words()).toContain('bed 2')
+    expect(got.words()).not.toContain('Brandt')
+    expect(dose(world.store, doseId).product).toBeNull()
+    expect(world.store.wardVersion(ALL, stays.ruth.wardId)).not.toBe(before)
+    const other = await nora.post(path(), { ...good(), wristband: 'W0000' })
+    expect([other.status, other.words().includes('no wristband of a patient here')]).toEqual([409, true])
+  })
+})
+
+describe('40 malformed posts for each form are refused with the form again, and leave nothing', () => {
+  it.each([
+    ['second-check', 'units', { glucose: '243', units: '4', badge: people.omar.badge, pin: people.omar.pin }],
+    ['start-again', 'glucose', { glucose: '243' }],
+    ['product', 'units', productFields(stays.ruth, people.omar, '4')],
+  ] as const)('%s', async (form, strict, good) => {
+    const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+    if (form === 'start-again') await answer(nora, doseId, people.omar, '243', '6')
+    if (form === 'product') await answer(nora, doseId, people.omar, '243', '4')
+    const path = `/doses/${doseId}/${form}`
+    const key = await nora.keyOf(path)
+    const before = charted(world, stays.ruth)
+    const posts = malformedPosts(good, key, strict)
+    expect(posts.length).toBeGreaterThanOrEqual(40)
+    for (const { name, body } of posts) expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    expect(charted(world, stays.ruth)).toBe(before)
+    expect((await nora.post(path, good)).status).toBe(303)
+  })
+})
