@@ -12,10 +12,8 @@ CREATE TABLE ledger (
   -- canonical JSON (RFC 8785), so that the same fact is the same text for ever
   body           TEXT NOT NULL CHECK (json_valid(body)),
   previous_hash  TEXT NOT NULL CHECK (length(previous_hash) = 64),
-  hash           TEXT NOT NULL UNIQUE CHECK (length(hash) = 64)
+  hash           TEXT NOT NULL CHECK (length(hash) = 64)
 ) STRICT;
-
-CREATE INDEX ledger_by_stay ON ledger (stay_id, seq) WHERE stay_id IS NOT NULL;
 
 CREATE TRIGGER ledger_follows BEFORE INSERT ON ledger
 WHEN NEW.seq <> coalesce((SELECT max(seq) FROM ledger), 0) + 1

@@ -179,8 +179,6 @@ CREATE TABLE patient_day (
   PRIMARY KEY (stay_id, ward_date, ward_id)
 ) STRICT;
 
-CREATE INDEX patient_day_by_ward ON patient_day (ward_id, ward_date);
-
 CREATE TABLE dose (
   dose_id         TEXT PRIMARY KEY NOT NULL,
   stay_id         TEXT NOT NULL REFERENCES stay,

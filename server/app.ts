@@ -15,6 +15,7 @@ import type { PageSentence } from '../views/words/http.ts'
 import { registerCheck } from './check/routes.ts'
 import { registerDemo } from './demo/routes.ts'
 import { registerDose } from './dose/routes.ts'
+import { registerLow } from './low/routes.ts'
 import { registerPaper } from './paper/routes.ts'
 import { registerReading } from './reading/routes.ts'
 import { registerRound } from './round/routes.ts'
@@ -65,7 +66,7 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   app.addHook('onClose', async () => { house.accessLog.close() })
 
   guardTable(server)
-  serveAssets(server)
+  await serveAssets(server)
   serveHealth(server)
   registerSignin(server)
   registerDemo(server)
@@ -75,6 +76,7 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   registerReading(server)
   registerDose(server)
   registerPaper(server)
+  registerLow(server)
   return server
 }
 

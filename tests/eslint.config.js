@@ -52,7 +52,7 @@ export default tseslint.config(
       '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_' }],
       // handlers and form hooks are declared async because their contract is, whether or not they wait
       '@typescript-eslint/require-await': 'off',
-      eqeqeq: 'error',
+      eqeqeq: ['error', 'always', { null: 'ignore' }],
       'no-var': 'error',
       'no-new-func': 'error',
       'no-implied-eval': 'off',

@@ -10,6 +10,7 @@ export default defineConfig({
     // browser flows take their time on a small machine; no test asserts a duration
     testTimeout: 120_000,
     hookTimeout: 120_000,
+    expect: { poll: { timeout: 20_000, interval: 50 } },
     passWithNoTests: false,
     allowOnly: false,
   },

@@ -11,7 +11,7 @@ import { formatDate, formatFinger, formatMinutes, formatTime, formatWhen, OCCASI
 import { alreadyCharted } from '../../views/check/charted.ts'
 import { confirmPatient } from '../../views/check/confirm.ts'
 import { checkForm, type OptionView } from '../../views/check/form.ts'
-import { EXCUSE_REASON, FINGER_REASON, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
+import { EXCUSE_REASON, FINGER_REASON, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
 import { EXTRA_REASON, LATE_REASON } from '../../views/words/reading.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { newFormKey } from '../http/forms.ts'
@@ -21,6 +21,7 @@ import { bannerOf } from '../stay/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { EXTRA_REASONS, FINGER_VALUES, LATE_REASONS } from './forms.ts'
 import { checkContext, type CheckContext } from './load.ts'
+import { meterOptions } from './meters.ts'
 
 export const CHECK_FORM_NAME = 'check'
 
@@ -92,7 +93,7 @@ function formView(visit: Visit, context: CheckContext, values: Readonly<Record<s
     isConfirmed,
     fingers: fingerOptions(facts, defaults.finger),
     fingerReason: suggestion.site === null ? FINGER_REASON['no-finger-left'] : `Finger: ${formatFinger(suggestion.site)}, ${FINGER_REASON[suggestion.reason]}. One tap for another.`,
-    meters: meterOptions(visit, facts),
+    meters: meterOptions(facts, visit.nowMs),
     stripLots: facts.stripLots.map(({ lot, expiresOn }) => ({ value: lot, label: `${lot}, ${expiresOn < wardDate(visit.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}` })),
     lateReasons: LATE_REASONS.map((reason) => ({ value: reason, label: LATE_REASON[reason] })),
     lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
@@ -116,25 +117,17 @@ export function fingerOf(value: string): FingerSite | null {
   return FINGER_VALUES.includes(value) ? { hand, finger } as FingerSite : null
 }
 
-/** The policy's fingers, and the others after them; each restricted hand says why. */
+/** The policy's fingers, and the others after them; a restricted hand only when the other one is restricted too, with why. */
 function fingerOptions(facts: StayFacts, suggested: string): readonly OptionView[] {
   const { restrictedHands } = facts.stay.facts
   const ofPolicy = facts.policy.policy.fingers.map(fingerValue)
-  const values = [...ofPolicy, ...FINGER_VALUES.filter((value) => !ofPolicy.includes(value))]
-  return values.flatMap((value) => {
-    const site = fingerOf(value)
-    if (site === null) return []
+  const sites = [...ofPolicy, ...FINGER_VALUES.filter((value) => !ofPolicy.includes(value))].flatMap((value) => fingerOf(value) ?? [])
+  const free = sites.filter((site) => !isRestricted(site, restrictedHands))
+  return (free.length === 0 ? sites : free).map((site) => {
+    const value = fingerValue(site)
     const restriction = restrictedHands.find(({ hand }) => hand === site.hand)
-    const note = restriction !== undefined && isRestricted(site, restrictedHands) ? ` (not this hand: ${RESTRICTION[restriction.reason]})` : value === suggested ? ' (suggested)' : ''
-    return [{ value, label: `${formatFinger(site)}${note}` }]
-  })
-}
-
-function meterOptions(visit: Visit, facts: StayFacts): readonly OptionView[] {
-  const { unit, zone } = facts.policy.policy
-  return facts.meters.map((meter) => {
-    const fitness = meterFitness(meter, { unit, zone, nowMs: visit.nowMs })
-    return { value: meter.meterId, label: fitness === 'usable' ? meter.serial : `${meter.serial}: ${METER_FITNESS[fitness].word.toLowerCase()}` }
+    const note = restriction !== undefined ? ` (${RESTRICTION[restriction.reason]})` : value === suggested ? ' (suggested)' : ''
+    return { value, label: `${site.hand} ${site.finger}${note}` }
   })
 }
 

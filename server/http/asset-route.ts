@@ -1,16 +1,22 @@
-/** Serves the stylesheet, the scripts and the icon from memory; a browser may keep them for a year. */
-import { Answer, messageAnswer, takesGzip } from './page.ts'
-import { openRoute, type Server } from './route.ts'
+/** Serves the stylesheet, the scripts and the icon, compressed; a browser may keep them for a year. */
+import compress from '@fastify/compress'
+import fastifyStatic from '@fastify/static'
+import { packageRoot } from '../paths.ts'
+import type { Server } from './route.ts'
 
-const FOR_EVER = 'public, max-age=31536000, immutable'
+const URL = '/assets/:file'
 
-export function serveAssets(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/assets/:file' }, (visit) => {
-    const { file } = visit.request.params as { readonly file: string }
-    const asset = server.house.assets.byName.get(file)
-    if (asset === undefined) return messageAnswer(visit, 404, 'not-found')
-    const headers = { 'content-type': asset.type, 'cache-control': FOR_EVER, etag: asset.etag, vary: 'accept-encoding' }
-    if (visit.request.headers['if-none-match'] === asset.etag) return new Answer(304, headers, '')
-    return takesGzip(visit.request) ? new Answer(200, { ...headers, 'content-encoding': 'gzip' }, asset.packed) : new Answer(200, headers, asset.plain)
+/** The one route that sends a file: the plugins see no other, so that pages keep their own way of leaving. */
+export async function serveAssets(server: Server): Promise<void> {
+  server.house.routes.push({ method: 'GET', url: URL, roles: 'anyone' })
+  await server.app.register(async (scope) => {
+    await scope.register(compress, { encodings: ['gzip'] })
+    await scope.register(fastifyStatic, { root: packageRoot, serve: false })
+    scope.get(URL, (request, reply) => {
+      const { file } = request.params as { readonly file: string }
+      const asset = server.house.assets.byName.get(file)
+      if (asset === undefined) return reply.callNotFound()
+      return reply.sendFile(asset.file, asset.folder, { maxAge: '365d', immutable: true })
+    })
   })
 }

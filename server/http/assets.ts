@@ -1,44 +1,42 @@
 /**
- * Stylesheet, scripts and icon: read and compressed once at the start, served from memory under a name that holds
- * their content's hash, so that a browser may keep them for ever and never shows an old one.
+ * Stylesheet, scripts and icon under names that hold their content's hash, so that a browser may keep them for ever and
+ * never shows an old one.
  */
 import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
-import { extname, join } from 'node:path'
-import { gzipSync } from 'node:zlib'
+import { basename, dirname, extname, join } from 'node:path'
 import { sha256 } from './ids.ts'
 import { packageRoot } from '../paths.ts'
 
-const TYPES: Readonly<Record<string, string>> = {
-  '.css': 'text/css; charset=utf-8',
-  '.js': 'text/javascript; charset=utf-8',
-  '.svg': 'image/svg+xml',
-}
+const OWN_FOLDER = join(packageRoot, 'views', 'assets')
 
-/** The files of views/assets that pages use; htmx comes from its own package, pinned by the lock file. */
-const OWN_FILES = ['ward.css', 'ward.js', 'icon.svg'] as const
+/** The files that pages use; htmx comes from its own package, pinned by the lock file. */
+const FILES = {
+  'ward.css': join(OWN_FOLDER, 'ward.css'),
+  'ward.js': join(OWN_FOLDER, 'ward.js'),
+  'icon.svg': join(OWN_FOLDER, 'icon.svg'),
+  'htmx.js': createRequire(import.meta.url).resolve('htmx.org/dist/htmx.min.js'),
+} as const
 
-export type Asset = { readonly type: string; readonly plain: Buffer; readonly packed: Buffer; readonly etag: string }
+export type AssetName = keyof typeof FILES
 
 export type Assets = {
-  /** By the hashed name in the address. */
-  readonly byName: ReadonlyMap<string, Asset>
-  /** Hashed names by the plain ones: "ward.css" to "ward.1a2b3c4d.css". */
-  readonly nameOf: (file: 'ward.css' | 'ward.js' | 'icon.svg' | 'htmx.js') => string
+  /** Where a file lies, by the hashed name in the address. */
+  readonly byName: ReadonlyMap<string, { readonly folder: string; readonly file: string }>
+  /** Hashed names by the plain ones: "ward.css" to "ward.1a2b3c4d5e6f.css". */
+  readonly nameOf: (file: AssetName) => string
 }
 
-/** Reads them all. Throws when one is missing: the service does not start without its stylesheet. */
+/** Reads and names them all. Throws when one is missing: the service does not start without its stylesheet. */
 export function readAssets(): Assets {
-  const byName = new Map<string, Asset>()
-  const names = new Map<string, string>()
-  const add = (file: string, plain: Buffer): void => {
-    const hash = sha256(plain.toString('base64')).slice(0, 12)
-    const extension = extname(file)
-    const name = `${file.slice(0, -extension.length)}.${hash}${extension}`
-    names.set(file, name)
-    byName.set(name, { type: TYPES[extension] ?? 'application/octet-stream', plain, packed: gzipSync(plain, { level: 9 }), etag: `"${hash}"` })
+  const named = Object.entries(FILES).map(([plain, path]) => {
+    const extension = extname(plain)
+    const hash = sha256(readFileSync(path).toString('base64')).slice(0, 12)
+    return { plain, path, name: `${plain.slice(0, -extension.length)}.${hash}${extension}` }
+  })
+  const names = new Map<string, string>(named.map(({ plain, name }) => [plain, name]))
+  return {
+    byName: new Map(named.map(({ name, path }) => [name, { folder: dirname(path), file: basename(path) }])),
+    nameOf: (file) => names.get(file) ?? '',
   }
-  for (const file of OWN_FILES) add(file, readFileSync(join(packageRoot, 'views', 'assets', file)))
-  add('htmx.js', readFileSync(createRequire(import.meta.url).resolve('htmx.org/dist/htmx.min.js')))
-  return { byName, nameOf: (file) => names.get(file) ?? '' }
 }

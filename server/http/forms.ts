@@ -75,10 +75,10 @@ type Settled<R extends string> =
 
 async function post<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Promise<Answer> {
   const sent = readFields(visit.request.body)
-  const freshKey = newFormKey(visit, spec.name)
+  const freshKey = (): string => newFormKey(visit, spec.name)
   const key = sent.fields['key'] ?? ''
   const nonce = visit.house.formKeys.nonceOf(key, visit.actor.staffId, spec.name)
-  if (nonce === undefined) return drawBack(visit, spec, sent, { status: 409, key: freshKey, errors: {}, problem: FORM_SENTENCES['key-not-yours'] })
+  if (nonce === undefined) return drawBack(visit, spec, sent, { status: 409, key: freshKey(), errors: {}, problem: FORM_SENTENCES['key-not-yours'] })
 
   const parsed = parseFields(spec.schema, sent)
   if (!parsed.ok) return drawBack(visit, spec, sent, { status: 422, key, errors: parsed.errors, problem: parsed.problem })
@@ -108,7 +108,7 @@ async function post<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P
 /** `P` is null for a form that prepares nothing. */
 const NOTHING_PREPARED: Outcome<null, never> = { ok: true, value: null }
 
-type UsedKey = { readonly nonce: string; readonly hash: string; readonly key: string; readonly freshKey: string }
+type UsedKey = { readonly nonce: string; readonly hash: string; readonly key: string; readonly freshKey: () => string }
 
 function keyState<R extends string>(visit: Visit, used: UsedKey): Settled<R> | null {
   const use = visit.store.lookUpKey({ nonce: used.nonce, staffId: visit.actor.staffId, bodyHash: used.hash })
@@ -136,7 +136,7 @@ function decideAndStore<F, R extends string, P>(visit: Visit, spec: FormSpec<F, 
 
 function settledAnswer<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, sent: Sent, fields: F, used: UsedKey, settled: Settled<R>): Answer {
   if (settled.kind === 'answered') return redirect(visit, settled.answer.location)
-  if (settled.kind === 'key') return drawBack(visit, spec, sent, { status: 409, key: used.freshKey, errors: {}, problem: settled.sentence })
+  if (settled.kind === 'key') return drawBack(visit, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
   const { reason, details } = settled.refusal
   keepRefusal(visit, spec, fields, used, reason)
   const sentence = spec.sentences[reason](details)

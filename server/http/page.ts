@@ -126,7 +126,7 @@ export function pathOf(request: FastifyRequest): string {
   return path
 }
 
-/** Level of every compressed answer; the bench gives its floors the same. Measured: see DEVELOPERS.md. */
+/** Level of every compressed answer; the bench gives its floors the same. On a long round 4 takes a fifth less time than 6 for a twelfth more bytes. */
 export const GZIP_LEVEL = 4
 /** Below this many characters compression saves less than it costs. */
 const WORTH_PACKING = 1000

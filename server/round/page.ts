@@ -39,6 +39,7 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
     alsoWaiting: [...rowsOf(rendered.alsoWaiting), ...rendered.leftBehind],
     others: rowsOf(rendered.others),
     asOf: rendered.asOf,
+    nowMs: visit.nowMs,
   }
 }
 

@@ -1,5 +1,6 @@
 /** From the round's facts to what its pages show: words, times and numbers with their units, nothing else. */
 import type { Check } from '../../shared/check/check.ts'
+import { parseCheckKey } from '../../shared/check/plan.ts'
 import { kitList, meterFitness } from '../../shared/check/kit.ts'
 import type { PatientNow, RoundLine, RoundModel } from '../../shared/check/round-model.ts'
 import type { ScheduledSlot } from '../../shared/check/scheduled.ts'
@@ -62,6 +63,8 @@ export function alertsOf(patient: PatientNow): readonly AlertView[] {
 
 export function itemPath(item: { readonly kind: string; readonly itemId: string; readonly subjectId: string; readonly stayId: string }): string {
   if (item.kind === 'critical') return `readings/${item.subjectId}/critical-call`
+  if (item.kind === 'low') return `lows/${item.subjectId}`
+  if (item.kind === 'insulin-question') return `lows/${item.subjectId}/insulin-question`
   return item.kind === 'flag' ? `flags/${item.itemId}` : `stays/${item.stayId}`
 }
 
@@ -72,13 +75,13 @@ export function readingView(reading: Reading | null, masked: boolean, { policy, 
 }
 
 /** A line of the round without its reading, alerts and know list, which belong to the patient. */
-export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | 'mark' | 'when' | 'action'> {
+export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | 'mark' | 'when' | 'dueMs' | 'action'> {
   const { standing, check, state } = line
   const { zone } = at.policy
   const minutesTo = (ms: number): string => formatMinutes(Math.ceil((ms - at.nowMs) / MINUTE_MS))
   const minutesSince = (ms: number): string => formatMinutes((at.nowMs - ms) / MINUTE_MS)
   if (standing.kind === 'insulin-no-tray') {
-    return { what: 'Food', mark: NO_TRAY_MARK, when: `insulin given ${minutesSince(standing.sinceMs)} ago (${formatTime(standing.sinceMs, zone)})`, action: { path: `stays/${line.stayId}/tray`, label: 'Chart the tray', main: true } }
+    return { what: 'Food', mark: NO_TRAY_MARK, when: `insulin given ${minutesSince(standing.sinceMs)} ago (${formatTime(standing.sinceMs, zone)})`, action: { path: `stays/${line.stayId}/tray`, label: 'Chart the tray', main: true }, dueMs: null }
   }
   if (check === null || state === null) throw new Error('a line of the round without its check')
   const path = `checks/${check.key}`
@@ -87,9 +90,16 @@ export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | '
     const come = at.nowMs >= due
     const mark = !standing.treated ? LOW_MARK.untreated : come ? LOW_MARK['recheck-due'] : LOW_MARK['recheck-running']
     const when = come ? `recheck due since ${formatTime(due, zone)} (${minutesSince(due)})` : `recheck in ${minutesTo(due)} (${formatTime(due, zone)})`
-    return { what: `Low at ${formatWhen(standing.openedAtMs, at.nowMs, zone)}`, mark, when, action: { path, label: 'Recheck', main: come } }
+    return { what: `Low at ${formatWhen(standing.openedAtMs, at.nowMs, zone)}`, mark, when, dueMs: due, action: standing.treated ? { path, label: 'Recheck', main: come } : { path: lowPath(check), label: 'Treat', main: true } }
   }
-  return { what: OCCASION_NAME[check.occasion], mark: CHECK_STATE_MARK[state], when: checkWhen(line, check, at, minutesSince, minutesTo), action: checkAction(line, path) }
+  return { what: OCCASION_NAME[check.occasion], mark: CHECK_STATE_MARK[state], dueMs: null, when: checkWhen(line, check, at, minutesSince, minutesTo), action: checkAction(line, path) }
+}
+
+/** The treatment page of the low event that a recheck belongs to. */
+function lowPath(check: Check): string {
+  const parsed = parseCheckKey(check.key)
+  if (parsed?.kind !== 'recheck') throw new Error('a low on the round without its recheck')
+  return `lows/${parsed.lowId}`
 }
 
 function checkWhen(line: RoundLine, check: Check, { policy, nowMs }: At, since: (ms: number) => string, to: (ms: number) => string): string {

@@ -31,5 +31,15 @@ function isEasy(pin: string): boolean {
   return steps.length > 0 && [0, 1, -1].some((step) => steps.every((one) => one === step))
 }
 
-/** Ticked beds arrive as "bed.<ward>.<bed>" = "yes": which beds there are is the ward's to say. */
-export const WARD_FORM = z.object({ wardId: z.string({ error: 'Choose a ward.' }).min(1, { error: 'Choose a ward.' }).max(40, { error: 'Choose a ward.' }) }).catchall(z.literal('yes', { error: 'Tick the bed or leave it.' }))
+/**
+ * Ticked beds arrive as "bed.<ward>.<bed>" = "yes", the meter taken along as "meter-<ward>" (empty: none yet). Which
+ * beds and meters there are is the ward's to say.
+ */
+export const WARD_FORM = z
+  .object({ wardId: z.string({ error: 'Choose a ward.' }).min(1, { error: 'Choose a ward.' }).max(40, { error: 'Choose a ward.' }) })
+  .catchall(z.string().max(40, { error: 'This is longer than it can be.' }))
+  .superRefine((form, context) => {
+    for (const [name, value] of Object.entries(form)) {
+      if (name !== 'wardId' && !name.startsWith('meter-') && value !== 'yes') context.addIssue({ code: 'custom', path: [name], message: 'Tick the bed or leave it.' })
+    }
+  })

@@ -67,7 +67,8 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
 
 function correctedText(facts: StayFacts, reading: Reading): string {
   const by = facts.readings.find(({ readingId }) => readingId === reading.supersededBy)
-  return by?.supersedes == null ? 'corrected' : `corrected: ${by.supersedes.reason}`
+  const reason = by?.supersedes?.reason
+  return reason === undefined ? 'corrected' : `corrected: ${reason}`
 }
 
 function doseRow(visit: Visit, facts: StayFacts, dose: Dose): Dated {

@@ -55,8 +55,10 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     'plan-set': (event) => {
       const [stayId, { body, happenedAtMs: fromMs }] = [stayIdOf(event), event]
-      // a new plan ends the ones before it from its start on; what was planned until then stays
+      // a new plan ends the ones before it from its start on; what was planned until then stays. A check ordered once
+      // is an addition: it ends no plan, and no plan ends it
       for (const before of plans.all({ stayId })) {
+        if (body.plan.kind === 'once' || before.plan.kind === 'once') continue
         if (before.until_ms === null || before.until_ms > fromMs) derived.planVersion.put({ ...before, until_ms: Math.max(before.from_ms, fromMs) })
       }
       derived.planVersion.insert({ stay_id: stayId, version: body.version, plan: body.plan, from_ms: fromMs, until_ms: body.untilMs })

@@ -2,8 +2,9 @@
 import Database from 'better-sqlite3'
 import { drizzle, type BetterSQLite3Database } from 'drizzle-orm/better-sqlite3'
 import { StoreError } from './errors.ts'
+import { Parsed } from './parsed.ts'
 
-export type Connection = { readonly raw: Database.Database; readonly orm: BetterSQLite3Database }
+export type Connection = { readonly raw: Database.Database; readonly orm: BetterSQLite3Database; readonly parsed: Parsed }
 
 export type Access = 'write' | 'read-only'
 
@@ -41,7 +42,7 @@ export function connect(file: string, access: Access = 'write'): Connection {
     if (error instanceof Error && 'code' in error && error.code === 'SQLITE_NOTADB') throw new StoreError('not-a-database', `${file} is not a database of this program.`)
     throw error
   }
-  return { raw, orm: drizzle(raw) }
+  return { raw, orm: drizzle(raw), parsed: new Parsed() }
 }
 
 /** Throws unless every setting reads back as asked for on this very connection. */

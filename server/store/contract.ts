@@ -79,7 +79,7 @@ export type StayFacts = {
   readonly stay: Stay
   readonly plans: readonly PlanVersion[]
   readonly trayDelays: readonly TrayDelay[]
-  /** All readings of the stay of the last 72 h (given now), newest first, superseded and voided ones included. */
+  /** All readings of the last 72 h (given now), and since a low event still open was opened; newest first, superseded and voided ones included. */
   readonly readings: readonly Reading[]
   /** Outcomes of this stay's checks of the last 72 h, by check key. */
   readonly outcomes: ReadonlyMap<string, CheckOutcome>
@@ -124,6 +124,7 @@ export type Store = {
   doseById(scope: Scope, doseId: string): Dose | undefined
   /** Doses awaiting a second check in the scope's wards, oldest first. */
   dosesAwaiting(scope: Scope): readonly Dose[]
+  lowById(scope: Scope, lowId: string): LowEvent | undefined
   openItem(scope: Scope, itemId: string): OpenItem | undefined
   staffById(staffId: string): Staff | undefined
   staffByBadge(badge: string): Staff | undefined

@@ -33,7 +33,12 @@ export function headFault(ledger: Ledger, kept: LedgerHead): string | null {
   return null
 }
 
-export type HeadKeeper = { readonly changed: () => void; readonly close: () => void }
+export type HeadKeeper = {
+  readonly changed: () => void
+  /** True while the file could not be written: the health check says so, and it is tried again each second. */
+  readonly failing: () => boolean
+  readonly close: () => void
+}
 
 /**
  * Starts keeping the head of `ledger` in `file`. Throws when the file knows more than the ledger holds: going on would
@@ -48,15 +53,29 @@ export function keepHead(ledger: Ledger, file: string): HeadKeeper {
   mkdirSync(dirname(file), { recursive: true })
   let written = kept?.count ?? -1
   let timer: NodeJS.Timeout | null = null
+  let failing = false
   const write = (): void => {
-    timer = null
     const head = ledger.head()
     if (head.count === written) return
     writeWhole(file, `${JSON.stringify(head)}\n`)
     written = head.count
   }
+  // a head that cannot be written must not bring down the charting of a ward
+  const later = (): void => {
+    timer ??= setTimeout(() => {
+      timer = null
+      try {
+        write()
+        failing = false
+      } catch {
+        failing = true
+        later()
+      }
+    }, AT_MOST_EACH_MS).unref()
+  }
   return {
-    changed: () => { timer ??= setTimeout(write, AT_MOST_EACH_MS).unref() },
+    changed: later,
+    failing: () => failing,
     close: () => {
       if (timer !== null) clearTimeout(timer)
       write()

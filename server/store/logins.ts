@@ -5,7 +5,8 @@ import type { Connection } from './connection.ts'
 import type { Session, Store } from './contract.ts'
 import { staffOf } from './facts.ts'
 import { rowsOf } from './rows.ts'
-import * as tables from './tables.ts'
+import { draft, one_time_key, pin_credential, secret, session as sessionTable } from './tables-outside.ts'
+import { staff as staffTable } from './tables.ts'
 
 /** What was typed when a login ran out is kept this long; it can hold what a patient's page holds. */
 const DRAFT_KEPT_MS = 24 * 3_600_000
@@ -17,13 +18,13 @@ type Logins = Pick<Store,
 
 export function loginsOf(connection: Connection): Logins {
   const { raw, orm } = connection
-  const staff = rowsOf(connection, tables.staff)
-  const pins = rowsOf(connection, tables.pin_credential)
-  const sessions = rowsOf(connection, tables.session)
-  const secrets = rowsOf(connection, tables.secret)
-  const keys = rowsOf(connection, tables.one_time_key)
-  const drafts = rowsOf(connection, tables.draft)
-  const byBadge = orm.select().from(tables.staff).where(eq(tables.staff.badge, sql.placeholder('badge'))).prepare()
+  const staff = rowsOf(connection, staffTable)
+  const pins = rowsOf(connection, pin_credential)
+  const sessions = rowsOf(connection, sessionTable)
+  const secrets = rowsOf(connection, secret)
+  const keys = rowsOf(connection, one_time_key)
+  const drafts = rowsOf(connection, draft)
+  const byBadge = orm.select().from(staffTable).where(eq(staffTable.badge, sql.placeholder('badge'))).prepare()
   const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
   const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
   const access = raw.prepare<[number, string, string | null, string | null, string, string]>('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)')

@@ -61,7 +61,13 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
   return {
     transact: <T>(work: () => PlainData<T>): T => {
       if (raw.inTransaction) throw new Error('a transaction inside another: one decision is one transaction')
-      const result = within.immediate(work)
+      let result: unknown
+      try {
+        result = within.immediate(work)
+      } catch (error) {
+        connection.parsed.forget()
+        throw error
+      }
       head?.changed()
       // `within` hands back what `work` answered, and a thenable threw
       return result as T
@@ -71,12 +77,15 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
       for (const event of events) apply(ledger.append(event))
     },
     lastEventAtMs: () => ledger.lastChartedAtMs(),
-    probe: () => ({ readable: answers(() => read.get()), writable: answers(() => write.run()) }),
+    probe: () => ({ readable: answers(() => read.get()), writable: answers(() => write.run()) && head?.failing() !== true }),
     close: () => {
       if (!raw.open) return
-      head?.close()
-      raw.pragma('wal_checkpoint(TRUNCATE)')
-      raw.close()
+      try {
+        head?.close()
+        raw.pragma('wal_checkpoint(TRUNCATE)')
+      } finally {
+        raw.close()
+      }
     },
   }
 }

@@ -1,4 +1,4 @@
-/** Order versions. What was ordered never changes, so each version's order is parsed once and kept; its end and verification are columns. */
+/** Order versions. What was ordered never changes and is parsed once; its end and verification are columns. */
 import type { InsulinOrder, OrderVersion } from '../../shared/order/order.ts'
 import type { Connection } from './connection.ts'
 
@@ -18,7 +18,7 @@ export type OrderReads = {
 const COLUMNS = 'o.order_id, o.version, o.stay_id, o.written_at_ms, o.transcribed_by, o.verified_by, o.verified_at_ms, o.ended_at_ms'
 
 /** Prepares the reads. */
-export function orderReadsOf({ raw }: Connection): OrderReads {
+export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
   const ofWard = raw.prepare<{ wardId: string; atMs: number }, OrderRow>(
     `SELECT ${COLUMNS} FROM stay s JOIN order_version o ON o.stay_id = s.stay_id
      WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL
@@ -33,17 +33,13 @@ export function orderReadsOf({ raw }: Connection): OrderReads {
   )
   const one = raw.prepare<[string, number], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.order_id = ? AND o.version = ?`)
   const body = raw.prepare<[string, number], { insulin_order: string }>('SELECT insulin_order FROM order_version WHERE order_id = ? AND version = ?')
-  const parsed = new Map<string, InsulinOrder>()
 
-  const orderOf = (row: OrderRow): InsulinOrder => {
-    const key = `${row.order_id} ${String(row.version)}`
-    const known = parsed.get(key)
-    if (known !== undefined) return known
-    const text = body.get(row.order_id, row.version)?.insulin_order
-    if (text === undefined) throw new Error(`order ${key} is not there`)
-    const order = JSON.parse(text) as InsulinOrder
-    // one written in a transaction still running could be rolled back, and then written otherwise
-    if (!raw.inTransaction) parsed.set(key, order)
+  const orderOf = ({ order_id: orderId, version }: OrderRow): InsulinOrder => {
+    const order = parsed.order(orderId, version, () => {
+      const text = body.get(orderId, version)?.insulin_order
+      return text === undefined ? undefined : (JSON.parse(text) as InsulinOrder)
+    })
+    if (order === undefined) throw new Error(`order ${orderId} version ${String(version)} is not there`)
     return order
   }
   const versionOf = (row: OrderRow): OrderVersion => ({

@@ -11,7 +11,7 @@ import { check_outcome, critical_call, direction, dose, low_event, meter, open_i
 const DAY_MS = 86_400_000
 const LOOK_BACK_MS = 3 * DAY_MS
 
-type Reads = Pick<Store, 'stayFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'openItem'>
+type Reads = Pick<Store, 'stayFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'>
 
 export function stayReadsOf(connection: Connection): Reads {
   const { raw, orm } = connection
@@ -54,19 +54,22 @@ export function stayReadsOf(connection: Connection): Reads {
     const about = { stayId: wanted, wardId: row.ward_id, sinceMs: from, sinceDate: dateBefore(from) }
     const lastDay = { stayId: wanted, sinceMs: nowMs - DAY_MS }
     const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
+    const lowEvents = lows.all(about).map(lowOf)
+    // an event left open keeps its whole course, or it would forget a recovery of long ago and block insulin for nothing
+    const openSince = Math.min(from, ...lowEvents.filter((low) => low.closedAtMs === null).map((low) => low.openedAtMs))
     return {
       ward: wardOf(onWard),
       policy,
       stay: stayOf(row),
       plans: plans.all(about).map(planOf),
       trayDelays: delays.all(about).map(({ date, meal, minutes }) => ({ date, meal, minutes })),
-      readings: readings.all(about).map((found) => found.fact),
+      readings: readings.all({ ...about, sinceMs: openSince }).map((found) => found.fact),
       outcomes: outcomesByKey(outcomes.all(about)),
       orders: orders.ofStay(wanted, from),
       doses: doses.all(about).map((found) => found.fact),
       earlierDoses: earlierDosesOf(given.all(lastDay).map((found) => found.fact), outside.all(lastDay).map((found) => found.fact)),
       directions: directions.all(about).map((found) => found.fact),
-      lows: lows.all(about).map(lowOf),
+      lows: lowEvents,
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       symptoms: symptomRows.all(about).map((found) => found.fact),
       trays: trays.all(about).map(trayOf),
@@ -83,6 +86,7 @@ export function stayReadsOf(connection: Connection): Reads {
   const readingRow = orm.select({ fact: reading.fact, wardId: stay.ward_id }).from(reading).innerJoin(stay, eq(stay.stay_id, reading.stay_id)).where(eq(reading.reading_id, id)).prepare()
   const doseRow = orm.select({ fact: dose.fact, wardId: stay.ward_id }).from(dose).innerJoin(stay, eq(stay.stay_id, dose.stay_id)).where(eq(dose.dose_id, id)).prepare()
   const awaiting = orm.select({ fact: dose.fact }).from(dose).where(and(sql`${dose.ward_id} in (select value from json_each(${sql.placeholder('wardIds')}))`, sql`${dose.awaiting} = 1`)).orderBy(asc(dose.proposed_at_ms), sql`${dose}.rowid`).prepare()
+  const lowRow = orm.select({ row: getTableColumns(low_event), wardId: stay.ward_id }).from(low_event).innerJoin(stay, eq(stay.stay_id, low_event.stay_id)).where(eq(low_event.low_id, id)).prepare()
   const itemRow = orm.select(getTableColumns(open_item)).from(open_item).where(eq(open_item.item_id, id)).prepare()
 
   return {
@@ -97,6 +101,10 @@ export function stayReadsOf(connection: Connection): Reads {
       return row !== undefined && maySee(scope, row.wardId) ? row.fact : undefined
     },
     dosesAwaiting: (scope) => awaiting.all({ wardIds: JSON.stringify(scope.wardIds) }).map((row) => row.fact),
+    lowById: (scope, lowId) => {
+      const found = lowRow.get({ id: lowId })
+      return found !== undefined && maySee(scope, found.wardId) ? lowOf(found.row) : undefined
+    },
     openItem: (scope, itemId) => {
       const row = itemRow.get({ id: itemId })
       return row !== undefined && maySee(scope, row.ward_id) ? itemOf(row) : undefined

@@ -51,7 +51,8 @@ export function wardReadsOf(connection: Connection): Reads {
      WHERE s.ward_id = ? AND s.discharged_at_ms IS NULL`,
   )
   const lows = orm.select(getTableColumns(low_event)).from(stay).innerJoin(low_event, eq(low_event.stay_id, stay.stay_id)).where(and(present, sql`(${low_event.closed_at_ms} is null or ${low_event.closed_at_ms} >= ${sql.placeholder('lowSinceMs')})`)).orderBy(asc(low_event.opened_at_ms)).prepare()
-  const items = orm.select(getTableColumns(open_item)).from(stay).innerJoin(open_item, eq(open_item.stay_id, stay.stay_id)).where(present).orderBy(asc(open_item.since_ms)).prepare()
+  // by the item's own ward: what waits for a patient who has left the ward still waits for a person
+  const items = orm.select().from(open_item).where(eq(open_item.ward_id, sql.placeholder('wardId'))).orderBy(asc(open_item.since_ms)).prepare()
   const openDoses = orm.select({ fact: dose.fact }).from(stay).innerJoin(dose, eq(dose.stay_id, stay.stay_id)).where(and(present, sql`${dose.open} = 1`)).orderBy(asc(dose.proposed_at_ms)).prepare()
   const dosesOfNewest = raw.prepare<[string], { fact: string }>('SELECT d.fact FROM json_each(?) r JOIN dose d ON d.reading_id = r.value ORDER BY d.proposed_at_ms, d.rowid')
   const settledSlots = raw.prepare<{ wardId: string; sinceMs: number }, { slot_key: string }>(

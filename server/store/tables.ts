@@ -1,8 +1,8 @@
 /**
- * The derived tables and the ones outside the ledger as drizzle sees them. migrations/ is what makes them; a test compares
+ * The derived tables as drizzle sees them. migrations/ is what makes them; a test compares
  * the two column by column. Column names in the database are the property names in snake case.
  */
-import { blob, integer, primaryKey, real, sqliteTable, text } from 'drizzle-orm/sqlite-core'
+import { integer, primaryKey, sqliteTable, text } from 'drizzle-orm/sqlite-core'
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../../shared/check/check.ts'
 import type { Direction, Dose, DoseKind, OutsideDose } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit, OutOfRange } from '../../shared/glucose/value.ts'
@@ -240,48 +240,8 @@ export const open_item = sqliteTable('open_item', {
   detail: text().notNull(),
 })
 
-export const pin_credential = sqliteTable('pin_credential', {
-  staff_id: text().primaryKey().notNull(),
-  pin_hash: text().notNull(),
-})
-
-export const session = sqliteTable('session', {
-  token_hash: text().primaryKey().notNull(),
-  staff_id: text().notNull(),
-  ward_id: text(),
-  meter_id: text(),
-  started_mono_ms: real().notNull(),
-  last_seen_mono_ms: real().notNull(),
-})
-
-export const secret = sqliteTable('secret', {
-  purpose: text().primaryKey().notNull(),
-  value: blob({ mode: 'buffer' }).notNull(),
-})
-
-export const one_time_key = sqliteTable('one_time_key', {
-  nonce: text().primaryKey().notNull(),
-  staff_id: text().notNull(),
-  form: text().notNull(),
-  body_hash: text().notNull(),
-  status: integer().notNull(),
-  location: text().notNull(),
-  at_ms: integer().notNull(),
-})
-
-export const draft = sqliteTable('draft', {
-  draft_id: text().primaryKey().notNull(),
-  staff_id: text().notNull(),
-  path: text().notNull(),
-  fields: json<Readonly<Record<string, string>>>().notNull(),
-  at_ms: integer().notNull(),
-})
-
 /** Every table that apply.ts derives from the ledger: what a rebuild must equal, row by row. */
 export const DERIVED = [
   ward, policy_version, staff, beds_taken, meter, strip_lot, stay, stay_bed, plan_version, order_version, tray_delay, tray,
   reading, check_outcome, patient_day, dose, outside_dose, direction, low_event, critical_call, symptoms, open_item,
 ] as const
-
-/** Every table that is no fact of the ledger. */
-export const OUTSIDE = [pin_credential, session, secret, one_time_key, draft] as const

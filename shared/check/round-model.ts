@@ -5,7 +5,7 @@
 import type { Dose, DoseState } from '../dose/dose.ts'
 import { doseState, validUntilMs } from '../dose/state.ts'
 import type { LowEvent } from '../low/low.ts'
-import { lowProgress, type LowPhase, type LowProgress } from '../low/recheck.ts'
+import { lowCourse, type LowCourse, type LowPhase } from '../low/course.ts'
 import type { OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
@@ -123,7 +123,7 @@ function stayPart(inputs: StayInputs): StayPart {
   const { policy } = facts
   const place = facts.beds.indexOf(stay.bed)
   const open = lows.find(({ closedAtMs }) => closedAtMs === null)
-  const progress = open === undefined ? null : lowProgress(open, facts.readingsOfLows.get(stay.stayId) ?? [], policy)
+  const progress = open === undefined ? null : lowCourse(open, facts.readingsOfLows.get(stay.stayId) ?? [], policy)
   const part: StayPart = {
     patient: {
       stay,
@@ -146,11 +146,11 @@ function stayPart(inputs: StayInputs): StayPart {
   return part
 }
 
-function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { phase, cycle, dueMs }: LowProgress): void {
+function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { cycle, dueMs, untreatedSinceMs }: LowCourse): void {
   if (dueMs === null) return
   const check = recheckCheck(low, cycle, dueMs, facts.policy)
   const outcome = facts.outcomes.get(check.key)
-  const treated = low.treatments.length > 0 || phase !== 'open'
+  const treated = untreatedSinceMs === null
   const standing = { kind: 'low', treated, openedAtMs: low.openedAtMs, recheckDueMs: dueMs } as const
   lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId: low.stayId, check, state: checkState(check, outcome, nowMs), outcome: outcome ?? null, standing })
   changes.push(dueMs, nextChangeMs(check, outcome, nowMs))

@@ -70,7 +70,10 @@ function byTimeTaken(a: Reading, b: Reading): number {
  *   moves no clock and asks for no second treatment, unless its level is worse than the value before.
  */
 export function lowCourse(low: LowEvent, readings: readonly Reading[], policy: WardPolicy): LowCourse {
-  const counting = readings.filter((reading) => isEffective(reading) && (low.previousClosedAtMs ?? -Infinity) < reading.takenAtMs).sort(byTimeTaken)
+  const { previousClosedAtMs } = low
+  // a low charted after the closing can have been taken before it: then it is the first of its event all the same
+  const afterMs = Math.min(previousClosedAtMs ?? -Infinity, low.openedAtMs - 1)
+  const counting = readings.filter((reading) => isEffective(reading) && reading.takenAtMs > afterMs).sort(byTimeTaken)
   const startMs = Math.min(low.openedAtMs, counting.find((reading) => lowLevel(reading.glucose, policy) !== null)?.takenAtMs ?? low.openedAtMs)
   const own = counting.filter((reading) => reading.takenAtMs >= startMs && (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs))
   const walk = new Walk(low, startMs, policy)
@@ -173,14 +176,14 @@ class Walk {
   }
 
   end(): LowCourse {
-    const { low } = this.#policy
-    const low_ = this.#low
+    const { recheckMin, followUpMin } = this.#policy.low
+    const { treatments, closedAtMs } = this.#low
     const cycle = this.#lastCycle + 1
     const lows = this.#parts.map(({ reading }) => reading.glucose).filter((glucose) => lowLevel(glucose, this.#policy) !== null)
-    const lastTreatedMs = low_.treatments.reduce((latest, treatment) => Math.max(latest, treatment.atMs), this.#lowAtMs)
+    const lastTreatedMs = treatments.reduce((latest, treatment) => Math.max(latest, treatment.atMs), this.#lowAtMs)
     // closing needs recovery and follow-up, so a closed event has both
-    const phase = this.#followedUpAtMs !== null || low_.closedAtMs !== null ? 'followed-up' : this.#recoveredAtMs !== null ? 'recovered' : 'open'
-    const dueMs = phase === 'followed-up' ? null : this.#recoveredAtMs !== null ? this.#recoveredAtMs + low.followUpMin * MINUTE_MS : lastTreatedMs + low.recheckMin * MINUTE_MS
+    const phase = this.#followedUpAtMs !== null || closedAtMs !== null ? 'followed-up' : this.#recoveredAtMs !== null ? 'recovered' : 'open'
+    const dueMs = phase === 'followed-up' ? null : this.#recoveredAtMs !== null ? this.#recoveredAtMs + followUpMin * MINUTE_MS : lastTreatedMs + recheckMin * MINUTE_MS
     return {
       startMs: this.#startMs,
       phase,

@@ -74,7 +74,8 @@ export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Do
 /** Every dose of the reading was voided, the last one by something after which no dose can follow from it. */
 function isEndedForGood(voidedDoses: readonly Dose[]): boolean {
   const last = voidedDoses.reduce<Dose | null>((latest, dose) => (latest === null || dose.proposedAtMs >= latest.proposedAtMs ? dose : latest), null)
-  return last?.voided != null && !SUCCESSOR_POSSIBLE[last.voided.reason]
+  const reason = last?.voided?.reason
+  return reason !== undefined && !SUCCESSOR_POSSIBLE[reason]
 }
 
 /**

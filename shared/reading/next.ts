@@ -5,14 +5,16 @@
  */
 import type { Occasion } from '../check/check.ts'
 import { recheckCheck } from '../check/plan.ts'
+import { criticalClock } from '../critical/call.ts'
 import { confirmationOf, criticalConfirmed, criticalKind, type Confirmation, type CriticalKind } from '../critical/confirm.ts'
 import type { Dose, DoseState, LowForDose } from '../dose/dose.ts'
 import { doseState } from '../dose/state.ts'
 import { isAbove, isNumeric, type Glucose, type GlucoseUnit } from '../glucose/value.ts'
 import { lowLevel } from '../low/level.ts'
+import { askByMs, insulinsAskedAbout } from '../low/insulin.ts'
 import type { LowEvent, LowLevel } from '../low/low.ts'
 import { lowForDose, lowProgress } from '../low/recheck.ts'
-import { isInForce, INSULIN_CLASS, type InsulinName, type InsulinOrder, type OrderVersion, type Scale } from '../order/order.ts'
+import { isInForce, type InsulinName, type InsulinOrder, type OrderVersion, type Scale } from '../order/order.ts'
 import { answerFor } from '../order/scale.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { DiabetesType } from '../stay/stay.ts'
@@ -23,14 +25,16 @@ const MINUTE_MS = 60_000
 export type NextStep =
   /** It counts no more: corrected (by that reading), or entered in error. Nothing else is asked of it. */
   | { readonly kind: 'not-current'; readonly correctedBy: string | null }
-  | { readonly kind: 'treat-low'; readonly level: LowLevel; readonly glucose: Glucose; readonly limit: Glucose; readonly recheckKey: string | null; readonly recheckDueMs: number }
+  | { readonly kind: 'treat-low'; /** null where no event is open */ readonly lowId: string | null; readonly level: LowLevel; readonly glucose: Glucose; readonly limit: Glucose; readonly recheckKey: string | null; readonly recheckDueMs: number }
   /** Insulin waits for the low: no correction; what else is ordered is asked of the prescriber, louder in type 1. */
-  | { readonly kind: 'ask-about-insulin'; readonly low: Exclude<LowForDose, 'none'>; readonly insulins: readonly InsulinName[]; readonly askByMs: number; readonly type1: boolean }
+  | { readonly kind: 'ask-about-insulin'; /** null where no event is open */ readonly lowId: string | null; readonly low: Exclude<LowForDose, 'none'>; readonly insulins: readonly InsulinName[]; readonly askByMs: number; readonly type1: boolean }
   | { readonly kind: 'recheck-due'; readonly phase: 'open' | 'recovered'; readonly recheckKey: string; readonly dueMs: number; readonly recovered: Glucose }
   | { readonly kind: 'critical-repeat'; readonly which: CriticalKind; readonly glucose: Glucose; readonly limit: Glucose; readonly confirmation: Confirmation; readonly byMs: number; readonly withinMin: number }
   | { readonly kind: 'critical-in-doubt' }
   | { readonly kind: 'critical-call'; readonly which: CriticalKind; readonly byMs: number; readonly told: boolean; readonly afterRepeat: boolean }
   | { readonly kind: 'out-of-range-high' }
+  /** LO and HI wait for a laboratory's value; `readingId` once it is charted. */
+  | { readonly kind: 'laboratory'; readonly which: 'LO' | 'HI'; readonly byMs: number; readonly readingId: string | null }
   | { readonly kind: 'meter-in-doubt'; readonly doubts: readonly MeterDoubt[] }
   | { readonly kind: 'newer-reading'; readonly readingId: string }
   | { readonly kind: 'too-old'; readonly minutes: number; readonly limitMin: number }
@@ -67,6 +71,7 @@ export function whatNext(facts: NextFacts): readonly NextStep[] {
   if (!isEffective(reading)) return [{ kind: 'not-current', correctedBy: reading.supersededBy }]
   const before = [...lowSteps(facts), ...criticalSteps(facts)]
   if (reading.glucose.value === 'HI') before.push({ kind: 'out-of-range-high' })
+  before.push(...laboratorySteps(facts))
   if (lowLevel(reading.glucose, policy) !== null || reading.glucose.value === 'HI') return before
   return [...before, ...insulinSteps(facts)]
 }
@@ -86,21 +91,17 @@ function lowSteps(facts: NextFacts): NextStep[] {
   if (level !== null) {
     const dueMs = progress?.dueMs ?? reading.takenAtMs + policy.low.recheckMin * MINUTE_MS
     const limit = count(level === 2 ? policy.limits.level2 : policy.limits.low, policy)
-    steps.push({ kind: 'treat-low', level, glucose: reading.glucose, limit, recheckKey, recheckDueMs: dueMs })
+    steps.push({ kind: 'treat-low', lowId: open?.lowId ?? null, level, glucose: reading.glucose, limit, recheckKey, recheckDueMs: dueMs })
   } else if (recheckKey !== null && progress !== null && progress.dueMs !== null && progress.phase !== 'followed-up') {
     steps.push({ kind: 'recheck-due', phase: progress.phase, recheckKey, dueMs: progress.dueMs, recovered: count(policy.limits.recovered, policy) })
   }
   const low = level !== null ? 'open' : lowForDose(lows, readings, policy, nowMs)
   if (low !== 'none') {
-    const asked = inForce(facts).filter((version) => isToBeAsked(version.order)).map((version) => version.order.insulin)
-    steps.push({ kind: 'ask-about-insulin', low, insulins: [...new Set(asked)], askByMs: reading.takenAtMs + policy.low.insulinQuestionMin * MINUTE_MS, type1: facts.diabetes === 'type-1' })
+    const isAnswered = (open?.charted.insulinAnswers.length ?? 0) > 0
+    const byMs = open === undefined ? reading.takenAtMs + policy.low.insulinQuestionMin * MINUTE_MS : askByMs(open, policy)
+    steps.push({ kind: 'ask-about-insulin', lowId: open?.lowId ?? null, low, insulins: isAnswered ? [] : insulinsAskedAbout(facts.orders, nowMs), askByMs: byMs, type1: facts.diabetes === 'type-1' })
   }
   return steps
-}
-
-/** Meal and scheduled insulin is never silently dropped after a low; a correction alone just waits. */
-function isToBeAsked(order: InsulinOrder): boolean {
-  return order.meal !== null || order.scheduled.length > 0 || INSULIN_CLASS[order.insulin] === 'long-acting'
 }
 
 function criticalSteps(facts: NextFacts): NextStep[] {
@@ -119,6 +120,12 @@ function criticalSteps(facts: NextFacts): NextStep[] {
   const afterRepeat = which === 'high' && reading.glucose.value !== 'HI' && confirmation !== 'confirmed'
   steps.push({ kind: 'critical-call', which, byMs: reading.takenAtMs + policy.critical.callWithinMin * MINUTE_MS, told: facts.criticalTold, afterRepeat })
   return steps
+}
+
+function laboratorySteps(facts: NextFacts): NextStep[] {
+  const { value } = facts.reading.glucose
+  const laboratory = typeof value === 'number' ? null : criticalClock(facts.reading, { ...facts, calls: [] })?.laboratory ?? null
+  return laboratory === null || typeof value === 'number' ? [] : [{ kind: 'laboratory', which: value, byMs: laboratory.byMs, readingId: laboratory.value?.readingId ?? null }]
 }
 
 /** A number that is not low: what the orders in force make of it. */

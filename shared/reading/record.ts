@@ -114,7 +114,8 @@ function refuseTime(entry: ReadingEntry, { stay, policy: { policy } }: ReadingFa
   if (entry.takenAtMs > nowMs) return refuse('time-in-future')
   if (entry.takenAtMs < stay.admittedAtMs) return refuse('time-before-admission')
   const isLate = nowMs - entry.takenAtMs > policy.lateEntryReasonAfterMin * MINUTE_MS
-  return isLate && entry.lateReason === null ? refuse('late-reason-missing', { minutes: policy.lateEntryReasonAfterMin }) : null
+  // a laboratory's value is late by nature
+  return isLate && entry.lateReason === null && entry.source !== 'venous' ? refuse('late-reason-missing', { minutes: policy.lateEntryReasonAfterMin }) : null
 }
 
 function refuseSupplies(entry: ReadingEntry, facts: ReadingFacts): Refused<ReadingRefusal> | null {

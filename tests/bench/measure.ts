@@ -1,5 +1,6 @@
-/** Same-run ratios: the machine's mood moves absolute times, so ours and its floor take turns and medians are compared. */
+/** Same-run ratios: the machine's mood moves absolute times, so ours and its floor take turns, seconds apart. */
 
+/** Medians of requests a second over all turns, and the median of the turns' own ratios, which drift moves least. */
 export type Ratio = { readonly ours: number; readonly floor: number; readonly ratio: number }
 
 export function median(numbers: readonly number[]): number {
@@ -18,9 +19,8 @@ export async function takeTurns(turns: number, ours: () => Promise<number>, floo
     const order = turn % 2 === 0 ? (['ours', 'floor'] as const) : (['floor', 'ours'] as const)
     for (const who of order) seen[who].push(await (who === 'ours' ? ours() : floor()))
   }
-  const ours_ = median(seen.ours)
-  const floor_ = median(seen.floor)
-  return { ours: round(ours_, 1), floor: round(floor_, 1), ratio: round(ours_ / floor_, 3) }
+  const ratios = seen.ours.map((perSecond, turn) => perSecond / (seen.floor[turn] ?? Number.NaN))
+  return { ours: round(median(seen.ours), 1), floor: round(median(seen.floor), 1), ratio: round(median(ratios), 3) }
 }
 
 export function round(value: number, decimals: number): number {

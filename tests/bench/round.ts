@@ -5,6 +5,7 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
 import { GZIP_LEVEL } from '../../server/http/page.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import { newId } from '../../server/http/ids.ts'
@@ -16,13 +17,13 @@ import { takeTurns, type Ratio } from './measure.ts'
 import type { Ours, Question } from './ours.ts'
 import { changesBetween, copyDatabase, snapshot } from './rows.ts'
 import { bedNumbers, fullWard, METERS, PEOPLE, PIN, wristbandOf, ZONE } from './ward.ts'
-import { gunzipSync } from 'node:zlib'
 
 const BEDS = 40
-const TURNS = 7
-const PAGE_TURN_MS = 2000
+const PAGE_TURNS = 11
+const PAGE_TURN_MS = 1000
+const RECORDING_TURNS = 15
 /** Few enough a turn that no stay's last days fill with more readings than a sick patient has. */
-const RECORDINGS_A_TURN = 400
+const RECORDINGS_A_TURN = 240
 const CONNECTIONS = 8
 
 export type RoundBench = {
@@ -64,7 +65,7 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
   const page = gunzipSync(packed.body).toString('utf8')
   const floorPage = await start('floor-page', { databaseFile: join(folder, 'page.sqlite'), pieces: cut(page, BEDS), encoding: 'gzip', level: GZIP_LEVEL } satisfies FloorPage)
   const loadOf = (port: number, asked: Asked) => () => drive({ port, connections: CONNECTIONS, forMs: PAGE_TURN_MS, expect: 200, next: () => asked })
-  const pageRatio = await takeTurns(TURNS, loadOf(ours.port, nurse.page('/round')), loadOf(floorPage.port, nurse.page('/round')))
+  const pageRatio = await takeTurns(PAGE_TURNS, loadOf(ours.port, nurse.page('/round')), loadOf(floorPage.port, nurse.page('/round')))
 
   // one recording, to learn its rows and the size of its answer
   const before = snapshot(databaseFile)
@@ -84,7 +85,7 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
     if (port === ours.port) await nurse.later(73 * 60)
     return perSecond
   }
-  const recording = await takeTurns(TURNS, turn(ours.port), turn(floorRecord.port))
+  const recording = await takeTurns(RECORDING_TURNS, turn(ours.port), turn(floorRecord.port))
 
   return {
     page: pageRatio,

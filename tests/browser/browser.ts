@@ -50,7 +50,7 @@ export class Device {
       hasTouch: size.width < 600,
       reducedMotion: 'reduce',
     })
-    context.setDefaultTimeout(15_000)
+    context.setDefaultTimeout(30_000)
     const page = await context.newPage()
     const device = new Device(context, page, size, origin)
     page.on('pageerror', (error) => device.faults.push(`exception: ${error.message}`))

@@ -308,7 +308,7 @@ describe('not done', () => {
   })
 
   it('missed: other reasons; another reason needs a note', async () => {
-    world.clock.set('2026-03-10T09:30')
+    world.clock.stepWardTime(130)
     const page = await nora.get(path)
     expect(page.words()).toContain('why was it missed?')
     expect(page.words()).toContain('Too much to do at once')
@@ -345,7 +345,7 @@ describe('with no planned check', () => {
   })
 
   it('a value taken after closing is charted as an extra one; the check stays missed', async () => {
-    world.clock.set('2026-03-10T09:30')
+    world.clock.stepWardTime(130)
     expect((await send(nora, stays.tomas, { glucose: '112' })).status).toBe(303)
     expect(readings(stays.tomas)[0]).toMatchObject({ checkKey: null, extraReason: 'after-closing' })
     expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.size).toBe(0)

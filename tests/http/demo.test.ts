@@ -1,9 +1,9 @@
 /** The demo: a file of its own, a week made by the rules, a clock that only goes forward. */
 import { execFile } from 'node:child_process'
-import { existsSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
+import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { startDemo, type DemoOptions, type RunningDemo } from '../../seed-demo/demo.ts'
 import { PATIENTS } from '../../seed-demo/hospital.ts'
 import { EAST, PEOPLE, WEST, ZONE } from '../../seed-demo/people.ts'
@@ -21,6 +21,8 @@ const TODAY = '2026-03-10'
 const MINUTE_MS = 60_000
 const at = (time: string): number => localToUtc(TODAY, time, ZONE)
 
+/** A demo made once and stopped at 07:20; tests about what comes later begin with a copy of it. */
+let made: string
 let folder: string
 let monoMs: number
 let running: RunningDemo[]
@@ -33,6 +35,15 @@ afterEach(async () => {
   for (const demo of running) await demo.stop()
   rmSync(folder, { recursive: true })
 })
+
+beforeAll(async () => {
+  made = mkdtempSync(join(tmpdir(), 'demo-made-'))
+  const demo = await startDemo({ folder: made, at: null, fresh: false, port: 0, clocks: { now: () => at('15:00'), mono: () => 5000 }, pinCost: CHEAP_PIN })
+  if (!demo.ok) throw new Error(demo.reason)
+  await demo.value.stop()
+})
+afterAll(() => { rmSync(made, { recursive: true }) })
+const continued = (): void => { cpSync(made, folder, { recursive: true }) }
 
 const options = (more: Partial<DemoOptions> = {}): DemoOptions => ({ folder, at: null, fresh: false, port: 0, clocks: { now: () => at('15:00'), mono: () => monoMs }, pinCost: CHEAP_PIN, ...more })
 const start = async (more: Partial<DemoOptions> = {}): Promise<RunningDemo> => {
@@ -69,6 +80,7 @@ describe('a new demo', () => {
   })
 
   it('holds what a nurse meets: every role, both units, and each kind of patient', async () => {
+    continued()
     const demo = await start()
     const [east, west] = [wardFacts(demo, EAST), wardFacts(demo, WEST)]
     expect([east.policy.policy.unit, west.policy.policy.unit]).toEqual(['mg/dL', 'mmol/L'])
@@ -92,18 +104,18 @@ describe('a new demo', () => {
   })
 
   it('nothing of the past is left undone: no check missed without a reason, no low open, no dose in the air', async () => {
+    continued()
     const demo = await start()
     for (const name of [EAST, WEST]) {
       const facts = wardFacts(demo, name)
       expect(states(facts, at('07:20') - 24 * 60 * MINUTE_MS, at('07:20'))).not.toContain('missed')
-      expect(facts.lows).toEqual([])
+      expect(facts.lows.filter(({ closedAtMs }) => closedAtMs === null)).toEqual([])
       expect(facts.openItems.filter(({ kind }) => kind !== 'second-check' && kind !== 'insulin-no-tray')).toEqual([])
     }
   })
 
-  it('its week is proved by verify, dose by dose, and holds lows with their rechecks', async () => {
-    const demo = await start()
-    await demo.stop()
+  it('its week is proved by verify, dose by dose, and holds lows with their rechecks', () => {
+    continued()
     const file = join(folder, 'demo.sqlite')
     const verified = verifyStore({ file, headFile: join(folder, 'demo-ledger-head.json') })
     expect(verified.flatMap(({ differences }) => differences)).toEqual([])
@@ -121,18 +133,18 @@ describe('a new demo', () => {
     }
   })
 
-  it.each(['00:05', '04:00', '11:40', '23:50'])('starts at %s when asked', async (time) => {
+  it.each(['00:05', '23:50'])('starts at %s when asked', async (time) => {
     const demo = await start({ at: time })
     expect(demo.now()).toBe(at(time))
     expect(demo.running.services.store.lastEventAtMs()).toBeLessThan(at(time))
     for (const name of [EAST, WEST]) expect(states(wardFacts(demo, name), at(time) - 24 * 60 * MINUTE_MS, at(time))).not.toContain('missed')
   })
 
-  it('also on the days on which the clocks change', async () => {
-    for (const [today, day] of [['2026-03-08', '2026-03-08'], ['2026-11-01', '2026-11-01'], ['2026-11-05', '2026-11-05']] as const) {
+  it('also on the morning of a change of the clocks, and in the week after one', async () => {
+    for (const today of ['2026-03-08', '2026-11-05']) {
       const demo = await start({ fresh: true, clocks: { now: () => localToUtc(today, '12:00', ZONE), mono: () => monoMs } })
       expect(wardTime(demo.now(), ZONE)).toBe('07:20')
-      expect(demo.now()).toBe(localToUtc(day, '07:20', ZONE))
+      expect(demo.now()).toBe(localToUtc(today, '07:20', ZONE))
       await demo.stop()
     }
   })
@@ -140,6 +152,7 @@ describe('a new demo', () => {
 
 describe('the demo\'s clock', () => {
   it('runs on with real time and is moved on by 5, 15 and 60 minutes', async () => {
+    continued()
     const demo = await start()
     monoMs += 30_000
     expect(demo.now()).toBe(at('07:20') + 30_000)
@@ -148,6 +161,7 @@ describe('the demo\'s clock', () => {
   })
 
   it('goes on where it stood after a restart, also after a restart of the machine', async () => {
+    continued()
     const first = await start()
     first.running.services.demoClock?.advanceMinutes(60)
     monoMs += 90_000
@@ -159,7 +173,7 @@ describe('the demo\'s clock', () => {
   })
 
   it('a day later it still stands on its own day, and a later time of that day may be asked for', async () => {
-    await (await start()).stop()
+    continued()
     const nextDay = { now: () => localToUtc(addDays(TODAY, 1), '09:00', ZONE), mono: () => monoMs }
     const same = await start({ clocks: nextDay })
     expect(same.now()).toBe(at('07:20'))
@@ -168,6 +182,7 @@ describe('the demo\'s clock', () => {
   })
 
   it('an earlier time needs --fresh, and is refused with nothing changed', async () => {
+    continued()
     await (await start({ at: '11:40' })).stop()
     expect(await startDemo(options({ at: '07:20' }))).toMatchObject({ ok: false, reason: 'earlier-needs-fresh', details: { at: '07:20', stands: '11:40' } })
     const again = await start({ at: '07:20', fresh: true })
@@ -176,6 +191,7 @@ describe('the demo\'s clock', () => {
   })
 
   it('never stands before the last event', async () => {
+    continued()
     const demo = await start()
     const { store } = demo.running.services
     const eventMs = at('09:00')

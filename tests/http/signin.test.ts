@@ -4,6 +4,7 @@ import { ADDRESS_LIMIT, BADGE_LIMIT } from '../../server/http/attempts.ts'
 import { checkHtml, errorOf, formTo, formsOf } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
+import { meters } from '../support/wards.ts'
 import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 
 let world: World | null = null
@@ -288,6 +289,17 @@ describe('ward and beds', () => {
     expect(taken?.beds).toEqual(['2', '3'])
     const fields = formTo((await client.get('/ward')).root(), '/ward')?.fields ?? {}
     expect(Object.keys(fields).filter((name) => name.startsWith('bed.'))).toEqual([`bed.${ALDER}.2`, `bed.${ALDER}.3`])
+  })
+
+  it('takes a meter along, which the next check then names; refuses another ward’s', async () => {
+    const { signIn } = await open()
+    const client = await signIn(people.nora)
+    const got = await client.post('/ward', { wardId: ALDER, [`meter-${ALDER}`]: meters.alderNoControl.meterId })
+    expect(got.status).toBe(303)
+    expect(formTo((await client.get('/ward')).root(), '/ward')?.fields).toMatchObject({ [`meter-${ALDER}`]: meters.alderNoControl.meterId })
+    const wrong = await client.post('/ward', { wardId: ALDER, [`meter-${ALDER}`]: meters.birch.meterId })
+    expect(wrong.status).toBe(422)
+    expect(wrong.words()).toContain('This meter is not one of Alder')
   })
 
   it('refuses another’s ward, a bed that is not there, and beds of a ward that was not chosen', async () => {

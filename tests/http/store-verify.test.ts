@@ -2,7 +2,7 @@
 import Database from 'better-sqlite3'
 import fc from 'fast-check'
 import { execFile } from 'node:child_process'
-import { copyFileSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { copyFileSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -158,6 +158,25 @@ describe('the chain', () => {
     expect(found().join('\n')).toMatch(/there is no head/)
   })
 
+  it('a head that cannot be written stops no charting, and the health check says so', async () => {
+    const place = join(folder, 'apart')
+    const store = openStore({ file, headFile: join(place, 'head.json') })
+    rmSync(place, { recursive: true })
+    chart(store, ...day())
+    const until = async (writable: boolean): Promise<void> => {
+      const deadline = Date.now() + 20_000
+      while (store.probe().writable !== writable && Date.now() < deadline) await new Promise((resolve) => setTimeout(resolve, 50))
+    }
+    await until(false)
+    expect(store.probe()).toEqual({ readable: true, writable: false })
+    chart(store, anEvent('reading-recorded', { reading: aReading({ readingId: idOf('b') }) }))
+    mkdirSync(place)
+    await until(true)
+    expect(store.probe()).toEqual({ readable: true, writable: true })
+    store.close()
+    expect(found({ file, headFile: join(place, 'head.json') })).toEqual([])
+  })
+
   it('the head is written soon after a commit, not only at closing', async () => {
     const store = openStore({ file, headFile })
     chart(store, ...day())
@@ -213,7 +232,7 @@ describe('any course of events', () => {
     const wardId = store.stayFacts(scope, stayId, atMs)?.stay.wardId ?? WARD
     const head = { stayId, wardId, happenedAtMs: atMs }
     const one = (ids: readonly string[]): string => ids[step.pick % Math.max(1, ids.length)] ?? 'none'
-    const id = idOf(`id${String(index)}`)
+    const id = idOf(`id${String(index)}x`)
     // the newest ones, since most others are settled or void
     const doseId = one(known.doses.slice(-3))
     const supersedes = step.do === 'correct' ? { readingId: one(known.readings), reason: 'typed wrongly' } : null

@@ -11,7 +11,8 @@ import type { Store } from '../../server/store/contract.ts'
 import { StoreError } from '../../server/store/errors.ts'
 import { migrate } from '../../server/store/migrate.ts'
 import { openStore } from '../../server/store/open.ts'
-import { DERIVED, OUTSIDE } from '../../server/store/tables.ts'
+import { OUTSIDE } from '../../server/store/tables-outside.ts'
+import { DERIVED } from '../../server/store/tables.ts'
 import {
   aDose, anAdmission, anEvent, anOrder, anOrderInForce, aPersonAdded, aReading, aScope, aSmallWard, aWardOpened, HOUR, idOf, mgPerDl, MINUTE, NOW, NURSE, OTHER_WARD, SECOND_NURSE,
   someFacts, someWorking, STAY, TODAY, WARD,
@@ -459,6 +460,13 @@ describe('lows and criticals', () => {
     expect(there?.lows.map(({ wardId }) => wardId)).toEqual([OTHER_WARD])
     expect(there?.openItems.map(({ kind, wardId }) => [kind, wardId])).toEqual([['low', OTHER_WARD]])
   })
+
+  it('what waits for a patient who has left still waits on the ward', () => {
+    chart(recorded({ glucose: mgPerDl(44) }), opened, anEvent('stay-discharged', {}))
+    const ward = store.wardFacts(aScope(), WARD, NOW)
+    expect(ward?.stays.map(({ stayId }) => stayId)).not.toContain(STAY)
+    expect(ward?.openItems.map(({ kind, stayId }) => [kind, stayId]).sort()).toEqual([['critical', STAY], ['low', STAY]])
+  })
 })
 
 describe('ward facts', () => {
@@ -487,6 +495,23 @@ describe('ward facts', () => {
     // the same version number again, with another fact behind it
     chart(recorded({ readingId: idOf('other') }))
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.get(STAY)?.readingId).toBe(idOf('other'))
+  })
+
+  it('never hold a policy or an order that was rolled back', () => {
+    const policy = store.wardPolicy(aScope(), WARD, NOW)?.policy
+    if (policy === undefined) throw new Error('no policy')
+    const set = (idleLockMin: number, maxSingleDose: number): readonly LedgerEvent[] => [
+      anEvent('policy-set', { version: 2, policy: { ...policy, idleLockMin } }, { stayId: null }),
+      anEvent('order-written', { orderId: idOf('order'), version: 2, order: anOrder({ maxSingleDose, startsAtMs: NOW }) }),
+    ]
+    const now = () => [store.wardPolicy(aScope(), WARD, NOW)?.policy.idleLockMin, facts().orders.at(-1)?.order.maxSingleDose]
+    expect(() => store.transact(() => {
+      store.append(set(3, 11))
+      expect(now()).toEqual([3, 11])
+      throw new Error('roll back')
+    })).toThrow('roll back')
+    chart(...set(4, 12))
+    expect(now()).toEqual([4, 12])
   })
 
   it('see what another process charted', () => {
@@ -547,6 +572,13 @@ describe('ward facts', () => {
   it('a new plan ends the one before it', () => {
     chart(anEvent('plan-set', { version: 2, plan: { kind: 'every-4-h' }, untilMs: null }))
     expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, NOW], [2, null]])
+  })
+
+  it('a check ordered once is an addition: it ends no plan, and no plan ends it', () => {
+    chart(anEvent('plan-set', { version: 2, plan: { kind: 'once', atMs: NOW + HOUR }, untilMs: null }))
+    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, null], [2, null]])
+    chart(anEvent('plan-set', { version: 3, plan: { kind: 'every-4-h' }, untilMs: null }))
+    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, NOW], [2, null], [3, null]])
   })
 
   it('a new order version ends the one before it when it starts', () => {

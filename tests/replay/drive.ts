@@ -6,13 +6,14 @@ import type { Scope, Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import type { LoadFileInput } from '../../server/load/schema.ts'
 import { formatGlucose, type Glucose } from '../../shared/glucose/value.ts'
+import type { Occasion } from '../../shared/check/check.ts'
 import { addDays, localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { CHEAP_PIN } from '../support/people.ts'
 import { keyIn, NurseBrowser, valueIn, whyRefused, type Got } from './browser.ts'
 import { tally, type LogEntry } from './log.ts'
-import { countOf, isCritical, isLow, Lows } from './lows.ts'
+import { Expectation } from './expect.ts'
+import { countOf, isCritical, isLow } from './lows.ts'
 import { checkFor } from './occasion.ts'
-import { lookUp } from './table.ts'
 import { FIRST, houseFile, INSULIN, SECOND, stayFile, STRIP_LOT, wardName, wristbandOf, type ReplaySet } from './ward.ts'
 
 const MINUTE_MS = 60_000
@@ -33,7 +34,7 @@ export type ReplayCounts = {
   dosesGiven: number
   dosesZero: number
   unitsGiven: number
-  /** Doses compared with the table written apart. */
+  /** Readings whose dose, or its absence, was compared with the table written apart. */
   compared: number
   requests: number
 }
@@ -82,7 +83,7 @@ class Driver {
   readonly #clock: { nowMs: number }
   readonly #first: NurseBrowser
   readonly #second: NurseBrowser
-  readonly #lows: Lows
+  readonly #expectation: Expectation
   readonly #stays = new Map<string, { readonly stayId: string; readonly wardId: string; readonly meterId: string; readonly done: Set<string> }>()
   readonly #controlled = new Set<string>()
   readonly #counts: ReplayCounts = { accepted: 0, planned: 0, extra: 0, fromPaper: 0, lows: 0, lowEvents: 0, lowEventsClosed: 0, criticals: 0, criticalsTold: 0, dosesGiven: 0, dosesZero: 0, unitsGiven: 0, compared: 0, requests: 0 }
@@ -96,7 +97,7 @@ class Driver {
     this.#clock = clock
     this.#first = new NurseBrowser(running.address)
     this.#second = new NurseBrowser(running.address)
-    this.#lows = new Lows(set.unit)
+    this.#expectation = new Expectation(set)
   }
 
   /** The wards open the day before the first value; both nurses sign in and choose their ward. */
@@ -130,19 +131,20 @@ class Driver {
     const takenAtMs = timeOf(entry, this.#set.zone)
     const stay = await this.#stayOf(entry)
     this.#control(stay.wardId, stay.meterId, takenAtMs)
-    const charted = entry.onPaper ? await this.#chartFromPaper(entry, stay.stayId) : await this.#chart(entry, stay)
+    const occasion = entry.onPaper ? null : checkFor(entry, stay.done)
+    const charted = entry.onPaper ? await this.#chartFromPaper(entry, stay.stayId) : await this.#chart(entry, stay, occasion)
     if (charted === null) return
+    if (occasion !== null) stay.done.add(`${entry.date} ${occasion}`)
     this.#counts.accepted += 1
     this.#compareStored(entry, charted, takenAtMs)
     await this.#tellCritical(entry, charted)
-    const low = this.#lows.take(entry.stay, entry.typed, takenAtMs)
+    const expected = this.#expectation.take(entry, occasion, takenAtMs)
     if (isLow(entry.typed, this.#set.unit)) this.#counts.lows += 1
-    await this.#dose(entry, charted, stay.stayId)
-    this.#followLow(low, entry, stay.stayId, takenAtMs)
+    await this.#dose(entry, charted, stay.stayId, expected.units)
+    this.#followLow(expected.low, entry, stay.stayId, takenAtMs)
   }
 
-  async #chart(entry: LogEntry, stay: { readonly stayId: string; readonly meterId: string; readonly done: Set<string> }): Promise<string | null> {
-    const occasion = checkFor(entry, stay.done)
+  async #chart(entry: LogEntry, stay: { readonly stayId: string; readonly meterId: string }, occasion: Occasion | null): Promise<string | null> {
     const path = await this.#checkPath(entry, stay.stayId, occasion)
     const form = await this.#first.post(`${path}/patient`, { wristband: wristbandOf(entry.stay) })
     if (form.status !== 200) return this.#fault(entry, `the wristband step answered ${String(form.status)}`)
@@ -153,16 +155,13 @@ class Driver {
     const readingId = this.#accepted(sent, '/readings/')
     if (readingId === null) return this.#refusal(entry, sent)
     if (occasion === null) this.#counts.extra += 1
-    else {
-      this.#counts.planned += 1
-      stay.done.add(`${entry.date} ${occasion}`)
-    }
+    else this.#counts.planned += 1
     const result = await this.#first.get(`/readings/${readingId}`)
     if (result.status !== 200) this.#fault(entry, `the result answered ${String(result.status)}`)
     return readingId
   }
 
-  async #checkPath(entry: LogEntry, stayId: string, occasion: string | null): Promise<string> {
+  async #checkPath(entry: LogEntry, stayId: string, occasion: Occasion | null): Promise<string> {
     if (occasion !== null) return `/checks/${stayId}.${entry.date}.${occasion}`
     const leads = await this.#first.get(`/stays/${stayId}/extra`)
     return leads.location ?? `/stays/${stayId}/extra`
@@ -206,19 +205,22 @@ class Driver {
     else this.#fault(entry, `the critical call answered ${String(told.status)}: ${whyRefused(told.text)}`)
   }
 
-  async #dose(entry: LogEntry, readingId: string, stayId: string): Promise<void> {
-    const { unit, rows } = this.#set
+  /** `units` is what the table says, null that there must be no dose. */
+  async #dose(entry: LogEntry, readingId: string, stayId: string, units: number | null): Promise<void> {
     const path = `/readings/${readingId}/dose`
     const page = await this.#first.get(path)
     if (page.status !== 200) { this.#fault(entry, `the dose form answered ${String(page.status)}`); return }
     const key = keyIn(page.text)
     const sent = key === '' ? page : await this.#first.post(path, { key, ...(page.text.includes('name="elsewhere"') ? { elsewhere: 'none' } : {}) })
     const doseId = this.#accepted(sent, '/doses/')
-    if (doseId === null) { this.#stop(entry, sent); return }
-    const dose = this.#store.doseById(this.#scope(), doseId)
-    if (entry.onPaper || isLow(entry.typed, unit) || this.#lows.isOpen(entry.stay) || isCritical(entry.typed, unit)) this.#fault(entry, 'a dose was proposed where none may be')
-    const units = lookUp(rows, entry.typed)
     this.#counts.compared += 1
+    if (doseId === null) {
+      this.#stop(entry, sent)
+      if (units !== null) this.#fault(entry, `no dose, the table says ${String(units)} units`)
+      return
+    }
+    const dose = this.#store.doseById(this.#scope(), doseId)
+    if (units === null) { this.#fault(entry, `${String(dose?.units)} units proposed where no dose may follow`); return }
     if (dose?.units !== units || dose.stayId !== stayId || dose.insulin !== INSULIN) { this.#fault(entry, `${String(dose?.units)} units proposed, the table says ${String(units)}`); return }
     if (units === 0) {
       this.#counts.dosesZero += 1

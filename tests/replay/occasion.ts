@@ -3,7 +3,7 @@ import type { Occasion } from '../../shared/check/check.ts'
 import type { LogEntry } from './log.ts'
 import { AT_BEDTIME, BEFORE_MEAL, TIMES } from './ward.ts'
 
-const minutesOf = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3))
+export const minutesOf = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3))
 
 type Window = { readonly occasion: Occasion; readonly opens: number; readonly due: number; readonly closes: number }
 
@@ -12,7 +12,7 @@ const beforeMeal = (occasion: Occasion, tray: string): Window => {
   return { occasion, opens: at - BEFORE_MEAL.opensBefore, due: at - BEFORE_MEAL.dueBefore, closes: at + BEFORE_MEAL.closesAfter }
 }
 /** The day's four windows in minutes after midnight; opens is in, closes is out. None reaches into another day. */
-const WINDOWS: readonly Window[] = [
+export const WINDOWS: readonly Window[] = [
   beforeMeal('before-breakfast', TIMES.breakfast),
   beforeMeal('before-lunch', TIMES.lunch),
   beforeMeal('before-supper', TIMES.supper),

@@ -4,8 +4,9 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { verifyStore } from '../../server/store/verify.ts'
 import { replay } from './drive.ts'
-import { readSet } from './sets.ts'
+import { differsFromReadme, unaccounted } from './known.ts'
 import { tableOf } from './report.ts'
+import { readSet } from './sets.ts'
 
 async function main(path: string | undefined): Promise<number> {
   if (path === undefined || !exists(path)) {
@@ -21,8 +22,10 @@ async function main(path: string | undefined): Promise<number> {
     console.log(tableOf(set, result))
     const differences = verifyStore({ file, headFile }).reduce((sum, line) => sum + line.differences.length, 0)
     console.log(`verify on the scratch file: ${String(differences)} differences`)
-    for (const fault of result.faults.slice(0, 20)) console.error(`FAULT ${fault}`)
-    return result.faults.length + differences === 0 ? 0 : 1
+    const faults = [...result.faults, ...differsFromReadme(set)]
+    if (unaccounted(set) !== 0) faults.push(`${String(unaccounted(set))} lines are unaccounted for`)
+    for (const fault of faults.slice(0, 20)) console.error(`FAULT ${fault}`)
+    return faults.length + differences === 0 ? 0 : 1
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }

@@ -20,7 +20,7 @@ const opened = (parts: Partial<LowEvent> = {}): LowEvent => lowEvent(reading(0, 
 
 describe('1. a low', () => {
   it('is treated at once, with its level, limit and recheck', () => {
-    expect(next(52, { lows: [opened()] })[0]).toEqual({ kind: 'treat-low', level: 2, glucose: glucose(52), limit: glucose(54), recheckKey: 'low.low1.1', recheckDueMs: at('07:35') })
+    expect(next(52, { lows: [opened()] })[0]).toEqual({ kind: 'treat-low', lowId: 'low1', level: 2, glucose: glucose(52), limit: glucose(54), recheckKey: 'low.low1.1', recheckDueMs: at('07:35') })
     expect(next(69, { lows: [opened()] })[0]).toMatchObject({ kind: 'treat-low', level: 1, limit: glucose(70) })
   })
 
@@ -28,7 +28,7 @@ describe('1. a low', () => {
     const orders = [orderVersion(), orderVersion({ orderId: 'o2' }, { insulin: 'insulin glargine', correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] })]
     const steps = next(65, { lows: [opened()], orders, diabetes: 'type-1' })
     expect(kinds(steps)).toEqual(['treat-low', 'ask-about-insulin'])
-    expect(steps[1]).toEqual({ kind: 'ask-about-insulin', low: 'open', insulins: ['insulin glargine'], askByMs: at('07:35'), type1: true })
+    expect(steps[1]).toEqual({ kind: 'ask-about-insulin', lowId: 'low1', low: 'open', insulins: ['insulin glargine'], askByMs: at('07:35'), type1: true })
   })
 
   it('70 is none', () => {
@@ -40,7 +40,7 @@ describe('1. a low', () => {
     const low = lowEvent(first)
     expect(next(96, { before: [first], lows: [low], orders: [orderVersion()], of: { checkKey: 'low.low1.1' } })).toEqual([
       { kind: 'recheck-due', phase: 'recovered', recheckKey: 'low.low1.2', dueMs: at('08:20'), recovered: glucose(70) },
-      { kind: 'ask-about-insulin', low: 'recovered-awaiting-follow-up', insulins: [], askByMs: at('07:35'), type1: false },
+      { kind: 'ask-about-insulin', lowId: 'low1', low: 'recovered-awaiting-follow-up', insulins: [], askByMs: at('07:15'), type1: false },
     ])
   })
 

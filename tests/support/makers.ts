@@ -15,7 +15,7 @@ export const NOW = Date.UTC(2026, 2, 2, 12, 20)
 export const TODAY = '2026-03-02'
 export const ZONE = 'America/New_York'
 
-/** Sixteen characters as ids have them, told apart by their beginning. */
+/** Sixteen characters as ids have them, told apart by their beginning; a name must not end in a 0. */
 export function idOf(name: string): string {
   return name.toLowerCase().replace(/[^a-z0-9]/g, '').padEnd(16, '0').slice(0, 16)
 }

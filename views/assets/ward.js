@@ -10,9 +10,10 @@
     if (text !== '') place.scrollIntoView({ block: 'nearest' })
   }
 
-  // a wedge scanner types where the cursor is, so after each new page it stands where the next thing is typed
+  // a wedge scanner types where the cursor is, so after each new page it stands where the next thing is typed;
+  // what is to be put right comes first
   function focus(root) {
-    const first = root.querySelector('[autofocus]') || root.querySelector('[aria-invalid="true"]') || root.querySelector('h1')
+    const first = root.querySelector('[aria-invalid="true"]') || root.querySelector('[autofocus]') || root.querySelector('h1')
     if (!first) return
     if (first.tagName === 'H1') first.tabIndex = -1
     first.focus({ preventScroll: first.tagName === 'H1' })

@@ -42,14 +42,15 @@ ${form({
     action: `checks/${view.checkKey}`,
     key: value('key'),
     name: 'check',
-    submit: 'Chart the value',
+    submit: null,
     body: html`${view.isConfirmed
       ? html`<input type="hidden" name="wristband" value="${value('wristband')}">`
       : field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40 })}
 <p class="working">Hands washed or wiped and fully dry. One single-use lancet. Meter disinfected.</p>
-${field({ name: 'glucose', label: 'Value on the meter', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', autofocus: true, big: true, unit: view.unit, maxlength: 10, hint: 'Digits, LO or HI. Enter charts it.' })}
 ${view.extraReasons === null ? null : select({ name: 'extraReason', label: 'Why this extra check', options: [CHOOSE, ...view.extraReasons], value: value('extraReason'), error: error('extraReason') })}
-${choice({ name: 'finger', label: view.fingerReason, options: view.fingers, value: value('finger'), error: error('finger') })}
+${field({ name: 'glucose', label: 'Value on the meter', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', autofocus: true, big: true, unit: view.unit, maxlength: 10, hint: 'Digits, LO or HI. Enter charts it.' })}
+<p class="actions"><button type="submit" class="main">Chart the value</button></p>
+<div class="finger-choice">${choice({ name: 'finger', label: view.fingerReason, options: view.fingers, value: value('finger'), error: error('finger') })}</div>
 <div class="check-supplies">${select({ name: 'meterId', label: 'Meter', options: [CHOOSE, ...view.meters], value: value('meterId'), error: error('meterId') })}
 ${select({ name: 'stripLot', label: 'Strip lot', options: [{ value: '', label: 'Not known' }, ...view.stripLots], value: value('stripLot'), error: error('stripLot') })}</div>
 <details${attribute('open', isLate)}><summary>Taken earlier?</summary>

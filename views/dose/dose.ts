@@ -56,33 +56,33 @@ function nextStep(view: DoseView): Html {
       return html`<section class="card"><h2>Next: second check</h2>
 <p>Call a second nurse. Draw up nothing yet, and do not say the value or the dose.</p>
 ${view.chargeCalled ? html`<p class="warning"><span aria-hidden="true">▲</span> The answers differed ${String(view.differed)} times: the charge nurse does this check.</p>` : null}
-<p class="actions"><a class="main" href="/doses/${view.doseId}/second-check">Hand over for the second check</a>
+<p class="actions"><a class="button main" href="/doses/${view.doseId}/second-check">Hand over for the second check</a>
 ${at('not-given')}${direction(view)}</p></section>`
     case 'differed':
       return html`<section class="card"><h2>Both start again</h2>
 <p>Neither answer is shown. Read the value off the meter’s memory again and work it out from the order again; so does the second nurse.</p>
-<p class="actions">${view.mayStartAgain ? html`<a class="main" href="/doses/${view.doseId}/start-again">Start again</a>` : null}${at('not-given')}</p></section>`
+<p class="actions">${view.mayStartAgain ? html`<a class="button main" href="/doses/${view.doseId}/start-again">Start again</a>` : null}${at('not-given')}</p></section>`
     case 'agreed':
       return html`<section class="card"><h2>Next: draw up now</h2>
 <p>Both answers agree. Draw up or dial ${formatInsulin(view.units, view.insulin)}; then the second nurse reads the label and the syringe.</p>
-<p class="actions"><a class="main" href="/doses/${view.doseId}/product">Second nurse reads the product</a>${at('not-given')}</p></section>`
+<p class="actions"><a class="button main" href="/doses/${view.doseId}/product">Second nurse reads the product</a>${at('not-given')}</p></section>`
     case 'verified':
       return html`<section class="card"><h2>Next: give</h2>
-<p class="actions"><a class="main" href="/doses/${view.doseId}/give">Give</a>${at('not-given')}</p></section>`
+<p class="actions"><a class="button main" href="/doses/${view.doseId}/give">Give</a>${at('not-given')}</p></section>`
     case 'lapsed':
       return html`<section class="card"><h2>Lapsed</h2>
 <p>It waited too long. Work it out again from a reading that is fresh enough; the second check is done again.</p>
-<p class="actions"><a class="main" href="/${view.againPath}">Work it out again</a>${at('not-given')}<a class="quiet" href="/doses/${view.doseId}/give">It was given in its time: chart it</a></p></section>`
+<p class="actions"><a class="button main" href="/${view.againPath}">Work it out again</a>${at('not-given')}<a class="quiet" href="/doses/${view.doseId}/give">It was given in its time: chart it</a></p></section>`
     case 'void':
       return html`<section class="card"><h2>No longer counts</h2>
 <p>${view.voidedBecause ?? '–'} Do not give it.</p>
-<p class="actions"><a class="main" href="/${view.againPath}">Work it out again</a><a class="quiet" href="/doses/${view.doseId}/give">It was given before that: chart it</a></p></section>`
+<p class="actions"><a class="button main" href="/${view.againPath}">Work it out again</a><a class="quiet" href="/doses/${view.doseId}/give">It was given before that: chart it</a></p></section>`
     case 'zero':
-      return html`<section class="card"><h2>Nothing to give</h2><p>The 0 and its working are charted.</p><p class="actions"><a class="main" href="/round">Next bed</a>${direction(view)}</p></section>`
+      return html`<section class="card"><h2>Nothing to give</h2><p>The 0 and its working are charted.</p><p class="actions"><a class="button main" href="/round">Next bed</a>${direction(view)}</p></section>`
     case 'given':
     case 'withheld':
     case 'refused':
-      return html`<section class="card"><h2>Charted</h2><p class="actions"><a class="main" href="/round">Next bed</a><a class="quiet" href="/stays/${view.patient.stayId}/tray">Chart the tray</a></p></section>`
+      return html`<section class="card"><h2>Charted</h2><p class="actions"><a class="button main" href="/round">Next bed</a><a class="quiet" href="/stays/${view.patient.stayId}/tray">Chart the tray</a></p></section>`
   }
 }
 

@@ -2,9 +2,9 @@
 import type { InsulinName } from '../../shared/order/order.ts'
 import { formatNumber, formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
-import { caution, choice, field, form, problem, select } from '../parts.ts'
+import { caution, choice, field, form, select } from '../parts.ts'
 import type { StepFormView } from './dose.ts'
-import { patientFacts } from './patient.ts'
+import { patientFacts, problemOrStop } from './patient.ts'
 
 export type GiveView = StepFormView & {
   readonly insulin: InsulinName
@@ -21,8 +21,8 @@ export type GiveView = StepFormView & {
 export function givePage(view: GiveView): Html {
   return html`<h1>Give</h1>
 ${patientFacts(view.patient)}
-${view.closed === null ? problem(view.problem) : problem(view.problem ?? view.closed)}
-${view.closed === null ? giveForm(view) : html`<p class="actions"><a class="main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
+${view.closed === null ? problemOrStop(view.problem) : problemOrStop(view.problem ?? view.closed)}
+${view.closed === null ? giveForm(view) : html`<p class="actions"><a class="button main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
 ${caution()}`
 }
 

@@ -1,6 +1,7 @@
 /** Who it is about: bed, name and the two identifiers, the same on every dose page. */
 import { formatDate, formatName } from '../format.ts'
 import { html, type Html } from '../html.ts'
+import { problem } from '../parts.ts'
 
 export type PatientView = { readonly stayId: string; readonly bed: string; readonly familyName: string; readonly givenName: string; readonly bornOn: string; readonly wristband: string }
 
@@ -11,4 +12,9 @@ export function patientFacts(patient: PatientView): Html {
 <div><dt>Born</dt><dd>${formatDate(patient.bornOn)}</dd></div>
 <div><dt>Wristband</dt><dd>${patient.wristband}</dd></div>
 </dl>`
+}
+
+/** Above a form: what stands in the way; what must stop a hand is loud. */
+export function problemOrStop(text: string | null): Html | null {
+  return text?.startsWith('STOP') === true ? html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>` : problem(text)
 }

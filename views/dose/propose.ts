@@ -79,7 +79,7 @@ export function maskedPage(view: { readonly patient: PatientView; readonly secon
 ${patientFacts(view.patient)}
 <p>This reading and its dose are not shown to you until the second check is answered, so that your answer is your own.</p>
 ${view.note === undefined ? null : html`<p>${view.note}</p>`}
-<p class="actions">${view.secondCheckPath === null ? null : html`<a class="main" href="/${view.secondCheckPath}">Do the second check</a>`}
+<p class="actions">${view.secondCheckPath === null ? null : html`<a class="button main" href="/${view.secondCheckPath}">Do the second check</a>`}
 <a class="quiet" href="/round">Round</a></p>
 ${caution()}`
 }

@@ -40,7 +40,7 @@ export function secondCheckPage(view: SecondCheckView): Html {
   return html`<h1>Second check</h1>
 ${patientFacts(view.patient)}
 ${view.closed === null ? problem(view.problem) : problem(view.problem ?? view.closed)}
-${view.closed === null ? answerForm(view) : html`<p class="actions"><a class="main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
+${view.closed === null ? answerForm(view) : html`<p class="actions"><a class="button main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
 ${caution()}`
 }
 
@@ -78,7 +78,7 @@ export function waitingPage(waiting: readonly WaitingView[]): Html {
 ${waiting.length === 0 ? html`<p>None is waiting.</p>` : html`<ol class="rows">
 ${waiting.map((dose) => html`<li class="row card"><p><strong>Bed ${dose.bed}</strong> ${dose.name}</p>
 <p>${dose.purpose}, ${dose.insulin}. ${dose.step}, ${dose.since}.</p>
-<p class="actions">${dose.href === 'dose' ? html`<a class="quiet" href="/doses/${dose.doseId}">Open</a>` : html`<a class="main" href="/doses/${dose.doseId}/${dose.href}">${dose.href === 'product' ? 'Read the product' : 'Do the second check'}</a>`}</p></li>`)}
+<p class="actions">${dose.href === 'dose' ? html`<a class="quiet" href="/doses/${dose.doseId}">Open</a>` : html`<a class="button main" href="/doses/${dose.doseId}/${dose.href}">${dose.href === 'product' ? 'Read the product' : 'Do the second check'}</a>`}</p></li>`)}
 </ol>`}
 ${caution()}`
 }

@@ -1,7 +1,7 @@
 /** The Round: the scan box that stays, and the list that refreshes itself beside it. */
 import type { Html } from '../html.ts'
 import { attribute, html } from '../html.ts'
-import { field, problem, stateMark } from '../parts.ts'
+import { field, stateMark } from '../parts.ts'
 import { patientHead, type MarkView, type PatientHead } from './row.ts'
 
 export type Beds = 'mine' | 'all'
@@ -25,6 +25,8 @@ export type RoundListView = {
   readonly others: readonly Html[]
   /** Ward-local, "07:20" */
   readonly asOf: string
+  /** Ward time of this answer: what the clocks of its rows count from. */
+  readonly nowMs: number
 }
 
 export type KitLineView = { readonly label: string; readonly needed: number; readonly spare: number }
@@ -53,7 +55,7 @@ ${field({ name: 'wristband', label: 'Scan or type a wristband', value: view.valu
 
 /** The list alone: the same in the page and in its refresh every 15 seconds. */
 export function roundList(view: RoundListView): Html {
-  return html`<section id="round-list" aria-labelledby="round-heading" hx-get="/round/list?beds=${view.beds}" hx-trigger="every 15s" hx-target="this" hx-swap="outerHTML">
+  return html`<section id="round-list" data-now="${view.nowMs}" aria-labelledby="round-heading" hx-get="/round/list?beds=${view.beds}" hx-trigger="every 15s" hx-target="this" hx-swap="outerHTML">
 <div class="round-head">
 <h1 id="round-heading">${view.heading}</h1>
 <p class="round-progress"><progress max="${Math.max(1, view.total)}" value="${view.accounted}" aria-hidden="true"></progress> <strong>${view.progress}</strong></p>
@@ -119,7 +121,7 @@ ${view.lots.length === 0 ? null : html`<table class="table"><caption>Strip lots<
 /** A wristband that is not of this ward: as loud as the page can be, and nothing about whose it is but the bed. */
 export function wrongWristband(view: { readonly sentence: string }): Html {
   return html`<h1>Wrong wristband</h1>
-<div class="loud">${problem(view.sentence)}</div>
+<div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${view.sentence}</p></div>
 ${scanBox({ value: '', error: null })}
 <p class="actions"><a class="button quiet" href="/round">Back to the Round</a></p>`
 }

@@ -24,6 +24,8 @@ export type RoundRowView = {
   readonly mark: MarkView
   /** "due 07:30, tray 08:00", "late since 08:00 (12 min)" */
   readonly when: string
+  /** What a small script counts to, minute and second, on the screen; null: nothing. */
+  readonly dueMs: number | null
   readonly reading: LastReadingView
   readonly know: readonly string[]
   readonly alerts: readonly AlertView[]
@@ -37,7 +39,7 @@ export function roundRow(view: RoundRowView): Html {
   return html`<li class="row ${mark.tone}">
 <div class="round-patient">${patientHead(patient)}</div>
 <div class="round-what"><p><strong>${view.what}</strong> ${stateMark(mark)}</p>
-<p>${view.when}</p></div>
+<p>${view.when}${view.dueMs === null ? null : html` <span class="counting" role="timer" data-due="${view.dueMs}"></span>`}</p></div>
 <div class="round-last"><p>${lastReading(view.reading)}</p>
 ${knowList(view.know)}${alertList(view.alerts)}</div>
 ${action === null ? null : html`<p class="round-action"><a href="/${action.path}"${attribute('class', action.main ? 'button main' : 'button quiet')}${attribute('aria-label', `${action.label}: bed ${patient.bed}, ${view.what}`)}>${action.label}</a></p>`}

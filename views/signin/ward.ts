@@ -1,11 +1,11 @@
 /** The ward one works on and the beds one looks after. */
 import { attribute, html, type Html } from '../html.ts'
-import { form, problem } from '../parts.ts'
+import { form, problem, select } from '../parts.ts'
 
 type State = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>>; readonly problem: string | null }
 
 export type WardChoiceView = {
-  readonly wards: readonly { readonly wardId: string; readonly name: string; readonly beds: readonly { readonly bed: string; readonly field: string }[] }[]
+  readonly wards: readonly { readonly wardId: string; readonly name: string; readonly beds: readonly { readonly bed: string; readonly field: string }[]; readonly meter: { readonly field: string; readonly options: readonly { readonly value: string; readonly label: string }[] } | null }[]
   readonly state: State
 }
 
@@ -33,5 +33,6 @@ function oneWard(ward: WardChoiceView['wards'][number], chosen: string, { values
 ${ward.beds.map(({ bed, field }) => html`<label class="option"><input type="checkbox" name="${field}" value="yes"${attribute('checked', values[field] === 'yes')}><span>Bed ${bed}</span></label>${errors[field] === undefined ? null : html`<p class="error"><span aria-hidden="true">▲</span> ${errors[field]}</p>`}
 `)}
 </div>
+${ward.meter === null ? null : select({ name: ward.meter.field, label: 'Meter you take along', options: [{ value: '', label: 'None yet' }, ...ward.meter.options], value: values[ward.meter.field] ?? '', error: errors[ward.meter.field] ?? null })}
 </fieldset>`
 }

@@ -33,16 +33,17 @@ export function stayPage(view: StayPageView): Html {
 <div class="card">${banner(view.patient)}
 ${view.waiting.length === 0 ? null : html`<ul class="alerts">${view.waiting.map(({ text, path }) => html`<li><span aria-hidden="true">▲</span> <a href="/${path}">${text}</a></li>`)}</ul>`}
 ${view.mayChart ? html`<p class="actions"><a class="button main" href="/stays/${view.stayId}/extra">Extra check</a> <a class="button" href="/stays/${view.stayId}/tray">Tray</a>
+<a class="button" href="/stays/${view.stayId}/lab-value">Laboratory value</a> <a class="button" href="/stays/${view.stayId}/symptoms">Symptoms</a>
 <a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>` : null}</div>
-<section class="card"><h2>At the bedside</h2>
-<dl class="facts">${view.facts.map(({ name, value }) => html`<dt>${name}</dt><dd>${value}</dd>`)}</dl>
-<h3>Check plan</h3>
-${view.plans.length === 0 ? html`<p>No check plan.</p>` : view.plans.map((plan) => html`<p>${plan}</p>`)}</section>
+<section class="card"><h2>Last 72 h</h2>
+${view.rows.length === 0 ? html`<p>Nothing charted.</p>` : timeline(view.rows)}</section>
 <section class="card"><h2>Insulin orders</h2>
 ${view.orders.length === 0 ? html`<p>No active insulin order.</p>` : view.orders.map(({ heading, table }) => html`<h3>${heading}</h3>${table}`)}
 ${caution()}</section>
-<section class="card"><h2>Last 72 h</h2>
-${view.rows.length === 0 ? html`<p>Nothing charted.</p>` : timeline(view.rows)}</section>`
+<section class="card"><h2>At the bedside</h2>
+<dl class="facts">${view.facts.map(({ name, value }) => html`<dt>${name}</dt><dd>${value}</dd>`)}</dl>
+<h3>Check plan</h3>
+${view.plans.length === 0 ? html`<p>No check plan.</p>` : view.plans.map((plan) => html`<p>${plan}</p>`)}</section>`
 }
 
 function timeline(rows: readonly TimelineRowView[]): Html {

@@ -42,10 +42,11 @@ export const PAGE_SENTENCES = {
 
 export type PageSentence = keyof typeof PAGE_SENTENCES
 
-export type WardChoiceRefusal = 'ward-not-yours' | 'bed-not-on-ward'
+export type WardChoiceRefusal = 'ward-not-yours' | 'bed-not-on-ward' | 'meter-not-on-ward'
 export const WARD_CHOICE_SENTENCES: Readonly<Record<WardChoiceRefusal, (details: Details) => string>> = {
   'ward-not-yours': () => 'This ward is not one of yours. Choose one of these.',
   'bed-not-on-ward': ({ ward }) => `A ticked bed is not on ${String(ward ?? '–')}. Tick beds of the ward you chose only.`,
+  'meter-not-on-ward': ({ ward }) => `This meter is not one of ${String(ward ?? '–')}'s. Choose one of the list.`,
 }
 
 export const SET_UP_SENTENCES = {

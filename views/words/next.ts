@@ -54,7 +54,7 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
         weight: 'loud',
         says: `${capital(LOW_LEVEL[step.level])}: treat now by the ward’s low protocol. Ask first: awake and swallowing safely? No correction insulin.`,
         working: `${formatGlucose(step.glucose)} is below ${formatGlucose(step.limit)}. Recheck by ${time(step.recheckDueMs)}.`,
-        action: step.recheckKey === null ? null : { path: `checks/${step.recheckKey}`, label: `Recheck, due ${time(step.recheckDueMs)}`, main: false },
+        action: step.lowId === null ? null : { path: `lows/${step.lowId}`, label: 'Treat the low', main: true },
       }
     case 'ask-about-insulin': {
       const insulins = step.insulins.length === 0 ? '' : ` Ordered besides a correction: ${step.insulins.join(', ')}.`
@@ -66,7 +66,7 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
           ? `Ask the prescriber about meal and long-acting insulin by ${time(step.askByMs)}: do not drop it, do not give it unasked.${step.type1 ? ' Type 1 diabetes: without insulin ketoacidosis follows.' : ''}`
           : 'No correction insulin until the low has recovered and its follow-up is satisfactory.',
         working: `${why}${insulins}`,
-        action: asks ? direction : null,
+        action: !asks ? null : step.lowId === null ? direction : { path: `lows/${step.lowId}/insulin-question`, label: 'Chart the prescriber’s answer', main: false },
       }
     }
     case 'recheck-due':
@@ -97,6 +97,10 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
       }
     case 'out-of-range-high':
       return { weight: 'loud', says: 'HI is no number, so no dose follows from it: send a laboratory sample, and look for ketones and signs of ketoacidosis as policy says.', working: 'HI: above the meter’s range.', action: direction }
+    case 'laboratory':
+      return step.readingId === null
+        ? { weight: 'warning', says: `${step.which} is no number: send a laboratory sample and chart its value by ${time(step.byMs)}.`, working: '', action: { path: `stays/${at.stayId}/lab-value`, label: 'Chart the laboratory value', main: false } }
+        : { ...plain('The laboratory’s value is charted.', ''), action: { path: `readings/${step.readingId}`, label: 'Open the laboratory value', main: true } }
     case 'meter-in-doubt':
       return { weight: 'warning', says: 'No insulin from this reading. Measure again with a meter that is fit for the round.', working: `${capital(step.doubts.map((doubt) => METER_DOUBT[doubt]).join(', and '))}.`, action: { ...extra, main: true } }
     case 'newer-reading':

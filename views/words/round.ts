@@ -36,10 +36,10 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
 
 /** What an open item asks for; null where a line of the round or the dose itself already says it. */
 export const ITEM_WAITS: Readonly<Record<RoundItem['kind'], string | null>> = {
-  low: null,
+  low: 'Low: what to do next',
   critical: 'Critical result: the prescriber is not told yet',
   'second-check': null,
-  'insulin-question': 'Ask the prescriber about the insulin that is due',
+  'insulin-question': 'Ask the prescriber about meal and long-acting insulin',
   flag: 'A corrected or voided reading needs a decision',
   'insulin-no-tray': null,
 }

@@ -26,15 +26,10 @@ export class FlagPage extends Screen {
 }
 
 export class PatientPage extends Screen {
-  readonly heading = /./
+  readonly heading = /^Patient in bed/
 
-  override async verifyOnPage(): Promise<this> {
-    await this.page.waitForURL(/\/stays\/\w+$/)
-    return super.verifyOnPage()
-  }
-
-  /** Opens the reading with this value. */
-  async openReading(digits: string): Promise<void> {
-    await this.main.getByRole('link', { name: new RegExp(`\\b${digits}\\b`) }).first().click()
+  /** Opens the reading whose line has this value. */
+  async openReading(value: string): Promise<void> {
+    await this.main.getByRole('row').filter({ hasText: value }).locator('a[href^="/readings/"]').first().click()
   }
 }

@@ -64,7 +64,7 @@ export abstract class Screen {
 
   /** A scanner types where the cursor stands, so where it stands is part of the page. */
   async expectFocusOn(name: string): Promise<void> {
-    await expect.poll(() => this.page.evaluate<string | null>("document.activeElement?.getAttribute('name') ?? null"), { timeout: 10_000, message: 'where the cursor stands' }).toBe(name)
+    await expect.poll(() => this.page.evaluate<string | null>("document.activeElement?.getAttribute('name') ?? null"), { timeout: 20_000, message: 'where the cursor stands' }).toBe(name)
   }
 
   /** The sentence beside a field. */
@@ -78,6 +78,6 @@ export abstract class Screen {
 
   /** Waits until the page's text has it. */
   async says(what: string | RegExp): Promise<void> {
-    await expect.poll(() => this.text(), { timeout: 10_000 }).toMatch(typeof what === 'string' ? new RegExp(what.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')) : what)
+    await expect.poll(() => this.text(), { timeout: 20_000 }).toMatch(typeof what === 'string' ? new RegExp(what.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')) : what)
   }
 }

@@ -1,0 +1,12 @@
+/** The ward's meters as a nurse chooses among them: by serial number, and what is wrong with one that is not fit. */
+import { meterFitness } from '../../shared/check/kit.ts'
+import { METER_FITNESS } from '../../views/words/check.ts'
+import type { StayFacts } from '../store/contract.ts'
+
+export function meterOptions(facts: Pick<StayFacts, 'meters' | 'policy'>, nowMs: number): readonly { readonly value: string; readonly label: string }[] {
+  const { unit, zone } = facts.policy.policy
+  return facts.meters.map((meter) => {
+    const fitness = meterFitness(meter, { unit, zone, nowMs })
+    return { value: meter.meterId, label: fitness === 'usable' ? meter.serial : `${meter.serial}: ${METER_FITNESS[fitness].word.toLowerCase()}` }
+  })
+}

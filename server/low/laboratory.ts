@@ -1,0 +1,79 @@
+/** A laboratory's value, charted as venous: what LO and HI wait for, and what a doubtful critical value is settled by. */
+import { z } from 'zod'
+import { refuse } from '../../shared/outcome.ts'
+import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
+import type { GlucoseRefusal } from '../../shared/glucose/value.ts'
+import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
+import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
+import { laboratoryForm } from '../../views/low/stay-forms.ts'
+import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { READING_SENTENCES } from '../../views/words/reading.ts'
+import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../check/forms.ts'
+import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { bannerOf } from '../stay/banner.ts'
+import type { StayFacts } from '../store/contract.ts'
+
+const TIME_MISSING = 'Type when the sample was drawn, as in 07:05.'
+
+const LABORATORY_FORM = z.strictObject({
+  wristband: WRISTBAND,
+  glucose: GLUCOSE,
+  takenAt: z.string({ error: TIME_MISSING }).trim().min(1, { error: TIME_MISSING }).max(30, { error: TIME_MISSING }),
+})
+
+type Fields = ReturnType<(typeof LABORATORY_FORM)['parse']>
+type Refusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'stay-gone'
+
+export function stayOf(visit: Visit): StayFacts | undefined {
+  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+}
+
+export const laboratorySpec: FormSpec<Fields, Refusal> = {
+  name: 'lab-value',
+  schema: LABORATORY_FORM,
+  initial: () => ({}),
+  draw: drawLaboratory,
+  decide: (fields, visit) => {
+    const facts = stayOf(visit)
+    if (facts === undefined) return refuse('stay-gone')
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    const { policy } = facts.policy
+    const glucose = parseLaboratoryGlucose(fields.glucose, policy.unit)
+    if (!glucose.ok) return glucose
+    const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
+    if (!takenAt.ok) return takenAt
+    const readingId = visit.services.newId()
+    const decision = recordReading({
+      readingId,
+      newLowId: visit.services.newId(),
+      checkKey: null,
+      wristband: fields.wristband,
+      glucose: glucose.value,
+      takenAtMs: takenAt.value,
+      meterId: null,
+      stripLot: null,
+      site: null,
+      lateReason: null,
+      extraReason: null,
+      source: 'venous',
+      byId: visit.actor.staffId,
+    }, facts, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
+  },
+  sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES, 'stay-gone': () => 'This patient is not on a ward of yours any more.' },
+  fieldOf: { ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose', 'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt' },
+  statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'stay-gone': 404 },
+  keep: (reason, fields, visit) => {
+    const facts = reason === 'wristband-wrong' ? stayOf(visit) : undefined
+    return facts === undefined ? [] : [mismatchEvent(visit, facts, fields.wristband)]
+  },
+}
+
+function drawLaboratory(visit: Visit, state: FormState): PageView | undefined {
+  const facts = stayOf(visit)
+  if (facts === undefined) return undefined
+  recordPatientRead(visit, facts.stay.stayId)
+  return { title: 'Laboratory value', body: laboratoryForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, false), unit: facts.policy.policy.unit, ...state }) }
+}

@@ -1,0 +1,184 @@
+/** From a low event and its state to the treatment page. */
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import type { ArmAnswer } from '../../shared/low/arm.ts'
+import { armKey } from '../../shared/low/chart.ts'
+import type { DueStep, LowState } from '../../shared/low/event.ts'
+import { askByMs, insulinsAskedAbout } from '../../shared/low/insulin.ts'
+import { lowLine } from '../../shared/low/line.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { formatDateTime, formatTime, formatWhen } from '../../views/format.ts'
+import type { ClockView, FoodView, LineRowView, LowPageView, NowView } from '../../views/low/page.ts'
+import { amountParts, ARM_HOW, answersText, CALL_FOR, lineText, lineValue, LOW_CAUSE, MISSING, stepText } from '../../views/words/low.ts'
+import { newFormKey } from '../http/forms.ts'
+import { isNurse } from '../http/page.ts'
+import type { Visit } from '../http/visit.ts'
+import { isMasked, nameOf } from '../reading/load.ts'
+import { bannerOf } from '../stay/banner.ts'
+import { isInsulinAsked, type LowContext } from './load.ts'
+
+const SECOND_MS = 1000
+
+export function lowView(visit: Visit, context: LowContext): LowPageView {
+  const { facts, lowFacts: { low, policy }, state, zone } = context
+  const { closing } = low.charted
+  const clock = clockAt(visit, zone)
+  return {
+    lowId: low.lowId,
+    stayId: low.stayId,
+    patient: bannerOf(facts, visit.nowMs, true),
+    nowMs: visit.nowMs,
+    level: levelText(state, policy),
+    lowest: state.lowest === null ? null : formatGlucose(state.lowest),
+    closed: closing === null ? null : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(visit, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
+    now: nowView(visit, context, clock),
+    food: foodView(visit, context, clock),
+    steps: state.steps.map((step) => ({ text: stepText(step), clock: clock(step.deadlineMs), path: stepPath(step, low.lowId) })),
+    missing: state.missing.map((one) => MISSING[one]),
+    insulin: insulinView(visit, context, clock),
+    line: lineRows(visit, context),
+    earlier: earlierLows(visit, context),
+    mayChart: isNurse(visit.actor) && low.closedAtMs === null,
+  }
+}
+
+type Clock = (dueMs: number) => ClockView
+
+function clockAt(visit: Visit, zone: string): Clock {
+  return (dueMs) => ({ dueMs, due: formatWhen(dueMs, visit.nowMs, zone), past: visit.nowMs > dueMs })
+}
+
+function levelText(state: LowState, policy: WardPolicy): string {
+  const limit = (value: number): string => formatGlucose({ unit: policy.unit, value })
+  switch (state.level) {
+    case 3: return 'Level 3: by the nurse’s finding'
+    case 2: return `Level 2: below ${limit(policy.limits.level2)}`
+    case 1: return `Level 1: below ${limit(policy.limits.low)}`
+    case null: return 'No low value counts'
+  }
+}
+
+/** Rechecks are done on their own page; every other step has a page of the event. */
+function stepPath(step: DueStep, lowId: string): string | null {
+  switch (step.kind) {
+    case 'recheck':
+    case 'follow-up': return `checks/low.${lowId}.${String(step.cycle)}`
+    case 'escalate':
+    case 'tell-prescriber': return `lows/${lowId}/prescriber-calls`
+    case 'lasting-food': return `lows/${lowId}/food`
+    case 'close': return `lows/${lowId}/close`
+    case 'call-emergency': return `lows/${lowId}/emergency-calls`
+    case 'treat': return `lows/${lowId}/treatments`
+    case 'look-again': return null
+  }
+}
+
+/** What stands in large type: treating goes before telling, whatever is due first among the rest. */
+function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | null {
+  const { state, lowFacts: { low } } = context
+  const { next } = state
+  if (next === null) return null
+  switch (next.kind) {
+    case 'call-emergency':
+      return { kind: 'emergency', key: newFormKey(visit, 'low-emergency') }
+    case 'look-again':
+      return { kind: 'look-again', flagPath: flagPath(context) }
+    case 'treat':
+      return state.arm === null
+        ? { kind: 'ask', again: low.treatments.length > 0 || low.charted.answers.length > 0, form: { key: newFormKey(visit, 'low-answers'), asksTube: asksTube(context), values: {}, errors: {} } }
+        : armView(visit, context, state.arm)
+    case 'close':
+      return { kind: 'close', path: `lows/${low.lowId}/close` }
+    default: {
+      const recheck = state.steps.find((step) => step.kind === 'recheck' || step.kind === 'follow-up')
+      // telling is a call in between; what is looked at from across the room is the recheck
+      if (recheck === undefined || next.kind === 'escalate') return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
+      return { kind: 'recheck', what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck', path: stepPath(recheck, low.lowId) ?? '', clock: clock(recheck.deadlineMs) }
+    }
+  }
+}
+
+export function asksTube({ lowFacts }: LowContext): boolean {
+  return lowFacts.bedside.feeding === 'tube'
+}
+
+function flagPath({ facts, lowFacts: { low } }: LowContext): string | null {
+  const flag = facts.openItems.find(({ kind, subjectId }) => kind === 'flag' && subjectId === low.lowId)
+  return flag === undefined ? null : `flags/${flag.itemId}`
+}
+
+function armView(visit: Visit, { state }: LowContext, arm: ArmAnswer): NowView {
+  if (arm.kind === 'call') return { kind: 'call', says: CALL_FOR[arm.wouldBe] }
+  const { digits, unit, also } = amountParts(arm.amount)
+  const seen = state.answers === null ? '' : answersText(state.answers)
+  return {
+    kind: 'give',
+    key: newFormKey(visit, 'low-treatment'),
+    shown: armKey(arm),
+    arm: arm.arm,
+    digits,
+    unit,
+    also: arm.arm === 'iv-dextrose' ? also : null,
+    how: arm.how === null ? ARM_HOW[arm.arm] : `${ARM_HOW[arm.arm]}: ${arm.how}`,
+    working: `${state.lowest === null ? '' : `For ${formatGlucose(valueShown(state))}. `}${seen}.`,
+  }
+}
+
+/** The newest value that waits; the line below shows them all. */
+function valueShown({ course, lowest }: LowState): NonNullable<LowState['lowest']> {
+  const waiting = course.parts.filter(({ reading }) => course.untreatedSinceMs !== null && reading.takenAtMs >= course.untreatedSinceMs).at(-1)?.reading.glucose ?? lowest
+  if (waiting === null) throw new Error('an arm without a value')
+  return waiting
+}
+
+function foodView(visit: Visit, { state, zone }: LowContext, clock: Clock): FoodView | null {
+  const { lasting } = state
+  if (lasting === null) return null
+  if (lasting.kind === 'ask') return { kind: 'note', text: 'Recovered, and nothing by mouth: ask the prescriber how the glucose is kept up (feed, or glucose into the vein).' }
+  if (lasting.kind === 'meal') return { kind: 'note', text: `Recovered. The meal comes within the hour (${formatTime(lasting.atMs, zone)}): see that it is eaten.` }
+  const step = state.steps.find(({ kind }) => kind === 'lasting-food')
+  return { kind: 'give', key: newFormKey(visit, 'low-food'), grams: lasting.grams, clock: clock(step?.deadlineMs ?? visit.nowMs) }
+}
+
+function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageView['insulin'] {
+  const { facts, lowFacts: { low, policy }, state } = context
+  const says = state.phase === 'closed' || state.phase === 'followed-up'
+    ? 'This low blocks no insulin any more.'
+    : 'No correction insulin until the low has recovered and its follow-up is satisfactory.'
+  if (!isInsulinAsked(context)) return { says, ask: null }
+  const insulins = insulinsAskedAbout(facts.orders, visit.nowMs).join(', ')
+  return {
+    says,
+    ask: { clock: clock(askByMs(low, policy)), path: `lows/${low.lowId}/insulin-question`, insulins: insulins === '' ? 'meal and long-acting insulin' : insulins, type1: facts.stay.facts.diabetes === 'type-1' },
+  }
+}
+
+function lineRows(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): readonly LineRowView[] {
+  return lowLine(low, facts.readings, policy).map(({ atMs, chartedAtMs, byId, fact, afterMs, late }) => {
+    const reading = fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
+    const value = reading === undefined || isMasked(visit, reading, facts) ? null : lineValue(fact)
+    return {
+      when: formatWhen(atMs, visit.nowMs, zone),
+      after: afterMs === 0 ? '' : `+ ${elapsed(afterMs)}`,
+      ...lineText(fact, value),
+      late: late ? `charted late, ${formatWhen(chartedAtMs, visit.nowMs, zone)}` : null,
+      by: nameOf(visit, byId),
+      path: reading === undefined ? null : `readings/${reading.readingId}`,
+    }
+  })
+}
+
+/** "4:07" min:s, "1:02:05" with hours. */
+function elapsed(ms: number): string {
+  const seconds = Math.floor(Math.abs(ms) / SECOND_MS)
+  const two = (n: number): string => String(n).padStart(2, '0')
+  const [h, m, s] = [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60, seconds % 60]
+  return h === 0 ? `${String(m)}:${two(s)} min` : `${String(h)}:${two(m)}:${two(s)} h`
+}
+
+/** The stay's other low events, so that a recurrence is seen where it is treated. */
+function earlierLows(visit: Visit, { facts, lowFacts: { low }, zone }: LowContext): LowPageView['earlier'] {
+  return facts.lows.filter((other) => other.lowId !== low.lowId && other.openedAtMs < low.openedAtMs)
+    .sort((a, b) => b.openedAtMs - a.openedAtMs)
+    .slice(0, 3)
+    .map((other) => ({ text: `${other.lowId === low.previousLowId ? 'The low before this one' : 'Earlier low'}: ${formatWhen(other.openedAtMs, visit.nowMs, zone)}`, path: `lows/${other.lowId}` }))
+}

@@ -1,0 +1,35 @@
+/** The treatment page of a low event, what is charted in it, and what is charted about a stay with no low number. */
+import type { Role } from '../../shared/ledger/events.ts'
+import { lowPage } from '../../views/low/page.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { formRoute } from '../http/forms.ts'
+import { messageAnswer, page } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import { closeSpec, insulinSpec } from './after.ts'
+import { laboratorySpec } from './laboratory.ts'
+import { lowContext } from './load.ts'
+import { lowView } from './page.ts'
+import { answersSpec, emergencySpec, findingSpec, foodSpec, toldSpec, treatmentSpec } from './specs.ts'
+import { symptomsSpec } from './symptoms.ts'
+
+const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
+const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
+
+export function registerLow(server: Server): void {
+  route(server, { method: 'GET', url: '/lows/:lowId', roles: READERS }, (visit) => {
+    const context = lowContext(visit)
+    if (context === undefined) return messageAnswer(visit, 404, 'not-found')
+    recordPatientRead(visit, context.facts.stay.stayId)
+    return page(visit, 200, { title: 'Low', body: lowPage(lowView(visit, context)) })
+  })
+  formRoute(server, { url: '/lows/:lowId/answers', roles: NURSES, spec: answersSpec })
+  formRoute(server, { url: '/lows/:lowId/treatments', roles: NURSES, spec: treatmentSpec })
+  formRoute(server, { url: '/lows/:lowId/findings', roles: NURSES, spec: findingSpec })
+  formRoute(server, { url: '/lows/:lowId/emergency-calls', roles: NURSES, spec: emergencySpec })
+  formRoute(server, { url: '/lows/:lowId/prescriber-calls', roles: NURSES, spec: toldSpec })
+  formRoute(server, { url: '/lows/:lowId/food', roles: NURSES, spec: foodSpec })
+  formRoute(server, { url: '/lows/:lowId/insulin-question', roles: NURSES, spec: insulinSpec })
+  formRoute(server, { url: '/lows/:lowId/close', roles: NURSES, spec: closeSpec })
+  formRoute(server, { url: '/stays/:stayId/lab-value', roles: NURSES, spec: laboratorySpec })
+  formRoute(server, { url: '/stays/:stayId/symptoms', roles: NURSES, spec: symptomsSpec })
+}

@@ -1,0 +1,175 @@
+/** Correcting and voiding over HTTP: nothing is deleted, and what hung on a reading is put before a person. */
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { ALL, charted, proposeDose, takeReading } from '../support/bedside.ts'
+import type { Client } from '../support/client.ts'
+import { byTag, checkHtml, errorOf, formTo, textOf } from '../support/html.ts'
+import { malformedPosts } from '../support/malformed.ts'
+import { people } from '../support/people.ts'
+import { stays, type TestStay } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+let world: World
+let nora: Client
+beforeEach(async () => {
+  world = await makeWorld()
+  nora = await world.signIn(people.nora)
+})
+afterEach(() => world.close())
+
+const facts = (who: TestStay) => {
+  const found = world.store.stayFacts(ALL, who.stayId, world.clock.now())
+  if (found === undefined) throw new Error('no stay')
+  return found
+}
+const byIdOf = (who: TestStay, readingId: string): Reading | undefined => facts(who).readings.find((one) => one.readingId === readingId)
+const correction = (who: TestStay, glucose: string): Readonly<Record<string, string>> => ({ wristband: who.wristband, glucose, reason: 'typed wrongly' })
+
+describe('a wrong value', () => {
+  it('is superseded by a new reading that keeps its time and check; both stay readable', async () => {
+    const first = await takeReading(nora, stays.tomas, '187')
+    world.clock.advance(2)
+    const path = `/readings/${first}/correct`
+    expect(await checkHtml((await nora.get(path)).text)).toEqual([])
+    const got = await nora.post(path, correction(stays.tomas, '178'))
+    expect(got.status).toBe(303)
+    const second = got.location?.split('/')[2] ?? ''
+    expect(byIdOf(stays.tomas, first)).toMatchObject({ glucose: { value: 187 }, supersededBy: second })
+    expect(byIdOf(stays.tomas, second)).toMatchObject({ glucose: { value: 178 }, takenAtMs: world.clock.now() - 120_000, chartedAtMs: world.clock.now(), supersedes: { readingId: first, reason: 'typed wrongly' } })
+    expect(facts(stays.tomas).outcomes.get(`${stays.tomas.stayId}.2026-03-10.before-breakfast`)).toMatchObject({ kind: 'done', readingId: second })
+    const old = await nora.get(`/readings/${first}`)
+    expect(byTag(old.root(), 's').map(textOf)).toEqual(['187 mg/dL'])
+    expect(old.words()).toContain('Corrected: a newer reading counts in its place.')
+    const stay = await nora.get(`/stays/${stays.tomas.stayId}`)
+    expect(stay.words()).toContain('corrected: typed wrongly')
+    expect(byTag(stay.root(), 's').map(textOf)).toEqual(['187 mg/dL'])
+  })
+
+  it.each([
+    ['glucose', { glucose: '6.2' }, 422, 'looks like mmol/L'],
+    ['glucose', { glucose: '187' }, 422, 'Nothing would change.'],
+    ['reason', { reason: '' }, 422, 'Say in a few words what was wrong.'],
+    ['wristband', { wristband: '' }, 422, 'Scan the wristband'],
+  ])('wrong in %s: %j', async (field, parts, status, sentence) => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
+    const before = charted(world, stays.tomas)
+    const got = await nora.post(path, { ...correction(stays.tomas, '178'), ...parts })
+    expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([status, true])
+    expect(formTo(got.root(), path)?.fields).toMatchObject(parts)
+    expect(charted(world, stays.tomas)).toBe(before)
+  })
+
+  it('with another wristband stops, and is kept as a near miss', async () => {
+    const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '187')}/correct`, { ...correction(stays.tomas, '178'), wristband: stays.ruth.wristband })
+    expect([got.status, got.words().includes('It is bed 1’s.'), facts(stays.tomas).readings.length]).toEqual([409, true, 1])
+  })
+
+  it('corrected by two at once: one counts, the other sees that it was', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
+    const pia = await world.signIn(people.pia)
+    const [a, b] = await Promise.all([nora.post(path, correction(stays.tomas, '178')), pia.post(path, correction(stays.tomas, '179'))])
+    expect([a.status, b.status].sort()).toEqual([303, 409])
+    expect(facts(stays.tomas).readings.length).toBe(2)
+  })
+
+  it('forty malformed posts: 422, nothing written', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
+    const oneTime = await nora.keyOf(path)
+    const before = charted(world, stays.tomas)
+    for (const { name, body } of malformedPosts(correction(stays.tomas, '178'), oneTime, 'glucose')) {
+      const got = await nora.postRaw(path, body)
+      expect([name, got.status]).toEqual([name, 422])
+      expect([name, await checkHtml(got.text)]).toEqual([name, []])
+    }
+    expect(charted(world, stays.tomas)).toBe(before)
+  })
+})
+
+describe('what hung on it', () => {
+  it('a dose that waited is void', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '212')
+    const doseId = await proposeDose(nora, readingId)
+    expect((await nora.post(`/readings/${readingId}/correct`, correction(stays.ruth, '187'))).status).toBe(303)
+    expect(world.store.doseById(ALL, doseId)?.voided?.reason).toBe('reading-corrected')
+  })
+
+  it('corrected to a low: a low event is opened', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '152')
+    await nora.post(`/readings/${readingId}/correct`, correction(stays.ruth, '52'))
+    expect(facts(stays.ruth).lows).toMatchObject([{ closedAtMs: null, openedAtMs: world.clock.now() }])
+  })
+
+  it('corrected from a low: the event stays, and a person decides that there was none', async () => {
+    const readingId = await takeReading(nora, stays.tomas, '52')
+    await nora.post(`/readings/${readingId}/correct`, correction(stays.tomas, '152'))
+    expect(facts(stays.tomas).lows).toMatchObject([{ closedAtMs: null }])
+    const flag = facts(stays.tomas).openItems.find(({ kind }) => kind === 'flag')
+    const path = `/flags/${flag?.itemId ?? ''}`
+    const page = await nora.get(path)
+    expect(await checkHtml(page.text)).toEqual([])
+    expect(page.words()).toContain('A low event was opened by it: look at what followed from it.')
+    const bare = await nora.post(path, { note: ' ', closeLow: 'yes' })
+    expect([bare.status, errorOf(bare.root(), 'note')?.includes('Say in a few words')]).toEqual([422, true])
+    const before = charted(world, stays.tomas)
+    for (const { name, body } of malformedPosts({ note: 'no low', closeLow: 'yes' }, await nora.keyOf(path), 'closeLow').filter(({ name: what }) => what !== 'the field missing')) {
+      expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    }
+    expect(charted(world, stays.tomas)).toBe(before)
+    expect((await nora.post(path, { note: 'typed 52 for 152', closeLow: 'yes' })).status).toBe(303)
+    expect(facts(stays.tomas).lows).toMatchObject([{ closedAtMs: world.clock.now() }])
+    expect(facts(stays.tomas).openItems).toEqual([])
+    expect((await nora.get(path)).status).toBe(404)
+  })
+
+  it('a low event is not closed as an error while a reading that counts is low', async () => {
+    const readingId = await takeReading(nora, stays.tomas, '52')
+    await nora.post(`/readings/${readingId}/correct`, correction(stays.tomas, '62'))
+    const path = `/flags/${facts(stays.tomas).openItems.find(({ kind }) => kind === 'flag')?.itemId ?? ''}`
+    expect(formTo((await nora.get(path)).root(), path)?.names).not.toContain('closeLow')
+    const got = await nora.post(path, { note: 'x', closeLow: 'yes' })
+    expect([got.status, errorOf(got.root(), 'closeLow')?.includes('is still low')]).toEqual([422, true])
+  })
+})
+
+describe('entered in error', () => {
+  it('counts for nothing, stays readable, and its check is open again', async () => {
+    const readingId = await takeReading(nora, stays.tomas, '187')
+    const path = `/readings/${readingId}/void`
+    expect(await checkHtml((await nora.get(path)).text)).toEqual([])
+    const oneTime = (await nora.keyOf(path)) ?? ''
+    const fields = { reason: 'bed 4, not bed 2', key: oneTime }
+    const [first, second] = [await nora.postRaw(path, fields), await nora.postRaw(path, fields)]
+    expect([first.status, second.status]).toEqual([303, 303])
+    expect(byIdOf(stays.tomas, readingId)?.voided).toMatchObject({ reason: 'bed 4, not bed 2', byId: people.nora.staffId })
+    expect(facts(stays.tomas).outcomes.size).toBe(0)
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('Entered in error, by Nora Lind at 07:20: bed 4, not bed 2')
+    await takeReading(nora, stays.tomas, '112')
+    for (const late of ['void', 'correct']) expect((await nora.post(`/readings/${readingId}/${late}`, late === 'void' ? { reason: 'again' } : correction(stays.tomas, '178'))).status).toBe(409)
+  })
+
+  it('forty malformed posts: 422, nothing written', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/void`
+    const oneTime = await nora.keyOf(path)
+    const before = charted(world, stays.tomas)
+    // a reason is free text: what is only odd text is a reason, so it is the rest that is sent
+    for (const { name, body } of malformedPosts({ reason: 'x' }, oneTime, 'reason').filter((one) => /unknown|missing|empty|blanks|twice|hundred|list|object|NUL|bell|5000|turned|non-character|only|noise|byte order|name/.test(one.name) && !/prototype$/.test(one.name))) {
+      expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    }
+    expect(charted(world, stays.tomas)).toBe(before)
+  })
+})
+
+it('nobody of another ward or role corrects, voids, calls or resolves', async () => {
+  const readingId = await takeReading(nora, stays.tomas, '52')
+  const before = charted(world, stays.tomas)
+  const paths = ['correct', 'void', 'critical-call'].map((what) => `/readings/${readingId}/${what}`)
+  for (const [person, status] of [[people.bo, 404], [people.edda, 403], [people.anna, 403]] as const) {
+    const client = await world.signIn(person)
+    for (const path of [...paths, '/flags/flag.x']) {
+      expect((await client.get(path)).status).toBe(status)
+      expect([403, 404, 409, 422]).toContain((await client.postRaw(path, { reason: 'x', key: 'x' })).status)
+    }
+  }
+  for (const path of paths) expect((await world.visitor().get(path)).location).toMatch(/^\/sign-in/)
+  expect(charted(world, stays.tomas)).toBe(before)
+})

@@ -1,0 +1,197 @@
+/** The result over HTTP: what is said, to whom it is not said yet, the next bed, and the critical call. */
+import { gunzipSync, gzipSync } from 'node:zlib'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { ALL, charted, takeExtra, takeReading } from '../support/bedside.ts'
+import type { Client, Got } from '../support/client.ts'
+import { attr, byClass, byTag, checkHtml, errorOf, formTo, textOf } from '../support/html.ts'
+import { malformedPosts } from '../support/malformed.ts'
+import { people } from '../support/people.ts'
+import { meters, stays } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+let world: World
+let nora: Client
+let omar: Client
+beforeEach(async () => {
+  world = await makeWorld()
+  nora = await world.signIn(people.nora)
+  omar = await world.signIn(people.omar)
+})
+afterEach(() => world.close())
+
+const links = (got: Got): readonly (string | null)[] => byTag(got.root(), 'a').map((a) => attr(a, 'href'))
+const steps = (got: Got): readonly string[] => byClass(got.root(), 'next-steps').flatMap((list) => byTag(list, 'li').map(textOf))
+const bigNumber = (got: Got): string => byClass(got.root(), 'big-number').map(textOf).join(' ')
+
+describe('what the result says', () => {
+  it('in range and nothing ordered: done, and the next bed with its scan box', async () => {
+    const got = await nora.get(`/readings/${await takeReading(nora, stays.tomas, '112')}`)
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(bigNumber(got)).toBe('112 mg/dL')
+    expect(steps(got)).toEqual(['No active insulin order.', 'Nothing else to do here.'])
+    expect(got.words()).toContain('Taken 07:20 by Nora Lind, left middle finger, meter M-4401, strips L5520.')
+    expect(got.words()).toMatch(/Next: bed \d/)
+    expect(formTo(got.root(), '/scan')?.names).toEqual(['wristband'])
+    expect(byClass(got.root(), 'caution').length).toBe(1)
+  })
+
+  it('an order answers: the way to the dose, and no number of units on the way', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '212')
+    const got = await nora.get(`/readings/${readingId}`)
+    expect(steps(got)[0]).toContain('The order of insulin lispro answers this value. Order version 1, 212 mg/dL.')
+    expect(links(got)).toContain(`/readings/${readingId}/dose`)
+    expect(got.words()).not.toMatch(/\d units?\b/)
+  })
+
+  it('below the low limit: treat now, recheck in 15 min, the question about meal insulin, no dose', async () => {
+    const readingId = await takeReading(nora, stays.ines, '52')
+    const got = await nora.get(`/readings/${readingId}`)
+    const low = world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.lows[0]
+    expect(low).toMatchObject({ openedByReadingId: readingId, closedAtMs: null })
+    expect(steps(got)[0]).toContain('Low, level 2: treat now')
+    expect(steps(got)[0]).toContain('52 mg/dL is below 54 mg/dL. Recheck by 07:35.')
+    expect(steps(got)[1]).toContain('Ask the prescriber about meal and long-acting insulin by 07:35')
+    expect(steps(got)[1]).toContain('Type 1 diabetes')
+    expect(byClass(got.root(), 'loud').length).toBeGreaterThan(0)
+    expect(links(got)).toContain(`/checks/low.${low?.lowId ?? ''}.1`)
+    expect(links(got)).not.toContain(`/readings/${readingId}/dose`)
+    expect(await checkHtml(got.text)).toEqual([])
+  })
+
+  it('a recheck above the low is charted in the event, and the follow-up is named', async () => {
+    await takeReading(nora, stays.tomas, '52')
+    world.clock.advance(15)
+    nora = await world.signIn(people.nora)
+    const low = world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.lows[0]
+    const got = await nora.get(`/readings/${await takeReading(nora, stays.tomas, '96', { key: `low.${low?.lowId ?? ''}.1` })}`)
+    expect(got.words()).toContain('Recheck after a low: result')
+    expect(steps(got)[0]).toContain('Recovered: one more recheck at 08:35. Recovered means 70 mg/dL or more; this value is 96 mg/dL.')
+  })
+
+  it('critical high: repeat, then call; the repeat that agrees leads on', async () => {
+    const first = await nora.get(`/readings/${await takeReading(nora, stays.ruth, '405')}`)
+    expect(steps(first)[0]).toContain('Critical high. Repeat on a clean, different finger. No insulin until the repeat confirms it. 405 mg/dL is above 400 mg/dL. Repeat within 10 min, by 07:30.')
+    expect(steps(first)[1]).toContain('Tell the prescriber as soon as the repeat confirms it, by 07:50 at the latest.')
+    world.clock.advance(5)
+    const readingId = await takeExtra(nora, stays.ruth, '395', 'a')
+    expect(links(await nora.get(`/readings/${readingId}`))).toContain(`/readings/${readingId}/dose`)
+  })
+
+  it('HI: no dose, laboratory sample', async () => {
+    const got = await nora.get(`/readings/${await takeReading(nora, stays.ruth, 'HI')}`)
+    expect(bigNumber(got)).toBe('HI')
+    expect(steps(got).at(-1)).toContain('HI is no number, so no dose follows from it: send a laboratory sample')
+  })
+
+  it('a meter in doubt: no insulin from it', async () => {
+    const got = await nora.get(`/readings/${await takeReading(nora, stays.ruth, '212', { meterId: meters.alderNoControl.meterId })}`)
+    expect(steps(got)).toEqual([expect.stringContaining('No insulin from this reading. Measure again with a meter that is fit for the round. The meter has no passed control of that day.')])
+  })
+
+  it('an order that nobody verified gives no dose', async () => {
+    const got = await nora.get(`/readings/${await takeReading(nora, stays.yusuf, '212')}`)
+    expect(steps(got)[0]).toContain('not verified by a second person')
+  })
+
+  it('is small: at most 6 KB compressed, as it is served', async () => {
+    const readingId = await takeReading(nora, stays.ines, '38')
+    const got = await nora.get(`/readings/${readingId}`)
+    expect(gzipSync(got.text).length).toBeLessThanOrEqual(6 * 1024)
+    const raw = await world.server.app.inject({ method: 'GET', url: `/readings/${readingId}`, headers: { host: 'ward.test', 'accept-encoding': 'gzip', cookie: [...nora.cookies].map(([name, value]) => `${name}=${value}`).join('; ') } })
+    expect(raw.headers['content-encoding']).toBe('gzip')
+    expect(gunzipSync(raw.rawPayload).toString()).toContain('38')
+    expect(raw.rawPayload.length).toBeLessThanOrEqual(6 * 1024)
+  })
+})
+
+describe('who sees it', () => {
+  it('a possible second checker sees that it waits, and neither the value nor what follows from it', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '287')
+    const got = await omar.get(`/readings/${readingId}`)
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(got.words()).toContain('Awaiting second check.')
+    expect(got.text).not.toContain('287')
+    expect(steps(got)).toEqual([])
+    expect((await (await world.signIn(people.cora)).get(`/readings/${readingId}`)).text).not.toContain('287')
+    for (const path of ['correct', 'void', 'critical-call']) expect((await omar.get(`/readings/${readingId}/${path}`)).text).not.toContain('287')
+  })
+
+  it('a low is never masked, nor a reading that no order can answer', async () => {
+    expect(bigNumber(await omar.get(`/readings/${await takeReading(nora, stays.ruth, '62')}`))).toBe('62 mg/dL')
+    expect(bigNumber(await omar.get(`/readings/${await takeReading(nora, stays.tomas, '187')}`))).toBe('187 mg/dL')
+  })
+
+  it('an hour later it leads to nothing any more and is shown', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '287')
+    world.clock.stepWardTime(60)
+    expect((await omar.get(`/readings/${readingId}`)).text).not.toContain('287')
+    world.clock.stepWardTime(1)
+    expect(bigNumber(await omar.get(`/readings/${readingId}`))).toBe('287 mg/dL')
+  })
+
+  it('the educator may read it; nobody else of another ward or role may', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '287')
+    expect(bigNumber(await (await world.signIn(people.edda)).get(`/readings/${readingId}`))).toBe('287 mg/dL')
+    expect((await (await world.signIn(people.bo)).get(`/readings/${readingId}`)).status).toBe(404)
+    expect((await (await world.signIn(people.anna)).get(`/readings/${readingId}`)).status).toBe(403)
+    expect((await world.visitor().get(`/readings/${readingId}`)).location).toMatch(/^\/sign-in/)
+    for (const none of ['x', 'x'.repeat(16), `${readingId}0`]) expect((await nora.get(`/readings/${none}`)).status).toBe(404)
+  })
+})
+
+describe('the critical call', () => {
+  const said = { told: 'Dr Sanna Weir', readBack: 'yes', ordered: 'laboratory sample' }
+  const isOpen = (): boolean => world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.openItems.some(({ kind }) => kind === 'critical') ?? false
+
+  it('is charted once: who, read back, what was ordered', async () => {
+    const readingId = await takeReading(nora, stays.tomas, '38')
+    const path = `/readings/${readingId}/critical-call`
+    const page = await nora.get(path)
+    expect(await checkHtml(page.text)).toEqual([])
+    expect(page.words()).toContain('Tell the prescriber by 07:50, 30 min left.')
+    expect(isOpen()).toBe(true)
+    const oneTime = (await nora.keyOf(path)) ?? ''
+    const [first, second] = await Promise.all([nora.postRaw(path, { ...said, key: oneTime }), nora.postRaw(path, { ...said, key: oneTime })])
+    expect([first.status, second.status, first.location, isOpen()]).toEqual([303, 303, `/readings/${readingId}`, false])
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('The prescriber was told of this critical result.')
+    const again = await omar.post(path, said)
+    expect([again.status, again.words().includes('waits for no call')]).toEqual([409, true])
+  })
+
+  it.each([
+    ['readBack', { told: 'Dr Weir', ordered: '' }, 'Tick that the value was read back.'],
+    ['told', { told: '', readBack: 'yes', ordered: '' }, 'Type who was told.'],
+    ['ordered', { told: 'Dr Weir', readBack: 'yes', ordered: 'x'.repeat(501) }, 'At most 500 characters.'],
+  ])('refuses without %s', async (field, fields, sentence) => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '38')}/critical-call`
+    const got = await nora.post(path, fields)
+    expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([422, true])
+    expect(formTo(got.root(), path)?.fields).toMatchObject({ told: fields.told })
+    expect(isOpen()).toBe(true)
+  })
+
+  it('past its deadline says by how much', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '38')}/critical-call`
+    world.clock.stepWardTime(45)
+    expect((await nora.get(path)).words()).toContain('was due 07:50, 15 min ago')
+  })
+
+  it('there is none for an ordinary value', async () => {
+    const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '112')}/critical-call`, said)
+    expect(got.status).toBe(409)
+  })
+
+  it('forty malformed posts: 422, nothing written', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '38')}/critical-call`
+    const oneTime = await nora.keyOf(path)
+    const before = charted(world, stays.tomas)
+    for (const { name, body } of malformedPosts(said, oneTime, 'readBack')) {
+      const got = await nora.postRaw(path, body)
+      expect([name, got.status]).toEqual([name, 422])
+    }
+    expect(charted(world, stays.tomas)).toBe(before)
+    expect(isOpen()).toBe(true)
+  })
+})
