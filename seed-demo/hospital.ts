@@ -12,6 +12,9 @@ const MINUTE_MS = 60_000
 export const DAYS_OF_HISTORY = 7
 export const PATIENTS: readonly DemoPatient[] = [...EAST_PATIENTS, ...WEST_PATIENTS]
 
+/** Both wards have signed standing orders for the low protocol, so that the demo shows amounts. */
+const SIGNED = { dextrose: true, glucagon: true }
+
 export type Stage = { readonly atMs: number; readonly file: LoadFileInput }
 
 /** When the wards open: nothing of the demo is earlier. `today` is the ward-local date of the demo's morning. */
@@ -29,8 +32,8 @@ function house(today: string): LoadFileInput {
   return {
     format: LOAD_FORMAT,
     wards: [
-      { name: EAST, unit: 'mg/dL', zone: ZONE, beds: numbered(1, 18) },
-      { name: WEST, unit: 'mmol/L', zone: ZONE, beds: numbered(21, 30), policy: { mealTimes: { breakfast: '08:10', lunch: '12:30', supper: '17:45' } } },
+      { name: EAST, unit: 'mg/dL', zone: ZONE, beds: numbered(1, 18), policy: { low: { standingOrders: SIGNED } } },
+      { name: WEST, unit: 'mmol/L', zone: ZONE, beds: numbered(21, 30), policy: { mealTimes: { breakfast: '08:10', lunch: '12:30', supper: '17:45' }, low: { standingOrders: SIGNED } } },
     ],
     staff: PEOPLE.map((person) => ({ ...person, wards: [...person.wards] })),
     meters: METERS.map(({ ward, serial }) => ({ ward, serial })),

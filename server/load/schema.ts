@@ -20,6 +20,10 @@ const unit = z.enum(['mg/dL', 'mmol/L'], 'Write mg/dL or mmol/L.')
 const units = z.number('Write units of insulin as a number.').min(0, 'Units cannot be negative.').max(100, 'At most 100 units.').multipleOf(0.5, 'Whole or half units.')
 const minutes = z.int('Write whole minutes.').min(0, 'Minutes cannot be negative.').max(1440, 'At most 1440 minutes.')
 const limit = z.int('Write a whole number: mg/dL, or tenths of mmol/L.').min(10, 'At least 10.').max(700, 'At most 700.')
+/** Carbohydrate or dextrose; no protocol gives more at once. */
+const grams = z.number('Write grams as a number.').min(1, 'At least 1 g.').max(100, 'At most 100 g.')
+/** Grams in 100 mL. */
+const percent = z.number('Write a percentage as a number.').min(5, 'At least 5 %.').max(50, 'At most 50 %.')
 const yesOrNo = z.boolean('Write true or false.')
 /** A glucose as the ward writes it: "140", or "7.8". Which of the two is checked against the ward's unit. */
 const printedGlucose = z.string('Write a glucose as text, as printed: "140" or "7.8".').regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "140" or "7.8".')
@@ -35,8 +39,18 @@ const policyChanges = z.strictObject({
   windows: z.strictObject({ beforeMeal: window, bedtime: window, timed: window, every4h: window, every6h: window }).partial().optional(),
   lateEntryReasonAfterMin: minutes.optional(),
   limits: z.strictObject({ low: limit, level2: limit, recovered: limit, criticalLow: limit, criticalHigh: limit }).partial().optional(),
-  low: z.strictObject({ recheckMin: minutes, maxCycles: z.int().min(1).max(10), followUpMin: minutes, insulinQuestionMin: minutes }).partial().optional(),
-  critical: z.strictObject({ repeatWithinMin: minutes, lowRepeatAgreesWithin: z.int().min(1).max(100), highRepeatAgreesWithinPercent: z.int().min(1).max(50), callWithinMin: minutes }).partial().optional(),
+  low: z.strictObject({
+    treatWithinMin: minutes, recheckMin: minutes.min(1, 'At least 1 minute.'), recheckNotBeforeMin: minutes, maxCycles: z.int().min(1).max(10), escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
+    followUpMin: minutes.min(1, 'At least 1 minute.'), insulinQuestionMin: minutes, tellWithinMin: minutes, closeWithinMin: minutes, answersValidMin: minutes.min(1, 'At least 1 minute.'),
+    fastGrams: grams, fastGramsLevel2: grams,
+    dextrose: z.discriminatedUnion('kind', [z.strictObject({ kind: z.literal('fixed'), grams, percent }), z.strictObject({ kind: z.literal('formula'), percent, gramsWithoutNumber: grams })]),
+    glucagonMg: z.number().min(0.5, 'At least 0.5 mg.').max(2, 'At most 2 mg.'),
+    rescue: z.strictObject({ grams, percent, overMin: minutes }),
+    standingOrders: z.strictObject({ dextrose: yesOrNo, glucagon: yesOrNo }),
+    tube: z.strictObject({ grams, how: text(80) }),
+    lasting: z.strictObject({ grams, gramsAfterGlucagon: grams, mealWithinMin: minutes, giveWithinMin: minutes }),
+  }).partial().optional(),
+  critical: z.strictObject({ repeatWithinMin: minutes, lowRepeatAgreesWithin: z.int().min(1).max(100), highRepeatAgreesWithinPercent: z.int().min(1).max(50), callWithinMin: minutes, laboratoryWithinMin: minutes }).partial().optional(),
   dose: z.strictObject({
     readingAgeMaxMin: minutes, trayWithinMin: minutes, trayServedAgoMaxMin: minutes, noTrayAfterMin: minutes,
     stackingStopsAtOccasions: yesOrNo, singleDoseLimit: units, zeroNeedsSecondCheck: yesOrNo, verifiedValidMin: minutes, mismatchesBeforeCharge: z.int().min(1).max(10),

@@ -2,11 +2,13 @@
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { criticalKind } from '../../shared/critical/confirm.ts'
-import { tellCritical, type CallRefusal } from '../../shared/critical/call.ts'
-import type { Role } from '../../shared/ledger/events.ts'
+import { criticalClock, tellCritical, type CallRefusal } from '../../shared/critical/call.ts'
+import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import type { ClockView } from '../../views/low/page.ts'
 import { correctReading, voidReading, type CorrectionRefusal, type VoidRefusal } from '../../shared/reading/correct.ts'
 import { hasLowReading, resolveFlag, type FlagRefusal } from '../../shared/reading/flag.ts'
-import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
+import { formatTime, formatWhen } from '../../views/format.ts'
 import { callForm, correctForm, flagForm, voidForm, type ShortFormView } from '../../views/reading/change.ts'
 import { resultPage } from '../../views/reading/result.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
@@ -26,7 +28,6 @@ import { resultView } from './show.ts'
 
 const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
 const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
-const MINUTE_MS = 60_000
 
 export function registerReading(server: Server): void {
   route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (visit) => {
@@ -113,25 +114,44 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal> = {
   initial: () => ({}),
   draw: (visit, state) => drawFor(visit, 'Critical result', (context) => {
     const { reading, facts, zone, masked } = context
-    const { policy } = facts.policy
-    const byMs = reading.takenAtMs + policy.critical.callWithinMin * MINUTE_MS
-    const minutes = (byMs - visit.nowMs) / MINUTE_MS
-    const clock = minutes >= 0 ? `by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left` : `was due ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago`
+    const clock = criticalClock(reading, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, calls: facts.criticalCalls, nowMs: visit.nowMs })
+    const at = (dueMs: number): ClockView => ({ dueMs, due: formatTime(dueMs, zone), past: visit.nowMs > dueMs })
     // whether it is critical at all would tell a possible second checker what to expect
-    const deadline = masked ? 'Awaiting second check: the nurse who took it makes the call.' : criticalKind(reading.glucose, policy) === null ? 'This result is not critical by the ward’s limits.' : `Tell the prescriber ${clock}.`
-    return callForm({ ...shortForm(visit, context, state), readingId: reading.readingId, deadline })
+    const shown = masked ? null : clock
+    const deadline = masked ? 'Awaiting second check: the nurse who took it makes the call.' : clock === null ? 'This result is not critical by the ward’s limits.' : clock.call.made === null ? 'Tell the prescriber.' : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, visit.nowMs, zone)}.`
+    const clocks = shown === null ? [] : [
+      ...(shown.call.made === null ? [{ text: 'Call', clock: at(shown.call.byMs), path: null }] : []),
+      ...(shown.repeatByMs === null ? [] : [{ text: 'Repeat on another cleaned finger', clock: at(shown.repeatByMs), path: `stays/${reading.stayId}/extra` }]),
+      ...(shown.laboratory === null || shown.laboratory.value !== null ? [] : [{ text: 'Laboratory value', clock: at(shown.laboratory.byMs), path: `stays/${reading.stayId}/lab-value` }]),
+    ]
+    return callForm({ ...shortForm(visit, context, state), readingId: reading.readingId, deadline, nowMs: visit.nowMs, clocks })
   }),
   decide: (fields, visit) => {
     const context = readingContext(visit)
     if (context === undefined) return refuse('reading-gone')
     const { reading, facts } = context
     const isOpen = facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId)
-    const decision = tellCritical({ ...fields, byId: visit.actor.staffId }, { reading, isOpen }, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${reading.readingId}` } } : decision
+    const decision = tellCritical({ ...fields, byId: visit.actor.staffId }, { reading, isOpen, alsoTold: alsoTold(context) }, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: [...decision.value, ...tellsLow(visit, context, fields)], location: `/readings/${reading.readingId}` } } : decision
   },
   sentences: { ...CALL_SENTENCES, ...GONE },
   fieldOf: { 'call-not-read-back': 'readBack', 'call-told-missing': 'told' },
   statusOf: { 'call-not-open': 409, 'call-reading-not-current': 409, 'reading-gone': 404 },
+}
+
+/** Critical results of the same kind that wait as well: the repeat that confirmed this one, say. One call tells them all. */
+function alsoTold({ reading, facts }: ReadingContext): readonly Reading[] {
+  const { policy } = facts.policy
+  const waiting = new Set(facts.openItems.filter(({ kind }) => kind === 'critical').map(({ subjectId }) => subjectId))
+  return facts.readings.filter((other) => other.readingId !== reading.readingId && waiting.has(other.readingId) && criticalKind(other.glucose, policy) === criticalKind(reading.glucose, policy))
+}
+
+/** Telling a critical low tells of its low event: the prescriber is not called twice for one. */
+function tellsLow(visit: Visit, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
+  const low = facts.lows.find((one) => one.closedAtMs === null)
+  if (low === undefined || criticalKind(reading.glucose, facts.policy.policy) !== 'low' || reading.takenAtMs < low.openedAtMs) return []
+  const head = { wardId: low.wardId, stayId: low.stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs }
+  return [{ ...head, type: 'low-told', body: { lowId: low.lowId, told: fields.told, readBack: true, ordered: fields.ordered } }]
 }
 
 type FlagContext = { readonly item: OpenItem; readonly facts: StayFacts }

@@ -73,8 +73,11 @@ function howTaken(visit: Visit, { reading, facts, zone }: ReadingContext): strin
   return `${parts.filter((part) => part !== null).join(', ')}.`
 }
 
-function notesOf(visit: Visit, { reading, zone }: ReadingContext): readonly string[] {
+function notesOf(visit: Visit, { reading, facts, zone }: ReadingContext): readonly string[] {
   const notes: string[] = []
+  for (const call of facts.criticalCalls) {
+    if (call.readingId === reading.readingId) notes.push(`Told ${call.told} at ${formatWhen(call.atMs, visit.nowMs, zone)}, read back, by ${nameOf(visit, call.byId)}.${call.ordered === '' ? '' : ` Ordered: ${call.ordered}.`}`)
+  }
   if (reading.extraReason !== null) notes.push(`Extra check: ${EXTRA_REASON[reading.extraReason].toLowerCase()}.`)
   if (reading.lateReason !== null) notes.push(`Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`)
   if (reading.doubts.length > 0) notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)

@@ -29,7 +29,15 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
     })),
     ...facts.lows.map((low): Dated => ({
       atMs: low.openedAtMs,
-      row: row(visit, facts, low.openedAtMs, { what: 'Low event', value: low.closedAtMs === null ? 'open' : 'closed', detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '' }),
+      row: row(visit, facts, low.openedAtMs, { what: 'Low event', value: low.closedAtMs === null ? 'open' : 'closed', detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '', path: `lows/${low.lowId}` }),
+    })),
+    ...facts.symptoms.map((one): Dated => ({
+      atMs: one.atMs,
+      row: row(visit, facts, one.atMs, { what: 'Symptoms, no low value', value: one.what, detail: `${one.symptoms}, by ${nameOf(visit, one.byId)}` }),
+    })),
+    ...facts.criticalCalls.map((call): Dated => ({
+      atMs: call.atMs,
+      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
     })),
     ...[...facts.outcomes.values()].flatMap((outcome): Dated[] => (outcome.kind === 'done' ? [] : [{
       atMs: outcome.atMs,

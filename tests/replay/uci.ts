@@ -26,7 +26,7 @@ const GLUCOSE_CODES: Readonly<Record<string, LogOccasion>> = {
   '64': 'snack',
 }
 
-const INSULIN_CODES: Readonly<Record<string, string>> = { '33': 'regular insulin dose', '34': 'NPH insulin dose', '35': 'ultralente insulin dose' }
+const INSULIN_CODES: Readonly<Record<string, string>> = { '33': 'regular insulin dose', '34': 'NPH insulin dose', '35': 'long-acting insulin dose' }
 const EVENT_CODES: Readonly<Record<string, string>> = {
   '65': 'low-glucose symptoms', '66': 'meal', '67': 'meal', '68': 'meal', '69': 'exercise', '70': 'exercise', '71': 'exercise', '72': 'special event',
 }

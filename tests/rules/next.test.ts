@@ -84,7 +84,7 @@ describe('2. critical', () => {
 })
 
 it('3. HI: repeat, call, laboratory sample; no dose whatever is ordered', () => {
-  expect(kinds(next('HI', { orders: [orderVersion()] }))).toEqual(['critical-repeat', 'critical-call', 'out-of-range-high'])
+  expect(kinds(next('HI', { orders: [orderVersion()] }))).toEqual(['critical-repeat', 'critical-call', 'out-of-range-high', 'laboratory'])
 })
 
 describe('4. an order in force', () => {

@@ -68,7 +68,7 @@ describe('one line', () => {
 
   it.each([
     ['33', '6', 'regular insulin dose'], ['33', '0', 'regular insulin dose of 0'], ['33', '344', 'regular insulin dose above 60 units (implausible)'],
-    ['34', '6.5', 'NPH insulin dose'], ['34', '388', 'NPH insulin dose above 60 units (implausible)'], ['35', '60', 'ultralente insulin dose'], ['65', '0', 'low-glucose symptoms'], ['66', '0', 'meal'],
+    ['34', '6.5', 'NPH insulin dose'], ['34', '388', 'NPH insulin dose above 60 units (implausible)'], ['35', '60', 'long-acting insulin dose'], ['65', '0', 'low-glucose symptoms'], ['66', '0', 'meal'],
   ])('code %s with %s is counted as "%s" and never typed in', (code, value, kind) => {
     const { entries, otherLines } = one(`04-21-1991\t09:09\t${code}\t${value}`)
     expect(entries).toEqual([])

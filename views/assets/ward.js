@@ -57,4 +57,37 @@
   document.addEventListener('htmx:afterRequest', function (event) {
     if (event.detail.successful && !isPost(event)) notice('')
   })
+
+  // Clocks that count: minutes and seconds to or past `data-due`, from the service's own time (`data-now` around them).
+  // A tablet that slept has counted on by its own clock; one whose clock was put back counts by the time since loading.
+  const seen = new WeakMap()
+
+  function since(home) {
+    if (!seen.has(home)) seen.set(home, { wall: Date.now(), running: window.performance.now() })
+    const start = seen.get(home)
+    return Math.max(Date.now() - start.wall, window.performance.now() - start.running)
+  }
+
+  function spell(ms) {
+    const seconds = Math.floor(Math.abs(ms) / 1000)
+    const two = function (n) { return String(n).padStart(2, '0') }
+    const hours = Math.floor(seconds / 3600)
+    const minutes = Math.floor(seconds / 60) % 60
+    const time = hours === 0 ? minutes + ':' + two(seconds % 60) : hours + ':' + two(minutes) + ':' + two(seconds % 60)
+    return ms >= 0 ? time + ' left' : time + ' past'
+  }
+
+  function count() {
+    for (const place of document.querySelectorAll('[data-due]')) {
+      const home = place.closest('[data-now]')
+      if (!home) continue
+      const left = Number(place.dataset.due) - Number(home.dataset.now) - since(home)
+      place.textContent = spell(left)
+      place.classList.toggle('past', left < 0)
+    }
+  }
+  count()
+  setInterval(count, 1000)
+  document.addEventListener('htmx:afterSettle', count)
+  document.addEventListener('visibilitychange', count)
 })()

@@ -142,7 +142,7 @@ ${form({ action: `lows/${lowId}/food`, key: food.key, submit: null, body: html`<
 ${caution()}</section>`
 }
 
-function stepRow(step: StepView): Html {
+export function stepRow(step: StepView): Html {
   return html`<li class="row"><strong>${step.path === null ? step.text : html`<a class="quiet" href="/${step.path}">${step.text}</a>`}</strong> ${clock(step.clock)}</li>`
 }
 

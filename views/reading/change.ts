@@ -1,6 +1,7 @@
 /** Putting right, calling and resolving: the short forms that stand behind a reading. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution, field, form, problem, tick } from '../parts.ts'
+import { stepRow, type StepView } from '../low/page.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
 
 export type ShortFormView = {
@@ -46,7 +47,7 @@ ${field({ name: 'reason', label: 'What happened', value: values['reason'] ?? '',
   })
 }
 
-export function callForm(view: ShortFormView & { readonly readingId: string; readonly deadline: string }): Html {
+export function callForm(view: ShortFormView & { readonly readingId: string; readonly deadline: string; readonly nowMs: number; readonly clocks: readonly StepView[] }): Html {
   const { values, errors } = view
   return frame(view, {
     title: 'Critical result: tell the prescriber',
@@ -54,6 +55,7 @@ export function callForm(view: ShortFormView & { readonly readingId: string; rea
     submit: 'Chart the call',
     back: { path: `readings/${view.readingId}`, label: 'Back to the reading' },
     body: html`<p class="warning"><strong>${view.deadline}</strong></p>
+${view.clocks.length === 0 ? null : html`<ul class="rows" data-now="${view.nowMs}">${view.clocks.map(stepRow)}</ul>`}
 ${field({ name: 'told', label: 'Who was told', value: values['told'] ?? '', error: errors['told'] ?? null, maxlength: 100, autofocus: true })}
 ${tick({ name: 'readBack', label: 'Patient and value were read back', ticked: values['readBack'] === 'yes', error: errors['readBack'] ?? null })}
 ${field({ name: 'ordered', label: 'What was ordered', value: values['ordered'] ?? '', error: errors['ordered'] ?? null, maxlength: 500, hint: 'Empty: nothing new. A dose by direction is charted on the reading.' })}

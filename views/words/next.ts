@@ -1,4 +1,5 @@
 /** What must happen next, said in one plain sentence each, with what it was worked out from. */
+import { parseCheckKey } from '../../shared/check/plan.ts'
 import { formatGlucose, type Glucose } from '../../shared/glucose/value.ts'
 import type { Confirmation } from '../../shared/critical/confirm.ts'
 import type { NextStep } from '../../shared/reading/next.ts'
@@ -74,7 +75,7 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
         weight: 'warning',
         says: step.phase === 'open' ? `Recheck again at ${time(step.dueMs)}: the low has not recovered.` : `Recovered: one more recheck at ${time(step.dueMs)}.`,
         working: `Recovered means ${formatGlucose(step.recovered)} or more; this value is ${formatGlucose(at.glucose)}.`,
-        action: { path: `checks/${step.recheckKey}`, label: `Recheck, due ${time(step.dueMs)}`, main: step.dueMs <= at.nowMs },
+        action: step.dueMs <= at.nowMs ? { path: `checks/${step.recheckKey}`, label: `Recheck, due ${time(step.dueMs)}`, main: true } : { path: `lows/${lowIdOf(step.recheckKey)}`, label: 'Go on with the low', main: true },
       }
     case 'critical-repeat': {
       const beyond = step.which === 'low' ? 'below' : 'above'
@@ -124,6 +125,13 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
     case 'done':
       return plain('Nothing else to do here.', '')
   }
+}
+
+/** A recheck's key names its low event. */
+function lowIdOf(recheckKey: string): string {
+  const parsed = parseCheckKey(recheckKey)
+  if (parsed?.kind !== 'recheck') throw new Error('a recheck without its low event')
+  return parsed.lowId
 }
 
 function plain(says: string, working: string): Said {
