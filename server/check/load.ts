@@ -5,10 +5,11 @@ import { findCheck } from '../../shared/reading/facts.ts'
 import type { Refused } from '../../shared/outcome.ts'
 import { refuse } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import type { StayFacts } from '../store/contract.ts'
+import type { CheckFacts, StayFacts } from '../store/contract.ts'
 import type { Visit } from '../http/visit.ts'
 
-export type CheckContext = { readonly check: Check; readonly outcome: CheckOutcome | undefined; readonly facts: StayFacts; readonly zone: string }
+type ContextOf<F> = { readonly check: Check; readonly outcome: CheckOutcome | undefined; readonly facts: F; readonly zone: string }
+export type CheckContext = ContextOf<StayFacts>
 
 /** A text of the address; empty when it is not there. */
 export function parameter(visit: Visit, name: string): string {
@@ -19,8 +20,17 @@ export function parameter(visit: Visit, name: string): string {
 
 /** The check of the address with its stay; undefined when there is none such, or not on a ward of this person's. */
 export function checkContext(visit: Visit, checkKey: string): CheckContext | undefined {
+  return contextOf(visit, checkKey, (stayId) => visit.store.stayFacts(visit.scope, stayId, visit.nowMs))
+}
+
+/** The same with only what charting a reading is decided by: the transaction reads no more than that. */
+export function checkToDecide(visit: Visit, checkKey: string): ContextOf<CheckFacts> | undefined {
+  return contextOf(visit, checkKey, (stayId) => visit.store.checkFacts(visit.scope, stayId, visit.nowMs))
+}
+
+function contextOf<F extends CheckFacts>(visit: Visit, checkKey: string, read: (stayId: string) => F | undefined): ContextOf<F> | undefined {
   const stayId = stayOf(visit, checkKey)
-  const facts = stayId === undefined ? undefined : visit.store.stayFacts(visit.scope, stayId, visit.nowMs)
+  const facts = stayId === undefined ? undefined : read(stayId)
   if (facts === undefined) return undefined
   const check = findCheck(checkKey, facts, visit.nowMs)
   return check === null ? undefined : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
@@ -34,7 +44,7 @@ function stayOf(visit: Visit, checkKey: string): string | undefined {
 }
 
 /** Whose wristband was read instead: its bed, and its ward's name when it is another ward that this person may see. */
-export function wrongWristbandDetails(visit: Visit, facts: StayFacts, wristband: string): Readonly<Record<string, string>> {
+export function wrongWristbandDetails(visit: Visit, facts: CheckFacts, wristband: string): Readonly<Record<string, string>> {
   const expected = facts.stay.bed
   const found = visit.store.stayByWristband(wristband)
   if (found === undefined) return { expected }
@@ -44,7 +54,7 @@ export function wrongWristbandDetails(visit: Visit, facts: StayFacts, wristband:
 }
 
 /** The refusal of a wrong wristband, with whose it is. */
-export function refuseWristband(visit: Visit, facts: StayFacts, wristband: string): Refused<'wristband-wrong'> {
+export function refuseWristband(visit: Visit, facts: CheckFacts, wristband: string): Refused<'wristband-wrong'> {
   return refuse('wristband-wrong', wrongWristbandDetails(visit, facts, wristband))
 }
 

@@ -21,7 +21,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { bannerOf } from '../stay/banner.ts'
 import { CHECK_FORM_NAME, confirmStep, drawCheck, drawCheckForm, fingerOf, happenedText, whatCheck, whenCheck } from './form.ts'
 import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
-import { checkContext, mismatchEvent, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
+import { checkContext, checkToDecide, mismatchEvent, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
 
 const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
 
@@ -90,7 +90,7 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
 
 function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckRefusal> {
   const key = parameter(visit, 'key')
-  const context = checkContext(visit, key)
+  const context = checkToDecide(visit, key)
   if (context === undefined) return refuse('check-unknown')
   const { facts, check, zone } = context
   if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
@@ -115,7 +115,7 @@ function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckR
     byId: visit.actor.staffId,
   }, facts, visit.nowMs)
   if (!decision.ok) return decision.reason === 'check-not-open' ? refuse(decision.reason, { opens: formatWhen(check.opensMs, visit.nowMs, zone) }) : decision
-  return { ok: true, value: { events: decision.value, location: `/readings/${readingId}`, also: () => { visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId }) } } }
+  return { ok: true, value: { events: decision.value, location: `/readings/${readingId}`, also: () => { if (fields.meterId !== visit.meterId) visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId }) } } }
 }
 
 type ExcuseFields = ReturnType<(typeof EXCUSE_FORM)['parse']>

@@ -91,7 +91,8 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
     default: {
       const recheck = state.steps.find((step) => step.kind === 'recheck' || step.kind === 'follow-up')
       // telling is a call in between; what is looked at from across the room is the recheck
-      if (recheck === undefined || next.kind === 'escalate') return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
+      const isCallOverdue = next.kind === 'tell-prescriber' && visit.nowMs > next.deadlineMs && (recheck === undefined || visit.nowMs < recheck.deadlineMs)
+      if (recheck === undefined || next.kind === 'escalate' || isCallOverdue) return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
       return { kind: 'recheck', what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck', path: stepPath(recheck, low.lowId) ?? '', clock: clock(recheck.deadlineMs) }
     }
   }

@@ -52,7 +52,7 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number):
   const lines = model.lines.map((line): RenderedLine => {
     const patient = patientOf(line.stayId)
     // what waits at a bed is said once, on its first line
-    const alerts = alertsShown.has(line.stayId) ? [] : alertsOf(patient)
+    const alerts = alertsShown.has(line.stayId) ? [] : alertsOf(patient, at)
     alertsShown.add(line.stayId)
     const view = { patient: patientHeadOf(patient.stay), ...lineView(line, at), know: knowOf(patient, at, line.standing.kind === 'low'), alerts }
     const draw = (masked: boolean): Html => roundRow({ ...view, reading: readingView(patient.lastReading, masked, at) })
@@ -76,8 +76,8 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number):
       const patient = patientOf(slot.stayId)
       return side(patient, { what, mark, extra: knowList(knowOf(patient, at)), ways: [way] })
     }),
-    alsoWaiting: without.filter((patient) => alertsOf(patient).length > 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: html`${knowList(knowOf(patient, at))}${alertList(alertsOf(patient))}`, ways: [] })),
-    others: without.filter((patient) => alertsOf(patient).length === 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: knowList(knowOf(patient, at)), ways: [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }] })),
+    alsoWaiting: without.filter((patient) => alertsOf(patient, at).length > 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: html`${knowList(knowOf(patient, at))}${alertList(alertsOf(patient, at))}`, ways: [] })),
+    others: without.filter((patient) => alertsOf(patient, at).length === 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: knowList(knowOf(patient, at)), ways: [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }] })),
     leftBehind: model.leftBehind.flatMap((item) => {
       const text = ITEM_WAITS[item.kind]
       return text === null ? [] : [html`<li class="row"><p>A patient who has left the ward: <a href="/${itemPath(item)}">${text}</a></p></li>

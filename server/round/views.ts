@@ -14,7 +14,7 @@ import { formatAgo, formatDate, formatMinutes, formatName, formatTime, formatWhe
 import type { KitView } from '../../views/round/page.ts'
 import type { AlertView, LastReadingView, MarkView, PatientHead, RoundRowView } from '../../views/round/row.ts'
 import { CHECK_STATE_MARK, EXCUSE_REASON, ISOLATION, KIT_ITEM, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
-import { DOSE_WAITS, ITEM_WAITS, LOW_MARK, NO_TRAY_MARK, SLOT_MARK } from '../../views/words/round.ts'
+import { DOSE_WAITS, ITEM_WAITS, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK } from '../../views/words/round.ts'
 import type { WardFacts } from '../store/contract.ts'
 
 const MINUTE_MS = 60_000
@@ -49,16 +49,30 @@ export function knowOf(patient: Pick<PatientNow, 'stay' | 'nilByMouth' | 'lastLo
   return know
 }
 
-/** What waits for a person at this bed besides the check, each with its way. No number: second checks are blind. */
-export function alertsOf(patient: PatientNow): readonly AlertView[] {
-  const doses = patient.openDoses.flatMap(({ doseId, state }) => {
+/** What waits for a person at this bed besides the check, each with its way and its clock. No number: second checks are blind. */
+export function alertsOf(patient: PatientNow, at: At): readonly AlertView[] {
+  const doses = patient.openDoses.flatMap(({ doseId, state }): AlertView[] => {
     const text = DOSE_WAITS[state]
-    return text === null ? [] : [{ text, path: `doses/${doseId}` }]
+    return text === null ? [] : [{ text, path: `doses/${doseId}`, dueMs: null }]
   })
-  return [...doses, ...patient.items.flatMap((item) => {
-    const text = ITEM_WAITS[item.kind]
-    return text === null ? [] : [{ text, path: itemPath(item) }]
+  return [...doses, ...patient.items.flatMap((item): AlertView[] => {
+    const waits = item.kind === 'low' ? lowWaits(patient, at) : { text: ITEM_WAITS[item.kind], dueMs: itemDueMs(item, at) }
+    if (waits.text === null) return []
+    const by = waits.dueMs === null ? '' : `, by ${formatWhen(waits.dueMs, at.nowMs, at.policy.zone)}`
+    return [{ text: `${waits.text}${by}`, path: itemPath(item), dueMs: waits.dueMs }]
   })]
+}
+
+/** A low's own line has the recheck's clock; beside it stands what else it waits for. */
+function lowWaits({ openLow, lastLow }: PatientNow, { policy: { low } }: At): { readonly text: string; readonly dueMs: number | null } {
+  if (openLow !== null && openLow.untreatedSinceMs !== null) return { text: LOW_WAITS.treat, dueMs: openLow.untreatedSinceMs + low.treatWithinMin * MINUTE_MS }
+  if (lastLow !== null && !lastLow.charted.prescriberCalls.some((call) => call.atMs >= lastLow.openedAtMs)) return { text: LOW_WAITS.tell, dueMs: lastLow.openedAtMs + low.tellWithinMin * MINUTE_MS }
+  return { text: openLow?.phase === 'followed-up' ? LOW_WAITS.close : LOW_WAITS.next, dueMs: null }
+}
+
+function itemDueMs({ kind, sinceMs }: PatientNow['items'][number], { policy }: At): number | null {
+  if (kind === 'critical') return sinceMs + policy.critical.callWithinMin * MINUTE_MS
+  return kind === 'insulin-question' ? sinceMs + policy.low.insulinQuestionMin * MINUTE_MS : null
 }
 
 export function itemPath(item: { readonly kind: string; readonly itemId: string; readonly subjectId: string; readonly stayId: string }): string {

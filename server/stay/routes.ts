@@ -15,7 +15,7 @@ import { stayPage, type StayPageView } from '../../views/stay/page.ts'
 import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
-import { ITEM_WAITS } from '../../views/words/round.ts'
+import { ITEM_WAITS, LOW_WAITS } from '../../views/words/round.ts'
 import { DIABETES, FEEDING, PLAN } from '../../views/words/stay.ts'
 import { GLUCOSE_FIELD } from '../check/forms.ts'
 import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
@@ -61,7 +61,7 @@ function pageView(visit: Visit, facts: StayFacts): StayPageView {
       return { heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`, table: orderTable(version.order, zone) }
     }),
     waiting: facts.openItems.flatMap((item) => {
-      const text = ITEM_WAITS[item.kind]
+      const text = item.kind === 'low' ? LOW_WAITS.next : ITEM_WAITS[item.kind]
       // an item that leads back to this page is no way on
       return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
     }),

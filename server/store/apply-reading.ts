@@ -1,5 +1,5 @@
 /** Applies what is about a reading: the reading itself, the check it accounts for, its patient-day, and what hung on one that no longer counts. */
-import { and, asc, eq, sql } from 'drizzle-orm'
+import { and, eq, sql } from 'drizzle-orm'
 import { patientDay } from '../../shared/audit/patient-day.ts'
 import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
 import { isAbove, isBelow } from '../../shared/glucose/value.ts'
@@ -18,9 +18,10 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
   const policyAt = policyAtOf(derived.connection)
   const freeCheck = orm.delete(check_outcome).where(eq(check_outcome.reading_id, sql.placeholder('readingId'))).prepare()
   const lowsOf = orm.select().from(low_event).where(eq(low_event.opened_by_reading_id, sql.placeholder('readingId'))).prepare()
+  // in no order, on purpose: asked for one, SQLite walks the whole stay by time instead of looking up the day
   const ofDay = orm.select({ fact: readingTable.fact }).from(readingTable).where(and(
     eq(readingTable.stay_id, sql.placeholder('stayId')), eq(readingTable.ward_date, sql.placeholder('wardDate')), eq(readingTable.ward_id, sql.placeholder('wardId')), sql`${readingTable.effective} = 1`,
-  )).orderBy(asc(readingTable.taken_at_ms), asc(readingTable.reading_id)).prepare()
+  )).prepare()
 
   /** The whole day again from its effective readings; a day left without one has no figure. */
   const keepDay = ({ stayId, wardId, wardDate, glucose }: Reading): void => {

@@ -27,11 +27,12 @@ export function applierOf(connection: Connection): (event: LedgerEvent) => void 
     ...doseHandlers(derived, items, doses),
     ...lowHandlers(derived, items, doses),
   }
+  const wardOfStay = connection.raw.prepare<[string], { ward_id: string }>('SELECT ward_id FROM stay WHERE stay_id = ?')
   const bump = connection.raw.prepare<[string]>('UPDATE ward SET data_version = data_version + 1 WHERE ward_id = ?')
 
   /** Wards whose pages the event changes: the one it names, the stay's own, and both ends of a move. */
   const wardsOf = (event: LedgerEvent): ReadonlySet<string> => {
-    const stayWard = event.stayId === null ? undefined : derived.stay.get(event.stayId)?.ward_id
+    const stayWard = event.stayId === null ? undefined : wardOfStay.get(event.stayId)?.ward_id
     const moved = event.type === 'stay-moved' ? [event.body.fromWardId, event.body.toWardId] : []
     return new Set([event.wardId, stayWard, ...moved].filter((wardId) => typeof wardId === 'string'))
   }

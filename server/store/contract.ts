@@ -103,6 +103,11 @@ export type StayFacts = {
   readonly elsewhereKnown: boolean
 }
 
+/** The part of it that charting a reading is decided by. */
+export type CheckFacts =
+  & Pick<StayFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'outcomes' | 'lows' | 'meters' | 'stripLots'>
+  & { readonly ward: Pick<Ward, 'wardId'> }
+
 export type PlainData<T> = T extends { then: unknown } ? never : T
 
 export type Store = {
@@ -117,6 +122,7 @@ export type Store = {
   wardPolicy(scope: Scope, wardId: string, nowMs: number): PolicyVersion | undefined
   wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
   stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
+  checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
   staysOfWard(scope: Scope, wardId: string): readonly Stay[]
   /** The present stay wearing this wristband on any ward: its bed and ward only, for "this is bed 4's wristband". */
   stayByWristband(wristband: string): { readonly stayId: string; readonly wardId: string; readonly bed: string } | undefined

@@ -32,11 +32,25 @@ export function canonical(value: unknown): string {
 
 /** SHA-256, in hex, over the previous row's hash and the canonical JSON of the whole event. */
 export function hashOf(previousHash: string, event: LedgerEvent): string {
-  return createHash('sha256').update(previousHash).update(canonical(event)).digest('hex')
+  return sha256(previousHash, canonical(event))
+}
+
+/**
+ * The same hash for a row about to be written, whose body is canonical already: it goes in as it is, between the other
+ * names in their order. Verifying makes the whole event canonical anew, so a difference between the two would show.
+ */
+function hashOfRow(row: Omit<LedgerRow, 'hash'>): string {
+  const json = (value: string | number | null): string => JSON.stringify(value)
+  const event = `{"actorId":${json(row.actor_id)},"body":${row.body},"chartedAtMs":${json(row.charted_at_ms)},"happenedAtMs":${json(row.happened_at_ms)},"stayId":${json(row.stay_id)},"type":${json(row.type)},"wardId":${json(row.ward_id)}}`
+  return sha256(row.previous_hash, event)
+}
+
+function sha256(previousHash: string, event: string): string {
+  return createHash('sha256').update(previousHash).update(event).digest('hex')
 }
 
 /** The event that a row holds. */
-export function eventOf(row: LedgerRow): LedgerEvent {
+export function eventOf(row: Omit<LedgerRow, 'hash'>): LedgerEvent {
   return {
     type: row.type,
     wardId: row.ward_id,
@@ -82,11 +96,9 @@ export function ledgerOf({ raw }: Connection): Ledger {
         charted_at_ms: event.chartedAtMs,
         body: canonical(event.body),
         previous_hash: before.hash,
-        hash: '',
       }
-      const written = eventOf(row)
-      insert.run({ ...row, hash: hashOf(before.hash, written) })
-      return written
+      insert.run({ ...row, hash: hashOfRow(row) })
+      return eventOf(row)
     },
     head,
     rows: () => all.iterate(),

@@ -1,7 +1,7 @@
 /** Reads about one stay, and single facts by id. A stay outside the scope's wards is as good as not there. */
 import { and, asc, desc, eq, getTableColumns, isNull, sql } from 'drizzle-orm'
 import type { Connection } from './connection.ts'
-import type { Scope, StayFacts, Store } from './contract.ts'
+import type { CheckFacts, Scope, StayFacts, Store } from './contract.ts'
 import { earlierDosesOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
@@ -11,7 +11,7 @@ import { check_outcome, critical_call, direction, dose, low_event, meter, open_i
 const DAY_MS = 86_400_000
 const LOOK_BACK_MS = 3 * DAY_MS
 
-type Reads = Pick<Store, 'stayFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'>
+type Reads = Pick<Store, 'stayFacts' | 'checkFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'>
 
 export function stayReadsOf(connection: Connection): Reads {
   const { raw, orm } = connection
@@ -44,43 +44,65 @@ export function stayReadsOf(connection: Connection): Reads {
   const meters = orm.select().from(meter).where(eq(meter.ward_id, wardId)).orderBy(asc(meter.serial)).prepare()
   const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
 
-  const load = (scope: Scope, wanted: string, nowMs: number): StayFacts | undefined => {
+  type StayRow = NonNullable<ReturnType<typeof stayRow.get>>
+  const rowInScope = (scope: Scope, wanted: string): StayRow | undefined => {
     const row = stayRow.get({ stayId: wanted })
-    if (row === undefined || !maySee(scope, row.ward_id)) return undefined
+    return row !== undefined && maySee(scope, row.ward_id) ? row : undefined
+  }
+  const aboutOf = (row: StayRow, nowMs: number) => ({ stayId: row.stay_id, wardId: row.ward_id, sinceMs: nowMs - LOOK_BACK_MS, sinceDate: dateBefore(nowMs - LOOK_BACK_MS) })
+
+  const forCheck = (row: StayRow, nowMs: number): CheckFacts | undefined => {
     const policy = policyAt(row.ward_id, nowMs)
-    const onWard = wardRow.get({ wardId: row.ward_id })
-    if (policy === undefined || onWard === undefined) return undefined
-    const from = nowMs - LOOK_BACK_MS
-    const about = { stayId: wanted, wardId: row.ward_id, sinceMs: from, sinceDate: dateBefore(from) }
-    const lastDay = { stayId: wanted, sinceMs: nowMs - DAY_MS }
-    const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
+    if (policy === undefined) return undefined
+    const about = aboutOf(row, nowMs)
     const lowEvents = lows.all(about).map(lowOf)
     // an event left open keeps its whole course, or it would forget a recovery of long ago and block insulin for nothing
-    const openSince = Math.min(from, ...lowEvents.filter((low) => low.closedAtMs === null).map((low) => low.openedAtMs))
+    const openSince = Math.min(about.sinceMs, ...lowEvents.filter((low) => low.closedAtMs === null).map((low) => low.openedAtMs))
     return {
-      ward: wardOf(onWard),
+      ward: { wardId: row.ward_id },
       policy,
       stay: stayOf(row),
       plans: plans.all(about).map(planOf),
       trayDelays: delays.all(about).map(({ date, meal, minutes }) => ({ date, meal, minutes })),
       readings: readings.all({ ...about, sinceMs: openSince }).map((found) => found.fact),
       outcomes: outcomesByKey(outcomes.all(about)),
-      orders: orders.ofStay(wanted, from),
+      lows: lowEvents,
+      meters: meters.all(about).map(meterOf),
+      stripLots: lots.all(about).map(stripLotOf),
+    }
+  }
+
+  const load = (scope: Scope, wanted: string, nowMs: number): StayFacts | undefined => {
+    const row = rowInScope(scope, wanted)
+    const check = row === undefined ? undefined : forCheck(row, nowMs)
+    const onWard = row === undefined ? undefined : wardRow.get({ wardId: row.ward_id })
+    if (row === undefined || check === undefined || onWard === undefined) return undefined
+    const about = aboutOf(row, nowMs)
+    const lastDay = { stayId: wanted, sinceMs: nowMs - DAY_MS }
+    const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
+    return {
+      ...check,
+      ward: wardOf(onWard),
+      orders: orders.ofStay(wanted, about.sinceMs),
       doses: doses.all(about).map((found) => found.fact),
       earlierDoses: earlierDosesOf(given.all(lastDay).map((found) => found.fact), outside.all(lastDay).map((found) => found.fact)),
       directions: directions.all(about).map((found) => found.fact),
-      lows: lowEvents,
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       symptoms: symptomRows.all(about).map((found) => found.fact),
       trays: trays.all(about).map(trayOf),
       openItems: items.all(about).map(itemOf),
-      meters: meters.all(about).map(meterOf),
-      stripLots: lots.all(about).map(stripLotOf),
       elsewhereKnown: outsideCharted.get(onThisWard) !== undefined || elsewhereAsked.get(onThisWard) !== undefined,
     }
   }
+  const loadForCheck = (scope: Scope, wanted: string, nowMs: number): CheckFacts | undefined => {
+    const row = rowInScope(scope, wanted)
+    return row === undefined ? undefined : forCheck(row, nowMs)
+  }
   // one snapshot, also beside another process that writes
-  const loadWhole = raw.transaction(load)
+  const atOnce = <F>(read: (scope: Scope, wanted: string, nowMs: number) => F): typeof read => {
+    const whole = raw.transaction(read)
+    return (scope, wanted, nowMs) => (raw.inTransaction ? read(scope, wanted, nowMs) : whole(scope, wanted, nowMs))
+  }
 
   // where the patient is now decides who may see what was charted before
   const readingRow = orm.select({ fact: reading.fact, wardId: stay.ward_id }).from(reading).innerJoin(stay, eq(stay.stay_id, reading.stay_id)).where(eq(reading.reading_id, id)).prepare()
@@ -90,7 +112,8 @@ export function stayReadsOf(connection: Connection): Reads {
   const itemRow = orm.select(getTableColumns(open_item)).from(open_item).where(eq(open_item.item_id, id)).prepare()
 
   return {
-    stayFacts: (scope, wanted, nowMs) => (raw.inTransaction ? load(scope, wanted, nowMs) : loadWhole(scope, wanted, nowMs)),
+    stayFacts: atOnce(load),
+    checkFacts: atOnce(loadForCheck),
     stayByWristband: (wristband) => wearer.get({ wristband }),
     readingById: (scope, readingId) => {
       const row = readingRow.get({ id: readingId })

@@ -1,5 +1,5 @@
 /** One table by its primary key: the four statements that applying events needs, prepared once when a database opens. */
-import { and, eq, sql, type InferSelectModel } from 'drizzle-orm'
+import type { InferSelectModel } from 'drizzle-orm'
 import { getTableConfig, type SQLiteColumn, type SQLiteTable } from 'drizzle-orm/sqlite-core'
 import type { Connection } from './connection.ts'
 
@@ -21,28 +21,35 @@ export function keyOf(table: SQLiteTable): readonly SQLiteColumn[] {
   return primaryKeys[0]?.columns ?? columns.filter((column) => column.primary)
 }
 
-/** Prepares the statements of one table. */
-export function rowsOf<T extends SQLiteTable>({ orm }: Connection, table: T): Rows<T> {
+/** Prepares the statements of one table. Raw ones: these run many times for each event, and the encoding is the columns' own. */
+export function rowsOf<T extends SQLiteTable>({ raw }: Connection, table: T): Rows<T> {
   const { columns, name } = getTableConfig(table)
   const key = keyOf(table)
-  const slots = Object.fromEntries(columns.map((column) => [column.name, sql`${sql.placeholder(column.name)}`]))
-  const others = Object.fromEntries(columns.filter((column: SQLiteColumn) => !key.includes(column)).map((column) => [column.name, sql.raw(`excluded.${column.name}`)]))
-  const thatRow = and(...key.map((column, index) => eq(column, sql.placeholder(`key${String(index)}`))))
-  const select = orm.select().from(table).where(thatRow).prepare()
-  const values = slots as never
-  const insert = orm.insert(table).values(values).prepare()
-  const put = orm.insert(table).values(values).onConflictDoUpdate({ target: [...key], set: others as never }).prepare()
-  const remove = orm.delete(table).where(thatRow).prepare()
-  // encoded here and not by drizzle, whose placeholders would turn a null into a false
-  const encoded = (row: InferSelectModel<T>): Record<string, unknown> => {
-    const values = row as Record<string, unknown>
-    return Object.fromEntries(columns.map((column) => {
-      const value = values[column.name]
-      return [column.name, value === null ? null : column.mapToDriverValue(value)]
-    }))
+  const names = columns.map((column) => `"${column.name}"`)
+  const others = columns.filter((column: SQLiteColumn) => !key.includes(column)).map((column) => `"${column.name}" = excluded."${column.name}"`)
+  const thatRow = key.map((column) => `"${column.name}" = ?`).join(' AND ')
+  const insertion = `INSERT INTO "${name}" (${names.join(', ')}) VALUES (${names.map(() => '?').join(', ')})`
+  const select = raw.prepare<unknown[], unknown[]>(`SELECT ${names.join(', ')} FROM "${name}" WHERE ${thatRow}`).raw()
+  const insert = raw.prepare<unknown[]>(insertion)
+  const put = raw.prepare<unknown[]>(`${insertion} ON CONFLICT (${key.map((column) => `"${column.name}"`).join(', ')}) DO UPDATE SET ${others.join(', ')}`)
+  const remove = raw.prepare<unknown[]>(`DELETE FROM "${name}" WHERE ${thatRow}`)
+  const encoded = (row: Readonly<Record<string, unknown>>): unknown[] => columns.map((column) => {
+    const value = row[column.name]
+    return value === null ? null : column.mapToDriverValue(value)
+  })
+  const decoded = (values: readonly unknown[]): InferSelectModel<T> => {
+    const row: Record<string, unknown> = {}
+    columns.forEach((column, index) => {
+      const value = values[index]
+      row[column.name] = value === null ? null : column.mapFromDriverValue(value)
+    })
+    // the table's own columns, each by its own decoder
+    return row as InferSelectModel<T>
   }
-  const named = (given: readonly (string | number)[]): Record<string, unknown> => Object.fromEntries(given.map((value, index) => [`key${String(index)}`, value]))
-  const get = (...given: readonly (string | number)[]): InferSelectModel<T> | undefined => select.get(named(given))
+  const get = (...given: readonly (string | number)[]): InferSelectModel<T> | undefined => {
+    const values = select.get(...given)
+    return values === undefined ? undefined : decoded(values)
+  }
   return {
     get,
     need: (...given) => {
@@ -50,8 +57,8 @@ export function rowsOf<T extends SQLiteTable>({ orm }: Connection, table: T): Ro
       if (row === undefined) throw new Error(`no row ${given.join(', ')} in ${name}`)
       return row
     },
-    insert: (row) => { insert.run(encoded(row)) },
-    put: (row) => { put.run(encoded(row)) },
-    remove: (...given) => { remove.run(named(given)) },
+    insert: (row) => { insert.run(...encoded(row)) },
+    put: (row) => { put.run(...encoded(row)) },
+    remove: (...given) => { remove.run(...given) },
   }
 }

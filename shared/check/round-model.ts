@@ -51,7 +51,8 @@ export type PatientNow = {
   readonly nilByMouth: boolean
   /** The newest low event of those known, open or closed. */
   readonly lastLow: LowEvent | null
-  readonly openLow: { readonly phase: LowPhase; readonly dueMs: number | null } | null
+  /** `untreatedSinceMs`: since when a value waits for its treatment; null when none does. */
+  readonly openLow: { readonly phase: LowPhase; readonly dueMs: number | null; readonly untreatedSinceMs: number | null } | null
   /** Unsettled doses that still ask something of somebody, or lapsed before they were given. */
   readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
   readonly items: readonly RoundItem[]
@@ -131,7 +132,7 @@ function stayPart(inputs: StayInputs): StayPart {
       lastReading: facts.lastReadings.get(stay.stayId) ?? null,
       nilByMouth: isNilByMouth(stay.facts, nowMs),
       lastLow: lows.reduce<LowEvent | null>((last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last), null),
-      openLow: progress === null ? null : { phase: progress.phase, dueMs: progress.dueMs },
+      openLow: progress === null ? null : { phase: progress.phase, dueMs: progress.dueMs, untreatedSinceMs: progress.untreatedSinceMs },
       openDoses: doses.map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) })).filter(({ state }) => state !== 'zero'),
       items,
     },

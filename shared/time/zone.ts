@@ -27,6 +27,7 @@ const zones = new Map<string, IANAZone>()
 const offsets = new Map<string, Map<number, number>>()
 const instants = new Map<string, Map<string, number>>()
 const dates = new Map<number, string>()
+const days = new Map<string, number>()
 
 function remember<K, V>(cache: Map<K, V>, key: K, value: V): V {
   if (cache.size >= CACHE_MOST) cache.clear()
@@ -112,11 +113,18 @@ export function wardTime(ms: number, zone: string): string {
   return `${String(Math.floor(ofDay / 60)).padStart(2, '0')}:${String(ofDay % 60).padStart(2, '0')}`
 }
 
-/** The calendar date a whole number of days later (earlier when negative). Throws a RangeError on what is no date. */
-export function addDays(date: string, days: number): string {
+/** The date as a count of days. Throws a RangeError on what is no date. */
+function dayOf(date: string): number {
+  const known = days.get(date)
+  if (known !== undefined) return known
   const asUtc = readAsUtc(date, '00:00')
   if (asUtc === undefined) throw new RangeError(`not a date: ${date}`)
-  const day = asUtc / DAY_MS + days
+  return remember(days, date, asUtc / DAY_MS)
+}
+
+/** The calendar date a whole number of days later (earlier when negative). Throws a RangeError on what is no date. */
+export function addDays(date: string, count: number): string {
+  const day = dayOf(date) + count
   return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
 }
 

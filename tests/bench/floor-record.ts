@@ -2,6 +2,7 @@
  * The floor of a recording: node:http, the form's body parsed, and the same rows in one raw transaction (WAL,
  * synchronous FULL). No session, no rules, no hash: what a database on this disk could do at best.
  */
+import { randomBytes } from 'node:crypto'
 import { createServer } from 'node:http'
 import type { AddressInfo } from 'node:net'
 import { parse } from 'node:querystring'
@@ -16,10 +17,10 @@ export type FloorRecord = {
   readonly changes: readonly RowChange[]
 }
 
-/** What a copied row's unique columns become, so that the next one does not collide. */
-function unique(value: unknown, count: number): unknown {
+/** What a copied row's unique columns become: as long and as scattered as the service's own ids, out of the transaction's fresh text. */
+function unique(value: unknown, count: number, fresh: string): unknown {
   if (typeof value === 'number') return value + 1000 * count
-  return typeof value === 'string' ? `${value}~${count}` : value
+  return typeof value === 'string' ? fresh.slice(0, value.length) : value
 }
 
 asChild<FloorRecord>(async ({ databaseFile, changes }) => {
@@ -34,16 +35,19 @@ asChild<FloorRecord>(async ({ databaseFile, changes }) => {
     const names = columns.map((column) => `"${column}"`).join(', ')
     if (change.kind === 'insert') {
       const statement = db.prepare(`INSERT INTO "${change.table}" (${names}) VALUES (${columns.map(() => '?').join(', ')})`)
-      return (count: number) => statement.run(columns.map((column) => (change.unique.includes(column) ? unique(change.row[column], count) : change.row[column])))
+      return (count: number, fresh: string) => statement.run(columns.map((column) => (change.unique.includes(column) ? unique(change.row[column], count, fresh) : change.row[column])))
     }
     const statement = db.prepare(`UPDATE "${change.table}" SET (${names}) = (${columns.map(() => '?').join(', ')}) WHERE ${change.key.map((column) => `"${column}" = ?`).join(' AND ')}`)
-    const values = [...columns, ...change.key].map((column) => change.row[column])
-    return () => statement.run(values)
+    const valuesOf = (row: typeof change.row) => [...columns, ...change.key].map((column) => row[column])
+    const [odd, even] = [valuesOf(change.row), valuesOf(change.earlier)]
+    // there and back: SQLite writes no page for a row that stays the same
+    return (count: number) => statement.run(count % 2 === 1 ? odd : even)
   })
   let count = 0
   const record = db.transaction(() => {
     count++
-    for (const write of writers) write(count)
+    const fresh = randomBytes(40).toString('hex')
+    for (const write of writers) write(count, fresh)
   })
   const server = createServer((request, response) => {
     let body = ''

@@ -4,7 +4,7 @@ import Database from 'better-sqlite3'
 type Row = Readonly<Record<string, string | number | null>>
 export type RowChange =
   | { readonly kind: 'insert'; readonly table: string; readonly row: Row; /** columns that may not repeat */ readonly unique: readonly string[] }
-  | { readonly kind: 'update'; readonly table: string; readonly row: Row; readonly key: readonly string[] }
+  | { readonly kind: 'update'; readonly table: string; readonly row: Row; /** what it was before */ readonly earlier: Row; readonly key: readonly string[] }
 
 type Snapshot = ReadonlyMap<string, ReadonlyMap<string, Row>>
 
@@ -29,7 +29,7 @@ export function changesBetween(databaseFile: string, before: Snapshot, after: Sn
     for (const [key, row] of rows) {
       const earlier = before.get(table)?.get(key)
       if (earlier === undefined) changes.push({ kind: 'insert', table, row, unique: uniqueColumns(db, table) })
-      else if (JSON.stringify(earlier) !== JSON.stringify(row)) changes.push({ kind: 'update', table, row, key: keyOf(db, table) })
+      else if (JSON.stringify(earlier) !== JSON.stringify(row)) changes.push({ kind: 'update', table, row, earlier, key: keyOf(db, table) })
     }
   }
   db.close()

@@ -18,7 +18,8 @@ describe('the documentation', () => {
   it('is read as words, not as parts of words', () => {
     expect(isNamed('npm')).toBe(true)
     expect(isNamed('np')).toBe(false)
-    expect(docs).not.toContain('@@')
+    // a place left to be filled in
+    expect(docs.match(/@@\w*@@/g) ?? []).toEqual([])
   })
 
   it('names every npm script', () => {

@@ -61,7 +61,7 @@ describe('the round as derived', () => {
     const lows = [low('s3', at('07:15'))]
     const model = roundModel(facts({ lows, readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'), { readingId: 'first' })]]]) }), at('07:20'))
     expect(model.lines[0]).toMatchObject({ id: 'low.lows3.1', stayId: 's3', state: 'open', standing: { kind: 'low', treated: false, recheckDueMs: at('07:30') } })
-    expect(model.patients.get('s3')?.openLow).toEqual({ phase: 'open', dueMs: at('07:30') })
+    expect(model.patients.get('s3')?.openLow).toEqual({ phase: 'open', dueMs: at('07:30'), untreatedSinceMs: at('07:15') })
     expect(roundModel(facts({ lows, readingsOfLows: new Map() }), at('07:31')).lines[0]?.state).toBe('late')
   })
   it('a low that has recovered is no longer untreated: its follow-up waits behind what is owed now', () => {

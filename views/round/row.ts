@@ -16,7 +16,8 @@ export type PatientHead = {
 /** masked: it may lead to a dose that this person could be asked to check, so only its time is shown. */
 export type LastReadingView = { readonly kind: 'none' } | { readonly kind: 'masked'; readonly when: string } | { readonly kind: 'shown'; readonly value: string; readonly when: string }
 
-export type AlertView = { readonly text: string; readonly path: string }
+/** `dueMs`: what a small script counts to; null: nothing. */
+export type AlertView = { readonly text: string; readonly path: string; readonly dueMs: number | null }
 
 export type RoundRowView = {
   readonly patient: PatientHead
@@ -65,5 +66,5 @@ export function knowList(know: readonly string[]): Html | null {
 }
 
 export function alertList(alerts: readonly AlertView[]): Html | null {
-  return alerts.length === 0 ? null : html`<ul class="alerts">${alerts.map((alert) => html`<li><span aria-hidden="true">▲</span> <a href="/${alert.path}">${alert.text}</a></li>`)}</ul>`
+  return alerts.length === 0 ? null : html`<ul class="alerts">${alerts.map((alert) => html`<li><span aria-hidden="true">▲</span> <a href="/${alert.path}">${alert.text}</a>${alert.dueMs === null ? null : html` <span class="counting" role="timer" data-due="${alert.dueMs}"></span>`}</li>`)}</ul>`
 }

@@ -34,9 +34,12 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
   void: null,
 }
 
+/** What a low event asks for beside its recheck. */
+export const LOW_WAITS = { treat: 'Low: treat now', tell: 'Low: tell the prescriber', next: 'Low: what to do next', close: 'Low followed up: close the event' } as const
+
 /** What an open item asks for; null where a line of the round or the dose itself already says it. */
 export const ITEM_WAITS: Readonly<Record<RoundItem['kind'], string | null>> = {
-  low: 'Low: what to do next',
+  low: null,
   critical: 'Critical result: the prescriber is not told yet',
   'second-check': null,
   'insulin-question': 'Ask the prescriber about meal and long-acting insulin',
