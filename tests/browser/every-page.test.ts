@@ -118,6 +118,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await look('/readings/:id', 'result-low')
     await visit('/readings/:id/critical-call', `/readings/${low}/critical-call`, 'critical-call')
     await visit('/round', '/round', 'round-with-low')
+    await device.page.goto(`/readings/${low}`)
+    const lowPath = await device.page.locator('a[href^="/lows/"]').first().getAttribute('href') ?? ''
+    const lowId = /^\/lows\/(\w+)/.exec(lowPath)?.[1] ?? ''
+    for (const step of ['', '/answers', '/treatments', '/findings', '/emergency-calls', '/prescriber-calls', '/food', '/insulin-question', '/close']) {
+      await visit(`/lows/:lowId${step}`, `/lows/${lowId}${step}`, `low${step.replace('/', '-')}`)
+    }
+    for (const form of ['symptoms', 'lab-value']) await visit(`/stays/:stayId/${form}`, `/stays/${stays.ines.stayId}/${form}`, form)
     await device.page.goto(`/readings/${low}/void`)
     const form = await new ReadingFormPage(device).verifyOnPage()
     await form.fill('reason', 'Taken from the patient in bed 5')
