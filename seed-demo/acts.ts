@@ -157,7 +157,7 @@ export function give(place: Place, doseId: string, nowMs: number): void {
   const { wristband } = facts.stay
   const withMeal = dose.kind === 'from-reading' && dose.working.terms.some((term) => term.part.startsWith('meal') && !term.held)
   const given = giveDose({
-    dose, policy: facts.policy.policy, nowMs, atMs: nowMs, wristband, staysWristband: wristband, site,
+    dose, policy: facts.policy.policy, nowMs, atMs: nowMs, wristband, staysWristband: wristband, site, orderStopsAtMs: null,
     said: withMeal ? { food: 'tray-here', trayInMin: null, willEat: 'yes' } : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },
   })
   if (given.ok) chart(place, facts, { type: 'dose-given', body: { doseId, site: given.value.site, food: given.value.food }, byId: dose.proposedById, nowMs })

@@ -148,7 +148,8 @@ function defaultLot(visit: Visit, facts: StayFacts): string {
 
 function awaitsRepeat(visit: Visit, facts: StayFacts): boolean {
   const newest = facts.readings.filter(isEffective).sort((a, b) => b.takenAtMs - a.takenAtMs)[0]
-  return newest !== undefined && confirmationOf(newest, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, nowMs: visit.nowMs }) === 'awaiting-repeat'
+  // a possible second checker is not told that the last value was critical
+  return newest !== undefined && !isMasked(visit, newest, facts) && confirmationOf(newest, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, nowMs: visit.nowMs }) === 'awaiting-repeat'
 }
 
 function charted(visit: Visit, context: CheckContext, state: FormState): PageView {

@@ -16,7 +16,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { doseProposed, headOf } from './facts.ts'
 import { DirectionForm, INSULINS, type DirectionFields } from './forms.ts'
 import { readingContext, stayAtNow, type ReadingContext } from './load.ts'
-import { orderForReading, stopping } from './propose.ts'
+import { orderForReading, refuseUnaccounted, stopping } from './propose.ts'
 import { slotOf, slotSettled } from './slot.ts'
 
 type Refusal = keyof typeof DIRECTION_SENTENCES
@@ -29,7 +29,7 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
   decide: decideDirection,
   sentences: DIRECTION_SENTENCES,
   fieldOf: { 'direction-not-read-back': 'readBack', 'direction-prescriber-missing': 'prescriber', 'direction-why-missing': 'why', 'direction-units-not-deliverable': 'units', 'direction-above-ward-limit': 'units' },
-  statusOf: { 'reading-gone': 409, stopped: 409, 'slot-settled': 409, 'not-the-taker': 403 },
+  statusOf: { 'reading-gone': 409, stopped: 409, 'signed-dose-open': 409, 'slot-settled': 409, 'not-the-taker': 403 },
 }
 
 /** The scheduled time that the direction answers, when it was opened from one. */
@@ -47,6 +47,8 @@ function decideDirection(fields: DirectionFields, visit: Visit): Outcome<Decided
   const { facts, reading } = context
   const slot = fields.slot === undefined || fields.slot === '' ? null : slotOf(facts, fields.slot)
   if (slot === undefined || (slot !== null && slotSettled(facts, slot.slotKey))) return refuse('slot-settled')
+  const unaccounted = refuseUnaccounted(facts, fields.insulin, visit.nowMs)
+  if (unaccounted !== null) return unaccounted
   const recorded = recordDirection({
     directionId: visit.services.newId(), reading, prescriber: fields.prescriber, readBack: fields.readBack === 'yes', why: fields.why,
     insulin: fields.insulin, units: fields.units, byId: visit.actor.staffId, nowMs: visit.nowMs, policy: facts.policy.policy,
@@ -65,7 +67,7 @@ function directedFacts(visit: Visit, context: ReadingContext, direction: Pick<Di
   const { policy, version } = facts.policy
   const found = orderForReading(context, visit.nowMs)
   const order = found === 'several' ? null : found
-  const asked = { meal: null, elsewhereAsked: true, criticalConfirmed: criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: visit.nowMs }) }
+  const asked = { meal: null, elsewhereAsked: facts.elsewhereKnown, criticalConfirmed: criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: visit.nowMs }) }
   const inputs = inputsFromReading(stayAtNow(facts, visit.nowMs), reading, order, asked, { directionId: direction.directionId, units: direction.units })
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
 }

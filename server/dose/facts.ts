@@ -1,6 +1,8 @@
 /** The parts of ledger events and refusals that every dose form makes alike. */
 import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
 import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
+import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
+import type { ReadingSource } from '../../shared/reading/reading.ts'
 import { parseGlucose, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { DoseFacts, Proposal } from '../../shared/order/propose.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
@@ -53,8 +55,8 @@ export function wristbandMismatch(visit: Visit, stay: { readonly wardId: string;
   return { ...headOf(visit, stay), type: 'wristband-mismatched', body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at } }
 }
 
-/** The value read off the meter's memory, in the reading's unit; null for a dose that rests on no reading. */
-export function typedGlucose(typed: string | undefined, unit: GlucoseUnit): Glucose | Refused<'glucose-typed-wrong'> {
-  const parsed = parseGlucose(typed ?? '', unit)
+/** The value read off the meter's memory, or off the laboratory's report, in the reading's unit; null for a dose that rests on no reading. */
+export function typedGlucose(typed: string | undefined, unit: GlucoseUnit, source: ReadingSource | undefined): Glucose | Refused<'glucose-typed-wrong'> {
+  const parsed = (source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(typed ?? '', unit)
   return parsed.ok ? parsed.value : refuse('glucose-typed-wrong', { unit })
 }

@@ -6,6 +6,7 @@ import { hasMealTerm, isAfterMeal, validUntilMs } from '../../shared/dose/state.
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import { INSULIN_CLASS } from '../../shared/order/order.ts'
+import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { localDateTime, parseLocalDateTime } from '../../shared/time/zone.ts'
@@ -13,7 +14,7 @@ import { notGivenPage } from '../../views/dose/dose.ts'
 import { givePage } from '../../views/dose/give.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { formatInjectionSite, formatTime } from '../../views/format.ts'
-import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES } from '../../views/words/dose.ts'
+import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
@@ -36,7 +37,7 @@ export const giveSpec: FormSpec<GiveFields, Refusal> = {
     'given-in-future': 'at', 'given-before-signed': 'at', 'time-not-a-time': 'at', 'food-not-coming': 'food', 'patient-not-eating': 'willEat',
     'tray-too-far': 'trayInMin', 'tray-minutes-missing': 'trayInMin', 'food-unanswered': 'food', 'eating-unanswered': 'willEat',
   },
-  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-settled': 409, 'dose-not-verified': 409, 'wrong-wristband': 409 },
+  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-settled': 409, 'dose-not-verified': 409, 'wrong-wristband': 409, 'order-ended': 409 },
   keep: (reason, fields, visit): readonly LedgerEvent[] => {
     const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
     return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'give')]
@@ -62,7 +63,8 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
   const site = INJECTION_SITES.find((one) => siteValue(one) === fields.site)
   if (site === undefined) throw new Error('a body site that the form lists is not known')
   const said = { food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'), trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? 'yes' } as const
-  const given = giveDose({ dose, policy, nowMs: visit.nowMs, atMs, wristband: fields.wristband, staysWristband: facts.stay.wristband, site, said })
+  if (hasMealTerm(dose) && !isAfterMeal(dose) && isNilByMouth(facts.stay.facts, atMs)) return refuse('patient-not-eating')
+  const given = giveDose({ dose, policy, nowMs: visit.nowMs, atMs, wristband: fields.wristband, staysWristband: facts.stay.wristband, site, said, orderStopsAtMs: orderStopsAtMs(context) })
   if (!given.ok) return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
   return accept({
     events: [
@@ -71,6 +73,11 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
     ],
     location: `/doses/${dose.doseId}`,
   })
+}
+
+/** A direction is an order of its own; any other dose follows an order that can end between signature and giving. */
+function orderStopsAtMs({ dose, order }: DoseContext): number | null {
+  return dose.kind === 'by-direction' ? null : (order?.order.stopsAtMs ?? null)
 }
 
 /** "The tray is here" is charted as a fact of the meal too, unless it was before. */
@@ -110,9 +117,19 @@ function drawGive(visit: Visit, state: FormState): PageView | undefined {
       asksFood: asksFood(context), hasMealPart: hasMealTerm(dose), trayLimitMin: policy.dose.trayWithinMin,
       validUntil: dose.product === null ? null : formatTime(validUntilMs(dose, policy), zone),
       closed: closedBecause(context),
+      stop: stopBecause(visit, context),
       values: state.values, errors: state.errors, problem: state.problem,
     }),
   }
+}
+
+/** What must stop the hand before it gives: the form below is then only for what was given before. */
+function stopBecause(visit: Visit, context: DoseContext): string | null {
+  const { dose, state, zone } = context
+  if (dose.voided !== null) return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
+  if (state === 'lapsed') return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
+  const stopsAtMs = orderStopsAtMs(context)
+  return stopsAtMs !== null && visit.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
 }
 
 /** A lapsed or overtaken dose that was signed can still be charted as given in its time. */

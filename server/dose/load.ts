@@ -61,6 +61,7 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
     readings: facts.readings,
     doses: facts.doses,
     earlierDoses: facts.earlierDoses,
+    insulinGiven: facts.insulinGiven,
     trays: facts.trays,
     trayDelays: facts.trayDelays,
     low: lowForDose(facts.lows, facts.readings, policy, nowMs),

@@ -44,6 +44,7 @@ export function showDose(visit: Visit): Answer {
       voidedBecause: dose.voided === null ? null : VOID_WORDS[dose.voided.reason],
       differed: dose.answers.filter((answer) => !answer.agreed).length,
       chargeCalled: chargeCalled(context),
+      signed: dose.product !== null,
       mayStartAgain: dose.proposedById === visit.actor.staffId,
     }),
   })

@@ -15,7 +15,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from './load.ts'
-import { inProgress, orderForReading, questionsFor, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
+import { inProgress, orderForReading, questionsFor, refuseUnaccounted, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
 
 type Refusal = ProposeRefusal | `unanswered-${'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'}`
 
@@ -37,7 +37,7 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
     'unanswered-willEat': 'willEat', 'unanswered-share': 'share', 'unanswered-grams': 'grams', 'unanswered-tray': 'tray', 'unanswered-elsewhere': 'elsewhere',
     'insulin-given-elsewhere': 'elsewhere',
   },
-  statusOf: { 'reading-gone': 409, 'no-order': 409, 'several-orders': 409, 'dose-in-progress': 409, stopped: 409, 'not-the-taker': 403 },
+  statusOf: { 'reading-gone': 409, 'no-order': 409, 'several-orders': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409, 'not-the-taker': 403 },
 }
 
 function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Refusal> {
@@ -49,6 +49,8 @@ function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Re
   if (order === null) return refuse('no-order')
   if (order === 'several') return refuse('several-orders')
   if (inProgress(context, visit.nowMs)) return refuse('dose-in-progress')
+  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, visit.nowMs)
+  if (unaccounted !== null) return unaccounted
   if (stoppedAnyway(visit, context, order).length > 0) return refuse('stopped')
   const missing = unanswered(questionsFor(context, order, visit.nowMs), fields)
   if (missing !== null) return refuse(`unanswered-${missing}` as Refusal)
@@ -93,7 +95,7 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
       freshReadingPath: `stays/${reading.stayId}/extra`,
       trayPath: `stays/${reading.stayId}/tray`,
       outsidePath: `stays/${reading.stayId}/outside-dose`,
-      canAsk: known !== null && !anyway && isEffective(reading) && !inProgress(context, visit.nowMs),
+      canAsk: known !== null && !anyway && noFormSentence(visit, context, order) === null,
     }),
   }
 }
@@ -116,7 +118,9 @@ function noFormSentence(visit: Visit, context: ReadingContext, order: OrderVersi
   if (!isEffective(context.reading)) return PROPOSE_SENTENCES['reading-gone']({})
   if (order === null) return PROPOSE_SENTENCES['no-order']({})
   if (order === 'several') return PROPOSE_SENTENCES['several-orders']({})
-  return inProgress(context, visit.nowMs) ? PROPOSE_SENTENCES['dose-in-progress']({}) : null
+  if (inProgress(context, visit.nowMs)) return PROPOSE_SENTENCES['dose-in-progress']({})
+  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, visit.nowMs)
+  return unaccounted === null ? null : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
 }
 
 function trayText(context: ReadingContext): string | null {

@@ -2,16 +2,18 @@
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import type { GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
-import { isUnsettled, doseState } from '../../shared/dose/state.ts'
+import { isUnsettled, doseState, unaccountedDose } from '../../shared/dose/state.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { inputsFromReading, ordersForReading } from '../../shared/order/inputs.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
-import type { OrderVersion } from '../../shared/order/order.ts'
+import type { InsulinName, OrderVersion } from '../../shared/order/order.ts'
+import { refuse, type Refused } from '../../shared/outcome.ts'
 import { hasMealPart } from '../../shared/order/parts.ts'
 import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
 import type { Visit } from '../http/visit.ts'
+import type { StayFacts } from '../store/contract.ts'
 import { headOf } from './facts.ts'
 import type { ProposeFields, Share } from './forms.ts'
 import { stayAtNow, type ReadingContext } from './load.ts'
@@ -94,6 +96,12 @@ export function stoppedAnyway(visit: Visit, context: ReadingContext, order: Orde
 /** The guards that stop. */
 export function stopping(proposal: Proposal): readonly GuardResult[] {
   return proposal.kind === 'dose' ? [] : proposal.guards.filter((guard) => guard.outcome === 'stops')
+}
+
+/** A signed dose that nobody accounted for stands in the way of another one (see `unaccountedDose`). */
+export function refuseUnaccounted(facts: StayFacts, insulin: InsulinName, nowMs: number): Refused<'signed-dose-open'> | null {
+  const dose = unaccountedDose(facts.doses, insulin, facts.policy.policy, nowMs)
+  return dose === null ? null : refuse('signed-dose-open', { units: dose.units, insulin: dose.insulin })
 }
 
 /** True when a dose from this reading is already on its way. */

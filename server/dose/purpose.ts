@@ -16,7 +16,8 @@ export function purposeOf(dose: Dose, nowMs: number, zone: string): string {
 /** What the second nurse needs besides the reading: eating, grams, share, bedtime, earlier insulin, and what is held. */
 export function factsBesideReading({ dose, order, zone }: DoseContext): readonly string[] {
   const { inputs } = dose
-  if (dose.kind === 'by-direction' || order === null) return []
+  if (dose.kind === 'by-direction') return earlierInsulin(dose, zone)
+  if (order === null) return []
   if (dose.kind === 'scheduled') return []
   const facts: string[] = []
   if (inputs.occasion !== null && hasMealPart(order.order, inputs.occasion)) facts.push(mealFact(dose, order))
@@ -25,13 +26,15 @@ export function factsBesideReading({ dose, order, zone }: DoseContext): readonly
   const share = inputs.meal?.shareEatenPercent ?? null
   if (share !== null) facts.push(`Share eaten: ${String(share)} %`)
   if (dose.kind === 'after-meal') return facts
-  if (inputs.earlierDoses.length === 0) facts.push('No earlier rapid or regular insulin in 24 hours')
-  for (const earlier of inputs.earlierDoses) {
-    facts.push(`Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`)
-  }
+  facts.push(...earlierInsulin(dose, zone))
   const stacking = dose.working.guards.find((guard) => guard.guard === 'stacking')
   if (stacking?.outcome === 'holds-correction') facts.push(`A correction is held: the interval between corrections is ${formatMinutes(Number(stacking.details['limit'] ?? 0))}`)
   return facts
+}
+
+function earlierInsulin({ inputs }: Dose, zone: string): readonly string[] {
+  if (inputs.earlierDoses.length === 0) return ['No earlier rapid or regular insulin in 24 hours']
+  return inputs.earlierDoses.map((earlier) => `Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`)
 }
 
 function mealFact(dose: Dose, order: OrderVersion): string {

@@ -13,7 +13,7 @@ import type { StayFacts } from '../store/contract.ts'
 import { doseProposed } from './facts.ts'
 import { ScheduledForm, type ScheduledFields } from './forms.ts'
 import { isMasked, stayAtNow, stayContext } from './load.ts'
-import { stopping } from './propose.ts'
+import { refuseUnaccounted, stopping } from './propose.ts'
 import { orderName } from './propose-form.ts'
 import { slotOf, slotSettled, type Slot } from './slot.ts'
 
@@ -25,7 +25,7 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
   decide: decideScheduled,
   sentences: PROPOSE_SENTENCES,
   fieldOf: { 'question-unanswered': 'elsewhere', 'insulin-given-elsewhere': 'elsewhere' },
-  statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, stopped: 409 },
+  statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409 },
 }
 
 function contextOf(visit: Visit): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
@@ -53,6 +53,8 @@ function decideScheduled(fields: ScheduledFields, visit: Visit): Outcome<Decided
   const { facts, slot } = context
   if (slotSettled(facts, slot.slotKey)) return refuse('slot-settled')
   if (inProgress(visit, facts, slot)) return refuse('dose-in-progress')
+  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, visit.nowMs)
+  if (unaccounted !== null) return unaccounted
   if (stoppedAnyway(visit, facts, slot).length > 0) return refuse('stopped')
   if (!facts.elsewhereKnown && fields.elsewhere === undefined) return refuse('question-unanswered')
   if (!facts.elsewhereKnown && fields.elsewhere === 'given') return refuse('insulin-given-elsewhere')
@@ -80,7 +82,8 @@ function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
   // a guard's words may name the newest value: not to somebody who may be its second checker
   const masked = newest !== null && isMasked(visit, newest, facts)
   const stopped = settled ? [] : stoppedAnyway(visit, facts, slot).map((guard) => (masked && guard.guard === 'scheduled-hold' ? { ...guard, details: { ...guard.details, found: 'masked' } } : guard))
-  const said = settled ? PROPOSE_SENTENCES['slot-settled']({}) : busy ? PROPOSE_SENTENCES['dose-in-progress']({}) : null
+  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, visit.nowMs)
+  const said = settled ? PROPOSE_SENTENCES['slot-settled']({}) : busy ? PROPOSE_SENTENCES['dose-in-progress']({}) : unaccounted === null ? null : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
   return {
     title: 'Scheduled insulin',
     body: proposePage({
@@ -100,7 +103,7 @@ function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
       freshReadingPath: `stays/${facts.stay.stayId}/extra`,
       trayPath: `stays/${facts.stay.stayId}/tray`,
       outsidePath: `stays/${facts.stay.stayId}/outside-dose`,
-      canAsk: !settled && !busy && stopped.length === 0,
+      canAsk: said === null && stopped.length === 0,
     }),
   }
 }

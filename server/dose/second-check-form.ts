@@ -4,6 +4,7 @@ import { doseState, mismatches } from '../../shared/dose/state.ts'
 import { answerSecondCheck, startAgain } from '../../shared/dose/second-check.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { nursesWhoKnow } from '../../shared/reading/mask.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
 import { startAgainPage } from '../../views/dose/dose.ts'
 import { secondCheckPage, waitingPage, type WaitingView } from '../../views/dose/second-check.ts'
 import { formatAgo, formatName } from '../../views/format.ts'
@@ -53,7 +54,7 @@ function decideSecondCheck(fields: SecondCheckFields, visit: Visit, signer: Staf
   if (context === undefined) return refuse('dose-void')
   const { dose, reading, facts, knows } = context
   const { policy } = facts.policy
-  const typed = dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit)
+  const typed = dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
   if (typed !== null && 'ok' in typed) return typed
   const answered = answerSecondCheck({ dose, reading, knows, policy, signer, glucose: typed, units: fields.units, nowMs: visit.nowMs })
   if (!answered.ok) return answered
@@ -85,6 +86,7 @@ function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
       facts: factsBesideReading(context),
       direction: direction ?? null,
       asksGlucose: dose.readingId !== null,
+      glucoseLabel: glucoseLabel(context.reading),
       unit: context.reading?.glucose.unit ?? policy.unit,
       zone,
       asksBadge: onFirstDevice,
@@ -96,6 +98,11 @@ function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
       problem: state.problem,
     }),
   }
+}
+
+/** Where the value is read anew: a laboratory's is in no meter. */
+function glucoseLabel(reading: Reading | null): string {
+  return reading?.source === 'venous' ? 'Value on the laboratory’s report' : 'Value in the meter’s memory'
 }
 
 /** True when the answers differed as often as policy allows: the charge nurse does the next check. */
@@ -138,7 +145,7 @@ function decideStartAgain(fields: StartAgainFields, visit: Visit): Outcome<Decid
   const { policy } = facts.policy
   let glucose: Glucose | null = null
   if (dose.readingId !== null) {
-    const typed = typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit)
+    const typed = typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
     if ('ok' in typed) return typed
     glucose = typed
   }
@@ -157,7 +164,7 @@ function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
     title: 'Start again',
     chrome: 'bare',
     body: startAgainPage({
-      doseId: dose.doseId, patient: facts.stay, unit: reading?.glucose.unit ?? facts.policy.policy.unit, asksGlucose: dose.readingId !== null,
+      doseId: dose.doseId, patient: facts.stay, unit: reading?.glucose.unit ?? facts.policy.policy.unit, asksGlucose: dose.readingId !== null, glucoseLabel: glucoseLabel(reading),
       open: isFirst && context.state === 'differed', correctPath: isFirst && dose.readingId !== null ? `readings/${dose.readingId}/correct` : null,
       values: state.values, errors: state.errors, problem: state.problem ?? (isFirst ? null : START_AGAIN_SENTENCES['not-first-nurse']({})),
     }),

@@ -40,7 +40,7 @@ function decideOutsideDose(fields: OutsideDoseFields, visit: Visit): Outcome<Dec
       source: fields.source, givenBy: fields.givenBy, checkedBy, byId: visit.actor.staffId,
     },
     admittedAtMs: stay.admittedAtMs,
-    earlierDoses: facts.earlierDoses,
+    earlierDoses: facts.insulinGiven,
   })
   if (!recorded.ok) return recorded
   return accept({ events: [{ ...headOf(visit, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } }], location: `/stays/${stay.stayId}` })

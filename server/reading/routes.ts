@@ -1,6 +1,7 @@
 /** A reading's result, and what puts it right, tells it on or resolves what hung on it. */
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
+import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
 import { criticalKind } from '../../shared/critical/confirm.ts'
 import { criticalClock, tellCritical, type CallRefusal } from '../../shared/critical/call.ts'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
@@ -70,7 +71,7 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
     if (context === undefined) return refuse('reading-gone')
     const { reading, facts } = context
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
-    const glucose = parseGlucose(fields.glucose, reading.glucose.unit)
+    const glucose = (reading.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(fields.glucose, reading.glucose.unit)
     if (!glucose.ok) return glucose
     const readingId = visit.services.newId()
     const entry = { readingId, newLowId: visit.services.newId(), wristband: fields.wristband, glucose: glucose.value, reason: fields.reason, byId: visit.actor.staffId }
@@ -108,7 +109,7 @@ const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
 
 type CallFields = ReturnType<(typeof CALL_FORM)['parse']>
 
-const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal> = {
+const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
   name: 'critical-call',
   schema: CALL_FORM,
   initial: () => ({}),
@@ -129,14 +130,16 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal> = {
   decide: (fields, visit) => {
     const context = readingContext(visit)
     if (context === undefined) return refuse('reading-gone')
+    // whether the result waits for a call would say that it is critical
+    if (context.masked) return refuse('call-masked')
     const { reading, facts } = context
     const isOpen = facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId)
     const decision = tellCritical({ ...fields, byId: visit.actor.staffId }, { reading, isOpen, alsoTold: alsoTold(context) }, visit.nowMs)
     return decision.ok ? { ok: true, value: { events: [...decision.value, ...tellsLow(visit, context, fields)], location: `/readings/${reading.readingId}` } } : decision
   },
-  sentences: { ...CALL_SENTENCES, ...GONE },
+  sentences: { ...CALL_SENTENCES, ...GONE, 'call-masked': () => 'This reading awaits its second check. The nurse who took it makes the call.' },
   fieldOf: { 'call-not-read-back': 'readBack', 'call-told-missing': 'told' },
-  statusOf: { 'call-not-open': 409, 'call-reading-not-current': 409, 'reading-gone': 404 },
+  statusOf: { 'call-masked': 403, 'call-not-open': 409, 'call-reading-not-current': 409, 'reading-gone': 404 },
 }
 
 /** Critical results of the same kind that wait as well: the repeat that confirmed this one, say. One call tells them all. */

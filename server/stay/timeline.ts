@@ -23,7 +23,7 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
   const dated: Dated[] = [
     ...facts.readings.map((reading) => readingRow(visit, facts, reading)),
     ...facts.doses.map((dose) => doseRow(visit, facts, dose)),
-    ...facts.earlierDoses.filter(({ source }) => source !== 'here').map((dose): Dated => ({
+    ...facts.insulinGiven.filter(({ source }) => source !== 'here').map((dose): Dated => ({
       atMs: dose.givenAtMs,
       row: row(visit, facts, dose.givenAtMs, { what: 'Dose from outside', value: formatInsulin(dose.units, dose.insulin), detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere' }),
     })),
@@ -37,7 +37,8 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
     })),
     ...facts.criticalCalls.map((call): Dated => ({
       atMs: call.atMs,
-      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
+      // what was ordered may name the dose or the value
+      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' || isMaskedId(visit, facts, call.readingId) ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
     })),
     ...[...facts.outcomes.values()].flatMap((outcome): Dated[] => (outcome.kind === 'done' ? [] : [{
       atMs: outcome.atMs,
@@ -52,6 +53,11 @@ function row(visit: Visit, facts: StayFacts, atMs: number, parts: { readonly wha
   return { when: formatWhen(atMs, visit.nowMs, facts.policy.policy.zone), what, value, struck, detail, path }
 }
 
+function isMaskedId(visit: Visit, facts: StayFacts, readingId: string): boolean {
+  const reading = facts.readings.find((one) => one.readingId === readingId)
+  return reading !== undefined && isMasked(visit, reading, facts)
+}
+
 function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
   const masked = isMasked(visit, reading, facts)
   const details = [`by ${nameOf(visit, reading.byId)}`]
@@ -59,8 +65,9 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
   if (reading.lateReason !== null) details.push(`charted late: ${LATE_REASON[reading.lateReason].toLowerCase()}`)
   if (reading.extraReason !== null && !masked) details.push(EXTRA_REASON[reading.extraReason].toLowerCase())
   details.push(...reading.doubts.map((doubt) => METER_DOUBT[doubt]))
-  if (reading.supersededBy !== null) details.push(correctedText(facts, reading))
-  if (reading.voided !== null) details.push(`entered in error: ${reading.voided.reason}`)
+  // what was typed as the reason may name the value
+  if (reading.supersededBy !== null) details.push(masked ? 'corrected' : correctedText(facts, reading))
+  if (reading.voided !== null) details.push(masked ? 'entered in error' : `entered in error: ${reading.voided.reason}`)
   return {
     atMs: reading.takenAtMs,
     row: row(visit, facts, reading.takenAtMs, {

@@ -1,5 +1,8 @@
 /** Applies what is about a dose: proposal, second check, product, giving, a prescriber's direction, and insulin from elsewhere. */
-import type { Dose, DoseOutcome, DoseVoidReason } from '../../shared/dose/dose.ts'
+import { MEAL_OF } from '../../shared/check/check.ts'
+import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
+import { bearsOn } from '../../shared/dose/state.ts'
+import type { InsulinName } from '../../shared/order/order.ts'
 import { stayIdOf, type Derived, type EventOf, type Handlers } from './derived.ts'
 import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
@@ -8,8 +11,20 @@ type Types =
   | 'dose-proposed' | 'second-check-answered' | 'dose-started-again' | 'dose-verified' | 'dose-given' | 'dose-not-given'
   | 'direction-recorded' | 'outside-dose-recorded'
 
+/** Older insulin than this bears on no dose (the store's `earlierDoses`). */
+const DAY_MS = 86_400_000
+
 export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
-  const settle = (doseId: string, outcome: DoseOutcome): void => { doses.put({ ...doses.needOpen(doseId), outcome }) }
+  /** Insulin charted as given: a dose still being worked out or waiting to be given did not know of it. */
+  const overtake = (stayId: string, insulin: InsulinName, atMs: number): void => {
+    doses.voidOpen(stayId, atMs, (dose) => (bearsOn(insulin, dose) ? 'facts-changed' : null))
+  }
+  /** The tray of the dose's meal was charted before the dose was: nothing waits for it. */
+  const trayCame = (dose: Dose): boolean => {
+    const meal = dose.inputs.occasion === null ? null : MEAL_OF[dose.inputs.occasion]
+    if (meal === null || dose.readingId === null) return false
+    return (derived.tray.get(dose.stayId, derived.reading.need(dose.readingId).fact.wardDate, meal)?.served_at_ms ?? null) !== null
+  }
   return {
     // a new proposal for the same reading or slot takes the place of one not yet settled, so that two are never open at once
     'dose-proposed': (event) => {
@@ -42,10 +57,14 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       if (dose.outcome !== null || (dose.voided !== null && dose.voided.atMs <= event.happenedAtMs)) throw new Error(`dose ${doseId} is settled`)
       if (dose.secondCheckRequired && dose.product === null) throw new Error(`dose ${doseId} was not verified by a second nurse`)
       doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
-      if (food === 'tray-coming') items.open({ kind: 'insulin-no-tray', stayId: dose.stayId, subjectId: doseId, sinceMs: event.happenedAtMs, detail: dose.insulin })
+      overtake(dose.stayId, dose.insulin, event.chartedAtMs)
+      if (food === 'tray-coming' && !trayCame(dose)) items.open({ kind: 'insulin-no-tray', stayId: dose.stayId, subjectId: doseId, sinceMs: event.happenedAtMs, detail: dose.insulin })
     },
+    // a signed dose is accounted for even after it was overtaken: it may be in a syringe
     'dose-not-given': ({ body, actorId, happenedAtMs }) => {
-      settle(body.doseId, { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason })
+      const dose = derived.dose.need(body.doseId).fact
+      if (dose.outcome !== null || (dose.voided !== null && dose.product === null)) throw new Error(`dose ${body.doseId} is settled`)
+      doses.put({ ...dose, outcome: { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason } })
     },
     // a direction is the prescriber's answer to the question about meal and long-acting insulin, 0 units included
     'direction-recorded': (event: EventOf<'direction-recorded'>) => {
@@ -58,6 +77,7 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
         outside_dose_id: outsideDose.outsideDoseId, stay_id: outsideDose.stayId, insulin: outsideDose.insulin,
         given_at_ms: outsideDose.givenAtMs, charted_at_ms: outsideDose.chartedAtMs, fact: outsideDose,
       })
+      if (outsideDose.givenAtMs > outsideDose.chartedAtMs - DAY_MS) overtake(outsideDose.stayId, outsideDose.insulin, outsideDose.chartedAtMs)
     },
   }
 }

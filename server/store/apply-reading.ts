@@ -38,13 +38,23 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
     })
   }
 
+  const isCritical = (reading: Reading): boolean => {
+    const limits = policyAt(reading.wardId, reading.takenAtMs)?.policy.limits
+    if (limits === undefined) throw new Error(`ward ${reading.wardId} has no policy`)
+    return isBelow(reading.glucose, limits.criticalLow) || isAbove(reading.glucose, limits.criticalHigh)
+  }
+
   /** A reading stops counting: its check is free, its open doses are void, and what was already done on it is flagged for a person. */
   const retire = (reading: Reading, now: Reading, why: NoLonger, atMs: number): void => {
     if (!isEffective(reading)) throw new Error(`reading ${reading.readingId} already does not count`)
     derived.reading.put(rowOf(now))
     freeCheck.run({ readingId: reading.readingId })
     items.closeOne('critical', reading.readingId)
-    doses.voidOpen(reading.stayId, atMs, (dose) => (dose.readingId === reading.readingId ? why : null))
+    doses.voidOpen(reading.stayId, atMs, (dose) => {
+      if (dose.readingId === reading.readingId || (dose.working.readingId === reading.readingId && hasHold(dose))) return why
+      // whether another value was confirmed rested on this one
+      return dose.readingId !== null && isCritical(reading) ? 'facts-changed' : null
+    })
     const flag = (subjectId: string, what: 'dose' | 'low'): void => { items.open({ kind: 'flag', stayId: reading.stayId, subjectId, sinceMs: atMs, detail: `${what}-${why}` }) }
     for (const dose of doses.ofReading(reading.readingId)) if (dose.outcome !== null) flag(dose.doseId, 'dose')
     for (const low of lowsOf.all({ readingId: reading.readingId })) flag(low.low_id, 'low')
@@ -55,12 +65,6 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
   const account = (reading: Reading, checkKey: string): void => {
     if (derived.checkOutcome.get(checkKey)?.kind === 'excused') derived.checkOutcome.remove(checkKey)
     derived.checkOutcome.insert({ check_key: checkKey, stay_id: reading.stayId, kind: 'done', reading_id: reading.readingId, at_ms: reading.takenAtMs, reason: null, note: null, by_id: null })
-  }
-
-  const isCritical = (reading: Reading): boolean => {
-    const limits = policyAt(reading.wardId, reading.takenAtMs)?.policy.limits
-    if (limits === undefined) throw new Error(`ward ${reading.wardId} has no policy`)
-    return isBelow(reading.glucose, limits.criticalLow) || isAbove(reading.glucose, limits.criticalHigh)
   }
 
   return {
@@ -74,7 +78,7 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
       derived.reading.insert(rowOf(reading))
       if (reading.checkKey !== null) account(reading, reading.checkKey)
       if (isCritical(reading)) items.open({ kind: 'critical', stayId: reading.stayId, subjectId: reading.readingId, sinceMs: reading.takenAtMs, detail: String(reading.glucose.value) })
-      doses.voidOpen(reading.stayId, event.chartedAtMs, (dose) => overtakenBy(reading, dose, derived))
+      doses.voidOpen(reading.stayId, event.chartedAtMs, (dose) => overtakenBy(reading, dose, derived) ?? (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null))
       keepDay(reading)
     },
     'reading-voided': (event) => {
@@ -100,13 +104,20 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
 }
 
 /**
- * A dose worked out from an older reading of the stay is void; one charted late that was taken earlier voids nothing.
- * A scheduled dose does not follow from a reading: only a low voids it, when its event opens.
+ * A dose worked out from an older reading of the stay is void; one charted late that was taken earlier voids nothing,
+ * unless it is critical. A scheduled dose does not follow from a reading: a low voids it, when its event opens, and a
+ * newer reading does where its order holds it below a value.
  */
 function overtakenBy(reading: Reading, dose: Dose, derived: Derived): DoseVoidReason | null {
+  if (hasHold(dose)) return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
   if (dose.readingId === null || dose.kind === 'scheduled') return null
   const own = derived.reading.need(dose.readingId).fact
   return reading.takenAtMs >= own.takenAtMs ? 'newer-reading' : null
+}
+
+/** A scheduled dose that its order holds below a value: the newest reading was held against it. */
+function hasHold(dose: Dose): boolean {
+  return dose.kind === 'scheduled' && dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
 }
 
 function rowOf(reading: Reading): typeof readingTable.$inferSelect {

@@ -87,6 +87,8 @@ export type StayFacts = {
   readonly orders: readonly OrderVersion[]
   /** Doses proposed in the last 72 h, newest first. */
   readonly doses: readonly Dose[]
+  /** Every insulin given in the last 72 h from any source, newest first. */
+  readonly insulinGiven: readonly EarlierDose[]
   /** Rapid and regular doses given in the last 24 h from any source, newest first. */
   readonly earlierDoses: readonly EarlierDose[]
   readonly directions: readonly Direction[]

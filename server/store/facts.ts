@@ -63,17 +63,22 @@ export function trayOf(row: Row<typeof tables.tray>): TrayFact {
   return { stayId: row.stay_id, date: row.date, meal: row.meal, servedAtMs: row.served_at_ms, shareEatenPercent: row.share_eaten_percent }
 }
 
+/** The rapid and regular insulin among what was given, for the stacking guard. */
+export function shortActing(given: readonly EarlierDose[], sinceMs: number): readonly EarlierDose[] {
+  return given.filter(({ insulin, givenAtMs }) => givenAtMs >= sinceMs && (INSULIN_CLASS[insulin] === 'rapid' || INSULIN_CLASS[insulin] === 'regular'))
+}
+
 /**
- * Rapid and regular insulin given, newest first, for the stacking guard. A dose from elsewhere, and one directed by the
+ * Insulin given, from any source, newest first. A dose from elsewhere, and one directed by the
  * prescriber, counts as holding a correction: nothing shows that it does not.
  */
-export function earlierDosesOf(given: readonly Dose[], outside: readonly OutsideDose[]): readonly EarlierDose[] {
+export function insulinGivenOf(given: readonly Dose[], outside: readonly OutsideDose[]): readonly EarlierDose[] {
   const here = given.flatMap((dose): EarlierDose[] => dose.outcome?.kind === 'given'
     ? [{ doseId: dose.doseId, insulin: dose.insulin, units: dose.units, givenAtMs: dose.outcome.atMs, source: 'here', withCorrection: holdsCorrection(dose) }]
     : [])
   const others = outside.map((dose): EarlierDose => ({ doseId: dose.outsideDoseId, insulin: dose.insulin, units: dose.units, givenAtMs: dose.givenAtMs, source: dose.source, withCorrection: true }))
   return [...here, ...others]
-    .filter(({ insulin, units }) => units > 0 && (INSULIN_CLASS[insulin] === 'rapid' || INSULIN_CLASS[insulin] === 'regular'))
+    .filter(({ units }) => units > 0)
     .sort((a, b) => b.givenAtMs - a.givenAtMs)
 }
 

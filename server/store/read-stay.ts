@@ -2,7 +2,7 @@
 import { and, asc, desc, eq, getTableColumns, isNull, sql } from 'drizzle-orm'
 import type { Connection } from './connection.ts'
 import type { CheckFacts, Scope, StayFacts, Store } from './contract.ts'
-import { earlierDosesOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
+import { insulinGivenOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, shortActing, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { dateBefore, maySee } from './read-ward.ts'
@@ -33,7 +33,8 @@ export function stayReadsOf(connection: Connection): Reads {
   const doses = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms))).orderBy(desc(dose.proposed_at_ms), sql`${dose}.rowid desc`).prepare()
   const given = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), sql`${dose.given_at_ms} is not null`, since(dose.given_at_ms))).prepare()
   const outside = orm.select({ fact: outside_dose.fact }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.given_at_ms))).prepare()
-  const outsideCharted = orm.select({ fact: outside_dose.outside_dose_id }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.charted_at_ms))).limit(1).prepare()
+  // a dose of this ward's own downtime sheet answers nothing about other places
+  const outsideCharted = orm.select({ fact: outside_dose.outside_dose_id }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.charted_at_ms), sql`json_extract(${outside_dose.fact}, '$.source') = 'elsewhere'`)).limit(1).prepare()
   const elsewhereAsked = orm.select({ fact: dose.dose_id }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms), eq(dose.elsewhere_asked, true))).limit(1).prepare()
   const directions = orm.select({ fact: direction.fact }).from(direction).where(and(eq(direction.stay_id, stayId), since(direction.at_ms))).orderBy(desc(direction.at_ms)).prepare()
   const lows = orm.select().from(low_event).where(eq(low_event.stay_id, stayId)).orderBy(asc(low_event.opened_at_ms)).prepare()
@@ -78,14 +79,15 @@ export function stayReadsOf(connection: Connection): Reads {
     const onWard = row === undefined ? undefined : wardRow.get({ wardId: row.ward_id })
     if (row === undefined || check === undefined || onWard === undefined) return undefined
     const about = aboutOf(row, nowMs)
-    const lastDay = { stayId: wanted, sinceMs: nowMs - DAY_MS }
+    const insulinGiven = insulinGivenOf(given.all(about).map((found) => found.fact), outside.all(about).map((found) => found.fact))
     const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
     return {
       ...check,
       ward: wardOf(onWard),
       orders: orders.ofStay(wanted, about.sinceMs),
       doses: doses.all(about).map((found) => found.fact),
-      earlierDoses: earlierDosesOf(given.all(lastDay).map((found) => found.fact), outside.all(lastDay).map((found) => found.fact)),
+      insulinGiven,
+      earlierDoses: shortActing(insulinGiven, nowMs - DAY_MS),
       directions: directions.all(about).map((found) => found.fact),
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       symptoms: symptomRows.all(about).map((found) => found.fact),

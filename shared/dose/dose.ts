@@ -104,11 +104,11 @@ export type Dose = {
   readonly restarts: readonly { readonly byId: string; readonly atMs: number }[]
   readonly product: ProductRead | null
   readonly outcome: DoseOutcome | null
-  /** Set when something underneath changed: new reading, new order version, stay moved, reading voided. */
+  /** Set when something underneath changed: new reading, new order version, stay moved, reading voided, insulin charted. */
   readonly voided: { readonly reason: DoseVoidReason; readonly atMs: number } | null
 }
 
-export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again'
+export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again' | 'facts-changed'
 
 /** Facts that were true when the dose was proposed; kept so that the same inputs give the same answer for ever. */
 export type ProposalInputs = {

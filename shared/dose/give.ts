@@ -21,6 +21,7 @@ export type GiveRefusal =
   | 'patient-not-eating'
   | 'tray-too-far'
   | 'tray-minutes-missing'
+  | 'order-ended'
 
 export type Given = { readonly doseId: string; readonly site: InjectionSite; readonly food: FoodAnswer; readonly atMs: number; readonly trayArrivedNow: boolean }
 
@@ -28,7 +29,8 @@ export type Given = { readonly doseId: string; readonly site: InjectionSite; rea
  * Accepts a giving at `atMs`, which must lie between the second signature and the end of its valid minutes, both in.
  * What counts is when it was given, not when it is charted: a dose given in its time can be charted after it lapsed or
  * was overtaken, since a fact must never be left out. A meal part is not given when food is not here or coming within
- * the policy's minutes, or the patient will not eat.
+ * the policy's minutes, or the patient will not eat. Time alone can end an order after the dose was signed: then nothing
+ * is given on it.
  */
 export function giveDose(given: {
   readonly dose: Dose
@@ -39,6 +41,8 @@ export function giveDose(given: {
   readonly staysWristband: string
   readonly site: InjectionSite
   readonly said: FoodSaid
+  /** When the order that the dose follows ends by itself; null: never, or by direction. An order stopped by a person voids the dose. */
+  readonly orderStopsAtMs: number | null
 }): Outcome<Given, GiveRefusal> {
   const { dose, policy, nowMs, atMs, said } = given
   if (dose.outcome !== null) return refuse('dose-settled')
@@ -49,6 +53,7 @@ export function giveDose(given: {
   // the form's times are whole minutes: the minute of the signature is not before it
   if (atMs < Math.floor(dose.product.atMs / MINUTE_MS) * MINUTE_MS) return refuse('given-before-signed')
   if (atMs > validUntilMs(dose, policy)) return refuse('dose-lapsed')
+  if (given.orderStopsAtMs !== null && atMs >= given.orderStopsAtMs) return refuse('order-ended')
   const fault = foodFault(dose, policy, said)
   return fault ?? accept({ doseId: dose.doseId, site: given.site, food: said.food, atMs: Math.max(atMs, dose.product.atMs), trayArrivedNow: said.food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled' })
 }
@@ -65,10 +70,13 @@ function foodFault(dose: Dose, policy: WardPolicy, said: FoodSaid): ReturnType<t
 
 export type NotGivenRefusal = 'dose-settled' | 'dose-void' | 'not-given-reason-missing'
 
-/** Withheld by the nurse or refused by the patient, with the reason; from any state in which it could still be given. */
+/**
+ * Withheld by the nurse or refused by the patient, with the reason; from any state in which it could still be given, and
+ * for a signed dose that was overtaken too, so that what was drawn up is accounted for.
+ */
 export function notGiven(dose: Dose, kind: 'withheld' | 'refused', reason: string): Outcome<{ readonly doseId: string; readonly kind: 'withheld' | 'refused'; readonly reason: string }, NotGivenRefusal> {
   if (dose.outcome !== null) return refuse('dose-settled')
-  if (dose.voided !== null) return refuse('dose-void')
+  if (dose.voided !== null && dose.product === null) return refuse('dose-void')
   const text = reason.trim()
   return text === '' ? refuse('not-given-reason-missing') : accept({ doseId: dose.doseId, kind, reason: text })
 }

@@ -1,4 +1,5 @@
 /** The state of a dose, derived from its facts and the time; never stored, so that time alone can change it. */
+import { INSULIN_CLASS, type InsulinName } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Dose, DoseState, SecondAnswer } from './dose.ts'
 
@@ -17,12 +18,11 @@ export function agreedAnswer(dose: Dose): SecondAnswer | null {
 
 /**
  * The last instant at which the next step may still be taken (in). Until agreement a dose from a reading stands as
- * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; after
- * agreement, and again after the product was read and signed, for the policy's valid minutes (30).
+ * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; from agreement
+ * on for the policy's valid minutes (30), within which the product is read and the dose given (design 4.5).
  */
 export function validUntilMs(dose: Dose, policy: WardPolicy): number {
   const validMs = policy.dose.verifiedValidMin * MINUTE_MS
-  if (dose.product !== null) return dose.product.atMs + validMs
   const agreed = agreedAnswer(dose)
   if (agreed !== null) return agreed.atMs + validMs
   const restsOnReading = dose.kind === 'from-reading' || dose.kind === 'after-meal'
@@ -57,4 +57,28 @@ export function hasMealTerm(dose: Dose): boolean {
 /** True when the meal part was worked out from what was eaten: food is no longer a question. */
 export function isAfterMeal(dose: Dose): boolean {
   return dose.kind === 'after-meal'
+}
+
+/**
+ * True when insulin charted as given changes what an open dose rests on: the same insulin, or two that act within hours
+ * of a meal (rapid or regular), which stack.
+ */
+export function bearsOn(insulin: InsulinName, dose: Dose): boolean {
+  return insulin === dose.insulin || (isShort(insulin) && isShort(dose.insulin))
+}
+
+function isShort(insulin: InsulinName): boolean {
+  return INSULIN_CLASS[insulin] === 'rapid' || INSULIN_CLASS[insulin] === 'regular'
+}
+
+/**
+ * A dose that was signed, so that it may be in a syringe or in the patient, and of which nobody has charted whether it
+ * was given. Until somebody does, no other dose of an insulin that stacks with it is worked out: a dose given and not
+ * charted would be given twice. `doses` are the stay's; null: there is none.
+ */
+export function unaccountedDose(doses: readonly Dose[], insulin: InsulinName, policy: WardPolicy, nowMs: number): Dose | null {
+  return doses.find((dose) => {
+    if (dose.product === null || dose.outcome !== null || !bearsOn(insulin, dose)) return false
+    return doseState(dose, policy, nowMs) !== 'verified'
+  }) ?? null
 }

@@ -19,10 +19,10 @@ const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set(['reading-age', 'c
 export function guardsBefore(facts: DoseFacts, parts: Parts): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
-      return [readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts), criticalHigh(facts)].map(byDirection)
+      return [readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts), criticalHigh(facts), alreadyDosed(facts, parts)].map(byDirection)
     case 'scheduled':
       // long-acting insulin is not held by reading age, meal or stacking: its holds come from its order
-      return [wardUnit(facts), orderInForce(facts), orderVerified(facts), scheduledTime(facts, parts), lowGlucose(facts), lowEventOpen(facts, parts), scheduledHold(facts, parts), insulinElsewhereAsked(facts)]
+      return [wardUnit(facts), orderInForce(facts), orderVerified(facts), scheduledTime(facts, parts), lowGlucose(facts), lowEventOpen(facts, parts), scheduledHold(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts)]
     case 'from-reading':
     case 'after-meal':
       return [

@@ -9,6 +9,8 @@ import { localToUtc } from '../time/zone.ts'
 import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
 import { isInForce, type OrderVersion } from './order.ts'
 
+const DAY_MS = 86_400_000
+
 /** Facts of one stay at one instant, as the store gives them. */
 export type StayAtNow = {
   readonly nowMs: number
@@ -17,6 +19,8 @@ export type StayAtNow = {
   readonly readings: readonly Reading[]
   readonly doses: readonly Dose[]
   readonly earlierDoses: readonly EarlierDose[]
+  /** Every insulin given, long-acting included: what a scheduled dose is held against. */
+  readonly insulinGiven: readonly EarlierDose[]
   readonly trays: readonly TrayFact[]
   readonly trayDelays: readonly TrayDelay[]
   readonly low: LowForDose
@@ -70,6 +74,7 @@ export function inputsForSchedule(stay: StayAtNow, order: OrderVersion, slot: { 
   const reading = newestReading(stay.readings)
   return {
     ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null }),
+    earlierDoses: stay.insulinGiven.filter((dose) => dose.givenAtMs >= stay.nowMs - DAY_MS),
     trayServedAtMs: null,
     trayExpectedAtMs: null,
     occasion: null,
@@ -124,7 +129,10 @@ function mealGiven(stay: StayAtNow, reading: Reading, at: ReadingOccasion): bool
 function givenDosesAt(stay: StayAtNow, matches: (at: ReadingOccasion) => boolean): readonly Dose[] {
   return stay.doses.filter((dose) => {
     const reading = stay.readings.find((one) => one.readingId === dose.readingId)
-    return dose.outcome?.kind === 'given' && reading !== undefined && matches(occasionOfReading(reading, stay.policy, stay.trayDelays))
+    if (dose.outcome?.kind !== 'given' || reading === undefined) return false
+    const at = occasionOfReading(reading, stay.policy, stay.trayDelays)
+    // the occasion that the dose was worked out for stands, though a tray delay has moved the windows since
+    return matches({ ...at, occasion: dose.inputs.occasion ?? at.occasion })
   })
 }
 

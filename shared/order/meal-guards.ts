@@ -1,5 +1,6 @@
 /** The guards that look at food and at insulin already given. */
 import type { EarlierDose, Fraction, GuardResult } from '../dose/dose.ts'
+import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import { INSULIN_CLASS } from './order.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { result } from './reading-guards.ts'
@@ -55,11 +56,18 @@ export function carbohydrateNeeded({ order, inputs }: DoseFacts, parts: Parts): 
 
 /**
  * Insulin given since the reading was taken: the reading no longer says what is true, and a fresh one is needed. A
- * meal part already given at the occasion is not given again.
+ * meal part already given at the occasion is not given again, nor a scheduled dose whose insulin was given since its
+ * window opened (on paper, elsewhere, or by a direction).
  */
-export function alreadyDosed({ inputs }: DoseFacts, parts: Parts): GuardResult {
-  const since = parts.kind === 'from-reading' ? newest(inputs.earlierDoses.filter((dose) => inputs.readingTakenAtMs !== null && dose.givenAtMs >= inputs.readingTakenAtMs)) : undefined
-  if (since !== undefined) return result('already-dosed', 'stops', { found: 'since-reading', units: since.units, insulin: since.insulin, givenMs: since.givenAtMs })
+export function alreadyDosed({ insulin, inputs }: DoseFacts, parts: Parts): GuardResult {
+  const since = parts.kind === 'from-reading' || parts.kind === 'by-direction' ? newest(inputs.earlierDoses.filter((dose) => inputs.readingTakenAtMs !== null && dose.givenAtMs >= inputs.readingTakenAtMs)) : undefined
+  // a prescriber who was told decides: the nurse and her checker see it all the same
+  if (since !== undefined) return result('already-dosed', parts.kind === 'by-direction' ? 'warns' : 'stops', { found: 'since-reading', units: since.units, insulin: since.insulin, givenMs: since.givenAtMs })
+  const { scheduledDueMs: dueMs } = inputs
+  if (parts.scheduled !== null && dueMs !== null) {
+    const inWindow = newest(inputs.earlierDoses.filter((dose) => dose.insulin === insulin && dose.givenAtMs >= dueMs - SCHEDULED_WINDOW_MIN * MINUTE_MS))
+    if (inWindow !== undefined) return result('already-dosed', 'stops', { found: 'scheduled', units: inWindow.units, insulin: inWindow.insulin, givenMs: inWindow.givenAtMs })
+  }
   if (parts.meal && inputs.mealAlreadyGiven) return result('already-dosed', parts.correction ? 'holds-meal' : 'stops', { found: 'meal' })
   return result('already-dosed', 'passed')
 }

@@ -35,8 +35,9 @@ export function correctReading(entry: CorrectionEntry, reading: Reading, facts: 
   const stands = refuseUnlessStanding(reading)
   if (!stands.ok) return stands
   if (entry.glucose.value === reading.glucose.value) return refuse('correction-same-value')
+  const { chartedById: _typedBy, ...kept } = reading
   const corrected: Reading = {
-    ...reading,
+    ...kept,
     readingId: entry.readingId,
     glucose: entry.glucose,
     chartedAtMs: nowMs,

@@ -29,6 +29,7 @@ const SUCCESSOR_POSSIBLE: Readonly<Record<DoseVoidReason, boolean>> = {
   'order-changed': true,
   'started-again': true,
   'replaced-by-direction': true,
+  'facts-changed': true,
   'newer-reading': false,
   'reading-corrected': false,
   'reading-in-error': false,
@@ -59,7 +60,7 @@ function isBlind(dose: Dose, policy: WardPolicy, nowMs: number): boolean {
  */
 export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Dose[], context: MaskContext): boolean {
   const { nowMs, policy } = context
-  if (!mayCheck(actor.role) || actor.staffId === reading.byId) return false
+  if (!mayCheck(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById) return false
   if (reading.glucose.unit === policy.unit && lowLevel(reading.glucose, policy) !== null) return false
   const own = doses.filter((dose) => dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy))
   const live = own.filter((dose) => dose.voided === null)
@@ -97,13 +98,17 @@ export function maskedDose(actor: MaskActor, dose: Dose, context: Pick<MaskConte
  * them can be its blind second checker. `readings` are the stay's.
  */
 export function nursesWhoKnow(reading: Reading, readings: readonly Reading[]): ReadonlySet<string> {
-  const byIds = new Set([reading.byId])
+  const byIds = new Set(typedBy(reading))
   let before = reading.supersedes?.readingId
   // a reading supersedes one charted before it, so the chain ends
   while (before !== undefined) {
     const corrected = readings.find((other) => other.readingId === before)
-    if (corrected !== undefined) byIds.add(corrected.byId)
+    if (corrected !== undefined) for (const staffId of typedBy(corrected)) byIds.add(staffId)
     before = corrected?.supersedes?.readingId
   }
   return byIds
+}
+
+function typedBy({ byId, chartedById }: Reading): readonly string[] {
+  return chartedById === undefined ? [byId] : [byId, chartedById]
 }

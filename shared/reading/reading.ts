@@ -12,7 +12,7 @@ export type ReadingSource = 'capillary' | 'venous' | 'paper'
 export type ExtraReason = 'symptoms' | 'repeat-of-critical' | 'prescriber-asked' | 'before-procedure' | 'after-closing' | 'other'
 
 /** Why a reading can never lead to insulin though it is charted and can open a low event (design 4.7). */
-export type MeterDoubt = 'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward'
+export type MeterDoubt = 'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward' | 'meter-not-named'
 
 export type LateEntryReason = 'busy-with-emergency' | 'system-unavailable' | 'charted-on-paper' | 'forgotten' | 'other'
 
@@ -28,6 +28,8 @@ export type Reading = {
   readonly takenAtMs: number
   readonly chartedAtMs: number
   readonly byId: string
+  /** Who typed it in, when that is not who took it (from paper): they know the number too. */
+  readonly chartedById?: string
   readonly site: FingerSite | null
   readonly meterId: string | null
   readonly stripLot: string | null

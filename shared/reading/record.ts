@@ -78,6 +78,7 @@ export function recordReading(entry: ReadingEntry, facts: ReadingFacts, nowMs: n
     takenAtMs: entry.takenAtMs,
     chartedAtMs: nowMs,
     byId: entry.byId,
+    ...(entry.chartedById === undefined || entry.chartedById === entry.byId ? {} : { chartedById: entry.chartedById }),
     site: entry.site,
     meterId: entry.meterId,
     stripLot: entry.stripLot,
@@ -163,6 +164,8 @@ function doubtsOf(entry: ReadingEntry, facts: ReadingFacts): readonly MeterDoubt
   const doubts: MeterDoubt[] = []
   const meter = facts.meters.find((one) => one.meterId === entry.meterId)
   if (meter !== undefined && meterFitness(meter, { unit, zone, nowMs: entry.takenAtMs }) !== 'usable') doubts.push('meter-control-not-done')
+  // from paper with no meter named: nobody can show that its controls were done
+  if (entry.source === 'paper' && meter === undefined) doubts.push('meter-not-named')
   const lot = facts.stripLots.find((one) => one.lot === entry.stripLot)
   if (lot !== undefined && lot.expiresOn < wardDate(entry.takenAtMs, zone)) doubts.push('strip-lot-expired')
   if (meter !== undefined && meter.wardId !== facts.ward.wardId) doubts.push('meter-of-other-ward')

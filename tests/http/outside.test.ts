@@ -24,7 +24,7 @@ it('is a fact past the guards: both signers, when it was given, counting for sta
   expect(await checkHtml(page.text)).toEqual([])
   expect((await nora.post(PATH, GOOD)).status).toBe(303)
   expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.earlierDoses).toMatchObject([{ insulin: 'insulin lispro', units: 4, source: 'paper', givenAtMs: world.clock.now() - 3_600_000 }])
-  const made = dose(world.store, await proposeDose(nora, await takeReading(nora, stays.ruth, '243'), {}))
+  const made = dose(world.store, await proposeDose(nora, await takeReading(nora, stays.ruth, '243')))
   expect(made.working.guards.find((guard) => guard.guard === 'stacking')).toMatchObject({ outcome: 'warns', details: { source: 'paper', found: 60 } })
 })
 

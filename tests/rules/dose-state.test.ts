@@ -26,8 +26,8 @@ describe('state', () => {
     ['differed, then agreed', doseOf({}, { answers: [answer(false), answer(true)], restarts: [restart] }), 6, 'agreed'],
     ['agreed', doseOf({}, { answers: [answer(true)] }), 32, 'agreed'],
     ['agreed 30 min ago and more', doseOf({}, { answers: [answer(true)] }), 32.01, 'lapsed'],
-    ['verified', verified, 35, 'verified'],
-    ['verified 30 min ago and more', verified, 35.01, 'lapsed'],
+    ['verified', verified, 32, 'verified'],
+    ['verified, agreed 30 min ago and more', verified, 32.01, 'lapsed'],
     ['void', { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS } }, 6, 'void'],
     ['given', { ...verified, outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' } }, 600, 'given'],
     ['given, its reading corrected later', { ...verified, outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' }, voided: { reason: 'reading-corrected', atMs: NOW_MS } }, 600, 'given'],
@@ -55,7 +55,7 @@ describe('state', () => {
 describe('giving', () => {
   const said: FoodSaid = { food: 'not-with-a-meal', trayInMin: null, willEat: 'yes' }
   type Change = Partial<Parameters<typeof giveDose>[0]>
-  const give = (parts: Change = {}) => giveDose({ dose: verified, policy: POLICY, nowMs: NOW_MS + minutes(10), atMs: NOW_MS + minutes(9), wristband: 'W1', staysWristband: 'W1', site, said, ...parts })
+  const give = (parts: Change = {}) => giveDose({ dose: verified, policy: POLICY, nowMs: NOW_MS + minutes(10), atMs: NOW_MS + minutes(9), wristband: 'W1', staysWristband: 'W1', site, said, orderStopsAtMs: null, ...parts })
   const withMeal = { ...doseOf({ order: { meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } } }), answers: [answer(true)], product }
   const afterMeal = { ...withMeal, kind: 'after-meal' as const }
 
@@ -64,7 +64,8 @@ describe('giving', () => {
     ['not verified', { dose: doseOf({}, { answers: [answer(true)] }) }, 'dose-not-verified'],
     ['not even checked', { dose: doseOf() }, 'dose-not-verified'],
     ['lapsed before it was signed', { dose: doseOf(), nowMs: NOW_MS + minutes(100) }, 'dose-lapsed'],
-    ['too late', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(36) }, 'dose-lapsed'],
+    ['too late', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(33) }, 'dose-lapsed'],
+    ['the order ended by itself after the signature', { orderStopsAtMs: NOW_MS + minutes(9) }, 'order-ended'],
     ['in the future', { atMs: NOW_MS + minutes(11) }, 'given-in-future'],
     ['before it was signed', { atMs: NOW_MS + minutes(4) }, 'given-before-signed'],
     ['void', { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(8) } } }, 'dose-void'],
@@ -83,7 +84,8 @@ describe('giving', () => {
     ['a meal part with the tray here', { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'yes' } }],
     ['a meal part, tray in 15 min', { dose: withMeal, said: { food: 'tray-coming', trayInMin: 15, willEat: 'yes' } }],
     ['after the meal nothing is asked', { dose: afterMeal }],
-    ['the last minute', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(35) }],
+    ['the last minute', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(32) }],
+    ['the minute before the order ends by itself', { orderStopsAtMs: NOW_MS + minutes(9) + 1 }],
     ['given in its time, charted after it lapsed', { nowMs: NOW_MS + minutes(300) }],
     ['given in its time, overtaken afterwards', { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(9) + 1 } } }],
   ])('accepted: %s', (_name, parts) => {
@@ -106,7 +108,9 @@ describe('not given', () => {
   it('needs a reason, and an open dose', () => {
     expect(notGiven(verified, 'withheld', '  ')).toMatchObject({ reason: 'not-given-reason-missing' })
     expect(notGiven(verified, 'refused', ' asleep ')).toMatchObject({ ok: true, value: { kind: 'refused', reason: 'asleep' } })
-    expect(notGiven({ ...verified, voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({ reason: 'dose-void' })
+    expect(notGiven({ ...doseOf(), voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({ reason: 'dose-void' })
+    // what was drawn up and signed is accounted for, though it no longer counts
+    expect(notGiven({ ...verified, voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({ ok: true })
     expect(notGiven({ ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: 1, reason: 'x' } }, 'withheld', 'x')).toMatchObject({ reason: 'dose-settled' })
   })
 })

@@ -130,7 +130,7 @@ it('property: units are the one rounding of the exact sum of what is not held', 
 })
 
 describe('gathering the facts', () => {
-  const stay = (parts: Partial<StayAtNow> = {}): StayAtNow => ({ nowMs: NOW_MS, policy: POLICY, facts: alderFacts(), readings: [reading(200)], doses: [], earlierDoses: [], trays: [], trayDelays: [], low: 'none', ...parts })
+  const stay = (parts: Partial<StayAtNow> = {}): StayAtNow => ({ nowMs: NOW_MS, policy: POLICY, facts: alderFacts(), readings: [reading(200)], doses: [], earlierDoses: [], insulinGiven: [], trays: [], trayDelays: [], low: 'none', ...parts })
   const asked = { meal: null, elsewhereAsked: true, criticalConfirmed: null }
   const inputsOf = (parts: Partial<StayAtNow> = {}, of = reading(200)) => inputsFromReading(stay(parts), of, version(), asked, null)
 

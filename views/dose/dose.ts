@@ -33,6 +33,8 @@ export type DoseView = {
   readonly differed: number
   readonly chargeCalled: boolean
   readonly mayStartAgain: boolean
+  /** It was drawn up and signed: whether it was given must be charted even when it no longer counts. */
+  readonly signed: boolean
 }
 
 export function dosePage(view: DoseView): Html {
@@ -76,7 +78,7 @@ ${at('not-given')}${direction(view)}</p></section>`
     case 'void':
       return html`<section class="card"><h2>No longer counts</h2>
 <p>${view.voidedBecause ?? '–'} Do not give it.</p>
-<p class="actions"><a class="button main" href="/${view.againPath}">Work it out again</a><a class="quiet" href="/doses/${view.doseId}/give">It was given before that: chart it</a></p></section>`
+<p class="actions"><a class="button main" href="/${view.againPath}">Work it out again</a><a class="quiet" href="/doses/${view.doseId}/give">It was given before that: chart it</a>${view.signed ? at('not-given') : null}</p></section>`
     case 'zero':
       return html`<section class="card"><h2>Nothing to give</h2><p>The 0 and its working are charted.</p><p class="actions"><a class="button main" href="/round">Next bed</a>${direction(view)}</p></section>`
     case 'given':
@@ -99,7 +101,7 @@ export type StepFormView = {
 }
 
 /** The first nurse reads the meter again after a difference. Neither number stands on the page. */
-export function startAgainPage(view: StepFormView & { readonly unit: GlucoseUnit; readonly asksGlucose: boolean; readonly open: boolean; readonly correctPath: string | null }): Html {
+export function startAgainPage(view: StepFormView & { readonly unit: GlucoseUnit; readonly asksGlucose: boolean; readonly glucoseLabel: string; readonly open: boolean; readonly correctPath: string | null }): Html {
   return html`<h1>Start again</h1>
 ${patientFacts(view.patient)}
 <p>The two answers differ. Read the value off the meter’s memory, not off a screen or a note, and work the dose out from the order again.</p>
@@ -108,7 +110,7 @@ ${view.open ? form({
     action: `doses/${view.doseId}/start-again`,
     key: view.values['key'] ?? '',
     submit: 'I have started again',
-    body: view.asksGlucose ? field({ name: 'glucose', label: 'Value in the meter’s memory', unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: view.values['glucose'] ?? '', error: view.errors['glucose'] ?? null }) : null,
+    body: view.asksGlucose ? field({ name: 'glucose', label: view.glucoseLabel, unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: view.values['glucose'] ?? '', error: view.errors['glucose'] ?? null }) : null,
   }) : null}
 ${view.correctPath === null ? null : html`<p><a class="quiet" href="/${view.correctPath}">The charted value is wrong: correct the reading</a></p>`}
 ${caution()}`

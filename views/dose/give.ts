@@ -16,12 +16,14 @@ export type GiveView = StepFormView & {
   readonly trayLimitMin: number
   readonly validUntil: string | null
   readonly closed: string | null
+  /** Why it is not given now though it can still be charted as given before; null: it may be given. */
+  readonly stop: string | null
 }
 
 export function givePage(view: GiveView): Html {
   return html`<h1>Give</h1>
-${patientFacts(view.patient)}
-${view.closed === null ? problemOrStop(view.problem) : problemOrStop(view.problem ?? view.closed)}
+${patientFacts(view.patient, false)}
+${view.closed === null ? html`${problemOrStop(view.stop)}${problemOrStop(view.problem)}` : problemOrStop(view.problem ?? view.closed)}
 ${view.closed === null ? giveForm(view) : html`<p class="actions"><a class="button main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
 ${caution()}`
 }

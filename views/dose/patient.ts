@@ -5,12 +5,13 @@ import { problem } from '../parts.ts'
 
 export type PatientView = { readonly stayId: string; readonly bed: string; readonly familyName: string; readonly givenName: string; readonly bornOn: string; readonly wristband: string }
 
-export function patientFacts(patient: PatientView): Html {
+/** `showWristband` false: where the wristband is still to be read at the bedside, so that it cannot be copied off the page. */
+export function patientFacts(patient: PatientView, showWristband = true): Html {
   return html`<dl class="facts patient">
 <div><dt>Bed</dt><dd>${patient.bed}</dd></div>
 <div><dt>Patient</dt><dd>${formatName(patient)}</dd></div>
 <div><dt>Born</dt><dd>${formatDate(patient.bornOn)}</dd></div>
-<div><dt>Wristband</dt><dd>${patient.wristband}</dd></div>
+${showWristband ? html`<div><dt>Wristband</dt><dd>${patient.wristband}</dd></div>` : null}
 </dl>`
 }
 

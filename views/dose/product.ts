@@ -17,7 +17,7 @@ export type ProductView = StepFormView & {
 
 export function productPage(view: ProductView): Html {
   return html`<h1>Read the product</h1>
-${patientFacts(view.patient)}
+${patientFacts(view.patient, false)}
 ${view.closed === null ? problemOrStop(view.problem) : problemOrStop(view.problem ?? view.closed)}
 ${view.closed === null ? productForm(view) : html`<p class="actions"><a class="button main" href="/doses/${view.doseId}">Go to the dose</a></p>`}
 ${caution()}`

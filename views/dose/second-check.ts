@@ -23,6 +23,7 @@ export type SecondCheckView = {
   /** The prescriber's direction is the order for this one dose. */
   readonly direction: { readonly prescriber: string; readonly why: string; readonly units: number; readonly insulin: InsulinName } | null
   readonly asksGlucose: boolean
+  readonly glucoseLabel: string
   readonly unit: GlucoseUnit
   readonly zone: string
   /** The second nurse's badge is asked for on the first nurse's device only. */
@@ -62,7 +63,7 @@ ${form({
     key: value('key'),
     submit: 'Answer',
     body: [
-      view.asksGlucose ? field({ name: 'glucose', label: 'Value in the meter’s memory', unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: value('glucose'), error: error('glucose') }) : null,
+      view.asksGlucose ? field({ name: 'glucose', label: view.glucoseLabel, unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: value('glucose'), error: error('glucose') }) : null,
       field({ name: 'units', label: 'Dose worked out from the order', unit: 'units', inputmode: 'decimal', maxlength: 5, big: true, value: value('units'), error: error('units') }),
       view.asksBadge ? field({ name: 'badge', label: 'Your badge (second nurse)', maxlength: 40, value: value('badge'), error: error('badge') }) : html`<p>Answering as ${view.signerName ?? '–'}.</p>`,
       field({ name: 'pin', label: 'Your PIN', type: 'password', inputmode: 'numeric', maxlength: 20, value: '', error: error('pin') }),

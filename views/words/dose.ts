@@ -70,6 +70,7 @@ export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
   ...GONE,
   'dose-not-verified': () => 'The dose is not verified. The second nurse reads the product and signs first.',
   'wrong-wristband': WRONG_WRISTBAND,
+  'order-ended': () => 'STOP. The order ended before this time: nothing is given on it. Chart the dose as withheld and ask the prescriber.',
   'given-in-future': () => 'The time given lies in the future.',
   'given-before-signed': () => 'The time given lies before the second signature.',
   'time-not-a-time': () => 'Give the date and time.',
@@ -87,7 +88,7 @@ export const NOT_GIVEN_SENTENCES: Sentences<NotGivenRefusal | 'not-given-masked'
 }
 
 /** Refusals of working a dose out that are no guards: there is nothing to work with. */
-export type ProposeRefusal = 'reading-gone' | 'no-order' | 'several-orders' | 'dose-in-progress' | 'stopped' | 'insulin-given-elsewhere' | 'not-the-taker' | 'slot-settled' | 'question-unanswered'
+export type ProposeRefusal = 'reading-gone' | 'no-order' | 'several-orders' | 'dose-in-progress' | 'stopped' | 'insulin-given-elsewhere' | 'not-the-taker' | 'slot-settled' | 'question-unanswered' | 'signed-dose-open'
 
 export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'reading-gone': () => 'This reading was corrected or entered in error. Work from the one that stands.',
@@ -99,6 +100,7 @@ export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'not-the-taker': () => 'This reading waits for its second check. The nurse who took it works the dose out.',
   'slot-settled': () => 'This scheduled dose is charted already.',
   'question-unanswered': () => 'Answer this: the dose depends on it.',
+  'signed-dose-open': (d) => `A dose of ${units(d, 'units')} of ${say(d, 'insulin')} was signed before, and nobody has charted whether it was given. Find out and chart that first, on the patient’s page: it must not be given twice.`,
 }
 
 export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> = {
@@ -132,4 +134,5 @@ export const VOID_WORDS: Readonly<Record<DoseVoidReason, string>> = {
   'stay-discharged': 'The patient was discharged.',
   'replaced-by-direction': "A prescriber's direction replaced it.",
   'started-again': 'It was worked out again.',
+  'facts-changed': 'Something that it was worked out from changed: other insulin was charted, or a critical value.',
 }

@@ -68,7 +68,7 @@ const pick = (words: Readonly<Record<string, Words>>, details: Details, zone: st
 /** What was found, for a guard that did not simply pass. */
 export const FOUND_OF: Readonly<Record<GuardName, Words>> = {
   'reading-age': (d) => (d['found'] === 'no-reading' ? 'There is no reading.' : `The reading is ${long(d, 'found')} old; the limit is ${long(d, 'limit')}.`),
-  'reading-in-doubt': () => 'The meter had no passed control, or the strip lot is expired: this reading can never lead to insulin.',
+  'reading-in-doubt': () => 'The meter had no passed control, is another ward’s or is not named, or the strip lot is expired: this reading can never lead to insulin.',
   'reading-not-effective': () => 'The reading was corrected or entered in error.',
   'reading-superseded-by-newer': (d, zone) => `A newer reading was taken at ${at(d, 'foundMs', zone)}.`,
   'critical-high-unconfirmed': (d) => `${text(d, 'found')} is critical (above ${text(d, 'limit')}) or follows a critical value, and is not confirmed.`,
@@ -87,7 +87,7 @@ export const FOUND_OF: Readonly<Record<GuardName, Words>> = {
   'scheduled-hold': (d) => (text(d, 'found') === 'masked' ? `The order holds the dose below ${text(d, 'limit')}; the last reading awaits its second check.` : text(d, 'found') === 'no-reading' ? `The order holds the dose below ${text(d, 'limit')}, and there is no reading.` : `The last reading, ${long(d, 'ageMin')} old, is ${text(d, 'found')}; the order holds the dose below ${text(d, 'limit')}.`),
   'carbohydrate-needed': () => 'The grams of carbohydrate are not known.',
   'occasion-not-ordered': (d) => `The order has nothing for this time (${OCCASION_NAME[text(d, 'found') as Occasion] ?? 'no round'}).`,
-  'already-dosed': (d, zone) => (text(d, 'found') === 'meal' ? 'The meal part of this meal was given already.' : `${units(d, 'units')} of ${text(d, 'insulin')} was given at ${at(d, 'givenMs', zone)}, after this reading.`),
+  'already-dosed': (d, zone) => (text(d, 'found') === 'meal' ? 'The meal part of this meal was given already.' : text(d, 'found') === 'scheduled' ? `${units(d, 'units')} of ${text(d, 'insulin')} was given at ${at(d, 'givenMs', zone)}, at or near this time: the scheduled dose is not given again.` : `${units(d, 'units')} of ${text(d, 'insulin')} was given at ${at(d, 'givenMs', zone)}, after this reading.`),
   'scheduled-time': (d, zone) => pick(SCHEDULED_FOUND, d, zone),
 }
 
@@ -122,6 +122,6 @@ export const RELEASE_OF: Readonly<Record<GuardName, Words>> = {
   'scheduled-hold': (d) => (text(d, 'found') === 'no-reading' ? 'Take a reading.' : `Call the prescriber: ${DIRECTION}.`),
   'carbohydrate-needed': () => 'Read the grams off the menu or the tray card.',
   'occasion-not-ordered': () => `The next occasion that the order lists, or ${DIRECTION}.`,
-  'already-dosed': (d) => (text(d, 'found') === 'meal' ? `Nothing more for this meal, unless by ${DIRECTION}.` : 'Take a fresh reading.'),
+  'already-dosed': (d) => (text(d, 'found') === 'meal' ? `Nothing more for this meal, unless by ${DIRECTION}.` : text(d, 'found') === 'scheduled' ? `Nothing more for this time, unless by ${DIRECTION}.` : 'Take a fresh reading.'),
   'scheduled-time': (d, zone) => (text(d, 'found') === 'early' ? `Wait until ${at(d, 'opensMs', zone)}.` : `Call the prescriber: ${DIRECTION}. A late dose is not dropped.`),
 }

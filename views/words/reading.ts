@@ -34,6 +34,7 @@ export const METER_DOUBT: Readonly<Record<MeterDoubt, string>> = {
   'meter-control-not-done': 'the meter has no passed control of that day',
   'strip-lot-expired': 'the strip lot had expired',
   'meter-of-other-ward': 'the meter belongs to another ward',
+  'meter-not-named': 'the meter is not named',
 }
 
 export const READING_SOURCE: Readonly<Record<ReadingSource, string>> = {

@@ -26,7 +26,7 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
   differed: 'Second check differed: start again from the meter and the order',
   agreed: 'Dose agreed: draw up, then the product is read off',
   verified: 'Dose verified: give it now',
-  lapsed: 'Dose not given in time: it has lapsed',
+  lapsed: 'Dose lapsed: chart whether it was given',
   zero: null,
   given: null,
   withheld: null,
