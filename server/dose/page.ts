@@ -1,9 +1,10 @@
 /** GET /doses/:id */
+import { doseMinutes } from '../../shared/dose/minutes.ts'
 import { validUntilMs } from '../../shared/dose/state.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { dosePage } from '../../views/dose/dose.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
-import { formatInjectionSite, formatTime, formatWhen } from '../../views/format.ts'
+import { formatInjectionSite, formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { SECOND_CHECK_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { messageAnswer, page, type Answer } from '../http/page.ts'
@@ -65,7 +66,7 @@ function againPath({ dose, facts }: DoseContext): string {
 }
 
 /** Who did what and when; no answer of the second nurse is repeated, so that a difference shows no number. */
-function history(visit: Visit, { dose, zone }: DoseContext): readonly string[] {
+function history(visit: Visit, { dose, zone, facts, reading }: DoseContext): readonly string[] {
   const name = (staffId: string): string => visit.store.staffById(staffId)?.name ?? 'somebody'
   const when = (ms: number): string => formatWhen(ms, visit.nowMs, zone)
   const lines = [`Worked out by ${name(dose.proposedById)}, ${when(dose.proposedAtMs)}.`]
@@ -77,6 +78,9 @@ function history(visit: Visit, { dose, zone }: DoseContext): readonly string[] {
   if (dose.product !== null) lines.push(`Product and syringe read and signed by ${name(dose.product.byId)}, ${when(dose.product.atMs)}.`)
   const { outcome } = dose
   if (outcome?.kind === 'given') lines.push(`Given by ${name(outcome.byId)}, ${when(outcome.atMs)}, ${formatInjectionSite(outcome.site)}.`)
+  const { readingToInsulin, insulinToTray } = doseMinutes(dose, facts.trays, reading?.wardDate ?? null)
+  if (readingToInsulin !== null) lines.push(`From the reading to the insulin: ${formatMinutes(readingToInsulin)}.`)
+  if (insulinToTray !== null) lines.push(insulinToTray >= 0 ? `From the insulin to the tray: ${formatMinutes(insulinToTray)}.` : `The tray came ${formatMinutes(-insulinToTray)} before the insulin.`)
   if (outcome?.kind === 'withheld' || outcome?.kind === 'refused') lines.push(`${outcome.kind === 'withheld' ? 'Withheld' : 'Refused by the patient'}, charted by ${name(outcome.byId)}, ${when(outcome.atMs)}: ${outcome.reason}`)
   if (dose.voided !== null) lines.push(`${VOID_WORDS[dose.voided.reason]} (${when(dose.voided.atMs)})`)
   return lines

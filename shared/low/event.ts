@@ -159,9 +159,14 @@ export function escalatesAtMs(course: LowCourse, policy: WardPolicy): number | n
 /** Seen for the treatment that is owed: not before the value it treats, not used up by a treatment, not older than the policy's minutes. */
 function standingAnswers({ low, policy, nowMs }: LowFacts, { untreatedSinceMs }: LowCourse): (Charted & BedsideAnswers) | null {
   if (untreatedSinceMs === null) return null
-  const newest = [...low.charted.answers].sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs)[0]
+  const newest = [...low.charted.answers].sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs || safety(a) - safety(b) || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1))[0]
   if (newest === undefined || newest.atMs < untreatedSinceMs || nowMs - newest.atMs > policy.low.answersValidMin * MINUTE_MS) return null
   return low.treatments.some((treatment) => treatment.chartedAtMs >= newest.chartedAtMs) ? null : newest
+}
+
+/** Of two answers given at the same instant the more cautious one counts, whichever arrived first. */
+function safety({ swallowing, ivWorking, tubeUsable }: BedsideAnswers): number {
+  return (swallowing === 'unresponsive' ? 0 : swallowing === 'safely' ? 8 : 4) + (tubeUsable === true ? 2 : 0) + (ivWorking ? 1 : 0)
 }
 
 function armOf({ low, bedside, policy, nowMs }: LowFacts, course: LowCourse, answers: BedsideAnswers, glucose: Glucose): ArmAnswer {

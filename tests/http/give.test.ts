@@ -45,6 +45,7 @@ describe('verified', () => {
     expect(facts?.openItems.map(({ kind }) => kind)).toContain('insulin-no-tray')
     const after = await nora.get(`/doses/${doseId}`)
     expect(after.words()).toContain('left abdomen')
+    expect(after.words()).toMatch(/From the reading to the insulin: \d+ min\./)
     expect(await checkHtml(after.text)).toEqual([])
     // a later reading at this occasion is told of it, and does not repeat the correction
     world.clock.advance(6)

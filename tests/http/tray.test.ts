@@ -56,6 +56,8 @@ it('insulin with no tray is closed by the tray', async () => {
   expect(open()).toContain('insulin-no-tray')
   await nora.post(PATH, { meal: 'breakfast', what: 'served' })
   expect(open()).not.toContain('insulin-no-tray')
+  const given = world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses[0]?.doseId ?? ''
+  expect((await nora.get(`/doses/${given}`)).words()).toMatch(/From the insulin to the tray: \d+ min\./)
 })
 
 it('an order that gives the meal part after eating: correction first, meal part by the share, each checked', async () => {

@@ -8,7 +8,7 @@ import { answerAtBedside, armKey, callEmergency, findLevelThree, giveFood, tellP
 import { closeLow } from '../../shared/low/close.ts'
 import { lowState, type LowFacts } from '../../shared/low/event.ts'
 import { lowLine } from '../../shared/low/line.ts'
-import type { LowEvent } from '../../shared/low/low.ts'
+import { NOTHING_CHARTED, type LowEvent } from '../../shared/low/low.ts'
 import { lowForDose } from '../../shared/low/recheck.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { isEffective, type Reading } from '../../shared/reading/reading.ts'
@@ -201,6 +201,15 @@ describe('over random nights', () => {
       expect(lowLine(other, arrived, policy)).toEqual(lowLine(low, readings, policy))
     }), { numRuns: 500 })
     expect(moved).toBeGreaterThan(50)
+  })
+
+  it('of two answers at one instant the more cautious one counts, whichever arrived first', () => {
+    const at = { atMs: FIRST.takenAtMs + MINUTE, chartedAtMs: FIRST.takenAtMs + MINUTE, byId: NURSE, ivWorking: true, tubeUsable: null }
+    const [safe, unsafe] = [{ ...at, swallowing: 'safely' as const }, { ...at, swallowing: 'not-safely' as const }]
+    for (const answers of [[safe, unsafe], [unsafe, safe]]) {
+      const low = lowEvent(FIRST, { charted: { ...NOTHING_CHARTED, answers } })
+      expect(lowState(factsOf({ low, nowMs: at.atMs + MINUTE })).answers?.swallowing).toBe('not-safely')
+    }
   })
 
   it('a fact charted late moves deadlines as if it had been charted at once, and is marked late', () => {
