@@ -1,7 +1,6 @@
 /** Builds the application out of what it is given: the steps in their order, every area's routes, what answers a fault. */
 import cookie from '@fastify/cookie'
 import formbody from '@fastify/formbody'
-import helmet from '@fastify/helmet'
 import { fastify, LogController, type FastifyError, type FastifyInstance, type FastifyReply, type FastifyRequest } from 'fastify'
 import { isBusy } from './http/faults.ts'
 import { serveAssets } from './http/asset-route.ts'
@@ -10,6 +9,7 @@ import { makeHouse } from './http/house.ts'
 import { isFromHere } from './http/origin.ts'
 import { messageAnswer, prepare } from './http/page.ts'
 import { guardTable, openVisit, type Server } from './http/route.ts'
+import { securityHeaders } from './http/security-headers.ts'
 import type { Services } from './http/visit.ts'
 import type { PageSentence } from '../views/words/http.ts'
 import { registerCheck } from './check/routes.ts'
@@ -49,7 +49,11 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   const house = makeHouse(services, (error) => { app.log.error(error, 'the access log could not be written; it is tried again') })
   const server: Server = { app, services, house }
 
-  await app.register(helmet, securityHeaders(services))
+  const headers = await securityHeaders(services)
+  app.addHook('onRequest', (_request, reply, done) => {
+    reply.headers(headers)
+    done()
+  })
   // JSON and plain text have no business here: pages send forms
   app.removeAllContentTypeParsers()
   await app.register(formbody, { bodyLimit: BODY_LIMIT })
@@ -84,30 +88,6 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
 export async function buildApp(services: Services): Promise<FastifyInstance> {
   const { app } = await buildServer(services)
   return app
-}
-
-/** Everything from this service and nothing else; no inline script or style; in nobody's frame. */
-function securityHeaders(services: Services): Parameters<typeof helmet>[1] {
-  return {
-    contentSecurityPolicy: {
-      useDefaults: false,
-      directives: {
-        defaultSrc: ["'none'"],
-        scriptSrc: ["'self'"],
-        styleSrc: ["'self'"],
-        imgSrc: ["'self'"],
-        fontSrc: ["'self'"],
-        connectSrc: ["'self'"],
-        formAction: ["'self'"],
-        baseUri: ["'none'"],
-        frameAncestors: ["'none'"],
-      },
-    },
-    // 'no-referrer' would make browsers send "Origin: null" with our own forms
-    referrerPolicy: { policy: 'same-origin' },
-    xFrameOptions: { action: 'deny' },
-    strictTransportSecurity: services.config.secureCookies ? { maxAge: 31_536_000, includeSubDomains: false } : false,
-  }
 }
 
 /** One line for each answer: route pattern and never the address, which holds ids; no names, no fields. */

@@ -2,6 +2,7 @@
 import { and, asc, eq, getTableColumns, isNull, sql } from 'drizzle-orm'
 import type { Dose } from '../../shared/dose/dose.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
+import { wardDate } from '../../shared/time/zone.ts'
 import type { Connection } from './connection.ts'
 import type { Scope, Store, WardFacts } from './contract.ts'
 import { itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
@@ -27,7 +28,7 @@ export function maySee(scope: Scope, wardId: string): boolean {
 
 /** The calendar date in UTC, a day early, so that no zone's date of that instant is left out. */
 export function dateBefore(atMs: number): string {
-  return new Date(atMs - DAY_MS).toISOString().slice(0, 10)
+  return wardDate(atMs - DAY_MS, 'UTC')
 }
 
 export function wardReadsOf(connection: Connection): Reads {

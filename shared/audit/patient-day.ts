@@ -36,7 +36,10 @@ export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]
   const values = readings.map((reading) => reading.glucose).filter(isNumeric).map((glucose) => glucose.value)
   const count = (holds: (value: number) => boolean): number => values.filter(holds).length
   return {
-    ...head,
+    stayId: head.stayId,
+    wardId: head.wardId,
+    wardDate: head.wardDate,
+    unit: head.unit,
     readings: readings.length,
     numeric: values.length,
     sum: values.reduce((sum, value) => sum + value, 0),

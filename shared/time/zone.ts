@@ -130,9 +130,8 @@ export function addDays(date: string, count: number): string {
 
 /** Day of the week of a calendar date: 1 is Monday, 7 is Sunday (ISO 8601). Throws a RangeError on what is no date. */
 export function weekdayOf(date: string): number {
-  const asUtc = readAsUtc(date, '00:00')
-  if (asUtc === undefined) throw new RangeError(`not a date: ${date}`)
-  return DateTime.fromMillis(asUtc, { zone: 'utc' }).weekday
+  // day 0, 1970-01-01, was a Thursday
+  return ((((dayOf(date) + 3) % 7) + 7) % 7) + 1
 }
 
 /** True when the text is a date of the calendar, YYYY-MM-DD. */

@@ -21,13 +21,17 @@ import { bedNumbers, fullWard, METERS, PEOPLE, PIN, wristbandOf, ZONE } from './
 const BEDS = 40
 const PAGE_TURNS = 11
 const PAGE_TURN_MS = 1000
+const CHANGED_PAGE_TURNS = 5
 const RECORDING_TURNS = 15
 /** Few enough a turn that no stay's last days fill with more readings than a sick patient has. */
 const RECORDINGS_A_TURN = 240
 const CONNECTIONS = 8
 
 export type RoundBench = {
+  /** A Round that nothing has changed since it was last drawn, from several browsers at once. */
   readonly page: Ratio
+  /** The first Round after a recording, which derives and draws the whole ward anew; one request at a time. */
+  readonly pageAfterRecording: Ratio
   readonly recording: Ratio
   readonly pageBytes: number
   readonly firstLoadBytes: number
@@ -87,8 +91,11 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
   }
   const recording = await takeTurns(RECORDING_TURNS, turn(ours.port), turn(floorRecord.port))
 
+  const changedPage = await takeTurns(CHANGED_PAGE_TURNS, () => nurse.changedPages(ours.port), () => nurse.changedPages(floorPage.port))
+
   return {
     page: pageRatio,
+    pageAfterRecording: changedPage,
     recording,
     pageBytes: packed.body.length,
     firstLoadBytes: await nurse.firstLoadBytes(page, packed),
@@ -159,6 +166,22 @@ class Nurse {
       }
       return { method: 'POST', path: `/checks/extra.${this.#stays[bed] ?? ''}.${newId()}`, headers: headers(this.#cookie), body: form(fields) }
     })
+  }
+
+  /** Round pages a second, one by one, each after a recording that is not counted in the time; every bed once. */
+  async changedPages(port: number): Promise<number> {
+    const connection = await Connection.open(port)
+    let tookMs = 0
+    for (const recording of await this.recordings(BEDS)) {
+      await this.ask(recording, 303)
+      const startedAt = performance.now()
+      const { status } = await connection.ask(this.page('/round'))
+      tookMs += performance.now() - startedAt
+      if (status !== 200) throw new Error(`the page answered ${status}`)
+    }
+    connection.close()
+    await this.later(73 * 60)
+    return (BEDS * 1000) / tookMs
   }
 
   /** Everything that a browser fetches for its first Round, compressed, headers included. */

@@ -197,11 +197,19 @@ describe('scope', () => {
     const own = aScope()
     expect(store.wardFacts(own, WARD, NOW)?.stays.map(({ stayId }) => stayId)).toEqual([STAY])
     expect(store.stayFacts(own, STAY, NOW)?.readings).toHaveLength(1)
+    expect(store.checkFacts(own, STAY, NOW)?.readings).toHaveLength(1)
     expect(store.readingById(own, idOf('reading'))).toBeDefined()
     expect(store.doseById(own, idOf('dose'))).toBeDefined()
     expect(store.dosesAwaiting(own)).toHaveLength(1)
     expect(store.openItem(own, `second-check.${idOf('dose')}`)).toBeDefined()
     expect(store.staysOfWard(own, WARD)).toHaveLength(1)
+  })
+
+  it('decides a check on the very facts that its pages show', () => {
+    const { ward, ...decidedOn } = store.checkFacts(aScope(), STAY, NOW) ?? {}
+    expect(Object.keys(decidedOn)).toContain('readings')
+    expect(store.stayFacts(aScope(), STAY, NOW)).toMatchObject(decidedOn)
+    expect(ward).toEqual({ wardId: WARD })
   })
 
   it.each([['of another ward', [OTHER_WARD]], ['of no ward', []]])('hides it from those %s', (_name, wardIds) => {
@@ -211,6 +219,7 @@ describe('scope', () => {
     expect(store.wardVersion(other, WARD)).toBeUndefined()
     expect(store.wardPolicy(other, WARD, NOW)).toBeUndefined()
     expect(store.stayFacts(other, STAY, NOW)).toBeUndefined()
+    expect(store.checkFacts(other, STAY, NOW)).toBeUndefined()
     expect(store.staysOfWard(other, WARD)).toEqual([])
     expect(store.readingById(other, idOf('reading'))).toBeUndefined()
     expect(store.doseById(other, idOf('dose'))).toBeUndefined()
