@@ -2,8 +2,8 @@
 import type { DemoClock } from '../server/http/visit.ts'
 import type { Store } from '../server/store/contract.ts'
 import { ZONE } from './people.ts'
+import { MINUTE_MS } from '../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
 const NOTE = 'demo-clock-ms'
 
 export type WardClock = { readonly now: () => number; readonly demoClock: DemoClock; /** Keeps where it stands, for the next start. */ readonly save: () => void }

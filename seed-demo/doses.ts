@@ -10,8 +10,8 @@ import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
 import { chart, factsOf, give, propose, secondCheck, startOver, verify } from './acts.ts'
 import { ZONE } from './people.ts'
 import { trayOf, type Living } from './stay.ts'
+import { MINUTE_MS } from '../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
 /** How often a second check of the week differed, and how often a patient declined. */
 const DIFFERS = 0.04
 const DECLINES = 0.02

@@ -6,8 +6,8 @@ import type { DemoOrder } from './orders.ts'
 import type { DemoPatient } from './patients.ts'
 import { EAST, METERS, NURSES, PEOPLE, WEST, ZONE } from './people.ts'
 import { WEST_PATIENTS } from './west.ts'
+import { MINUTE_MS } from '../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
 /** The wards open this many days before the demo's morning. */
 export const DAYS_OF_HISTORY = 7
 export const PATIENTS: readonly DemoPatient[] = [...EAST_PATIENTS, ...WEST_PATIENTS]

@@ -5,8 +5,8 @@ import { criticalKind } from '../shared/critical/confirm.ts'
 import type { Reading } from '../shared/reading/reading.ts'
 import { chart, factsOf, measure } from './acts.ts'
 import type { Living } from './stay.ts'
+import { MINUTE_MS } from '../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
 const PRESCRIBER = 'Dr. L. Vance'
 const CAUSES = [
   { cause: 'missed-or-delayed-meal', note: 'Ate less than half of the meal before.' },

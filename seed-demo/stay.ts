@@ -13,9 +13,8 @@ import type { DemoPatient } from './patients.ts'
 import { ZONE } from './people.ts'
 import { chanceFrom, seedOf, type Chance } from './random.ts'
 import type { Timeline } from './timeline.ts'
+import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
-const HOUR_MS = 60 * MINUTE_MS
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 /** Nobody's low of the routine checks lies this close before the demo begins: the one on show is planned by hand. */
 const QUIET_BEFORE_START_MS = 5 * HOUR_MS

@@ -14,8 +14,7 @@ import type { DemoPatient } from './patients.ts'
 import { METERS, NURSES, WEST, EAST, ZONE } from './people.ts'
 import { planStay, type Ward } from './stay.ts'
 import { timeline, type Timeline } from './timeline.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../shared/time/span.ts'
 
 export type SeedOptions = {
   readonly store: Store

@@ -1,7 +1,6 @@
 /** The check: wristband, value, or the reason why it is not done. */
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
-import type { Role } from '../../shared/ledger/events.ts'
 import { excuseCheck, reasonsFor, type ExcuseRefusal } from '../../shared/reading/excuse.ts'
 import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
@@ -16,14 +15,13 @@ import { recordPatientRead } from '../http/access.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { CHECK_FORM_NAME, confirmStep, drawCheck, drawCheckForm, fingerOf, happenedText, whatCheck, whenCheck } from './form.ts'
 import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
 import { checkContext, checkToDecide, mismatchEvent, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
-
-const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
 
 export function registerCheck(server: Server): void {
   formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })

@@ -1,5 +1,6 @@
 /** Every route about a dose, from working it out to giving it. */
 import { formRoute } from '../http/forms.ts'
+import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import { directionSpec } from './direction-form.ts'
 import { giveSpec, notGivenSpec } from './give-form.ts'
@@ -10,13 +11,12 @@ import { scheduledSpec } from './scheduled-form.ts'
 import { listWaiting, secondCheckSpec, startAgainSpec } from './second-check-form.ts'
 
 /** Only a nurse works out, checks or gives insulin; an educator may read a dose. */
-const NURSES = ['floor-nurse', 'charge-nurse'] as const
 
 export function registerDose(server: Server): void {
   formRoute(server, { url: '/readings/:id/dose', roles: NURSES, spec: proposeSpec })
   formRoute(server, { url: '/readings/:id/direction', roles: NURSES, spec: directionSpec })
   formRoute(server, { url: '/stays/:stayId/scheduled/:slot', roles: NURSES, spec: scheduledSpec })
-  route(server, { method: 'GET', url: '/doses/:id', roles: [...NURSES, 'educator'] }, showDose)
+  route(server, { method: 'GET', url: '/doses/:id', roles: READERS }, showDose)
   formRoute(server, { url: '/doses/:id/second-check', roles: NURSES, spec: secondCheckSpec })
   formRoute(server, { url: '/doses/:id/start-again', roles: NURSES, spec: startAgainSpec })
   formRoute(server, { url: '/doses/:id/product', roles: NURSES, spec: productSpec })

@@ -9,6 +9,7 @@ import { messagePage } from '../../views/message.ts'
 import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
 import type { Staff } from '../store/contract.ts'
 import type { House } from './house.ts'
+import { NURSES } from './roles.ts'
 import type { PageView, Services } from './visit.ts'
 
 /** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
@@ -60,9 +61,9 @@ export function page(visit: PageFor, status: number, view: PageView): Answer {
   return new Answer(status, isHtmx(visit.request) ? REPLACES_THE_PAGE : PAGE_HEADERS, document.toString())
 }
 
-/** Roles that walk the round. */
+/** Those who walk the round. */
 export function isNurse(staff: Staff): boolean {
-  return staff.role === 'floor-nurse' || staff.role === 'charge-nurse'
+  return NURSES.includes(staff.role)
 }
 
 function placeAndTime(visit: PageFor): { wardName: string | null; wardTime: string | null; demo: { clock: string; path: string } | null } {

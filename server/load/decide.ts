@@ -2,8 +2,9 @@
  * Whether a load file can be true beside what is already there, and the events that it comes to. Decides only: all of
  * the file's faults at once, each with its path, or every event and no fault.
  */
+import { mayGiveInsulin } from '../../shared/dose/may-give.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
-import type { EventBodies, EventHead, EventType, LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { EventBodies, EventHead, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { wardDate } from '../../shared/time/zone.ts'
@@ -30,7 +31,6 @@ export function decideLoad(file: LoadFile, already: Known, at: { readonly nowMs:
 type SightedWard = Omit<KnownWard, 'occupied' | 'meterSerials' | 'stripLots'> & { readonly occupied: Set<string>; readonly meterSerials: Set<string>; readonly stripLots: Set<string> }
 
 const SENTENCES = { ...LOAD_SENTENCES, ...ORDER_SENTENCES }
-const NURSES: ReadonlySet<Role> = new Set<Role>(['floor-nurse', 'charge-nurse'])
 
 /** One pass over a file: what is known so far (store and file together), the events and the faults. */
 class Load {
@@ -136,7 +136,7 @@ class Load {
   #nurse(badge: string, ward: SightedWard, path: string): KnownStaff | undefined {
     const person = this.#staffOf(badge)
     if (person === undefined) this.#fault(path, 'no-such-badge', { badge })
-    else if (!NURSES.has(person.role)) this.#fault(path, 'not-a-nurse', { badge })
+    else if (!mayGiveInsulin(person.role)) this.#fault(path, 'not-a-nurse', { badge })
     else if (!person.wardIds.includes(ward.wardId)) this.#fault(path, 'not-on-this-ward', { badge, ward: ward.name })
     return person
   }

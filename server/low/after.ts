@@ -11,8 +11,7 @@ import type { FormSpec, Visit } from '../http/visit.ts'
 import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
 import { isInsulinAsked, lowContext, type LowContext } from './load.ts'
 import { drawLow, GONE_SENTENCE, lowForm } from './specs.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../../shared/time/span.ts'
 
 type InsulinFields = ReturnType<(typeof INSULIN_FORM)['parse']>
 

@@ -1,9 +1,9 @@
 /** The treatment page of a low event, what is charted in it, and what is charted about a stay with no low number. */
-import type { Role } from '../../shared/ledger/events.ts'
 import { lowPage } from '../../views/low/page.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageAnswer, page } from '../http/page.ts'
+import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import { closeSpec, insulinSpec } from './after.ts'
 import { laboratorySpec } from './laboratory.ts'
@@ -11,9 +11,6 @@ import { lowContext } from './load.ts'
 import { lowView } from './page.ts'
 import { answersSpec, emergencySpec, findingSpec, foodSpec, toldSpec, treatmentSpec } from './specs.ts'
 import { symptomsSpec } from './symptoms.ts'
-
-const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
-const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
 
 export function registerLow(server: Server): void {
   route(server, { method: 'GET', url: '/lows/:lowId', roles: READERS }, (visit) => {

@@ -17,8 +17,7 @@ import { bannerOf } from '../stay/banner.ts'
 import { ANSWERS_FORM, EMERGENCY_FORM, FINDING_FORM, FOOD_FORM, TOLD_FORM, TREATMENT_FORM } from './forms.ts'
 import { criticalsWaiting, lowContext, type LowContext } from './load.ts'
 import { asksTube } from './page.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../../shared/time/span.ts'
 
 export type LowRefusal = LowChartRefusal | TakenAtRefusal | 'low-gone'
 

@@ -4,7 +4,7 @@ import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/g
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
 import { criticalKind } from '../../shared/critical/confirm.ts'
 import { criticalClock, tellCritical, type CallRefusal } from '../../shared/critical/call.ts'
-import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { ClockView } from '../../views/low/page.ts'
 import { correctReading, voidReading, type CorrectionRefusal, type VoidRefusal } from '../../shared/reading/correct.ts'
@@ -19,6 +19,7 @@ import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageAnswer, page } from '../http/page.ts'
+import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { bannerOf } from '../stay/banner.ts'
@@ -26,9 +27,6 @@ import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
 import { nameOf, readingContext, type ReadingContext } from './load.ts'
 import { resultView } from './show.ts'
-
-const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
-const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
 
 export function registerReading(server: Server): void {
   route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (visit) => {

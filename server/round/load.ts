@@ -9,8 +9,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import type { Store, WardFacts } from '../store/contract.ts'
 import type { Visit } from '../http/visit.ts'
 import { renderRound, type RenderedRound } from './render.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../../shared/time/span.ts'
 
 /** One derivation: valid for one data version of the ward, from its instant up to `validUntilMs` (out). */
 export type RoundSnapshot = {

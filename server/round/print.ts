@@ -14,8 +14,8 @@ import type { Visit } from '../http/visit.ts'
 import type { StayFacts } from '../store/contract.ts'
 import type { RoundSnapshot } from './load.ts'
 import { knowOf, patientHeadOf } from './views.ts'
+import { HOUR_MS } from '../../shared/time/span.ts'
 
-const HOUR_MS = 3_600_000
 /** How far ahead the sheet lists what is due: a shift. */
 const AHEAD_MS = 12 * HOUR_MS
 /** Last values of each patient that stand on the sheet. */

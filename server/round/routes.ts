@@ -1,6 +1,5 @@
 /** The Round and its paper: what a nurse on the ward opens first and comes back to after each bed. */
 import { decideScan } from '../../shared/check/scan.ts'
-import type { Role } from '../../shared/ledger/events.ts'
 import { formatWhen } from '../../views/format.ts'
 import { noCheckOpen, roundList, roundPage, scanAgain, wrongWristband } from '../../views/round/page.ts'
 import { printKit, printRound } from '../../views/round/print.ts'
@@ -9,6 +8,7 @@ import { drawCheckForm } from '../check/form.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { fragment, messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Visit } from '../http/visit.ts'
 import { ScanForm, WRISTBAND_MOST } from './forms.ts'
@@ -16,8 +16,6 @@ import { roundSnapshot, type RoundSnapshot } from './load.ts'
 import { kitFor, listView } from './page.ts'
 import { printRoundView } from './print.ts'
 import { patientHeadOf } from './views.ts'
-
-const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
 
 /** Registers the Round, its list, the scan box and the two sheets. */
 export function registerRound(server: Server): void {

@@ -16,9 +16,8 @@ import type { AlertView, LastReadingView, MarkView, PatientHead, RoundRowView } 
 import { CHECK_STATE_MARK, EXCUSE_REASON, ISOLATION, KIT_ITEM, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
 import { DOSE_WAITS, ITEM_WAITS, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK } from '../../views/words/round.ts'
 import type { WardFacts } from '../store/contract.ts'
+import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 
-const MINUTE_MS = 60_000
-const HOUR_MS = 60 * MINUTE_MS
 /** A low is named beside the bed as long as recurrence within 24 h is a question (design 4.6). */
 const LOW_NAMED_MS = 24 * HOUR_MS
 

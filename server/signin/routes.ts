@@ -1,20 +1,18 @@
 /** The door: start, signing in and out, and the parts beside this file (ward and beds, first administrator). */
 import { page, redirect, isNurse, type Answer } from '../http/page.ts'
+import { EVERYBODY } from '../http/roles.ts'
 import { openRoute, route, safeNext, type OpenVisit, type Server } from '../http/route.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { identify } from '../http/pins.ts'
 import { isId } from '../http/ids.ts'
 import { beginLogin, endLogin } from '../http/sessions.ts'
 import type { FormState } from '../http/visit.ts'
-import type { Role } from '../../shared/ledger/events.ts'
 import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { signInPage } from '../../views/signin/sign-in.ts'
 import { startPage } from '../../views/signin/start.ts'
 import { registerFirstAdministrator } from './first-administrator.ts'
 import { SIGN_IN_FORM } from './forms.ts'
 import { registerWardChoice } from './ward-choice.ts'
-
-const EVERYBODY: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator', 'administrator']
 
 export function registerSignin(server: Server): void {
   openRoute(server, { method: 'GET', url: '/sign-in' }, (visit) => signInForm(visit, 200, { values: asked(visit), errors: {}, problem: null }))

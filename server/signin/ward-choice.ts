@@ -2,6 +2,7 @@
 import { meterOptions } from '../check/meters.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
+import { READERS } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
 import type { FormState, PageView, Visit } from '../http/visit.ts'
 import type { Ward } from '../store/contract.ts'
@@ -17,7 +18,7 @@ type WardForm = z.infer<typeof WARD_FORM>
 export function registerWardChoice(server: Server): void {
   formRoute<WardForm, WardChoiceRefusal>(server, {
     url: '/ward',
-    roles: ['floor-nurse', 'charge-nurse', 'educator'],
+    roles: READERS,
     spec: {
       name: 'choose-ward',
       schema: WARD_FORM,

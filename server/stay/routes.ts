@@ -2,7 +2,6 @@
 import { refuse } from '../../shared/outcome.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
-import type { Role } from '../../shared/ledger/events.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { checkAt } from '../../shared/reading/facts.ts'
 import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
@@ -22,6 +21,7 @@ import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse, messageAnswer, page } from '../http/page.ts'
+import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { nameOf } from '../reading/load.ts'
@@ -30,9 +30,6 @@ import type { StayFacts } from '../store/contract.ts'
 import { bannerOf } from './banner.ts'
 import { PAPER_FORM } from './forms.ts'
 import { timelineOf } from './timeline.ts'
-
-const NURSES: readonly Role[] = ['floor-nurse', 'charge-nurse']
-const READERS: readonly Role[] = ['floor-nurse', 'charge-nurse', 'educator']
 
 export function registerStay(server: Server): void {
   route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS }, (visit) => {

@@ -3,6 +3,7 @@
  * actor's scope first and answers nothing (undefined, or an empty list) about a ward outside it.
  */
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
+import type { RoundItem } from '../../shared/check/round-model.ts'
 import type { Direction, Dose, EarlierDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
@@ -22,17 +23,9 @@ export type Staff = { readonly staffId: string; readonly badge: string; readonly
 export type Meter = { readonly meterId: string; readonly serial: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
 export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string }
 
-export type OpenItemKind = 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'
-export type OpenItem = {
-  readonly itemId: string
-  readonly kind: OpenItemKind
-  readonly wardId: string
-  readonly stayId: string
-  readonly sinceMs: number
-  /** The reading, dose, low event or direction it is about. */
-  readonly subjectId: string
-  readonly detail: string
-}
+export type OpenItemKind = RoundItem['kind']
+/** `subjectId` is the reading, dose, low event or direction it is about. */
+export type OpenItem = RoundItem & { readonly wardId: string; readonly detail: string }
 
 export type { PatientDay } from '../../shared/audit/patient-day.ts'
 

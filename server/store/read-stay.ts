@@ -7,8 +7,8 @@ import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { dateBefore, maySee } from './read-ward.ts'
 import { check_outcome, critical_call, direction, dose, low_event, meter, open_item, outside_dose, plan_version, reading, stay, strip_lot, symptoms, tray, tray_delay, ward } from './tables.ts'
+import { DAY_MS } from '../../shared/time/span.ts'
 
-const DAY_MS = 86_400_000
 const LOOK_BACK_MS = 3 * DAY_MS
 
 type Reads = Pick<Store, 'stayFacts' | 'checkFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'>

@@ -9,9 +9,8 @@ import { itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, tray
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { beds_taken, check_outcome, dose, low_event, meter, open_item, plan_version, staff, stay, strip_lot, tray, tray_delay, ward } from './tables.ts'
+import { DAY_MS, HOUR_MS } from '../../shared/time/span.ts'
 
-const HOUR_MS = 3_600_000
-const DAY_MS = 24 * HOUR_MS
 /** Kept facts serve no longer than this, so that what only the look-back lets in does not pile up. */
 const KEEP_MS = HOUR_MS
 /** Closed low events that a round still tells of. */

@@ -9,10 +9,10 @@ import { contains, containsOpen } from '../time/interval.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate, wardTime } from '../time/zone.ts'
 import { MEAL_OF, OCCASIONS, type Check, type CheckPlan, type Occasion, type PlanVersion, type TrayDelay } from './check.ts'
 import { roundOf, trayDelayMin } from './round.ts'
+import { MINUTE_MS } from '../time/span.ts'
 
 export { currentRound, roundOf, trayTimeMs, type Round } from './round.ts'
 
-const MINUTE_MS = 60_000
 /** The last instant that ECMAScript can name: a recheck never closes by itself, only by its reading. */
 export const NEVER_MS = 8_640_000_000_000_000
 

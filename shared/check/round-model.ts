@@ -16,9 +16,8 @@ import { currentRound, plannedChecks, recheckCheck, type Round } from './plan.ts
 import { inRoundOrder, type Walkable } from './round-order.ts'
 import { nextSlotChangeMs, scheduledSlots, type ScheduledSlot } from './scheduled.ts'
 import { checkState, nextChangeMs } from './state.ts'
+import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
-const MINUTE_MS = 60_000
-const HOUR_MS = 60 * MINUTE_MS
 /** Checks of the next round that can open before this one ends are looked at this far ahead. */
 const AHEAD_MS = 6 * HOUR_MS
 

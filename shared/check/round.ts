@@ -2,6 +2,7 @@
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { OCCASIONS, MEAL_OF, type Meal, type Occasion, type TrayDelay } from './check.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
+import { MINUTE_MS } from '../time/span.ts'
 
 /** One round: half-open from its start to the next one's. `date` is the ward-local date on which it starts. */
 export type Round = {
@@ -13,8 +14,6 @@ export type Round = {
   readonly trayMs: number | null
 }
 
-const MINUTE_MS = 60_000
-
 /** Minutes by which the meal's trays are late on that date; the last delay charted counts. 0 when none was. */
 export function trayDelayMin(date: string, meal: Meal, trayDelays: readonly TrayDelay[]): number {
   return trayDelays.findLast((delay) => delay.date === date && delay.meal === meal)?.minutes ?? 0
@@ -25,15 +24,31 @@ export function trayTimeMs(date: string, meal: Meal, policy: WardPolicy, trayDel
   return localToUtc(date, policy.mealTimes[meal], policy.zone) + trayDelayMin(date, meal, trayDelays) * MINUTE_MS
 }
 
-/** The round that an instant falls into by the policy's round starts. Its `trayMs` is the planned one, without delays. */
-export function roundOf(ms: number, policy: WardPolicy): Round {
-  const today = wardDate(ms, policy.zone)
+type RoundStart = { readonly occasion: Occasion; readonly date: string; readonly startsMs: number }
+
+/** Days of one policy that are kept: a page asks for the same two or three again for each of its checks. */
+const KEPT_DAYS = 16
+const kept = new WeakMap<WardPolicy, Map<string, readonly RoundStart[]>>()
+
+/** The starts of all rounds from the day before to the day after, in time. By instant: a skipped hour moves one past another. */
+function startsAround(today: string, policy: WardPolicy): readonly RoundStart[] {
+  const days = kept.get(policy) ?? new Map<string, readonly RoundStart[]>()
+  const known = days.get(today)
+  if (known !== undefined) return known
   const starts = [-1, 0, 1]
-    .flatMap((days) => {
-      const date = addDays(today, days)
+    .flatMap((count) => {
+      const date = addDays(today, count)
       return OCCASIONS.map((occasion) => ({ occasion, date, startsMs: localToUtc(date, policy.roundStarts[occasion], policy.zone) }))
     })
     .sort((a, b) => a.startsMs - b.startsMs)
+  if (days.size >= KEPT_DAYS) days.clear()
+  kept.set(policy, days.set(today, starts))
+  return starts
+}
+
+/** The round that an instant falls into by the policy's round starts. Its `trayMs` is the planned one, without delays. */
+export function roundOf(ms: number, policy: WardPolicy): Round {
+  const starts = startsAround(wardDate(ms, policy.zone), policy)
   const at = starts.findLastIndex((start) => start.startsMs <= ms)
   const [start, next] = [starts[at], starts[at + 1]]
   if (start === undefined || next === undefined) throw new Error('the policy has no round for this instant')

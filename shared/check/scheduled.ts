@@ -1,8 +1,8 @@
 /** Scheduled insulin (a dose with no scale, at a listed time) as slots of the day that are due on the round. */
 import { isInForce, type OrderVersion } from '../order/order.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { MINUTE_MS } from '../time/span.ts'
 
-const MINUTE_MS = 60_000
 /** A slot is due from this long before its listed time to this long after it, in minutes. */
 export const SCHEDULED_WINDOW_MIN = 60
 

@@ -4,8 +4,7 @@ import type { Charted } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { confirmationOf, criticalKind, type Confirmation, type CriticalFacts, type CriticalKind } from './confirm.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** A charted call: who was told (and read it back), and what they ordered. */
 export type CriticalCall = Charted & { readonly readingId: string; readonly told: string; readonly ordered: string }

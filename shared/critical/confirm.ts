@@ -6,8 +6,7 @@ import { isAbove, isBelow, isNumeric, type Glucose } from '../glucose/value.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type CriticalKind = 'low' | 'high'
 

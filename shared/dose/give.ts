@@ -3,8 +3,7 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Dose, FoodAnswer, InjectionSite } from './dose.ts'
 import { doseState, hasMealTerm, isAfterMeal, validUntilMs } from './state.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** What the nurse says of the food. `minutes` until the tray, for one that is coming. */
 export type FoodSaid = { readonly food: FoodAnswer; readonly trayInMin: number | null; readonly willEat: 'yes' | 'no' }

@@ -4,8 +4,7 @@
  */
 import { MEAL_OF } from '../check/check.ts'
 import type { Dose, TrayFact } from './dose.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type DoseMinutes = {
   /** Whole minutes from the reading to the insulin, cut off; null without a reading, or when it was not given. */

@@ -3,8 +3,8 @@ import type { InsulinName } from '../order/order.ts'
 import { isDeliverable } from '../order/scale.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { EarlierDose, OutsideDose } from './dose.ts'
+import { DAY_MS } from '../time/span.ts'
 
-const DAY_MS = 86_400_000
 /** Older than this it bears on nothing that the service works out. */
 const OLDEST_DAYS = 7
 

@@ -5,6 +5,7 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { Dose, SecondAnswer } from './dose.ts'
+import { mayGiveInsulin } from './may-give.ts'
 import { doseState, mismatches } from './state.ts'
 
 /** Who is at the bedside, as the server knows them. */
@@ -19,7 +20,7 @@ export type SecondCheckRefusal = SignerRefusal | 'dose-void' | 'dose-lapsed' | '
  * charted a value that it corrects; and a role that may give insulin, with access to the ward.
  */
 export function refuseSigner(dose: Dose, knows: ReadonlySet<string>, signer: Signer): Outcome<null, SignerRefusal> {
-  if (signer.role !== 'floor-nurse' && signer.role !== 'charge-nurse') return refuse('signer-role-may-not')
+  if (!mayGiveInsulin(signer.role)) return refuse('signer-role-may-not')
   if (!signer.wardIds.includes(dose.wardId)) return refuse('signer-not-on-ward')
   if (signer.staffId === dose.proposedById) return refuse('signer-is-first-nurse')
   if (knows.has(signer.staffId)) return refuse('signer-took-reading')

@@ -2,8 +2,7 @@
 import { INSULIN_CLASS, type InsulinName } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Dose, DoseState, SecondAnswer } from './dose.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** How many second answers differed. */
 export function mismatches(dose: Dose): number {

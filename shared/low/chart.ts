@@ -5,8 +5,7 @@ import type { ArmAnswer } from './arm.ts'
 import type { LowFacts, LowState } from './event.ts'
 import { lowState } from './event.ts'
 import type { BedsideAnswers, LevelThree, LowArm } from './low.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** What was given and what the call was about, at the latest. */
 const TEXT_MOST = 200

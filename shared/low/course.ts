@@ -8,8 +8,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { lowLevel } from './level.ts'
 import type { LowEvent, LowTreatment } from './low.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** Where a low event stands: not recovered, recovered and waiting for its follow-up, or followed up satisfactorily. */
 export type LowPhase = 'open' | 'recovered' | 'followed-up'

@@ -10,8 +10,7 @@ import { armFor, type ArmAnswer } from './arm.ts'
 import { lowCourse, type LowCourse, type LowPhase } from './course.ts'
 import { lowLevel } from './level.ts'
 import type { BedsideAnswers, Charted, LowEvent } from './low.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type LowFacts = {
   readonly low: LowEvent

@@ -4,8 +4,7 @@ import { INSULIN_CLASS, isInForce, type InsulinName, type InsulinOrder, type Ord
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { InsulinDecision, LowEvent } from './low.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** Meal and scheduled insulin is never silently dropped after a low; a correction alone just waits. */
 export function isAskedAbout(order: InsulinOrder): boolean {

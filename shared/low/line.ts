@@ -4,8 +4,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import { lowCourse, type ReadingPart } from './course.ts'
 import type { Amount, BedsideAnswers, Charted, InsulinDecision, LevelThree, LowArm, LowCause, LowEvent } from './low.ts'
 import type { Reading } from '../reading/reading.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type LineFact =
   | { readonly kind: 'reading'; readonly readingId: string; readonly glucose: Glucose; readonly part: ReadingPart }

@@ -3,9 +3,9 @@ import type { Meal, TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/round.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { addDays, wardDate } from '../time/zone.ts'
+import { DAY_MS } from '../time/span.ts'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
-const DAY_MS = 86_400_000
 
 /** Tray times of the ward-local days from the one of `fromMs` to the day after `toMs`, delays counted, at most ten days back. */
 export function mealsAround(fromMs: number, toMs: number, policy: WardPolicy, trayDelays: readonly TrayDelay[]): readonly number[] {

@@ -4,8 +4,7 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { lowLevel } from './level.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type SymptomsRefusal = 'symptoms-stay-discharged' | 'symptoms-not-measured' | 'symptoms-value-low' | 'symptoms-missing' | 'symptoms-what-missing'
 

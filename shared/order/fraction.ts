@@ -45,12 +45,6 @@ export function divide(a: Fraction, b: Fraction): Fraction {
   return fraction(a.numerator * b.denominator, a.denominator * b.numerator)
 }
 
-/** The whole units in an amount, rounded down; the amount must not be negative. */
-export function wholeUnitsDown(amount: Fraction): number {
-  if (amount.numerator < 0) throw new Error('a negative amount has no units')
-  return Math.floor(amount.numerator / amount.denominator)
-}
-
 /**
  * The one rounding at the end: to whole or half units, ties as ordered (down by default). A sum below 0 is 0 units:
  * insulin cannot be taken back.

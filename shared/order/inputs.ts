@@ -8,8 +8,7 @@ import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
 import { localToUtc } from '../time/zone.ts'
 import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
 import { isInForce, type OrderVersion } from './order.ts'
-
-const DAY_MS = 86_400_000
+import { DAY_MS } from '../time/span.ts'
 
 /** Facts of one stay at one instant, as the store gives them. */
 export type StayAtNow = {

@@ -4,8 +4,7 @@ import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import { INSULIN_CLASS } from './order.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { result } from './reading-guards.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /**
  * The meal already served, or too far off. Rapid insulin is given 15 min before or right after the meal (Endocrine

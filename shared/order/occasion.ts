@@ -5,8 +5,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import { contains } from '../time/interval.ts'
 import { localToUtc, wardDate } from '../time/zone.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /**
  * `slot` tells two checks of one round apart (every 4 h there are two overnight); `own` is true for a planned check

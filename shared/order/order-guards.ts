@@ -6,8 +6,7 @@ import type { DoseFacts, Parts } from './parts.ts'
 import { result, stopsIf } from './reading-guards.ts'
 import { boundText, type ScaleLookup } from './scale.ts'
 import { singleDoseLimit } from './validate.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 /** Not started, expired, stopped or replaced. */
 export function orderInForce({ order, inputs }: DoseFacts): GuardResult {

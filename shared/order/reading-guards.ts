@@ -3,8 +3,7 @@ import type { GuardName, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isAbove, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { boundText } from './scale.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type Details = Readonly<Record<string, string | number>>
 

@@ -9,8 +9,7 @@ import type { Stay } from '../stay/stay.ts'
 import { contains } from '../time/interval.ts'
 import { addDays, localToUtc } from '../time/zone.ts'
 import type { Reading } from './reading.ts'
-
-const DAY_MS = 86_400_000
+import { DAY_MS } from '../time/span.ts'
 
 export type MeterFacts = { readonly meterId: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
 export type StripLotFacts = { readonly lot: string; readonly expiresOn: string }

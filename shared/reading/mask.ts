@@ -7,13 +7,13 @@
  */
 import { isNumeric } from '../glucose/value.ts'
 import type { Dose, DoseVoidReason } from '../dose/dose.ts'
+import { mayGiveInsulin } from '../dose/may-give.ts'
 import { doseState } from '../dose/state.ts'
 import type { Role } from '../ledger/events.ts'
 import { lowLevel } from '../low/level.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from './reading.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type MaskActor = { readonly staffId: string; readonly role: Role }
 
@@ -37,10 +37,6 @@ const SUCCESSOR_POSSIBLE: Readonly<Record<DoseVoidReason, boolean>> = {
   'stay-discharged': false,
 }
 
-function mayCheck(role: Role): boolean {
-  return role === 'floor-nurse' || role === 'charge-nurse'
-}
-
 /** Waiting for a second nurse's own answer: what she must not see beforehand is still open. */
 function isBlind(dose: Dose, policy: WardPolicy, nowMs: number): boolean {
   const state = doseState(dose, policy, nowMs)
@@ -60,7 +56,7 @@ function isBlind(dose: Dose, policy: WardPolicy, nowMs: number): boolean {
  */
 export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Dose[], context: MaskContext): boolean {
   const { nowMs, policy } = context
-  if (!mayCheck(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById) return false
+  if (!mayGiveInsulin(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById) return false
   if (reading.glucose.unit === policy.unit && lowLevel(reading.glucose, policy) !== null) return false
   const own = doses.filter((dose) => dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy))
   const live = own.filter((dose) => dose.voided === null)
@@ -87,7 +83,7 @@ function isEndedForGood(voidedDoses: readonly Dose[]): boolean {
  */
 export function maskedDose(actor: MaskActor, dose: Dose, context: Pick<MaskContext, 'nowMs' | 'policy'>): boolean {
   const { nowMs, policy } = context
-  if (!mayCheck(actor.role) || actor.staffId === dose.proposedById) return false
+  if (!mayGiveInsulin(actor.role) || actor.staffId === dose.proposedById) return false
   if (dose.voided === null) return isBlind(dose, policy, nowMs)
   const fromMs = dose.inputs.readingTakenAtMs ?? dose.proposedAtMs
   return SUCCESSOR_POSSIBLE[dose.voided.reason] && nowMs <= fromMs + policy.dose.readingAgeMaxMin * MINUTE_MS

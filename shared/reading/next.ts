@@ -19,8 +19,7 @@ import { answerFor } from '../order/scale.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { DiabetesType } from '../stay/stay.ts'
 import { isEffective, type MeterDoubt, type Reading } from './reading.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type NextStep =
   /** It counts no more: corrected (by that reading), or entered in error. Nothing else is asked of it. */

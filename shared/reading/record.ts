@@ -7,8 +7,7 @@ import { wardDate } from '../time/zone.ts'
 import { findCheck, type ReadingFacts } from './facts.ts'
 import type { ExtraReason, FingerSite, LateEntryReason, MeterDoubt, Reading, ReadingSource } from './reading.ts'
 import { isRestricted } from './site.ts'
-
-const MINUTE_MS = 60_000
+import { MINUTE_MS } from '../time/span.ts'
 
 export type ReadingEntry = {
   /** Fresh ids: the reading's, and one for the low event that it may open. */

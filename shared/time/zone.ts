@@ -6,6 +6,7 @@
  * its own docs ("no guarantee which of the two"), which is why the choice is made here.
  */
 import { DateTime, IANAZone, Settings } from 'luxon'
+import { DAY_MS, MINUTE_MS } from './span.ts'
 
 declare module 'luxon' {
   interface TSSettings {
@@ -15,8 +16,6 @@ declare module 'luxon' {
 // an invalid DateTime would otherwise flow on as NaN
 Settings.throwOnInvalid = true
 
-const MINUTE_MS = 60_000
-const DAY_MS = 86_400_000
 /** Since 1973 every zone has changed its offset on a quarter of an hour (IANA tz database), so one holds its whole quarter. */
 const QUARTER_MS = 15 * MINUTE_MS
 const QUARTERS_HOLD_FROM_MS = 94_694_400_000
