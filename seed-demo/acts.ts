@@ -9,7 +9,7 @@ import type { Dose, MealAnswer, ProposalInputs } from '../shared/dose/dose.ts'
 import { giveDose } from '../shared/dose/give.ts'
 import { suggestInjectionSite } from '../shared/dose/injection-site.ts'
 import { readProduct } from '../shared/dose/product.ts'
-import { answerSecondCheck, type Signer } from '../shared/dose/second-check.ts'
+import { answerSecondCheck, needsSecondCheck, startAgain, type Signer } from '../shared/dose/second-check.ts'
 import type { Glucose } from '../shared/glucose/value.ts'
 import type { EventBodies, EventHead, EventType, LedgerEvent } from '../shared/ledger/events.ts'
 import { inputsForSchedule, inputsFromReading, newestReading } from '../shared/order/inputs.ts'
@@ -81,7 +81,7 @@ export function propose(place: Place, of: { readonly facts: StayFacts; readonly 
   const proposal = proposeDose({ order, insulin: order.order.insulin, policy, policyVersion: facts.policy.version, reading, inputs })
   if (proposal.kind === 'stopped') return null
   const { working } = proposal
-  const secondCheckRequired = working.units > 0 || policy.dose.zeroNeedsSecondCheck
+  const secondCheckRequired = needsSecondCheck(order.order.insulin, working.units, policy)
   const dose: Dose = {
     doseId: place.newId(),
     stayId: facts.stay.stayId,
@@ -99,7 +99,7 @@ export function propose(place: Place, of: { readonly facts: StayFacts; readonly 
     answers: [],
     restarts: [],
     product: null,
-    outcome: secondCheckRequired ? null : { kind: 'zero-charted', byId: of.byId, atMs: nowMs },
+    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: of.byId, atMs: nowMs },
     voided: null,
   }
   chart(place, facts, { type: 'dose-proposed', body: { dose }, byId: of.byId, nowMs })
@@ -131,7 +131,11 @@ export function secondCheck(place: Place, doseId: string, signer: Signer, units:
 export function startOver(place: Place, doseId: string, nowMs: number): void {
   const dose = place.store.doseById(place.scope, doseId)
   if (dose === undefined) return
-  chart(place, factsOf(place, dose.stayId, nowMs), { type: 'dose-started-again', body: { doseId }, byId: dose.proposedById, nowMs })
+  const facts = factsOf(place, dose.stayId, nowMs)
+  const reading = facts.readings.find((one) => one.readingId === dose.readingId) ?? null
+  // a low may have overtaken it in the meantime
+  if (!startAgain({ dose, reading, policy: facts.policy.policy, staffId: dose.proposedById, glucose: reading?.glucose ?? null, nowMs }).ok) return
+  chart(place, facts, { type: 'dose-started-again', body: { doseId }, byId: dose.proposedById, nowMs })
 }
 
 /** The second nurse reads the pen or vial and the syringe. */

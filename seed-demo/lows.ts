@@ -1,9 +1,21 @@
-/** Lows of the demo's week: treated, rechecked until recovered, followed up and closed, told where critical. */
-import { lowLevel } from '../shared/low/level.ts'
-import { lowProgress } from '../shared/low/recheck.ts'
+/**
+ * Lows of the demo's week: looked at, treated, rechecked until recovered, fed, followed up, told and closed, each step by
+ * the very decision of its page.
+ */
+import { isInsulinAsked, lowFactsOf } from '../server/low/load.ts'
 import { criticalKind } from '../shared/critical/confirm.ts'
+import type { LedgerEvent } from '../shared/ledger/events.ts'
+import { answerAtBedside, armKey, giveFood, tellPrescriber, treatLow } from '../shared/low/chart.ts'
+import { closeLow } from '../shared/low/close.ts'
+import { lowState, type LowFacts } from '../shared/low/event.ts'
+import { answerInsulinQuestion } from '../shared/low/insulin.ts'
+import { lowLevel } from '../shared/low/level.ts'
+import type { LowArm } from '../shared/low/low.ts'
+import { lowProgress } from '../shared/low/recheck.ts'
+import type { Outcome } from '../shared/outcome.ts'
 import type { Reading } from '../shared/reading/reading.ts'
-import { chart, factsOf, measure } from './acts.ts'
+import type { StayFacts } from '../server/store/contract.ts'
+import { factsOf, measure, type Place } from './acts.ts'
 import type { Living } from './stay.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'
 
@@ -14,66 +26,101 @@ const CAUSES = [
   { cause: 'dose-too-high', note: 'Dose high for the appetite of the day; prescriber reviews the order.' },
   { cause: 'other', note: 'Nothing found; plan reviewed.' },
 ] as const
+const GIVEN: Readonly<Record<LowArm, string>> = { 'by-mouth': 'Fruit juice', 'by-tube': 'Fruit juice by the feeding tube', 'iv-dextrose': '', glucagon: '', 'by-direction': '' }
 
-/** Plans what follows a low value: the treatment at once, then a recheck, and so on until the event is closed. */
+/** Plans what follows a low value: the treatment at once, the calls, then a recheck, and so on until the event is closed. */
 export function planLow(living: Living, reading: Reading, nowMs: number): void {
-  const { line, place, stayId, nursesAt, chance } = living
+  const { line, place, stayId, chance } = living
   const { policy } = factsOf(place, stayId, nowMs).policy
-  if (criticalKind(reading.glucose, policy) !== null) {
-    line.at(nowMs + chance.whole(6, 12) * MINUTE_MS, (ms) => {
-      chart(place, factsOf(place, stayId, ms), { type: 'critical-told', body: { readingId: reading.readingId, told: PRESCRIBER, readBack: true, ordered: 'Continue the protocol; call again if the next value is below 70.' }, byId: nursesAt(ms)[0].staffId, nowMs: ms })
-    })
-  }
   line.at(nowMs + chance.whole(1, 4) * MINUTE_MS, (ms) => {
-    treat(living, reading, ms)
+    treat(living, ms)
     line.at(ms + (policy.low.recheckMin + chance.whole(0, 2)) * MINUTE_MS, (recheckMs) => { recheck(living, reading, recheckMs) })
   })
+  line.at(nowMs + chance.whole(6, 12) * MINUTE_MS, (ms) => { tell(living, ms) })
 }
 
-/** Asked first, then treated by the arm that the answers leave: carbohydrate by mouth or by tube, else dextrose by direction. */
-function treat({ place, stayId, patient, nursesAt }: Living, reading: Reading, nowMs: number): void {
+type OpenLow = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly byId: string }
+
+/** The stay's open low event as it stands; null when none is open. */
+function openLow({ place, stayId, nursesAt }: Living, nowMs: number): OpenLow | null {
   const facts = factsOf(place, stayId, nowMs)
-  const open = facts.lows.find((low) => low.closedAtMs === null)
-  if (open === undefined) return
-  const { lowId } = open
-  const byId = nursesAt(nowMs)[0].staffId
+  const low = facts.lows.find(({ closedAtMs }) => closedAtMs === null)
+  return low === undefined ? null : { facts, lowFacts: lowFactsOf(facts, low, nowMs), byId: nursesAt(nowMs)[0].staffId }
+}
+
+/** Appends what a decision accepts. Every one of these is planned to be accepted, so a refusal is a fault of the demo. */
+function act(place: Place, decided: Outcome<LedgerEvent[], string>): void {
+  if (!decided.ok) throw new Error(`a low of the demo was refused: ${decided.reason}`)
+  place.store.append(decided.value)
+}
+
+/** Looked at first, then treated as the answers and the policy say. */
+function treat(living: Living, nowMs: number): void {
+  const { place, patient } = living
+  const before = openLow(living, nowMs)
+  if (before === null) return
   const { feeding, swallowsSafely, ivAccess } = patient.facts
-  const tubeUsable = feeding === 'tube' ? true : null
-  const safely = swallowsSafely && feeding === 'oral'
-  chart(place, facts, { type: 'low-answered', body: { lowId, answers: { swallowing: safely ? 'safely' : 'not-safely', ivWorking: ivAccess, tubeUsable } }, byId, nowMs })
-  const grams = lowLevel(reading.glucose, facts.policy.policy) === 2 ? 20 : 15
-  const treatment = safely
-    ? ({ arm: 'by-mouth', amount: { kind: 'grams', grams }, what: 'Fruit juice', directedBy: null } as const)
-    : tubeUsable === true
-      ? ({ arm: 'by-tube', amount: { kind: 'grams', grams: 15 }, what: 'Fruit juice by the feeding tube', directedBy: null } as const)
-      : ({ arm: 'by-direction', amount: null, what: 'Dextrose into the vein as directed', directedBy: PRESCRIBER } as const)
-  chart(place, facts, { type: 'low-treated', body: { lowId, ...treatment }, byId, nowMs })
+  const answers = { swallowing: swallowsSafely && feeding === 'oral' ? 'safely' : 'not-safely', ivWorking: ivAccess, tubeUsable: feeding === 'tube' ? true : null } as const
+  act(place, answerAtBedside({ answers, byId: before.byId }, before.lowFacts))
+  const seen = openLow(living, nowMs)
+  const arm = seen === null ? null : lowState(seen.lowFacts).arm
+  if (seen === null || arm === null) return
+  const given = arm.kind === 'give'
+    ? { shown: armKey(arm), arm: arm.arm, what: GIVEN[arm.arm], directedBy: '', readBack: false }
+    : { shown: null, arm: 'by-direction', what: 'Dextrose into the vein as directed', directedBy: PRESCRIBER, readBack: true } as const
+  act(place, treatLow({ ...given, byId: seen.byId, atMs: null }, seen.lowFacts))
+}
+
+/** One call tells of the low and of its critical values; a second one only for a value that is critical again. */
+function tell(living: Living, nowMs: number): void {
+  const open = openLow(living, nowMs)
+  if (open === null) return
+  const { facts, lowFacts, byId } = open
+  const waiting = facts.openItems.filter(({ kind }) => kind === 'critical').map(({ subjectId }) => subjectId)
+  if (lowFacts.low.charted.prescriberCalls.length === 0 || waiting.length > 0) {
+    const isCritical = facts.readings.some((one) => waiting.includes(one.readingId) && criticalKind(one.glucose, lowFacts.policy) !== null)
+    const ordered = isCritical ? 'Continue the protocol; call again if the next value is below 70.' : 'No change for now.'
+    act(living.place, tellPrescriber({ told: PRESCRIBER, readBack: true, ordered, atMs: null, byId }, lowFacts, waiting))
+  }
+  if (isInsulinAsked(open)) {
+    act(living.place, answerInsulinQuestion({ told: PRESCRIBER, readBack: true, decision: 'as-ordered', ordered: '', byId }, { low: lowFacts.low, isOpen: true, nowMs }))
+  }
 }
 
 function recheck(living: Living, before: Reading, nowMs: number): void {
-  const { place, stayId, course, nursesAt, line } = living
-  const facts = factsOf(place, stayId, nowMs)
-  const { policy } = facts.policy
-  const open = facts.lows.find((low) => low.closedAtMs === null)
-  if (open === undefined) return
-  const { phase, cycle } = lowProgress(open, facts.readings, policy)
+  const { place, stayId, course, line } = living
+  const open = openLow(living, nowMs)
+  if (open === null) return
+  const { low, policy } = open.lowFacts
+  const { phase, cycle } = lowProgress(low, open.facts.readings, policy)
   const glucose = phase === 'recovered' ? course.between(104, 148) : course.after(before.glucose)
-  const measured = measure(place, { stayId, checkKey: `low.${open.lowId}.${String(cycle)}`, glucose, byId: nursesAt(nowMs)[0].staffId, extraReason: null }, nowMs)
+  const measured = measure(place, { stayId, checkKey: `low.${low.lowId}.${String(cycle)}`, glucose, byId: open.byId, extraReason: null }, nowMs)
   if (measured === null) return
   if (lowLevel(measured.reading.glucose, policy) !== null) {
     planLow(living, measured.reading, nowMs)
     return
   }
-  const after = lowProgress(open, factsOf(place, stayId, nowMs).readings, policy)
-  if (after.phase === 'followed-up') line.at(nowMs + 9 * MINUTE_MS, (ms) => { close(living, open.lowId, ms) })
-  else line.at(nowMs + policy.low.followUpMin * MINUTE_MS, (ms) => { recheck(living, measured.reading, ms) })
+  const after = lowProgress(low, factsOf(place, stayId, nowMs).readings, policy)
+  if (after.phase === 'followed-up') {
+    line.at(nowMs + 9 * MINUTE_MS, (ms) => { close(living, ms) })
+    return
+  }
+  line.at(nowMs + 4 * MINUTE_MS, (ms) => { feed(living, ms) })
+  line.at(nowMs + policy.low.followUpMin * MINUTE_MS, (ms) => { recheck(living, measured.reading, ms) })
 }
 
-function close({ place, stayId, chance, nursesAt }: Living, lowId: string, nowMs: number): void {
-  const facts = factsOf(place, stayId, nowMs)
-  if (!facts.lows.some((low) => low.lowId === lowId && low.closedAtMs === null)) return
+/** Longer-acting carbohydrate where the next meal is far off. */
+function feed(living: Living, nowMs: number): void {
+  const open = openLow(living, nowMs)
+  const state = open === null ? null : lowState(open.lowFacts)
+  if (open === null || state?.lasting?.kind !== 'grams') return
+  act(living.place, giveFood({ grams: state.lasting.grams, what: 'Biscuits and milk', atMs: null, byId: open.byId }, open.lowFacts, state))
+}
+
+function close(living: Living, nowMs: number): void {
+  const open = openLow(living, nowMs)
+  if (open === null) return
+  const { chance, place } = living
   const found = CAUSES[chance.whole(0, CAUSES.length - 1)] ?? CAUSES[0]
-  const byId = nursesAt(nowMs)[0].staffId
-  chart(place, facts, { type: 'low-told', body: { lowId, told: PRESCRIBER, readBack: true, ordered: 'No change for now.' }, byId, nowMs })
-  chart(place, facts, { type: 'low-event-closed', body: { lowId, ...found }, byId, nowMs })
+  act(place, closeLow({ ...found, byId: open.byId }, open.lowFacts))
 }

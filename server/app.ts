@@ -12,13 +12,22 @@ import { guardTable, openVisit, type Server } from './http/route.ts'
 import { securityHeaders } from './http/security-headers.ts'
 import type { Services } from './http/visit.ts'
 import type { PageSentence } from '../views/words/http.ts'
+import { registerAudit } from './audit/routes.ts'
+import { registerBoard } from './board/routes.ts'
 import { registerCheck } from './check/routes.ts'
 import { registerDemo } from './demo/routes.ts'
 import { registerDose } from './dose/routes.ts'
+import { registerHandover } from './handover/routes.ts'
 import { registerLow } from './low/routes.ts'
+import { registerOrder } from './order/routes.ts'
 import { registerPaper } from './paper/routes.ts'
 import { registerReading } from './reading/routes.ts'
 import { registerRound } from './round/routes.ts'
+import { registerHub } from './setup/hub.ts'
+import { registerPeople } from './setup/people.ts'
+import { registerMeters } from './setup/meters.ts'
+import { registerPolicy } from './setup/policy.ts'
+import { registerWards } from './setup/wards.ts'
 import { registerSignin } from './signin/routes.ts'
 import { registerStay } from './stay/routes.ts'
 
@@ -73,14 +82,23 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   await serveAssets(server)
   serveHealth(server)
   registerSignin(server)
+  registerHub(server)
+  registerPeople(server)
   registerDemo(server)
   registerRound(server)
+  registerBoard(server)
+  registerHandover(server)
   registerCheck(server)
   registerStay(server)
   registerReading(server)
   registerDose(server)
+  registerOrder(server)
   registerPaper(server)
   registerLow(server)
+  registerAudit(server)
+  registerMeters(server)
+  registerWards(server)
+  registerPolicy(server)
   return server
 }
 

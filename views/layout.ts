@@ -1,5 +1,5 @@
 /** The frame of every page: who is signed in, on which ward, at what ward time, and the ways on. */
-import { html, type Html } from './html.ts'
+import { attribute, html, type Html } from './html.ts'
 
 export type LayoutView = {
   readonly title: string
@@ -11,7 +11,7 @@ export type LayoutView = {
   /** Ward-local, "07:20". */
   readonly wardTime: string | null
   /** Who is signed in; null on pages that need no login. */
-  readonly person: { readonly name: string; readonly nurse: boolean } | null
+  readonly person: { readonly name: string; readonly nurse: boolean; /** looks after a whole ward */ readonly charge: boolean; /** looks at what happened on the ward */ readonly audit: boolean } | null
   /** The demo's ward clock, "07:20"; null in a real ward. */
   readonly demo: { readonly clock: string; readonly path: string } | null
   readonly assets: { readonly css: string; readonly htmx: string; readonly script: string; readonly icon: string }
@@ -73,19 +73,23 @@ function header(view: LayoutView): Html {
   return html`<header class="top">
 <p class="where"><strong>${view.wardName ?? 'Ward Glucose Round'}</strong>${view.wardTime === null ? null : html` <span class="clock">Ward time ${view.wardTime}</span>`}</p>
 ${view.person === null ? null : html`<p class="who">${view.person.name}</p>`}
-${view.person === null || view.chrome === 'bare' ? null : navigation(view.person.nurse)}
+${view.person === null || view.chrome === 'bare' ? null : navigation(view.person)}
 </header>`
 }
 
-function navigation(nurse: boolean): Html {
-  return html`<nav aria-label="Main">
+/** On a phone a charge nurse goes to the beds and the audit from the board, so that the menu stays on one line. */
+function navigation({ nurse, charge, audit }: { readonly nurse: boolean; readonly charge: boolean; readonly audit: boolean }): Html {
+  return html`<div class="menu"><nav aria-label="Main">
 <ul>
+${charge ? html`<li><a href="/board">Board</a></li>` : null}
 ${nurse ? html`<li><a href="/round">Round</a></li>
 <li><a href="/second-checks">Second checks</a></li>
-<li><a href="/ward">Beds</a></li>` : html`<li><a href="/">Start</a></li>`}
+<li${attribute('class', charge ? 'wide-only' : null)}><a href="/ward">Beds</a></li>` : null}
+${audit ? html`<li${attribute('class', charge ? 'wide-only' : null)}><a href="/audit">Audit</a></li>` : null}
+<li><a href="/setup">Setup</a></li>
 </ul>
 </nav>
-<form class="sign-out" method="post" action="/sign-out"><button type="submit" class="quiet">Sign out</button></form>`
+<form class="sign-out" method="post" action="/sign-out"><button type="submit" class="quiet">Sign out</button></form></div>`
 }
 
 function demoBanner(demo: { readonly clock: string; readonly path: string }): Html {

@@ -79,6 +79,11 @@ export function stateMark(view: { readonly shape: string; readonly word: string;
   return html`<span class="state ${view.tone}"><span class="shape" aria-hidden="true">${view.shape}</span> ${view.word}</span>`
 }
 
+/** A sentence that is to be seen and stops nothing. */
+export function warningLine(text: string): Html {
+  return html`<p class="warning"><span aria-hidden="true">▲</span> ${text}</p>`
+}
+
 /** The usual caution under every dose, treatment and limit. */
 export function caution(): Html {
   return html`<p class="caution">A calculation and charting aid. Follow the signed order, facility policy and local rules, and licensed judgement.</p>`

@@ -17,6 +17,7 @@ import { recordPatientRead } from '../http/access.ts'
 import { newFormKey } from '../http/forms.ts'
 import type { FormState, PageView, Visit } from '../http/visit.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
+import { trainingNote } from '../signin/training.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { EXTRA_REASONS, FINGER_VALUES, LATE_REASONS } from './forms.ts'
@@ -99,6 +100,7 @@ function formView(visit: Visit, context: CheckContext, values: Readonly<Record<s
     lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
     extraReasons: check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
     mayExcuse: check.kind === 'planned' && context.outcome === undefined,
+    training: trainingNote(visit, policy.zone),
   }
 }
 

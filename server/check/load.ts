@@ -58,6 +58,23 @@ export function refuseWristband(visit: Visit, facts: CheckFacts, wristband: stri
   return refuse('wristband-wrong', wrongWristbandDetails(visit, facts, wristband))
 }
 
+/** Which form it was, where a value of the other unit was typed. */
+type TypedAt = Extract<LedgerEvent, { type: 'entry-refused' }>['body']['at']
+
+/**
+ * What a form that charts a glucose keeps of its refusal: a wrong wristband, or a value of the other unit, never the
+ * number of either. `facts` are loaded for these two alone.
+ */
+export function nearMissOf(visit: Visit, refused: { readonly reason: string; readonly wristband: string; readonly at: TypedAt }, facts: () => StayFacts | undefined): readonly LedgerEvent[] {
+  const { reason, wristband, at } = refused
+  if (reason !== 'wristband-wrong' && reason !== 'glucose-looks-like-other-unit') return []
+  const known = facts()
+  if (known === undefined) return []
+  if (reason === 'wristband-wrong') return [mismatchEvent(visit, known, wristband)]
+  const { wardId, stayId } = known.stay
+  return [{ wardId, stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, type: 'entry-refused', body: { what: 'wrong-unit', at } }]
+}
+
 /** The near miss, which is a fact of its own. The number that was read is not kept. */
 export function mismatchEvent(visit: Visit, facts: StayFacts, wristband: string): LedgerEvent {
   return {

@@ -21,7 +21,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { bannerOf } from '../stay/banner.ts'
 import { CHECK_FORM_NAME, confirmStep, drawCheck, drawCheckForm, fingerOf, happenedText, whatCheck, whenCheck } from './form.ts'
 import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
-import { checkContext, checkToDecide, mismatchEvent, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
+import { checkContext, checkToDecide, mismatchEvent, nearMissOf, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
 
 export function registerCheck(server: Server): void {
   formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })
@@ -80,10 +80,7 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
     'finger-missing': 'finger', 'finger-restricted': 'finger', 'extra-reason-missing': 'extraReason',
   },
   statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
-  keep: (reason, fields, visit) => {
-    const context = reason === 'wristband-wrong' ? checkContext(visit, parameter(visit, 'key')) : undefined
-    return context === undefined ? [] : [mismatchEvent(visit, context.facts, fields.wristband)]
-  },
+  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'check' }, () => checkContext(visit, parameter(visit, 'key'))?.facts),
 }
 
 function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckRefusal> {

@@ -16,7 +16,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { doseProposed, headOf } from './facts.ts'
 import { DirectionForm, INSULINS, type DirectionFields } from './forms.ts'
 import { readingContext, stayAtNow, type ReadingContext } from './load.ts'
-import { orderForReading, refuseUnaccounted, stopping } from './propose.ts'
+import { doseStopped, orderForReading, refuseUnaccounted, stopping } from './propose.ts'
 import { slotOf, slotSettled } from './slot.ts'
 
 type Refusal = keyof typeof DIRECTION_SENTENCES
@@ -30,6 +30,12 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
   sentences: DIRECTION_SENTENCES,
   fieldOf: { 'direction-not-read-back': 'readBack', 'direction-prescriber-missing': 'prescriber', 'direction-why-missing': 'why', 'direction-units-not-deliverable': 'units', 'direction-above-ward-limit': 'units' },
   statusOf: { 'reading-gone': 409, stopped: 409, 'signed-dose-open': 409, 'slot-settled': 409, 'not-the-taker': 403 },
+  keep: (reason, { insulin, units }, visit) => {
+    const context = reason === 'stopped' ? readingContext(visit) : undefined
+    if (context === undefined) return []
+    const stops = stopping(proposeDose(directedFacts(visit, context, { directionId: 'not-recorded', units, insulin })))
+    return doseStopped(visit, context.facts, { readingId: context.reading.readingId, slotKey: null, orderId: null }, stops)
+  },
 }
 
 /** The scheduled time that the direction answers, when it was opened from one. */

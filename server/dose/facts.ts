@@ -1,5 +1,6 @@
 /** The parts of ledger events and refusals that every dose form makes alike. */
 import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
+import { needsSecondCheck } from '../../shared/dose/second-check.ts'
 import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
 import type { ReadingSource } from '../../shared/reading/reading.ts'
@@ -18,7 +19,7 @@ export function headOf(visit: Visit, stay: { readonly wardId: string; readonly s
 export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposal: Extract<Proposal, { kind: 'dose' }>, of: { readonly kind: DoseKind; readonly slotKey: string | null }): { readonly dose: Dose; readonly event: LedgerEvent } {
   const { working } = proposal
   const { staffId } = visit.actor
-  const secondCheckRequired = working.units > 0 || facts.policy.dose.zeroNeedsSecondCheck
+  const secondCheckRequired = needsSecondCheck(facts.insulin, working.units, facts.policy)
   const dose: Dose = {
     doseId: visit.services.newId(),
     stayId: stay.stayId,
@@ -36,7 +37,7 @@ export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposa
     answers: [],
     restarts: [],
     product: null,
-    outcome: secondCheckRequired ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
+    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
     voided: null,
   }
   return { dose, event: { ...headOf(visit, stay), type: 'dose-proposed', body: { dose } } }

@@ -6,6 +6,7 @@ import { hasMealTerm, isAfterMeal, validUntilMs } from '../../shared/dose/state.
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import { INSULIN_CLASS } from '../../shared/order/order.ts'
+import { hasNotEatingRule, isNotEating } from '../../shared/order/parts.ts'
 import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -21,7 +22,7 @@ import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
 import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
 import { doseContext, type DoseContext } from './load.ts'
 
-type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswered'
+type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswered' | 'worked-out-for-eating'
 
 export const giveSpec: FormSpec<GiveFields, Refusal> = {
   name: 'give',
@@ -32,9 +33,9 @@ export const giveSpec: FormSpec<GiveFields, Refusal> = {
   },
   draw: drawGive,
   decide: decideGive,
-  sentences: { ...GIVE_SENTENCES, 'food-unanswered': () => 'Is food here or coming?', 'eating-unanswered': () => 'Ask the patient, then choose.' },
+  sentences: { ...GIVE_SENTENCES, 'food-unanswered': () => 'Is food here or coming?', 'eating-unanswered': () => 'Ask the patient, then choose.', 'worked-out-for-eating': () => 'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.' },
   fieldOf: {
-    'given-in-future': 'at', 'given-before-signed': 'at', 'time-not-a-time': 'at', 'food-not-coming': 'food', 'patient-not-eating': 'willEat',
+    'given-in-future': 'at', 'given-before-signed': 'at', 'time-not-a-time': 'at', 'food-not-coming': 'food', 'patient-not-eating': 'willEat', 'worked-out-for-eating': 'willEat',
     'tray-too-far': 'trayInMin', 'tray-minutes-missing': 'trayInMin', 'food-unanswered': 'food', 'eating-unanswered': 'willEat',
   },
   statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-settled': 409, 'dose-not-verified': 409, 'wrong-wristband': 409, 'order-ended': 409 },
@@ -64,6 +65,8 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
   if (site === undefined) throw new Error('a body site that the form lists is not known')
   const said = { food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'), trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? 'yes' } as const
   if (hasMealTerm(dose) && !isAfterMeal(dose) && isNilByMouth(facts.stay.facts, atMs)) return refuse('patient-not-eating')
+  // at bedtime nobody was asked about a meal, and "no" says nothing new
+  if (restsOnEating(context) && ((said.willEat === 'no' && dose.inputs.meal !== null) || isNilByMouth(facts.stay.facts, atMs))) return refuse('worked-out-for-eating')
   const given = giveDose({ dose, policy, nowMs: visit.nowMs, atMs, wristband: fields.wristband, staysWristband: facts.stay.wristband, site, said, orderStopsAtMs: orderStopsAtMs(context) })
   if (!given.ok) return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
   return accept({
@@ -73,6 +76,11 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
     ],
     location: `/doses/${dose.doseId}`,
   })
+}
+
+/** The order has a rule for not eating, and the correction was worked out without it. */
+function restsOnEating({ dose, order }: DoseContext): boolean {
+  return dose.kind === 'from-reading' && order !== null && hasNotEatingRule(order.order) && !isNotEating(dose.inputs) && dose.units > 0
 }
 
 /** A direction is an order of its own; any other dose follows an order that can end between signature and giving. */

@@ -1,4 +1,5 @@
 /** Loads what the dose pages decide on: the dose or reading, its stay's facts, and whether this person may see it yet. */
+import { asOrderedAnswer } from '../../shared/low/insulin.ts'
 import { lowForDose } from '../../shared/low/recheck.ts'
 import type { Dose, DoseState } from '../../shared/dose/dose.ts'
 import { doseState } from '../../shared/dose/state.ts'
@@ -9,6 +10,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import { isId } from '../http/ids.ts'
 import type { Visit } from '../http/visit.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { stayFactsNow, withOvertaken } from './overtaken.ts'
 
 export { isMasked, readingContext, type ReadingContext } from '../reading/load.ts'
 
@@ -35,9 +37,10 @@ export type DoseContext = {
 /** The dose of the address with everything about it; undefined when it is not there or not this person's. */
 export function doseContext(visit: Visit): DoseContext | undefined {
   const doseId = idParam(visit, 'id')
-  const dose = doseId === undefined ? undefined : visit.store.doseById(visit.scope, doseId)
-  const facts = dose === undefined ? undefined : visit.store.stayFacts(visit.scope, dose.stayId, visit.nowMs)
-  if (dose === undefined || facts === undefined) return undefined
+  const stored = doseId === undefined ? undefined : visit.store.doseById(visit.scope, doseId)
+  const facts = stored === undefined ? undefined : stayFactsNow(visit, stored.stayId)
+  if (stored === undefined || facts === undefined) return undefined
+  const [dose = stored] = withOvertaken(visit, [stored], facts.policy)
   const { policy } = facts.policy
   const reading = dose.readingId === null ? null : (facts.readings.find((one) => one.readingId === dose.readingId) ?? visit.store.readingById(visit.scope, dose.readingId) ?? null)
   const order = facts.orders.find((version) => version.orderId === dose.working.orderId && version.version === dose.working.orderVersion) ?? null
@@ -48,12 +51,13 @@ export function doseContext(visit: Visit): DoseContext | undefined {
 /** The stay of the address. */
 export function stayContext(visit: Visit): StayFacts | undefined {
   const stayId = idParam(visit, 'stayId')
-  return stayId === undefined ? undefined : visit.store.stayFacts(visit.scope, stayId, visit.nowMs)
+  return stayId === undefined ? undefined : stayFactsNow(visit, stayId)
 }
 
 /** A stay's facts as the rules take them. */
 export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
   const { policy } = facts.policy
+  const lowAnswer = asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs })
   return {
     nowMs,
     policy,
@@ -65,5 +69,7 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
     trays: facts.trays,
     trayDelays: facts.trayDelays,
     low: lowForDose(facts.lows, facts.readings, policy, nowMs),
+    failedControls: facts.failedControls,
+    ...(lowAnswer === null ? {} : { lowAnswer }),
   }
 }

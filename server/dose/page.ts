@@ -24,7 +24,7 @@ export function showDose(visit: Visit): Answer {
     const waits = state === 'awaiting-second-check'
     return page(visit, 200, { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: waits ? `doses/${dose.doseId}/second-check` : null, ...(state === 'differed' ? { note: SECOND_CHECK_SENTENCES['dose-differed']({}) } : {}) }) })
   }
-  const unsettled = state === 'awaiting-second-check' || state === 'agreed' || state === 'verified'
+  const unsettled = state === 'awaiting-second-check' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
   return page(visit, 200, {
     title: 'Dose',
     body: dosePage({
@@ -46,7 +46,7 @@ export function showDose(visit: Visit): Answer {
       differed: dose.answers.filter((answer) => !answer.agreed).length,
       chargeCalled: chargeCalled(context),
       signed: dose.product !== null,
-      mayStartAgain: dose.proposedById === visit.actor.staffId,
+      isFirstNurse: dose.proposedById === visit.actor.staffId,
     }),
   })
 }

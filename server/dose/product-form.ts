@@ -1,4 +1,4 @@
-/** GET and POST /doses/:id/product: label and syringe, read and signed by the second nurse. */
+/** GET and POST /doses/:id/product: label and syringe, read and signed by the second nurse, or by the first where no second check is needed. */
 import { readProduct } from '../../shared/dose/product.ts'
 import { agreedAnswer } from '../../shared/dose/state.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -26,10 +26,10 @@ export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
   decide: decideProduct,
   sentences: PRODUCT_SENTENCES,
   fieldOf: {
-    'identify-wrong': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'insulin-differs': 'insulin',
+    'identify-wrong': 'pin', 'identify-locked': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'insulin-differs': 'insulin',
     'concentration-not-u100': 'concentration', 'product-expired': 'expiresOn', 'syringe-differs': 'units',
   },
-  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-not-agreed': 409, 'product-already-read': 409, 'not-the-second-nurse': 403, 'wrong-wristband': 409 },
+  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-not-agreed': 409, 'product-already-read': 409, 'not-the-second-nurse': 403, 'not-the-first-nurse': 403, 'wrong-wristband': 409 },
   keep: (reason, fields, visit): readonly LedgerEvent[] => {
     const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
     return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'product')]
@@ -61,14 +61,15 @@ function drawProduct(visit: Visit, state: FormState): PageView | undefined {
   recordPatientRead(visit, dose.stayId)
   // before agreement nobody but the first nurse may see a number here
   if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
-  const signer = agreedAnswer(dose)
+  const signerId = dose.secondCheckRequired ? agreedAnswer(dose)?.byId : dose.proposedById
   return {
     title: 'Read the product',
     chrome: 'bare',
     body: productPage({
       doseId: dose.doseId, patient: facts.stay, insulin: dose.insulin, units: dose.units, insulins: INSULINS,
-      signerName: signer === null ? '–' : (visit.store.staffById(signer.byId)?.name ?? '–'),
-      asksBadge: dose.proposedById === visit.actor.staffId,
+      signerName: signerId === undefined ? '–' : (visit.store.staffById(signerId)?.name ?? '–'),
+      checked: dose.secondCheckRequired,
+      asksBadge: dose.secondCheckRequired && dose.proposedById === visit.actor.staffId,
       closed: closedBecause(context),
       values: state.values, errors: state.errors, problem: state.problem,
     }),
@@ -76,7 +77,7 @@ function drawProduct(visit: Visit, state: FormState): PageView | undefined {
 }
 
 function closedBecause({ state, dose }: DoseContext): string | null {
-  if (state === 'agreed') return null
+  if (state === 'agreed' || state === 'to-draw-up') return null
   if (dose.product !== null) return PRODUCT_SENTENCES['product-already-read']({})
   if (state === 'void') return PRODUCT_SENTENCES['dose-void']({})
   return state === 'lapsed' ? PRODUCT_SENTENCES['dose-lapsed']({}) : PRODUCT_SENTENCES['dose-not-agreed']({})

@@ -5,6 +5,7 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { trayTimeMs } from '../../shared/check/plan.ts'
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import { doseKind } from '../../shared/order/parts.ts'
 import { maskedPage, proposePage } from '../../views/dose/propose.ts'
@@ -15,7 +16,7 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from './load.ts'
-import { inProgress, orderForReading, questionsFor, refuseUnaccounted, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
+import { doseStopped, inProgress, orderForReading, questionsFor, refuseUnaccounted, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
 
 type Refusal = ProposeRefusal | `unanswered-${'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'}`
 
@@ -38,6 +39,16 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
     'insulin-given-elsewhere': 'elsewhere',
   },
   statusOf: { 'reading-gone': 409, 'no-order': 409, 'several-orders': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409, 'not-the-taker': 403 },
+  keep: (reason, fields, visit) => (reason === 'stopped' ? keepStopped(fields, visit) : []),
+}
+
+function keepStopped(fields: ProposeFields, visit: Visit): readonly LedgerEvent[] {
+  const context = readingContext(visit)
+  const order = context === undefined ? null : orderForReading(context, visit.nowMs)
+  if (context === undefined || order === null || order === 'several') return []
+  const anyway = stoppedAnyway(visit, context, order)
+  const stops = anyway.length > 0 ? anyway : stopping(workOut(visit, context, order, fields).proposal)
+  return doseStopped(visit, context.facts, { readingId: context.reading.readingId, slotKey: null, orderId: order.orderId }, stops)
 }
 
 function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Refusal> {

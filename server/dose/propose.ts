@@ -8,7 +8,7 @@ import { inputsFromReading, ordersForReading } from '../../shared/order/inputs.t
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import type { InsulinName, OrderVersion } from '../../shared/order/order.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
-import { hasMealPart } from '../../shared/order/parts.ts'
+import { asksEating, hasMealPart } from '../../shared/order/parts.ts'
 import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
@@ -34,7 +34,7 @@ export function questionsFor(context: ReadingContext, order: OrderVersion, nowMs
   const tray = facts.trays.find((fact) => fact.date === at.date && fact.meal === MEAL_OF[at.occasion])
   const eats = mealPart && !isNilByMouth(facts.stay.facts, nowMs)
   return {
-    willEat: eats && before,
+    willEat: (eats && before) || (at.own && asksEating(order.order, at.occasion) && !isNilByMouth(facts.stay.facts, nowMs)),
     grams: (before ? eats : mealPart) && order.order.meal?.kind === 'ratio',
     share: mealPart && !before,
     tray: eats && before && (tray?.servedAtMs ?? null) === null,
@@ -44,7 +44,8 @@ export function questionsFor(context: ReadingContext, order: OrderVersion, nowMs
 
 /** The questions left open, by field: the first sentence a nurse should see is beside the one she missed. */
 export function unanswered(questions: Questions, fields: ProposeFields): string | null {
-  if (questions.willEat && fields.willEat === undefined) return 'willEat'
+  // of a meal already eaten nobody asks whether it will be
+  if (questions.willEat && fields.willEat === undefined && (fields.share ?? 'not-yet') === 'not-yet') return 'willEat'
   if (questions.share && fields.share === undefined) return 'share'
   const eats = questions.share ? fields.share !== 'not-yet' : fields.willEat !== 'no'
   if (questions.grams && eats && (fields.grams ?? null) === null) return 'grams'
@@ -56,7 +57,7 @@ export function unanswered(questions: Questions, fields: ProposeFields): string 
 function mealAnswer(questions: Questions, fields: ProposeFields): MealAnswer | null {
   if (!questions.willEat && !questions.share) return null
   const share = questions.share && fields.share !== undefined && fields.share !== 'not-yet' ? (Number(fields.share) as Share) : null
-  return { willEat: questions.willEat ? (fields.willEat ?? 'unsure') : 'yes', carbohydrateGrams: fields.grams ?? null, shareEatenPercent: share }
+  return { willEat: questions.willEat ? (fields.willEat ?? (share === null ? 'unsure' : 'yes')) : 'yes', carbohydrateGrams: fields.grams ?? null, shareEatenPercent: share }
 }
 
 export type Worked = { readonly facts: DoseFacts; readonly proposal: Proposal; readonly trayEvents: readonly LedgerEvent[] }
@@ -96,6 +97,11 @@ export function stoppedAnyway(visit: Visit, context: ReadingContext, order: Orde
 /** The guards that stop. */
 export function stopping(proposal: Proposal): readonly GuardResult[] {
   return proposal.kind === 'dose' ? [] : proposal.guards.filter((guard) => guard.outcome === 'stops')
+}
+
+/** The near miss of a dose that guards stopped: what it was asked for from, and which guards; nothing when none did. */
+export function doseStopped(visit: Visit, facts: StayFacts, about: { readonly readingId: string | null; readonly slotKey: string | null; readonly orderId: string | null }, stops: readonly GuardResult[]): readonly LedgerEvent[] {
+  return stops.length === 0 ? [] : [{ ...headOf(visit, facts.stay), type: 'dose-stopped', body: { ...about, guards: stops.map(({ guard }) => guard) } }]
 }
 
 /** A signed dose that nobody accounted for stands in the way of another one (see `unaccountedDose`). */

@@ -1,7 +1,7 @@
 /** What a dose is for, in words without any number of the reading or the dose. */
 import type { Dose } from '../../shared/dose/dose.ts'
 import { INSULIN_CLASS, type OrderVersion } from '../../shared/order/order.ts'
-import { hasMealPart } from '../../shared/order/parts.ts'
+import { hasMealPart, hasNotEatingRule } from '../../shared/order/parts.ts'
 import { formatMinutes, formatTime, formatUnits, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import type { DoseContext } from './load.ts'
 
@@ -18,9 +18,10 @@ export function factsBesideReading({ dose, order, zone }: DoseContext): readonly
   const { inputs } = dose
   if (dose.kind === 'by-direction') return earlierInsulin(dose, zone)
   if (order === null) return []
-  if (dose.kind === 'scheduled') return []
-  const facts: string[] = []
+  const facts: string[] = afterLow(dose, zone)
+  if (dose.kind === 'scheduled') return facts
   if (inputs.occasion !== null && hasMealPart(order.order, inputs.occasion)) facts.push(mealFact(dose, order))
+  if (dose.kind === 'from-reading' && hasNotEatingRule(order.order)) facts.push(...eatingFact(dose, order))
   const grams = inputs.meal?.carbohydrateGrams ?? null
   if (grams !== null) facts.push(`Carbohydrate in the meal: ${String(grams)} g`)
   const share = inputs.meal?.shareEatenPercent ?? null
@@ -32,9 +33,23 @@ export function factsBesideReading({ dose, order, zone }: DoseContext): readonly
   return facts
 }
 
+/** Said the same whatever the correction comes to, so that nothing shows what the reading was. */
+function afterLow({ inputs: { low, lowAnswer } }: Dose, zone: string): string[] {
+  if (low === 'none' || lowAnswer === undefined) return []
+  return [`After a low the prescriber said “give as ordered” (${lowAnswer.told}, ${formatTime(lowAnswer.atMs, zone)}). No correction is added before the follow-up; one that takes off counts`]
+}
+
 function earlierInsulin({ inputs }: Dose, zone: string): readonly string[] {
   if (inputs.earlierDoses.length === 0) return ['No earlier rapid or regular insulin in 24 hours']
   return inputs.earlierDoses.map((earlier) => `Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`)
+}
+
+/** What decides between the order's scales, where the meal part does not say it already. */
+function eatingFact({ inputs }: Dose, { order }: OrderVersion): readonly string[] {
+  const saidByMeal = inputs.occasion !== null && hasMealPart(order, inputs.occasion) && order.mealTiming === 'before' && inputs.atOrderOccasion
+  if (saidByMeal) return []
+  if (inputs.nilByMouth) return ['Nil by mouth']
+  return inputs.meal === null ? [] : [{ yes: 'Will eat', no: 'Will not eat', unsure: 'Not sure to eat' }[inputs.meal.willEat]]
 }
 
 function mealFact(dose: Dose, order: OrderVersion): string {

@@ -13,7 +13,7 @@ import type { StayFacts } from '../store/contract.ts'
 import { doseProposed } from './facts.ts'
 import { ScheduledForm, type ScheduledFields } from './forms.ts'
 import { isMasked, stayAtNow, stayContext } from './load.ts'
-import { refuseUnaccounted, stopping } from './propose.ts'
+import { doseStopped, refuseUnaccounted, stopping } from './propose.ts'
 import { orderName } from './propose-form.ts'
 import { slotOf, slotSettled, type Slot } from './slot.ts'
 
@@ -26,6 +26,12 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
   sentences: PROPOSE_SENTENCES,
   fieldOf: { 'question-unanswered': 'elsewhere', 'insulin-given-elsewhere': 'elsewhere' },
   statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409 },
+  keep: (reason, _fields, visit) => {
+    const context = reason === 'stopped' ? contextOf(visit) : undefined
+    if (context === undefined) return []
+    const { facts, slot } = context
+    return doseStopped(visit, facts, { readingId: null, slotKey: slot.slotKey, orderId: slot.order.orderId }, stoppedAnyway(visit, facts, slot))
+  },
 }
 
 function contextOf(visit: Visit): { readonly facts: StayFacts; readonly slot: Slot } | undefined {

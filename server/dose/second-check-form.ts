@@ -1,5 +1,6 @@
 /** GET and POST /doses/:id/second-check and /doses/:id/start-again, and the list of those waiting. */
 import type { Glucose } from '../../shared/glucose/value.ts'
+import { mayCheckInsulin } from '../../shared/dose/may-give.ts'
 import { doseState, mismatches } from '../../shared/dose/state.ts'
 import { answerSecondCheck, startAgain } from '../../shared/dose/second-check.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -11,7 +12,7 @@ import { formatAgo, formatName } from '../../views/format.ts'
 import { SECOND_CHECK_SENTENCES, START_AGAIN_SENTENCES } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { page, type Answer } from '../http/page.ts'
-import { identify } from '../http/pins.ts'
+import { identify, type IdentifyRefusal } from '../http/pins.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import type { Staff } from '../store/contract.ts'
 import { headOf, typedGlucose } from './facts.ts'
@@ -19,6 +20,7 @@ import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgai
 import { doseContext, type DoseContext } from './load.ts'
 import { factsBesideReading, purposeOf } from './purpose.ts'
 import { orderName } from './propose-form.ts'
+import { stayFactsNow, withOvertaken } from './overtaken.ts'
 
 type Refusal = keyof typeof SECOND_CHECK_SENTENCES
 
@@ -31,20 +33,20 @@ export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
   decide: decideSecondCheck,
   sentences: SECOND_CHECK_SENTENCES,
   fieldOf: {
-    'identify-wrong': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'second-value-missing': 'glucose', 'glucose-typed-wrong': 'glucose',
+    'identify-wrong': 'pin', 'identify-locked': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'second-value-missing': 'glucose', 'glucose-typed-wrong': 'glucose',
   },
   statusOf: {
-    'signer-is-first-nurse': 403, 'signer-took-reading': 403, 'signer-role-may-not': 403, 'signer-not-on-ward': 403, 'charge-nurse-needed': 403,
-    'dose-void': 409, 'dose-lapsed': 409, 'dose-differed': 409, 'dose-already-checked': 409, 'dose-settled': 409,
+    'signer-is-first-nurse': 403, 'signer-took-reading': 403, 'signer-role-may-not': 403, 'signer-role-not-by-policy': 403, 'signer-not-on-ward': 403, 'charge-nurse-needed': 403,
+    'dose-void': 409, 'dose-lapsed': 409, 'second-check-not-needed': 409, 'dose-differed': 409, 'dose-already-checked': 409, 'dose-settled': 409,
   },
   secretFields: ['pin'],
 }
 
-/** On the first nurse's device the second nurse gives badge and PIN; on her own login she proves it is still she. */
-export async function proveSigner(fields: { readonly badge?: string | undefined; readonly pin: string }, visit: Visit): Promise<Outcome<Staff, 'badge-missing' | 'identify-wrong' | 'identify-too-many'>> {
+/** On the first nurse's device the second nurse gives badge and PIN; on her own login, or where none is needed, she who is signed in proves it is still she. */
+export async function proveSigner(fields: { readonly badge?: string | undefined; readonly pin: string }, visit: Visit): Promise<Outcome<Staff, 'badge-missing' | IdentifyRefusal>> {
   const context = doseContext(visit)
-  const onFirstDevice = context === undefined || context.dose.proposedById === visit.actor.staffId
-  if (!onFirstDevice) return identify(visit, visit.actor.badge, fields.pin)
+  const needsBadge = context === undefined || (context.dose.secondCheckRequired && context.dose.proposedById === visit.actor.staffId)
+  if (!needsBadge) return identify(visit, visit.actor.badge, fields.pin)
   const badge = fields.badge ?? ''
   return badge === '' ? refuse('badge-missing') : identify(visit, badge, fields.pin)
 }
@@ -116,6 +118,7 @@ function closedBecause({ state }: DoseContext): string | null {
     case 'void': return SECOND_CHECK_SENTENCES['dose-void']({})
     case 'lapsed': return SECOND_CHECK_SENTENCES['dose-lapsed']({})
     case 'differed': return SECOND_CHECK_SENTENCES['dose-differed']({})
+    case 'to-draw-up': return SECOND_CHECK_SENTENCES['second-check-not-needed']({})
     case 'agreed':
     case 'verified': return 'The first part of this second check is done.'
     case 'zero':
@@ -173,20 +176,21 @@ function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
 
 /** GET /second-checks: waiting on the person's wards, oldest first, without a number of a reading or a dose. */
 export function listWaiting(visit: Visit): Answer {
-  const waiting = visit.store.dosesAwaiting(visit.scope).flatMap((dose): readonly WaitingView[] => {
-    const facts = visit.store.stayFacts(visit.scope, dose.stayId, visit.nowMs)
+  const waiting = visit.store.dosesAwaiting(visit.scope).flatMap((stored): readonly WaitingView[] => {
+    const facts = stayFactsNow(visit, stored.stayId)
     if (facts === undefined) return []
+    const [dose = stored] = withOvertaken(visit, [stored], facts.policy)
     const { policy } = facts.policy
     const state = doseState(dose, policy, visit.nowMs)
     if (state !== 'awaiting-second-check' && state !== 'differed' && state !== 'agreed') return []
     const reading = facts.readings.find((one) => one.readingId === dose.readingId)
     const knows = reading === undefined ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
-    const own = dose.proposedById === visit.actor.staffId || knows.has(visit.actor.staffId)
+    const mayNot = dose.proposedById === visit.actor.staffId || knows.has(visit.actor.staffId) || !mayCheckInsulin(visit.actor.role, policy)
     const steps = { 'awaiting-second-check': 'Awaiting second check', differed: 'Answers differed: the first nurse starts again', agreed: 'Agreed: product to be read' } as const
     return [{
       doseId: dose.doseId, bed: facts.stay.bed, name: formatName(facts.stay), purpose: purposeOf(dose, visit.nowMs, policy.zone), insulin: dose.insulin,
       since: formatAgo((visit.nowMs - dose.proposedAtMs) / 60_000), step: steps[state],
-      href: state === 'awaiting-second-check' && !own ? 'second-check' : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId ? 'product' : 'dose',
+      href: state === 'awaiting-second-check' && !mayNot ? 'second-check' : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId ? 'product' : 'dose',
     }]
   })
   return page(visit, 200, { title: 'Second checks waiting', body: waitingPage(waiting) })

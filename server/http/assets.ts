@@ -14,6 +14,7 @@ const OWN_FOLDER = join(packageRoot, 'views', 'assets')
 const FILES = {
   'ward.css': join(OWN_FOLDER, 'ward.css'),
   'ward.js': join(OWN_FOLDER, 'ward.js'),
+  'board.js': join(OWN_FOLDER, 'board.js'),
   'icon.svg': join(OWN_FOLDER, 'icon.svg'),
   'htmx.js': createRequire(import.meta.url).resolve('htmx.org/dist/htmx.min.js'),
 } as const

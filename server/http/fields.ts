@@ -6,7 +6,7 @@ import type { FieldErrors } from './visit.ts'
 export type Sent = { readonly fields: Readonly<Record<string, string>>; readonly errors: FieldErrors }
 
 /** More fields than any form has. */
-const MOST_FIELDS = 300
+const MOST_FIELDS = 400
 /** Longer values go back to the browser cut off: no field takes this many characters. */
 const ECHO_MOST = 5000
 

@@ -3,15 +3,16 @@
  * parses, decides and stores in one transaction, in which the key is used up together with its answer, and leads on
  * with 303. Whatever is refused comes back filled in, and uses no key.
  */
+import type { FastifyRequest } from 'fastify'
 import { FORM_SENTENCES, KEPT_SENTENCE } from '../../views/words/http.ts'
 import type { Outcome, Refused } from '../../shared/outcome.ts'
 import type { KeyAnswer } from '../store/contract.ts'
 import { echo, parseFields, readFields, type Sent } from './fields.ts'
 import { bodyHash, keptNonce } from './keys.ts'
-import { messageAnswer, page, pathOf, redirect, sayAnswer, type Answer } from './page.ts'
+import { fileAnswer, messageAnswer, page, pathOf, redirect, sayAnswer, type Answer } from './page.ts'
 import { draftIdOf, route, type KeepTyped, type Server } from './route.ts'
 import { isUniqueConflict } from './faults.ts'
-import type { Decided, FieldErrors, FormSpec, RouteSpec, Visit } from './visit.ts'
+import type { Decided, FieldErrors, FileMade, FormSpec, RouteSpec, Visit } from './visit.ts'
 
 type FormPlace<F, R extends string, P> = { readonly url: string; readonly roles: Exclude<RouteSpec['roles'], 'anyone'>; readonly spec: FormSpec<F, R, P> }
 
@@ -27,14 +28,16 @@ export function formRoute<F, R extends string, P = null>(server: Server, { url, 
 }
 
 function keepDraft(server: Server, secretFields: readonly string[]): KeepTyped {
-  return (staffId, request) => {
-    const { store, newId, now } = server.services
-    const fields = echo(readFields(request.body).fields, secretFields)
-    if (Object.keys(fields).length === 0) return null
-    const draftId = newId()
-    store.putDraft({ draftId, staffId, path: pathOf(request), fields, atMs: now() })
-    return draftId
-  }
+  return (staffId, request) => draftOf(server, staffId, pathOf(request), request, secretFields)
+}
+
+/** Keeps what was typed for the form at `path`, for the person whose login has ended: the draft's id, or null when nothing was typed. */
+export function draftOf({ services: { store, newId, now } }: Server, staffId: string, path: string, request: FastifyRequest, secretFields: readonly string[]): string | null {
+  const fields = echo(readFields(request.body).fields, secretFields)
+  if (Object.keys(fields).length === 0) return null
+  const draftId = newId()
+  store.putDraft({ draftId, staffId, path, fields, atMs: now() })
+  return draftId
 }
 
 function drawFresh<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Answer {
@@ -67,9 +70,13 @@ function drawBack<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>,
   return back.status === 422 || back.problem === null ? messageAnswer(visit, 404, 'not-found') : sayAnswer(visit, back.status, 'Not saved', back.problem)
 }
 
+/** Status of a form that was answered with a file. */
+const FILE_SENT = 200
+
 /** What the transaction came to, as plain data. */
 type Settled<R extends string> =
   | { readonly kind: 'answered'; readonly answer: KeyAnswer }
+  | { readonly kind: 'file'; readonly file: FileMade }
   | { readonly kind: 'key'; readonly sentence: string }
   | { readonly kind: 'refused'; readonly refusal: Refused<R> }
 
@@ -80,7 +87,7 @@ async function post<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P
   const nonce = visit.house.formKeys.nonceOf(key, visit.actor.staffId, spec.name)
   if (nonce === undefined) return drawBack(visit, spec, sent, { status: 409, key: freshKey(), errors: {}, problem: FORM_SENTENCES['key-not-yours'] })
 
-  const parsed = parseFields(spec.schema, sent)
+  const parsed = parseFields(typeof spec.schema === 'function' ? spec.schema(visit) : spec.schema, sent)
   if (!parsed.ok) return drawBack(visit, spec, sent, { status: 422, key, errors: parsed.errors, problem: parsed.problem })
 
   const hash = bodyHash(pathOf(visit.request), sent.fields, spec.secretFields ?? [])
@@ -114,7 +121,8 @@ function keyState<R extends string>(visit: Visit, used: UsedKey): Settled<R> | n
   const use = visit.store.lookUpKey({ nonce: used.nonce, staffId: visit.actor.staffId, bodyHash: used.hash })
   switch (use.kind) {
     case 'fresh': return null
-    case 'same': return { kind: 'answered', answer: use.answer }
+    // a file went out with the first answer, and each file that goes out is charted
+    case 'same': return use.answer.status === FILE_SENT ? { kind: 'key', sentence: FORM_SENTENCES['file-made'] } : { kind: 'answered', answer: use.answer }
     case 'other-body': return { kind: 'key', sentence: FORM_SENTENCES['key-used'] }
     case 'not-yours': return { kind: 'key', sentence: FORM_SENTENCES['key-not-yours'] }
   }
@@ -126,21 +134,23 @@ function decideAndStore<F, R extends string, P>(visit: Visit, spec: FormSpec<F, 
   if (state !== null) return state
   const decision: Outcome<Decided, R> = spec.decide(fields, visit, prepared)
   if (!decision.ok) return { kind: 'refused', refusal: decision }
-  const { events, location, also } = decision.value
+  const { events, location, also, file } = decision.value
   visit.store.append(events)
   also?.()
-  const answer: KeyAnswer = { status: 303, location }
+  const answer: KeyAnswer = { status: file === undefined ? 303 : FILE_SENT, location }
   visit.store.settleKey({ nonce: used.nonce, staffId: visit.actor.staffId, form: spec.name, bodyHash: used.hash, answer, atMs: visit.nowMs })
-  return { kind: 'answered', answer }
+  return file === undefined ? { kind: 'answered', answer } : { kind: 'file', file }
 }
 
 function settledAnswer<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, sent: Sent, fields: F, used: UsedKey, settled: Settled<R>): Answer {
   if (settled.kind === 'answered') return redirect(visit, settled.answer.location)
+  if (settled.kind === 'file') return fileAnswer(visit, settled.file)
   if (settled.kind === 'key') return drawBack(visit, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
   const { reason, details } = settled.refusal
   keepRefusal(visit, spec, fields, used, reason)
   const sentence = spec.sentences[reason](details)
-  const field = spec.fieldOf[reason]
+  // where a form has many like fields, the refusal itself names the one it is about
+  const field = typeof details['field'] === 'string' ? details['field'] : spec.fieldOf[reason]
   const shown = field === undefined ? { errors: {}, problem: sentence } : { errors: { [field]: sentence }, problem: FORM_SENTENCES.faulty }
   return drawBack(visit, spec, sent, { status: spec.statusOf[reason] ?? 422, key: used.key, ...shown })
 }

@@ -9,8 +9,8 @@ import { messagePage } from '../../views/message.ts'
 import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
 import type { Staff } from '../store/contract.ts'
 import type { House } from './house.ts'
-import { NURSES } from './roles.ts'
-import type { PageView, Services } from './visit.ts'
+import { AUDITORS, BED_GIVERS, NURSES } from './roles.ts'
+import type { FileMade, PageView, Services } from './visit.ts'
 
 /** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
 export type PageFor = {
@@ -50,7 +50,7 @@ export function page(visit: PageFor, status: number, view: PageView): Answer {
     body: view.body,
     chrome: view.chrome ?? 'full',
     ...placeAndTime(visit),
-    person: visit.actor === null ? null : { name: visit.actor.name, nurse: isNurse(visit.actor) },
+    person: visit.actor === null ? null : { name: visit.actor.name, nurse: isNurse(visit.actor), charge: BED_GIVERS.includes(visit.actor.role), audit: AUDITORS.includes(visit.actor.role) },
     assets: {
       css: visit.house.assets.nameOf('ward.css'),
       htmx: visit.house.assets.nameOf('htmx.js'),
@@ -88,10 +88,21 @@ export function fragment(_visit: PageFor, status: number, part: Html): Answer {
   return new Answer(status, FRAGMENT_HEADERS, part.toString())
 }
 
+/** 204: what the page shows is still so; nothing is replaced. */
+export function nothingNew(_visit: PageFor): Answer {
+  return new Answer(204, {}, '')
+}
+
 /** 303: go and see. `location` is a path of this service. */
 export function redirect(_visit: unknown, location: string): Answer {
   if (!/^\/(?![/\\])[\x21-\x7e]*$/.test(location)) throw new Error('a redirect leads to a path of this service')
   return new Answer(303, { location }, '')
+}
+
+/** A file for the browser to save, never to show. */
+export function fileAnswer(_visit: PageFor, { name, type, text }: FileMade): Answer {
+  if (!/^[a-z0-9.-]{1,80}$/.test(name)) throw new Error('a file name is plain')
+  return new Answer(200, { 'content-type': type, 'content-disposition': `attachment; filename="${name}"` }, text)
 }
 
 /** A page that says why there is no page. */

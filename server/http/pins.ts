@@ -2,6 +2,7 @@
 import { hash, verify } from '@node-rs/argon2'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
+import { isShutOut } from '../../shared/staff/person.ts'
 import type { Staff, Store } from '../store/contract.ts'
 import type { House } from './house.ts'
 
@@ -11,9 +12,6 @@ export type PinCost = { readonly memoryKiB: number; readonly passes: number; rea
 
 /** 19 MiB, two passes, one lane: the least that the OWASP password storage cheat sheet asks of Argon2id. */
 export const WARD_PIN_COST: PinCost = { memoryKiB: 19_456, passes: 2, lanes: 1 }
-
-/** Digits of a PIN that somebody sets: with the attempt limits six digits cannot be guessed in a shift. */
-export const PIN_DIGITS = { least: 6, most: 12 } as const
 
 /** The PIN's hash as kept: a PHC string of Argon2id with its own salt and cost. */
 export function hashPin(pin: string, cost: PinCost = WARD_PIN_COST): Promise<string> {
@@ -45,9 +43,10 @@ export type Asker = {
 }
 
 /**
- * Proves a person by badge and PIN. The answer and the work are the same for an unknown badge and a wrong PIN.
- * Refusals: identify-wrong; identify-too-many with the whole minutes to wait. Whether that person may do what is
- * asked (role, ward, not the same nurse) is for the decision to say.
+ * Proves a person by badge and PIN. The answer and the work are the same for an unknown badge and a wrong PIN, a
+ * locked person's included: that the badge is locked, or its owner gone, is told only to who has its PIN.
+ * Refusals: identify-wrong; identify-locked; identify-too-many with the whole minutes to wait. Whether that person may
+ * do what is asked (role, ward, not the same nurse) is for the decision to say.
  */
 export async function identify(asker: Asker, badge: string, pin: string): Promise<Outcome<Staff, IdentifyRefusal>> {
   const { house, store } = asker
@@ -58,5 +57,7 @@ export async function identify(asker: Asker, badge: string, pin: string): Promis
   const right = await verify(kept ?? await house.nobodysPin.hash(), pin)
   if (staff === undefined || kept === undefined || !right) return refuse('identify-wrong')
   attempt.succeeded()
-  return accept(staff)
+  // the person as she is now: she may have been locked while the hash was worked out
+  const person = store.staffById(staff.staffId)
+  return person === undefined || isShutOut(person) ? refuse('identify-locked') : accept(person)
 }

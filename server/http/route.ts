@@ -5,7 +5,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
 import type { House } from './house.ts'
 import { isId } from './ids.ts'
-import { Answer, hasPage, isBackground, messageAnswer, pathOf, prepare, redirect, type PageFor } from './page.ts'
+import { Answer, hasPage, isBackground, isHtmx, messageAnswer, pathOf, prepare, redirect, type PageFor } from './page.ts'
 import { findLogin, markUsed, type Login } from './sessions.ts'
 import type { RouteSpec, Services, Visit } from './visit.ts'
 
@@ -45,15 +45,38 @@ export function guardTable(server: Server): void {
  * Registers a route for roles. Not signed in: a GET goes to sign in and comes back; a POST does too, after
  * `keepTyped` kept what was typed. Wrong role: 403.
  */
-export function route(server: Server, spec: RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }, handler: Handler, keepTyped: KeepTyped = () => null): void {
-  register(server, spec, async (request, reply) => {
+export function route(server: Server, spec: RoleSpec, handler: Handler, keepTyped: KeepTyped = () => null): void {
+  register(server, spec, guarded(server, spec, handler, keepTyped))
+}
+
+/**
+ * Registers a stream of events. Somebody who does not ask for events is led to the page that shows them (`shownOn`),
+ * like any other route. `open` takes over the reply, whatever the login is: what is wrong with it is an event too.
+ */
+export function streamRoute(server: Server, spec: Omit<RoleSpec, 'method'> & { readonly shownOn: string }, open: (request: FastifyRequest, reply: FastifyReply, login: Login) => void): void {
+  const asPage = guarded(server, { ...spec, method: 'GET' }, (visit) => redirect(visit, spec.shownOn), () => null)
+  register(server, { method: 'GET', url: spec.url, roles: spec.roles }, async (request, reply) => {
+    if (request.headers.accept !== 'text/event-stream') return asPage(request, reply)
+    reply.hijack()
+    open(request, reply, findLogin(server, request))
+    return TAKEN_OVER
+  })
+}
+
+type RoleSpec = RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }
+
+/** What a handler answers that writes to the connection itself. */
+const TAKEN_OVER = Symbol('taken over')
+
+function guarded(server: Server, spec: RoleSpec, handler: Handler, keepTyped: KeepTyped): (request: FastifyRequest, reply: FastifyReply) => Promise<Answer> {
+  return async (request, reply) => {
     const login = findLogin(server, request)
     if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, keepTyped))
     const visit = visitOf(server, request, reply, login)
     if (!isBackground(request)) markUsed(server, login.session.tokenHash)
     if (!spec.roles.includes(login.staff.role)) return messageAnswer(visit, 403, 'forbidden')
     return handler(visit)
-  })
+  }
 }
 
 /** Registers a route that needs no login. */
@@ -61,13 +84,14 @@ export function openRoute(server: Server, spec: { readonly method: 'GET' | 'POST
   register(server, { ...spec, roles: 'anyone' }, (request, reply) => handler(openVisit(server, request, reply)))
 }
 
-function register(server: Server, spec: RouteSpec, answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer>): void {
+function register(server: Server, spec: RouteSpec, answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer | typeof TAKEN_OVER>): void {
   server.house.routes.push(spec)
   server.app.route({
     method: spec.method,
     url: spec.url,
     handler: async (request, reply) => {
       const made = await answer(request, reply)
+      if (made === TAKEN_OVER) return reply
       if (!(made instanceof Answer)) throw new Error(`${spec.method} ${spec.url} made no answer`)
       return prepare(reply, request, made)
     },
@@ -106,7 +130,7 @@ function signInPath(server: Server, request: FastifyRequest, login: Login, keepT
   const query = new URLSearchParams()
   const isPost = request.method === 'POST'
   const draftId = isPost && login.kind === 'ended' ? keepTyped(login.session.staffId, request) : null
-  const next = isPost && !hasPage(server.house, request) ? '/' : isBackground(request) ? openedFrom(request) : isPost ? pathOf(request) : request.url
+  const next = isPost && !hasPage(server.house, request) ? (isHtmx(request) ? openedFrom(request) : '/') : isBackground(request) ? openedFrom(request) : isPost ? pathOf(request) : request.url
   const back = safeNext(next)
   if (back !== '/') query.set('next', back)
   if (draftId !== null) query.set('draft', draftId)
@@ -115,7 +139,7 @@ function signInPath(server: Server, request: FastifyRequest, login: Login, keepT
 }
 
 /** A part of a page is no place to come back to: the page that asked for it is. */
-function openedFrom(request: FastifyRequest): string {
+export function openedFrom(request: FastifyRequest): string {
   const current = request.headers['hx-current-url']
   if (typeof current !== 'string' || !URL.canParse(current)) return '/'
   const { pathname, search } = new URL(current)

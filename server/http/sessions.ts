@@ -5,6 +5,7 @@
  */
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
+import { isShutOut } from '../../shared/staff/person.ts'
 import type { Session, Staff } from '../store/contract.ts'
 import type { House } from './house.ts'
 import { newToken, sha256 } from './ids.ts'
@@ -37,7 +38,8 @@ export function findLogin(place: Place, request: FastifyRequest): Login {
   const session = place.services.store.session(sha256(token))
   if (session === undefined) return { kind: 'none' }
   const staff = place.services.store.staffById(session.staffId)
-  if (staff === undefined || !token.startsWith(`${place.house.bootId}.`)) return { kind: 'ended', session }
+  // locking and leaving end every login in their own transaction; one that is there all the same holds no longer
+  if (staff === undefined || isShutOut(staff) || !token.startsWith(`${place.house.bootId}.`)) return { kind: 'ended', session }
   const monoMs = place.services.mono()
   const lastSeen = place.house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
   const idle = monoMs - lastSeen >= idleLockMinutes(place, session, staff) * 60_000

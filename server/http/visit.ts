@@ -69,7 +69,12 @@ export type Decided = {
   readonly location: string
   /** Runs in the same transaction after the events (secrets and session choices only, never clinical facts). */
   readonly also?: () => void
+  /** Sent in place of leading on, once: the same form sent again is a conflict. `location` is then the form's own page. */
+  readonly file?: FileMade
 }
+
+/** A file for the browser to save. Its name tells nothing about a patient. */
+export type FileMade = { readonly name: string; readonly type: 'text/csv; charset=utf-8' | 'application/json; charset=utf-8'; readonly text: string }
 
 export type Sentences<R extends string> = Readonly<Record<R, (details: Readonly<Record<string, string | number>>) => string>>
 
@@ -84,8 +89,8 @@ export type PageView = { readonly title: string; readonly body: Html; readonly c
 export type FormSpec<F, R extends string, P = null> = {
   /** The form's name, bound into its one-time key. */
   readonly name: string
-  /** Strict schema of the fields besides the one-time key; messages are the sentences beside the fields. */
-  readonly schema: z.ZodType<F>
+  /** Strict schema of the fields besides the one-time key, or what makes it for the address; messages are the sentences beside the fields. */
+  readonly schema: z.ZodType<F> | ((visit: Visit) => z.ZodType<F>)
   /** Values of a fresh form. */
   readonly initial: (visit: Visit) => Readonly<Record<string, string>>
   /** Draws the page; `state.values.key` is the one-time key to put in the form. Undefined: not there, or not yours (404). */

@@ -1,6 +1,7 @@
 /** Loads a file into a store: all of it in one transaction, or nothing and every fault. */
 import { randomInt } from 'node:crypto'
-import { hashPin, PIN_DIGITS, WARD_PIN_COST, type PinCost } from '../http/pins.ts'
+import { PIN_DIGITS } from '../../shared/staff/pin.ts'
+import { hashPin, WARD_PIN_COST, type PinCost } from '../http/pins.ts'
 import type { Store } from '../store/contract.ts'
 import { decideLoad } from './decide.ts'
 import { known } from './known.ts'

@@ -1,29 +1,19 @@
 /** From an order as the load file writes it to the order that the rules work with. Nothing is repaired on the way. */
-import type { GlucoseUnit } from '../../shared/glucose/value.ts'
-import type { BedtimeVariant, Correction, InsulinOrder, Scale, ScaleAnswer } from '../../shared/order/order.ts'
-import { scaleFromRows, type PrintedRow, type RowsRefusal } from '../../shared/order/rows.ts'
+import type { BedtimeVariant, Correction, InsulinOrder, Scale } from '../../shared/order/order.ts'
 import { checkOrder, singleDoseLimit, type OrderAsWritten, type OrderRefusal } from '../../shared/order/validate.ts'
+import { countOf, scaleFromWritten, type WrittenRefusal } from '../../shared/order/written.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import type { LoadOrder } from './schema.ts'
 
-export type LoadOrderRefusal = RowsRefusal | OrderRefusal | 'glucose-not-as-printed'
+export type LoadOrderRefusal = WrittenRefusal | OrderRefusal
 
 type WrittenScale = Pick<Extract<NonNullable<LoadOrder['correction']>, { kind: 'scale' }>, 'rows' | 'afterLast' | 'answered'>
 
 /** The ward-local instant of a load file. Its date and time were checked with the file's shape. */
 export function instantOf(text: string, zone: string): number {
   return localToUtc(text.slice(0, 10), text.slice(11), zone)
-}
-
-/**
- * A glucose as printed, as the ward counts it: "140" is 140 mg/dL, "7.8" is 78 tenths of a mmol/L. Null when it is
- * printed as the other unit prints it, so that a scale of the wrong unit cannot be read as one of the right unit.
- */
-export function countOf(printed: string, unit: GlucoseUnit): number | null {
-  if (printed.includes('.') !== (unit === 'mmol/L')) return null
-  return Math.round(Number(printed) * (unit === 'mmol/L' ? 10 : 1))
 }
 
 /** The checked order, or the first thing that is wrong with it, named by its value. */
@@ -91,26 +81,7 @@ function bedtimeFrom(written: LoadOrder, policy: WardPolicy): Outcome<BedtimeVar
 }
 
 function scaleFrom(printed: WrittenScale, written: LoadOrder, policy: WardPolicy): Outcome<Scale, LoadOrderRefusal> {
-  const { unit } = policy
-  const rows: PrintedRow[] = []
-  for (const { from, to, answer, instruction } of printed.rows) {
-    const [fromCount, toCount] = [from, to].map((bound) => (bound === '' ? null : countOf(bound, unit)))
-    if (from !== '' && fromCount === null) return refuse('glucose-not-as-printed', { value: from, unit })
-    if (to !== '' && toCount === null) return refuse('glucose-not-as-printed', { value: to, unit })
-    rows.push({ from: fromCount ?? null, to: toCount ?? null, answer, also: instruction ?? null })
-  }
-  const answered: Record<string, ScaleAnswer> = {}
-  for (const [value, answer] of Object.entries(printed.answered ?? {})) {
-    const count = countOf(value, unit)
-    if (count === null) return refuse('glucose-not-as-printed', { value, unit })
-    answered[String(count)] = answer
-  }
-  return scaleFromRows({
-    unit,
-    rows,
-    afterLast: printed.afterLast ?? null,
-    answered,
-    lowLimit: policy.limits.low,
-    maxSingleDose: singleDoseLimit(written, policy),
-  })
+  const rows = printed.rows.map(({ from, to, answer, instruction }) => ({ from, to, answer, also: instruction ?? null }))
+  const answered = Object.entries(printed.answered ?? {}).map(([from, answer]) => ({ from, to: '', answer }))
+  return scaleFromWritten({ rows, answered, afterLast: printed.afterLast ?? null }, { unit: policy.unit, lowLimit: policy.limits.low, maxSingleDose: singleDoseLimit(written, policy) })
 }

@@ -6,6 +6,7 @@
 import { z } from 'zod'
 import { OCCASIONS } from '../../shared/check/check.ts'
 import { INSULIN_CLASS, type InsulinName } from '../../shared/order/order.ts'
+import { RANGE } from '../../shared/policy/ranges.ts'
 import { isCalendarDate, isZone } from '../../shared/time/zone.ts'
 
 export const LOAD_FORMAT = 'ward-glucose-round load 1'
@@ -18,12 +19,12 @@ const time = z.string('Write a time as "HH:MM".').regex(/^([01]\d|2[0-3]):[0-5]\
 const occasion = z.enum(OCCASIONS as [(typeof OCCASIONS)[number], ...(typeof OCCASIONS)[number][]], 'Write before-breakfast, before-lunch, before-supper, bedtime or overnight.')
 const unit = z.enum(['mg/dL', 'mmol/L'], 'Write mg/dL or mmol/L.')
 const units = z.number('Write units of insulin as a number.').min(0, 'Units cannot be negative.').max(100, 'At most 100 units.').multipleOf(0.5, 'Whole or half units.')
-const minutes = z.int('Write whole minutes.').min(0, 'Minutes cannot be negative.').max(1440, 'At most 1440 minutes.')
+const minutes = z.int('Write whole minutes.').min(RANGE.minutes.least, 'Minutes cannot be negative.').max(RANGE.minutes.most, `At most ${RANGE.minutes.most} minutes.`)
 const limit = z.int('Write a whole number: mg/dL, or tenths of mmol/L.').min(10, 'At least 10.').max(700, 'At most 700.')
 /** Carbohydrate or dextrose; no protocol gives more at once. */
-const grams = z.number('Write grams as a number.').min(1, 'At least 1 g.').max(100, 'At most 100 g.')
+const grams = z.number('Write grams as a number.').min(RANGE.grams.least, `At least ${RANGE.grams.least} g.`).max(RANGE.grams.most, `At most ${RANGE.grams.most} g.`)
 /** Grams in 100 mL. */
-const percent = z.number('Write a percentage as a number.').min(5, 'At least 5 %.').max(50, 'At most 50 %.')
+const percent = z.number('Write a percentage as a number.').min(RANGE.percent.least, `At least ${RANGE.percent.least} %.`).max(RANGE.percent.most, `At most ${RANGE.percent.most} %.`)
 const yesOrNo = z.boolean('Write true or false.')
 /** A glucose as the ward writes it: "140", or "7.8". Which of the two is checked against the ward's unit. */
 const printedGlucose = z.string('Write a glucose as text, as printed: "140" or "7.8".').regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "140" or "7.8".')
@@ -40,20 +41,20 @@ const policyChanges = z.strictObject({
   lateEntryReasonAfterMin: minutes.optional(),
   limits: z.strictObject({ low: limit, level2: limit, recovered: limit, criticalLow: limit, criticalHigh: limit }).partial().optional(),
   low: z.strictObject({
-    treatWithinMin: minutes, recheckMin: minutes.min(1, 'At least 1 minute.'), recheckNotBeforeMin: minutes, maxCycles: z.int().min(1).max(10), escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
+    treatWithinMin: minutes, recheckMin: minutes.min(1, 'At least 1 minute.'), recheckNotBeforeMin: minutes, maxCycles: z.int().min(RANGE.times.least).max(RANGE.times.most), escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
     followUpMin: minutes.min(1, 'At least 1 minute.'), insulinQuestionMin: minutes, tellWithinMin: minutes, closeWithinMin: minutes, answersValidMin: minutes.min(1, 'At least 1 minute.'),
     fastGrams: grams, fastGramsLevel2: grams,
     dextrose: z.discriminatedUnion('kind', [z.strictObject({ kind: z.literal('fixed'), grams, percent }), z.strictObject({ kind: z.literal('formula'), percent, gramsWithoutNumber: grams })]),
-    glucagonMg: z.number().min(0.5, 'At least 0.5 mg.').max(2, 'At most 2 mg.'),
+    glucagonMg: z.number().min(RANGE.glucagonMg.least, `At least ${RANGE.glucagonMg.least} mg.`).max(RANGE.glucagonMg.most, `At most ${RANGE.glucagonMg.most} mg.`),
     rescue: z.strictObject({ grams, percent, overMin: minutes }),
     standingOrders: z.strictObject({ dextrose: yesOrNo, glucagon: yesOrNo }),
     tube: z.strictObject({ grams, how: text(80) }),
     lasting: z.strictObject({ grams, gramsAfterGlucagon: grams, mealWithinMin: minutes, giveWithinMin: minutes }),
   }).partial().optional(),
-  critical: z.strictObject({ repeatWithinMin: minutes, lowRepeatAgreesWithin: z.int().min(1).max(100), highRepeatAgreesWithinPercent: z.int().min(1).max(50), callWithinMin: minutes, laboratoryWithinMin: minutes }).partial().optional(),
+  critical: z.strictObject({ repeatWithinMin: minutes, lowRepeatAgreesWithin: z.int().min(RANGE.repeatAgrees.least).max(RANGE.repeatAgrees.most), highRepeatAgreesWithinPercent: z.int().min(RANGE.repeatAgreesPercent.least).max(RANGE.repeatAgreesPercent.most), callWithinMin: minutes, laboratoryWithinMin: minutes }).partial().optional(),
   dose: z.strictObject({
     readingAgeMaxMin: minutes, trayWithinMin: minutes, trayServedAgoMaxMin: minutes, noTrayAfterMin: minutes,
-    stackingStopsAtOccasions: yesOrNo, singleDoseLimit: units, zeroNeedsSecondCheck: yesOrNo, verifiedValidMin: minutes, mismatchesBeforeCharge: z.int().min(1).max(10),
+    stackingStopsAtOccasions: yesOrNo, singleDoseLimit: units.min(RANGE.singleDose.least, 'The single-dose limit is above 0.').max(RANGE.singleDose.most), zeroNeedsSecondCheck: yesOrNo, verifiedValidMin: minutes, mismatchesBeforeCharge: z.int().min(RANGE.times.least).max(RANGE.times.most),
   }).partial().optional(),
   idleLockMin: minutes.min(1, 'At least 1 minute.').optional(),
 })

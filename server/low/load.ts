@@ -1,10 +1,13 @@
 /** Loads a low event with everything that its pages derive from. */
 import { lowState, type LowFacts, type LowState } from '../../shared/low/event.ts'
+import type { LowEvent } from '../../shared/low/low.ts'
 import { mealsAround } from '../../shared/low/meals.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
 import type { Visit } from '../http/visit.ts'
+import { isMasked } from '../reading/load.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { isUnchanged } from './seen.ts'
 
 export type LowContext = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly state: LowState; readonly zone: string }
 
@@ -18,28 +21,40 @@ export function lowContext(visit: Visit): LowContext | undefined {
   return facts === undefined ? undefined : contextOf(visit, facts, lowId)
 }
 
+/** True when nothing was written on the event's ward since the page that sends this, and no clock has turned. */
+export function isVersionSeen(visit: Visit, seen: string): boolean {
+  const lowId = parameter(visit, 'lowId')
+  const low = isId(lowId) ? visit.store.lowById(visit.scope, lowId) : undefined
+  return low !== undefined && isUnchanged(seen, visit.store.wardVersion(visit.scope, low.wardId), visit.nowMs)
+}
+
 function contextOf(visit: Visit, facts: StayFacts, lowId: string): LowContext | undefined {
   const low = facts.lows.find((one) => one.lowId === lowId)
   if (low === undefined) return undefined
-  const lowFacts: LowFacts = {
+  const lowFacts = lowFactsOf(facts, low, visit.nowMs)
+  return { facts, lowFacts, state: lowState(lowFacts), zone: facts.policy.policy.zone }
+}
+
+/** A low event of the stay as the rules take it. */
+export function lowFactsOf(facts: StayFacts, low: LowEvent, nowMs: number): LowFacts {
+  return {
     low,
     readings: facts.readings,
     bedside: facts.stay.facts,
     policy: facts.policy.policy,
-    mealsMs: mealsAround(low.openedAtMs, visit.nowMs, facts.policy.policy, facts.trayDelays),
+    mealsMs: mealsAround(low.openedAtMs, nowMs, facts.policy.policy, facts.trayDelays),
     servedMs: facts.trays.flatMap(({ servedAtMs }) => (servedAtMs === null ? [] : [servedAtMs])),
-    nowMs: visit.nowMs,
+    nowMs,
   }
-  return { facts, lowFacts, state: lowState(lowFacts), zone: facts.policy.policy.zone }
 }
 
 /** True when the prescriber is still to be asked about meal and long-acting insulin. */
-export function isInsulinAsked({ facts, lowFacts: { low } }: LowContext): boolean {
+export function isInsulinAsked({ facts, lowFacts: { low } }: Pick<LowContext, 'facts' | 'lowFacts'>): boolean {
   return facts.openItems.some(({ kind, subjectId }) => kind === 'insulin-question' && subjectId === low.lowId)
 }
 
-/** Critical results of the event's own readings that wait for their call, oldest first. */
-export function criticalsWaiting({ facts, state }: LowContext): readonly string[] {
-  const own = new Set(state.course.parts.map(({ reading }) => reading.readingId))
+/** Critical results of the event's own readings that wait for their call, oldest first; none whose value this person may not see yet. */
+export function criticalsWaiting(visit: Visit, { facts, state }: LowContext): readonly string[] {
+  const own = new Set(state.course.parts.filter(({ reading }) => !isMasked(visit, reading, facts)).map(({ reading }) => reading.readingId))
   return facts.openItems.filter(({ kind, subjectId }) => kind === 'critical' && own.has(subjectId)).map(({ subjectId }) => subjectId)
 }

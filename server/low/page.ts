@@ -3,22 +3,32 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { ArmAnswer } from '../../shared/low/arm.ts'
 import { armKey } from '../../shared/low/chart.ts'
 import type { DueStep, LowState } from '../../shared/low/event.ts'
-import { askByMs, insulinsAskedAbout } from '../../shared/low/insulin.ts'
+import { asOrderedAnswer, askByMs, insulinsAskedAbout } from '../../shared/low/insulin.ts'
 import { lowLine } from '../../shared/low/line.ts'
+import { newestReading } from '../../shared/order/inputs.ts'
+import { occasionOfReading } from '../../shared/order/occasion.ts'
+import { isInForce } from '../../shared/order/order.ts'
+import { hasMealPart } from '../../shared/order/parts.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime, formatTime, formatWhen } from '../../views/format.ts'
 import type { ClockView, FoodView, LineRowView, LowPageView, NowView } from '../../views/low/page.ts'
-import { amountParts, ARM_HOW, answersText, CALL_FOR, lineText, lineValue, LOW_CAUSE, MISSING, stepText } from '../../views/words/low.ts'
+import { amountParts, ARM_HOW, answersText, CALL_FOR, lineText, lineValue, LOW_ANSWER, LOW_CAUSE, MISSING, stepText } from '../../views/words/low.ts'
 import { newFormKey } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import type { Visit } from '../http/visit.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { isInsulinAsked, type LowContext } from './load.ts'
+import { tokenOf } from './seen.ts'
 
 const SECOND_MS = 1000
 
 export function lowView(visit: Visit, context: LowContext): LowPageView {
+  const view = viewWithoutToken(visit, context)
+  return { ...view, seen: view.closed === null ? tokenOf(visit, context, view) : null }
+}
+
+function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
   const { facts, lowFacts: { low, policy }, state, zone } = context
   const { closing } = low.charted
   const clock = clockAt(visit, zone)
@@ -32,12 +42,14 @@ export function lowView(visit: Visit, context: LowContext): LowPageView {
     closed: closing === null ? null : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(visit, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
     now: nowView(visit, context, clock),
     food: foodView(visit, context, clock),
-    steps: state.steps.map((step) => ({ text: stepText(step), clock: clock(step.deadlineMs), path: stepPath(step, low.lowId) })),
+    steps: state.steps.map((step) => ({ kind: step.kind, text: stepText(step), clock: clock(step.deadlineMs), path: stepPath(step, low.lowId) })),
     missing: state.missing.map((one) => MISSING[one]),
     insulin: insulinView(visit, context, clock),
     line: lineRows(visit, context),
     earlier: earlierLows(visit, context),
     mayChart: isNurse(visit.actor) && low.closedAtMs === null,
+    seen: null,
+    asOf: formatTime(visit.nowMs, zone),
   }
 }
 
@@ -93,7 +105,7 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
       // telling is a call in between; what is looked at from across the room is the recheck
       const isCallOverdue = next.kind === 'tell-prescriber' && visit.nowMs > next.deadlineMs && (recheck === undefined || visit.nowMs < recheck.deadlineMs)
       if (recheck === undefined || next.kind === 'escalate' || isCallOverdue) return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
-      return { kind: 'recheck', what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck', path: stepPath(recheck, low.lowId) ?? '', clock: clock(recheck.deadlineMs) }
+      return { kind: 'recheck', what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck', path: stepPath(recheck, low.lowId) ?? '', come: visit.nowMs >= recheck.deadlineMs, clock: clock(recheck.deadlineMs) }
     }
   }
 }
@@ -145,12 +157,27 @@ function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageVi
   const says = state.phase === 'closed' || state.phase === 'followed-up'
     ? 'This low blocks no insulin any more.'
     : 'No correction insulin until the low has recovered and its follow-up is satisfactory.'
-  if (!isInsulinAsked(context)) return { says, ask: null }
+  const answered = answeredView(visit, context)
+  if (!isInsulinAsked(context)) return { says, ask: null, answered }
   const insulins = insulinsAskedAbout(facts.orders, visit.nowMs).join(', ')
   return {
     says,
+    answered,
     ask: { clock: clock(askByMs(low, policy)), path: `lows/${low.lowId}/insulin-question`, insulins: insulins === '' ? 'meal and long-acting insulin' : insulins, type1: facts.stay.facts.diabetes === 'type-1' },
   }
+}
+
+/** The prescriber's "give as ordered", and where it leads to a dose now: from the newest value, if the order has a meal part at its time. */
+function answeredView(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): LowPageView['insulin']['answered'] {
+  const { nowMs } = visit
+  const answer = asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs })
+  if (answer === null || answer.lowId !== low.lowId) return null
+  const releases = answer.standing === 'releases'
+  const newest = newestReading(facts.readings)
+  const at = newest === null ? null : occasionOfReading(newest, policy, facts.trayDelays)
+  const hasMeal = at !== null && at.own && facts.orders.some((version) => isInForce(version, nowMs) && hasMealPart(version.order, at.occasion))
+  const mayWork = releases && hasMeal && newest !== null && isNurse(visit.actor) && !isMasked(visit, newest, facts)
+  return { says: `“Give as ordered”: ${answer.told}, ${formatWhen(answer.atMs, nowMs, zone)}, read back. ${LOW_ANSWER[answer.standing]}`, releases, dosePath: mayWork ? `readings/${newest.readingId}/dose` : null }
 }
 
 function lineRows(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): readonly LineRowView[] {
@@ -169,7 +196,7 @@ function lineRows(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowC
 }
 
 /** "4:07" min:s, "1:02:05" with hours. */
-function elapsed(ms: number): string {
+export function elapsed(ms: number): string {
   const seconds = Math.floor(Math.abs(ms) / SECOND_MS)
   const two = (n: number): string => String(n).padStart(2, '0')
   const [h, m, s] = [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60, seconds % 60]

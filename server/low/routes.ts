@@ -1,14 +1,16 @@
 /** The treatment page of a low event, what is charted in it, and what is charted about a stay with no low number. */
-import { lowPage } from '../../views/low/page.ts'
+import { lowLive, lowPage } from '../../views/low/page.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page } from '../http/page.ts'
+import { fragment, messageAnswer, nothingNew, page, type Answer } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
 import { closeSpec, insulinSpec } from './after.ts'
 import { laboratorySpec } from './laboratory.ts'
-import { lowContext } from './load.ts'
+import { isVersionSeen, lowContext } from './load.ts'
 import { lowView } from './page.ts'
+import { isSameView } from './seen.ts'
 import { answersSpec, emergencySpec, findingSpec, foodSpec, toldSpec, treatmentSpec } from './specs.ts'
 import { symptomsSpec } from './symptoms.ts'
 
@@ -19,6 +21,7 @@ export function registerLow(server: Server): void {
     recordPatientRead(visit, context.facts.stay.stayId)
     return page(visit, 200, { title: 'Low', body: lowPage(lowView(visit, context)) })
   })
+  route(server, { method: 'GET', url: '/lows/:lowId/now', roles: READERS }, showChanges)
   formRoute(server, { url: '/lows/:lowId/answers', roles: NURSES, spec: answersSpec })
   formRoute(server, { url: '/lows/:lowId/treatments', roles: NURSES, spec: treatmentSpec })
   formRoute(server, { url: '/lows/:lowId/findings', roles: NURSES, spec: findingSpec })
@@ -29,4 +32,17 @@ export function registerLow(server: Server): void {
   formRoute(server, { url: '/lows/:lowId/close', roles: NURSES, spec: closeSpec })
   formRoute(server, { url: '/stays/:stayId/lab-value', roles: NURSES, spec: laboratorySpec })
   formRoute(server, { url: '/stays/:stayId/symptoms', roles: NURSES, spec: symptomsSpec })
+}
+
+/** The part of the treatment page that others may change, when it differs from what the page shows. */
+function showChanges(visit: Visit): Answer {
+  const { seen } = visit.request.query as Readonly<Record<string, unknown>>
+  const before = typeof seen === 'string' ? seen : ''
+  if (isVersionSeen(visit, before)) return nothingNew(visit)
+  const context = lowContext(visit)
+  if (context === undefined) return messageAnswer(visit, 404, 'not-found')
+  const view = lowView(visit, context)
+  if (isSameView(before, view)) return nothingNew(visit)
+  recordPatientRead(visit, context.facts.stay.stayId)
+  return fragment(visit, 200, lowLive(view))
 }

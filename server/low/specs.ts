@@ -130,14 +130,14 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
   schema: TOLD_FORM,
   initial: () => ({}),
   draw: (visit, state) => drawLow(visit, 'Tell the prescriber', (context) => {
-    const waiting = criticalsWaiting(context).length
+    const waiting = criticalsWaiting(visit, context).length
     return toldForm({ ...lowForm(visit, context, state), deadline: tellDeadline(visit, context), alsoCritical: waiting === 0 ? null : 'This call tells the critical result as well.' })
   }),
   decide: (fields, visit) => decideLow(visit, (context) => {
     const at = timeOf(fields.at, visit, context)
     if (!at.ok) return at
     const { told, readBack, ordered } = fields
-    return tellPrescriber({ byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value }, context.lowFacts, criticalsWaiting(context))
+    return tellPrescriber({ byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value }, context.lowFacts, criticalsWaiting(visit, context))
   }),
   sentences: SENTENCES,
   fieldOf: FIELDS,

@@ -15,7 +15,7 @@ import { resultPage } from '../../views/reading/result.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { CALL_SENTENCES, CORRECTION_SENTENCES, FLAG_SENTENCES, VOID_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE_FIELD } from '../check/forms.ts'
-import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
+import { nearMissOf, parameter, refuseWristband } from '../check/load.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageAnswer, page } from '../http/page.ts'
@@ -81,10 +81,7 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
     ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose', 'correction-same-value': 'glucose',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'reading-already-corrected': 409, 'reading-already-in-error': 409, 'reading-gone': 404 },
-  keep: (reason, fields, visit) => {
-    const context = reason === 'wristband-wrong' ? readingContext(visit) : undefined
-    return context === undefined ? [] : [mismatchEvent(visit, context.facts, fields.wristband)]
-  },
+  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'correction' }, () => readingContext(visit)?.facts),
 }
 
 type VoidFields = ReturnType<(typeof VOID_FORM)['parse']>
@@ -119,9 +116,9 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
     const shown = masked ? null : clock
     const deadline = masked ? 'Awaiting second check: the nurse who took it makes the call.' : clock === null ? 'This result is not critical by the ward’s limits.' : clock.call.made === null ? 'Tell the prescriber.' : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, visit.nowMs, zone)}.`
     const clocks = shown === null ? [] : [
-      ...(shown.call.made === null ? [{ text: 'Call', clock: at(shown.call.byMs), path: null }] : []),
-      ...(shown.repeatByMs === null ? [] : [{ text: 'Repeat on another cleaned finger', clock: at(shown.repeatByMs), path: `stays/${reading.stayId}/extra` }]),
-      ...(shown.laboratory === null || shown.laboratory.value !== null ? [] : [{ text: 'Laboratory value', clock: at(shown.laboratory.byMs), path: `stays/${reading.stayId}/lab-value` }]),
+      ...(shown.call.made === null ? [{ kind: 'call', text: 'Call', clock: at(shown.call.byMs), path: null }] : []),
+      ...(shown.repeatByMs === null ? [] : [{ kind: 'repeat', text: 'Repeat on another cleaned finger', clock: at(shown.repeatByMs), path: `stays/${reading.stayId}/extra` }]),
+      ...(shown.laboratory === null || shown.laboratory.value !== null ? [] : [{ kind: 'laboratory', text: 'Laboratory value', clock: at(shown.laboratory.byMs), path: `stays/${reading.stayId}/lab-value` }]),
     ]
     return callForm({ ...shortForm(visit, context, state), readingId: reading.readingId, deadline, nowMs: visit.nowMs, clocks })
   }),

@@ -1,6 +1,8 @@
 /** From a reading and its stay's facts to the result page. */
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
+import { asOrderedAnswer } from '../../shared/low/insulin.ts'
+import { meterFailedSince } from '../../shared/meter/control.ts'
 import { whatNext } from '../../shared/reading/next.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { parseCheckKey } from '../../shared/check/plan.ts'
@@ -48,7 +50,9 @@ function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNul
     policy,
     diabetes: facts.stay.facts.diabetes,
     occasion: occasionOfReading(reading, policy, facts.trayDelays).occasion,
+    lowAnswer: asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs: visit.nowMs }),
     criticalTold: !facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId),
+    meterFailedAtMs: meterFailedSince(reading, facts.failedControls),
     nowMs: visit.nowMs,
   })
   return steps.map((step) => sayStep(step, { stayId: facts.stay.stayId, readingId: reading.readingId, glucose: reading.glucose, zone, nowMs: visit.nowMs }))
@@ -62,12 +66,12 @@ export function whatReading(reading: Reading, { facts }: Pick<ReadingContext, 'f
   return reading.source === 'capillary' ? 'Extra check' : READING_SOURCE[reading.source]
 }
 
-function howTaken(visit: Visit, { reading, facts, zone }: ReadingContext): string {
-  const meter = facts.meters.find(({ meterId }) => meterId === reading.meterId)
+function howTaken(visit: Visit, { reading, zone }: ReadingContext): string {
+  const serial = reading.meterId === null ? undefined : visit.store.meterSerial(reading.meterId)
   const parts = [
     `Taken ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}`,
     reading.site === null ? null : formatFinger(reading.site),
-    meter === undefined ? null : `meter ${meter.serial}`,
+    serial === undefined ? null : `meter ${serial}`,
     reading.stripLot === null ? null : `strips ${reading.stripLot}`,
   ]
   return `${parts.filter((part) => part !== null).join(', ')}.`
@@ -81,6 +85,8 @@ function notesOf(visit: Visit, { reading, facts, zone }: ReadingContext): readon
   if (reading.extraReason !== null) notes.push(`Extra check: ${EXTRA_REASON[reading.extraReason].toLowerCase()}.`)
   if (reading.lateReason !== null) notes.push(`Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`)
   if (reading.doubts.length > 0) notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)
+  const failedAtMs = meterFailedSince(reading, facts.failedControls)
+  if (failedAtMs !== null) notes.push(`In doubt: its meter failed a control at ${formatWhen(failedAtMs, visit.nowMs, zone)}, after this reading.`)
   if (reading.supersedes !== null) notes.push(`Corrects an earlier value: ${reading.supersedes.reason}`)
   if (reading.voided !== null) notes.push(`Entered in error, by ${nameOf(visit, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, visit.nowMs, zone)}: ${reading.voided.reason}`)
   return notes

@@ -5,8 +5,10 @@
 import { roundModel, type RoundModel } from '../../shared/check/round-model.ts'
 import { nextInWalk } from '../../shared/check/round-order.ts'
 import { isInForce } from '../../shared/order/order.ts'
+import { takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Store, WardFacts } from '../store/contract.ts'
+import { withOvertaken } from '../dose/overtaken.ts'
 import type { Visit } from '../http/visit.ts'
 import { renderRound, type RenderedRound } from './render.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
@@ -23,6 +25,9 @@ export type RoundSnapshot = {
   readonly rendered: RenderedRound
 }
 
+/** Who asks, and when: a visit, or the board, which asks for every viewer of the ward at once. */
+type Asked = Pick<Visit, 'store' | 'scope' | 'nowMs'>
+
 /** By store, so that two applications in one process never share a patient. */
 const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
 
@@ -31,7 +36,7 @@ const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
  * countdowns are shown in whole minutes, so it is derived anew each minute at the latest. Undefined: the ward is not there, or not
  * within the person's scope; that is asked of the store on every call, also when the answer is in memory.
  */
-export function roundSnapshot(visit: Visit, wardId: string): RoundSnapshot | undefined {
+export function roundSnapshot(visit: Asked, wardId: string): RoundSnapshot | undefined {
   const { store, scope, nowMs } = visit
   const dataVersion = store.wardVersion(scope, wardId)
   if (dataVersion === undefined) return undefined
@@ -66,14 +71,17 @@ export function bedsTakenBy(visit: Visit, facts: WardFacts): ReadonlySet<string>
   return new Set(facts.bedsTaken.find(({ staffId }) => staffId === visit.actor.staffId)?.beds ?? [])
 }
 
-function derive(visit: Visit, facts: WardFacts, dataVersion: number): RoundSnapshot {
+function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnapshot {
   const { nowMs } = visit
   const readingsOfLows = new Map<string, readonly Reading[]>()
   for (const low of facts.lows) {
     if (low.closedAtMs === null) readingsOfLows.set(low.stayId, visit.store.stayFacts(visit.scope, low.stayId, nowMs)?.readings ?? [])
   }
-  const model = roundModel({ ...facts, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows }, nowMs)
+  const openDoses = withOvertaken(visit, facts.openDoses, facts.policy)
+  const model = roundModel({ ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows }, nowMs)
   const staysWithOrder = new Set(facts.orders.filter((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null)).map(({ stayId }) => stayId))
+  const takers = criticalTakers(visit, facts)
+  let rendered: RenderedRound | null = null
   return {
     dataVersion,
     madeAtMs: nowMs,
@@ -81,6 +89,17 @@ function derive(visit: Visit, facts: WardFacts, dataVersion: number): RoundSnaps
     facts,
     model,
     staysWithOrder,
-    rendered: renderRound(facts, model, nowMs),
+    // drawn when the Round is first asked for: a board derives from the same snapshot and draws itself
+    get rendered() { return (rendered ??= renderRound(facts, model, nowMs, takers)) },
   }
+}
+
+/** Who took the critical results that wait for their call, by stay: only to them it is no news. */
+function criticalTakers(visit: Asked, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
+  const waiting = new Map<string, Reading[]>()
+  for (const { kind, stayId, subjectId } of openItems) {
+    const reading = kind === 'critical' ? visit.store.readingById(visit.scope, subjectId) : undefined
+    if (reading !== undefined) waiting.set(stayId, [...(waiting.get(stayId) ?? []), reading])
+  }
+  return new Map([...waiting].map(([stayId, readings]) => [stayId, takersOf(readings)]))
 }

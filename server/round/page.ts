@@ -1,11 +1,14 @@
 /** The Round's page and list for one person: her beds or the ward, with what she may not see masked. */
+import { MEAL_OF } from '../../shared/check/check.ts'
+import { trayDelayMin } from '../../shared/check/round.ts'
 import { progressOf } from '../../shared/check/round-order.ts'
+import { isRunning } from '../../shared/order/stop.ts'
 import { maskedFor } from '../../shared/reading/mask.ts'
 import type { Html } from '../../views/html.ts'
 import { otherBedsNote, type Beds, type RoundListView } from '../../views/round/page.ts'
 import type { Visit } from '../http/visit.ts'
 import { bedsTakenBy, type RoundSnapshot } from './load.ts'
-import type { RenderedLine, RenderedSide } from './render.ts'
+import type { ForEach, RenderedSide } from './render.ts'
 import { kitView, progressText } from './views.ts'
 
 /** Which beds are asked for: by the address, else her own when she has taken some. */
@@ -24,6 +27,7 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
   const rowsOf = (sides: readonly RenderedSide[]): readonly Html[] => sides.filter(({ bed }) => isShown(bed)).map(({ row }) => row)
   const states = model.roundChecks.filter(({ stayId }) => isShown(model.patients.get(stayId)?.stay.bed ?? '')).map(({ state }) => state)
   const progress = progressOf(states)
+  const rest = rendered.rest.filter(({ bed }) => isShown(bed)).map((patient) => forPerson(visit, snapshot, patient))
   const urgentElsewhere = model.lines.filter((line) => line.standing.kind !== 'check' && !isShown(model.patients.get(line.stayId)?.stay.bed ?? '')).length
   return {
     beds,
@@ -32,20 +36,39 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
     progress: progressText(progress, model.round.trayMs, { policy: facts.policy.policy, nowMs: snapshot.madeAtMs }),
     accounted: progress.accounted,
     total: progress.total,
+    traysLate: traysLateText(snapshot),
     elsewhere: urgentElsewhere === 0 ? null : otherBedsNote(urgentElsewhere),
-    rows: rendered.lines.filter(({ bed }) => isShown(bed)).map((line) => (isMasked(visit, snapshot, line) ? line.masked : line.shown)),
+    unverified: unverifiedOf(snapshot, visit.nowMs).filter(({ bed }) => isShown(bed)),
+    rows: rendered.lines.filter(({ bed }) => isShown(bed)).map((line) => forPerson(visit, snapshot, line)),
     missed: rowsOf(rendered.missed),
     scheduled: rowsOf(rendered.scheduled),
-    alsoWaiting: [...rowsOf(rendered.alsoWaiting), ...rendered.leftBehind],
-    others: rowsOf(rendered.others),
+    alsoWaiting: [...rest.filter(({ waits }) => waits).map(({ row }) => row), ...rendered.leftBehind],
+    others: rest.filter(({ waits }) => !waits).map(({ row }) => row),
     asOf: rendered.asOf,
     nowMs: visit.nowMs,
   }
 }
 
-function isMasked(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, line: RenderedLine): boolean {
-  if (line.reading === null) return false
-  return maskedFor(visit.actor, line.reading, line.doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder: staysWithOrder.has(line.stayId) })
+/** How late the trays of the round under way are charted to come; null: on time, or a round without trays. */
+function traysLateText({ model: { round }, facts }: RoundSnapshot): string | null {
+  const meal = MEAL_OF[round.occasion]
+  const minutes = meal === null ? 0 : trayDelayMin(round.date, meal, facts.trayDelays)
+  return minutes === 0 ? null : `Trays come ${String(minutes)} min late: the windows of this round are moved.`
+}
+
+/** The line as this person may see it; whoever took a critical result herself knows that its call waits. */
+function forPerson<T>(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, line: ForEach<T>): T {
+  if (line.reading === null) return line.shown
+  const isMasked = maskedFor(visit.actor, line.reading, line.doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder: staysWithOrder.has(line.stayId) })
+  if (!isMasked) return line.shown
+  return line.criticalTakers.has(visit.actor.staffId) ? line.maskedTaker : line.masked
+}
+
+/** Orders of present patients that wait for their second person, each once, in walking order. */
+function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundListView['unverified'] {
+  const waiting = new Set(facts.orders.filter((version) => version.verified === null && isRunning(version, nowMs)).map(({ stayId }) => stayId))
+  return [...model.patients.values()].filter(({ stay }) => waiting.has(stay.stayId)).sort((a, b) => a.bedIndex - b.bedIndex)
+    .map(({ stay }) => ({ bed: stay.bed, path: `stays/${stay.stayId}/orders` }))
 }
 
 /** The kit for the beds this person is shown. */

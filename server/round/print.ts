@@ -73,7 +73,7 @@ function dueLines(visit: Visit, stay: StayFacts): readonly string[] {
   const low = stay.lows.find(({ closedAtMs }) => closedAtMs === null)
   const recheck = low === undefined ? null : nextRecheck(low, stay.readings, policy)
   if (recheck !== null) lines.push({ ms: recheck.dueMs, text: `Recheck after low, ${formatTime(recheck.dueMs, zone)}` })
-  const checks = plannedChecks({ plans: stay.plans, policy, trayDelays: stay.trayDelays, fromMs: nowMs - 4 * HOUR_MS, toMs: nowMs + AHEAD_MS, stay: stay.stay })
+  const checks = plannedChecks({ plans: stay.plans, policy, trayDelays: stay.trayDelays, outcomes: stay.outcomes, fromMs: nowMs - 4 * HOUR_MS, toMs: nowMs + AHEAD_MS, stay: stay.stay })
   for (const check of checks) {
     if (check.closesMs > nowMs && !stay.outcomes.has(check.key)) lines.push({ ms: check.dueMs, text: `${OCCASION_NAME[check.occasion]}, ${formatTime(check.dueMs, zone)}` })
   }

@@ -1,6 +1,6 @@
 /**
- * The Round's lines as HTML, made once for a snapshot. A line whose reading somebody may not see is made twice, shown
- * and masked; who gets which is decided for each request.
+ * The Round's lines as HTML, made once for a snapshot. A line whose reading somebody may not see is made for each kind
+ * of person; who gets which is decided for each request.
  */
 import type { PatientNow, RoundModel } from '../../shared/check/round-model.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
@@ -14,31 +14,42 @@ import { ITEM_WAITS } from '../../views/words/round.ts'
 import type { WardFacts } from '../store/contract.ts'
 import { alertsOf, itemPath, knowOf, lineView, patientHeadOf, readingView, slotView, type At } from './views.ts'
 
-export type RenderedLine = {
+/**
+ * What one patient's line is to each person: `shown` with the reading and everything that waits, `masked` to a possible
+ * second checker, `maskedTaker` to one who took a critical result of the patient herself and knows that its call waits.
+ */
+export type ForEach<T> = {
   readonly bed: string
   readonly stayId: string
-  /** What decides the masking: the reading shown, and every dose that hangs on it. */
+  /** What decides the masking: the newest reading, and every dose that hangs on it. */
   readonly reading: Reading | null
   readonly doses: readonly Dose[]
-  readonly shown: Html
-  readonly masked: Html
+  readonly criticalTakers: ReadonlySet<string>
+  readonly shown: T
+  readonly masked: T
+  readonly maskedTaker: T
 }
+/** A patient without a line: among those for whom something waits, or among the others. */
+export type RenderedRest = { readonly waits: boolean; readonly row: Html }
 export type RenderedSide = { readonly bed: string; readonly row: Html }
 
 export type RenderedRound = {
   readonly heading: string
   readonly asOf: string
-  readonly lines: readonly RenderedLine[]
+  readonly lines: readonly ForEach<Html>[]
   readonly missed: readonly RenderedSide[]
   readonly scheduled: readonly RenderedSide[]
-  readonly alsoWaiting: readonly RenderedSide[]
-  readonly others: readonly RenderedSide[]
+  /** Patients without a line, in walking order. */
+  readonly rest: readonly ForEach<RenderedRest>[]
   /** Of patients who have left: on no bed, so shown to everybody. */
   readonly leftBehind: readonly Html[]
 }
 
-/** Draws every line of the model. */
-export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number): RenderedRound {
+type Seen = { readonly masked: boolean; readonly criticals: boolean }
+const NOBODY: ReadonlySet<string> = new Set()
+
+/** Draws every line of the model. `criticalTakers`: who took the critical results that wait for their call, by stay. */
+export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number, criticalTakers: ReadonlyMap<string, ReadonlySet<string>>): RenderedRound {
   const at: At = { policy: facts.policy.policy, nowMs }
   const { zone } = at.policy
   const dosesOf = new Map<string, Dose[]>()
@@ -48,16 +59,21 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number):
     if (patient === undefined) throw new Error('a line of the round without its patient')
     return patient
   }
+  const forEach = <T>(patient: PatientNow, draw: (seen: Seen) => T): ForEach<T> => {
+    const { stay: { bed, stayId }, lastReading: reading } = patient
+    const takers = criticalTakers.get(stayId) ?? NOBODY
+    const shown = draw({ masked: false, criticals: true })
+    const masked = reading === null ? shown : draw({ masked: true, criticals: false })
+    return { bed, stayId, reading, doses: dosesOf.get(stayId) ?? [], criticalTakers: takers, shown, masked, maskedTaker: takers.size === 0 ? masked : draw({ masked: true, criticals: true }) }
+  }
   const alertsShown = new Set<string>()
-  const lines = model.lines.map((line): RenderedLine => {
+  const lines = model.lines.map((line): ForEach<Html> => {
     const patient = patientOf(line.stayId)
     // what waits at a bed is said once, on its first line
-    const alerts = alertsShown.has(line.stayId) ? [] : alertsOf(patient, at)
+    const isFirst = !alertsShown.has(line.stayId)
     alertsShown.add(line.stayId)
-    const view = { patient: patientHeadOf(patient.stay), ...lineView(line, at), know: knowOf(patient, at, line.standing.kind === 'low'), alerts }
-    const draw = (masked: boolean): Html => roundRow({ ...view, reading: readingView(patient.lastReading, masked, at) })
-    const shown = draw(false)
-    return { bed: patient.stay.bed, stayId: line.stayId, reading: patient.lastReading, doses: dosesOf.get(line.stayId) ?? [], shown, masked: patient.lastReading === null ? shown : draw(true) }
+    const view = { patient: patientHeadOf(patient.stay), ...lineView(line, at), know: knowOf(patient, at, line.standing.kind === 'low') }
+    return forEach(patient, (seen) => roundRow({ ...view, alerts: isFirst ? alertsOf(patient, at, seen) : [], reading: readingView(patient.lastReading, seen.masked, at) }))
   })
   const side = (patient: PatientNow, view: Omit<Parameters<typeof sideRow>[0], 'patient'>): RenderedSide => ({ bed: patient.stay.bed, row: sideRow({ patient: patientHeadOf(patient.stay), ...view }) })
   const without = [...model.patients.values()].filter(({ stay }) => !alertsShown.has(stay.stayId)).sort((a, b) => a.bedIndex - b.bedIndex)
@@ -76,8 +92,13 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number):
       const patient = patientOf(slot.stayId)
       return side(patient, { what, mark, extra: knowList(knowOf(patient, at)), ways: [way] })
     }),
-    alsoWaiting: without.filter((patient) => alertsOf(patient, at).length > 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: html`${knowList(knowOf(patient, at))}${alertList(alertsOf(patient, at))}`, ways: [] })),
-    others: without.filter((patient) => alertsOf(patient, at).length === 0).map((patient) => side(patient, { what: 'No check to do now', mark: null, extra: knowList(knowOf(patient, at)), ways: [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }] })),
+    rest: without.map((patient) => forEach(patient, (seen) => {
+      const alerts = alertsOf(patient, at, seen)
+      const waits = alerts.length > 0
+      const know = knowList(knowOf(patient, at))
+      const view = { what: 'No check to do now', mark: null, extra: waits ? html`${know}${alertList(alerts)}` : know, ways: waits ? [] : [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }] }
+      return { waits, row: side(patient, view).row }
+    })),
     leftBehind: model.leftBehind.flatMap((item) => {
       const text = ITEM_WAITS[item.kind]
       return text === null ? [] : [html`<li class="row"><p>A patient who has left the ward: <a href="/${itemPath(item)}">${text}</a></p></li>

@@ -11,6 +11,7 @@ import { fragment, messageAnswer, page, redirect, type Answer } from '../http/pa
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Visit } from '../http/visit.ts'
+import { trainingNote } from '../signin/training.ts'
 import { ScanForm, WRISTBAND_MOST } from './forms.ts'
 import { roundSnapshot, type RoundSnapshot } from './load.ts'
 import { kitFor, listView } from './page.ts'
@@ -20,7 +21,7 @@ import { patientHeadOf } from './views.ts'
 /** Registers the Round, its list, the scan box and the two sheets. */
 export function registerRound(server: Server): void {
   route(server, { method: 'GET', url: '/round', roles: NURSES }, onWard((visit, snapshot) =>
-    page(visit, 200, { title: 'Round', body: roundPage({ list: listView(visit, snapshot), kit: kitFor(visit, snapshot) }) })))
+    page(visit, 200, { title: 'Round', body: roundPage({ list: listView(visit, snapshot), kit: kitFor(visit, snapshot), training: trainingNote(visit, snapshot.facts.policy.policy.zone) }) })))
 
   route(server, { method: 'GET', url: '/round/list', roles: NURSES }, onWard((visit, snapshot) => fragment(visit, 200, roundList(listView(visit, snapshot)))))
 

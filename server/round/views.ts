@@ -2,6 +2,7 @@
 import type { Check } from '../../shared/check/check.ts'
 import { parseCheckKey } from '../../shared/check/plan.ts'
 import { kitList, meterFitness } from '../../shared/check/kit.ts'
+import { callByMs } from '../../shared/critical/call.ts'
 import type { PatientNow, RoundLine, RoundModel } from '../../shared/check/round-model.ts'
 import type { ScheduledSlot } from '../../shared/check/scheduled.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -14,7 +15,7 @@ import { formatAgo, formatDate, formatMinutes, formatName, formatTime, formatWhe
 import type { KitView } from '../../views/round/page.ts'
 import type { AlertView, LastReadingView, MarkView, PatientHead, RoundRowView } from '../../views/round/row.ts'
 import { CHECK_STATE_MARK, EXCUSE_REASON, ISOLATION, KIT_ITEM, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
-import { DOSE_WAITS, ITEM_WAITS, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK } from '../../views/words/round.ts'
+import { DOSE_WAITS, ITEM_WAITS, laboratoryWaits, LOW_GOES_ON, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK, UNACCOUNTED_WAITS } from '../../views/words/round.ts'
 import type { WardFacts } from '../store/contract.ts'
 import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 
@@ -48,30 +49,52 @@ export function knowOf(patient: Pick<PatientNow, 'stay' | 'nilByMouth' | 'lastLo
   return know
 }
 
+/** Who is shown the alerts: with the critical results that wait for their call, or (masked) only once that time has passed. */
+export type AlertsFor = { readonly criticals: boolean }
+
 /** What waits for a person at this bed besides the check, each with its way and its clock. No number: second checks are blind. */
-export function alertsOf(patient: PatientNow, at: At): readonly AlertView[] {
-  const doses = patient.openDoses.flatMap(({ doseId, state }): AlertView[] => {
-    const text = DOSE_WAITS[state]
-    return text === null ? [] : [{ text, path: `doses/${doseId}`, dueMs: null }]
-  })
-  return [...doses, ...patient.items.flatMap((item): AlertView[] => {
-    const waits = item.kind === 'low' ? lowWaits(patient, at) : { text: ITEM_WAITS[item.kind], dueMs: itemDueMs(item, at) }
-    if (waits.text === null) return []
-    const by = waits.dueMs === null ? '' : `, by ${formatWhen(waits.dueMs, at.nowMs, at.policy.zone)}`
-    return [{ text: `${waits.text}${by}`, path: itemPath(item), dueMs: waits.dueMs }]
+export function alertsOf(patient: PatientNow, at: At, { criticals }: AlertsFor): readonly AlertView[] {
+  const alerts = [...lowAlerts(patient.openLow, at), ...unaccountedAlerts(patient), ...doseAlerts(patient)]
+  const critical = patient.items.find(({ kind }) => kind === 'critical')
+  if (critical !== undefined) {
+    // one call tells every critical result of the patient, so it is asked for once, by the earliest
+    const dueMs = callByMs(critical.sinceMs, at.policy)
+    if (criticals || at.nowMs > dueMs) alerts.push(clocked(ITEM_WAITS.critical, itemPath(critical), dueMs, at))
+  }
+  if (patient.laboratory !== null) alerts.push(clocked(laboratoryWaits(patient.laboratory.which), `stays/${patient.stay.stayId}/lab-value`, patient.laboratory.byMs, at))
+  return [...alerts, ...patient.items.flatMap((item): AlertView[] => {
+    const text = ITEM_WAITS[item.kind]
+    if (text === null || item.kind === 'critical') return []
+    const dueMs = item.kind === 'insulin-question' ? item.sinceMs + at.policy.low.insulinQuestionMin * MINUTE_MS : null
+    return [dueMs === null ? { text, path: itemPath(item), dueMs } : clocked(text, itemPath(item), dueMs, at)]
   })]
 }
 
-/** A low's own line has the recheck's clock; beside it stands what else it waits for. */
-function lowWaits({ openLow, lastLow }: PatientNow, { policy: { low } }: At): { readonly text: string; readonly dueMs: number | null } {
-  if (openLow !== null && openLow.untreatedSinceMs !== null) return { text: LOW_WAITS.treat, dueMs: openLow.untreatedSinceMs + low.treatWithinMin * MINUTE_MS }
-  if (lastLow !== null && !lastLow.charted.prescriberCalls.some((call) => call.atMs >= lastLow.openedAtMs)) return { text: LOW_WAITS.tell, dueMs: lastLow.openedAtMs + low.tellWithinMin * MINUTE_MS }
-  return { text: openLow?.phase === 'followed-up' ? LOW_WAITS.close : LOW_WAITS.next, dueMs: null }
+function clocked(text: string, path: string, dueMs: number, { policy, nowMs }: At): AlertView {
+  return { text: `${text}, by ${formatWhen(dueMs, nowMs, policy.zone)}`, path, dueMs }
 }
 
-function itemDueMs({ kind, sinceMs }: PatientNow['items'][number], { policy }: At): number | null {
-  if (kind === 'critical') return sinceMs + policy.critical.callWithinMin * MINUTE_MS
-  return kind === 'insulin-question' ? sinceMs + policy.low.insulinQuestionMin * MINUTE_MS : null
+/** A low's own line has the recheck's clock; beside it stands everything else that it waits for. */
+function lowAlerts(low: PatientNow['openLow'], at: At): AlertView[] {
+  if (low === null) return []
+  const path = `lows/${low.lowId}`
+  const owed = low.steps.flatMap((step): AlertView[] => {
+    if (step.kind === 'recheck' || step.kind === 'follow-up') return []
+    const calls = step.kind === 'tell-prescriber' || step.kind === 'escalate'
+    return [clocked(LOW_WAITS[step.kind], calls ? `${path}/prescriber-calls` : path, step.deadlineMs, at)]
+  })
+  return owed.length > 0 ? owed : [{ text: LOW_GOES_ON, path, dueMs: null }]
+}
+
+function unaccountedAlerts({ unaccounted }: PatientNow): AlertView[] {
+  return unaccounted.map((doseId) => ({ text: UNACCOUNTED_WAITS, path: `doses/${doseId}`, dueMs: null }))
+}
+
+function doseAlerts({ openDoses }: PatientNow): AlertView[] {
+  return openDoses.flatMap(({ doseId, state }): AlertView[] => {
+    const text = DOSE_WAITS[state]
+    return text === null ? [] : [{ text, path: `doses/${doseId}`, dueMs: null }]
+  })
 }
 
 export function itemPath(item: { readonly kind: string; readonly itemId: string; readonly subjectId: string; readonly stayId: string }): string {

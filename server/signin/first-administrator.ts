@@ -1,5 +1,6 @@
 /** On an empty database whoever reads the console's one-time code becomes the first administrator; then this is gone. */
 import { timingSafeEqual } from 'node:crypto'
+import { pinSet } from '../../shared/staff/pin.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { sha256 } from '../http/ids.ts'
 import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
@@ -41,7 +42,7 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
   if (!attempt.ok) return draw(visit, 429, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }) })
   if (!isSame(code, services.setUpCode ?? '')) return draw(visit, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
   attempt.succeeded()
-  const staff: Staff = { staffId: services.newId(), badge, name, role: 'administrator', wardIds: [] }
+  const staff: Staff = { staffId: services.newId(), badge, name, role: 'administrator', wardIds: [], locked: null, leftAtMs: null, trainingUntil: null }
   const hash = await hashPin(pin, services.pinCost)
   const added = services.store.transact(() => {
     // somebody else may have been first while the PIN was hashed
@@ -49,13 +50,13 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
     services.store.append([{
       type: 'staff-added', wardId: null, stayId: null, actorId: 'set-up', happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
       body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
-    }])
+    }, pinSet(staff.staffId, 'self', visit.nowMs)])
     services.store.setPinHash(staff.staffId, hash)
     return true
   })
   if (!added) return messageAnswer(visit, 404, 'not-found')
   beginLogin(server, visit.request, visit.reply, staff)
-  return redirect(visit, '/')
+  return redirect(visit, '/setup')
 }
 
 /** Compared by hash, so that neither length nor first wrong letter shows in the time taken. */

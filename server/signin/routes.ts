@@ -1,4 +1,4 @@
-/** The door: start, signing in and out, and the parts beside this file (ward and beds, first administrator). */
+/** The door: start, signing in and out, and the parts beside this file (ward and beds, PINs, first administrator). */
 import { page, redirect, isNurse, type Answer } from '../http/page.ts'
 import { EVERYBODY } from '../http/roles.ts'
 import { openRoute, route, safeNext, type OpenVisit, type Server } from '../http/route.ts'
@@ -9,9 +9,10 @@ import { beginLogin, endLogin } from '../http/sessions.ts'
 import type { FormState } from '../http/visit.ts'
 import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { signInPage } from '../../views/signin/sign-in.ts'
-import { startPage } from '../../views/signin/start.ts'
 import { registerFirstAdministrator } from './first-administrator.ts'
 import { SIGN_IN_FORM } from './forms.ts'
+import { registerOwnPin } from './own-pin.ts'
+import { registerSetPin } from './set-pin.ts'
 import { registerWardChoice } from './ward-choice.ts'
 
 export function registerSignin(server: Server): void {
@@ -23,10 +24,12 @@ export function registerSignin(server: Server): void {
   })
   route(server, { method: 'GET', url: '/', roles: EVERYBODY }, (visit) => {
     if (isNurse(visit.actor)) return redirect(visit, visit.wardId === null ? '/ward' : '/round')
-    return page(visit, 200, { title: 'Start', body: startPage({ name: visit.actor.name, role: visit.actor.role }) })
+    return redirect(visit, visit.actor.role === 'administrator' ? '/setup' : '/audit')
   })
   registerWardChoice(server)
   registerFirstAdministrator(server)
+  registerSetPin(server)
+  registerOwnPin(server)
 }
 
 /** Where to go afterwards, out of the address: a path of this service or nothing. */
@@ -36,7 +39,8 @@ function asked(visit: OpenVisit): Readonly<Record<string, string>> {
 }
 
 function signInForm(visit: OpenVisit, status: number, state: FormState): Answer {
-  const view = { state, kept: (state.values['draft'] ?? '') !== '', empty: visit.store.isEmpty() }
+  const { pin } = visit.request.query as Readonly<Record<string, unknown>>
+  const view = { state, kept: (state.values['draft'] ?? '') !== '', empty: visit.store.isEmpty(), pinSet: pin === 'set' }
   // nobody is signed in on this page, whatever the browser holds: a second person may stand before it
   return page({ ...visit, actor: null, wardId: null }, status, { title: 'Sign in', body: signInPage(view), chrome: 'bare' })
 }

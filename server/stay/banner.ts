@@ -16,6 +16,7 @@ export function bannerOf({ stay, policy: { policy } }: Pick<StayFacts, 'stay' | 
   }
 }
 
-function knowAtBedside(stay: Stay, nowMs: number, policy: StayFacts['policy']['policy']): readonly string[] {
+/** What to know before touching the patient, short. */
+export function knowAtBedside(stay: Stay, nowMs: number, policy: StayFacts['policy']['policy']): readonly string[] {
   return knowOf({ stay, nilByMouth: isNilByMouth(stay.facts, nowMs), lastLow: null, openLow: null }, { policy, nowMs })
 }

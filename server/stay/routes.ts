@@ -1,34 +1,38 @@
 /** A patient's page, and what was charted on paper about them. */
 import { refuse } from '../../shared/outcome.ts'
-import type { CheckPlan } from '../../shared/check/check.ts'
 import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { isInForce } from '../../shared/order/order.ts'
+import { isRunning } from '../../shared/order/stop.ts'
 import { checkAt } from '../../shared/reading/facts.ts'
 import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
-import { isNilByMouth, type Stay } from '../../shared/stay/stay.ts'
+import { FACT_NAMES } from '../../shared/stay/facts.ts'
+import type { Stay } from '../../shared/stay/stay.ts'
 import { orderTable } from '../../views/dose/order-table.ts'
-import { formatDate, formatDateTime, formatNumber, formatWhen } from '../../views/format.ts'
+import { formatDate, formatDateTime } from '../../views/format.ts'
 import { paperReading } from '../../views/stay/paper.ts'
 import { stayPage, type StayPageView } from '../../views/stay/page.ts'
-import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
-import { ITEM_WAITS, LOW_WAITS } from '../../views/words/round.ts'
-import { DIABETES, FEEDING, PLAN } from '../../views/words/stay.ts'
+import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
+import { FACT, factText } from '../../views/words/stay.ts'
 import { GLUCOSE_FIELD } from '../check/forms.ts'
-import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
+import { nearMissOf, parameter, refuseWristband } from '../check/load.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse, messageAnswer, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
-import { nameOf } from '../reading/load.ts'
+import { isCriticalHidden, nameOf } from '../reading/load.ts'
 import { itemPath } from '../round/views.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { stayFactsNow } from '../dose/overtaken.ts'
 import { bannerOf } from './banner.ts'
+import { courseView } from './course.ts'
 import { PAPER_FORM } from './forms.ts'
+import { registerStayChanges } from './change-routes.ts'
+import { planLines } from './plan-lines.ts'
 import { timelineOf } from './timeline.ts'
 
 export function registerStay(server: Server): void {
@@ -39,10 +43,11 @@ export function registerStay(server: Server): void {
     return page(visit, 200, { title: 'Patient', body: stayPage(pageView(visit, facts)) })
   })
   formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, spec: PAPER })
+  registerStayChanges(server)
 }
 
 function stayOf(visit: Visit): StayFacts | undefined {
-  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+  return stayFactsNow(visit, parameter(visit, 'stayId'))
 }
 
 function pageView(visit: Visit, facts: StayFacts): StayPageView {
@@ -52,47 +57,37 @@ function pageView(visit: Visit, facts: StayFacts): StayPageView {
     stayId: stay.stayId,
     patient: bannerOf(facts, visit.nowMs, true),
     facts: bedsideFacts(stay, visit.nowMs, zone),
-    plans: facts.plans.filter(({ fromMs, untilMs }) => fromMs <= visit.nowMs && (untilMs === null || visit.nowMs < untilMs)).map(({ plan }) => planText(plan, zone)),
+    plans: planLines(facts.plans, visit.nowMs, zone),
     orders: facts.orders.filter((version) => isInForce(version, visit.nowMs)).map((version) => {
       const verified = version.verified === null ? 'NOT VERIFIED by a second person' : `verified by ${nameOf(visit, version.verified.byId)}`
       return { heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`, table: orderTable(version.order, zone) }
     }),
-    waiting: facts.openItems.flatMap((item) => {
-      const text = item.kind === 'low' ? LOW_WAITS.next : ITEM_WAITS[item.kind]
+    waiting: [...unverifiedOrders(facts, visit.nowMs), ...facts.openItems.flatMap((item) => {
+      if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return []
+      const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
       // an item that leads back to this page is no way on
       return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
-    }),
+    })],
+    course: courseView(visit, facts),
     rows: timelineOf(visit, facts),
     mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null,
+    mayReadmit: isNurse(visit.actor) && stay.dischargedAtMs !== null,
   }
 }
 
+/** Orders that give no dose before a second person has verified them, those that start later included. */
+function unverifiedOrders({ orders }: StayFacts, nowMs: number): StayPageView['waiting'] {
+  return orders.filter((version) => version.verified === null && isRunning(version, nowMs))
+    .map(({ orderId, version, order }) => ({ text: `Order not verified yet: ${order.insulin}`, path: `orders/${orderId}/${String(version)}` }))
+}
+
 function bedsideFacts(stay: Stay, nowMs: number, zone: string): StayPageView['facts'] {
-  const { facts } = stay
-  const list = (values: readonly string[]): string => (values.length === 0 ? 'none' : values.join(', '))
-  const yesNo = (value: boolean): string => (value ? 'yes' : 'no')
-  const until = facts.nilByMouth?.untilMs ?? null
   return [
     { name: 'Admitted', value: formatDateTime(stay.admittedAtMs, zone) },
     ...(stay.dischargedAtMs === null ? [] : [{ name: 'Discharged', value: formatDateTime(stay.dischargedAtMs, zone) }]),
-    { name: 'Diabetes', value: DIABETES[facts.diabetes] },
-    { name: 'Swallows safely (charted; ask again before treating a low)', value: yesNo(facts.swallowsSafely) },
-    { name: 'Nil by mouth', value: isNilByMouth(facts, nowMs) ? (until === null ? 'yes' : `until ${formatWhen(until, nowMs, zone)}`) : 'no' },
-    { name: 'Fed', value: FEEDING[facts.feeding] },
-    { name: 'IV access', value: yesNo(facts.ivAccess) },
-    { name: 'Hands not to be pricked', value: list(facts.restrictedHands.map(({ hand, reason }) => `${hand} (${RESTRICTION[reason]})`)) },
-    { name: 'Isolation', value: ISOLATION[facts.isolation] },
-    { name: 'Renal impairment', value: yesNo(facts.renalImpairment) },
-    { name: 'Steroid', value: yesNo(facts.onSteroid) },
-    { name: 'Other glucose-lowering drugs', value: list(facts.otherGlucoseLowering) },
-    { name: 'Weight', value: facts.weightKg === null ? '–' : `${formatNumber(facts.weightKg)} kg` },
+    ...FACT_NAMES.map((name) => ({ name: FACT[name], value: factText(name, stay.facts, { nowMs, zone }) })),
     { name: 'Born', value: formatDate(stay.bornOn) },
   ]
-}
-
-function planText(plan: CheckPlan, zone: string): string {
-  if (plan.kind === 'listed-times') return `At ${plan.times.join(', ')}`
-  return plan.kind === 'once' ? `Once, ${formatDateTime(plan.atMs, zone)}` : PLAN[plan.kind]
 }
 
 type PaperFields = ReturnType<(typeof PAPER_FORM)['parse']>
@@ -144,10 +139,7 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
     'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt', 'taker-unknown': 'takenBy', 'meter-unknown': 'meterId', 'meter-other-unit': 'meterId',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
-  keep: (reason, fields, visit) => {
-    const facts = reason === 'wristband-wrong' ? stayOf(visit) : undefined
-    return facts === undefined ? [] : [mismatchEvent(visit, facts, fields.wristband)]
-  },
+  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'paper-reading' }, () => stayOf(visit)),
 }
 
 function drawPaper(visit: Visit, state: FormState): PageView | undefined {

@@ -2,6 +2,7 @@
 import { doseState } from '../../shared/dose/state.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
+import { meterFailedSince } from '../../shared/meter/control.ts'
 import { lowProgress } from '../../shared/low/recheck.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -35,10 +36,10 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
       atMs: one.atMs,
       row: row(visit, facts, one.atMs, { what: 'Symptoms, no low value', value: one.what, detail: `${one.symptoms}, by ${nameOf(visit, one.byId)}` }),
     })),
-    ...facts.criticalCalls.map((call): Dated => ({
+    // beside a masked value the call itself would say that it is a critical high, and what was ordered may name the dose
+    ...facts.criticalCalls.filter((call) => !isMaskedId(visit, facts, call.readingId)).map((call): Dated => ({
       atMs: call.atMs,
-      // what was ordered may name the dose or the value
-      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' || isMaskedId(visit, facts, call.readingId) ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
+      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
     })),
     ...[...facts.outcomes.values()].flatMap((outcome): Dated[] => (outcome.kind === 'done' ? [] : [{
       atMs: outcome.atMs,
@@ -65,6 +66,7 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
   if (reading.lateReason !== null) details.push(`charted late: ${LATE_REASON[reading.lateReason].toLowerCase()}`)
   if (reading.extraReason !== null && !masked) details.push(EXTRA_REASON[reading.extraReason].toLowerCase())
   details.push(...reading.doubts.map((doubt) => METER_DOUBT[doubt]))
+  if (meterFailedSince(reading, facts.failedControls) !== null) details.push('its meter failed a control since')
   // what was typed as the reason may name the value
   if (reading.supersededBy !== null) details.push(masked ? 'corrected' : correctedText(facts, reading))
   if (reading.voided !== null) details.push(masked ? 'entered in error' : `entered in error: ${reading.voided.reason}`)

@@ -38,7 +38,8 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       const answers = [...dose.answers, event.body.answer]
       // a checked 0 has nothing to draw up: the agreement charts it
       const isZero = event.body.answer.agreed && dose.units === 0
-      doses.put({ ...dose, answers, outcome: isZero ? { kind: 'zero-charted', byId: event.actorId, atMs: event.happenedAtMs } : null })
+      if (isZero) doses.put({ ...dose, answers, voided: null, outcome: { kind: 'zero-charted', byId: event.actorId, atMs: event.happenedAtMs } })
+      else doses.put({ ...dose, answers })
     },
     'dose-started-again': (event) => {
       const dose = doses.needOpen(event.body.doseId)
@@ -47,14 +48,13 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     'dose-verified': (event) => {
       const { doseId, ...read } = event.body
       const dose = doses.needOpen(doseId)
-      if (dose.product !== null || dose.answers.at(-1)?.agreed !== true) throw new Error(`dose ${doseId} is not at reading the product`)
+      if (dose.product !== null || (dose.secondCheckRequired && dose.answers.at(-1)?.agreed !== true)) throw new Error(`dose ${doseId} is not at reading the product`)
       doses.put({ ...dose, product: { ...read, atMs: event.happenedAtMs } })
     },
     'dose-given': (event) => {
       const { doseId, site, food } = event.body
       // what was given in its time is charted even after the dose was overtaken
-      const dose = derived.dose.need(doseId).fact
-      if (dose.outcome !== null || (dose.voided !== null && dose.voided.atMs <= event.happenedAtMs)) throw new Error(`dose ${doseId} is settled`)
+      const dose = doses.needUnsettled(doseId, (_dose, voided) => voided.atMs > event.happenedAtMs)
       if (dose.secondCheckRequired && dose.product === null) throw new Error(`dose ${doseId} was not verified by a second nurse`)
       doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
       overtake(dose.stayId, dose.insulin, event.chartedAtMs)
@@ -62,8 +62,7 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     // a signed dose is accounted for even after it was overtaken: it may be in a syringe
     'dose-not-given': ({ body, actorId, happenedAtMs }) => {
-      const dose = derived.dose.need(body.doseId).fact
-      if (dose.outcome !== null || (dose.voided !== null && dose.product === null)) throw new Error(`dose ${body.doseId} is settled`)
+      const dose = doses.needUnsettled(body.doseId, ({ product }) => product !== null)
       doses.put({ ...dose, outcome: { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason } })
     },
     // a direction is the prescriber's answer to the question about meal and long-acting insulin, 0 units included

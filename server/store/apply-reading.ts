@@ -1,14 +1,16 @@
 /** Applies what is about a reading: the reading itself, the check it accounts for, its patient-day, and what hung on one that no longer counts. */
-import { and, eq, sql } from 'drizzle-orm'
-import { patientDay } from '../../shared/audit/patient-day.ts'
+import { eq, sql } from 'drizzle-orm'
 import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
+import { hasHold, restsOn } from '../../shared/dose/state.ts'
 import { isAbove, isBelow } from '../../shared/glucose/value.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { isEffective, type Reading } from '../../shared/reading/reading.ts'
+import { dayFiguresOf } from './day-figures.ts'
 import { stayIdOf, type Derived, type Handlers } from './derived.ts'
 import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
 import { policyAtOf } from './policy-at.ts'
-import { check_outcome, low_event, reading as readingTable } from './tables.ts'
+import { check_outcome, low_event, type reading as readingTable } from './tables.ts'
 
 type Types = 'reading-recorded' | 'reading-voided' | 'check-excused' | 'critical-told' | 'flag-resolved'
 type NoLonger = 'reading-corrected' | 'reading-in-error'
@@ -18,31 +20,18 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
   const policyAt = policyAtOf(derived.connection)
   const freeCheck = orm.delete(check_outcome).where(eq(check_outcome.reading_id, sql.placeholder('readingId'))).prepare()
   const lowsOf = orm.select().from(low_event).where(eq(low_event.opened_by_reading_id, sql.placeholder('readingId'))).prepare()
-  // in no order, on purpose: asked for one, SQLite walks the whole stay by time instead of looking up the day
-  const ofDay = orm.select({ fact: readingTable.fact }).from(readingTable).where(and(
-    eq(readingTable.stay_id, sql.placeholder('stayId')), eq(readingTable.ward_date, sql.placeholder('wardDate')), eq(readingTable.ward_id, sql.placeholder('wardId')), sql`${readingTable.effective} = 1`,
-  )).prepare()
+  const keepDay = dayFiguresOf(derived)
 
-  /** The whole day again from its effective readings; a day left without one has no figure. */
-  const keepDay = ({ stayId, wardId, wardDate, glucose }: Reading): void => {
-    const readings = ofDay.all({ stayId, wardDate, wardId }).map((row) => row.fact)
-    if (readings.length === 0) {
-      derived.patientDay.remove(stayId, wardDate, wardId)
-      return
-    }
-    const day = patientDay({ stayId, wardId, wardDate, unit: glucose.unit }, readings)
-    derived.patientDay.put({
-      stay_id: stayId, ward_id: wardId, ward_date: wardDate, unit: day.unit, readings: day.readings, numeric: day.numeric, sum: day.sum, sum_of_squares: day.sumOfSquares,
-      least: day.least, most: day.most, below_54: day.below54, below_70: day.below70, in_70_to_180: day.in70to180, above_180: day.above180, above_250: day.above250,
-      above_300: day.above300, lo: day.lo, hi: day.hi,
-    })
-  }
-
-  const isCritical = (reading: Reading): boolean => {
+  const limitsFor = (reading: Reading): WardPolicy['limits'] => {
     const limits = policyAt(reading.wardId, reading.takenAtMs)?.policy.limits
     if (limits === undefined) throw new Error(`ward ${reading.wardId} has no policy`)
+    return limits
+  }
+  const isCritical = (reading: Reading): boolean => {
+    const limits = limitsFor(reading)
     return isBelow(reading.glucose, limits.criticalLow) || isAbove(reading.glucose, limits.criticalHigh)
   }
+  const isLow = (reading: Reading): boolean => isBelow(reading.glucose, limitsFor(reading).low)
 
   /** A reading stops counting: its check is free, its open doses are void, and what was already done on it is flagged for a person. */
   const retire = (reading: Reading, now: Reading, why: NoLonger, atMs: number): void => {
@@ -51,7 +40,9 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
     freeCheck.run({ readingId: reading.readingId })
     items.closeOne('critical', reading.readingId)
     doses.voidOpen(reading.stayId, atMs, (dose) => {
-      if (dose.readingId === reading.readingId || (dose.working.readingId === reading.readingId && hasHold(dose))) return why
+      if (restsOn(dose) === reading.readingId) return why
+      // recovery may have been shown by this very value
+      if (dose.kind === 'scheduled' && dose.inputs.low !== 'none') return why
       // whether another value was confirmed rested on this one
       return dose.readingId !== null && isCritical(reading) ? 'facts-changed' : null
     })
@@ -78,7 +69,7 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
       derived.reading.insert(rowOf(reading))
       if (reading.checkKey !== null) account(reading, reading.checkKey)
       if (isCritical(reading)) items.open({ kind: 'critical', stayId: reading.stayId, subjectId: reading.readingId, sinceMs: reading.takenAtMs, detail: String(reading.glucose.value) })
-      doses.voidOpen(reading.stayId, event.chartedAtMs, (dose) => overtakenBy(reading, dose, derived) ?? (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null))
+      doses.voidOpen(reading.stayId, event.chartedAtMs, (dose) => overtakenBy(reading, dose, isLow(reading), derived) ?? (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null))
       keepDay(reading)
     },
     'reading-voided': (event) => {
@@ -105,19 +96,15 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
 
 /**
  * A dose worked out from an older reading of the stay is void; one charted late that was taken earlier voids nothing,
- * unless it is critical. A scheduled dose does not follow from a reading: a low voids it, when its event opens, and a
- * newer reading does where its order holds it below a value.
+ * unless it is critical. A scheduled dose does not follow from a reading: a low voids it, when its event opens and when
+ * an open event has another low value, and any newer reading does where its order holds it below a value or where it
+ * was worked out while a low was still followed.
  */
-function overtakenBy(reading: Reading, dose: Dose, derived: Derived): DoseVoidReason | null {
-  if (hasHold(dose)) return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
+function overtakenBy(reading: Reading, dose: Dose, isLow: boolean, derived: Derived): DoseVoidReason | null {
+  if (hasHold(dose) || (dose.kind === 'scheduled' && (isLow || dose.inputs.low !== 'none'))) return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
   if (dose.readingId === null || dose.kind === 'scheduled') return null
   const own = derived.reading.need(dose.readingId).fact
   return reading.takenAtMs >= own.takenAtMs ? 'newer-reading' : null
-}
-
-/** A scheduled dose that its order holds below a value: the newest reading was held against it. */
-function hasHold(dose: Dose): boolean {
-  return dose.kind === 'scheduled' && dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
 }
 
 function rowOf(reading: Reading): typeof readingTable.$inferSelect {
@@ -135,5 +122,7 @@ function rowOf(reading: Reading): typeof readingTable.$inferSelect {
     out_of_range: typeof value === 'number' ? null : value,
     effective: isEffective(reading),
     fact: reading,
+    meter_id: reading.meterId,
+    strip_lot: reading.stripLot,
   }
 }

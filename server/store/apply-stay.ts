@@ -1,18 +1,27 @@
-/** Applies what is about a stay: admission, moves with their history, facts, plans and food. */
+/** Applies what is about a stay: admission, identity, moves with their history, bedside facts, feed and food. */
 import { eq, sql } from 'drizzle-orm'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { stayIdOf, wardIdOf, type Derived, type Handlers } from './derived.ts'
 import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
-import { low_event, plan_version, stay_bed } from './tables.ts'
+import { low_event, stay_bed } from './tables.ts'
 
-type Types = 'stay-admitted' | 'stay-moved' | 'stay-discharged' | 'facts-set' | 'plan-set' | 'tray-charted' | 'share-eaten-charted' | 'wristband-mismatched'
+type Types =
+  | 'stay-admitted' | 'stay-readmitted' | 'stay-identified' | 'stay-moved' | 'stay-discharged' | 'facts-set' | 'feed-interrupted' | 'feed-resumed'
+  | 'tray-charted' | 'share-eaten-charted' | 'wristband-mismatched'
 
 export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
   const { orm } = derived.connection
   const beds = orm.select().from(stay_bed).where(eq(stay_bed.stay_id, sql.placeholder('stayId'))).orderBy(stay_bed.number).prepare()
-  const plans = orm.select().from(plan_version).where(eq(plan_version.stay_id, sql.placeholder('stayId'))).prepare()
   const lows = orm.select().from(low_event).where(eq(low_event.stay_id, sql.placeholder('stayId'))).prepare()
 
+  const lastFacts = derived.connection.raw.prepare<[string], { last: number | null }>('SELECT max(number) AS last FROM facts_version WHERE stay_id = ?')
+
+  const keepFacts = (event: LedgerEvent, facts: BedsideFacts): void => {
+    const stayId = stayIdOf(event)
+    derived.factsVersion.insert({ stay_id: stayId, number: (lastFacts.get(stayId)?.last ?? 0) + 1, facts, at_ms: event.happenedAtMs, by_id: event.actorId })
+  }
   const leaveBed = (stayId: string, atMs: number): number => {
     const last = beds.all({ stayId }).at(-1)
     if (last === undefined) throw new Error(`stay ${stayId} was never in a bed`)
@@ -26,8 +35,17 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       derived.stay.insert({
         stay_id: stayId, ward_id: wardId, bed: body.bed, wristband: body.wristband, family_name: body.familyName, given_name: body.givenName,
         born_on: body.bornOn, admitted_at_ms: happenedAtMs, discharged_at_ms: null, on_ward_since_ms: happenedAtMs, facts: body.facts,
+        previous_stay_id: null,
       })
       derived.stayBed.insert({ stay_id: stayId, number: 1, ward_id: wardId, bed: body.bed, from_ms: happenedAtMs, to_ms: null })
+      keepFacts(event, body.facts)
+    },
+    'stay-readmitted': (event) => {
+      derived.stay.put({ ...derived.stay.need(stayIdOf(event)), previous_stay_id: event.body.previousStayId })
+    },
+    'stay-identified': (event) => {
+      const { wristband, familyName, givenName, bornOn } = event.body
+      derived.stay.put({ ...derived.stay.need(stayIdOf(event)), wristband, family_name: familyName, given_name: givenName, born_on: bornOn })
     },
     // checks, orders, open lows and open items follow the stay; a dose being worked out does not
     'stay-moved': (event) => {
@@ -52,16 +70,16 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     'facts-set': (event) => {
       derived.stay.put({ ...derived.stay.need(stayIdOf(event)), facts: event.body.facts })
+      keepFacts(event, event.body.facts)
     },
-    'plan-set': (event) => {
-      const [stayId, { body, happenedAtMs: fromMs }] = [stayIdOf(event), event]
-      // a new plan ends the ones before it from its start on; what was planned until then stays. A check ordered once
-      // is an addition: it ends no plan, and no plan ends it
-      for (const before of plans.all({ stayId })) {
-        if (body.plan.kind === 'once' || before.plan.kind === 'once') continue
-        if (before.until_ms === null || before.until_ms > fromMs) derived.planVersion.put({ ...before, until_ms: Math.max(before.from_ms, fromMs) })
-      }
-      derived.planVersion.insert({ stay_id: stayId, version: body.version, plan: body.plan, from_ms: fromMs, until_ms: body.untilMs })
+    'feed-interrupted': (event) => {
+      const { interruptionId, reason } = event.body
+      derived.feedInterruption.insert({ interruption_id: interruptionId, stay_id: stayIdOf(event), reason, from_ms: event.happenedAtMs, until_ms: null, by_id: event.actorId })
+    },
+    'feed-resumed': ({ body, happenedAtMs }) => {
+      const interruption = derived.feedInterruption.need(body.interruptionId)
+      if (interruption.until_ms !== null) throw new Error(`feed interruption ${body.interruptionId} has ended`)
+      derived.feedInterruption.put({ ...interruption, until_ms: happenedAtMs })
     },
     'tray-charted': (event) => {
       const [stayId, { date, meal, servedAtMs }] = [stayIdOf(event), event.body]

@@ -3,44 +3,87 @@
  * years alike. It reads nothing but the event and the derived tables, so the same events always give the same tables.
  */
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { DAY_MS } from '../../shared/time/span.ts'
+import { auditHandlers } from './apply-audit.ts'
 import { doseHandlers } from './apply-dose.ts'
 import { lowHandlers } from './apply-low.ts'
+import { meterHandlers } from './apply-meter.ts'
 import { orderHandlers } from './apply-order.ts'
+import { peopleHandlers } from './apply-people.ts'
+import { planHandlers } from './apply-plan.ts'
+import { policyHandlers } from './apply-policy.ts'
 import { readingHandlers } from './apply-reading.ts'
+import { standardOrderHandlers } from './apply-standard-order.ts'
 import { stayHandlers } from './apply-stay.ts'
 import { wardHandlers } from './apply-ward.ts'
 import type { Connection } from './connection.ts'
 import { derivedOf, type Handlers } from './derived.ts'
 import { doseBookOf } from './dose-book.ts'
+import { nearMissesOf } from './near-misses.ts'
 import { openItemsOf } from './open-items.ts'
 
-/** Prepares applying on a connection; the answer must be called inside a transaction. */
-export function applierOf(connection: Connection): (event: LedgerEvent) => void {
+/**
+ * Prepares applying on a connection; the answer must be called inside a transaction, and says which wards the event
+ * changed. A `live` event about a dose that no longer counts is broken code and throws; in a `rebuild` it was accepted
+ * under the rules of its day, which may have voided less, and is applied (dose-book.ts).
+ */
+export function applierOf(connection: Connection, mode: 'live' | 'rebuild'): (event: LedgerEvent) => ReadonlySet<string> {
   const derived = derivedOf(connection)
   const items = openItemsOf(derived)
-  const doses = doseBookOf(derived, items)
+  const doses = doseBookOf(derived, items, mode)
   const handlers: Handlers<LedgerEvent['type']> = {
     ...wardHandlers(derived),
+    ...policyHandlers(derived, doses),
+    ...peopleHandlers(derived),
+    ...meterHandlers(derived, doses),
+    ...standardOrderHandlers(derived),
     ...stayHandlers(derived, items, doses),
+    ...planHandlers(derived),
     ...orderHandlers(derived, doses),
     ...readingHandlers(derived, items, doses),
     ...doseHandlers(derived, items, doses),
     ...lowHandlers(derived, items, doses),
+    ...auditHandlers(derived),
   }
+  const keepNearMiss = nearMissesOf(derived)
   const wardOfStay = connection.raw.prepare<[string], { ward_id: string }>('SELECT ward_id FROM stay WHERE stay_id = ?')
+  const wardsMeasured = connection.raw.prepare<[string, number], { ward_id: string }>('SELECT DISTINCT s.ward_id FROM reading r JOIN stay s ON s.stay_id = r.stay_id WHERE r.meter_id = ? AND r.taken_at_ms > ?')
   const bump = connection.raw.prepare<[string]>('UPDATE ward SET data_version = data_version + 1 WHERE ward_id = ?')
 
+  /** Wards whose people, meters or readings the event changes: asked before and after, since it may change just that. */
+  const wardsOfSubject = (event: LedgerEvent): readonly string[] => {
+    switch (event.type) {
+      case 'staff-changed':
+      case 'staff-badge-changed':
+      case 'staff-locked':
+      case 'staff-unlocked':
+      case 'staff-left':
+      case 'training-set':
+        return derived.staff.get(event.body.staffId)?.ward_ids ?? []
+      case 'meter-moved':
+        return [derived.meter.need(event.body.meterId).ward_id]
+      // a reading of the meter may be of a ward that it has left since
+      case 'meter-controlled':
+        return wardsMeasured.all(event.body.meterId, event.happenedAtMs - DAY_MS).map(({ ward_id: wardId }) => wardId)
+      default:
+        return []
+    }
+  }
   /** Wards whose pages the event changes: the one it names, the stay's own, and both ends of a move. */
-  const wardsOf = (event: LedgerEvent): ReadonlySet<string> => {
+  const wardsOf = (event: LedgerEvent): readonly string[] => {
     const stayWard = event.stayId === null ? undefined : wardOfStay.get(event.stayId)?.ward_id
     const moved = event.type === 'stay-moved' ? [event.body.fromWardId, event.body.toWardId] : []
-    return new Set([event.wardId, stayWard, ...moved].filter((wardId) => typeof wardId === 'string'))
+    return [event.wardId, stayWard, ...moved].filter((wardId) => typeof wardId === 'string')
   }
 
   return (event) => {
     // the handler of an event's own type takes exactly that event; TypeScript cannot follow that through the table
     const handle = handlers[event.type] as (event: LedgerEvent) => void
+    const before = wardsOfSubject(event)
     handle(event)
-    for (const wardId of wardsOf(event)) bump.run(wardId)
+    keepNearMiss(event)
+    const changed = new Set([...before, ...wardsOfSubject(event), ...wardsOf(event)])
+    for (const wardId of changed) bump.run(wardId)
+    return changed
   }
 }

@@ -4,7 +4,7 @@
  */
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
-import type { Direction, Dose, EarlierDose, TrayFact } from '../../shared/dose/dose.ts'
+import type { Direction, Dose, EarlierDose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
 import type { CriticalCall } from '../../shared/critical/call.ts'
@@ -13,21 +13,49 @@ import type { OrderVersion } from '../../shared/order/order.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
+import type { FailedControls } from '../../shared/meter/control.ts'
+import type { ControlRange } from '../../shared/meter/meter.ts'
+import type { AuditReads } from './contract-audit.ts'
+import type { SetUpReads } from './contract-setup.ts'
+
+export type * from './contract-audit.ts'
+export type * from './contract-setup.ts'
 
 /** Who is asking, and the wards whose patients that person may see. */
 export type Scope = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
 
 export type Ward = { readonly wardId: string; readonly name: string; /** in walking order */ readonly beds: readonly string[]; readonly dataVersion: number }
 export type PolicyVersion = { readonly wardId: string; readonly version: number; readonly policy: WardPolicy; readonly fromMs: number }
-export type Staff = { readonly staffId: string; readonly badge: string; readonly name: string; readonly role: Role; readonly wardIds: readonly string[] }
+export type Staff = {
+  readonly staffId: string
+  readonly badge: string
+  readonly name: string
+  readonly role: Role
+  readonly wardIds: readonly string[]
+  /** Why the person may not sign in for now; null: not locked. */
+  readonly locked: { readonly reason: string; readonly atMs: number } | null
+  readonly leftAtMs: number | null
+  /** Calendar date until which the person is trained on the meters (in); null: not known or not trained. */
+  readonly trainingUntil: string | null
+}
 export type Meter = { readonly meterId: string; readonly serial: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
-export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string }
-
+/** `ranges` are null until the label's two control ranges were entered. */
+export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string; readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null }
 export type OpenItemKind = RoundItem['kind']
 /** `subjectId` is the reading, dose, low event or direction it is about. */
 export type OpenItem = RoundItem & { readonly wardId: string; readonly detail: string }
 
 export type { PatientDay } from '../../shared/audit/patient-day.ts'
+
+/** What was charted in a span about the patients who lie on a ward now, wherever they lay then. */
+export type PresentCare = {
+  /** Taken in the span, by time; corrected and voided ones included. */
+  readonly readings: readonly Reading[]
+  /** Worked out or given in the span, by the time they were worked out. */
+  readonly doses: readonly Dose[]
+  /** Charted from paper or from elsewhere and given in the span, by time. */
+  readonly outsideDoses: readonly OutsideDose[]
+}
 
 /** An accepted login. Kept by the server; the cookie holds only an opaque token, stored hashed. */
 export type Session = { readonly tokenHash: string; readonly staffId: string; readonly wardId: string | null; readonly startedMonoMs: number; readonly lastSeenMonoMs: number; readonly meterId: string | null }
@@ -57,12 +85,14 @@ export type WardFacts = {
   readonly openDoses: readonly Dose[]
   /** Doses of each stay's newest effective reading, whatever became of them: what masking that reading is decided by. */
   readonly lastReadingDoses: readonly Dose[]
+  readonly unaccountedDoses: readonly Dose[] // signed, then overtaken, and nobody has charted whether they were given; of the last 72 h
+  readonly forLaboratory: readonly Reading[] // effective LO and HI readings and laboratory values of the look-back
   /** Slot keys of scheduled doses proposed in the last 72 h that were given, withheld, refused or charted as zero. */
   readonly settledSlots: ReadonlySet<string>
   readonly meters: readonly Meter[]
   readonly stripLots: readonly StripLot[]
   readonly trays: readonly TrayFact[]
-  readonly bedsTaken: readonly { readonly staffId: string; readonly name: string; readonly beds: readonly string[] }[]
+  readonly bedsTaken: readonly { readonly staffId: string; readonly name: string; readonly beds: readonly string[]; /** since when */ readonly atMs: number }[]
 }
 
 /** Everything that one stay's check, result and dose pages derive from. */
@@ -94,6 +124,7 @@ export type StayFacts = {
   readonly openItems: readonly OpenItem[]
   readonly meters: readonly Meter[]
   readonly stripLots: readonly StripLot[]
+  readonly failedControls: FailedControls
   /** True when an outside dose was charted, or "none elsewhere" was answered by an earlier dose, since the last move. */
   readonly elsewhereKnown: boolean
 }
@@ -105,11 +136,16 @@ export type CheckFacts =
 
 export type PlainData<T> = T extends { then: unknown } ? never : T
 
-export type Store = {
+export type Store = SetUpReads & AuditReads & {
   /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
   transact<T>(work: () => PlainData<T>): T
   /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
   append(events: readonly LedgerEvent[]): void
+  /**
+   * Tells the listener, after each transaction that appended events, which wards' data they changed. It runs before the
+   * writer has its answer, so it only takes note and never throws. Answers how to stop listening.
+   */
+  onWrite(listener: (wardIds: readonly string[]) => void): () => void
 
   wards(scope: Scope): readonly Ward[]
   wardVersion(scope: Scope, wardId: string): number | undefined
@@ -119,6 +155,8 @@ export type Store = {
   stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
   checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
   staysOfWard(scope: Scope, wardId: string): readonly Stay[]
+  /** From is in, to is out; undefined for a ward outside the scope. */
+  presentCare(scope: Scope, wardId: string, span: { readonly fromMs: number; readonly toMs: number }): PresentCare | undefined
   /** The present stay wearing this wristband on any ward: its bed and ward only, for "this is bed 4's wristband". */
   stayByWristband(wristband: string): { readonly stayId: string; readonly wardId: string; readonly bed: string } | undefined
   readingById(scope: Scope, readingId: string): Reading | undefined
@@ -137,6 +175,12 @@ export type Store = {
   /** Secrets and logins: outside the ledger. */
   setPinHash(staffId: string, hash: string): void
   pinHash(staffId: string): string | undefined
+  /** A one-time code with which a person sets a PIN: kept hashed, one a person, gone when used. Expires by ward time. */
+  putPinCode(code: { staffId: string; codeHash: string; expiresAtMs: number }): void
+  pinCode(staffId: string): { readonly codeHash: string; readonly expiresAtMs: number } | undefined
+  dropPinCode(staffId: string): void
+  /** Ends every login of the person. */
+  dropSessionsOf(staffId: string): void
   putSession(session: Session): void
   session(tokenHash: string): Session | undefined
   touchSession(tokenHash: string, change: { lastSeenMonoMs?: number; wardId?: string | null; meterId?: string | null }): void

@@ -2,6 +2,8 @@
 import type { EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Connection } from './connection.ts'
 import { rowsOf, type Rows } from './rows.ts'
+import * as audit from './tables-audit.ts'
+import * as setup from './tables-setup.ts'
 import * as tables from './tables.ts'
 
 export type EventOf<T extends EventType> = Extract<LedgerEvent, { readonly type: T }>
@@ -26,6 +28,7 @@ export type Derived = {
   readonly reading: Rows<typeof tables.reading>
   readonly checkOutcome: Rows<typeof tables.check_outcome>
   readonly patientDay: Rows<typeof tables.patient_day>
+  readonly wardDay: Rows<typeof tables.ward_day>
   readonly dose: Rows<typeof tables.dose>
   readonly outsideDose: Rows<typeof tables.outside_dose>
   readonly direction: Rows<typeof tables.direction>
@@ -33,6 +36,16 @@ export type Derived = {
   readonly criticalCall: Rows<typeof tables.critical_call>
   readonly symptoms: Rows<typeof tables.symptoms>
   readonly openItem: Rows<typeof tables.open_item>
+  readonly policyChange: Rows<typeof setup.policy_change>
+  readonly standardOrder: Rows<typeof setup.standard_order>
+  readonly orderVerification: Rows<typeof setup.order_verification>
+  readonly control: Rows<typeof setup.control>
+  readonly comparison: Rows<typeof setup.comparison>
+  readonly factsVersion: Rows<typeof setup.facts_version>
+  readonly feedInterruption: Rows<typeof setup.feed_interruption>
+  readonly nearMiss: Rows<typeof audit.near_miss>
+  readonly auditNote: Rows<typeof audit.audit_note>
+  readonly needHanded: Rows<typeof audit.need_handed>
 }
 
 /** Prepares every derived table of a connection. */
@@ -54,6 +67,7 @@ export function derivedOf(connection: Connection): Derived {
     reading: rowsOf(connection, tables.reading),
     checkOutcome: rowsOf(connection, tables.check_outcome),
     patientDay: rowsOf(connection, tables.patient_day),
+    wardDay: rowsOf(connection, tables.ward_day),
     dose: rowsOf(connection, tables.dose),
     outsideDose: rowsOf(connection, tables.outside_dose),
     direction: rowsOf(connection, tables.direction),
@@ -61,6 +75,16 @@ export function derivedOf(connection: Connection): Derived {
     criticalCall: rowsOf(connection, tables.critical_call),
     symptoms: rowsOf(connection, tables.symptoms),
     openItem: rowsOf(connection, tables.open_item),
+    policyChange: rowsOf(connection, setup.policy_change),
+    standardOrder: rowsOf(connection, setup.standard_order),
+    orderVerification: rowsOf(connection, setup.order_verification),
+    control: rowsOf(connection, setup.control),
+    comparison: rowsOf(connection, setup.comparison),
+    factsVersion: rowsOf(connection, setup.facts_version),
+    feedInterruption: rowsOf(connection, setup.feed_interruption),
+    nearMiss: rowsOf(connection, audit.near_miss),
+    auditNote: rowsOf(connection, audit.audit_note),
+    needHanded: rowsOf(connection, audit.need_handed),
   }
 }
 

@@ -68,6 +68,8 @@ export type Ledger = {
   readonly head: () => LedgerHead
   /** All rows in order, one at a time. */
   readonly rows: () => IterableIterator<LedgerRow>
+  /** At most `most` rows after `seq`, in order: for a reader that writes meanwhile on the same connection. */
+  readonly after: (seq: number, most: number) => readonly LedgerRow[]
   readonly hashAt: (seq: number) => string | undefined
   readonly lastChartedAtMs: () => number | undefined
 }
@@ -80,6 +82,7 @@ export function ledgerOf({ raw }: Connection): Ledger {
      VALUES (@seq, @type, @ward_id, @stay_id, @actor_id, @happened_at_ms, @charted_at_ms, @body, @previous_hash, @hash)`,
   )
   const all = raw.prepare<[], LedgerRow>('SELECT * FROM ledger ORDER BY seq')
+  const page = raw.prepare<[number, number], LedgerRow>('SELECT * FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?')
   const one = raw.prepare<[number], { hash: string }>('SELECT hash FROM ledger WHERE seq = ?')
   const latest = raw.prepare<[], { at: number | null }>('SELECT max(charted_at_ms) AS at FROM ledger')
   const head = (): LedgerHead => last.get() ?? { count: 0, hash: NO_HASH }
@@ -102,6 +105,7 @@ export function ledgerOf({ raw }: Connection): Ledger {
     },
     head,
     rows: () => all.iterate(),
+    after: (seq, most) => page.all(seq, most),
     hashAt: (seq) => one.get(seq)?.hash,
     lastChartedAtMs: () => latest.get()?.at ?? undefined,
   }

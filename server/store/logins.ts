@@ -1,11 +1,12 @@
 /** Secrets, logins, one-time keys, drafts and people: what is looked up by a key, most of it outside the ledger. */
-import { eq, sql } from 'drizzle-orm'
+import { asc, eq, sql } from 'drizzle-orm'
 import { randomBytes } from 'node:crypto'
 import type { Connection } from './connection.ts'
 import type { Session, Store } from './contract.ts'
 import { staffOf } from './facts.ts'
 import { rowsOf } from './rows.ts'
-import { draft, one_time_key, pin_credential, secret, session as sessionTable } from './tables-outside.ts'
+import { maySee } from './scope.ts'
+import { draft, one_time_key, pin_code, pin_credential, secret, session as sessionTable } from './tables-outside.ts'
 import { staff as staffTable } from './tables.ts'
 
 /** What was typed when a login ran out is kept this long; it can hold what a patient's page holds. */
@@ -14,17 +15,20 @@ const SECRET_BYTES = 32
 
 type Logins = Pick<Store,
   | 'staffById' | 'staffByBadge' | 'isEmpty' | 'setPinHash' | 'pinHash' | 'putSession' | 'session' | 'touchSession' | 'dropSession' | 'secret'
-  | 'lookUpKey' | 'settleKey' | 'putDraft' | 'takeDraft' | 'logAccess'>
+  | 'staffList' | 'putPinCode' | 'pinCode' | 'dropPinCode' | 'dropSessionsOf' | 'lookUpKey' | 'settleKey' | 'putDraft' | 'takeDraft' | 'logAccess'>
 
 export function loginsOf(connection: Connection): Logins {
   const { raw, orm } = connection
   const staff = rowsOf(connection, staffTable)
   const pins = rowsOf(connection, pin_credential)
+  const pinCodes = rowsOf(connection, pin_code)
   const sessions = rowsOf(connection, sessionTable)
   const secrets = rowsOf(connection, secret)
   const keys = rowsOf(connection, one_time_key)
   const drafts = rowsOf(connection, draft)
   const byBadge = orm.select().from(staffTable).where(eq(staffTable.badge, sql.placeholder('badge'))).prepare()
+  const everybody = orm.select().from(staffTable).orderBy(asc(staffTable.name), asc(staffTable.staff_id)).prepare()
+  const sessionsOf = raw.prepare<[string]>('DELETE FROM session WHERE staff_id = ?')
   const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
   const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
   const access = raw.prepare<[number, string, string | null, string | null, string, string]>('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)')
@@ -54,9 +58,17 @@ export function loginsOf(connection: Connection): Logins {
       const row = byBadge.get({ badge })
       return row === undefined ? undefined : staffOf(row)
     },
+    staffList: (scope) => everybody.all().filter((row) => scope.role === 'administrator' || row.ward_ids.some((wardId) => maySee(scope, wardId))).map(staffOf),
     isEmpty: () => anybody.get()?.found === 0,
     setPinHash: (staffId, hash) => { pins.put({ staff_id: staffId, pin_hash: hash }) },
     pinHash: (staffId) => pins.get(staffId)?.pin_hash,
+    putPinCode: ({ staffId, codeHash, expiresAtMs }) => { pinCodes.put({ staff_id: staffId, code_hash: codeHash, expires_at_ms: expiresAtMs }) },
+    pinCode: (staffId) => {
+      const row = pinCodes.get(staffId)
+      return row === undefined ? undefined : { codeHash: row.code_hash, expiresAtMs: row.expires_at_ms }
+    },
+    dropPinCode: (staffId) => { pinCodes.remove(staffId) },
+    dropSessionsOf: (staffId) => { sessionsOf.run(staffId) },
     putSession,
     session,
     touchSession: (tokenHash, change) => {

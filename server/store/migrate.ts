@@ -7,6 +7,14 @@ import { StoreError } from './errors.ts'
 
 const FOLDER = join(packageRoot, 'migrations')
 
+/** The note by which a migration asks that the derived tables be filled anew from the ledger (rebuild.ts). */
+export const REBUILD_NOTE = 'rebuild'
+
+/** True when a migration asked for it and it was not done yet. The schema must be this program's. */
+export function isRebuildAsked(db: Database.Database): boolean {
+  return db.prepare<[string], { found: number }>('SELECT EXISTS (SELECT 1 FROM note WHERE name = ?) AS found').get(REBUILD_NOTE)?.found === 1
+}
+
 /** The migrations' SQL in order; the first one takes a database from version 0 to 1. */
 function migrations(): readonly string[] {
   return readdirSync(FOLDER).filter((name) => /^\d{4}_.+\.sql$/.test(name)).sort().map((name) => readFileSync(join(FOLDER, name), 'utf8'))
@@ -31,7 +39,7 @@ export function refuseNewerSchema(db: Database.Database): void {
 /** Throws, in a sentence, unless the schema is exactly this program's: for a command that only reads. */
 export function needThisSchema(db: Database.Database): void {
   refuseNewerSchema(db)
-  if (schemaVersion(db) < migrations().length) throw new StoreError('older-schema', 'This database was written by an older version of the program. Start the service once, so that it brings the schema up to date.')
+  if (schemaVersion(db) < migrations().length || isRebuildAsked(db)) throw new StoreError('older-schema', 'This database was written by an older version of the program. Start the service once, so that it brings the schema up to date.')
 }
 
 /** Brings the schema up to this program's version. */

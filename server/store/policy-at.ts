@@ -1,7 +1,12 @@
 /** The policy of a ward at an instant. */
-import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { completePolicy, type StoredPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Connection } from './connection.ts'
 import type { PolicyVersion } from './contract.ts'
+
+/** A policy as a column holds it, with the parts that an older one was written without. */
+export function parsePolicy(text: string): WardPolicy {
+  return completePolicy(JSON.parse(text) as StoredPolicy)
+}
 
 type VersionRow = { readonly version: number; readonly from_ms: number }
 
@@ -15,7 +20,7 @@ export function policyAtOf({ raw, parsed }: Connection): (wardId: string, atMs: 
     if (row === undefined) return undefined
     return parsed.policy(wardId, row.version, () => {
       const text = body.get(wardId, row.version)?.policy
-      return text === undefined ? undefined : { wardId, version: row.version, policy: JSON.parse(text) as WardPolicy, fromMs: row.from_ms }
+      return text === undefined ? undefined : { wardId, version: row.version, policy: parsePolicy(text), fromMs: row.from_ms }
     })
   }
 }

@@ -12,6 +12,8 @@ export type OrderReads = {
   readonly ofWard: (wardId: string, atMs: number) => readonly OrderVersion[]
   /** Versions of one stay that were still running at, or written after, `sinceMs`. */
   readonly ofStay: (stayId: string, sinceMs: number) => readonly OrderVersion[]
+  /** All versions of one stay, ended ones included, newest first. */
+  readonly everyOfStay: (stayId: string) => readonly OrderVersion[]
   readonly one: (orderId: string, version: number) => OrderVersion | undefined
 }
 
@@ -31,6 +33,7 @@ export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
        AND (o.written_at_ms >= @sinceMs OR ((o.ended_at_ms IS NULL OR o.ended_at_ms >= @sinceMs) AND (o.stops_at_ms IS NULL OR o.stops_at_ms >= @sinceMs)))
      ORDER BY o.order_id, o.version`,
   )
+  const everyOfStay = raw.prepare<[string], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.stay_id = ? ORDER BY o.written_at_ms DESC, o.rowid DESC`)
   const one = raw.prepare<[string, number], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.order_id = ? AND o.version = ?`)
   const body = raw.prepare<[string, number], { insulin_order: string }>('SELECT insulin_order FROM order_version WHERE order_id = ? AND version = ?')
 
@@ -49,6 +52,7 @@ export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
   return {
     ofWard: (wardId, atMs) => ofWard.all({ wardId, atMs }).map(versionOf),
     ofStay: (stayId, sinceMs) => ofStay.all({ stayId, sinceMs }).map(versionOf),
+    everyOfStay: (stayId) => everyOfStay.all(stayId).map(versionOf),
     one: (orderId, version) => {
       const row = one.get(orderId, version)
       return row === undefined ? undefined : versionOf(row)

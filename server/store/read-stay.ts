@@ -5,7 +5,8 @@ import type { CheckFacts, Scope, StayFacts, Store } from './contract.ts'
 import { insulinGivenOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, shortActing, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
-import { dateBefore, maySee } from './read-ward.ts'
+import { dateBefore } from './read-ward.ts'
+import { maySee } from './scope.ts'
 import { check_outcome, critical_call, direction, dose, low_event, meter, open_item, outside_dose, plan_version, reading, stay, strip_lot, symptoms, tray, tray_delay, ward } from './tables.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 
@@ -42,8 +43,11 @@ export function stayReadsOf(connection: Connection): Reads {
   const symptomRows = orm.select({ fact: symptoms.fact }).from(symptoms).where(and(eq(symptoms.stay_id, stayId), since(symptoms.at_ms))).orderBy(desc(symptoms.at_ms), asc(symptoms.symptoms_id)).prepare()
   const trays = orm.select().from(tray).where(and(eq(tray.stay_id, stayId), sql`${tray.date} >= ${sinceDate}`)).prepare()
   const items = orm.select().from(open_item).where(eq(open_item.stay_id, stayId)).orderBy(asc(open_item.since_ms)).prepare()
-  const meters = orm.select().from(meter).where(eq(meter.ward_id, wardId)).orderBy(asc(meter.serial)).prepare()
+  const meters = orm.select().from(meter).where(and(eq(meter.ward_id, wardId), isNull(meter.retired_at_ms))).orderBy(asc(meter.serial)).prepare()
   const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
+
+  // on whatever ward it is now, and out of use or not: what it measured before is in doubt all the same
+  const failed = orm.select({ meterId: meter.meter_id, atMs: meter.control_at_ms }).from(meter).where(eq(meter.control_passed, false)).prepare()
 
   type StayRow = NonNullable<ReturnType<typeof stayRow.get>>
   const rowInScope = (scope: Scope, wanted: string): StayRow | undefined => {
@@ -93,6 +97,7 @@ export function stayReadsOf(connection: Connection): Reads {
       symptoms: symptomRows.all(about).map((found) => found.fact),
       trays: trays.all(about).map(trayOf),
       openItems: items.all(about).map(itemOf),
+      failedControls: new Map(failed.all().flatMap(({ meterId, atMs }) => (atMs === null ? [] : [[meterId, atMs] as const]))),
       elsewhereKnown: outsideCharted.get(onThisWard) !== undefined || elsewhereAsked.get(onThisWard) !== undefined,
     }
   }

@@ -4,10 +4,11 @@ import type { Dose } from '../../shared/dose/dose.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { wardDate } from '../../shared/time/zone.ts'
 import type { Connection } from './connection.ts'
-import type { Scope, Store, WardFacts } from './contract.ts'
+import type { Store, WardFacts } from './contract.ts'
 import { itemOf, lowOf, meterOf, outcomesByKey, planOf, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
+import { maySee } from './scope.ts'
 import { beds_taken, check_outcome, dose, low_event, meter, open_item, plan_version, staff, stay, strip_lot, tray, tray_delay, ward } from './tables.ts'
 import { DAY_MS, HOUR_MS } from '../../shared/time/span.ts'
 
@@ -19,11 +20,6 @@ const SLOT_LOOK_BACK_MS = 3 * DAY_MS
 
 type Reads = Pick<Store, 'wards' | 'wardVersion' | 'wardPolicy' | 'wardFacts' | 'staysOfWard' | 'wardIds'>
 type Kept = { readonly facts: WardFacts; readonly loadedForMs: number }
-
-/** True when the scope may see patients of this ward. */
-export function maySee(scope: Scope, wardId: string): boolean {
-  return scope.wardIds.includes(wardId)
-}
 
 /** The calendar date in UTC, a day early, so that no zone's date of that instant is left out. */
 export function dateBefore(atMs: number): string {
@@ -55,6 +51,18 @@ export function wardReadsOf(connection: Connection): Reads {
   const items = orm.select().from(open_item).where(eq(open_item.ward_id, sql.placeholder('wardId'))).orderBy(asc(open_item.since_ms)).prepare()
   const openDoses = orm.select({ fact: dose.fact }).from(stay).innerJoin(dose, eq(dose.stay_id, stay.stay_id)).where(and(present, sql`${dose.open} = 1`)).orderBy(asc(dose.proposed_at_ms)).prepare()
   const dosesOfNewest = raw.prepare<[string], { fact: string }>('SELECT d.fact FROM json_each(?) r JOIN dose d ON d.reading_id = r.value ORDER BY d.proposed_at_ms, d.rowid')
+  const unaccounted = raw.prepare<{ wardId: string; sinceMs: number }, { fact: string }>(
+    `SELECT d.fact FROM stay s JOIN dose d ON d.stay_id = s.stay_id
+     WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL AND d.proposed_at_ms >= @sinceMs AND d.open = 0
+       AND json_extract(d.fact, '$.outcome') IS NULL AND json_extract(d.fact, '$.product') IS NOT NULL
+     ORDER BY d.proposed_at_ms, d.dose_id`,
+  )
+  const forLaboratory = raw.prepare<{ wardId: string; sinceMs: number }, { fact: string }>(
+    `SELECT r.fact FROM stay s JOIN reading r ON r.stay_id = s.stay_id
+     WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL AND r.taken_at_ms >= @sinceMs AND r.effective = 1
+       AND (r.out_of_range IS NOT NULL OR json_extract(r.fact, '$.source') = 'venous')
+     ORDER BY r.taken_at_ms, r.reading_id`,
+  )
   const settledSlots = raw.prepare<{ wardId: string; sinceMs: number }, { slot_key: string }>(
     `SELECT d.slot_key FROM stay s JOIN dose d ON d.stay_id = s.stay_id
      WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL AND d.proposed_at_ms >= @sinceMs
@@ -62,9 +70,9 @@ export function wardReadsOf(connection: Connection): Reads {
   )
   const trays = orm.select(getTableColumns(tray)).from(stay).innerJoin(tray, eq(tray.stay_id, stay.stay_id)).where(and(present, sql`${tray.date} >= ${sinceDate}`)).prepare()
   const delays = orm.select().from(tray_delay).where(and(eq(tray_delay.ward_id, wardId), sql`${tray_delay.date} >= ${sinceDate}`)).prepare()
-  const meters = orm.select().from(meter).where(eq(meter.ward_id, wardId)).orderBy(asc(meter.serial)).prepare()
+  const meters = orm.select().from(meter).where(and(eq(meter.ward_id, wardId), isNull(meter.retired_at_ms))).orderBy(asc(meter.serial)).prepare()
   const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
-  const taken = orm.select({ staffId: staff.staff_id, name: staff.name, beds: beds_taken.beds }).from(beds_taken).innerJoin(staff, eq(staff.staff_id, beds_taken.staff_id)).where(eq(beds_taken.ward_id, wardId)).orderBy(asc(staff.name)).prepare()
+  const taken = orm.select({ staffId: staff.staff_id, name: staff.name, beds: beds_taken.beds, atMs: beds_taken.at_ms }).from(beds_taken).innerJoin(staff, eq(staff.staff_id, beds_taken.staff_id)).where(eq(beds_taken.ward_id, wardId)).orderBy(asc(staff.name)).prepare()
 
   const load = (id: string, nowMs: number): WardFacts | undefined => {
     const policy = policyAt(id, nowMs)
@@ -86,6 +94,8 @@ export function wardReadsOf(connection: Connection): Reads {
       openItems: items.all(about).map(itemOf),
       openDoses: openDoses.all(about).map((row) => row.fact),
       lastReadingDoses: dosesOfNewest.all(JSON.stringify(readings.map(({ readingId }) => readingId))).map((row) => JSON.parse(row.fact) as Dose),
+      unaccountedDoses: unaccounted.all({ wardId: id, sinceMs: nowMs - SLOT_LOOK_BACK_MS }).map((row) => JSON.parse(row.fact) as Dose),
+      forLaboratory: forLaboratory.all({ wardId: id, sinceMs: from }).map((row) => JSON.parse(row.fact) as Reading),
       settledSlots: new Set(settledSlots.all({ wardId: id, sinceMs: nowMs - SLOT_LOOK_BACK_MS }).map((row) => row.slot_key)),
       meters: meters.all(about).map(meterOf),
       stripLots: lots.all(about).map(stripLotOf),
@@ -105,8 +115,10 @@ export function wardReadsOf(connection: Connection): Reads {
     // inside a transaction the version may yet be rolled back and come again with other facts
     if (raw.inTransaction) return load(id, nowMs)
     const before = kept.get(id)
-    const fresh = before !== undefined && before.facts.ward.dataVersion === version.get(id)?.data_version && nowMs >= before.loadedForMs && nowMs < before.loadedForMs + KEEP_MS
-    return fresh ? atInstant(before.facts, nowMs, policyAt(id, nowMs) ?? before.facts.policy) : loadAndKeep(id, nowMs)
+    const policy = policyAt(id, nowMs)
+    // a policy can come to count by time alone, and how far back the facts go is the policy's to say
+    const fresh = before !== undefined && before.facts.policy.version === policy?.version && before.facts.ward.dataVersion === version.get(id)?.data_version && nowMs >= before.loadedForMs && nowMs < before.loadedForMs + KEEP_MS
+    return fresh ? atInstant(before.facts, nowMs) : loadAndKeep(id, nowMs)
   }
 
   return {
@@ -119,8 +131,8 @@ export function wardReadsOf(connection: Connection): Reads {
   }
 }
 
-/** Kept facts as they stand now: time alone changes the policy in force and ends orders. */
-function atInstant(facts: WardFacts, nowMs: number, policy: WardFacts['policy']): WardFacts {
+/** Kept facts as they stand now: time alone ends orders. */
+function atInstant(facts: WardFacts, nowMs: number): WardFacts {
   const stillRuns = ({ endedAtMs, order }: WardFacts['orders'][number]): boolean => (endedAtMs === null || endedAtMs > nowMs) && (order.stopsAtMs === null || order.stopsAtMs > nowMs)
-  return { ...facts, policy, orders: facts.orders.filter(stillRuns) }
+  return { ...facts, orders: facts.orders.filter(stillRuns) }
 }

@@ -38,5 +38,11 @@ export const draft = sqliteTable('draft', {
   at_ms: integer().notNull(),
 })
 
+export const pin_code = sqliteTable('pin_code', {
+  staff_id: text().primaryKey().notNull(),
+  code_hash: text().notNull(),
+  expires_at_ms: integer().notNull(),
+})
+
 /** Every table that is no fact of the ledger. */
-export const OUTSIDE = [pin_credential, session, secret, one_time_key, draft] as const
+export const OUTSIDE = [pin_credential, session, secret, one_time_key, draft, pin_code] as const

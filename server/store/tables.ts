@@ -10,10 +10,12 @@ import type { Role } from '../../shared/ledger/events.ts'
 import type { CriticalCall } from '../../shared/critical/call.ts'
 import type { LowCharted, LowTreatment, SymptomsTreated } from '../../shared/low/low.ts'
 import type { InsulinName, InsulinOrder } from '../../shared/order/order.ts'
-import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import type { StoredPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
-import type { OpenItemKind } from './contract.ts'
+import type { OpenItemKind, StripLot } from './contract.ts'
+import { comparison, control, facts_version, feed_interruption, order_verification, policy_change, standard_order } from './tables-setup.ts'
+import { audit_note, near_miss, need_handed } from './tables-audit.ts'
 
 type Share = 0 | 25 | 50 | 75 | 100
 
@@ -32,7 +34,11 @@ export const policy_version = sqliteTable('policy_version', {
   ward_id: text().notNull(),
   version: integer().notNull(),
   from_ms: integer().notNull(),
-  policy: json<WardPolicy>().notNull(),
+  policy: json<StoredPolicy>().notNull(),
+  set_by: text().notNull(),
+  charted_at_ms: integer().notNull(),
+  change_id: text(),
+  note: text().notNull(),
 }, (table) => [primaryKey({ columns: [table.ward_id, table.version] })])
 
 export const staff = sqliteTable('staff', {
@@ -41,12 +47,17 @@ export const staff = sqliteTable('staff', {
   name: text().notNull(),
   role: text().$type<Role>().notNull(),
   ward_ids: json<readonly string[]>().notNull(),
+  locked_reason: text(),
+  locked_at_ms: integer(),
+  left_at_ms: integer(),
+  training_until: text(),
 })
 
 export const beds_taken = sqliteTable('beds_taken', {
   ward_id: text().notNull(),
   staff_id: text().notNull(),
   beds: json<readonly string[]>().notNull(),
+  at_ms: integer().notNull(),
 }, (table) => [primaryKey({ columns: [table.ward_id, table.staff_id] })])
 
 export const meter = sqliteTable('meter', {
@@ -56,12 +67,15 @@ export const meter = sqliteTable('meter', {
   unit: text().$type<GlucoseUnit>().notNull(),
   control_passed: yesNo(),
   control_at_ms: integer(),
+  retired_reason: text(),
+  retired_at_ms: integer(),
 })
 
 export const strip_lot = sqliteTable('strip_lot', {
   ward_id: text().notNull(),
   lot: text().notNull(),
   expires_on: text().notNull(),
+  ranges: json<NonNullable<StripLot['ranges']>>(),
 }, (table) => [primaryKey({ columns: [table.ward_id, table.lot] })])
 
 export const stay = sqliteTable('stay', {
@@ -76,6 +90,7 @@ export const stay = sqliteTable('stay', {
   discharged_at_ms: integer(),
   on_ward_since_ms: integer().notNull(),
   facts: json<BedsideFacts>().notNull(),
+  previous_stay_id: text(),
 })
 
 export const stay_bed = sqliteTable('stay_bed', {
@@ -93,6 +108,7 @@ export const plan_version = sqliteTable('plan_version', {
   plan: json<CheckPlan>().notNull(),
   from_ms: integer().notNull(),
   until_ms: integer(),
+  overlay: yesNo().notNull(),
 }, (table) => [primaryKey({ columns: [table.stay_id, table.version] })])
 
 export const order_version = sqliteTable('order_version', {
@@ -136,6 +152,8 @@ export const reading = sqliteTable('reading', {
   out_of_range: text().$type<OutOfRange>(),
   effective: yesNo().notNull(),
   fact: json<Reading>().notNull(),
+  meter_id: text(),
+  strip_lot: text(),
 })
 
 export const check_outcome = sqliteTable('check_outcome', {
@@ -168,7 +186,40 @@ export const patient_day = sqliteTable('patient_day', {
   above_300: integer().notNull(),
   lo: integer().notNull(),
   hi: integer().notNull(),
+  low_risk: integer().notNull(),
+  high_risk: integer().notNull(),
+  shared: integer({ mode: 'boolean' }).notNull(),
 }, (table) => [primaryKey({ columns: [table.stay_id, table.ward_date, table.ward_id] })])
+
+/** Sums of the patient-days of one ward and date; those of the days leave out what is shared with another ward. */
+export const ward_day = sqliteTable('ward_day', {
+  ward_id: text().notNull(),
+  ward_date: text().notNull(),
+  unit: text().$type<GlucoseUnit>().notNull(),
+  readings: integer().notNull(),
+  numeric: integer().notNull(),
+  sum: integer().notNull(),
+  sum_of_squares: integer().notNull(),
+  below_54: integer().notNull(),
+  below_70: integer().notNull(),
+  in_70_to_180: integer().notNull(),
+  above_180: integer().notNull(),
+  above_250: integer().notNull(),
+  above_300: integer().notNull(),
+  lo: integer().notNull(),
+  hi: integer().notNull(),
+  low_risk: integer().notNull(),
+  high_risk: integer().notNull(),
+  days: integer().notNull(),
+  days_numeric: integer().notNull(),
+  day_means: integer().notNull(),
+  days_below_54: integer().notNull(),
+  days_below_70: integer().notNull(),
+  days_in_70_to_180: integer().notNull(),
+  days_above_180: integer().notNull(),
+  days_above_250: integer().notNull(),
+  days_above_300: integer().notNull(),
+}, (table) => [primaryKey({ columns: [table.ward_id, table.ward_date, table.unit] })])
 
 export const dose = sqliteTable('dose', {
   dose_id: text().primaryKey().notNull(),
@@ -243,5 +294,7 @@ export const open_item = sqliteTable('open_item', {
 /** Every table that apply.ts derives from the ledger: what a rebuild must equal, row by row. */
 export const DERIVED = [
   ward, policy_version, staff, beds_taken, meter, strip_lot, stay, stay_bed, plan_version, order_version, tray_delay, tray,
-  reading, check_outcome, patient_day, dose, outside_dose, direction, low_event, critical_call, symptoms, open_item,
+  reading, check_outcome, patient_day, ward_day, dose, outside_dose, direction, low_event, critical_call, symptoms, open_item,
+  policy_change, standard_order, order_verification, control, comparison, facts_version, feed_interruption,
+  near_miss, audit_note, need_handed,
 ] as const

@@ -6,13 +6,13 @@
 import { getTableConfig, type SQLiteTable } from 'drizzle-orm/sqlite-core'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { recomputeDose } from '../../shared/order/recompute.ts'
-import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { applierOf } from './apply.ts'
 import { connect, type Connection } from './connection.ts'
 import { headFault, readHead } from './head.ts'
 import { eventOf, ledgerOf, verifyChain, type Ledger } from './ledger.ts'
 import { migrate, needThisSchema } from './migrate.ts'
+import { parsePolicy } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { keyOf } from './rows.ts'
 import { DERIVED } from './tables.ts'
@@ -74,7 +74,7 @@ function compareWithRebuild(connection: Connection, ledger: Ledger): readonly Ve
 
 /** Null, or where and why the rebuild could not go on. */
 function rebuild(ledger: Ledger, into: Connection): string | null {
-  const apply = applierOf(into)
+  const apply = applierOf(into, 'rebuild')
   let seq = 0
   try {
     for (const row of ledger.rows()) {
@@ -152,7 +152,7 @@ function doses(connection: Connection): Verified {
       ? { difference: `policy version ${String(working.policyVersion)} is not there` }
       : recomputeDose(dose, {
           order: orders.one(working.orderId, working.orderVersion),
-          policy: JSON.parse(policyText) as WardPolicy,
+          policy: parsePolicy(policyText),
           reading: readingText === undefined ? undefined : (JSON.parse(readingText) as Reading),
         })
     if ('difference' in again) differences.push(`dose ${dose.doseId}: ${again.difference}`)

@@ -22,6 +22,8 @@ export type CheckPlan =
   | { readonly kind: 'every-6-h' }
   | { readonly kind: 'listed-times'; readonly times: readonly string[] }
   | { readonly kind: 'once'; readonly atMs: number }
+  /** Every night at the policy's overnight time, besides the plan in force. */
+  | { readonly kind: 'overnight' }
 
 /** One version of a stay's plan: from is in, until is out (open when null). */
 export type PlanVersion = {
@@ -30,6 +32,8 @@ export type PlanVersion = {
   readonly plan: CheckPlan
   readonly fromMs: number
   readonly untilMs: number | null
+  /** True: laid over the others for a span (nil by mouth). It counts before them and ends none of them. */
+  readonly overlay: boolean
 }
 
 /**

@@ -27,6 +27,8 @@ export type PlanFacts = {
   readonly plans: readonly PlanVersion[]
   readonly policy: WardPolicy
   readonly trayDelays: readonly TrayDelay[]
+  /** What accounted for checks, by key. A check that was done or excused stays, whatever became of the plan since. */
+  readonly outcomes?: ReadonlyMap<string, unknown>
   /** Checks due from this instant (in) to `toMs` (out). */
   readonly fromMs: number
   readonly toMs: number
@@ -37,15 +39,17 @@ export type PlanFacts = {
  * All planned checks of one stay that are due in [fromMs, toMs), by due time and then by key.
  *
  * Before meals: anchored on the tray, moved by its delay; bedtime on the policy's bedtime; every 4 h at 00, 04, 08,
- * 12, 16, 20 and every 6 h at 00, 06, 12, 18 ward-local; listed times on their own; once at its instant.
+ * 12, 16, 20 and every 6 h at 00, 06, 12, 18 ward-local; listed times on their own; once at its instant; overnight at the
+ * policy's own time each night.
  * A check exists when its time without delays lies in its plan version (from in, until out) and in the stay (a check
  * due before admission, or at or after discharge, does not exist). Delays move the four instants, never the identity,
- * so charting a delay makes no check come or go. Of two versions in force at once the newer one counts; "once" is
- * an addition and hides no other plan.
+ * so charting a delay makes no check come or go. Among versions in force at once a plan laid over the others counts
+ * before them, and of two alike the newer one; "once" and "overnight" are additions, which hide nothing and are hidden
+ * by nothing. A check that has an outcome stays as it was, so that a change of plan never un-plans what was done.
  */
 export function plannedChecks(facts: PlanFacts): Check[] {
   const { policy, fromMs, toMs } = facts
-  const found = new Map<string, Check>()
+  const found = new Map<string, Found>()
   const firstDate = addDays(wardDate(fromMs, policy.zone), -1)
   const lastDate = addDays(wardDate(toMs, policy.zone), 1)
   for (const version of facts.plans) {
@@ -53,12 +57,33 @@ export function plannedChecks(facts: PlanFacts): Check[] {
     const [from, to] = version.plan.kind === 'once' ? sameDay(wardDate(version.plan.atMs, policy.zone)) : [firstDate, lastDate]
     for (let date = from; date <= to; date = addDays(date, 1)) {
       for (const slot of slots) {
-        const check = checkOf(version, slot, date, facts)
-        if (check !== null && contains({ fromMs, toMs }, check.dueMs)) found.set(check.key, check)
+        const one = checkOf(version, slot, date, facts)
+        if (one === null || !contains({ fromMs, toMs }, one.check.dueMs)) continue
+        const known = found.get(one.check.key)
+        if (known === undefined || outranks(one, known)) found.set(one.check.key, one)
       }
     }
   }
-  return [...found.values()].sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
+  return [...found.values()].map(({ check }) => check).sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
+}
+
+/** A check with the version that plans it; `inForce` false: it is there for its outcome alone. */
+type Found = { readonly check: Check; readonly version: PlanVersion; readonly inForce: boolean }
+
+/** Of two versions that plan the same check, whose window it has: one in force, one that is no addition, the newer. */
+function outranks(one: Found, other: Found): boolean {
+  if (one.inForce !== other.inForce) return one.inForce
+  const [added, otherAdded] = [isAddition(one.version.plan), isAddition(other.version.plan)]
+  return added === otherAdded ? beats(one.version, other.version) : otherAdded
+}
+
+/** True for a plan that stands beside the one in force: it hides no other and is hidden by none. */
+export function isAddition(plan: CheckPlan): boolean {
+  return plan.kind === 'once' || plan.kind === 'overnight'
+}
+
+function beats(one: PlanVersion, other: PlanVersion): boolean {
+  return one.overlay === other.overlay ? one.version > other.version : one.overlay
 }
 
 function sameDay(date: string): readonly [string, string] {
@@ -80,6 +105,8 @@ function slotsOf(plan: CheckPlan, policy: WardPolicy): readonly Slot[] {
       return plan.times.map((time) => clockSlot(time, windows.timed))
     case 'once':
       return [clockSlot(wardTime(plan.atMs, policy.zone), windows.timed)]
+    case 'overnight':
+      return [{ slot: 'overnight', time: policy.overnight, window: windows.timed, occasion: 'overnight' }]
   }
 }
 
@@ -91,18 +118,20 @@ function clockSlot(time: string, window: WindowMinutes): Slot {
   return { slot: `t${time.replace(':', '')}`, time, window, occasion: null }
 }
 
-/** Null when the check does not exist: outside its version or the stay, or a newer version has taken over. */
-function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFacts): Check | null {
+/** Null when the check does not exist: outside its version or the stay, or another version counts before it. */
+function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFacts): Found | null {
   const { policy, stay } = facts
   // "once" keeps the very instant that was ordered, also in the second of two repeated hours
   const plannedMs = version.plan.kind === 'once' ? version.plan.atMs : localToUtc(date, slot.time, policy.zone)
   const plannedDueMs = plannedMs - slot.window.dueBefore * MINUTE_MS
   if (!containsOpen({ fromMs: stay.admittedAtMs, untilMs: stay.dischargedAtMs }, plannedDueMs)) return null
-  if (!containsOpen(version, plannedDueMs) || isReplaced(version, plannedDueMs, facts.plans)) return null
+  const key = `${stay.stayId}.${date}.${slot.slot}`
+  const inForce = containsOpen(version, plannedDueMs) && !isHidden(version, plannedDueMs, facts.plans)
+  if (!inForce && facts.outcomes?.has(key) !== true) return null
   const meal = slot.occasion === null ? null : MEAL_OF[slot.occasion]
   const anchorMs = plannedMs + (meal === null ? 0 : trayDelayMin(date, meal, facts.trayDelays) * MINUTE_MS)
-  return {
-    key: `${stay.stayId}.${date}.${slot.slot}`,
+  const check: Check = {
+    key,
     stayId: stay.stayId,
     kind: 'planned',
     occasion: slot.occasion ?? roundOf(plannedMs, policy).occasion,
@@ -112,11 +141,12 @@ function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFact
     lateAfterMs: anchorMs + slot.window.lateAfter * MINUTE_MS,
     closesMs: anchorMs + slot.window.closesAfter * MINUTE_MS,
   }
+  return { check, version, inForce }
 }
 
-function isReplaced(version: PlanVersion, plannedDueMs: number, plans: readonly PlanVersion[]): boolean {
-  if (version.plan.kind === 'once') return false
-  return plans.some((other) => other.version > version.version && other.plan.kind !== 'once' && containsOpen(other, plannedDueMs))
+function isHidden(version: PlanVersion, plannedDueMs: number, plans: readonly PlanVersion[]): boolean {
+  if (isAddition(version.plan)) return false
+  return plans.some((other) => other !== version && !isAddition(other.plan) && beats(other, version) && containsOpen(other, plannedDueMs))
 }
 
 /**

@@ -2,10 +2,13 @@
  * Everything that the Round of a ward shows, derived at one instant from the ward's facts: the same facts and instant
  * give the same model, and `validUntilMs` says until when time alone leaves it as it is.
  */
-import type { Dose, DoseState } from '../dose/dose.ts'
+import { laboratoryWait, type LaboratoryWait } from '../critical/laboratory.ts'
+import type { Dose, DoseState, TrayFact } from '../dose/dose.ts'
 import { doseState, validUntilMs } from '../dose/state.ts'
 import type { LowEvent } from '../low/low.ts'
-import { lowCourse, type LowCourse, type LowPhase } from '../low/course.ts'
+import type { LowPhase } from '../low/course.ts'
+import { lowState, type DueStep, type LowState } from '../low/event.ts'
+import { mealsAround } from '../low/meals.ts'
 import type { OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
@@ -36,6 +39,11 @@ export type RoundFacts = {
   readonly lows: readonly LowEvent[]
   readonly openItems: readonly RoundItem[]
   readonly openDoses: readonly Dose[]
+  /** Signed, then overtaken, and nobody has charted whether they were given. */
+  readonly unaccountedDoses: readonly Dose[]
+  /** Effective LO and HI readings and laboratory values of the look-back. */
+  readonly forLaboratory: readonly Reading[]
+  readonly trays: readonly TrayFact[]
   /** All readings of the stays that have an open low event, by stay: what a recheck's clock is derived from. */
   readonly readingsOfLows: ReadonlyMap<string, readonly Reading[]>
   /** Slot keys of scheduled doses that have an outcome. */
@@ -50,8 +58,12 @@ export type PatientNow = {
   readonly nilByMouth: boolean
   /** The newest low event of those known, open or closed. */
   readonly lastLow: LowEvent | null
-  /** `untreatedSinceMs`: since when a value waits for its treatment; null when none does. */
-  readonly openLow: { readonly phase: LowPhase; readonly dueMs: number | null; readonly untreatedSinceMs: number | null } | null
+  /** `untreatedSinceMs`: since when a value waits for its treatment; null when none does. `steps`: everything owed, each with its clock. */
+  readonly openLow: { readonly lowId: string; readonly phase: LowPhase; readonly dueMs: number | null; readonly untreatedSinceMs: number | null; readonly steps: readonly DueStep[] } | null
+  /** A LO or HI that waits for its laboratory value. */
+  readonly laboratory: LaboratoryWait | null
+  /** Doses that may be in a syringe or in the patient: until somebody charts which, no other one is worked out. */
+  readonly unaccounted: readonly string[]
   /** Unsettled doses that still ask something of somebody, or lapsed before they were given. */
   readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
   readonly items: readonly RoundItem[]
@@ -80,7 +92,11 @@ export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
   const { policy } = facts
   const round = currentRound(nowMs, policy, facts.trayDelays)
   const [plans, lows, doses, items] = [grouped(facts.plans), grouped(facts.lows), grouped(facts.openDoses), grouped(facts.openItems)]
-  const parts = facts.stays.map((stay) => stayPart({ facts, round, nowMs, stay, plans: plans.get(stay.stayId) ?? [], lows: lows.get(stay.stayId) ?? [], doses: doses.get(stay.stayId) ?? [], items: items.get(stay.stayId) ?? [] }))
+  const [unaccounted, laboratory] = [grouped(facts.unaccountedDoses), grouped(facts.forLaboratory)]
+  const parts = facts.stays.map((stay) => stayPart({
+    facts, round, nowMs, stay, plans: plans.get(stay.stayId) ?? [], lows: lows.get(stay.stayId) ?? [], doses: doses.get(stay.stayId) ?? [], items: items.get(stay.stayId) ?? [],
+    unaccounted: unaccounted.get(stay.stayId) ?? [], laboratory: laboratory.get(stay.stayId) ?? [],
+  }))
   const patients = new Map(parts.map(({ patient }) => [patient.stay.stayId, patient]))
   const bedOf = (stayId: string): number => patients.get(stayId)?.bedIndex ?? 0
   const orders = facts.orders.filter(({ stayId }) => patients.has(stayId))
@@ -107,6 +123,8 @@ type StayInputs = {
   readonly lows: readonly LowEvent[]
   readonly doses: readonly Dose[]
   readonly items: readonly RoundItem[]
+  readonly unaccounted: readonly Dose[]
+  readonly laboratory: readonly Reading[]
 }
 
 /** One stay's share of the model; `changes` are the instants at which it may differ, past ones and null included. */
@@ -123,7 +141,8 @@ function stayPart(inputs: StayInputs): StayPart {
   const { policy } = facts
   const place = facts.beds.indexOf(stay.bed)
   const open = lows.find(({ closedAtMs }) => closedAtMs === null)
-  const progress = open === undefined ? null : lowCourse(open, facts.readingsOfLows.get(stay.stayId) ?? [], policy)
+  const state = open === undefined ? null : stateOfLow(open, inputs)
+  const laboratory = laboratoryWait(inputs.laboratory, policy, nowMs)
   const part: StayPart = {
     patient: {
       stay,
@@ -131,22 +150,33 @@ function stayPart(inputs: StayInputs): StayPart {
       lastReading: facts.lastReadings.get(stay.stayId) ?? null,
       nilByMouth: isNilByMouth(stay.facts, nowMs),
       lastLow: lows.reduce<LowEvent | null>((last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last), null),
-      openLow: progress === null ? null : { phase: progress.phase, dueMs: progress.dueMs, untreatedSinceMs: progress.untreatedSinceMs },
+      openLow: open === undefined || state === null ? null : { lowId: open.lowId, phase: state.course.phase, dueMs: state.course.dueMs, untreatedSinceMs: state.course.untreatedSinceMs, steps: state.steps },
+      laboratory,
+      unaccounted: [...inputs.unaccounted, ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null)].map(({ doseId }) => doseId),
       openDoses: doses.map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) })).filter(({ state }) => state !== 'zero'),
       items,
     },
     lines: [],
     roundChecks: [],
     missed: [],
-    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1)],
+    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1), laboratory === null ? null : laboratory.untilMs + 1],
   }
-  if (open !== undefined && progress !== null) addRecheck(part, inputs, open, progress)
+  if (open !== undefined && state !== null) addRecheck(part, inputs, open, state)
   addTrays(part, inputs)
   addPlanned(part, inputs)
   return part
 }
 
-function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { cycle, dueMs, untreatedSinceMs }: LowCourse): void {
+function stateOfLow(low: LowEvent, { facts, stay, nowMs }: StayInputs): LowState {
+  const { policy, trayDelays, trays, readingsOfLows } = facts
+  return lowState({
+    low, policy, nowMs, readings: readingsOfLows.get(stay.stayId) ?? [], bedside: stay.facts, mealsMs: mealsAround(low.openedAtMs, nowMs, policy, trayDelays),
+    servedMs: trays.flatMap(({ stayId, servedAtMs }) => (stayId === stay.stayId && servedAtMs !== null ? [servedAtMs] : [])),
+  })
+}
+
+function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { course: { cycle, dueMs, untreatedSinceMs }, changesAtMs }: LowState): void {
+  changes.push(changesAtMs)
   if (dueMs === null) return
   const check = recheckCheck(low, cycle, dueMs, facts.policy)
   const outcome = facts.outcomes.get(check.key)
@@ -169,7 +199,7 @@ function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, 
   const { policy, trayDelays, outcomes } = facts
   const { stayId } = stay
   const lookBackMs = policy.missedLookBackHours * HOUR_MS
-  for (const check of plannedChecks({ plans, policy, trayDelays, fromMs: nowMs - lookBackMs, toMs: round.endsMs + AHEAD_MS, stay })) {
+  for (const check of plannedChecks({ plans, policy, trayDelays, outcomes, fromMs: nowMs - lookBackMs, toMs: round.endsMs + AHEAD_MS, stay })) {
     const outcome = outcomes.get(check.key)
     const state = checkState(check, outcome, nowMs)
     const ofRound = isOfRound(check, round)
@@ -184,10 +214,10 @@ function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, 
   }
 }
 
-/** True when the check is one of this round's: by its own occasion and date, or by the time of a clock slot. */
+/** True when the check is one of this round's: by its own occasion and date, or by the time of a clock slot or the overnight one. */
 function isOfRound(check: Check, round: Round): boolean {
   const slot = check.key.split('.')[2]
-  if (slot === check.occasion) return check.occasion === round.occasion && check.date === round.date
+  if (slot === check.occasion && slot !== 'overnight') return check.occasion === round.occasion && check.date === round.date
   return contains({ fromMs: round.startsMs, toMs: round.endsMs }, check.dueMs)
 }
 

@@ -51,6 +51,19 @@ export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: n
   }))
 }
 
+/** What an order version lists between two instants (in, out) and no dose has settled, by time: what a next shift has before it. */
+export function slotsAhead(version: OrderVersion, { zone, settled }: Pick<SlotFacts, 'zone' | 'settled'>, { fromMs, toMs }: { readonly fromMs: number; readonly toMs: number }): readonly { readonly dueMs: number; readonly units: number; readonly holdBelow: number | null }[] {
+  const found: { dueMs: number; units: number; holdBelow: number | null }[] = []
+  for (let date = wardDate(fromMs, zone); date <= wardDate(toMs, zone); date = addDays(date, 1)) {
+    for (const { time, units, holdBelow } of version.order.scheduled) {
+      const dueMs = localToUtc(date, time, zone)
+      const isSettled = settled.has(`${version.stayId}.${date}.${time.replace(':', '')}`)
+      if (dueMs >= fromMs && dueMs < toMs && isInForce(version, dueMs) && dueMs >= version.writtenAtMs && !isSettled) found.push({ dueMs, units, holdBelow })
+    }
+  }
+  return found.sort((a, b) => a.dueMs - b.dueMs)
+}
+
 /** The next instant at which time alone can change what scheduledSlots answers for this version; null: none in sight. */
 export function nextSlotChangeMs(version: OrderVersion, facts: SlotFacts, nowMs: number): number | null {
   const today = wardDate(nowMs, facts.zone)

@@ -2,8 +2,10 @@
 import type { LedgerEvent } from '../ledger/events.ts'
 import type { Charted } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { confirmationOf, criticalKind, type Confirmation, type CriticalFacts, type CriticalKind } from './confirm.ts'
+import { laboratoryValueFor } from './laboratory.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** A charted call: who was told (and read it back), and what they ordered. */
@@ -33,6 +35,11 @@ export function tellCritical(
   })))
 }
 
+/** Until when the prescriber is to be told of a critical result taken at `takenAtMs`. */
+export function callByMs(takenAtMs: number, policy: WardPolicy): number {
+  return takenAtMs + policy.critical.callWithinMin * MINUTE_MS
+}
+
 export type CriticalClock = {
   readonly kind: CriticalKind
   readonly confirmation: Confirmation
@@ -59,13 +66,11 @@ export function criticalClock(reading: Reading, facts: CriticalFacts & { readonl
   const isTreated = kind === 'low' && facts.lows.some((low) => low.treatments.some((treatment) => treatment.atMs >= reading.takenAtMs))
   const repeatByMs = confirmation === 'awaiting-repeat' && !isTreated ? reading.takenAtMs + critical.repeatWithinMin * MINUTE_MS : null
   const made = facts.calls.filter((call) => call.readingId === reading.readingId).sort((a, b) => a.atMs - b.atMs)[0] ?? null
-  const callByMs = reading.takenAtMs + critical.callWithinMin * MINUTE_MS
+  const byMs = callByMs(reading.takenAtMs, facts.policy)
   const isNumber = typeof reading.glucose.value === 'number'
   const needsLaboratory = reading.source !== 'venous' && (!isNumber || (!isTreated && (confirmation === 'not-confirmed' || confirmation === 'outside')))
-  const value = facts.readings
-    .filter((other) => isEffective(other) && other.source === 'venous' && other.takenAtMs >= reading.takenAtMs)
-    .sort((a, b) => a.takenAtMs - b.takenAtMs || (a.readingId < b.readingId ? -1 : 1))[0] ?? null
+  const value = laboratoryValueFor(reading, facts.readings)
   const laboratory = needsLaboratory ? { byMs: reading.takenAtMs + critical.laboratoryWithinMin * MINUTE_MS, value } : null
-  const open = [repeatByMs, made === null ? callByMs : null, laboratory !== null && value === null ? laboratory.byMs : null].filter((ms) => ms !== null)
-  return { kind, confirmation, repeatByMs, call: { byMs: callByMs, made }, laboratory, nextByMs: open.length === 0 ? null : Math.min(...open) }
+  const open = [repeatByMs, made === null ? byMs : null, laboratory !== null && value === null ? laboratory.byMs : null].filter((ms) => ms !== null)
+  return { kind, confirmation, repeatByMs, call: { byMs, made }, laboratory, nextByMs: open.length === 0 ? null : Math.min(...open) }
 }

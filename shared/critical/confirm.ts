@@ -2,6 +2,7 @@
  * Critical results and their repeat. Limits are the ward's own; the repeat rule is the one of the CAP Q-Probes study
  * (Schifman, Arch Pathol Lab Med 2016;140:119; R): within 10 min, and within 15 mg/dL for a low or 20 % for a high.
  */
+import { limitIn } from '../glucose/convert.ts'
 import { isAbove, isBelow, isNumeric, type Glucose } from '../glucose/value.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -19,8 +20,9 @@ export type Confirmation = 'awaiting-repeat' | 'confirmed' | 'not-confirmed' | '
 
 /** Critical by the ward's limits, strictly beyond them; LO is a critical low and HI a critical high. Null: neither. */
 export function criticalKind(glucose: Glucose, policy: WardPolicy): CriticalKind | null {
-  if (isBelow(glucose, policy.limits.criticalLow)) return 'low'
-  return isAbove(glucose, policy.limits.criticalHigh) ? 'high' : null
+  const { limits, unit } = policy
+  if (isBelow(glucose, limitIn(limits.criticalLow, unit, glucose.unit))) return 'low'
+  return isAbove(glucose, limitIn(limits.criticalHigh, unit, glucose.unit)) ? 'high' : null
 }
 
 /** One value after another: how long after it was taken, and both values, in one unit. */

@@ -28,6 +28,7 @@ export type GuardName =
   | 'ward-unit'
   | 'meal-timing'
   | 'not-eating'
+  | 'not-eating-rule'
   | 'stacking'
   | 'single-dose-limit'
   | 'insulin-elsewhere-asked'
@@ -54,7 +55,7 @@ export type Fraction = { readonly numerator: number; readonly denominator: numbe
 
 /** One term of the sum, as data: what it was worked out from and what it came to. */
 export type WorkingTerm =
-  | { readonly part: 'correction-scale'; readonly atLeast: number | null; readonly below: number | null; readonly also: string | null; readonly halved: boolean; readonly amount: Fraction; readonly held: boolean }
+  | { readonly part: 'correction-scale'; readonly atLeast: number | null; readonly below: number | null; readonly also: string | null; readonly halved: boolean; /** looked up in the order's scale for a patient who does not eat */ readonly notEating?: true; readonly amount: Fraction; readonly held: boolean }
   | { readonly part: 'correction-factor'; readonly glucose: number; readonly target: number; readonly perUnit: number; readonly amount: Fraction; readonly held: boolean }
   | { readonly part: 'meal-fixed'; readonly units: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
   | { readonly part: 'meal-ratio'; readonly grams: number; readonly gramsPerUnit: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
@@ -104,11 +105,11 @@ export type Dose = {
   readonly restarts: readonly { readonly byId: string; readonly atMs: number }[]
   readonly product: ProductRead | null
   readonly outcome: DoseOutcome | null
-  /** Set when something underneath changed: new reading, new order version, stay moved, reading voided, insulin charted. */
+  /** Set when something underneath changed: new reading, new order version, new ward policy, stay moved, reading voided, insulin charted, its meter failed a control. */
   readonly voided: { readonly reason: DoseVoidReason; readonly atMs: number } | null
 }
 
-export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again' | 'facts-changed'
+export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again' | 'facts-changed' | 'policy-changed' | 'meter-failed'
 
 /** Facts that were true when the dose was proposed; kept so that the same inputs give the same answer for ever. */
 export type ProposalInputs = {
@@ -142,6 +143,12 @@ export type ProposalInputs = {
   /** A correction was already given at this occasion of this ward day. */
   readonly correctionAlreadyGiven: boolean
   readonly wardUnit: GlucoseUnit
+  /** Absent where no low is followed, or the prescriber did not say "give as ordered" after it. */
+  readonly lowAnswer?: LowAnswer
+  /** When the reading's meter failed a control, after the reading and with no control passed since; absent: it did not. */
+  readonly meterFailedAtMs?: number
+  /** The reading that a scheduled dose's hold looks at was charted in doubt; absent: it was not, or nobody looked yet. */
+  readonly holdReadingInDoubt?: true
 }
 
 /** Rapid or regular insulin already given, from any source, for the stacking guard. */
@@ -149,6 +156,13 @@ export type EarlierDose = { readonly doseId: string; readonly insulin: InsulinNa
 
 /** What an open low event means for insulin: blocked until recovery and a satisfactory follow-up. */
 export type LowForDose = 'none' | 'open' | 'recovered-awaiting-follow-up'
+
+/**
+ * The prescriber's "give as ordered" about meal and scheduled insulin after the low that is followed now, and whether it
+ * releases them: not before recovery, not once the low came back or a direction was given after it, not past the
+ * follow-up's time.
+ */
+export type LowAnswer = { readonly lowId: string; readonly told: string; readonly atMs: number; readonly standing: 'releases' | 'not-recovered' | 'came-back' | 'direction-since' | 'follow-up-due' }
 
 /** First part of the second check: the value read off the meter's memory and the units worked out alone. */
 export type SecondAnswer = {
@@ -184,6 +198,7 @@ export type DoseState =
   | 'awaiting-second-check'
   | 'differed'          // the last answer differed: the first nurse starts again
   | 'agreed'            // first part done: draw up, then the product is read
+  | 'to-draw-up'        // by policy it needs no second check: draw up, then the first nurse reads the product
   | 'verified'          // signed, valid for the policy's minutes
   | 'lapsed'            // verified too long ago, or proposal too old
   | 'given' | 'withheld' | 'refused' | 'void'

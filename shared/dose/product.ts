@@ -1,4 +1,4 @@
-/** The second check's second part: the product and the syringe, read by the second nurse, with the wristband. */
+/** The product and the syringe, read with the wristband: by the second nurse, or by the first where no second check is needed. */
 import type { InsulinName } from '../order/order.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -11,6 +11,7 @@ export type ProductRefusal =
   | 'dose-not-agreed'
   | 'product-already-read'
   | 'not-the-second-nurse'
+  | 'not-the-first-nurse'
   | 'wrong-wristband'
   | 'insulin-differs'
   | 'concentration-not-u100'
@@ -18,7 +19,8 @@ export type ProductRefusal =
   | 'syringe-differs'
 
 /**
- * Accepts what was read off the vial or pen and the syringe. The signer is the nurse whose answer agreed. `wristband`
+ * Accepts what was read off the vial or pen and the syringe. The signer is the nurse whose answer agreed; of a dose that
+ * needs no second check it is the nurse who worked it out. `wristband`
  * is what was scanned, `staysWristband` what the patient wears; `today` and `expiresOn` are calendar dates
  * YYYY-MM-DD, and the day printed is the last one of use.
  */
@@ -40,8 +42,9 @@ export function readProduct(given: {
   if (state === 'void') return refuse('dose-void')
   if (dose.product !== null) return refuse('product-already-read')
   if (state === 'lapsed') return refuse('dose-lapsed')
-  if (state !== 'agreed') return refuse('dose-not-agreed')
-  if (agreedAnswer(dose)?.byId !== given.signerId) return refuse('not-the-second-nurse')
+  if (state !== 'agreed' && state !== 'to-draw-up') return refuse('dose-not-agreed')
+  if (state === 'agreed' && agreedAnswer(dose)?.byId !== given.signerId) return refuse('not-the-second-nurse')
+  if (state === 'to-draw-up' && dose.proposedById !== given.signerId) return refuse('not-the-first-nurse')
   if (given.wristband !== given.staysWristband) return refuse('wrong-wristband')
   if (insulin !== dose.insulin) return refuse('insulin-differs', { read: insulin, ordered: dose.insulin })
   if (concentration !== 'U-100') return refuse('concentration-not-u100', { concentration })

@@ -1,26 +1,37 @@
 /** The second check's first part: a second nurse's own answer, given without seeing the first. */
 import { compareGlucose, type Glucose } from '../glucose/value.ts'
 import type { Role } from '../ledger/events.ts'
+import type { InsulinName } from '../order/order.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { Dose, SecondAnswer } from './dose.ts'
-import { mayGiveInsulin } from './may-give.ts'
+import { mayCheckInsulin, mayGiveInsulin } from './may-give.ts'
 import { doseState, mismatches } from './state.ts'
 
 /** Who is at the bedside, as the server knows them. */
 export type Signer = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
 
-export type SignerRefusal = 'signer-is-first-nurse' | 'signer-took-reading' | 'signer-role-may-not' | 'signer-not-on-ward'
+export type SignerRefusal = 'signer-is-first-nurse' | 'signer-took-reading' | 'signer-role-may-not' | 'signer-role-not-by-policy' | 'signer-not-on-ward'
 
-export type SecondCheckRefusal = SignerRefusal | 'dose-void' | 'dose-lapsed' | 'dose-differed' | 'dose-already-checked' | 'dose-settled' | 'charge-nurse-needed' | 'second-value-missing'
+/**
+ * True when the dose needs a second check by the ward's policy: its insulin is listed, and a dose of 0 units only where
+ * the policy says so. Decided once, when the dose is proposed, and kept with it.
+ */
+export function needsSecondCheck(insulin: InsulinName, units: number, { secondCheck, dose }: WardPolicy): boolean {
+  return secondCheck.insulins.includes(insulin) && (units > 0 || dose.zeroNeedsSecondCheck)
+}
+
+export type SecondCheckRefusal = SignerRefusal | 'second-check-not-needed' | 'dose-void' | 'dose-lapsed' | 'dose-differed' | 'dose-already-checked' | 'dose-settled' | 'charge-nurse-needed' | 'second-value-missing'
 
 /**
  * Never somebody who knows the first answer: not who proposed the dose, and none of `knows`, who took the reading or
- * charted a value that it corrects; and a role that may give insulin, with access to the ward.
+ * charted a value that it corrects; and a role that may give insulin, may check it by the ward's policy, with access to
+ * the ward.
  */
-export function refuseSigner(dose: Dose, knows: ReadonlySet<string>, signer: Signer): Outcome<null, SignerRefusal> {
+export function refuseSigner(dose: Dose, knows: ReadonlySet<string>, signer: Signer, policy: WardPolicy): Outcome<null, SignerRefusal> {
   if (!mayGiveInsulin(signer.role)) return refuse('signer-role-may-not')
+  if (!mayCheckInsulin(signer.role, policy)) return refuse('signer-role-not-by-policy')
   if (!signer.wardIds.includes(dose.wardId)) return refuse('signer-not-on-ward')
   if (signer.staffId === dose.proposedById) return refuse('signer-is-first-nurse')
   if (knows.has(signer.staffId)) return refuse('signer-took-reading')
@@ -45,12 +56,13 @@ export function answerSecondCheck(given: {
   readonly nowMs: number
 }): Outcome<SecondAnswer, SecondCheckRefusal> {
   const { dose, reading, policy, signer, glucose, units, nowMs } = given
-  const allowed = refuseSigner(dose, given.knows, signer)
+  const allowed = refuseSigner(dose, given.knows, signer, policy)
   if (!allowed.ok) return allowed
   const state = doseState(dose, policy, nowMs)
   if (state === 'void') return refuse('dose-void')
   if (state === 'lapsed') return refuse('dose-lapsed')
   if (state === 'differed') return refuse('dose-differed')
+  if (!dose.secondCheckRequired && (state === 'to-draw-up' || state === 'verified')) return refuse('second-check-not-needed')
   if (state === 'agreed' || state === 'verified') return refuse('dose-already-checked')
   if (state !== 'awaiting-second-check') return refuse('dose-settled')
   if (mismatches(dose) >= policy.dose.mismatchesBeforeCharge && signer.role !== 'charge-nurse') return refuse('charge-nurse-needed')

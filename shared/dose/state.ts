@@ -18,12 +18,14 @@ export function agreedAnswer(dose: Dose): SecondAnswer | null {
 /**
  * The last instant at which the next step may still be taken (in). Until agreement a dose from a reading stands as
  * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; from agreement
- * on for the policy's valid minutes (30), within which the product is read and the dose given (design 4.5).
+ * on for the policy's valid minutes (30), within which the product is read and the dose given (design 4.5). A dose that
+ * needs no second check has these minutes from the reading of its product on.
  */
 export function validUntilMs(dose: Dose, policy: WardPolicy): number {
   const validMs = policy.dose.verifiedValidMin * MINUTE_MS
   const agreed = agreedAnswer(dose)
   if (agreed !== null) return agreed.atMs + validMs
+  if (!dose.secondCheckRequired && dose.product !== null) return dose.product.atMs + validMs
   const restsOnReading = dose.kind === 'from-reading' || dose.kind === 'after-meal'
   const from = restsOnReading ? (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) : dose.proposedAtMs
   return from + policy.dose.readingAgeMaxMin * MINUTE_MS
@@ -40,12 +42,13 @@ export function doseState(dose: Dose, policy: WardPolicy, nowMs: number): DoseSt
   if (nowMs > validUntilMs(dose, policy)) return 'lapsed'
   if (dose.product !== null) return 'verified'
   if (agreedAnswer(dose) !== null) return 'agreed'
+  if (!dose.secondCheckRequired) return 'to-draw-up'
   return mismatches(dose) > dose.restarts.length ? 'differed' : 'awaiting-second-check'
 }
 
 /** True while somebody still has to do something with the dose. */
 export function isUnsettled(state: DoseState): boolean {
-  return state === 'awaiting-second-check' || state === 'differed' || state === 'agreed' || state === 'verified'
+  return state === 'awaiting-second-check' || state === 'differed' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
 }
 
 /** True when the meal part counts in the dose. */
@@ -56,6 +59,16 @@ export function hasMealTerm(dose: Dose): boolean {
 /** True when the meal part was worked out from what was eaten: food is no longer a question. */
 export function isAfterMeal(dose: Dose): boolean {
   return dose.kind === 'after-meal'
+}
+
+/** A scheduled dose that its order holds below a value: the newest reading was held against it. */
+export function hasHold(dose: Dose): boolean {
+  return dose.kind === 'scheduled' && dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
+}
+
+/** The reading without which the dose would not stand: its own, or the one held against a scheduled dose; null: none. */
+export function restsOn(dose: Dose): string | null {
+  return dose.readingId ?? (hasHold(dose) ? dose.working.readingId : null)
 }
 
 /**

@@ -2,7 +2,7 @@
  * Conversion between mg/dL and mmol/L: for display beside the measured value, for exports, indices and measures.
  * Never for a comparison with a limit, a step or a tolerance: those are compared in the unit they are written in.
  */
-import type { GlucoseUnit, NumericGlucose } from './value.ts'
+import { compareGlucose, isNumeric, type Glucose, type GlucoseUnit, type NumericGlucose } from './value.ts'
 
 /** mg/dL in one mmol/L: the molar mass of glucose, 180.156 g/mol (LOINC part LG7967-5), over the 10 dL of a litre. */
 export const MG_PER_DL_IN_ONE_MMOL_PER_L = 18.0156
@@ -33,4 +33,21 @@ export function inMmolPerL(glucose: NumericGlucose): number {
  */
 export function printedIn(glucose: NumericGlucose, unit: GlucoseUnit): string {
   return unit === 'mg/dL' ? `${Math.round(inMgPerDl(glucose))} mg/dL` : `${inMmolPerL(glucose).toFixed(1)} mmol/L`
+}
+
+/**
+ * A ward's limit as a whole count of the other unit, for a value that was measured on a ward of that unit before the
+ * patient moved: the printed pairs come out of it (70 = 3.9, 54 = 3.0, 250 = 13.9; American Diabetes Association, R).
+ * Only a limit is ever rounded so, never a value. The same unit gives the limit itself.
+ */
+export function limitIn(limit: number, from: GlucoseUnit, to: GlucoseUnit): number {
+  if (from === to) return limit
+  return from === 'mg/dL' ? Math.round((limit * 10) / MG_PER_DL_IN_ONE_MMOL_PER_L) : Math.round((limit / 10) * MG_PER_DL_IN_ONE_MMOL_PER_L)
+}
+
+/** Orders two values that can have been measured in different units: LO first, HI last, numbers by their unrounded mg/dL. */
+export function compareAcross(a: Glucose, b: Glucose): number {
+  if (a.unit === b.unit) return compareGlucose(a, b)
+  const rank = (glucose: Glucose): number => (isNumeric(glucose) ? inMgPerDl(glucose) : glucose.value === 'LO' ? -1 : Number.MAX_SAFE_INTEGER)
+  return rank(a) - rank(b)
 }

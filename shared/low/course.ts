@@ -3,7 +3,8 @@
  * where readings and treatments become recovery, rechecks, cycles and what is owed now. Nothing of it is stored.
  */
 import { parseCheckKey } from '../check/plan.ts'
-import { compareGlucose, isBelow, isNumeric, type Glucose } from '../glucose/value.ts'
+import { compareAcross, limitIn } from '../glucose/convert.ts'
+import { isBelow, isNumeric, type Glucose } from '../glucose/value.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { lowLevel } from './level.ts'
@@ -123,7 +124,7 @@ class Walk {
   }
 
   #place(reading: Reading): ReadingPart {
-    const { limits, low } = this.#policy
+    const { limits, low, unit } = this.#policy
     const atMs = reading.takenAtMs
     const { glucose } = reading
     if (atMs === this.#startMs) return 'first'
@@ -134,7 +135,7 @@ class Walk {
       this.#notRecovered(atMs)
       return 'no-number'
     }
-    if (!isNumeric(glucose) || isBelow(glucose, limits.recovered)) {
+    if (!isNumeric(glucose) || isBelow(glucose, limitIn(limits.recovered, unit, glucose.unit))) {
       if (this.#recoveredAtMs === null && this.#isEarly(atMs) && !this.#isWorse(glucose)) return 'early'
       if (this.#recoveredAtMs === null && this.#untreatedSinceMs === null) this.#failedAtMs.push(atMs)
       this.#notRecovered(atMs)
@@ -193,7 +194,7 @@ class Walk {
       failedAtMs: phase === 'open' ? this.#failedAtMs : [],
       recoveredAtMs: this.#recoveredAtMs,
       followedUpAtMs: this.#followedUpAtMs,
-      lowest: lows.reduce<Glucose | null>((least, glucose) => (least === null || compareGlucose(glucose, least) < 0 ? glucose : least), null),
+      lowest: lows.reduce<Glucose | null>((least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least), null),
       last: this.#parts.at(-1)?.reading ?? null,
       parts: this.#parts,
     }

@@ -2,7 +2,8 @@
  * A low event as a state machine without a stored state: facts in, next step and its deadline out (design 4.6). The same
  * facts and instant give the same answer, in whatever order the facts were charted.
  */
-import { compareGlucose, type Glucose } from '../glucose/value.ts'
+import { compareAcross } from '../glucose/convert.ts'
+import type { Glucose } from '../glucose/value.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
@@ -177,7 +178,7 @@ function armOf({ low, bedside, policy, nowMs }: LowFacts, course: LowCourse, ans
 function valueToTreat({ parts, untreatedSinceMs }: LowCourse): Glucose | null {
   if (untreatedSinceMs === null) return null
   const waiting = parts.filter(({ reading }) => reading.takenAtMs >= untreatedSinceMs).map(({ reading }) => reading.glucose)
-  return waiting.reduce<Glucose | null>((least, glucose) => (least === null || compareGlucose(glucose, least) < 0 ? glucose : least), null)
+  return waiting.reduce<Glucose | null>((least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least), null)
 }
 
 /**

@@ -1,8 +1,11 @@
 /** Insulin after a low: what waits by itself, and what the prescriber is asked about (design 4.3 and 4.6). */
+import type { LowAnswer } from '../dose/dose.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { INSULIN_CLASS, isInForce, type InsulinName, type InsulinOrder, type OrderVersion } from '../order/order.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import { lowCourse } from './course.ts'
 import type { InsulinDecision, LowEvent } from './low.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -24,8 +27,9 @@ export function askByMs(low: Pick<LowEvent, 'openedAtMs'>, policy: WardPolicy): 
 export type InsulinAnswerRefusal = 'insulin-question-not-open' | 'insulin-told-missing' | 'insulin-not-read-back' | 'insulin-decision-missing' | 'insulin-ordered-missing'
 
 /**
- * Charts what the prescriber said about the insulin: who, read back, and what. "changed" says in words to what. It opens
- * no dose by itself: one that is to be given is charted as a direction, with its own second check.
+ * Charts what the prescriber said about the insulin: who, read back, and what. "changed" says in words to what, and the
+ * dose itself is charted as a direction. "as-ordered" lets the order's own meal part and scheduled dose be worked out
+ * again (see `asOrderedAnswer`). Either way with a second check of its own.
  */
 export function answerInsulinQuestion(
   entry: { readonly told: string; readonly readBack: boolean; readonly decision: InsulinDecision | null; readonly ordered: string; readonly byId: string },
@@ -43,4 +47,28 @@ export function answerInsulinQuestion(
     wardId: low.wardId, stayId: low.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
     type: 'insulin-question-answered', body: { lowId: low.lowId, told, readBack: true, decision, ordered },
   }])
+}
+
+/**
+ * The prescriber's "give as ordered" after the low that is followed at `nowMs`, and whether it releases the meal part and
+ * scheduled doses now; null when no low is followed, or the last answer about it was another one. It counts for this low
+ * only, and only
+ * - once a value shows recovery: the low is treated first, as UK practice has it (NHS formularies restating JBDS; R);
+ * - while the low has not come back since: the prescriber did not know of that;
+ * - while no direction was given after it: her last word counts;
+ * - up to the time of the follow-up recheck (in): that value then frees all insulin, or shows that the low is back.
+ * `readings` and `directions` are the stay's.
+ */
+export function asOrderedAnswer(facts: { readonly lows: readonly LowEvent[]; readonly readings: readonly Reading[]; readonly directions: readonly { readonly atMs: number }[]; readonly policy: WardPolicy; readonly nowMs: number }): LowAnswer | null {
+  const { policy, nowMs } = facts
+  const low = facts.lows.find((one) => one.closedAtMs === null && one.openedAtMs <= nowMs)
+  const answer = low?.charted.insulinAnswers.filter(({ atMs }) => atMs <= nowMs).sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs)[0]
+  if (low === undefined || answer?.decision !== 'as-ordered') return null
+  const { phase, runStartMs, dueMs } = lowCourse(low, facts.readings.filter(({ takenAtMs }) => takenAtMs <= nowMs), policy)
+  if (phase === 'followed-up') return null
+  const standing = answer.atMs < runStartMs ? 'came-back'
+    : facts.directions.some(({ atMs }) => atMs >= answer.atMs && atMs <= nowMs) ? 'direction-since'
+      : phase === 'open' ? 'not-recovered'
+        : dueMs !== null && nowMs > dueMs ? 'follow-up-due' : 'releases'
+  return { lowId: low.lowId, told: answer.told, atMs: answer.atMs, standing }
 }

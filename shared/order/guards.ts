@@ -3,7 +3,7 @@
  * part to 0; one that warns lets the dose go on beside its warning. What would release each is in views/words/dose.ts.
  */
 import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
-import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, stacking } from './meal-guards.ts'
+import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, notEatingRule, stacking } from './meal-guards.ts'
 import { insulinElsewhereAsked, occasionNotOrdered, orderInForce, orderVerified, scaleSaysCall, scheduledHold, scheduledTime, singleDose } from './order-guards.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { criticalHigh, lowEventOpen, lowGlucose, outOfRange, readingAge, readingInDoubt, readingNotEffective, readingSuperseded, wardUnit } from './reading-guards.ts'
@@ -15,20 +15,20 @@ import type { ScaleLookup } from './scale.ts'
  */
 const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set(['reading-age', 'critical-high-unconfirmed', 'out-of-range-value', 'low-glucose', 'low-event-open'])
 
-/** The guards that can be asked before the arithmetic. */
-export function guardsBefore(facts: DoseFacts, parts: Parts): readonly GuardResult[] {
+/** The guards that stand before the sum; only the low event's looks at the correction. */
+export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fraction | null): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
-      return [readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts), criticalHigh(facts), alreadyDosed(facts, parts)].map(byDirection)
+      return [readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts, correction), criticalHigh(facts), alreadyDosed(facts, parts)].map(byDirection)
     case 'scheduled':
       // long-acting insulin is not held by reading age, meal or stacking: its holds come from its order
-      return [wardUnit(facts), orderInForce(facts), orderVerified(facts), scheduledTime(facts, parts), lowGlucose(facts), lowEventOpen(facts, parts), scheduledHold(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts)]
+      return [wardUnit(facts), orderInForce(facts), orderVerified(facts), scheduledTime(facts, parts), lowGlucose(facts), lowEventOpen(facts, parts, correction), scheduledHold(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts)]
     case 'from-reading':
     case 'after-meal':
       return [
-        readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), wardUnit(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts), criticalHigh(facts),
+        readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), wardUnit(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts, correction), criticalHigh(facts),
         orderInForce(facts), orderVerified(facts), occasionNotOrdered(facts, parts),
-        mealTiming(facts, parts), notEating(facts, parts), carbohydrateNeeded(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts),
+        mealTiming(facts, parts), notEating(facts, parts), ...named(notEatingRule(facts, parts)), carbohydrateNeeded(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts),
       ]
   }
 }
@@ -45,4 +45,8 @@ export function guardOnUnits(facts: DoseFacts, units: number): GuardResult {
 
 function byDirection(found: GuardResult): GuardResult {
   return found.outcome === 'stops' && DECIDED_BY_PRESCRIBER.has(found.guard) ? { ...found, outcome: 'warns' } : found
+}
+
+function named(found: GuardResult | null): readonly GuardResult[] {
+  return found === null ? [] : [found]
 }

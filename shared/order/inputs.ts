@@ -1,7 +1,8 @@
 /** Gathers what was true at one instant into the inputs that are kept with a dose. */
 import { MEAL_OF, type TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/plan.ts'
-import type { Dose, EarlierDose, LowForDose, MealAnswer, ProposalInputs, TrayFact } from '../dose/dose.ts'
+import type { Dose, EarlierDose, LowAnswer, LowForDose, MealAnswer, ProposalInputs, TrayFact } from '../dose/dose.ts'
+import { meterFailedSince, type FailedControls } from '../meter/control.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
@@ -23,6 +24,8 @@ export type StayAtNow = {
   readonly trays: readonly TrayFact[]
   readonly trayDelays: readonly TrayDelay[]
   readonly low: LowForDose
+  readonly lowAnswer?: LowAnswer
+  readonly failedControls: FailedControls
 }
 
 export type Asked = {
@@ -51,6 +54,7 @@ export function inputsFromReading(stay: StayAtNow, reading: Reading, order: Orde
   const tray = stay.trays.find((fact) => fact.date === at.date && fact.meal === meal)
   return {
     ...common(stay, order, asked),
+    ...meterFact(stay, reading),
     trayServedAtMs: tray?.servedAtMs ?? null,
     trayExpectedAtMs: meal === null ? null : trayTimeMs(at.date, meal, stay.policy, stay.trayDelays),
     occasion: at.occasion,
@@ -73,6 +77,8 @@ export function inputsForSchedule(stay: StayAtNow, order: OrderVersion, slot: { 
   const reading = newestReading(stay.readings)
   return {
     ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null }),
+    ...(reading === null ? {} : meterFact(stay, reading)),
+    ...(reading !== null && reading.doubts.length > 0 ? { holdReadingInDoubt: true as const } : {}),
     earlierDoses: stay.insulinGiven.filter((dose) => dose.givenAtMs >= stay.nowMs - DAY_MS),
     trayServedAtMs: null,
     trayExpectedAtMs: null,
@@ -105,7 +111,7 @@ function newerThan(reading: Reading, readings: readonly Reading[]): Reading | nu
   return newest !== null && newest.readingId !== reading.readingId && isLater(newest, reading) ? newest : null
 }
 
-function common(stay: StayAtNow, order: OrderVersion | null, asked: Asked): Pick<ProposalInputs, 'nowMs' | 'meal' | 'earlierDoses' | 'elsewhereAsked' | 'low' | 'nilByMouth' | 'orderInForce' | 'orderVerified' | 'wardUnit'> {
+function common(stay: StayAtNow, order: OrderVersion | null, asked: Asked): Pick<ProposalInputs, 'nowMs' | 'meal' | 'earlierDoses' | 'elsewhereAsked' | 'low' | 'nilByMouth' | 'orderInForce' | 'orderVerified' | 'wardUnit' | 'lowAnswer'> {
   return {
     nowMs: stay.nowMs,
     meal: asked.meal,
@@ -116,7 +122,13 @@ function common(stay: StayAtNow, order: OrderVersion | null, asked: Asked): Pick
     orderInForce: order !== null && isInForce(order, stay.nowMs),
     orderVerified: order !== null && order.verified !== null && order.verified.atMs <= stay.nowMs,
     wardUnit: stay.policy.unit,
+    ...(stay.lowAnswer === undefined ? {} : { lowAnswer: stay.lowAnswer }),
   }
+}
+
+function meterFact({ failedControls }: StayAtNow, reading: Reading): Pick<ProposalInputs, 'meterFailedAtMs'> {
+  const meterFailedAtMs = meterFailedSince(reading, failedControls)
+  return meterFailedAtMs === null ? {} : { meterFailedAtMs }
 }
 
 /** A meal part counts by occasion and date, so that two checks of one round never feed it twice; insulin from outside since the reading may have been it. */

@@ -2,7 +2,7 @@
 import type { EarlierDose, Fraction, GuardResult } from '../dose/dose.ts'
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import { INSULIN_CLASS } from './order.ts'
-import type { DoseFacts, Parts } from './parts.ts'
+import { asksEating, hasNotEatingRule, isNotEating, type DoseFacts, type Parts } from './parts.ts'
 import { result } from './reading-guards.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -38,12 +38,29 @@ export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardRe
  * (given 20–30 min after the meal starts, hospital collaborative, R).
  */
 export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResult {
-  if (!parts.meal || parts.kind === 'after-meal') return result('not-eating', 'passed')
+  if (parts.kind === 'after-meal') return result('not-eating', 'passed')
+  if (!parts.meal) {
+    // a correction that depends on eating needs the answer too
+    const asked = !parts.correction || order === null || !inputs.atOrderOccasion || inputs.occasion === null || !asksEating(order.order, inputs.occasion) || inputs.nilByMouth || inputs.meal !== null
+    return asked ? result('not-eating', 'passed') : result('not-eating', 'stops', { found: 'not-asked' })
+  }
   if (inputs.nilByMouth) return result('not-eating', 'holds-meal', { found: 'nil-by-mouth' })
   if (inputs.meal === null) return result('not-eating', 'stops', { found: 'not-asked' })
   if (inputs.meal.willEat === 'no') return result('not-eating', 'holds-meal', { found: 'no' })
   if (inputs.meal.willEat === 'unsure') return result('not-eating', 'warns', { found: 'unsure', timing: order?.order.mealTiming ?? 'before' })
   return result('not-eating', 'passed', { found: 'yes' })
+}
+
+/**
+ * What the order itself says of the correction for a patient who does not eat: hold it, or take it from another scale.
+ * Null where the order says nothing of it, so that older doses keep the guards they were worked out with.
+ */
+export function notEatingRule({ order, inputs }: DoseFacts, parts: Parts): GuardResult | null {
+  const rule = order?.order.notEating
+  if (order === null || rule === undefined || !hasNotEatingRule(order.order) || parts.kind !== 'from-reading' || !parts.correction) return null
+  if (!isNotEating(inputs)) return result('not-eating-rule', inputs.meal?.willEat === 'unsure' ? 'warns' : 'passed', { found: 'eats', rule: rule.kind })
+  const details = { found: inputs.nilByMouth ? 'nil-by-mouth' : 'no', rule: rule.kind }
+  return rule.kind === 'hold-all' ? result('not-eating-rule', 'holds-correction', details) : result('not-eating-rule', 'passed', details)
 }
 
 /** A meal part by carbohydrate needs the grams, unless the meal part is held anyway. */

@@ -40,7 +40,7 @@ export function scheduledTime({ policy, inputs }: DoseFacts, parts: Parts): Guar
   return result('scheduled-time', nowMs > dueMs + lateAfter * MINUTE_MS ? 'warns' : 'passed', { found: 'open', dueMs, limit: lateAfter })
 }
 
-/** The order's own hold of a scheduled dose. A hold with no reading to hold it against asks for one; an old one is named. */
+/** The order's own hold of a scheduled dose. A hold with no reading to hold it against, or with one in doubt, asks for one; an old one is named. */
 export function scheduledHold({ order, policy, reading, inputs }: DoseFacts, parts: Parts): GuardResult {
   const holdBelow = parts.scheduled?.holdBelow ?? null
   if (holdBelow === null || order === null) return result('scheduled-hold', 'passed')
@@ -49,6 +49,7 @@ export function scheduledHold({ order, policy, reading, inputs }: DoseFacts, par
   const ageMin = Math.floor((inputs.nowMs - inputs.readingTakenAtMs) / MINUTE_MS)
   const details = { found: formatGlucose(reading.glucose), limit, ageMin }
   if (reading.glucose.unit === order.order.unit && isBelow(reading.glucose, holdBelow)) return result('scheduled-hold', 'stops', details)
+  if (inputs.meterFailedAtMs !== undefined || inputs.holdReadingInDoubt === true) return result('scheduled-hold', 'stops', { ...details, inDoubt: inputs.meterFailedAtMs === undefined ? 'charted' : 'meter-failed' })
   return result('scheduled-hold', ageMin > policy.dose.readingAgeMaxMin ? 'warns' : 'passed', details)
 }
 

@@ -47,6 +47,12 @@ export type BedtimeVariant =
   | { readonly kind: 'half' }
   | { readonly kind: 'none' }
 
+/**
+ * What the order says of a patient who does not eat. The meal part is held in every case; hold-all holds the correction
+ * too, own-scale puts another scale in its place.
+ */
+export type NotEatingRule = { readonly kind: 'correction-as-ordered' } | { readonly kind: 'hold-all' } | { readonly kind: 'own-scale'; readonly scale: Scale }
+
 /** A dose with no scale, at a listed ward-local time (HH:MM). `holdBelow` is the order's own hold, if it has one. */
 export type ScheduledDose = { readonly time: string; readonly units: number; readonly holdBelow: number | null }
 
@@ -65,6 +71,8 @@ export type InsulinOrder = {
   /** before: with the correction. after-by-share: after eating, by the share eaten (the order says so). */
   readonly mealTiming: 'before' | 'after-by-share'
   readonly bedtime: BedtimeVariant
+  /** Absent in orders written before it could be said: the correction as ordered. */
+  readonly notEating?: NotEatingRule
   readonly scheduled: readonly ScheduledDose[]
   readonly rounding: Rounding
   /** The order's single-dose limit in units. */

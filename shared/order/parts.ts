@@ -41,6 +41,21 @@ export function hasMealPart(order: InsulinOrder, occasion: Occasion): boolean {
   return order.meal.kind === 'ratio' || order.meal.units[occasion] !== undefined
 }
 
+/** The order says something else of the correction when the patient does not eat. */
+export function hasNotEatingRule(order: InsulinOrder): boolean {
+  return order.correction !== null && order.notEating !== undefined && order.notEating.kind !== 'correction-as-ordered'
+}
+
+/** True when the correction at the occasion depends on whether the patient eats, so that it has to be asked. */
+export function asksEating(order: InsulinOrder, occasion: Occasion): boolean {
+  return hasNotEatingRule(order) && MEAL_OF[occasion] !== null && order.occasions.includes(occasion)
+}
+
+/** Nil by mouth, or will not eat. */
+export function isNotEating(inputs: ProposalInputs): boolean {
+  return inputs.nilByMouth || inputs.meal?.willEat === 'no'
+}
+
 /**
  * The parts in play. A dose after the meal carries the meal part alone (the correction belongs to the dose before it);
  * the meal part counts only at the order's own occasion, so that an extra reading never feeds a meal twice.

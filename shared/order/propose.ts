@@ -2,13 +2,13 @@
  * From a reading, an order and the facts of the moment to a proposed dose with its working, or to the guards that stop
  * it. Pure: the same facts give the same answer for ever, which `recomputeDose` beside this file holds it to.
  */
-import type { Fraction, GuardResult, Working, WorkingTerm } from '../dose/dose.ts'
-import { isNumeric, type NumericGlucose } from '../glucose/value.ts'
-import { add, divide, fraction, fractionOf, multiply, roundUnits, ZERO } from './fraction.ts'
+import type { GuardResult, Working, WorkingTerm } from '../dose/dose.ts'
+import { isNumeric } from '../glucose/value.ts'
+import { add, fractionOf, roundUnits, ZERO } from './fraction.ts'
 import { guardOnUnits, guardsBefore, guardsOnCorrection } from './guards.ts'
-import type { InsulinOrder, Rounding, Scale } from './order.ts'
-import { partsOf, type DoseFacts, type Parts } from './parts.ts'
-import { answerFor, type ScaleLookup } from './scale.ts'
+import type { InsulinOrder, Rounding } from './order.ts'
+import { isNotEating, partsOf, type DoseFacts, type Parts } from './parts.ts'
+import { correctionFor, mealFor, type CorrectionPart } from './terms.ts'
 
 export type { DoseFacts } from './parts.ts'
 
@@ -20,16 +20,14 @@ export type Proposal =
 /** A direction is given in what a pen can be set to; nothing in it is left to round. */
 const DIRECTION_ROUNDING: Rounding = { to: 0.5, ties: 'down' }
 
-type CorrectionPart = { readonly term: WorkingTerm; readonly amount: Fraction; readonly lookup: ScaleLookup | null }
-
 /**
  * Proposes the dose. Correction and meal part are exact fractions, added, never below 0, and rounded once at the end.
  * Only what stops, stops everything; a held part counts as 0 and stays in the working. Never repairs, never guesses.
  */
 export function proposeDose(facts: DoseFacts): Proposal {
   const parts = partsOf(facts)
-  const before = guardsBefore(facts, parts)
   const correction = parts.correction ? correctionPart(facts) : null
+  const before = guardsBefore(facts, parts, correction?.amount ?? null)
   const onCorrection = guardsOnCorrection(facts, parts, correction?.lookup ?? null, correction?.amount ?? null)
   const found = [...before, ...onCorrection]
   const terms = termsOf(facts, parts, correction, found)
@@ -72,40 +70,14 @@ function termsOf(facts: DoseFacts, parts: Parts, correction: CorrectionPart | nu
   return terms
 }
 
-/** Null when there is nothing to correct with: no number, another unit, or no correction at bedtime by the order. */
+/** Null when there is nothing to correct with: no number, another unit, or what the order leaves out (`correctionFor`). */
 function correctionPart({ order, reading, inputs }: DoseFacts): CorrectionPart | null {
   if (order === null || reading === null || !isNumeric(reading.glucose) || reading.glucose.unit !== order.order.unit) return null
-  const { correction, bedtime } = order.order
-  const atBedtime = inputs.occasion === 'bedtime'
-  if (correction === null || (atBedtime && bedtime.kind === 'none')) return null
-  if (correction.kind === 'factor') {
-    const above = reading.glucose.value - correction.target
-    const counted = above < 0 && !correction.belowTargetSubtracts ? 0 : above
-    const amount = fraction(counted, correction.perUnit)
-    return { amount, lookup: null, term: { part: 'correction-factor', glucose: reading.glucose.value, target: correction.target, perUnit: correction.perUnit, amount, held: false } }
-  }
-  return scalePart(atBedtime && bedtime.kind === 'own-scale' ? bedtime.scale : correction.scale, reading.glucose, atBedtime && bedtime.kind === 'half')
-}
-
-/** Bedtime halving rounds half units down, as a published scale prints it (reference-values 2d, R: half of 3 is 1). */
-function scalePart(scale: Scale, glucose: NumericGlucose, halved: boolean): CorrectionPart {
-  const lookup = answerFor(scale, glucose)
-  const units = lookup.answer === 'call' ? 0 : halved ? Math.floor(lookup.answer / 2) : lookup.answer
-  const amount = fractionOf(units)
-  return { amount, lookup, term: { part: 'correction-scale', atLeast: lookup.atLeast, below: lookup.below, also: lookup.also, halved, amount, held: false } }
+  return correctionFor(order.order, reading.glucose, { atBedtime: inputs.occasion === 'bedtime', notEating: isNotEating(inputs) })
 }
 
 /** Null when the grams are not known: the guard for them has stopped the dose, or the meal part is held. */
 function mealTerm(order: InsulinOrder, { inputs }: DoseFacts, held: boolean): WorkingTerm | null {
-  const sharePercent = order.mealTiming === 'after-by-share' ? (inputs.meal?.shareEatenPercent ?? null) : null
-  const share = sharePercent === null ? fraction(1, 1) : fraction(sharePercent, 100)
-  if (order.meal === null || inputs.occasion === null) return null
-  if (order.meal.kind === 'fixed') {
-    const units = order.meal.units[inputs.occasion] ?? 0
-    return { part: 'meal-fixed', units, sharePercent, amount: multiply(fractionOf(units), share), held }
-  }
-  const grams = inputs.meal?.carbohydrateGrams ?? null
-  if (grams === null) return null
-  const { gramsPerUnit } = order.meal
-  return { part: 'meal-ratio', grams, gramsPerUnit, sharePercent, amount: multiply(divide(fractionOf(grams), fractionOf(gramsPerUnit)), share), held }
+  if (inputs.occasion === null) return null
+  return mealFor(order, inputs.occasion, { grams: inputs.meal?.carbohydrateGrams ?? null, sharePercent: inputs.meal?.shareEatenPercent ?? null }, held)
 }

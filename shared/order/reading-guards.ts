@@ -1,5 +1,5 @@
 /** The guards that look at the reading. Each says what was found and what the limit is, in the guard's own count. */
-import type { GuardName, GuardResult } from '../dose/dose.ts'
+import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isAbove, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { boundText } from './scale.ts'
@@ -28,8 +28,9 @@ export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   return stopsIf(ageMs > limitMs, 'reading-age', { found: Math.floor(ageMs / MINUTE_MS), limit: policy.dose.readingAgeMaxMin })
 }
 
-/** A meter whose controls are not done, or an expired lot, never leads to insulin (design 4.7). */
-export function readingInDoubt({ reading }: DoseFacts): GuardResult {
+/** A meter whose controls are not done or that has failed one since, or an expired lot, never leads to insulin (design 4.7). */
+export function readingInDoubt({ reading, inputs: { meterFailedAtMs } }: DoseFacts): GuardResult {
+  if (meterFailedAtMs !== undefined) return result('reading-in-doubt', 'stops', { found: 'meter-failed', foundMs: meterFailedAtMs })
   return stopsIf((reading?.doubts.length ?? 0) > 0, 'reading-in-doubt', { found: reading?.doubts.join(', ') ?? '' })
 }
 
@@ -65,9 +66,19 @@ export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
   return stopsIf(reading.glucose.unit === policy.unit && isBelow(reading.glucose, policy.limits.low), 'low-glucose', { found: formatGlucose(reading.glucose), limit })
 }
 
-/** Correction waits for recovery and a satisfactory follow-up; meal and long-acting insulin ask the prescriber. */
-export function lowEventOpen({ inputs }: DoseFacts, parts: Parts): GuardResult {
-  return stopsIf(inputs.low !== 'none', 'low-event-open', { found: inputs.low, asks: parts.meal || parts.scheduled !== null ? 'prescriber' : 'follow-up' })
+/**
+ * Correction waits for recovery and a satisfactory follow-up; meal and long-acting insulin ask the prescriber. Her "give
+ * as ordered" releases those two once the low has recovered, and the correction is held beside the meal part all the
+ * same; one that subtracts stays, because holding it would raise the dose.
+ */
+export function lowEventOpen({ inputs }: DoseFacts, parts: Parts, correction: Fraction | null): GuardResult {
+  const { low, lowAnswer } = inputs
+  const asked = parts.meal || parts.scheduled !== null
+  const details = { found: low, asks: asked ? 'prescriber' : 'follow-up' }
+  if (low === 'none' || !asked || lowAnswer === undefined) return stopsIf(low !== 'none', 'low-event-open', details)
+  const said = { ...details, answer: lowAnswer.standing, told: lowAnswer.told, toldMs: lowAnswer.atMs }
+  if (lowAnswer.standing !== 'releases') return result('low-event-open', 'stops', said)
+  return result('low-event-open', correction !== null && correction.numerator > 0 ? 'holds-correction' : 'warns', said)
 }
 
 /** Order, reading and ward must count glucose in one unit; a move to a ward of the other unit stops the order. */

@@ -59,6 +59,8 @@ export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal
         const answer = printed.answered[String(value)]
         if (answer === undefined) return refuse('row-hole', { value: boundText(value, unit), unit, before: boundText(before.to ?? 0, unit), after: boundText(row.from ?? 0, unit) })
         used.add(String(value))
+        // neighbours that the prescriber gave the same answer are one step
+        if (value > (before.to ?? 0) + 1 && steps.at(-1)?.answer === answer) continue
         steps.push({ atLeast: value, answer, also: null })
       }
     }

@@ -4,7 +4,7 @@ import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { fractionOf, hasAtMostTwoDecimals } from './fraction.ts'
 import { INSULIN_CLASS, type InsulinOrder, type Scale } from './order.ts'
-import { boundText, checkScale, isDeliverable, LARGEST_BOUND, type ScaleRefusal } from './scale.ts'
+import { answerFor, boundText, checkScale, isDeliverable, LARGEST_BOUND, type ScaleRefusal } from './scale.ts'
 
 /** An order as transcribed: the concentration may still be anything that a label can say. */
 export type OrderAsWritten = Omit<InsulinOrder, 'concentration'> & { readonly concentration: string }
@@ -32,6 +32,8 @@ export type OrderRefusal =
   | 'meal-missing-for-share'
   | 'bedtime-not-ordered'
   | 'bedtime-needs-scale'
+  | 'not-eating-needs-correction'
+  | 'not-eating-above-bedtime'
   | 'answer-finer-than-rounding'
   | 'scheduled-time-not-a-time'
   | 'scheduled-time-repeated'
@@ -48,7 +50,7 @@ type Fault = Refused<OrderRefusal> | null
  * (reference-values section 3). Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
  */
 export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<InsulinOrder, OrderRefusal> {
-  const fault = headFault(order, policy) ?? correctionFault(order, policy) ?? mealFault(order, policy) ?? bedtimeFault(order, policy) ?? scheduledFault(order, policy)
+  const fault = headFault(order, policy) ?? correctionFault(order, policy) ?? mealFault(order, policy) ?? bedtimeFault(order, policy) ?? notEatingFault(order, policy) ?? scheduledFault(order, policy)
   return fault ?? accept({ ...order, concentration: 'U-100' })
 }
 
@@ -79,19 +81,20 @@ function headFault(order: OrderAsWritten, policy: WardPolicy): Fault {
 function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   const correction = order.correction
   if (correction === null) return null
-  if (correction.kind === 'scale') return scaleFault(correction.scale, order, policy)
+  if (correction.kind === 'scale') return scaleFault('correction', correction.scale, order, policy)
   const { target, perUnit } = correction
   if (!Number.isInteger(perUnit) || perUnit <= 0 || perUnit > LARGEST_BOUND[order.unit]) return refuse('factor-not-positive', { value: String(perUnit), unit: order.unit })
   if (!Number.isInteger(target) || target < policy.limits.low || target > LARGEST_BOUND[order.unit]) return refuse('target-below-low', { value: String(target), low: boundText(policy.limits.low, order.unit), unit: order.unit })
   return null
 }
 
-function scaleFault(scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
-  if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit })
+/** `part` says which of the order's scales is at fault. */
+function scaleFault(part: 'correction' | 'bedtime' | 'not-eating', scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
+  if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit, part })
   const checked = checkScale(scale, { low: policy.limits.low, maxSingleDose: singleDoseLimit(order, policy) })
-  if (!checked.ok) return checked
+  if (!checked.ok) return { ...checked, details: { ...checked.details, part } }
   const fine = scale.steps.find((step) => step.answer !== 'call' && isFiner(step.answer, order))
-  return fine === undefined ? null : refuse('answer-finer-than-rounding', { value: boundText(fine.atLeast, order.unit), unit: order.unit, answer: String(fine.answer) })
+  return fine === undefined ? null : refuse('answer-finer-than-rounding', { value: boundText(fine.atLeast, order.unit), unit: order.unit, answer: String(fine.answer), part })
 }
 
 /** Half units in an order that rounds to whole ones would be changed by the rounding: the two contradict each other. */
@@ -126,7 +129,28 @@ function bedtimeFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   if (variant.kind === 'same' || variant.kind === 'none') return null
   if (!order.occasions.includes(bedtime)) return refuse('bedtime-not-ordered')
   if (order.correction?.kind !== 'scale') return refuse('bedtime-needs-scale')
-  return variant.kind === 'own-scale' ? scaleFault(variant.scale, order, policy) : null
+  return variant.kind === 'own-scale' ? scaleFault('bedtime', variant.scale, order, policy) : null
+}
+
+/**
+ * At bedtime the scale for a patient who does not eat stands in place of the bedtime scale: an order in which it gives
+ * more there says two things at once, and only the prescriber can say which is meant.
+ */
+function notEatingFault(order: OrderAsWritten, policy: WardPolicy): Fault {
+  const rule = order.notEating
+  if (rule === undefined || rule.kind === 'correction-as-ordered') return null
+  if (order.correction === null) return refuse('not-eating-needs-correction')
+  if (rule.kind === 'hold-all') return null
+  const fault = scaleFault('not-eating', rule.scale, order, policy)
+  if (fault !== null || order.bedtime.kind !== 'own-scale') return fault
+  const atBedtime = order.bedtime.scale
+  for (const { atLeast: value } of [...rule.scale.steps, ...atBedtime.steps].sort((a, b) => a.atLeast - b.atLeast)) {
+    const [answer, bedtime] = [rule.scale, atBedtime].map((scale) => answerFor(scale, { unit: order.unit, value }).answer)
+    if (answer !== undefined && bedtime !== undefined && answer !== 'call' && (bedtime === 'call' || answer > bedtime)) {
+      return refuse('not-eating-above-bedtime', { value: boundText(value, order.unit), unit: order.unit, answer, bedtime: bedtime === 'call' ? 'no dose, call' : bedtime })
+    }
+  }
+  return null
 }
 
 function scheduledFault(order: OrderAsWritten, policy: WardPolicy): Fault {

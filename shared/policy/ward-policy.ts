@@ -4,7 +4,7 @@
  */
 import type { Meal, Occasion } from '../check/check.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
-import type { InsulinClass } from '../order/order.ts'
+import { INSULIN_CLASS, type InsulinClass, type InsulinName } from '../order/order.ts'
 import type { FingerSite } from '../reading/reading.ts'
 
 /** Minutes relative to the anchor: the tray for a before-meal check, the planned time for a timed one. */
@@ -71,6 +71,23 @@ export type WardPolicy = {
   }
   readonly fingers: readonly FingerSite[]
   readonly idleLockMin: number
+  /** The plan that takes over while a patient is nil by mouth; null: the patient's own plan stays. */
+  readonly nilByMouthPlan: 'every-4-h' | 'every-6-h' | null
+  /** Which insulins need a second check, and which nursing roles may give one. */
+  readonly secondCheck: { readonly insulins: readonly InsulinName[]; readonly roles: readonly NursingRole[] }
+  /** The ward's shifts in the order of the day, each from its start (HH:MM, ward-local) to the next one's. */
+  readonly shifts: readonly { readonly name: string; readonly starts: string }[]
+}
+
+export type NursingRole = 'floor-nurse' | 'charge-nurse'
+
+/** A policy as an older ledger holds it: written before the newest parts existed. */
+export type StoredPolicy = Omit<WardPolicy, NewerPart> & Partial<Pick<WardPolicy, NewerPart>>
+type NewerPart = 'nilByMouthPlan' | 'secondCheck' | 'shifts'
+
+/** The policy with its newer parts: a ward that set its policy before they existed has their defaults. */
+export function completePolicy(stored: StoredPolicy): WardPolicy {
+  return { ...NEWER_PARTS, ...stored }
 }
 
 const FINGERS: readonly FingerSite[] = [
@@ -110,6 +127,17 @@ const LOW_PROTOCOL: LowPolicy = {
   standingOrders: { dextrose: false, glucagon: false },
   tube: { grams: 15, how: 'glucose gel or solution by tube, then flush' },
   lasting: { grams: 20, gramsAfterGlucagon: 40, mealWithinMin: 60, giveWithinMin: 15 },
+}
+
+/**
+ * A patient who does not eat is checked every 4 to 6 h: American Diabetes Association, Standards of Care (R). That every
+ * insulin has a second check, by any nurse who may give insulin: the safest setting; which ones need it is for a ward to
+ * decide. Two 12-hour shifts: common practice.
+ */
+const NEWER_PARTS: Pick<WardPolicy, NewerPart> = {
+  nilByMouthPlan: 'every-6-h',
+  secondCheck: { insulins: Object.keys(INSULIN_CLASS) as InsulinName[], roles: ['floor-nurse', 'charge-nurse'] },
+  shifts: [{ name: 'Day', starts: '07:00' }, { name: 'Night', starts: '19:00' }],
 }
 
 /**
@@ -160,5 +188,6 @@ export function defaultPolicy(unit: GlucoseUnit, zone: string): WardPolicy {
     },
     fingers: FINGERS,
     idleLockMin: 10,
+    ...NEWER_PARTS,
   }
 }

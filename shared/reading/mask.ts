@@ -30,6 +30,9 @@ const SUCCESSOR_POSSIBLE: Readonly<Record<DoseVoidReason, boolean>> = {
   'started-again': true,
   'replaced-by-direction': true,
   'facts-changed': true,
+  'policy-changed': true,
+  // a control that the meter passes afterwards frees the reading again
+  'meter-failed': true,
   'newer-reading': false,
   'reading-corrected': false,
   'reading-in-error': false,
@@ -107,4 +110,19 @@ export function nursesWhoKnow(reading: Reading, readings: readonly Reading[]): R
 
 function typedBy({ byId, chartedById }: Reading): readonly string[] {
   return chartedById === undefined ? [byId] : [byId, chartedById]
+}
+
+/**
+ * True when `actor` must not be told yet that a result of the stay waits for its call. A low is never masked, so a
+ * critical result beside a masked reading could only be a high: it would name the step of the scale to a possible second
+ * checker. Who took a critical result knows it. Once the time for the call has passed it is said to everybody: an untold
+ * critical result is the greater harm.
+ */
+export function criticalHiddenFrom(actor: MaskActor, facts: { readonly newestMasked: boolean; readonly takenBy: ReadonlySet<string>; readonly callByMs: number; readonly nowMs: number }): boolean {
+  return facts.newestMasked && !facts.takenBy.has(actor.staffId) && facts.nowMs <= facts.callByMs
+}
+
+/** Who took or typed any of these readings. */
+export function takersOf(readings: readonly Reading[]): ReadonlySet<string> {
+  return new Set(readings.flatMap(typedBy))
 }

@@ -7,7 +7,7 @@ import type { Occasion } from '../check/check.ts'
 import { recheckCheck } from '../check/plan.ts'
 import { criticalClock } from '../critical/call.ts'
 import { confirmationOf, criticalConfirmed, criticalKind, type Confirmation, type CriticalKind } from '../critical/confirm.ts'
-import type { Dose, DoseState, LowForDose } from '../dose/dose.ts'
+import type { Dose, DoseState, LowAnswer, LowForDose } from '../dose/dose.ts'
 import { doseState } from '../dose/state.ts'
 import { isAbove, isNumeric, type Glucose, type GlucoseUnit } from '../glucose/value.ts'
 import { lowLevel } from '../low/level.ts'
@@ -15,6 +15,7 @@ import { askByMs, insulinsAskedAbout } from '../low/insulin.ts'
 import type { LowEvent, LowLevel } from '../low/low.ts'
 import { lowForDose, lowProgress } from '../low/recheck.ts'
 import { isInForce, type InsulinName, type InsulinOrder, type OrderVersion, type Scale } from '../order/order.ts'
+import { hasMealPart } from '../order/parts.ts'
 import { answerFor } from '../order/scale.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { DiabetesType } from '../stay/stay.ts'
@@ -35,6 +36,8 @@ export type NextStep =
   /** LO and HI wait for a laboratory's value; `readingId` once it is charted. */
   | { readonly kind: 'laboratory'; readonly which: 'LO' | 'HI'; readonly byMs: number; readonly readingId: string | null }
   | { readonly kind: 'meter-in-doubt'; readonly doubts: readonly MeterDoubt[] }
+  /** Fit when it was taken; the meter failed a control since. */
+  | { readonly kind: 'meter-failed'; readonly atMs: number }
   | { readonly kind: 'newer-reading'; readonly readingId: string }
   | { readonly kind: 'too-old'; readonly minutes: number; readonly limitMin: number }
   | { readonly kind: 'dose-exists'; readonly doseId: string; readonly state: DoseState }
@@ -58,6 +61,10 @@ export type NextFacts = {
   readonly occasion: Occasion
   /** A prescriber was told of this critical result. */
   readonly criticalTold: boolean
+  /** The prescriber's "give as ordered" after the low that is followed now; null: none. */
+  readonly lowAnswer?: LowAnswer | null
+  /** When the reading's meter failed a control after it (shared/meter/control.ts); null: it did not. */
+  readonly meterFailedAtMs: number | null
   readonly nowMs: number
 }
 
@@ -134,20 +141,24 @@ function insulinSteps(facts: NextFacts): NextStep[] {
   if (dose !== undefined) return [{ kind: 'dose-exists', doseId: dose.doseId, state: doseState(dose, policy, nowMs) }]
   const orders = inForce(facts).filter(({ order }) => order.correction !== null || order.meal !== null)
   if (orders.length === 0) {
-    const above = isAbove(reading.glucose, TARGET_MOST[policy.unit]) ? count(TARGET_MOST[policy.unit], policy) : null
+    const above = isAbove(reading.glucose, TARGET_MOST[reading.glucose.unit]) ? count(TARGET_MOST[policy.unit], policy) : null
     const isRising = above !== null || facts.lows.some((low) => low.closedAtMs === null)
     return isRising ? [{ kind: 'no-order', above }] : [{ kind: 'no-order', above }, { kind: 'done' }]
   }
   const now = orders.filter(({ order }) => order.occasions.includes(facts.occasion))
   if (now.length === 0) return [{ kind: 'not-this-occasion', occasion: facts.occasion, insulins: [...new Set(orders.map(({ order }) => order.insulin))] }, { kind: 'done' }]
   if (reading.doubts.length > 0) return [{ kind: 'meter-in-doubt', doubts: reading.doubts }]
+  if (facts.meterFailedAtMs !== null) return [{ kind: 'meter-failed', atMs: facts.meterFailedAtMs }]
   const newer = readings.find((other) => isEffective(other) && other.takenAtMs > reading.takenAtMs)
   if (newer !== undefined) return [{ kind: 'newer-reading', readingId: newer.readingId }]
   const minutes = Math.floor((nowMs - reading.takenAtMs) / MINUTE_MS)
   if (nowMs - reading.takenAtMs > policy.dose.readingAgeMaxMin * MINUTE_MS) return [{ kind: 'too-old', minutes, limitMin: policy.dose.readingAgeMaxMin }]
   // the steps before this one say what an unconfirmed critical high and an open low wait for
-  if (criticalConfirmed(reading, facts) === false || lowForDose(facts.lows, readings, policy, nowMs) !== 'none') return []
-  return now.map((version) => orderStep(version, facts))
+  if (criticalConfirmed(reading, facts) === false) return []
+  const isFollowed = lowForDose(facts.lows, readings, policy, nowMs) !== 'none'
+  // while a low is followed a meal part alone can be worked out, by the prescriber's answer
+  const answering = !isFollowed ? now : facts.lowAnswer?.standing === 'releases' ? now.filter(({ order }) => hasMealPart(order, facts.occasion)) : []
+  return answering.map((version) => orderStep(version, facts))
 }
 
 function orderStep(version: OrderVersion, { reading, occasion }: NextFacts): NextStep {

@@ -43,3 +43,12 @@ export function isNilByMouth(facts: BedsideFacts, nowMs: number): boolean {
   const nil = facts.nilByMouth
   return nil !== null && nowMs >= nil.fromMs && (nil.untilMs === null || nowMs < nil.untilMs)
 }
+
+/** The facts as they were set at an instant, by whom; oldest first these are the stay's history. */
+export type FactsVersion = { readonly number: number; readonly facts: BedsideFacts; readonly atMs: number; readonly byId: string }
+
+/** Tube or parenteral feed stopped for a while: an antecedent of lows. */
+export type FeedInterruption = { readonly interruptionId: string; readonly stayId: string; readonly reason: string; readonly fromMs: number; readonly untilMs: number | null; readonly byId: string }
+
+/** One bed of the stay: from is in, to is out (null: still there). */
+export type BedSpan = { readonly number: number; readonly wardId: string; readonly bed: string; readonly fromMs: number; readonly toMs: number | null }

@@ -7,7 +7,10 @@ import type { LoadFileInput } from '../../server/load/schema.ts'
 import { openStore } from '../../server/store/open.ts'
 import { asChild } from './child.ts'
 
-export type Ours = { readonly databaseFile: string; readonly headFile: string; readonly ward: LoadFileInput; readonly atMs: number }
+export type Ours = { readonly databaseFile: string; readonly headFile: string; readonly ward: LoadFileInput; readonly atMs: number; /** held unless it says that ward time runs on */ readonly clock?: 'runs' }
+
+/** What the service has used since it began: CPU of all its threads, and memory now. */
+export type Used = { readonly cpuMs: number; readonly rssMiB: number }
 
 /** What the bench asks of the service besides its pages. */
 export type Question =
@@ -19,15 +22,18 @@ export type Question =
   | { readonly kind: 'stays'; readonly wristbands: readonly string[] }
   /** The ids of the ward's meters, by serial number. Answers Record<string, string>. */
   | { readonly kind: 'meters'; readonly badge: string }
+  /** Answers `Used`. */
+  | { readonly kind: 'used' }
 
-asChild<Ours>(async ({ databaseFile, headFile, ward, atMs }) => {
+asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock }) => {
   const store = openStore({ file: databaseFile, headFile })
   let nowMs = atMs
+  const startedAt = performance.now()
   const loaded = await loadInto(ward, { store, nowMs, newId })
   if (!loaded.ok) throw new Error(`the ward file is refused: ${JSON.stringify(loaded.faults)}`)
   const server = await buildServer({
     store,
-    now: () => nowMs,
+    now: () => (clock === 'runs' ? nowMs + Math.round(performance.now() - startedAt) : nowMs),
     mono: () => performance.now(),
     newId,
     demoClock: null,
@@ -44,6 +50,10 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs }) => {
       case 'later':
         nowMs += asked.minutes * 60_000
         return nowMs
+      case 'used': {
+        const { user, system } = process.cpuUsage()
+        return { cpuMs: (user + system) / 1000, rssMiB: process.memoryUsage().rss / 2 ** 20 }
+      }
       case 'keys': {
         const { staffId } = person(asked.badge)
         return Array.from({ length: asked.count }, () => server.house.formKeys.make(staffId, asked.form))

@@ -4,6 +4,8 @@
  */
 const BENCHES: Readonly<Record<string, () => Promise<{ readonly bench: () => Promise<object> }>>> = {
   round: () => import('./round.ts'),
+  audit: () => import('./audit.ts'),
+  board: () => import('./board.ts'),
 }
 
 const name = process.argv[2] ?? 'round'

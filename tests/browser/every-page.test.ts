@@ -10,6 +10,7 @@ import { ReadingFormPage, ResultPage } from './pages/reading.ts'
 import { RoundPage } from './pages/round.ts'
 import { SignInPage } from './pages/door.ts'
 import { openWorld, type OpenWorld } from './start.ts'
+import { TOURS } from './tours/index.ts'
 
 describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
@@ -23,19 +24,21 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   afterAll(async () => open.close())
 
   /** Looks at the page as it stands. `pattern` is its route; a page may be looked at in several states. */
-  const look = async (pattern: string, picture: string): Promise<void> => {
+  const lookAt = async (on: Device, pattern: string, picture: string): Promise<void> => {
     looked.add(pattern)
-    await device.page.locator('h1').first().waitFor()
-    await device.picture(picture)
+    await on.page.locator('h1').first().waitFor()
+    await on.picture(picture)
     // paper is as wide as paper
-    if (!pattern.startsWith('/print/')) await device.fitsItsWidth()
-    await device.accessible()
+    if (!pattern.startsWith('/print/')) await on.fitsItsWidth()
+    await on.accessible()
   }
-  const visit = async (pattern: string, path: string, picture: string): Promise<void> => {
-    const answer = await device.page.goto(path)
+  const visitOn = async (on: Device, pattern: string, path: string, picture: string): Promise<void> => {
+    const answer = await on.page.goto(path)
     expect(answer?.status(), path).toBe(200)
-    await look(pattern, picture)
+    await lookAt(on, pattern, picture)
   }
+  const look = (pattern: string, picture: string): Promise<void> => lookAt(device, pattern, picture)
+  const visit = (pattern: string, path: string, picture: string): Promise<void> => visitOn(device, pattern, path, picture)
   const idInUrl = (): string => /\/(?:doses|readings)\/(\w+)/.exec(device.page.url())?.[1] ?? ''
   /** A reading by the scan box of the Round, up to its result. */
   const record = async (stay: (typeof stays)[keyof typeof stays], digits: string): Promise<string> => {
@@ -168,6 +171,12 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await visit('/stays/:stayId/scheduled/:slot', `/stays/${stays.leo.stayId}/scheduled/2026-03-10.2100`, 'scheduled')
   })
 
+  it.each(TOURS)('$name', async ({ person, take }) => {
+    const own = await open.signedIn(person, size, { bypassCSP: true })
+    await take({ open, device: own, visit: (pattern, path, picture) => visitOn(own, pattern, path, picture), look: (pattern, picture) => lookAt(own, pattern, picture) })
+    await own.close()
+  })
+
   it('a page that is not there', async () => {
     const answer = await device.page.goto('/readings/abcdefghijklmnop')
     expect(answer?.status()).toBe(404)
@@ -178,7 +187,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it('no page was forgotten', () => {
     // parts of a page, and what answers no HTML
-    const noPage = new Set(['/assets/:file', '/healthz', '/round/list'])
+    const noPage = new Set(['/assets/:file', '/healthz', '/round/list', '/lows/:lowId/now', '/round/trays-late/moves', '/board/stream', '/board/wards/list'])
     const pages = routeTable(open.world.server).filter(({ method, url }) => method === 'GET' && !noPage.has(url)).map(({ url }) => url)
     expect(pages.filter((url) => !looked.has(url))).toEqual([])
   })

@@ -1,5 +1,6 @@
-/** Paper: the round sheet for downtime and the kit list come out on A4 and on Letter. */
+/** Paper: the round sheet for downtime, the kit list and the handover sheet come out on A4 and on Letter. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { threeDays } from '../support/course.ts'
 import { people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { SIZES, type Device } from './browser.ts'
@@ -17,7 +18,7 @@ describe('print', () => {
   /** The sheets' boxes in a PDF, in points of 1/72 inch. */
   const boxes = (pdf: Buffer): readonly (readonly number[])[] => [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)/g)].map(([, width, height]) => [Number(width), Number(height)])
 
-  it.each([['/print/round', 'A4', 595, 842], ['/print/round', 'Letter', 612, 792], ['/print/kit', 'A4', 595, 842], ['/print/kit', 'Letter', 612, 792]] as const)('%s on %s', async (path, format, width, height) => {
+  it.each([['/print/round', 'A4', 595, 842], ['/print/round', 'Letter', 612, 792], ['/print/kit', 'A4', 595, 842], ['/print/kit', 'Letter', 612, 792], ['/print/handover', 'A4', 595, 842], ['/print/handover', 'Letter', 612, 792]] as const)('%s on %s', async (path, format, width, height) => {
     expect((await device.page.goto(path))?.status()).toBe(200)
     const pdf = await device.page.pdf({ format })
     expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
@@ -26,8 +27,8 @@ describe('print', () => {
     device.noFaults()
   })
 
-  it.each([['A4', 595], ['Letter', 612]] as const)('nothing of the round sheet runs off %s', async (_format, points) => {
-    await device.page.goto('/print/round')
+  it.each([['/print/round', 'A4', 595], ['/print/round', 'Letter', 612], ['/print/handover', 'A4', 595], ['/print/handover', 'Letter', 612]] as const)('nothing of %s runs off %s', async (path, _format, points) => {
+    await device.page.goto(path)
     await device.page.emulateMedia({ media: 'print' })
     // CSS pixels are 1/96 inch; 10 mm margins on both sides are what any ward printer leaves
     const width = Math.floor((points / 72 - 20 / 25.4) * 96)
@@ -51,5 +52,25 @@ describe('print', () => {
     for (const units of ['2 units', '4 units', '6 units', '8 units', '10 units']) expect(first).toContain(units)
     expect(await device.page.locator('.caution').count()).toBeGreaterThan(0)
     expect(await device.page.locator('nav, button').count()).toBe(0)
+  })
+
+  it('no bed of the handover sheet is cut by the end of a page, a busy one neither', async () => {
+    const { store, clock } = open.world
+    store.transact(() => {
+      store.append(threeDays(clock.now()))
+      return null
+    })
+    await device.page.goto('/print/handover')
+    await device.page.emulateMedia({ media: 'print' })
+    // Letter is the shorter page; 12 mm margins are the sheet's own
+    await device.page.setViewportSize({ width: Math.floor((612 / 72 - 24 / 25.4) * 96), height: 1000 })
+    const beds = await device.page.locator('.handover-bed').all()
+    expect(beds.length).toBe(7)
+    const kept = await device.page.evaluate<string[]>("[...document.querySelectorAll('.handover-bed')].map((bed) => getComputedStyle(bed).breakInside)")
+    expect(new Set(kept)).toEqual(new Set(['avoid']))
+    for (const bed of beds) {
+      expect((await bed.boundingBox())?.height).toBeLessThan((792 / 72 - 24 / 25.4) * 96)
+    }
+    await device.page.emulateMedia({ media: null })
   })
 })

@@ -31,7 +31,11 @@ export async function openWorld(options: WorldOptions = {}): Promise<OpenWorld> 
     signedIn: async (person, size, deviceOptions) => {
       const opened = await device(size, deviceOptions)
       await (await new SignInPage(opened).open()).typed(person)
-      await (await new WardPage(opened).verifyOnPage()).takeBeds([])
+      // an administrator has no ward to choose, and an educator is not asked for one
+      if (person.role === 'educator') {
+        await opened.page.goto('/ward')
+        await (await new WardPage(opened).verifyOnPage()).choose(person.wardIds[0] ?? '')
+      } else if (person.role !== 'administrator') await (await new WardPage(opened).verifyOnPage()).takeBeds([])
       return opened
     },
     close: async () => {

@@ -46,7 +46,6 @@ describe('a wrong value', () => {
   })
 
   it.each([
-    ['glucose', { glucose: '6.2' }, 422, 'looks like mmol/L'],
     ['glucose', { glucose: '187' }, 422, 'Nothing would change.'],
     ['reason', { reason: '' }, 422, 'Say in a few words what was wrong.'],
     ['wristband', { wristband: '' }, 422, 'Scan the wristband'],
@@ -57,6 +56,15 @@ describe('a wrong value', () => {
     expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([status, true])
     expect(formTo(got.root(), path)?.fields).toMatchObject(parts)
     expect(charted(world, stays.tomas)).toBe(before)
+  })
+
+  it('in the other unit: nothing is corrected, and it is exactly one near miss', async () => {
+    const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
+    const got = await nora.post(path, correction(stays.tomas, '6.2'))
+    expect([got.status, errorOf(got.root(), 'glucose')?.includes('looks like mmol/L')]).toEqual([422, true])
+    expect(formTo(got.root(), path)?.fields).toMatchObject({ glucose: '6.2' })
+    expect(facts(stays.tomas).readings.map(({ glucose, supersededBy }) => [glucose.value, supersededBy])).toEqual([[187, null]])
+    expect(world.store.nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 }).map(({ kind }) => kind)).toEqual(['wrong-unit'])
   })
 
   it('with another wristband stops, and is kept as a near miss', async () => {

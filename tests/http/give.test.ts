@@ -57,7 +57,7 @@ describe('verified', () => {
 
   it('earlier than now, but not before the signature nor in the future', async () => {
     world.clock.advance(9)
-    for (const [at, words] of [['07:44', 'before the second signature'], ['07:55', 'in the future'], ['25:00', 'Give the date and time']] as const) {
+    for (const [at, words] of [['07:44', 'before the signature for the product'], ['07:55', 'in the future'], ['25:00', 'Give the date and time']] as const) {
       const got = await nora.post(path(), giveFields(stays.ruth, at))
       expect([at, got.status, errorOf(got.root(), 'at')?.includes(words)]).toEqual([at, 422, true])
     }

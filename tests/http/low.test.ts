@@ -4,7 +4,7 @@ import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.
 import type { LowEvent } from '../../shared/low/low.ts'
 import { ALL, DATE, takeExtra, takeReading } from '../support/bedside.ts'
 import type { Client, Got } from '../support/client.ts'
-import { byClass, byTag, checkHtml, errorOf, formTo, textOf } from '../support/html.ts'
+import { attr, byClass, byId, byTag, checkHtml, errorOf, formTo, textOf } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
 import { stays, type TestStay } from '../support/wards.ts'
@@ -291,6 +291,18 @@ describe('insulin after a low', () => {
     expect((await nora.get(path)).words()).toContain('Insulin: hold it this time')
     expect((await nora.post(`${path}/insulin-question`, { decision: 'hold', ...TOLD })).status).toBe(409)
   })
+  it('the call about a low tells no critical high that this nurse may not see', async () => {
+    const nora = await night()
+    const omar = await world.signIn(people.omar)
+    const path = await open(nora, stays.ruth, '60')
+    await treat(nora, path)
+    world.clock.advance(15)
+    await recheck(nora, stays.ruth, '433')
+    expect((await omar.get(`${path}/prescriber-calls`)).words()).not.toContain('critical result')
+    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain('This call tells the critical result as well.')
+    await omar.post(`${path}/prescriber-calls`, TOLD)
+    expect(items(stays.ruth)).toEqual(['critical', 'low'])
+  })
   it('an event left open by its paper for four days blocks nothing and asks for no recheck', async () => {
     const nora = await night()
     const path = await open(nora)
@@ -371,6 +383,86 @@ describe('symptoms with a value that is not low', () => {
     expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('Symptoms, no low value two biscuits shaky, by Nora Lind')
     await takeExtra(nora, stays.ruth, '66', 'y')
     expect((await nora.post(path, { symptoms: 'shaky', what: 'juice' })).status).toBe(409)
+  })
+})
+
+describe('the page that refreshes itself', () => {
+  const background = { headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/' } }
+  const live = (got: Got) => {
+    const part = byId(got.root(), 'low-live')
+    if (part === null) throw new Error('a page without the part that refreshes itself')
+    return part
+  }
+  const refreshOf = (got: Got): string => attr(live(got), 'hx-get') ?? ''
+
+  it('204 while nothing changed; what another nurse charts comes as the very part of the page', async () => {
+    const nora = await night()
+    const omar = await world.signIn(people.omar)
+    const path = await open(nora)
+    const page = await omar.get(path)
+    const refresh = refreshOf(page)
+    expect(refresh).toMatch(new RegExp(`^${path}/now\\?seen=`))
+    expect([attr(live(page), 'hx-trigger'), attr(live(page), 'hx-target')]).toEqual(['every 5s', 'this'])
+    const same = await omar.get(refresh, background)
+    expect([same.status, same.text]).toEqual([204, ''])
+    // a write about somebody else moves the ward's version and changes nothing here
+    await takeExtra(nora, stays.tomas, '120', 'z')
+    expect((await omar.get(refresh, background)).status).toBe(204)
+    await treat(nora, path)
+    const changed = await omar.get(refresh, background)
+    expect(changed.status).toBe(200)
+    expect(await checkHtml(`<h1>Low</h1>${changed.text}`)).toEqual([])
+    expect(now(changed)).toContain('Recheck due 03:15')
+    expect(changed.words()).toContain('Treated: 20 g')
+    expect(textOf(live(await omar.get(path)))).toBe(changed.words())
+    expect((await omar.get(refreshOf(changed), background)).status).toBe(204)
+  })
+  it('a clock that turns is a change as well: past due, and answers that no longer hold', async () => {
+    const nora = await night()
+    const path = await open(nora)
+    await answer(nora, path)
+    const give = refreshOf(await nora.get(path))
+    world.clock.advance(10)
+    const past = await nora.get(give, background)
+    expect(past.words()).toContain('Treat was due 03:05')
+    world.clock.advance(1)
+    expect(now(await nora.get(refreshOf(past), background))).toContain('Look again before the next treatment')
+  })
+  it('is no use of the login, and tells nobody else anything', async () => {
+    world = await makeWorld({ at: `${DATE}T03:00`, alderPolicy: { idleLockMin: 10 } })
+    const nora = await world.signIn(people.nora)
+    const path = await open(nora)
+    const refresh = refreshOf(await nora.get(path))
+    world.clock.advance(6)
+    expect((await nora.get(refresh, background)).status).toBe(200)
+    world.clock.advance(6)
+    expect((await nora.get(refresh, background)).location).toMatch(/^\/sign-in/)
+    const bo = await world.signIn(people.bo)
+    expect((await bo.get(refresh, background)).status).toBe(404)
+    const edda = await world.signIn(people.edda)
+    const hers = await edda.get(`${path}/now?seen=`, background)
+    expect([hers.status, byTag(hers.root(), 'form').length]).toEqual([200, 0])
+    const anna = await world.signIn(people.anna)
+    expect((await anna.get(refresh, background)).status).toBe(403)
+  })
+  it.each(['', 'x', '1.2.3.4', '%00', `9${'9'.repeat(400)}.9.a`, '<b>'])('a seen of “%s” is answered with the part', async (seen) => {
+    const nora = await night()
+    const path = await open(nora)
+    expect((await nora.get(`${path}/now?seen=${encodeURIComponent(seen)}`, background)).status).toBe(200)
+  })
+  it('a closed event refreshes no more', async () => {
+    const nora = await night()
+    const path = await open(nora)
+    await treat(nora, path)
+    for (const [minutes, value] of [[15, '96'], [60, '104']] as const) {
+      world.clock.advance(minutes)
+      await recheck(nora, stays.ruth, value)
+    }
+    await nora.post(`${path}/prescriber-calls`, TOLD)
+    const before = refreshOf(await nora.get(path))
+    await nora.post(`${path}/close`, { cause: 'renal', note: '' })
+    const closed = await nora.get(before, background)
+    expect([closed.status, refreshOf(closed)]).toEqual([200, ''])
   })
 })
 

@@ -6,6 +6,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import { wardDate } from '../../shared/time/zone.ts'
 import type { Got } from '../support/client.ts'
 import { attr, byClass, byId, byTag, checkHtml, errorOf, formsOf, textOf } from '../support/html.ts'
+import { aDose, someInputs } from '../support/makers.ts'
 import { people, type Person } from '../support/people.ts'
 import { ALDER_ZONE, meters, stays } from '../support/wards.ts'
 import { alderTime, makeWorld, type World } from '../support/world.ts'
@@ -235,6 +236,144 @@ describe('what is kept from whom', () => {
       expect((await (await world.signIn(people.edda)).get(path)).status, path).toBe(403)
       expect((await world.visitor().get(path)).location, path).toMatch(/^\/sign-in/)
     }
+  })
+})
+
+describe('clocks and debts on the Round', () => {
+  const alertsOf = (got: Got, bed: string): readonly string[] => {
+    const row = byClass(got.root(), 'row').find((one) => textOf(byClass(one, 'bed')[0] ?? one) === `Bed ${bed}`)
+    const list = row === undefined ? undefined : byClass(row, 'alerts')[0]
+    return list === undefined ? [] : byTag(list, 'li').map(textOf)
+  }
+  const dueOf = (got: Got): readonly string[] => [...got.text.matchAll(/data-due="(\d+)"/g)].map(([, ms]) => ms ?? '')
+
+  it.each(['HI', 'LO'] as const)('%s waits for a laboratory value with a clock that counts; a finger stick is none', async (value) => {
+    world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
+    const client = await world.signIn(people.nora)
+    const reading = chart(stays.tomas, 0, { glucose: { unit: 'mg/dL', value } })
+    const text = `▲ ${value}: chart the laboratory’s value, by 08:20`
+    const byMs = String(reading.takenAtMs + 60 * 60_000)
+    const waiting = await client.get('/round')
+    expect(alertsOf(waiting, '2')).toContain(text)
+    expect(dueOf(waiting)).toContain(byMs)
+    expect(await checkHtml(waiting.text)).toEqual([])
+    // for everybody: LO and HI are never masked
+    expect(alertsOf(await (await world.signIn(people.omar)).get('/round'), '2')).toContain(text)
+    world.clock.advance(10)
+    chart(stays.tomas, 320, { checkKey: null })
+    expect(alertsOf(await client.get('/round'), '2')).toContain(text)
+    chart(stays.tomas, 604, { checkKey: null, source: 'venous', meterId: null, site: null })
+    const settled = await client.get('/round')
+    expect(alertsOf(settled, '2')).not.toContain(text)
+    expect(dueOf(settled)).not.toContain(byMs)
+  })
+
+  it('a low shows every clock it owes, and the recovered one its food, until it is charted', async () => {
+    world = await makeWorld({ at: `${DAY}T03:00`, alderPolicy: { idleLockMin: 100_000 } })
+    const client = await world.signIn(people.nora)
+    const lowId = `low${stays.ruth.bed}`.padEnd(16, '0')
+    openLow(stays.ruth)
+    expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Low: treat now, by 03:05', '▲ Low: tell the prescriber, by 03:30'])
+    append('low-treated', stays.ruth, { lowId, arm: 'by-mouth', amount: { kind: 'grams', grams: 20 }, what: '', directedBy: null } satisfies EventBodies['low-treated'])
+    world.clock.advance(15)
+    chart(stays.ruth, 96, { checkKey: `low.${lowId}.1` })
+    const recovered = await client.get('/round')
+    expect(alertsOf(recovered, '1')).toEqual(['▲ Recovered low: longer-acting carbohydrate, by 03:30', '▲ Low: tell the prescriber, by 03:30'])
+    expect(dueOf(recovered)).toContain(String(alderTime(`${DAY}T03:30`)))
+    append('low-food-given', stays.ruth, { lowId, grams: 20, what: 'toast' } satisfies EventBodies['low-food-given'])
+    append('low-told', stays.ruth, { lowId, told: 'Dr. Vera Kim', readBack: true, ordered: '' } satisfies EventBodies['low-told'])
+    expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Low: what to do next'])
+  })
+
+  it('level 3 asks for the emergency call first', async () => {
+    world = await makeWorld({ at: `${DAY}T03:00` })
+    const client = await world.signIn(people.nora)
+    openLow(stays.ruth)
+    append('low-level-3-found', stays.ruth, { lowId: `low${stays.ruth.bed}`.padEnd(16, '0'), finding: 'unresponsive-or-seizing' } satisfies EventBodies['low-level-3-found'])
+    expect(alertsOf(await client.get('/round'), '1')[0]).toMatch(/^▲ Low: emergency call now, by 03:0/)
+  })
+
+  it('a signed dose that was overtaken stands on the Round until it is accounted for, with no number', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.nora)
+    const reading = chart(stays.ruth, 215)
+    const dose = aDose({ doseId: 'dose1'.padEnd(16, '0'), stayId: stays.ruth.stayId, wardId: stays.ruth.wardId, readingId: reading.readingId, units: 7, proposedById: people.nora.staffId, proposedAtMs: world.clock.now(), inputs: someInputs({ readingTakenAtMs: reading.takenAtMs }) })
+    append('dose-proposed', stays.ruth, { dose })
+    append('second-check-answered', stays.ruth, { doseId: dose.doseId, answer: { byId: people.omar.staffId, atMs: world.clock.now(), glucose: reading.glucose, units: 7, agreed: true } }, people.omar)
+    append('dose-verified', stays.ruth, { doseId: dose.doseId, byId: people.omar.staffId, insulin: dose.insulin, concentration: 'U-100', expiresOn: '2027-01-31', units: 7 }, people.omar)
+    const says = '▲ A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
+    expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Dose verified: give it now'])
+    world.clock.advance(1)
+    chart(stays.ruth, 230, { checkKey: null })
+    const overtaken = await client.get('/round')
+    expect(alertsOf(overtaken, '1')).toEqual([says])
+    expect(overtaken.text).toContain(`href="/doses/${dose.doseId}"`)
+    expect(rowOf(overtaken, '1')).not.toMatch(/\b7 units/)
+    // what it leads to takes the answer
+    expect((await client.get(`/doses/${dose.doseId}`)).status).toBe(200)
+    append('dose-not-given', stays.ruth, { doseId: dose.doseId, kind: 'withheld', reason: 'Overtaken' } satisfies EventBodies['dose-not-given'])
+    expect(alertsOf(await client.get('/round'), '1')).toEqual([])
+  })
+})
+
+describe('a critical result that waits for its call', () => {
+  const CALL = 'Critical result: the prescriber is not told yet'
+  const places = ['/round', '/round/list', `/stays/${stays.ruth.stayId}`] as const
+
+  it('a critical high is no news to a possible second checker until the time for the call has passed', async () => {
+    world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
+    const [nora, omar, cora] = [await world.signIn(people.nora), await world.signIn(people.omar), await world.signIn(people.cora)]
+    chart(stays.ruth, 452)
+    for (const place of places) {
+      expect((await nora.get(place)).words(), place).toContain(CALL)
+      for (const other of [omar, cora]) {
+        const words = (await other.get(place)).words()
+        expect(words, place).toContain('awaiting second check')
+        expect(words, place).not.toMatch(/critical|452/i)
+      }
+    }
+    world.clock.advance(30)
+    for (const place of places) expect((await omar.get(place)).words(), place).not.toContain(CALL)
+    // an untold critical result is the greater harm: from then on everybody is told, in words that say neither high nor low
+    world.clock.advance(1)
+    for (const place of places) {
+      const words = (await omar.get(place)).words()
+      expect(words, place).toContain(CALL)
+      expect(words, place).not.toMatch(/452|critical (high|low)/i)
+    }
+  })
+  it('without a check line it is among “Other beds” to those who may not know, not among what waits', async () => {
+    world = await makeWorld({ at: `${DAY}T09:30` })
+    chart(stays.maud, 452, { checkKey: null })
+    const nora = await (await world.signIn(people.nora)).get('/round')
+    const omar = await (await world.signIn(people.omar)).get('/round')
+    const restOf = (got: Got): string => byClass(got.root(), 'row').map(textOf).filter((row) => row.startsWith('Bed 5') && row.includes('No check to do now')).join()
+    expect(restOf(nora)).toContain(CALL)
+    expect(sections(nora)).toContain('Also waiting')
+    expect(restOf(omar)).toContain('Extra check')
+    expect(omar.words()).not.toContain(CALL)
+    expect(sections(omar)).not.toContain('Also waiting')
+  })
+  it('who took one critical result knows that its call waits, though the repeat is another nurse’s', async () => {
+    world = await makeWorld()
+    chart(stays.ruth, 452)
+    world.clock.advance(5)
+    chart(stays.ruth, 447, { checkKey: null }, people.omar)
+    const [nora, omar, cora] = [await (await world.signIn(people.nora)).get('/round'), await (await world.signIn(people.omar)).get('/round'), await (await world.signIn(people.cora)).get('/round')]
+    // asked for once, by the earliest
+    expect(nora.words().split(CALL)).toHaveLength(2)
+    expect(rowOf(nora, '1')).toContain(`${CALL}, by 07:50`)
+    expect(rowOf(nora, '1')).toContain('awaiting second check')
+    expect(rowOf(omar, '1')).toContain(CALL)
+    expect(cora.words()).not.toContain(CALL)
+  })
+  it('a critical low, HI and what leads to no dose are said to everybody at once', async () => {
+    world = await makeWorld()
+    openLow(stays.ruth, 38)
+    chart(stays.yusuf, 0, { glucose: { unit: 'mg/dL', value: 'HI' } })
+    chart(stays.tomas, 452) // no insulin order
+    const omar = await (await world.signIn(people.omar)).get('/round')
+    for (const bed of ['1', '2', '4']) expect(rowOf(omar, bed)).toContain(CALL)
   })
 })
 

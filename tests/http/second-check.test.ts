@@ -58,7 +58,7 @@ describe('blind by the server', () => {
     const shows = (got: Got): readonly string[] => [VALUE, UNITS].filter((digits) => everything(got).includes(digits))
 
     // with no dose yet the reading is masked already
-    const start = ['/round', '/round/list', '/second-checks', '/print/round', '/print/kit', `/stays/${stayId}`, `/readings/${readingId}`, `/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/stays/${stayId}/tray`, `/stays/${stayId}/outside-dose`, `/checks/${stayId}.2026-03-10.before-breakfast`]
+    const start = ['/round', '/round/list', '/second-checks', '/print/round', '/print/kit', '/handover', '/print/handover', `/stays/${stayId}`, `/readings/${readingId}`, `/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/stays/${stayId}/tray`, `/stays/${stayId}/outside-dose`, `/checks/${stayId}.2026-03-10.before-breakfast`]
     for (const client of [omar, cora]) for (const path of start) expect([path, shows(await client.get(path))]).toEqual([path, []])
 
     const doseId = await proposeDose(nora, readingId)

@@ -36,8 +36,8 @@ describe('roles', () => {
 
   it('only these need no login', () => {
     expect(routeTable(world.server).filter((spec) => spec.roles === 'anyone').map((spec) => `${spec.method} ${spec.url}`).sort()).toEqual([
-      'GET /assets/:file', 'GET /first-administrator', 'GET /healthz', 'GET /sign-in',
-      'POST /demo/clock', 'POST /first-administrator', 'POST /sign-in', 'POST /sign-out',
+      'GET /assets/:file', 'GET /first-administrator', 'GET /healthz', 'GET /set-pin', 'GET /sign-in',
+      'POST /demo/clock', 'POST /first-administrator', 'POST /set-pin', 'POST /sign-in', 'POST /sign-out',
     ])
   })
 

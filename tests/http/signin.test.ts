@@ -1,5 +1,6 @@
 /** The door: signing in and out, limits, idle lock, ward and beds, the first administrator. */
 import { afterEach, describe, expect, it } from 'vitest'
+import type { Store } from '../../server/store/contract.ts'
 import { ADDRESS_LIMIT, BADGE_LIMIT } from '../../server/http/attempts.ts'
 import { checkHtml, errorOf, formTo, formsOf } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
@@ -127,7 +128,7 @@ describe('signing in', () => {
     for (const who of [people.anna, people.edda]) {
       const client = visitor()
       expect((await client.postRaw('/sign-in', { badge: who.badge, pin: who.pin })).location).toBe('/')
-      const start = await client.get('/')
+      const start = await client.follow(await client.get('/'))
       expect(start.status).toBe(200)
       expect(start.words()).toContain(who.name)
       expect(await checkHtml(start.text)).toEqual([])
@@ -342,12 +343,26 @@ describe('the first administrator', () => {
     expect(page.status).toBe(200)
     expect(await checkHtml(page.text)).toEqual([])
     const got = await client.postRaw('/first-administrator', filled)
-    expect([got.status, got.location]).toEqual([303, '/'])
-    expect((await client.get('/')).words()).toContain('Ada Brook')
+    expect([got.status, got.location]).toEqual([303, '/setup'])
+    const hub = await client.follow(got)
+    expect(hub.words()).toContain('Ada Brook')
+    // what to do next, on the page that the first administrator comes to
+    expect(hub.words()).toContain('Add people, and make each a code for a PIN')
+    expect(await checkHtml(hub.text)).toEqual([])
     expect(store.staffByBadge('A0001')).toMatchObject({ name: 'Ada Brook', role: 'administrator' })
     expect((await client.get('/first-administrator')).status).toBe(404)
     expect((await visitor().postRaw('/first-administrator', { ...filled, badge: 'A0002' })).status).toBe(404)
     expect((await visitor().postRaw('/sign-in', { badge: 'A0001', pin: filled.pin })).status).toBe(303)
+  })
+
+  it('leaves a trace of the PIN, and not the PIN', async () => {
+    const traces: unknown[] = []
+    const wrapStore = (store: Store): Store => ({ ...store, append: (events) => { store.append(events); traces.push(...events.map(({ type, actorId, body }) => [type, actorId, body])) } })
+    const { visitor, store } = await open({ empty: true, setUpCode: filled.code, wrapStore })
+    expect((await visitor().postRaw('/first-administrator', filled)).status).toBe(303)
+    const staffId = store.staffByBadge('A0001')?.staffId
+    expect(traces).toContainEqual(['pin-set', staffId, { staffId, by: 'self' }])
+    expect(JSON.stringify(traces)).not.toContain(filled.pin)
   })
 
   it('sent twice at once makes one', async () => {

@@ -88,13 +88,20 @@ describe('a reading from paper', () => {
     ['takenBy', { takenBy: people.bo.badge }, 'No nurse of this ward has this badge.'],
     ['takenBy', { takenBy: people.edda.badge }, 'No nurse of this ward has this badge.'],
     ['meterId', { meterId: 'x' }, 'not one of this ward’s'],
-    ['glucose', { glucose: '6.2' }, 'looks like mmol/L'],
   ])('wrong in %s: %j', async (field, parts, sentence) => {
     const before = charted(world, stays.tomas)
     const got = await nora.post(path, { ...good, ...parts })
     expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([422, true])
     if (field !== 'meterId') expect(formTo(got.root(), path)?.fields).toMatchObject(parts)
     expect(charted(world, stays.tomas)).toBe(before)
+  })
+
+  it('in the other unit: no reading, and exactly one near miss', async () => {
+    const misses = () => world.store.nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 }).map(({ kind }) => kind)
+    const got = await nora.post(path, { ...good, glucose: '6.2' })
+    expect([got.status, errorOf(got.root(), 'glucose')?.includes('looks like mmol/L')]).toEqual([422, true])
+    expect(formTo(got.root(), path)?.fields).toMatchObject({ glucose: '6.2' })
+    expect([newest(stays.tomas), misses()]).toEqual([undefined, ['wrong-unit']])
   })
 
   it('of another wristband is refused', async () => {

@@ -122,7 +122,7 @@ describe('the chain', () => {
 
   it('a cut tail leaves a whole chain, and the head kept outside shows it', () => {
     closedWard()
-    tamper((db) => db.exec('DELETE FROM ledger WHERE seq > 11; DELETE FROM dose; DELETE FROM check_outcome; DELETE FROM patient_day; DELETE FROM open_item; DELETE FROM reading; UPDATE ward SET data_version = data_version - 2'))
+    tamper((db) => db.exec('DELETE FROM ledger WHERE seq > 11; DELETE FROM dose; DELETE FROM check_outcome; DELETE FROM patient_day; DELETE FROM ward_day; DELETE FROM open_item; DELETE FROM reading; UPDATE ward SET data_version = data_version - 2'))
     expect(found({ file, headFile: null })).toEqual([])
     expect(found()).toEqual(['the ledger ends at row 11, but the head kept outside the database knows 13 rows: its tail is missing'])
   })

@@ -358,9 +358,9 @@ describe('doses', () => {
   })
 
   it('a scheduled dose outlives a newer reading, and not a low', () => {
-    chart(proposed({ doseId: idOf('basal'), kind: 'scheduled', slotKey: `${STAY}.${TODAY}.t0800`, working: someWorking({ orderId: idOf('basal') }) }), recorded({ readingId: idOf('newer'), takenAtMs: NOW + MINUTE, glucose: mgPerDl(64) }))
+    chart(proposed({ doseId: idOf('basal'), kind: 'scheduled', slotKey: `${STAY}.${TODAY}.t0800`, working: someWorking({ orderId: idOf('basal') }) }), recorded({ readingId: idOf('newer'), takenAtMs: NOW + MINUTE, glucose: mgPerDl(70) }))
     expect([voidReason(idOf('dose')), voidReason(idOf('basal'))]).toEqual(['newer-reading', null])
-    chart(anEvent('low-event-opened', { lowId: idOf('low'), readingId: idOf('newer'), previousLowId: null }))
+    chart(recorded({ readingId: idOf('low'), takenAtMs: NOW + 2 * MINUTE, glucose: mgPerDl(69) }))
     expect(voidReason(idOf('basal'))).toBe('newer-reading')
   })
 

@@ -6,6 +6,7 @@ import type { Scope, Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import type { LoadFileInput } from '../../server/load/schema.ts'
 import { formatGlucose, type Glucose } from '../../shared/glucose/value.ts'
+import type { RateSums } from '../../shared/audit/rates.ts'
 import type { Occasion } from '../../shared/check/check.ts'
 import { addDays, localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { CHEAP_PIN } from '../support/people.ts'
@@ -14,7 +15,7 @@ import { tally, type LogEntry } from './log.ts'
 import { Expectation } from './expect.ts'
 import { countOf, isCritical, isLow } from './lows.ts'
 import { checkFor } from './occasion.ts'
-import { FIRST, houseFile, INSULIN, SECOND, stayFile, STRIP_LOT, wardName, wristbandOf, type ReplaySet } from './ward.ts'
+import { CONTROL, FIRST, houseFile, INSULIN, SECOND, stayFile, STRIP_LOT, STRIPS_LAST_DAY, wardName, wristbandOf, type ReplaySet } from './ward.ts'
 
 const MINUTE_MS = 60_000
 /** Readings of a paper record come in this long after their slot: past the age at which a reading may lead to insulin. */
@@ -45,6 +46,10 @@ export type ReplayResult = {
   readonly refusedByService: Readonly<Record<string, number>>
   /** By the guard that stopped. */
   readonly dosesStopped: Readonly<Record<string, number>>
+  /** The lines whose value was charted, in that order. */
+  readonly charted: readonly LogEntry[]
+  /** What the service keeps by patient-day, summed over all wards and days. */
+  readonly sums: RateSums
   /** Whatever is not as it must be; empty when all is well. */
   readonly faults: readonly string[]
 }
@@ -89,6 +94,7 @@ class Driver {
   readonly #counts: ReplayCounts = { accepted: 0, planned: 0, extra: 0, fromPaper: 0, lows: 0, lowEvents: 0, lowEventsClosed: 0, criticals: 0, criticalsTold: 0, dosesGiven: 0, dosesZero: 0, unitsGiven: 0, compared: 0, requests: 0 }
   readonly #refused: Record<string, number> = {}
   readonly #stopped: Record<string, number> = {}
+  readonly #charted: LogEntry[] = []
   readonly #faults: string[] = []
 
   constructor(set: ReplaySet, running: Running, store: Store, clock: { nowMs: number }) {
@@ -100,7 +106,7 @@ class Driver {
     this.#expectation = new Expectation(set)
   }
 
-  /** The wards open the day before the first value; both nurses sign in and choose their ward. */
+  /** The wards open the day before the first value; both nurses sign in and choose their ward, and enter the strips' control ranges. */
   async open(): Promise<void> {
     const [earliest] = this.#set.log.entries
     if (earliest === undefined) throw new Error('the set has no value')
@@ -113,6 +119,12 @@ class Driver {
       const chosen = await browser.fillIn('/ward', { wardId })
       if (chosen.status !== 303) throw new Error(`${nurse.name} could not choose a ward: ${String(chosen.status)} ${whyRefused(chosen.text)}`)
     }
+    const { level1, level2 } = CONTROL[this.#set.unit]
+    const ranges = { level1From: level1.from, level1To: level1.to, level2From: level2.from, level2To: level2.to }
+    for (const ward of this.#store.wardIds()) {
+      const entered = await this.#first.fillIn('/setup/strips/new', { wardId: ward, lot: STRIP_LOT, expiresOn: STRIPS_LAST_DAY, ...ranges })
+      if (entered.status !== 303) throw new Error(`the lot's ranges were not entered: ${String(entered.status)} ${whyRefused(entered.text)}`)
+    }
   }
 
   close(): void {
@@ -122,7 +134,8 @@ class Driver {
   }
 
   result(): ReplayResult {
-    return { counts: this.#counts, refusedByService: this.#refused, dosesStopped: this.#stopped, faults: this.#faults }
+    const sums = this.#store.rateSums(this.#scope(), { wardIds: this.#store.wardIds(), fromDate: '0000-01-01', toDate: '9999-12-31' })
+    return { counts: this.#counts, refusedByService: this.#refused, dosesStopped: this.#stopped, charted: this.#charted, sums, faults: this.#faults }
   }
 
   /** One value: charted at `atMs`, then whatever follows from it. */
@@ -130,12 +143,13 @@ class Driver {
     this.#clock.nowMs = Math.max(this.#clock.nowMs, atMs)
     const takenAtMs = timeOf(entry, this.#set.zone)
     const stay = await this.#stayOf(entry)
-    this.#control(stay.wardId, stay.meterId, takenAtMs)
+    if (!entry.onPaper) await this.#control(entry, stay)
     const occasion = entry.onPaper ? null : checkFor(entry, stay.done)
     const charted = entry.onPaper ? await this.#chartFromPaper(entry, stay.stayId) : await this.#chart(entry, stay, occasion)
     if (charted === null) return
     if (occasion !== null) stay.done.add(`${entry.date} ${occasion}`)
     this.#counts.accepted += 1
+    this.#charted.push(entry)
     this.#compareStored(entry, charted, takenAtMs)
     await this.#tellCritical(entry, charted)
     const expected = this.#expectation.take(entry, occasion, takenAtMs)
@@ -266,7 +280,7 @@ class Driver {
     else tally(this.#stopped, stops.join(', '))
   }
 
-  /** What the set does not hold and no page charts yet is charted by the replay itself: an event that is over is closed. */
+  /** What the set does not hold is charted by the replay itself: an event that is over is closed. */
   #followLow(low: 'opened' | 'over' | null, entry: LogEntry, stayId: string, atMs: number): void {
     if (low === null && !isLow(entry.typed, this.#set.unit)) return
     const open = this.#store.stayFacts(this.#scope(), stayId, this.#clock.nowMs)?.lows.find((event) => event.closedAtMs === null)
@@ -297,16 +311,14 @@ class Driver {
     return made
   }
 
-  /** The day's controls of the ward's meter: their page is not built yet. */
-  #control(wardId: string, meterId: string, atMs: number): void {
-    const day = `${wardId} ${wardDate(atMs, this.#set.zone)}`
+  /** The day's control of the ward's meter, both levels in the middle of what the lot's label prints. */
+  async #control(entry: LogEntry, { wardId, meterId }: { readonly wardId: string; readonly meterId: string }): Promise<void> {
+    const day = `${wardId} ${wardDate(this.#clock.nowMs, this.#set.zone)}`
     if (this.#controlled.has(day)) return
     this.#controlled.add(day)
-    const happenedAtMs = localToUtc(wardDate(atMs, this.#set.zone), '00:00', this.#set.zone)
-    this.#store.transact(() => {
-      this.#store.append([{ type: 'meter-controlled', wardId, stayId: null, actorId: this.#staffId(), happenedAtMs, chartedAtMs: this.#clock.nowMs, body: { meterId, passed: true } }])
-      return null
-    })
+    const { level1, level2 } = CONTROL[this.#set.unit]
+    const got = await this.#first.fillIn(`/setup/meters/${meterId}/controls`, { lot: STRIP_LOT, level1: level1.shows, level2: level2.shows })
+    if (got.status !== 303) this.#fault(entry, `the control answered ${String(got.status)}: ${whyRefused(got.text)}`)
   }
 
   async #load(file: LoadFileInput): Promise<void> {

@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import { verifyStore } from '../../server/store/verify.ts'
 import { replay } from './drive.ts'
 import { differsFromReadme, unaccounted } from './known.ts'
+import { ratesDiffer } from './rates.ts'
 import { tableOf } from './report.ts'
 import { readSet } from './sets.ts'
 
@@ -22,7 +23,7 @@ async function main(path: string | undefined): Promise<number> {
     console.log(tableOf(set, result))
     const differences = verifyStore({ file, headFile }).reduce((sum, line) => sum + line.differences.length, 0)
     console.log(`verify on the scratch file: ${String(differences)} differences`)
-    const faults = [...result.faults, ...differsFromReadme(set)]
+    const faults = [...result.faults, ...differsFromReadme(set), ...ratesDiffer(result.sums, result.charted, set.unit)]
     if (unaccounted(set) !== 0) faults.push(`${String(unaccounted(set))} lines are unaccounted for`)
     for (const fault of faults.slice(0, 20)) console.error(`FAULT ${fault}`)
     return faults.length + differences === 0 ? 0 : 1

@@ -20,6 +20,12 @@ export const FIRST = { badge: 'R1001', pin: '281746', name: 'First nurse of the 
 export const SECOND = { badge: 'R1002', pin: '649305', name: 'Second nurse of the replay' }
 export const INSULIN = 'insulin glulisine'
 export const STRIP_LOT = 'REPLAY-1'
+export const STRIPS_LAST_DAY = '2049-12-31'
+/** Invented control ranges of the lot, and a value in the middle of each. */
+export const CONTROL = {
+  'mg/dL': { level1: { from: '36', to: '54', shows: '45' }, level2: { from: '100', to: '140', shows: '120' } },
+  'mmol/L': { level1: { from: '2.0', to: '3.0', shows: '2.5' }, level2: { from: '5.6', to: '7.8', shows: '6.7' } },
+} as const
 const BEDS_A_WARD = 40
 
 /**
@@ -56,7 +62,7 @@ export function houseFile(set: ReplaySet): LoadFileInput {
     })),
     staff: [FIRST, SECOND].map((nurse) => ({ ...nurse, role: 'floor-nurse' as const, wards: names })),
     meters: names.map((ward, index) => ({ ward, serial: `RM-${String(index + 1)}` })),
-    stripLots: names.map((ward) => ({ ward, lot: STRIP_LOT, expiresOn: '2049-12-31' })),
+    stripLots: names.map((ward) => ({ ward, lot: STRIP_LOT, expiresOn: STRIPS_LAST_DAY })),
   }
 }
 

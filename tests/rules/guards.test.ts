@@ -27,6 +27,7 @@ describe('a guard that stops, and its release', () => {
     ['reading-age', 'older than 60 min', { inputs: { readingTakenAtMs: NOW_MS - minutes(60) - 1 } }, { inputs: { readingTakenAtMs: NOW_MS - minutes(60) } }],
     ['reading-in-doubt', 'the meter had no control', { reading: { doubts: ['meter-control-not-done'] } }, {}],
     ['reading-in-doubt', 'the strips are expired', { reading: { doubts: ['strip-lot-expired'] } }, {}],
+    ['reading-in-doubt', 'the meter failed a control since', { inputs: { meterFailedAtMs: NOW_MS - minutes(1) } }, {}],
     ['reading-not-effective', 'corrected or in error', { inputs: { readingEffective: false } }, {}],
     ['reading-superseded-by-newer', 'a newer reading', { inputs: { newerReadingAtMs: NOW_MS - minutes(1) } }, {}],
     ['critical-high-unconfirmed', 'said to be unconfirmed', { glucose: 200, inputs: { criticalConfirmed: false } }, { inputs: { criticalConfirmed: true } }],
@@ -166,6 +167,11 @@ describe('scheduled insulin', () => {
   it('a hold with no reading asks for one; an old reading warns', () => {
     expect(unitsOf(scheduled({ glucose: null, inputs: { readingTakenAtMs: null } }))).toBe('scheduled-hold')
     expect(outcomeOf(scheduled({ inputs: { readingTakenAtMs: NOW_MS - minutes(61) } }), 'scheduled-hold')).toBe('warns')
+    // a value in doubt does not free what the order holds: charted in doubt, or its meter failed a control since
+    for (const inputs of [{ meterFailedAtMs: NOW_MS }, { holdReadingInDoubt: true as const }]) expect(unitsOf(scheduled({ inputs }))).toBe('scheduled-hold')
+    // where nothing is held no reading is looked at; and a dose of a time before this was looked at works out as it did
+    expect(unitsOf(scheduled({ order: { scheduled: [{ time: '21:00', units: 18, holdBelow: null }] }, inputs: { meterFailedAtMs: NOW_MS, holdReadingInDoubt: true } }))).toBe(18)
+    expect(unitsOf(scheduled({ reading: { doubts: ['meter-control-not-done'] } }))).toBe(18)
   })
   it.each([['open'], ['recovered-awaiting-follow-up']] as const)('a low that is %s asks the prescriber', (low) => {
     expect(unitsOf(scheduled({ inputs: { low } }))).toBe('low-event-open')
@@ -195,7 +201,7 @@ describe('by direction', () => {
   })
   it.each<[GuardName, Given]>([
     ['reading-not-effective', { inputs: { readingEffective: false } }], ['reading-superseded-by-newer', { inputs: { newerReadingAtMs: NOW_MS } }],
-    ['reading-in-doubt', { reading: { doubts: ['meter-control-not-done'] } }],
+    ['reading-in-doubt', { reading: { doubts: ['meter-control-not-done'] } }], ['reading-in-doubt', { inputs: { meterFailedAtMs: NOW_MS } }],
   ])('%s stays absolute', (guard, given) => {
     expect(unitsOf(directed(3, given))).toBe(guard)
   })

@@ -76,7 +76,7 @@ describe('routes', () => {
     for (const { method, url, roles } of table) expect(roles === 'anyone' || roles.length > 0, `${method} ${url}`).toBe(true)
     // what needs no login, by name: a new one is a decision
     expect(table.filter(({ roles }) => roles === 'anyone').map(({ method, url }) => `${method} ${url}`).sort()).toEqual([
-      'GET /assets/:file', 'GET /first-administrator', 'GET /healthz', 'GET /sign-in', 'POST /demo/clock', 'POST /first-administrator', 'POST /sign-in', 'POST /sign-out',
+      'GET /assets/:file', 'GET /first-administrator', 'GET /healthz', 'GET /set-pin', 'GET /sign-in', 'POST /demo/clock', 'POST /first-administrator', 'POST /set-pin', 'POST /sign-in', 'POST /sign-out',
     ])
     await world.close()
   })

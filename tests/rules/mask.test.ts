@@ -69,6 +69,7 @@ describe('a reading, by what became of its dose', () => {
     ['void, and the order changed: another can follow', voided('order-changed'), true],
     ['void, and started again', voided('started-again'), true],
     ['void, replaced by a direction', voided('replaced-by-direction'), true],
+    ['void, its meter failed a control: one that it passes frees the reading', voided('meter-failed'), true],
     ['void for a newer reading: none can follow', voided('newer-reading'), false],
     ['void, the stay moved', voided('stay-moved'), false],
     ['void, discharged', voided('stay-discharged'), false],

@@ -13,7 +13,7 @@ type Value = Reading['glucose']['value']
 function next(value: Value, parts: Partial<Omit<NextFacts, 'reading'>> & { readonly of?: Partial<Reading>; readonly before?: readonly Reading[] } = {}): readonly NextStep[] {
   const { of = {}, before = [], ...facts } = parts
   const this_ = reading(value, at('07:20'), { readingId: 'r1', ...of })
-  return whatNext({ reading: this_, readings: [this_, ...before], lows: [], orders: [], doses: [], policy: POLICY, diabetes: 'type-2', occasion: 'before-breakfast', criticalTold: false, nowMs: NOW, ...facts })
+  return whatNext({ reading: this_, readings: [this_, ...before], lows: [], orders: [], doses: [], policy: POLICY, diabetes: 'type-2', occasion: 'before-breakfast', criticalTold: false, meterFailedAtMs: null, nowMs: NOW, ...facts })
 }
 const kinds = (steps: readonly NextStep[]): readonly string[] => steps.map(({ kind }) => kind)
 const opened = (parts: Partial<LowEvent> = {}): LowEvent => lowEvent(reading(0, at('07:20'), { readingId: 'r1' }), parts)
@@ -99,6 +99,7 @@ describe('4. an order in force', () => {
     ['ended', 187, { orders: [orderVersion({ endedAtMs: NOW })] }, ['no-order']],
     ['scheduled insulin alone answers no reading', 187, { orders: [orderVersion({}, { correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] })] }, ['no-order']],
     ['a meter in doubt', 187, { orders, of: { doubts: ['meter-control-not-done'] } }, ['meter-in-doubt']],
+    ['a meter that failed a control since', 187, { orders, meterFailedAtMs: NOW }, ['meter-failed']],
     ['exactly 60 min old', 187, { orders, nowMs: at('08:20') }, ['propose-dose']],
     ['older', 187, { orders, nowMs: at('08:20') + 1 }, ['too-old']],
     ['a newer reading', 187, { orders, before: [reading(190, at('07:24'))] }, ['newer-reading']],

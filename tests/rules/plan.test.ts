@@ -12,7 +12,7 @@ const clock = (ms: number): string => wardTime(ms, ZONE)
 const MINUTE = 60_000
 
 function version(plan: CheckPlan, over: Partial<PlanVersion> = {}): PlanVersion {
-  return { stayId: 'stay1', version: 1, plan, fromMs: 0, untilMs: null, ...over }
+  return { stayId: 'stay1', version: 1, plan, fromMs: 0, untilMs: null, overlay: false, ...over }
 }
 function day(plans: readonly PlanVersion[], over: Partial<PlanFacts> = {}): Check[] {
   return plannedChecks({ plans, policy, trayDelays: [], fromMs: at('00:00'), toMs: at('00:00', '2026-11-25'), stay: { stayId: 'stay1', admittedAtMs: 0, dischargedAtMs: null }, ...over })

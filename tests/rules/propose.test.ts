@@ -2,8 +2,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { recomputeDose } from '../../shared/order/recompute.ts'
-import { inputsFromReading, newestReading, ordersForReading, type StayAtNow } from '../../shared/order/inputs.ts'
+import { inputsForSchedule, inputsFromReading, newestReading, ordersForReading, type StayAtNow } from '../../shared/order/inputs.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
 import { answerFor } from '../../shared/order/scale.ts'
 import { roundUnits } from '../../shared/order/fraction.ts'
 import { checkOrder, type OrderAsWritten, type OrderRefusal } from '../../shared/order/validate.ts'
@@ -130,7 +131,7 @@ it('property: units are the one rounding of the exact sum of what is not held', 
 })
 
 describe('gathering the facts', () => {
-  const stay = (parts: Partial<StayAtNow> = {}): StayAtNow => ({ nowMs: NOW_MS, policy: POLICY, facts: alderFacts(), readings: [reading(200)], doses: [], earlierDoses: [], insulinGiven: [], trays: [], trayDelays: [], low: 'none', ...parts })
+  const stay = (parts: Partial<StayAtNow> = {}): StayAtNow => ({ nowMs: NOW_MS, policy: POLICY, facts: alderFacts(), readings: [reading(200)], doses: [], earlierDoses: [], insulinGiven: [], trays: [], trayDelays: [], low: 'none', failedControls: new Map(), ...parts })
   const asked = { meal: null, elsewhereAsked: true, criticalConfirmed: null }
   const inputsOf = (parts: Partial<StayAtNow> = {}, of = reading(200)) => inputsFromReading(stay(parts), of, version(), asked, null)
 
@@ -138,6 +139,18 @@ describe('gathering the facts', () => {
     expect(inputsOf()).toMatchObject({ occasion: 'before-breakfast', atOrderOccasion: true, trayExpectedAtMs: NOW_MS + minutes(15), trayServedAtMs: null, newerReadingAtMs: null })
     expect(inputsOf({ trayDelays: [{ date: '2026-03-10', meal: 'breakfast', minutes: 45 }] }).trayExpectedAtMs).toBe(NOW_MS + minutes(60))
     expect(inputsOf({ trays: [{ stayId: 'stay000000000001', date: '2026-03-10', meal: 'breakfast', servedAtMs: NOW_MS - minutes(1), shareEatenPercent: null }] }).trayServedAtMs).toBe(NOW_MS - minutes(1))
+  })
+  it('a control that the reading’s meter failed since is kept with the inputs; without one they are as they always were', () => {
+    const of = reading(200, { meterId: 'meter00000000001' })
+    expect(inputsOf({ failedControls: new Map([['meter00000000001', NOW_MS]]) }, of).meterFailedAtMs).toBe(NOW_MS)
+    expect(Object.keys(inputsOf({ failedControls: new Map([['meter00000000002', NOW_MS]]) }, of))).not.toContain('meterFailedAtMs')
+  })
+  it('a scheduled dose looks at the newest reading: its meter, and its own doubts', () => {
+    const order = version({ insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }] })
+    const inputs = (of: Reading, failed: readonly string[] = []) => inputsForSchedule(stay({ readings: [of], failedControls: new Map(failed.map((meterId) => [meterId, NOW_MS])) }), order, { date: '2026-03-10', time: '21:00' }, true)
+    expect(inputs(reading(200, { meterId: 'meter00000000001' }), ['meter00000000001'])).toMatchObject({ meterFailedAtMs: NOW_MS })
+    expect(inputs(reading(200, { doubts: ['meter-control-not-done'] }))).toMatchObject({ holdReadingInDoubt: true })
+    expect(Object.keys(inputs(reading(200))).filter((name) => name === 'meterFailedAtMs' || name === 'holdReadingInDoubt')).toEqual([])
   })
   it('an extra reading inside the occasion’s window stands in for it, one outside does not', () => {
     const extra = (takenAtMs: number) => occasionOfReading({ checkKey: 'extra.stay000000000001.extra00000000001', takenAtMs }, POLICY, [])

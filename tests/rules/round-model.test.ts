@@ -9,6 +9,7 @@ import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
+import { aDose } from '../support/makers.ts'
 
 const ZONE = 'America/New_York'
 const policy = defaultPolicy('mg/dL', ZONE)
@@ -25,8 +26,8 @@ const reading = (stayId: string, value: number, takenAtMs: number, over: Partial
 })
 const facts = (over: Partial<RoundFacts> = {}): RoundFacts => ({
   beds: ['1', '2', '3', '4'], policy, trayDelays: [], stays: [stay('s1', '1'), stay('s2', '2'), stay('s3', '3')],
-  plans: ['s1', 's2', 's3'].map((stayId) => ({ stayId, version: 1, plan: { kind: 'ac-and-hs' } as const, fromMs: 0, untilMs: null })),
-  outcomes: new Map(), lastReadings: new Map(), orders: [], lows: [], openItems: [], openDoses: [], readingsOfLows: new Map(), settledSlots: new Set(), ...over,
+  plans: ['s1', 's2', 's3'].map((stayId) => ({ stayId, version: 1, plan: { kind: 'ac-and-hs' } as const, fromMs: 0, untilMs: null, overlay: false })),
+  outcomes: new Map(), lastReadings: new Map(), orders: [], lows: [], openItems: [], openDoses: [], unaccountedDoses: [], forLaboratory: [], trays: [], readingsOfLows: new Map(), settledSlots: new Set(), ...over,
 })
 const low = (stayId: string, openedAtMs: number, over: Partial<LowEvent> = {}): LowEvent => ({ lowId: `low${stayId}`, stayId, wardId: 'ward', openedByReadingId: 'first', openedAtMs, treatments: [], charted: NOTHING_CHARTED, closedAtMs: null, previousLowId: null, previousClosedAtMs: null, ...over })
 const ids = (over: Partial<RoundFacts>, nowMs: number): string[] => roundModel(facts(over), nowMs).lines.map(({ id }) => id)
@@ -61,7 +62,7 @@ describe('the round as derived', () => {
     const lows = [low('s3', at('07:15'))]
     const model = roundModel(facts({ lows, readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'), { readingId: 'first' })]]]) }), at('07:20'))
     expect(model.lines[0]).toMatchObject({ id: 'low.lows3.1', stayId: 's3', state: 'open', standing: { kind: 'low', treated: false, recheckDueMs: at('07:30') } })
-    expect(model.patients.get('s3')?.openLow).toEqual({ phase: 'open', dueMs: at('07:30'), untreatedSinceMs: at('07:15') })
+    expect(model.patients.get('s3')?.openLow).toMatchObject({ lowId: 'lows3', phase: 'open', dueMs: at('07:30'), untreatedSinceMs: at('07:15') })
     expect(roundModel(facts({ lows, readingsOfLows: new Map() }), at('07:31')).lines[0]?.state).toBe('late')
   })
   it('a low that has recovered is no longer untreated: its follow-up waits behind what is owed now', () => {
@@ -69,6 +70,28 @@ describe('the round as derived', () => {
     const readings = [reading('s3', 96, at('07:31'), { checkKey: 'low.lows3.1' }), reading('s3', 52, at('07:15'), { readingId: 'first' })]
     const model = roundModel(facts({ lows, readingsOfLows: new Map([['s3', readings]]) }), at('07:40'))
     expect(model.lines[0]).toMatchObject({ id: 'low.lows3.2', standing: { kind: 'low', treated: true, recheckDueMs: at('08:31') } })
+  })
+  it('names everything that an open low owes, each with its clock: treat in 5 min, tell in 30', () => {
+    const lows = [low('s3', at('07:15'))]
+    const steps = roundModel(facts({ lows, readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'), { readingId: 'first' })]]]) }), at('07:20')).patients.get('s3')?.openLow?.steps
+    expect(steps?.map(({ kind, deadlineMs }) => [kind, (deadlineMs - at('07:15')) / MINUTE])).toEqual([['treat', 5], ['recheck', 15], ['tell-prescriber', 30]])
+  })
+  it('a recovered low far from the next meal owes longer-acting carbohydrate in 15 min, until it or a tray is charted', () => {
+    const lows = [low('s3', at('03:00'), { treatments: [{ lowId: 'lows3', atMs: at('03:02'), chartedAtMs: at('03:02'), byId: 'n1', arm: 'by-mouth', amount: { kind: 'grams', grams: 20 }, what: '', directedBy: null }] })]
+    const readingsOfLows = new Map([['s3', [reading('s3', 96, at('03:17'), { checkKey: 'low.lows3.1' }), reading('s3', 52, at('03:00'), { readingId: 'first' })]]])
+    const owed = (over: Partial<RoundFacts> = {}) => roundModel(facts({ lows, readingsOfLows, ...over }), at('03:20')).patients.get('s3')?.openLow?.steps.find(({ kind }) => kind === 'lasting-food')
+    expect(owed()).toEqual({ kind: 'lasting-food', grams: 20, deadlineMs: at('03:32') })
+    expect(owed({ lows: lows.map((one) => ({ ...one, charted: { ...NOTHING_CHARTED, food: [{ atMs: at('03:19'), chartedAtMs: at('03:19'), byId: 'n1', grams: 20, what: 'toast' }] } })) })).toBeUndefined()
+    expect(owed({ trays: [{ stayId: 's3', date: '2026-11-24', meal: 'breakfast', servedAtMs: at('03:18'), shareEatenPercent: null }] })).toBeUndefined()
+    expect(owed({ trays: [{ stayId: 's2', date: '2026-11-24', meal: 'breakfast', servedAtMs: at('03:18'), shareEatenPercent: null }] })).toBeDefined()
+  })
+  it('a signed dose that was overtaken stays until somebody accounts for it', () => {
+    const signed = aDose({ doseId: 'd1', stayId: 's2', voided: { reason: 'newer-reading', atMs: at('07:10') }, product: { byId: 'n2', atMs: at('07:05'), insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: 2 } })
+    const unaccounted = (over: Partial<RoundFacts>) => roundModel(facts(over), at('07:20')).patients.get('s2')?.unaccounted
+    expect(unaccounted({ unaccountedDoses: [signed] })).toEqual(['d1'])
+    expect(unaccounted({ openDoses: [signed] })).toEqual(['d1'])
+    expect(unaccounted({ openDoses: [{ ...signed, product: null }] })).toEqual([])
+    expect(unaccounted({ openDoses: [{ ...signed, outcome: { kind: 'withheld', byId: 'n1', atMs: at('07:15'), reason: 'x' } }] })).toEqual([])
   })
   it('a closed low makes no line', () => {
     expect(ids({ lows: [low('s3', at('03:00'), { closedAtMs: at('05:00') })] }, at('07:20'))).not.toContain('low.lows3.1')
@@ -86,7 +109,8 @@ describe('the round as derived', () => {
   it('property: between now and validUntilMs nothing that is derived changes, and just then something may', () => {
     const lows = [low('s3', at('07:15'))]
     const openItems = [{ itemId: 'insulin-no-tray.d1', kind: 'insulin-no-tray' as const, stayId: 's2', sinceMs: at('07:40'), subjectId: 'd1' }]
-    const given = facts({ lows, openItems, orders: [order([{ time: '08:00', units: 10, holdBelow: null }, { time: '21:00', units: 18, holdBelow: null }])], trayDelays: [{ date: '2026-11-24', meal: 'lunch', minutes: 20 }] })
+    const hi = reading('s2', 0, at('05:00'), { readingId: 'hi', glucose: { unit: 'mg/dL', value: 'HI' } })
+    const given = facts({ lows, openItems, forLaboratory: [hi], orders: [order([{ time: '08:00', units: 10, holdBelow: null }, { time: '21:00', units: 18, holdBelow: null }])], trayDelays: [{ date: '2026-11-24', meal: 'lunch', minutes: 20 }] })
     const seen = (ms: number) => {
       const { validUntilMs: _, ...model } = roundModel(given, ms)
       return { ...model, patients: [...model.patients] }

@@ -30,7 +30,7 @@ describe('who may', () => {
   ])('never %s, whatever is answered', (_name, signer, reason) => {
     expect(check({ signer })).toMatchObject({ ok: false, reason })
     expect(check({ signer, units: 9 })).toMatchObject({ ok: false, reason })
-    expect(refuseSigner(doseOf(), knows, signer)).toMatchObject({ reason })
+    expect(refuseSigner(doseOf(), knows, signer, POLICY)).toMatchObject({ reason })
   })
   it('another floor nurse, or the charge nurse', () => {
     expect([check().ok, check({ signer: charge }).ok]).toEqual([true, true])

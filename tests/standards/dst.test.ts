@@ -59,7 +59,7 @@ const CHANGES = ZONES.flatMap((zone) => changesOf(zone).map((atMs) => ({ zone, a
 
 const checksOf = (zone: string, plan: CheckPlan, fromMs: number, toMs: number) =>
   plannedChecks({
-    plans: [{ stayId: 'stay', version: 1, plan, fromMs: 0, untilMs: null }],
+    plans: [{ stayId: 'stay', version: 1, plan, fromMs: 0, untilMs: null, overlay: false }],
     policy: defaultPolicy('mg/dL', zone),
     trayDelays: [],
     fromMs,

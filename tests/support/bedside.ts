@@ -82,8 +82,10 @@ export function dose(store: Store, doseId: string): Dose {
   return found
 }
 
-/** All that is charted about the stay, to show that a refused form left nothing. */
+/** All that is charted about the stay, to show that a refused form left nothing but a near miss, where it is one. */
 export function charted(world: World, stay: TestStay): string {
   const facts = world.store.stayFacts(ALL, stay.stayId, world.clock.now())
-  return JSON.stringify([facts?.doses, facts?.directions, facts?.earlierDoses, facts?.trays, facts?.readings.length, world.store.lastEventAtMs(), world.store.wardVersion(ALL, stay.wardId)])
+  const nearMisses = world.store.nearMisses(ALL, { wardIds: [stay.wardId], fromMs: 0, toMs: Number.MAX_SAFE_INTEGER }).length
+  const version = (world.store.wardVersion(ALL, stay.wardId) ?? 0) - nearMisses
+  return JSON.stringify([facts?.doses, facts?.directions, facts?.earlierDoses, facts?.trays, facts?.readings.length, world.store.lastEventAtMs(), version])
 }

@@ -30,6 +30,8 @@ export const people = {
   edda: person('Edda Sorel', 'E1001', '730184', 'educator', [ALDER, BIRCH]),
   /** administrator of no ward */
   anna: person('Anna Quill', 'A1001', '158603', 'administrator', []),
+  /** the second administrator, of no ward */
+  abel: person('Abel Lorne', 'A1002', '460271', 'administrator', []),
 } as const satisfies Readonly<Record<string, Person>>
 
 /** As little work as Argon2id allows: tests sign in hundreds of times. */

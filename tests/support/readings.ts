@@ -76,7 +76,7 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
       stayId: 'stay1', wardId: 'ward1', bed: '7', wristband: 'W100', familyName: 'Ashby', givenName: 'Ruth', bornOn: '1948-02-17', admittedAtMs, dischargedAtMs: null,
       facts: { diabetes: 'type-2', swallowsSafely: true, nilByMouth: null, feeding: 'oral', ivAccess: false, restrictedHands: [], isolation: 'none', renalImpairment: false, onSteroid: false, otherGlucoseLowering: [], weightKg: null },
     },
-    plans: [{ stayId: 'stay1', version: 1, plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs, untilMs: null }],
+    plans: [{ stayId: 'stay1', version: 1, plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs, untilMs: null, overlay: false }],
     trayDelays: [],
     readings: [],
     outcomes: new Map(),

@@ -58,6 +58,48 @@
     if (event.detail.successful && !isPost(event)) notice('')
   })
 
+  // A part with data-hold that refreshes itself waits while somebody is typing or choosing in it, and says so instead.
+  function inUse(part) {
+    const focused = document.activeElement
+    if (focused && part.contains(focused) && focused.matches('input, select, textarea')) return true
+    return Array.from(part.querySelectorAll('input:not([type="hidden"]), select, textarea')).some(function (field) {
+      return field.type === 'radio' || field.type === 'checkbox' ? field.checked !== field.defaultChecked : field.value !== field.defaultValue
+    })
+  }
+
+  document.addEventListener('htmx:beforeSwap', function (event) {
+    const part = event.detail.target
+    if (!part || !part.dataset.hold) return
+    const isNew = event.detail.xhr.status === 200
+    const isHeld = isNew && inUse(part)
+    if (isHeld) event.detail.shouldSwap = false
+    const says = document.getElementById(part.dataset.hold)
+    if (says) says.hidden = !isHeld
+  })
+
+  // a tap meant for what stood here before the refresh charts nothing
+  const SETTLE_MS = 1000
+  let refreshedAt = -SETTLE_MS
+  document.addEventListener('htmx:afterSwap', function (event) {
+    if (event.detail.target && event.detail.target.dataset.hold) refreshedAt = window.performance.now()
+  })
+  document.addEventListener('submit', function (event) {
+    if (!event.target.closest('[data-hold]') || window.performance.now() - refreshedAt >= SETTLE_MS) return
+    event.preventDefault()
+    event.stopPropagation()
+  }, true)
+
+  // a page that has a script of its own names it; it is fetched once, with the first page that needs it
+  function fetchScript() {
+    const asks = document.querySelector('[data-script]')
+    if (!asks || document.querySelector('script[src="' + asks.dataset.script + '"]')) return
+    const script = document.createElement('script')
+    script.src = asks.dataset.script
+    document.head.append(script)
+  }
+  fetchScript()
+  document.addEventListener('htmx:afterSettle', fetchScript)
+
   // Clocks that count: minutes and seconds to or past `data-due`, from the service's own time (`data-now` around them).
   // A tablet that slept has counted on by its own clock; one whose clock was put back counts by the time since loading.
   const seen = new WeakMap()

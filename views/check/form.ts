@@ -1,6 +1,6 @@
 /** The check on one screen: the value, and everything else already filled in as it usually is. */
 import { attribute, html, type Html } from '../html.ts'
-import { choice, field, form, problem, select } from '../parts.ts'
+import { choice, field, form, problem, select, warningLine } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
 
 export type OptionView = { readonly value: string; readonly label: string }
@@ -26,6 +26,8 @@ export type CheckFormView = {
   /** Null for a planned check or a recheck, which need no reason. */
   readonly extraReasons: readonly OptionView[] | null
   readonly mayExcuse: boolean
+  /** That the nurse's own meter training has ended; null when there is nothing to say. Stops nothing. */
+  readonly training: string | null
 }
 
 const CHOOSE: OptionView = { value: '', label: 'Choose' }
@@ -38,6 +40,7 @@ export function checkForm(view: CheckFormView): Html {
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 <p class="muted">${view.when}</p>
+${view.training === null ? null : warningLine(view.training)}
 ${form({
     action: `checks/${view.checkKey}`,
     key: value('key'),

@@ -32,7 +32,8 @@ export type DoseView = {
   /** How many answers differed, and whether the charge nurse is called for the next. */
   readonly differed: number
   readonly chargeCalled: boolean
-  readonly mayStartAgain: boolean
+  /** The person looking worked it out: she starts again after a difference, and reads the product where no second check is needed. */
+  readonly isFirstNurse: boolean
   /** It was drawn up and signed: whether it was given must be charted even when it no longer counts. */
   readonly signed: boolean
 }
@@ -63,11 +64,15 @@ ${at('not-given')}${direction(view)}</p></section>`
     case 'differed':
       return html`<section class="card"><h2>Both start again</h2>
 <p>Neither answer is shown. Read the value off the meter’s memory again and work it out from the order again; so does the second nurse.</p>
-<p class="actions">${view.mayStartAgain ? html`<a class="button main" href="/doses/${view.doseId}/start-again">Start again</a>` : null}${at('not-given')}</p></section>`
+<p class="actions">${view.isFirstNurse ? html`<a class="button main" href="/doses/${view.doseId}/start-again">Start again</a>` : null}${at('not-given')}</p></section>`
     case 'agreed':
       return html`<section class="card"><h2>Next: draw up now</h2>
 <p>Both answers agree. Draw up or dial ${formatInsulin(view.units, view.insulin)}; then the second nurse reads the label and the syringe.</p>
 <p class="actions"><a class="button main" href="/doses/${view.doseId}/product">Second nurse reads the product</a>${at('not-given')}</p></section>`
+    case 'to-draw-up':
+      return html`<section class="card"><h2>Next: draw up now</h2>
+<p>By the ward’s policy this dose needs no second check. Draw up or dial ${formatInsulin(view.units, view.insulin)}; then the nurse who worked it out reads the label and the syringe.</p>
+<p class="actions">${view.isFirstNurse ? html`<a class="button main" href="/doses/${view.doseId}/product">Read the product</a>` : null}${at('not-given')}${direction(view)}</p></section>`
     case 'verified':
       return html`<section class="card"><h2>Next: give</h2>
 <p class="actions"><a class="button main" href="/doses/${view.doseId}/give">Give</a>${at('not-given')}</p></section>`

@@ -10,10 +10,23 @@ type Fact = { readonly name: string; readonly value: string }
 
 /** The whole order: insulin, scale or factor, meal part, bedtime, scheduled doses, rounding, limits, prescriber. */
 export function orderTable(order: InsulinOrder, zone: string): Html {
+  return tableOf(order, orderFacts(order, zone))
+}
+
+/** What only a patient's own order says. */
+const OWN: readonly string[] = ['Prescriber', 'From', 'Until']
+
+/** A ward's standard order: nobody has prescribed it, and it runs for nobody. */
+export function standardOrderTable(order: InsulinOrder, zone: string): Html {
+  return tableOf(order, orderFacts(order, zone).filter(({ name }) => !OWN.includes(name)))
+}
+
+function tableOf(order: InsulinOrder, facts: readonly Fact[]): Html {
   return html`<div class="order">
-<dl class="facts">${orderFacts(order, zone).map(({ name, value }) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl>
+<dl class="facts">${facts.map(({ name, value }) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl>
 ${order.correction?.kind === 'scale' ? scaleTable(order.correction.scale, 'Correction scale') : null}
 ${order.bedtime.kind === 'own-scale' ? scaleTable(order.bedtime.scale, 'Scale at bedtime') : null}
+${order.notEating?.kind === 'own-scale' ? scaleTable(order.notEating.scale, 'Correction scale when the patient does not eat') : null}
 </div>`
 }
 
@@ -28,7 +41,7 @@ function orderFacts(order: InsulinOrder, zone: string): readonly Fact[] {
     facts.push({ name: 'Correction', value: `(glucose − ${glucose(target)}) ÷ ${glucose(perUnit)} for each unit; a value below the target ${belowTargetSubtracts ? 'subtracts from the meal part' : 'corrects nothing'}` })
   }
   if (order.meal !== null) facts.push({ name: 'Meal part', value: mealText(order) })
-  facts.push(...bedtimeFact(order))
+  facts.push(...bedtimeFact(order), ...notEatingFact(order))
   for (const { time, units, holdBelow } of order.scheduled) {
     facts.push({ name: `Every day at ${time}`, value: `${formatUnits(units)}${holdBelow === null ? '' : `, held below ${glucose(holdBelow)}`}` })
   }
@@ -65,6 +78,15 @@ function bedtimeFact(order: InsulinOrder): readonly Fact[] {
     case 'none': return [{ name: 'At bedtime', value: 'no correction' }]
     case 'half': return [{ name: 'At bedtime', value: "half of the step's answer, half units rounded down" }]
     case 'own-scale': return [{ name: 'At bedtime', value: 'its own scale' }]
+  }
+}
+
+function notEatingFact({ notEating }: InsulinOrder): readonly Fact[] {
+  switch (notEating?.kind) {
+    case undefined: return []
+    case 'correction-as-ordered': return [{ name: 'Not eating', value: 'the correction as ordered, no meal part' }]
+    case 'hold-all': return [{ name: 'Not eating', value: 'no correction and no meal part' }]
+    case 'own-scale': return [{ name: 'Not eating', value: 'its own scale in place of the correction, no meal part' }]
   }
 }
 

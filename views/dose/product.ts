@@ -1,4 +1,4 @@
-/** Second part of the second check: label and syringe, read by the second nurse. */
+/** Label and syringe, read by the second nurse, or by the first where the ward’s policy asks for no second check. */
 import type { InsulinName } from '../../shared/order/order.ts'
 import { formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
@@ -11,6 +11,8 @@ export type ProductView = StepFormView & {
   readonly units: number
   readonly insulins: readonly string[]
   readonly signerName: string
+  /** True: a second nurse agreed before. */
+  readonly checked: boolean
   readonly asksBadge: boolean
   readonly closed: string | null
 }
@@ -26,7 +28,7 @@ ${caution()}`
 function productForm(view: ProductView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
-  return html`<p>For ${view.signerName}. Agreed: ${formatUnits(view.units)} of ${view.insulin}. Read everything off the vial or pen and the syringe in front of you, and scan the wristband on the patient.</p>
+  return html`<p>For ${view.signerName}. ${view.checked ? 'Agreed' : 'Worked out, with no second check by the ward’s policy'}: ${formatUnits(view.units)} of ${view.insulin}. Read everything off the vial or pen and the syringe in front of you, and scan the wristband on the patient.</p>
 ${form({
     action: `doses/${view.doseId}/product`,
     key: value('key'),

@@ -24,7 +24,7 @@ function termBody(term: WorkingTerm, unit: GlucoseUnit): string {
   const share = 'sharePercent' in term && term.sharePercent !== null ? ` × ${String(term.sharePercent)} % eaten` : ''
   switch (term.part) {
     case 'correction-scale':
-      return `Correction by scale, row ${rangeText(term.atLeast, term.below, unit)} ${unit}: ${amountText(term.amount)}${term.halved ? ' (half at bedtime, half units rounded down)' : ''}.`
+      return `Correction by ${term.notEating === true ? 'the scale for not eating' : 'scale'}, row ${rangeText(term.atLeast, term.below, unit)} ${unit}: ${amountText(term.amount)}${term.halved ? ' (half at bedtime, half units rounded down)' : ''}.`
     case 'correction-factor':
       return term.glucose < term.target && term.amount.numerator === 0
         ? `Correction by factor: ${digits(term.glucose)} ${unit} is below the target of ${digits(term.target)} ${unit}: 0 units.`
@@ -41,7 +41,7 @@ function termBody(term: WorkingTerm, unit: GlucoseUnit): string {
 }
 
 /** The last line: sum, floor at 0, the one rounding. */
-export function sumText(working: Working): string {
+export function sumText(working: Pick<Working, 'sum' | 'rounding' | 'units' | 'terms'>): string {
   const { sum, rounding, units } = working
   if (working.terms.length === 0) return `Nothing is ordered for this: ${formatUnits(units)}.`
   if (sum.numerator < 0) return `The sum is below 0: ${formatUnits(units)}.`

@@ -100,6 +100,7 @@ ${choice({ name: 'decision', label: 'What the prescriber said', options: view.de
 ${field({ name: 'told', label: 'Who was asked', value: value('told'), error: error('told'), maxlength: 100 })}
 ${tick({ name: 'readBack', label: 'The answer was read back', ticked: value('readBack') === 'yes', error: error('readBack') })}
 ${field({ name: 'ordered', label: 'In their words', value: value('ordered'), error: error('ordered'), maxlength: 500, hint: 'Needed when another dose or time was directed.' })}
+<p class="working">“As ordered” counts for this low only: once a value shows recovery, and until the follow-up recheck is due, the meal part and scheduled doses can be worked out, each with its own second check. No correction is added before the follow-up.</p>
 ${view.directionPath === null ? null : html`<p class="working">A dose that is to be given now is charted as a direction, with its own second check: <a href="/${view.directionPath}">chart the direction</a>. That answers this question too.</p>`}`,
   })
 }

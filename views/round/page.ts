@@ -1,7 +1,7 @@
 /** The Round: the scan box that stays, and the list that refreshes itself beside it. */
 import type { Html } from '../html.ts'
 import { attribute, html } from '../html.ts'
-import { field, stateMark } from '../parts.ts'
+import { field, stateMark, warningLine } from '../parts.ts'
 import { patientHead, type MarkView, type PatientHead } from './row.ts'
 
 export type Beds = 'mine' | 'all'
@@ -15,8 +15,12 @@ export type RoundListView = {
   readonly progress: string
   readonly accounted: number
   readonly total: number
+  /** "Trays come 45 min late: the windows of this round are moved." Null when they come on time. */
+  readonly traysLate: string | null
   /** Said when something urgent waits on beds that are not shown. */
   readonly elsewhere: Html | null
+  /** Patients shown with an insulin order that waits for its verification. */
+  readonly unverified: readonly { readonly bed: string; readonly path: string }[]
   readonly rows: readonly Html[]
   readonly missed: readonly Html[]
   readonly scheduled: readonly Html[]
@@ -33,15 +37,16 @@ export type KitLineView = { readonly label: string; readonly needed: number; rea
 export type KitView = { readonly lines: readonly KitLineView[]; readonly meters: readonly { readonly serial: string; readonly mark: MarkView }[]; readonly lots: readonly { readonly lot: string; readonly expires: string; readonly expired: boolean }[] }
 
 /** The whole page's body. The scan box and the kit stand outside the list, so that refreshing loses no typing. */
-export function roundPage(view: { readonly list: RoundListView; readonly kit: KitView }): Html {
+export function roundPage(view: { readonly list: RoundListView; readonly kit: KitView; /** that her own meter training has ended */ readonly training: string | null }): Html {
   return html`<div class="round">
+${view.training === null ? null : warningLine(view.training)}
 ${scanBox({ value: '', error: null })}
 ${roundList(view.list)}
 <details class="card"><summary>Kit for what is left</summary>
 ${kitTables(view.kit)}
 <p class="actions"><a class="button quiet" href="/print/kit">Print the kit list</a></p>
 </details>
-<p class="actions"><a class="button quiet" href="/print/round">Print the round sheet for downtime</a></p>
+<p class="actions"><a class="button quiet" href="/board">Ward board</a> <a class="button quiet" href="/handover">Handover</a> <a class="button quiet" href="/print/round">Print the round sheet for downtime</a> <a class="button quiet" href="/round/trays-late">Trays late</a> <a class="button quiet" href="/setup/beds">Beds: admit, move, discharge</a></p>
 </div>`
 }
 
@@ -61,7 +66,9 @@ export function roundList(view: RoundListView): Html {
 <p class="round-progress"><progress max="${Math.max(1, view.total)}" value="${view.accounted}" aria-hidden="true"></progress> <strong>${view.progress}</strong></p>
 ${view.hasBeds ? bedsChoice(view.beds) : html`<p class="muted">You have taken no beds: the whole ward is shown. <a href="/ward">Choose your beds</a></p>`}
 </div>
+${view.traysLate === null ? null : html`<p class="warning"><span aria-hidden="true">◔</span> ${view.traysLate}</p>`}
 ${view.elsewhere}
+${unverifiedNote(view.unverified)}
 ${view.rows.length === 0 ? html`<p class="card">Nothing is due here in this round.</p>` : html`<ol class="rows" id="round-rows">
 ${view.rows}</ol>`}
 ${section('Scheduled insulin', view.scheduled)}
@@ -70,6 +77,12 @@ ${section('Also waiting', view.alsoWaiting)}
 ${section('Other beds', view.others)}
 <p class="muted">As of ${view.asOf}, ward time. Refreshes by itself.</p>
 </section>`
+}
+
+/** An order that a second person has not verified gives no dose: said before somebody stands at the bed. */
+function unverifiedNote(waiting: RoundListView['unverified']): Html | null {
+  if (waiting.length === 0) return null
+  return html`<p class="warning"><span aria-hidden="true">▲</span> ${waiting.length === 1 ? 'Insulin order not verified yet' : `Insulin orders not verified yet, ${waiting.length} patients`}: ${waiting.map(({ bed, path }, index) => html`${index === 0 ? '' : ', '}<a href="/${path}">bed ${bed}</a>`)}</p>`
 }
 
 /** Lows and trays on other beds: hers is not the only patient who must not wait. */

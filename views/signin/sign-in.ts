@@ -10,14 +10,17 @@ export type SignInView = {
   readonly kept: boolean
   /** The database has nobody yet. */
   readonly empty: boolean
+  /** The person has just set a PIN with a code. */
+  readonly pinSet: boolean
 }
 
 /** The cursor stands where the next thing is missing: the badge, or the PIN once a badge was scanned. */
-export function signInPage({ state, kept, empty }: SignInView): Html {
+export function signInPage({ state, kept, empty, pinSet }: SignInView): Html {
   const badge = state.values['badge'] ?? ''
   return html`<section class="card narrow">
 <h1>Sign in</h1>
 ${kept ? html`<p class="kept">You were signed out. What you typed is kept: sign in with the same badge and it is there again.</p>` : null}
+${pinSet ? html`<p class="kept">Your PIN is set. Sign in with it.</p>` : null}
 ${problem(state.problem)}
 <form method="post" action="/sign-in" novalidate>
 <input type="hidden" name="next" value="${state.values['next'] ?? '/'}">
@@ -27,5 +30,6 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
 <p class="actions"><button type="submit" class="main">Sign in</button></p>
 </form>
 ${empty ? html`<p>Nobody has been added yet. <a href="/first-administrator">Set up the first administrator</a></p>` : null}
+<p><a class="quiet" href="/set-pin">Set a PIN with a code</a></p>
 </section>`
 }

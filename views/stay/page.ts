@@ -1,6 +1,7 @@
 /** One patient's page: who, what matters at the bedside, orders, and what happened in the last 72 h. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
+import { courseFigure, type CourseView } from '../plot/course.ts'
 import { banner, type BannerView } from './banner.ts'
 
 export type TimelineRowView = {
@@ -23,9 +24,12 @@ export type StayPageView = {
   readonly plans: readonly string[]
   readonly orders: readonly { readonly heading: string; readonly table: Child }[]
   readonly waiting: readonly { readonly text: string; readonly path: string }[]
+  readonly course: CourseView
   readonly rows: readonly TimelineRowView[]
-  /** False for a person who reads only. */
+  /** False for a person who reads only, and after the discharge. */
   readonly mayChart: boolean
+  /** True for a nurse, once the patient has left. */
+  readonly mayReadmit: boolean
 }
 
 export function stayPage(view: StayPageView): Html {
@@ -34,16 +38,28 @@ export function stayPage(view: StayPageView): Html {
 ${view.waiting.length === 0 ? null : html`<ul class="alerts">${view.waiting.map(({ text, path }) => html`<li><span aria-hidden="true">▲</span> <a href="/${path}">${text}</a></li>`)}</ul>`}
 ${view.mayChart ? html`<p class="actions"><a class="button main" href="/stays/${view.stayId}/extra">Extra check</a> <a class="button" href="/stays/${view.stayId}/tray">Tray</a>
 <a class="button" href="/stays/${view.stayId}/lab-value">Laboratory value</a> <a class="button" href="/stays/${view.stayId}/symptoms">Symptoms</a>
-<a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>` : null}</div>
+<a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>` : null}
+${ways(view)}</div>
 <section class="card"><h2>Last 72 h</h2>
+${courseFigure(view.course)}
+<h3>Everything charted, newest first</h3>
 ${view.rows.length === 0 ? html`<p>Nothing charted.</p>` : timeline(view.rows)}</section>
 <section class="card"><h2>Insulin orders</h2>
 ${view.orders.length === 0 ? html`<p>No active insulin order.</p>` : view.orders.map(({ heading, table }) => html`<h3>${heading}</h3>${table}`)}
+<p class="actions"><a class="button" href="/stays/${view.stayId}/orders">All orders, every version</a></p>
 ${caution()}</section>
 <section class="card"><h2>At the bedside</h2>
 <dl class="facts">${view.facts.map(({ name, value }) => html`<dt>${name}</dt><dd>${value}</dd>`)}</dl>
 <h3>Check plan</h3>
 ${view.plans.length === 0 ? html`<p>No check plan.</p>` : view.plans.map((plan) => html`<p>${plan}</p>`)}</section>`
+}
+
+/** The ways on that are not of every round: what is charted about the stay itself. */
+function ways({ stayId, mayChart, mayReadmit }: StayPageView): Html {
+  const link = (path: string, text: string): Html => html`<li><a href="/stays/${stayId}/${path}">${text}</a></li>`
+  return html`<nav class="ways" aria-label="This stay"><ul>
+${mayChart ? html`${link('facts', 'Facts, nil by mouth')}${link('plan', 'Check plan')}${link('feed', 'Feed')}${link('move', 'Move')}${link('discharge', 'Discharge')}` : null}${mayChart || mayReadmit ? link('identity', 'Name and identifiers') : null}${link('history', 'History')}
+${mayReadmit ? html`<li><a href="/setup/discharged/${stayId}/readmit">Readmit</a></li>` : null}</ul></nav>`
 }
 
 function timeline(rows: readonly TimelineRowView[]): Html {

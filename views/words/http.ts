@@ -2,8 +2,12 @@
 
 type Details = Readonly<Record<string, string | number>>
 
-/** Why a badge and PIN were not taken. One sentence for an unknown badge and a wrong PIN. */
+/**
+ * Why a badge and PIN were not taken. One sentence for an unknown badge and a wrong PIN, and for a locked badge too
+ * until its own PIN was right.
+ */
 export const IDENTIFY_SENTENCES = {
+  'identify-locked': () => 'This badge is locked. Ask the charge nurse, who can see why.',
   'identify-wrong': () => 'Badge and PIN do not match. Check both and type the PIN again.',
   'identify-too-many': ({ minutes }: Details) => `Too many attempts. Wait ${String(minutes ?? '–')} ${minutes === 1 ? 'minute' : 'minutes'}, then try again, or let a colleague sign in.`,
 } as const
@@ -21,6 +25,7 @@ export const FORM_SENTENCES = {
   'not-a-choice': 'Choose one of these.',
   'key-not-yours': 'Not saved. This form was opened by somebody else or is out of date. What you typed is still here: check it and send it again.',
   'key-used': 'Not saved again. This form was already sent with other contents. Check what is charted before you send it again.',
+  'file-made': 'This file was made already, and making it is recorded. Send the form again to make it once more.',
   'charted-meanwhile': 'Not saved. Somebody charted this in the meantime. What is charted now is shown here.',
   busy: 'Not saved. The database is busy. Send it again in a moment: it will be charted once.',
 } as const

@@ -7,7 +7,7 @@ export type LoadRefusal =
   | 'badge-already-there' | 'no-such-badge' | 'not-a-nurse' | 'not-on-this-ward'
   | 'meter-already-there' | 'strip-lot-already-there'
   | 'no-such-bed' | 'bed-taken' | 'wristband-already-there' | 'born-after-admission'
-  | 'glucose-not-as-printed' | 'in-the-future' | 'before-admission' | 'verified-by-the-transcriber' | 'verified-before-written'
+  | 'in-the-future' | 'before-admission' | 'verified-by-the-transcriber' | 'verified-before-written'
 
 const value = (details: Details, name: string): string => String(details[name] ?? '–')
 
@@ -26,7 +26,6 @@ export const LOAD_SENTENCES: Readonly<Record<LoadRefusal, (details: Details) => 
   'bed-taken': (d) => `There is a patient in bed "${value(d, 'bed')}" already.`,
   'wristband-already-there': (d) => `A patient on a ward wears the wristband "${value(d, 'wristband')}" already.`,
   'born-after-admission': () => 'The date of birth is after the admission.',
-  'glucose-not-as-printed': (d) => `"${value(d, 'value')}" is not how a glucose is printed in ${value(d, 'unit')}: mg/dL has no decimal, mmol/L has one.`,
   'in-the-future': (d) => `${value(d, 'at')} is in the future.`,
   'before-admission': () => 'This is before the admission.',
   'verified-by-the-transcriber': (d) => `The order was transcribed by badge "${value(d, 'badge')}". A second person verifies it.`,

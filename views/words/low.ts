@@ -1,4 +1,5 @@
 /** The words of lows: levels, steps, arms and amounts, causes, and each refusal as a sentence. */
+import type { LowAnswer } from '../../shared/dose/dose.ts'
 import type { ArmAnswer } from '../../shared/low/arm.ts'
 import type { LowChartRefusal } from '../../shared/low/chart.ts'
 import type { CloseRefusal } from '../../shared/low/close.ts'
@@ -56,6 +57,15 @@ export const INSULIN_DECISION: Readonly<Record<InsulinDecision, string>> = {
   'as-ordered': 'Give it as ordered',
   changed: 'Give another dose, or at another time',
   hold: 'Hold it this time',
+}
+
+/** What the prescriber's "give as ordered" comes to now. */
+export const LOW_ANSWER: Readonly<Record<LowAnswer['standing'], string>> = {
+  releases: 'The meal part and scheduled insulin can be worked out now, each with its own second check; no correction is added before the follow-up.',
+  'not-recovered': 'It counts once a value shows recovery: treat the low first.',
+  'came-back': 'The low came back after it, so it does not count any more: call again, and chart a dose as a direction.',
+  'direction-since': 'A direction was charted after it, so it does not count any more.',
+  'follow-up-due': 'The follow-up recheck is due and comes first: a satisfactory value frees all insulin.',
 }
 
 export const MISSING: Readonly<Record<MissingToClose, string>> = {

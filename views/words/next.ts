@@ -18,6 +18,7 @@ export const DOSE_STATE: Readonly<Record<DoseState, string>> = {
   'awaiting-second-check': 'waiting for the second check',
   differed: 'the second check differed: start again from the meter',
   agreed: 'agreed: draw it up, then the product is read off',
+  'to-draw-up': 'needs no second check: draw it up, then the product is read off',
   verified: 'checked and signed: give it',
   lapsed: 'not valid any more',
   given: 'given',
@@ -104,6 +105,8 @@ export function sayStep(step: NextStep, at: SaidFor): Said {
         : { ...plain('The laboratory’s value is charted.', ''), action: { path: `readings/${step.readingId}`, label: 'Open the laboratory value', main: true } }
     case 'meter-in-doubt':
       return { weight: 'warning', says: 'No insulin from this reading. Measure again with a meter that is fit for the round.', working: `${capital(step.doubts.map((doubt) => METER_DOUBT[doubt]).join(', and '))}.`, action: { ...extra, main: true } }
+    case 'meter-failed':
+      return { weight: 'warning', says: 'No insulin from this reading. Measure again with a meter that is fit for the round.', working: `Its meter failed a control at ${time(step.atMs)}, after this reading was taken.`, action: { ...extra, main: true } }
     case 'newer-reading':
       return { ...plain('A newer reading counts for insulin.', ''), action: { path: `readings/${step.readingId}`, label: 'Open the newer reading', main: true } }
     case 'too-old':

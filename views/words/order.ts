@@ -1,12 +1,14 @@
 /** Sentences about insulin orders: why rows make no scale, and why an order is not taken. */
+import type { EntryRefusal } from '../../shared/order/entry.ts'
+import type { WriteRefusal } from '../../shared/order/write.ts'
 import type { OrderRefusal } from '../../shared/order/validate.ts'
-import type { RowsRefusal } from '../../shared/order/rows.ts'
+import type { WrittenRefusal } from '../../shared/order/written.ts'
 
 type Details = Readonly<Record<string, string | number>>
 const say = (details: Details, name: string): string => String(details[name] ?? '–')
 
 /** Each names the value it is about, so that nobody has to search the order for it. */
-export const ORDER_SENTENCES: Readonly<Record<RowsRefusal | OrderRefusal, (details: Details) => string>> = {
+export const ORDER_SENTENCES: Readonly<Record<WrittenRefusal | OrderRefusal, (details: Details) => string>> = {
   'rows-missing': (d) => `A scale has between 1 and ${say(d, 'most')} rows.`,
   'row-bound-not-whole': (d) => `${say(d, 'value')} is no value that a row can begin or end with in ${say(d, 'unit')}.`,
   'row-upside-down': (d) => `The row from ${say(d, 'value')} to ${say(d, 'to')} ${say(d, 'unit')} ends before it begins.`,
@@ -16,6 +18,8 @@ export const ORDER_SENTENCES: Readonly<Record<RowsRefusal | OrderRefusal, (detai
   'last-row-closed': (d) => `The order says nothing from ${say(d, 'value')} ${say(d, 'unit')} up. Ask the prescriber what applies above the last row.`,
   'after-last-not-needed': () => 'The last row is open upward, so nothing can come after it.',
   'answer-not-needed': (d) => `${say(d, 'value')} ${say(d, 'unit')} is in a row already, so no other answer can be given for it.`,
+  'glucose-not-as-printed': (d) => `"${say(d, 'value')}" is not how a glucose is printed in ${say(d, 'unit')}: mg/dL has no decimal, mmol/L has one.`,
+  'answer-repeated': (d) => `${say(d, 'value')} ${say(d, 'unit')} is answered twice.`,
   'scale-empty': () => 'The scale has no step.',
   'scale-bound-not-whole': (d) => `${say(d, 'value')} is no value that a step can begin with in ${say(d, 'unit')}.`,
   'scale-not-ascending': (d) => `The steps do not rise: look at ${say(d, 'value')} ${say(d, 'unit')}.`,
@@ -45,10 +49,65 @@ export const ORDER_SENTENCES: Readonly<Record<RowsRefusal | OrderRefusal, (detai
   'meal-missing-for-share': () => 'The order gives a meal part after eating but names no meal part.',
   'bedtime-not-ordered': () => 'The order has a bedtime variant but does not apply at bedtime.',
   'bedtime-needs-scale': () => 'Only a correction by scale can have this bedtime variant.',
+  'not-eating-needs-correction': () => 'Without a correction there is nothing that this rule could change: choose “the correction as ordered”.',
+  'not-eating-above-bedtime': (d) => `At ${say(d, 'value')} ${say(d, 'unit')} the scale for not eating gives ${say(d, 'answer')} units and the bedtime scale ${say(d, 'bedtime')}. Ask the prescriber which one applies at bedtime.`,
   'answer-finer-than-rounding': (d) => `${say(d, 'answer')} units at ${say(d, 'value')} ${say(d, 'unit')} is finer than the whole units the order rounds to.`,
   'scheduled-time-not-a-time': (d) => `"${say(d, 'time')}" is no time of day.`,
   'scheduled-time-repeated': (d) => `The time ${say(d, 'time')} is scheduled twice.`,
   'scheduled-units-not-deliverable': (d) => `The scheduled dose at ${say(d, 'time')}, ${say(d, 'units')} units, is no dose that the order's rounding can give.`,
   'scheduled-above-limit': (d) => `The scheduled dose at ${say(d, 'time')}, ${say(d, 'units')} units, is above the single-dose limit of ${say(d, 'limit')} units.`,
   'scheduled-hold-not-a-glucose': (d) => `The hold at ${say(d, 'time')}, below ${say(d, 'value')} ${say(d, 'unit')}, is no glucose, or lies below the ward's low limit.`,
+}
+
+/** What the order form says besides: about text that is no number yet, and answers that are missing. */
+export const ENTRY_SENTENCES: Readonly<Record<EntryRefusal, (details: Details) => string>> = {
+  ...ORDER_SENTENCES,
+  'units-not-typed': (d) => `“${say(d, 'typed')}” is no amount in whole or half units without a trailing zero, such as 7 or 7.5.`,
+  'answer-missing': (d) => `The row ${say(d, 'row')} has no answer: type the units, or tick “no dose, call”.`,
+  'two-answers': (d) => `The row ${say(d, 'row')} has two answers, ${say(d, 'units')} units and “no dose, call”. Only one can stand.`,
+  'answered-value-missing': () => 'Type the value that the prescriber answered.',
+  'kind-not-chosen': () => 'Choose one.',
+  'typed-not-used': (d) => (d['typed'] === 'rows' ? 'Rows are typed below that this choice leaves out. Choose differently, or clear them.' : `“${say(d, 'typed')}” is typed below, and this choice leaves it out. Choose differently, or clear it.`),
+  'grams-not-typed': (d) => `“${say(d, 'typed')}” is no number of grams with at most two decimals.`,
+  'meal-units-missing': () => 'Type the units for at least one meal.',
+  'scheduled-incomplete': () => 'A scheduled dose has a time and its units.',
+  'insulin-not-chosen': () => 'Choose the insulin.',
+  'limit-not-typed': (d) => `“${say(d, 'typed')}” is no amount in whole or half units. Leave it empty where the order prints no limit.`,
+  'interval-not-read': (d) => `Write the interval with its unit, such as “4 h” or “240 min”: “${say(d, 'typed')}” could be either.`,
+  'start-not-read': () => 'Give the date and time from which the order counts.',
+  'stop-not-read': () => 'This is no date and time. Leave it empty where the order has no end.',
+  'stop-in-past': () => 'This end has passed already: the order would never count.',
+  'received-not-chosen': () => 'Choose how the order was received.',
+  'read-back-missing': () => 'Read the order back to the prescriber, then tick this.',
+}
+
+/** Refusals of the forms themselves, about no single value. */
+export type FormRefusal = 'stay-gone' | 'standard-ward-unknown' | 'only-shown' | 'order-too-long'
+
+export const WRITE_SENTENCES: Readonly<Record<WriteRefusal | FormRefusal, (details: Details) => string>> = {
+  'stay-discharged': () => 'The patient has been discharged: no order is written any more.',
+  'order-changed': () => 'Another version of this order has been written in the meantime. Open the order again and begin from that one.',
+  'order-ended': () => 'This order was stopped. Write a new order instead.',
+  'order-overlaps': (d) => `An order for ${say(d, 'insulin')} by ${say(d, 'prescriber')}, version ${say(d, 'version')}, answers readings at the same time. With two at once no dose is worked out. Write a new version of that order, or stop it first.`,
+  'stay-gone': () => 'This patient is not on a ward of yours any more.',
+  'standard-ward-unknown': () => 'Choose a ward that you set up.',
+  'only-shown': () => 'Shown beside the form. Nothing is stored yet.',
+  'order-too-long': () => 'This order has more rows than the form can hold, so they are not filled in here. Copy them from the original.',
+}
+
+const PART_NAME: Readonly<Record<string, string>> = { From: 'from', To: 'to', Units: 'units', Call: 'no dose, call', Also: 'printed instruction', Time: 'time', HoldBelow: 'held below' }
+const FIELD_NAME: Readonly<Record<string, string>> = {
+  insulin: 'Insulin', concentration: 'Concentration', correctionKind: 'Correction', target: 'Target', perUnit: 'Factor', mealKind: 'Meal part', mealBreakfast: 'Meal part before breakfast',
+  mealLunch: 'Meal part before lunch', mealSupper: 'Meal part before supper', gramsPerUnit: 'Carbohydrate for each unit', bedtimeKind: 'At bedtime', notEatingKind: 'When not eating',
+  maxSingleDose: 'Single-dose limit', interval: 'Interval between corrections', atBreakfast: 'Occasions', prescriber: 'Prescriber', received: 'Received', readBack: 'Read back', startsAt: 'Counts from', stopsAt: 'Until',
+}
+
+/** A field of the order form as its label names it: "Row 5, from", "Bedtime row 2, units". */
+export function fieldName(field: string): string {
+  const [, scale = '', kind = '', count = '', part = ''] = /^(bedtime|notEating)?(row|Row|answered|Answered|above|Above|scheduled)(\d*)([A-Z][A-Za-z]*)$/.exec(field) ?? []
+  if (kind === '') return FIELD_NAME[field] ?? 'The form'
+  const of = scale === 'bedtime' ? 'Bedtime: ' : scale === 'notEating' ? 'Not eating: ' : ''
+  const which = { row: `row ${count}`, answered: `answer ${count}`, above: 'above the last row', scheduled: `scheduled dose ${count}` }[kind.toLowerCase()] ?? kind
+  const name = `${of}${which}, ${PART_NAME[part] ?? part}`
+  return `${name.charAt(0).toUpperCase()}${name.slice(1)}`
 }

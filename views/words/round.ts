@@ -2,6 +2,7 @@
 import type { SlotState } from '../../shared/check/scheduled.ts'
 import type { DoseState } from '../../shared/dose/dose.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
+import type { LowStep } from '../../shared/low/event.ts'
 
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
 
@@ -25,6 +26,7 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
   'awaiting-second-check': 'Second check waiting',
   differed: 'Second check differed: start again from the meter and the order',
   agreed: 'Dose agreed: draw up, then the product is read off',
+  'to-draw-up': 'Dose without a second check: draw up, then the product is read off',
   verified: 'Dose verified: give it now',
   lapsed: 'Dose lapsed: chart whether it was given',
   zero: null,
@@ -34,15 +36,33 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
   void: null,
 }
 
-/** What a low event asks for beside its recheck. */
-export const LOW_WAITS = { treat: 'Low: treat now', tell: 'Low: tell the prescriber', next: 'Low: what to do next', close: 'Low followed up: close the event' } as const
+/** What a low event asks for beside its recheck, which is the line of the round itself. */
+export const LOW_WAITS: Readonly<Record<Exclude<LowStep['kind'], 'recheck' | 'follow-up'>, string>> = {
+  'call-emergency': 'Low: emergency call now',
+  'look-again': 'Low: the first value does not count any more, decide what becomes of it',
+  treat: 'Low: treat now',
+  escalate: 'Low not recovered: call the prescriber now',
+  'lasting-food': 'Recovered low: longer-acting carbohydrate',
+  'tell-prescriber': 'Low: tell the prescriber',
+  close: 'Low followed up: close the event',
+}
+/** Nothing but the recheck is owed. */
+export const LOW_GOES_ON = 'Low: what to do next'
+
+/** "HI: chart the laboratory’s value" */
+export function laboratoryWaits(which: 'LO' | 'HI'): string {
+  return `${which}: chart the laboratory’s value`
+}
+
+/** A dose that was signed, overtaken and never accounted for. Never a number: it is worked out anew by two nurses. */
+export const UNACCOUNTED_WAITS = 'A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
 
 /** What an open item asks for; null where a line of the round or the dose itself already says it. */
-export const ITEM_WAITS: Readonly<Record<RoundItem['kind'], string | null>> = {
+export const ITEM_WAITS = {
   low: null,
   critical: 'Critical result: the prescriber is not told yet',
   'second-check': null,
   'insulin-question': 'Ask the prescriber about meal and long-acting insulin',
   flag: 'A corrected or voided reading needs a decision',
   'insulin-no-tray': null,
-}
+} as const satisfies Readonly<Record<RoundItem['kind'], string | null>>

@@ -36,4 +36,11 @@ export class WardPage extends Screen {
     await this.press('Go to the round')
     await this.page.waitForURL('**/round')
   }
+
+  /** The ward of one who takes no beds. */
+  async choose(wardId: string): Promise<void> {
+    await this.main.locator(`input[name="wardId"][value="${wardId}"]`).check()
+    await this.press('Go to the round')
+    await this.page.waitForURL('**/audit')
+  }
 }

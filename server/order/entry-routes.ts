@@ -1,0 +1,27 @@
+/** Entering orders: the three forms, and the drawing beside them. */
+import type { FastifyRequest } from 'fastify'
+import { orderPreview } from '../../views/order/preview.ts'
+import { draftOf, formRoute } from '../http/forms.ts'
+import { readFields } from '../http/fields.ts'
+import { fragment } from '../http/page.ts'
+import { NURSES } from '../http/roles.ts'
+import { openedFrom, route, type Server } from '../http/route.ts'
+import type { Role } from '../../shared/ledger/events.ts'
+import { newOrderSpec, policyToSetUp, reviseOrderSpec, standardOrderSpec } from './entry.ts'
+import { NO_PREVIEW, previewOf } from './preview.ts'
+
+/** Who writes a ward's standard orders; an administrator approves them. */
+const STANDARD_WRITERS: readonly Role[] = ['charge-nurse', 'administrator']
+
+export function registerOrderEntry(server: Server): void {
+  formRoute(server, { url: '/stays/:stayId/orders/new', roles: NURSES, spec: newOrderSpec })
+  formRoute(server, { url: '/orders/:orderId/revise', roles: NURSES, spec: reviseOrderSpec })
+  formRoute(server, { url: '/setup/standard-orders/new', roles: STANDARD_WRITERS, spec: standardOrderSpec })
+  // writes nothing and shows nothing that is stored but the ward's unit and limits; what was typed is kept when the login has ended
+  const keepTyped = (staffId: string, request: FastifyRequest): string | null => draftOf(server, staffId, openedFrom(request).split('?')[0] ?? '/', request, [])
+  route(server, { method: 'POST', url: '/orders/preview', roles: [...NURSES, 'administrator'] }, (visit) => {
+    const { fields } = readFields(visit.request.body)
+    const policy = policyToSetUp(visit, fields['ward'] ?? '')
+    return fragment(visit, 200, orderPreview(policy === undefined ? NO_PREVIEW : previewOf(fields, policy, visit.nowMs)))
+  }, keepTyped)
+}

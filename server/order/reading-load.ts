@@ -1,0 +1,116 @@
+/** Loads orders with everything that their pages say of them. */
+import { isRunning } from '../../shared/order/stop.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
+import { INSULIN_CLASS } from '../../shared/order/order.ts'
+import { singleDoseLimit } from '../../shared/order/validate.ts'
+import { versionState, type VersionState } from '../../shared/order/verify.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { formatMinutes, formatUnits, formatWhen } from '../../views/format.ts'
+import { RECEIVED } from '../../views/words/verification.ts'
+import { parameter } from '../check/load.ts'
+import { isId } from '../http/ids.ts'
+import type { Visit } from '../http/visit.ts'
+import { nameOf } from '../reading/load.ts'
+import type { OrderVerification, StayFacts } from '../store/contract.ts'
+
+/** One version of an order, with its stay. */
+export type OrderContext = {
+  readonly facts: StayFacts
+  readonly version: OrderVersion
+  /** All of its order's, newest first. */
+  readonly versions: readonly OrderVersion[]
+  /** Of every version of its order, newest first. */
+  readonly verifications: readonly OrderVerification[]
+  readonly state: VersionState
+  readonly zone: string
+}
+
+/** The stay of the address; undefined when it is not there, or not on a ward of this person's. */
+export function stayOfAddress(visit: Visit): StayFacts | undefined {
+  const stayId = parameter(visit, 'stayId')
+  return isId(stayId) ? visit.store.stayFacts(visit.scope, stayId, visit.nowMs) : undefined
+}
+
+/** The order version of the address; undefined when it is not there, or not on a ward of this person's. */
+export function orderContext(visit: Visit): OrderContext | undefined {
+  const text = parameter(visit, 'version')
+  return /^[1-9]\d{0,4}$/.test(text) ? contextOf(visit, Number(text)) : undefined
+}
+
+/** The newest version of the order of the address; undefined as for `orderContext`. */
+export function newestContext(visit: Visit): OrderContext | undefined {
+  const first = contextOf(visit, 1)
+  const [newest] = first?.versions ?? []
+  return newest === undefined ? undefined : contextOf(visit, newest.version)
+}
+
+function contextOf(visit: Visit, number: number): OrderContext | undefined {
+  const { store, scope, nowMs } = visit
+  const orderId = parameter(visit, 'orderId')
+  const version = isId(orderId) ? store.orderVersion(scope, orderId, number) : undefined
+  const facts = version === undefined ? undefined : store.stayFacts(scope, version.stayId, nowMs)
+  if (version === undefined || facts === undefined) return undefined
+  const versions = store.orderVersions(scope, version.stayId).filter((one) => one.orderId === orderId).sort((a, b) => b.version - a.version)
+  const verifications = store.orderVerifications(scope, orderId)
+  return { facts, version, versions, verifications, state: versionState(version, { versions, differed: hasDiffered(version, verifications), nowMs }), zone: facts.policy.policy.zone }
+}
+
+/** True when a verification of this version did not agree. */
+export function hasDiffered({ version }: OrderVersion, verifications: readonly OrderVerification[]): boolean {
+  return verifications.some((one) => one.version === version && !one.agreed)
+}
+
+/** "insulin lispro, version 2" */
+export function titleOf({ order, version }: OrderVersion): string {
+  return `${order.insulin}, version ${String(version)}`
+}
+
+export function orderPath({ orderId, version }: OrderVersion): string {
+  return `orders/${orderId}/${String(version)}`
+}
+
+/** "by Nora Lind, Mon 9 Mar, 05:20" */
+export function transcribedText(visit: Visit, { transcribedById, writtenAtMs }: OrderVersion, zone: string): string {
+  return `by ${nameOf(visit, transcribedById)}, ${formatWhen(writtenAtMs, visit.nowMs, zone)}`
+}
+
+/** The same of its verification; "nobody yet" where there is none. */
+export function verifiedText(visit: Visit, { verified }: OrderVersion, zone: string): string {
+  return verified === null ? 'nobody yet' : `by ${nameOf(visit, verified.byId)}, ${formatWhen(verified.atMs, visit.nowMs, zone)}`
+}
+
+/** "from 05:20 until Wed 11 Mar, 08:00", by its own dates and by what ended it. */
+export function runsText({ order: { startsAtMs, stopsAtMs }, endedAtMs }: OrderVersion, nowMs: number, zone: string): string {
+  const at = (ms: number): string => formatWhen(ms, nowMs, zone)
+  const ends = [stopsAtMs, endedAtMs].filter((ms): ms is number => ms !== null)
+  if (endedAtMs !== null && endedAtMs <= startsAtMs) return `was to start ${at(startsAtMs)}, ended ${at(endedAtMs)}`
+  return `from ${at(startsAtMs)} ${ends.length === 0 ? 'until further notice' : `until ${at(Math.min(...ends))}`}`
+}
+
+/** How the order was stopped, in one sentence; null where nobody stopped it, or a later stop is another version's. */
+export function stoppedText(visit: Visit, { version, state, zone }: OrderContext): string | null {
+  if (state !== 'stopped') return null
+  const stop = visit.store.orderStops(visit.scope, version.stayId).find(({ orderId, atMs }) => orderId === version.orderId && atMs === version.endedAtMs)
+  if (stop === undefined) return null
+  const ordered = stop.orderedBy === null ? '' : `, ordered by ${stop.orderedBy}${stop.received === null ? '' : ` (${RECEIVED[stop.received]})`}`
+  return `Stopped ${formatWhen(stop.atMs, visit.nowMs, zone)} by ${nameOf(visit, stop.byId)}${ordered}: ${stop.reason}`
+}
+
+/** What a dose worked out from the version is held to today: the order's limits and the ward's. */
+export function limitsOf({ version: { order }, facts: { policy: { policy } } }: OrderContext): readonly { readonly name: string; readonly value: string }[] {
+  const limit = singleDoseLimit(order, policy)
+  const interval = order.correctionIntervalMin ?? policy.dose.correctionIntervalMin[INSULIN_CLASS[order.insulin]] ?? null
+  const whose = (own: boolean): string => (own ? 'by the order' : 'by ward policy')
+  return [
+    { name: 'Single dose', value: `at most ${formatUnits(limit)}, ${whose(limit === order.maxSingleDose)}` },
+    ...(order.correction === null || interval === null ? [] : [{ name: 'Between two corrections', value: `${formatMinutes(interval)}, ${whose(order.correctionIntervalMin !== null)}` }]),
+    ...(order.correction === null && order.meal === null ? [] : [{ name: 'Age of the reading', value: `at most ${formatMinutes(policy.dose.readingAgeMaxMin)}, by ward policy` }]),
+    { name: 'Low', value: `below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}: treated first, no correction, by ward policy` },
+    ...(order.unit === policy.unit ? [] : [{ name: 'Unit', value: `the order counts in ${order.unit}, the ward in ${policy.unit}: no dose before it is transcribed again` }]),
+  ]
+}
+
+/** True while the order has a version that is in force or still to start. */
+export function hasRunning({ versions }: OrderContext, nowMs: number): boolean {
+  return versions.some((one) => isRunning(one, nowMs))
+}

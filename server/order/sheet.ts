@@ -1,0 +1,106 @@
+/** One version of an order: its page, and the sheet for the binder. */
+import { verifyBlock } from '../../shared/order/verify.ts'
+import { orderTable } from '../../views/dose/order-table.ts'
+import { formatDateTime, formatWhen } from '../../views/format.ts'
+import { orderPage, type OrderPageView, type VerificationView } from '../../views/order/order.ts'
+import { orderSheet } from '../../views/order/sheet.ts'
+import { answerText, questionText, RECEIVED, VERSION_MARK } from '../../views/words/verification.ts'
+import { recordPatientRead } from '../http/access.ts'
+import { isNurse } from '../http/page.ts'
+import type { PageView, Visit } from '../http/visit.ts'
+import { nameOf } from '../reading/load.ts'
+import { patientHeadOf } from '../round/views.ts'
+import { bannerOf } from '../stay/banner.ts'
+import type { OrderVerification } from '../store/contract.ts'
+import { hasRunning, limitsOf, orderContext, orderPath, runsText, stoppedText, titleOf, transcribedText, verifiedText, type OrderContext } from './reading-load.ts'
+
+/** The page of the version of the address; undefined when it is not there, or not on a ward of this person's. */
+export function versionPage(visit: Visit): PageView | undefined {
+  const context = orderContext(visit)
+  if (context === undefined) return undefined
+  recordPatientRead(visit, context.version.stayId)
+  return { title: 'Insulin order', body: orderPage(pageView(visit, context)) }
+}
+
+function pageView(visit: Visit, context: OrderContext): OrderPageView {
+  const { facts, version, versions, verifications, state, zone } = context
+  const stopped = stoppedText(visit, context)
+  return {
+    stayId: version.stayId,
+    patient: bannerOf(facts, visit.nowMs, true),
+    title: `Insulin order: ${titleOf(version)}`,
+    mark: VERSION_MARK[state],
+    waits: state === 'not-verified' ? 'It gives no dose before a second nurse has verified it from the original.' : null,
+    facts: [
+      { name: 'Runs', value: runsText(version, visit.nowMs, zone) },
+      ...(stopped === null ? [] : [{ name: 'Stop', value: stopped }]),
+      { name: 'Prescriber', value: `${version.order.prescriber}, ${RECEIVED[version.order.received]}` },
+      { name: 'Transcribed', value: transcribedText(visit, version, zone) },
+      { name: 'Verified', value: verifiedText(visit, version, zone) },
+      { name: 'Doses', value: 'each keeps the version that it was worked out from' },
+    ],
+    table: orderTable(version.order, zone),
+    limits: limitsOf(context),
+    verifications: verifications.filter((one) => one.version === version.version).map((one) => verificationView(visit, context, one)),
+    differed: state === 'differed' ? { revisePath: mayRevise(visit, context) ? `orders/${version.orderId}/revise` : null } : null,
+    actions: actionsOf(visit, context),
+    others: versions.filter((other) => other.version !== version.version).map((other) => ({ path: orderPath(other), label: `${titleOf(other)}, transcribed ${transcribedText(visit, other, zone)}` })),
+  }
+}
+
+function verificationView(visit: Visit, { version: { order }, zone }: OrderContext, one: OrderVerification): VerificationView {
+  return {
+    agreed: one.agreed,
+    byWhen: `${nameOf(visit, one.byId)}, ${formatWhen(one.atMs, visit.nowMs, zone)}`,
+    answers: one.answers.map((answer) => ({
+      question: questionText(answer.question, order.unit),
+      entered: answerText(answer, 'entered', order.unit),
+      transcribed: answerText(answer, 'transcribed', order.unit),
+      agrees: answer.agrees,
+    })),
+  }
+}
+
+function mayRevise(visit: Visit, { facts, version, versions }: OrderContext): boolean {
+  return isNurse(visit.actor) && facts.stay.dischargedAtMs === null && versions[0]?.version === version.version
+}
+
+function actionsOf(visit: Visit, context: OrderContext): OrderPageView['actions'] {
+  const { version, facts: { stay }, state } = context
+  const path = orderPath(version)
+  const print = { path: `print/${path}`, label: 'Print the sheet', main: false }
+  if (!isNurse(visit.actor) || stay.dischargedAtMs !== null) return [print]
+  const block = verifyBlock({ version, differed: state === 'differed', wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: visit.nowMs }, visit.actor.staffId)
+  return [
+    ...(block === null ? [{ path: `${path}/verify`, label: 'Verify from the original', main: true }] : []),
+    ...(mayRevise(visit, context) && state !== 'differed' ? [{ path: `orders/${version.orderId}/revise`, label: 'New version', main: false }] : []),
+    ...(hasRunning(context, visit.nowMs) ? [{ path: `orders/${version.orderId}/stop`, label: 'Stop the order', main: false }] : []),
+    print,
+  ]
+}
+
+/** The sheet of the version of the address; undefined when it is not there, or not on a ward of this person's. */
+export function sheetPage(visit: Visit): PageView | undefined {
+  const context = orderContext(visit)
+  if (context === undefined) return undefined
+  const { facts, version, state, zone } = context
+  recordPatientRead(visit, version.stayId)
+  return {
+    title: 'Insulin order sheet',
+    chrome: 'print',
+    body: orderSheet({
+      wardName: facts.ward.name,
+      patient: patientHeadOf(facts.stay),
+      title: titleOf(version),
+      state: VERSION_MARK[state].word,
+      usable: state === 'in-force' || state === 'starts-later',
+      transcribed: transcribedText(visit, version, zone),
+      verified: verifiedText(visit, version, zone),
+      stopped: stoppedText(visit, context),
+      table: orderTable(version.order, zone),
+      limits: limitsOf(context),
+      printed: formatDateTime(visit.nowMs, zone),
+      printedBy: visit.actor.name,
+    }),
+  }
+}

@@ -1,0 +1,85 @@
+/** The way to everything that is set up, by what the route table lets this role open; and what waits for this person. */
+import { isShutOut } from '../../shared/staff/person.ts'
+import { TRAINING_ENDS_SOON_DAYS, trainingState } from '../../shared/staff/training.ts'
+import { hubPage, type FirstStepView, type GroupView, type LinkView, type WaitingView } from '../../views/setup/hub.ts'
+import { EVERYBODY } from '../http/roles.ts'
+import { page } from '../http/page.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
+import type { Staff, Ward } from '../store/contract.ts'
+import { todayOf } from './people-load.ts'
+
+export function registerHub(server: Server): void {
+  route(server, { method: 'GET', url: '/setup', roles: EVERYBODY }, (visit) => {
+    const wards = visit.store.setUpWards(visit.scope)
+    const people = mayOpen(visit, '/setup/people') ? visit.store.staffList(visit.scope) : []
+    const view = { firstSteps: firstSteps(visit, wards, people), waiting: waitingFor(visit, wards, people), groups: groupsFor(visit, wards) }
+    return page(visit, 200, { title: 'Setup', body: hubPage(view) })
+  })
+}
+
+/** True when the route table has this page for the person's role. */
+function mayOpen(visit: Visit, pattern: string): boolean {
+  return visit.house.routes.some(({ method, url, roles }) => method === 'GET' && url === pattern && roles !== 'anyone' && roles.includes(visit.actor.role))
+}
+
+function groupsFor(visit: Visit, wards: readonly Ward[]): readonly GroupView[] {
+  /** A link to a page without ids in its address; none where the person may not open it. */
+  const to = (path: string, label: string, about: string): readonly LinkView[] => mayOpen(visit, `/${path}`) ? [{ path, label, about }] : []
+  const wardPolicies = mayOpen(visit, '/setup/wards') || !mayOpen(visit, '/setup/wards/:wardId/policy')
+    ? to('setup/wards', 'Wards and policy', 'limits, times, protocol and beds of each ward')
+    : wards.map(({ wardId, name }) => ({ path: `setup/wards/${wardId}/policy`, label: `Policy of ${name}`, about: 'limits, times and protocol, to read' }))
+  const groups: readonly GroupView[] = [
+    { title: 'Patients and beds', links: [
+      ...to('setup/beds', 'Beds', 'who lies where, admit, move, discharge'),
+      ...to('setup/discharged', 'Discharged patients', 'readmit'),
+      ...to('round/trays-late', 'Trays late', 'move a meal’s checks for the whole ward'),
+    ] },
+    { title: 'Orders', links: to('setup/standard-orders', 'Standard orders', 'the ward’s own, to copy for a patient') },
+    { title: 'Ward policy', links: wardPolicies },
+    { title: 'People', links: [
+      ...to('setup/people', 'People', 'roles, wards, badges, meter training'),
+      ...to('my-pin', 'Your PIN', 'change it'),
+    ] },
+    { title: 'Meters and strips', links: [
+      ...to('setup/meters', 'Meters', 'controls, comparisons, moving and retiring'),
+      ...to('setup/strips', 'Strip lots', 'expiry dates and control ranges'),
+    ] },
+    { title: 'Recall', links: to('recall', 'Recall', 'which results came from a lot or a meter') },
+  ]
+  return groups.filter(({ links }) => links.length > 0)
+}
+
+/** What waits for exactly this person: what another administrator wrote, and trainings that run out. */
+function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff[]): readonly WaitingView[] {
+  const { store, scope, actor } = visit
+  const waiting: WaitingView[] = []
+  if (actor.role === 'administrator') {
+    for (const { wardId, name } of wards) {
+      const changes = store.policyChanges(scope, wardId).filter(({ outcome, writtenById }) => outcome === null && writtenById !== actor.staffId)
+      if (mayOpen(visit, '/setup/policy-changes/:changeId')) {
+        for (const { changeId, writtenById } of changes) waiting.push({ path: `setup/policy-changes/${changeId}`, text: `A change of policy on ${name}, written by ${store.staffById(writtenById)?.name ?? '–'}` })
+      }
+      const standard = store.standardOrders(scope, wardId).filter(({ approved, endedAtMs, writtenById }) => approved === null && endedAtMs === null && writtenById !== actor.staffId)
+      if (mayOpen(visit, '/setup/standard-orders/:id')) {
+        for (const { standardOrderId, name: called } of standard) waiting.push({ path: `setup/standard-orders/${standardOrderId}`, text: `A standard order of ${name}: ${called}` })
+      }
+    }
+  }
+  const renew = people.filter((person) => !isShutOut(person) && ['ends-soon', 'ended'].includes(trainingState(person.trainingUntil, todayOf(visit, person.wardIds)))).length
+  if (renew > 0) waiting.push({ path: 'setup/people', text: `Meter training of ${String(renew)} ${renew === 1 ? 'person' : 'people'} has ended, or ends within ${String(TRAINING_ENDS_SOON_DAYS)} days` })
+  return waiting
+}
+
+/** In a database that was just begun: what to do next, in order. Empty once all of it is there, and for everybody else. */
+function firstSteps(visit: Visit, wards: readonly Ward[], people: readonly Staff[]): readonly FirstStepView[] {
+  if (visit.actor.role !== 'administrator') return []
+  const hasNurses = people.some(({ role, leftAtMs }) => role !== 'administrator' && leftAtMs === null)
+  const hasMeters = wards.some(({ wardId }) => visit.store.metersOfWard(visit.scope, wardId).length > 0)
+  const steps = [
+    { done: wards.length > 0, path: 'setup/wards/new', text: 'Open a ward with its beds' },
+    { done: hasNurses, path: 'setup/people/new', text: 'Add people, and make each a code for a PIN' },
+    { done: hasMeters, path: 'setup/meters/new', text: 'Add the meters' },
+  ].filter(({ path }) => mayOpen(visit, `/${path}`))
+  return steps.every(({ done }) => done) ? [] : steps
+}

@@ -1,0 +1,66 @@
+/** What the pages about meters and strips load: the wards that the person sets up, and a meter with its ward. */
+import { meterFitness } from '../../shared/check/kit.ts'
+import { formatGlucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
+import type { ControlRange } from '../../shared/meter/meter.ts'
+import { METER_FITNESS } from '../../views/words/check.ts'
+import { CONTROL_MARK, RETIRED_MARK } from '../../views/words/meter.ts'
+import { formatWhen } from '../../views/format.ts'
+import { parameter } from '../check/load.ts'
+import { isId } from '../http/ids.ts'
+import type { Visit } from '../http/visit.ts'
+import type { MeterRecord } from '../store/contract.ts'
+
+/** A ward with what its policy says now: unit, clock, and for how many minutes a dose may follow from a reading. */
+export type SetUpWard = { readonly wardId: string; readonly name: string; readonly unit: GlucoseUnit; readonly zone: string; readonly readingAgeMin: number }
+
+/** The wards that this person may set up or look at: every one for an administrator, her own for everybody else. */
+export function setUpWards(visit: Visit): readonly SetUpWard[] {
+  return visit.store.setUpWards(visit.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
+    const versions = visit.store.policyVersions(visit.scope, wardId)
+    const policy = (versions.find(({ fromMs }) => fromMs <= visit.nowMs) ?? versions.at(-1))?.policy
+    return policy === undefined ? [] : [{ wardId, name, unit: policy.unit, zone: policy.zone, readingAgeMin: policy.dose.readingAgeMaxMin }]
+  })
+}
+
+/** The ward chosen at sign-in, else the first; undefined when there is none. */
+export function ownWard(visit: Visit, wards: readonly SetUpWard[]): SetUpWard | undefined {
+  return wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0]
+}
+
+/** A text of the address after "?": empty when it is not there, or is there twice. */
+export function queryText(visit: Visit, name: string): string {
+  const value = (visit.request.query as Readonly<Record<string, unknown>>)[name]
+  return typeof value === 'string' ? value : ''
+}
+
+export type MeterContext = { readonly meter: MeterRecord; readonly ward: SetUpWard }
+
+/** The meter of the address; undefined when there is none such, or on no ward of this person's. */
+export function meterContext(visit: Visit): MeterContext | undefined {
+  const meterId = parameter(visit, 'meterId')
+  const meter = isId(meterId) ? visit.store.meterById(visit.scope, meterId) : undefined
+  const ward = setUpWards(visit).find(({ wardId }) => wardId === meter?.wardId)
+  return meter === undefined || ward === undefined ? undefined : { meter, ward }
+}
+
+/** Usable today or not, and why, as a word and a shape. */
+export function meterMark({ meter, ward }: MeterContext, nowMs: number): (typeof METER_FITNESS)[keyof typeof METER_FITNESS] {
+  return meter.retired === null ? METER_FITNESS[meterFitness(meter, { ...ward, nowMs })] : RETIRED_MARK
+}
+
+/** "Passed, 06:50"; "none". */
+export function lastControlText({ meter, ward }: MeterContext, nowMs: number): string {
+  if (meter.lastControl === null) return 'none'
+  return `${CONTROL_MARK[meter.lastControl.passed ? 'passed' : 'failed'].word}, ${formatWhen(meter.lastControl.atMs, nowMs, ward.zone)}`
+}
+
+/** What the head of every form about the meter shows. */
+export function meterHead(context: MeterContext, nowMs: number): { readonly meterId: string; readonly serial: string; readonly unit: string; readonly wardName: string; readonly mark: ReturnType<typeof meterMark> } {
+  const { meter, ward } = context
+  return { meterId: meter.meterId, serial: meter.serial, unit: meter.unit, wardName: ward.name, mark: meterMark(context, nowMs) }
+}
+
+/** "96 to 144 mg/dL" */
+export function rangeText({ unit, from, to }: ControlRange): string {
+  return `${formatGlucose({ unit, value: from }).replace(` ${unit}`, '')} to ${formatGlucose({ unit, value: to })}`
+}

@@ -1,0 +1,36 @@
+/** Typed glucose values in a form that has more than one: each refusal stands beside its own field. */
+import { isNumeric, type Glucose, type GlucoseRefusal, type NumericGlucose } from '../../shared/glucose/value.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { VALUE_SENTENCES } from '../../views/words/meter.ts'
+import type { Sentences } from '../http/visit.ts'
+
+type Reason = GlucoseRefusal | 'value-not-a-number'
+const REASONS = Object.keys(VALUE_SENTENCES) as readonly Reason[]
+
+export type ValueRefusal<F extends string> = `${F}:${Reason}`
+
+/** What was read for the field, or its refusal under the field's name. */
+export function valueFor<F extends string>(field: F, read: Outcome<Glucose, GlucoseRefusal>): Outcome<Glucose, ValueRefusal<F>> {
+  return read.ok ? read : refuse<ValueRefusal<F>>(`${field}:${read.reason}`, read.details)
+}
+
+/** The same where LO and HI mean nothing: range ends, and pairs of values. */
+export function numberFor<F extends string>(field: F, read: Outcome<Glucose, GlucoseRefusal>): Outcome<NumericGlucose, ValueRefusal<F>> {
+  const value = valueFor(field, read)
+  if (!value.ok) return value
+  return isNumeric(value.value) ? accept(value.value) : refuse<ValueRefusal<F>>(`${field}:value-not-a-number`)
+}
+
+/** The sentence of each refusal of the fields. */
+export function valueSentences<F extends string>(fields: readonly F[]): Sentences<ValueRefusal<F>> {
+  return Object.fromEntries(each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]])) as Sentences<ValueRefusal<F>>
+}
+
+/** The field that each refusal stands beside. */
+export function valueFields<F extends string>(fields: readonly F[]): Readonly<Record<ValueRefusal<F>, F>> {
+  return Object.fromEntries(each(fields).map(([key, field]) => [key, field])) as Readonly<Record<ValueRefusal<F>, F>>
+}
+
+function each<F extends string>(fields: readonly F[]): readonly (readonly [ValueRefusal<F>, F, Reason])[] {
+  return fields.flatMap((field) => REASONS.map((reason) => [`${field}:${reason}`, field, reason] as const))
+}

@@ -1,0 +1,93 @@
+/**
+ * The one-time code with which a person sets her own PIN. The code stands on one answer page and nowhere else: kept
+ * hashed, in no address, log or draft, and gone from memory once it was shown.
+ */
+import { randomInt } from 'node:crypto'
+import type { z } from 'zod'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { mayHaveCode, type StaffRefusal } from '../../shared/staff/change.ts'
+import { PIN_CODE_HOURS, PIN_CODE_LENGTH, PIN_CODE_LETTERS, pinCodeMade } from '../../shared/staff/pin.ts'
+import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
+import { codePage, codeShownPage } from '../../views/setup/people-forms.ts'
+import { STAFF_SENTENCES } from '../../views/words/people.ts'
+import { hashPin } from '../http/pins.ts'
+import type { FormSpec, Visit } from '../http/visit.ts'
+import { BUTTON_FORM } from './people-forms.ts'
+import { personOf, staffFacts } from './people-load.ts'
+import { drawAbout } from './people-specs.ts'
+
+type MadeCode = { readonly code: string; readonly hash: string }
+
+/** How long a made code waits in memory for its page, which the browser asks for at once. */
+const WAITS_MS = 2 * MINUTE_MS
+
+/** Made codes between the answer that leads to their page and that page: one for each login, taken once. */
+class WaitingCodes {
+  readonly #waiting = new Map<string, { readonly staffId: string; readonly code: string; readonly monoMs: number }>()
+
+  put(tokenHash: string, staffId: string, code: string, monoMs: number): void {
+    this.#dropOld(monoMs)
+    this.#waiting.set(tokenHash, { staffId, code, monoMs })
+  }
+
+  take(tokenHash: string, staffId: string, monoMs: number): string | null {
+    this.#dropOld(monoMs)
+    const waiting = this.#waiting.get(tokenHash)
+    if (waiting?.staffId !== staffId) return null
+    this.#waiting.delete(tokenHash)
+    return waiting.code
+  }
+
+  #dropOld(monoMs: number): void {
+    for (const [tokenHash, waiting] of this.#waiting) if (monoMs - waiting.monoMs >= WAITS_MS) this.#waiting.delete(tokenHash)
+  }
+}
+
+function newCode(): string {
+  // randomInt favours no letter
+  return Array.from({ length: PIN_CODE_LENGTH }, () => PIN_CODE_LETTERS.charAt(randomInt(PIN_CODE_LETTERS.length))).join('')
+}
+
+/** The form of one running application. */
+export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefusal, MadeCode> {
+  const waiting = new WaitingCodes()
+  return {
+    name: 'person-pin-code',
+    schema: BUTTON_FORM,
+    initial: () => ({}),
+    draw: (visit, state) => {
+      const { services: { mono }, request, tokenHash } = visit
+      return drawAbout(visit, state, 'Code for a PIN', (view) => {
+        const code = request.method === 'GET' ? waiting.take(tokenHash, view.staffId, mono()) : null
+        if (code !== null) return codeShownPage({ ...view, code, hours: PIN_CODE_HOURS })
+        const person = personOf(visit)
+        return codePage({ ...view, hasPin: visit.store.pinHash(view.staffId) !== undefined, hours: PIN_CODE_HOURS, closed: person === undefined ? null : closedBecause(visit, person) })
+      })
+    },
+    before: async (_fields, visit) => {
+      const code = newCode()
+      return accept({ code, hash: await hashPin(code, visit.services.pinCost) })
+    },
+    decide: (_fields, visit, { code, hash }) => {
+      const person = personOf(visit)
+      if (person === undefined) return refuse('no-such-person')
+      const allowed: Outcome<null, StaffRefusal> = mayHaveCode(person, staffFacts(visit, person.wardIds))
+      if (!allowed.ok) return allowed
+      const { staffId } = person
+      const also = (): void => {
+        visit.store.putPinCode({ staffId, codeHash: hash, expiresAtMs: visit.nowMs + PIN_CODE_HOURS * HOUR_MS })
+        waiting.put(visit.tokenHash, staffId, code, visit.services.mono())
+      }
+      return accept({ events: [pinCodeMade(staffId, visit.actor.staffId, visit.nowMs)], location: `/setup/people/${staffId}/pin-code`, also })
+    },
+    sentences: STAFF_SENTENCES,
+    fieldOf: {},
+    statusOf: { 'no-such-person': 404, 'own-code': 403, 'has-left': 409, 'locked-first': 409 },
+  }
+}
+
+/** Why no code can be made, said before anybody presses. */
+function closedBecause(visit: Visit, person: NonNullable<ReturnType<typeof personOf>>): string | null {
+  const allowed = mayHaveCode(person, staffFacts(visit, person.wardIds))
+  return allowed.ok ? null : STAFF_SENTENCES[allowed.reason](allowed.details)
+}

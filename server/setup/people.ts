@@ -1,0 +1,40 @@
+/** People: who works here, what each may do, and how each comes to a PIN. Changed by administrators only. */
+import type { Role } from '../../shared/ledger/events.ts'
+import { TRAINING_ENDS_SOON_DAYS } from '../../shared/staff/training.ts'
+import { peoplePage, personPage } from '../../views/setup/people.ts'
+import { formRoute } from '../http/forms.ts'
+import { messageAnswer, page } from '../http/page.ts'
+import { ADMINISTRATORS } from '../http/roles.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
+import { pinCodeSpec } from './people-code.ts'
+import { personOf, personViews } from './people-load.ts'
+import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-specs.ts'
+
+/** A charge nurse has to know why a badge is locked, an educator whose training ends: of their own wards, to read. */
+const PEOPLE_READERS: readonly Role[] = ['charge-nurse', 'educator', ...ADMINISTRATORS]
+
+export function registerPeople(server: Server): void {
+  route(server, { method: 'GET', url: '/setup/people', roles: PEOPLE_READERS }, (visit) => {
+    const people = visit.store.staffList(visit.scope).map(personViews(visit))
+    return page(visit, 200, { title: 'People', body: peoplePage({ people, mayAdd: isAdministrator(visit), soonDays: TRAINING_ENDS_SOON_DAYS }) })
+  })
+  formRoute(server, { url: '/setup/people/new', roles: ADMINISTRATORS, spec: newPersonSpec })
+  route(server, { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS }, (visit) => {
+    const person = personOf(visit)
+    if (person === undefined) return messageAnswer(visit, 404, 'not-found')
+    const view = { person: personViews(visit)(person), mayChange: isAdministrator(visit), own: person.staffId === visit.actor.staffId }
+    return page(visit, 200, { title: 'Person', body: personPage(view) })
+  })
+  formRoute(server, { url: '/setup/people/:staffId/role', roles: ADMINISTRATORS, spec: roleSpec })
+  formRoute(server, { url: '/setup/people/:staffId/badge', roles: ADMINISTRATORS, spec: badgeSpec })
+  formRoute(server, { url: '/setup/people/:staffId/lock', roles: ADMINISTRATORS, spec: lockSpec })
+  formRoute(server, { url: '/setup/people/:staffId/unlock', roles: ADMINISTRATORS, spec: unlockSpec })
+  formRoute(server, { url: '/setup/people/:staffId/leave', roles: ADMINISTRATORS, spec: leaveSpec })
+  formRoute(server, { url: '/setup/people/:staffId/training', roles: ADMINISTRATORS, spec: trainingSpec })
+  formRoute(server, { url: '/setup/people/:staffId/pin-code', roles: ADMINISTRATORS, spec: pinCodeSpec() })
+}
+
+function isAdministrator({ actor }: Visit): boolean {
+  return ADMINISTRATORS.includes(actor.role)
+}

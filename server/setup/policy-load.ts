@@ -1,0 +1,82 @@
+/** Loads what the pages about a ward's policy decide on and show. */
+import type { PolicyChange } from '../../shared/policy/change.ts'
+import { saySetting, settingOf, type PolicyField } from '../../shared/policy/field.ts'
+import { changedSettings } from '../../shared/policy/parts.ts'
+import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { formatDateTime } from '../../views/format.ts'
+import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy-change.ts'
+import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'
+import { parameter } from '../check/load.ts'
+import { isId } from '../http/ids.ts'
+import type { Visit } from '../http/visit.ts'
+import type { PolicyRecord, Ward } from '../store/contract.ts'
+
+export type PolicyContext = {
+  readonly ward: Ward
+  /** Newest first; at least one. */
+  readonly versions: readonly PolicyRecord[]
+  readonly newest: PolicyRecord
+  /** The version that counts at this instant. */
+  readonly inForce: PolicyRecord
+  /** Changes that wait for a second administrator, newest first. */
+  readonly waiting: readonly PolicyChange[]
+}
+
+/** The ward of the address with its policy; undefined when there is none such, or not one of this person's. */
+export function policyContext(visit: Visit): PolicyContext | undefined {
+  const wardId = parameter(visit, 'wardId')
+  return isId(wardId) ? policyOfWard(visit, wardId) : undefined
+}
+
+export function policyOfWard(visit: Visit, wardId: string): PolicyContext | undefined {
+  const { store, scope, nowMs } = visit
+  const ward = store.setUpWards(scope).find((one) => one.wardId === wardId)
+  const versions = store.policyVersions(scope, wardId)
+  const newest = versions[0]
+  if (ward === undefined || newest === undefined) return undefined
+  const inForce = versions.find(({ fromMs }) => fromMs <= nowMs) ?? versions.at(-1) ?? newest
+  return { ward, versions, newest, inForce, waiting: store.policyChanges(scope, wardId).filter(({ outcome }) => outcome === null) }
+}
+
+/** The change of the address with its ward's policy; undefined when there is none such, or not this person's ward. */
+export function changeContext(visit: Visit): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
+  const changeId = parameter(visit, 'changeId')
+  const change = isId(changeId) ? visit.store.policyChange(visit.scope, changeId) : undefined
+  const context = change === undefined ? undefined : policyOfWard(visit, change.wardId)
+  return change === undefined || context === undefined ? undefined : { change, context }
+}
+
+export function nameOfStaff(visit: Visit, staffId: string): string {
+  return visit.store.staffById(staffId)?.name ?? NOBODY_SIGNED_IN[staffId] ?? '–'
+}
+
+/** A setting of the policy in words. */
+export function said(field: PolicyField, policy: WardPolicy): string {
+  return saySetting(field, settingOf(policy, field.name), policy.unit)
+}
+
+/** What the setting is when a ward of this unit is opened. */
+export function defaultOf(field: PolicyField, { unit, zone }: WardPolicy): string {
+  return said(field, defaultPolicy(unit, zone))
+}
+
+/** What differs from what to what, line by line. */
+export function changeLines(before: WardPolicy, after: WardPolicy): readonly ChangeLineView[] {
+  return changedSettings(before, after).map(({ part, field }) => ({ part: part.title, label: field.label, from: said(field, before), to: said(field, after), touchesDose: field.touchesDose }))
+}
+
+/** A waiting change as a line: what it changes from the version it was written over, who wrote it, why, from when. */
+export function waitingView(visit: Visit, { ward, versions, newest }: PolicyContext, change: PolicyChange): WaitingChangeView {
+  const base = versions.find(({ version }) => version === change.basedOn) ?? newest
+  return {
+    changeId: change.changeId,
+    wardName: ward.name,
+    lines: changeLines(base.policy, change.policy),
+    writer: nameOfStaff(visit, change.writtenById),
+    writtenAt: formatDateTime(change.writtenAtMs, newest.policy.zone),
+    from: change.fromMs <= (change.outcome?.atMs ?? visit.nowMs) ? 'from its approval' : `from ${formatDateTime(change.fromMs, newest.policy.zone)}`,
+    note: change.note,
+    overtaken: change.basedOn !== newest.version,
+    isOwn: change.writtenById === visit.actor.staffId,
+  }
+}

@@ -1,0 +1,75 @@
+/** A ward's policy: to read for everybody of the ward, to change for administrators. */
+import { isChangeable, exists, PARTS } from '../../shared/policy/parts.ts'
+import { formatDateTime } from '../../views/format.ts'
+import { policyPage, type PartView, type VersionView } from '../../views/setup/policy.ts'
+import { formRoute } from '../http/forms.ts'
+import { messageAnswer, page, type Answer } from '../http/page.ts'
+import { ADMINISTRATORS, EVERYBODY } from '../http/roles.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
+import type { PolicyRecord } from '../store/contract.ts'
+import { defaultOf, nameOfStaff, policyContext, said, waitingView, type PolicyContext } from './policy-load.ts'
+import { changeSpec, partSpec } from './policy-specs.ts'
+
+export function registerPolicy(server: Server): void {
+  route(server, { method: 'GET', url: '/setup/wards/:wardId/policy', roles: EVERYBODY }, showPolicy)
+  formRoute(server, { url: '/setup/wards/:wardId/policy/:part', roles: ADMINISTRATORS, spec: partSpec })
+  formRoute(server, { url: '/setup/policy-changes/:changeId', roles: ADMINISTRATORS, spec: changeSpec })
+}
+
+/** GET: the version in force, or the one that the query names. */
+function showPolicy(visit: Visit): Answer {
+  const context = policyContext(visit)
+  const shown = context === undefined ? undefined : versionAsked(visit, context)
+  if (context === undefined || shown === undefined) return messageAnswer(visit, 404, 'not-found')
+  const mayChange = ADMINISTRATORS.includes(visit.actor.role)
+  return page(visit, 200, {
+    title: 'Ward policy',
+    body: policyPage({
+      wardId: context.ward.wardId,
+      wardName: context.ward.name,
+      shown: versionView(visit, context, shown),
+      // a change is written over the newest version: it is offered beside the version in force only
+      parts: partViews(shown, mayChange && shown === context.inForce),
+      versions: context.versions.map((version) => versionView(visit, context, version)),
+      waiting: context.waiting.map((change) => waitingView(visit, context, change)),
+      mayAnswer: mayChange,
+    }),
+  })
+}
+
+function versionAsked(visit: Visit, { versions, inForce }: PolicyContext): PolicyRecord | undefined {
+  const { version } = visit.request.query as Readonly<Record<string, unknown>>
+  return version === undefined ? inForce : versions.find((one) => String(one.version) === version)
+}
+
+function partViews({ policy }: PolicyRecord, mayChange: boolean): readonly PartView[] {
+  return PARTS.map((part) => ({
+    id: part.id,
+    title: part.title,
+    about: part.about,
+    mayChange: mayChange && isChangeable(part),
+    settings: part.fields.filter((field) => exists(field, policy)).map((field) => {
+      const [value, byDefault] = [said(field, policy), defaultOf(field, policy)]
+      return { label: field.label, value, default: value === byDefault ? null : byDefault, source: field.source, touchesDose: field.touchesDose }
+    }),
+  }))
+}
+
+function versionView(visit: Visit, { versions, inForce, newest }: PolicyContext, record: PolicyRecord): VersionView {
+  const writerId = record.changeId === null ? null : visit.store.policyChange(visit.scope, record.changeId)?.writtenById
+  const by = nameOfStaff(visit, record.byId)
+  return {
+    version: record.version,
+    from: formatDateTime(record.fromMs, newest.policy.zone),
+    by: writerId === null || writerId === undefined ? by : `${nameOfStaff(visit, writerId)}, approved by ${by}`,
+    note: record.note,
+    state: record === inForce ? 'in-force' : stateOf(record, versions, visit.nowMs),
+  }
+}
+
+/** Of a version that does not count now: one that a later version overtook before it began never counts. */
+function stateOf({ version, fromMs }: PolicyRecord, versions: readonly PolicyRecord[], nowMs: number): VersionView['state'] {
+  if (versions.some((later) => later.version > version && later.fromMs <= fromMs)) return 'never'
+  return fromMs > nowMs ? 'to-come' : 'past'
+}

@@ -1,0 +1,54 @@
+/** Changing one's own PIN with the old one. Every other login of the person ends. */
+import type { z } from 'zod'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { pinFault, pinSet, type PinFault } from '../../shared/staff/pin.ts'
+import { ownPinPage } from '../../views/signin/pin.ts'
+import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
+import { OWN_PIN_SENTENCES } from '../../views/words/people.ts'
+import { formRoute } from '../http/forms.ts'
+import { hashPin, identify, type IdentifyRefusal } from '../http/pins.ts'
+import { EVERYBODY } from '../http/roles.ts'
+import type { Server } from '../http/route.ts'
+import type { FormSpec, Visit } from '../http/visit.ts'
+import { OWN_PIN_FORM } from './forms.ts'
+
+type Fields = z.output<typeof OWN_PIN_FORM>
+type Refusal = PinFault | 'pin-same' | IdentifyRefusal
+
+export function registerOwnPin(server: Server): void {
+  formRoute(server, { url: '/my-pin', roles: EVERYBODY, spec: ownPinSpec })
+}
+
+const ownPinSpec: FormSpec<Fields, Refusal, string> = {
+  name: 'own-pin',
+  schema: OWN_PIN_FORM,
+  initial: () => ({}),
+  draw: (visit, state) => {
+    const { changed } = visit.request.query as Readonly<Record<string, unknown>>
+    return { title: 'Your PIN', body: ownPinPage({ state, changed: changed === 'yes' && visit.request.method === 'GET' }) }
+  },
+  before: prove,
+  decide: (_fields, visit, hash) => accept({ events: [pinSet(visit.actor.staffId, 'self', visit.nowMs)], location: '/my-pin?changed=yes', also: () => { replacePin(visit, hash) } }),
+  sentences: { ...OWN_PIN_SENTENCES, ...IDENTIFY_SENTENCES, 'identify-wrong': () => 'This is not your present PIN.' },
+  fieldOf: { 'pin-not-digits': 'pin', 'pin-easy': 'pin', 'pin-of-badge': 'pin', 'pin-same': 'pin', 'identify-wrong': 'oldPin', 'identify-locked': 'oldPin', 'identify-too-many': 'oldPin' },
+  statusOf: {},
+  secretFields: ['oldPin', 'pin', 'pinAgain'],
+}
+
+/** The new PIN's hash, once the old PIN was right. What is wrong with the new one is said first: that is no attempt. */
+async function prove({ oldPin, pin }: Fields, visit: Visit): Promise<Outcome<string, Refusal>> {
+  const fault = pinFault(pin, visit.actor.badge)
+  if (fault !== null) return refuse(fault)
+  const person = await identify(visit, visit.actor.badge, oldPin)
+  if (!person.ok) return person
+  return pin === oldPin ? refuse('pin-same') : accept(await hashPin(pin, visit.services.pinCost))
+}
+
+function replacePin({ store, actor: { staffId }, tokenHash }: Visit, hash: string): void {
+  const own = store.session(tokenHash)
+  store.setPinHash(staffId, hash)
+  // a code made for a PIN that was forgotten is of no use any more
+  store.dropPinCode(staffId)
+  store.dropSessionsOf(staffId)
+  if (own !== undefined) store.putSession(own)
+}

@@ -1,0 +1,146 @@
+/** Admission to a bed of the ward, and the return of a patient who was here before: one form, two addresses. */
+import { z } from 'zod'
+import { refuse, type Outcome } from '../../shared/outcome.ts'
+import { ADMITTED_AGO_MOST_H, admitStay, factsForReturn, type AdmissionRefusal } from '../../shared/stay/admit.ts'
+import type { Stay } from '../../shared/stay/stay.ts'
+import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
+import { HOUR_MS } from '../../shared/time/span.ts'
+import { formatDate, formatName } from '../../views/format.ts'
+import { admissionForm } from '../../views/stay/admit.ts'
+import { READING_SENTENCES } from '../../views/words/reading.ts'
+import { ADMISSION_SENTENCES } from '../../views/words/stay-refusals.ts'
+import { WRISTBAND } from '../check/forms.ts'
+import { parameter } from '../check/load.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FormSpec, FormState, PageView, Sentences, Visit } from '../http/visit.ts'
+import type { PolicyVersion, Ward } from '../store/contract.ts'
+import { FACTS_FIELDS, FACTS_FIELD_OF, factsValues, HANDS_SCHEMA, PAST, PLAN_FIELDS, PLAN_FIELD_OF, PLAN_READ_SENTENCES, READ_SENTENCES, readFacts, readPlan, type FactsReadRefusal, type PlanReadRefusal } from './fields.ts'
+import { wornElsewhere } from './load.ts'
+import { nilPlanText } from './words.ts'
+
+const NAME_MISSING = { error: 'Type the name.' }
+const NAME_MOST = { error: 'A name has at most 80 characters.' }
+const BORN = { error: 'Type the date of birth.' }
+
+export const IDENTITY_FIELDS = {
+  wristband: WRISTBAND,
+  familyName: z.string(NAME_MISSING).trim().min(1, NAME_MISSING).max(80, NAME_MOST),
+  givenName: z.string(NAME_MISSING).trim().min(1, NAME_MISSING).max(80, NAME_MOST),
+  bornOn: z.string(BORN).trim().regex(/^\d{4}-\d{2}-\d{2}$/, BORN),
+}
+export const IDENTITY_FIELD_OF = {
+  'identity-wristband-missing': 'wristband', 'identity-wristband-worn': 'wristband', 'identity-name-missing': 'familyName',
+  'identity-born-not-a-date': 'bornOn', 'identity-born-in-future': 'bornOn', 'identity-born-too-long-ago': 'bornOn',
+} as const
+
+const ADMISSION_FORM = z.strictObject({ ...HANDS_SCHEMA, ...IDENTITY_FIELDS, admittedAt: PAST, ...FACTS_FIELDS, ...PLAN_FIELDS, bed: z.string().max(20, { error: 'Choose one of these beds.' }).default('') })
+type Fields = z.output<typeof ADMISSION_FORM>
+type Refusal = AdmissionRefusal | FactsReadRefusal | PlanReadRefusal | TakenAtRefusal | 'ward-gone' | 'previous-gone'
+
+const SENTENCES: Sentences<Refusal> = {
+  ...ADMISSION_SENTENCES, ...READ_SENTENCES, ...PLAN_READ_SENTENCES,
+  'time-not-read': READING_SENTENCES['time-not-read'],
+  'ward-gone': () => 'This ward is not one of yours any more.',
+  'previous-gone': () => 'The earlier stay is not on a ward of yours any more.',
+}
+
+/** The ward of the login with what an admission is decided by; undefined without one. */
+type Place = { readonly ward: Ward; readonly policy: PolicyVersion; readonly present: readonly Stay[] }
+
+function placeOf(visit: Visit): Place | undefined {
+  const { store, scope, wardId, nowMs } = visit
+  const ward = wardId === null ? undefined : store.wards(scope).find((one) => one.wardId === wardId)
+  const policy = ward === undefined ? undefined : store.wardPolicy(scope, ward.wardId, nowMs)
+  return ward === undefined || policy === undefined ? undefined : { ward, policy, present: store.staysOfWard(scope, ward.wardId) }
+}
+
+/** Beds of the ward that nobody lies in, in walking order. */
+export function emptyBeds({ ward, present }: Pick<Place, 'present'> & { readonly ward: Pick<Ward, 'beds'> }): readonly string[] {
+  return ward.beds.filter((bed) => !present.some((stay) => stay.bed === bed))
+}
+
+type Kind = { readonly name: string; readonly previous: boolean }
+
+function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
+  return {
+    name,
+    schema: ADMISSION_FORM,
+    initial: (visit) => initialValues(visit, previous ? previousOf(visit) : undefined),
+    draw: (visit, state) => draw(visit, state, previous),
+    decide: (fields, visit) => decide(fields, visit, previous),
+    sentences: SENTENCES,
+    fieldOf: {
+      ...IDENTITY_FIELD_OF, ...FACTS_FIELD_OF, ...PLAN_FIELD_OF, 'plan-too-far': 'onceAt', 'born-after-admission': 'bornOn',
+      'admitted-in-future': 'admittedAt', 'admitted-too-long-ago': 'admittedAt', 'bed-taken-then': 'admittedAt', 'previous-later': 'admittedAt', 'time-not-read': 'admittedAt',
+      ...(previous ? { 'bed-not-on-ward': 'bed', 'bed-taken': 'bed' } as const : {}),
+    },
+    statusOf: { 'bed-taken': 409, 'bed-not-on-ward': 409, 'identity-wristband-worn': 409, 'already-here': 409, 'previous-still-here': 409, 'ward-gone': 404, 'previous-gone': 404 },
+  }
+}
+
+/** GET and POST /setup/beds/:bed/admit */
+export const admitSpec = specOf({ name: 'admit', previous: false })
+/** GET and POST /setup/discharged/:stayId/readmit */
+export const readmitSpec = specOf({ name: 'readmit', previous: true })
+
+function previousOf(visit: Visit): Stay | undefined {
+  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)?.stay
+}
+
+/** Nothing that bears on safety is filled in beforehand: swallowing, eating, diabetes and plan are asked. */
+function initialValues(visit: Visit, previous: Stay | undefined): Readonly<Record<string, string>> {
+  const place = placeOf(visit)
+  if (previous === undefined || place === undefined) return { feeding: 'oral', isolation: 'none' }
+  const { swallows: _asked, nil: _too, ...facts } = factsValues(factsForReturn(previous), { zone: place.policy.policy.zone, nowMs: visit.nowMs })
+  const { familyName, givenName, bornOn } = previous
+  return { ...facts, familyName, givenName, bornOn }
+}
+
+function decide(fields: Fields, visit: Visit, isReturn: boolean): Outcome<Decided, Refusal> {
+  const place = placeOf(visit)
+  if (place === undefined) return refuse('ward-gone')
+  const previous = isReturn ? previousOf(visit) : undefined
+  if (isReturn && previous === undefined) return refuse('previous-gone')
+  const { ward, policy: { policy }, present } = place
+  const at = { zone: policy.zone, nowMs: visit.nowMs }
+  const facts = readFacts(fields, fields, null, at)
+  if (!facts.ok) return facts
+  const plan = readPlan(fields, at)
+  if (!plan.ok) return plan
+  const admittedAt = parseTakenAt(fields.admittedAt, policy.zone, visit.nowMs)
+  if (!admittedAt.ok) return admittedAt
+  const stayId = visit.services.newId()
+  const { wristband, familyName, givenName, bornOn } = fields
+  const decision = admitStay({
+    stayId, bed: isReturn ? fields.bed : parameter(visit, 'bed'), identity: { wristband, familyName, givenName, bornOn }, admittedAtMs: admittedAt.value,
+    facts: facts.value, plan: plan.value, byId: visit.actor.staffId,
+  }, {
+    ward, policy, present,
+    left: visit.store.staysDischarged(visit.scope, ward.wardId, visit.nowMs - ADMITTED_AGO_MOST_H * HOUR_MS),
+    worn: wornElsewhere(visit, wristband, null),
+    previous: previous ?? null,
+    nowMs: visit.nowMs,
+  })
+  return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${stayId}` } } : decision
+}
+
+function draw(visit: Visit, state: FormState, isReturn: boolean): PageView | undefined {
+  const place = placeOf(visit)
+  const previous = isReturn ? previousOf(visit) : undefined
+  const bed = parameter(visit, 'bed')
+  if (place === undefined || (isReturn ? previous === undefined : !place.ward.beds.includes(bed))) return undefined
+  if (previous !== undefined) recordPatientRead(visit, previous.stayId)
+  const empty = emptyBeds(place)
+  return {
+    title: isReturn ? 'Readmit' : 'Admit',
+    body: admissionForm({
+      action: previous === undefined ? `setup/beds/${encodeURIComponent(bed)}/admit` : `setup/discharged/${previous.stayId}/readmit`,
+      wardName: place.ward.name,
+      bed: isReturn ? null : { name: bed, taken: !empty.includes(bed) },
+      beds: empty,
+      previous: previous === undefined ? null : `${formatName(previous)}, born ${formatDate(previous.bornOn)}`,
+      nilPlan: nilPlanText(place.policy.policy),
+      ...state,
+    }),
+  }
+}

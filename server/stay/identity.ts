@@ -1,0 +1,28 @@
+/** GET and POST /stays/:stayId/identity: a name, date of birth or wristband put right, or a wristband replaced. */
+import { z } from 'zod'
+import { identifyStay, type IdentifyRefusal } from '../../shared/stay/identity.ts'
+import { identityForm } from '../../views/stay/identity.ts'
+import { IDENTITY_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
+import type { FormSpec } from '../http/visit.ts'
+import { IDENTITY_FIELDS, IDENTITY_FIELD_OF } from './admit.ts'
+import { reasonField } from './fields.ts'
+import { decideStay, drawStay, stayOf, wornElsewhere } from './load.ts'
+
+const IDENTITY_FORM = z.strictObject({ ...IDENTITY_FIELDS, reason: reasonField('Say why it is changed.') })
+
+export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefusal | 'stay-gone'> = {
+  name: 'stay-identity',
+  schema: IDENTITY_FORM,
+  initial: (visit) => {
+    const stay = stayOf(visit)?.stay
+    return stay === undefined ? {} : { wristband: stay.wristband, familyName: stay.familyName, givenName: stay.givenName, bornOn: stay.bornOn }
+  },
+  draw: (visit, state) => drawStay(visit, 'Name and identifiers', state, (view) => identityForm(view)),
+  decide: (fields, visit) => decideStay(visit, ({ stay, policy: { policy: { zone } } }) => {
+    const { reason, ...identity } = fields
+    return identifyStay({ identity, reason, byId: visit.actor.staffId }, { stay, worn: wornElsewhere(visit, identity.wristband, stay.stayId), nowMs: visit.nowMs, zone })
+  }),
+  sentences: { ...IDENTITY_SENTENCES, ...STAY_GONE },
+  fieldOf: { ...IDENTITY_FIELD_OF, 'identity-reason-missing': 'reason' },
+  statusOf: { 'identity-wristband-worn': 409, 'stay-gone': 404 },
+}

@@ -1,0 +1,88 @@
+/** GET and POST /round/trays-late: the ward's trays of one meal come late, and the windows of its round move with them. */
+import { z } from 'zod'
+import { delayTrays, DELAY_MIN, mealsToCome, mealWindows, type CallableMeal, type TrayDelayFacts, type TrayDelayRefusal } from '../../shared/check/tray-delay.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { refuse } from '../../shared/outcome.ts'
+import { formatTime, formatWhen } from '../../views/format.ts'
+import { traysLateForm, windowsMoved, type MovedView, type WindowsView } from '../../views/stay/trays-late.ts'
+import { MEAL_NAME } from '../../views/words/stay.ts'
+import { TRAY_DELAY_SENTENCES } from '../../views/words/stay-refusals.ts'
+import { fragment, type Answer } from '../http/page.ts'
+import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+
+const MINUTES = { error: `Type whole minutes from ${String(DELAY_MIN.least)} to ${String(DELAY_MIN.most)}, or 0 to take a delay back.` }
+const MEAL = { error: 'Choose the meal.' }
+const TRAYS_FORM = z.strictObject({
+  meal: z.string(MEAL).regex(/^\d{4}-\d{2}-\d{2}\.(breakfast|lunch|supper)$/, MEAL),
+  minutes: z.string(MINUTES).trim().regex(/^\d{1,3}$/, MINUTES).transform(Number),
+})
+type Fields = z.output<typeof TRAYS_FORM>
+
+function factsOf(visit: Visit): TrayDelayFacts | undefined {
+  const facts = visit.wardId === null ? undefined : visit.store.wardFacts(visit.scope, visit.wardId, visit.nowMs)
+  return facts === undefined ? undefined : { wardId: facts.ward.wardId, policy: facts.policy.policy, trayDelays: facts.trayDelays, nowMs: visit.nowMs }
+}
+
+const valueOf = ({ date, meal }: Pick<CallableMeal, 'date' | 'meal'>): string => `${date}.${meal}`
+
+export const traysLateSpec: FormSpec<Fields, TrayDelayRefusal | 'ward-gone'> = {
+  name: 'trays-late',
+  schema: TRAYS_FORM,
+  initial: () => ({}),
+  draw,
+  decide: ({ meal: chosen, minutes }, visit) => {
+    const facts = factsOf(visit)
+    if (facts === undefined) return refuse('ward-gone')
+    const known = mealsToCome(facts).find((one) => valueOf(one) === chosen)
+    if (known === undefined) return refuse('delay-meal-over')
+    const decision = delayTrays({ date: known.date, meal: known.meal, minutes, byId: visit.actor.staffId }, facts)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
+  },
+  sentences: { ...TRAY_DELAY_SENTENCES, 'ward-gone': () => 'Choose your ward first.' },
+  fieldOf: { 'delay-meal-over': 'meal', 'delay-minutes': 'minutes', 'delay-none-to-take-back': 'minutes', 'delay-same': 'minutes' },
+  statusOf: { 'delay-meal-over': 409, 'ward-gone': 404 },
+}
+
+function draw(visit: Visit, state: FormState): PageView | undefined {
+  const facts = factsOf(visit)
+  if (facts === undefined) return undefined
+  const meals = mealsToCome(facts)
+  return {
+    title: 'Trays late',
+    body: traysLateForm({
+      ...state,
+      meals: meals.map((one) => ({ value: valueOf(one), label: mealText(one, visit, facts.policy) })),
+      now: meals.map((one) => ({ meal: mealText(one, visit, facts.policy), late: one.minutes, windows: windowsView(one.windows, facts.policy) })),
+      moved: movedView(visit, facts, state.values['meal'] ?? '', state.values['minutes'] ?? ''),
+    }),
+  }
+}
+
+/** GET /round/trays-late/moves: what the form would do, drawn beside it as it is filled in. Writes nothing. */
+export function traysLateMoves(visit: Visit): Answer {
+  const query = visit.request.query as Readonly<Record<string, unknown>>
+  const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
+  const facts = factsOf(visit)
+  return fragment(visit, 200, windowsMoved(facts === undefined ? null : movedView(visit, facts, text('meal'), text('minutes'))))
+}
+
+function movedView(visit: Visit, facts: TrayDelayFacts, chosen: string, typed: string): MovedView | null {
+  const one = mealsToCome(facts).find((meal) => valueOf(meal) === chosen)
+  const minutes = /^\d{1,3}$/.test(typed.trim()) ? Number(typed.trim()) : null
+  if (one === undefined || minutes === null || (minutes !== 0 && (minutes < DELAY_MIN.least || minutes > DELAY_MIN.most))) return null
+  return {
+    meal: mealText(one, visit, facts.policy),
+    before: windowsView(one.windows, facts.policy),
+    after: windowsView(mealWindows(one.date, one.meal, facts.policy, minutes), facts.policy),
+  }
+}
+
+/** "Lunch", or with its day when that is not today. */
+function mealText({ meal, windows }: CallableMeal, { nowMs }: Visit, { zone }: WardPolicy): string {
+  const when = formatWhen(windows.trayMs, nowMs, zone)
+  return `${MEAL_NAME[meal]}, trays ${when}`
+}
+
+function windowsView({ opensMs, dueMs, trayMs, closesMs }: CallableMeal['windows'], { zone }: WardPolicy): WindowsView {
+  return { opens: formatTime(opensMs, zone), due: formatTime(dueMs, zone), late: formatTime(trayMs, zone), closes: formatTime(closesMs, zone) }
+}

@@ -1,0 +1,61 @@
+/** Applies what is about meters and strips: where they are, their controls and their comparisons with the laboratory. */
+import { restsOn } from '../../shared/dose/state.ts'
+import { DAY_MS } from '../../shared/time/span.ts'
+import { wardIdOf, type Derived, type Handlers } from './derived.ts'
+import type { DoseBook } from './dose-book.ts'
+
+type Types = 'meter-added' | 'meter-controlled' | 'meter-moved' | 'meter-retired' | 'strip-lot-added' | 'strip-lot-ranges-set' | 'control-measured' | 'comparison-recorded'
+
+export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
+  const withOpenDose = derived.connection.raw.prepare<[string, number, number], { stay_id: string }>(
+    `SELECT DISTINCT d.stay_id FROM reading r JOIN dose d ON d.stay_id = r.stay_id
+     WHERE r.meter_id = ? AND r.taken_at_ms BETWEEN ? AND ? AND d.open = 1 ORDER BY d.stay_id`,
+  )
+  /** Nobody gives a dose that rests on a value of this meter: worked out, checked or signed, it is void. */
+  const stopDoses = (meterId: string, failedAtMs: number, chartedAtMs: number): void => {
+    for (const { stay_id: stayId } of withOpenDose.all(meterId, failedAtMs - DAY_MS, failedAtMs)) {
+      doses.voidOpen(stayId, chartedAtMs, (dose) => {
+        const readingId = restsOn(dose)
+        const reading = readingId === null ? null : derived.reading.need(readingId).fact
+        return reading !== null && reading.meterId === meterId && reading.takenAtMs <= failedAtMs ? 'meter-failed' : null
+      })
+    }
+  }
+  const lastNumber = derived.connection.raw.prepare<[string], { last: number | null }>('SELECT max(number) AS last FROM control WHERE meter_id = ?')
+  return {
+    'meter-added': (event) => {
+      const { meterId, serial, unit } = event.body
+      derived.meter.insert({ meter_id: meterId, serial, ward_id: wardIdOf(event), unit, control_passed: null, control_at_ms: null, retired_reason: null, retired_at_ms: null })
+    },
+    'meter-controlled': ({ body, happenedAtMs, chartedAtMs }) => {
+      const meter = derived.meter.need(body.meterId)
+      // a control charted late does not replace a newer one
+      if (meter.control_at_ms !== null && meter.control_at_ms > happenedAtMs) return
+      derived.meter.put({ ...meter, control_passed: body.passed, control_at_ms: happenedAtMs })
+      if (!body.passed) stopDoses(body.meterId, happenedAtMs, chartedAtMs)
+    },
+    'meter-moved': ({ body }) => {
+      derived.meter.put({ ...derived.meter.need(body.meterId), ward_id: body.toWardId })
+    },
+    'meter-retired': ({ body, happenedAtMs }) => {
+      const meter = derived.meter.need(body.meterId)
+      if (meter.retired_at_ms !== null) throw new Error(`meter ${body.meterId} was retired before`)
+      derived.meter.put({ ...meter, retired_reason: body.reason, retired_at_ms: happenedAtMs })
+    },
+    'strip-lot-added': (event) => {
+      derived.stripLot.insert({ ward_id: wardIdOf(event), lot: event.body.lot, expires_on: event.body.expiresOn, ranges: null })
+    },
+    'strip-lot-ranges-set': (event) => {
+      const { lot, level1, level2 } = event.body
+      derived.stripLot.put({ ...derived.stripLot.need(wardIdOf(event), lot), ranges: { level1, level2 } })
+    },
+    // the row of one level only: the verdict over both is meter-controlled, which the readings are marked by
+    'control-measured': ({ body, actorId, happenedAtMs }) => {
+      const number = (lastNumber.get(body.meterId)?.last ?? 0) + 1
+      derived.control.insert({ meter_id: body.meterId, number, at_ms: happenedAtMs, fact: { ...body, atMs: happenedAtMs, byId: actorId } })
+    },
+    'comparison-recorded': ({ body: { comparison } }) => {
+      derived.comparison.insert({ comparison_id: comparison.comparisonId, meter_id: comparison.meterId, at_ms: comparison.meterAtMs, fact: comparison })
+    },
+  }
+}

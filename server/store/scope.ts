@@ -1,0 +1,12 @@
+/** Who may read what of a ward. */
+import type { Scope } from './contract.ts'
+
+/** True when the scope may see patients of this ward. */
+export function maySee(scope: Scope, wardId: string): boolean {
+  return scope.wardIds.includes(wardId)
+}
+
+/** True when the scope may see how this ward is set up: an administrator any ward, and never its patients by this. */
+export function maySetUp(scope: Scope, wardId: string): boolean {
+  return scope.role === 'administrator' || maySee(scope, wardId)
+}

@@ -1,0 +1,176 @@
+/** Changes of a stay's check plan: a new plan, an addition taken back, and the plan that nil by mouth lays over it. */
+import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { BedsideFacts, Stay } from '../stay/stay.ts'
+import { containsOpen } from '../time/interval.ts'
+import { DAY_MS, MINUTE_MS } from '../time/span.ts'
+import type { CheckPlan, PlanVersion } from './check.ts'
+import { isAddition } from './plan.ts'
+
+/** A change of plan, or a check ordered once, is charted at most this many days ahead (common practice: a week's plan). */
+export const PLAN_AHEAD_DAYS = 7
+/** More times a day than every hour is no plan for the bedside. */
+export const LISTED_TIMES_MOST = 24
+
+type NilByMouth = BedsideFacts['nilByMouth']
+type PlanEvent = Extract<LedgerEvent, { type: 'plan-set' | 'plan-laid-over' | 'plan-end-set' }>
+
+/** after: the new plan counts once the patient may eat again. now: it counts at once, nil by mouth or not. */
+export type WhileNil = 'after' | 'now'
+
+/** What a nurse asks for. `fromMs` null: from now. `untilMs` null: until it is changed. `whileNil` null: not answered. */
+export type PlanEntry = { readonly plan: CheckPlan; readonly fromMs: number | null; readonly untilMs: number | null; readonly whileNil: WhileNil | null; readonly byId: string }
+export type PlanChangeFacts = { readonly stay: Pick<Stay, 'stayId' | 'wardId' | 'dischargedAtMs' | 'facts'>; readonly plans: readonly PlanVersion[]; readonly policy: Pick<WardPolicy, 'nilByMouthPlan'>; readonly nowMs: number }
+
+export type PlanRefusal =
+  | 'plan-stay-discharged' | 'plan-from-past' | 'plan-too-far' | 'plan-until-not-after-from' | 'plan-once-past' | 'plan-times-missing' | 'plan-same' | 'plan-while-nil-missing'
+  | 'plan-not-addition' | 'plan-already-ended'
+
+/** True for a plan whose checks hang on trays: while a patient gets none, their times mean nothing. */
+export function isMealAnchored(plan: CheckPlan): boolean {
+  return plan.kind === 'ac-and-hs' || plan.kind === 'before-meals'
+}
+
+/** The plan of the patient's own that is in force at the instant, plans laid over it and additions left aside; null: none. */
+export function basePlanAt(plans: readonly PlanVersion[], ms: number): PlanVersion | null {
+  return newest(plans.filter((one) => !one.overlay && !isAddition(one.plan) && containsOpen(one, ms)))
+}
+
+/** The plan laid over the others that is in force at the instant; null: none. */
+export function overlayAt(plans: readonly PlanVersion[], ms: number): PlanVersion | null {
+  return newest(plans.filter((one) => one.overlay && containsOpen(one, ms)))
+}
+
+/** The plan laid over the others that is in force now or still to come; null: none. */
+export function overlayLeft(plans: readonly PlanVersion[], nowMs: number): PlanVersion | null {
+  return newest(plans.filter((one) => one.overlay && isLeft(one, nowMs)))
+}
+
+/** Additions (once, overnight) that can still bring a check. */
+export function additionsLeft(plans: readonly PlanVersion[], nowMs: number): readonly PlanVersion[] {
+  return plans.filter((one) => isAddition(one.plan) && isLeft(one, nowMs) && (one.plan.kind !== 'once' || one.plan.atMs > nowMs))
+}
+
+function isLeft({ fromMs, untilMs }: PlanVersion, nowMs: number): boolean {
+  return untilMs === null || (untilMs > nowMs && untilMs > fromMs)
+}
+
+function newest(versions: readonly PlanVersion[]): PlanVersion | null {
+  return versions.reduce<PlanVersion | null>((best, one) => (best === null || one.version > best.version ? one : best), null)
+}
+
+/**
+ * Sets a plan from now, or from a later instant of at most 7 days ahead. Only checks due from then on follow it: what
+ * was due before keeps its key and time, and what was done or excused stays as it is (plannedChecks). A plan set for
+ * later that this one overtakes is ended with the rest. An instant of the last minute is now: forms send whole minutes.
+ *
+ * While a plan is laid over for nil by mouth, the nurse says whether the new one counts at once or afterwards: an order
+ * of every 4 h must not disappear under the ward's every 6 h. A meal-anchored plan that starts while the patient is nil
+ * by mouth gets the ward's plan laid over it. Refuses what is listed in PlanRefusal.
+ */
+export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<PlanEvent[], PlanRefusal> {
+  const { stay, plans, nowMs } = facts
+  const { plan } = entry
+  if (stay.dischargedAtMs !== null) return refuse('plan-stay-discharged')
+  const fault = planFault(plan, nowMs)
+  if (fault !== null) return refuse(fault)
+  if (entry.fromMs !== null && entry.fromMs <= nowMs - MINUTE_MS) return refuse('plan-from-past')
+  const fromMs = plan.kind === 'once' ? nowMs : Math.max(nowMs, entry.fromMs ?? nowMs)
+  if (fromMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS) return refuse('plan-too-far', { days: PLAN_AHEAD_DAYS })
+  const untilMs = plan.kind === 'once' ? null : entry.untilMs
+  if (untilMs !== null && untilMs <= fromMs) return refuse('plan-until-not-after-from')
+  if (isSame(plan, untilMs, fromMs, plans)) return refuse('plan-same')
+  const laid = isAddition(plan) ? null : overlayLeft(plans, fromMs)
+  if (laid !== null && entry.whileNil === null) return refuse('plan-while-nil-missing')
+
+  const head = headOf(stay, entry.byId, nowMs)
+  const version = nextVersion(plans)
+  const events: PlanEvent[] = [{ ...head, happenedAtMs: fromMs, type: 'plan-set', body: { version, plan, untilMs } }]
+  if (laid !== null && entry.whileNil === 'now') events.push({ ...head, type: 'plan-end-set', body: { version: laid.version, untilMs: Math.max(laid.fromMs, fromMs) } })
+  if (laid === null && isMealAnchored(plan)) {
+    const overlay = nilOverlay(stay.facts.nilByMouth, { ...facts, earliestMs: fromMs, latestMs: untilMs })
+    if (overlay !== null) events.push({ ...head, type: 'plan-laid-over', body: { version: version + 1, ...overlay } })
+  }
+  return accept(events)
+}
+
+/** What is wrong with a plan in itself; null: nothing. */
+export function planFault(plan: CheckPlan, nowMs: number): 'plan-once-past' | 'plan-too-far' | 'plan-times-missing' | null {
+  if (plan.kind === 'listed-times' && plan.times.length === 0) return 'plan-times-missing'
+  if (plan.kind !== 'once') return null
+  if (plan.atMs <= nowMs) return 'plan-once-past'
+  return plan.atMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS ? 'plan-too-far' : null
+}
+
+/** The same plan with the same end is in force already, and nothing is planned after it; a second overnight check would be the first again. */
+function isSame(plan: CheckPlan, untilMs: number | null, fromMs: number, plans: readonly PlanVersion[]): boolean {
+  const text = JSON.stringify(plan)
+  if (plan.kind === 'overnight') return plans.some((one) => one.plan.kind === 'overnight' && isLeft(one, fromMs))
+  if (isAddition(plan)) return plans.some((one) => containsOpen(one, fromMs) && one.untilMs === untilMs && JSON.stringify(one.plan) === text)
+  const before = basePlanAt(plans, fromMs)
+  return before !== null && before.untilMs === untilMs && JSON.stringify(before.plan) === text
+}
+
+/** Ends an addition (once, overnight) from now on. Refuses any other plan, and one that brings no check any more. */
+export function endAddition(version: number, byId: string, facts: PlanChangeFacts): Outcome<PlanEvent[], PlanRefusal> {
+  const { stay, plans, nowMs } = facts
+  if (stay.dischargedAtMs !== null) return refuse('plan-stay-discharged')
+  const ended = plans.find((one) => one.version === version)
+  if (ended === undefined || !isAddition(ended.plan)) return refuse('plan-not-addition')
+  if (!additionsLeft(plans, nowMs).includes(ended)) return refuse('plan-already-ended')
+  return accept([{ ...headOf(stay, byId, nowMs), type: 'plan-end-set', body: { version, untilMs: Math.max(ended.fromMs, nowMs) } }])
+}
+
+/**
+ * What a change of nil by mouth does to the plan. Nil by mouth from F until U lays the policy's plan over the patient's
+ * own from F (never before now: what was due stays due) until U; an end that is moved, or eating again, moves its end.
+ *
+ * Only a meal-anchored plan is laid over. A patient checked every 4 h, every 6 h or at listed times was put on the clock
+ * by somebody who did not count on trays; the ward's plan in its place could only mean fewer checks than ordered.
+ */
+export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanChangeFacts): readonly PlanEvent[] {
+  const { stay, plans, nowMs } = facts
+  const head = headOf(stay, byId, nowMs)
+  const laid = overlayLeft(plans, nowMs)
+  const endAt = (version: number, untilMs: number | null): PlanEvent => ({ ...head, type: 'plan-end-set', body: { version, untilMs } })
+  const isOver = after === null || (after.untilMs !== null && after.untilMs <= nowMs)
+  if (laid === null) return isOver ? [] : layOver(after, head, facts)
+  const endedNow = endAt(laid.version, Math.max(laid.fromMs, nowMs))
+  if (isOver) return [endedNow]
+  const goesOn = laid.fromMs <= nowMs ? after.fromMs <= nowMs : after.fromMs === laid.fromMs
+  if (!goesOn) return [endedNow, ...layOver(after, head, facts)]
+  return laid.untilMs === after.untilMs ? [] : [endAt(laid.version, after.untilMs)]
+}
+
+/** The plan laid over with an admission: from nil by mouth or the admission on, whichever is later. */
+export function overlayOfAdmission(plan: CheckPlan, nil: NilByMouth, at: { readonly policy: PlanChangeFacts['policy']; readonly admittedAtMs: number; readonly nowMs: number }): Overlay | null {
+  return isMealAnchored(plan) ? nilOverlay(nil, { ...at, earliestMs: at.admittedAtMs, latestMs: null }) : null
+}
+
+type Overlay = { readonly plan: CheckPlan; readonly fromMs: number; readonly untilMs: number | null }
+
+function layOver(nil: NilByMouth, head: EventHead, facts: PlanChangeFacts): PlanEvent[] {
+  const overlay = nilOverlay(nil, { ...facts, earliestMs: facts.nowMs, latestMs: null })
+  if (overlay === null) return []
+  const base = basePlanAt(facts.plans, overlay.fromMs)
+  if (base === null || !isMealAnchored(base.plan)) return []
+  return [{ ...head, type: 'plan-laid-over', body: { version: nextVersion(facts.plans), ...overlay } }]
+}
+
+function nilOverlay(nil: NilByMouth, { policy, nowMs, earliestMs, latestMs }: { readonly policy: PlanChangeFacts['policy']; readonly nowMs: number; readonly earliestMs: number; readonly latestMs: number | null }): Overlay | null {
+  if (nil === null || policy.nilByMouthPlan === null) return null
+  const fromMs = Math.max(nil.fromMs, earliestMs)
+  const ends = [nil.untilMs, latestMs].filter((ms) => ms !== null)
+  const untilMs = ends.length === 0 ? null : Math.min(...ends)
+  if (untilMs !== null && (untilMs <= fromMs || untilMs <= nowMs)) return null
+  return { plan: { kind: policy.nilByMouthPlan }, fromMs, untilMs }
+}
+
+function nextVersion(plans: readonly PlanVersion[]): number {
+  return Math.max(0, ...plans.map(({ version }) => version)) + 1
+}
+
+function headOf(stay: PlanChangeFacts['stay'], byId: string, nowMs: number): EventHead {
+  return { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+}

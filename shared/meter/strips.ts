@@ -1,0 +1,77 @@
+/** Strip lots of a ward: their last day, and the two control ranges that the label prints. */
+import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
+import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
+import { isLotExpired } from './control.ts'
+import type { ControlRange } from './meter.ts'
+
+export type StripLotEntry = {
+  readonly lot: string
+  /** Last good day, YYYY-MM-DD. */
+  readonly expiresOn: string
+  readonly level1: ControlRange
+  readonly level2: ControlRange
+  /** The person knows that the last day has passed: the lot was used all the same. */
+  readonly knownExpired: boolean
+  readonly byId: string
+}
+
+export type StripLotFacts = {
+  readonly ward: { readonly wardId: string; readonly unit: GlucoseUnit; readonly zone: string } | undefined
+  /** The lot as the ward has it already. */
+  readonly existing: { readonly expiresOn: string; readonly ranges: unknown } | undefined
+}
+
+export type StripLotRefusal =
+  | 'lot-ward-unknown'
+  | 'lot-date-wrong'
+  | 'lot-date-far-off'
+  | 'lot-expired'
+  | 'lot-already-there'
+  | 'lot-other-date'
+  | 'level1-turned-round'
+  | 'level2-turned-round'
+  | 'level2-not-above'
+  | 'level1-out-of-range'
+  | 'level2-out-of-range'
+  | 'ranges-other-unit'
+
+/** Strips keep for about two years; a last day further off than this is a slip in the year (own setting). */
+export const LOT_DAYS_MOST = 5 * 366
+
+/**
+ * A lot with its last day (still good on it) and its two control ranges, or the ranges of a lot that has none yet.
+ * Each range has both ends in, counts the ward's unit (whole mg/dL or tenths of mmol/L), lies inside what a meter shows
+ * as a number (20 to 600 mg/dL, 1.1 to 33.3 mmol/L), and runs upwards; level 1 ends below where level 2 begins. A lot
+ * past its last day is taken only from somebody who knows it: readings made with it must be chartable, marked.
+ * Refuses a lot that is there with its ranges, and one that is there with another last day.
+ */
+export function enterStripLot(entry: StripLotEntry, facts: StripLotFacts, nowMs: number): Outcome<LedgerEvent[], StripLotRefusal> {
+  const { ward, existing } = facts
+  if (ward === undefined) return refuse('lot-ward-unknown')
+  if (!isCalendarDate(entry.expiresOn)) return refuse('lot-date-wrong')
+  if (existing !== undefined && existing.expiresOn !== entry.expiresOn) return refuse('lot-other-date', { lot: entry.lot, expiresOn: existing.expiresOn })
+  if (existing !== undefined && existing.ranges !== null) return refuse('lot-already-there', { lot: entry.lot })
+  if (existing === undefined && entry.expiresOn > addDays(wardDate(nowMs, ward.zone), LOT_DAYS_MOST)) return refuse('lot-date-far-off', { expiresOn: entry.expiresOn })
+  if (existing === undefined && isLotExpired(entry, ward.zone, nowMs) && !entry.knownExpired) return refuse('lot-expired', { expiresOn: entry.expiresOn })
+  const fault = faultOfRanges(entry, ward.unit)
+  if (fault !== null) return refuse(fault, { unit: ward.unit })
+  const head: EventHead = { wardId: ward.wardId, stayId: null, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  const added: LedgerEvent[] = existing === undefined ? [{ ...head, type: 'strip-lot-added', body: { lot: entry.lot, expiresOn: entry.expiresOn } }] : []
+  return accept([...added, { ...head, type: 'strip-lot-ranges-set', body: { lot: entry.lot, level1: entry.level1, level2: entry.level2 } }])
+}
+
+function faultOfRanges({ level1, level2 }: Pick<StripLotEntry, 'level1' | 'level2'>, unit: GlucoseUnit): StripLotRefusal | null {
+  if (level1.unit !== unit || level2.unit !== unit) return 'ranges-other-unit'
+  if (!isOnMeter(level1)) return 'level1-out-of-range'
+  if (!isOnMeter(level2)) return 'level2-out-of-range'
+  if (level1.from >= level1.to) return 'level1-turned-round'
+  if (level2.from >= level2.to) return 'level2-turned-round'
+  return level1.to < level2.from ? null : 'level2-not-above'
+}
+
+function isOnMeter({ unit, from, to }: ControlRange): boolean {
+  const { least, most } = METER_RANGE[unit]
+  return [from, to].every((end) => Number.isInteger(end) && end >= least && end <= most)
+}

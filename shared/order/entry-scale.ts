@@ -1,0 +1,78 @@
+/** One scale of the order form: its typed rows, the answers for values in no row, and what applies above the last row. */
+import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import { MOST_ANSWERED, MOST_ROWS, scaleField, type ScaleName, type Typed } from './entry-fields.ts'
+import type { Scale, ScaleAnswer } from './order.ts'
+import { scaleFromWritten, type ScaleLimits, type WrittenAnswer, type WrittenRefusal, type WrittenRow } from './written.ts'
+
+export type EntryScaleRefusal = WrittenRefusal | 'units-not-typed' | 'answer-missing' | 'two-answers' | 'answered-value-missing'
+
+/** Whole or half units as an order may print them. No trailing zero: "1.0" has been read as 10 (ISMP, R). */
+export function unitsOf(typed: string): number | null {
+  return /^(?:\d{1,3}|\d{1,3}\.5)$/.test(typed) ? Number(typed) : null
+}
+
+/** True when anything of the scale is typed. */
+export function hasTypedScale(typed: Typed, scale: ScaleName): boolean {
+  const prefix = scaleField(scale, 'row')
+  const answered = scaleField(scale, 'answered')
+  const above = scaleField(scale, 'above')
+  return Object.entries(typed).some(([name, value]) => (value ?? '').trim() !== '' && [prefix, answered, above].some((start) => name.startsWith(start) && /^\d|^Units$|^Call$/.test(name.slice(start.length))))
+}
+
+/**
+ * The scale as typed, in `limits.unit`. Rows left empty are passed over. Refuses, naming the value and in `field` the
+ * field, what `scaleFromRows` refuses, a row without an answer, and one with two ("4" and "no dose, call").
+ */
+export function scaleFromTyped(typed: Typed, scale: ScaleName, limits: ScaleLimits): Outcome<Scale, EntryScaleRefusal> {
+  const rows: WrittenRow[] = []
+  const answered: WrittenAnswer[] = []
+  /** Which typed row or answer each written one came from. */
+  const rowAt: number[] = []
+  const answeredAt: number[] = []
+  const text = (place: string): string => (typed[scaleField(scale, place)] ?? '').trim()
+  for (let index = 1; index <= MOST_ROWS; index++) {
+    const place = `row${String(index)}`
+    const [from, to, also] = [text(`${place}From`), text(`${place}To`), text(`${place}Also`)]
+    if ([from, to, also, text(`${place}Units`), text(`${place}Call`)].every((one) => one === '')) continue
+    const answer = answerAt(text, scale, place, rowName(from, to))
+    if (!answer.ok) return answer
+    rows.push({ from, to, answer: answer.value, also: also === '' ? null : also })
+    rowAt.push(index)
+  }
+  for (let index = 1; index <= MOST_ANSWERED; index++) {
+    const place = `answered${String(index)}`
+    const [from, to] = [text(`${place}From`), text(`${place}To`)]
+    if ([from, to, text(`${place}Units`), text(`${place}Call`)].every((one) => one === '')) continue
+    if (from === '') return refuse('answered-value-missing', { field: scaleField(scale, `${place}From`) })
+    const answer = answerAt(text, scale, place, rowName(from, to))
+    if (!answer.ok) return answer
+    answered.push({ from, to, answer: answer.value })
+    answeredAt.push(index)
+  }
+  const above = text('aboveUnits') === '' && text('aboveCall') === '' ? accept(null) : answerAt(text, scale, 'above', 'above the last row')
+  if (!above.ok) return above
+  const made = scaleFromWritten({ rows, answered, afterLast: above.value }, limits)
+  return made.ok ? made : inField(made, scale, rowAt, answeredAt)
+}
+
+function rowName(from: string, to: string): string {
+  if (from === '') return to === '' ? 'without values' : `up to ${to}`
+  return to === '' ? `from ${from}` : `${from}–${to}`
+}
+
+function answerAt(text: (place: string) => string, scale: ScaleName, place: string, row: string): Outcome<ScaleAnswer, EntryScaleRefusal> {
+  const [units, call] = [text(`${place}Units`), text(`${place}Call`) !== '']
+  const field = scaleField(scale, `${place}Units`)
+  if (units === '') return call ? accept('call') : refuse('answer-missing', { row, field })
+  if (call) return refuse('two-answers', { row, units, field })
+  const count = unitsOf(units)
+  return count === null ? refuse('units-not-typed', { typed: units, field }) : accept(count)
+}
+
+/** The place among the rows that are written, as the field in which it was typed. */
+function inField(refused: Refused<WrittenRefusal>, scale: ScaleName, rowAt: readonly number[], answeredAt: readonly number[]): Refused<WrittenRefusal> {
+  const [, kind = 'row', count = '1', end = 'From'] = /^(row|answered|above)(\d*)(From|To|Units)$/.exec(String(refused.details['place'] ?? '')) ?? []
+  const typedAt = (kind === 'row' ? rowAt : answeredAt)[Number(count) - 1] ?? 1
+  const { place: _place, ...details } = refused.details
+  return { ...refused, details: { ...details, field: scaleField(scale, kind === 'above' ? 'aboveUnits' : `${kind}${String(typedAt)}${end}`) } }
+}

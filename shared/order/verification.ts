@@ -1,0 +1,198 @@
+/**
+ * Verifying a transcription: a second person re-enters doses at values that the server picks, off the original order.
+ * Three answers of the order are asked: two of them stand on the two sides of one edge wherever the order has an edge,
+ * because a wrong bound and a wrong amount both show there.
+ */
+import { MEAL_OF, type Occasion } from '../check/check.ts'
+import { METER_RANGE } from '../glucose/value.ts'
+import { divide, fraction, fractionOf, roundUnits } from './fraction.ts'
+import type { InsulinName, InsulinOrder, ScaleAnswer } from './order.ts'
+import { answerFor, LARGEST_BOUND } from './scale.ts'
+
+/** What is asked: one answer of the order, named so that it can be looked up on the paper. */
+export type VerificationQuestion =
+  /** `glucose` counts mg/dL or tenths of mmol/L; `occasion` tells the bedtime variant from the rest. */
+  | { readonly kind: 'correction'; readonly glucose: number; readonly occasion: Occasion }
+  /** The same for a patient who does not eat, where the order has a rule of its own for that. */
+  | { readonly kind: 'correction-not-eating'; readonly glucose: number; readonly occasion: Occasion }
+  | { readonly kind: 'meal-fixed'; readonly occasion: Occasion }
+  | { readonly kind: 'meal-ratio'; readonly grams: number }
+  | { readonly kind: 'scheduled'; readonly time: string }
+  /** Answered with the glucose below which the dose is held, in the order's count; 0: the order holds it never. */
+  | { readonly kind: 'scheduled-hold'; readonly time: string }
+
+/** What the second person entered and what the transcription says. The insulin's name is compared besides the doses. */
+export type VerificationAnswer =
+  | { readonly question: VerificationQuestion; readonly entered: ScaleAnswer; readonly transcribed: ScaleAnswer; readonly agrees: boolean }
+  | { readonly question: { readonly kind: 'insulin' }; readonly entered: InsulinName; readonly transcribed: InsulinName; readonly agrees: boolean }
+
+/** Answers asked of one order; fewer only where it has fewer (design 4.4; three is the issue's figure, D). */
+export const QUESTIONS_ASKED = 3
+/** More carbohydrate than a meal has, in grams; an order by ratio is asked within it (common practice). */
+const GRAMS_MOST = 300
+/** Hexadecimal digits of the seed for each choice: 65,536 values, far more than there is to choose from. */
+const DIGITS_A_DRAW = 4
+
+/** A number from 0 (in) to `count` (out), the next that the seed gives. */
+type Draw = (count: number) => number
+
+/** One answer as a function of one number (glucose, or grams), over the numbers that can be asked. */
+type Curve = {
+  readonly ask: (x: number) => VerificationQuestion
+  /** Ascending; only numbers whose answer is within the order's single-dose limit. */
+  readonly values: readonly number[]
+  /** Numbers at which the answer differs from that of the number before, both of them askable. */
+  readonly edges: readonly number[]
+}
+
+/**
+ * The questions for an order: distinct, at most three, never none for an order that says anything. `seed` is at least
+ * 64 hexadecimal digits that nobody outside the server can know; the same order and seed give the same questions.
+ */
+export function verificationQuestions(order: InsulinOrder, seed: string): readonly VerificationQuestion[] {
+  const draw = drawsOf(seed)
+  const curves = curvesOf(order, draw)
+  const listed = listedQuestions(order)
+  const stepped = curves.filter(({ edges }) => edges.length > 0)
+  if (stepped.length === 0) return withoutEdges(curves, listed, draw)
+  const curve = oneOf(stepped, draw)
+  const edge = oneOf(curve.edges, draw)
+  const pair = [curve.ask(edge - 1), curve.ask(edge)]
+  const elsewhere = [...listed, ...curves.filter((other) => other !== curve && other.values.length > 0)]
+  if (elsewhere.length > 0) {
+    const other = oneOf(elsewhere, draw)
+    return [...pair, 'ask' in other ? other.ask(oneOf(telling(other), draw)) : other]
+  }
+  const third = placesOf(curve, edge)
+  return third.length === 0 ? pair : [...pair, curve.ask(oneOf(oneOf(third, draw), draw))]
+}
+
+/** What the transcription says, in units or "no dose, call"; for a hold in the order's count of glucose, 0 for no hold. */
+export function transcribedAnswer(order: InsulinOrder, question: VerificationQuestion): ScaleAnswer {
+  switch (question.kind) {
+    case 'correction': return correctionAt(order, question.glucose, question.occasion)
+    case 'correction-not-eating': return notEatingAt(order, question.glucose, question.occasion)
+    case 'meal-fixed': return order.meal?.kind === 'fixed' ? (order.meal.units[question.occasion] ?? 0) : 0
+    case 'meal-ratio': return order.meal?.kind === 'ratio' ? roundUnits(divide(fractionOf(question.grams), fractionOf(order.meal.gramsPerUnit)), order.rounding) : 0
+    case 'scheduled': return order.scheduled.find(({ time }) => time === question.time)?.units ?? 0
+    case 'scheduled-hold': return order.scheduled.find(({ time }) => time === question.time)?.holdBelow ?? 0
+  }
+}
+
+/** The correction alone, rounded as ordered and never below 0; bedtime has its variant (half units of a half round down). */
+function correctionAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
+  const { correction, bedtime, unit } = order
+  const variant = occasion === 'bedtime' ? bedtime : { kind: 'same' as const }
+  if (correction === null || variant.kind === 'none') return 0
+  if (correction.kind === 'factor') return roundUnits(fraction(Math.max(0, glucose - correction.target), correction.perUnit), order.rounding)
+  const { answer } = answerFor(variant.kind === 'own-scale' ? variant.scale : correction.scale, { unit, value: glucose })
+  return answer !== 'call' && variant.kind === 'half' ? Math.floor(answer / 2) : answer
+}
+
+function notEatingAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
+  const rule = order.notEating
+  if (rule?.kind === 'hold-all') return 0
+  return rule?.kind === 'own-scale' ? answerFor(rule.scale, { unit: order.unit, value: glucose }).answer : correctionAt(order, glucose, occasion)
+}
+
+/** Every part of the order that answers a number: the correction, its bedtime variant, its not-eating rule, the ratio. */
+function curvesOf(order: InsulinOrder, draw: Draw): readonly Curve[] {
+  const curves: Curve[] = []
+  const glucoses = glucosesOf(order)
+  if (order.correction !== null) {
+    const alike = order.occasions.filter((occasion) => occasion !== 'bedtime' || order.bedtime.kind === 'same')
+    if (alike.length > 0) {
+      const occasion = oneOf(alike, draw)
+      curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion })))
+    }
+    if (order.occasions.includes('bedtime') && order.bedtime.kind !== 'same') curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion: 'bedtime' })))
+    const meals = order.occasions.filter((occasion) => MEAL_OF[occasion] !== null)
+    if (meals.length > 0 && order.notEating !== undefined && order.notEating.kind !== 'correction-as-ordered') {
+      const occasion = oneOf(meals, draw)
+      curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction-not-eating', glucose, occasion })))
+    }
+  }
+  if (order.meal?.kind === 'ratio') curves.push(curveOf(order, { preferred: range(0, GRAMS_MOST), all: [] }, (grams) => ({ kind: 'meal-ratio', grams })))
+  return curves
+}
+
+/** Numbers to ask about: `all` where no edge lies among the preferred. */
+type Numbers = { readonly preferred: readonly number[]; readonly all: readonly number[] }
+
+/** What a meter can show, before all that an order may print. */
+function glucosesOf({ unit }: InsulinOrder): Numbers {
+  const { least, most } = METER_RANGE[unit]
+  return { preferred: range(least, most), all: range(0, LARGEST_BOUND[unit]) }
+}
+
+function range(least: number, most: number): readonly number[] {
+  return Array.from({ length: most - least + 1 }, (_, index) => least + index)
+}
+
+function curveOf(order: InsulinOrder, { preferred, all }: Numbers, ask: Curve['ask']): Curve {
+  const found = curveAmong(order, preferred, ask)
+  const wider = found.edges.length > 0 ? found : curveAmong(order, all, ask)
+  return wider.edges.length > 0 ? wider : found
+}
+
+function curveAmong(order: InsulinOrder, some: readonly number[], ask: Curve['ask']): Curve {
+  const answers = new Map<number, ScaleAnswer>()
+  for (const x of some) {
+    const answer = transcribedAnswer(order, ask(x))
+    // what the order's own limit stops has two right answers, the dose and none: it is not asked
+    if (answer === 'call' || answer <= order.maxSingleDose) answers.set(x, answer)
+  }
+  const values = [...answers.keys()]
+  return { ask, values, edges: values.filter((x) => answers.has(x - 1) && answers.get(x) !== answers.get(x - 1)) }
+}
+
+/** The order's doses that answer no number: every meal of a fixed meal part, every scheduled dose and its hold. */
+function listedQuestions(order: InsulinOrder): readonly VerificationQuestion[] {
+  const meals = order.meal?.kind === 'fixed' ? order.occasions.filter((occasion) => MEAL_OF[occasion] !== null) : []
+  return [
+    ...meals.map((occasion): VerificationQuestion => ({ kind: 'meal-fixed', occasion })),
+    ...order.scheduled.flatMap(({ time }): VerificationQuestion[] => [{ kind: 'scheduled', time }, { kind: 'scheduled-hold', time }]),
+  ]
+}
+
+/** Values that tell most of another part: the sides of its edges, or any where it has none. */
+function telling({ values, edges }: Curve): readonly number[] {
+  return edges.length === 0 ? values : edges.flatMap((edge) => [edge - 1, edge])
+}
+
+/** Where the third value can lie when the order has one part only: below the first edge, in the top step, at another edge. */
+function placesOf({ values, edges }: Curve, edge: number): readonly (readonly number[])[] {
+  const [first, last] = [edges[0] ?? edge, edges.at(-1) ?? edge]
+  const open = (x: number): boolean => x !== edge && x !== edge - 1
+  const others = [...new Set(edges.flatMap((one) => [one - 1, one]))]
+  return [values.filter((x) => x < first), values.filter((x) => x >= last), others].map((some) => some.filter(open)).filter((some) => some.length > 0)
+}
+
+/** An order without an edge: its listed doses first, then any values. */
+function withoutEdges(curves: readonly Curve[], listed: readonly VerificationQuestion[], draw: Draw): readonly VerificationQuestion[] {
+  const left = [...listed]
+  const asked: VerificationQuestion[] = []
+  while (asked.length < QUESTIONS_ASKED && left.length > 0) asked.push(...left.splice(draw(left.length), 1))
+  for (const { ask, values } of curves) {
+    const open = [...values]
+    while (asked.length < QUESTIONS_ASKED && open.length > 0) asked.push(...open.splice(draw(open.length), 1).map(ask))
+  }
+  return asked
+}
+
+function drawsOf(seed: string): Draw {
+  if (!/^[0-9a-f]{64,}$/.test(seed)) throw new Error('a seed is at least 64 hexadecimal digits')
+  let at = 0
+  return (count) => {
+    const digits = seed.slice(at, at + DIGITS_A_DRAW)
+    if (digits.length < DIGITS_A_DRAW) throw new Error('the seed is used up')
+    at += DIGITS_A_DRAW
+    return Number.parseInt(digits, 16) % count
+  }
+}
+
+function oneOf<T>(list: readonly T[], draw: Draw): T {
+  const found = list[draw(list.length)]
+  if (found === undefined) throw new Error('there is nothing to choose from')
+  return found
+}

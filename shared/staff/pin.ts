@@ -1,0 +1,60 @@
+/** Which PINs are too easy to guess, the one-time code with which a person sets the first one, and the trace that both leave. */
+import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+
+/** The fact that a code for the person's PIN was made, by whom and when. */
+export function pinCodeMade(staffId: string, actorId: string, nowMs: number): LedgerEvent {
+  return { ...headOf(actorId, nowMs), type: 'pin-code-made', body: { staffId } }
+}
+
+/** The fact that a person set her own PIN: with a code that somebody made for her, or by herself. */
+export function pinSet(staffId: string, by: 'code' | 'self', nowMs: number): LedgerEvent {
+  return { ...headOf(staffId, nowMs), type: 'pin-set', body: { staffId, by } }
+}
+
+function headOf(actorId: string, nowMs: number): EventHead {
+  return { wardId: null, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+}
+
+/** Digits of a PIN that somebody sets: with the attempt limits six digits cannot be guessed in a shift. */
+export const PIN_DIGITS = { least: 6, most: 12 } as const
+
+/** Fewer digits of a badge than this say nothing about a PIN that happens to hold them. */
+const BADGE_DIGITS_LEAST = 4
+
+export type PinFault = 'pin-not-digits' | 'pin-easy' | 'pin-of-badge'
+
+/**
+ * What is wrong with a new PIN; null when nothing is. Refused besides a wrong length: one digit again and again; digits
+ * that count up or down by one, over the nine to the zero too; the badge's own digits, or a part of either in the other
+ * (they stand printed on the badge that is shown with the PIN). Weak choices of NIST SP 800-63B 5.1.1.2 (M): repetitive
+ * or sequential characters, and words that follow from the account.
+ */
+export function pinFault(pin: string, badge: string): PinFault | null {
+  if (!/^[0-9]+$/.test(pin) || pin.length < PIN_DIGITS.least || pin.length > PIN_DIGITS.most) return 'pin-not-digits'
+  if (isRun(pin)) return 'pin-easy'
+  const digits = badge.replace(/[^0-9]/g, '')
+  if (digits.length >= BADGE_DIGITS_LEAST && (pin.includes(digits) || digits.includes(pin))) return 'pin-of-badge'
+  return null
+}
+
+function isRun(pin: string): boolean {
+  const steps = [...pin].slice(1).map((digit, at) => (Number(digit) - Number(pin[at]) + 10) % 10)
+  return [0, 1, 9].some((step) => steps.every((one) => one === step))
+}
+
+/** Characters of a one-time code: none of them is taken for another when it is read aloud or off a screen (common practice). */
+export const PIN_CODE_LETTERS = 'ACDEFHJKMNPRTWXY34679'
+export const PIN_CODE_LENGTH = 8
+/** Long enough for somebody on another shift, short enough that a lost slip of paper is worth nothing (common practice). */
+export const PIN_CODE_HOURS = 24
+
+/** The code as it was made, from what somebody typed: small letters, blanks and hyphens are no mistakes. Null: no code. */
+export function readPinCode(typed: string): string | null {
+  const code = typed.toUpperCase().replace(/[\s-]/g, '')
+  return code.length === PIN_CODE_LENGTH && [...code].every((letter) => PIN_CODE_LETTERS.includes(letter)) ? code : null
+}
+
+/** True while the code may be used, by ward time; at its end it no longer may. */
+export function isCodeInDate(code: { readonly expiresAtMs: number }, nowMs: number): boolean {
+  return nowMs < code.expiresAtMs
+}

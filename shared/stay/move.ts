@@ -1,0 +1,58 @@
+/** A patient goes to another bed, of the same ward or of another one, or home. */
+import type { Dose } from '../dose/dose.ts'
+import type { GlucoseUnit } from '../glucose/value.ts'
+import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import type { Stay } from './stay.ts'
+
+/** A ward as a bed is looked for on it: which beds there are, and which have a patient. Says nothing about who. */
+export type WardBeds = { readonly wardId: string; readonly name: string; readonly beds: readonly string[]; readonly taken: readonly string[]; readonly unit: GlucoseUnit }
+
+type About = { readonly stay: Stay; readonly doses: readonly Dose[]; readonly nowMs: number }
+
+export type MoveRefusal = 'move-stay-discharged' | 'move-same-bed' | 'move-no-such-bed' | 'move-bed-taken' | 'move-dose-uncharted'
+
+/**
+ * Moves the patient now. Checks, orders and open events go along; a dose being worked out does not, so one that was
+ * signed and may be in the patient is charted first. Refuses a bed that does not exist or is taken.
+ */
+export function moveStay(entry: { readonly toWardId: string; readonly bed: string; readonly byId: string }, facts: About & { readonly wards: readonly WardBeds[] }): Outcome<LedgerEvent[], MoveRefusal> {
+  const { stay, nowMs } = facts
+  const { toWardId, bed, byId } = entry
+  if (stay.dischargedAtMs !== null) return refuse('move-stay-discharged')
+  if (toWardId === stay.wardId && bed === stay.bed) return refuse('move-same-bed', { bed })
+  const ward = facts.wards.find((one) => one.wardId === toWardId)
+  if (ward === undefined || !ward.beds.includes(bed)) return refuse('move-no-such-bed')
+  if (ward.taken.includes(bed)) return refuse('move-bed-taken', { bed, ward: ward.name })
+  if (unchartedDose(facts) !== null) return refuse('move-dose-uncharted')
+  return accept([{ ...headOf(stay, byId, nowMs, nowMs), type: 'stay-moved', body: { fromWardId: stay.wardId, toWardId, bed } }])
+}
+
+export type DischargeRefusal = 'discharge-already' | 'discharge-in-future' | 'discharge-before-charted' | 'discharge-dose-uncharted' | 'discharge-not-confirmed'
+
+/** Items that stay open after a discharge and that somebody has to see to. */
+export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' }
+
+/**
+ * Discharges the patient at the time given. A signed dose of which nobody charted whether it was given is charted first.
+ * Open lows, untold critical results and flags stay open as items of the ward: the nurse confirms that she has seen
+ * them. Refuses a time in the future and one before something that is charted already (`lastChartedMs`).
+ */
+export function dischargeStay(entry: { readonly atMs: number; readonly confirmed: boolean; readonly byId: string }, facts: About & { readonly lastChartedMs: number; readonly leftOpen: readonly LeftOpen[] }): Outcome<LedgerEvent[], DischargeRefusal> {
+  const { stay, nowMs } = facts
+  if (stay.dischargedAtMs !== null) return refuse('discharge-already')
+  if (entry.atMs > nowMs) return refuse('discharge-in-future')
+  if (entry.atMs < facts.lastChartedMs) return refuse('discharge-before-charted')
+  if (unchartedDose(facts) !== null) return refuse('discharge-dose-uncharted')
+  if (facts.leftOpen.length > 0 && !entry.confirmed) return refuse('discharge-not-confirmed')
+  return accept([{ ...headOf(stay, entry.byId, entry.atMs, nowMs), type: 'stay-discharged', body: {} }])
+}
+
+/** A dose that two nurses signed, void meanwhile or not, and of which nobody has charted what became of it; null: none. */
+export function unchartedDose({ doses }: Pick<About, 'doses'>): Dose | null {
+  return doses.find(({ product, outcome, units }) => product !== null && outcome === null && units > 0) ?? null
+}
+
+function headOf(stay: Stay, byId: string, happenedAtMs: number, nowMs: number): EventHead {
+  return { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs, chartedAtMs: nowMs }
+}

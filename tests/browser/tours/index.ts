@@ -1,0 +1,14 @@
+/** Every tour, in the order in which they are taken: each finds the ward as the ones before it left it. */
+import { auditTours } from './audit.ts'
+import { boardTours } from './board.ts'
+import { handoverTours } from './handover.ts'
+import { meterTours } from './meters.ts'
+import { orderReadingTours } from './order-reading.ts'
+import { orderTours } from './orders.ts'
+import { peopleTours } from './people.ts'
+import { policyTours } from './policy.ts'
+import { ratesTours } from './rates.ts'
+import { stayTours } from './stays.ts'
+import type { Tour } from './tour.ts'
+
+export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours]

@@ -1,0 +1,90 @@
+/** The pages about stays: beds, admission, facts, plan, feed, move, history, late trays, discharge and return. */
+import { ADMISSION } from '../../support/admission.ts'
+import { people } from '../../support/people.ts'
+import { stays } from '../../support/wards.ts'
+import type { Tour, TourGuide } from './tour.ts'
+
+const stay = `/stays/${stays.leo.stayId}`
+
+async function press({ device }: TourGuide, name: string): Promise<void> {
+  await device.page.locator('main').getByRole('button', { name }).click()
+}
+
+const beds: Tour = {
+  name: 'stays: beds and admission',
+  person: people.cora,
+  take: async (guide) => {
+    const { visit, look, device: { page } } = guide
+    await visit('/setup/beds', '/setup/beds', 'stays-beds')
+    await visit('/setup/beds/:bed/admit', '/setup/beds/8/admit', 'stays-admit')
+    await page.locator('main input[name="wristband"]').fill(stays.tomas.wristband)
+    await page.locator('main input[name="familyName"]').fill(ADMISSION['familyName'] ?? '')
+    await press(guide, 'Admit the patient')
+    await page.locator('[aria-invalid="true"]').first().waitFor()
+    await look('/setup/beds/:bed/admit', 'stays-admit-refused')
+  },
+}
+
+const changes: Tour = {
+  name: 'stays: what is charted about one',
+  person: people.cora,
+  take: async (guide) => {
+    const { visit, look, device: { page } } = guide
+    await visit('/stays/:stayId/facts', `${stay}/facts`, 'stays-facts')
+    await page.locator('main label:has(input[name="nil"][value="yes"])').click()
+    await press(guide, 'Chart the facts')
+    await page.waitForURL(`**${stay}`)
+    await look('/stays/:stayId', 'stays-nil-by-mouth')
+    await visit('/stays/:stayId/plan', `${stay}/plan`, 'stays-plan')
+    await page.locator('main select[name="kind"]').selectOption('overnight')
+    await press(guide, 'Set the plan')
+    await page.locator('main').getByRole('link', { name: 'End it' }).first().waitFor()
+    await page.locator('summary').click()
+    await look('/stays/:stayId/plan', 'stays-plan-overnight')
+    await page.locator('main').getByRole('link', { name: 'End it' }).first().click()
+    await page.waitForURL('**/end')
+    await look('/stays/:stayId/plan/:version/end', 'stays-plan-end')
+    await visit('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-by-mouth')
+    await page.goto(`${stay}/facts`)
+    await page.locator('main select[name="feeding"]').selectOption('tube')
+    await press(guide, 'Chart the facts')
+    await page.waitForURL(`**${stay}`)
+    await page.goto(`${stay}/feed`)
+    await page.locator('main input[name="reason"]').fill('Tube blocked')
+    await press(guide, 'The feed was stopped')
+    await page.waitForURL(`**${stay}`)
+    await visit('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-stopped')
+    await visit('/stays/:stayId/move', `${stay}/move`, 'stays-move')
+    await visit('/stays/:stayId/identity', `${stay}/identity`, 'stays-identity')
+    await visit('/stays/:stayId/history', `${stay}/history`, 'stays-history')
+  },
+}
+
+const trays: Tour = {
+  name: 'stays: late trays',
+  person: people.cora,
+  take: async ({ visit, look, device: { page } }) => {
+    await visit('/round/trays-late', '/round/trays-late', 'stays-trays-late')
+    await page.locator('main label:has(input[name="meal"])').first().click()
+    await page.locator('main input[name="minutes"]').fill('45')
+    await page.locator('#windows-moved table').waitFor()
+    await look('/round/trays-late', 'stays-trays-late-moves')
+  },
+}
+
+const leaving: Tour = {
+  name: 'stays: discharge and return',
+  person: people.carl,
+  take: async (guide) => {
+    const { visit, device: { page } } = guide
+    const own = `/stays/${stays.ivor.stayId}`
+    await visit('/stays/:stayId/discharge', `${own}/discharge`, 'stays-discharge')
+    await press(guide, 'Discharge the patient')
+    await page.waitForURL('**/setup/beds')
+    await visit('/setup/discharged', '/setup/discharged', 'stays-discharged')
+    await visit('/setup/discharged/:stayId/readmit', `/setup/discharged/${stays.ivor.stayId}/readmit`, 'stays-readmit')
+    await visit('/stays/:stayId', own, 'stays-discharged-patient')
+  },
+}
+
+export const stayTours: readonly Tour[] = [beds, changes, trays, leaving]

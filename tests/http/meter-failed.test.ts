@@ -1,0 +1,193 @@
+/** A control that fails after a reading was taken: nothing that rests on the reading goes on to insulin, until the meter passes one (design 4.7). */
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import type { Store } from '../../server/store/contract.ts'
+import { verifyStore } from '../../server/store/verify.ts'
+import { ALL, answer, answerLate, dose, give, giveFields, NONE_ELSEWHERE, productFields, proposeDose, takeReading, verify } from '../support/bedside.ts'
+import type { Client, Got } from '../support/client.ts'
+import { checkHtml, formTo } from '../support/html.ts'
+import { ALDER, people } from '../support/people.ts'
+import { lots, meters, stays } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+const METER = meters.alder.meterId
+const CEDAR = 'wardcedar0000001'
+
+let world: World
+let nora: Client
+let appended: LedgerEvent[]
+let folder: string
+let file: string
+
+beforeEach(async () => {
+  appended = []
+  folder = mkdtempSync(join(tmpdir(), 'ward-meter-'))
+  file = join(folder, 'ward.sqlite')
+  const wrapStore = (store: Store): Store => ({ ...store, append: (events) => { store.append(events); appended.push(...events) } })
+  world = await makeWorld({ at: '2026-03-10T07:30', file, wrapStore })
+  append(event('strip-lot-ranges-set', ALDER, { lot: lots.good, level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } }))
+  nora = await world.signIn(people.nora)
+})
+afterEach(async () => {
+  await world.close()
+  // whatever happened, the ledger says the same, and every dose works out as it was stored
+  const differences = verifyStore({ file, headFile: null }).flatMap((line) => line.differences)
+  rmSync(folder, { recursive: true })
+  expect(differences).toEqual([])
+})
+
+function event(type: LedgerEvent['type'], wardId: string | null, body: object): LedgerEvent {
+  return { type, wardId, stayId: null, actorId: 'loader', happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body } as LedgerEvent
+}
+function append(...events: readonly LedgerEvent[]): void {
+  world.store.transact(() => { world.store.append(events); return null })
+}
+async function control(level1: string, meterId: string = METER): Promise<void> {
+  const got = await nora.post(`/setup/meters/${meterId}/controls`, { lot: lots.good, level1, level2: '120' })
+  expect(got.status).toBe(303)
+}
+const fails = (): Promise<void> => control('60')
+const passes = (): Promise<void> => control('45')
+const asked = (readingId: string): Promise<Got> => nora.postRaw(`/readings/${readingId}/dose`, { ...NONE_ELSEWHERE, key: world.server.house.formKeys.make(people.nora.staffId, 'dose') })
+const dosesOf = () => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses.length
+
+describe('no dose worked out yet', () => {
+  it('none can be, and both pages say why; the refused one is a near miss', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '243')
+    world.clock.advance(5)
+    await fails()
+    const result = await nora.get(`/readings/${readingId}`)
+    expect(await checkHtml(result.text)).toEqual([])
+    for (const words of ['No insulin from this reading. Measure again', 'Its meter failed a control at 07:35, after this reading was taken.', 'In doubt: its meter failed a control at 07:35']) expect(result.words()).toContain(words)
+    expect(formTo((await nora.get(`/readings/${readingId}/dose`)).root(), `/readings/${readingId}/dose`)).toBeUndefined()
+    const got = await asked(readingId)
+    expect([got.status, got.words().includes('The meter failed a control at 07:35, after this reading was taken')]).toEqual([409, true])
+    expect(dosesOf()).toBe(0)
+    expect(appended.filter(({ type }) => type === 'dose-stopped').map(({ body }) => body)).toMatchObject([{ readingId, guards: ['reading-in-doubt'] }])
+    expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('its meter failed a control since')
+  })
+
+  it('the prescriber’s direction does not free it', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '243')
+    await fails()
+    const key = world.server.house.formKeys.make(people.nora.staffId, 'direction')
+    const got = await nora.postRaw(`/readings/${readingId}/direction`, { prescriber: 'Dr Sanna Weir', readBack: 'yes', why: 'ketones', insulin: 'insulin lispro', units: '5', slot: '', key })
+    expect([got.status, dosesOf()]).toEqual([409, 0])
+  })
+
+  it('a control passed since frees it; so does a fresh reading with another meter', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '243')
+    world.clock.advance(5)
+    await fails()
+    world.clock.advance(5)
+    await passes()
+    expect(dose(world.store, await proposeDose(nora, readingId)).units).toBe(4)
+    await fails()
+    await control('45', meters.alderNoControl.meterId)
+    world.clock.advance(1)
+    const fresh = await takeReading(nora, stays.ruth, '251', { key: `extra.${stays.ruth.stayId}.fresh00000000001`, extraReason: 'other', meterId: meters.alderNoControl.meterId })
+    expect(dose(world.store, await proposeDose(nora, fresh, {})).units).toBe(6)
+  })
+
+  it('a control that passes does nothing, nor one of another meter', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '243')
+    await passes()
+    await control('60', meters.alderNoControl.meterId)
+    expect((await nora.get(`/readings/${readingId}`)).words()).not.toContain('failed a control')
+    await proposeDose(nora, readingId)
+  })
+
+  it('wherever the meter is by then: on another ward, or out of use', async () => {
+    const readingId = await takeReading(nora, stays.ruth, '243')
+    append(event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }), event('meter-moved', ALDER, { meterId: METER, toWardId: CEDAR }))
+    const before = world.store.wardVersion(ALL, ALDER) ?? 0
+    append(event('meter-controlled', CEDAR, { meterId: METER, passed: false }), event('meter-retired', CEDAR, { meterId: METER, reason: 'reads low' }))
+    // the ward where it measured draws its pages anew
+    expect(world.store.wardVersion(ALL, ALDER)).toBeGreaterThan(before)
+    expect((await asked(readingId)).status).toBe(409)
+    const page = (await nora.get(`/readings/${readingId}`)).words()
+    expect(page).toContain('meter M-4401')
+    expect(page).toContain('Its meter failed a control at 07:30')
+  })
+})
+
+describe('a dose on its way', () => {
+  let doseId: string
+  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+  const reason = () => dose(world.store, doseId).voided?.reason ?? null
+
+  it('worked out: void, and the second nurse cannot answer', async () => {
+    world.clock.advance(1)
+    await fails()
+    expect(reason()).toBe('meter-failed')
+    const got = await answerLate(world, nora, people.nora, doseId, people.omar, '243', '4')
+    expect([got.status, dose(world.store, doseId).answers.length]).toEqual([409, 0])
+    const page = await nora.get(`/doses/${doseId}`)
+    expect(await checkHtml(page.text)).toEqual([])
+    expect(page.words()).toContain('The meter of its reading failed a control.')
+    expect(world.store.dosesAwaiting(ALL)).toEqual([])
+  })
+
+  it('void, its value stays hidden from a possible second checker: a passed control would free the reading', async () => {
+    await fails()
+    const omar = await world.signIn(people.omar)
+    for (const path of [`/doses/${doseId}`, `/stays/${stays.ruth.stayId}`, '/round']) expect((await omar.get(path)).text, path).not.toContain('243')
+  })
+
+  it('agreed: void, and the product cannot be signed', async () => {
+    await answer(nora, doseId, people.omar, '243', '4')
+    await fails()
+    const key = world.server.house.formKeys.make(people.nora.staffId, 'product')
+    const got = await nora.postRaw(`/doses/${doseId}/product`, { ...productFields(stays.ruth, people.omar, '4'), key })
+    expect([got.status, dose(world.store, doseId).product, reason()]).toEqual([409, null, 'meter-failed'])
+  })
+
+  it('signed: void, and not given; what was drawn up is accounted for', async () => {
+    await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
+    world.clock.advance(2)
+    await fails()
+    world.clock.advance(1)
+    const got = await nora.post(`/doses/${doseId}/give`, giveFields(stays.ruth, '07:33'))
+    expect([got.status, dose(world.store, doseId).outcome]).toEqual([409, null])
+    expect((await nora.get(`/doses/${doseId}/give`)).words()).toContain('STOP. The meter of its reading failed a control.')
+    expect((await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'meter failed its control' })).status).toBe(303)
+  })
+
+  it('signed and given before the control failed, charted after: it was given', async () => {
+    await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
+    world.clock.advance(3)
+    await fails()
+    world.clock.advance(2)
+    await give(nora, doseId, stays.ruth, '07:31')
+    expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
+  })
+
+  it('given: the record stays as it is', async () => {
+    await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
+    await give(nora, doseId, stays.ruth, '07:30')
+    world.clock.advance(1)
+    await fails()
+    expect([dose(world.store, doseId).outcome?.kind, reason()]).toEqual(['given', null])
+  })
+
+  it('of another meter’s reading, or a control charted late that a newer one has passed since: not touched', async () => {
+    const at = world.clock.now()
+    world.clock.advance(2)
+    await control('60', meters.alderNoControl.meterId)
+    await passes()
+    append({ ...event('meter-controlled', ALDER, { meterId: METER, passed: false }), happenedAtMs: at })
+    expect(reason()).toBeNull()
+    await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
+  })
+
+  it('of another patient, measured with another meter, goes on', async () => {
+    await control('45', meters.alderNoControl.meterId)
+    const other = await takeReading(nora, stays.ines, '251', { meterId: meters.alderNoControl.meterId })
+    const otherDose = await proposeDose(nora, other, { willEat: 'yes', tray: 'here', elsewhere: 'none' })
+    await fails()
+    expect([reason(), dose(world.store, otherDose).voided]).toEqual(['meter-failed', null])
+  })
+})
