@@ -1,0 +1,55 @@
+/** The form that hands one need of the board to a nurse of the ward. */
+import { z } from 'zod'
+import { handNeed, type HandRefusal } from '../../shared/board/hand.ts'
+import type { Need } from '../../shared/board/needs.ts'
+import { accept } from '../../shared/outcome.ts'
+import { handPage } from '../../views/board/forms.ts'
+import { HAND_SENTENCES, needMark } from '../../views/words/board.ts'
+import type { FormSpec, Visit } from '../http/visit.ts'
+import { whereOf } from './draw.ts'
+import { loadBoard, type WardBoard } from './load.ts'
+
+const HAND_FORM = z.strictObject({
+  need: z.string().min(1, { error: 'Open the board and choose what to hand over.' }).max(160, { error: 'Open the board and choose what to hand over.' }),
+  to: z.string().max(40, { error: 'Choose one of these.' }).default(''),
+})
+type HandForm = z.infer<typeof HAND_FORM>
+
+export const handForm: FormSpec<HandForm, HandRefusal> = {
+  name: 'hand-over-need',
+  schema: HAND_FORM,
+  initial: (visit) => {
+    const { need } = visit.request.query as Readonly<Record<string, unknown>>
+    return { need: typeof need === 'string' ? need.slice(0, 160) : '', to: '' }
+  },
+  draw: (visit, state) => {
+    const loaded = loadedOf(visit)
+    if (loaded === undefined) return undefined
+    const need = loaded.board.needs.find(({ key }) => key === state.values['need'])
+    const nurses = [...loaded.inputs.facts.nurses].map(([value, label]) => ({ value, label }))
+    return { title: 'Hand over', body: handPage({ need: need === undefined ? null : needView(need, loaded), nurses, state }) }
+  },
+  decide: (form, visit) => {
+    const loaded = loadedOf(visit)
+    if (loaded === undefined) throw new Error('a need is handed over on no ward')
+    const { snapshot: { facts: { ward } }, board: { needs }, inputs: { facts: { nurses } } } = loaded
+    const decided = handNeed({ needKey: form.need, toStaffId: form.to, byId: visit.actor.staffId }, { wardId: ward.wardId, needs, nurses }, visit.nowMs)
+    return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
+  },
+  sentences: HAND_SENTENCES,
+  fieldOf: { 'hand-to-nobody': 'to', 'hand-not-of-ward': 'to', 'hand-same': 'to' },
+  statusOf: { 'need-gone': 409, 'hand-same': 409 },
+}
+
+function loadedOf(visit: Visit): WardBoard | undefined {
+  return visit.wardId === null ? undefined : loadBoard(visit, visit.wardId)
+}
+
+function needView(need: Need, { inputs: { model } }: WardBoard): { readonly where: string; readonly what: string; readonly whose: string } {
+  const { owner } = need
+  return {
+    where: whereOf(need, (stayId) => model.patients.get(stayId)?.stay.familyName ?? ''),
+    what: needMark(need.kind, need.detail).word,
+    whose: owner.kind === 'nobody' ? 'Nobody has it now.' : owner.kind === 'handed' ? `${owner.name} has it: it was handed over.` : `${owner.name} has the bed.`,
+  }
+}

@@ -1,0 +1,34 @@
+/** The board of a ward at an instant, out of the Round's own snapshot. */
+import { boardOf, type Board } from '../../shared/board/board.ts'
+import type { BoardInputs } from '../../shared/board/facts.ts'
+import { isInForce } from '../../shared/order/order.ts'
+import { isShutOut } from '../../shared/staff/person.ts'
+import { NURSES } from '../http/roles.ts'
+import type { Visit } from '../http/visit.ts'
+import { roundSnapshot, type RoundSnapshot } from '../round/load.ts'
+
+/** A visit, or the board itself, which asks for every viewer of a ward at once. */
+export type BoardAsked = Pick<Visit, 'store' | 'scope' | 'nowMs'>
+
+export type WardBoard = { readonly snapshot: RoundSnapshot; readonly inputs: BoardInputs; readonly board: Board }
+
+/** Derives the ward's board; undefined when the ward is not there or not within the scope. */
+export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefined {
+  const snapshot = roundSnapshot(asked, wardId)
+  if (snapshot === undefined) return undefined
+  const { facts, model } = snapshot
+  const { nowMs } = asked
+  const staysWithOrder = new Set(facts.orders.filter((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null)).map(({ stayId }) => stayId))
+  const inputs: BoardInputs = {
+    facts: { ...facts, beds: facts.ward.beds, policy: facts.policy.policy, staysWithOrder, handed: asked.store.handedNeeds(asked.scope, wardId), nurses: nursesOf(asked, wardId) },
+    // the Round's own: time alone has not changed it since it was derived, or it would have been derived anew
+    model,
+    nowMs,
+  }
+  return { snapshot, inputs, board: boardOf(inputs) }
+}
+
+/** Nurses of the ward who can be given something, by id and in order of their names. */
+export function nursesOf({ store, scope }: BoardAsked, wardId: string): ReadonlyMap<string, string> {
+  return new Map(store.staffList(scope).filter((person) => NURSES.includes(person.role) && person.wardIds.includes(wardId) && !isShutOut(person)).map(({ staffId, name }) => [staffId, name]))
+}

@@ -1,0 +1,44 @@
+/** The ward board, its stream, all wards, and the two forms on it. */
+import { boardPage, wardsPage } from '../../views/board/page.ts'
+import { formatTime } from '../../views/format.ts'
+import { formRoute } from '../http/forms.ts'
+import { fragment, isNurse, page, redirect, type Answer } from '../http/page.ts'
+import { BED_GIVERS, NURSES, READERS } from '../http/roles.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Visit } from '../http/visit.ts'
+import { assignForm } from './assign-form.ts'
+import { handForm } from './hand-form.ts'
+import { BoardHub } from './hub.ts'
+import { registerStream } from './stream.ts'
+import { wardList } from './wards.ts'
+
+export function registerBoard(server: Server): void {
+  const hub = new BoardHub(server.services)
+  route(server, { method: 'GET', url: '/board', roles: READERS }, (visit) => showBoard(visit, hub))
+  registerStream(server, hub)
+  route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (visit) => page(visit, 200, { title: 'All wards', body: wardsPage(wardList(visit)) }))
+  route(server, { method: 'GET', url: '/board/wards/list', roles: READERS }, (visit) => fragment(visit, 200, wardList(visit)))
+  formRoute(server, { url: '/board/assign', roles: BED_GIVERS, spec: assignForm })
+  formRoute(server, { url: '/board/hand', roles: NURSES, spec: handForm })
+}
+
+/** The board as it stands; without a ward of hers, the ward is chosen first. */
+function showBoard(visit: Visit, hub: BoardHub): Answer {
+  const { wardId } = visit
+  const board = wardId === null ? undefined : hub.boardOf(wardId)
+  if (board === undefined) return redirect(visit, '/ward')
+  recordWardRead(visit)
+  const { drawn, version, zone, wardName } = board
+  return page(visit, 200, {
+    title: 'Board',
+    body: boardPage({
+      wardName, version, nowMs: visit.nowMs, asOf: formatTime(visit.nowMs, zone), viewer: BED_GIVERS.includes(visit.actor.role) ? 'charge' : isNurse(visit.actor) ? 'nurse' : 'reader', script: visit.house.assets.nameOf('board.js'),
+      head: drawn.head.html, needs: drawn.needs.map(({ html }) => html), beds: drawn.beds.map(({ html }) => html), pace: drawn.pace.html,
+    }),
+  })
+}
+
+/** Notes that the person was shown the board, on which every patient of the ward stands. */
+function recordWardRead(visit: Visit): void {
+  visit.house.accessLog.add({ atMs: visit.nowMs, staffId: visit.actor.staffId, stayId: null, wardId: visit.wardId, page: '/board', requestId: visit.request.id })
+}

@@ -1,0 +1,133 @@
+/**
+ * The event stream of one open board: who may have it, how many one login may have, and when it is over. It is no use of
+ * the login, or a forgotten board would never lock.
+ */
+import { createHmac, timingSafeEqual } from 'node:crypto'
+import type { FastifyReply, FastifyRequest } from 'fastify'
+import { isShutOut } from '../../shared/staff/person.ts'
+import { READERS } from '../http/roles.ts'
+import { streamRoute, type Server } from '../http/route.ts'
+import type { Login } from '../http/sessions.ts'
+import type { Session } from '../store/contract.ts'
+import type { BoardHub, EndReason, Watcher } from './hub.ts'
+
+/** What a stream stands on: a login, the ward chosen in it, and for one of an earlier start until when it may still look. */
+type Held = { readonly session: Session; readonly wardId: string; readonly untilMs: number | null; /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean }
+
+/** Open boards of one login: a browser keeps six connections to one service, and its pages need some of them. */
+export const STREAMS_PER_LOGIN = 3
+/** A reader that has not taken this many bytes is given up; its board comes back and gets the whole. */
+const UNREAD_MOST = 512 * 1024
+
+/** Registers the stream, and ends every stream before the service closes. */
+export function registerStream(server: Server, hub: BoardHub): void {
+  const open = new Map<string, { readonly watcher: Watcher; readonly close: () => void }[]>()
+  server.app.addHook('preClose', async () => {
+    for (const one of [...open.values()].flat()) one.close()
+    hub.close()
+  })
+
+  const begin = (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
+    const { raw } = reply
+    raw.writeHead(200, { ...headersOf(reply), 'content-type': 'text/event-stream; charset=utf-8', 'cache-control': 'no-store', 'x-accel-buffering': 'no' })
+    const say = (event: string, data: object): void => { raw.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`) }
+    const refuse = (reason: EndReason): void => {
+      say('ended', { reason })
+      raw.end()
+    }
+    const query = request.query as Readonly<Record<string, unknown>>
+    const passes = new Passes(server)
+    const untilMs = login.kind === 'ended' && typeof query['pass'] === 'string' ? passes.untilOf(query['pass'], login.session) : null
+    if (login.kind === 'none' || (login.kind === 'ended' && untilMs === null)) {
+      refuse('login')
+      return
+    }
+    const { session } = login
+    const wardId = session.wardId ?? ''
+    const held: Held = { session, wardId, untilMs, used: untilMs === null && server.house.lastSeen.has(session.tokenHash) }
+    const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
+    // a ward that is not hers has no board, and its lock is not asked for
+    const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
+    if (atOnce !== null) {
+      refuse(atOnce)
+      return
+    }
+    const watcher: Watcher = {
+      wardId,
+      over,
+      send: (message) => { if (raw.writableLength > UNREAD_MOST) raw.destroy(); else raw.write(message) },
+      end: (reason) => {
+        gone()
+        refuse(reason)
+      },
+    }
+    const entry = { watcher, close: () => { raw.end() } }
+    const gone = (): void => {
+      hub.remove(watcher)
+      const left = (open.get(session.tokenHash) ?? []).filter((one) => one !== entry)
+      if (left.length === 0) open.delete(session.tokenHash)
+      else open.set(session.tokenHash, left)
+    }
+    raw.on('close', gone)
+    raw.on('error', gone)
+    const mine = open.get(session.tokenHash) ?? []
+    if (mine.length >= STREAMS_PER_LOGIN) mine[0]?.watcher.end('elsewhere')
+    open.set(session.tokenHash, [...(open.get(session.tokenHash) ?? []), entry])
+    say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub, wardId)) })
+    hub.add(watcher, typeof query['version'] === 'string' ? query['version'] : '')
+  }
+  streamRoute(server, { url: '/board/stream', roles: READERS, shownOn: '/board' }, begin)
+}
+
+function headersOf(reply: FastifyReply): Record<string, string> {
+  return Object.fromEntries(Object.entries(reply.getHeaders()).flatMap(([name, value]) => (value === undefined ? [] : [[name, String(value)]])))
+}
+
+/** Null while the login, and where `whole` the person, role and ward hold; `untilMs` in place of the login's own end for one of an earlier start. */
+function reasonToEnd({ services, house }: Server, { session, wardId, untilMs, used }: Held, idleLockMin: number, whole: boolean): EndReason | null {
+  if (untilMs === null) {
+    const monoMs = services.mono()
+    const seen = house.lastSeen.get(session.tokenHash)
+    const lastSeen = seen ?? session.lastSeenMonoMs
+    if (used && seen === undefined) return 'login'
+    if (monoMs - session.startedMonoMs >= services.config.sessionHours * 3_600_000 || monoMs - lastSeen >= idleLockMin * 60_000) return 'login'
+  } else if (services.now() >= untilMs) return 'login'
+  if (!whole) return null
+  const kept = services.store.session(session.tokenHash)
+  const staff = services.store.staffById(session.staffId)
+  if (kept === undefined || staff === undefined || isShutOut(staff)) return 'login'
+  return READERS.includes(staff.role) && staff.wardIds.includes(wardId) && kept.wardId === wardId ? null : 'ward'
+}
+
+/** When the login will be locked if nobody uses it, in ward time. */
+function idleUntilMs({ services, house }: Server, session: Session, hub: BoardHub, wardId: string): number {
+  const leftMs = (hub.boardOf(wardId)?.idleLockMin ?? 0) * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
+  return services.now() + Math.max(0, leftMs)
+}
+
+/**
+ * What lets a board go on after the service was started again, which ends every login: to look only, with the cookie of
+ * that login, and no longer than it would have lasted with nobody using it. Charting asks for a new login all the same.
+ */
+class Passes {
+  readonly #secret: Buffer
+  constructor({ services }: Server) {
+    this.#secret = services.store.secret('board-pass')
+  }
+
+  make({ tokenHash }: Session, untilMs: number): string {
+    return `${String(untilMs)}.${this.#sign(tokenHash, untilMs)}`
+  }
+
+  /** The instant up to which the pass holds for this login; null when it is none of ours or is over. */
+  untilOf(pass: string, { tokenHash }: Session): number | null {
+    const [until = '', mac = ''] = pass.split('.')
+    const untilMs = Number(until)
+    if (!/^\d{1,16}$/.test(until) || mac.length !== 64) return null
+    return timingSafeEqual(Buffer.from(mac), Buffer.from(this.#sign(tokenHash, untilMs))) ? untilMs : null
+  }
+
+  #sign(tokenHash: string, untilMs: number): string {
+    return createHmac('sha256', this.#secret).update(`${tokenHash} ${String(untilMs)}`).digest('hex')
+  }
+}

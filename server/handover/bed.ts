@@ -1,0 +1,81 @@
+/** One bed of the handover sheet in words, as this person may see it. */
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { courseOf, type Course } from '../../shared/stay/course.ts'
+import type { BedsideFacts } from '../../shared/stay/stay.ts'
+import { formatNumber, formatWhen } from '../../views/format.ts'
+import type { HandoverBedView } from '../../views/handover/bed.ts'
+import { lowInWords, mealInWords, WAITS } from '../../views/words/course.ts'
+import { BACKGROUND_DIABETES, LOW_OPEN_MARK } from '../../views/words/handover.ts'
+import type { Visit } from '../http/visit.ts'
+import { knowOf, patientHeadOf } from '../round/views.ts'
+import { coursePlotView } from '../stay/course-plot.ts'
+import { countsText } from '../stay/course.ts'
+import { planLines } from '../stay/plan-lines.ts'
+import { doseLines, dueLines, openLines, orderLines } from './lines.ts'
+import type { BedFacts } from './load.ts'
+
+export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
+  const { snapshot: { facts }, patient } = bed
+  const { policy } = facts.policy
+  const { nowMs } = visit
+  const when = (ms: number): string => formatWhen(ms, nowMs, policy.zone)
+  const course = courseFor(visit, bed)
+  return {
+    patient: patientHeadOf(patient.stay),
+    // lows have a part of their own
+    know: knowOf(patient, { policy, nowMs }, true),
+    background: backgroundOf(patient.stay.facts),
+    number: bed.index,
+    plot: isEmpty(course) ? null : coursePlotView(course, { policy, size: 'small', label: `Last 24 h: ${countsText(course)}`, describedBy: `numbers-${String(bed.index)}` }),
+    numbers: course.readings.map(({ atMs, glucose }) => ({ when: when(atMs), value: glucose === null ? WAITS : formatGlucose(glucose) })),
+    doses: doseLines(visit, bed, course),
+    meals: course.meals.map((meal) => {
+      const { what, value } = mealInWords(meal)
+      return `${what} ${when(meal.atMs)}: ${value}`
+    }),
+    lows: course.lows.map((low) => ({ text: `${when(low.fromMs)}: ${lowInWords(low, low.toMs === null ? null : when(low.toMs))}`, mark: low.closed ? null : LOW_OPEN_MARK, path: `lows/${low.lowId}` })),
+    plan: planLines(facts.plans.filter(({ stayId }) => stayId === patient.stay.stayId), nowMs, policy.zone),
+    due: dueLines(visit, bed),
+    orders: orderLines(visit, bed),
+    open: openLines(visit, bed, isHidden),
+  }
+}
+
+function courseFor(visit: Visit, bed: BedFacts): Course {
+  const { snapshot: { facts }, patient: { stay }, readings, doses, outsideDoses, lows, fromMs } = bed
+  const { policy } = facts.policy
+  return courseOf({
+    stay, policy, readings, doses, lows, trayDelays: facts.trayDelays, outcomes: facts.outcomes,
+    plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId),
+    trays: facts.trays.filter(({ stayId }) => stayId === stay.stayId),
+    insulinGiven: outsideDoses.map((dose) => ({ ...dose, doseId: dose.outsideDoseId })),
+  }, {
+    fromMs,
+    toMs: visit.nowMs,
+    hidesReading: (reading) => isHidden(visit, bed, reading),
+    hidesDose: (dose) => maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
+  })
+}
+
+function isEmpty({ readings, doses, lows, meals }: Course): boolean {
+  return readings.length + doses.length + lows.length + meals.length === 0
+}
+
+/** True when this person must see "awaiting second check" in place of the reading. */
+function isHidden(visit: Visit, { snapshot: { facts, staysWithOrder }, patient: { stay }, doses }: BedFacts, reading: Reading): boolean {
+  return maskedFor(visit.actor, reading, doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder: staysWithOrder.has(stay.stayId) })
+}
+
+/** What bears on glucose and on how a low is treated, besides what is said before going in. */
+function backgroundOf(facts: BedsideFacts): readonly string[] {
+  return [
+    BACKGROUND_DIABETES[facts.diabetes],
+    facts.ivAccess ? 'IV access' : 'no IV access',
+    ...(facts.onSteroid ? ['on a steroid'] : []),
+    ...(facts.renalImpairment ? ['renal impairment'] : []),
+    ...facts.otherGlucoseLowering,
+    ...(facts.weightKg === null ? [] : [`${formatNumber(facts.weightKg)} kg`]),
+  ]
+}

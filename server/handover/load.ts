@@ -1,0 +1,90 @@
+/** The facts of the handover sheet: the Round's own derivation and one more read for the whole ward, however many beds. */
+import { shiftAt, type Shift } from '../../shared/board/shift.ts'
+import type { PatientNow } from '../../shared/check/round-model.ts'
+import type { Dose, OutsideDose } from '../../shared/dose/dose.ts'
+import type { LowEvent } from '../../shared/low/low.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { DAY_MS } from '../../shared/time/span.ts'
+import { formatDateTime, formatDay } from '../../views/format.ts'
+import type { HandoverView } from '../../views/handover/page.ts'
+import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
+import { withOvertaken } from '../dose/overtaken.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Visit } from '../http/visit.ts'
+import { bedsTakenBy, roundSnapshot, type RoundSnapshot } from '../round/load.ts'
+import { bedsAsked } from '../round/page.ts'
+import { itemPath } from '../round/views.ts'
+import { bedView } from './bed.ts'
+
+/** How far back the sheet looks. */
+const LOOK_BACK_MS = DAY_MS
+
+/** What one bed's part is drawn from. `index` numbers the beds of the sheet. */
+export type BedFacts = {
+  readonly snapshot: RoundSnapshot
+  readonly patient: PatientNow
+  readonly index: number
+  readonly fromMs: number
+  /** The end of the next shift: up to it the sheet lists what is due. */
+  readonly untilMs: number
+  readonly readings: readonly Reading[]
+  readonly doses: readonly Dose[]
+  readonly outsideDoses: readonly OutsideDose[]
+  /** Open, or closed since `fromMs`. */
+  readonly lows: readonly LowEvent[]
+}
+
+/** The sheet as this person may see it; undefined without a ward of hers. Each patient's part counts as read. */
+export function handoverView(visit: Visit): HandoverView | undefined {
+  const { store, scope, wardId, nowMs } = visit
+  const snapshot = wardId === null ? undefined : roundSnapshot(visit, wardId)
+  if (wardId === null || snapshot === undefined) return undefined
+  const { facts, model } = snapshot
+  const fromMs = nowMs - LOOK_BACK_MS
+  const lows = facts.lows.filter(({ closedAtMs }) => closedAtMs === null || closedAtMs >= fromMs)
+  // the course of a low that began earlier is told from its beginning
+  const care = store.presentCare(scope, wardId, { fromMs: Math.min(fromMs, ...lows.map(({ openedAtMs }) => openedAtMs)), toMs: nowMs + 1 })
+  if (care === undefined) return undefined
+  const own = bedsTakenBy(visit, facts)
+  const beds = bedsAsked(visit, own)
+  const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
+  const [readings, doses, outside, lowsOf] = [byStay(care.readings), byStay(withOvertaken(visit, care.doses, facts.policy)), byStay(care.outsideDoses), byStay(lows)]
+  const { policy } = facts.policy
+  const shift = shiftAt(policy, nowMs)
+  const next = shiftAt(policy, shift.endsMs)
+  const patients = [...model.patients.values()].filter(({ stay }) => isShown(stay.bed)).sort((a, b) => a.bedIndex - b.bedIndex)
+  for (const { stay } of patients) recordPatientRead(visit, stay.stayId)
+  const lainIn = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
+  return {
+    wardName: facts.ward.name,
+    heading: headingOf(shift, next, policy.zone),
+    asOf: formatDateTime(nowMs, policy.zone),
+    by: visit.actor.name,
+    beds,
+    hasBeds: own.size > 0,
+    patients: patients.map((patient, index) => {
+      const { stayId } = patient.stay
+      return bedView(visit, { snapshot, patient, index, fromMs, untilMs: next.endsMs, readings: readings(stayId), doses: doses(stayId), outsideDoses: outside(stayId), lows: lowsOf(stayId) })
+    }),
+    emptyBeds: facts.ward.beds.filter((bed) => isShown(bed) && !lainIn.has(bed)),
+    leftBehind: model.leftBehind.flatMap((item) => {
+      const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
+      return text === null ? [] : [{ text, path: itemPath(item) }]
+    }),
+  }
+}
+
+function headingOf(shift: Shift, next: Shift, zone: string): string {
+  return `${shift.name} to ${next.name}, ${formatDay(shift.startsMs, zone)}`
+}
+
+/** Lists by stay, in their order. */
+function byStay<T extends { readonly stayId: string }>(all: readonly T[]): (stayId: string) => readonly T[] {
+  const groups = new Map<string, T[]>()
+  for (const one of all) {
+    const group = groups.get(one.stayId)
+    if (group === undefined) groups.set(one.stayId, [one])
+    else group.push(one)
+  }
+  return (stayId) => groups.get(stayId) ?? []
+}

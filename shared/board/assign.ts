@@ -1,0 +1,45 @@
+/** Giving the beds of a ward to its nurses for the shift, all at once. */
+import type { LedgerEvent } from '../ledger/events.ts'
+import { accept, refuse, type Outcome } from '../outcome.ts'
+import { isOfShift, type BedsTaken, type Shift } from './shift.ts'
+
+export type AssignRefusal = 'bed-not-on-ward' | 'nurse-not-of-ward' | 'assigned-meanwhile' | 'nothing-changed'
+
+export type AssignFacts = {
+  readonly wardId: string
+  readonly beds: readonly string[]
+  readonly nurses: readonly { readonly staffId: string }[]
+  readonly taken: readonly BedsTaken[]
+  readonly shift: Shift
+}
+
+/** What the form was drawn from, as text: when it is no longer so, somebody took or gave beds in the meantime. */
+export function assignmentSeen(taken: readonly BedsTaken[]): string {
+  return [...taken].sort((a, b) => (a.staffId < b.staffId ? -1 : 1)).map(({ staffId, atMs }) => `${staffId}.${String(atMs)}`).join(' ')
+}
+
+/**
+ * Charts who has which beds from now on: one beds-taken for each nurse whose beds change, or whose beds were of an
+ * earlier shift. `choices` holds a nurse or '' (nobody) by bed; a bed left out has nobody. Refused: a bed or nurse that
+ * is not the ward's, an assignment that changed since it was drawn (`seen`), and one that changes nothing.
+ */
+export function assignBeds(entry: { readonly choices: ReadonlyMap<string, string>; readonly seen: string; readonly byId: string }, facts: AssignFacts, nowMs: number): Outcome<readonly LedgerEvent[], AssignRefusal> {
+  const { wardId, beds, nurses, taken, shift } = facts
+  const strange = [...entry.choices.keys()].find((bed) => !beds.includes(bed))
+  if (strange !== undefined) return refuse('bed-not-on-ward', { bed: strange })
+  for (const [bed, staffId] of entry.choices) {
+    if (staffId !== '' && !nurses.some((nurse) => nurse.staffId === staffId)) return refuse('nurse-not-of-ward', { bed, field: `bed.${bed}` })
+  }
+  if (entry.seen !== assignmentSeen(taken)) return refuse('assigned-meanwhile')
+  const wanted = (staffId: string): readonly string[] => beds.filter((bed) => entry.choices.get(bed) === staffId)
+  const before = new Map(taken.map((one) => [one.staffId, one]))
+  const people = [...new Set([...taken.map(({ staffId }) => staffId), ...[...entry.choices.values()].filter((staffId) => staffId !== '')])].sort()
+  const changed = people.filter((staffId) => {
+    const had = before.get(staffId)
+    const now = wanted(staffId)
+    if (had === undefined) return now.length > 0
+    return now.join('\n') !== beds.filter((bed) => had.beds.includes(bed)).join('\n') || had.beds.some((bed) => !beds.includes(bed)) || !isOfShift(had.atMs, shift)
+  })
+  if (changed.length === 0) return refuse('nothing-changed')
+  return accept(changed.map((staffId) => ({ type: 'beds-taken', wardId, stayId: null, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId, beds: wanted(staffId) } })))
+}

@@ -1,0 +1,123 @@
+/** The whole board of a ward at one instant: needs, beds in walking order, each nurse's pace, and how long it stays so. */
+import type { Check, CheckState } from '../check/check.ts'
+import type { PatientNow, RoundLine } from '../check/round-model.ts'
+import { callByMs } from '../critical/call.ts'
+import { DAY_MS, MINUTE_MS } from '../time/span.ts'
+import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { maskedOnBoard, type BoardInputs } from './facts.ts'
+import { needsOf, type Need } from './needs.ts'
+import { handOvers, paceOf, type HandOver, type NurseList, type Pace, type PaceCheck } from './pace.ts'
+import { bedNurses, shiftAt, type BedNurse, type Shift } from './shift.ts'
+
+/** The worst of what stands for the bed on the Round, in the same words and order. */
+export type BedState = 'empty' | 'low-untreated' | 'low-recheck-due' | 'low-recheck-running' | 'insulin-no-tray' | CheckState | 'no-check'
+
+export type BedNow = {
+  readonly bed: string
+  readonly patient: PatientNow | null
+  readonly masked: boolean
+  readonly state: BedState
+  /** The clock beside the state: due, opened, since. Null: it has none. */
+  readonly atMs: number | null
+  readonly nurse: BedNurse | null
+  readonly earlier: BedNurse | null
+  /** Needs of this bed. */
+  readonly waiting: number
+}
+
+export type NursePace = { readonly nurse: BedNurse; readonly beds: readonly string[]; readonly done: number; readonly total: number; readonly pace: Pace }
+
+export type Board = {
+  readonly shift: Shift
+  readonly needs: readonly Need[]
+  readonly beds: readonly BedNow[]
+  readonly paces: readonly NursePace[]
+  /** Suggested and never done by itself. */
+  readonly handOvers: readonly HandOver[]
+  /** Checks to do on beds that nobody has. */
+  readonly withNobody: number
+  /** Until when time alone leaves it as it is (out). */
+  readonly validUntilMs: number
+}
+
+/** Derives the board at the instant from the Round's own model of that instant. */
+export function boardOf(inputs: BoardInputs): Board {
+  const { facts, model, nowMs } = inputs
+  const shift = shiftAt(facts.policy, nowMs)
+  const nurses = bedNurses(facts.bedsTaken, shift)
+  const needs = needsOf(inputs)
+  const inBed = new Map([...model.patients.values()].map((patient) => [patient.stay.bed, patient]))
+  const waiting = new Map<string, number>()
+  for (const { stayId } of needs) if (stayId !== null) waiting.set(stayId, (waiting.get(stayId) ?? 0) + 1)
+  // the first line of each stay, and the newest of what it missed
+  const lines = new Map([...model.lines].reverse().map((line) => [line.stayId, line]))
+  const missed = new Map(model.missed.map((one) => [one.stayId, one.check]))
+  const beds = facts.beds.map((bed): BedNow => {
+    const patient = inBed.get(bed) ?? null
+    const base = { bed, patient, nurse: nurses.now.get(bed) ?? null, earlier: nurses.earlier.get(bed) ?? null }
+    if (patient === null) return { ...base, masked: false, state: 'empty', atMs: null, waiting: 0 }
+    const { stayId } = patient.stay
+    return { ...base, masked: maskedOnBoard(patient, inputs), ...stateOf(lines.get(stayId), missed.get(stayId), nowMs), waiting: waiting.get(stayId) ?? 0 }
+  })
+  const lists = listsOf(inputs, nurses.now)
+  const paces = lists.map(({ nurse, list }): NursePace => ({ nurse, beds: facts.beds.filter((bed) => nurses.now.get(bed)?.staffId === nurse.staffId), done: list.checks.filter(({ doneAtMs }) => doneAtMs !== null).length, total: list.checks.length, pace: paceOf(list, nowMs) }))
+  const withNobody = paceChecks(inputs).filter(({ bed, doneAtMs }) => doneAtMs === null && !nurses.now.has(bed)).length
+  return { shift, needs, beds, paces, handOvers: handOvers(lists.map(({ list }) => list), nowMs), withNobody, validUntilMs: validUntil(inputs, shift, paces) }
+}
+
+/** The first line of the bed on the Round; a check that closed with no reading stands above what is still to come. */
+function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): Pick<BedNow, 'state' | 'atMs'> {
+  const first = line === undefined ? null : lineState(line, nowMs)
+  const waits = first === null || first.state === 'upcoming' || first.state === 'done' || first.state === 'excused'
+  if (missed !== undefined && waits) return { state: 'missed', atMs: missed.dueMs }
+  return first ?? { state: 'no-check', atMs: null }
+}
+
+function lineState({ standing, check, state, outcome }: RoundLine, nowMs: number): Pick<BedNow, 'state' | 'atMs'> {
+  if (standing.kind === 'insulin-no-tray') return { state: 'insulin-no-tray', atMs: standing.sinceMs }
+  if (standing.kind === 'low') {
+    if (!standing.treated) return { state: 'low-untreated', atMs: standing.openedAtMs }
+    return { state: nowMs >= standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running', atMs: standing.recheckDueMs }
+  }
+  return { state: state ?? 'no-check', atMs: outcome?.kind === 'done' ? outcome.atMs : check?.dueMs ?? null }
+}
+
+/** The planned checks of the Round's lines; one that closed with no reading is no part of the walk any more. */
+function paceChecks({ model }: BoardInputs): readonly PaceCheck[] {
+  return model.lines.flatMap(({ check, bedIndex, stayId, outcome }): PaceCheck[] => {
+    if (check?.kind !== 'planned') return []
+    return [{ checkKey: check.key, bed: model.patients.get(stayId)?.stay.bed ?? '', bedIndex, opensMs: check.opensMs, lateAfterMs: check.lateAfterMs, doneAtMs: outcome?.atMs ?? null }]
+  })
+}
+
+function listsOf(inputs: BoardInputs, nurses: ReadonlyMap<string, BedNurse>): readonly { readonly nurse: BedNurse; readonly list: NurseList }[] {
+  const people = new Map([...nurses.values()].map((nurse) => [nurse.staffId, nurse]))
+  const checks = paceChecks(inputs)
+  return [...people.values()]
+    .map((nurse) => ({ nurse, list: { staffId: nurse.staffId, checks: checks.filter(({ bed }) => nurses.get(bed)?.staffId === nurse.staffId) } }))
+    .sort((a, b) => (a.nurse.name < b.nurse.name ? -1 : a.nurse.name > b.nurse.name ? 1 : a.nurse.staffId < b.nurse.staffId ? -1 : 1))
+}
+
+/** The next instant at which time alone changes the board: the Round's own, and what only the board shows. */
+function validUntil({ facts, model, nowMs }: BoardInputs, shift: Shift, paces: readonly NursePace[]): number {
+  const { policy } = facts
+  const patients = [...model.patients.values()]
+  const changes = [
+    model.validUntilMs,
+    shift.endsMs,
+    localToUtc(addDays(wardDate(nowMs, policy.zone), 1), '00:00', policy.zone),
+    ...patients.flatMap(({ lastReading, items, openLow }) => [
+      lastReading === null ? nowMs : lastReading.takenAtMs + policy.dose.readingAgeMaxMin * MINUTE_MS + 1,
+      ...items.filter(({ kind }) => kind === 'critical').map(({ sinceMs }) => callByMs(sinceMs, policy) + 1),
+      ...(openLow?.steps ?? []).map(({ deadlineMs }) => deadlineMs),
+    ]),
+    ...facts.lastReadingDoses.map((dose) => (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) + policy.dose.readingAgeMaxMin * MINUTE_MS + 1),
+    ...facts.orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs ?? nowMs, endedAtMs ?? nowMs]),
+    // times in the future are charted by nobody, but a corrected clock can leave some
+    ...facts.meters.map(({ lastControl }) => lastControl?.atMs ?? nowMs),
+    ...facts.trays.map(({ servedAtMs }) => servedAtMs ?? nowMs),
+    // a finish is told to the minute, and moves with every minute that nobody charts
+    ...(paces.some(({ pace }) => pace.kind === 'pace') ? [(Math.floor(nowMs / MINUTE_MS) + 1) * MINUTE_MS] : []),
+  ]
+  return Math.min(nowMs + DAY_MS, ...changes.filter((ms) => ms > nowMs))
+}

@@ -1,0 +1,38 @@
+/** What the board is derived from: the Round's own facts and model, and what only the board adds. */
+import type { RoundFacts, RoundModel } from '../check/round-model.ts'
+import type { Dose } from '../dose/dose.ts'
+import type { GlucoseUnit } from '../glucose/value.ts'
+import { callByMs } from '../critical/call.ts'
+import { criticalHiddenFrom, maskedFor, type MaskActor } from '../reading/mask.ts'
+import type { PatientNow } from '../check/round-model.ts'
+import type { BedsTaken } from './shift.ts'
+
+export type BoardFacts = Pick<RoundFacts, 'beds' | 'policy' | 'orders' | 'lows' | 'openDoses' | 'unaccountedDoses' | 'trays'> & {
+  readonly meters: readonly { readonly meterId: string; readonly serial: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }[]
+  /** Doses of each stay's newest reading: what masking it is decided by. */
+  readonly lastReadingDoses: readonly Dose[]
+  /** Stays with an order in force from which a reading could lead to a dose. */
+  readonly staysWithOrder: ReadonlySet<string>
+  readonly bedsTaken: readonly BedsTaken[]
+  /** To whom needs were handed, by their keys. */
+  readonly handed: ReadonlyMap<string, { readonly toStaffId: string; readonly atMs: number }>
+  /** Nurses of the ward who may be given something. */
+  readonly nurses: ReadonlyMap<string, string>
+}
+
+export type BoardInputs = { readonly facts: BoardFacts; readonly model: RoundModel; readonly nowMs: number }
+
+/** Nobody in particular, who may give insulin: what she may not see is on no board, so one drawing serves every viewer. */
+export const ANY_NURSE: MaskActor = { staffId: '', role: 'floor-nurse' }
+
+/** True when the patient's newest reading stands on the board without its number. */
+export function maskedOnBoard({ stay: { stayId }, lastReading }: PatientNow, { facts, nowMs }: BoardInputs): boolean {
+  if (lastReading === null) return false
+  const doses = facts.lastReadingDoses.filter((dose) => dose.stayId === stayId)
+  return maskedFor(ANY_NURSE, lastReading, doses, { nowMs, policy: facts.policy, hasApplicableOrder: facts.staysWithOrder.has(stayId) })
+}
+
+/** True when the board must not tell yet that a result taken at `takenAtMs` waits for its call: it would name the masked step. */
+export function criticalHiddenOnBoard(patient: PatientNow, takenAtMs: number, inputs: BoardInputs): boolean {
+  return criticalHiddenFrom(ANY_NURSE, { newestMasked: maskedOnBoard(patient, inputs), takenBy: new Set(), callByMs: callByMs(takenAtMs, inputs.facts.policy), nowMs: inputs.nowMs })
+}

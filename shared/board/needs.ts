@@ -1,0 +1,188 @@
+/**
+ * What needs a person now, over the whole ward: derived from the very model that the Round shows, so that board and
+ * Round never tell two stories. Each need has a key that stays the same while it is the same need.
+ */
+import type { Check } from '../check/check.ts'
+import type { PatientNow, RoundItem, RoundModel } from '../check/round-model.ts'
+import { meterFitness } from '../check/kit.ts'
+import { callByMs } from '../critical/call.ts'
+import type { Dose } from '../dose/dose.ts'
+import type { LowStep } from '../low/event.ts'
+import { isRunning } from '../order/stop.ts'
+import { MINUTE_MS } from '../time/span.ts'
+import { localToUtc, wardDate } from '../time/zone.ts'
+import { criticalHiddenOnBoard, type BoardInputs } from './facts.ts'
+import { bedNurses, shiftAt, type BedNurses, type Shift } from './shift.ts'
+
+export type NeedKind =
+  | `low-${LowStep['kind']}`
+  | 'insulin-no-tray' | 'dose-unaccounted' | 'critical-untold' | 'second-check-differed' | 'dose-not-given' | 'insulin-question' | 'laboratory-value'
+  | 'check-late' | 'second-check-waiting' | 'scheduled-late' | 'dose-lapsed' | 'check-missed' | 'flag' | 'left-behind' | 'order-unverified' | 'meter-not-controlled' | 'beds-without-nurse'
+
+/**
+ * Who sees to it. handed: somebody gave it to her; bed: she has the bed in this shift; nobody: it shouts.
+ */
+export type Owner = { readonly kind: 'handed' | 'bed'; readonly staffId: string; readonly name: string } | { readonly kind: 'nobody' }
+
+export type Need = {
+  readonly key: string
+  readonly kind: NeedKind
+  readonly stayId: string | null
+  readonly beds: readonly string[]
+  /** What it is about: the low event, dose, reading, check, order, slot, item or meter. */
+  readonly subjectId: string
+  /** A serial number, count or kind that its sentence names; null when it names none. */
+  readonly detail: string | null
+  readonly sinceMs: number
+  /** By when; null: it was owed from the start. */
+  readonly dueMs: number | null
+  readonly owner: Owner
+}
+
+/**
+ * Harm first (our own order, after design 4.2: lows, rechecks and missing trays before late checks): what can kill in
+ * minutes, insulin that may hurt, results nobody acts on, then late work, then paperwork.
+ */
+const HARM: Readonly<Record<NeedKind, number>> = {
+  'low-call-emergency': 0, 'low-treat': 1, 'low-look-again': 1, 'low-escalate': 2, 'low-recheck': 3, 'insulin-no-tray': 4, 'dose-unaccounted': 5, 'critical-untold': 6,
+  'low-follow-up': 7, 'low-lasting-food': 7, 'dose-not-given': 8, 'second-check-differed': 9, 'low-tell-prescriber': 10, 'insulin-question': 10, 'laboratory-value': 11,
+  'check-late': 12, 'second-check-waiting': 13, 'scheduled-late': 14, 'beds-without-nurse': 15, 'dose-lapsed': 16, flag: 17, 'left-behind': 17, 'check-missed': 18, 'order-unverified': 19,
+  'meter-not-controlled': 20, 'low-close': 21,
+}
+
+type Bare = Omit<Need, 'owner'>
+
+/** Everything that needs a person at the instant, the worst first and the longest waiting first among equals. */
+export function needsOf(inputs: BoardInputs): readonly Need[] {
+  const { facts, model, nowMs } = inputs
+  const shift = shiftAt(facts.policy, nowMs)
+  const nurses = bedNurses(facts.bedsTaken, shift).now
+  const ownerOf = ({ key, stayId, beds: [bed] }: Bare): Owner => {
+    const handedTo = facts.handed.get(key)?.toStaffId
+    const name = handedTo === undefined ? undefined : facts.nurses.get(handedTo)
+    if (handedTo !== undefined && name !== undefined) return { kind: 'handed', staffId: handedTo, name }
+    const nurse = stayId === null || bed === undefined ? undefined : nurses.get(bed)
+    return nurse === undefined ? { kind: 'nobody' } : { kind: 'bed', ...nurse }
+  }
+  const patients = [...model.patients.values()]
+  const bare = [...patients.flatMap((patient) => ofPatient(patient, inputs)), ...ofLines(inputs), ...ofOrders(inputs), ...ofMeters(inputs), ...ofBeds(inputs, shift, nurses), ...model.leftBehind.flatMap(leftBehind)]
+  return bare.map((need) => ({ ...need, owner: ownerOf(need) })).sort((a, b) => HARM[a.kind] - HARM[b.kind] || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
+}
+
+type About = Pick<Bare, 'stayId' | 'beds'>
+const about = ({ stay }: PatientNow): About => ({ stayId: stay.stayId, beds: [stay.bed] })
+
+function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
+  return [...ofLow(patient, inputs), ...ofDoses(patient, inputs), ...ofItems(patient, inputs)]
+}
+
+/** Each step that the low owes; a recheck only once its time has come, as on the Round. */
+function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly Bare[] {
+  const { openLow } = patient
+  if (openLow === null) return []
+  const { lowId, steps, untreatedSinceMs } = openLow
+  const openedAtMs = facts.lows.find((low) => low.lowId === lowId)?.openedAtMs ?? nowMs
+  return steps.flatMap((step): Bare[] => {
+    const isRecheck = step.kind === 'recheck' || step.kind === 'follow-up'
+    if (isRecheck && nowMs < step.deadlineMs) return []
+    const number = isRecheck ? `.${String(step.cycle)}` : step.kind === 'treat' ? `.${String(step.number)}` : ''
+    const fromDeadline = isRecheck || step.kind === 'call-emergency' || step.kind === 'escalate'
+    const sinceMs = step.kind === 'treat' ? untreatedSinceMs ?? openedAtMs : fromDeadline ? step.deadlineMs : openedAtMs
+    return [{ ...about(patient), key: `low.${lowId}.${step.kind}${number}`, kind: `low-${step.kind}`, subjectId: isRecheck ? `low.${lowId}.${String(step.cycle)}` : lowId, detail: null, sinceMs, dueMs: fromDeadline ? null : step.deadlineMs }]
+  })
+}
+
+function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardInputs): readonly Bare[] {
+  const { stayId } = patient.stay
+  const doseOf = (doseId: string): Dose | undefined => [...facts.openDoses, ...facts.unaccountedDoses].find((dose) => dose.doseId === doseId)
+  const served = facts.trays.find((tray) => tray.stayId === stayId && tray.date === round.date && tray.servedAtMs !== null && tray.servedAtMs >= round.startsMs && tray.servedAtMs <= nowMs)?.servedAtMs ?? null
+  const trayMs = served ?? (round.trayMs !== null && nowMs >= round.trayMs ? round.trayMs : null)
+  const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): Bare => ({ ...about(patient), key: `dose.${doseId}.${kind}`, kind, subjectId: doseId, detail: null, sinceMs, dueMs })
+  const unaccounted = patient.unaccounted.map((doseId) => need('dose-unaccounted', doseId, doseOf(doseId)?.product?.atMs ?? nowMs))
+  return [...unaccounted, ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
+    const dose = doseOf(doseId)
+    if (dose === undefined || patient.unaccounted.includes(doseId)) return []
+    if (state === 'differed') return [need('second-check-differed', doseId, dose.answers.at(-1)?.atMs ?? dose.proposedAtMs)]
+    if (state === 'awaiting-second-check') return [need('second-check-waiting', doseId, dose.restarts.at(-1)?.atMs ?? dose.proposedAtMs)]
+    if (state === 'verified' && trayMs !== null) return [need('dose-not-given', doseId, Math.max(trayMs, dose.product?.atMs ?? trayMs))]
+    return state === 'lapsed' ? [need('dose-lapsed', doseId, dose.proposedAtMs)] : []
+  })]
+}
+
+function ofItems(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
+  const { policy } = inputs.facts
+  const needs: Bare[] = []
+  // one call tells every critical result of the patient, so it is asked for once, by the earliest
+  const critical = patient.items.find(({ kind }) => kind === 'critical')
+  if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs)) needs.push(ofItem('critical-untold', patient, critical, callByMs(critical.sinceMs, policy)))
+  for (const item of patient.items) {
+    if (item.kind === 'insulin-question') needs.push(ofItem('insulin-question', patient, item, item.sinceMs + policy.low.insulinQuestionMin * MINUTE_MS))
+    if (item.kind === 'flag') needs.push({ ...ofItem('flag', patient, item, null), subjectId: item.itemId })
+  }
+  const { laboratory } = patient
+  if (laboratory !== null) needs.push({ ...about(patient), key: `laboratory.${laboratory.readingId}`, kind: 'laboratory-value', subjectId: laboratory.readingId, detail: laboratory.which, sinceMs: laboratory.byMs - policy.critical.laboratoryWithinMin * MINUTE_MS, dueMs: laboratory.byMs })
+  return needs
+}
+
+function ofItem(kind: NeedKind, patient: PatientNow, { itemId, subjectId, sinceMs }: RoundItem, dueMs: number | null): Bare {
+  return { ...about(patient), key: `item.${itemId}`, kind, subjectId, detail: null, sinceMs, dueMs }
+}
+
+/** Late and missed checks, scheduled insulin past its hour, and insulin given with no tray, each as the Round has it. */
+function ofLines({ model }: BoardInputs): readonly Bare[] {
+  const bedsOf = (stayId: string): About => ({ stayId, beds: [model.patients.get(stayId)?.stay.bed ?? ''] })
+  return [
+    ...model.lines.flatMap(({ id, stayId, check, state, standing }): Bare[] => {
+      if (standing.kind === 'insulin-no-tray') return [{ ...bedsOf(stayId), key: id, kind: 'insulin-no-tray', subjectId: stayId, detail: null, sinceMs: standing.sinceMs, dueMs: null }]
+      if (standing.kind !== 'check' || check === null || state !== 'late') return []
+      return [{ ...bedsOf(stayId), key: `check.${check.key}`, kind: 'check-late', subjectId: check.key, detail: null, sinceMs: check.lateAfterMs, dueMs: null }]
+    }),
+    // one need for each patient, about the oldest: a night without reasons must not bury what is worse
+    ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({ ...bedsOf(stayId), key: `missed.${check.key}`, kind: 'check-missed', subjectId: check.key, detail: String(count), sinceMs: check.closesMs, dueMs: null })),
+    ...model.scheduled.filter(({ state }) => state === 'late').map(({ stayId, slot, slotKey, dueMs }): Bare => ({ ...bedsOf(stayId), key: `slot.${slotKey}`, kind: 'scheduled-late', subjectId: slot, detail: null, sinceMs: dueMs, dueMs: null })),
+  ]
+}
+
+/** The oldest missed check of each stay, and how many there are; the model lists them oldest first. */
+function missedOf(missed: RoundModel['missed']): ReadonlyMap<string, { readonly check: Check; readonly count: number }> {
+  const byStay = new Map<string, { check: Check; count: number }>()
+  for (const { stayId, check } of missed) {
+    const known = byStay.get(stayId)
+    if (known === undefined) byStay.set(stayId, { check, count: 1 })
+    else known.count++
+  }
+  return byStay
+}
+
+function ofOrders({ facts, model, nowMs }: BoardInputs): readonly Bare[] {
+  return facts.orders.flatMap((version): Bare[] => {
+    const patient = model.patients.get(version.stayId)
+    if (patient === undefined || version.verified !== null || !isRunning(version, nowMs)) return []
+    const key = `order.${version.orderId}.${String(version.version)}`
+    return [{ ...about(patient), key, kind: 'order-unverified', subjectId: version.orderId, detail: null, sinceMs: version.writtenAtMs, dueMs: null }]
+  })
+}
+
+/** A meter of the ward's unit whose control of today is not done or failed; it may not go along. A new need each day. */
+function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly Bare[] {
+  const today = wardDate(nowMs, policy.zone)
+  return meters.flatMap((meter): Bare[] => {
+    const fitness = meterFitness(meter, { unit: policy.unit, zone: policy.zone, nowMs })
+    if (fitness !== 'control-not-done' && fitness !== 'control-failed') return []
+    const failedAtMs = fitness === 'control-failed' ? meter.lastControl?.atMs : undefined
+    return [{ stayId: null, beds: [], key: `meter.${meter.meterId}.${today}`, kind: 'meter-not-controlled', subjectId: meter.meterId, detail: meter.serial, sinceMs: failedAtMs ?? localToUtc(today, '00:00', policy.zone), dueMs: null }]
+  })
+}
+
+/** Beds with a patient that nobody has in this shift: one need for all of them, since the shift began. */
+function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now']): readonly Bare[] {
+  const taken = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
+  const beds = facts.beds.filter((bed) => taken.has(bed) && !now.has(bed))
+  return beds.length === 0 ? [] : [{ stayId: null, beds, key: `beds.${String(shift.startsMs)}`, kind: 'beds-without-nurse', subjectId: shift.name, detail: shift.name, sinceMs: shift.startsMs, dueMs: null }]
+}
+
+/** What a patient who has left the ward still leaves to be seen to: where it is charted is the item's own. */
+function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly Bare[] {
+  if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question') return []
+  return [{ stayId: null, beds: [], key: `item.${itemId}`, kind: 'left-behind', subjectId: kind === 'flag' ? itemId : subjectId, detail: kind, sinceMs, dueMs: null }]
+}

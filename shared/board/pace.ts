@@ -1,0 +1,103 @@
+/**
+ * When each nurse's list will be done, from how this round went so far. The assumption, said on the page: the checks
+ * still to do take as long, one after another in walking order, as the finished ones of the same nurse took on average;
+ * a pause longer than 20 minutes is no step of the walk. No check is begun before it opens. It is a sum, not a promise.
+ */
+import { MINUTE_MS } from '../time/span.ts'
+
+/** One planned check of the round. `doneAtMs`: when it was charted or excused; null while it is to do. */
+export type PaceCheck = { readonly checkKey: string; readonly bed: string; readonly bedIndex: number; readonly opensMs: number; readonly lateAfterMs: number; readonly doneAtMs: number | null }
+
+export type NurseList = { readonly staffId: string; readonly checks: readonly PaceCheck[] }
+
+export type PlannedStep = { readonly checkKey: string; readonly bed: string; readonly atMs: number; readonly late: boolean }
+
+export type Pace =
+  | { readonly kind: 'nothing-to-do' }
+  | { readonly kind: 'finished'; readonly atMs: number }
+  | { readonly kind: 'not-enough-yet'; readonly finished: number; readonly needed: number; readonly remaining: number }
+  | { readonly kind: 'pace'; readonly stepMs: number; readonly finishMs: number; readonly steps: readonly PlannedStep[] }
+
+/** Fewer finished checks than this are chance and no pace (our own choice; no published figure). */
+export const ENOUGH_FINISHED = 4
+/** A longer gap between two finished checks is a pause. */
+export const PAUSE_MS = 20 * MINUTE_MS
+
+/** The pace of one nurse's list at the instant. */
+export function paceOf(list: NurseList, nowMs: number): Pace {
+  const done = doneTimes(list)
+  const left = toDo(list)
+  if (left.length === 0) return done.length === 0 ? { kind: 'nothing-to-do' } : { kind: 'finished', atMs: done.at(-1) ?? nowMs }
+  const stepMs = stepOf(done)
+  if (stepMs === null) return { kind: 'not-enough-yet', finished: done.length, needed: ENOUGH_FINISHED, remaining: left.length }
+  const steps = walk(left, { fromMs: done.at(-1) ?? nowMs, stepMs, nowMs })
+  return { kind: 'pace', stepMs, finishMs: steps.at(-1)?.atMs ?? nowMs, steps }
+}
+
+/** A bed that could go from one nurse to another. */
+export type HandOver = { readonly bed: string; readonly checkKey: string; readonly fromId: string; readonly toId: string }
+
+/**
+ * Beds that would be late with the nurse who has them and in time with another whose own checks stay in time: the last
+ * ones of a late list first, each to the nurse who would be done first. Suggested, never done. Empty when nothing helps.
+ */
+export function handOvers(lists: readonly NurseList[], nowMs: number): readonly HandOver[] {
+  const working = new Map(lists.map((list) => [list.staffId, list]))
+  const moved: HandOver[] = []
+  for (const { staffId } of lists) {
+    for (;;) {
+      const from = working.get(staffId)
+      const late = from === undefined ? undefined : lateSteps(from, nowMs).at(-1)
+      if (from === undefined || late === undefined) break
+      const check = from.checks.find(({ checkKey }) => checkKey === late.checkKey)
+      const taker = check === undefined ? undefined : takerOf(check, [...working.values()].filter((list) => list.staffId !== staffId), nowMs)
+      if (check === undefined || taker === undefined) break
+      working.set(staffId, { staffId, checks: from.checks.filter(({ checkKey }) => checkKey !== late.checkKey) })
+      working.set(taker.staffId, taker)
+      moved.push({ bed: check.bed, checkKey: check.checkKey, fromId: staffId, toId: taker.staffId })
+    }
+  }
+  return moved
+}
+
+/** The steps of the list that would come after their check is late. */
+export function lateSteps(list: NurseList, nowMs: number): readonly PlannedStep[] {
+  const pace = paceOf(list, nowMs)
+  return pace.kind === 'pace' ? pace.steps.filter(({ late }) => late) : []
+}
+
+/** The list, with the check added, of the nurse who would be done first and late at nothing; undefined when none is. */
+function takerOf(check: PaceCheck, others: readonly NurseList[], nowMs: number): NurseList | undefined {
+  const takers = others.flatMap((list) => {
+    const stepMs = stepOf(doneTimes(list))
+    if (stepMs === null) return []
+    const added = { staffId: list.staffId, checks: [...list.checks, check] }
+    const pace = paceOf(added, nowMs)
+    return pace.kind === 'pace' && pace.steps.every(({ late }) => !late) ? [{ added, finishMs: pace.finishMs }] : []
+  })
+  return takers.sort((a, b) => a.finishMs - b.finishMs || (a.added.staffId < b.added.staffId ? -1 : 1))[0]?.added
+}
+
+function doneTimes({ checks }: NurseList): readonly number[] {
+  return checks.flatMap(({ doneAtMs }) => (doneAtMs === null ? [] : [doneAtMs])).sort((a, b) => a - b)
+}
+
+function toDo({ checks }: NurseList): readonly PaceCheck[] {
+  return checks.filter(({ doneAtMs }) => doneAtMs === null).sort((a, b) => a.bedIndex - b.bedIndex || a.opensMs - b.opensMs || (a.checkKey < b.checkKey ? -1 : 1))
+}
+
+/** The average of the steps between finished checks, pauses left out; null when there are too few. */
+function stepOf(done: readonly number[]): number | null {
+  if (done.length < ENOUGH_FINISHED) return null
+  const gaps = done.slice(1).map((ms, index) => ms - (done[index] ?? ms)).filter((gap) => gap <= PAUSE_MS)
+  return gaps.length < ENOUGH_FINISHED - 1 ? null : gaps.reduce((sum, gap) => sum + gap, 0) / gaps.length
+}
+
+/** One check after another: each a step after the one before, never before it opens, the first never before now. */
+function walk(left: readonly PaceCheck[], { fromMs, stepMs, nowMs }: { readonly fromMs: number; readonly stepMs: number; readonly nowMs: number }): readonly PlannedStep[] {
+  let atMs = fromMs
+  return left.map((check, index) => {
+    atMs = Math.max(atMs + stepMs, check.opensMs, index === 0 ? nowMs : 0)
+    return { checkKey: check.checkKey, bed: check.bed, atMs, late: atMs >= check.lateAfterMs }
+  })
+}

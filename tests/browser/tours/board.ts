@@ -1,0 +1,29 @@
+/** The ward board, all wards, and the forms on the board. */
+import { people } from '../../support/people.ts'
+import type { Tour } from './tour.ts'
+
+export const boardTours: readonly Tour[] = [
+  {
+    name: 'the board, as the charge nurse',
+    person: people.cora,
+    take: async ({ device, visit, look }) => {
+      await visit('/board', '/board', 'board')
+      await visit('/board/wards', '/board/wards', 'board-wards')
+      await visit('/board/assign', '/board/assign', 'board-assign')
+      await device.page.goto('/board')
+      await device.page.getByRole('link', { name: /^Hand over/ }).first().click()
+      await device.page.waitForURL('**/board/hand**')
+      await look('/board/hand', 'board-hand')
+      await device.page.getByRole('button', { name: 'Hand it over' }).click()
+      await device.page.locator('.error').first().waitFor()
+      await look('/board/hand', 'board-hand-refused')
+    },
+  },
+  {
+    name: 'the board, as an educator',
+    person: people.edda,
+    take: async ({ visit }) => {
+      await visit('/board', '/board', 'board-educator')
+    },
+  },
+]

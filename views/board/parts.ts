@@ -1,0 +1,102 @@
+/** The parts of the board that are drawn once for every viewer and sent alone when they change. */
+import { attribute, html, type Html } from '../html.ts'
+import { stateMark } from '../parts.ts'
+
+type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
+/** `path` is an address of this service without its leading slash; `by`: whom the way is for, everybody who charts when null. */
+export type WayView = { readonly path: string; readonly label: string; readonly by: 'charge' | null }
+
+export type NeedView = {
+  readonly part: string
+  readonly mark: Mark
+  /** "Bed 3, Calder"; "Meter M-4402" */
+  readonly where: string
+  readonly stayPath: string | null
+  /** "since 07:20" */
+  readonly since: string
+  readonly sinceMs: number
+  /** "by 07:50"; null: it was owed from the start. */
+  readonly due: string | null
+  /** Whose it is; null: nobody's. */
+  readonly whose: { readonly name: string; readonly handed: boolean } | null
+  readonly ways: readonly WayView[]
+  readonly handPath: string
+}
+
+/** One thing that needs a person: what, where, how long, whose, and the two taps. */
+export function needRow(view: NeedView): Html {
+  return html`<li class="need ${view.mark.tone}" data-part="${view.part}">
+<p class="need-what"><strong>${view.stayPath === null ? view.where : html`<a href="/${view.stayPath}">${view.where}</a>`}</strong> ${stateMark(view.mark)}</p>
+<p class="need-when">${view.since} <span class="board-clock" data-from="${view.sinceMs}"></span>${view.due === null ? null : html` <span class="need-due">${view.due}</span>`}</p>
+<p class="need-whose">${view.whose === null ? html`<strong class="nobody"><span aria-hidden="true">■</span> Nobody has this</strong>` : html`${view.whose.name}${view.whose.handed ? ' (handed over)' : ''}`}</p>
+<p class="need-ways charting">${view.ways.map(({ path, label, by }) => html`<a class="button${by === null ? '' : ' charge-only'}" href="/${path}">${label}<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a> `)}<a class="button quiet" href="/${view.handPath}">Hand over<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a></p>
+</li>
+`
+}
+
+export type TileView = {
+  readonly part: string
+  readonly bed: string
+  /** Family name; null: nobody lies there. */
+  readonly name: string | null
+  readonly path: string | null
+  readonly mark: Mark
+  /** "due 07:30"; empty when the state has no clock. */
+  readonly when: string
+  /** "112 mg/dL, 07:10", "07:10: awaiting second check"; null: no reading. */
+  readonly reading: string | null
+  /** "2 waiting"; null: nothing waits. */
+  readonly waiting: string | null
+  readonly nurse: string | null
+  /** Who had it in an earlier shift, where nobody has it now. */
+  readonly earlier: string | null
+}
+
+/** One bed in walking order. */
+export function bedTile(view: TileView): Html {
+  if (view.name === null || view.path === null) return html`<li class="tile empty" data-part="${view.part}"><p class="tile-bed"><strong>${view.bed}</strong> <span>${view.mark.word}</span></p></li>
+`
+  return html`<li class="tile ${view.mark.tone}" data-part="${view.part}"><a href="/${view.path}">
+<span class="tile-bed"><span class="visually-hidden">Bed </span><strong>${view.bed}</strong> <span class="tile-name">${view.name}</span></span>
+<span class="tile-state"><span class="shape" aria-hidden="true">${view.mark.shape}</span> ${view.mark.word}<span class="tile-when"> ${view.when}</span></span>
+<span class="tile-reading">${view.reading ?? 'No reading'}</span>
+<span class="tile-nurse${view.nurse === null ? ' nobody' : ''}">${view.nurse ?? html`<span aria-hidden="true">■</span> No nurse${view.earlier === null ? '' : `, earlier ${view.earlier}`}`}${view.waiting === null ? null : html` <b>${view.waiting}</b>`}</span>
+</a></li>
+`
+}
+
+export type PaceView = {
+  readonly part: string
+  readonly rows: readonly { readonly name: string; readonly beds: string; readonly done: string; readonly finish: string; readonly mark: Mark | null }[]
+  readonly suggestions: readonly string[]
+  /** "12 checks to do on beds that nobody has"; null: none. */
+  readonly withNobody: string | null
+  /** "Trays 08:00"; null: a round without trays. */
+  readonly tray: string | null
+  readonly assumption: string
+}
+
+/** When each nurse's list will be done, against the trays. */
+export function paceTable(view: PaceView): Html {
+  return html`<div class="board-pace" data-part="${view.part}">
+<h2>Pace${view.tray === null ? null : html` <span class="muted">${view.tray}</span>`}</h2>
+${view.rows.length === 0 ? html`<p>No beds are given out in this shift, so there is no list to tell a pace of.</p>` : html`<table class="table"><thead><tr><th scope="col">Nurse</th><th scope="col">Done</th><th scope="col">List done by</th></tr></thead>
+<tbody>${view.rows.map(({ name, beds, done, finish, mark }) => html`<tr><th scope="row">${name} <span class="muted">${beds}</span></th><td>${done}</td><td>${finish}${mark === null ? null : html` ${stateMark(mark)}`}</td></tr>`)}</tbody></table>`}
+${view.withNobody === null ? null : html`<p class="nobody"><span aria-hidden="true">■</span> ${view.withNobody}</p>`}
+${view.suggestions.length === 0 ? null : html`<p><strong>Would be in time:</strong></p>
+<ul>${view.suggestions.map((text) => html`<li>${text}</li>`)}</ul>`}
+<p class="hint">${view.assumption}</p>
+</div>
+`
+}
+
+/** What the round is and how far it has come. */
+export function boardHead(view: { readonly part: string; readonly round: string; readonly progress: string; readonly shift: string; readonly needs: number }): Html {
+  return html`<p class="board-head" data-part="${view.part}"><strong>${view.needs === 0 ? 'Nothing needs a person' : view.needs === 1 ? '1 thing needs a person' : `${String(view.needs)} things need a person`}</strong> · ${view.round} · ${view.progress} · ${view.shift}</p>
+`
+}
+
+/** The ways between the pages of the board. */
+export function boardWays(ways: readonly { readonly path: string; readonly label: string; readonly current: boolean }[]): Html {
+  return html`<nav class="board-ways" aria-label="Board"><ul>${ways.map(({ path, label, current }) => html`<li><a href="/${path}"${attribute('aria-current', current ? 'page' : null)}>${label}</a></li>`)}</ul></nav>`
+}
