@@ -1,6 +1,7 @@
 /** The figure of one stay's day on one ward: computed whole from its readings, so that an incremental figure equals a rebuild. */
 import { isNumeric, type GlucoseUnit } from '../glucose/value.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
+import { riskMillionths } from './risk.ts'
 
 export type PatientDayHead = { readonly stayId: string; readonly wardId: string; /** ward-local, YYYY-MM-DD */ readonly wardDate: string; readonly unit: GlucoseUnit }
 
@@ -13,6 +14,8 @@ export type PatientDay = PatientDayHead & {
   readonly least: number | null; readonly most: number | null
   readonly below54: number; readonly below70: number; readonly in70to180: number; readonly above180: number; readonly above250: number; readonly above300: number
   readonly lo: number; readonly hi: number
+  /** Sums of the low and the high side's risk (risk.ts), in whole millionths. */
+  readonly lowRisk: number; readonly highRisk: number
 }
 
 /**
@@ -24,6 +27,9 @@ const LIMITS: Readonly<Record<GlucoseUnit, { readonly at54: number; readonly at7
   'mmol/L': { at54: 30, at70: 39, at180: 100, at250: 139, at300: 167 },
 }
 
+/** A low is over from this value on, in the unit's own count: 70 mg/dL, 3.9 mmol/L. */
+export const RESOLVED_FROM: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': LIMITS['mg/dL'].at70, 'mmol/L': LIMITS['mmol/L'].at70 }
+
 /**
  * The day's figure from that day's readings, in any order. Superseded and voided readings count nothing, and so does a
  * reading in another unit than the day's: a ward has one unit, and a ward that changed it must still be able to chart.
@@ -33,7 +39,9 @@ const LIMITS: Readonly<Record<GlucoseUnit, { readonly at54: number; readonly at7
 export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]): PatientDay {
   const limit = LIMITS[head.unit]
   const readings = dayReadings.filter((reading) => isEffective(reading) && reading.glucose.unit === head.unit)
-  const values = readings.map((reading) => reading.glucose).filter(isNumeric).map((glucose) => glucose.value)
+  const numbers = readings.map((reading) => reading.glucose).filter(isNumeric)
+  const values = numbers.map((glucose) => glucose.value)
+  const risks = numbers.map(riskMillionths)
   const count = (holds: (value: number) => boolean): number => values.filter(holds).length
   return {
     stayId: head.stayId,
@@ -54,5 +62,7 @@ export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]
     above300: count((value) => value > limit.at300),
     lo: readings.filter((reading) => reading.glucose.value === 'LO').length,
     hi: readings.filter((reading) => reading.glucose.value === 'HI').length,
+    lowRisk: risks.reduce((sum, { low }) => sum + low, 0),
+    highRisk: risks.reduce((sum, { high }) => sum + high, 0),
   }
 }

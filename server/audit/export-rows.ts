@@ -1,0 +1,87 @@
+/** The rows of each export, loaded for wards and days. */
+import { BANDS, ratesOf, type RateSums, type Share } from '../../shared/audit/rates.ts'
+import type { Stay } from '../../shared/stay/stay.ts'
+import type { Visit } from '../http/visit.ts'
+import { LOW_COLUMNS, MEASURE_COLUMNS, RATE_COLUMNS, READING_COLUMNS, stayNumber, type Column, type MeasureRow, type RateRow, type ReadingRow, type StayRow } from './export-columns.ts'
+import type { Cell } from './export-csv.ts'
+import { loadEnded, measure } from './measures-load.ts'
+import { loadSums, lowsOn } from './rates-load.ts'
+import { spanOn, type Period, type WardAsked } from './rates-question.ts'
+
+export const EXPORT_KINDS = ['readings', 'lows', 'rates', 'measures'] as const
+export type ExportKind = (typeof EXPORT_KINDS)[number]
+
+/** What is in the file: its columns, its rows in their order, and whose they are. */
+export type ExportTable = { readonly columns: readonly { readonly name: string; readonly says: string }[]; readonly rows: readonly (readonly Cell[])[]; readonly stayIds: readonly string[] }
+
+/** The columns of a file, with or without those that name patients. */
+export function columnsOf(what: ExportKind, identified: boolean): readonly { readonly name: string; readonly says: string; readonly names?: true }[] {
+  const columns = { readings: READING_COLUMNS, lows: LOW_COLUMNS, rates: RATE_COLUMNS, measures: MEASURE_COLUMNS }[what]
+  return columns.filter(({ names }) => identified || names !== true)
+}
+
+export function exportTable(visit: Visit, what: ExportKind, period: Period, identified: boolean): ExportTable {
+  switch (what) {
+    case 'readings': return tableOf(READING_COLUMNS, readingRows(visit, period), identified)
+    case 'lows': return tableOf(LOW_COLUMNS, period.wards.flatMap((ward) => lowsOn(visit, ward, period).map((found) => ({ found, ...stayRow(visit, ward, found.stay) }))), identified)
+    case 'rates': return { ...fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
+    case 'measures': return tableOf(MEASURE_COLUMNS, measureRows(visit, period), identified)
+  }
+}
+
+function fill<R>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Pick<ExportTable, 'columns' | 'rows'> {
+  const shown = columns.filter(({ names }) => identified || names !== true)
+  return { columns: shown.map(({ name, says }) => ({ name, says })), rows: rows.map((row) => shown.map(({ of }) => of(row))) }
+}
+
+function tableOf<R extends StayRow>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): ExportTable {
+  return { ...fill(columns, rows, identified), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
+}
+
+function stayRow(visit: Visit, ward: WardAsked, stay: Stay): StayRow {
+  return { ward, stay, number: stayNumber(visit, stay.stayId) }
+}
+
+function readingRows(visit: Visit, period: Period): readonly ReadingRow[] {
+  const { store, scope } = visit
+  return period.wards.flatMap((ward) => {
+    const span = spanOn(ward, period)
+    const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, stayRow(visit, ward, stay)]))
+    return store.auditReadings(scope, { wardIds: [ward.wardId], ...span }).flatMap((reading): readonly ReadingRow[] => {
+      // a reading from paper can have been taken before the patient came to the ward that charted it
+      const elsewhere = stays.has(reading.stayId) ? undefined : store.stayHistory(scope, reading.stayId)?.stay
+      if (elsewhere !== undefined) stays.set(reading.stayId, stayRow(visit, ward, elsewhere))
+      const row = stays.get(reading.stayId)
+      return row === undefined ? [] : [{ ...row, reading }]
+    })
+  })
+}
+
+function measureRows(visit: Visit, period: Period): readonly MeasureRow[] {
+  const all = loadEnded(visit, period)
+  return (['published', 'classed'] as const).flatMap((rule) => measure(all, period, rule).stays.map((measured) => ({ ...stayRow(visit, measured.ward, measured.ended.stay), rule, measured })))
+}
+
+function rateRows(visit: Visit, period: Period): readonly RateRow[] {
+  const { all, byMonth, byWard } = loadSums(visit, period)
+  const nameOf = new Map(period.wards.map(({ wardId, name }) => [wardId, name]))
+  return [
+    ...figuresOf('all', '', all),
+    ...[...byMonth].sort(([a], [b]) => (a < b ? -1 : 1)).flatMap(([month, sums]) => figuresOf('month', month, sums)),
+    ...period.wards.flatMap(({ wardId }) => { const sums = byWard.get(wardId); return sums === undefined ? [] : figuresOf('ward', nameOf.get(wardId) ?? '', sums) }),
+  ]
+}
+
+function figuresOf(grouping: RateRow['grouping'], group: string, sums: RateSums): readonly RateRow[] {
+  const rates = ratesOf(sums)
+  const { total, numeric, lo, hi } = rates.readings
+  const shares = (denominator: RateRow['denominator'], bands: Readonly<Record<string, Share>>): readonly RateRow[] =>
+    BANDS.flatMap((figure) => { const share = bands[figure]; return share === undefined ? [] : [{ grouping, group, denominator, figure, share, value: null, behind: share.of }] })
+  const value = (denominator: RateRow['denominator'], figure: string, worth: number | null, behind: number): RateRow => ({ grouping, group, denominator, figure, share: null, value: worth, behind })
+  return [
+    ...shares('readings', rates.readings.bands), ...shares('patient-days', rates.days.bands), ...shares('stays', rates.stays.bands),
+    value('readings', 'lo', lo, total), value('readings', 'hi', hi, total),
+    value('readings', 'mean', rates.mean.ofReadings, numeric), value('patient-days', 'mean', rates.mean.ofDays, sums.days.withNumbers), value('stays', 'mean', rates.mean.ofStays, sums.stays.withNumbers),
+    value('readings', 'sd', rates.sd, numeric), value('readings', 'cv', rates.cv, numeric), value('readings', 'lbgi', rates.lbgi, numeric), value('readings', 'hbgi', rates.hbgi, numeric),
+  ]
+}

@@ -1,0 +1,81 @@
+/** Taking figures or rows out of the service as a file: what goes out, by whom and why is an event of the record. */
+import { z } from 'zod'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { exportPage } from '../../views/audit/export.ts'
+import { EXPORT_SENTENCES, type ExportRefusal } from '../../views/words/rates.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Decided, FileMade, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { csvText } from './export-csv.ts'
+import { columnsOf, EXPORT_KINDS, exportTable, type ExportKind, type ExportTable } from './export-rows.ts'
+import { defaultPeriod, periodText, readPeriod, spanOn, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
+import { wardOptions } from './rates.ts'
+
+const REASON_LETTERS = 200
+
+const FIELDS = z.strictObject({
+  what: z.enum(EXPORT_KINDS),
+  format: z.enum(['csv', 'json']),
+  ward: z.string().min(1).max(40),
+  from: z.string().min(1).max(10),
+  to: z.string().min(1).max(10),
+  identified: z.literal('yes').optional(),
+  reason: z.string().trim().max(REASON_LETTERS).default(''),
+})
+type Fields = z.infer<typeof FIELDS>
+
+export const EXPORT: FormSpec<Fields, ExportRefusal> = {
+  name: 'export',
+  schema: FIELDS,
+  initial: (visit) => ({ what: 'readings', format: 'csv', ...defaultPeriod(visit, wardsOfScope(visit)), reason: '' }),
+  draw: (visit, state) => drawExport(visit, state),
+  decide: (fields, visit) => decideExport(fields, visit),
+  sentences: EXPORT_SENTENCES,
+  fieldOf: { 'export-reason-missing': 'reason' },
+  statusOf: {},
+}
+
+function drawExport(visit: Visit, { values, errors, problem }: FormState): PageView {
+  const wards = wardsOfScope(visit)
+  return {
+    title: 'Export',
+    body: exportPage({
+      wards: wardOptions(wards), values, errors, problem,
+      files: EXPORT_KINDS.map((what) => ({ what, columns: columnsOf(what, true).map(({ name, says, names }) => ({ name, says, names: names === true })) })),
+    }),
+  }
+}
+
+/** Everything is decided before anything is written; the event stands in the ledger before the file goes out. */
+function decideExport(fields: Fields, visit: Visit): Outcome<Decided, ExportRefusal> {
+  const read = readPeriod(fields, wardsOfScope(visit), visit.nowMs)
+  // sums kept by patient-day are read at once whatever is asked; rows are not
+  const period = read.ok && fields.what !== 'rates' ? withinWardDays(read.value) : read
+  if (!period.ok) return period
+  const identified = fields.identified === 'yes'
+  if (identified && fields.reason === '') return refuse('export-reason-missing')
+  const table = exportTable(visit, fields.what, period.value, identified)
+  const spans = period.value.wards.map((ward) => spanOn(ward, period.value))
+  const [only] = period.value.wards
+  return accept({
+    events: [{
+      wardId: period.value.wards.length === 1 && only !== undefined ? only.wardId : null, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
+      type: 'export-made',
+      body: {
+        what: fields.what, format: fields.format, identified, reason: fields.reason === '' ? null : fields.reason, rows: table.rows.length,
+        fromMs: Math.min(...spans.map(({ fromMs }) => fromMs)), toMs: Math.max(...spans.map(({ toMs }) => toMs)),
+      },
+    }],
+    location: '/audit/export',
+    // who is named in a file was read
+    also: () => { if (identified) for (const stayId of table.stayIds) recordPatientRead(visit, stayId) },
+    file: fileOf(fields, period.value, identified, table),
+  })
+}
+
+function fileOf({ what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' }, period: Period, identified: boolean, { columns, rows }: ExportTable): FileMade {
+  const name = `${what}-${period.fromDate}-to-${period.toDate}${identified ? '-identified' : ''}.${format}`
+  const header = columns.map((column) => column.name)
+  if (format === 'csv') return { name, type: 'text/csv; charset=utf-8', text: csvText(header, rows) }
+  const named = rows.map((row) => Object.fromEntries(header.map((column, index) => [column, row[index] ?? null])))
+  return { name, type: 'application/json; charset=utf-8', text: `${JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: periodText(period), identified, columns, rows: named }, null, 1)}\n` }
+}

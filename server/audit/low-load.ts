@@ -1,0 +1,127 @@
+/** Loads what an audit of lows looks at: each stay once, from the day before its first low on. */
+import { antecedentsOf, LOOK_BACK_MS, standingAt, type Antecedent, type AntecedentFacts, type Standing } from '../../shared/audit/antecedents.ts'
+import { auditLow, type LowAudit } from '../../shared/audit/low-audit.ts'
+import type { LowMeals } from '../../shared/audit/low-steps.ts'
+import type { Dose } from '../../shared/dose/dose.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import { lowCourse } from '../../shared/low/course.ts'
+import { lowLine, type LineEntry } from '../../shared/low/line.ts'
+import type { LowEvent } from '../../shared/low/low.ts'
+import { mealsAround } from '../../shared/low/meals.ts'
+import { isInForce } from '../../shared/order/order.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import type { BedSpan, Stay } from '../../shared/stay/stay.ts'
+import { contains, type Interval } from '../../shared/time/interval.ts'
+import { HOUR_MS } from '../../shared/time/span.ts'
+import { insulinText } from '../../views/words/happened.ts'
+import { recordPatientRead } from '../http/access.ts'
+import type { Visit } from '../http/visit.ts'
+import type { StayAudit } from '../store/contract.ts'
+
+/** A dose belongs to the stretch in which it was given and is found by when it was worked out, which is a little before. */
+const DOSE_MARGIN_MS = 2 * HOUR_MS
+
+export type LowAndStay = { readonly low: LowEvent; readonly stay: Stay }
+
+/** One low with everything that its pages show. */
+export type LowInLook = LowAndStay & {
+  readonly facts: AntecedentFacts
+  /** Those in the unit of the policy: what the low's course is walked by. */
+  readonly readings: readonly Reading[]
+  readonly policy: WardPolicy
+  readonly audit: LowAudit
+  readonly line: readonly LineEntry[]
+  readonly before: readonly Antecedent[]
+  readonly standing: Standing
+  readonly sight: Sight
+}
+
+/** What of a stay this person may see now; null: awaiting second check. */
+export type Sight = { readonly valueOf: (reading: Reading) => string | null; readonly doseText: (dose: Dose) => string | null }
+
+/** A stretch of time that was asked for, with what was charted of the stay in it. */
+export type Window = { readonly span: Interval; readonly facts: AntecedentFacts; readonly sight: Sight }
+
+/** The lows in the order given; each patient's page counts as read. A stay that is no longer to be seen is left out. */
+export function looksAt(visit: Visit, found: readonly LowAndStay[]): readonly LowInLook[] {
+  const byStay = new Map<string, LowAndStay[]>()
+  for (const one of found) byStay.set(one.stay.stayId, [...(byStay.get(one.stay.stayId) ?? []), one])
+  const looked = new Map<string, LowInLook>()
+  for (const [stayId, own] of byStay) {
+    const facts = loadAround(visit, stayId, own)
+    if (facts === undefined) continue
+    recordPatientRead(visit, stayId)
+    for (const one of own) {
+      const look = lookAt(visit, one, facts)
+      if (look !== undefined) looked.set(one.low.lowId, look)
+    }
+  }
+  return found.flatMap(({ low }) => looked.get(low.lowId) ?? [])
+}
+
+/** Everything charted about the stay in the stretch, with who stopped its orders. */
+export function stayIn(visit: Visit, stayId: string, span: Interval): (StayAudit & AntecedentFacts) | undefined {
+  const history = visit.store.stayAudit(visit.scope, stayId, { fromMs: span.fromMs - DOSE_MARGIN_MS, toMs: span.toMs })
+  return history === undefined ? undefined : { ...history, orderStops: visit.store.orderStops(visit.scope, stayId) }
+}
+
+function loadAround(visit: Visit, stayId: string, own: readonly LowAndStay[]): (StayAudit & AntecedentFacts) | undefined {
+  const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? visit.nowMs)) + 1
+  const from = (startsMs: readonly number[]): number => Math.min(...startsMs) - LOOK_BACK_MS
+  const fromMs = from(own.map(({ low }) => low.openedAtMs))
+  const facts = stayIn(visit, stayId, { fromMs, toMs })
+  if (facts === undefined) return undefined
+  // a value charted afterwards can lie before the one that opened the event: then the day before it is looked at
+  const firstMs = from(own.map(({ low }) => {
+    const policy = policyOf(visit, low, facts.beds)
+    return lowCourse(low, inUnit(facts.readings, policy), policy).startMs
+  }))
+  return firstMs < fromMs ? stayIn(visit, stayId, { fromMs: firstMs, toMs }) : facts
+}
+
+/**
+ * The policy under which the low was opened: that of the ward where the patient lay then, since an open event goes with
+ * the patient. A policy says nothing about anybody, so that ward need not be one of this person's. Throws when there is
+ * none: a ward has one from its opening on.
+ */
+function policyOf(visit: Visit, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
+  const then = beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, openedAtMs))?.wardId ?? wardId
+  const version = visit.store.wardPolicy({ ...visit.scope, wardIds: [then] }, then, openedAtMs)
+  if (version === undefined) throw new Error('a low on a ward without a policy')
+  return version.policy
+}
+
+function lookAt(visit: Visit, { low, stay }: LowAndStay, facts: AntecedentFacts): LowInLook | undefined {
+  const policy = policyOf(visit, low, facts.beds)
+  const { lows } = facts
+  const readings = inUnit(facts.readings, policy)
+  const { startMs, recoveredAtMs } = lowCourse(low, readings, policy)
+  const audit = auditLow({ low, readings, lows, meals: mealsFor(facts, recoveredAtMs ?? startMs, policy), policy, nowMs: visit.nowMs })
+  return { low, stay, facts, readings, policy, audit, line: lowLine(low, readings, policy), before: antecedentsOf(facts, audit.startMs, policy), standing: standingAt(facts, audit.startMs), sight: sightOf(visit, facts, policy) }
+}
+
+/** After a move the stay can have readings in another ward's unit, which say nothing about this ward's limits. */
+export function inUnit(readings: readonly Reading[], { unit }: Pick<WardPolicy, 'unit'>): readonly Reading[] {
+  return readings.filter(({ glucose }) => glucose.unit === unit)
+}
+
+/** Trays as planned by policy; delays of a day long past are not kept apart, but the time of serving is. */
+function mealsFor(facts: AntecedentFacts, atMs: number, policy: WardPolicy): LowMeals {
+  const standing = standingAt(facts, atMs)
+  return {
+    mealsMs: mealsAround(atMs, atMs + HOUR_MS, policy, []),
+    servedMs: facts.trays.flatMap(({ servedAtMs }) => servedAtMs ?? []),
+    nothingByMouth: standing.nilByMouth || (standing.facts !== null && standing.facts.feeding !== 'oral'),
+  }
+}
+
+export function sightOf(visit: Visit, { doses, orders }: Pick<AntecedentFacts, 'doses' | 'orders'>, policy: WardPolicy): Sight {
+  const { actor, nowMs } = visit
+  const hasApplicableOrder = orders.some((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null))
+  return {
+    valueOf: (reading) => (maskedFor(actor, reading, doses, { nowMs, policy, hasApplicableOrder }) ? null : formatGlucose(reading.glucose)),
+    doseText: (dose) => (maskedDose(actor, dose, { nowMs, policy }) ? null : insulinText(dose)),
+  }
+}

@@ -1,0 +1,45 @@
+/** GET and POST /audit/lows/:lowId/notes: the educator's finding and follow-up, beside the record. */
+import { z } from 'zod'
+import { addAuditNote, type NoteRefusal } from '../../shared/audit/note.ts'
+import { refuse } from '../../shared/outcome.ts'
+import { notesForm } from '../../views/audit/notes-form.ts'
+import { NOTE_SENTENCES } from '../../views/words/audit.ts'
+import { parameter } from '../check/load.ts'
+import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { isId } from '../http/ids.ts'
+import { looksAt, type LowAndStay } from './low-load.ts'
+import { auditedLowView } from './low-rows.ts'
+
+const TEXT_MOST = 1000
+const text = z.string().max(TEXT_MOST, { error: `Write at most ${String(TEXT_MOST)} characters.` }).default('')
+const NOTE_FORM = z.strictObject({ finding: text, followUp: text })
+
+/** The low of the address, on a ward of this person's. */
+export function lowOfAddress(visit: Visit): LowAndStay | undefined {
+  const lowId = parameter(visit, 'lowId')
+  return isId(lowId) ? visit.store.auditedLow(visit.scope, lowId) : undefined
+}
+
+export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-gone'> = {
+  name: 'audit-note',
+  schema: NOTE_FORM,
+  initial: () => ({}),
+  draw: drawNotes,
+  decide: (fields, visit) => {
+    const found = lowOfAddress(visit)
+    if (found === undefined) return refuse('low-gone')
+    const decision = addAuditNote({ noteId: visit.services.newId(), ...fields, byId: visit.actor.staffId }, found.low, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}` } } : decision
+  },
+  sentences: NOTE_SENTENCES,
+  fieldOf: { 'note-empty': 'finding' },
+  statusOf: { 'low-gone': 404 },
+}
+
+function drawNotes(visit: Visit, state: FormState): PageView | undefined {
+  const found = lowOfAddress(visit)
+  const [look] = found === undefined ? [] : looksAt(visit, [found])
+  if (look === undefined) return undefined
+  const low = auditedLowView(visit, look, null)
+  return { title: 'Note about a low', body: notesForm({ lowId: low.lowId, about: `${low.bed}: ${low.patient}. Low of ${low.when}, lowest ${low.lowest}`, notes: low.notes, ...state }) }
+}

@@ -1,0 +1,120 @@
+/** What the rates are worked out from, loaded ward by ward, and what comes of it. No patient is named in any of it. */
+import { setImmediate } from 'node:timers/promises'
+import { figuresByKey, hourOf, occasionGroupOf, type OccasionGroup } from '../../shared/audit/by-hour.ts'
+import type { PatientDay } from '../../shared/audit/patient-day.ts'
+import { lowFigure, type LowFigure } from '../../shared/audit/rates-lows.ts'
+import { insulinMinutes } from '../../shared/audit/rates-minutes.ts'
+import { sumsOf, type RateSums } from '../../shared/audit/rates.ts'
+import { addTimeliness, timelinessOf, type Timeliness } from '../../shared/audit/timeliness.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import { DAY_MS } from '../../shared/time/span.ts'
+import { addDays } from '../../shared/time/zone.ts'
+import type { Visit } from '../http/visit.ts'
+import type { DatesAsked, NearMiss } from '../store/contract.ts'
+import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type WardAsked } from './rates-question.ts'
+
+/** What is read one by one is looked at for at most so many days (our own limit). */
+export const DETAIL_DAYS = 92
+
+export type RateSumsAsked = { readonly all: RateSums; readonly byMonth: ReadonlyMap<string, RateSums>; readonly byWard: ReadonlyMap<string, RateSums> }
+
+/** From the patient-day figures alone: fast for whatever is asked. */
+export function loadSums({ store, scope }: Pick<Visit, 'store' | 'scope'>, { wards, fromDate, toDate }: Period): RateSumsAsked {
+  const asked: DatesAsked = { wardIds: wards.map(({ wardId }) => wardId), fromDate, toDate }
+  return { all: store.rateSums(scope, asked), byMonth: store.rateSumsBy(scope, asked, 'month'), byWard: store.rateSumsBy(scope, asked, 'ward') }
+}
+
+export type RateDetail = {
+  readonly byOccasion: ReadonlyMap<OccasionGroup, RateSums>
+  readonly byHour: ReadonlyMap<string, RateSums>
+  readonly timeliness: Timeliness
+  readonly insulin: { readonly given: number; readonly readingToInsulin: readonly number[]; readonly insulinToTray: readonly number[] }
+  readonly lows: readonly LowFigure[]
+  readonly nearMisses: readonly NearMiss[]
+}
+
+/** True when the period is short enough for what is read one by one. */
+export function hasDetail({ days, wards }: Period): boolean {
+  return days <= DETAIL_DAYS && days * wards.length <= MOST_WARD_DAYS
+}
+
+/** So many days of a ward are folded at a time; in between the service answers whoever else waits. */
+const DAYS_AT_A_TIME = 31
+
+/** From readings, checks, doses and low events of the period, step by step: nobody at a bedside waits for all of it. */
+export async function loadDetail(visit: Visit, period: Period): Promise<RateDetail> {
+  const byOccasion = new Map<OccasionGroup, PatientDay[]>()
+  const byHour = new Map<string, PatientDay[]>()
+  const timeliness: Timeliness[] = []
+  const minutes: RateDetail['insulin'][] = []
+  const lows: LowFigure[] = []
+  const nearMisses: NearMiss[] = []
+  for (const ward of period.wards) {
+    for (const part of partsOf(period)) {
+      const readings = visit.store.auditReadings(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, part) })
+      gather(byOccasion, figuresByKey(readings, (reading) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs))))
+      gather(byHour, figuresByKey(readings, (reading) => hourOf(reading, ward.zone)))
+      await othersFirst()
+    }
+    timeliness.push(timelinessOn(visit, ward, period))
+    await othersFirst()
+    minutes.push(minutesOn(visit, ward, period))
+    lows.push(...lowsOn(visit, ward, period).map(({ figure }) => figure))
+    nearMisses.push(...visit.store.nearMisses(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }))
+    await othersFirst()
+  }
+  return {
+    byOccasion: summed(byOccasion), byHour: summed(byHour), timeliness: timeliness.reduce(addTimeliness), lows, nearMisses,
+    insulin: {
+      given: minutes.reduce((sum, { given }) => sum + given, 0),
+      readingToInsulin: minutes.flatMap(({ readingToInsulin }) => readingToInsulin),
+      insulinToTray: minutes.flatMap(({ insulinToTray }) => insulinToTray),
+    },
+  }
+}
+
+/** Lets every request that waits be answered first. */
+export const othersFirst = (): Promise<void> => setImmediate()
+
+function partsOf(period: Period): readonly Period[] {
+  const parts: Period[] = []
+  for (let fromDate = period.fromDate; fromDate <= period.toDate; fromDate = addDays(fromDate, DAYS_AT_A_TIME)) {
+    const last = addDays(fromDate, DAYS_AT_A_TIME - 1)
+    parts.push({ ...period, fromDate, toDate: last < period.toDate ? last : period.toDate })
+  }
+  return parts
+}
+
+function gather<K>(all: Map<K, PatientDay[]>, found: ReadonlyMap<K, readonly PatientDay[]>): void {
+  for (const [key, figures] of found) all.set(key, [...(all.get(key) ?? []), ...figures])
+}
+
+function summed<K>(figures: ReadonlyMap<K, readonly PatientDay[]>): ReadonlyMap<K, RateSums> {
+  return new Map([...figures].map(([key, days]) => [key, sumsOf(days)]))
+}
+
+function timelinessOn(visit: Visit, ward: WardAsked, period: Period): Timeliness {
+  const { fromDate, toDate } = period
+  const stays = visit.store.staysOnWard(visit.scope, ward.wardId, spanOn(ward, period))
+  return timelinessOf(stays, { policies: policyStretches(ward, period), trayDelays: visit.store.trayDelays(visit.scope, ward.wardId, { fromDate, toDate }), nowMs: visit.nowMs })
+}
+
+function minutesOn(visit: Visit, ward: WardAsked, period: Period): RateDetail['insulin'] {
+  const { fromDate, toDate } = period
+  const doses = visit.store.dosesGiven(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
+  return insulinMinutes(doses, visit.store.traysOfWards(visit.scope, { wardIds: [ward.wardId], fromDate, toDate }), ward.zone)
+}
+
+/** How far past an event its readings are looked at: a value that nobody took for days ends no low. */
+const AFTER_MS = 3 * DAY_MS
+
+export type LowFound = { readonly figure: LowFigure; readonly readings: readonly Reading[] } & ReturnType<Visit['store']['lowsOpened']>[number]
+
+/** The low events that opened on the ward in the period, with their stays' readings from a day before on. */
+export function lowsOn(visit: Visit, ward: WardAsked, period: Period): readonly LowFound[] {
+  const { store, scope } = visit
+  return store.lowsOpened(scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map(({ low, stay }) => {
+    const readings = store.readingsOfStay(scope, low.stayId, { fromMs: low.openedAtMs - DAY_MS, toMs: Math.max(low.openedAtMs, low.closedAtMs ?? 0) + AFTER_MS })
+    return { low, stay, readings, figure: lowFigure({ low, readings, ofStay: store.lowsOfStay(scope, low.stayId), policy: policyAt(ward, low.openedAtMs) }) }
+  })
+}

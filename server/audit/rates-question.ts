@@ -1,0 +1,103 @@
+/** Which wards and which whole days are asked about: read from an address or a form, the same for rates, measures and exports. */
+import type { GlucoseUnit } from '../../shared/glucose/value.ts'
+import type { PolicyStretch } from '../../shared/audit/timeliness.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { HOUR_MS } from '../../shared/time/span.ts'
+import { addDays, isCalendarDate, localToUtc, wardDate } from '../../shared/time/zone.ts'
+import { formatDate } from '../../views/format.ts'
+import type { QuestionRefusal } from '../../views/words/rates.ts'
+import type { Visit } from '../http/visit.ts'
+import type { PolicyVersion } from '../store/contract.ts'
+
+export type WardAsked = { readonly wardId: string; readonly name: string; readonly unit: GlucoseUnit; readonly zone: string; /** newest first */ readonly policies: readonly PolicyVersion[] }
+
+/** Dates are ward-local, both in. */
+export type Period = { readonly wards: readonly WardAsked[]; readonly fromDate: string; readonly toDate: string; /** calendar days */ readonly days: number }
+
+/** The value that asks about every ward of the person's. */
+export const ALL_WARDS = 'all'
+/** What is asked when nothing else is. */
+const DEFAULT_DAYS = 30
+/** Three years: the longest trend that a ward looks at (our own limit). */
+export const MOST_DAYS = 1_100
+/** What is gone through stay by stay: days times wards. A ward's year, or a dozen wards' month (our own limit: the service answers nobody else meanwhile). */
+export const MOST_WARD_DAYS = 400
+/**
+ * A day counts once it has been over for so long. No reading of it can then be waiting for a second check, so no figure
+ * tells a second nurse what the first one read.
+ */
+const OVER_FOR_MS = 2 * HOUR_MS
+
+/** The wards of the person's own, each with its unit and clock now. */
+export function wardsOfScope(visit: Visit): readonly WardAsked[] {
+  return visit.store.wards(visit.scope).flatMap(({ wardId, name }) => {
+    const policies = visit.store.policyVersions(visit.scope, wardId)
+    const now = policies.find(({ fromMs }) => fromMs <= visit.nowMs) ?? policies.at(-1)
+    return now === undefined ? [] : [{ wardId, name, unit: now.policy.unit, zone: now.policy.zone, policies }]
+  })
+}
+
+/** The last day that is over on all of the wards. */
+export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string {
+  const days = wards.map(({ zone }) => addDays(wardDate(nowMs - OVER_FOR_MS, zone), -1)).sort()
+  return days[0] ?? addDays(wardDate(nowMs - OVER_FOR_MS, 'UTC'), -1)
+}
+
+/** What the question is before anybody has asked: the ward chosen at sign-in, the last 30 days that are over. */
+export function defaultPeriod(visit: Visit, wards: readonly WardAsked[]): { readonly ward: string; readonly from: string; readonly to: string } {
+  const own = wards.find(({ wardId }) => wardId === visit.wardId)
+  const to = lastWholeDay(own === undefined ? wards : [own], visit.nowMs)
+  return { ward: own?.wardId ?? ALL_WARDS, from: addDays(to, 1 - DEFAULT_DAYS), to }
+}
+
+/** Reads the three answers; a refusal names its field in `details.field`. */
+export function readPeriod(asked: { readonly ward: string; readonly from: string; readonly to: string }, wards: readonly WardAsked[], nowMs: number): Outcome<Period, QuestionRefusal> {
+  if (wards.length === 0) return refuse('period-no-ward', { field: 'ward' })
+  const chosen = asked.ward === ALL_WARDS ? wards : wards.filter(({ wardId }) => wardId === asked.ward)
+  if (chosen.length === 0) return refuse('period-ward-not-yours', { field: 'ward' })
+  if (!isCalendarDate(asked.from)) return refuse('period-date-not-read', { field: 'from' })
+  if (!isCalendarDate(asked.to)) return refuse('period-date-not-read', { field: 'to' })
+  if (asked.from > asked.to) return refuse('period-turned-round', { field: 'to' })
+  const last = lastWholeDay(chosen, nowMs)
+  if (asked.to > last) return refuse('period-not-over', { field: 'to', last: formatDate(last) })
+  if (addDays(asked.from, MOST_DAYS) <= asked.to) return refuse('period-too-long', { field: 'from', days: MOST_DAYS })
+  return accept({ wards: chosen, fromDate: asked.from, toDate: asked.to, days: daysBetween(asked.from, asked.to) + 1 })
+}
+
+/** Refuses what would be too much to go through stay by stay. */
+export function withinWardDays(period: Period): Outcome<Period, QuestionRefusal> {
+  return period.days * period.wards.length > MOST_WARD_DAYS ? refuse('period-too-much', { field: 'from', days: MOST_WARD_DAYS }) : accept(period)
+}
+
+/** The period on one ward's clock; the end is out. */
+export function spanOn({ zone }: WardAsked, { fromDate, toDate }: Period): { readonly fromMs: number; readonly toMs: number } {
+  return { fromMs: localToUtc(fromDate, '00:00', zone), toMs: localToUtc(addDays(toDate, 1), '00:00', zone) }
+}
+
+/** The policy that was in force on the ward at the instant. */
+export function policyAt({ policies }: WardAsked, ms: number): WardPolicy {
+  const found = policies.find(({ fromMs }) => fromMs <= ms) ?? policies.at(-1)
+  if (found === undefined) throw new Error('a ward has a policy')
+  return found.policy
+}
+
+/** The policies in force over the period, oldest first. */
+export function policyStretches(ward: WardAsked, period: Period): readonly PolicyStretch[] {
+  const span = spanOn(ward, period)
+  const borders = [span.fromMs, ...ward.policies.map(({ fromMs }) => fromMs).filter((ms) => ms > span.fromMs && ms < span.toMs).sort((a, b) => a - b)]
+  return [...new Set(borders)].map((fromMs, index, all) => ({ policy: policyAt(ward, fromMs), fromMs, toMs: all[index + 1] ?? span.toMs }))
+}
+
+/** "Alder" or "all 3 wards", with the dates: "Alder, 1 Feb 2026 to 2 Mar 2026". */
+export function periodText({ wards, fromDate, toDate }: Period): string {
+  const [only] = wards
+  const which = wards.length === 1 && only !== undefined ? only.name : `all ${String(wards.length)} of your wards`
+  return `${which}, ${formatDate(fromDate)} to ${formatDate(toDate)}`
+}
+
+function daysBetween(from: string, to: string): number {
+  let count = 0
+  for (let date = from; date < to; date = addDays(date, 1)) count += 1
+  return count
+}

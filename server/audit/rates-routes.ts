@@ -1,0 +1,13 @@
+/** The addresses of rates, harm measures and exports. */
+import { formRoute } from '../http/forms.ts'
+import { AUDITORS, EDUCATORS } from '../http/roles.ts'
+import { route, type Server } from '../http/route.ts'
+import { EXPORT } from './export.ts'
+import { measuresAnswer } from './measures.ts'
+import { ratesAnswer } from './rates.ts'
+
+export function registerRates(server: Server): void {
+  route(server, { method: 'GET', url: '/audit/rates', roles: AUDITORS }, ratesAnswer)
+  route(server, { method: 'GET', url: '/audit/measures', roles: EDUCATORS }, measuresAnswer)
+  formRoute(server, { url: '/audit/export', roles: EDUCATORS, spec: EXPORT })
+}

@@ -1,0 +1,46 @@
+/** From a ward and a period to the page of its lows and near misses. */
+import { shiftTotals, type KeptOf } from '../../shared/audit/low-audit.ts'
+import { formatGlucose } from '../../shared/glucose/value.ts'
+import type { Interval } from '../../shared/time/interval.ts'
+import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
+import { formatDateTime } from '../../views/format.ts'
+import { LEVEL_WORD } from '../../views/words/audit.ts'
+import type { Visit } from '../http/visit.ts'
+import { looksAt } from './low-load.ts'
+import { auditedLowView } from './low-rows.ts'
+import { nearMissViews } from './shift-misses.ts'
+import { periodText, queryOf, type AuditWard } from './shift-period.ts'
+
+/** Lows opened in the period, and those that it found open, by the time of their first value. */
+export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
+  const { ward: { wardId, name }, policy } = about
+  const found = [...visit.store.lowsOpenAt(visit.scope, { wardIds: [wardId], atMs: period.fromMs }), ...visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...period })]
+  const looks = [...looksAt(visit, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
+  const totals = shiftTotals(looks.map(({ audit }) => audit))
+  const share = ({ kept, of }: KeptOf): string => (of === 0 ? 'none to judge yet' : `${String(kept)} of ${String(of)}`)
+  return {
+    wardId,
+    wardName: name,
+    period: periodText(about, period, visit.nowMs),
+    query: queryOf(wardId, period, policy.zone),
+    running: period.toMs > visit.nowMs,
+    limits: `Low: below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}; level 2: below ${formatGlucose({ unit: policy.unit, value: policy.limits.level2 })}; level 3: by a nurse’s finding. Each low is judged by the policy that the ward had when it was opened.`,
+    totals: {
+      lows: totals.lows,
+      levels: ([1, 2, 3] as const).map((level) => ({ mark: totals.byLevel[level] === 0 ? { ...LEVEL_WORD[level], tone: 'calm' } : LEVEL_WORD[level], count: totals.byLevel[level] })),
+      rates: [
+        { name: `Every treatment within ${String(policy.low.treatWithinMin)} min`, share: share(totals.treated) },
+        { name: `Every recheck within ${String(policy.low.recheckMin)} min`, share: share(totals.rechecked) },
+        { name: `Prescriber told within ${String(policy.low.tellWithinMin)} min`, share: share(totals.told) },
+        { name: 'Within 24 h after another low', share: `${String(totals.recurrences24h)} of ${String(totals.lows)}` },
+        { name: 'Not the first of the stay', share: `${String(totals.recurrencesInStay)} of ${String(totals.lows)}` },
+        { name: 'Came back within the event', share: totals.relapses === 1 ? 'once' : `${String(totals.relapses)} times` },
+      ],
+      inError: totals.inError,
+    },
+    lows: looks.map((look) => auditedLowView(visit, look, null)),
+    nearMisses: nearMissViews(visit, about, period),
+    printed: `Printed ${formatDateTime(visit.nowMs, policy.zone)} by ${visit.actor.name}.`,
+    mayNote,
+  }
+}

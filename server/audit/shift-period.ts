@@ -1,0 +1,60 @@
+/** Which ward and which stretch of time an audit is asked about, out of its address. */
+import { lastShifts, PERIOD_MOST_DAYS, type Shift } from '../../shared/audit/shifts.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
+import type { Interval } from '../../shared/time/interval.ts'
+import { addDays, localDateTime, localToUtc, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
+import { formatDateTime } from '../../views/format.ts'
+import type { PeriodRefusal } from '../../views/words/audit.ts'
+import type { Visit } from '../http/visit.ts'
+import type { Ward } from '../store/contract.ts'
+
+/** How many of the last shifts are offered. */
+export const SHIFTS_SHOWN = 7
+
+export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
+
+/** A text of the address; empty when it is not there. */
+export function queryText(visit: Visit, name: string): string {
+  const value = (visit.request.query as Readonly<Record<string, unknown>>)[name]
+  return typeof value === 'string' ? value : ''
+}
+
+/** The ward of the address; none named: the one chosen at sign-in, else the first of the person's. Undefined: not hers, or none. */
+export function auditWard(visit: Visit): AuditWard | undefined {
+  const wards = visit.store.wards(visit.scope)
+  const asked = queryText(visit, 'ward')
+  const ward = asked === '' ? (wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0]) : wards.find(({ wardId }) => wardId === asked)
+  const policy = ward === undefined ? undefined : visit.store.wardPolicy(visit.scope, ward.wardId, visit.nowMs)
+  return ward === undefined || policy === undefined ? undefined : { ward, policy: policy.policy }
+}
+
+export const PERIOD_FIELD: Readonly<Record<PeriodRefusal, 'from' | 'to'>> = { 'period-time-not-read': 'from', 'period-turned-round': 'to', 'period-too-long': 'to', 'period-in-future': 'from' }
+
+/** From (in) and to (out) of the address on the ward's clock; the end may lie ahead, the beginning may not. */
+export function periodOf(visit: Visit, zone: string): Outcome<Interval, PeriodRefusal> {
+  const fromMs = parseLocalDateTime(queryText(visit, 'from'), zone, visit.nowMs)
+  const toMs = parseLocalDateTime(queryText(visit, 'to'), zone, visit.nowMs)
+  if (fromMs === null || toMs === null) return refuse('period-time-not-read')
+  if (fromMs >= toMs) return refuse('period-turned-round')
+  if (fromMs > visit.nowMs) return refuse('period-in-future')
+  const mostMs = localToUtc(addDays(wardDate(fromMs, zone), PERIOD_MOST_DAYS), wardTime(fromMs, zone), zone)
+  return toMs > mostMs ? refuse('period-too-long', { days: PERIOD_MOST_DAYS }) : accept({ fromMs, toMs })
+}
+
+/** The period as an address has it. */
+export function queryOf(wardId: string, { fromMs, toMs }: Interval, zone: string): string {
+  return new URLSearchParams({ ward: wardId, from: localDateTime(fromMs, zone), to: localDateTime(toMs, zone) }).toString()
+}
+
+/** The shift that is exactly this period, if it is one of the last. */
+export function shiftNamed({ policy }: AuditWard, period: Interval, nowMs: number): Shift | undefined {
+  return lastShifts(policy, nowMs, SHIFTS_SHOWN).find(({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs)
+}
+
+/** "Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00" */
+export function periodText(about: AuditWard, period: Interval, nowMs: number): string {
+  const { zone } = about.policy
+  const shift = shiftNamed(about, period, nowMs)
+  return `${shift === undefined ? '' : `${shift.name}, `}${formatDateTime(period.fromMs, zone)} to ${formatDateTime(period.toMs, zone)}`
+}

@@ -1,0 +1,102 @@
+/** Keeps the figure of a stay's day and the sums of its ward's day as readings land, so that both equal a rebuild to the bit. */
+import { and, eq, ne, sql } from 'drizzle-orm'
+import { patientDay, type PatientDay } from '../../shared/audit/patient-day.ts'
+import { sumsOf } from '../../shared/audit/rates.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
+import type { Derived } from './derived.ts'
+import { patientDayOf, type PatientDayRow } from './facts.ts'
+import { patient_day, reading as readingTable, type ward_day } from './tables.ts'
+
+type WardDayRow = typeof ward_day.$inferSelect
+type Sums = Omit<WardDayRow, 'ward_id' | 'ward_date' | 'unit'>
+
+/** Call it with a reading that came, changed or stopped counting: its whole day is worked out again. */
+export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
+  const { orm } = derived.connection
+  const stayId = sql.placeholder('stayId')
+  const wardId = sql.placeholder('wardId')
+  const wardDate = sql.placeholder('wardDate')
+  // in no order, on purpose: asked for one, SQLite walks the whole stay by time instead of looking up the day
+  const readingsOf = orm.select({ fact: readingTable.fact }).from(readingTable)
+    .where(and(eq(readingTable.stay_id, stayId), eq(readingTable.ward_date, wardDate), eq(readingTable.ward_id, wardId), sql`${readingTable.effective} = 1`)).prepare()
+  const onOtherWards = orm.select().from(patient_day).where(and(eq(patient_day.stay_id, stayId), eq(patient_day.ward_date, wardDate), ne(patient_day.ward_id, wardId))).prepare()
+  const ofWard = orm.select().from(patient_day).where(and(eq(patient_day.ward_id, wardId), eq(patient_day.ward_date, wardDate))).prepare()
+
+  /** Adds to the sums of a ward's day; whole numbers, so in any order they come out the same. */
+  const add = (row: PatientDayRow, by: Sums): void => {
+    const before = derived.wardDay.get(row.ward_id, row.ward_date, row.unit)
+    const after = before === undefined ? by : plus(before, by)
+    if (after.readings === 0) derived.wardDay.remove(row.ward_id, row.ward_date, row.unit)
+    else derived.wardDay.put({ ward_id: row.ward_id, ward_date: row.ward_date, unit: row.unit, ...after })
+  }
+  const replace = (before: PatientDayRow | undefined, after: PatientDayRow | undefined): void => {
+    if (before !== undefined && after !== undefined && before.unit === after.unit) {
+      add(after, plus(shareOf(after), minus(shareOf(before))))
+      return
+    }
+    if (before !== undefined) add(before, minus(shareOf(before)))
+    if (after !== undefined) add(after, shareOf(after))
+  }
+  /** The sums of a ward's day from all of its patient-days. */
+  const again = (id: string, date: string): void => {
+    for (const unit of ['mg/dL', 'mmol/L'] as const) derived.wardDay.remove(id, date, unit)
+    for (const row of ofWard.all({ wardId: id, wardDate: date })) add(row, shareOf(row))
+  }
+
+  return (reading) => {
+    const about = { stayId: reading.stayId, wardId: reading.wardId, wardDate: reading.wardDate }
+    const before = derived.patientDay.get(about.stayId, about.wardDate, about.wardId)
+    const others = onOtherWards.all(about)
+    const readings = readingsOf.all(about).map(({ fact }) => fact)
+    // a day left without a reading has no figure
+    const after = readings.length === 0 ? undefined : rowOf(patientDay({ ...about, unit: reading.glucose.unit }, readings), others.length > 0)
+    if (after === undefined) derived.patientDay.remove(about.stayId, about.wardDate, about.wardId)
+    else derived.patientDay.put(after)
+    if (others.length === 0) {
+      replace(before, after)
+      return
+    }
+    // a stay with figures on two wards for one date is one patient-day of the hospital
+    for (const other of others) derived.patientDay.put({ ...other, shared: others.length > 1 || after !== undefined })
+    for (const id of [about.wardId, ...others.map((other) => other.ward_id)]) again(id, about.wardDate)
+  }
+}
+
+/** What one patient-day gives to the sums of its ward's day. */
+function shareOf(row: PatientDayRow): Sums {
+  const { readings, numeric, sum, sumOfSquares, bands, lo, hi, lowRisk, highRisk, days } = sumsOf([patientDayOf(row)])
+  const own = row.shared ? 0 : 1
+  return {
+    readings, numeric, sum: sum[row.unit], sum_of_squares: sumOfSquares[row.unit], lo, hi, low_risk: lowRisk, high_risk: highRisk,
+    below_54: bands.below54, below_70: bands.below70, in_70_to_180: bands.in70to180, above_180: bands.above180, above_250: bands.above250, above_300: bands.above300,
+    days: own * days.count, days_numeric: own * days.withNumbers, day_means: own * days.sumOfMeans,
+    days_below_54: own * days.having.below54, days_below_70: own * days.having.below70, days_in_70_to_180: own * days.having.in70to180,
+    days_above_180: own * days.having.above180, days_above_250: own * days.having.above250, days_above_300: own * days.having.above300,
+  }
+}
+
+const NAMES = [
+  'readings', 'numeric', 'sum', 'sum_of_squares', 'lo', 'hi', 'low_risk', 'high_risk', 'below_54', 'below_70', 'in_70_to_180', 'above_180', 'above_250', 'above_300',
+  'days', 'days_numeric', 'day_means', 'days_below_54', 'days_below_70', 'days_in_70_to_180', 'days_above_180', 'days_above_250', 'days_above_300',
+] as const satisfies readonly (keyof Sums)[]
+
+function plus(a: Sums, b: Sums): Sums {
+  const sums = { ...b }
+  for (const name of NAMES) sums[name] = a[name] + b[name]
+  return sums
+}
+
+function minus(a: Sums): Sums {
+  const sums = { ...a }
+  // no negative zero: it is stored as another number
+  for (const name of NAMES) sums[name] = 0 - a[name]
+  return sums
+}
+
+function rowOf(day: PatientDay, shared: boolean): PatientDayRow {
+  return {
+    stay_id: day.stayId, ward_id: day.wardId, ward_date: day.wardDate, unit: day.unit, readings: day.readings, numeric: day.numeric, sum: day.sum, sum_of_squares: day.sumOfSquares,
+    least: day.least, most: day.most, below_54: day.below54, below_70: day.below70, in_70_to_180: day.in70to180, above_180: day.above180, above_250: day.above250,
+    above_300: day.above300, lo: day.lo, hi: day.hi, low_risk: day.lowRisk, high_risk: day.highRisk, shared,
+  }
+}

@@ -1,0 +1,177 @@
+/**
+ * What happened to a patient in a stretch of time, as one list: what led to a low when the stretch is the 24 h before its
+ * first value (design 4.8). Facts count from when they happened, however late they were charted. A stretch is half-open.
+ */
+import type { PlanVersion } from '../check/check.ts'
+import type { CriticalCall } from '../critical/call.ts'
+import type { Dose, OutsideDose, TrayFact } from '../dose/dose.ts'
+import type { LowEvent, SymptomsTreated } from '../low/low.ts'
+import type { OrderVersion } from '../order/order.ts'
+import type { OrderStop } from '../order/stop.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import { changedFacts, type FactName } from '../stay/facts.ts'
+import type { BedsideFacts, BedSpan, FactsVersion, FeedInterruption, Stay } from '../stay/stay.ts'
+import { contains, type Interval } from '../time/interval.ts'
+import { HOUR_MS } from '../time/span.ts'
+import { mealsOf, trayOfDose, type MealDose, type TrayAfter } from './antecedent-meals.ts'
+import { nilSpans } from './nil-spans.ts'
+
+/** How far back what led to a low is looked for (design 4.8; common practice). */
+export const LOOK_BACK_MS = 24 * HOUR_MS
+
+/** Everything charted about one stay that bears on a low; more than the stretch does no harm. */
+export type AntecedentFacts = {
+  readonly stay: Pick<Stay, 'admittedAtMs' | 'dischargedAtMs'>
+  readonly facts: readonly FactsVersion[]
+  readonly beds: readonly BedSpan[]
+  readonly interruptions: readonly FeedInterruption[]
+  readonly plans: readonly PlanVersion[]
+  readonly readings: readonly Reading[]
+  readonly doses: readonly Dose[]
+  readonly outsideDoses: readonly OutsideDose[]
+  readonly trays: readonly TrayFact[]
+  readonly orders: readonly OrderVersion[]
+  readonly orderStops: readonly OrderStop[]
+  readonly lows: readonly LowEvent[]
+  readonly criticalCalls: readonly CriticalCall[]
+  readonly symptoms: readonly SymptomsTreated[]
+}
+
+export type AntecedentFact =
+  | { readonly kind: 'reading'; readonly reading: Reading }
+  | { readonly kind: 'dose'; readonly dose: Dose; readonly tray: TrayAfter | null }
+  | { readonly kind: 'dose-not-given'; readonly dose: Dose }
+  | { readonly kind: 'outside-dose'; readonly dose: OutsideDose }
+  /** `isTimed` false: no time of serving is charted, and it stands at the planned one. `doses`: insulin given for this meal. */
+  | { readonly kind: 'tray'; readonly tray: TrayFact; readonly isTimed: boolean; readonly doses: readonly MealDose[] }
+  | { readonly kind: 'order-written' | 'order-verified'; readonly version: OrderVersion }
+  | { readonly kind: 'order-ended'; readonly version: OrderVersion; readonly how: 'replaced' | 'stopped' | 'expired'; readonly stop: OrderStop | null }
+  | { readonly kind: 'facts-changed'; readonly names: readonly FactName[]; readonly before: BedsideFacts; readonly after: BedsideFacts }
+  | { readonly kind: 'nil-by-mouth'; readonly began: boolean }
+  | { readonly kind: 'feed'; readonly interruption: FeedInterruption; readonly began: boolean }
+  | { readonly kind: 'plan'; readonly version: PlanVersion; readonly began: boolean }
+  | { readonly kind: 'critical-told'; readonly call: CriticalCall }
+  | { readonly kind: 'symptoms'; readonly symptoms: SymptomsTreated }
+  | { readonly kind: 'low'; readonly low: LowEvent; readonly opened: boolean }
+  | { readonly kind: 'bed'; readonly span: BedSpan; readonly admitted: boolean }
+  | { readonly kind: 'discharged' }
+
+/** `chartedAtMs` and `byId` are null where the record does not hold them apart. */
+export type Antecedent = { readonly atMs: number; readonly chartedAtMs: number | null; readonly byId: string | null; readonly fact: AntecedentFact }
+
+/** At one instant: what was known and measured before what was done about it. */
+const RANK: Readonly<Record<AntecedentFact['kind'], number>> = {
+  bed: 0, 'facts-changed': 1, 'nil-by-mouth': 1, feed: 1, 'order-ended': 2, 'order-written': 3, 'order-verified': 4, plan: 5,
+  reading: 6, low: 7, 'critical-told': 8, symptoms: 8, dose: 9, 'dose-not-given': 9, 'outside-dose': 9, tray: 10, discharged: 11,
+}
+
+/** Everything in the stretch, by time and then by kind, the same in whatever order it was charted. */
+export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardPolicy): readonly Antecedent[] {
+  return [...measured(facts), ...insulin(facts, policy), ...ordered(facts), ...bedside(facts), ...planned(facts), ...mealsOf(facts, policy)]
+    .filter(({ atMs }) => contains(span, atMs))
+    .sort((a, b) => a.atMs - b.atMs || RANK[a.fact.kind] - RANK[b.fact.kind] || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1))
+}
+
+/** What happened in the 24 h before the first value of a low, which itself is out. */
+export function antecedentsOf(facts: AntecedentFacts, firstValueMs: number, policy: WardPolicy): readonly Antecedent[] {
+  return happenedIn(facts, { fromMs: firstValueMs - LOOK_BACK_MS, toMs: firstValueMs }, policy)
+}
+
+/** How the patient was at the instant, by the facts charted up to then. */
+export type Standing = { readonly facts: BedsideFacts | null; readonly nilByMouth: boolean; readonly feedStopped: FeedInterruption | null }
+
+export function standingAt({ facts, interruptions }: Pick<AntecedentFacts, 'facts' | 'interruptions'>, atMs: number): Standing {
+  return {
+    facts: [...facts].sort((a, b) => a.number - b.number).findLast((version) => version.atMs <= atMs)?.facts ?? null,
+    nilByMouth: nilSpans(facts).some((span) => contains(span, atMs)),
+    feedStopped: interruptions.find((one) => contains({ fromMs: one.fromMs, toMs: one.untilMs ?? Number.POSITIVE_INFINITY }, atMs)) ?? null,
+  }
+}
+
+function measured({ readings, criticalCalls, symptoms, lows }: AntecedentFacts): readonly Antecedent[] {
+  return [
+    ...readings.map((reading): Antecedent => ({ atMs: reading.takenAtMs, chartedAtMs: reading.chartedAtMs, byId: reading.byId, fact: { kind: 'reading', reading } })),
+    ...criticalCalls.map((call): Antecedent => ({ ...when(call), fact: { kind: 'critical-told', call } })),
+    ...symptoms.map((one): Antecedent => ({ ...when(one), fact: { kind: 'symptoms', symptoms: one } })),
+    ...lows.flatMap((low): Antecedent[] => [
+      { atMs: low.openedAtMs, chartedAtMs: null, byId: null, fact: { kind: 'low', low, opened: true } },
+      ...(low.closedAtMs === null ? [] : [{ atMs: low.closedAtMs, chartedAtMs: null, byId: low.charted.closing?.byId ?? null, fact: { kind: 'low', low, opened: false } } as const]),
+    ]),
+  ]
+}
+
+function when({ atMs, chartedAtMs, byId }: { readonly atMs: number; readonly chartedAtMs: number; readonly byId: string }): Omit<Antecedent, 'fact'> {
+  return { atMs, chartedAtMs, byId }
+}
+
+/** Insulin given, withheld and refused here, and what was given elsewhere or on paper. A proposal that came to nothing is no insulin. */
+function insulin(facts: AntecedentFacts, policy: WardPolicy): readonly Antecedent[] {
+  return [
+    ...facts.doses.flatMap((dose): Antecedent[] => {
+      const { outcome } = dose
+      if (outcome === null || outcome.kind === 'zero-charted') return []
+      const fact: AntecedentFact = outcome.kind === 'given' ? { kind: 'dose', dose, tray: trayOfDose(dose, facts, policy) } : { kind: 'dose-not-given', dose }
+      return [{ atMs: outcome.atMs, chartedAtMs: null, byId: outcome.byId, fact }]
+    }),
+    ...facts.outsideDoses.map((dose): Antecedent => ({ atMs: dose.givenAtMs, chartedAtMs: dose.chartedAtMs, byId: dose.byId, fact: { kind: 'outside-dose', dose } })),
+  ]
+}
+
+function ordered({ orders, orderStops }: AntecedentFacts): readonly Antecedent[] {
+  return orders.flatMap((version): Antecedent[] => {
+    const { verified, order, endedAtMs } = version
+    const at = (atMs: number, byId: string | null, fact: AntecedentFact): Antecedent => ({ atMs, chartedAtMs: null, byId, fact })
+    const stop = orderStops.find((one) => one.orderId === version.orderId && one.atMs === endedAtMs) ?? null
+    const replaced = orders.some((other) => other.orderId === version.orderId && other.version > version.version && other.writtenAtMs === endedAtMs)
+    const expired = order.stopsAtMs !== null && (endedAtMs === null || order.stopsAtMs < endedAtMs) ? [at(order.stopsAtMs, null, { kind: 'order-ended', version, how: 'expired', stop: null })] : []
+    return [
+      at(version.writtenAtMs, version.transcribedById, { kind: 'order-written', version }),
+      ...(verified === null ? [] : [at(verified.atMs, verified.byId, { kind: 'order-verified', version })]),
+      // a version that had expired before it was replaced or stopped ended once
+      ...(endedAtMs === null || expired.length > 0 ? expired : [at(endedAtMs, stop?.byId ?? null, { kind: 'order-ended', version, how: replaced ? 'replaced' : 'stopped', stop })]),
+    ]
+  })
+}
+
+/** Changes of what was charted about the patient, and the instants at which nil by mouth and stopped feeds counted. */
+function bedside({ facts, interruptions, beds, stay }: AntecedentFacts): readonly Antecedent[] {
+  const versions = [...facts].sort((a, b) => a.number - b.number)
+  const changes = versions.flatMap((version, index): Antecedent[] => {
+    const before = versions[index - 1]
+    if (before === undefined) return []
+    const names = changedFacts(before.facts, version.facts)
+    return names.length === 0 ? [] : [{ atMs: version.atMs, chartedAtMs: version.atMs, byId: version.byId, fact: { kind: 'facts-changed', names, before: before.facts, after: version.facts } }]
+  })
+  const plain = (atMs: number, fact: AntecedentFact, byId: string | null = null): Antecedent => ({ atMs, chartedAtMs: null, byId, fact })
+  return [
+    ...changes,
+    ...nilSpans(facts).flatMap(({ fromMs, toMs }) => [plain(fromMs, { kind: 'nil-by-mouth', began: true }), ...(Number.isFinite(toMs) ? [plain(toMs, { kind: 'nil-by-mouth', began: false })] : [])]),
+    ...interruptions.flatMap((one) => [plain(one.fromMs, { kind: 'feed', interruption: one, began: true }, one.byId), ...(one.untilMs === null ? [] : [plain(one.untilMs, { kind: 'feed', interruption: one, began: false })])]),
+    ...beds.map((span) => plain(span.fromMs, { kind: 'bed', span, admitted: span.fromMs <= stay.admittedAtMs })),
+    ...(stay.dischargedAtMs === null ? [] : [plain(stay.dischargedAtMs, { kind: 'discharged' })]),
+  ]
+}
+
+function planned({ plans }: AntecedentFacts): readonly Antecedent[] {
+  return plans.filter(({ fromMs, untilMs }) => untilMs === null || untilMs > fromMs).flatMap((version): Antecedent[] => {
+    const at = (atMs: number, began: boolean): Antecedent => ({ atMs, chartedAtMs: null, byId: null, fact: { kind: 'plan', version, began } })
+    return [at(version.fromMs, true), ...(version.untilMs === null ? [] : [at(version.untilMs, false)])]
+  })
+}
+
+/** Kinds that explain a low at a glance; readings, calls and check plans stand in the whole list. */
+const TELLING: ReadonlySet<AntecedentFact['kind']> = new Set(['outside-dose', 'dose-not-given', 'tray', 'order-written', 'facts-changed', 'nil-by-mouth', 'feed', 'symptoms', 'bed'])
+/** Of a day of insulin the last doses of each are the ones that still act. */
+const LAST_DOSES = 2
+
+/** What is most likely to have led to the low: the last doses of each insulin, meals, and whatever changed. */
+export function tellingOf(antecedents: readonly Antecedent[]): readonly Antecedent[] {
+  return antecedents.filter(({ fact }, index) => {
+    // of a replaced order the new version tells it
+    if (fact.kind === 'order-ended') return fact.how !== 'replaced'
+    if (fact.kind !== 'dose') return TELLING.has(fact.kind)
+    const later = antecedents.slice(index + 1).filter((other) => other.fact.kind === 'dose' && other.fact.dose.insulin === fact.dose.insulin)
+    return later.length < LAST_DOSES
+  })
+}

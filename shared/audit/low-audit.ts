@@ -1,0 +1,127 @@
+/** One low event as an audit sees it: its level, its clocks, the steps kept and missed, and whether it came again. */
+import type { Glucose } from '../glucose/value.ts'
+import { lowCourse } from '../low/course.ts'
+import { lowLevel } from '../low/level.ts'
+import { lowTimes, type LowTimes } from '../low/line.ts'
+import type { LowEvent } from '../low/low.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
+import { auditedSteps, type AuditedStep, type LowMeals } from './low-steps.ts'
+
+/**
+ * A further low from 10 min to 24 h after one, both ends in, from first value to first value (M; definitions differ by
+ * site). Within the stay, however long after, it is counted apart.
+ */
+export const RECURRENCE = { fromMs: 10 * MINUTE_MS, toMs: 24 * HOUR_MS } as const
+
+export type Recurrence = {
+  /** The nearest earlier low that this one followed within the 24 h. */
+  readonly within24h: { readonly lowId: string; readonly afterMs: number } | null
+  /** Earlier lows of the stay, at least the 10 min before. */
+  readonly earlierInStay: number
+}
+
+export type LowAudit = {
+  readonly low: LowEvent
+  /** False when no value of it counts as low any more: corrected, or entered in error. Then nothing was asked for. */
+  readonly isLow: boolean
+  /** 3 by a nurse's finding, else by the lowest value. */
+  readonly level: 1 | 2 | 3 | null
+  readonly lowest: Glucose | null
+  /** The first value that counts. */
+  readonly startMs: number
+  readonly recoveredAtMs: number | null
+  /** How often it came back after a recovery, within the event. */
+  readonly relapses: number
+  readonly times: LowTimes
+  readonly steps: readonly AuditedStep[]
+  readonly recurrence: Recurrence
+}
+
+export type LowAuditFacts = {
+  readonly low: LowEvent
+  /** The stay's, from before its first value on; those that do not count any more may be among them. */
+  readonly readings: readonly Reading[]
+  /** Every low event of the stay. */
+  readonly lows: readonly LowEvent[]
+  readonly meals: LowMeals
+  readonly policy: WardPolicy
+  readonly nowMs: number
+}
+
+/** The audit of one low at `nowMs`, which judges what is not done yet. What happened later is left out. */
+export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAuditFacts): LowAudit {
+  const known = readings.filter(({ takenAtMs }) => takenAtMs <= nowMs)
+  const course = lowCourse(low, known, policy)
+  const isLow = course.lowest !== null
+  const level = !isLow ? null : low.charted.findings.length > 0 ? 3 : lowLevel(course.lowest, policy)
+  let recovered = false
+  let relapses = 0
+  for (const { part } of course.parts) {
+    if (part === 'recovery') recovered = true
+    else if (recovered && part === 'not-recovered') {
+      relapses += 1
+      recovered = false
+    }
+  }
+  return {
+    low, isLow, level, lowest: course.lowest, startMs: course.startMs, recoveredAtMs: course.recoveredAtMs, relapses,
+    times: lowTimes(low, known, policy),
+    steps: auditedSteps(low, known, meals, policy, nowMs),
+    recurrence: isLow ? recurrenceOf(low, course.startMs, lows) : { within24h: null, earlierInStay: 0 },
+  }
+}
+
+/** `startMs` is the low's first value; the others count from when they were opened, those closed as an error not at all. */
+export function recurrenceOf(low: Pick<LowEvent, 'lowId'>, startMs: number, lows: readonly LowEvent[]): Recurrence {
+  const gaps = lows
+    .filter(({ lowId, charted }) => lowId !== low.lowId && charted.closing?.cause !== 'entered-in-error')
+    .map(({ lowId, openedAtMs }) => ({ lowId, afterMs: startMs - openedAtMs }))
+    .filter(({ afterMs }) => afterMs >= RECURRENCE.fromMs)
+    .sort((a, b) => a.afterMs - b.afterMs || (a.lowId < b.lowId ? -1 : 1))
+  const [nearest] = gaps
+  return { within24h: nearest !== undefined && nearest.afterMs <= RECURRENCE.toMs ? nearest : null, earlierInStay: gaps.length }
+}
+
+/** What became of all steps of one kind in one low: the worst of them; waiting only when nothing else is known yet. */
+export function verdictOn(steps: readonly AuditedStep[], kind: AuditedStep['kind']): AuditedStep['verdict'] | null {
+  const own = steps.filter((step) => step.kind === kind).map(({ verdict }) => verdict)
+  return (['missed', 'late', 'kept', 'waiting'] as const).find((verdict) => own.includes(verdict)) ?? null
+}
+
+/** `kept` lows of `of` in which every step of the kind was kept; lows that still wait for one are not among them. */
+export type KeptOf = { readonly kept: number; readonly of: number }
+
+export type ShiftTotals = {
+  readonly lows: number
+  readonly byLevel: Readonly<Record<1 | 2 | 3, number>>
+  readonly treated: KeptOf
+  readonly rechecked: KeptOf
+  readonly told: KeptOf
+  readonly recurrences24h: number
+  readonly recurrencesInStay: number
+  readonly relapses: number
+  /** Events in which no low value counts any more: in none of the other figures. */
+  readonly inError: number
+}
+
+export function shiftTotals(audits: readonly LowAudit[]): ShiftTotals {
+  const real = audits.filter(({ isLow }) => isLow)
+  const count = (holds: (audit: LowAudit) => boolean): number => real.filter(holds).length
+  const kept = (kind: AuditedStep['kind']): KeptOf => {
+    const judged = real.map(({ steps }) => verdictOn(steps, kind)).filter((verdict) => verdict !== null && verdict !== 'waiting')
+    return { kept: judged.filter((verdict) => verdict === 'kept').length, of: judged.length }
+  }
+  return {
+    lows: real.length,
+    byLevel: { 1: count(({ level }) => level === 1), 2: count(({ level }) => level === 2), 3: count(({ level }) => level === 3) },
+    treated: kept('treat'),
+    rechecked: kept('recheck'),
+    told: kept('tell-prescriber'),
+    recurrences24h: count(({ recurrence }) => recurrence.within24h !== null),
+    recurrencesInStay: count(({ recurrence }) => recurrence.earlierInStay > 0),
+    relapses: real.reduce((sum, { relapses }) => sum + relapses, 0),
+    inError: audits.length - real.length,
+  }
+}

@@ -1,0 +1,60 @@
+/** When a low event had to be escalated: the same walk as low/course.ts, kept for every run and not for the present one alone. */
+import type { LowCourse, ReadingPart } from '../low/course.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import { MINUTE_MS } from '../time/span.ts'
+
+/** A value of the event as its course placed it, or a treatment; in their order in time. */
+export type Moment = { readonly atMs: number; readonly part: ReadingPart | 'treatment' }
+
+/**
+ * The instants, in order: in each run without recovery, when its cycles were used up or its minutes were over where the
+ * policy has some, whichever was first, and again after each further round of cycles (escalatesAtMs in low/event.ts).
+ */
+export function escalationsOf(moments: readonly Moment[], course: LowCourse, policy: WardPolicy, nowMs: number): readonly number[] {
+  const { maxCycles, escalateAfterMin } = policy.low
+  const found: number[] = []
+  let runStartMs = course.startMs
+  let untreatedSinceMs: number | null = course.startMs
+  let recovered = false
+  let failed = 0
+  let foundByTime = false
+  const byTime = (untilMs: number): void => {
+    if (recovered || escalateAfterMin === null || foundByTime || failed >= maxCycles) return
+    const atMs = runStartMs + escalateAfterMin * MINUTE_MS
+    if (untilMs < atMs) return
+    found.push(atMs)
+    foundByTime = true
+  }
+  const newRun = (atMs: number): void => {
+    if (recovered) [runStartMs, failed, foundByTime] = [atMs, 0, false]
+    recovered = false
+  }
+  for (const { atMs, part } of moments) {
+    byTime(atMs)
+    switch (part) {
+      case 'treatment':
+        if (untreatedSinceMs !== null && atMs >= untreatedSinceMs) untreatedSinceMs = null
+        break
+      case 'recovery':
+        recovered = true
+        untreatedSinceMs = null
+        failed = 0
+        break
+      case 'no-number':
+        newRun(atMs)
+        break
+      case 'not-recovered':
+        if (!recovered && untreatedSinceMs === null) {
+          failed += 1
+          if (failed % maxCycles === 0 && !(failed === maxCycles && foundByTime)) found.push(atMs)
+        }
+        newRun(atMs)
+        untreatedSinceMs ??= atMs
+        break
+      default:
+    }
+  }
+  // with the event still open the clock runs on
+  if (course.phase === 'open') byTime(nowMs)
+  return found
+}

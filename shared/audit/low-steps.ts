@@ -1,0 +1,170 @@
+/**
+ * The protocol's steps of one low event, each with when it was due, when it was done and by how much it was missed. The
+ * limits are those of the policy that the ward had; the walk is that of low/course.ts.
+ */
+import { lowCourse, type LowCourse, type ReadingPart } from '../low/course.ts'
+import type { LowEvent } from '../low/low.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import { MINUTE_MS } from '../time/span.ts'
+import { escalationsOf, type Moment } from './low-escalations.ts'
+
+export type AuditedStep = {
+  readonly kind: 'treat' | 'recheck' | 'emergency-call' | 'escalate' | 'tell-prescriber' | 'lasting-food' | 'follow-up' | 'close'
+  /** Which one of its kind, from 1. */
+  readonly number: number
+  readonly fromMs: number
+  readonly dueMs: number
+  /** Null: not done. */
+  readonly doneMs: number | null
+  /** waiting: not done, and its time has not come. */
+  readonly verdict: 'kept' | 'late' | 'missed' | 'waiting'
+  /** How long after its due time it was done, or how long it was owed past it and not done; 0 when kept or waiting. */
+  readonly byMs: number
+}
+
+/** What the step of longer-acting carbohydrate is judged by: trays as planned and as served, in any order. */
+export type LowMeals = { readonly mealsMs: readonly number[]; readonly servedMs: readonly number[]; /** at the recovery: nil by mouth, or fed by tube or vein */ readonly nothingByMouth: boolean }
+
+/** No figure is published for how soon an emergency call is made: "at once" is read as within a minute (our own choice). */
+const AT_ONCE_MS = MINUTE_MS
+
+/** Values that leave a treatment owed. */
+const OWES: ReadonlySet<ReadingPart> = new Set(['first', 'not-recovered'])
+
+/** `endedMs`: when it stopped being owed with nothing done; null: not before the event was over. */
+type Step = Pick<AuditedStep, 'kind' | 'fromMs' | 'dueMs' | 'doneMs'> & { readonly endedMs: number | null }
+
+/**
+ * Every step that the event asked for, in the order of their due times. `nowMs` judges what is not done yet. Done at the
+ * very instant it was due is kept. An event in which no low value counts any more asked for nothing.
+ */
+export function auditedSteps(low: LowEvent, readings: readonly Reading[], meals: LowMeals, policy: WardPolicy, nowMs: number): readonly AuditedStep[] {
+  const course = lowCourse(low, readings, policy)
+  if (course.lowest === null) return []
+  const moments = momentsOf(low, course)
+  const steps = [
+    ...treatSteps(moments, policy), ...recheckSteps(moments, policy), ...escalateSteps(low, course, moments, policy, nowMs), ...emergencySteps(low, course, moments, policy),
+    tellStep(low, course, policy), ...foodSteps(low, course, meals, policy), ...closingSteps(low, course, policy),
+  ]
+  const endMs = low.closedAtMs ?? nowMs
+  const counts = new Map<Step['kind'], number>()
+  return steps.sort((a, b) => a.dueMs - b.dueMs || (a.kind < b.kind ? -1 : 1)).map((step) => {
+    const number = (counts.get(step.kind) ?? 0) + 1
+    counts.set(step.kind, number)
+    const { endedMs: _ended, ...shown } = step
+    return { ...shown, number, ...verdictOf(step, endMs) }
+  })
+}
+
+function verdictOf({ dueMs, doneMs, endedMs }: Step, endMs: number): Pick<AuditedStep, 'verdict' | 'byMs'> {
+  if (doneMs !== null) return doneMs <= dueMs ? { verdict: 'kept', byMs: 0 } : { verdict: 'late', byMs: doneMs - dueMs }
+  // what can no longer be done was missed, however early that was
+  if (endedMs !== null) return { verdict: 'missed', byMs: Math.max(0, endedMs - dueMs) }
+  return endMs <= dueMs ? { verdict: 'waiting', byMs: 0 } : { verdict: 'missed', byMs: endMs - dueMs }
+}
+
+/** Values and treatments in their order; a treatment at the very instant of a value was given for it. */
+function momentsOf(low: LowEvent, course: LowCourse): readonly Moment[] {
+  const moments: Moment[] = [
+    ...course.parts.map(({ reading, part }) => ({ atMs: reading.takenAtMs, part })),
+    ...low.treatments.map(({ atMs }) => ({ atMs, part: 'treatment' as const })),
+  ]
+  return moments.sort((a, b) => a.atMs - b.atMs || Number(a.part === 'treatment') - Number(b.part === 'treatment'))
+}
+
+function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+  const steps: Step[] = []
+  let sinceMs: number | null = null
+  const settle = (doneMs: number | null, endedMs: number | null): void => {
+    if (sinceMs !== null) steps.push({ kind: 'treat', fromMs: sinceMs, dueMs: sinceMs + policy.low.treatWithinMin * MINUTE_MS, doneMs, endedMs })
+    sinceMs = null
+  }
+  for (const { atMs, part } of moments) {
+    if (part === 'treatment') settle(atMs, null)
+    else if (OWES.has(part)) sinceMs ??= atMs
+    // it came back by itself: the treatment was never given
+    else if (part === 'recovery') settle(null, atMs)
+  }
+  settle(null, null)
+  return steps
+}
+
+/** One for each treatment that no other one followed before a value was taken. */
+function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+  const steps: Step[] = []
+  let treatedMs: number | null = null
+  const settle = (doneMs: number | null): void => {
+    if (treatedMs !== null) steps.push({ kind: 'recheck', fromMs: treatedMs, dueMs: treatedMs + policy.low.recheckMin * MINUTE_MS, doneMs, endedMs: null })
+    treatedMs = null
+  }
+  for (const { atMs, part } of moments) {
+    if (part === 'treatment') treatedMs = atMs
+    else if (part !== 'early') settle(atMs)
+  }
+  settle(null)
+  return steps
+}
+
+/** Each instant at which the event had to be escalated, and the first call to the prescriber from then on. */
+function escalateSteps({ charted }: LowEvent, course: LowCourse, moments: readonly Moment[], policy: WardPolicy, nowMs: number): readonly Step[] {
+  const calls = charted.prescriberCalls.map(({ atMs }) => atMs)
+  return escalationsOf(moments, course, policy, nowMs).map((fromMs) => ({ kind: 'escalate', fromMs, dueMs: fromMs + policy.low.treatWithinMin * MINUTE_MS, doneMs: firstFrom(calls, fromMs), endedMs: null }))
+}
+
+/** The first level 3 finding of each run asks for a call; a call since the run began covers all of its findings. */
+function emergencySteps({ charted }: LowEvent, course: LowCourse, moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+  const starts = runStarts(course, moments)
+  return starts.flatMap((startMs, index): Step[] => {
+    const nextMs = starts[index + 1] ?? Number.POSITIVE_INFINITY
+    // what was seen may have been charted for a value that came to the record a little later
+    const beganMs = index === 0 ? startMs - policy.low.answersValidMin * MINUTE_MS : startMs
+    const found = charted.findings.map(({ atMs }) => atMs).filter((ms) => ms >= beganMs && ms < nextMs)
+    if (found.length === 0) return []
+    const fromMs = Math.min(...found)
+    return [{ kind: 'emergency-call', fromMs, dueMs: fromMs + AT_ONCE_MS, doneMs: firstFrom(charted.emergencyCalls.map(({ atMs }) => atMs).filter((ms) => ms < nextMs), beganMs), endedMs: null }]
+  })
+}
+
+/** When each run without recovery began: the event itself, and each relapse. */
+function runStarts(course: LowCourse, moments: readonly Moment[]): readonly number[] {
+  const starts = [course.startMs]
+  let recovered = false
+  for (const { atMs, part } of moments) {
+    if (part === 'recovery') recovered = true
+    else if (recovered && (part === 'not-recovered' || part === 'no-number')) {
+      starts.push(atMs)
+      recovered = false
+    }
+  }
+  return starts
+}
+
+function tellStep({ charted }: LowEvent, { startMs }: LowCourse, policy: WardPolicy): Step {
+  return { kind: 'tell-prescriber', fromMs: startMs, dueMs: startMs + policy.low.tellWithinMin * MINUTE_MS, doneMs: firstFrom(charted.prescriberCalls.map(({ atMs }) => atMs), startMs), endedMs: null }
+}
+
+/** Owed after recovery unless a meal was served or planned soon enough, or nothing went by mouth (low/event.ts). */
+function foodSteps({ charted }: LowEvent, { startMs, runStartMs, recoveredAtMs, followedUpAtMs }: LowCourse, { mealsMs, servedMs, nothingByMouth }: LowMeals, policy: WardPolicy): readonly Step[] {
+  if (recoveredAtMs === null || nothingByMouth) return []
+  const { mealWithinMin, giveWithinMin } = policy.low.lasting
+  const mealByMs = recoveredAtMs + mealWithinMin * MINUTE_MS
+  if (servedMs.some((ms) => ms >= startMs && ms <= mealByMs) || mealsMs.some((ms) => ms >= recoveredAtMs && ms <= mealByMs)) return []
+  return [{ kind: 'lasting-food', fromMs: recoveredAtMs, dueMs: recoveredAtMs + giveWithinMin * MINUTE_MS, doneMs: firstFrom(charted.food.map(({ atMs }) => atMs), runStartMs), endedMs: followedUpAtMs }]
+}
+
+/** The follow-up from the recovery that held, and the closing once nothing but the paperwork was left. */
+function closingSteps(low: LowEvent, course: LowCourse, policy: WardPolicy): readonly Step[] {
+  const { startMs, recoveredAtMs, followedUpAtMs } = course
+  if (recoveredAtMs === null) return []
+  const steps: Step[] = [{ kind: 'follow-up', fromMs: recoveredAtMs, dueMs: recoveredAtMs + policy.low.followUpMin * MINUTE_MS, doneMs: followedUpAtMs, endedMs: null }]
+  const toldMs = firstFrom(low.charted.prescriberCalls.map(({ atMs }) => atMs), startMs)
+  if (followedUpAtMs === null || toldMs === null) return steps
+  const fromMs = Math.max(followedUpAtMs, toldMs)
+  return [...steps, { kind: 'close', fromMs, dueMs: fromMs + policy.low.closeWithinMin * MINUTE_MS, doneMs: low.closedAtMs, endedMs: null }]
+}
+
+function firstFrom(instants: readonly number[], fromMs: number): number | null {
+  const later = instants.filter((ms) => ms >= fromMs)
+  return later.length === 0 ? null : Math.min(...later)
+}

@@ -1,0 +1,187 @@
+/** Files over HTTP: what is in them, that nobody is named unless a reason is recorded, that each is recorded once, and by whom. */
+import { parse } from 'csv-parse/sync'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { EventBodies } from '../../shared/ledger/events.ts'
+import { columnsOf, EXPORT_KINDS } from '../../server/audit/export-rows.ts'
+import { afterThreeDays, AUDITED, FORMULA } from '../support/three-days.ts'
+import type { Client, Got } from '../support/client.ts'
+import { checkHtml, errorOf, formTo } from '../support/html.ts'
+import { malformedPosts } from '../support/malformed.ts'
+import { ALDER, people } from '../support/people.ts'
+import { stays } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+let world: World
+let made: EventBodies['export-made'][]
+const watched = async (): Promise<World> => makeWorld({ wrapStore: (store) => ({ ...store, append: (events) => { made.push(...events.flatMap((one) => (one.type === 'export-made' ? [one.body] : []))); store.append(events) } }) })
+beforeEach(async () => {
+  made = []
+  world = await watched()
+  afterThreeDays(world)
+})
+afterEach(() => world.close())
+
+const PATH = '/audit/export'
+const FIELDS = { what: 'readings', format: 'csv', ward: ALDER, ...AUDITED, reason: '' } as const
+type Fields = Readonly<Record<string, string>>
+const rowsOf = (got: Got): readonly Fields[] => parse<Fields>(got.text, { columns: true, record_delimiter: '\r\n' })
+const ask = async (fields: Fields = {}, client?: Client): Promise<Got> => (client ?? await world.signIn(people.edda)).post(PATH, { ...FIELDS, ...fields })
+/** Everything that would tell who a patient is, or when they were here. */
+const NAMING = ['Ashby', 'Brandt', 'Ruth', 'Tomas', 'HYPERLINK', 'W7301', 'W7302', '1948', '1961', '2026-03', 'stayw73', 'Nora', 'staffn']
+
+describe('readings as CSV', () => {
+  it('a file to save, kept by nobody, its name without a patient', async () => {
+    const got = await ask()
+    expect(got.status).toBe(200)
+    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="readings-2026-03-09-to-2026-03-11.csv"', 'cache-control': 'no-store' })
+    expect(got.text.endsWith('\r\n')).toBe(true)
+  })
+  it('every reading of the days once, whose is told by a number alone', async () => {
+    const got = await ask()
+    const rows = rowsOf(got)
+    expect(rows.map(({ value, out_of_range }) => value === '' ? out_of_range : value)).toEqual(['150', '65', '88', '210', '180', 'LO', '320', '35'])
+    expect(new Set(rows.map(({ stay }) => stay)).size).toBe(2)
+    expect(rows[0]).toMatchObject({ ward: 'Alder', taken_day: '0', taken_time: '11:50', unit: 'mg/dL', mg_per_dl: '150', occasion: 'before-lunch', age_years: '78' })
+    expect(rows[2]).toMatchObject({ occasion: 'recheck' })
+    for (const one of NAMING) expect(got.text).not.toContain(one)
+  })
+  it('the same stay has the same number in every file, and no other database’s', async () => {
+    const [first] = rowsOf(await ask())
+    const [low] = rowsOf(await ask({ what: 'lows' }))
+    expect(low?.['stay']).toBe(first?.['stay'])
+    expect(first?.['stay']).toMatch(/^s[0-9a-f]{16}$/)
+    const other = await makeWorld()
+    afterThreeDays(other)
+    const there = rowsOf(await (await other.signIn(people.edda)).post(PATH, FIELDS))
+    await other.close()
+    expect(there[0]?.['stay']).not.toBe(first?.['stay'])
+  })
+  it('a ward in mmol/L keeps its own number beside the converted one', async () => {
+    const rows = rowsOf(await ask({ ward: 'all' })).filter(({ ward }) => ward === 'Birch')
+    expect(rows.map(({ value, unit }) => [value, unit])).toEqual([['3.8', 'mmol/L'], ['14.5', 'mmol/L']])
+    expect(Number(rows[0]?.['mg_per_dl'])).toBeCloseTo(3.8 * 18.0156, 9)
+  })
+})
+
+describe('named patients', () => {
+  it('need a reason, which stays beside what was typed', async () => {
+    const got = await ask({ identified: 'yes' })
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), 'reason')).toContain('needs a reason')
+    expect(formTo(got.root(), PATH)?.fields).toMatchObject({ from: '2026-03-09', identified: 'yes' })
+    expect(made).toEqual([])
+  })
+  it('with a reason: names, wristband and dates; nothing that a spreadsheet would run', async () => {
+    const got = await ask({ identified: 'yes', reason: 'Incident 14 of March' })
+    expect(got.headers['content-disposition']).toContain('readings-2026-03-09-to-2026-03-11-identified.csv')
+    const rows = rowsOf(got)
+    expect(rows[0]).toMatchObject({ family_name: 'Ashby', wristband: 'W7301', born_on: '1948-02-17', taken_at: '2026-03-09T11:50' })
+    expect(rows.at(-1)).toMatchObject({ family_name: `'${FORMULA}` })
+    for (const row of rows) for (const [column, cell] of Object.entries(row)) if (!Number.isFinite(Number(cell))) expect(cell, column).not.toMatch(/^[=+\-@\t\r]/)
+    expect(made).toMatchObject([{ what: 'readings', format: 'csv', identified: true, reason: 'Incident 14 of March', rows: 8 }])
+  })
+  it('each is logged as read', async () => {
+    const seen: (string | null)[] = []
+    await world.close()
+    world = await makeWorld({ wrapStore: (store) => ({ ...store, logAccess: (entries) => { seen.push(...entries.filter(({ page }) => page === PATH).map(({ stayId }) => stayId)) } }) })
+    afterThreeDays(world)
+    const edda = await world.signIn(people.edda)
+    await ask({}, edda)
+    await ask({ identified: 'yes', reason: 'Incident 14' }, edda)
+    world.server.house.accessLog.flush()
+    expect(seen).toEqual([stays.ruth.stayId, stays.tomas.stayId])
+  })
+})
+
+describe('lows, rates and measures', () => {
+  it('a low with its times', async () => {
+    expect(rowsOf(await ask({ what: 'lows' }))).toMatchObject([{ began_day: '0', began_time: '15:00', lowest: '65', level: '1', minutes_to_treatment: '3', minutes_to_recheck: '18', minutes_to_70: '18', again_in_stay: 'no', cause: '' }])
+  })
+  it('rates are the page’s own, not rounded', async () => {
+    const rows = rowsOf(await ask({ what: 'rates' }))
+    expect(rows.find(({ grouping, denominator, figure }) => grouping === 'all' && denominator === 'readings' && figure === 'below70')).toMatchObject({ count: '2', of: '7', value: String(2 / 7) })
+    expect(rows.find(({ grouping, denominator, figure }) => grouping === 'month' && denominator === 'patient-days' && figure === 'below70')).toMatchObject({ group: '2026-03', count: '2', of: '2' })
+    expect(rows.find(({ grouping, figure }) => grouping === 'all' && figure === 'lo')).toMatchObject({ value: '1', of: '8' })
+  })
+  it('every stay that ended, by both rules', async () => {
+    const rows = rowsOf(await ask({ what: 'measures' }))
+    expect(rows.map(({ rule, severe_low_numerator, severe_high_event_days }) => [rule, severe_low_numerator, severe_high_event_days])).toEqual([['published', 'yes', '1'], ['classed', 'yes', '1']])
+  })
+  it.each(EXPORT_KINDS)('%s as JSON: the same columns and rows, described', async (what) => {
+    const edda = await world.signIn(people.edda)
+    const json = JSON.parse((await ask({ what, format: 'json' }, edda)).text) as { format: string; identified: boolean; columns: { name: string }[]; rows: Record<string, string | number | null>[] }
+    const csv = await ask({ what }, edda)
+    expect(json.columns.map(({ name }) => name)).toEqual(csv.text.split('\r\n')[0]?.split(','))
+    expect(json.columns.map(({ name }) => name)).toEqual(columnsOf(what, false).map(({ name }) => name))
+    expect(json.rows.map((row) => Object.values(row).map((value) => (value === null ? '' : String(value))))).toEqual(rowsOf(csv).map((row) => Object.values(row)))
+    expect(json).toMatchObject({ format: 'ward-glucose-round export 1', identified: false })
+  })
+})
+
+describe('each file is recorded, once', () => {
+  it('before it goes out: a record that cannot be written sends no file', async () => {
+    await world.close()
+    world = await makeWorld({ wrapStore: (store) => ({ ...store, append: (events) => { if (events.some(({ type }) => type === 'export-made')) throw new Error('disk full'); store.append(events) } }) })
+    afterThreeDays(world)
+    const got = await ask()
+    expect(got.status).toBe(500)
+    expect(got.text).not.toContain('taken_day')
+  })
+  it('the same form sent twice, and at once: one file, the other a sentence, the form filled in with a fresh key', async () => {
+    const edda = await world.signIn(people.edda)
+    const key = await edda.keyOf(PATH) ?? ''
+    const answers = await Promise.all([edda.postRaw(PATH, { ...FIELDS, key }), edda.postRaw(PATH, { ...FIELDS, key })])
+    expect(answers.map(({ status }) => status).sort()).toEqual([200, 409])
+    const again = await edda.postRaw(PATH, { ...FIELDS, key })
+    expect(again.status).toBe(409)
+    expect(again.words()).toContain('This file was made already, and making it is recorded.')
+    expect(made).toHaveLength(1)
+    const fresh = formTo(again.root(), PATH)?.fields ?? {}
+    expect(fresh).toMatchObject({ what: 'readings', from: '2026-03-09' })
+    expect((await edda.postRaw(PATH, fresh)).status).toBe(200)
+    expect(made).toHaveLength(2)
+  })
+  it('the same key with another question is a conflict', async () => {
+    const edda = await world.signIn(people.edda)
+    const key = await edda.keyOf(PATH) ?? ''
+    await edda.postRaw(PATH, { ...FIELDS, key })
+    expect((await edda.postRaw(PATH, { ...FIELDS, what: 'lows', key })).status).toBe(409)
+    expect(made).toHaveLength(1)
+  })
+})
+
+describe('the form', () => {
+  it('documents every column of every file', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(PATH)
+    expect(await checkHtml(got.text)).toEqual([])
+    for (const what of EXPORT_KINDS) for (const { name, says } of columnsOf(what, true)) { expect(got.words()).toContain(name); expect(got.words()).toContain(says) }
+  })
+  it.each([
+    ['a day that is not over', { to: '2026-03-12' }, 'to'],
+    ['another’s ward', { ward: 'wardnowhere00001' }, 'ward'],
+    ['too much at once', { ward: 'all', from: '2025-06-01' }, 'from'],
+    ['nothing of the kind', { what: 'everything' }, 'what'],
+    ['a reason as long as a letter', { reason: 'x'.repeat(201) }, 'reason'],
+  ])('%s', async (_name, fields, field) => {
+    const got = await ask(fields)
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), field)).not.toBeNull()
+    expect(made).toEqual([])
+  })
+  it('forty ways to fill it in wrongly', async () => {
+    const edda = await world.signIn(people.edda)
+    const key = await edda.keyOf(PATH)
+    for (const { name, body } of malformedPosts(FIELDS, key, 'from')) {
+      const got = await edda.postRaw(PATH, body)
+      expect([409, 422], name).toContain(got.status)
+    }
+    expect(made).toEqual([])
+  })
+  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+    const client = await world.signIn(person)
+    expect((await client.get(PATH)).status).toBe(403)
+    expect((await client.postRaw(PATH, { ...FIELDS, key: 'x' })).status).toBe(403)
+    expect(made).toEqual([])
+  })
+})

@@ -1,0 +1,74 @@
+/** The harm measures over HTTP: both numbers, which stays and why, logged reads, and by whom. */
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterThreeDays, AUDITED } from '../support/three-days.ts'
+import { byClass, byTag, checkHtml, errorOf, textOf } from '../support/html.ts'
+import { ALDER, BIRCH, people } from '../support/people.ts'
+import { stays } from '../support/wards.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+let world: World
+beforeEach(async () => {
+  world = await makeWorld()
+  afterThreeDays(world)
+})
+afterEach(() => world.close())
+
+const asked = (over: Readonly<Record<string, string>> = {}): string => `/audit/measures?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
+const tables = (root: Parameters<typeof byTag>[0]): readonly string[] => byClass(root, 'rates').flatMap((table) => byTag(table, 'tr').slice(1)).map((row) => textOf(row))
+const listed = (root: Parameters<typeof byTag>[0]): readonly string[] => byClass(root, 'measured').map((row) => textOf(row))
+
+describe('one discharged stay with a low after insulin', () => {
+  it('stands in the numerator, with why; nobody else ended', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked())
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(got.words()).toContain('1 stay ended on these days.')
+    // harm by both rules: 35 mg/dL at 14:00, insulin elsewhere at 10:00; the LO at 08:00 lies before it
+    expect(tables(got.root()).slice(0, 2)).toEqual(['As published: match nothing 1 stay none by rule 1 stay 100 % 20.7 to 100 %', 'Classed: LO below, HI above 1 stay none by rule 1 stay 100 % 20.7 to 100 %'])
+    const [low = '', high = ''] = listed(got.root())
+    expect(low).toContain('Alder, bed 2, wristband W7302')
+    expect(low).toContain('14:00: 35 mg/dL. Harm: insulin in the 24 h before')
+    expect(high).toContain('In the denominator: diabetes charted, insulin given, a value of 200 mg/dL or above.')
+    expect(high).toContain('EVENT: above 300 mg/dL')
+    expect(got.text).not.toContain('Brandt')
+  })
+  it('the lists follow the rule that was chosen', async () => {
+    const edda = await world.signIn(people.edda)
+    const [low = ''] = listed((await edda.get(asked({ rule: 'classed' }))).root())
+    expect(low).toContain('LO. No harm by this measure: no insulin in the 24 h before.')
+  })
+  it('who is shown is logged as read, and nobody else is', async () => {
+    const seen: (string | null)[] = []
+    await world.close()
+    world = await makeWorld({ wrapStore: (store) => ({ ...store, logAccess: (entries) => { seen.push(...entries.filter(({ page }) => page === '/audit/measures').map(({ stayId }) => stayId)) } }) })
+    afterThreeDays(world)
+    await (await world.signIn(people.edda)).get(asked())
+    world.server.house.accessLog.flush()
+    expect(seen).toEqual([stays.tomas.stayId])
+  })
+  it('a ward of nobody who was discharged: none', async () => {
+    const edda = await world.signIn(people.edda)
+    expect((await edda.get(asked({ ward: BIRCH }))).words()).toContain('0 stays ended on these days.')
+  })
+})
+
+describe('the question, and by whom', () => {
+  it('too much at once is refused beside its field', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked({ ward: 'all', from: '2025-06-01' }))
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), 'from')).toContain('days times wards at most 400')
+  })
+  it('another’s ward is no ward of hers', async () => {
+    world.store.transact(() => { world.store.append([{ type: 'staff-changed', wardId: null, stayId: null, actorId: people.anna.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { staffId: people.edda.staffId, name: people.edda.name, role: 'educator', wardIds: [BIRCH] } }]); return null })
+    const edda = await world.signIn(people.edda, { wardId: BIRCH })
+    const got = await edda.get(asked())
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), 'ward')).toContain('Choose one of your wards')
+    expect(listed((await edda.get(asked({ ward: BIRCH }))).root())).toEqual([])
+  })
+  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+    expect((await (await world.signIn(person)).get(asked())).status).toBe(403)
+  })
+})

@@ -1,0 +1,138 @@
+/** The rates page over HTTP: figures, denominators, whose wards, which days, and by whom. */
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterThreeDays, AUDITED } from '../support/three-days.ts'
+import type { Client } from '../support/client.ts'
+import { attr, byClass, byId, byTag, checkHtml, errorOf, textOf } from '../support/html.ts'
+import { ALDER, BIRCH, people } from '../support/people.ts'
+import { makeWorld, type World } from '../support/world.ts'
+
+let world: World
+beforeEach(async () => {
+  world = await makeWorld()
+  afterThreeDays(world)
+})
+afterEach(() => world.close())
+
+const asked = (over: Readonly<Record<string, string>> = {}): string => `/audit/rates?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
+/** The rows of a table in a section, as text. */
+const rowsIn = (root: Parameters<typeof byTag>[0], id: string): readonly string[] => {
+  const table = byClass(root, 'scroll').find((one) => attr(one, 'aria-labelledby') === id)
+  if (byId(root, id) === null || table === undefined) throw new Error(`no table ${id}`)
+  return byTag(byTag(table, 'tbody')[0] ?? table, 'tr').map((row) => [...byTag(row, 'th'), ...byTag(row, 'td')].map((cell) => textOf(cell)).join(' | '))
+}
+const figure = (root: Parameters<typeof byTag>[0], label: string): string => textOf(byTag(root, 'tr').find((row) => textOf(row).startsWith(label)) as never)
+
+describe('Alder’s three days, as the educator sees them', () => {
+  it('each denominator is named with its own numbers; LO is apart in readings and counts as low in a day', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked())
+    expect(got.status).toBe(200)
+    expect(await checkHtml(got.text)).toEqual([])
+    // 150, 65, 88, 210, 180 of Ruth; 320, 35 of Tomas; his LO apart
+    expect(rowsIn(got.root(), 'by-band')[1]).toBe('Below 70 mg/dL | By reading: 28.6 % ○ few 2 of 7, 8.2 to 64.1 % | By patient-day: 100 % ○ few 2 of 2, 34.2 to 100 % | By stay: 100 % ○ few 2 of 2, 34.2 to 100 %')
+    expect(got.words()).toContain('By reading of 7 readings with a number; 1 LO and 0 HI are counted apart')
+    expect(got.words()).toContain('By patient-day of 2 patient-days with a reading')
+    expect(rowsIn(got.root(), 'by-band')[5]).toContain('By stay: 50 % ○ few 1 of 2')
+    // mean (150 + 65 + 88 + 210 + 180 + 320 + 35) / 7
+    expect(figure(got.root(), 'Mean of readings')).toContain('149.7 mg/dL')
+  })
+
+  it('by month, ward, occasion and hour, each with its plot and its table', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked())
+    expect(rowsIn(got.root(), 'by-month')).toHaveLength(1)
+    expect(rowsIn(got.root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 %/)
+    expect(rowsIn(got.root(), 'by-occasion').map((row) => row.split(' |')[0])).toEqual(['Before breakfast', 'Before lunch', 'Before supper', 'Bedtime', 'Rechecks of a low', 'Extra checks'])
+    expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(['08:00', '11:00', '12:00', '14:00', '15:00', '17:00', '22:00'])
+    expect(byClass(got.root(), 'share-plot')).toHaveLength(4)
+    for (const plot of byClass(got.root(), 'shares')) expect(attr(plot, 'aria-label')).toContain('The table below has the numbers')
+  })
+
+  it('checks, lows, minutes and what second checks caught', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked({ from: '2026-03-09', to: '2026-03-09' }))
+    // Ruth alone was seen: three of hers done, bedtime 10 min after it was late
+    const checks = rowsIn(got.root(), 'checks')
+    expect(checks[0]).toMatch(/^Done on time \| .* 2 of /)
+    expect(checks[1]).toMatch(/^Done late \| .* 1 of /)
+    expect(rowsIn(got.root(), 'lows')[0]).toMatch(/^Level 1 \| 100 % ○ few 1 of 1/)
+    expect(figure(got.root(), 'Reading to insulin')).toContain('12 min (12 min to 12 min) 1 of 1 dose given')
+    expect(figure(got.root(), 'Insulin to its meal')).toContain('8 min')
+    expect(figure(got.root(), 'First value below')).toContain('18 min')
+    expect(got.words()).toContain('Second checks that differed: 1, beside 1 dose given.')
+  })
+
+  it('both wards, shown in mmol/L: each value is judged in its own unit, and the page says so', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked({ ward: 'all', unit: 'mmol/L' }))
+    expect(rowsIn(got.root(), 'by-band')[1]).toMatch(/^Below 3\.9 mmol\/L \| By reading: 33\.3 % ○ few 3 of 9,/)
+    expect(got.words()).toContain('Alder measured in mg/dL. Each value was compared with the limits in the unit it was measured in')
+    expect(rowsIn(got.root(), 'by-ward').map((row) => row.split(' |')[0])).toEqual(['Alder', 'Birch'])
+  })
+
+  it('another band by month, ward and hour', async () => {
+    const edda = await world.signIn(people.edda)
+    expect(rowsIn((await edda.get(asked({ band: 'above180' }))).root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 % ○ few 2 of 7/)
+  })
+
+  it('names no patient', async () => {
+    const edda = await world.signIn(people.edda)
+    const { text } = await edda.get(asked())
+    for (const name of ['Ashby', 'Brandt', 'W7301', 'W7302']) expect(text).not.toContain(name)
+  })
+})
+
+describe('which wards and days', () => {
+  it('with nothing asked: the ward chosen at sign-in, the last 30 days that are over', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get('/audit/rates')
+    expect(got.status).toBe(200)
+    expect(got.words()).toContain('Alder, 10 Feb 2026 to 11 Mar 2026')
+  })
+  it.each([
+    ['today is not over', { to: '2026-03-12' }, 'to', 'Whole days only. The last day that is over is 11 Mar 2026'],
+    ['turned round', { from: '2026-03-11', to: '2026-03-09' }, 'to', 'lies before'],
+    ['no date', { from: '2026-02-30' }, 'from', 'Give a date'],
+    ['not a date at all', { to: '"><script>' }, 'to', 'Give a date'],
+    ['too long', { from: '2022-01-01' }, 'from', 'At most 1100 days'],
+    ['a ward that is not there', { ward: 'wardnowhere00001' }, 'ward', 'Choose one of your wards'],
+  ])('%s', async (_name, over, field, sentence) => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked(over))
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), field)).toContain(sentence)
+    expect(byId(got.root(), 'by-band')).toBeNull()
+  })
+  it('a day counts from two hours past midnight on, so that no figure tells a second nurse a value', async () => {
+    world.clock.set('2026-03-13T01:59')
+    const before = await (await world.signIn(people.cora)).get(asked({ to: '2026-03-12' }))
+    world.clock.set('2026-03-13T02:00')
+    const after = await (await world.signIn(people.cora)).get(asked({ to: '2026-03-12' }))
+    expect([before.status, after.status]).toEqual([422, 200])
+  })
+  it('a long period keeps to the sums, and says what is left out', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked({ from: '2025-09-01' }))
+    expect(got.words()).toContain('They are shown for at most 92 days')
+    expect(byId(got.root(), 'by-hour')).toBeNull()
+    expect(rowsIn(got.root(), 'by-band')[1]).toContain('2 of 7')
+  })
+})
+
+describe('by whom', () => {
+  const status = async (client: Client, path: string): Promise<number> => (await client.get(path)).status
+  it('charge nurses and educators, each of their own wards', async () => {
+    expect(await status(await world.signIn(people.cora), asked())).toBe(200)
+    expect(await status(await world.signIn(people.carl), asked())).toBe(422)
+    const all = await (await world.signIn(people.carl)).get(asked({ ward: 'all' }))
+    expect(all.words()).toContain('of 2 readings with a number')
+    expect(all.text).not.toContain('Alder')
+    expect(await status(await world.signIn(people.carl), asked({ ward: BIRCH }))).toBe(200)
+  })
+  it.each([people.nora, people.anna])('not $role', async (person) => {
+    expect(await status(await world.signIn(person), asked())).toBe(403)
+  })
+  it('nobody without a login', async () => {
+    expect((await world.visitor().get(asked())).status).toBe(303)
+  })
+})

@@ -1,0 +1,28 @@
+/** Shares with their 95 % intervals: a mark and a bar each, never stacked. A full dot stands on 30 or more, a ring on fewer. */
+import { html, type Html } from '../html.ts'
+import { axes, type AxesView } from '../plot/axes.ts'
+import { mark } from '../plot/marks.ts'
+
+/** Where everything stands, in the drawing's own units. Worked out in server/audit/rates-plot.ts. */
+export type SharePlotView = {
+  readonly width: number
+  readonly height: number
+  /** What the drawing shows, in words; the table beside it holds every number. */
+  readonly label: string
+  readonly axes: AxesView
+  /** The interval runs from (x1, y1) to (x2, y2), with a short stroke of `cap` across each end. */
+  readonly marks: readonly { readonly x: number; readonly y: number; readonly x1: number; readonly y1: number; readonly x2: number; readonly y2: number; readonly small: boolean }[]
+  /** How the bars run. */
+  readonly bars: 'upright' | 'lying'
+}
+
+const CAP = 5
+
+export function sharePlot(view: SharePlotView): Html {
+  const [dx, dy] = view.bars === 'upright' ? [CAP, 0] : [0, CAP]
+  return html`<figure class="share-plot"><svg class="plot shares" viewBox="0 0 ${view.width} ${view.height}" role="img" aria-label="${view.label}">
+${axes(view.axes)}
+${view.marks.map(({ x, y, x1, y1, x2, y2, small }) => html`<path class="interval" d="M${x1} ${y1} L${x2} ${y2} M${x1 - dx} ${y1 - dy} L${x1 + dx} ${y1 + dy} M${x2 - dx} ${y2 - dy} L${x2 + dx} ${y2 + dy}"/>${mark({ x, y, shape: small ? 'ring' : 'dot' })}`)}
+</svg>
+<figcaption class="hint">Mark: the share. Bar: its 95 % interval. A ring instead of a dot: few, under 30.</figcaption></figure>`
+}

@@ -1,0 +1,74 @@
+/** The rates of wards over whole days: three denominators, each named, with the number behind every figure. */
+import { html, type Html } from '../html.ts'
+import { caution, field, problem, select } from '../parts.ts'
+import { bandTable, figureTable, groupPart, outcomesTable, type ByThreeView, type DenominatorView, type FigureView, type GroupView, type OutcomesView } from './rates-tables.ts'
+
+export type Options = readonly { readonly value: string; readonly label: string }[]
+
+/** The fields that say which wards and days; the same on the pages of rates and measures. */
+export type PeriodFieldsView = { readonly wards: Options; readonly values: { readonly ward: string; readonly from: string; readonly to: string }; readonly errors: Readonly<Record<string, string>> }
+
+export function periodFields({ wards, values, errors }: PeriodFieldsView): Html {
+  return html`${select({ name: 'ward', label: 'Ward', options: wards, value: values.ward, error: errors['ward'] ?? null })}
+${field({ name: 'from', label: 'First day', type: 'date', value: values.from, error: errors['from'] ?? null })}
+${field({ name: 'to', label: 'Last day', type: 'date', value: values.to, error: errors['to'] ?? null })}`
+}
+
+export type RatesAnswerView = {
+  /** "Alder, 1 Feb 2026 to 2 Mar 2026" */
+  readonly asked: string
+  /** What is to be known before a figure is believed: units, LO and HI, the clock. */
+  readonly notes: readonly string[]
+  readonly denominators: readonly DenominatorView[]
+  readonly bands: readonly ByThreeView[]
+  readonly spread: readonly FigureView[]
+  /** The band that is shown by month, ward, occasion and hour. */
+  readonly bandName: string
+  readonly groups: readonly GroupView[]
+  /** Why the rest is not shown; null: it is. */
+  readonly leftOut: string | null
+  readonly detail: { readonly groups: readonly GroupView[]; readonly checks: OutcomesView; readonly lows: OutcomesView; readonly minutes: readonly FigureView[]; readonly caught: readonly string[] } | null
+}
+
+export type RatesPageView = {
+  readonly period: PeriodFieldsView
+  readonly bands: Options
+  readonly band: string
+  readonly unit: string
+  readonly problem: string | null
+  readonly answer: RatesAnswerView | null
+}
+
+export function ratesPage(view: RatesPageView): Html {
+  const { errors } = view.period
+  return html`<h1>Rates</h1>
+${problem(view.problem)}
+<form method="get" action="/audit/rates" class="asking no-print" novalidate>
+<div class="asking-fields">${periodFields(view.period)}
+${select({ name: 'unit', label: 'Shown in', options: [{ value: 'mg/dL', label: 'mg/dL' }, { value: 'mmol/L', label: 'mmol/L' }], value: view.unit, error: errors['unit'] ?? null })}
+${select({ name: 'band', label: 'By month, ward and hour', options: view.bands, value: view.band, error: errors['band'] ?? null })}</div>
+<p class="actions"><button type="submit" class="main">Show the rates</button></p>
+</form>
+${view.answer === null ? null : answerPart(view.answer)}
+${caution()}`
+}
+
+function answerPart(view: RatesAnswerView): Html {
+  return html`<h2>${view.asked}</h2>
+<ul>${view.notes.map((note) => html`<li>${note}</li>`)}</ul>
+${bandTable({ denominators: view.denominators, rows: view.bands })}
+${figureTable({ id: 'spread', title: 'Mean and spread', rows: view.spread })}
+<h2>${view.bandName}</h2>
+${view.groups.map(groupPart)}
+${view.leftOut === null ? null : html`<p class="warning"><span aria-hidden="true">▲</span> ${view.leftOut}</p>`}
+${view.detail === null ? null : detailPart(view.detail)}`
+}
+
+function detailPart({ groups, checks, lows, minutes, caught }: NonNullable<RatesAnswerView['detail']>): Html {
+  return html`${groups.map(groupPart)}
+<h2>Checks and lows</h2>
+<div class="rate-cards">${outcomesTable(checks)}${outcomesTable(lows)}</div>
+${figureTable({ id: 'minutes', title: 'How long it took', rows: minutes })}
+<h2>Caught before it reached a patient</h2>
+<ul>${caught.map((line) => html`<li>${line}</li>`)}</ul>`
+}
