@@ -4,6 +4,7 @@ import { delayTrays, DELAY_MIN, mealsToCome, mealWindows, type CallableMeal, typ
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { refuse } from '../../shared/outcome.ts'
 import { formatTime, formatWhen } from '../../views/format.ts'
+import { html } from '../../views/html.ts'
 import { traysLateForm, windowsMoved, type MovedView, type WindowsView } from '../../views/stay/trays-late.ts'
 import { MEAL_NAME } from '../../views/words/stay.ts'
 import { TRAY_DELAY_SENTENCES } from '../../views/words/stay-refusals.ts'
@@ -63,7 +64,8 @@ export function traysLateMoves(visit: Visit): Answer {
   const query = visit.request.query as Readonly<Record<string, unknown>>
   const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
   const facts = factsOf(visit)
-  return fragment(visit, 200, windowsMoved(facts === undefined ? null : movedView(visit, facts, text('meal'), text('minutes'))))
+  const moved = windowsMoved(facts === undefined ? null : movedView(visit, facts, text('meal'), text('minutes')))
+  return fragment(visit, 200, html`${moved}`)
 }
 
 function movedView(visit: Visit, facts: TrayDelayFacts, chosen: string, typed: string): MovedView | null {

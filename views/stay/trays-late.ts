@@ -29,7 +29,7 @@ ${form({
     body: html`<div id="tray-fields">
 ${choice({ name: 'meal', label: 'Meal', options: view.meals, value: value('meal'), error: error('meal') })}
 ${field({ name: 'minutes', label: 'Trays come late by', value: value('minutes'), error: error('minutes'), inputmode: 'numeric', unit: 'min', maxlength: 3, hint: 'In all, from 5 to 180. 0: on time again.' })}</div>
-${windowsMoved(view.moved)}`,
+<div id="windows-moved" aria-live="polite" hx-get="/round/trays-late/moves" hx-include="#tray-fields" hx-trigger="input delay:300ms from:#tray-fields, change from:#tray-fields" hx-target="this" hx-swap="innerHTML" hx-sync="this:replace">${windowsMoved(view.moved)}</div>`,
   })}
 ${caution()}</div>
 <section class="card"><h2>As charted now</h2>
@@ -44,12 +44,11 @@ function label(text: string): Html {
   return html`<span class="narrow-only">${text} </span>`
 }
 
-/** What would move, redrawn while the form is filled in. */
-export function windowsMoved(moved: MovedView | null): Html {
-  return html`<div id="windows-moved" aria-live="polite" hx-get="/round/trays-late/moves" hx-include="#tray-fields" hx-trigger="input delay:300ms from:#tray-fields, change from:#tray-fields" hx-target="this" hx-swap="outerHTML">
-${moved === null ? null : html`<table class="table"><caption>${moved.meal}: checks before it</caption>
+/** What would move, redrawn while the form is filled in: the contents alone, so that what is typed meanwhile is not lost. */
+export function windowsMoved(moved: MovedView | null): Html | null {
+  return moved === null ? null : html`<table class="table"><caption>${moved.meal}: checks before it</caption>
 <thead><tr><th scope="col"><span class="visually-hidden">Which time</span></th><th scope="col">Now</th><th scope="col">Then</th></tr></thead>
-<tbody>${ROWS.map(([name, text]) => html`<tr><th scope="row">${text}</th><td>${moved.before[name]}</td><td><strong>${moved.after[name]}</strong></td></tr>`)}</tbody></table>`}</div>`
+<tbody>${ROWS.map(([name, text]) => html`<tr><th scope="row">${text}</th><td>${moved.before[name]}</td><td><strong>${moved.after[name]}</strong></td></tr>`)}</tbody></table>`
 }
 
 const ROWS: readonly (readonly [keyof WindowsView, string])[] = [['opens', 'Opens'], ['due', 'Due'], ['late', 'Late from (tray)'], ['closes', 'Closes']]
