@@ -1,7 +1,7 @@
 /** Keeps the figure of a stay's day and the sums of its ward's day as readings land, so that both equal a rebuild to the bit. */
 import { and, eq, ne, sql } from 'drizzle-orm'
 import { patientDay, type PatientDay } from '../../shared/audit/patient-day.ts'
-import { sumsOf } from '../../shared/audit/rates.ts'
+import { hasInBand, meansOf, type Band } from '../../shared/audit/rates.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Derived } from './derived.ts'
 import { patientDayOf, type PatientDayRow } from './facts.ts'
@@ -62,16 +62,18 @@ export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
   }
 }
 
-/** What one patient-day gives to the sums of its ward's day. */
+/** What one patient-day gives to the sums of its ward's day; one that is shared with another ward is no day of this one alone. */
 function shareOf(row: PatientDayRow): Sums {
-  const { readings, numeric, sum, sumOfSquares, bands, lo, hi, lowRisk, highRisk, days } = sumsOf([patientDayOf(row)])
+  const { readings, numeric, sum, sum_of_squares, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk } = row
+  const day = patientDayOf(row)
   const own = row.shared ? 0 : 1
+  const [mean] = meansOf([day])
+  const having = (band: Band): number => (own === 1 && hasInBand(day, band) ? 1 : 0)
   return {
-    readings, numeric, sum: sum[row.unit], sum_of_squares: sumOfSquares[row.unit], lo, hi, low_risk: lowRisk, high_risk: highRisk,
-    below_54: bands.below54, below_70: bands.below70, in_70_to_180: bands.in70to180, above_180: bands.above180, above_250: bands.above250, above_300: bands.above300,
-    days: own * days.count, days_numeric: own * days.withNumbers, day_means: own * days.sumOfMeans,
-    days_below_54: own * days.having.below54, days_below_70: own * days.having.below70, days_in_70_to_180: own * days.having.in70to180,
-    days_above_180: own * days.having.above180, days_above_250: own * days.having.above250, days_above_300: own * days.having.above300,
+    readings, numeric, sum, sum_of_squares, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk,
+    days: own, days_numeric: mean === undefined ? 0 : own, day_means: own * (mean ?? 0),
+    days_below_54: having('below54'), days_below_70: having('below70'), days_in_70_to_180: having('in70to180'),
+    days_above_180: having('above180'), days_above_250: having('above250'), days_above_300: having('above300'),
   }
 }
 

@@ -136,7 +136,8 @@ function groupSums(figures: readonly PatientDay[], keyOf: (day: PatientDay) => s
   }
 }
 
-function meansOf(group: readonly PatientDay[]): readonly number[] {
+/** The mean of a group of figures in whole millionths of a mg/dL; none without a number. */
+export function meansOf(group: readonly PatientDay[]): readonly number[] {
   const numeric = group.reduce((sum, day) => sum + day.numeric, 0)
   return numeric === 0 ? [] : [Math.round((MEAN_SCALE * group.reduce((sum, day) => sum + sumInMgPerDl(day), 0)) / numeric)]
 }

@@ -1,9 +1,11 @@
 /** The rates page over HTTP: figures, denominators, whose wards, which days, and by whom. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { Scope } from '../../server/store/contract.ts'
 import { afterThreeDays, AUDITED } from '../support/three-days.ts'
 import type { Client } from '../support/client.ts'
 import { attr, byClass, byId, byTag, checkHtml, errorOf, textOf } from '../support/html.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
+import { stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
 
 let world: World
@@ -134,5 +136,22 @@ describe('by whom', () => {
   })
   it('nobody without a login', async () => {
     expect((await world.visitor().get(asked())).status).toBe(303)
+  })
+})
+
+describe('the reads behind it', () => {
+  const dates = { fromDate: AUDITED.from, toDate: AUDITED.to }
+  const scopeOf = (wardIds: readonly string[]): Scope => ({ staffId: people.edda.staffId, role: 'educator', wardIds })
+  const span = { fromMs: 0, toMs: Date.parse('2026-04-01T00:00:00Z') }
+
+  it('keep to the wards of the scope', () => {
+    const [own, other] = [scopeOf([ALDER]), scopeOf([BIRCH])]
+    expect(world.store.readingsOfStay(own, stays.ruth.stayId, span).map(({ glucose }) => glucose.value)).toEqual([150, 65, 88, 210, 180])
+    expect(world.store.readingsOfStay(other, stays.ruth.stayId, span)).toEqual([])
+    expect(world.store.traysOfWards(own, { wardIds: [ALDER, BIRCH], ...dates }).map(({ stayId, meal }) => [stayId, meal])).toEqual([[stays.ruth.stayId, 'supper']])
+    expect(world.store.traysOfWards(other, { wardIds: [ALDER, BIRCH], ...dates })).toEqual([])
+    world.store.transact(() => { world.store.append([{ type: 'tray-delayed', wardId: ALDER, stayId: null, actorId: people.nora.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { date: '2026-03-10', meal: 'lunch', minutes: 20 } }]); return null })
+    expect(world.store.trayDelays(own, ALDER, dates)).toEqual([{ date: '2026-03-10', meal: 'lunch', minutes: 20 }])
+    expect(world.store.trayDelays(other, ALDER, dates)).toEqual([])
   })
 })
