@@ -12,6 +12,7 @@ import type { LowEvent, SymptomsTreated } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
+import type { Person } from '../../shared/staff/person.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { FailedControls } from '../../shared/meter/control.ts'
 import type { ControlRange } from '../../shared/meter/meter.ts'
@@ -26,18 +27,8 @@ export type Scope = { readonly staffId: string; readonly role: Role; readonly wa
 
 export type Ward = { readonly wardId: string; readonly name: string; /** in walking order */ readonly beds: readonly string[]; readonly dataVersion: number }
 export type PolicyVersion = { readonly wardId: string; readonly version: number; readonly policy: WardPolicy; readonly fromMs: number }
-export type Staff = {
-  readonly staffId: string
-  readonly badge: string
-  readonly name: string
-  readonly role: Role
-  readonly wardIds: readonly string[]
-  /** Why the person may not sign in for now; null: not locked. */
-  readonly locked: { readonly reason: string; readonly atMs: number } | null
-  readonly leftAtMs: number | null
-  /** Calendar date until which the person is trained on the meters (in); null: not known or not trained. */
-  readonly trainingUntil: string | null
-}
+/** A person as the store knows them: the rules' own. */
+export type Staff = Person
 export type Meter = { readonly meterId: string; readonly serial: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
 /** `ranges` are null until the label's two control ranges were entered. */
 export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string; readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null }

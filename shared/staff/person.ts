@@ -7,9 +7,10 @@ export type Person = {
   readonly name: string
   readonly role: Role
   readonly wardIds: readonly string[]
+  /** Why the person may not sign in for now; null: not locked. */
   readonly locked: { readonly reason: string; readonly atMs: number } | null
   readonly leftAtMs: number | null
-  /** Calendar date until which the person is trained on the meters (in); null: not known. */
+  /** Calendar date until which the person is trained on the meters (in); null: not known or not trained. */
   readonly trainingUntil: string | null
 }
 
