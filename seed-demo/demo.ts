@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { newId } from '../server/http/ids.ts'
 import { hashPin, WARD_PIN_COST, type PinCost } from '../server/http/pins.ts'
+import { defaultConfig } from '../server/config.ts'
 import { startService, type Running } from '../server/start.ts'
 import type { Store } from '../server/store/contract.ts'
 import { noteInFile } from '../server/store/notes.ts'
@@ -76,15 +77,13 @@ async function serve(store: Store, at: { readonly file: string; readonly headFil
   const { mono } = options.clocks
   const clock = wardClock(store, at.startMs, mono)
   const running = await startService({
+    ...defaultConfig(),
     databaseFile: at.file,
     headFile: at.headFile,
-    host: '127.0.0.1',
     port: options.port,
     // plain HTTP on this machine alone: a secure cookie would not come back
     secureCookies: false,
-    trustProxy: false,
     logLevel: 'warn',
-    sessionHours: 13,
   }, { clocks: { now: clock.now, mono }, demoClock: clock.demoClock, store })
   clock.save()
   const timer = setInterval(clock.save, SAVE_EACH_MS)

@@ -44,7 +44,7 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
     logController: new LogController({ disableRequestLogging: true }),
     genReqId: () => services.newId(),
     requestIdHeader: false,
-    trustProxy: services.config.trustProxy,
+    trustProxy: services.config.trustProxy === false ? false : [...services.config.trustProxy],
     bodyLimit: BODY_LIMIT,
     routerOptions: { maxParamLength: PARAMETER_LIMIT, caseSensitive: true },
     exposeHeadRoutes: false,

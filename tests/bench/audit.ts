@@ -8,6 +8,7 @@ import { existsSync, mkdirSync, renameSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { buildServer } from '../../server/app.ts'
+import { defaultConfig } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import { packageRoot } from '../../server/paths.ts'
 import type { Scope, Store } from '../../server/store/contract.ts'
@@ -104,7 +105,7 @@ class Service {
   static async start(file: string): Promise<Service> {
     const store = openStore({ file, headFile: null })
     const clock = { nowMs: NOW_MS }
-    const config = { databaseFile: file, headFile: '', host: '127.0.0.1', port: 0, secureCookies: false, trustProxy: false, logLevel: 'silent', sessionHours: 13 } as const
+    const config = { ...defaultConfig(), databaseFile: file, headFile: '', port: 0, secureCookies: false, logLevel: 'silent', sessionHours: 13 } as const
     const server = await buildServer({ store, now: () => clock.nowMs, mono: () => performance.now(), newId, demoClock: null, config, pinCost: CHEAP_PIN })
     await server.app.ready()
     const signIn = async ({ badge, pin }: { readonly badge: string; readonly pin: string }): Promise<Client> => {

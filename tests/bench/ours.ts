@@ -1,6 +1,7 @@
 /** The service itself as a child process: a loaded ward on a scratch file, its clock moved by the bench. */
 import type { AddressInfo } from 'node:net'
 import { buildServer } from '../../server/app.ts'
+import { defaultConfig } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import { loadInto } from '../../server/load/load.ts'
 import type { LoadFileInput } from '../../server/load/schema.ts'
@@ -37,7 +38,7 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock }) => {
     mono: () => performance.now(),
     newId,
     demoClock: null,
-    config: { databaseFile, headFile, host: '127.0.0.1', port: 0, secureCookies: false, trustProxy: false, logLevel: 'error', sessionHours: 13 },
+    config: { ...defaultConfig(), databaseFile, headFile, port: 0, secureCookies: false, logLevel: 'error', sessionHours: 13 },
   })
   const person = (badge: string) => {
     const found = store.staffByBadge(badge)

@@ -1,4 +1,5 @@
 /** Drives a data set through a service of its own over HTTP, value by value at its own time, as two nurses would. */
+import { defaultConfig } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import { loadInto } from '../../server/load/load.ts'
 import { startService, type Running } from '../../server/start.ts'
@@ -60,7 +61,7 @@ export type ReplayOptions = { readonly file: string; readonly headFile: string |
 export async function replay(set: ReplaySet, options: ReplayOptions): Promise<ReplayResult> {
   const store = openStore({ file: options.file, headFile: options.headFile })
   const clock = { nowMs: 0 }
-  const config = { databaseFile: options.file, headFile: options.headFile ?? '', host: '127.0.0.1', port: 0, secureCookies: false, trustProxy: false, logLevel: 'error', sessionHours: 24 } as const
+  const config = { ...defaultConfig(), databaseFile: options.file, headFile: options.headFile ?? '', port: 0, secureCookies: false, logLevel: 'error', sessionHours: 24 } as const
   // the monotonic clock stands: two logins last the whole replay
   const running = await startService(config, { clocks: { now: () => clock.nowMs, mono: () => 0 }, demoClock: null, store })
   try {

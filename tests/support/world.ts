@@ -1,6 +1,6 @@
 /** A fresh service for one test: its own store, its own application, a clock that only the test moves. */
 import { buildServer } from '../../server/app.ts'
-import type { Config } from '../../server/config.ts'
+import { defaultConfig, type Config } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import type { Server } from '../../server/http/route.ts'
 import type { Services } from '../../server/http/visit.ts'
@@ -77,7 +77,7 @@ export type World = {
   readonly close: () => Promise<void>
 }
 
-export const TEST_CONFIG: Config = { databaseFile: ':memory:', headFile: '', host: '127.0.0.1', port: 0, secureCookies: false, trustProxy: false, logLevel: 'silent', sessionHours: 13 }
+export const TEST_CONFIG: Config = { ...defaultConfig(), databaseFile: ':memory:', headFile: '', port: 0, secureCookies: false, logLevel: 'silent', sessionHours: 13 }
 
 export async function makeWorld(options: WorldOptions = {}): Promise<World> {
   const { at = '2026-03-10T07:20', empty = false, file = ':memory:', headFile = null } = options
