@@ -48,6 +48,15 @@ ${fieldError(view.name, view.error)}
 </fieldset>`
 }
 
+/** One choice of few where choosing sends the form: one button each, so that one tap does it. */
+export function pressChoice(view: Omit<ChoiceView, 'value'>): Html {
+  return html`<fieldset class="choice press"${attribute('aria-describedby', view.error === null ? null : `${view.name}-error`)}>
+<legend>${view.label}</legend>
+${view.options.map((option) => html`<button type="submit" name="${view.name}" value="${option.value}">${option.label}</button> `)}
+${fieldError(view.name, view.error)}
+</fieldset>`
+}
+
 /** One choice of many, as a list. */
 export function select(view: ChoiceView): Html {
   return html`<div class="field">

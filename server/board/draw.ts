@@ -10,17 +10,21 @@ import { bedTile, boardHead, needRow, paceTable, type WayView } from '../../view
 import { BED_MARK, NEED, needMark, PACE_ASSUMPTION } from '../../views/words/board.ts'
 import { itemPath, progressText, type At } from '../round/views.ts'
 import type { WardBoard } from './load.ts'
+import { drawLine } from './wards.ts'
 
 /** One part of the page by its name there. */
 export type Part = { readonly part: string; readonly html: Html }
 
-export type DrawnBoard = { readonly head: Part; readonly needs: readonly Part[]; readonly beds: readonly Part[]; readonly pace: Part }
+/** `line` is the ward's line on the page of all wards, and no part of its board. */
+export type DrawnBoard = { readonly head: Part; readonly needs: readonly Part[]; readonly beds: readonly Part[]; readonly pace: Part; readonly line: Part }
 
-export function drawBoard({ board, inputs, snapshot: { facts: { ward } } }: WardBoard): DrawnBoard {
+export function drawBoard(loaded: WardBoard): DrawnBoard {
+  const { board, inputs, snapshot: { facts: { ward } } } = loaded
   const { facts, model, nowMs } = inputs
   const at: At = { policy: facts.policy, nowMs }
   const nameOf = (stayId: string): string => model.patients.get(stayId)?.stay.familyName ?? ''
   const { round, roundChecks } = model
+  const line = `ward.${ward.wardId}`
   const head = boardHead({
     part: 'head', needs: board.needs.length, round: OCCASION_NAME[round.occasion], progress: progressText(progressOf(roundChecks.map(({ state }) => state)), null, at),
     shift: `${board.shift.name} shift since ${formatTime(board.shift.startsMs, at.policy.zone)}`,
@@ -30,6 +34,7 @@ export function drawBoard({ board, inputs, snapshot: { facts: { ward } } }: Ward
     needs: board.needs.map((need) => ({ part: `need.${need.key}`, html: needRow(needView(need, at, nameOf)) })),
     beds: board.beds.map((bed, index) => ({ part: `bed.${String(index)}`, html: tile(bed, `bed.${String(index)}`, at) })),
     pace: { part: 'pace', html: pace(board, ward.beds, round.trayMs, at) },
+    line: { part: line, html: drawLine(line, loaded) },
   }
 }
 

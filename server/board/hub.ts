@@ -16,15 +16,17 @@ const EVERY_MS = 1500
 /** Why a stream is ended by the service: the board says it and does not come back by itself. */
 export type EndReason = 'login' | 'ward' | 'elsewhere'
 
-/** One open board. */
+/** One open board, of one ward or of the lines of several. */
 export type Watcher = {
-  readonly wardId: string
+  readonly shows: 'board' | 'lines'
+  /** The board's one ward, or every ward that has a line. */
+  readonly wardIds: readonly string[]
   /** Writes a message, or gives the stream up when its reader is too slow. */
   readonly send: (message: string | Buffer) => void
   readonly end: (reason: EndReason) => void
   /**
    * Null while it may go on, on a ward that locks after so many minutes. Asked at each beat, where a login signed out or
-   * unused is enough; and `whole` when a write touched the ward and at every third beat: person, role, ward and all.
+   * unused is enough; and `whole` when a write touched the ward and at every third beat: person, role, wards and all.
    */
   readonly over: (idleLockMin: number, whole: boolean) => EndReason | null
 }
@@ -40,14 +42,15 @@ export type KeptBoard = {
 
 type Feed = KeptBoard & { readonly dataVersion: number; readonly policyVersion: number; readonly madeAtMs: number; readonly validUntilMs: number }
 
+/** Who watches one ward, and what they were last sent of it; a page drawn in between does not change that. */
+type Watched = { readonly watchers: Set<Watcher>; sent: KeptBoard | undefined }
+
 export class BoardHub {
   readonly #services: Services
   readonly #bootId: string
-  readonly #watchers = new Map<string, Set<Watcher>>()
+  readonly #watched = new Map<string, Watched>()
   /** The newest drawing of each ward. */
   readonly #feeds = new Map<string, Feed>()
-  /** What the watchers of each ward have; a page drawn in between does not change that. */
-  readonly #sent = new Map<string, KeptBoard>()
   readonly #waiting = new Map<string, NodeJS.Timeout>()
   readonly #sentAt = new Map<string, number>()
   readonly #stopListening: () => void
@@ -76,7 +79,7 @@ export class BoardHub {
     if (loaded === undefined || dataVersion === undefined) return undefined
     const { facts } = loaded.snapshot
     const drawn = drawBoard(loaded)
-    const same = known !== undefined && changes(known.drawn, drawn) === null
+    const same = known !== undefined && changes(known.drawn, drawn) === null && textOf(known.drawn.line) === textOf(drawn.line)
     const feed: Feed = {
       drawn: same ? known.drawn : drawn, version: same ? known.version : `${this.#bootId}.${String(++this.#count)}`, zone: facts.policy.policy.zone, idleLockMin: facts.policy.policy.idleLockMin, wardName: facts.ward.name,
       dataVersion, policyVersion: facts.policy.version, madeAtMs: nowMs, validUntilMs: loaded.board.validUntilMs,
@@ -87,27 +90,31 @@ export class BoardHub {
 
   /** Begins to send to the board, which shows `version` already: the whole of it first, unless that is the newest. */
   add(watcher: Watcher, version: string): void {
-    const { wardId } = watcher
-    const board = this.#refresh(wardId)
-    if (board === undefined) {
+    const boards = watcher.wardIds.flatMap((wardId) => this.#refresh(wardId) ?? [])
+    const [first] = boards
+    if (first === undefined || boards.length < watcher.wardIds.length) {
       watcher.end('ward')
       return
     }
-    const others = this.#watchers.get(wardId) ?? new Set()
-    this.#watchers.set(wardId, others.add(watcher))
-    this.#sent.set(wardId, board)
-    watcher.send(version === board.version ? beat(this.#services.now(), board.zone) : whole(board, this.#services.now()))
+    watcher.wardIds.forEach((wardId, index) => {
+      const watched = this.#watched.get(wardId) ?? { watchers: new Set(), sent: undefined }
+      this.#watched.set(wardId, watched)
+      watched.watchers.add(watcher)
+      watched.sent = boards[index]
+    })
+    const nowMs = this.#services.now()
+    const has = watcher.shows === 'board' && version === first.version
+    watcher.send(has ? beat(nowMs, first.zone) : watcher.shows === 'board' ? whole(first, nowMs) : says('full', first, nowMs, { put: boards.map(({ drawn }) => [drawn.line.part, textOf(drawn.line)] as const), needs: [] }))
     this.#beat ??= setInterval(() => { this.#beatAll() }, BEAT_MS)
   }
 
   remove(watcher: Watcher): void {
-    const watchers = this.#watchers.get(watcher.wardId)
-    watchers?.delete(watcher)
-    if (watchers?.size === 0) {
-      this.#watchers.delete(watcher.wardId)
-      this.#sent.delete(watcher.wardId)
+    for (const wardId of watcher.wardIds) {
+      const watched = this.#watched.get(wardId)
+      watched?.watchers.delete(watcher)
+      if (watched?.watchers.size === 0) this.#watched.delete(wardId)
     }
-    if (this.#watchers.size === 0 && this.#beat !== null) {
+    if (this.#watched.size === 0 && this.#beat !== null) {
       clearInterval(this.#beat)
       this.#beat = null
     }
@@ -123,50 +130,68 @@ export class BoardHub {
 
   /** A write touched the ward: its boards are told soon, several writes at once. Only takes note, for the writer waits. */
   #touched(wardId: string): void {
-    if (!this.#watchers.has(wardId) || this.#waiting.has(wardId)) return
+    if (!this.#watched.has(wardId) || this.#waiting.has(wardId)) return
     const sinceMs = this.#services.mono() - (this.#sentAt.get(wardId) ?? -EVERY_MS)
     this.#waiting.set(wardId, setTimeout(() => {
       this.#waiting.delete(wardId)
       this.#sentAt.set(wardId, this.#services.mono())
       // whoever may not see the ward any more is not sent what changed
-      this.#dropOver(wardId, true)
+      this.#dropOver(this.#watched.get(wardId)?.watchers ?? [], true)
       this.#refresh(wardId)
     }, Math.max(GATHER_MS, EVERY_MS - sinceMs)))
   }
 
   #beatAll(): void {
     this.#beats++
-    for (const [wardId, watchers] of this.#watchers) {
-      this.#dropOver(wardId, this.#beats % 3 === 0)
-      const before = this.#sent.get(wardId)?.version
-      const board = this.#refresh(wardId)
-      if (board === undefined || board.version !== before) continue
-      const message = Buffer.from(beat(this.#services.now(), board.zone))
-      for (const watcher of watchers) watcher.send(message)
+    this.#dropOver(new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])), this.#beats % 3 === 0)
+    const told = new Set<Watcher>()
+    for (const wardId of [...this.#watched.keys()]) for (const watcher of this.#refreshed(wardId)) told.add(watcher)
+    const messages = new Map<string, Buffer>()
+    for (const [wardId, { watchers, sent }] of this.#watched) {
+      if (sent === undefined) continue
+      const message = messages.get(sent.zone) ?? Buffer.from(beat(this.#services.now(), sent.zone))
+      messages.set(sent.zone, message)
+      // a page of many wards hears it once, on its first ward's clock
+      for (const watcher of watchers) if (watcher.wardIds[0] === wardId && !told.has(watcher)) watcher.send(message)
     }
   }
 
-  #dropOver(wardId: string, whole: boolean): void {
-    const { idleLockMin } = this.#sent.get(wardId) ?? { idleLockMin: 0 }
-    for (const watcher of this.#watchers.get(wardId) ?? []) {
-      const reason = watcher.over(idleLockMin, whole)
+  #dropOver(watchers: Iterable<Watcher>, whole: boolean): void {
+    for (const watcher of watchers) {
+      const reason = watcher.over(this.idleLockMin(watcher.wardIds), whole)
       if (reason !== null) watcher.end(reason)
     }
   }
 
+  /** Minutes without use after which a page of these wards is closed: the shortest of theirs. */
+  idleLockMin(wardIds: readonly string[]): number {
+    return Math.min(...wardIds.map((wardId) => (this.#watched.get(wardId)?.sent ?? this.boardOf(wardId))?.idleLockMin ?? 0))
+  }
+
   /** Brings the ward's board up to date and sends what changed to those who watch it. */
   #refresh(wardId: string): KeptBoard | undefined {
+    this.#refreshed(wardId)
+    return this.boardOf(wardId)
+  }
+
+  /** Those who were sent something. */
+  #refreshed(wardId: string): readonly Watcher[] {
     const board = this.boardOf(wardId)
-    const sent = this.#sent.get(wardId)
-    const watchers = this.#watchers.get(wardId)
-    if (board === undefined || watchers === undefined || sent?.version === board.version) return board
-    this.#sent.set(wardId, board)
+    const watched = this.#watched.get(wardId)
+    if (board === undefined || watched?.sent === undefined || watched.sent.version === board.version) return []
+    const { sent, watchers } = watched
+    watched.sent = board
     const nowMs = this.#services.now()
-    const changed = sent === undefined || sent.drawn.beds.length !== board.drawn.beds.length ? null : changes(sent.drawn, board.drawn)
+    const changed = sent.drawn.beds.length === board.drawn.beds.length ? changes(sent.drawn, board.drawn) : 'all'
     // a ward whose beds were changed has other places: the whole of it
-    const message = Buffer.from(changed === null ? whole(board, nowMs) : says('change', board, nowMs, changed))
-    for (const watcher of watchers) watcher.send(message)
-    return board
+    const forBoards = changed === null ? null : Buffer.from(changed === 'all' ? whole(board, nowMs) : says('change', board, nowMs, changed))
+    const { line } = board.drawn
+    const forLines = textOf(line) === textOf(sent.drawn.line) ? null : Buffer.from(says('change', board, nowMs, { put: [[line.part, textOf(line)]], needs: [] }))
+    return [...watchers].filter((watcher) => {
+      const message = watcher.shows === 'board' ? forBoards : forLines
+      if (message !== null) watcher.send(message)
+      return message !== null
+    })
   }
 }
 
@@ -174,11 +199,15 @@ type Changes = { readonly put: readonly (readonly [part: string, html: string])[
 
 /** The parts that differ; null when none does. `needs` is their order now, gone ones left out. */
 function changes(before: DrawnBoard, now: DrawnBoard): Changes | null {
-  const was = new Map(partsOf(before).map(({ part, html }) => [part, html.toString()]))
-  const put = partsOf(now).map(({ part, html }) => [part, html.toString()] as const).filter(([part, text]) => was.get(part) !== text)
+  const was = new Map(partsOf(before).map((one) => [one.part, textOf(one)]))
+  const put = partsOf(now).map((one) => [one.part, textOf(one)] as const).filter(([part, text]) => was.get(part) !== text)
   const needs = now.needs.map(({ part }) => part)
   const sameOrder = needs.length === before.needs.length && needs.every((part, index) => part === before.needs[index]?.part)
   return put.length === 0 && sameOrder && before.beds.length === now.beds.length ? null : { put, needs }
+}
+
+function textOf({ html }: Part): string {
+  return html.toString()
 }
 
 function partsOf({ head, needs, beds, pace }: DrawnBoard): readonly Part[] {
@@ -187,7 +216,7 @@ function partsOf({ head, needs, beds, pace }: DrawnBoard): readonly Part[] {
 
 function whole(board: KeptBoard, nowMs: number): string {
   const { drawn } = board
-  return says('full', board, nowMs, { put: partsOf(drawn).map(({ part, html }) => [part, html.toString()] as const), needs: drawn.needs.map(({ part }) => part) })
+  return says('full', board, nowMs, { put: partsOf(drawn).map((one) => [one.part, textOf(one)] as const), needs: drawn.needs.map(({ part }) => part) })
 }
 
 function says(event: 'full' | 'change', { version, zone }: KeptBoard, nowMs: number, { put, needs }: Changes): string {

@@ -2,22 +2,20 @@
 import { boardPage, wardsPage } from '../../views/board/page.ts'
 import { formatTime } from '../../views/format.ts'
 import { formRoute } from '../http/forms.ts'
-import { fragment, isNurse, page, redirect, type Answer } from '../http/page.ts'
+import { isNurse, page, redirect, type Answer } from '../http/page.ts'
 import { BED_GIVERS, NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Visit } from '../http/visit.ts'
 import { assignForm } from './assign-form.ts'
 import { handForm } from './hand-form.ts'
 import { BoardHub } from './hub.ts'
-import { registerStream } from './stream.ts'
-import { wardList } from './wards.ts'
+import { registerStreams } from './stream.ts'
 
 export function registerBoard(server: Server): void {
   const hub = new BoardHub(server.services)
   route(server, { method: 'GET', url: '/board', roles: READERS }, (visit) => showBoard(visit, hub))
-  registerStream(server, hub)
-  route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (visit) => page(visit, 200, { title: 'All wards', body: wardsPage(wardList(visit)) }))
-  route(server, { method: 'GET', url: '/board/wards/list', roles: READERS }, (visit) => fragment(visit, 200, wardList(visit)))
+  route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (visit) => showWards(visit, hub))
+  registerStreams(server, hub)
   formRoute(server, { url: '/board/assign', roles: BED_GIVERS, spec: assignForm })
   formRoute(server, { url: '/board/hand', roles: NURSES, spec: handForm })
 }
@@ -27,7 +25,6 @@ function showBoard(visit: Visit, hub: BoardHub): Answer {
   const { wardId } = visit
   const board = wardId === null ? undefined : hub.boardOf(wardId)
   if (board === undefined) return redirect(visit, '/ward')
-  recordWardRead(visit)
   const { drawn, version, zone, wardName } = board
   return page(visit, 200, {
     title: 'Board',
@@ -38,7 +35,10 @@ function showBoard(visit: Visit, hub: BoardHub): Answer {
   })
 }
 
-/** Notes that the person was shown the board, on which every patient of the ward stands. */
-function recordWardRead(visit: Visit): void {
-  visit.house.accessLog.add({ atMs: visit.nowMs, staffId: visit.actor.staffId, stayId: null, wardId: visit.wardId, page: '/board', requestId: visit.request.id })
+/** A line for each of the person's wards; each ward's times are on its own clock. */
+function showWards(visit: Visit, hub: BoardHub): Answer {
+  const boards = visit.store.wards(visit.scope).flatMap(({ wardId }) => hub.boardOf(wardId) ?? [])
+  const zone = boards[0]?.zone
+  const asOf = zone === undefined ? 'now' : formatTime(visit.nowMs, zone)
+  return page(visit, 200, { title: 'All wards', body: wardsPage({ lines: boards.map(({ drawn }) => drawn.line.html), nowMs: visit.nowMs, asOf, script: visit.house.assets.nameOf('board.js') }) })
 }

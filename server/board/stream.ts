@@ -5,30 +5,33 @@
 import { createHmac, timingSafeEqual } from 'node:crypto'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { isShutOut } from '../../shared/staff/person.ts'
+import { recordWatching } from '../http/access.ts'
 import { READERS } from '../http/roles.ts'
 import { streamRoute, type Server } from '../http/route.ts'
 import type { Login } from '../http/sessions.ts'
 import type { Session } from '../store/contract.ts'
 import type { BoardHub, EndReason, Watcher } from './hub.ts'
 
-/** What a stream stands on: a login, the ward chosen in it, and for one of an earlier start until when it may still look. */
-type Held = { readonly session: Session; readonly wardId: string; readonly untilMs: number | null; /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean }
+/** What a stream shows, what it stands on (a login and its wards), and for one of an earlier start until when it may still look. */
+type Held = Pick<Watcher, 'shows' | 'wardIds'> & { readonly session: Session; readonly untilMs: number | null; /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean }
 
 /** Open boards of one login: a browser keeps six connections to one service, and its pages need some of them. */
 export const STREAMS_PER_LOGIN = 3
 /** A reader that has not taken this many bytes is given up; its board comes back and gets the whole. */
 const UNREAD_MOST = 512 * 1024
 
-/** Registers the stream, and ends every stream before the service closes. */
-export function registerStream(server: Server, hub: BoardHub): void {
+/** Registers both streams, and ends every stream before the service closes. */
+export function registerStreams(server: Server, hub: BoardHub): void {
   const open = new Map<string, { readonly watcher: Watcher; readonly close: () => void }[]>()
   server.app.addHook('preClose', async () => {
     for (const one of [...open.values()].flat()) one.close()
     hub.close()
   })
 
-  const begin = (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
+  const begin = (shows: Watcher['shows']) => (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
     const { raw } = reply
+    // one write for a message instead of three: a beat to hundreds of boards costs half
+    raw.useChunkedEncodingByDefault = false
     raw.writeHead(200, { ...headersOf(reply), 'content-type': 'text/event-stream; charset=utf-8', 'cache-control': 'no-store', 'x-accel-buffering': 'no' })
     const say = (event: string, data: object): void => { raw.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`) }
     const refuse = (reason: EndReason): void => {
@@ -43,8 +46,8 @@ export function registerStream(server: Server, hub: BoardHub): void {
       return
     }
     const { session } = login
-    const wardId = session.wardId ?? ''
-    const held: Held = { session, wardId, untilMs, used: untilMs === null && server.house.lastSeen.has(session.tokenHash) }
+    const wardIds = shows === 'board' ? [session.wardId ?? ''] : wardIdsOf(server, session)
+    const held: Held = { shows, wardIds, session, untilMs, used: untilMs === null && server.house.lastSeen.has(session.tokenHash) }
     const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
     // a ward that is not hers has no board, and its lock is not asked for
     const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
@@ -53,7 +56,8 @@ export function registerStream(server: Server, hub: BoardHub): void {
       return
     }
     const watcher: Watcher = {
-      wardId,
+      shows,
+      wardIds,
       over,
       send: (message) => { if (raw.writableLength > UNREAD_MOST) raw.destroy(); else raw.write(message) },
       end: (reason) => {
@@ -73,18 +77,26 @@ export function registerStream(server: Server, hub: BoardHub): void {
     const mine = open.get(session.tokenHash) ?? []
     if (mine.length >= STREAMS_PER_LOGIN) mine[0]?.watcher.end('elsewhere')
     open.set(session.tokenHash, [...(open.get(session.tokenHash) ?? []), entry])
-    say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub, wardId)) })
+    say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub.idleLockMin(wardIds))) })
+    if (shows === 'board') recordWatching(server, request, session, wardIds[0] ?? '')
     hub.add(watcher, typeof query['version'] === 'string' ? query['version'] : '')
   }
-  streamRoute(server, { url: '/board/stream', roles: READERS, shownOn: '/board' }, begin)
+  streamRoute(server, { url: '/board/stream', roles: READERS, shownOn: '/board' }, begin('board'))
+  streamRoute(server, { url: '/board/wards/stream', roles: READERS, shownOn: '/board/wards' }, begin('lines'))
 }
 
 function headersOf(reply: FastifyReply): Record<string, string> {
   return Object.fromEntries(Object.entries(reply.getHeaders()).flatMap(([name, value]) => (value === undefined ? [] : [[name, String(value)]])))
 }
 
-/** Null while the login, and where `whole` the person, role and ward hold; `untilMs` in place of the login's own end for one of an earlier start. */
-function reasonToEnd({ services, house }: Server, { session, wardId, untilMs, used }: Held, idleLockMin: number, whole: boolean): EndReason | null {
+/** Every ward of the person, each of which has a line. */
+function wardIdsOf({ services: { store } }: Server, { staffId }: Session): readonly string[] {
+  const staff = store.staffById(staffId)
+  return staff === undefined ? [] : store.wards({ staffId, role: staff.role, wardIds: staff.wardIds }).map(({ wardId }) => wardId)
+}
+
+/** Null while the login, and where `whole` the person, role and wards hold; `untilMs` in place of the login's own end for one of an earlier start. */
+function reasonToEnd({ services, house }: Server, { shows, session, wardIds, untilMs, used }: Held, idleLockMin: number, whole: boolean): EndReason | null {
   if (untilMs === null) {
     const monoMs = services.mono()
     const seen = house.lastSeen.get(session.tokenHash)
@@ -96,12 +108,13 @@ function reasonToEnd({ services, house }: Server, { session, wardId, untilMs, us
   const kept = services.store.session(session.tokenHash)
   const staff = services.store.staffById(session.staffId)
   if (kept === undefined || staff === undefined || isShutOut(staff)) return 'login'
-  return READERS.includes(staff.role) && staff.wardIds.includes(wardId) && kept.wardId === wardId ? null : 'ward'
+  const theirs = wardIds.length > 0 && wardIds.every((wardId) => staff.wardIds.includes(wardId))
+  return READERS.includes(staff.role) && theirs && (shows === 'lines' || kept.wardId === wardIds[0]) ? null : 'ward'
 }
 
 /** When the login will be locked if nobody uses it, in ward time. */
-function idleUntilMs({ services, house }: Server, session: Session, hub: BoardHub, wardId: string): number {
-  const leftMs = (hub.boardOf(wardId)?.idleLockMin ?? 0) * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
+function idleUntilMs({ services, house }: Server, session: Session, idleLockMin: number): number {
+  const leftMs = idleLockMin * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
   return services.now() + Math.max(0, leftMs)
 }
 
@@ -123,7 +136,7 @@ class Passes {
   untilOf(pass: string, { tokenHash }: Session): number | null {
     const [until = '', mac = ''] = pass.split('.')
     const untilMs = Number(until)
-    if (!/^\d{1,16}$/.test(until) || mac.length !== 64) return null
+    if (!/^\d{1,16}$/.test(until) || !/^[0-9a-f]{64}$/.test(mac)) return null
     return timingSafeEqual(Buffer.from(mac), Buffer.from(this.#sign(tokenHash, untilMs))) ? untilMs : null
   }
 

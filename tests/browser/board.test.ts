@@ -52,6 +52,21 @@ describe('two contexts', () => {
     nurse.noFaults()
   })
 
+  it('the line of the ward on the page of all wards changes within two seconds too', async () => {
+    const open = await openWorld()
+    cleanUp.push(() => open.close())
+    const [supervisor, nurse] = [await open.signedIn(people.edda, SIZES[0]), await open.signedIn(people.nora, SIZES[1])]
+    await supervisor.page.goto('/board/wards')
+    const line = supervisor.page.getByRole('row', { name: /^Alder/ })
+    await expect.poll(() => supervisor.page.locator('#board-link').innerText()).toContain('Live')
+    expect((await line.innerText()).replace(/\s+/g, ' ')).not.toContain('◆')
+    await (await new RoundPage(nurse).open()).scanWristband(stays.tomas.wristband)
+    await (await new CheckPage(nurse).verifyOnPage()).key('58')
+    await new ResultPage(nurse).verifyOnPage()
+    await expect.poll(async () => (await line.innerText()).replace(/\s+/g, ' '), { timeout: 2000, interval: 50 }).toContain('◆ 1')
+    supervisor.noFaults()
+  })
+
   it('signing out closes the board and takes the ward off the screen', async () => {
     const open = await openWorld()
     cleanUp.push(() => open.close())

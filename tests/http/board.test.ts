@@ -56,8 +56,8 @@ async function listen(): Promise<string> {
   await world.server.app.listen({ host: '127.0.0.1', port: 0 })
   return `http://127.0.0.1:${String((world.server.app.server.address() as AddressInfo).port)}`
 }
-async function watch(origin: string, client: Client, query = ''): Promise<BoardStream> {
-  const stream = await BoardStream.open(origin, client.cookies, query)
+async function watch(origin: string, client: Client, query = '', path = '/board/stream'): Promise<BoardStream> {
+  const stream = await BoardStream.open(origin, client.cookies, query, path)
   streams.push(stream)
   return stream
 }
@@ -402,10 +402,54 @@ describe('all wards', () => {
     const lines = async (person: Person): Promise<readonly string[]> => findAll((await (await world.signIn(person)).get('/board/wards')).root(), (element) => element.tagName === 'tr').slice(1).map(textOf)
     const educator = await lines(people.edda)
     expect(educator).toHaveLength(2)
-    expect(educator[0]).toMatch(/^Alder Before breakfast, 08:10 Due now 5 Late ▲ 5 Lows open ◆ 1 Criticals not told/)
+    expect(educator[0]).toMatch(/^Alder Before breakfast Due now 5 Late ▲ 5 Lows open ◆ 1 Criticals not told/)
     expect(await lines(people.bo)).toHaveLength(1)
-    const part = await (await world.signIn(people.edda)).get('/board/wards/list', { headers: { 'hx-request': 'true' } })
-    expect(part.status).toBe(200)
-    expect(part.text).not.toContain('<html')
+  })
+
+  const LINES = '/board/wards/stream'
+  it('a stream brings the lines at once, then the line that changed and no other', async () => {
+    world = await makeWorld()
+    const origin = await listen()
+    const educator = await watch(origin, await world.signIn(people.edda), '', LINES)
+    const bo = await watch(origin, await world.signIn(people.bo), '', LINES)
+    const full = await educator.next('full')
+    expect(full.data.put?.map(([part]) => part).sort()).toEqual([`ward.${ALDER}`, `ward.${BIRCH}`].sort())
+    expect((await bo.next('full')).data.put?.map(([part]) => part)).toEqual([`ward.${BIRCH}`])
+    openLow(stays.ines)
+    const { data } = await educator.next('change')
+    expect(data.put?.map(([part]) => part)).toEqual([`ward.${ALDER}`])
+    expect(data.put?.[0]?.[1]).toMatch(/Lows open<\/span> <strong class="loud-number"><span aria-hidden="true">◆<\/span> 1/)
+    // what is sent is what the page has
+    expect((await (await world.signIn(people.edda)).get('/board/wards')).text).toContain(data.put?.[0]?.[1].trim())
+    await bo.next('beat')
+    expect(bo.messages.map(({ event }) => event)).toEqual(['pass', 'full', 'beat'])
+  })
+
+  it('hears once that the service is there, however many wards it has, and is no ward’s board', async () => {
+    world = await makeWorld()
+    const origin = await listen()
+    const client = await world.signIn(people.edda)
+    const stream = await watch(origin, client, '', LINES)
+    const board = await watch(origin, client)
+    await board.next('full')
+    await stream.next('beat')
+    await board.next('beat')
+    expect(stream.messages.map(({ event }) => event)).toEqual(['pass', 'full', 'beat'])
+    chart(stays.tomas, 133)
+    await board.next('change')
+    expect(stream.messages.flatMap(({ data }) => data.put ?? []).every(([part]) => part.startsWith('ward.'))).toBe(true)
+    expect(board.messages.flatMap(({ data }) => data.put ?? []).some(([part]) => part.startsWith('ward.'))).toBe(false)
+  })
+
+  it('ends for whoever has no login, and when a ward is taken from the person', async () => {
+    world = await makeWorld()
+    const origin = await listen()
+    expect((await (await watch(origin, world.visitor(), '', LINES)).next('ended')).data.reason).toBe('login')
+    const stream = await watch(origin, await world.signIn(people.edda), '', LINES)
+    await stream.next('full')
+    append('staff-changed', null, { staffId: people.edda.staffId, name: people.edda.name, role: people.edda.role, wardIds: [BIRCH] } satisfies EventBodies['staff-changed'], people.cora)
+    openLow(stays.ines)
+    expect((await stream.next('ended')).data.reason).toBe('ward')
+    expect(stream.messages.filter(({ event }) => event === 'change')).toEqual([])
   })
 })

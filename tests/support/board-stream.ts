@@ -17,10 +17,10 @@ export class BoardStream {
     void this.#read(response)
   }
 
-  static async open(origin: string, cookies: ReadonlyMap<string, string>, query = ''): Promise<BoardStream> {
+  static async open(origin: string, cookies: ReadonlyMap<string, string>, query = '', path = '/board/stream'): Promise<BoardStream> {
     const stop = new AbortController()
     const cookie = [...cookies].map(([name, value]) => `${name}=${value}`).join('; ')
-    const response = await fetch(`${origin}/board/stream${query}`, { headers: { accept: 'text/event-stream', ...(cookie === '' ? {} : { cookie }) }, signal: stop.signal, redirect: 'manual' })
+    const response = await fetch(`${origin}${path}${query}`, { headers: { accept: 'text/event-stream', ...(cookie === '' ? {} : { cookie }) }, signal: stop.signal, redirect: 'manual' })
     return new BoardStream(response, stop)
   }
 

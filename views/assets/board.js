@@ -77,7 +77,7 @@
         const focused = focusOf(old)
         if (old) old.replaceWith(fresh)
         else if (part.startsWith('need.')) needs.append(fresh)
-        else home.querySelector('.tiles').append(fresh)
+        else home.querySelector(part.startsWith('ward.') ? '.ward-lines' : '.tiles').append(fresh)
         if (window.htmx) window.htmx.process(fresh)
         places.set(part, fresh)
         const again = focused < 0 ? null : fresh.querySelectorAll('a')[focused]
@@ -111,7 +111,7 @@
       on('change', take)
       on('full', function (data) {
         const places = new Set(data.put.map(function (one) { return one[0] }))
-        for (const node of home.querySelectorAll('[data-part^="bed."]')) if (!places.has(node.dataset.part)) node.remove()
+        for (const node of home.querySelectorAll('[data-part^="bed."], [data-part^="ward."]')) if (!places.has(node.dataset.part)) node.remove()
         take(data)
       })
       on('ended', function (data) { end(data.reason) })

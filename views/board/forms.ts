@@ -1,6 +1,6 @@
 /** Giving out the beds of a shift, and handing one need to somebody. */
 import { html, type Html } from '../html.ts'
-import { choice, form, problem, select } from '../parts.ts'
+import { form, pressChoice, problem, select } from '../parts.ts'
 import { boardWays } from './parts.ts'
 
 type State = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>>; readonly problem: string | null }
@@ -50,9 +50,9 @@ ${problem(state.problem)}
 ${form({
     action: 'board/hand',
     key: state.values['key'] ?? '',
-    submit: 'Hand it over',
+    submit: null,
     body: html`<input type="hidden" name="need" value="${state.values['need'] ?? ''}">
-${choice({ name: 'to', label: 'Who sees to it', options: nurses, value: state.values['to'] ?? '', error: state.errors['to'] ?? null })}`,
+${pressChoice({ name: 'to', label: 'Hand it over to', options: nurses, error: state.errors['to'] ?? null })}`,
   })}</div>
 ${ways}`
 }

@@ -40,23 +40,36 @@ ${caution()}
 </div>`
 }
 
-export type WardLineView = { readonly name: string; readonly round: string; readonly due: number; readonly late: number; readonly lows: number; readonly criticals: number; readonly pace: string; /** its beds that nobody has */ readonly withNobody: number }
+export type WardsPageView = {
+  readonly lines: readonly Html[]
+  readonly nowMs: number
+  /** Local time of the first ward, "07:41" */
+  readonly asOf: string
+  /** Hashed name of the board's script. */
+  readonly script: string
+}
 
-/** All wards of the person: one line each. */
-export function wardsPage(list: Html): Html {
-  return html`<div class="board"><div class="board-top"><h1>All wards</h1>${boardWays([{ path: 'board', label: 'Ward board', current: false }])}</div>
-${list}
+/** All wards of the person, one line each, kept as they are by the board's script. */
+export function wardsPage({ lines, nowMs, asOf, script }: WardsPageView): Html {
+  return html`<div class="board" id="board" data-script="/assets/${script}" data-stream="/board/wards/stream" data-version="" data-ward-now="${nowMs}" data-at="${asOf}">
+<div class="board-top"><h1>All wards</h1>
+<p class="board-link" id="board-link" role="status"><span aria-hidden="true">○</span> <span data-says>As of ${asOf}</span></p>
+${boardWays([{ path: 'board', label: 'Ward board', current: false }])}</div>
+<div id="board-live">
+<table class="table stacked wards"><thead><tr><th scope="col">Ward</th><th scope="col">Due now</th><th scope="col">Late</th><th scope="col">Lows open</th><th scope="col">Criticals not told</th><th scope="col">Last list done</th></tr></thead>
+<tbody class="ward-lines">
+${lines}</tbody></table>
+</div>
 ${caution()}</div>`
 }
 
-/** The list alone: the same in the page and in its refresh every 15 seconds. */
-export function wardLines(view: { readonly wards: readonly WardLineView[]; readonly asOf: string }): Html {
+export type WardLineView = { readonly part: string; readonly name: string; readonly round: string; readonly due: number; readonly late: number; readonly lows: number; readonly criticals: number; readonly pace: string; /** its beds that nobody has */ readonly withNobody: number }
+
+/** One ward. */
+export function wardLine(ward: WardLineView): Html {
   const count = (n: number, shape: string): Html => n === 0 ? html`0` : html`<strong class="loud-number"><span aria-hidden="true">${shape}</span> ${n}</strong>`
-  return html`<section id="ward-lines" aria-label="Wards" hx-get="/board/wards/list" hx-trigger="every 15s" hx-target="this" hx-swap="outerHTML">
-<table class="table stacked wards"><thead><tr><th scope="col">Ward</th><th scope="col">Due now</th><th scope="col">Late</th><th scope="col">Lows open</th><th scope="col">Criticals not told</th><th scope="col">Last list done</th></tr></thead>
-<tbody>${view.wards.map((ward) => html`<tr><th scope="row">${ward.name} <span class="muted">${ward.round}</span></th>
+  return html`<tr data-part="${ward.part}"><th scope="row">${ward.name} <span class="muted">${ward.round}</span></th>
 <td><span class="cell-name">Due now</span> ${ward.due}</td><td><span class="cell-name">Late</span> ${count(ward.late, '▲')}</td><td><span class="cell-name">Lows open</span> ${count(ward.lows, '◆')}</td><td><span class="cell-name">Criticals not told</span> ${count(ward.criticals, '■')}</td>
-<td><span class="cell-name">Last list done</span> ${ward.pace}${ward.withNobody === 0 ? null : html` <span class="nobody"><span aria-hidden="true">■</span> ${ward.withNobody} ${ward.withNobody === 1 ? 'bed' : 'beds'} without a nurse</span>`}</td></tr>`)}</tbody></table>
-<p class="muted">As of ${view.asOf}. Refreshes by itself.</p>
-</section>`
+<td><span class="cell-name">Last list done</span> ${ward.pace}${ward.withNobody === 0 ? null : html` <span class="nobody"><span aria-hidden="true">■</span> ${ward.withNobody} ${ward.withNobody === 1 ? 'bed' : 'beds'} without a nurse</span>`}</td></tr>
+`
 }

@@ -14,8 +14,13 @@ export const boardTours: readonly Tour[] = [
       await device.page.getByRole('link', { name: /^Hand over/ }).first().click()
       await device.page.waitForURL('**/board/hand**')
       await look('/board/hand', 'board-hand')
-      await device.page.getByRole('button', { name: 'Hand it over' }).click()
-      await device.page.locator('.error').first().waitFor()
+      const toOmar = device.page.getByRole('button', { name: people.omar.name })
+      await toOmar.click()
+      await device.page.waitForURL('**/board')
+      // the same once more: the page says who has it already
+      await device.page.getByRole('link', { name: /^Hand over/ }).first().click()
+      await toOmar.click()
+      await device.page.locator('.error, .problem').first().waitFor()
       await look('/board/hand', 'board-hand-refused')
     },
   },
