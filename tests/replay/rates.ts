@@ -1,10 +1,9 @@
 /**
- * The rates of a replayed set, as the service shows them and as they come out of the log's own lines: worked out straight,
+ * The rates of a replayed set, as the service shows them and as they come out of the raw file's own lines: worked out straight,
  * value by value, with nothing of the service's rules, so that both must agree to the last digit shown.
  */
 import { BANDS, ratesOf, type Band, type RateSums } from '../../shared/audit/rates.ts'
 import { bandViews, spreadViews } from '../../server/audit/rates-view.ts'
-import type { LogEntry } from './log.ts'
 import type { ReplaySet } from './ward.ts'
 
 /** What a figure is, and how it is shown: the same names on both sides. */
@@ -33,8 +32,11 @@ const EDGES: Readonly<Record<Band, Readonly<Record<ReplaySet['unit'], readonly [
   above300: { 'mg/dL': [301, 999], 'mmol/L': [16.8, 99] },
 }
 
+/** A value as the raw file has it: whose, on which local date, and what the meter showed. */
+export type RateLine = { readonly stay: string; readonly date: string; readonly typed: string }
+
 /** Straight from the lines that were charted. */
-export function straightFrom(entries: readonly LogEntry[], unit: ReplaySet['unit']): ShownRates {
+export function straightFrom(entries: readonly RateLine[], unit: ReplaySet['unit']): ShownRates {
   const shown = new Map<string, string>()
   const numbers = entries.filter(({ typed }) => typed !== 'LO' && typed !== 'HI').map(({ typed }) => Number(typed))
   shown.set('LO', String(entries.filter(({ typed }) => typed === 'LO').length))
@@ -87,8 +89,8 @@ function shareText(count: number, of: number): string {
 }
 
 /** Sentences about figures that differ; none when every one is equal to the last digit shown. */
-export function ratesDiffer(sums: RateSums, entries: readonly LogEntry[], unit: ReplaySet['unit']): readonly string[] {
+export function ratesDiffer(sums: RateSums, entries: readonly RateLine[], unit: ReplaySet['unit']): readonly string[] {
   const [service, straight] = [shownByService(sums, unit), straightFrom(entries, unit)]
   const names = [...new Set([...service.keys(), ...straight.keys()])]
-  return names.flatMap((name) => (service.get(name) === straight.get(name) ? [] : [`${name}: the service shows ${String(service.get(name))}, the log’s own lines come to ${String(straight.get(name))}`]))
+  return names.flatMap((name) => (service.get(name) === straight.get(name) ? [] : [`${name}: the service shows ${String(service.get(name))}, the raw file’s lines come to ${String(straight.get(name))}`]))
 }

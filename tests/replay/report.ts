@@ -1,11 +1,11 @@
 /** The table of a replay. */
 import type { ReplayResult } from './drive.ts'
 import { tally } from './log.ts'
-import { ratesDiffer, shownByService } from './rates.ts'
+import { ratesDiffer, shownByService, type RateLine } from './rates.ts'
 import { stayNames, type ReplaySet } from './ward.ts'
 
-/** Lines of "what | how many", refusals and repairs by their reason; then the rates as the service shows them. */
-export function tableOf(set: ReplaySet, { counts, refusedByService, dosesStopped, charted, sums, faults }: ReplayResult): string {
+/** Lines of "what | how many", refusals and repairs by their reason; then the rates as the service shows them, beside `raw`, the charted lines as the raw file has them. */
+export function tableOf(set: ReplaySet, raw: readonly RateLine[], { counts, refusedByService, dosesStopped, sums, faults }: ReplayResult): string {
   const { log } = set
   const byReader: Record<string, number> = {}
   for (const { reason } of log.refused) tally(byReader, reason)
@@ -44,7 +44,7 @@ export function tableOf(set: ReplaySet, { counts, refusedByService, dosesStopped
   ]
   const width = Math.max(...rows.map(([name]) => name.length))
   const rates = [...shownByService(sums, set.unit)].map(([name, value]) => `  ${name.padEnd(width - 2)}  ${value}`)
-  const compared = `rates, compared with a straight computation over the log’s lines: ${String(ratesDiffer(sums, charted, set.unit).length)} of ${String(rates.length)} differ`
+  const compared = `rates, compared with a straight computation over the raw file’s lines: ${String(ratesDiffer(sums, raw, set.unit).length)} of ${String(rates.length)} differ`
   return [set.name, ...rows.map(([name, count]) => `${name.padEnd(width)}  ${String(count).padStart(6)}`), compared, ...rates].join('\n')
 }
 

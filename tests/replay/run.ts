@@ -6,6 +6,7 @@ import { verifyStore } from '../../server/store/verify.ts'
 import { replay } from './drive.ts'
 import { differsFromReadme, unaccounted } from './known.ts'
 import { ratesDiffer } from './rates.ts'
+import { rawLines } from './raw.ts'
 import { tableOf } from './report.ts'
 import { readSet } from './sets.ts'
 
@@ -20,10 +21,11 @@ async function main(path: string | undefined): Promise<number> {
   try {
     const begunMs = performance.now()
     const result = await replay(set, { file, headFile, progress: (done, of) => { console.error(`${String(done)} of ${String(of)} values, ${String(Math.round((performance.now() - begunMs) / 1000))} s`) } })
-    console.log(tableOf(set, result))
+    const raw = rawLines(path, result.charted)
+    console.log(tableOf(set, raw, result))
     const differences = verifyStore({ file, headFile }).reduce((sum, line) => sum + line.differences.length, 0)
     console.log(`verify on the scratch file: ${String(differences)} differences`)
-    const faults = [...result.faults, ...differsFromReadme(set), ...ratesDiffer(result.sums, result.charted, set.unit)]
+    const faults = [...result.faults, ...differsFromReadme(set), ...ratesDiffer(result.sums, raw, set.unit)]
     if (unaccounted(set) !== 0) faults.push(`${String(unaccounted(set))} lines are unaccounted for`)
     for (const fault of faults.slice(0, 20)) console.error(`FAULT ${fault}`)
     return faults.length + differences === 0 ? 0 : 1

@@ -13,6 +13,7 @@ import { replay, type ReplayResult } from '../replay/drive.ts'
 import { Expectation } from '../replay/expect.ts'
 import { unaccounted } from '../replay/known.ts'
 import { ratesDiffer, straightFrom } from '../replay/rates.ts'
+import { rawLines } from '../replay/raw.ts'
 import { tableOf } from '../replay/report.ts'
 import { readSet } from '../replay/sets.ts'
 import { lookUp, USUAL_MG_PER_DL, USUAL_MMOL_PER_L } from '../replay/table.ts'
@@ -80,11 +81,14 @@ describe('the sample of the AIM-94 logs', () => {
     expect(Object.values(result.refusedByService).toSorted()).toEqual([1, 2])
     expect(result.counts).toMatchObject({ accepted: 118, fromPaper: 32, lows: 12, criticals: 13, criticalsTold: 13, compared: 118, dosesGiven: 41, dosesZero: 21, unitsGiven: 284 })
     expect(result.counts.planned + result.counts.extra + result.counts.fromPaper).toBe(118)
-    expect(ratesDiffer(result.sums, result.charted, set.unit)).toEqual([])
+    const raw = rawLines('tests/standards/uci-sample', result.charted)
+    // the sample has split records, words and the ceiling's code among its lines
+    expect(raw).toEqual(result.charted.map(({ stay, date, typed }) => ({ stay, date, typed })))
+    expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
     // a figure that differs is seen: one value fewer in the straight computation
-    expect(ratesDiffer(result.sums, result.charted.slice(1), set.unit)).not.toEqual([])
+    expect(ratesDiffer(result.sums, raw.slice(1), set.unit)).not.toEqual([])
     expect(result.counts.dosesGiven + result.counts.dosesZero + Object.values(result.dosesStopped).reduce((a, b) => a + b, 0)).toBe(118)
-    const table = tableOf(set, result)
+    const table = tableOf(set, raw, result)
     for (const words of ['no-such-date', 'no-such-time', 'undocumented-code', 'duplicate-line', 'two-values-at-one-minute', 'value-is-no-number', 'split-record-joined', 'out-of-range-word', 'ceiling-code-501-as-HI', 'paper record', '(implausible)', 'time order']) expect(table).toContain(words)
   })
 })
@@ -96,8 +100,9 @@ describe('the sample of the Shanghai finger sticks', () => {
     expect(result.faults).toEqual([])
     expect(differences).toEqual([])
     expect(Object.entries(result.refusedByService)).toEqual([[expect.stringContaining('looks like mg/dL'), 1]])
-    expect(ratesDiffer(result.sums, result.charted, set.unit)).toEqual([])
-    expect(straightFrom(result.charted, set.unit).get('below70 by readings')).toMatch(/^5 of 132, 3\.8 %/)
+    const raw = rawLines('tests/standards/shanghai-sample/fingersticks.csv', result.charted)
+    expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
+    expect(straightFrom(raw, set.unit).get('below70 by readings')).toMatch(/^5 of 132, 3\.8 %/)
     expect(result.counts).toMatchObject({ accepted: 132, fromPaper: 0, lows: 5, criticals: 5, criticalsTold: 5, compared: 132, dosesGiven: 62, dosesZero: 27, unitsGiven: 406 })
   })
 })
