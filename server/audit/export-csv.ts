@@ -23,5 +23,10 @@ export function csvCell(value: Cell): string {
 
 /** Header and rows, each ended by CRLF. */
 export function csvText(header: readonly string[], rows: readonly (readonly Cell[])[]): string {
-  return [header, ...rows].map((row) => `${row.map(csvCell).join(',')}\r\n`).join('')
+  return csvRows([header]) + csvRows(rows)
+}
+
+/** Rows alone, for a file that is written piece by piece. */
+export function csvRows(rows: readonly (readonly Cell[])[]): string {
+  return rows.map((row) => `${row.map(csvCell).join(',')}\r\n`).join('')
 }

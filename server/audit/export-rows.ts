@@ -5,7 +5,7 @@ import type { Visit } from '../http/visit.ts'
 import { LOW_COLUMNS, MEASURE_COLUMNS, RATE_COLUMNS, READING_COLUMNS, stayNumber, type Column, type MeasureRow, type RateRow, type ReadingRow, type StayRow } from './export-columns.ts'
 import type { Cell } from './export-csv.ts'
 import { loadEnded, measure } from './measures-load.ts'
-import { loadSums, lowsOn } from './rates-load.ts'
+import { loadSums, lowsOn, othersFirst, partsOf } from './rates-load.ts'
 import { spanOn, type Period, type WardAsked } from './rates-question.ts'
 
 export const EXPORT_KINDS = ['readings', 'lows', 'rates', 'measures'] as const
@@ -20,46 +20,72 @@ export function columnsOf(what: ExportKind, identified: boolean): readonly { rea
   return columns.filter(({ names }) => identified || names !== true)
 }
 
-export function exportTable(visit: Visit, what: ExportKind, period: Period, identified: boolean): ExportTable {
+/** Loaded step by step, so that nobody at a bedside waits for the whole of a ward's year. */
+export async function exportTable(visit: Visit, what: ExportKind, period: Period, identified: boolean): Promise<ExportTable> {
   switch (what) {
-    case 'readings': return tableOf(READING_COLUMNS, readingRows(visit, period), identified)
-    case 'lows': return tableOf(LOW_COLUMNS, period.wards.flatMap((ward) => lowsOn(visit, ward, period).map((found) => ({ found, ...stayRow(visit, ward, found.stay) }))), identified)
-    case 'rates': return { ...fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
-    case 'measures': return tableOf(MEASURE_COLUMNS, measureRows(visit, period), identified)
+    case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, ward, part)), identified)
+    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, ...stayRow(visit, ward, found.stay) }))), identified)
+    case 'rates': return { ...await fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
+    case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, period, { ...part, wards: [ward] })), identified)
   }
 }
 
-function fill<R>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Pick<ExportTable, 'columns' | 'rows'> {
-  const shown = columns.filter(({ names }) => identified || names !== true)
-  return { columns: shown.map(({ name, says }) => ({ name, says })), rows: rows.map((row) => shown.map(({ of }) => of(row))) }
+/** The rows of each ward in turn, some days at a time. */
+async function inSteps<R>(period: Period, rowsOf: (ward: WardAsked, part: Period) => readonly R[]): Promise<readonly R[]> {
+  const rows: R[] = []
+  for (const ward of period.wards) {
+    for (const part of partsOf(period)) {
+      for (const row of rowsOf(ward, part)) rows.push(row)
+      await othersFirst()
+    }
+  }
+  return rows
 }
 
-function tableOf<R extends StayRow>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): ExportTable {
-  return { ...fill(columns, rows, identified), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
+/** So many rows are put into cells, or into text, at a time. */
+const ROWS_AT_A_TIME = 2_000
+
+/** The rows in pieces; whoever else waits is answered before each. */
+export async function* rowPieces<R>(rows: readonly R[]): AsyncGenerator<readonly R[]> {
+  for (let from = 0; from < rows.length; from += ROWS_AT_A_TIME) {
+    await othersFirst()
+    yield rows.slice(from, from + ROWS_AT_A_TIME)
+  }
+}
+
+async function fill<R>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Promise<Pick<ExportTable, 'columns' | 'rows'>> {
+  const shown = columns.filter(({ names }) => identified || names !== true)
+  const cells: (readonly Cell[])[] = []
+  for await (const piece of rowPieces(rows)) for (const row of piece) cells.push(shown.map(({ of }) => of(row)))
+  return { columns: shown.map(({ name, says }) => ({ name, says })), rows: cells }
+}
+
+async function tableOf<R extends StayRow>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Promise<ExportTable> {
+  return { ...await fill(columns, rows, identified), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
 }
 
 function stayRow(visit: Visit, ward: WardAsked, stay: Stay): StayRow {
   return { ward, stay, number: stayNumber(visit, stay.stayId) }
 }
 
-function readingRows(visit: Visit, period: Period): readonly ReadingRow[] {
+function readingRows(visit: Visit, ward: WardAsked, part: Period): readonly ReadingRow[] {
   const { store, scope } = visit
-  return period.wards.flatMap((ward) => {
-    const span = spanOn(ward, period)
-    const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, stayRow(visit, ward, stay)]))
-    return store.auditReadings(scope, { wardIds: [ward.wardId], ...span }).flatMap((reading): readonly ReadingRow[] => {
-      // a reading from paper can have been taken before the patient came to the ward that charted it
-      const elsewhere = stays.has(reading.stayId) ? undefined : store.stayHistory(scope, reading.stayId)?.stay
-      if (elsewhere !== undefined) stays.set(reading.stayId, stayRow(visit, ward, elsewhere))
-      const row = stays.get(reading.stayId)
-      return row === undefined ? [] : [{ ...row, reading }]
-    })
+  const span = spanOn(ward, part)
+  const rowOf = (stay: Stay): StayRow => stayRow(visit, ward, stay)
+  const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, rowOf(stay)]))
+  return store.auditReadings(scope, { wardIds: [ward.wardId], ...span }).flatMap((reading): readonly ReadingRow[] => {
+    // a reading from paper can have been taken before the patient came to the ward that charted it
+    const elsewhere = stays.has(reading.stayId) ? undefined : store.stayHistory(scope, reading.stayId)?.stay
+    if (elsewhere !== undefined) stays.set(reading.stayId, rowOf(elsewhere))
+    const row = stays.get(reading.stayId)
+    return row === undefined ? [] : [{ ...row, reading }]
   })
 }
 
-function measureRows(visit: Visit, period: Period): readonly MeasureRow[] {
-  const all = loadEnded(visit, period)
-  return (['published', 'classed'] as const).flatMap((rule) => measure(all, period, rule).stays.map((measured) => ({ ...stayRow(visit, measured.ward, measured.ended.stay), rule, measured })))
+/** `part`: the days on which the stays ended; `period` is the measurement period all the same. */
+function measureRows(visit: Visit, period: Period, part: Period): readonly MeasureRow[] {
+  const ended = loadEnded(visit, part)
+  return (['published', 'classed'] as const).flatMap((rule) => measure(ended, period, rule).stays.map((measured) => ({ ...stayRow(visit, measured.ward, measured.ended.stay), rule, measured })))
 }
 
 function rateRows(visit: Visit, period: Period): readonly RateRow[] {

@@ -5,8 +5,8 @@ import { exportPage } from '../../views/audit/export.ts'
 import { EXPORT_SENTENCES, type ExportRefusal } from '../../views/words/rates.ts'
 import { recordPatientRead } from '../http/access.ts'
 import type { Decided, FileMade, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
-import { csvText } from './export-csv.ts'
-import { columnsOf, EXPORT_KINDS, exportTable, type ExportKind, type ExportTable } from './export-rows.ts'
+import { csvRows } from './export-csv.ts'
+import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
 import { defaultPeriod, periodText, readPeriod, spanOn, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 
@@ -23,12 +23,13 @@ const FIELDS = z.strictObject({
 })
 type Fields = z.infer<typeof FIELDS>
 
-export const EXPORT: FormSpec<Fields, ExportRefusal> = {
+export const EXPORT: FormSpec<Fields, ExportRefusal, Prepared> = {
   name: 'export',
   schema: FIELDS,
   initial: (visit) => ({ what: 'readings', format: 'csv', ...defaultPeriod(visit, wardsOfScope(visit)), reason: '' }),
   draw: (visit, state) => drawExport(visit, state),
-  decide: (fields, visit) => decideExport(fields, visit),
+  before: prepare,
+  decide: decideExport,
   sentences: EXPORT_SENTENCES,
   fieldOf: { 'export-reason-missing': 'reason' },
   statusOf: {},
@@ -45,20 +46,29 @@ function drawExport(visit: Visit, { values, errors, problem }: FormState): PageV
   }
 }
 
-/** Everything is decided before anything is written; the event stands in the ledger before the file goes out. */
-function decideExport(fields: Fields, visit: Visit): Outcome<Decided, ExportRefusal> {
+/** What goes out, made before the decision. */
+type Prepared = { readonly period: Period; readonly table: ExportTable; readonly file: FileMade }
+
+/** Reads and writes the whole file step by step, as the record stands meanwhile. */
+async function prepare(fields: Fields, visit: Visit): Promise<Outcome<Prepared, ExportRefusal>> {
   const read = readPeriod(fields, wardsOfScope(visit), visit.nowMs)
   // sums kept by patient-day are read at once whatever is asked; rows are not
   const period = read.ok && fields.what !== 'rates' ? withinWardDays(read.value) : read
   if (!period.ok) return period
   const identified = fields.identified === 'yes'
   if (identified && fields.reason === '') return refuse('export-reason-missing')
-  const table = exportTable(visit, fields.what, period.value, identified)
-  const spans = period.value.wards.map((ward) => spanOn(ward, period.value))
-  const [only] = period.value.wards
+  const table = await exportTable(visit, fields.what, period.value, identified)
+  return accept({ period: period.value, table, file: await fileOf(fields, period.value, identified, table) })
+}
+
+/** The event stands in the ledger before the file goes out. */
+function decideExport(fields: Fields, visit: Visit, { period, table, file }: Prepared): Outcome<Decided, ExportRefusal> {
+  const identified = fields.identified === 'yes'
+  const spans = period.wards.map((ward) => spanOn(ward, period))
+  const [only] = period.wards
   return accept({
     events: [{
-      wardId: period.value.wards.length === 1 && only !== undefined ? only.wardId : null, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
+      wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
       type: 'export-made',
       body: {
         what: fields.what, format: fields.format, identified, reason: fields.reason === '' ? null : fields.reason, rows: table.rows.length,
@@ -68,14 +78,19 @@ function decideExport(fields: Fields, visit: Visit): Outcome<Decided, ExportRefu
     location: '/audit/export',
     // who is named in a file was read
     also: () => { if (identified) for (const stayId of table.stayIds) recordPatientRead(visit, stayId) },
-    file: fileOf(fields, period.value, identified, table),
+    file,
   })
 }
 
-function fileOf({ what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' }, period: Period, identified: boolean, { columns, rows }: ExportTable): FileMade {
+async function fileOf({ what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' }, period: Period, identified: boolean, { columns, rows }: ExportTable): Promise<FileMade> {
   const name = `${what}-${period.fromDate}-to-${period.toDate}${identified ? '-identified' : ''}.${format}`
   const header = columns.map((column) => column.name)
-  if (format === 'csv') return { name, type: 'text/csv; charset=utf-8', text: csvText(header, rows) }
-  const named = rows.map((row) => Object.fromEntries(header.map((column, index) => [column, row[index] ?? null])))
-  return { name, type: 'application/json; charset=utf-8', text: `${JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: periodText(period), identified, columns, rows: named }, null, 1)}\n` }
+  const pieces: string[] = []
+  if (format === 'csv') {
+    for await (const piece of rowPieces(rows)) pieces.push(csvRows(piece))
+    return { name, type: 'text/csv; charset=utf-8', text: csvRows([header]) + pieces.join('') }
+  }
+  for await (const piece of rowPieces(rows)) pieces.push(...piece.map((row) => JSON.stringify(Object.fromEntries(header.map((column, index) => [column, row[index] ?? null])))))
+  const about = JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: periodText(period), identified, columns }, null, 1)
+  return { name, type: 'application/json; charset=utf-8', text: `${about.replace(/\n\}$/, '')},\n "rows": [\n${pieces.join(',\n')}\n]\n}\n` }
 }

@@ -76,7 +76,8 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
 /** Lets every request that waits be answered first. */
 export const othersFirst = (): Promise<void> => setImmediate()
 
-function partsOf(period: Period): readonly Period[] {
+/** The period in stretches that are read at a time, in order. */
+export function partsOf(period: Period): readonly Period[] {
   const parts: Period[] = []
   for (let fromDate = period.fromDate; fromDate <= period.toDate; fromDate = addDays(fromDate, DAYS_AT_A_TIME)) {
     const last = addDays(fromDate, DAYS_AT_A_TIME - 1)
