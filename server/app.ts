@@ -2,16 +2,19 @@
 import cookie from '@fastify/cookie'
 import formbody from '@fastify/formbody'
 import { fastify, LogController, type FastifyError, type FastifyInstance, type FastifyReply, type FastifyRequest } from 'fastify'
-import { isBusy } from './http/faults.ts'
+import { storeFailureOf } from './http/faults.ts'
 import { serveAssets } from './http/asset-route.ts'
 import { serveHealth } from './http/health.ts'
 import { makeHouse } from './http/house.ts'
+import { answerNoHttp, logAnswers, loggerOptions, patternOf, type LogTarget } from './http/log.ts'
+import { serveMetrics } from './http/metrics.ts'
 import { isFromHere } from './http/origin.ts'
 import { messageAnswer, prepare } from './http/page.ts'
 import { guardTable, openVisit, type Server } from './http/route.ts'
 import { securityHeaders } from './http/security-headers.ts'
 import type { Services } from './http/visit.ts'
 import type { PageSentence } from '../views/words/http.ts'
+import { registerAccess } from './access/routes.ts'
 import { registerAudit } from './audit/routes.ts'
 import { registerBoard } from './board/routes.ts'
 import { registerCheck } from './check/routes.ts'
@@ -28,6 +31,7 @@ import { registerPeople } from './setup/people.ts'
 import { registerMeters } from './setup/meters.ts'
 import { registerPolicy } from './setup/policy.ts'
 import { registerWards } from './setup/wards.ts'
+import { registerService } from './service/routes.ts'
 import { registerSignin } from './signin/routes.ts'
 import { registerStay } from './stay/routes.ts'
 
@@ -37,9 +41,10 @@ const BODY_LIMIT = 64 * 1024
 const PARAMETER_LIMIT = 120
 
 /** The application, ready to listen, with its route table. Log lines go to the standard output, or to `logTo`. */
-export async function buildServer(services: Services, logTo?: { readonly write: (line: string) => void }): Promise<Server> {
-  const app = fastify({
-    logger: { level: services.config.logLevel, ...(logTo === undefined ? {} : { stream: logTo }) },
+export async function buildServer(services: Services, logTo?: LogTarget): Promise<Server> {
+  const headers = await securityHeaders(services)
+  const app: FastifyInstance = fastify({
+    logger: loggerOptions(services.config.logLevel, logTo),
     // the address holds ids: answers are logged by their route's pattern instead (logAnswers)
     logController: new LogController({ disableRequestLogging: true }),
     genReqId: () => services.newId(),
@@ -54,13 +59,23 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
     keepAliveTimeout: 65_000,
     forceCloseConnections: 'idle',
     return503OnClosing: true,
+    clientErrorHandler: answerNoHttp(() => app.log, services.newId),
+    // an address that cannot be decoded comes before every hook: plain words, without the address
+    frameworkErrors: ({ code }, { id, method, log }, { raw }) => {
+      log.info({ method, route: 'none', code, status: 400 }, 'not accepted')
+      raw.writeHead(400, { ...headers, 'x-request-id': id, 'cache-control': 'no-store', 'content-type': 'text/plain; charset=utf-8' }).end(`There is no such page. Number of this answer: ${id}`)
+    },
   })
-  const house = makeHouse(services, (error) => { app.log.error(error, 'the access log could not be written; it is tried again') })
+  const house = makeHouse(services, {
+    accessLogFailed: (error) => { app.log.error(error, 'the access log could not be written; it is tried again') },
+    attemptsUsedUp: (address) => { app.log.warn({ address }, 'too many attempts with a badge and PIN or code') },
+  })
   const server: Server = { app, services, house }
 
-  const headers = await securityHeaders(services)
-  app.addHook('onRequest', (_request, reply, done) => {
+  app.addHook('onRequest', (request, reply, done) => {
     reply.headers(headers)
+    // the number under which the log has this answer; one that the sender brings along is not taken over
+    reply.header('x-request-id', request.id)
     done()
   })
   // JSON and plain text have no business here: pages send forms
@@ -81,6 +96,7 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   guardTable(server)
   await serveAssets(server)
   serveHealth(server)
+  serveMetrics(server)
   registerSignin(server)
   registerHub(server)
   registerPeople(server)
@@ -96,9 +112,11 @@ export async function buildServer(services: Services, logTo?: { readonly write: 
   registerPaper(server)
   registerLow(server)
   registerAudit(server)
+  registerAccess(server)
   registerMeters(server)
   registerWards(server)
   registerPolicy(server)
+  registerService(server)
   return server
 }
 
@@ -108,13 +126,6 @@ export async function buildApp(services: Services): Promise<FastifyInstance> {
   return app
 }
 
-/** One line for each answer: route pattern and never the address, which holds ids; no names, no fields. */
-function logAnswers(app: FastifyInstance): void {
-  app.addHook('onResponse', async (request, reply) => {
-    request.log.info({ method: request.method, route: request.routeOptions.url ?? 'none', status: reply.statusCode, ms: Math.round(reply.elapsedTime * 10) / 10 }, 'answered')
-  })
-}
-
 async function say(server: Server, request: FastifyRequest, reply: FastifyReply, status: number, reason: PageSentence): Promise<FastifyReply> {
   const answer = messageAnswer(openVisit(server, request, reply), status, reason)
   return reply.send(await prepare(reply, request, answer))
@@ -122,7 +133,7 @@ async function say(server: Server, request: FastifyRequest, reply: FastifyReply,
 
 /** Faults before a handler (too large, not a form) are the sender's; all others are ours: logged in full, told in little. */
 async function answerFault(server: Server, error: FastifyError, request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> {
-  const where = { method: request.method, route: request.routeOptions.url ?? 'none' }
+  const where = { method: request.method, route: patternOf(request) }
   const status = error.statusCode ?? 500
   if (status >= 400 && status < 500) {
     request.log.info({ ...where, code: error.code }, 'not accepted')
@@ -130,7 +141,9 @@ async function answerFault(server: Server, error: FastifyError, request: Fastify
   }
   request.log.error({ ...where, err: error }, 'fault')
   try {
-    return await (isBusy(error) ? say(server, request, reply, 503, 'busy') : say(server, request, reply, 500, 'fault'))
+    const failure = storeFailureOf(error)
+    if (failure !== null) server.house.metrics?.storeFailed(failure)
+    return await (failure === null ? say(server, request, reply, 500, 'fault') : say(server, request, reply, 503, failure))
   } catch (second) {
     // the page itself cannot be made, as when the database is gone: plain words still go out
     request.log.error({ ...where, err: second }, 'fault while telling of a fault')

@@ -1,9 +1,8 @@
 /** Starts a service out of its configuration and clocks: the same way for a real ward and for the demo. */
 import { randomBytes } from 'node:crypto'
-import { mkdirSync } from 'node:fs'
-import { dirname } from 'node:path'
 import { buildApp } from './app.ts'
-import type { Clocks } from './clocks.ts'
+import { scheduleBackups } from './backup/schedule.ts'
+import { steadyTime, type Clocks } from './clocks.ts'
 import type { Config } from './config.ts'
 import { newId } from './http/ids.ts'
 import type { DemoClock, Services } from './http/visit.ts'
@@ -27,11 +26,17 @@ export type StartOptions = {
 
 /** Opens the store, builds the application and listens. Whatever fails closes the store again. */
 export async function startService(config: Config, options: StartOptions): Promise<Running> {
-  const store = options.store ?? openConfigured(config)
+  const store = options.store ?? openStore({ file: config.databaseFile, headFile: config.headFile })
   try {
+    let behindMs: number | null = null
+    let tellBehind = (found: number): void => { behindMs = found }
+    const now = steadyTime(options.clocks, store.lastEventAtMs() ?? 0, (found) => { tellBehind(found) })
+    now()
+    const backups = scheduleBackups({ config, now: options.clocks.now, mono: options.clocks.mono })
     const services: Services = {
       store,
-      now: options.clocks.now,
+      backups,
+      now,
       mono: options.clocks.mono,
       newId,
       config,
@@ -39,11 +44,15 @@ export async function startService(config: Config, options: StartOptions): Promi
       setUpCode: store.isEmpty() ? newSetUpCode() : null,
     }
     const app = await buildApp(services)
+    tellBehind = (found) => { app.log.error({ behindSeconds: Math.round(found / 1000) }, 'the machine’s clock is behind ward time: ward time goes on without it; set the clock right') }
+    if (behindMs !== null) tellBehind(behindMs)
     const address = await app.listen({ host: config.host, port: config.port })
+    if (store.upgraded !== null) app.log.warn({ upgrade: store.upgraded }, 'the database was upgraded')
+    backups.start(app.log)
     let stopped: Promise<void> | null = null
     const stop = async (): Promise<void> => {
       try {
-        await app.close()
+        await Promise.all([backups.stop(), app.close()])
       } finally {
         store.close()
       }
@@ -53,12 +62,6 @@ export async function startService(config: Config, options: StartOptions): Promi
     store.close()
     throw error
   }
-}
-
-/** Opens the configured store, making the folders of its files where they are missing. */
-function openConfigured(config: Config): Store {
-  for (const file of [config.databaseFile, config.headFile]) mkdirSync(dirname(file), { recursive: true })
-  return openStore({ file: config.databaseFile, headFile: config.headFile })
 }
 
 /** Twenty letters and digits without those that are taken for one another, in groups of five: 99 bits. */

@@ -96,3 +96,10 @@ export const OCCASION_NAME: Readonly<Record<Occasion, string>> = {
 export function formatName(person: { readonly familyName: string; readonly givenName: string }): string {
   return `${person.familyName}, ${person.givenName}`
 }
+
+/** "M. Olsen" of "Marguerite Olsen": for a line that has no room for the whole. A name of one word stays as it is. */
+export function formatShortName(name: string): string {
+  const words = name.split(' ').filter((word) => word !== '')
+  const [first, last] = [words[0] ?? name, words.at(-1) ?? name]
+  return words.length < 2 ? name : `${[...first][0] ?? ''}. ${last}`
+}

@@ -1,5 +1,7 @@
 /** The columns of every export: what stands in each, in words, and how it comes out of a row. The page and the files share them. */
 import { createHmac } from 'node:crypto'
+import { stepShown } from '../../shared/audit/low-audit.ts'
+import { auditedSteps, type AuditedStep } from '../../shared/audit/low-steps.ts'
 import type { Share } from '../../shared/audit/rates.ts'
 import { inMgPerDl } from '../../shared/glucose/convert.ts'
 import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
@@ -78,9 +80,15 @@ export const READING_COLUMNS: readonly Column<ReadingRow>[] = [
   { name: 'occasion', says: 'round that it answers; recheck or extra', of: ({ reading, ward }) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs)) },
 ]
 
-export type LowRow = StayRow & { readonly found: LowFound }
+/** `nowMs` judges the recheck of an event that is still open. */
+export type LowRow = StayRow & { readonly found: LowFound; readonly nowMs: number }
 
 const timesOf = ({ found: { low, readings }, ward }: LowRow): ReturnType<typeof lowTimes> => lowTimes(low, readings, policyAt(ward, low.openedAtMs))
+
+/** The recheck that stands for all of the low: the one missed by most, else the slowest (shared/audit/low-audit.ts). Meals bear on no recheck. */
+function recheckOf({ found: { low, readings }, ward, nowMs }: LowRow): AuditedStep | null {
+  return stepShown(auditedSteps(low, readings, { mealsMs: [], servedMs: [], nothingByMouth: false }, policyAt(ward, low.openedAtMs), nowMs), 'recheck')
+}
 
 export const LOW_COLUMNS: readonly Column<LowRow>[] = [
   ...stayColumns<LowRow>(),
@@ -90,10 +98,12 @@ export const LOW_COLUMNS: readonly Column<LowRow>[] = [
   { name: 'level', says: '1 or 2 by the lowest value and the ward’s limits', of: ({ found: { figure } }) => figure.level },
   { name: 'level_3', says: 'level 3 found at the bedside', of: ({ found: { figure } }) => yesNo(figure.levelThree) },
   { name: 'minutes_to_treatment', says: 'from the first value to the first treatment', of: (row) => minutes(timesOf(row).toTreatment) },
-  { name: 'minutes_to_recheck', says: 'to the first value after it', of: (row) => minutes(timesOf(row).toRecheck) },
-  { name: 'minutes_to_recovery', says: 'to the recovery that held, by the ward’s limit', of: (row) => minutes(timesOf(row).toRecovery) },
-  { name: 'minutes_to_70', says: 'to the first value at or above 70 mg/dL (3.9 mmol/L)', of: ({ found: { figure } }) => minutes(figure.toResolutionMs) },
-  { name: 'minutes_to_told', says: 'to telling the prescriber', of: (row) => minutes(timesOf(row).toTold) },
+  { name: 'minutes_to_recheck', says: 'from the first value to the first value after the treatment', of: (row) => minutes(timesOf(row).toRecheck) },
+  { name: 'minutes_treatment_to_recheck', says: 'from a treatment to the value after it, of the latest recheck; empty when it was not done', of: (row) => { const step = recheckOf(row); return minutes(step === null || step.doneMs === null ? null : step.doneMs - step.fromMs) } },
+  { name: 'recheck', says: 'kept, late or missed by the ward’s limit, the worst of them; waiting: not due yet; empty: none was asked for', of: (row) => recheckOf(row)?.verdict ?? null },
+  { name: 'minutes_to_recovery', says: 'from the first value to the recovery that held, by the ward’s limit', of: (row) => minutes(timesOf(row).toRecovery) },
+  { name: 'minutes_to_70', says: 'from the first value to the first at or above 70 mg/dL (3.9 mmol/L)', of: ({ found: { figure } }) => minutes(figure.toResolutionMs) },
+  { name: 'minutes_to_told', says: 'from the first value to telling the prescriber', of: (row) => minutes(timesOf(row).toTold) },
   { name: 'again_within_24_h', says: '10 min to 24 h after an earlier low event of the stay', of: ({ found: { figure } }) => yesNo(figure.withinDay) },
   { name: 'again_in_stay', says: 'not the first low event of the stay', of: ({ found: { figure } }) => yesNo(figure.againInStay) },
   { name: 'cause', says: 'likely cause chosen at closing; empty while open', of: ({ found: { low } }) => low.charted.closing?.cause ?? null },

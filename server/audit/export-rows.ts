@@ -24,7 +24,7 @@ export function columnsOf(what: ExportKind, identified: boolean): readonly { rea
 export async function exportTable(visit: Visit, what: ExportKind, period: Period, identified: boolean): Promise<ExportTable> {
   switch (what) {
     case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, ward, part)), identified)
-    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, ...stayRow(visit, ward, found.stay) }))), identified)
+    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, nowMs: visit.nowMs, ...stayRow(visit, ward, found.stay) }))), identified)
     case 'rates': return { ...await fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
     case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, period, { ...part, wards: [ward] })), identified)
   }

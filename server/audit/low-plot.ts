@@ -108,7 +108,7 @@ function placeValues(readings: readonly Reading[], { own, lowId, x, y }: { reado
 function shapeOf(reading: Reading, own: ReadonlySet<string>, lowId: string): MarkShape {
   if (!isEffective(reading)) return 'cross'
   const parsed = reading.checkKey === null ? null : parseCheckKey(reading.checkKey)
-  if (parsed?.kind === 'recheck' && parsed.lowId === lowId) return 'diamond'
+  if (parsed?.kind === 'recheck' && parsed.lowId === lowId) return 'target'
   return own.has(reading.readingId) ? 'dot' : 'ring'
 }
 
@@ -117,7 +117,7 @@ function lanesOf(policy: WardPolicy, { span, facts, sight }: Window): readonly {
   const happened = happenedIn(facts, span, policy)
   const line = facts.lows.flatMap((low) => lowLine(low, inUnit(facts.readings, policy), policy)).filter(({ atMs }) => contains(span, atMs)).sort((a, b) => a.atMs - b.atMs)
   const treated = line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'treatment' ? [{ atMs, shape: 'triangle', text: fact.amount === null ? 'given' : `${amountParts(fact.amount).digits} ${amountParts(fact.amount).unit}` }] : []))
-  const called = line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'told' ? [{ atMs, shape: 'square', text: 'told' }] : fact.kind === 'emergency-call' ? [{ atMs, shape: 'plus', text: 'emergency' }] : fact.kind === 'insulin-answer' ? [{ atMs, shape: 'square', text: 'insulin asked' }] : []))
+  const called = line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'told' ? [{ atMs, shape: 'half', text: 'told' }] : fact.kind === 'emergency-call' ? [{ atMs, shape: 'plus', text: 'emergency' }] : fact.kind === 'insulin-answer' ? [{ atMs, shape: 'half', text: 'insulin asked' }] : []))
   const insulin = happened.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'dose' ? [{ atMs, shape: 'triangle-down', text: sight.doseText(fact.dose) === null ? '' : formatUnits(fact.dose.units) }] : fact.kind === 'outside-dose' ? [{ atMs, shape: 'triangle-down', text: formatUnits(fact.dose.units) }] : []))
   const meals = [
     ...happened.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'tray' ? [{ atMs, shape: 'box', text: `${MEAL_NAME[fact.tray.meal].toLowerCase()}${fact.tray.shareEatenPercent === null ? '' : ` ${String(fact.tray.shareEatenPercent)} %`}` }] : [])),

@@ -8,7 +8,7 @@ import { parameter } from '../check/load.ts'
 import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { isId } from '../http/ids.ts'
 import { looksAt, type LowAndStay } from './low-load.ts'
-import { auditedLowView } from './low-rows.ts'
+import { auditedLowView } from './low-view.ts'
 
 const TEXT_MOST = 1000
 const text = z.string().max(TEXT_MOST, { error: `Write at most ${String(TEXT_MOST)} characters.` }).default('')
@@ -28,8 +28,9 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
   decide: (fields, visit) => {
     const found = lowOfAddress(visit)
     if (found === undefined) return refuse('low-gone')
-    const decision = addAuditNote({ noteId: visit.services.newId(), ...fields, byId: visit.actor.staffId }, found.low, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}` } } : decision
+    const noteId = visit.services.newId()
+    const decision = addAuditNote({ noteId, ...fields, byId: visit.actor.staffId }, found.low, visit.nowMs)
+    return decision.ok ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}?note=${noteId}` } } : decision
   },
   sentences: NOTE_SENTENCES,
   fieldOf: { 'note-empty': 'finding' },

@@ -2,14 +2,14 @@
 import { shiftTotals, type KeptOf } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { Interval } from '../../shared/time/interval.ts'
+import type { AuditedLowView } from '../../views/audit/low-parts.ts'
 import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
-import { formatDateTime } from '../../views/format.ts'
 import { LEVEL_WORD } from '../../views/words/audit.ts'
 import type { Visit } from '../http/visit.ts'
 import { looksAt } from './low-load.ts'
-import { auditedLowView } from './low-rows.ts'
+import { auditedLowView } from './low-view.ts'
 import { nearMissViews } from './shift-misses.ts'
-import { periodText, queryOf, type AuditWard } from './shift-period.ts'
+import { periodText, printedText, queryOf, type AuditWard } from './shift-period.ts'
 
 /** Lows opened in the period, and those that it found open, by the time of their first value. */
 export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
@@ -17,6 +17,7 @@ export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, may
   const found = [...visit.store.lowsOpenAt(visit.scope, { wardIds: [wardId], atMs: period.fromMs }), ...visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...period })]
   const looks = [...looksAt(visit, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
   const totals = shiftTotals(looks.map(({ audit }) => audit))
+  const views = looks.map((look) => auditedLowView(visit, look, null))
   const share = ({ kept, of }: KeptOf): string => (of === 0 ? 'none to judge yet' : `${String(kept)} of ${String(of)}`)
   return {
     wardId,
@@ -32,15 +33,21 @@ export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, may
         { name: `Every treatment within ${String(policy.low.treatWithinMin)} min`, share: share(totals.treated) },
         { name: `Every recheck within ${String(policy.low.recheckMin)} min`, share: share(totals.rechecked) },
         { name: `Prescriber told within ${String(policy.low.tellWithinMin)} min`, share: share(totals.told) },
-        { name: 'Within 24 h after another low', share: `${String(totals.recurrences24h)} of ${String(totals.lows)}` },
-        { name: 'Not the first of the stay', share: `${String(totals.recurrencesInStay)} of ${String(totals.lows)}` },
-        { name: 'Came back within the event', share: totals.relapses === 1 ? 'once' : `${String(totals.relapses)} times` },
+        { name: 'Repeat low in 24 h', share: `${String(totals.recurrences24h)} of ${String(totals.lows)}` },
+        { name: 'Another low earlier in the stay', share: `${String(totals.recurrencesInStay)} of ${String(totals.lows)}` },
+        { name: 'Low again after recovery, before closing', share: totals.relapses === 1 ? 'once' : `${String(totals.relapses)} times` },
       ],
       inError: totals.inError,
     },
-    lows: looks.map((look) => auditedLowView(visit, look, null)),
+    lows: views,
     nearMisses: nearMissViews(visit, about, period),
-    printed: `Printed ${formatDateTime(visit.nowMs, policy.zone)} by ${visit.actor.name}.`,
+    runs: runsOf(views),
+    printed: printedText(visit, policy.zone),
     mayNote,
   }
+}
+
+/** The lows that came close together, by patient: what the newest low of each says. */
+function runsOf(lows: readonly AuditedLowView[]): readonly string[] {
+  return [...new Map(lows.map(({ stayId, run }) => [stayId, run])).values()].flatMap((run) => run ?? [])
 }

@@ -9,8 +9,13 @@ import type { PeriodRefusal } from '../../views/words/audit.ts'
 import type { Visit } from '../http/visit.ts'
 import type { Ward } from '../store/contract.ts'
 
-/** How many of the last shifts are offered. */
-export const SHIFTS_SHOWN = 7
+/** How far back shifts are offered, in days (our own choice). */
+export const DAYS_SHOWN = 7
+
+/** So many shifts lie in these days, with the one that runs. */
+export function shiftsShown({ shifts }: Pick<WardPolicy, 'shifts'>): number {
+  return shifts.length * DAYS_SHOWN + 1
+}
 
 export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
 
@@ -49,7 +54,7 @@ export function queryOf(wardId: string, { fromMs, toMs }: Interval, zone: string
 
 /** The shift that is exactly this period, if it is one of the last. */
 export function shiftNamed({ policy }: AuditWard, period: Interval, nowMs: number): Shift | undefined {
-  return lastShifts(policy, nowMs, SHIFTS_SHOWN).find(({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs)
+  return lastShifts(policy, nowMs, shiftsShown(policy)).find(({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs)
 }
 
 /** "Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00" */
@@ -57,4 +62,9 @@ export function periodText(about: AuditWard, period: Interval, nowMs: number): s
   const { zone } = about.policy
   const shift = shiftNamed(about, period, nowMs)
   return `${shift === undefined ? '' : `${shift.name}, `}${formatDateTime(period.fromMs, zone)} to ${formatDateTime(period.toMs, zone)}`
+}
+
+/** What a printed audit says about itself: the foot of every sheet has the rest. */
+export function printedText(visit: Visit, zone: string): string {
+  return `Printed ${formatDateTime(visit.nowMs, zone)} by ${visit.actor.name}. Patients are named: keep it with the ward’s confidential papers.`
 }

@@ -8,6 +8,7 @@ import { formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../view
 import type { Html } from '../../views/html.ts'
 import { bedTile, boardHead, needRow, paceTable, type WayView } from '../../views/board/parts.ts'
 import { BED_MARK, NEED, needMark, PACE_ASSUMPTION } from '../../views/words/board.ts'
+import { hiddenText, lateText } from '../../views/words/round.ts'
 import { itemPath, progressText, type At } from '../round/views.ts'
 import type { WardBoard } from './load.ts'
 import { drawLine } from './wards.ts'
@@ -46,9 +47,9 @@ function needView(need: Need, at: At, nameOf: (stayId: string) => string): Param
     mark: needMark(need.kind, need.detail),
     where: whereOf(need, nameOf),
     stayPath: stayId === null ? null : `stays/${stayId}`,
-    since: `since ${formatWhen(need.sinceMs, at.nowMs, zone)}`,
+    since: need.kind === 'check-late' && dueMs !== null ? lateText(formatWhen(dueMs, at.nowMs, zone), formatWhen(need.sinceMs, at.nowMs, zone)) : `since ${formatWhen(need.sinceMs, at.nowMs, zone)}`,
     sinceMs: need.sinceMs,
-    due: dueMs === null ? null : `by ${formatWhen(dueMs, at.nowMs, zone)}`,
+    due: dueMs === null || need.kind === 'check-late' ? null : `by ${formatWhen(dueMs, at.nowMs, zone)}`,
     whose: owner.kind === 'nobody' ? null : { name: owner.name, handed: owner.kind === 'handed' },
     ways: waysOf(need),
     handPath: `board/hand?need=${encodeURIComponent(need.key)}`,
@@ -77,6 +78,7 @@ function waysOf(need: Need): readonly WayView[] {
     case 'low-call-emergency': case 'low-treat': case 'low-look-again': return way(`lows/${subjectId}`)
     case 'insulin-no-tray': return way(`stays/${stayId}/tray`)
     case 'dose-unaccounted': case 'second-check-differed': case 'dose-not-given': case 'second-check-waiting': case 'dose-lapsed': return way(`doses/${subjectId}`)
+    case 'dose-to-work-out': return way(`readings/${subjectId}`)
     case 'critical-untold': return way(`readings/${subjectId}/critical-call`)
     case 'laboratory-value': return way(`stays/${stayId}/lab-value`)
     case 'scheduled-late': return way(`stays/${stayId}/scheduled/${subjectId}`)
@@ -89,12 +91,14 @@ function waysOf(need: Need): readonly WayView[] {
   }
 }
 
-function tile({ bed, patient, masked, state, atMs, nurse, earlier, waiting }: BedNow, part: string, { policy: { zone }, nowMs }: At): Html {
-  const base = { part, bed, mark: BED_MARK[state], when: atMs === null ? '' : formatWhen(atMs, nowMs, zone), nurse: nurse?.name ?? null, waiting: waiting === 0 ? null : `${String(waiting)} waiting` }
+function tile({ bed, patient, masked, doseWaits, state, atMs, lateSinceMs, closedLowAtMs, nurse, earlier, waiting }: BedNow, part: string, { policy: { zone }, nowMs }: At): Html {
+  const whenOf = (ms: number | null): string => (ms === null ? '' : formatWhen(ms, nowMs, zone))
+  const low = closedLowAtMs === null ? null : `low ${whenOf(closedLowAtMs)}`
+  const base = { part, bed, mark: BED_MARK[state], when: lateSinceMs === null ? whenOf(atMs) : lateText(whenOf(atMs), whenOf(lateSinceMs)), low, nurse: nurse?.name ?? null, waiting: waiting === 0 ? null : `${String(waiting)} waiting` }
   if (patient === null) return bedTile({ ...base, name: null, path: null, reading: null, earlier: null })
   const { stay, lastReading } = patient
   const when = lastReading === null ? '' : formatWhen(lastReading.takenAtMs, nowMs, zone)
-  const reading = lastReading === null ? null : masked ? `${when}: awaiting second check` : `${formatGlucose(lastReading.glucose)}, ${when}`
+  const reading = lastReading === null ? null : masked ? `${when}: ${hiddenText(doseWaits ? 'waits' : 'none')}` : `${formatGlucose(lastReading.glucose)}, ${when}`
   return bedTile({ ...base, name: stay.familyName, path: `stays/${stay.stayId}`, reading, earlier: nurse === null && earlier !== null ? earlier.name : null })
 }
 

@@ -13,7 +13,7 @@ import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { EXCUSE_SENTENCES, READING_SENTENCES, wrongWristband } from '../../views/words/reading.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
-import { formRoute } from '../http/forms.ts'
+import { formRoute, tryToKeep } from '../http/forms.ts'
 import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
@@ -53,7 +53,7 @@ function confirm(visit: Visit): Answer {
   }
   const { wristband } = form.value
   if (wristband !== context.facts.stay.wristband) {
-    visit.store.transact(() => {
+    tryToKeep(visit, () => {
       visit.store.append([mismatchEvent(visit, context.facts, wristband)])
       return null
     })
@@ -80,6 +80,7 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
     'finger-missing': 'finger', 'finger-restricted': 'finger', 'extra-reason-missing': 'extraReason',
   },
   statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
+  emptyIsNow: { field: 'takenAt', zone: (visit) => checkToDecide(visit, parameter(visit, 'key'))?.zone },
   keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'check' }, () => checkContext(visit, parameter(visit, 'key'))?.facts),
 }
 

@@ -43,11 +43,13 @@ export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposa
   return { dose, event: { ...headOf(visit, stay), type: 'dose-proposed', body: { dose } } }
 }
 
-/** A wristband that is not this patient's: refused, saying whose it is by its bed only. */
+/** A wristband that is not this patient's: refused, saying whose it is by its bed only, and on a ward that this person may not see nothing but that. */
 export function wrongWristband(visit: Visit, wardId: string, typed: string): Refused<'wrong-wristband'> {
   const found = visit.store.stayByWristband(typed)
   if (found === undefined) return refuse('wrong-wristband')
-  return refuse('wrong-wristband', found.wardId === wardId ? { bed: found.bed } : { bed: found.bed, ward: 'on another ward' })
+  if (found.wardId === wardId) return refuse('wrong-wristband', { bed: found.bed })
+  const ward = visit.store.wards(visit.scope).find((one) => one.wardId === found.wardId)
+  return refuse('wrong-wristband', ward === undefined ? { ward: 'another ward' } : { bed: found.bed, ward: ward.name })
 }
 
 /** The near miss kept with it; the number itself is never kept. */

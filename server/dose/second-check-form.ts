@@ -183,6 +183,7 @@ export function listWaiting(visit: Visit): Answer {
     const { policy } = facts.policy
     const state = doseState(dose, policy, visit.nowMs)
     if (state !== 'awaiting-second-check' && state !== 'differed' && state !== 'agreed') return []
+    recordPatientRead(visit, dose.stayId)
     const reading = facts.readings.find((one) => one.readingId === dose.readingId)
     const knows = reading === undefined ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
     const mayNot = dose.proposedById === visit.actor.staffId || knows.has(visit.actor.staffId) || !mayCheckInsulin(visit.actor.role, policy)

@@ -1,12 +1,11 @@
 /** One bed of the handover sheet in words, as this person may see it. */
-import { formatGlucose } from '../../shared/glucose/value.ts'
 import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { courseOf, type Course } from '../../shared/stay/course.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { formatNumber, formatWhen } from '../../views/format.ts'
 import type { HandoverBedView } from '../../views/handover/bed.ts'
-import { lowInWords, mealInWords, WAITS } from '../../views/words/course.ts'
+import { lowInWords, mealInWords, readingInWords } from '../../views/words/course.ts'
 import { BACKGROUND_DIABETES, LOW_OPEN_MARK } from '../../views/words/handover.ts'
 import type { Visit } from '../http/visit.ts'
 import { knowOf, patientHeadOf } from '../round/views.ts'
@@ -29,7 +28,7 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
     background: backgroundOf(patient.stay.facts),
     number: bed.index,
     plot: isEmpty(course) ? null : coursePlotView(course, { policy, size: 'small', label: `Last 24 h: ${countsText(course)}`, describedBy: `numbers-${String(bed.index)}` }),
-    numbers: course.readings.map(({ atMs, glucose }) => ({ when: when(atMs), value: glucose === null ? WAITS : formatGlucose(glucose) })),
+    numbers: course.readings.map((reading) => ({ when: when(reading.atMs), value: readingInWords(reading) })),
     doses: doseLines(visit, bed, course),
     meals: course.meals.map((meal) => {
       const { what, value } = mealInWords(meal)

@@ -4,14 +4,15 @@
  * with 303. Whatever is refused comes back filled in, and uses no key.
  */
 import type { FastifyRequest } from 'fastify'
-import { FORM_SENTENCES, KEPT_SENTENCE } from '../../views/words/http.ts'
+import { FORM_SENTENCES, KEPT_SENTENCE, SECRET_AGAIN, STORE_SENTENCES } from '../../views/words/http.ts'
 import type { Outcome, Refused } from '../../shared/outcome.ts'
+import { localToTheSecond } from '../../shared/time/zone.ts'
 import type { KeyAnswer } from '../store/contract.ts'
 import { echo, parseFields, readFields, type Sent } from './fields.ts'
 import { bodyHash, keptNonce } from './keys.ts'
-import { fileAnswer, messageAnswer, page, pathOf, redirect, sayAnswer, type Answer } from './page.ts'
+import { fileAnswer, keptForm, messageAnswer, page, pathOf, redirect, sayAnswer, type Answer } from './page.ts'
 import { draftIdOf, route, type KeepTyped, type Server } from './route.ts'
-import { isUniqueConflict } from './faults.ts'
+import { isUniqueConflict, storeFailureOf } from './faults.ts'
 import type { Decided, FieldErrors, FileMade, FormSpec, RouteSpec, Visit } from './visit.ts'
 
 type FormPlace<F, R extends string, P> = { readonly url: string; readonly roles: Exclude<RouteSpec['roles'], 'anyone'>; readonly spec: FormSpec<F, R, P> }
@@ -41,23 +42,24 @@ export function draftOf({ services: { store, newId, now } }: Server, staffId: st
 }
 
 function drawFresh<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Answer {
-  const kept = keptFields(visit)
+  const kept = keptFields(visit, spec)
   const values = { ...(kept ?? spec.initial(visit)), key: newFormKey(visit, spec.name) }
   const view = spec.draw(visit, { values, errors: {}, problem: kept === undefined ? null : KEPT_SENTENCE })
   return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
 }
 
-/** What was typed when the login ran out, for this person and form; kept on, so that a reload shows it again. */
-function keptFields(visit: Visit): Readonly<Record<string, string>> | undefined {
+/** What was typed when the login ran out, for this person and form. Only read: a page opens on a full disk too. */
+function keptFields<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Readonly<Record<string, string>> | undefined {
   const draftId = draftIdOf(visit.request)
-  if (draftId === null) return undefined
-  const { store, actor: { staffId }, nowMs } = visit
-  const draft = store.transact(() => {
-    const taken = store.takeDraft(draftId, staffId)
-    if (taken !== undefined) store.putDraft({ draftId, staffId, ...taken, atMs: nowMs })
-    return taken ?? null
-  })
-  return draft?.path === pathOf(visit.request) ? draft.fields : undefined
+  const draft = draftId === null ? undefined : visit.store.draft(draftId, visit.actor.staffId)
+  return draft?.path === pathOf(visit.request) ? timed(visit, spec, draft.fields, draft.atMs) : undefined
+}
+
+/** The fields with the time at which they were sent, to the second, where they left it to mean "now". */
+function timed<F, R extends string, P>(visit: Visit, { emptyIsNow }: FormSpec<F, R, P>, fields: Readonly<Record<string, string>>, sentAtMs: number): Readonly<Record<string, string>> {
+  if (emptyIsNow === undefined || (fields[emptyIsNow.field] ?? '').trim() !== '') return fields
+  const zone = emptyIsNow.zone(visit)
+  return zone === undefined ? fields : { ...fields, [emptyIsNow.field]: localToTheSecond(sentAtMs, zone) }
 }
 
 type Back = { readonly status: number; readonly key: string; readonly errors: FieldErrors; readonly problem: string | null }
@@ -82,6 +84,21 @@ type Settled<R extends string> =
 
 async function post<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Promise<Answer> {
   const sent = readFields(visit.request.body)
+  try {
+    return await postSent(visit, spec, sent)
+  } catch (error) {
+    const failure = storeFailureOf(error)
+    if (failure === null) throw error
+    visit.request.log.error({ form: spec.name, err: error }, 'not saved')
+    visit.house.metrics?.storeFailed(failure)
+    // the key was not used up: sent again once there is room, it is charted once
+    const problem = spec.secretFields === undefined ? STORE_SENTENCES[failure] : `${STORE_SENTENCES[failure]} ${SECRET_AGAIN}`
+    const held = { ...sent, fields: timed(visit, spec, sent.fields, visit.nowMs) }
+    return keptForm(drawBack(visit, spec, held, { status: 503, key: sent.fields['key'] ?? '', errors: {}, problem }))
+  }
+}
+
+async function postSent<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, sent: Sent): Promise<Answer> {
   const freshKey = (): string => newFormKey(visit, spec.name)
   const key = sent.fields['key'] ?? ''
   const nonce = visit.house.formKeys.nonceOf(key, visit.actor.staffId, spec.name)
@@ -147,6 +164,7 @@ function settledAnswer<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R
   if (settled.kind === 'file') return fileAnswer(visit, settled.file)
   if (settled.kind === 'key') return drawBack(visit, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
   const { reason, details } = settled.refusal
+  visit.house.metrics?.refused(reason)
   keepRefusal(visit, spec, fields, used, reason)
   const sentence = spec.sentences[reason](details)
   // where a form has many like fields, the refusal itself names the one it is about
@@ -161,10 +179,20 @@ function keepRefusal<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, 
   if (events.length === 0) return
   const { staffId } = visit.actor
   const nonce = keptNonce(used.nonce, used.hash)
-  visit.store.transact(() => {
+  tryToKeep(visit, () => {
     if (visit.store.lookUpKey({ nonce, staffId, bodyHash: used.hash }).kind !== 'fresh') return null
     visit.store.append(events)
     visit.store.settleKey({ nonce, staffId, form: spec.name, bodyHash: used.hash, answer: { status: 422, location: pathOf(visit.request) }, atMs: visit.nowMs })
     return null
   })
+}
+
+/** Stores that something was refused, in a transaction of its own. What is refused must be said even when it cannot be stored: "wrong wristband" above all. */
+export function tryToKeep(visit: Visit, work: () => null): void {
+  try {
+    visit.store.transact(work)
+  } catch (error) {
+    if (storeFailureOf(error) === null) throw error
+    visit.request.log.error({ err: error }, 'a refusal could not be kept')
+  }
 }

@@ -4,6 +4,7 @@ import { readAssets, type Assets } from './assets.ts'
 import { Attempts } from './attempts.ts'
 import { newToken } from './ids.ts'
 import { FormKeys } from './keys.ts'
+import { Metrics } from './metrics.ts'
 import { NobodysPin, WARD_PIN_COST } from './pins.ts'
 import type { RouteSpec, Services } from './visit.ts'
 
@@ -19,18 +20,28 @@ export type House = {
   readonly formKeys: FormKeys
   readonly nobodysPin: NobodysPin
   readonly assets: Assets
+  /** What is counted for a collector; null where nobody may collect. */
+  readonly metrics: Metrics | null
 }
 
-/** Builds the parts; `accessLogFailed` is told when a batch of the access log could not be written. */
-export function makeHouse(services: Services, accessLogFailed: (error: unknown) => void): House {
+type Told = {
+  /** when a batch of the access log could not be written */
+  readonly accessLogFailed: (error: unknown) => void
+  /** when the attempts of a badge, or from an address, have used up their limit */
+  readonly attemptsUsedUp: (address: string) => void
+}
+
+/** Builds the parts, and says who is told of what. */
+export function makeHouse(services: Services, told: Told): House {
   return {
     routes: [],
     bootId: newToken().slice(0, 12),
     lastSeen: new Map(),
-    attempts: new Attempts(),
-    accessLog: new AccessLog(services.store, accessLogFailed),
+    attempts: new Attempts(told.attemptsUsedUp),
+    accessLog: new AccessLog(services.store, told.accessLogFailed),
     formKeys: new FormKeys(services.store.secret('form-keys'), services.newId),
     nobodysPin: new NobodysPin(services.pinCost ?? WARD_PIN_COST),
     assets: readAssets(),
+    metrics: services.config.metricsToken === null ? null : new Metrics(services),
   }
 }

@@ -1,5 +1,5 @@
 /** The only way an answer leaves: a whole page, a part of one for htmx, or the address to go to. */
-import { gzip } from 'node:zlib'
+import { gzip, gzipSync } from 'node:zlib'
 import { promisify } from 'node:util'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { layout } from '../../views/layout.ts'
@@ -105,6 +105,14 @@ export function fileAnswer(_visit: PageFor, { name, type, text }: FileMade): Ans
   return new Answer(200, { 'content-type': type, 'content-disposition': `attachment; filename="${name}"` }, text)
 }
 
+/**
+ * The form that comes back with 503 because the store took nothing. Other answers of that status never replace what
+ * somebody typed; the header tells the page's script that this one holds it (views/assets/ward.js).
+ */
+export function keptForm(answer: Answer): Answer {
+  return new Answer(503, { ...answer.headers, 'ward-form': 'kept' }, answer.body)
+}
+
 /** A page that says why there is no page. */
 export function messageAnswer(visit: PageFor, status: number, reason: PageSentence): Answer {
   const { title, text } = PAGE_SENTENCES[reason]
@@ -113,8 +121,17 @@ export function messageAnswer(visit: PageFor, status: number, reason: PageSenten
 
 /** A page with one sentence of its own. */
 export function sayAnswer(visit: PageFor, status: number, title: string, text: string): Answer {
-  const view = { title, text, requestId: status >= 500 ? visit.request.id : null, wayOn: { path: '', label: 'Go to the start' } }
-  return page(visit, status, { title, body: messagePage(view), chrome: 'bare' })
+  const view = { title, text, requestId: status >= 400 ? visit.request.id : null, wayOn: { path: '', label: 'Go to the start' } }
+  const answer = page(visit, status, { title, body: messagePage(view), chrome: 'bare' })
+  messages.add(answer)
+  return answer
+}
+
+const messages = new WeakSet<Answer>()
+
+/** True for an answer that is a sentence in place of a page: it shows no patient. */
+export function isMessage(answer: Answer): boolean {
+  return messages.has(answer)
 }
 
 /** True when the address of this request can also be opened as a page. */
@@ -142,6 +159,11 @@ export function pathOf(request: FastifyRequest): string {
 export const GZIP_LEVEL = 4
 /** Below this many characters compression saves less than it costs. */
 const WORTH_PACKING = 1000
+/**
+ * Up to this many characters packing takes less of the processor than handing it to another thread (measured at a third
+ * to a half), and the page does not wait there behind the PINs being proved.
+ */
+const PACKED_AT_ONCE = 32_000
 const pack = promisify(gzip)
 
 /**
@@ -157,11 +179,16 @@ export async function prepare(reply: FastifyReply, request: FastifyRequest, answ
   reply.header('vary', 'accept-encoding')
   if (body.length < WORTH_PACKING || !takesGzip(request)) return body
   reply.header('content-encoding', 'gzip')
-  return pack(body, { level: GZIP_LEVEL })
+  return body.length <= PACKED_AT_ONCE ? gzipSync(body, { level: GZIP_LEVEL }) : pack(body, { level: GZIP_LEVEL })
 }
 
-/** True when the browser accepts gzip and does not forbid it with q=0. */
+/**
+ * True when the browser accepts gzip and does not forbid it with q=0. A page that another site asked for is never
+ * packed: its length would tell that site whether what it put into the address stands in the page (BREACH).
+ */
 export function takesGzip(request: FastifyRequest): boolean {
   const accepted = request.headers['accept-encoding']
+  const site = request.headers['sec-fetch-site']
+  if (site === 'cross-site' || site === 'same-site') return false
   return typeof accepted === 'string' && /\bgzip\b/.test(accepted) && !/\bgzip\s*;\s*q=0(?:\.0*)?(?:\s*,|\s*$)/.test(accepted)
 }

@@ -1,10 +1,12 @@
 /** PINs: hashed with Argon2id, proved at sign-in and by a second person at the bedside under the same limits. */
+import { availableParallelism } from 'node:os'
 import { hash, verify } from '@node-rs/argon2'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { Staff, Store } from '../store/contract.ts'
 import type { House } from './house.ts'
+import { Turns } from './turns.ts'
 
 export type IdentifyRefusal = keyof typeof IDENTIFY_SENTENCES
 
@@ -13,23 +15,25 @@ export type PinCost = { readonly memoryKiB: number; readonly passes: number; rea
 /** 19 MiB, two passes, one lane: the least that the OWASP password storage cheat sheet asks of Argon2id. */
 export const WARD_PIN_COST: PinCost = { memoryKiB: 19_456, passes: 2, lanes: 1 }
 
+/** One core stays free for the service itself, and threads for packing pages and reading files, whoever signs in. */
+const PIN_WORK = new Turns(Math.min(3, Math.max(1, availableParallelism() - 1)))
+
 /** The PIN's hash as kept: a PHC string of Argon2id with its own salt and cost. */
 export function hashPin(pin: string, cost: PinCost = WARD_PIN_COST): Promise<string> {
-  return hash(pin, { memoryCost: cost.memoryKiB, timeCost: cost.passes, parallelism: cost.lanes })
+  return PIN_WORK.take(() => hash(pin, { memoryCost: cost.memoryKiB, timeCost: cost.passes, parallelism: cost.lanes }))
 }
 
 /** What stands in for a PIN nobody has: an unknown badge then takes the same work as a wrong PIN. */
 export class NobodysPin {
-  readonly #cost: PinCost
-  #hash: Promise<string> | null = null
+  readonly #hash: Promise<string>
   /** How often it had to stand in. */
   used = 0
+  /** Hashes at once, so that the first unknown badge after a start takes no longer than the next. */
   constructor(cost: PinCost) {
-    this.#cost = cost
+    this.#hash = hashPin('nobody has this pin', cost)
   }
   hash(): Promise<string> {
     this.used++
-    this.#hash ??= hashPin('nobody has this pin', this.#cost)
     return this.#hash
   }
 }
@@ -49,12 +53,19 @@ export type Asker = {
  * do what is asked (role, ward, not the same nurse) is for the decision to say.
  */
 export async function identify(asker: Asker, badge: string, pin: string): Promise<Outcome<Staff, IdentifyRefusal>> {
+  const person = await prove(asker, badge, pin)
+  if (!person.ok) asker.house.metrics?.notIdentified(person.reason)
+  return person
+}
+
+async function prove(asker: Asker, badge: string, pin: string): Promise<Outcome<Staff, IdentifyRefusal>> {
   const { house, store } = asker
   const attempt = house.attempts.begin(badge, asker.request.ip, asker.services.mono())
   if (!attempt.ok) return refuse('identify-too-many', { minutes: attempt.waitMinutes })
   const staff = store.staffByBadge(badge)
   const kept = staff === undefined ? undefined : store.pinHash(staff.staffId)
-  const right = await verify(kept ?? await house.nobodysPin.hash(), pin)
+  const against = kept ?? await house.nobodysPin.hash()
+  const right = await PIN_WORK.take(() => verify(against, pin))
   if (staff === undefined || kept === undefined || !right) return refuse('identify-wrong')
   attempt.succeeded()
   // the person as she is now: she may have been locked while the hash was worked out

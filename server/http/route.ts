@@ -3,6 +3,7 @@
  * with its roles, which a test walks.
  */
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
+import { settleReads } from './access.ts'
 import type { House } from './house.ts'
 import { isId } from './ids.ts'
 import { Answer, hasPage, isBackground, isHtmx, messageAnswer, pathOf, prepare, redirect, type PageFor } from './page.ts'
@@ -74,8 +75,9 @@ function guarded(server: Server, spec: RoleSpec, handler: Handler, keepTyped: Ke
     if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, keepTyped))
     const visit = visitOf(server, request, reply, login)
     if (!isBackground(request)) markUsed(server, login.session.tokenHash)
-    if (!spec.roles.includes(login.staff.role)) return messageAnswer(visit, 403, 'forbidden')
-    return handler(visit)
+    const answer = spec.roles.includes(login.staff.role) ? await handler(visit) : messageAnswer(visit, 403, 'forbidden')
+    settleReads(visit, answer)
+    return answer
   }
 }
 

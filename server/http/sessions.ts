@@ -7,6 +7,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { Session, Staff } from '../store/contract.ts'
+import { storeFailureOf } from './faults.ts'
 import type { House } from './house.ts'
 import { newToken, sha256 } from './ids.ts'
 import type { Services } from './visit.ts'
@@ -92,12 +93,21 @@ export function beginLogin(place: Place, request: FastifyRequest, reply: Fastify
 /** Ends the login of a request for good. */
 export function endLogin(place: Place, request: FastifyRequest, reply: FastifyReply): void {
   const token = tokenOf(place, request)
-  if (token !== undefined) {
-    place.services.store.transact(() => {
-      place.services.store.dropSession(sha256(token))
+  if (token !== undefined) drop(place, sha256(token))
+  reply.clearCookie(cookieName(place.services), { path: '/', httpOnly: true, sameSite: 'strict', secure: place.services.config.secureCookies })
+}
+
+/** A login ends even when its row cannot be taken away: it then counts as idle since ever, until the service stops and ends it anyway. */
+function drop(place: Place, tokenHash: string): void {
+  const { store } = place.services
+  try {
+    store.transact(() => {
+      store.dropSession(tokenHash)
       return null
     })
-    place.house.lastSeen.delete(sha256(token))
+    place.house.lastSeen.delete(tokenHash)
+  } catch (error) {
+    if (storeFailureOf(error) === null) throw error
+    place.house.lastSeen.set(tokenHash, -Infinity)
   }
-  reply.clearCookie(cookieName(place.services), { path: '/', httpOnly: true, sameSite: 'strict', secure: place.services.config.secureCookies })
 }

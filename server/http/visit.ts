@@ -8,6 +8,7 @@ import type { Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
 import type { Html } from '../../views/html.ts'
 import type { Scope, Staff, Store } from '../store/contract.ts'
+import type { Backups } from '../backup/schedule.ts'
 import type { Config } from '../config.ts'
 import type { House } from './house.ts'
 import type { PinCost } from './pins.ts'
@@ -30,6 +31,8 @@ export type Services = {
   readonly demoClock: DemoClock | null
   /** The one-time code that lets the first administrator in; absent or null when the database already has people. */
   readonly setUpCode?: string | null
+  /** How the scheduled backups stand; absent: none are made. */
+  readonly backups?: Pick<Backups, 'status'>
   /** Work of one PIN hash; the ward's own when absent. Tests use a cheap one. */
   readonly pinCost?: PinCost
 }
@@ -106,6 +109,11 @@ export type FormSpec<F, R extends string, P = null> = {
   readonly statusOf: Partial<Readonly<Record<R, 403 | 404 | 409>>>
   /** A refusal that is itself a fact (a wrong wristband) gives the events to keep; stored in a transaction of its own. */
   readonly keep?: (reason: R, fields: F, visit: Visit) => readonly LedgerEvent[]
+  /**
+   * The field of a time that means "now" when it is empty, and the zone it is typed in. A form that could not be stored
+   * when it was sent comes back with the time of that sending: a value sent again later is no younger for it.
+   */
+  readonly emptyIsNow?: { readonly field: string; readonly zone: (visit: Visit) => string | undefined }
   /** Fields never sent back to the browser nor kept in a draft: PINs. */
   readonly secretFields?: readonly string[]
 }

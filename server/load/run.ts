@@ -4,6 +4,7 @@ import { parseArgs } from 'node:util'
 import { REAL_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { newId } from '../http/ids.ts'
+import { StoreError } from '../store/errors.ts'
 import { openStore } from '../store/open.ts'
 import { loadInto, type LoadResult } from './load.ts'
 
@@ -22,11 +23,16 @@ async function main(): Promise<number> {
     return complain(`${file} could not be read as JSON: ${error instanceof Error ? error.message : String(error)}`)
   }
   const { databaseFile, headFile } = config.value
-  const store = openStore({ file: databaseFile, headFile })
   try {
-    return report(await loadInto(json, { store, nowMs: REAL_CLOCKS.now(), newId }))
-  } finally {
-    store.close()
+    const store = openStore({ file: databaseFile, headFile })
+    try {
+      return report(await loadInto(json, { store, nowMs: REAL_CLOCKS.now(), newId }))
+    } finally {
+      store.close()
+    }
+  } catch (error) {
+    if (error instanceof StoreError) return complain(`Nothing was loaded: ${error.message}`)
+    throw error
   }
 }
 

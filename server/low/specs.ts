@@ -62,6 +62,9 @@ function timeOf(typed: string, visit: Visit, { zone }: LowContext): Outcome<numb
   return typed === '' ? { ok: true, value: null } : parseTakenAt(typed, zone, visit.nowMs)
 }
 
+/** When it was done, on a form that means "now" by nothing typed. */
+const DONE_AT = { field: 'at', zone: (visit: Visit): string | undefined => lowContext(visit)?.zone }
+
 export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = {
   name: 'low-answers',
   schema: ANSWERS_FORM,
@@ -92,6 +95,7 @@ export const treatmentSpec: FormSpec<z.output<typeof TREATMENT_FORM>, LowRefusal
     const { arm, what, directedBy, readBack } = fields
     return treatLow({ byId: visit.actor.staffId, shown: fields.shown ?? null, arm, what, directedBy, readBack, atMs: at.value }, context.lowFacts)
   }),
+  emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -139,6 +143,7 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
     const { told, readBack, ordered } = fields
     return tellPrescriber({ byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value }, context.lowFacts, criticalsWaiting(visit, context))
   }),
+  emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -165,6 +170,7 @@ export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal> = {
     if (!at.ok) return at
     return giveFood({ byId: visit.actor.staffId, grams: fields.grams, what: fields.what, atMs: at.value }, context.lowFacts, context.state)
   }),
+  emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: { ...STATUS, 'low-food-before-recovery': 409 },

@@ -10,7 +10,10 @@ import { formatFinger, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import type { ResultView } from '../../views/reading/result.ts'
 import { sayStep } from '../../views/words/next.ts'
 import { EXTRA_REASON, LATE_REASON, METER_DOUBT, READING_SOURCE } from '../../views/words/reading.ts'
+import { queryText } from '../audit/shift-period.ts'
+import { isId } from '../http/ids.ts'
 import { isNurse } from '../http/page.ts'
+import { AUDITORS } from '../http/roles.ts'
 import type { Visit } from '../http/visit.ts'
 import { nextOnRound } from '../round/load.ts'
 import { bannerOf } from '../stay/banner.ts'
@@ -36,7 +39,15 @@ export function resultView(visit: Visit, context: ReadingContext): ResultView {
     notes: masked ? [] : notesOf(visit, context),
     mayChange: isNurse(visit.actor) && reading.supersededBy === null && reading.voided === null,
     next: next === null ? null : { bed: next.bed, path: `checks/${next.checkKey}` },
+    back: auditedLow(visit, stay.stayId),
   }
+}
+
+/** The low of this stay whose audit the address says it was opened from. */
+function auditedLow(visit: Visit, stayId: string): ResultView['back'] {
+  const lowId = queryText(visit, 'low')
+  if (!isId(lowId) || !AUDITORS.includes(visit.actor.role) || visit.store.auditedLow(visit.scope, lowId)?.stay.stayId !== stayId) return null
+  return { path: `audit/lows/${lowId}`, label: 'Back to the low in the audit' }
 }
 
 function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNullable<ResultView['shown']>['steps'] {

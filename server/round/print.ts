@@ -7,6 +7,7 @@ import { maskedFor } from '../../shared/reading/mask.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import { formatDateTime, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import { orderTable } from '../../views/dose/order-table.ts'
+import { hiddenText } from '../../views/words/round.ts'
 import type { PrintOrderView, PrintPatientView, PrintRoundView } from '../../views/round/print.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import { recordPatientRead } from '../http/access.ts'
@@ -48,7 +49,7 @@ function patientView(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, pat
   const hasApplicableOrder = staysWithOrder.has(patient.stay.stayId)
   const lastValues = stay.readings.filter(isEffective).slice(0, LAST_VALUES).map((reading) => {
     const masked = maskedFor(visit.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
-    return `${masked ? 'awaiting second check' : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
+    return `${masked ? hiddenText(stay.doses.some(({ readingId, voided }) => readingId === reading.readingId && voided === null) ? 'waits' : 'none') : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
   })
   const orders = stay.orders.filter((version) => isInForce(version, nowMs))
   return { patient: patientHeadOf(patient.stay), know: knowOf(patient, at), lastValues, orders: orders.map((version) => orderView(version, policy.zone, nowMs)), due: dueLines(visit, stay) }

@@ -73,7 +73,7 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number, 
     const isFirst = !alertsShown.has(line.stayId)
     alertsShown.add(line.stayId)
     const view = { patient: patientHeadOf(patient.stay), ...lineView(line, at), know: knowOf(patient, at, line.standing.kind === 'low') }
-    return forEach(patient, (seen) => roundRow({ ...view, alerts: isFirst ? alertsOf(patient, at, seen) : [], reading: readingView(patient.lastReading, seen.masked, at) }))
+    return forEach(patient, (seen) => roundRow({ ...view, alerts: isFirst ? alertsOf(patient, at, seen) : [], reading: readingView(patient.lastReading, { masked: seen.masked, doseWaits: (dosesOf.get(line.stayId) ?? []).some(({ voided }) => voided === null) }, at) }))
   })
   const side = (patient: PatientNow, view: Omit<Parameters<typeof sideRow>[0], 'patient'>): RenderedSide => ({ bed: patient.stay.bed, row: sideRow({ patient: patientHeadOf(patient.stay), ...view }) })
   const without = [...model.patients.values()].filter(({ stay }) => !alertsShown.has(stay.stayId)).sort((a, b) => a.bedIndex - b.bedIndex)

@@ -15,7 +15,7 @@ import { formatAgo, formatDate, formatMinutes, formatName, formatTime, formatWhe
 import type { KitView } from '../../views/round/page.ts'
 import type { AlertView, LastReadingView, MarkView, PatientHead, RoundRowView } from '../../views/round/row.ts'
 import { CHECK_STATE_MARK, EXCUSE_REASON, ISOLATION, KIT_ITEM, METER_FITNESS, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
-import { DOSE_WAITS, ITEM_WAITS, laboratoryWaits, LOW_GOES_ON, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK, UNACCOUNTED_WAITS } from '../../views/words/round.ts'
+import { DOSE_TO_WORK_OUT, DOSE_TO_WORK_OUT_MARK, DOSE_WAITS, hiddenText, ITEM_WAITS, lateText, laboratoryWaits, LOW_GOES_ON, LOW_MARK, LOW_WAITS, NO_TRAY_MARK, SLOT_MARK, UNACCOUNTED_WAITS } from '../../views/words/round.ts'
 import type { WardFacts } from '../store/contract.ts'
 import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 
@@ -54,7 +54,7 @@ export type AlertsFor = { readonly criticals: boolean }
 
 /** What waits for a person at this bed besides the check, each with its way and its clock. No number: second checks are blind. */
 export function alertsOf(patient: PatientNow, at: At, { criticals }: AlertsFor): readonly AlertView[] {
-  const alerts = [...lowAlerts(patient.openLow, at), ...unaccountedAlerts(patient), ...doseAlerts(patient)]
+  const alerts = [...lowAlerts(patient.openLow, at), ...unaccountedAlerts(patient), ...doseAlerts(patient), ...workOutAlerts(patient, at)]
   const critical = patient.items.find(({ kind }) => kind === 'critical')
   if (critical !== undefined) {
     // one call tells every critical result of the patient, so it is asked for once, by the earliest
@@ -97,6 +97,12 @@ function doseAlerts({ openDoses }: PatientNow): AlertView[] {
   })
 }
 
+function workOutAlerts({ doseToWorkOut: owed }: PatientNow, at: At): AlertView[] {
+  if (owed === null) return []
+  const path = `readings/${owed.readingId}`
+  return [owed.tooOld ? { text: DOSE_TO_WORK_OUT['too-old'], path, dueMs: null } : clocked(DOSE_TO_WORK_OUT.fresh, path, owed.dueMs, at)]
+}
+
 export function itemPath(item: { readonly kind: string; readonly itemId: string; readonly subjectId: string; readonly stayId: string }): string {
   if (item.kind === 'critical') return `readings/${item.subjectId}/critical-call`
   if (item.kind === 'low') return `lows/${item.subjectId}`
@@ -104,10 +110,11 @@ export function itemPath(item: { readonly kind: string; readonly itemId: string;
   return item.kind === 'flag' ? `flags/${item.itemId}` : `stays/${item.stayId}`
 }
 
-export function readingView(reading: Reading | null, masked: boolean, { policy, nowMs }: At): LastReadingView {
+/** `doseWaits`: a dose of the reading stands, and waits for its second check where it is masked. */
+export function readingView(reading: Reading | null, { masked, doseWaits }: { readonly masked: boolean; readonly doseWaits: boolean }, { policy, nowMs }: At): LastReadingView {
   if (reading === null) return { kind: 'none' }
   const when = `${formatWhen(reading.takenAtMs, nowMs, policy.zone)}, ${formatAgo((nowMs - reading.takenAtMs) / MINUTE_MS)}`
-  return masked ? { kind: 'masked', when } : { kind: 'shown', value: formatGlucose(reading.glucose), when }
+  return masked ? { kind: 'masked', when, text: hiddenText(doseWaits ? 'waits' : 'none') } : { kind: 'shown', value: formatGlucose(reading.glucose), when }
 }
 
 /** A line of the round without its reading, alerts and know list, which belong to the patient. */
@@ -128,7 +135,7 @@ export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | '
     const when = come ? `recheck due since ${formatTime(due, zone)} (${minutesSince(due)})` : `recheck in ${minutesTo(due)} (${formatTime(due, zone)})`
     return { what: `Low at ${formatWhen(standing.openedAtMs, at.nowMs, zone)}`, mark, when, dueMs: due, action: standing.treated ? { path, label: 'Recheck', main: come } : { path: lowPath(check), label: 'Treat', main: true } }
   }
-  return { what: OCCASION_NAME[check.occasion], mark: CHECK_STATE_MARK[state], dueMs: null, when: checkWhen(line, check, at, minutesSince, minutesTo), action: checkAction(line, path) }
+  return { what: OCCASION_NAME[check.occasion], mark: line.doseToWorkOut === null ? CHECK_STATE_MARK[state] : DOSE_TO_WORK_OUT_MARK, dueMs: null, when: checkWhen(line, check, at, minutesSince, minutesTo), action: checkAction(line, path) }
 }
 
 /** The treatment page of the low event that a recheck belongs to. */
@@ -144,7 +151,7 @@ function checkWhen(line: RoundLine, check: Check, { policy, nowMs }: At, since: 
   const { outcome } = line
   if (outcome?.kind === 'done') return `done ${formatWhen(outcome.atMs, nowMs, zone)}`
   if (outcome?.kind === 'excused') return { ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]
-  if (line.state === 'late') return `${since(check.lateAfterMs)} late, ${due}`
+  if (line.state === 'late') return `${lateText(formatWhen(check.dueMs, nowMs, zone), formatWhen(check.lateAfterMs, nowMs, zone))} (${since(check.lateAfterMs)})`
   if (line.state === 'upcoming') return `${due}, opens in ${to(check.opensMs)}`
   return nowMs < check.dueMs ? `${due}, in ${to(check.dueMs)}` : `${due}, late after ${formatTime(check.lateAfterMs, zone)}`
 }

@@ -39,12 +39,14 @@ function groupsFor(visit: Visit, wards: readonly Ward[]): readonly GroupView[] {
     { title: 'Ward policy', links: wardPolicies },
     { title: 'People', links: [
       ...to('setup/people', 'People', 'roles, wards, badges, meter training'),
+      ...to('setup/access', 'Access report', 'who looked at which patient'),
       ...to('my-pin', 'Your PIN', 'change it'),
     ] },
     { title: 'Meters and strips', links: [
       ...to('setup/meters', 'Meters', 'controls, comparisons, moving and retiring'),
       ...to('setup/strips', 'Strip lots', 'expiry dates and control ranges'),
     ] },
+    { title: 'Service', links: to('setup/service', 'Service', 'database, head of the record, backups') },
     { title: 'Recall', links: to('recall', 'Recall', 'which results came from a lot or a meter') },
   ]
   return groups.filter(({ links }) => links.length > 0)

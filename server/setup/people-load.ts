@@ -21,7 +21,7 @@ export function personOf(visit: Visit): Staff | undefined {
 }
 
 /** The zone of the first of these wards that the asker may set up, else of any; "UTC" where there is no ward yet. */
-function zoneOf(visit: Visit, wardIds: readonly string[]): string {
+export function zoneOf(visit: Visit, wardIds: readonly string[]): string {
   const wards = visit.store.setUpWards(visit.scope).map(({ wardId }) => wardId)
   const wardId = wardIds.find((one) => wards.includes(one)) ?? wards[0]
   const versions = wardId === undefined ? [] : visit.store.policyVersions(visit.scope, wardId)

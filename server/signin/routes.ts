@@ -1,5 +1,6 @@
 /** The door: start, signing in and out, and the parts beside this file (ward and beds, PINs, first administrator). */
-import { page, redirect, isNurse, type Answer } from '../http/page.ts'
+import { storeFailureOf } from '../http/faults.ts'
+import { keptForm, page, redirect, isNurse, type Answer } from '../http/page.ts'
 import { EVERYBODY } from '../http/roles.ts'
 import { openRoute, route, safeNext, type OpenVisit, type Server } from '../http/route.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
@@ -7,7 +8,8 @@ import { identify } from '../http/pins.ts'
 import { isId } from '../http/ids.ts'
 import { beginLogin, endLogin } from '../http/sessions.ts'
 import type { FormState } from '../http/visit.ts'
-import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
+import type { Session } from '../store/contract.ts'
+import { IDENTIFY_SENTENCES, NOT_SIGNED_IN_SENTENCES } from '../../views/words/http.ts'
 import { signInPage } from '../../views/signin/sign-in.ts'
 import { registerFirstAdministrator } from './first-administrator.ts'
 import { SIGN_IN_FORM } from './forms.ts'
@@ -59,7 +61,15 @@ async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
   if (!person.ok) {
     return signInForm(visit, person.reason === 'identify-too-many' ? 429 : 422, { values, errors: {}, problem: IDENTIFY_SENTENCES[person.reason](person.details) })
   }
-  const session = beginLogin(server, visit.request, visit.reply, person.value)
+  let session: Session
+  try {
+    session = beginLogin(server, visit.request, visit.reply, person.value)
+  } catch (error) {
+    const failure = storeFailureOf(error)
+    if (failure === null) throw error
+    visit.request.log.error({ err: error }, 'a login could not be stored')
+    return keptForm(signInForm(visit, 503, { values, errors: {}, problem: NOT_SIGNED_IN_SENTENCES[failure] }))
+  }
   if (isNurse(person.value) && session.wardId === null) return redirect(visit, '/ward')
   const back = safeNext(next)
   if (back === '/') return redirect(visit, isNurse(person.value) ? '/ward' : '/')

@@ -2,7 +2,7 @@
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { Course, CourseDose } from '../../shared/stay/course.ts'
 import type { Lane, LaneMark } from '../../views/plot/course.ts'
-import { DOSE_SHAPE, doseOnPlot, lowOnPlot, mealOnPlot, WAITS } from '../../views/words/course.ts'
+import { DOSE_SHAPE, DOSE_WAITS_ON_PLOT, doseOnPlot, HIDDEN, lowOnPlot, mealOnPlot } from '../../views/words/course.ts'
 
 /** Estimated breadth of a letter, in the drawing's units: wide enough that texts never touch. */
 export const LETTER = 8.4
@@ -20,8 +20,8 @@ export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
   const { at, unit, right } = asked
   const point = (atMs: number, text: string, shape: LaneMark['shape']): Entry => ({ x1: at(atMs), x2: at(atMs), text, shape })
   const hidden = [
-    ...course.readings.filter(({ glucose }) => glucose === null).map(({ atMs }) => point(atMs, `reading ${WAITS}`, 'square')),
-    ...course.doses.filter(({ what }) => what === null).map(({ atMs }) => point(atMs, `dose ${WAITS}`, 'square')),
+    ...course.readings.filter(({ glucose }) => glucose === null).map(({ atMs }) => point(atMs, `reading ${HIDDEN}`, 'square')),
+    ...course.doses.filter(({ what }) => what === null).map(({ atMs }) => point(atMs, DOSE_WAITS_ON_PLOT, 'square')),
   ]
   const lows = course.lows.map((low): Entry => ({ x1: Math.max(asked.left, at(Math.max(low.fromMs, course.fromMs))), x2: low.toMs === null ? right : at(Math.min(low.toMs, course.toMs)), text: lowOnPlot(low, unit), shape: low.toMs === null ? 'open-span' : 'span' }))
   const meals = course.meals.map((meal) => point(meal.atMs, mealOnPlot(meal), meal.atServing ? 'box' : 'plus'))

@@ -1,11 +1,10 @@
 /** The last 72 h of a stay as one plot and its table, as this person may see them. */
 import { maskedDose } from '../../shared/reading/mask.ts'
-import { formatGlucose } from '../../shared/glucose/value.ts'
 import { courseOf, type Course } from '../../shared/stay/course.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 import { formatWhen } from '../../views/format.ts'
 import type { CourseRowView, CourseView } from '../../views/plot/course.ts'
-import { doseInWords, lowInWords, mealInWords, READING_KIND, WAITS } from '../../views/words/course.ts'
+import { doseInWords, lowInWords, mealInWords, READING_KIND, readingInWords } from '../../views/words/course.ts'
 import type { Visit } from '../http/visit.ts'
 import { isMasked } from '../reading/load.ts'
 import type { StayFacts } from '../store/contract.ts'
@@ -41,7 +40,7 @@ export function countsText({ readings, doses, lows, meals }: Course): string {
 /** Everything that the plot shows, oldest first. */
 function rowsOf({ readings, doses, lows, meals }: Course, when: (ms: number) => string): readonly CourseRowView[] {
   const dated: { readonly atMs: number; readonly row: Omit<CourseRowView, 'when'> }[] = [
-    ...readings.map(({ atMs, kind, glucose, readingId }) => ({ atMs, row: { what: READING_KIND[kind], value: glucose === null ? WAITS : formatGlucose(glucose), path: `readings/${readingId}` } })),
+    ...readings.map(({ atMs, kind, glucose, hasDose, readingId }) => ({ atMs, row: { what: READING_KIND[kind], value: readingInWords({ glucose, hasDose }), path: `readings/${readingId}` } })),
     ...doses.map((dose) => ({ atMs: dose.atMs, row: { ...doseInWords(dose), path: dose.standing === 'outside' ? null : `doses/${dose.doseId}` } })),
     ...lows.map((low) => ({ atMs: low.fromMs, row: { what: 'Low', value: lowInWords(low, low.toMs === null ? null : when(low.toMs)), path: `lows/${low.lowId}` } })),
     ...meals.map((meal) => ({ atMs: meal.atMs, row: { ...mealInWords(meal), path: null } })),

@@ -11,7 +11,7 @@ import { FEED_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { FormSpec, Visit } from '../http/visit.ts'
 import { nameOf } from '../reading/load.ts'
 import { PAST } from './fields.ts'
-import { decideStay, drawStay } from './load.ts'
+import { decideStay, drawStay, zoneOfStay } from './load.ts'
 
 const FEED_FORM = z.strictObject({
   what: z.enum(['stopped', 'running'], { error: 'Choose what happened.' }),
@@ -42,6 +42,7 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
     const by = { atMs: at.value, byId: visit.actor.staffId }
     return fields.what === 'stopped' ? interruptFeed({ ...by, interruptionId: visit.services.newId(), reason: fields.reason }, facts) : resumeFeed(by, facts)
   }),
+  emptyIsNow: { field: 'at', zone: zoneOfStay },
   sentences: { ...FEED_SENTENCES, ...STAY_GONE, 'time-not-read': READING_SENTENCES['time-not-read'] },
   fieldOf: { 'feed-in-future': 'at', 'feed-before-admission': 'at', 'feed-before-last': 'at', 'time-not-read': 'at', 'feed-reason-missing': 'reason' },
   statusOf: { 'feed-stay-discharged': 409, 'feed-by-mouth': 409, 'feed-already-interrupted': 409, 'feed-not-interrupted': 409, 'stay-gone': 404 },

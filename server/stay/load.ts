@@ -15,6 +15,11 @@ export function stayOf(visit: Visit): StayFacts | undefined {
   return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
 }
 
+/** The zone in which times about the stay are typed. */
+export function zoneOfStay(visit: Visit): string | undefined {
+  return stayOf(visit)?.policy.policy.zone
+}
+
 export type StayFormView = FormState & { readonly stayId: string; readonly patient: BannerView }
 
 /** Draws a form of the stay, and notes that its page was read; undefined when it is not there. */

@@ -13,7 +13,7 @@ import { isCriticalHidden } from '../reading/load.ts'
 import { itemPath } from '../round/views.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { PAST, TICK } from './fields.ts'
-import { decideStay, drawStay } from './load.ts'
+import { decideStay, drawStay, zoneOfStay } from './load.ts'
 
 const BED = { error: 'Choose a bed.' }
 const MOVE_FORM = z.strictObject({ to: z.string(BED).min(1, BED).max(60, BED) })
@@ -81,6 +81,7 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
       stay: facts.stay, doses: facts.doses, nowMs: visit.nowMs, leftOpen: leftOpen(facts), lastChartedMs: Math.max(lastChartedMs(facts), ...history.beds.map(({ fromMs }) => fromMs)),
     })
   }, () => '/setup/beds'),
+  emptyIsNow: { field: 'at', zone: zoneOfStay },
   sentences: { ...DISCHARGE_SENTENCES, ...STAY_GONE, 'time-not-read': READING_SENTENCES['time-not-read'] },
   fieldOf: { 'discharge-in-future': 'at', 'discharge-before-charted': 'at', 'time-not-read': 'at', 'discharge-not-confirmed': 'confirmed' },
   statusOf: { 'discharge-already': 409, 'discharge-dose-uncharted': 409, 'stay-gone': 404 },

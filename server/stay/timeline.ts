@@ -1,7 +1,6 @@
 /** What happened in the last 72 h of a stay, newest first, as rows of its page. Nothing that was charted is left out. */
 import { doseState } from '../../shared/dose/state.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
-import { formatGlucose } from '../../shared/glucose/value.ts'
 import { meterFailedSince } from '../../shared/meter/control.ts'
 import { lowProgress } from '../../shared/low/recheck.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
@@ -9,6 +8,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import { formatFinger, formatInjectionSite, formatInsulin, formatWhen } from '../../views/format.ts'
 import type { TimelineRowView } from '../../views/stay/page.ts'
 import { EXCUSE_REASON, MISSED_REASON } from '../../views/words/check.ts'
+import { readingInWords } from '../../views/words/course.ts'
 import { LOW_PHASE } from '../../views/words/low.ts'
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
@@ -74,7 +74,7 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
     atMs: reading.takenAtMs,
     row: row(visit, facts, reading.takenAtMs, {
       what: whatReading(reading, { facts }),
-      value: masked ? MASKED : formatGlucose(reading.glucose),
+      value: readingInWords({ glucose: masked ? null : reading.glucose, hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null) }),
       detail: details.join(', '),
       struck: reading.supersededBy !== null || reading.voided !== null,
       path: `readings/${reading.readingId}`,

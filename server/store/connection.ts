@@ -1,7 +1,7 @@
 /** One connection to the database file, with its settings set and then read back: a setting that did not take is an error. */
 import Database from 'better-sqlite3'
 import { drizzle, type BetterSQLite3Database } from 'drizzle-orm/better-sqlite3'
-import { StoreError } from './errors.ts'
+import { refusalOf, StoreError } from './errors.ts'
 import { Parsed } from './parsed.ts'
 
 export type Connection = { readonly raw: Database.Database; readonly orm: BetterSQLite3Database; readonly parsed: Parsed }
@@ -30,19 +30,42 @@ function settings(file: string, access: Access): readonly Setting[] {
   ]
 }
 
-/** Opens `file` (or ':memory:'). Read-only never creates or changes anything, and works beside a running service. */
+/** What a database of this program carries as its application_id (sqlite.org/pragma.html#pragma_application_id): "ward". */
+const APPLICATION_ID = 0x77617264
+
+/**
+ * Opens `file` (or ':memory:'). Read-only never creates or changes anything, and works beside a running service. Throws
+ * a StoreError for the database of another program, before a setting changes it.
+ */
 export function connect(file: string, access: Access = 'write'): Connection {
   const readOnly = access === 'read-only'
   const raw = new Database(file, { readonly: readOnly, fileMustExist: readOnly, timeout: BUSY_MS })
   try {
+    if (!isOurs(raw) && !isBlank(raw)) throw new StoreError('another-program', `${file} is a database of another program. Check DATABASE_FILE.`)
     for (const [name, value] of settings(file, access)) raw.pragma(`${name} = ${String(value)}`)
     assertSettings(raw, file, access)
   } catch (error) {
     raw.close()
-    if (error instanceof Error && 'code' in error && error.code === 'SQLITE_NOTADB') throw new StoreError('not-a-database', `${file} is not a database of this program.`)
-    throw error
+    throw refusalOf(error, file)
   }
   return { raw, orm: drizzle(raw), parsed: new Parsed() }
+}
+
+/** True for a database that this program has written: marked, or from before there was a mark and with a ledger in it. */
+export function isOurs(raw: Database.Database): boolean {
+  const mark = raw.pragma('application_id', { simple: true })
+  return mark === APPLICATION_ID || (mark === 0 && raw.prepare("SELECT 1 FROM sqlite_schema WHERE type = 'trigger' AND name = 'ledger_follows'").get() !== undefined)
+}
+
+/** True for a database that nobody has written anything in yet. */
+function isBlank(raw: Database.Database): boolean {
+  const unmarked = ['application_id', 'user_version'].every((name) => raw.pragma(name, { simple: true }) === 0)
+  return unmarked && raw.prepare('SELECT 1 FROM sqlite_schema').get() === undefined
+}
+
+/** Marks a database as this program's, once. */
+export function mark(raw: Database.Database): void {
+  if (raw.pragma('application_id', { simple: true }) !== APPLICATION_ID) raw.pragma(`application_id = ${String(APPLICATION_ID)}`)
 }
 
 /** Throws unless every setting reads back as asked for on this very connection. */

@@ -16,10 +16,14 @@ import type { Person } from '../../shared/staff/person.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { FailedControls } from '../../shared/meter/control.ts'
 import type { ControlRange } from '../../shared/meter/meter.ts'
+import type { AccessReads, AccessWrites } from './contract-access.ts'
 import type { AuditReads } from './contract-audit.ts'
+import type { ServiceReads } from './contract-service.ts'
 import type { SetUpReads } from './contract-setup.ts'
 
+export type * from './contract-access.ts'
 export type * from './contract-audit.ts'
+export type * from './contract-service.ts'
 export type * from './contract-setup.ts'
 
 /** Who is asking, and the wards whose patients that person may see. */
@@ -127,7 +131,7 @@ export type CheckFacts =
 
 export type PlainData<T> = T extends { then: unknown } ? never : T
 
-export type Store = SetUpReads & AuditReads & {
+export type Store = SetUpReads & ServiceReads & AuditReads & AccessReads & AccessWrites & {
   /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
   transact<T>(work: () => PlainData<T>): T
   /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
@@ -184,10 +188,7 @@ export type Store = SetUpReads & AuditReads & {
   settleKey(key: { nonce: string; staffId: string; form: string; bodyHash: string; answer: KeyAnswer; atMs: number }): void
   /** What was typed when a login ran out, for the same person only. */
   putDraft(draft: { draftId: string; staffId: string; path: string; fields: Readonly<Record<string, string>>; atMs: number }): void
-  takeDraft(draftId: string, staffId: string): { readonly path: string; readonly fields: Readonly<Record<string, string>> } | undefined
-
-  /** Reads of patient pages, written in batches off the response path. */
-  logAccess(entries: readonly { atMs: number; staffId: string; stayId: string | null; wardId: string | null; page: string; requestId: string }[]): void
+  draft(draftId: string, staffId: string): { readonly path: string; readonly fields: Readonly<Record<string, string>>; readonly atMs: number } | undefined
 
   /** A fact about the file itself, never a clinical one: that it is a demo's, where the demo's clock stands (notes.ts). */
   note(name: string): string | undefined

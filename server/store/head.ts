@@ -2,17 +2,18 @@
  * The ledger's count and last hash, kept in a file outside the database: a tail that was cut off leaves a whole chain
  * behind, and only this shows it. Written after commits, at most once a second, and at closing.
  */
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, writeSync } from 'node:fs'
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, rmSync, writeSync } from 'node:fs'
 import { dirname } from 'node:path'
 import type { Ledger, LedgerHead } from './ledger.ts'
 import { StoreError } from './errors.ts'
+import { needPlaceBeside } from './place.ts'
 
 const AT_MOST_EACH_MS = 1000
 
 /** Reads the head kept outside; undefined when there is no such file. A file that cannot be understood is an error. */
 export function readHead(file: string): LedgerHead | undefined {
   if (!existsSync(file)) return undefined
-  const unreadable = new StoreError('ledger-behind-head', `The ledger head in ${file} cannot be read. Run the verify command before going on.`)
+  const unreadable = new StoreError('head-unreadable', `The ledger head in ${file} cannot be read, so a cut tail of the record would not show. Put the file right or move it away; then start the service, and run the verify command.`)
   let parsed: unknown
   try {
     parsed = JSON.parse(readFileSync(file, 'utf8'))
@@ -33,6 +34,11 @@ export function headFault(ledger: Ledger, kept: LedgerHead): string | null {
   return null
 }
 
+/** The refusal of a ledger that is not the one its head outside knows. */
+export function behindHead(fault: string, headFile: string): StoreError {
+  return new StoreError('ledger-behind-head', `Not opened: ${fault}. Restore the database, or move ${headFile} away if this database was put back on purpose.`)
+}
+
 export type HeadKeeper = {
   readonly changed: () => void
   /** True while the file could not be written: the health check says so, and it is tried again each second. */
@@ -47,10 +53,8 @@ export type HeadKeeper = {
 export function keepHead(ledger: Ledger, file: string): HeadKeeper {
   const kept = readHead(file)
   const fault = kept === undefined ? null : headFault(ledger, kept)
-  if (fault !== null) {
-    throw new StoreError('ledger-behind-head', `Not opened: ${fault}. Restore the database, or move ${file} away if this database was put back on purpose.`)
-  }
-  mkdirSync(dirname(file), { recursive: true })
+  if (fault !== null) throw behindHead(fault, file)
+  needPlace(file)
   let written = kept?.count ?? -1
   let timer: NodeJS.Timeout | null = null
   let failing = false
@@ -83,16 +87,36 @@ export function keepHead(ledger: Ledger, file: string): HeadKeeper {
   }
 }
 
+/** A head that can never be written is told before a ward relies on it; one that fails later is tried again. */
+function needPlace(file: string): void {
+  try {
+    mkdirSync(dirname(file), { recursive: true })
+    needPlaceBeside(file)
+  } catch (error) {
+    throw new StoreError('head-not-writable', `The ledger head cannot be written to ${file}, so a cut tail of the record would not show. Make its folder writable for the service, or set HEAD_FILE to another place.`, { cause: error })
+  }
+}
+
+/** Writes the head of a database that nobody has open. */
+export function writeHead(file: string, head: LedgerHead): void {
+  writeWhole(file, `${JSON.stringify(head)}\n`)
+}
+
 /** The whole new file or the whole old one, whatever happens in between. */
 function writeWhole(file: string, text: string): void {
   // the load command may keep the same head at the same moment
   const draft = `${file}.${String(process.pid)}.new`
-  const descriptor = openSync(draft, 'w')
   try {
-    writeSync(descriptor, text)
-    fsyncSync(descriptor)
-  } finally {
-    closeSync(descriptor)
+    const descriptor = openSync(draft, 'w')
+    try {
+      writeSync(descriptor, text)
+      fsyncSync(descriptor)
+    } finally {
+      closeSync(descriptor)
+    }
+    renameSync(draft, file)
+  } catch (error) {
+    rmSync(draft, { force: true })
+    throw error
   }
-  renameSync(draft, file)
 }

@@ -75,7 +75,7 @@ export type Ledger = {
 }
 
 /** Prepares the ledger's statements on a connection. */
-export function ledgerOf({ raw }: Connection): Ledger {
+export function ledgerOf({ raw }: Pick<Connection, 'raw'>): Ledger {
   const last = raw.prepare<[], LedgerHead>('SELECT seq AS count, hash FROM ledger ORDER BY seq DESC LIMIT 1')
   const insert = raw.prepare<[LedgerRow]>(
     `INSERT INTO ledger (seq, type, ward_id, stay_id, actor_id, happened_at_ms, charted_at_ms, body, previous_hash, hash)

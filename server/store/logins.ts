@@ -15,7 +15,7 @@ const SECRET_BYTES = 32
 
 type Logins = Pick<Store,
   | 'staffById' | 'staffByBadge' | 'isEmpty' | 'setPinHash' | 'pinHash' | 'putSession' | 'session' | 'touchSession' | 'dropSession' | 'secret'
-  | 'staffList' | 'putPinCode' | 'pinCode' | 'dropPinCode' | 'dropSessionsOf' | 'lookUpKey' | 'settleKey' | 'putDraft' | 'takeDraft' | 'logAccess'>
+  | 'staffList' | 'putPinCode' | 'pinCode' | 'dropPinCode' | 'dropSessionsOf' | 'lookUpKey' | 'settleKey' | 'putDraft' | 'draft'>
 
 export function loginsOf(connection: Connection): Logins {
   const { raw, orm } = connection
@@ -31,7 +31,6 @@ export function loginsOf(connection: Connection): Logins {
   const sessionsOf = raw.prepare<[string]>('DELETE FROM session WHERE staff_id = ?')
   const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
   const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
-  const access = raw.prepare<[number, string, string | null, string | null, string, string]>('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)')
 
   const putSession = (session: Session): void => {
     sessions.put({
@@ -44,10 +43,6 @@ export function loginsOf(connection: Connection): Logins {
     if (row === undefined) return undefined
     return { tokenHash, staffId: row.staff_id, wardId: row.ward_id, startedMonoMs: row.started_mono_ms, lastSeenMonoMs: row.last_seen_mono_ms, meterId: row.meter_id }
   }
-  const logAccess: Store['logAccess'] = (entries) => {
-    for (const entry of entries) access.run(entry.atMs, entry.staffId, entry.stayId, entry.wardId, entry.page, entry.requestId)
-  }
-  const logAccessAtOnce = raw.transaction(logAccess)
 
   return {
     staffById: (staffId) => {
@@ -97,15 +92,9 @@ export function loginsOf(connection: Connection): Logins {
       oldDrafts.run(atMs - DRAFT_KEPT_MS)
       drafts.put({ draft_id: draftId, staff_id: staffId, path, fields, at_ms: atMs })
     },
-    takeDraft: (draftId, staffId) => {
+    draft: (draftId, staffId) => {
       const row = drafts.get(draftId)
-      if (row?.staff_id !== staffId) return undefined
-      drafts.remove(draftId)
-      return { path: row.path, fields: row.fields }
-    },
-    logAccess: (entries) => {
-      if (raw.inTransaction) logAccess(entries)
-      else logAccessAtOnce(entries)
+      return row?.staff_id === staffId ? { path: row.path, fields: row.fields, atMs: row.at_ms } : undefined
     },
   }
 }

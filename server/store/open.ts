@@ -1,14 +1,17 @@
 /** Opens the store: the one door to the database. */
-import { mkdirSync } from 'node:fs'
-import { dirname } from 'node:path'
+import { existsSync } from 'node:fs'
+import { accessLogOf } from './access-log.ts'
 import { applierOf } from './apply.ts'
-import { assertSettings, connect, type Connection } from './connection.ts'
+import { assertSettings, connect, mark, type Connection } from './connection.ts'
 import type { PlainData, Store } from './contract.ts'
+import { refusalOf } from './errors.ts'
+import { examine, putAwayLog, refuseIfExpected } from './examine.ts'
 import { keepHead, type HeadKeeper } from './head.ts'
 import { ledgerOf, type Ledger } from './ledger.ts'
 import { loginsOf } from './logins.ts'
-import { migrate } from './migrate.ts'
+import { makeNew } from './make-new.ts'
 import { notesOf } from './notes.ts'
+import { accessReadsOf } from './read-access.ts'
 import { auditReadsOf } from './read-audit.ts'
 import { careReadsOf } from './read-care.ts'
 import { endedReadsOf } from './read-ended.ts'
@@ -19,40 +22,69 @@ import { policyReadsOf } from './read-policy.ts'
 import { rateReadsOf } from './read-rates.ts'
 import { rateFactsOf } from './read-rate-facts.ts'
 import { bedReadsOf } from './read-beds.ts'
+import { serviceReadsOf } from './read-service.ts'
 import { stayReadsOf } from './read-stay.ts'
 import { wardReadsOf } from './read-ward.ts'
-import { rebuildIfAsked } from './rebuild.ts'
+import { upgrade } from './upgrade.ts'
 
 export type StoreOptions = {
   /** A file, made when it is not there, or ':memory:' for a test. */
   readonly file: string
   /** Where the ledger's head is kept outside the database; none when null or left out. */
   readonly headFile?: string | null
+  /** False: a scratch copy, of which no copy is kept before its schema is brought up to date. */
+  readonly keepBeforeUpgrade?: boolean
 }
 
 /**
- * Opens the database file, brings its schema up to date, fills the derived tables anew where that asks for it, and
- * prepares every statement. Throws a StoreError with a plain sentence when the file is of a newer schema, a setting did
- * not take, or the ledger holds less than its head outside.
+ * Opens the database file, made whole when it is not there; brings its schema up to date (upgrade.ts), fills the derived tables
+ * anew where that asks for it, and prepares every statement. Throws a StoreError with a plain sentence when the file is not
+ * to be opened: not this program's, damaged, of a newer schema, not writable, its disk full, or its ledger less than
+ * the head outside. What is refused is left as it was.
  */
-export function openStore({ file, headFile = null }: StoreOptions): Store {
-  if (file !== ':memory:') mkdirSync(dirname(file), { recursive: true })
+export function openStore({ file, headFile = null, keepBeforeUpgrade = true }: StoreOptions): Store {
+  if (file === ':memory:') return openSound(file, headFile, keepBeforeUpgrade)
+  const wasThere = existsSync(file)
+  const hadLog = existsSync(`${file}-wal`)
+  try {
+    if (!wasThere) {
+      refuseIfExpected(file, headFile)
+      makeNew(file)
+    }
+    examine(file, headFile)
+    return openSound(file, headFile, keepBeforeUpgrade)
+  } catch (error) {
+    if (wasThere && !hadLog && existsSync(`${file}-wal`)) putAwayLog(file)
+    throw refusalOf(error, file)
+  }
+}
+
+function openSound(file: string, headFile: string | null, keepBeforeUpgrade: boolean): Store {
   const connection = connect(file)
   try {
-    migrate(connection.raw)
+    const upgraded = upgrade(connection, file, keepBeforeUpgrade)
+    mark(connection.raw)
     assertSettings(connection.raw, file)
     const ledger = ledgerOf(connection)
     const head = headFile === null ? null : keepHead(ledger, headFile)
-    rebuildIfAsked(connection, ledger)
-    return {
+    const store = {
       ...wardReadsOf(connection), ...stayReadsOf(connection), ...careReadsOf(connection), ...bedReadsOf(connection), ...policyReadsOf(connection), ...meterReadsOf(connection), ...historyReadsOf(connection),
       ...auditReadsOf(connection), ...endedReadsOf(connection), ...rateReadsOf(connection), ...rateFactsOf(connection),
-      ...orderHistoryReadsOf(connection), ...loginsOf(connection), ...notesOf(connection), ...writesOf(connection, ledger, head),
+      ...orderHistoryReadsOf(connection), ...loginsOf(connection), ...notesOf(connection), ...accessLogOf(connection), ...accessReadsOf(connection), ...serviceReadsOf(connection, ledger, head, upgraded), ...writesOf(connection, ledger, head),
     }
+    // a disk without room is told now, not at the first reading of the round
+    writeOnce(connection)
+    return store
   } catch (error) {
     connection.raw.close()
     throw error
   }
+}
+
+const PROBE = 'UPDATE probe SET count = count + 1'
+
+function writeOnce({ raw }: Connection): void {
+  raw.prepare<[]>(PROBE).run()
 }
 
 type Writes = Pick<Store, 'transact' | 'append' | 'onWrite' | 'lastEventAtMs' | 'probe' | 'close'>
@@ -70,7 +102,7 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
     for (const listener of listeners) listener(wardIds)
   }
   const read = raw.prepare<[], { count: number }>('SELECT count FROM probe')
-  const write = raw.prepare<[]>('UPDATE probe SET count = count + 1')
+  const write = raw.prepare<[]>(PROBE)
   const within = raw.transaction((work: () => unknown): unknown => {
     const result = work()
     if (isThenable(result)) throw new Error('a transaction answers plain data: a promise or a reply would be answered before it is stored')

@@ -9,7 +9,7 @@ import type { LowEvent, SymptomsTreated } from '../low/low.ts'
 import type { OrderVersion } from '../order/order.ts'
 import type { OrderStop } from '../order/stop.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import type { Reading } from '../reading/reading.ts'
+import { isEffective, type Reading } from '../reading/reading.ts'
 import { changedFacts, type FactName } from '../stay/facts.ts'
 import type { BedsideFacts, BedSpan, FactsVersion, FeedInterruption, Stay } from '../stay/stay.ts'
 import { contains, type Interval } from '../time/interval.ts'
@@ -160,18 +160,30 @@ function planned({ plans }: AntecedentFacts): readonly Antecedent[] {
   })
 }
 
-/** Kinds that explain a low at a glance; readings, calls and check plans stand in the whole list. */
-const TELLING: ReadonlySet<AntecedentFact['kind']> = new Set(['outside-dose', 'dose-not-given', 'tray', 'order-written', 'facts-changed', 'nil-by-mouth', 'feed', 'symptoms', 'bed'])
-/** Of a day of insulin the last doses of each are the ones that still act. */
-const LAST_DOSES = 2
+/** Kinds of the short list. Of the readings the last one stands in it; calls, verifications and check plans are left to the whole list. */
+const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set(['dose', 'outside-dose', 'dose-not-given', 'tray', 'order-written', 'facts-changed', 'nil-by-mouth', 'feed', 'symptoms', 'bed'])
 
-/** What is most likely to have led to the low: the last doses of each insulin, meals, and whatever changed. */
-export function tellingOf(antecedents: readonly Antecedent[]): readonly Antecedent[] {
-  return antecedents.filter(({ fact }, index) => {
-    // of a replaced order the new version tells it
+/** The 24 h before in short, closest first, and what was left out of it. Together they are everything. */
+export type ToldBefore = { readonly told: readonly Antecedent[]; readonly left: readonly Antecedent[] }
+
+/**
+ * Told: the last reading that counts, all insulin given, withheld or refused, every meal, every order written or ended
+ * (of a replaced one the new version tells it), what changed about the patient, and every earlier low.
+ */
+export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
+  const last = antecedents.findLast(({ fact }) => fact.kind === 'reading' && isEffective(fact.reading))
+  const isTold = (one: Antecedent): boolean => {
+    const { fact } = one
+    if (fact.kind === 'reading') return one === last
     if (fact.kind === 'order-ended') return fact.how !== 'replaced'
-    if (fact.kind !== 'dose') return TELLING.has(fact.kind)
-    const later = antecedents.slice(index + 1).filter((other) => other.fact.kind === 'dose' && other.fact.dose.insulin === fact.dose.insulin)
-    return later.length < LAST_DOSES
-  })
+    return fact.kind === 'low' ? fact.opened : TOLD.has(fact.kind)
+  }
+  return { told: antecedents.filter(isTold).reverse(), left: antecedents.filter((one) => !isTold(one)) }
+}
+
+/** The last tray, and the last dose of each insulin, closest first: what a cause is held against. */
+export function lastBefore(antecedents: readonly Antecedent[]): { readonly meal: Antecedent | null; readonly insulin: readonly Antecedent[] } {
+  const byInsulin = new Map<string, Antecedent>()
+  for (const one of antecedents) if (one.fact.kind === 'dose' || one.fact.kind === 'outside-dose') byInsulin.set(one.fact.dose.insulin, one)
+  return { meal: antecedents.findLast(({ fact }) => fact.kind === 'tray') ?? null, insulin: [...byInsulin.values()].sort((a, b) => b.atMs - a.atMs) }
 }

@@ -6,7 +6,8 @@ import { lowTimes, type LowTimes } from '../low/line.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
-import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
+import { DAY_MS, HOUR_MS, MINUTE_MS } from '../time/span.ts'
+import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { auditedSteps, type AuditedStep, type LowMeals } from './low-steps.ts'
 
 /**
@@ -55,7 +56,6 @@ export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAudit
   const known = readings.filter(({ takenAtMs }) => takenAtMs <= nowMs)
   const course = lowCourse(low, known, policy)
   const isLow = course.lowest !== null
-  const level = !isLow ? null : low.charted.findings.length > 0 ? 3 : lowLevel(course.lowest, policy)
   let recovered = false
   let relapses = 0
   for (const { part } of course.parts) {
@@ -66,11 +66,16 @@ export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAudit
     }
   }
   return {
-    low, isLow, level, lowest: course.lowest, startMs: course.startMs, recoveredAtMs: course.recoveredAtMs, relapses,
+    low, isLow, level: auditLevel(low, course.lowest, policy), lowest: course.lowest, startMs: course.startMs, recoveredAtMs: course.recoveredAtMs, relapses,
     times: lowTimes(low, known, policy),
     steps: auditedSteps(low, known, meals, policy, nowMs),
     recurrence: isLow ? recurrenceOf(low, course.startMs, lows) : { within24h: null, earlierInStay: 0 },
   }
+}
+
+/** 3 by a nurse's finding, else by the lowest value; null when none counts as low any more. */
+export function auditLevel({ charted }: LowEvent, lowest: Glucose | null, policy: WardPolicy): LowAudit['level'] {
+  return lowest === null ? null : charted.findings.length > 0 ? 3 : lowLevel(lowest, policy)
 }
 
 /** `startMs` is the low's first value; the others count from when they were opened, those closed as an error not at all. */
@@ -88,6 +93,39 @@ export function recurrenceOf(low: Pick<LowEvent, 'lowId'>, startMs: number, lows
 export function verdictOn(steps: readonly AuditedStep[], kind: AuditedStep['kind']): AuditedStep['verdict'] | null {
   const own = steps.filter((step) => step.kind === kind).map(({ verdict }) => verdict)
   return (['missed', 'late', 'kept', 'waiting'] as const).find((verdict) => own.includes(verdict)) ?? null
+}
+
+/**
+ * The one step that stands for all of its kind: of the worst verdict, the one missed by most; where all were kept, the
+ * slowest. Its own clock, from `fromMs` to `doneMs`, is the one that its verdict was reached by. Null: none was asked for.
+ */
+export function stepShown(steps: readonly AuditedStep[], kind: AuditedStep['kind']): AuditedStep | null {
+  const verdict = verdictOn(steps, kind)
+  const took = ({ doneMs, fromMs }: AuditedStep): number => (doneMs ?? fromMs) - fromMs
+  return steps
+    .filter((step) => step.kind === kind && step.verdict === verdict)
+    .reduce<AuditedStep | null>((most, step) => (most === null || step.byMs > most.byMs || (step.byMs === most.byMs && took(step) > took(most)) ? step : most), null)
+}
+
+/** How far back lows of one patient are counted together: a week of the ward's calendar (our own choice). */
+const RUN_DAYS = 7
+
+/** Lows of one stay that came close together: so many, in so many days of the ward's calendar, both ends in. */
+export type LowRun = { readonly count: number; readonly days: number }
+
+/** The lows of the stay in the week up to one, itself among them; null when it stands alone. Those closed as an error do not count. */
+export function lowRun(low: Pick<LowEvent, 'lowId' | 'openedAtMs'>, lows: readonly LowEvent[], zone: string): LowRun | null {
+  const today = wardDate(low.openedAtMs, zone)
+  const first = addDays(today, 1 - RUN_DAYS)
+  const dates = lows
+    .filter((one) => one.lowId === low.lowId || (one.openedAtMs < low.openedAtMs && one.charted.closing?.cause !== 'entered-in-error'))
+    .map(({ openedAtMs }) => wardDate(openedAtMs, zone))
+    .filter((date) => date >= first)
+    .sort()
+  const [earliest] = dates
+  if (earliest === undefined || dates.length < 2) return null
+  const noon = (date: string): number => localToUtc(date, '12:00', 'UTC')
+  return { count: dates.length, days: Math.round((noon(today) - noon(earliest)) / DAY_MS) + 1 }
 }
 
 /** `kept` lows of `of` in which every step of the kind was kept; lows that still wait for one are not among them. */

@@ -2,7 +2,7 @@
 import type { Check, CheckState } from '../check/check.ts'
 import type { PatientNow, RoundLine } from '../check/round-model.ts'
 import { callByMs } from '../critical/call.ts'
-import { DAY_MS, MINUTE_MS } from '../time/span.ts'
+import { DAY_MS, HOUR_MS, MINUTE_MS } from '../time/span.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { maskedOnBoard, type BoardInputs } from './facts.ts'
 import { needsOf, type Need } from './needs.ts'
@@ -10,15 +10,24 @@ import { handOvers, paceOf, type HandOver, type NurseList, type Pace, type PaceC
 import { bedNurses, shiftAt, type BedNurse, type Shift } from './shift.ts'
 
 /** The worst of what stands for the bed on the Round, in the same words and order. */
-export type BedState = 'empty' | 'low-untreated' | 'low-recheck-due' | 'low-recheck-running' | 'insulin-no-tray' | CheckState | 'no-check'
+export type BedState = 'empty' | 'low-untreated' | 'low-recheck-due' | 'low-recheck-running' | 'insulin-no-tray' | 'dose-to-work-out' | CheckState | 'no-check'
+
+/** A low stays on the tile of its bed for so long, closed or not: a shift's length (our own choice; no published figure). */
+export const LOW_SHOWN_MS = 12 * HOUR_MS
 
 export type BedNow = {
   readonly bed: string
   readonly patient: PatientNow | null
   readonly masked: boolean
+  /** A dose of the newest reading stands, so that what is masked waits for its second check. */
+  readonly doseWaits: boolean
   readonly state: BedState
   /** The clock beside the state: due, opened, since. Null: it has none. */
   readonly atMs: number | null
+  /** Since when a late check is late. */
+  readonly lateSinceMs: number | null
+  /** When the newest low began, if it is closed and was less than LOW_SHOWN_MS ago. */
+  readonly closedLowAtMs: number | null
   readonly nurse: BedNurse | null
   readonly earlier: BedNurse | null
   /** Needs of this bed. */
@@ -55,9 +64,9 @@ export function boardOf(inputs: BoardInputs): Board {
   const beds = facts.beds.map((bed): BedNow => {
     const patient = inBed.get(bed) ?? null
     const base = { bed, patient, nurse: nurses.now.get(bed) ?? null, earlier: nurses.earlier.get(bed) ?? null }
-    if (patient === null) return { ...base, masked: false, state: 'empty', atMs: null, waiting: 0 }
+    if (patient === null) return { ...base, masked: false, doseWaits: false, state: 'empty', atMs: null, lateSinceMs: null, closedLowAtMs: null, waiting: 0 }
     const { stayId } = patient.stay
-    return { ...base, masked: maskedOnBoard(patient, inputs), ...stateOf(lines.get(stayId), missed.get(stayId), nowMs), waiting: waiting.get(stayId) ?? 0 }
+    return { ...base, masked: maskedOnBoard(patient, inputs), doseWaits: facts.lastReadingDoses.some((dose) => dose.stayId === stayId && dose.voided === null), ...stateOf(lines.get(stayId), missed.get(stayId), nowMs), closedLowAtMs: closedLowAt(patient, nowMs), waiting: waiting.get(stayId) ?? 0 }
   })
   const lists = listsOf(inputs, nurses.now)
   const paces = lists.map(({ nurse, list }): NursePace => ({ nurse, beds: facts.beds.filter((bed) => nurses.now.get(bed)?.staffId === nurse.staffId), done: list.checks.filter(({ doneAtMs }) => doneAtMs !== null).length, total: list.checks.length, pace: paceOf(list, nowMs) }))
@@ -65,21 +74,29 @@ export function boardOf(inputs: BoardInputs): Board {
   return { shift, needs, beds, paces, handOvers: handOvers(lists.map(({ list }) => list), nowMs), withNobody, validUntilMs: validUntil(inputs, shift, paces) }
 }
 
-/** The first line of the bed on the Round; a check that closed with no reading stands above what is still to come. */
-function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): Pick<BedNow, 'state' | 'atMs'> {
-  const first = line === undefined ? null : lineState(line, nowMs)
-  const waits = first === null || first.state === 'upcoming' || first.state === 'done' || first.state === 'excused'
-  if (missed !== undefined && waits) return { state: 'missed', atMs: missed.dueMs }
-  return first ?? { state: 'no-check', atMs: null }
+function closedLowAt({ lastLow }: PatientNow, nowMs: number): number | null {
+  return lastLow !== null && lastLow.closedAtMs !== null && nowMs < lastLow.openedAtMs + LOW_SHOWN_MS ? lastLow.openedAtMs : null
 }
 
-function lineState({ standing, check, state, outcome }: RoundLine, nowMs: number): Pick<BedNow, 'state' | 'atMs'> {
-  if (standing.kind === 'insulin-no-tray') return { state: 'insulin-no-tray', atMs: standing.sinceMs }
+type BedStanding = Pick<BedNow, 'state' | 'atMs' | 'lateSinceMs'>
+
+/** The first line of the bed on the Round; a check that closed with no reading stands above what is still to come. */
+function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): BedStanding {
+  const first = line === undefined ? null : lineState(line, nowMs)
+  const waits = first === null || first.state === 'upcoming' || first.state === 'done' || first.state === 'excused'
+  if (missed !== undefined && waits) return { state: 'missed', atMs: missed.dueMs, lateSinceMs: null }
+  return first ?? { state: 'no-check', atMs: null, lateSinceMs: null }
+}
+
+function lineState({ standing, check, state, outcome, doseToWorkOut }: RoundLine, nowMs: number): BedStanding {
+  const lateSinceMs = null
+  if (standing.kind === 'insulin-no-tray') return { state: 'insulin-no-tray', atMs: standing.sinceMs, lateSinceMs }
   if (standing.kind === 'low') {
-    if (!standing.treated) return { state: 'low-untreated', atMs: standing.openedAtMs }
-    return { state: nowMs >= standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running', atMs: standing.recheckDueMs }
+    if (!standing.treated) return { state: 'low-untreated', atMs: standing.openedAtMs, lateSinceMs }
+    return { state: nowMs >= standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running', atMs: standing.recheckDueMs, lateSinceMs }
   }
-  return { state: state ?? 'no-check', atMs: outcome?.kind === 'done' ? outcome.atMs : check?.dueMs ?? null }
+  if (doseToWorkOut !== null) return { state: 'dose-to-work-out', atMs: doseToWorkOut.takenAtMs, lateSinceMs }
+  return { state: state ?? 'no-check', atMs: outcome?.kind === 'done' ? outcome.atMs : check?.dueMs ?? null, lateSinceMs: state === 'late' && check !== null ? check.lateAfterMs : null }
 }
 
 /** The planned checks of the Round's lines; one that closed with no reading is no part of the walk any more. */
@@ -106,7 +123,8 @@ function validUntil({ facts, model, nowMs }: BoardInputs, shift: Shift, paces: r
     model.validUntilMs,
     shift.endsMs,
     localToUtc(addDays(wardDate(nowMs, policy.zone), 1), '00:00', policy.zone),
-    ...patients.flatMap(({ lastReading, items, openLow }) => [
+    ...patients.flatMap(({ lastReading, items, openLow, lastLow }) => [
+      lastLow === null ? nowMs : lastLow.openedAtMs + LOW_SHOWN_MS,
       lastReading === null ? nowMs : lastReading.takenAtMs + policy.dose.readingAgeMaxMin * MINUTE_MS + 1,
       ...items.filter(({ kind }) => kind === 'critical').map(({ sinceMs }) => callByMs(sinceMs, policy) + 1),
       ...(openLow?.steps ?? []).map(({ deadlineMs }) => deadlineMs),

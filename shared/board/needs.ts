@@ -12,17 +12,18 @@ import { isRunning } from '../order/stop.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import { localToUtc, wardDate } from '../time/zone.ts'
 import { criticalHiddenOnBoard, type BoardInputs } from './facts.ts'
-import { bedNurses, shiftAt, type BedNurses, type Shift } from './shift.ts'
+import { bedNurses, isOfShift, shiftAt, type BedNurses, type Shift } from './shift.ts'
 
 export type NeedKind =
   | `low-${LowStep['kind']}`
-  | 'insulin-no-tray' | 'dose-unaccounted' | 'critical-untold' | 'second-check-differed' | 'dose-not-given' | 'insulin-question' | 'laboratory-value'
+  | 'insulin-no-tray' | 'dose-unaccounted' | 'critical-untold' | 'second-check-differed' | 'dose-not-given' | 'insulin-question' | 'laboratory-value' | 'dose-to-work-out'
   | 'check-late' | 'second-check-waiting' | 'scheduled-late' | 'dose-lapsed' | 'check-missed' | 'flag' | 'left-behind' | 'order-unverified' | 'meter-not-controlled' | 'beds-without-nurse'
 
 /**
- * Who sees to it. handed: somebody gave it to her; bed: she has the bed in this shift; nobody: it shouts.
+ * Who sees to it. handed: somebody gave it to her; taker: she took the reading in this shift, so its dose is hers to work
+ * out; bed: she has the bed in this shift; nobody: it shouts.
  */
-export type Owner = { readonly kind: 'handed' | 'bed'; readonly staffId: string; readonly name: string } | { readonly kind: 'nobody' }
+export type Owner = { readonly kind: 'handed' | 'taker' | 'bed'; readonly staffId: string; readonly name: string } | { readonly kind: 'nobody' }
 
 export type Need = {
   readonly key: string
@@ -46,7 +47,7 @@ export type Need = {
 const HARM: Readonly<Record<NeedKind, number>> = {
   'low-call-emergency': 0, 'low-treat': 1, 'low-look-again': 1, 'low-escalate': 2, 'low-recheck': 3, 'insulin-no-tray': 4, 'dose-unaccounted': 5, 'critical-untold': 6,
   'low-follow-up': 7, 'low-lasting-food': 7, 'dose-not-given': 8, 'second-check-differed': 9, 'low-tell-prescriber': 10, 'insulin-question': 10, 'laboratory-value': 11,
-  'check-late': 12, 'second-check-waiting': 13, 'scheduled-late': 14, 'beds-without-nurse': 15, 'dose-lapsed': 16, flag: 17, 'left-behind': 17, 'check-missed': 18, 'order-unverified': 19,
+  'check-late': 12, 'dose-to-work-out': 13, 'second-check-waiting': 13, 'scheduled-late': 14, 'beds-without-nurse': 15, 'dose-lapsed': 16, flag: 17, 'left-behind': 17, 'check-missed': 18, 'order-unverified': 19,
   'meter-not-controlled': 20, 'low-close': 21,
 }
 
@@ -57,10 +58,13 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
   const { facts, model, nowMs } = inputs
   const shift = shiftAt(facts.policy, nowMs)
   const nurses = bedNurses(facts.bedsTaken, shift).now
-  const ownerOf = ({ key, stayId, beds: [bed] }: Bare): Owner => {
+  const ownerOf = ({ key, kind, stayId, beds: [bed] }: Bare): Owner => {
     const handedTo = facts.handed.get(key)?.toStaffId
     const name = handedTo === undefined ? undefined : facts.nurses.get(handedTo)
     if (handedTo !== undefined && name !== undefined) return { kind: 'handed', staffId: handedTo, name }
+    const taken = kind !== 'dose-to-work-out' || stayId === null ? null : model.patients.get(stayId)?.doseToWorkOut ?? null
+    const taker = taken === null || !isOfShift(taken.takenAtMs, shift) ? undefined : facts.nurses.get(taken.byId)
+    if (taken !== null && taker !== undefined) return { kind: 'taker', staffId: taken.byId, name: taker }
     const nurse = stayId === null || bed === undefined ? undefined : nurses.get(bed)
     return nurse === undefined ? { kind: 'nobody' } : { kind: 'bed', ...nurse }
   }
@@ -99,7 +103,9 @@ function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardI
   const trayMs = served ?? (round.trayMs !== null && nowMs >= round.trayMs ? round.trayMs : null)
   const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): Bare => ({ ...about(patient), key: `dose.${doseId}.${kind}`, kind, subjectId: doseId, detail: null, sinceMs, dueMs })
   const unaccounted = patient.unaccounted.map((doseId) => need('dose-unaccounted', doseId, doseOf(doseId)?.product?.atMs ?? nowMs))
-  return [...unaccounted, ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
+  const { doseToWorkOut: owed } = patient
+  const toWorkOut = owed === null ? [] : [{ ...about(patient), key: `reading.${owed.readingId}.dose`, kind: 'dose-to-work-out' as const, subjectId: owed.readingId, detail: owed.tooOld ? 'too-old' : null, sinceMs: owed.takenAtMs, dueMs: owed.dueMs }]
+  return [...unaccounted, ...toWorkOut, ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
     const dose = doseOf(doseId)
     if (dose === undefined || patient.unaccounted.includes(doseId)) return []
     if (state === 'differed') return [need('second-check-differed', doseId, dose.answers.at(-1)?.atMs ?? dose.proposedAtMs)]
@@ -135,7 +141,7 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
     ...model.lines.flatMap(({ id, stayId, check, state, standing }): Bare[] => {
       if (standing.kind === 'insulin-no-tray') return [{ ...bedsOf(stayId), key: id, kind: 'insulin-no-tray', subjectId: stayId, detail: null, sinceMs: standing.sinceMs, dueMs: null }]
       if (standing.kind !== 'check' || check === null || state !== 'late') return []
-      return [{ ...bedsOf(stayId), key: `check.${check.key}`, kind: 'check-late', subjectId: check.key, detail: null, sinceMs: check.lateAfterMs, dueMs: null }]
+      return [{ ...bedsOf(stayId), key: `check.${check.key}`, kind: 'check-late', subjectId: check.key, detail: null, sinceMs: check.lateAfterMs, dueMs: check.dueMs }]
     }),
     // one need for each patient, about the oldest: a night without reasons must not bury what is worse
     ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({ ...bedsOf(stayId), key: `missed.${check.key}`, kind: 'check-missed', subjectId: check.key, detail: String(count), sinceMs: check.closesMs, dueMs: null })),

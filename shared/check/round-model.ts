@@ -9,8 +9,10 @@ import type { LowEvent } from '../low/low.ts'
 import type { LowPhase } from '../low/course.ts'
 import { lowState, type DueStep, type LowState } from '../low/event.ts'
 import { mealsAround } from '../low/meals.ts'
-import type { OrderVersion } from '../order/order.ts'
+import { occasionOfReading } from '../order/occasion.ts'
+import { isInForce, type OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
+import { awaitsDose } from '../reading/mask.ts'
 import type { Reading } from '../reading/reading.ts'
 import { isNilByMouth, type Stay } from '../stay/stay.ts'
 import { contains } from '../time/interval.ts'
@@ -39,6 +41,8 @@ export type RoundFacts = {
   readonly lows: readonly LowEvent[]
   readonly openItems: readonly RoundItem[]
   readonly openDoses: readonly Dose[]
+  /** Doses of each stay's newest reading: whether one was worked out. */
+  readonly lastReadingDoses: readonly Dose[]
   /** Signed, then overtaken, and nobody has charted whether they were given. */
   readonly unaccountedDoses: readonly Dose[]
   /** Effective LO and HI readings and laboratory values of the look-back. */
@@ -49,6 +53,13 @@ export type RoundFacts = {
   /** Slot keys of scheduled doses that have an outcome. */
   readonly settledSlots: ReadonlySet<string>
 }
+
+/**
+ * The newest reading of a stay, where it answers a planned check that is done, an order in force has an answer at its
+ * occasion, and nobody has worked a dose out from it, up to the check's closing. It says nothing of the value: it stands for every number that is no
+ * low, and the dose may come to 0. `tooOld`: past the policy's reading age, so that it needs a new reading first.
+ */
+export type DoseToWorkOut = { readonly readingId: string; readonly checkKey: string; readonly byId: string; readonly takenAtMs: number; /** the tray, or the end of the reading's age if that is sooner */ readonly dueMs: number; readonly tooOld: boolean }
 
 /** What there is to know of one patient now. */
 export type PatientNow = {
@@ -67,10 +78,14 @@ export type PatientNow = {
   /** Unsettled doses that still ask something of somebody, or lapsed before they were given. */
   readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
   readonly items: readonly RoundItem[]
+  readonly doseToWorkOut: DoseToWorkOut | null
 }
 
-/** One line of the round: a check, a low with its recheck, or insulin given with no tray (then without a check). */
-export type RoundLine = Walkable & { readonly stayId: string; readonly check: Check | null; readonly state: CheckState | null; readonly outcome: CheckOutcome | null }
+/**
+ * One line of the round: a check, a low with its recheck, or insulin given with no tray (then without a check).
+ * `doseToWorkOut`: the patient's, on the line of the check that its reading answered.
+ */
+export type RoundLine = Walkable & { readonly stayId: string; readonly check: Check | null; readonly state: CheckState | null; readonly outcome: CheckOutcome | null; readonly doseToWorkOut: DoseToWorkOut | null }
 
 export type RoundModel = {
   readonly round: Round
@@ -92,10 +107,11 @@ export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
   const { policy } = facts
   const round = currentRound(nowMs, policy, facts.trayDelays)
   const [plans, lows, doses, items] = [grouped(facts.plans), grouped(facts.lows), grouped(facts.openDoses), grouped(facts.openItems)]
+  const lastDoses = grouped(facts.lastReadingDoses)
   const [unaccounted, laboratory] = [grouped(facts.unaccountedDoses), grouped(facts.forLaboratory)]
   const parts = facts.stays.map((stay) => stayPart({
     facts, round, nowMs, stay, plans: plans.get(stay.stayId) ?? [], lows: lows.get(stay.stayId) ?? [], doses: doses.get(stay.stayId) ?? [], items: items.get(stay.stayId) ?? [],
-    unaccounted: unaccounted.get(stay.stayId) ?? [], laboratory: laboratory.get(stay.stayId) ?? [],
+    lastDoses: lastDoses.get(stay.stayId) ?? [], unaccounted: unaccounted.get(stay.stayId) ?? [], laboratory: laboratory.get(stay.stayId) ?? [],
   }))
   const patients = new Map(parts.map(({ patient }) => [patient.stay.stayId, patient]))
   const bedOf = (stayId: string): number => patients.get(stayId)?.bedIndex ?? 0
@@ -122,6 +138,7 @@ type StayInputs = {
   readonly plans: readonly PlanVersion[]
   readonly lows: readonly LowEvent[]
   readonly doses: readonly Dose[]
+  readonly lastDoses: readonly Dose[]
   readonly items: readonly RoundItem[]
   readonly unaccounted: readonly Dose[]
   readonly laboratory: readonly Reading[]
@@ -139,6 +156,9 @@ type StayPart = {
 function stayPart(inputs: StayInputs): StayPart {
   const { facts, nowMs, stay, lows, doses, items } = inputs
   const { policy } = facts
+  const checks = checksOf(inputs)
+  const awaited = doseToWorkOut(inputs, checks)
+  const unaccounted = [...inputs.unaccounted, ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null)].map(({ doseId }) => doseId)
   const place = facts.beds.indexOf(stay.bed)
   const open = lows.find(({ closedAtMs }) => closedAtMs === null)
   const state = open === undefined ? null : stateOfLow(open, inputs)
@@ -152,19 +172,44 @@ function stayPart(inputs: StayInputs): StayPart {
       lastLow: lows.reduce<LowEvent | null>((last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last), null),
       openLow: open === undefined || state === null ? null : { lowId: open.lowId, phase: state.course.phase, dueMs: state.course.dueMs, untreatedSinceMs: state.course.untreatedSinceMs, steps: state.steps },
       laboratory,
-      unaccounted: [...inputs.unaccounted, ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null)].map(({ doseId }) => doseId),
+      unaccounted,
       openDoses: doses.map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) })).filter(({ state }) => state !== 'zero'),
       items,
+      // none may be worked out while one is unaccounted for
+      doseToWorkOut: unaccounted.length === 0 ? awaited.dose : null,
     },
     lines: [],
     roundChecks: [],
     missed: [],
-    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1), laboratory === null ? null : laboratory.untilMs + 1],
+    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1), ...awaited.changes, laboratory === null ? null : laboratory.untilMs + 1],
   }
   if (open !== undefined && state !== null) addRecheck(part, inputs, open, state)
   addTrays(part, inputs)
-  addPlanned(part, inputs)
+  addPlanned(part, inputs, checks)
   return part
+}
+
+function checksOf({ facts, round, nowMs, stay, plans }: StayInputs): readonly Check[] {
+  const { policy, trayDelays, outcomes } = facts
+  return plannedChecks({ plans, policy, trayDelays, outcomes, fromMs: nowMs - policy.missedLookBackHours * HOUR_MS, toMs: round.endsMs + AHEAD_MS, stay })
+}
+
+/** What waits to be worked out from the stay's newest reading, and when that changes by time alone. */
+function doseToWorkOut({ facts, nowMs, stay, lastDoses }: StayInputs, checks: readonly Check[]): { readonly dose: DoseToWorkOut | null; readonly changes: readonly (number | null)[] } {
+  const { policy, trayDelays } = facts
+  const reading = facts.lastReadings.get(stay.stayId)
+  if (reading === undefined) return { dose: null, changes: [] }
+  // a repeat taken inside the check's window answers it too
+  const { occasion, date, slot, own } = occasionOfReading(reading, policy, trayDelays)
+  const check = own ? checks.find(({ key }) => key === `${stay.stayId}.${date}.${slot}`) : undefined
+  if (check === undefined || facts.outcomes.get(check.key)?.kind !== 'done') return { dose: null, changes: [] }
+  const orders = facts.orders.filter(({ stayId, order }) => stayId === stay.stayId && (order.correction !== null || order.meal !== null) && order.occasions.includes(occasion))
+  const oldAtMs = reading.takenAtMs + policy.dose.readingAgeMaxMin * MINUTE_MS
+  const changes = [oldAtMs + 1, check.closesMs, ...orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs, endedAtMs])]
+  const hasApplicableOrder = orders.some((version) => isInForce(version, nowMs))
+  if (nowMs >= check.closesMs || !awaitsDose(reading, lastDoses, { policy, hasApplicableOrder })) return { dose: null, changes }
+  const dueMs = check.lateAfterMs > reading.takenAtMs ? Math.min(check.lateAfterMs, oldAtMs) : oldAtMs
+  return { dose: { readingId: reading.readingId, checkKey: check.key, byId: reading.byId, takenAtMs: reading.takenAtMs, dueMs, tooOld: nowMs > oldAtMs }, changes }
 }
 
 function stateOfLow(low: LowEvent, { facts, stay, nowMs }: StayInputs): LowState {
@@ -182,7 +227,7 @@ function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: Sta
   const outcome = facts.outcomes.get(check.key)
   const treated = untreatedSinceMs === null
   const standing = { kind: 'low', treated, openedAtMs: low.openedAtMs, recheckDueMs: dueMs } as const
-  lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId: low.stayId, check, state: checkState(check, outcome, nowMs), outcome: outcome ?? null, standing })
+  lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId: low.stayId, check, state: checkState(check, outcome, nowMs), outcome: outcome ?? null, doseToWorkOut: null, standing })
   changes.push(dueMs, nextChangeMs(check, outcome, nowMs))
 }
 
@@ -190,16 +235,16 @@ function addTrays({ patient, lines, changes }: StayPart, { facts, round, nowMs, 
   for (const { itemId, stayId, kind, sinceMs } of items) {
     if (kind !== 'insulin-no-tray') continue
     const fromMs = noTrayFromMs(sinceMs, round, facts)
-    if (nowMs >= fromMs) lines.push({ id: itemId, bedIndex: patient.bedIndex, stayId, check: null, state: null, outcome: null, standing: { kind, sinceMs } })
+    if (nowMs >= fromMs) lines.push({ id: itemId, bedIndex: patient.bedIndex, stayId, check: null, state: null, outcome: null, doseToWorkOut: null, standing: { kind, sinceMs } })
     changes.push(fromMs)
   }
 }
 
-function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, { facts, round, nowMs, stay, plans }: StayInputs): void {
-  const { policy, trayDelays, outcomes } = facts
+function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, { facts, round, nowMs, stay }: StayInputs, checks: readonly Check[]): void {
+  const { policy, outcomes } = facts
   const { stayId } = stay
   const lookBackMs = policy.missedLookBackHours * HOUR_MS
-  for (const check of plannedChecks({ plans, policy, trayDelays, outcomes, fromMs: nowMs - lookBackMs, toMs: round.endsMs + AHEAD_MS, stay })) {
+  for (const check of checks) {
     const outcome = outcomes.get(check.key)
     const state = checkState(check, outcome, nowMs)
     const ofRound = isOfRound(check, round)
@@ -209,7 +254,7 @@ function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, 
       missed.push({ stayId, check })
       changes.push(check.dueMs + lookBackMs + 1)
     } else if (ofRound || state === 'open' || state === 'late') {
-      lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId, check, state, outcome: outcome ?? null, standing: { kind: 'check', state, dueMs: check.dueMs } })
+      lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId, check, state, outcome: outcome ?? null, doseToWorkOut: patient.doseToWorkOut?.checkKey === check.key ? patient.doseToWorkOut : null, standing: { kind: 'check', state, dueMs: check.dueMs } })
     }
   }
 }

@@ -61,14 +61,32 @@ export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Do
   const { nowMs, policy } = context
   if (!mayGiveInsulin(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById) return false
   if (reading.glucose.unit === policy.unit && lowLevel(reading.glucose, policy) !== null) return false
-  const own = doses.filter((dose) => dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy))
+  const own = dosesOf(reading, doses)
   const live = own.filter((dose) => dose.voided === null)
   if (live.some((dose) => dose.proposedById === actor.staffId)) return false
   if (live.some((dose) => isBlind(dose, policy, nowMs))) return true
   if (live.length > 0) return false
   const isFresh = nowMs <= reading.takenAtMs + policy.dose.readingAgeMaxMin * MINUTE_MS
-  const canLeadToDose = context.hasApplicableOrder !== false && isNumeric(reading.glucose) && reading.doubts.length === 0
-  return isFresh && canLeadToDose && (reading.supersededBy !== null || !isEndedForGood(own))
+  return isFresh && canLeadToDose(reading, own, context)
+}
+
+/**
+ * True when no dose of the reading stands and one can still be asked of it, its age left aside: what masks it as long as
+ * it is fresh. It depends on no number that is masked, so it may be told to everybody. `doses` are the stay's.
+ */
+export function awaitsDose(reading: Reading, doses: readonly Dose[], context: Pick<MaskContext, 'policy' | 'hasApplicableOrder'>): boolean {
+  const own = dosesOf(reading, doses)
+  const isLow = reading.glucose.unit === context.policy.unit && lowLevel(reading.glucose, context.policy) !== null
+  return !isLow && own.every((dose) => dose.voided !== null) && canLeadToDose(reading, own, context)
+}
+
+/** The doses of the reading, or of what corrected it. */
+function dosesOf(reading: Reading, doses: readonly Dose[]): readonly Dose[] {
+  return doses.filter((dose) => dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy))
+}
+
+function canLeadToDose(reading: Reading, own: readonly Dose[], { hasApplicableOrder }: Pick<MaskContext, 'hasApplicableOrder'>): boolean {
+  return hasApplicableOrder !== false && isNumeric(reading.glucose) && reading.doubts.length === 0 && (reading.supersededBy !== null || !isEndedForGood(own))
 }
 
 /** Every dose of the reading was voided, the last one by something after which no dose can follow from it. */

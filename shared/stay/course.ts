@@ -24,8 +24,8 @@ export const GAP_WITHOUT_PLAN_MS = 12 * HOUR_MS
 /** in-doubt: from a meter or strips that were not fit, so that no insulin followed from it. */
 export type ReadingKind = 'meter' | 'laboratory' | 'in-doubt'
 
-/** `glucose` null: not for this viewer yet. `readingId` leads to its page. */
-export type CourseReading = { readonly readingId: string; readonly atMs: number; readonly kind: ReadingKind; readonly glucose: Glucose | null }
+/** `glucose` null: not for this viewer yet; `hasDose`: a dose of it stands. `readingId` leads to its page. */
+export type CourseReading = { readonly readingId: string; readonly atMs: number; readonly kind: ReadingKind; readonly glucose: Glucose | null; readonly hasDose: boolean }
 
 /**
  * given: here. outside: on paper or elsewhere. not-yet: worked out and neither given nor refused. uncertain: signed, then
@@ -83,7 +83,7 @@ export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
   const readings = facts.readings
     .filter((reading) => isEffective(reading) && isIn({ atMs: reading.takenAtMs }))
     .sort((a, b) => a.takenAtMs - b.takenAtMs || a.chartedAtMs - b.chartedAtMs || (a.readingId < b.readingId ? -1 : 1))
-    .map((reading): CourseReading => ({ readingId: reading.readingId, atMs: reading.takenAtMs, kind: kindOf(reading), glucose: asked.hidesReading(reading) ? null : reading.glucose }))
+    .map((reading): CourseReading => ({ readingId: reading.readingId, atMs: reading.takenAtMs, kind: kindOf(reading), glucose: asked.hidesReading(reading) ? null : reading.glucose, hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null) }))
   return {
     fromMs,
     toMs,

@@ -157,3 +157,9 @@ export function parseLocalDateTime(text: string, zone: string, nowMs: number): n
 export function localDateTime(ms: number, zone: string): string {
   return `${wardDate(ms, zone)}T${wardTime(ms, zone)}`
 }
+
+/** The ward-local date and time of the instant to the second, "2026-11-24 07:05:30": what `parseLocalDateTime` reads again. */
+export function localToTheSecond(ms: number, zone: string): string {
+  const second = Math.floor(ms / 1000) % 60
+  return `${wardDate(ms, zone)} ${wardTime(ms, zone)}:${String(second).padStart(2, '0')}`
+}

@@ -155,9 +155,7 @@ async function throughput(service: Child, nurses: readonly Nurse[]): Promise<num
 
 /** Readings of every ward in turn. */
 async function charts(nurses: readonly Nurse[], count: number): Promise<readonly Asked[]> {
-  const each: (readonly Asked[])[] = []
-  // a child answers one question at a time
-  for (const nurse of nurses) each.push(await nurse.recordings(Math.ceil(count / nurses.length)))
+  const each = await Promise.all(nurses.map((nurse) => nurse.recordings(Math.ceil(count / nurses.length))))
   return Array.from({ length: count }, (_, index) => each[index % each.length]?.[Math.floor(index / each.length)]).filter((one): one is Asked => one !== undefined)
 }
 

@@ -31,6 +31,11 @@ export class Connection {
     return new Connection(socket, `127.0.0.1:${port}`)
   }
 
+  /** False once the server or the network has closed it, as a server does with one that lies idle. */
+  get isOpen(): boolean {
+    return !this.#socket.destroyed && this.#socket.readable
+  }
+
   ask(asked: Asked): Promise<Answer> {
     let head = `${asked.method} ${asked.path} HTTP/1.1\r\nhost: ${this.#host}\r\n`
     for (const [name, value] of Object.entries(asked.headers)) head += `${name}: ${value}\r\n`

@@ -6,6 +6,7 @@ const BENCHES: Readonly<Record<string, () => Promise<{ readonly bench: () => Pro
   round: () => import('./round.ts'),
   audit: () => import('./audit.ts'),
   board: () => import('./board.ts'),
+  ward: () => import('./morning.ts'),
 }
 
 const name = process.argv[2] ?? 'round'

@@ -23,13 +23,20 @@ describe('/healthz', () => {
   it('says that the database answers and can be written', async () => {
     const got = await (await open()).visitor().get('/healthz')
     expect(got.status).toBe(200)
-    expect(JSON.parse(got.text)).toEqual({ status: 'well', database: { readable: true, writable: true } })
+    expect(JSON.parse(got.text)).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: 'off' })
   })
 
   it.each([[{ readable: true, writable: false }], [{ readable: false, writable: false }]])('answers 503 when it is %j', async (health) => {
     const got = await (await open({ wrapStore: (store) => over(store, { probe: () => health }) })).visitor().get('/healthz')
     expect(got.status).toBe(503)
-    expect(JSON.parse(got.text)).toEqual({ status: 'not well', database: health })
+    expect(JSON.parse(got.text)).toEqual({ status: 'not well', database: health, backup: 'off' })
+  })
+
+  it.each(['off', 'well', 'late', 'failing'] as const)('tells that the backups are %s in one word, with the status of the database alone', async (state) => {
+    const status = () => ({ state, newest: { atMs: 0, ageMs: 0 }, kept: 7, failure: { atMs: 0, sentence: 'The disk of /srv/copies is full.' }, sameDisk: true })
+    const got = await (await open({ backups: { status } })).visitor().get('/healthz')
+    expect(got.status).toBe(200)
+    expect(JSON.parse(got.text)).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: state })
   })
 
   it('answers 503 when the database throws', async () => {

@@ -81,12 +81,12 @@ describe('the Round', () => {
     chart(stays.ruth, 112)
     const early = await client.get('/round')
     expect(rows(early)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck in 15 min (07:35)')
-    expect(rows(early).at(-2)).toMatch(/^Bed 1 \| Before breakfast ✓ Done/)
+    expect(rows(early).at(-2)).toMatch(/^Bed 1 \| Before breakfast ◑ Read, dose to work out/)
     expect(early.words()).toContain('2 of 6 done')
     world.clock.set(`${DAY}T08:05`)
     const later = await (await world.signIn(people.nora)).get('/round')
     expect(rows(later)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck due since 07:35 (30 min)')
-    expect(rows(later)[2]).toBe('Bed 2 | Before breakfast ▲ Late 5 min late, due 07:30')
+    expect(rows(later)[2]).toBe('Bed 2 | Before breakfast ▲ Late due 07:30, late since 08:00 (5 min)')
     // bed 5 is the longest late: every 6 h, due 06:00
     expect(rows(later).slice(1, 5).map((row) => row.slice(0, 5))).toEqual(['Bed 5', 'Bed 2', 'Bed 3', 'Bed 4'])
     expect(await checkHtml(later.text)).toEqual([])
@@ -98,7 +98,7 @@ describe('the Round', () => {
     openLow(stays.leo)
     append('low-treated', stays.leo, { lowId: 'low6'.padEnd(16, '0'), arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: '15 g fast carbohydrate', directedBy: null } satisfies EventBodies['low-treated'])
     const got = await client.get('/round')
-    expect(rows(got).slice(0, 2).map((row) => row.slice(0, 53))).toEqual(['Bed 6 | Low at 08:10 ◔ Recheck to come recheck in 15 ', 'Bed 5 | Before breakfast ▲ Late 1 h 40 min late, due '])
+    expect(rows(got).slice(0, 2).map((row) => row.slice(0, 54))).toEqual(['Bed 6 | Low at 08:10 ◔ Recheck to come recheck in 15 m', 'Bed 5 | Before breakfast ▲ Late due 06:00, late since '])
   })
 
   it('is right again at the very next request after each write and each edge of time', async () => {
@@ -108,7 +108,7 @@ describe('the Round', () => {
     append('check-excused', stays.maud, { checkKey: key(stays.maud, 't0600'), reason: 'refused', note: '' } satisfies EventBodies['check-excused'])
     expect((await list())[0]).toMatch(/^Bed 1 .*Open/)
     chart(stays.ruth, 112)
-    expect((await list()).at(-2)).toMatch(/^Bed 1 .*Done done 07:20/)
+    expect((await list()).at(-2)).toMatch(/^Bed 1 .*Read, dose to work out done 07:20/)
     world.clock.set(alderTime(`${DAY}T08:00`))
     expect((await list())[0]).toMatch(/^Bed 2 .*Open/)
     world.clock.set(alderTime(`${DAY}T08:00`) + 1)
@@ -195,7 +195,7 @@ describe('what is kept from whom', () => {
       for (const other of others) {
         const got = await other.get(path)
         expect(got.text, path).not.toContain('317')
-        expect(got.words(), path).toContain('awaiting second check')
+        expect(got.words(), path).toContain('hidden: a dose may follow, none worked out yet')
       }
     }
     expect((await nora.get('/round')).text).toContain('317') // and again after the others were answered from memory
@@ -214,7 +214,7 @@ describe('what is kept from whom', () => {
     chart(stays.ruth, 317)
     world.clock.advance(60)
     const omar = await world.signIn(people.omar)
-    expect((await omar.get('/round')).words()).toContain('awaiting second check')
+    expect((await omar.get('/round')).words()).toContain('hidden: a dose may follow, none worked out yet')
     expect((await omar.get('/round')).text).not.toContain('317')
     world.clock.advance(1)
     expect((await omar.get('/round')).words()).toContain('317 mg/dL')
@@ -328,7 +328,7 @@ describe('a critical result that waits for its call', () => {
       expect((await nora.get(place)).words(), place).toContain(CALL)
       for (const other of [omar, cora]) {
         const words = (await other.get(place)).words()
-        expect(words, place).toContain('awaiting second check')
+        expect(words, place).toContain('hidden: a dose may follow, none worked out yet')
         expect(words, place).not.toMatch(/critical|452/i)
       }
     }
@@ -363,7 +363,7 @@ describe('a critical result that waits for its call', () => {
     // asked for once, by the earliest
     expect(nora.words().split(CALL)).toHaveLength(2)
     expect(rowOf(nora, '1')).toContain(`${CALL}, by 07:50`)
-    expect(rowOf(nora, '1')).toContain('awaiting second check')
+    expect(rowOf(nora, '1')).toContain('hidden: a dose may follow, none worked out yet')
     expect(rowOf(omar, '1')).toContain(CALL)
     expect(cora.words()).not.toContain(CALL)
   })
@@ -484,7 +484,7 @@ describe('the ward’s own times', () => {
   it('trays that come late move the round of that meal at once', async () => {
     world = await makeWorld({ at: `${DAY}T08:05` })
     const client = await world.signIn(people.nora)
-    expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late 5 min late, due 07:30')
+    expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late due 07:30, late since 08:00 (5 min)')
     world.store.transact(() => {
       const atMs = world.clock.now()
       world.store.append([{ type: 'tray-delayed', wardId: stays.ruth.wardId, stayId: null, actorId: people.cora.staffId, happenedAtMs: atMs, chartedAtMs: atMs, body: { date: DAY, meal: 'breakfast', minutes: 45 } }])

@@ -27,7 +27,7 @@ describe('startService', () => {
   it('makes its folders, listens, answers, and leaves one checkpointed file behind', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     expect(running.address).toMatch(/^http:\/\/127\.0\.0\.1:\d+$/)
-    expect(await (await fetch(`${running.address}/healthz`)).json()).toEqual({ status: 'well', database: { readable: true, writable: true } })
+    expect(await (await fetch(`${running.address}/healthz`)).json()).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: 'off' })
     await running.stop()
     await running.stop()
     const { databaseFile } = config()

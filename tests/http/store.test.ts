@@ -178,7 +178,7 @@ describe('tables of record', () => {
     ["INSERT INTO ledger SELECT 99, type, ward_id, stay_id, actor_id, happened_at_ms, charted_at_ms, body, previous_hash, substr(hash, 2) || '0' FROM ledger WHERE seq = 2"],
     ["UPDATE access_log SET staff_id = 'x'"],
     ['DELETE FROM access_log'],
-    ["INSERT OR REPLACE INTO access_log SELECT access_id, at_ms, 'x', stay_id, ward_id, page, request_id FROM access_log"],
+    ["INSERT OR REPLACE INTO access_log (access_id, at_ms, staff_id, page, request_id) SELECT access_id, at_ms, 'x', page, request_id FROM access_log"],
   ])('refuse %s', (statement) => {
     const all = () => inFile((db) => [db.prepare('SELECT * FROM ledger').all(), db.prepare('SELECT * FROM access_log').all()])
     const before = all()
@@ -648,9 +648,8 @@ describe('outside the ledger', () => {
     expect(store.pinHash(NURSE)).toBe('second-hash-of-the-invented-pin')
     expect(store.secret('form-keys').equals(secret)).toBe(true)
     expect(store.secret('cookies').equals(secret)).toBe(false)
-    expect(store.takeDraft('d1', SECOND_NURSE)).toBeUndefined()
-    expect(store.takeDraft('d1', NURSE)).toEqual({ path: '/checks/x', fields: { value: '112' } })
-    expect(store.takeDraft('d1', NURSE)).toBeUndefined()
+    expect(store.draft('d1', SECOND_NURSE)).toBeUndefined()
+    for (const _again of [1, 2]) expect(store.draft('d1', NURSE)).toEqual({ path: '/checks/x', fields: { value: '112' }, atMs: NOW })
     store.dropSession('t1')
     expect(store.session('t1')).toBeUndefined()
   })
@@ -658,8 +657,8 @@ describe('outside the ledger', () => {
   it('a draft older than a day is gone', () => {
     store.putDraft({ draftId: 'old', staffId: NURSE, path: '/x', fields: {}, atMs: NOW - 25 * HOUR })
     store.putDraft({ draftId: 'new', staffId: NURSE, path: '/x', fields: {}, atMs: NOW })
-    expect(store.takeDraft('old', NURSE)).toBeUndefined()
-    expect(store.takeDraft('new', NURSE)).toBeDefined()
+    expect(store.draft('old', NURSE)).toBeUndefined()
+    expect(store.draft('new', NURSE)).toBeDefined()
   })
 
   it('people are found by id and badge', () => {

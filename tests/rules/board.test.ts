@@ -11,12 +11,13 @@ import { plannedChecks } from '../../shared/check/plan.ts'
 import { roundModel, type RoundFacts } from '../../shared/check/round-model.ts'
 import { checkState } from '../../shared/check/state.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
+import type { OrderVersion } from '../../shared/order/order.ts'
 import { NOTHING_CHARTED, type LowEvent } from '../../shared/low/low.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
-import { aDose } from '../support/makers.ts'
+import { aDose, anOrder } from '../support/makers.ts'
 
 const ZONE = 'America/New_York'
 const policy = defaultPolicy('mg/dL', ZONE)
@@ -116,6 +117,61 @@ describe('what needs a person', () => {
     // the day's list does not count in the night
     expect(only({ bedsTaken: [taken('n1', ['1', '2', '3'])] }, at('19:00'), 'beds-without-nurse').beds).toEqual(['1', '2', '3'])
   })
+  describe('a reading from which nobody has worked the dose out', () => {
+    const key = `s2.${DAY}.before-breakfast`
+    const order: OrderVersion = { orderId: 'o2', stayId: 's2', version: 1, order: anOrder(), writtenAtMs: 0, transcribedById: 'n1', verified: { byId: 'n2', atMs: 1 }, endedAtMs: null }
+    const read = (value: number | 'HI', over: Given = {}, of: Partial<Reading> = {}): Given => ({
+      outcomes: new Map([...quiet, [key, { kind: 'done', readingId: 'rs2', atMs: at('07:10') }]]), orders: [order],
+      lastReadings: new Map([['s2', reading('s2', value, at('07:10'), { checkKey: key, byId: 'n2', ...of })]]), ...over,
+    })
+    const tileOf = (over: Given, nowMs: number) => boardOf(inputs(over, nowMs)).beds[1]
+    it('is a need of its own and no finished bed, by the trays, and belongs to whoever took it', () => {
+      expect(kinds(read(215), at('07:20'))).toEqual(['dose-to-work-out 2'])
+      expect(only(read(215), at('07:20'), 'dose-to-work-out')).toMatchObject({ key: 'reading.rs2.dose', subjectId: 'rs2', detail: null, sinceMs: at('07:10'), dueMs: at('08:00'), owner: { kind: 'taker', staffId: 'n2' } })
+      expect(tileOf(read(215), at('07:20'))).toMatchObject({ state: 'dose-to-work-out', atMs: at('07:10'), masked: true, doseWaits: false, waiting: 1 })
+    })
+    it('tells nothing of the value: the same board for every number that is no low', () => {
+      const drawn = (value: number): unknown => { const { needs, beds } = boardOf(inputs(read(value), at('07:20'))); return [needs, beds.map(({ patient: _, ...rest }) => rest)] }
+      fc.assert(fc.property(fc.integer({ min: 70, max: 600 }), fc.integer({ min: 70, max: 600 }), (one, other) => { expect(drawn(one)).toEqual(drawn(other)) }))
+    })
+    it('ends with a dose, also one of 0 units, and comes back with a voided one that can be followed', () => {
+      const worked = dose({ units: 0, secondCheckRequired: false })
+      expect(kinds(read(112, { lastReadingDoses: [worked] }), at('07:20'))).toEqual([])
+      expect(tileOf(read(112, { lastReadingDoses: [worked] }), at('07:20'))).toMatchObject({ state: 'done', masked: false, doseWaits: true })
+      const voided = { ...worked, voided: { atMs: at('07:15'), reason: 'order-changed' as const } }
+      expect(kinds(read(112, { lastReadingDoses: [voided] }), at('07:20'))).toEqual(['dose-to-work-out 2'])
+    })
+    it('past the reading’s age it needs a new reading, until the check closes', () => {
+      expect(only(read(215), at('08:10'), 'dose-to-work-out').detail).toBeNull()
+      expect(only(read(215), at('08:10') + 1, 'dose-to-work-out').detail).toBe('too-old')
+      expect(kinds(read(215), at('09:00') - 1)).toEqual(['dose-to-work-out 2'])
+      expect(kinds(read(215), at('09:00'))).toEqual([])
+    })
+    it('the Round’s model lasts no longer than what it says of the dose', () => {
+      expect(inputs(read(215, { orders: [{ ...order, order: anOrder({ stopsAtMs: at('07:33') }) }] }), at('07:20')).model.validUntilMs).toBe(at('07:33'))
+      expect(inputs(read(215, {}, { takenAtMs: at('07:11') }), at('08:05')).model.validUntilMs).toBe(at('08:11') + 1)
+    })
+    it('is asked for by nobody while a signed dose is unaccounted for', () => {
+      const overtaken = dose({ voided: { atMs: at('07:15'), reason: 'order-changed' }, product: { byId: 'n2', atMs: at('07:14'), insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: 4 }, outcome: null })
+      expect(kinds(read(215, { unaccountedDoses: [overtaken], lastReadingDoses: [overtaken] }), at('07:20'))).toEqual(['dose-unaccounted 2'])
+    })
+    it('a repeat of another nurse inside the window is the one that is asked', () => {
+      expect(only(read(447, {}, { readingId: 'again', checkKey: null, takenAtMs: at('07:25'), byId: 'n1' }), at('07:30'), 'dose-to-work-out')).toMatchObject({ subjectId: 'again', owner: { kind: 'taker', staffId: 'n1' } })
+    })
+    it('of an earlier shift’s nurse, or of one who has gone, it belongs to who has the bed', () => {
+      const early = read(215, { bedsTaken: [taken('n1', ['2'], at('06:50'))] }, { takenAtMs: at('07:10'), byId: 'gone' })
+      expect(only(early, at('07:20'), 'dose-to-work-out').owner).toMatchObject({ kind: 'bed', staffId: 'n1' })
+    })
+    it.each([
+      ['a low', read(65)], ['HI', read('HI')], ['a meter in doubt', read(215, {}, { doubts: ['meter-control-not-done'] })], ['no order', read(215, { orders: [] })],
+      ['an order that lists no breakfast', read(215, { orders: [{ ...order, order: anOrder({ occasions: ['bedtime'] }) }] })],
+      ['an order that has ended', read(215, { orders: [{ ...order, endedAtMs: at('07:15') }] })],
+      ['an order of long-acting insulin alone', read(215, { orders: [{ ...order, order: anOrder({ correction: null, meal: null }) }] })],
+    ])('%s asks for none', (_name, given) => {
+      expect(kinds(given, at('07:20'))).not.toContain('dose-to-work-out 2')
+      expect(tileOf(given, at('07:20'))?.state).toBe('done')
+    })
+  })
   it('belongs to whom it was handed, as long as she is a nurse of the ward; then to who has the bed', () => {
     const given: Given = { lows: [low('s3', at('07:15'))], readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'))]]]) }
     const ownerOf = (staffId: string) => only({ ...given, handed: new Map([['low.lows3.treat.1', { toStaffId: staffId, atMs: at('07:18') }]]) }, at('07:20'), 'low-treat').owner
@@ -143,6 +199,21 @@ describe('the beds', () => {
     expect(masked(215, at('07:20') + policy.dose.readingAgeMaxMin * MINUTE + 1)).toBe(false)
     expect(masked(215, at('07:21'), { staysWithOrder: new Set() })).toBe(false)
   })
+  it('a closed low stays on its bed for 12 hours, and the board lasts no longer than that', () => {
+    const began = at('21:10', '2026-11-23')
+    const board = (nowMs: number, closedAtMs: number | null = at('23:00', '2026-11-23')) => boardOf(inputs({ lows: [low('s3', began, { closedAtMs })], readingsOfLows: new Map() }, nowMs))
+    expect(board(at('09:05')).beds[2]?.closedLowAtMs).toBe(began)
+    expect(board(at('09:05')).validUntilMs).toBe(at('09:10'))
+    expect(board(at('09:10')).beds[2]?.closedLowAtMs).toBeNull()
+    // an open one is the bed's state itself
+    expect(board(at('09:05'), null).beds[2]).toMatchObject({ closedLowAtMs: null, state: 'low-untreated' })
+  })
+  it('a late check says when it was due and since when it is late', () => {
+    const outcomes = new Map([...quiet].filter(([key]) => key !== `s1.${DAY}.before-breakfast`))
+    expect(boardOf(inputs({ outcomes }, at('08:05'))).beds[0]).toMatchObject({ state: 'late', atMs: at('07:30'), lateSinceMs: at('08:00') })
+    expect(only({ outcomes }, at('08:05'), 'check-late')).toMatchObject({ sinceMs: at('08:00'), dueMs: at('07:30') })
+    expect(boardOf(inputs({ outcomes }, at('07:55'))).beds[0]).toMatchObject({ state: 'open', lateSinceMs: null })
+  })
   it('property: board and Round derive the same state for the same check at the same instant', () => {
     const slots = ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime']
     const outcome = fc.constantFrom<CheckOutcome | null>(null, { kind: 'done', readingId: 'r', atMs: at('07:00') }, { kind: 'excused', reason: 'refused', note: '', byId: 'n1', atMs: at('07:00') })
@@ -152,11 +223,14 @@ describe('the beds', () => {
       delay: fc.constantFrom(0, 20, 150),
       lowAt: fc.option(fc.integer({ min: at('00:00'), max: at('23:00') })),
       treated: fc.boolean(),
+      ordered: fc.subarray(IDS),
     })
-    fc.assert(fc.property(world, ({ nowMs, outcomes, delay, lowAt, treated }) => {
+    fc.assert(fc.property(world, ({ nowMs, outcomes, delay, lowAt, treated, ordered }) => {
       const known = new Map(IDS.flatMap((id, i) => ['2026-11-23', DAY].flatMap((date, d) => slots.flatMap((slot, s): [string, CheckOutcome][] => { const one = outcomes[i * 8 + d * 4 + s]; return one === null || one === undefined ? [] : [[`${id}.${date}.${slot}`, one]] }))))
       const opened = lowAt === null || lowAt > nowMs ? [] : [low('s3', lowAt, { treatments: treated ? [{ lowId: 'lows3', atMs: lowAt + MINUTE, chartedAtMs: lowAt + MINUTE, byId: 'n1', arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: '', directedBy: null }] : [] })]
-      const given = inputs({ outcomes: known, trayDelays: delay === 0 ? [] : [{ date: DAY, meal: 'lunch', minutes: delay }], lows: opened, readingsOfLows: new Map([['s3', opened.map(({ openedAtMs }) => reading('s3', 52, openedAtMs))]]) }, nowMs)
+      const given = inputs({ outcomes: known, trayDelays: delay === 0 ? [] : [{ date: DAY, meal: 'lunch', minutes: delay }], lows: opened, readingsOfLows: new Map([['s3', opened.map(({ openedAtMs }) => reading('s3', 52, openedAtMs))]]),
+        orders: ordered.map((stayId) => ({ orderId: `o${stayId}`, stayId, version: 1, order: anOrder(), writtenAtMs: 0, transcribedById: 'n1', verified: null, endedAtMs: null })),
+        lastReadings: new Map(IDS.map((id) => [id, reading(id, 215, at('07:00'), { checkKey: `${id}.${DAY}.before-breakfast` })])) }, nowMs)
       const board = boardOf(given)
       const { facts } = given
       for (const { stayId, bed } of facts.stays) {
@@ -171,21 +245,23 @@ describe('the beds', () => {
         if (stayId !== 's3' || opened.length === 0) {
           if (of('late').length > 0) expect(tile).toBe('late')
           else if (of('open').length > 0) expect(tile).toBe('open')
-          else if (of('missed').length > 0) expect(tile).toBe('missed')
-          else expect(['upcoming', 'done', 'excused', 'no-check']).toContain(tile)
+          else if (of('missed').length > 0) expect(['missed', 'dose-to-work-out']).toContain(tile)
+          else expect(['upcoming', 'done', 'excused', 'no-check', 'dose-to-work-out']).toContain(tile)
         }
         // and by the Round's first line
         const line = given.model.lines.find((one) => one.stayId === stayId)
         if (line?.standing.kind === 'low') expect(tile).toBe(!line.standing.treated ? 'low-untreated' : nowMs >= line.standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running')
-        else if (line !== undefined && tile !== 'missed') expect(tile).toBe(line.state)
+        else if (line !== undefined && tile !== 'missed') expect(tile).toBe(line.doseToWorkOut === null ? line.state : 'dose-to-work-out')
+        expect(board.needs.some(({ kind, stayId: id }) => kind === 'dose-to-work-out' && id === stayId)).toBe(given.model.patients.get(stayId)?.doseToWorkOut !== null)
       }
     }), { numRuns: 300 })
   })
   it('property: between now and validUntilMs time alone changes nothing on the board', () => {
     const given = (nowMs: number): Parameters<typeof boardOf>[0] => inputs({
-      outcomes: new Map([...quiet].filter(([key]) => !key.startsWith(`s1.${DAY}`))), lows: [low('s3', at('07:15'))], readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'))]]]),
-      openItems: [{ itemId: 'critical.rs2', kind: 'critical', stayId: 's2', sinceMs: at('07:20'), subjectId: 'rs2' }], lastReadings: new Map([['s2', reading('s2', 480, at('07:20'))]]),
+      outcomes: new Map([...[...quiet].filter(([key]) => !key.startsWith(`s1.${DAY}`)), [`s2.${DAY}.before-breakfast`, { kind: 'done', readingId: 'rs2', atMs: at('07:20') }]]), lows: [low('s3', at('07:15')), low('s1', at('01:40'), { lowId: 'early', closedAtMs: at('03:00') })], readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'))]]]),
+      openItems: [{ itemId: 'critical.rs2', kind: 'critical', stayId: 's2', sinceMs: at('07:20'), subjectId: 'rs2' }], lastReadings: new Map([['s2', reading('s2', 480, at('07:20'), { checkKey: `s2.${DAY}.before-breakfast` })]]),
       meters: [{ meterId: 'm1', serial: 'M-1', unit: 'mg/dL', lastControl: { passed: true, atMs: at('06:00') } }],
+      orders: [{ orderId: 'o2', stayId: 's2', version: 1, order: anOrder({ startsAtMs: at('07:30') }), writtenAtMs: 0, transcribedById: 'n1', verified: null, endedAtMs: null }],
     }, nowMs)
     const seen = (nowMs: number) => {
       const { validUntilMs: _, ...board } = boardOf(given(nowMs))

@@ -71,7 +71,7 @@ describe('the line', () => {
   it('property: every shown number is in exactly one run, in time, and nothing joined is further apart than the gap', () => {
     const reading = fc.record({ hours: fc.integer({ min: 0, max: 72 * 60 }), value: fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const, null)) })
     fc.assert(fc.property(fc.array(reading, { maxLength: 40 }), fc.integer({ min: 1, max: 24 * 60 }), (all, gapMin) => {
-      const readings = all.map(({ hours, value }, index): CourseReading => ({ readingId: String(index), atMs: NOW - hours * MINUTE, kind: 'meter', glucose: value === null ? null : mgPerDl(value) })).sort((a, b) => a.atMs - b.atMs)
+      const readings = all.map(({ hours, value }, index): CourseReading => ({ readingId: String(index), atMs: NOW - hours * MINUTE, kind: 'meter', glucose: value === null ? null : mgPerDl(value), hasDose: false })).sort((a, b) => a.atMs - b.atMs)
       const found = runsOf(readings, gapMin * MINUTE)
       expect(found.flat()).toEqual(readings.filter(({ glucose }) => glucose !== null && isNumeric(glucose)))
       for (const run of found) {

@@ -1,7 +1,7 @@
 /** What led to a low: everything charted of the 24 h before its first value, once each, in order, however late it was charted. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { antecedentsOf, happenedIn, standingAt, tellingOf, type Antecedent, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import { antecedentsOf, happenedIn, lastBefore, standingAt, toldBefore, type Antecedent, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
 import { nilSpans } from '../../shared/audit/nil-spans.ts'
 import type { Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { BedsideFacts, FactsVersion } from '../../shared/stay/stay.ts'
@@ -134,12 +134,25 @@ describe('nil by mouth, as it really was', () => {
   })
 })
 
-describe('what is told first', () => {
-  it('the last two doses of each insulin, meals and changes; readings and plans are left to the list', () => {
-    const doses = ['06:00', '07:00', '08:00'].map((time, index) => given(time, { doseId: `d${String(index)}` }))
-    const long = { ...given('05:00', { doseId: 'long' }), insulin: 'insulin glargine' as const }
-    const all = found({ doses: [...doses, long], readings: [reading(120, at('08:30'))], trays: [tray({ servedAtMs: at('08:20') })], plans: [{ stayId: 'stay1', version: 1, plan: { kind: 'every-4-h' }, fromMs: at('04:00'), untilMs: null, overlay: false }] })
-    expect(tellingOf(all).map(({ fact }) => (fact.kind === 'dose' ? fact.dose.doseId : fact.kind))).toEqual(['long', 'd1', 'd2', 'tray'])
+describe('the short list, and what is left out of it', () => {
+  const doses = ['06:00', '07:00', '08:00'].map((time, index) => given(time, { doseId: `d${String(index)}` }))
+  const long = { ...given('05:00', { doseId: 'long' }), insulin: 'insulin glargine' as const }
+  const earlier = { ...lowEvent(reading(60, at('22:00', EVENING)), { lowId: 'low0' }), closedAtMs: at('23:30', EVENING) }
+  const all = found({
+    doses: [...doses, long], readings: [reading(120, at('08:30'), { readingId: 'last' }), reading(131, at('08:40'), { voided: { reason: 'x', byId: 'nurse-a', atMs: at('08:45') } }), reading(180, at('05:30'))],
+    trays: [tray({ servedAtMs: at('08:20') })], plans: [{ stayId: 'stay1', version: 1, plan: { kind: 'every-4-h' }, fromMs: at('04:00'), untilMs: null, overlay: false }], lows: [earlier],
+  })
+  const idOf = ({ fact }: Antecedent): string => (fact.kind === 'dose' ? fact.dose.doseId : fact.kind === 'reading' ? fact.reading.readingId : fact.kind)
+  it('closest first: the last reading that counts, every dose of every insulin, meals, and the low before', () => {
+    expect(toldBefore(all).told.map(idOf)).toEqual(['last', 'tray', 'd2', 'd1', 'd0', 'long', 'low'])
+  })
+  it('other readings, check plans and the closing of an earlier low are left out, and said to be', () => {
+    expect(toldBefore(all).left.map(({ fact }) => (fact.kind === 'low' ? `low opened ${String(fact.opened)}` : fact.kind))).toEqual(['low opened false', 'plan', 'reading', 'reading'])
+  })
+  it('a cause is held against the last tray and the last dose of each insulin', () => {
+    const { meal, insulin } = lastBefore(all)
+    expect([meal?.atMs, insulin.map(idOf)]).toEqual([at('08:20'), ['d2', 'long']])
+    expect(lastBefore([])).toEqual({ meal: null, insulin: [] })
   })
 })
 
@@ -170,7 +183,10 @@ describe('any record', () => {
       expect(all.filter(({ fact }) => fact.kind === 'dose')).toHaveLength(drawn.doses.filter((count) => count >= -24 * 60 && count < 0).length)
       const cutMs = Math.min(Math.max(FIRST_MS + cut * MINUTE, fromMs), toMs)
       expect([...happenedIn(facts, { fromMs, toMs: cutMs }, POLICY), ...happenedIn(facts, { fromMs: cutMs, toMs }, POLICY)]).toEqual(all)
-      expect(tellingOf(all).every((one) => all.includes(one))).toBe(true)
+      const { told, left } = toldBefore(all)
+      expect(new Set([...told, ...left])).toEqual(new Set(all))
+      expect(told.length + left.length).toBe(all.length)
+      expect(told.map(({ atMs }) => atMs)).toEqual(told.map(({ atMs }) => atMs).sort((a, b) => b - a))
     }))
   })
 })

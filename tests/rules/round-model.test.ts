@@ -27,7 +27,7 @@ const reading = (stayId: string, value: number, takenAtMs: number, over: Partial
 const facts = (over: Partial<RoundFacts> = {}): RoundFacts => ({
   beds: ['1', '2', '3', '4'], policy, trayDelays: [], stays: [stay('s1', '1'), stay('s2', '2'), stay('s3', '3')],
   plans: ['s1', 's2', 's3'].map((stayId) => ({ stayId, version: 1, plan: { kind: 'ac-and-hs' } as const, fromMs: 0, untilMs: null, overlay: false })),
-  outcomes: new Map(), lastReadings: new Map(), orders: [], lows: [], openItems: [], openDoses: [], unaccountedDoses: [], forLaboratory: [], trays: [], readingsOfLows: new Map(), settledSlots: new Set(), ...over,
+  outcomes: new Map(), lastReadings: new Map(), orders: [], lows: [], openItems: [], openDoses: [], lastReadingDoses: [], unaccountedDoses: [], forLaboratory: [], trays: [], readingsOfLows: new Map(), settledSlots: new Set(), ...over,
 })
 const low = (stayId: string, openedAtMs: number, over: Partial<LowEvent> = {}): LowEvent => ({ lowId: `low${stayId}`, stayId, wardId: 'ward', openedByReadingId: 'first', openedAtMs, treatments: [], charted: NOTHING_CHARTED, closedAtMs: null, previousLowId: null, previousClosedAtMs: null, ...over })
 const ids = (over: Partial<RoundFacts>, nowMs: number): string[] => roundModel(facts(over), nowMs).lines.map(({ id }) => id)

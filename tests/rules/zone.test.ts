@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { contains, containsOpen } from '../../shared/time/interval.ts'
-import { addDays, isCalendarDate, isZone, localDateTime, localToUtc, parseLocalDateTime, wardDate, wardTime, weekdayOf } from '../../shared/time/zone.ts'
+import { addDays, isCalendarDate, isZone, localDateTime, localToTheSecond, localToUtc, parseLocalDateTime, wardDate, wardTime, weekdayOf } from '../../shared/time/zone.ts'
 
 const NOON = Date.parse('2026-11-24T12:00:00Z')
 
@@ -60,6 +60,12 @@ describe('a date and time typed in a form', () => {
     expect(read('2026-11-24T09:20')).toBe(expected)
     expect(read(' 2026-11-24 09:20 ')).toBe(expected)
     expect(read('2026-11-24T09:20:30')).toBe(expected + 30_000)
+  })
+  it('is written to the second as it is read again, at any instant', () => {
+    expect(localToTheSecond(NOON + 30_999, 'Europe/Helsinki')).toMatch(/^2026-11-24 \d\d:\d\d:30$/)
+    fc.assert(fc.property(fc.integer({ min: Date.UTC(2000, 0, 1), max: Date.UTC(2040, 0, 1) }), fc.constantFrom('Europe/Helsinki', 'America/Chicago', 'Asia/Kolkata', 'Australia/Lord_Howe'), (ms, zone) => {
+      expect(parseLocalDateTime(localToTheSecond(ms, zone), zone, ms)).toBe(Math.floor(ms / 1000) * 1000)
+    }))
   })
   it('is read when it lies ahead, too: whether that is allowed is not for this to say', () => {
     expect(read('2026-11-24T19:20')).toBe(Date.parse('2026-11-24T17:20:00Z'))

@@ -55,6 +55,8 @@ export type WorldOptions = Omit<SeedOptions, 'atMs'> & {
   readonly headFile?: string
   readonly config?: Partial<Config>
   readonly setUpCode?: string
+  /** How the scheduled backups stand; none are made unless said otherwise. */
+  readonly backups?: NonNullable<Services['backups']>
   /** True: the demo's banner and route. */
   readonly demo?: boolean
   /** Where log lines go instead of the standard output. */
@@ -101,6 +103,7 @@ export async function makeWorld(options: WorldOptions = {}): Promise<World> {
     demoClock: options.demo === true ? { zone: ALDER_ZONE, advanceMinutes: (minutes) => { clock.advance(minutes) } } : null,
     setUpCode: options.setUpCode ?? null,
     pinCost: CHEAP_PIN,
+    ...(options.backups === undefined ? {} : { backups: options.backups }),
   }
   const server = await buildServer(services, options.logTo)
   options.register?.(server)

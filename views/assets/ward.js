@@ -53,6 +53,13 @@
     else notice('The service had a fault. What is shown here may be old.')
   })
 
+  // a form that comes back because nothing could be saved holds what was typed; no other fault replaces anything
+  document.addEventListener('htmx:beforeSwap', function (event) {
+    if (event.detail.xhr.status !== 503 || event.detail.xhr.getResponseHeader('ward-form') !== 'kept') return
+    event.detail.shouldSwap = true
+    event.detail.isError = false
+  })
+
   // a part that refreshes itself again shows that the connection is back
   document.addEventListener('htmx:afterRequest', function (event) {
     if (event.detail.successful && !isPost(event)) notice('')

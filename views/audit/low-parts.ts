@@ -1,16 +1,15 @@
-/** What the pages of the audit show of one low alike: its clocks, steps, line, and what happened before it. */
+/** What the pages of the audit show of one low alike: its story, its clocks and steps, what was charted, and its head on paper. */
 import { html, type Child, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 import { lowPlot, type LowPlotView } from './plot-low.ts'
 
 export type MarkView = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
 
-/** One of the low's clocks: how long it took, and what became of its step; `mark` null where no step was judged. */
-export type ClockView = { readonly took: string; readonly mark: MarkView | null; /** which of several steps it was: "1 of 2" */ readonly which: string | null }
+/** One of the low's clocks with what it runs from, "16 min after treatment (limit 15 min)"; `mark` null where no step was judged. */
+export type ClockView = { readonly says: string; readonly mark: MarkView | null; /** which of several steps it was: "2nd of 3" */ readonly which: string | null }
 
-export type AuditedStepView = { readonly name: string; readonly due: string; readonly done: string; readonly mark: MarkView }
-export type AuditLineView = { readonly when: string; readonly after: string; readonly what: string; readonly detail: string; readonly late: string | null; readonly by: string; readonly path: string | null }
-export type HappenedRowView = { readonly when: string; /** "5 h 20 min before" */ readonly before: string; readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly late: string | null; readonly by: string; readonly flagged: boolean; readonly path: string | null }
+export type AuditedStepView = { readonly name: string; readonly due: string; readonly done: string; /** null: not done */ readonly clock: string | null; readonly mark: MarkView }
+export type HappenedRowView = { readonly when: string; /** "5 h 20 min before", "+4 min" */ readonly before: string; readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly late: string | null; readonly by: string; readonly flagged: boolean; readonly path: string | null }
 export type NoteView = { readonly when: string; readonly by: string; readonly finding: string; readonly followUp: string }
 
 export type AuditedLowView = {
@@ -24,81 +23,116 @@ export type AuditedLowView = {
   /** The same without the year. */
   readonly whenShort: string
   readonly level: MarkView
+  /** "57 mg/dL at 03:10, extra check; symptoms: not charted" */
+  readonly first: string
   readonly lowest: string
-  /** "open since …", "closed …: cause"; and what became of the patient. */
+  readonly story: readonly { readonly when: string; readonly says: string }[]
+  /** "1 of 6 steps late." */
+  readonly summary: string
+  /** "open, recovered", "closed … by …"; and what became of the patient. */
   readonly state: string
+  readonly cause: string
+  readonly lastMeal: string
+  readonly lastInsulin: string
   readonly treated: ClockView
   readonly rechecked: ClockView
   readonly recovered: ClockView
-  readonly told: ClockView
+  readonly prescriberTold: ClockView
+  /** "3rd low of this stay", "repeat low in 24 h: …" */
   readonly recurrence: readonly string[]
-  /** "first", "within 24 h", "3rd of the stay" */
-  readonly again: string
+  /** "Bed 13: 5 lows in 5 days"; null: it stands alone. */
+  readonly run: string | null
   readonly standing: readonly string[]
-  /** What is most likely to have led to it, oldest first. */
-  readonly telling: readonly HappenedRowView[]
-  readonly steps: readonly AuditedStepView[]
-  readonly line: readonly AuditLineView[]
+  /** The 24 h before in short, closest first. */
+  readonly told: readonly HappenedRowView[]
+  /** What the short list leaves out; null: nothing. */
+  readonly left: string | null
+  /** The whole 24 h before, oldest first. */
   readonly before: readonly HappenedRowView[]
+  /** The window of the 24 h before, as an address has it. */
+  readonly wholeQuery: string
+  readonly steps: readonly AuditedStepView[]
+  /** Everything charted from an hour before the first value to the closing, or in the window that was asked for. */
+  readonly list: { readonly caption: string; readonly rows: readonly HappenedRowView[] }
   readonly notes: readonly NoteView[]
+  /** Who has added a note. */
+  readonly reviewedBy: readonly string[]
   readonly plot: LowPlotView
 }
 
-/** A time with what became of it: "4 min ✓ kept". */
-export function clockCell({ took, mark }: ClockView): Html {
-  return html`${took}${mark === null ? null : html` ${stateMark(mark)}`}`
+/** A clock with what became of its step: "16 min after treatment (limit 15 min) ◷ late by 1 min (2nd of 3)". */
+export function clockCell({ says, mark, which }: ClockView): Html {
+  return html`${says}${mark === null ? null : html` ${stateMark(mark)}`}${which === null ? null : html` <span class="muted">(${which})</span>`}`
 }
 
-function clockInFull({ which, ...clock }: ClockView): Html {
-  return html`${clockCell({ ...clock, which })}${which === null ? null : html` <span class="muted">(${which})</span>`}`
+/** Bed, patient, identifiers and when: what heads every sheet of a low. */
+export function lowHead(low: AuditedLowView, wardName: string): string {
+  return `${low.bed}: ${low.patient}, ${low.identifiers}. ${wardName}. Low of ${low.when}`
 }
 
-/** The clocks and what came of the low, as pairs. */
-export function lowFigures(low: AuditedLowView): Html {
+/** On paper `head` stands at the top of every sheet that the body runs over; on the screen the body stands alone. */
+export function sheetFrame(head: string, body: Html): Html {
+  return html`<div class="sheet-frame"><div class="sheet-running"><p>${head}</p></div><div class="sheet-body">${body}</div></div>`
+}
+
+/** The plot with its story beside it: what happened, in one look. */
+export function plotAndStory(low: AuditedLowView): Html {
+  return html`<div class="low-look">${lowPlot(low.plot)}
+<div class="low-story"><h3>What happened</h3><ol>${low.story.map(({ when, says }) => html`<li><strong>${when}</strong> ${says}.</li>`)}</ol>
+<p><strong>${low.summary}</strong></p></div></div>`
+}
+
+/** The first value with its symptoms, the lowest and the level. */
+export function valuesLine(low: AuditedLowView): Html {
+  return html`<p>First value <strong>${low.first}</strong>. Lowest <strong>${low.lowest}</strong> ${stateMark(low.level)}</p>`
+}
+
+/** The low's clocks, each with what it runs from. */
+export function lowClocks(low: AuditedLowView): Html {
   return html`<dl class="facts">
-<div><dt>Treated after</dt><dd>${clockInFull(low.treated)}</dd></div>
-<div><dt>Rechecked after</dt><dd>${clockInFull(low.rechecked)}</dd></div>
-<div><dt>Recovered after</dt><dd>${clockCell(low.recovered)}</dd></div>
-<div><dt>Prescriber told after</dt><dd>${clockInFull(low.told)}</dd></div>
-<div><dt>Came again</dt><dd>${low.recurrence.join('; ')}</dd></div>
+<div><dt>Treated</dt><dd>${clockCell(low.treated)}</dd></div>
+<div><dt>Rechecked</dt><dd>${clockCell(low.rechecked)}</dd></div>
+<div><dt>Recovered</dt><dd>${clockCell(low.recovered)}</dd></div>
+<div><dt>Prescriber told</dt><dd>${clockCell(low.prescriberTold)}</dd></div>
+</dl>`
+}
+
+/** The cause that was chosen beside what the record has, and whether it was a repeat. */
+export function lowCauseFacts(low: AuditedLowView): Html {
+  return html`<dl class="facts">
+<div><dt>Cause chosen by the nurse</dt><dd>${low.cause}</dd></div>
+<div><dt>Last meal</dt><dd>${low.lastMeal}</dd></div>
+<div><dt>Last insulin</dt><dd>${low.lastInsulin}</dd></div>
+<div><dt>Repeat low</dt><dd>${low.recurrence.join('; ')}${low.run === null ? null : `; ${low.run}`}</dd></div>
 <div><dt>State</dt><dd>${low.state}</dd></div>
 </dl>`
 }
 
-/** What led to it, short. */
-export function ledTo(low: AuditedLowView): Html {
+/** The 24 h before in short, closest first, one line each; and what was left out. `whole`: a link to all of it. */
+export function beforeInShort(low: AuditedLowView, whole: boolean): Html {
   return html`${low.standing.length === 0 ? null : html`<p>Just then: <strong>${low.standing.join(', ')}</strong>.</p>`}
-${low.telling.length === 0 ? html`<p>Nothing of insulin, meals, orders or facts is charted in the 24 h before.</p>` : html`<ul class="telling">${low.telling.map((row) => html`<li>${row.flagged ? html`<span aria-hidden="true">▲</span> ` : null}<strong>${row.when}</strong>${row.before === '' ? null : html` (${row.before})`}: ${row.what}${row.value === '' ? null : html` <strong>${row.value}</strong>`}${row.detail.length === 0 ? null : html`, ${row.detail.join(', ')}`}</li>`)}</ul>`}`
+${low.told.length === 0 ? html`<p>Nothing of insulin, meals, orders or facts is charted in the 24 h before.</p>` : html`<ul class="telling">${low.told.map((row) => html`<li><strong>${row.when}</strong> (${row.before}): ${linked(row.what, row.path)}${row.value === '' ? null : html` <strong>${row.value}</strong>`}${row.detail.length === 0 ? null : html`, ${row.detail.join(', ')}`}${lateMark(row.late)}</li>`)}</ul>`}
+<p class="muted">Closest first. ${low.left ?? 'Nothing is left out.'}${whole && low.left !== null ? html` <a class="no-print" href="/audit/lows/${low.lowId}?${low.wholeQuery}#charted">Everything of these 24 h</a>` : null}</p>`
 }
 
 export function stepsTable(low: AuditedLowView): Html {
   if (low.steps.length === 0) return html`<p>No value of this event counts as low any more: nothing was asked for.</p>`
   return html`<table class="table stacked"><caption>Protocol steps</caption>
 <thead><tr><th scope="col">Step</th><th scope="col">Due</th><th scope="col">Done</th><th scope="col">Kept or missed</th></tr></thead>
-<tbody>${low.steps.map((step) => html`<tr><th scope="row">${step.name}</th><td><span class="cell-name">Due</span> ${step.due}</td><td><span class="cell-name">Done</span> ${step.done}</td><td>${stateMark(step.mark)}</td></tr>`)}</tbody></table>`
+<tbody>${low.steps.map((step) => html`<tr><th scope="row">${step.name}</th><td><span class="cell-name">Due</span> ${step.due}</td><td><span class="cell-name">Done</span> ${step.done}${step.clock === null ? null : html`, <span class="muted">${step.clock}</span>`}</td><td>${stateMark(step.mark)}</td></tr>`)}</tbody></table>`
 }
 
-export function lineTable(rows: readonly AuditLineView[]): Html {
-  return html`<table class="table stacked audit-times"><caption>Minute by minute</caption>
-<thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
-<tbody>${rows.map((row) => html`<tr><td>${row.when} <span class="muted">${row.after}</span></td><td>${linked(row.what, row.path)}</td><td>${row.detail}${lateMark(row.late)}</td><td>${row.by}</td></tr>`)}</tbody></table>`
-}
-
-/** `caption` says which stretch of time it is. */
+/** `caption` says which stretch of time it is. Times in grey run from the first value. */
 export function happenedTable(caption: string, rows: readonly HappenedRowView[]): Html {
   if (rows.length === 0) return html`<p>${caption}: nothing is charted.</p>`
   return html`<table class="table stacked audit-times"><caption>${caption}</caption>
-<thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
-<tbody>${rows.map((row) => html`<tr><td>${row.when}${row.before === '' ? null : html` <span class="muted">${row.before}</span>`}</td><td>${row.flagged ? html`<span aria-hidden="true">▲</span> ` : null}${linked(row.what, row.path)}${row.value === '' ? null : html` <strong>${row.value}</strong>`}</td><td>${row.detail.join(', ')}${lateMark(row.late)}</td><td>${row.by}</td></tr>`)}</tbody></table>`
+<thead><tr><th scope="col">When <span class="muted">and from the first value</span></th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
+<tbody>${rows.map((row) => html`<tr><td>${row.when} <span class="muted">${row.before}</span></td><td>${linked(row.what, row.path)}${row.value === '' ? null : html` <strong>${row.value}</strong>`}</td><td>${row.detail.join(', ')}${lateMark(row.late)}</td><td>${row.by}</td></tr>`)}</tbody></table>`
 }
 
 export function notesList(notes: readonly NoteView[]): Html {
   if (notes.length === 0) return html`<p>No note yet.</p>`
   return html`<ul class="notes">${notes.map((note) => html`<li><p class="muted">${note.when}, ${note.by}</p>${note.finding === '' ? null : html`<p>Finding: <strong>${note.finding}</strong></p>`}${note.followUp === '' ? null : html`<p>Follow-up: <strong>${note.followUp}</strong></p>`}</li>`)}</ul>`
-}
-
-export function plotOf(low: AuditedLowView): Html {
-  return lowPlot(low.plot)
 }
 
 function linked(text: string, path: string | null): Child {

@@ -15,13 +15,14 @@ export type LowPlotView = {
   readonly lanes: readonly { readonly name: string; readonly y: number; readonly marks: readonly { readonly x: number; readonly shape: MarkShape; /** null: no room beside its neighbour */ readonly text: { readonly x: number; readonly says: string } | null }[] }[]
 }
 
+/** ◇ ◆ ■ stand for the levels of a low and for nothing else here. */
 const KEY: readonly { readonly shape: MarkShape; readonly says: string }[] = [
   { shape: 'dot', says: 'value of the low' },
-  { shape: 'diamond', says: 'recheck or follow-up' },
+  { shape: 'target', says: 'recheck or follow-up' },
   { shape: 'ring', says: 'other reading' },
   { shape: 'cross', says: 'corrected or in error' },
   { shape: 'triangle', says: 'treatment' },
-  { shape: 'square', says: 'prescriber called' },
+  { shape: 'half', says: 'prescriber called' },
   { shape: 'plus', says: 'emergency call' },
   { shape: 'triangle-down', says: 'insulin' },
   { shape: 'box', says: 'meal or food' },
@@ -29,11 +30,12 @@ const KEY: readonly { readonly shape: MarkShape; readonly says: string }[] = [
 
 export function lowPlot(view: LowPlotView): Html {
   const { area } = view.axes
+  const drawn = new Set([...view.values, ...view.lanes.flatMap(({ marks }) => marks)].map(({ shape }) => shape))
   return html`<figure class="low-plot"><svg class="plot wide" viewBox="0 0 ${view.width} ${view.height}" role="img" aria-label="${view.label}">
 ${axes(view.axes)}
 ${view.limits.map(({ y, text, dash }) => html`<g class="limit"><line x1="${area.left}" x2="${area.right}" y1="${y}" y2="${y}" stroke-dasharray="${dash}"/><text class="end" x="${area.right}" y="${y - 5}">${text}</text></g>`)}
 ${view.lanes.map(({ name, y, marks }) => html`<g class="lane"><text class="tick" x="4" y="${y + 5}">${name}</text><line class="grid" x1="${area.left}" x2="${area.right}" y1="${y}" y2="${y}"/>${marks.map((one) => html`${mark({ x: one.x, y, shape: one.shape })}${one.text === null ? null : html`<text class="middle over" x="${one.text.x}" y="${y + 23}">${one.text.says}</text>`}`)}</g>`)}
 ${view.values.map((value) => html`${mark(value)}<text class="middle over value" x="${value.x}" y="${value.textY}">${value.text}</text>`)}
 </svg>
-<figcaption>${legend(KEY)}</figcaption></figure>`
+<figcaption>${legend(KEY.filter(({ shape }) => drawn.has(shape)))}</figcaption></figure>`
 }

@@ -1,8 +1,8 @@
 /** One shift's lows and near misses, on the screen and on paper. */
 import { html, type Html } from '../html.ts'
 import { caution, stateMark } from '../parts.ts'
-import { clockCell, happenedTable, ledTo, lineTable, lowFigures, notesList, plotOf, stepsTable, type AuditedLowView, type MarkView } from './low-parts.ts'
-import { lowsText } from './shift-choose.ts'
+import { beforeInShort, clockCell, happenedTable, lowCauseFacts, lowClocks, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView, type MarkView } from './low-parts.ts'
+import { lowsText } from '../words/audit.ts'
 
 export type NearMissView = { readonly when: string; readonly what: string; readonly detail: string; readonly patient: string; readonly by: string; readonly path: string | null }
 
@@ -23,6 +23,8 @@ export type ShiftAuditView = {
     readonly inError: number
   }
   readonly lows: readonly AuditedLowView[]
+  /** "Bed 13: 5 lows in 5 days" */
+  readonly runs: readonly string[]
   readonly nearMisses: readonly NearMissView[]
   readonly printed: string
   /** May the person add notes? */
@@ -32,24 +34,26 @@ export type ShiftAuditView = {
 export function shiftPage(view: ShiftAuditView): Html {
   return html`<h1>Lows on ${view.wardName}</h1>
 <p class="basis">${view.period}${view.running ? ', so far' : null}</p>
-${body(view, false)}
-<p class="actions"><a class="button" href="/print/audit/shift?${view.query}">Print report</a> <a class="quiet" href="/audit?ward=${view.wardId}">Another shift or period</a></p>`
+${overview(view)}
+${view.lows.map((low) => lowSection(low, view))}
+<p class="actions"><a class="button" href="/print/audit/shift?${view.query}">Print report</a> <a class="quiet" href="/print/audit/shift?${view.query}&amp;before=all">Print it with everything charted in the 24 h before</a> <a class="quiet" href="/audit?ward=${view.wardId}">Another shift or period</a></p>`
 }
 
-/** The same on paper: each low on a page of its own, everything open. */
-export function shiftReport(view: ShiftAuditView): Html {
+/** The same on paper: a sheet that sums up, then each low on a sheet of its own. `whole`: with everything charted in the 24 h before. */
+export function shiftReport(view: ShiftAuditView, whole: boolean): Html {
+  const head = `Audit of lows: ${view.wardName}. ${view.period}${view.running ? ', so far' : ''}`
   return html`<div class="sheet audit-report">
-<header><h1>Audit of lows: ${view.wardName}</h1>
+${sheetFrame(head, html`<header><h1>Audit of lows: ${view.wardName}</h1>
 <p><strong>${view.period}${view.running ? ', so far' : null}</strong></p>
-<p>${view.printed} Patients are named: keep it with the ward’s confidential papers.</p></header>
-${body(view, true)}
-<footer>${caution()}</footer></div>`
+<p>${view.printed}</p></header>
+${overview(view)}`)}
+${view.lows.map((low) => html`<div class="audit-sheet">${sheetFrame(lowHead(low, view.wardName), lowOnPaper(low, whole))}</div>`)}</div>`
 }
 
-function body(view: ShiftAuditView, paper: boolean): Html {
-  return html`${totalsSection(view)}
-${view.lows.length === 0 ? html`<p>No low was open in this period.</p>` : summaryTable(view)}
-${view.lows.map((low) => lowSection(low, view.mayNote, paper))}
+/** What comes before the lows one by one: a line for each, the totals, the near misses. */
+function overview(view: ShiftAuditView): Html {
+  return html`${view.lows.length === 0 ? html`<p>No low was open in this period.</p>` : summaryTable(view)}
+${totalsSection(view)}
 ${nearMissSection(view.nearMisses)}`
 }
 
@@ -61,27 +65,42 @@ ${totals.inError === 0 ? null : html`<p>${totals.inError === 1 ? '1 event is' : 
 <p class="muted">${limits}</p>${caution()}</section>`
 }
 
-function summaryTable({ lows }: ShiftAuditView): Html {
-  return html`<section class="card" aria-labelledby="summary-heading"><h2 id="summary-heading">All of them, by time</h2>
+function summaryTable({ lows, runs }: ShiftAuditView): Html {
+  return html`<section class="card" aria-labelledby="summary-heading"><h2 id="summary-heading">The lows, by time</h2>
+${runs.length === 0 ? null : html`<p><strong>${runs.join('; ')}.</strong></p>`}
 <table class="table stacked audit-summary"><caption class="visually-hidden">Lows of the period, one line each</caption>
-<thead><tr><th scope="col">First value</th><th scope="col">Patient</th><th scope="col">Lowest</th><th scope="col">Treated</th><th scope="col">Rechecked</th><th scope="col">Recovered</th><th scope="col">Told</th><th scope="col">Again</th></tr></thead>
-<tbody>${lows.map((low) => html`<tr><th scope="row"><a class="quiet" href="/audit/lows/${low.lowId}">${low.whenShort}</a></th><td>${low.bed}: ${low.patient}</td><td>${low.lowest} ${stateMark(low.level)}</td>
-<td><span class="cell-name">Treated</span> ${clockCell(low.treated)}</td><td><span class="cell-name">Rechecked</span> ${clockCell(low.rechecked)}</td><td><span class="cell-name">Recovered</span> ${clockCell(low.recovered)}</td><td><span class="cell-name">Told</span> ${clockCell(low.told)}</td><td><span class="cell-name">Again</span> ${low.again}</td></tr>`)}</tbody></table></section>`
+<thead><tr><th scope="col">First value</th><th scope="col">Patient</th><th scope="col">Lowest</th><th scope="col">Treated</th><th scope="col">Rechecked</th><th scope="col">Recovered</th><th scope="col">Prescriber told</th><th scope="col">Repeat low</th></tr></thead>
+<tbody>${lows.map((low) => html`<tr><th scope="row"><a class="quiet" href="/audit/lows/${low.lowId}">${low.whenShort}</a></th><td>${low.bed}: ${low.patient}${low.reviewedBy.length === 0 ? null : html` ${stateMark({ shape: '✓', word: `reviewed by ${low.reviewedBy.join(', ')}`, tone: 'done' })}`}</td><td>${low.lowest} ${stateMark(low.level)}</td>
+<td><span class="cell-name">Treated</span> ${clockCell(low.treated)}</td><td><span class="cell-name">Rechecked</span> ${clockCell(low.rechecked)}</td><td><span class="cell-name">Recovered</span> ${clockCell(low.recovered)}</td><td><span class="cell-name">Prescriber told</span> ${clockCell(low.prescriberTold)}</td><td><span class="cell-name">Repeat low</span> ${low.recurrence.join('; ')}</td></tr>`)}</tbody></table></section>`
 }
 
-function lowSection(low: AuditedLowView, mayNote: boolean, paper: boolean): Html {
-  const before = happenedTable('The 24 h before the first value', low.before)
+function lowSection(low: AuditedLowView, { mayNote }: ShiftAuditView): Html {
   return html`<section class="card audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
-<p>${low.identifiers}. Lowest <strong>${low.lowest}</strong> ${stateMark(low.level)}</p>
-${plotOf(low)}
-${lowFigures(low)}
-<h3>What led to it</h3>${ledTo(low)}
+<p>${low.identifiers}.</p>
+${valuesLine(low)}
+${plotAndStory(low)}
+${lowCauseFacts(low)}
+${lowClocks(low)}
+<h3>The 24 h before</h3>${beforeInShort(low, true)}
 ${stepsTable(low)}
-${lineTable(low.line)}
-${paper ? before : html`<details><summary>Everything charted in the 24 h before</summary>${before}</details>`}
+<details><summary>Everything charted from an hour before the first value to the closing</summary>${happenedTable(low.list.caption, low.list.rows)}</details>
 <h3>Educator’s notes</h3>${notesList(low.notes)}
 ${caution()}
-${paper ? null : html`<p class="actions"><a class="button" href="/audit/lows/${low.lowId}">Open this low</a>${mayNote ? html` <a class="quiet" href="/audit/lows/${low.lowId}/notes">Add a note</a>` : null}</p>`}</section>`
+<p class="actions"><a class="button" href="/audit/lows/${low.lowId}">Open this low</a>${mayNote ? html` <a class="quiet" href="/audit/lows/${low.lowId}/notes">Add a note</a>` : null}</p></section>`
+}
+
+/** The clocks stand in the steps, so paper does without them twice. */
+function lowOnPaper(low: AuditedLowView, whole: boolean): Html {
+  return html`<section class="audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
+${valuesLine(low)}
+${plotAndStory(low)}
+${lowCauseFacts(low)}
+${stepsTable(low)}
+<h3>The 24 h before</h3>${beforeInShort(low, false)}
+${happenedTable(low.list.caption, low.list.rows)}
+${whole ? happenedTable('Everything charted in the 24 h before the first value', low.before) : null}
+${low.notes.length === 0 ? null : html`<h3>Educator’s notes</h3>${notesList(low.notes)}`}
+${caution()}</section>`
 }
 
 function nearMissSection(rows: readonly NearMissView[]): Html {

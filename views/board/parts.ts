@@ -12,7 +12,7 @@ export type NeedView = {
   /** "Bed 3, Calder"; "Meter M-4402" */
   readonly where: string
   readonly stayPath: string | null
-  /** "since 07:20" */
+  /** "since 07:20", "due 06:00, late since 06:30" */
   readonly since: string
   readonly sinceMs: number
   /** "by 07:50"; null: it was owed from the start. */
@@ -41,10 +41,12 @@ export type TileView = {
   readonly name: string | null
   readonly path: string | null
   readonly mark: Mark
-  /** "due 07:30"; empty when the state has no clock. */
+  /** "07:30", "due 06:00, late since 06:30"; empty when the state has no clock. */
   readonly when: string
   /** "112 mg/dL, 07:10", "07:10: awaiting second check"; null: no reading. */
   readonly reading: string | null
+  /** "low 03:10"; null: none lately, or one that is still open. */
+  readonly low: string | null
   /** "2 waiting"; null: nothing waits. */
   readonly waiting: string | null
   readonly nurse: string | null
@@ -59,7 +61,7 @@ export function bedTile(view: TileView): Html {
   return html`<li class="tile ${view.mark.tone}" data-part="${view.part}"><a href="/${view.path}">
 <span class="tile-bed"><span class="visually-hidden">Bed </span><strong>${view.bed}</strong> <span class="tile-name">${view.name}</span></span>
 <span class="tile-state"><span class="shape" aria-hidden="true">${view.mark.shape}</span> ${view.mark.word}<span class="tile-when"> ${view.when}</span></span>
-<span class="tile-reading">${view.reading ?? 'No reading'}</span>
+<span class="tile-reading">${view.reading ?? 'No reading'}${view.low === null ? null : html` <b class="tile-low"><span aria-hidden="true">◇</span> ${view.low}</b>`}</span>
 <span class="tile-nurse${view.nurse === null ? ' nobody' : ''}">${view.nurse ?? html`<span aria-hidden="true">■</span> No nurse${view.earlier === null ? '' : `, earlier ${view.earlier}`}`}${view.waiting === null ? null : html` <b>${view.waiting}</b>`}</span>
 </a></li>
 `

@@ -26,6 +26,8 @@ export type ResultView = {
   readonly mayChange: boolean
   /** The next bed of the round; null: none is waiting. */
   readonly next: { readonly bed: string; readonly path: string } | null
+  /** Where it was opened from, when that was the audit of a low; null: from the round. */
+  readonly back: { readonly path: string; readonly label: string } | null
 }
 
 export function resultPage(view: ResultView): Html {
@@ -39,8 +41,13 @@ ${shown === null
 ${view.notes.map((note) => html`<p class="muted">${note}</p>`)}
 ${shown === null ? null : html`<ol class="next-steps">${shown.steps.map(stepItem)}</ol>${caution()}`}
 ${shown === null || !view.mayChange ? null : html`<p><a class="quiet" href="/readings/${view.readingId}/correct">Wrong value? Correct it</a> <a class="quiet" href="/readings/${view.readingId}/void">Wrong patient? Mark it entered in error</a></p>`}
-<p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p></div>
-<section class="card" aria-label="Next patient">${view.next === null ? html`<p>No other check is waiting in this round.</p>` : html`<p>Next: <strong><a href="/${view.next.path}">bed ${view.next.bed}</a></strong></p>`}
+<p>${view.back === null ? null : html`<a class="button" href="/${view.back.path}">${view.back.label}</a> `}<a class="quiet" href="/stays/${view.stayId}">Patient page</a></p></div>
+${view.back === null ? nextPatient(view.next) : null}`
+}
+
+/** The way to the next bed: for who walks the round. */
+function nextPatient(next: ResultView['next']): Html {
+  return html`<section class="card" aria-label="Next patient">${next === null ? html`<p>No other check is waiting in this round.</p>` : html`<p>Next: <strong><a href="/${next.path}">bed ${next.bed}</a></strong></p>`}
 ${scanBox({ value: '', error: null })}
 <p><a class="quiet" href="/round">Back to the round</a></p></section>`
 }

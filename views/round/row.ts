@@ -13,8 +13,8 @@ export type PatientHead = {
   readonly born: string
 }
 
-/** masked: it may lead to a dose that this person could be asked to check, so only its time is shown. */
-export type LastReadingView = { readonly kind: 'none' } | { readonly kind: 'masked'; readonly when: string } | { readonly kind: 'shown'; readonly value: string; readonly when: string }
+/** masked: it may lead to a dose that this person could be asked to check, so only its time is shown, and why (`text`). */
+export type LastReadingView = { readonly kind: 'none' } | { readonly kind: 'masked'; readonly when: string; readonly text: string } | { readonly kind: 'shown'; readonly value: string; readonly when: string }
 
 /** `dueMs`: what a small script counts to; null: nothing. */
 export type AlertView = { readonly text: string; readonly path: string; readonly dueMs: number | null }
@@ -57,7 +57,7 @@ export function patientHead(patient: PatientHead): Html {
 
 function lastReading(reading: LastReadingView): Html {
   if (reading.kind === 'none') return html`<span class="muted">No reading in the last days</span>`
-  if (reading.kind === 'masked') return html`<span class="muted">Last reading ${reading.when}: awaiting second check</span>`
+  if (reading.kind === 'masked') return html`<span class="muted">Last reading ${reading.when}: ${reading.text}</span>`
   return html`Last <strong>${reading.value}</strong> <span class="muted">${reading.when}</span>`
 }
 

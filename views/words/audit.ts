@@ -1,8 +1,11 @@
 /** The words of the shift audit: steps and verdicts, near misses, refusals. */
+import type { OccasionGroup } from '../../shared/audit/by-hour.ts'
 import type { AuditedStep } from '../../shared/audit/low-steps.ts'
 import type { NoteRefusal } from '../../shared/audit/note.ts'
 import type { GuardName } from '../../shared/dose/dose.ts'
+import type { LineFact } from '../../shared/low/line.ts'
 import { GUARD_NAME } from './guards.ts'
+import { amountText, ARM, INSULIN_DECISION, LEVEL_THREE, READING_PART } from './low.ts'
 
 type Details = Readonly<Record<string, string | number>>
 type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
@@ -21,6 +24,76 @@ const STEP: Readonly<Record<AuditedStep['kind'], string>> = {
 /** "Treat", "Treat, 2nd time", with its number where there are several. */
 export function auditedStepName({ kind, number }: Pick<AuditedStep, 'kind' | 'number'>): string {
   return number === 1 ? STEP[kind] : `${STEP[kind]} (${String(number)})`
+}
+
+/** What each step's clock runs from. A treatment after the first is owed since the value that asked for it. */
+const CLOCK_FROM: Readonly<Record<AuditedStep['kind'], string>> = {
+  treat: 'after the first value',
+  recheck: 'after treatment',
+  'emergency-call': 'after the finding',
+  escalate: 'after escalation was asked for',
+  'tell-prescriber': 'after the first value',
+  'lasting-food': 'after recovery',
+  'follow-up': 'after recovery',
+  close: 'after the last step before it',
+}
+
+/** "16 min after treatment (limit 15 min)": how long the step took by the clock that its verdict was reached by. */
+export function stepClock({ kind, number }: Pick<AuditedStep, 'kind' | 'number'>, took: string, limit: string): string {
+  const from = kind === 'treat' && number > 1 ? 'after the value that asked for it' : CLOCK_FROM[kind]
+  return `${took} ${from} (limit ${limit})`
+}
+
+/** "All 6 steps kept.", "1 of 6 steps late, 1 missed.", with what is still to come. */
+export function stepsSummary(steps: readonly Pick<AuditedStep, 'verdict'>[]): string {
+  const count = (verdict: AuditedStep['verdict']): number => steps.filter((step) => step.verdict === verdict).length
+  const [late, missed, waiting] = [count('late'), count('missed'), count('waiting')]
+  const judged = steps.length - waiting
+  const toCome = waiting === 0 ? '' : ` ${String(waiting)} not due yet.`
+  if (judged === 0) return toCome.trim()
+  if (late + missed === 0) return `${judged === 1 ? 'The one step' : `All ${String(judged)} steps`} kept.${toCome}`
+  const faults = [...(late === 0 ? [] : [`${String(late)} of ${String(judged)} steps late`]), ...(missed === 0 ? [] : [late === 0 ? `${String(missed)} of ${String(judged)} steps missed` : `${String(missed)} missed`])]
+  return `${faults.join(', ')}.${toCome}`
+}
+
+/** "1st", "2nd", "3rd", "11th" */
+export function ordinal(n: number): string {
+  const tens = n % 100
+  const end = tens >= 11 && tens <= 13 ? 'th' : (['th', 'st', 'nd', 'rd'][n % 10] ?? 'th')
+  return `${String(n)}${end}`
+}
+
+/** What a value was taken for, in a sentence. */
+export const OCCASION_SAID: Readonly<Record<OccasionGroup, string>> = {
+  'before-breakfast': 'check before breakfast',
+  'before-lunch': 'check before lunch',
+  'before-supper': 'check before supper',
+  bedtime: 'bedtime check',
+  overnight: 'overnight check',
+  recheck: 'recheck',
+  extra: 'extra check',
+}
+
+/**
+ * What is told of a low in short: one line for each value, treatment, call and finding, and the closing. What was looked
+ * at is told only where it kept the patient from swallowing. `value`: null, may not be seen yet; `taken`: what it was
+ * taken for; `by`: "M. Olsen". Null: it stands in the whole list only.
+ */
+export function storyText(fact: LineFact, value: string | null, taken: string, by: string): string | null {
+  switch (fact.kind) {
+    case 'reading': {
+      if (value === null) return `${taken}, value awaiting second check`
+      return fact.part === 'first' ? `${value}, ${taken}` : `${value}, ${taken}: ${READING_PART[fact.part]}`
+    }
+    case 'answers': return fact.answers.swallowing === 'safely' ? null : `Cannot swallow safely, seen by ${by}`
+    case 'finding': return `Level 3 found: ${LEVEL_THREE[fact.finding].toLowerCase()}`
+    case 'emergency-call': return `Emergency call, ${by}`
+    case 'treatment': return `Treated: ${[fact.amount === null ? '' : amountText(fact.amount), fact.what === '' ? ARM[fact.arm].toLowerCase() : fact.what.toLowerCase()].filter((part) => part !== '').join(' ')}, ${by}`
+    case 'food': return `${fact.what}, ${String(fact.grams)} g, ${by}`
+    case 'told': return `${fact.told} told${fact.ordered === '' ? '' : `: ${fact.ordered}`}`
+    case 'insulin-answer': return `Insulin: ${INSULIN_DECISION[fact.decision].toLowerCase()} (${fact.told})`
+    case 'closed': return `Closed, ${by}`
+  }
 }
 
 export type VerdictMark = { readonly shape: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
@@ -45,6 +118,15 @@ export const LEVEL_WORD: Readonly<Record<1 | 2 | 3, VerdictMark & { readonly wor
   1: { word: 'level 1', shape: '◇', tone: 'due' },
   2: { word: 'level 2', shape: '◆', tone: 'urgent' },
   3: { word: 'level 3', shape: '■', tone: 'urgent' },
+}
+
+/** "no low", "1 low", "3 lows" */
+export function lowsText(count: number): string {
+  return count === 0 ? 'no low' : count === 1 ? '1 low' : `${String(count)} lows`
+}
+
+export function missesText(count: number): string {
+  return count === 1 ? '1 near miss' : `${String(count)} near misses`
 }
 
 /** Where a wrong wristband was scanned. */

@@ -25,6 +25,7 @@ export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act
   'dose-not-given': { mark: { shape: '▲', word: 'Dose verified, tray out, not given', tone: 'urgent' }, act: 'Give' },
   'insulin-question': { mark: { shape: '▲', word: 'After a low: meal and long-acting insulin not asked', tone: 'urgent' }, act: 'Ask' },
   'laboratory-value': { mark: { shape: '◐', word: 'Laboratory value waits to be charted', tone: 'due' }, act: 'Chart' },
+  'dose-to-work-out': { mark: { shape: '◑', word: 'Reading taken, dose not worked out', tone: 'due' }, act: 'Open' },
   'check-late': { mark: { shape: '▲', word: 'Check late', tone: 'urgent' }, act: 'Check' },
   'second-check-waiting': { mark: { shape: '◐', word: 'Second check waiting', tone: 'due' }, act: 'Open' },
   'scheduled-late': { mark: { shape: '▲', word: 'Scheduled insulin late', tone: 'urgent' }, act: 'Work out' },
@@ -40,6 +41,7 @@ export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act
 /** What is wrong, with the count where several are one need. */
 export function needMark(kind: NeedKind, detail: string | null): Mark {
   const { mark } = NEED[kind]
+  if (kind === 'dose-to-work-out' && detail === 'too-old') return { ...mark, word: 'Reading too old for a dose, none worked out', tone: 'urgent' }
   return kind === 'check-missed' && detail !== null && detail !== '1' ? { ...mark, word: `${detail} checks missed, no reason given` } : mark
 }
 
@@ -49,6 +51,7 @@ export const BED_MARK: Readonly<Record<BedState, Mark>> = {
   'low-recheck-due': { shape: '▲', word: 'Recheck now', tone: 'urgent' },
   'low-recheck-running': { shape: '◔', word: 'Recheck', tone: 'due' },
   'insulin-no-tray': { shape: '■', word: 'No tray', tone: 'urgent' },
+  'dose-to-work-out': { shape: '◑', word: 'Read, dose to work out', tone: 'due' },
   upcoming: { shape: '○', word: 'Upcoming', tone: 'calm' },
   open: { shape: '◐', word: 'Open', tone: 'due' },
   late: { shape: '▲', word: 'Late', tone: 'urgent' },

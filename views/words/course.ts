@@ -1,13 +1,17 @@
 /** The words of a course: what its plot and table say of a reading, a dose, a low and a meal. */
 import { formatGlucose, glucoseDigits, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
-import type { CourseDose, CourseLow, CourseMeal, DoseStanding, ReadingKind } from '../../shared/stay/course.ts'
+import type { CourseDose, CourseLow, CourseMeal, CourseReading, DoseStanding, ReadingKind } from '../../shared/stay/course.ts'
 import { formatInsulin, formatUnits } from '../format.ts'
 import type { MarkShape } from '../plot/marks.ts'
 import { LOW_CAUSE } from './low.ts'
+import { hiddenText } from './round.ts'
 import { MEAL_NAME } from './stay.ts'
 
-/** In the place of what a possible second checker must not see. */
-export const WAITS = 'awaiting second check'
+/** In the place of a dose that a possible second checker must not see. */
+const WAITS = 'awaiting second check'
+export const DOSE_WAITS_ON_PLOT = `dose ${WAITS}`
+/** In the place of such a reading on a plot; its table says whether a dose waits. */
+export const HIDDEN = 'hidden from second checkers'
 
 export const READING_SHAPE: Readonly<Record<ReadingKind, MarkShape>> = { meter: 'dot', laboratory: 'diamond', 'in-doubt': 'ring' }
 export const READING_KIND: Readonly<Record<ReadingKind, string>> = { meter: 'Reading', laboratory: 'Laboratory value', 'in-doubt': 'Reading, meter or strips in doubt' }
@@ -21,7 +25,7 @@ export const COURSE_KEY: readonly { readonly shape: MarkShape; readonly says: st
   { shape: 'dot', says: 'reading' },
   { shape: 'diamond', says: 'laboratory value' },
   { shape: 'ring', says: 'reading with meter or strips in doubt' },
-  { shape: 'square', says: WAITS },
+  { shape: 'square', says: HIDDEN },
   { shape: 'triangle-down', says: 'insulin not given yet' },
   { shape: 'cross', says: 'insulin: not charted whether given' },
   { shape: 'box', says: 'tray served' },
@@ -36,6 +40,11 @@ export function valueOnPlot(glucose: Glucose, unit: GlucoseUnit): string {
 /** On the lane of its insulin: "4 units", "4 units, not given yet". */
 export function doseOnPlot({ standing }: Pick<CourseDose, 'standing'>, units: number): string {
   return [formatUnits(units), DOSE_STANDING[standing]].filter((part) => part !== '').join(', ')
+}
+
+/** A reading in a table or a list; what may not be seen yet, with why. */
+export function readingInWords({ glucose, hasDose }: Pick<CourseReading, 'glucose' | 'hasDose'>): string {
+  return glucose === null ? hiddenText(hasDose ? 'waits' : 'none') : formatGlucose(glucose)
 }
 
 /** In a table or a list: what it was, and "4 units of insulin lispro, on paper or elsewhere". */

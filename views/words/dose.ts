@@ -21,10 +21,14 @@ const GONE = {
   'dose-settled': () => 'This dose is charted already.',
 } as const
 
+function whoseWristband(d: Details): string {
+  if (d['bed'] === undefined) return d['ward'] === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${say(d, 'ward')}.`
+  return d['ward'] === undefined ? `It is bed ${say(d, 'bed')}'s wristband.` : `It is bed ${say(d, 'bed')}'s wristband, on ${say(d, 'ward')}.`
+}
+
 /** A wrong wristband is told apart by its bed only. */
 export const WRONG_WRISTBAND = (d: Details): string => {
-  const where = d['bed'] === undefined ? 'It is no wristband of a patient here.' : d['ward'] === undefined ? `It is bed ${say(d, 'bed')}'s wristband.` : `It is bed ${say(d, 'bed')}'s wristband, ${say(d, 'ward')}.`
-  return `STOP. This is not this patient's wristband. ${where} Give nothing. Look again at who is in front of you.`
+  return `STOP. This is not this patient's wristband. ${whoseWristband(d)} Give nothing. Look again at who is in front of you.`
 }
 
 export type GlucoseTypedRefusal = 'glucose-typed-wrong'

@@ -5,11 +5,12 @@ import type { Dose } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import { lowLevel } from '../../shared/low/level.ts'
+import type { LowEvent } from '../../shared/low/low.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import { formatInsulin, formatMinutes, formatTime, formatUnits } from '../format.ts'
-import { LOW_LEVEL } from './low.ts'
+import { LOW_CAUSE, LOW_LEVEL } from './low.ts'
 import { EXTRA_REASON, METER_DOUBT, READING_SOURCE } from './reading.ts'
 import { FACT, factText, FEEDING, MEAL_NAME, nilSpanText, planText } from './stay.ts'
 
@@ -24,6 +25,12 @@ export type HappenedContext = {
   /** Null: may not be seen yet. */
   readonly valueOf: (reading: Reading) => string | null
   readonly doseText: (dose: Dose) => string | null
+  /** "level 1, lowest 58 mg/dL"; empty when no value of it counts as low any more. */
+  readonly lowText: (low: LowEvent) => string
+  /** What a value was in the course of a low: "recovered"; null: no part of one. */
+  readonly partOf: (reading: Reading) => string | null
+  /** Is the line of this dose in the same list? Then its tray need not tell of it. */
+  readonly isListed: (doseId: string) => boolean
 }
 
 const MASKED = 'awaiting second check'
@@ -59,7 +66,11 @@ export function happenedText({ fact }: Antecedent, context: HappenedContext): Ha
     case 'plan': return plain(fact.began ? 'Check plan began' : 'Check plan ended', planText(fact.version.plan, zone), fact.version.overlay ? ['while nil by mouth'] : [], false)
     case 'critical-told': return { ...plain('Critical result told', fact.call.told, ['read back', ...(fact.call.ordered === '' ? [] : [`ordered: ${fact.call.ordered}`])], false), path: `readings/${fact.call.readingId}` }
     case 'symptoms': return plain('Symptoms, no low value', fact.symptoms.symptoms, [`given: ${fact.symptoms.what}`], true)
-    case 'low': return { ...plain(fact.opened ? 'Low event opened' : 'Low event closed', '', [], fact.opened), path: `audit/lows/${fact.low.lowId}` }
+    case 'low': {
+      const { closing } = fact.low.charted
+      const cause = closing === null ? 'still open' : `closed as: ${LOW_CAUSE[closing.cause].toLowerCase()}`
+      return { ...plain(fact.opened ? 'Earlier low' : 'Earlier low closed', fact.opened ? context.lowText(fact.low) : '', [cause], fact.opened), path: `audit/lows/${fact.low.lowId}` }
+    }
     case 'bed': return plain(fact.admitted ? 'Admitted' : 'Moved', `${context.wardName(fact.span.wardId)}, bed ${fact.span.bed}`, [], !fact.admitted)
     case 'discharged': return plain('Discharged', '', [], false)
   }
@@ -73,11 +84,13 @@ function orderLine({ orderId, version, order }: OrderVersion, what: string, deta
   return { what, value: `${order.insulin}, version ${String(version)}`, detail, flagged, path: `orders/${orderId}/${String(version)}` }
 }
 
-function readingText(reading: Reading, { valueOf, nameOf, policy }: HappenedContext): Happened {
+function readingText(reading: Reading, { valueOf, nameOf, policy, partOf }: HappenedContext): Happened {
   const value = valueOf(reading)
+  const part = value === null ? null : partOf(reading)
   const level = value === null || reading.glucose.unit !== policy.unit ? null : lowLevel(reading.glucose, policy)
   const gone = reading.voided !== null ? (value === null ? 'entered in error' : `entered in error: ${reading.voided.reason}`) : reading.supersededBy !== null ? 'corrected since' : null
   const detail = [
+    ...(part === null ? [] : [part]),
     ...(level === null ? [] : [LOW_LEVEL[level]]),
     ...(reading.source === 'capillary' ? [] : [READING_SOURCE[reading.source].toLowerCase()]),
     ...(reading.extraReason === null || value === null ? [] : [EXTRA_REASON[reading.extraReason].toLowerCase()]),
@@ -93,10 +106,14 @@ function doseText(dose: Dose, tray: TrayAfter | null, { doseText: textOf, nameOf
   const { zone } = policy
   const agreed = dose.answers.find((answer) => answer.agreed)
   const from = value === null ? [] : fromText(dose, zone)
+  const giver = dose.outcome === null ? dose.proposedById : dose.outcome.byId
+  const [worker, checker] = [nameOf(dose.proposedById), agreed === undefined ? null : nameOf(agreed.byId)]
   const detail = [
     ...from,
-    dose.secondCheckRequired ? (agreed === undefined ? 'no agreed second check' : `checked by ${nameOf(agreed.byId)} at ${formatTime(agreed.atMs, zone)}`) : 'no second check by policy',
-    ...(dose.product === null ? [] : [`signed by ${nameOf(dose.product.byId)} at ${formatTime(dose.product.atMs, zone)}`]),
+    giver === dose.proposedById ? `worked out and given by ${worker}` : `worked out by ${worker}, given by ${nameOf(giver)}`,
+    dose.secondCheckRequired ? (checker === null || agreed === undefined ? 'no agreed second check' : `second check by ${checker} at ${formatTime(agreed.atMs, zone)}`) : 'no second check by policy',
+    // who checked reads the product as a rule; only another one is worth a word
+    ...(dose.product === null || dose.product.byId === agreed?.byId ? [] : [`product read by ${nameOf(dose.product.byId)}`]),
     ...(tray === null ? [] : [afterText(tray, policy)]),
   ]
   return { what: 'Insulin given', value: value ?? MASKED, detail, flagged: tray?.isLate === true, path: `doses/${dose.doseId}` }
@@ -115,14 +132,14 @@ function afterText({ meal, afterMs, isLate }: TrayAfter, policy: WardPolicy): st
   const limit = isLate ? `NO TRAY within ${String(policy.dose.noTrayAfterMin)} min: ` : ''
   if (afterMs === null) return `${limit}no ${name} tray charted`
   const minutes = formatMinutes(Math.abs(afterMs) / MINUTE_MS)
-  return `${limit}${name} tray ${minutes} ${afterMs < 0 ? 'before' : 'after'} it`
+  return `${limit}${name} tray ${minutes} ${afterMs < 0 ? 'before' : 'after'} the insulin`
 }
 
-function trayText({ tray, isTimed, doses }: Extract<AntecedentFact, { kind: 'tray' }>, { doseText: textOf }: HappenedContext): Happened {
+function trayText({ tray, isTimed, doses }: Extract<AntecedentFact, { kind: 'tray' }>, { doseText: textOf, isListed }: HappenedContext): Happened {
   const share = tray.shareEatenPercent
   const detail = [
     ...(isTimed ? [] : ['time of serving not charted; shown at its planned time']),
-    ...doses.map(({ dose, beforeMs }) => `${textOf(dose) ?? 'insulin'} ${beforeMs === null ? 'given for it' : `${formatMinutes(Math.abs(beforeMs) / MINUTE_MS)} ${beforeMs < 0 ? 'after' : 'before'} it`}`),
+    ...doses.filter(({ dose }) => !isListed(dose.doseId)).map(({ dose, beforeMs }) => `${textOf(dose) ?? 'insulin'} ${beforeMs === null ? 'given for it' : `${formatMinutes(Math.abs(beforeMs) / MINUTE_MS)} ${beforeMs < 0 ? 'after' : 'before'} it`}`),
   ]
   return { what: `${MEAL_NAME[tray.meal]} tray`, value: share === null ? 'share eaten not charted' : `${String(share)} % eaten`, detail, flagged: share !== null && share <= 50 && doses.length > 0, path: null }
 }

@@ -27,8 +27,33 @@ export const FORM_SENTENCES = {
   'key-used': 'Not saved again. This form was already sent with other contents. Check what is charted before you send it again.',
   'file-made': 'This file was made already, and making it is recorded. Send the form again to make it once more.',
   'charted-meanwhile': 'Not saved. Somebody charted this in the meantime. What is charted now is shown here.',
-  busy: 'Not saved. The database is busy. Send it again in a moment: it will be charted once.',
 } as const
+
+/** Why the store took nothing: full, read-only, its file damaged, its disk failing, or held by another process. */
+export type StoreFailure = 'full' | 'read-only' | 'damaged' | 'failing' | 'busy'
+
+const ON_PAPER = 'Write it on paper and tell the charge nurse. What you typed is still here: send it again when the service can save, and it is charted once.'
+
+/** Above a form that came back because nothing could be saved. */
+export const STORE_SENTENCES: Readonly<Record<StoreFailure, string>> = {
+  full: `Not saved. The service’s disk is full. ${ON_PAPER}`,
+  'read-only': `Not saved. The service’s disk can be read but not written. ${ON_PAPER}`,
+  failing: `Not saved. The service’s disk does not work as it should. ${ON_PAPER}`,
+  damaged: 'Not saved. The service’s database is damaged. Write it on paper, tell the charge nurse, and chart on paper until you are told that the service is well.',
+  busy: 'Not saved. The database is busy. Send it again in a moment: it will be charted once.',
+}
+
+/** Added where a form has fields that are never sent back. */
+export const SECRET_AGAIN = 'A PIN has to be typed again.'
+
+/** At the door, when a login cannot be stored. */
+export const NOT_SIGNED_IN_SENTENCES: Readonly<Record<StoreFailure, string>> = {
+  full: 'Not signed in. The service’s disk is full, so nobody can sign in. Whoever is signed in can go on reading. Chart on paper and tell the charge nurse.',
+  'read-only': 'Not signed in. The service’s disk can be read but not written, so nobody can sign in. Whoever is signed in can go on reading. Chart on paper and tell the charge nurse.',
+  failing: 'Not signed in. The service’s disk does not work as it should. Chart on paper and tell the charge nurse.',
+  damaged: 'Not signed in. The service’s database is damaged. Chart on paper and tell the charge nurse.',
+  busy: 'Not signed in. The database is busy. Try again in a moment.',
+}
 
 /** Above a form that was kept while somebody signed in again. */
 export const KEPT_SENTENCE = 'Not saved yet. You were signed out before it was sent. What you typed is here again: check it and send it. A PIN has to be typed again.'
@@ -43,6 +68,10 @@ export const PAGE_SENTENCES = {
   'bad-request': { title: 'Not accepted', text: 'What was sent could not be read. Nothing was saved.' },
   fault: { title: 'Something went wrong', text: 'The service had a fault. Nothing was saved. Try again; if it stays so, chart on paper and tell whoever looks after the service.' },
   busy: { title: 'Busy', text: 'The database is busy. Nothing was saved. Send it again in a moment: it will be charted once.' },
+  full: { title: 'Not saved', text: 'The service’s disk is full. Nothing was saved. Go back to what you typed, write it on paper and tell the charge nurse.' },
+  'read-only': { title: 'Not saved', text: 'The service’s disk can be read but not written. Nothing was saved. Go back to what you typed, write it on paper and tell the charge nurse.' },
+  failing: { title: 'The disk does not work', text: 'The service’s disk does not work as it should. Nothing was saved. Chart on paper and tell the charge nurse.' },
+  damaged: { title: 'The database is damaged', text: 'The service’s database is damaged. Nothing was saved. Chart on paper until you are told that the service is well, and tell the charge nurse.' },
 } as const
 
 export type PageSentence = keyof typeof PAGE_SENTENCES

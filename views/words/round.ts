@@ -15,6 +15,20 @@ export const LOW_MARK: Readonly<Record<'untreated' | 'recheck-due' | 'recheck-ru
 
 export const NO_TRAY_MARK: Mark = { shape: '■', word: 'Insulin given, no tray charted', tone: 'urgent' }
 
+/** A check that is read and whose dose nobody has worked out. It says nothing of the value: second checks are blind. */
+export const DOSE_TO_WORK_OUT_MARK: Mark = { shape: '◑', word: 'Read, dose to work out', tone: 'due' }
+export const DOSE_TO_WORK_OUT = { fresh: 'Dose not worked out yet', 'too-old': 'Reading too old for a dose, none worked out: measure again' } as const
+
+/** What stands in place of a reading that may not be seen yet; `dose`: whether one waits for its second check. */
+export function hiddenText(dose: 'waits' | 'none'): string {
+  return dose === 'waits' ? 'awaiting second check' : 'hidden: a dose may follow, none worked out yet'
+}
+
+/** "due 06:00, late since 06:30": the same two facts wherever a check is late. */
+export function lateText(due: string, since: string): string {
+  return `due ${due}, late since ${since}`
+}
+
 export const SLOT_MARK: Readonly<Record<SlotState, Mark>> = {
   due: { shape: '◐', word: 'Due', tone: 'due' },
   late: { shape: '▲', word: 'Late', tone: 'urgent' },

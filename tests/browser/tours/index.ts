@@ -8,7 +8,8 @@ import { orderTours } from './orders.ts'
 import { peopleTours } from './people.ts'
 import { policyTours } from './policy.ts'
 import { ratesTours } from './rates.ts'
+import { serviceTours } from './service.ts'
 import { stayTours } from './stays.ts'
 import type { Tour } from './tour.ts'
 
-export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours]
+export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours, ...serviceTours]

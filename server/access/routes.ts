@@ -1,0 +1,109 @@
+/** Who looked at which patient: an administrator's report out of the access log, on a page and as a file. Each report is noted in that log. */
+import { accept, type Outcome } from '../../shared/outcome.ts'
+import { accessPage } from '../../views/access/page.ts'
+import { reportPage } from '../../views/access/report.ts'
+import { formatDateTime } from '../../views/format.ts'
+import { ACCESS_SENTENCES, type AccessRefusal } from '../../views/words/access.ts'
+import { formRoute } from '../http/forms.ts'
+import { fileAnswer, messageAnswer, page, sayAnswer, type Answer } from '../http/page.ts'
+import { ADMINISTRATORS } from '../http/roles.ts'
+import { route, type Server } from '../http/route.ts'
+import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { todayOf } from '../setup/people-load.ts'
+import type { AccessPlace } from '../store/contract.ts'
+import { accessFile, FILE_MOST_ROWS } from './file.ts'
+import { namesFor, periodText, rowView, subjectText, totalView } from './load.ts'
+import { MOST_DAYS, QUESTION_FIELDS, questionOfQuery, readQuestion, reportQuery, type AccessQuestion, type QuestionFields } from './question.ts'
+
+/** Rows on one page of the report. */
+const PAGE_ROWS = 100
+
+const ASK: FormSpec<QuestionFields, AccessRefusal> = {
+  name: 'access-report',
+  schema: QUESTION_FIELDS,
+  initial: (visit) => { const today = todayOf(visit, []); return { by: 'patient', patient: '', badge: '', ward: '', from: today, to: today } },
+  draw: drawQuestion,
+  decide: askFor,
+  sentences: ACCESS_SENTENCES,
+  fieldOf: {},
+  statusOf: {},
+}
+
+export function registerAccess(server: Server): void {
+  formRoute(server, { url: '/setup/access', roles: ADMINISTRATORS, spec: ASK })
+  route(server, { method: 'GET', url: '/setup/access/report', roles: ADMINISTRATORS }, onQuestion(showReport))
+  route(server, { method: 'GET', url: '/setup/access/file', roles: ADMINISTRATORS }, onQuestion(makeFile))
+}
+
+function drawQuestion(visit: Visit, state: FormState): PageView {
+  const wards = visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
+  return { title: 'Access report', body: accessPage({ wards, mostDays: MOST_DAYS, ...state }) }
+}
+
+/** Leads to the report under an address that holds ids only: a wristband number stands in no address. */
+function askFor(fields: QuestionFields, visit: Visit): Outcome<Decided, AccessRefusal> {
+  const question = readQuestion(fields, visit)
+  return question.ok ? accept({ events: [], location: `/setup/access/report?${reportQuery(question.value)}` }) : question
+}
+
+/** Reads the question of the address, notes that it was asked, and brings the log up to this moment. */
+function onQuestion(answer: (visit: Visit, question: AccessQuestion) => Answer): (visit: Visit) => Answer {
+  return (visit) => {
+    const question = questionOfQuery(visit)
+    if (question === undefined) return messageAnswer(visit, 404, 'not-found')
+    visit.house.accessLog.flush()
+    const made = answer(visit, question)
+    if (made.status === 200) noteReport(visit, question)
+    return made
+  }
+}
+
+function noteReport({ house, nowMs, actor, request }: Visit, { asked: { by, id } }: AccessQuestion): void {
+  house.accessLog.add({
+    atMs: nowMs, staffId: actor.staffId, stayId: by === 'patient' ? id : null, wardId: by === 'ward' ? id : null, page: request.routeOptions.url ?? '', requestId: request.id,
+    kind: 'report', role: actor.role, ...(by === 'person' ? { subjectId: id } : {}),
+  })
+}
+
+/** The row after which a page begins, as an address has it: instant and number. */
+function placeOf(visit: Visit): AccessPlace | null {
+  const { before } = visit.request.query as Readonly<Record<string, unknown>>
+  const [, atMs, accessId] = /^(\d{1,15})\.(\d{1,15})$/.exec(typeof before === 'string' ? before : '') ?? []
+  return atMs === undefined || accessId === undefined ? null : { atMs: Number(atMs), accessId: Number(accessId) }
+}
+
+function showReport(visit: Visit, question: AccessQuestion): Answer {
+  const { store, scope } = visit
+  const names = namesFor(visit, question)
+  const before = placeOf(visit)
+  // counted for the first page alone: a ward's year is a fifth of a second
+  const totals = before === null ? store.accessTotals(scope, question.asked) : null
+  const found = store.accessRows(scope, question.asked, { before, most: PAGE_ROWS + 1 })
+  const rows = found.slice(0, PAGE_ROWS)
+  const last = rows.at(-1)
+  const count = totals?.reduce((sum, { patients, wards, refused, reports }) => sum + patients + wards + refused + reports, 0) ?? null
+  const query = reportQuery(question)
+  return page(visit, 200, {
+    title: 'Access report',
+    body: reportPage({
+      by: question.asked.by,
+      subject: subjectText(visit, question, names),
+      period: periodText(question),
+      zone: question.zone,
+      count,
+      totals: totals?.map((total) => totalView(total, names, question)) ?? null,
+      rows: rows.map((row) => rowView(row, names, question)),
+      newestPath: before === null ? null : `setup/access/report?${query}`,
+      olderPath: found.length > PAGE_ROWS && last !== undefined ? `setup/access/report?${query}&before=${String(last.atMs)}.${String(last.accessId)}` : null,
+      filePath: count !== null && count <= FILE_MOST_ROWS ? `setup/access/file?${query}` : null,
+      fileMost: FILE_MOST_ROWS,
+      made: `Asked by ${visit.actor.name}, ${formatDateTime(visit.nowMs, question.zone)}. Asking is recorded too.`,
+    }),
+  })
+}
+
+function makeFile(visit: Visit, question: AccessQuestion): Answer {
+  const rows = visit.store.accessRows(visit.scope, question.asked, { before: null, most: FILE_MOST_ROWS + 1 })
+  if (rows.length > FILE_MOST_ROWS) return sayAnswer(visit, 422, 'No file made', `There are more than ${String(FILE_MOST_ROWS)} rows. Ask about fewer days.`)
+  return fileAnswer(visit, accessFile(question, rows, namesFor(visit, question)))
+}

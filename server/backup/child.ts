@@ -1,0 +1,11 @@
+/**
+ * The process that takes one turn of the scheduled backups and ends: `node child.js '{…}'`. It is nicer to the machine
+ * than the service that started it, and tells it what came of the turn in one message.
+ */
+import { constants, setPriority } from 'node:os'
+import { takeTurn, type TurnAsked } from './turn.ts'
+
+setPriority(constants.priority.PRIORITY_BELOW_NORMAL)
+// ends with the service, also when that was killed
+process.once('disconnect', () => process.exit(1))
+process.send?.(takeTurn(JSON.parse(process.argv[2] ?? '') as TurnAsked), () => process.exit(0))

@@ -1,0 +1,159 @@
+/**
+ * Scheduled backups: a timer of the service, each turn in a process of its own, so that no request waits for a disk. The
+ * timer is monotonic; a clock that jumps moves no turn.
+ */
+import { fork, type ChildProcess } from 'node:child_process'
+import { once } from 'node:events'
+import { join } from 'node:path'
+import type { Config } from '../config.ts'
+import { packageRoot } from '../paths.ts'
+import { clearParts } from '../store/files.ts'
+import type { Seen, TurnAsked, TurnDone } from './turn.ts'
+
+/** well: the newest backup is younger than two turns. failing: the last turn failed. late: neither. off: no folder is configured. */
+export type BackupState = 'off' | 'well' | 'late' | 'failing'
+
+export type BackupStatus = {
+  readonly state: BackupState
+  /** The newest backup that was looked at and found whole; null when none is known. */
+  readonly newest: { readonly atMs: number; readonly ageMs: number } | null
+  readonly kept: number
+  /** What the last turn failed at, and when; null when it did not. */
+  readonly failure: { readonly atMs: number; readonly sentence: string } | null
+  readonly sameDisk: boolean | null
+}
+
+export type Backups = {
+  readonly status: () => BackupStatus
+  /** Begins: the first turn is now, and makes a backup only where the newest one is a turn old. */
+  readonly start: (log: BackupLog) => void
+  /** Takes a turn now, and waits for it. While one is going on, nothing more is begun. */
+  readonly turn: () => Promise<void>
+  /** Ends the timer and the turn that is going on; nothing half made keeps a real name. */
+  readonly stop: () => Promise<void>
+}
+
+export type BackupLog = { readonly info: (facts: object, text: string) => void; readonly error: (facts: object, text: string) => void }
+
+export type BackupNeeds = {
+  readonly config: Pick<Config, 'databaseFile' | 'backupFolder' | 'backupEveryMin' | 'backupKeep'>
+  /** Ward time and monotonic time, both milliseconds. */
+  readonly now: () => number
+  readonly mono: () => number
+  /** How a turn is taken; a process of its own unless a test says otherwise. */
+  readonly take?: TakeTurn
+}
+
+/** Begins a turn. `ended` is what came of it, null when it ended without a word. */
+export type TakeTurn = (asked: TurnAsked) => { readonly ended: Promise<TurnDone | null>; readonly kill: () => void }
+
+const OFF: BackupStatus = { state: 'off', newest: null, kept: 0, failure: null, sameDisk: null }
+const NO_WORD = 'The backup ended before it was done. It is tried again at the next turn.'
+
+/** The scheduled backups of a service; they do nothing where no folder is configured. */
+export function scheduleBackups({ config, now, mono, take = inProcess }: BackupNeeds): Backups {
+  const { backupFolder: folder, backupEveryMin, backupKeep, databaseFile } = config
+  if (folder === null) return { status: () => OFF, start: () => undefined, turn: () => Promise.resolve(), stop: () => Promise.resolve() }
+  const everyMs = backupEveryMin * 60_000
+  let timer: NodeJS.Timeout | null = null
+  let going: { readonly ended: Promise<void>; readonly kill: () => void } | null = null
+  let stopped = false
+  let log: BackupLog | null = null
+  let seen: Seen | null = null
+  /** When it was seen, or, before the first look, when this began; on the monotonic clock. */
+  let seenAt = mono()
+  let failure: BackupStatus['failure'] = null
+
+  const newest = (): BackupStatus['newest'] => (seen?.newest == null ? null : { atMs: seen.newest.atMs, ageMs: seen.newest.ageMs + (mono() - seenAt) })
+  const isLate = (): boolean => {
+    if (seen?.nothingYet === true) return false
+    // before the first look nothing is known, and that may not last
+    const ageMs = seen === null ? mono() - seenAt : (newest()?.ageMs ?? Infinity)
+    return ageMs > 2 * everyMs
+  }
+  const took = (done: TurnDone | null): void => {
+    if (stopped) return
+    const sentence = done === null ? NO_WORD : done.failure
+    failure = sentence === null ? null : { atMs: now(), sentence }
+    if (done?.seen != null) [seen, seenAt] = [done.seen, mono()]
+    if (sentence !== null) log?.error({ reason: sentence }, 'no backup was made; it is tried again at the next turn')
+    else if (done?.made === true) log?.info({ kept: done.seen?.kept }, 'a backup was made')
+  }
+  const turn = async (enoughMs: number): Promise<void> => {
+    if (going !== null || stopped) return
+    const { ended, kill } = take({ databaseFile, folder, keep: backupKeep, nowMs: now(), enoughMs })
+    const noted = ended.then(took)
+    going = { ended: noted, kill }
+    try {
+      await noted
+    } finally {
+      going = null
+    }
+  }
+  const next = (afterMs: number): void => {
+    timer = setTimeout(() => {
+      next(everyMs)
+      void turn(0)
+    }, afterMs)
+    timer.unref()
+  }
+  return {
+    status: () => ({
+      state: failure !== null ? 'failing' : isLate() ? 'late' : 'well',
+      newest: newest(),
+      kept: seen?.kept ?? 0,
+      failure,
+      sameDisk: seen?.sameDisk ?? null,
+    }),
+    start: (to) => {
+      log = to
+      void turn(everyMs).then(() => {
+        if (!stopped) next(failure !== null ? everyMs : Math.max(1, everyMs - (newest()?.ageMs ?? 0)))
+      })
+    },
+    turn: () => turn(0),
+    stop: async () => {
+      stopped = true
+      if (timer !== null) clearTimeout(timer)
+      going?.kill()
+      await going?.ended
+    },
+  }
+}
+
+/** The built code, also where the sources run: a process of its own cannot read TypeScript. */
+const CHILD = join(packageRoot, 'dist', 'server', 'backup', 'child.js')
+
+/** Takes a turn in a process of its own. */
+function inProcess(asked: TurnAsked): ReturnType<TakeTurn> {
+  const child = fork(CHILD, [JSON.stringify(asked)], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'], execArgv: [] })
+  let killed = false
+  const ended = answerOf(child).then((done) => {
+    if (killed) clearAfter(asked.folder)
+    return done
+  })
+  return {
+    ended,
+    kill: () => {
+      killed = true
+      child.kill()
+    },
+  }
+}
+
+async function answerOf(child: ChildProcess): Promise<TurnDone | null> {
+  let done: TurnDone | null = null
+  child.on('message', (message) => { done = message as TurnDone })
+  // its word may come after its end, and before the line is closed; one that could not be started has neither
+  await Promise.race([Promise.all([once(child, 'exit'), once(child, 'disconnect')]), once(child, 'error')]).catch(() => undefined)
+  return done
+}
+
+/** What it had half made; where the folder is gone, the next turn clears it. */
+function clearAfter(folder: string): void {
+  try {
+    clearParts(folder, (name) => name.startsWith('ward-backup-'))
+  } catch {
+    // a disk that was taken away must not keep the service from stopping
+  }
+}

@@ -1,0 +1,185 @@
+/**
+ * Puts a copy of a backup in the place of the database. The backup is looked at first, the database is only ever set
+ * aside under a dated name, and whatever breaks half way leaves it whole where it was or under that name.
+ */
+import { chmodSync, chownSync, copyFileSync, existsSync, readdirSync, readlinkSync, rmSync, statSync } from 'node:fs'
+import { dirname, join, resolve } from 'node:path'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { clearPartsOf, createEmpty, giveSecondName, isFolder, partOf, place, removePart, replace, sync } from '../store/files.ts'
+import { askForRebuild, holdAlone, inspectCopy, partsOf, type Apart, type CopyFacts } from '../store/backup.ts'
+import { refusalOf, StoreError } from '../store/errors.ts'
+import { readHead, writeHead } from '../store/head.ts'
+import { knownSchema } from '../store/migrate.ts'
+import { openStore } from '../store/open.ts'
+import { verifyStore, type Verified } from '../store/verify.ts'
+
+export type RestoreAsked = { readonly backupFile: string; readonly databaseFile: string; readonly headFile: string; /** now, UTC milliseconds: for the name of what is set aside */ readonly nowMs: number }
+
+export type Restored = Pick<CopyFacts, 'schema' | 'head'> & {
+  /** Where the database that stood there is now; null when there was none. */
+  readonly setAside: string | null
+  /** How its record stands to the restored one; null when there was none, or it cannot be read. */
+  readonly apart: Apart | null
+  /** Rows that the head kept outside knew of, where there is no such database; null when there was no head. */
+  readonly rowsKnownOutside: number | null
+  /** Tables that differ from the record, and are filled anew at the next start. */
+  readonly tables: readonly string[]
+  readonly doses: readonly string[]
+}
+
+export type RestoreRefusal = 'no-backup' | 'same-file' | 'log-beside' | 'no-folder' | 'in-use' | 'maybe-in-use' | 'backup-faulty' | 'does-not-apply' | 'store-fault'
+
+/** Restores, or refuses and leaves everything as it was. The service must be stopped. */
+export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRefusal> {
+  const { backupFile, databaseFile, headFile } = asked
+  if (!existsSync(backupFile) || isFolder(backupFile)) return refuse('no-backup', { file: backupFile })
+  if (isSameFile(backupFile, databaseFile)) return refuse('same-file')
+  if (existsSync(`${backupFile}-wal`) && statSync(`${backupFile}-wal`).size > 0) return refuse('log-beside', { file: backupFile })
+  for (const folder of [dirname(databaseFile), dirname(headFile)]) if (!isFolder(folder)) return refuse('no-folder', { folder })
+  const part = partOf(databaseFile)
+  try {
+    for (const made of [databaseFile, scratchOf(databaseFile), `${databaseFile}-wal`]) clearPartsOf(made)
+    // a copy of the backup is what is looked at and put in place: the backup stays what it is
+    createEmpty(part)
+    copyFileSync(backupFile, part)
+    sync(part)
+    const looked = look(part, asked)
+    return looked.ok ? putInPlace(part, looked.value, asked) : looked
+  } catch (error) {
+    const refusal = refusalOf(error, databaseFile)
+    if (refusal instanceof StoreError) return refuse('store-fault', { sentence: refusal.message })
+    throw error
+  } finally {
+    removePart(part)
+  }
+}
+
+type Looked = { readonly facts: CopyFacts; readonly tables: readonly string[]; readonly doses: readonly string[] }
+
+/** Proves the copy: by itself, and as this program's, which for an older schema is proved on a scratch copy that is upgraded. */
+function look(part: string, { backupFile, databaseFile }: RestoreAsked): Outcome<Looked, RestoreRefusal> {
+  const facts = inspectCopy(part, null)
+  if (facts.faults.length > 0) return refuse('backup-faulty', { file: backupFile, faults: facts.faults.join('\n') })
+  const found = facts.schema === knownSchema() ? verifyStore({ file: part, headFile: null }) : upgradedReport(part, partOf(scratchOf(databaseFile)))
+  const { record, tables, doses } = partsOf(found)
+  return record.length > 0 ? refuse('does-not-apply', { file: backupFile, faults: record.join('\n') }) : accept({ facts, tables, doses })
+}
+
+function scratchOf(databaseFile: string): string {
+  return `${databaseFile}.upgraded`
+}
+
+/** The report on a scratch copy that is brought up to date; a record that cannot be applied is a finding, not a fault of the program. */
+function upgradedReport(part: string, scratch: string): readonly Verified[] {
+  try {
+    copyFileSync(part, scratch)
+    openStore({ file: scratch, keepBeforeUpgrade: false }).close()
+    return verifyStore({ file: scratch, headFile: null })
+  } catch (error) {
+    const refusal = refusalOf(error, scratch)
+    if (refusal instanceof StoreError) throw refusal
+    return [{ what: 'rebuild', checked: 0, differences: [error instanceof Error ? error.message : String(error)] }]
+  } finally {
+    removePart(scratch)
+  }
+}
+
+function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFile, headFile, nowMs }: RestoreAsked): Outcome<Restored, RestoreRefusal> {
+  const there = existsSync(databaseFile)
+  // looking whether the old database is in use makes SQLite throw away a log that it cannot read
+  const [log, keptLog] = [`${databaseFile}-wal`, partOf(`${databaseFile}-wal`)]
+  if (existsSync(log)) copyFileSync(log, keptLog)
+  const held = there ? holdAlone(databaseFile) : null
+  const suffix = `set-aside-${new Date(nowMs).toISOString().replace(/[-:.]/g, '')}`
+  let half = false
+  try {
+    if (held === 'in-use') return refuse('in-use', { file: databaseFile })
+    if (held === 'unreadable' && isOpenSomewhere(databaseFile)) return refuse('maybe-in-use', { file: databaseFile })
+    const apart = held === null || held === 'unreadable' ? null : held.apartFrom(part)
+    const rowsKnownOutside = rowsOf(headFile)
+    if (tables.length > 0) askForRebuild(part)
+    sameOwner(part, there ? databaseFile : dirname(databaseFile), there)
+    sync(part)
+    half = true
+    // second names first: from here on the old database is whole under its dated name, whatever happens
+    for (const file of [databaseFile, headFile]) if (existsSync(file)) giveSecondName(file, `${file}.${suffix}`)
+    // what could be read was folded into the file
+    if (held === 'unreadable' && existsSync(keptLog)) giveSecondName(keptLog, `${databaseFile}.${suffix}-wal`)
+    for (const folder of new Set([dirname(databaseFile), dirname(headFile)])) sync(folder)
+    // a log left beside a new database would be taken for its own
+    for (const one of [log, `${databaseFile}-shm`]) rmSync(one, { force: true })
+    writeHead(headFile, facts.head)
+    if (existsSync(`${headFile}.${suffix}`)) sameOwner(headFile, `${headFile}.${suffix}`, true)
+    sync(dirname(headFile))
+    replaceOrPlace(part, databaseFile, there)
+    half = false
+    return accept({ schema: facts.schema, head: facts.head, setAside: there ? `${databaseFile}.${suffix}` : null, apart, rowsKnownOutside, tables, doses })
+  } finally {
+    if (half) putBack({ databaseFile, headFile, suffix, keptLog: held === 'unreadable' ? keptLog : null })
+    removePart(keptLog)
+    if (held !== null && typeof held !== 'string') held.release()
+  }
+}
+
+function replaceOrPlace(part: string, databaseFile: string, there: boolean): void {
+  if (there) replace(part, databaseFile)
+  // a service that was started meanwhile has made its own
+  else place(part, databaseFile)
+}
+
+/** The database was not replaced: its log and its head come back, and the second names, which are of the same files, go. */
+function putBack({ databaseFile, headFile, suffix, keptLog }: { readonly databaseFile: string; readonly headFile: string; readonly suffix: string; readonly keptLog: string | null }): void {
+  if (keptLog !== null && existsSync(keptLog) && !existsSync(`${databaseFile}-wal`)) giveSecondName(keptLog, `${databaseFile}-wal`)
+  rmSync(`${databaseFile}.${suffix}-wal`, { force: true })
+  if (existsSync(`${headFile}.${suffix}`)) {
+    replace(`${headFile}.${suffix}`, headFile)
+    // where both were names of one file, renaming did nothing
+    rmSync(`${headFile}.${suffix}`, { force: true })
+  }
+  if (existsSync(`${databaseFile}.${suffix}`) && existsSync(databaseFile) && isSameFile(`${databaseFile}.${suffix}`, databaseFile)) rmSync(`${databaseFile}.${suffix}`)
+}
+
+/** Whoever runs the restore, the service must be able to open what it makes. */
+function sameOwner(file: string, like: string, andMode: boolean): void {
+  const { uid, gid, mode } = statSync(like)
+  const mine = statSync(file)
+  if (mine.uid !== uid || mine.gid !== gid) chownSync(file, uid, gid)
+  if (andMode) chmodSync(file, mode & 0o777)
+}
+
+/** A head that cannot be read tells nothing, and is set aside as it is. */
+function rowsOf(headFile: string): number | null {
+  try {
+    return readHead(headFile)?.count ?? null
+  } catch {
+    return null
+  }
+}
+
+function isSameFile(one: string, other: string): boolean {
+  if (!existsSync(other)) return resolve(one) === resolve(other)
+  const [a, b] = [statSync(one), statSync(other)]
+  return a.dev === b.dev && a.ino === b.ino
+}
+
+/** Whether any process that this one may look at has the file open: what is no database takes no lock of one. Linux tells; elsewhere nobody is found. */
+function isOpenSomewhere(file: string): boolean {
+  const { dev, ino } = statSync(file)
+  const opened = (link: string): boolean => {
+    try {
+      if (!readlinkSync(link).startsWith('/')) return false
+      const found = statSync(link)
+      return found.dev === dev && found.ino === ino
+    } catch {
+      return false
+    }
+  }
+  const list = (folder: string): readonly string[] => {
+    try {
+      return readdirSync(folder)
+    } catch {
+      return []
+    }
+  }
+  return list('/proc').filter((name) => /^\d+$/.test(name)).some((pid) => list(join('/proc', pid, 'fd')).some((fd) => opened(join('/proc', pid, 'fd', fd))))
+}

@@ -1,0 +1,69 @@
+/** Sends bytes as they are over a connection that is opened again whenever the service closes it, and reads the status. */
+import { connect, type Socket } from 'node:net'
+
+/** Nothing of the service takes nearly so long: no answer is a fault, not slowness. */
+const NO_ANSWER_MS = 60_000
+
+export class RawConnection {
+  readonly #port: number
+  #socket: Socket | null = null
+
+  constructor(port: number) {
+    this.#port = port
+  }
+
+  /** The status of the answer; null when none came. `isHead`: an answer without its body. */
+  async send(request: string | Buffer, isHead: boolean): Promise<number | null> {
+    const socket = this.#socket?.writable === true ? this.#socket : await this.#open()
+    return new Promise((resolve) => {
+      let received = Buffer.alloc(0)
+      const settle = (status: number | null, goesOn: boolean): void => {
+        clearTimeout(timer)
+        socket.off('data', onData).off('close', onClose)
+        if (!goesOn) this.close()
+        resolve(status)
+      }
+      const onData = (chunk: Buffer): void => {
+        received = Buffer.concat([received, chunk])
+        const whole = wholeAnswer(received, isHead)
+        if (whole !== null) settle(whole.status, whole.goesOn)
+      }
+      // an answer may come in part before the service closes on what it could not read
+      const onClose = (): void => { settle(statusOf(received), false) }
+      const timer = setTimeout(() => { settle(null, false) }, NO_ANSWER_MS)
+      socket.on('data', onData).on('close', onClose)
+      socket.write(request)
+    })
+  }
+
+  close(): void {
+    this.#socket?.destroy()
+    this.#socket = null
+  }
+
+  async #open(): Promise<Socket> {
+    const socket = connect({ port: this.#port, host: '127.0.0.1', noDelay: true })
+    socket.on('error', () => undefined)
+    await new Promise<void>((resolve) => { socket.once('connect', resolve).once('close', resolve) })
+    this.#socket = socket
+    return socket
+  }
+}
+
+function statusOf(received: Buffer): number | null {
+  const status = /^HTTP\/1\.1 (\d{3}) /.exec(received.toString('latin1', 0, 20))?.[1]
+  return status === undefined ? null : Number(status)
+}
+
+function wholeAnswer(received: Buffer, isHead: boolean): { readonly status: number; readonly goesOn: boolean } | null {
+  const headEnd = received.indexOf('\r\n\r\n')
+  const status = statusOf(received)
+  if (headEnd < 0 || status === null) return null
+  const head = received.toString('latin1', 0, headEnd)
+  const goesOn = !/\r\nconnection: close/i.test(head)
+  const length = /\r\ncontent-length: *(\d+)/i.exec(head)?.[1]
+  const body = received.length - headEnd - 4
+  if (isHead || status === 204 || status === 304 || (length !== undefined && body >= Number(length))) return { status, goesOn }
+  if (length === undefined && /\r\ntransfer-encoding: *chunked/i.test(head)) return received.subarray(-5).toString('latin1') === '0\r\n\r\n' ? { status, goesOn } : null
+  return null
+}

@@ -1,0 +1,229 @@
+/** A backup is a whole, proven copy under its name, made beside a busy service, or there is no file at all. */
+import Database from 'better-sqlite3'
+import { spawn, spawnSync } from 'node:child_process'
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { makeBackup } from '../../server/backup/make.ts'
+import { copyDatabase, inspectCopy } from '../../server/store/backup.ts'
+import { createEmpty } from '../../server/store/files.ts'
+import { verifyStore } from '../../server/store/verify.ts'
+import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
+import { aPlace, built, chart, command, kill, readingsIn, rowsIn, startWriter, tamper, type Place } from '../support/backups.ts'
+
+let place: Place
+beforeEach(() => { place = aPlace(20) })
+afterEach(() => { place.remove() })
+
+const make = (file = place.backup) => makeBackup({ databaseFile: place.file, file, thorough: true })
+/** Everything in the folder but the database and its logs. */
+const others = (): readonly string[] => readdirSync(place.folder).filter((name) => !name.startsWith('ward.sqlite') && name !== 'head.json').sort()
+const said = (): string => {
+  const made = make()
+  return made.ok ? 'made' : BACKUP_SENTENCES[made.reason](made.details)
+}
+
+describe('npm run backup', () => {
+  it('makes a whole copy for its owner only, and tells rows, hash, size and time', async () => {
+    const ran = await command('backup', place, place.backup)
+    const { count, hash } = JSON.parse(readFileSync(place.headFile, 'utf8')) as { count: number; hash: string }
+    expect(ran.err).toBe('')
+    expect(ran.out).toMatch(new RegExp(`copy\\.sqlite: ${String(count)} ledger rows, \\d+\\.\\d MB, schema \\d+, made and looked at in \\d+\\.\\d s\\.\nHash of the last row: ${hash}\n`))
+    expect(statSync(place.backup).mode & 0o777).toBe(0o600)
+    expect(others()).toEqual(['copy.sqlite'])
+    expect(verifyStore({ file: place.backup, headFile: place.headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    // one file that needs no log beside it, wherever it is carried
+    expect(new Database(place.backup, { readonly: true }).pragma('journal_mode', { simple: true })).toBe('delete')
+    // application_id, so that another program's file is known from ours
+    expect(readFileSync(place.backup).readUInt32BE(68)).toBe(0x77617264)
+  })
+
+  it('asks for one name', async () => {
+    expect(await command('backup', place)).toMatchObject({ code: 1, out: '', err: 'Name the file to make: npm run backup -- FILE\n' })
+    expect((await command('backup', place, 'a', 'b')).code).toBe(1)
+  })
+
+  it('keeps the order of rows, by which reads break ties', () => {
+    make()
+    const order = (file: string) => {
+      const db = new Database(file, { readonly: true })
+      const rows = ['reading', 'staff', 'stay', 'one_time_key'].map((table) => db.prepare(`SELECT rowid FROM ${table} ORDER BY rowid`).all())
+      db.close()
+      return rows
+    }
+    expect(order(place.backup)).toEqual(order(place.file))
+  })
+
+  it('says so when the database differs from its own record, and keeps the true copy', async () => {
+    tamper(place.file, (db) => { db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'") })
+    const ran = await command('backup', place, place.backup)
+    expect([ran.code, ran.err]).toEqual([0, expect.stringContaining('2 differences from its record')])
+    expect(existsSync(place.backup)).toBe(true)
+  })
+})
+
+describe('beside a process that charts all the time', () => {
+  it('holds every reading acknowledged before it began, in order, and a whole chain, time after time', async () => {
+    const writer = startWriter(place, 20)
+    try {
+      for (let round = 0; round < 5; round += 1) {
+        await writer.more(20)
+        const before = writer.acknowledged()
+        const file = join(place.folder, `copy-${String(round)}.sqlite`)
+        const ran = await command('backup', place, file)
+        const during = writer.acknowledged() - before
+        expect([ran.code, ran.err]).toEqual([0, ''])
+        // it went on charting meanwhile
+        expect(during).toBeGreaterThan(0)
+        const kept = readingsIn(file)
+        expect(kept.length).toBeGreaterThanOrEqual(20 + before)
+        expect(kept).toEqual(kept.map((_, index) => index))
+      }
+    } finally {
+      await writer.stop()
+    }
+  })
+
+  it('reaches the head that stood when it began; a copy that does not is refused', () => {
+    createEmpty(place.backup)
+    const reaches = copyDatabase(place.file, place.backup)
+    expect(inspectCopy(place.backup, reaches).faults).toEqual([])
+    expect(inspectCopy(place.backup, { count: reaches.count + 1, hash: reaches.hash }).faults).toEqual([expect.stringContaining('its tail is missing')])
+    expect(inspectCopy(place.backup, { ...reaches, hash: 'f'.repeat(64) }).faults).toEqual([expect.stringContaining(`row ${String(reaches.count)} is not the one`)])
+  })
+})
+
+describe('what is refused, in a sentence, and leaves no file', () => {
+  it('a file that is there, whatever it is', () => {
+    writeFileSync(place.backup, 'something dear')
+    expect(said()).toBe(`${place.backup} is there already, and a backup never writes over a file. Choose another name.`)
+    expect(readFileSync(place.backup, 'utf8')).toBe('something dear')
+    rmSync(place.backup)
+    mkdirSync(place.backup)
+    expect(said()).toContain('is there already')
+  })
+
+  it('a name that somebody takes while the copy is made', async () => {
+    // the copy is under way once its part is there
+    chart(place, 20, 400)
+    const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], { env: { ...process.env, DATABASE_FILE: place.file }, stdio: ['ignore', 'ignore', 'pipe'] })
+    let complaint = ''
+    child.stderr.on('data', (chunk: Buffer) => { complaint += chunk.toString() })
+    const ended = new Promise((resolve) => child.on('close', resolve))
+    while (!others().some((name) => name.endsWith('.part'))) await new Promise((resolve) => setTimeout(resolve, 1))
+    writeFileSync(place.backup, 'something dear')
+    expect(await ended).toBe(1)
+    expect(complaint).toContain('is there already')
+    expect(readFileSync(place.backup, 'utf8')).toBe('something dear')
+    expect(others()).toEqual(['copy.sqlite'])
+  })
+
+  it('no such folder', () => {
+    const made = make(join(place.folder, 'away', 'copy.sqlite'))
+    expect(made).toMatchObject({ ok: false, reason: 'no-folder', details: { folder: join(place.folder, 'away') } })
+  })
+
+  it('no database, an empty file, a text, a database of another program', () => {
+    const other = { ...place, file: join(place.folder, 'other') }
+    const ask = () => {
+      const made = makeBackup({ databaseFile: other.file, file: place.backup, thorough: true })
+      return made.ok ? 'made' : BACKUP_SENTENCES[made.reason](made.details)
+    }
+    expect(ask()).toBe(`There is no database at ${other.file}. Check DATABASE_FILE.`)
+    writeFileSync(other.file, '')
+    expect(ask()).toContain('is not a database of this program')
+    writeFileSync(other.file, 'a text and no database '.repeat(500))
+    expect(ask()).toContain('is not a database of this program')
+    rmSync(other.file)
+    const foreign = new Database(other.file)
+    foreign.exec('CREATE TABLE shopping (item TEXT)')
+    foreign.close()
+    expect(ask()).toContain('is a database of another program')
+    expect(others()).toEqual(['other'])
+  })
+
+  it('an event changed by one byte, by the number of its row', () => {
+    tamper(place.file, (db) => { db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12") })
+    expect(said()).toContain('row 12 is not what its hash was made from: it was changed')
+    expect(others()).toEqual([])
+  })
+
+  it('a page of the file overwritten', () => {
+    const bytes = readFileSync(place.file)
+    bytes.fill(0xff, 4096 * 5, 4096 * 6)
+    writeFileSync(place.file, bytes)
+    expect(said()).toMatch(/is damaged|row \d+/)
+    expect(others()).toEqual([])
+  })
+
+  it('a disk that is full', () => {
+    const disk = join(place.folder, 'small')
+    mkdirSync(disk)
+    const mounted = spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=128k', 'tmpfs', disk]).status === 0
+    // without the right to mount, a limit on how large a file of the process may grow stands for it
+    const run = (file: string) => (mounted
+      ? spawnSync(process.execPath, [built('server/backup/run.js'), file], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8' })
+      : spawnSync('bash', ['-c', `trap '' XFSZ; ulimit -f 128; exec "${process.execPath}" "${built('server/backup/run.js')}" "${file}"`], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8' }))
+    try {
+      const ran = run(join(disk, 'copy.sqlite'))
+      expect(ran.status).toBe(1)
+      expect(ran.stderr).toMatch(/^No backup was made\. The disk of .* (is full|does not read or write)/)
+      expect(readdirSync(disk)).toEqual([])
+    } finally {
+      if (mounted) spawnSync('umount', [disk])
+    }
+  })
+
+  it('a folder that may not be written', () => {
+    const locked = join(place.folder, 'locked')
+    mkdirSync(locked)
+    chmodSync(locked, 0o500)
+    const nobody = { uid: 65534, gid: 65534 }
+    if (process.getuid?.() === 0) {
+      // permission bits do not bind the superuser, so it is asked as somebody else, who may read the database
+      for (const name of ['ward.sqlite', '']) chmodSync(join(place.folder, name), 0o777)
+    }
+    const ran = spawnSync(process.execPath, [built('server/backup/run.js'), join(locked, 'copy.sqlite')], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8', ...(process.getuid?.() === 0 ? nobody : {}) })
+    expect([ran.status, ran.stderr]).toEqual([1, expect.stringMatching(/^No backup was made\. .*(may not read and write|no folder)/)])
+    chmodSync(locked, 0o700)
+    expect(readdirSync(locked)).toEqual([])
+  })
+})
+
+describe('killed in the middle', () => {
+  it('leaves no file under the real name, and the next run removes what it left', async () => {
+    chart(place, 20, 400)
+    let caught = 0
+    for (let round = 0; round < 6; round += 1) {
+      const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], { env: { ...process.env, DATABASE_FILE: place.file }, stdio: 'ignore' })
+      while (!others().some((name) => name.endsWith('.part')) && child.exitCode === null) await new Promise((resolve) => setTimeout(resolve, 1))
+      await new Promise((resolve) => setTimeout(resolve, round * 4))
+      await kill(child)
+      if (child.signalCode !== 'SIGKILL') rmSync(place.backup)
+      else {
+        caught += 1
+        expect(existsSync(place.backup)).toBe(false)
+        expect(others().filter((name) => name.includes('.part')).length).toBeGreaterThan(0)
+      }
+    }
+    expect(caught).toBeGreaterThan(2)
+    const made = make()
+    expect(made.ok).toBe(true)
+    expect(others()).toEqual(['copy.sqlite'])
+    expect(rowsIn(place.backup)).toBe(rowsIn(place.file))
+  })
+
+  it('leaves alone what another process is still writing, and files of other names', () => {
+    const child = spawn('sleep', ['60'])
+    try {
+      const busy = `${place.backup}.${String(child.pid)}.part`
+      const strange = join(place.folder, 'copy.sqlite.part')
+      const gone = `${place.backup}.999999999.part`
+      for (const file of [busy, strange, gone]) writeFileSync(file, '')
+      expect(make().ok).toBe(true)
+      expect([busy, strange, gone].map((file) => existsSync(file))).toEqual([true, true, false])
+    } finally {
+      child.kill('SIGKILL')
+    }
+  })
+})

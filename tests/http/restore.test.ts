@@ -1,0 +1,249 @@
+/** A restore puts a proven copy in the place of the database, loses nothing that was there, and says what the backup lacks. */
+import { spawn } from 'node:child_process'
+import { copyFileSync, existsSync, linkSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { makeBackup } from '../../server/backup/make.ts'
+import { restoreBackup, type Restored } from '../../server/restore/restore.ts'
+import { startService } from '../../server/start.ts'
+import { connect } from '../../server/store/connection.ts'
+import { ledgerOf } from '../../server/store/ledger.ts'
+import { knownSchema } from '../../server/store/migrate.ts'
+import { openStore } from '../../server/store/open.ts'
+import { verifyStore } from '../../server/store/verify.ts'
+import { RESTORE_SENTENCES } from '../../views/words/backup.ts'
+import { aPlace, chart, command, kill, readingsIn, rowsIn, startWriter, tamper, type Place } from '../support/backups.ts'
+import { NOW } from '../support/makers.ts'
+import { TEST_CONFIG } from '../support/world.ts'
+
+const AT = Date.UTC(2026, 2, 3, 9, 15, 7, 42)
+const DATED = 'set-aside-20260303T091507042Z'
+
+let place: Place
+beforeEach(() => {
+  place = aPlace(10)
+  backUp(place.backup)
+})
+afterEach(() => { place.remove() })
+
+function backUp(file: string): void {
+  const made = makeBackup({ databaseFile: place.file, file, thorough: true })
+  if (!made.ok) throw new Error(made.reason)
+}
+const restore = (over: Partial<Parameters<typeof restoreBackup>[0]> = {}) => restoreBackup({ backupFile: place.backup, databaseFile: place.file, headFile: place.headFile, nowMs: AT, ...over })
+function restored(): Restored {
+  const done = restore()
+  if (!done.ok) throw new Error(RESTORE_SENTENCES[done.reason](done.details))
+  return done.value
+}
+function refusal(over: Partial<Parameters<typeof restoreBackup>[0]> = {}): string {
+  const before = picture()
+  const done = restore(over)
+  // whatever is refused, nothing is moved, made or changed
+  expect(picture()).toEqual(before)
+  return done.ok ? 'restored' : RESTORE_SENTENCES[done.reason](done.details)
+}
+/** Every file with its bytes. */
+const picture = () => Object.fromEntries(readdirSync(place.folder).filter((name) => !name.endsWith('-shm') && statSync(join(place.folder, name)).isFile()).map((name) => [name, readFileSync(join(place.folder, name), 'base64')]))
+const head = () => JSON.parse(readFileSync(place.headFile, 'utf8')) as { count: number; hash: string }
+const differences = () => verifyStore({ file: place.file, headFile: place.headFile }).flatMap((line) => line.differences)
+
+describe('npm run restore', () => {
+  it('puts a copy in place, sets the database and its head aside, and tells which rows are missing and from when', async () => {
+    const [rows, kept] = [rowsIn(place.backup), readFileSync(place.backup)]
+    chart(place, 10, 3)
+    const later = head()
+    const ran = await command('restore', place, place.backup)
+    expect([ran.code, ran.err]).toEqual([0, ''])
+    expect(ran.out).toContain(`is now a copy of ${place.backup}: ${String(rows)} ledger rows`)
+    expect(ran.out).toContain('3 ledger rows of the database that was set aside are not in the backup, charted from 2026-03-02T12:30:00.000Z to 2026-03-02T12:32:00.000Z (UTC).')
+    expect(readingsIn(place.file)).toHaveLength(10)
+    expect(head()).toEqual({ count: rows, hash: expect.stringMatching(/^[0-9a-f]{64}$/) as string })
+    const aside = /kept as (.*)\.\n/.exec(ran.out)?.[1] ?? ''
+    expect(readingsIn(aside)).toHaveLength(13)
+    const stamp = aside.slice(place.file.length)
+    expect(JSON.parse(readFileSync(`${place.headFile}${stamp}`, 'utf8'))).toEqual(later)
+    expect(readFileSync(place.backup)).toEqual(kept)
+    expect((await command('verify', place)).out).toContain('Verified: no difference.')
+  })
+
+  it('asks for one name', async () => {
+    expect((await command('restore', place)).err).toBe('Name the backup: npm run restore -- FILE\n')
+  })
+
+  it('the restored service starts, answers, charts and verifies', async () => {
+    chart(place, 10, 3)
+    restored()
+    const running = await startService({ ...TEST_CONFIG, databaseFile: place.file, headFile: place.headFile }, { clocks: { now: () => NOW, mono: () => 0 }, demoClock: null })
+    expect(await (await fetch(`${running.address}/healthz`)).json()).toMatchObject({ status: 'well' })
+    await running.stop()
+    chart(place, 10, 2)
+    expect(readingsIn(place.file)).toHaveLength(12)
+    expect(differences()).toEqual([])
+  })
+})
+
+describe('what it says is lost', () => {
+  it('nothing, when the backup has every row', () => {
+    expect(restored()).toMatchObject({ setAside: `${place.file}.${DATED}`, apart: { kind: 'one-chain', more: 0 }, tables: [], doses: [] })
+  })
+
+  it('nothing, when the backup has more rows', () => {
+    const early = join(place.folder, 'early.sqlite')
+    backUp(early)
+    chart(place, 10, 3)
+    rmSync(place.backup)
+    backUp(place.backup)
+    expect(restore({ backupFile: early }).ok).toBe(true)
+    expect(restore({ nowMs: AT + 1 })).toMatchObject({ ok: true, value: { apart: { kind: 'one-chain', more: 0 } } })
+    expect(readingsIn(place.file)).toHaveLength(13)
+  })
+
+  it('where the two records part, when they are not on one chain', () => {
+    const common = rowsIn(place.backup)
+    chart(place, 10, 5)
+    const other = join(place.folder, 'other.sqlite')
+    backUp(other)
+    restored()
+    chart(place, 100, 2)
+    expect(restore({ backupFile: other, nowMs: AT + 1 })).toMatchObject({ ok: true, value: { apart: { kind: 'parted', common, more: 2 } } })
+    expect(differences()).toEqual([])
+  })
+
+  it('what the head outside knew, when the database is gone or cannot be read', () => {
+    chart(place, 10, 3)
+    const rows = rowsIn(place.file)
+    rmSync(place.file)
+    expect(restored()).toMatchObject({ setAside: null, apart: null, rowsKnownOutside: rows })
+    expect(differences()).toEqual([])
+    writeFileSync(place.file, 'not a database any more '.repeat(1000))
+    writeFileSync(`${place.file}-wal`, 'nor a log')
+    expect(restore({ nowMs: AT + 1 })).toMatchObject({ ok: true, value: { setAside: `${place.file}.${DATED.replace('042', '043')}`, apart: null } })
+    expect(differences()).toEqual([])
+    const aside = `${place.file}.${DATED.replace('042', '043')}`
+    expect([readFileSync(aside, 'utf8').slice(0, 14), readFileSync(`${aside}-wal`, 'utf8')]).toEqual(['not a database', 'nor a log'])
+    expect(existsSync(`${place.file}-wal`)).toBe(false)
+  })
+})
+
+describe('refused, and nothing is touched', () => {
+  it('while a service has the database open, though it does nothing', () => {
+    const store = openStore({ file: place.file, headFile: place.headFile })
+    try {
+      expect(refusal()).toBe(`${place.file} is in use. Stop the service, and every command that reads the database, then restore.`)
+    } finally {
+      store.close()
+    }
+    expect(restore().ok).toBe(true)
+  })
+
+  it('while another process charts, and while one only reads', async () => {
+    const writer = startWriter(place, 10)
+    await writer.more(5)
+    const ran = await command('restore', place, place.backup)
+    expect([ran.code, ran.err]).toEqual([1, expect.stringContaining('is in use')])
+    // what it went on charting meanwhile was lost by nobody
+    await writer.more(5)
+    const said = writer.acknowledged()
+    await writer.stop()
+    expect(readingsIn(place.file).length).toBeGreaterThanOrEqual(10 + said)
+    const reader = connect(place.file, 'read-only')
+    reader.raw.prepare('SELECT count(*) FROM ledger').get()
+    expect((await command('restore', place, place.backup)).err).toContain('is in use')
+    reader.raw.close()
+    expect(differences()).toEqual([])
+  })
+
+  it('while a process holds a file that is no database any more', async () => {
+    writeFileSync(place.file, 'rubbish '.repeat(2000))
+    const holder = spawn('bash', ['-c', 'exec 9<"$0"; echo held; sleep 60', place.file], { stdio: ['ignore', 'pipe', 'ignore'] })
+    await new Promise((resolve) => holder.stdout.once('data', resolve))
+    expect(refusal()).toContain('a process still has it open')
+    await kill(holder)
+  })
+
+  it('no such file, a folder, the database itself by any of its names', () => {
+    expect(refusal({ backupFile: join(place.folder, 'nothing') })).toContain('There is no file')
+    mkdirSync(join(place.folder, 'somewhere'))
+    expect(refusal({ backupFile: join(place.folder, 'somewhere') })).toContain('There is no file')
+    expect(refusal({ backupFile: place.file })).toContain('one and the same file')
+    const link = join(place.folder, 'link.sqlite')
+    linkSync(place.file, link)
+    expect(refusal({ backupFile: link })).toContain('one and the same file')
+    expect(refusal({ databaseFile: join(place.folder, 'away', 'ward.sqlite') })).toContain('There is no folder')
+  })
+
+  it('an edited backup, by the number of the row', () => {
+    tamper(place.backup, (db) => { db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12") })
+    expect(refusal()).toContain('row 12 is not what its hash was made from: it was changed')
+  })
+
+  it('a backup with a row taken out, and one with its end cut off half way through the file', () => {
+    const whole = readFileSync(place.backup)
+    tamper(place.backup, (db) => { db.exec('DELETE FROM ledger WHERE seq = 12') })
+    expect(refusal()).toContain('row 13 follows row 11: rows between are missing')
+    writeFileSync(place.backup, whole.subarray(0, Math.floor(whole.length / 2)))
+    expect(refusal()).toMatch(/damaged/)
+  })
+
+  it('a text, an empty file, a backup by a newer program', () => {
+    const newer = join(place.folder, 'newer.sqlite')
+    copyFileSync(place.backup, newer)
+    tamper(newer, (db) => { db.pragma(`user_version = ${String(knownSchema() + 1)}`) })
+    expect(refusal({ backupFile: newer })).toContain(`written by a newer version of the program (its schema is ${String(knownSchema() + 1)}`)
+    writeFileSync(newer, 'a text '.repeat(3000))
+    expect(refusal({ backupFile: newer })).toContain('is not a database of this program')
+    writeFileSync(newer, '')
+    expect(refusal({ backupFile: newer })).toContain('is not a database of this program')
+  })
+
+  it('a database with its log beside it: copied while it was in use', () => {
+    const loose = join(place.folder, 'loose.sqlite')
+    const store = openStore({ file: place.file, headFile: place.headFile })
+    store.setNote('anything', 'so that there is something in the log')
+    copyFileSync(place.file, loose)
+    copyFileSync(`${place.file}-wal`, `${loose}-wal`)
+    store.close()
+    expect(refusal({ backupFile: loose })).toContain('has a write-ahead log beside it')
+  })
+})
+
+describe('what else stands in the copy', () => {
+  it('tables that differ from the record are filled anew at the next start', () => {
+    tamper(place.backup, (db) => { db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'") })
+    expect(restored().tables.length).toBeGreaterThan(0)
+    openStore({ file: place.file, headFile: place.headFile }).close()
+    expect(differences()).toEqual([])
+  })
+
+  it('belongs to whoever owned the database, with the same permissions', () => {
+    const before = statSync(place.file)
+    restored()
+    const { uid, gid, mode } = statSync(place.file)
+    expect([uid, gid, mode]).toEqual([before.uid, before.gid, before.mode])
+  })
+})
+
+describe('broken off', () => {
+  it('before the new file has its place: the old database and its head are there, whole', () => {
+    chart(place, 10, 3)
+    const [before, rows] = [head(), rowsIn(place.file)]
+    // the head cannot be written: its draft's name is taken by a folder
+    mkdirSync(`${place.headFile}.${String(process.pid)}.new`)
+    writeFileSync(join(`${place.headFile}.${String(process.pid)}.new`, 'x'), '')
+    expect(() => restore()).toThrow()
+    expect([head(), rowsIn(place.file)]).toEqual([before, rows])
+    expect(readdirSync(place.folder).filter((name) => name.includes('.part') || name.includes('set-aside'))).toEqual([])
+    expect(differences()).toEqual([])
+  })
+
+  it('by a kill: what was left is cleared, and the restore goes through', () => {
+    writeFileSync(`${place.file}.999999999.part`, 'half')
+    writeFileSync(`${place.file}.999999999.part-wal`, 'half')
+    expect(restore().ok).toBe(true)
+    expect(readdirSync(place.folder).filter((name) => name.includes('.part'))).toEqual([])
+    const { raw } = connect(place.file, 'read-only')
+    expect(ledgerOf({ raw }).head()).toEqual(head())
+    raw.close()
+  })
+})
