@@ -24,6 +24,9 @@ ALTER TABLE reading ADD COLUMN strip_lot TEXT;
 CREATE INDEX reading_by_meter ON reading (meter_id, taken_at_ms) WHERE meter_id IS NOT NULL;
 CREATE INDEX reading_by_lot ON reading (strip_lot, taken_at_ms) WHERE strip_lot IS NOT NULL;
 CREATE INDEX reading_by_ward ON reading (ward_id, ward_date);
+-- databases of this program's first day have these two already
+DROP INDEX IF EXISTS patient_day_by_ward;
+DROP INDEX IF EXISTS ledger_by_stay;
 CREATE INDEX patient_day_by_ward ON patient_day (ward_id, ward_date);
 CREATE INDEX ledger_by_stay ON ledger (stay_id, seq) WHERE stay_id IS NOT NULL;
 

@@ -2,6 +2,7 @@
 import { LOAD_FORMAT, type LoadFileInput } from '../server/load/schema.ts'
 import { addDays, localDateTime, localToUtc } from '../shared/time/zone.ts'
 import { EAST_PATIENTS } from './east.ts'
+import { GONE_PATIENTS } from './gone.ts'
 import type { DemoOrder } from './orders.ts'
 import type { DemoPatient } from './patients.ts'
 import { EAST, METERS, NURSES, PEOPLE, WEST, ZONE } from './people.ts'
@@ -10,7 +11,7 @@ import { MINUTE_MS } from '../shared/time/span.ts'
 
 /** The wards open this many days before the demo's morning. */
 export const DAYS_OF_HISTORY = 7
-export const PATIENTS: readonly DemoPatient[] = [...EAST_PATIENTS, ...WEST_PATIENTS]
+export const PATIENTS: readonly DemoPatient[] = [...EAST_PATIENTS, ...WEST_PATIENTS, ...GONE_PATIENTS]
 
 /** Both wards have signed standing orders for the low protocol, so that the demo shows amounts. */
 const SIGNED = { dextrose: true, glucagon: true }

@@ -10,22 +10,16 @@ import { closeLow } from '../shared/low/close.ts'
 import { lowState, type LowFacts } from '../shared/low/event.ts'
 import { answerInsulinQuestion } from '../shared/low/insulin.ts'
 import { lowLevel } from '../shared/low/level.ts'
-import type { LowArm } from '../shared/low/low.ts'
+import type { LowArm, LowCause } from '../shared/low/low.ts'
 import { lowProgress } from '../shared/low/recheck.ts'
 import type { Outcome } from '../shared/outcome.ts'
 import type { Reading } from '../shared/reading/reading.ts'
 import type { StayFacts } from '../server/store/contract.ts'
 import { factsOf, measure, type Place } from './acts.ts'
 import type { Living } from './stay.ts'
-import { MINUTE_MS } from '../shared/time/span.ts'
+import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 
 const PRESCRIBER = 'Dr. L. Vance'
-const CAUSES = [
-  { cause: 'missed-or-delayed-meal', note: 'Ate less than half of the meal before.' },
-  { cause: 'missed-or-delayed-meal', note: 'The tray came late after insulin.' },
-  { cause: 'dose-too-high', note: 'Dose high for the appetite of the day; prescriber reviews the order.' },
-  { cause: 'other', note: 'Nothing found; plan reviewed.' },
-] as const
 const GIVEN: Readonly<Record<LowArm, string>> = { 'by-mouth': 'Fruit juice', 'by-tube': 'Fruit juice by the feeding tube', 'iv-dextrose': '', glucagon: '', 'by-direction': '' }
 
 /** Plans what follows a low value: the treatment at once, the calls, then a recheck, and so on until the event is closed. */
@@ -120,7 +114,20 @@ function feed(living: Living, nowMs: number): void {
 function close(living: Living, nowMs: number): void {
   const open = openLow(living, nowMs)
   if (open === null) return
-  const { chance, place } = living
-  const found = CAUSES[chance.whole(0, CAUSES.length - 1)] ?? CAUSES[0]
-  act(place, closeLow({ ...found, byId: open.byId }, open.lowFacts))
+  act(living.place, closeLow({ ...causeOnRecord(open), byId: open.byId }, open.lowFacts))
+}
+
+/** Insulin and meals of these hours before a low can have led to it. */
+const ACTING_MS = 5 * HOUR_MS
+
+/** The cause that a nurse of the demo chooses: what the record of the hours before says, and no other. */
+function causeOnRecord({ facts, lowFacts: { low } }: Pick<OpenLow, 'facts' | 'lowFacts'>): { readonly cause: LowCause; readonly note: string } {
+  const isBefore = (ms: number | null): boolean => ms !== null && ms < low.openedAtMs && ms >= low.openedAtMs - ACTING_MS
+  const meal = facts.trays.filter(({ servedAtMs }) => isBefore(servedAtMs)).sort((a, b) => (b.servedAtMs ?? 0) - (a.servedAtMs ?? 0))[0]
+  const doses = facts.earlierDoses.filter(({ givenAtMs }) => isBefore(givenAtMs))
+  if (meal?.shareEatenPercent !== undefined && meal.shareEatenPercent !== null && meal.shareEatenPercent <= 50) return { cause: 'missed-or-delayed-meal', note: 'Half or less of the meal before was eaten.' }
+  if (doses.length > 1) return { cause: 'stacking', note: 'Two doses within five hours.' }
+  if (doses.length === 1) return { cause: 'dose-too-high', note: meal === undefined ? 'Prescriber looks at the dose.' : 'Meal eaten; prescriber looks at the dose.' }
+  if (facts.stay.facts.renalImpairment) return { cause: 'renal', note: 'No meal or insulin of the last hours explains it.' }
+  return { cause: 'other', note: 'No meal or insulin of the last hours explains it.' }
 }

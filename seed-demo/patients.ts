@@ -25,6 +25,10 @@ export type DemoPatient = {
   /** Orders written this morning that nobody has verified yet. */
   readonly unverified: readonly DemoOrder[]
   readonly tendency: Tendency
+  /** Went home this many days before the demo's morning, at this time. Null: is still there. */
+  readonly left: { readonly daysAgo: number; readonly at: string } | null
+  /** A severe low with symptoms, found this many days before the demo's morning: what the harm measure looks for. */
+  readonly severeLow: { readonly daysAgo: number; readonly at: string } | null
 }
 
 export const WELL: LoadStayInput['facts'] = {
@@ -41,9 +45,9 @@ export const WELL: LoadStayInput['facts'] = {
   weightKg: null,
 }
 
-type Given = Pick<DemoPatient, 'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'> & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified'>>
+type Given = Pick<DemoPatient, 'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'> & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified' | 'left' | 'severeLow'>>
 
 /** A patient on meals and bedtime checks without an order, but for what is given. */
 export function patientOn(ward: string): (given: Given) => DemoPatient {
-  return (given) => ({ nilByMouth: null, plan: { kind: 'ac-and-hs' }, orders: [], unverified: [], ward, ...given, facts: { ...WELL, ...given.facts } })
+  return (given) => ({ nilByMouth: null, plan: { kind: 'ac-and-hs' }, orders: [], unverified: [], left: null, severeLow: null, ward, ...given, facts: { ...WELL, ...given.facts } })
 }

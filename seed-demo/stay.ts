@@ -3,6 +3,7 @@ import { MEAL_OF, type Check, type Meal } from '../shared/check/check.ts'
 import { plannedChecks, trayTimeMs } from '../shared/check/plan.ts'
 import type { Signer } from '../shared/dose/second-check.ts'
 import { isBelow } from '../shared/glucose/value.ts'
+import { dischargeStay } from '../shared/stay/move.ts'
 import { isNilByMouth } from '../shared/stay/stay.ts'
 import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
 import { chart, factsOf, measure, type Place } from './acts.ts'
@@ -31,8 +32,11 @@ export type Life = {
   readonly ward: Ward
   readonly patient: DemoPatient
   readonly stayId: string
+  /** The last day that is planned, and the instant before which everything happens: of the demo's morning, or of going home. */
   readonly today: string
   readonly startMs: number
+  /** Ward-local date of the demo's morning. */
+  readonly morning: string
 }
 
 /** What the parts of a patient's week share. */
@@ -58,12 +62,15 @@ export function planStay(life: Life, nowMs: number): void {
     nursesAt: (ms) => turns(life.ward, Number(patient.bed), ms),
     trayAtMs: (date, meal) => trayTimeMs(date, meal, policy, []) + (seedOf(`${patient.wristband}${date}${meal}`) % 11) * MINUTE_MS,
   }
-  const checks = plannedChecks({ plans: facts.plans, policy, trayDelays: [], fromMs: nowMs, toMs: startMs + 2 * HOUR_MS, stay: facts.stay })
+  const checks = plannedChecks({ plans: facts.plans, policy, trayDelays: [], fromMs: nowMs, toMs: patient.left === null ? startMs + 2 * HOUR_MS : startMs, stay: facts.stay })
   for (const check of checks) planCheck(living, check, nowMs)
   planScheduled(living, facts.orders, nowMs)
   for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) planTrays(living, date, nowMs)
   const lowMs = localToUtc(today, LOW_LAST_NIGHT.at, ZONE)
-  if (patient.wristband === LOW_LAST_NIGHT.wristband) line.at(lowMs, (ms) => { lowLastNight(living, ms) })
+  if (patient.wristband === LOW_LAST_NIGHT.wristband) line.at(lowMs, (ms) => { lowWithSymptoms(living, [55, 59], ms) })
+  if (patient.left !== null) line.at(startMs, (ms) => { goHome(living, ms) })
+  const { severeLow } = patient
+  if (severeLow !== null) line.at(localToUtc(addDays(life.morning, -severeLow.daysAgo), severeLow.at, ZONE), (ms) => { lowWithSymptoms(living, [34, 38], ms) })
 }
 
 /** Nurses take turns by shift (07, 15, 23) and by half of the ward; the charge nurse steps in. */
@@ -111,20 +118,28 @@ function doCheck(living: Living, check: Check, nowMs: number): void {
   else planDoses(living, measured.reading, check, nowMs)
 }
 
-/** Symptoms in the night, a low, treated and followed up: on the Round as the last low of a few hours ago. */
-function lowLastNight(living: Living, nowMs: number): void {
+/** Symptoms, a low between the two in mg/dL, treated and followed up. The one of last night is on the Round. */
+function lowWithSymptoms(living: Living, [least, most]: readonly [number, number], nowMs: number): void {
   const { place, stayId, course, nursesAt } = living
   const [by] = nursesAt(nowMs)
-  const measured = measure(place, { stayId, checkKey: `extra.${stayId}.${place.newId()}`, glucose: course.between(55, 59), byId: by.staffId, extraReason: 'symptoms' }, nowMs)
+  const measured = measure(place, { stayId, checkKey: `extra.${stayId}.${place.newId()}`, glucose: course.between(least, most), byId: by.staffId, extraReason: 'symptoms' }, nowMs)
   if (measured !== null) planLow(living, measured.reading, nowMs)
 }
 
+/** Nothing is left open by then: a refusal is a fault of the demo. */
+function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
+  const { stay, doses, openItems } = factsOf(place, stayId, nowMs)
+  const decided = dischargeStay({ atMs: nowMs, confirmed: false, byId: nursesAt(nowMs)[0].staffId }, { stay, doses, nowMs, lastChartedMs: 0, leftOpen: openItems.flatMap(({ kind }) => (kind === 'low' || kind === 'critical' || kind === 'flag' ? [{ kind }] : [])) })
+  if (!decided.ok) throw new Error(`a discharge of the demo was refused: ${decided.reason}`)
+  place.store.append(decided.value)
+}
+
 function planTrays(living: Living, date: string, nowMs: number): void {
-  const { line, chance, trayAtMs, place, stayId, nursesAt, patient } = living
+  const { line, chance, trayAtMs, place, stayId, nursesAt, patient, startMs } = living
   if (patient.facts.feeding !== 'oral') return
   for (const meal of MEALS) {
     const servedAtMs = trayAtMs(date, meal)
-    if (servedAtMs < nowMs) continue
+    if (servedAtMs < nowMs || (patient.left !== null && servedAtMs >= startMs)) continue
     const percent = ([50, 75, 75, 100, 100, 100] as const)[chance.whole(0, 5)] ?? 100
     const eats = (ms: number): boolean => !isNilByMouth(factsOf(place, stayId, ms).stay.facts, ms)
     line.at(servedAtMs, (ms) => {

@@ -61,7 +61,9 @@ function load(seeding: Seeding, stage: Stage, nowMs: number): void {
     const stay = store.stayByWristband(wristband)
     const patient = PATIENTS.find((one) => one.wristband === wristband)
     if (stay === undefined || patient === undefined) throw new Error(`the demo's patient in bed ${bed} did not arrive`)
-    planStay({ place: seeding.place, line: seeding.line, ward: wardOf(seeding, patient), patient, stayId: stay.stayId, today: seeding.today, startMs: seeding.startMs }, nowMs)
+    const { left } = patient
+    const [today, startMs] = left === null ? [seeding.today, seeding.startMs] : [addDays(seeding.today, -left.daysAgo), localToUtc(addDays(seeding.today, -left.daysAgo), left.at, ZONE)]
+    planStay({ place: seeding.place, line: seeding.line, ward: wardOf(seeding, patient), patient, stayId: stay.stayId, today, startMs, morning: seeding.today }, nowMs)
   }
 }
 

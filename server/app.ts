@@ -3,6 +3,7 @@ import cookie from '@fastify/cookie'
 import formbody from '@fastify/formbody'
 import { fastify, LogController, type FastifyError, type FastifyInstance, type FastifyReply, type FastifyRequest } from 'fastify'
 import { storeFailureOf } from './http/faults.ts'
+import { parseForm } from './http/fields.ts'
 import { serveAssets } from './http/asset-route.ts'
 import { serveHealth } from './http/health.ts'
 import { makeHouse } from './http/house.ts'
@@ -80,7 +81,7 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
   })
   // JSON and plain text have no business here: pages send forms
   app.removeAllContentTypeParsers()
-  await app.register(formbody, { bodyLimit: BODY_LIMIT })
+  await app.register(formbody, { bodyLimit: BODY_LIMIT, parser: parseForm })
   await app.register(cookie)
   app.addHook('onRequest', async (request, reply) => {
     if (request.method !== 'GET' && request.method !== 'HEAD' && !isFromHere(request)) {

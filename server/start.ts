@@ -1,4 +1,5 @@
 /** Starts a service out of its configuration and clocks: the same way for a real ward and for the demo. */
+import type { FastifyBaseLogger } from 'fastify'
 import { randomBytes } from 'node:crypto'
 import { buildApp } from './app.ts'
 import { scheduleBackups } from './backup/schedule.ts'
@@ -28,10 +29,10 @@ export type StartOptions = {
 export async function startService(config: Config, options: StartOptions): Promise<Running> {
   const store = options.store ?? openStore({ file: config.databaseFile, headFile: config.headFile })
   try {
-    let behindMs: number | null = null
-    let tellBehind = (found: number): void => { behindMs = found }
-    const now = steadyTime(options.clocks, store.lastEventAtMs() ?? 0, (found) => { tellBehind(found) })
-    now()
+    let log: FastifyBaseLogger | null = null
+    const now = steadyTime(options.clocks, store.lastEventAtMs() ?? 0, (behindMs) => {
+      log?.error({ behindSeconds: Math.round(behindMs / 1000) }, 'the machine’s clock is behind ward time: ward time goes on without it; set the clock right')
+    })
     const backups = scheduleBackups({ config, now: options.clocks.now, mono: options.clocks.mono })
     const services: Services = {
       store,
@@ -44,8 +45,8 @@ export async function startService(config: Config, options: StartOptions): Promi
       setUpCode: store.isEmpty() ? newSetUpCode() : null,
     }
     const app = await buildApp(services)
-    tellBehind = (found) => { app.log.error({ behindSeconds: Math.round(found / 1000) }, 'the machine’s clock is behind ward time: ward time goes on without it; set the clock right') }
-    if (behindMs !== null) tellBehind(behindMs)
+    log = app.log
+    now()
     const address = await app.listen({ host: config.host, port: config.port })
     if (store.upgraded !== null) app.log.warn({ upgrade: store.upgraded }, 'the database was upgraded')
     backups.start(app.log)

@@ -80,11 +80,15 @@ export function rowView(row: AccessRow, names: Names, question: AccessQuestion):
 
 export function totalView(total: AccessTotal, names: Names, { zone }: AccessQuestion): AccessTotalView {
   const person = names.person(total.staffId)
-  const at = (ms: number): string => `${formatDay(ms, zone)}, ${timeToSecond(ms, zone)}`
+  const [first, last] = [total.firstAtMs, total.lastAtMs].map((ms) => ({ day: formatDay(ms, zone), time: timeToSecond(ms, zone) }))
+  const counts: readonly (readonly [count: number, one: string, more: string])[] = [
+    [total.patients, 'patient’s page', 'patients’ pages'], [total.wards, 'ward list', 'ward lists'], [total.refused, 'asked for and not shown', 'asked for and not shown'], [total.reports, 'report', 'reports'],
+  ]
   return {
     person: person?.name ?? '–',
     about: person === undefined ? '' : `badge ${person.badge}${person.leftAtMs === null ? '' : ', no longer works here'}`,
-    patients: total.patients, wards: total.wards, foreign: total.foreign, refused: total.refused, reports: total.reports,
-    first: at(total.firstAtMs), last: at(total.lastAtMs),
+    looks: counts.flatMap(([count, one, more]) => (count === 0 ? [] : [`${String(count)} ${count === 1 ? one : more}`])),
+    foreign: total.foreign,
+    span: first === undefined || last === undefined ? '' : first.day === last.day ? `${first.day}, ${first.time === last.time ? first.time : `${first.time} to ${last.time}`}` : `${first.day}, ${first.time} to ${last.day}, ${last.time}`,
   }
 }

@@ -3,6 +3,7 @@ import { accept, type Outcome } from '../../shared/outcome.ts'
 import { accessPage } from '../../views/access/page.ts'
 import { reportPage } from '../../views/access/report.ts'
 import { formatDateTime } from '../../views/format.ts'
+import { FORM_SENTENCES } from '../../views/words/http.ts'
 import { ACCESS_SENTENCES, type AccessRefusal } from '../../views/words/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { fileAnswer, messageAnswer, page, sayAnswer, type Answer } from '../http/page.ts'
@@ -37,7 +38,9 @@ export function registerAccess(server: Server): void {
 
 function drawQuestion(visit: Visit, state: FormState): PageView {
   const wards = visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
-  return { title: 'Access report', body: accessPage({ wards, mostDays: MOST_DAYS, ...state }) }
+  // nothing is saved here: what is marked keeps the report from being made
+  const problem = state.problem === FORM_SENTENCES.faulty ? 'Not looked for yet. Put right what is marked.' : state.problem
+  return { title: 'Access report', body: accessPage({ wards, mostDays: MOST_DAYS, ...state, problem }) }
 }
 
 /** Leads to the report under an address that holds ids only: a wristband number stands in no address. */

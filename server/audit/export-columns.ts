@@ -27,9 +27,17 @@ export type StayRow = { readonly ward: WardAsked; readonly stay: Stay; readonly 
 /** Above this an age tells who somebody is: 90 stands for 90 and above (45 CFR 164.514(b)(2); R). */
 const OLDEST_YEARS = 90
 
-/** The same number for the same stay in every export of this database, and of no other. Begins with a letter, so that no spreadsheet reads it as a number. */
-export function stayNumber({ store }: Pick<Visit, 'store'>, stayId: string): string {
-  return `s${createHmac('sha256', store.secret('stay numbers of exports')).update(stayId).digest('hex').slice(0, 16)}`
+/** The number that stands for a stay in one file. */
+export type StayNumber = (stayId: string) => string
+
+/**
+ * In files that name patients the same number for the same stay in all of them. In a file that does not: numbers of this
+ * file alone, keyed apart and by `fileId`, which is kept nowhere, so that neither a named file nor another one can be laid
+ * beside it. Begins with a letter, so that no spreadsheet reads it as a number.
+ */
+export function stayNumbers({ store }: Pick<Visit, 'store'>, file: { readonly identified: true } | { readonly identified: false; readonly fileId: string }): StayNumber {
+  const key = store.secret(file.identified ? 'stay numbers of exports' : 'stay numbers of files without names')
+  return (stayId) => `s${createHmac('sha256', key).update(file.identified ? stayId : `${file.fileId} ${stayId}`).digest('hex').slice(0, 16)}`
 }
 
 /** Calendar days from admission on the ward's clock: 0 is the day of admission. */
@@ -48,7 +56,7 @@ const yesNo = (holds: boolean): Cell => (holds ? 'yes' : 'no')
 /** What begins every row about a stay. */
 function stayColumns<R extends StayRow>(): readonly Column<R>[] {
   return [
-    { name: 'stay', says: 'number of the stay: the same in every export, and no id of the record', of: ({ number }) => number },
+    { name: 'stay', says: 'number of the stay, and no id of the record: the same in every file that names patients; without names another in each file', of: ({ number }) => number },
     { name: 'wristband', says: 'wristband number', names: true, of: ({ stay }) => stay.wristband },
     { name: 'family_name', says: 'family name', names: true, of: ({ stay }) => stay.familyName },
     { name: 'given_name', says: 'given name', names: true, of: ({ stay }) => stay.givenName },
@@ -134,7 +142,7 @@ export type MeasureRow = StayRow & { readonly rule: 'published' | 'classed'; rea
 export const MEASURE_COLUMNS: readonly Column<MeasureRow>[] = [
   ...stayColumns<MeasureRow>(),
   { name: 'days_of_stay', says: 'calendar days from admission to discharge', of: (row) => dayOf(row, row.stay.dischargedAtMs ?? row.stay.admittedAtMs) },
-  { name: 'rule', says: 'LO and HI: published (match nothing) or classed (below and above every limit)', of: ({ rule }) => rule },
+  { name: 'rule', says: 'LO and HI: published (left out) or classed (LO below and HI above every limit)', of: ({ rule }) => rule },
   { name: 'severe_low_denominator', says: 'CMS816: in the denominator', of: ({ measured: { low } }) => yesNo(low?.denominator === true) },
   { name: 'severe_low_numerator', says: 'CMS816: harm', of: ({ measured: { low } }) => yesNo(low?.numerator === true) },
   { name: 'severe_high_denominator', says: 'CMS871: in the denominator, exclusions included', of: ({ measured: { high } }) => yesNo(high?.denominator === true) },

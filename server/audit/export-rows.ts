@@ -2,7 +2,7 @@
 import { BANDS, ratesOf, type RateSums, type Share } from '../../shared/audit/rates.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { Visit } from '../http/visit.ts'
-import { LOW_COLUMNS, MEASURE_COLUMNS, RATE_COLUMNS, READING_COLUMNS, stayNumber, type Column, type MeasureRow, type RateRow, type ReadingRow, type StayRow } from './export-columns.ts'
+import { LOW_COLUMNS, MEASURE_COLUMNS, RATE_COLUMNS, READING_COLUMNS, type Column, type MeasureRow, type RateRow, type ReadingRow, type StayNumber, type StayRow } from './export-columns.ts'
 import type { Cell } from './export-csv.ts'
 import { loadEnded, measure } from './measures-load.ts'
 import { loadSums, lowsOn, othersFirst, partsOf } from './rates-load.ts'
@@ -21,12 +21,12 @@ export function columnsOf(what: ExportKind, identified: boolean): readonly { rea
 }
 
 /** Loaded step by step, so that nobody at a bedside waits for the whole of a ward's year. */
-export async function exportTable(visit: Visit, what: ExportKind, period: Period, identified: boolean): Promise<ExportTable> {
+export async function exportTable(visit: Visit, what: ExportKind, period: Period, { identified, numberOf }: { readonly identified: boolean; readonly numberOf: StayNumber }): Promise<ExportTable> {
   switch (what) {
-    case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, ward, part)), identified)
-    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, nowMs: visit.nowMs, ...stayRow(visit, ward, found.stay) }))), identified)
+    case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, numberOf, ward, part)), identified)
+    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, nowMs: visit.nowMs, ...stayRow(numberOf, ward, found.stay) }))), identified)
     case 'rates': return { ...await fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
-    case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, period, { ...part, wards: [ward] })), identified)
+    case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, numberOf, period, { ...part, wards: [ward] })), identified)
   }
 }
 
@@ -64,14 +64,14 @@ async function tableOf<R extends StayRow>(columns: readonly Column<R>[], rows: r
   return { ...await fill(columns, rows, identified), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
 }
 
-function stayRow(visit: Visit, ward: WardAsked, stay: Stay): StayRow {
-  return { ward, stay, number: stayNumber(visit, stay.stayId) }
+function stayRow(numberOf: StayNumber, ward: WardAsked, stay: Stay): StayRow {
+  return { ward, stay, number: numberOf(stay.stayId) }
 }
 
-function readingRows(visit: Visit, ward: WardAsked, part: Period): readonly ReadingRow[] {
+function readingRows(visit: Visit, numberOf: StayNumber, ward: WardAsked, part: Period): readonly ReadingRow[] {
   const { store, scope } = visit
   const span = spanOn(ward, part)
-  const rowOf = (stay: Stay): StayRow => stayRow(visit, ward, stay)
+  const rowOf = (stay: Stay): StayRow => stayRow(numberOf, ward, stay)
   const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, rowOf(stay)]))
   return store.auditReadings(scope, { wardIds: [ward.wardId], ...span }).flatMap((reading): readonly ReadingRow[] => {
     // a reading from paper can have been taken before the patient came to the ward that charted it
@@ -83,9 +83,9 @@ function readingRows(visit: Visit, ward: WardAsked, part: Period): readonly Read
 }
 
 /** `part`: the days on which the stays ended; `period` is the measurement period all the same. */
-function measureRows(visit: Visit, period: Period, part: Period): readonly MeasureRow[] {
+function measureRows(visit: Visit, numberOf: StayNumber, period: Period, part: Period): readonly MeasureRow[] {
   const ended = loadEnded(visit, part)
-  return (['published', 'classed'] as const).flatMap((rule) => measure(ended, period, rule).stays.map((measured) => ({ ...stayRow(visit, measured.ward, measured.ended.stay), rule, measured })))
+  return (['published', 'classed'] as const).flatMap((rule) => measure(ended, period, rule).stays.map((measured) => ({ ...stayRow(numberOf, measured.ward, measured.ended.stay), rule, measured })))
 }
 
 function rateRows(visit: Visit, period: Period): readonly RateRow[] {

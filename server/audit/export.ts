@@ -4,10 +4,12 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { exportPage } from '../../views/audit/export.ts'
 import { EXPORT_SENTENCES, type ExportRefusal } from '../../views/words/rates.ts'
 import { recordPatientRead } from '../http/access.ts'
+import { fileAnswer, type Answer } from '../http/page.ts'
 import type { Decided, FileMade, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
-import { csvRows } from './export-csv.ts'
+import { stayNumbers } from './export-columns.ts'
+import { csvRows, csvText } from './export-csv.ts'
 import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
-import { defaultPeriod, periodText, readPeriod, spanOn, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
+import { defaultPeriod, lastDayHint, periodText, readPeriod, spanOn, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 
 const REASON_LETTERS = 200
@@ -40,7 +42,7 @@ function drawExport(visit: Visit, { values, errors, problem }: FormState): PageV
   return {
     title: 'Export',
     body: exportPage({
-      wards: wardOptions(wards), values, errors, problem,
+      wards: wardOptions(wards), values, errors, problem, lastDay: lastDayHint(wards, visit.nowMs),
       files: EXPORT_KINDS.map((what) => ({ what, columns: columnsOf(what, true).map(({ name, says, names }) => ({ name, says, names: names === true })) })),
     }),
   }
@@ -57,8 +59,16 @@ async function prepare(fields: Fields, visit: Visit): Promise<Outcome<Prepared, 
   if (!period.ok) return period
   const identified = fields.identified === 'yes'
   if (identified && fields.reason === '') return refuse('export-reason-missing')
-  const table = await exportTable(visit, fields.what, period.value, identified)
+  const fileId = visit.services.newId()
+  const numberOf = stayNumbers(visit, identified ? { identified } : { identified: false, fileId })
+  const table = await exportTable(visit, fields.what, period.value, { identified, numberOf })
   return accept({ period: period.value, table, file: await fileOf(fields, period.value, identified, table) })
+}
+
+/** What every column of every file holds, as a file of its own: no patient is in it, so it is not recorded. */
+export function columnsAnswer(visit: Visit): Answer {
+  const rows = EXPORT_KINDS.flatMap((what) => columnsOf(what, true).map(({ name, says, names }) => [what, name, says, names === true ? 'yes' : 'no']))
+  return fileAnswer(visit, { name: 'export-columns.csv', type: 'text/csv; charset=utf-8', text: csvText(['file', 'column', 'holds', 'only_with_names'], rows) })
 }
 
 /** The event stands in the ledger before the file goes out. */
@@ -82,8 +92,21 @@ function decideExport(fields: Fields, visit: Visit, { period, table, file }: Pre
   })
 }
 
+/**
+ * What a file says of its period, in its name and inside. Days that were asked about are dates of whoever is in the file:
+ * beside the days since admission and the times of day they would tell when somebody was here. A file of patients without
+ * their names says the year alone (45 CFR 164.514(b)(2); R).
+ */
+function aboutOf(what: ExportKind, period: Period, identified: boolean): { readonly file: string; readonly asked: string } {
+  const { fromDate, toDate, wards } = period
+  if (identified || what === 'rates') return { file: `${fromDate}-to-${toDate}${identified ? '-identified' : ''}`, asked: periodText(period) }
+  const years = [...new Set([fromDate.slice(0, 4), toDate.slice(0, 4)])]
+  return { file: `without-names-${years.join('-to-')}`, asked: `${wards.map(({ name }) => name).join(', ')}, ${years.join(' to ')}` }
+}
+
 async function fileOf({ what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' }, period: Period, identified: boolean, { columns, rows }: ExportTable): Promise<FileMade> {
-  const name = `${what}-${period.fromDate}-to-${period.toDate}${identified ? '-identified' : ''}.${format}`
+  const about = aboutOf(what, period, identified)
+  const name = `${what}-${about.file}.${format}`
   const header = columns.map((column) => column.name)
   const pieces: string[] = []
   if (format === 'csv') {
@@ -91,6 +114,6 @@ async function fileOf({ what, format }: { readonly what: ExportKind; readonly fo
     return { name, type: 'text/csv; charset=utf-8', text: csvRows([header]) + pieces.join('') }
   }
   for await (const piece of rowPieces(rows)) pieces.push(...piece.map((row) => JSON.stringify(Object.fromEntries(header.map((column, index) => [column, row[index] ?? null])))))
-  const about = JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: periodText(period), identified, columns }, null, 1)
-  return { name, type: 'application/json; charset=utf-8', text: `${about.replace(/\n\}$/, '')},\n "rows": [\n${pieces.join(',\n')}\n]\n}\n` }
+  const head = JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: about.asked, identified, columns }, null, 1)
+  return { name, type: 'application/json; charset=utf-8', text: `${head.replace(/\n\}$/, '')},\n "rows": [\n${pieces.join(',\n')}\n]\n}\n` }
 }

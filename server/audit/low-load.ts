@@ -14,7 +14,7 @@ import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { BedSpan, Stay } from '../../shared/stay/stay.ts'
 import { contains, type Interval } from '../../shared/time/interval.ts'
-import { HOUR_MS } from '../../shared/time/span.ts'
+import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { insulinText } from '../../views/words/happened.ts'
 import { recordPatientRead } from '../http/access.ts'
 import type { Visit } from '../http/visit.ts'
@@ -68,7 +68,8 @@ export function stayIn(visit: Visit, stayId: string, span: Interval): (StayAudit
 }
 
 function loadAround(visit: Visit, stayId: string, own: readonly LowAndStay[]): (StayAudit & AntecedentFacts) | undefined {
-  const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? visit.nowMs)) + 1
+  // the minute of the closing is in the list as a whole
+  const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? visit.nowMs)) + MINUTE_MS
   const from = (startsMs: readonly number[]): number => Math.min(...startsMs) - LOOK_BACK_MS
   const fromMs = from(own.map(({ low }) => low.openedAtMs))
   const facts = stayIn(visit, stayId, { fromMs, toMs })

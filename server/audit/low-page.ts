@@ -1,7 +1,6 @@
 /** GET /audit/lows/:lowId: one low in one look, and everything charted of the patient in a window of time. */
 import type { Outcome } from '../../shared/outcome.ts'
 import type { Interval } from '../../shared/time/interval.ts'
-import { MINUTE_MS } from '../../shared/time/span.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
 import { lowLook, type LowLookView } from '../../views/audit/low-page.ts'
 import { PERIOD_SENTENCES, type PeriodRefusal } from '../../views/words/audit.ts'
@@ -40,11 +39,11 @@ function askedWindow(visit: Visit, zone: string): Outcome<Interval, PeriodRefusa
   return queryText(visit, 'from') === '' && queryText(visit, 'to') === '' ? null : periodOf(visit, zone)
 }
 
-/** The stretch that the list shows when none is asked for, in whole minutes with the closing in it. */
+/** The stretch that the list shows when none is asked for. */
 function standing(visit: Visit, look: LowInLook): Readonly<Record<string, string>> {
   const { fromMs, toMs } = listSpan(look, visit.nowMs)
   const { zone } = look.policy
-  return { from: localDateTime(fromMs, zone), to: localDateTime(toMs - 1 + MINUTE_MS, zone) }
+  return { from: localDateTime(fromMs, zone), to: localDateTime(toMs, zone) }
 }
 
 /** Does the address name a note that this person added? Then it was saved just now. */

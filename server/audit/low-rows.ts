@@ -20,9 +20,10 @@ function lateText(ms: number): string {
   return `charted ${formatMinutes(ms / MINUTE_MS)} later`
 }
 
-/** From an hour before the first value to the closing, which is in; while it is open, to now. */
+/** From an hour before the first value to the closing, while it is open to now, in whole minutes with the last one in. */
 export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'audit'>, nowMs: number): Interval {
-  return { fromMs: startMs - HOUR_MS, toMs: (low.closedAtMs ?? nowMs) + 1 }
+  const minute = (ms: number): number => Math.floor(ms / MINUTE_MS) * MINUTE_MS
+  return { fromMs: minute(startMs - HOUR_MS), toMs: minute(low.closedAtMs ?? nowMs) + MINUTE_MS }
 }
 
 /** How the rows of one list are told. */
@@ -58,20 +59,21 @@ export function visible(all: readonly Antecedent[], { facts, sight }: { readonly
   })
 }
 
-/** "5 h 20 min before", "+4 min"; the first value itself is 0. */
+/** "5 h 20 min before", "+4 min"; the first value itself has none. */
 function fromFirst(atMs: number, firstValueMs: number): string {
+  if (atMs === firstValueMs) return ''
   const text = formatMinutes(Math.abs(atMs - firstValueMs) / MINUTE_MS)
   return atMs < firstValueMs ? `${text} before` : `+${text}`
 }
 
 /** A row, by how long before or after the low's first value it was. A reading's page leads back to this low. */
 export function happenedRow(one: Antecedent, context: HappenedContext, { lowId, firstValueMs }: { readonly lowId: string; readonly firstValueMs: number }): HappenedRowView {
-  const { atMs, chartedAtMs, byId, fact } = one
-  const { what, value, detail, flagged, path } = happenedText(one, context)
+  const { atMs, chartedAtMs, byId } = one
+  const { what, value, detail, path } = happenedText(one, context)
   const late = chartedAtMs !== null && chartedAtMs - atMs > context.policy.lateEntryReasonAfterMin * MINUTE_MS ? lateText(chartedAtMs - atMs) : null
   return {
-    when: formatWhen(atMs, firstValueMs, context.policy.zone), before: fromFirst(atMs, firstValueMs), what, value, detail, late, flagged,
-    path: path !== null && fact.kind === 'reading' ? `${path}?low=${lowId}` : path, by: byId === null ? '' : context.nameOf(byId),
+    when: formatWhen(atMs, firstValueMs, context.policy.zone), before: fromFirst(atMs, firstValueMs), what, value, detail, late,
+    path: path?.startsWith('readings/') === true ? `${path}?low=${lowId}` : path, by: byId === null ? '' : context.nameOf(byId),
   }
 }
 
@@ -83,7 +85,7 @@ export function listRows(visit: Visit, { low, policy, audit }: LowInLook, { span
   const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId))
   const context = contextOf(visit, { policy, sight, facts }, happened)
   const plainRow = (atMs: number, byId: string, row: Pick<HappenedRowView, 'what' | 'value' | 'detail' | 'late'>): { readonly atMs: number; readonly row: HappenedRowView } =>
-    ({ atMs, row: { when: formatWhen(atMs, audit.startMs, zone), before: fromFirst(atMs, audit.startMs), by: nameOf(visit, byId), flagged: false, path: null, ...row } })
+    ({ atMs, row: { when: formatWhen(atMs, audit.startMs, zone), before: fromFirst(atMs, audit.startMs), by: nameOf(visit, byId), path: null, ...row } })
   const done = facts.lows.flatMap((one) => lowLine(one, inUnit(facts.readings, policy), policy)).filter(({ fact, atMs }) => fact.kind !== 'reading' && contains(span, atMs)).map(({ atMs, chartedAtMs, byId, fact, late }) => {
     const { what, detail } = lineText(fact, null)
     return plainRow(atMs, byId, { what, value: '', detail: detail === '' ? [] : [detail], late: late ? lateText(chartedAtMs - atMs) : null })

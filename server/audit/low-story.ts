@@ -25,7 +25,7 @@ export function firstValueText({ audit, line, facts, sight, policy }: LowInLook)
   const first = line.find(({ fact }) => fact.kind === 'reading' && fact.part === 'first')?.fact
   const reading = first?.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === first.readingId) : undefined
   const found = audit.low.charted.findings.map(({ finding }) => LEVEL_THREE[finding].toLowerCase())
-  const symptoms = [...(reading?.extraReason === 'symptoms' ? ['the reason for the check, not described'] : []), ...new Set(found)]
+  const symptoms = [...(reading?.extraReason === 'symptoms' ? ['yes, not described'] : []), ...new Set(found)]
   const said = `symptoms: ${symptoms.length === 0 ? 'not charted' : symptoms.join(', ')}`
   if (reading === undefined) return `no value at ${formatTime(audit.startMs, policy.zone)} counts any more; ${said}`
   return `${sight.valueOf(reading) ?? 'value awaiting second check'} at ${formatTime(reading.takenAtMs, policy.zone)}, ${takenFor(reading, { policy })}; ${said}`

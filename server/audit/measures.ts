@@ -6,14 +6,14 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { shareOf } from '../../shared/audit/rates.ts'
 import { measuresPage, type MeasuresPageView, type MeasuredStayView, type MeasureView } from '../../views/audit/measures.ts'
 import { formatDateTime, formatNumber } from '../../views/format.ts'
-import { HIGH_EXCLUSION, HIGH_REASON, HOW_MEASURED, MEASURE_LOGIC, QUESTION_SENTENCES, RULE_NAME, SEVERE_LOW_KIND } from '../../views/words/rates.ts'
+import { HIGH_EXCLUSION, HIGH_REASON, HOW_MEASURED, MEASURE_LOGIC, NOTHING_ENDED, QUESTION_SENTENCES, RULE_NAME, RULES_SAY, SEVERE_LOW_KIND } from '../../views/words/rates.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { page, type Answer } from '../http/page.ts'
 import type { Visit } from '../http/visit.ts'
 import { queryText } from '../setup/meters-load.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
 import { othersFirst } from './rates-load.ts'
-import { defaultPeriod, periodText, readPeriod, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
+import { defaultPeriod, lastDayHint, periodText, readPeriod, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 import { many, shareView } from './rates-view.ts'
 
@@ -27,7 +27,7 @@ export async function measuresAnswer(visit: Visit): Promise<Answer> {
   const values = isAsked ? { ward: queryText(visit, 'ward'), from: queryText(visit, 'from'), to: queryText(visit, 'to') } : defaultPeriod(visit, wards)
   const rule = RULES.find((one) => one === queryText(visit, 'rule')) ?? 'published'
   const draw = (status: number, rest: Pick<MeasuresPageView, 'problem' | 'answer'>, errors: Readonly<Record<string, string>> = {}): Answer =>
-    page(visit, status, { title: 'Harm measures', body: measuresPage({ period: { wards: wardOptions(wards), values, errors }, rule, ...rest }) })
+    page(visit, status, { title: 'Harm measures', body: measuresPage({ period: { wards: wardOptions(wards), values, errors, lastDay: lastDayHint(wards, visit.nowMs) }, rule, ...rest }) })
   const read = readPeriod(values, wards, visit.nowMs)
   const period = read.ok ? withinWardDays(read.value) : read
   if (!period.ok) return draw(422, { problem: 'Not worked out. Put right what is marked.', answer: null }, { [String(period.details['field'])]: QUESTION_SENTENCES[period.reason](period.details) })
@@ -42,9 +42,9 @@ async function answerView(visit: Visit, period: Period, rule: OutOfRangeRule): P
   }
   const byRule = { published: measure(all, period, 'published'), classed: measure(all, period, 'classed') }
   const { stays, totals: { ended } } = byRule[rule]
-  const measures = [lowMeasureView(byRule, stays), highMeasureView(byRule, stays)]
+  const measures = ended === 0 ? [] : [lowMeasureView(byRule, stays), highMeasureView(byRule, stays)]
   for (const stayId of new Set(measures.flatMap((one) => one.stays.map((stay) => stay.stayId)))) recordPatientRead(visit, stayId)
-  return { asked: periodText(period), ended: `${counted(ended, 'stay')} ended on these days.`, how: HOW_MEASURED, measures }
+  return { asked: periodText(period), ended: ended === 0 ? NOTHING_ENDED : `${counted(ended, 'stay')} ended on these days.`, rules: RULES_SAY, how: HOW_MEASURED, measures }
 }
 
 type ByRule = Readonly<Record<OutOfRangeRule, Measured>>

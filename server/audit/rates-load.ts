@@ -1,6 +1,6 @@
 /** What the rates are worked out from, loaded ward by ward, and what comes of it. No patient is named in any of it. */
 import { setImmediate } from 'node:timers/promises'
-import { figuresByKey, hourOf, occasionGroupOf, type OccasionGroup } from '../../shared/audit/by-hour.ts'
+import { figuresByKey, hourOf, isRecheck, occasionGroupOf, type OccasionGroup } from '../../shared/audit/by-hour.ts'
 import type { PatientDay } from '../../shared/audit/patient-day.ts'
 import { lowFigure, type LowFigure } from '../../shared/audit/rates-lows.ts'
 import { insulinMinutes } from '../../shared/audit/rates-minutes.ts'
@@ -16,17 +16,19 @@ import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type Wa
 /** What is read one by one is looked at for at most so many days (our own limit). */
 export const DETAIL_DAYS = 92
 
-export type RateSumsAsked = { readonly all: RateSums; readonly byMonth: ReadonlyMap<string, RateSums>; readonly byWard: ReadonlyMap<string, RateSums> }
+export type RateSumsAsked = { readonly found: ReturnType<Visit['store']['daysWithReadings']>; readonly all: RateSums; readonly byMonth: ReadonlyMap<string, RateSums>; readonly byWard: ReadonlyMap<string, RateSums> }
 
 /** From the patient-day figures alone: fast for whatever is asked. */
 export function loadSums({ store, scope }: Pick<Visit, 'store' | 'scope'>, { wards, fromDate, toDate }: Period): RateSumsAsked {
   const asked: DatesAsked = { wardIds: wards.map(({ wardId }) => wardId), fromDate, toDate }
-  return { all: store.rateSums(scope, asked), byMonth: store.rateSumsBy(scope, asked, 'month'), byWard: store.rateSumsBy(scope, asked, 'ward') }
+  return { found: store.daysWithReadings(scope, asked), all: store.rateSums(scope, asked), byMonth: store.rateSumsBy(scope, asked, 'month'), byWard: store.rateSumsBy(scope, asked, 'ward') }
 }
 
 export type RateDetail = {
   readonly byOccasion: ReadonlyMap<OccasionGroup, RateSums>
   readonly byHour: ReadonlyMap<string, RateSums>
+  /** Every reading but the rechecks of lows: a low that is looked at often would count often. */
+  readonly withoutRechecks: RateSums
   readonly timeliness: Timeliness
   readonly insulin: { readonly given: number; readonly readingToInsulin: readonly number[]; readonly insulinToTray: readonly number[] }
   readonly lows: readonly LowFigure[]
@@ -45,6 +47,7 @@ const DAYS_AT_A_TIME = 31
 export async function loadDetail(visit: Visit, period: Period): Promise<RateDetail> {
   const byOccasion = new Map<OccasionGroup, PatientDay[]>()
   const byHour = new Map<string, PatientDay[]>()
+  const apart = new Map<'recheck' | 'other', PatientDay[]>()
   const timeliness: Timeliness[] = []
   const minutes: RateDetail['insulin'][] = []
   const lows: LowFigure[] = []
@@ -53,6 +56,7 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
     for (const part of partsOf(period)) {
       const readings = visit.store.auditReadings(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, part) })
       gather(byOccasion, figuresByKey(readings, (reading) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs))))
+      gather(apart, figuresByKey(readings, (reading) => (isRecheck(reading) ? 'recheck' : 'other')))
       gather(byHour, figuresByKey(readings, (reading) => hourOf(reading, ward.zone)))
       await othersFirst()
     }
@@ -64,7 +68,7 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
     await othersFirst()
   }
   return {
-    byOccasion: summed(byOccasion), byHour: summed(byHour), timeliness: timeliness.reduce(addTimeliness), lows, nearMisses,
+    byOccasion: summed(byOccasion), byHour: summed(byHour), withoutRechecks: sumsOf(apart.get('other') ?? []), timeliness: timeliness.reduce(addTimeliness), lows, nearMisses,
     insulin: {
       given: minutes.reduce((sum, { given }) => sum + given, 0),
       readingToInsulin: minutes.flatMap(({ readingToInsulin }) => readingToInsulin),

@@ -96,6 +96,18 @@ export function periodText({ wards, fromDate, toDate }: Period): string {
   return `${which}, ${formatDate(fromDate)} to ${formatDate(toDate)}`
 }
 
+/** "18 Feb 2026 to 2 Mar 2026 (12 days)": the days on which there are readings, which can be fewer than were asked about. */
+export function foundText(found: { readonly first: string; readonly last: string; readonly days: number } | null): string {
+  if (found === null) return 'No readings on these days.'
+  const span = found.first === found.last ? formatDate(found.first) : `${formatDate(found.first)} to ${formatDate(found.last)}`
+  return `Readings found: ${span} (${String(found.days)} ${found.days === 1 ? 'day' : 'days'}).`
+}
+
+/** What stands beside the field of the last day. */
+export function lastDayHint(wards: readonly WardAsked[], nowMs: number): string {
+  return `Up to ${formatDate(lastWholeDay(wards, nowMs))}: a day counts from two hours after it ended.`
+}
+
 function daysBetween(from: string, to: string): number {
   let count = 0
   for (let date = from; date < to; date = addDays(date, 1)) count += 1

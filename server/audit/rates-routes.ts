@@ -2,7 +2,7 @@
 import { formRoute } from '../http/forms.ts'
 import { AUDITORS, EDUCATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import { EXPORT } from './export.ts'
+import { columnsAnswer, EXPORT } from './export.ts'
 import { measuresAnswer } from './measures.ts'
 import { ratesAnswer } from './rates.ts'
 
@@ -10,4 +10,5 @@ export function registerRates(server: Server): void {
   route(server, { method: 'GET', url: '/audit/rates', roles: AUDITORS }, ratesAnswer)
   route(server, { method: 'GET', url: '/audit/measures', roles: EDUCATORS }, measuresAnswer)
   formRoute(server, { url: '/audit/export', roles: EDUCATORS, spec: EXPORT })
+  route(server, { method: 'GET', url: '/audit/export/columns', roles: EDUCATORS }, columnsAnswer)
 }

@@ -55,8 +55,8 @@ export function spreadViews(rates: Rates, sums: RateSums, unit: GlucoseUnit): re
 
 export type Group = { readonly key: string; readonly name: string; readonly sums: RateSums }
 
-/** `plotted`: by which denominator the drawing goes. Occasions are drawn in no order of time, so as rows. */
-export function groupView(groups: readonly Group[], { id, title, keyName, band, unit, plotted, across }: { readonly id: string; readonly title: string; readonly keyName: string; readonly band: Band; readonly unit: GlucoseUnit; readonly plotted: 'readings' | 'days'; readonly across: boolean }): GroupView {
+/** `plotted`: by which denominator the drawing goes. Occasions are drawn in no order of time, so as rows. `counts`: rates-plot.ts. */
+export function groupView(groups: readonly Group[], { id, title, keyName, band, unit, plotted, across, counts = false }: { readonly id: string; readonly title: string; readonly keyName: string; readonly band: Band; readonly unit: GlucoseUnit; readonly plotted: 'readings' | 'days'; readonly across: boolean; readonly counts?: boolean }): GroupView {
   const rated = groups.map(({ key, name, sums }) => ({ key, name, rates: ratesOf(sums) }))
   const points: readonly PlottedShare[] = rated.map(({ key, name, rates }) => ({ key, name, share: rates[plotted].bands[band] }))
   const by = plotted === 'readings' ? 'readings' : 'patient-days'
@@ -64,7 +64,7 @@ export function groupView(groups: readonly Group[], { id, title, keyName, band, 
   const share = `share of ${by}`
   return {
     id, title, keyName,
-    plot: across ? plotAcross(points, { label, yName: share, xName: keyName }) : plotInRows(points, { label, yName: keyName, xName: share }),
+    plot: across ? plotAcross(points, { label, yName: share, xName: keyName, counts }) : plotInRows(points, { label, yName: keyName, xName: share }),
     rows: rated.map(({ name, rates }) => ({ name, readings: shareView(rates.readings.bands[band]), days: shareView(rates.days.bands[band]), stays: shareView(rates.stays.bands[band]), mean: glucoseText(rates.mean.ofReadings, unit) })),
   }
 }

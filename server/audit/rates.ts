@@ -1,18 +1,20 @@
 /** The rates page: one question in the address, one page of figures. It names no patient. */
-import { OCCASION_GROUPS } from '../../shared/audit/by-hour.ts'
-import { BANDS, ratesOf, shareOf, type Band } from '../../shared/audit/rates.ts'
+import { HOURS, OCCASION_GROUPS } from '../../shared/audit/by-hour.ts'
+import { BANDS, ratesOf, shareOf, sumsOf, type Band, type RateSums } from '../../shared/audit/rates.ts'
+import { PERIOD_MOST_DAYS } from '../../shared/audit/shifts.ts'
 import { quartilesOf } from '../../shared/audit/rates-minutes.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
-import { ratesPage, type RatesAnswerView, type RatesPageView } from '../../views/audit/rates.ts'
+import { ratesPage, type LowsFoundView, type RatesAnswerView, type RatesPageView } from '../../views/audit/rates.ts'
 import type { FigureView, OutcomesView } from '../../views/audit/rates-tables.ts'
 import { formatDate } from '../../views/format.ts'
-import { BAND_NAME, detailLeftOut, OCCASION_GROUP_NAME, QUESTION_SENTENCES } from '../../views/words/rates.ts'
+import { BAND_NAME, detailLeftOut, OCCASION_GROUP_NAME, QUESTION_SENTENCES, recheckText, SPREAD_SAYS } from '../../views/words/rates.ts'
 import { page, type Answer } from '../http/page.ts'
 import type { Visit } from '../http/visit.ts'
 import { queryText } from '../setup/meters-load.ts'
 import { DETAIL_DAYS, hasDetail, loadDetail, loadSums, type RateDetail } from './rates-load.ts'
-import { ALL_WARDS, defaultPeriod, MOST_WARD_DAYS, periodText, readPeriod, wardsOfScope, type Period, type WardAsked } from './rates-question.ts'
+import { ALL_WARDS, defaultPeriod, foundText, lastDayHint, MOST_WARD_DAYS, periodText, readPeriod, spanOn, wardsOfScope, type Period, type WardAsked } from './rates-question.ts'
+import { queryOf } from './shift-period.ts'
 import { bandViews, denominatorViews, groupView, many, quartilesText, shareView, spreadViews, type Group } from './rates-view.ts'
 
 export async function ratesAnswer(visit: Visit): Promise<Answer> {
@@ -26,7 +28,7 @@ export async function ratesAnswer(visit: Visit): Promise<Answer> {
   const draw = (status: number, rest: Pick<RatesPageView, 'problem' | 'answer'> & { readonly errors: Readonly<Record<string, string>> }): Answer => page(visit, status, {
     title: 'Rates',
     body: ratesPage({
-      period: { wards: wardOptions(wards), values, errors: rest.errors },
+      period: { wards: wardOptions(wards), values, errors: rest.errors, lastDay: lastDayHint(wards, visit.nowMs) },
       bands: BANDS.map((value) => ({ value, label: BAND_NAME[unit][value] })), band, unit, problem: rest.problem, answer: rest.answer,
     }),
   })
@@ -59,10 +61,12 @@ async function answerView(visit: Visit, period: Period, unit: GlucoseUnit, band:
   const shown = { band, unit }
   return {
     asked: periodText(period),
+    found: foundText(sums.found),
     notes: notesOf(period, unit),
     denominators: denominatorViews(rates),
     bands: bandViews(rates, unit),
     spread: spreadViews(rates, sums.all, unit),
+    spreadSays: SPREAD_SAYS,
     bandName: BAND_NAME[unit][band],
     groups: [
       groupView(months, { ...shown, id: 'by-month', title: 'By month', keyName: 'Month', plotted: 'days', across: true }),
@@ -70,12 +74,14 @@ async function answerView(visit: Visit, period: Period, unit: GlucoseUnit, band:
     ],
     leftOut: detail === null ? detailLeftOut({ days: DETAIL_DAYS, wardDays: MOST_WARD_DAYS }) : null,
     detail: detail === null ? null : {
+      ...withoutRechecksView(detail, sums.all, unit),
       groups: [
         groupView(OCCASION_GROUPS.flatMap((key) => { const group = detail.byOccasion.get(key); return group === undefined ? [] : [{ key, name: OCCASION_GROUP_NAME[key], sums: group }] }), { ...shown, id: 'by-occasion', title: 'By occasion', keyName: 'Occasion', plotted: 'readings', across: false }),
-        groupView([...detail.byHour].sort(([a], [b]) => (a < b ? -1 : 1)).map(([key, group]) => ({ key, name: `${key}:00`, sums: group })), { ...shown, id: 'by-hour', title: 'By hour of the ward’s day', keyName: 'From', plotted: 'readings', across: true }),
+        groupView(HOURS.map((key) => ({ key, name: `${key}:00`, sums: detail.byHour.get(key) ?? NOTHING })), { ...shown, counts: true, id: 'by-hour', title: 'By hour of the ward’s day', keyName: 'From', plotted: 'readings', across: true }),
       ],
       checks: checksView(detail),
       lows: lowsView(detail),
+      lowsFound: lowsFoundView(detail, period),
       minutes: minuteViews(detail),
       caught: caughtLines(detail),
     },
@@ -88,7 +94,7 @@ function notesOf({ wards }: Period, unit: GlucoseUnit): readonly string[] {
     'Readings that count: corrected ones by their correction, ones entered in error not at all. Laboratory values charted here and readings from paper are among them.',
     'Limits: 54, 70, 180, 250 and 300 mg/dL; on a ward that measures in mmol/L the printed pairs 3.0, 3.9, 10.0, 13.9 and 16.7. 70 and 180 are in range.',
     ...(others.length === 0 ? [] : [`${others.map(({ name }) => name).join(', ')} measured in ${unit === 'mg/dL' ? 'mmol/L' : 'mg/dL'}. Each value was compared with the limits in the unit it was measured in; means and SD are converted with 18.0156 mg/dL for each mmol/L and rounded only here.`]),
-    'Under each share: how many of how many, and its 95 % interval (Wilson). ○ few: fewer than 30 in the denominator, which says more about chance than about care.',
+    'Under each share: how many of how many, and its 95 % interval (Wilson). Readings of one patient are not independent of each other, nor are the days: the intervals are narrower than they should be. ○ few: fewer than 30 in the denominator, which says more about chance than about care.',
   ]
 }
 
@@ -111,6 +117,25 @@ function lowsView({ lows }: RateDetail): OutcomesView {
       row('Came again: 10 min to 24 h after an earlier one', ({ withinDay }) => withinDay), row('Came again: not the first of the stay', ({ againInStay }) => againInStay),
       row('No value at or above 70 mg/dL (3.9 mmol/L) charted since', ({ toResolutionMs }) => toResolutionMs === null),
     ],
+  }
+}
+
+const NOTHING: RateSums = sumsOf([])
+
+/** What the rates would be without the rechecks that lows ask for, and how many those are. */
+function withoutRechecksView({ byOccasion, withoutRechecks }: RateDetail, all: RateSums, unit: GlucoseUnit): Pick<NonNullable<RatesAnswerView['detail']>, 'withoutRechecks' | 'rechecks'> {
+  const rechecks = byOccasion.get('recheck')?.readings ?? 0
+  return { withoutRechecks: rechecks === 0 ? [] : bandViews(ratesOf(withoutRechecks), unit), rechecks: recheckText(rechecks, all.readings) }
+}
+
+/** "8 lows in 4 stays", with the audit of the period's lows on each ward where it is short enough. */
+function lowsFoundView({ lows }: RateDetail, period: Period): LowsFoundView {
+  const counted = lows.filter(({ level }) => level !== null)
+  const stays = new Set(counted.map(({ stayId }) => stayId)).size
+  const isAsked = lows.length > 0 && period.days <= PERIOD_MOST_DAYS
+  return {
+    text: `${many(counted.length, 'low', 'lows')} in ${many(stays, 'stay', 'stays')}.`,
+    ways: isAsked ? period.wards.map((ward) => ({ label: `See them: ${ward.name}`, query: queryOf(ward.wardId, spanOn(ward, period), ward.zone) })) : [],
   }
 }
 

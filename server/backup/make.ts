@@ -1,7 +1,7 @@
 /** Makes one backup: copy, put on disk, look at, and only then give it its name. */
 import { existsSync } from 'node:fs'
 import { dirname } from 'node:path'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, type Outcome, type Refused } from '../../shared/outcome.ts'
 import { copyDatabase, inspectCopy, partsOf, type CopyFacts, type ReportParts } from '../store/backup.ts'
 import { refusalOf, StoreError } from '../store/errors.ts'
 import { knownSchema } from '../store/migrate.ts'
@@ -21,7 +21,7 @@ export type BackupMade = Pick<CopyFacts, 'schema' | 'head' | 'sizeBytes'> & {
   readonly found: ReportParts | null
 }
 
-export type BackupRefusal = 'no-database' | 'no-folder' | 'exists-already' | 'copy-faulty' | 'store-fault'
+export type BackupRefusal = 'no-database' | 'no-folder' | 'exists-already' | 'no-room' | 'not-writable' | 'copy-faulty' | 'store-fault'
 
 /**
  * Copies the database while the service goes on writing. A refusal leaves no file behind; so does a kill, but for a
@@ -44,11 +44,18 @@ export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outco
     place(part, file)
     return accept({ schema, head, sizeBytes, found })
   } catch (error) {
-    if (hasCode(error, 'EEXIST')) return refuse('exists-already', { file })
-    const refusal = refusalOf(error, file)
-    if (refusal instanceof StoreError) return refuse('store-fault', { sentence: refusal.message })
-    throw error
+    return refusalFrom(error, file)
   } finally {
     removePart(part)
   }
+}
+
+/** What a disk or a database did, as a refusal about `file`; anything else is broken code, and thrown on. */
+export function refusalFrom(error: unknown, file: string): Refused<BackupRefusal> {
+  if (hasCode(error, 'EEXIST')) return refuse('exists-already', { file })
+  const refusal = refusalOf(error, file)
+  if (!(refusal instanceof StoreError)) throw error
+  if (refusal.reason === 'disk-full') return refuse('no-room', { file })
+  if (refusal.reason === 'read-only' || refusal.reason === 'no-permission') return refuse('not-writable', { file })
+  return refuse('store-fault', { sentence: refusal.message })
 }

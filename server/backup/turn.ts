@@ -3,10 +3,9 @@ import { statSync } from 'node:fs'
 import { join } from 'node:path'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
 import { firstHashOf } from '../store/backup.ts'
-import { refusalOf, StoreError } from '../store/errors.ts'
 import { clearParts, isFolder } from '../store/files.ts'
 import { backupsIn, deleteOldest, nameOf, newestOf, timeOfName, type Kept } from './folder.ts'
-import { makeBackup } from './make.ts'
+import { makeBackup, refusalFrom } from './make.ts'
 
 export type TurnAsked = {
   readonly databaseFile: string
@@ -60,8 +59,7 @@ export function takeTurn({ databaseFile, folder, keep, nowMs, enoughMs }: TurnAs
     seen = see(kept, sameDisk)
     return { failure: null, made: true, seen: see(deleteOldest(folder, kept, keep, name), sameDisk) }
   } catch (error) {
-    const refusal = refusalOf(error, folder)
-    if (refusal instanceof StoreError) return { failure: refusal.message, made: false, seen }
-    throw error
+    const { reason, details } = refusalFrom(error, folder)
+    return { failure: BACKUP_SENTENCES[reason](details), made: false, seen }
   }
 }

@@ -8,7 +8,7 @@ import { formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../view
 import type { Html } from '../../views/html.ts'
 import { bedTile, boardHead, needRow, paceTable, type WayView } from '../../views/board/parts.ts'
 import { BED_MARK, NEED, needMark, PACE_ASSUMPTION } from '../../views/words/board.ts'
-import { hiddenText, lateText } from '../../views/words/round.ts'
+import { hiddenText, lateText, VALUE_HIDDEN } from '../../views/words/round.ts'
 import { itemPath, progressText, type At } from '../round/views.ts'
 import type { WardBoard } from './load.ts'
 import { drawLine } from './wards.ts'
@@ -65,7 +65,7 @@ export function whereOf({ kind, stayId, beds, detail }: Need, nameOf: (stayId: s
 }
 
 /** Where the need is seen to. */
-function waysOf(need: Need): readonly WayView[] {
+export function waysOf(need: Need): readonly WayView[] {
   const { kind, subjectId } = need
   const stayId = need.stayId ?? ''
   const way = (path: string): readonly WayView[] => [{ path, label: NEED[kind].act, by: null }]
@@ -98,7 +98,7 @@ function tile({ bed, patient, masked, doseWaits, state, atMs, lateSinceMs, close
   if (patient === null) return bedTile({ ...base, name: null, path: null, reading: null, earlier: null })
   const { stay, lastReading } = patient
   const when = lastReading === null ? '' : formatWhen(lastReading.takenAtMs, nowMs, zone)
-  const reading = lastReading === null ? null : masked ? `${when}: ${hiddenText(doseWaits ? 'waits' : 'none')}` : `${formatGlucose(lastReading.glucose)}, ${when}`
+  const reading = lastReading === null ? null : masked ? `${when}: ${state === 'dose-to-work-out' ? VALUE_HIDDEN : hiddenText(doseWaits ? 'waits' : 'none')}` : `${formatGlucose(lastReading.glucose)}, ${when}`
   return bedTile({ ...base, name: stay.familyName, path: `stays/${stay.stayId}`, reading, earlier: nurse === null && earlier !== null ? earlier.name : null })
 }
 

@@ -1,9 +1,10 @@
 /** One bed of the handover sheet in words, as this person may see it. */
+import { LOW_SHOWN_MS } from '../../shared/board/board.ts'
 import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { courseOf, type Course } from '../../shared/stay/course.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
-import { formatNumber, formatWhen } from '../../views/format.ts'
+import { formatNumber } from '../../views/format.ts'
 import type { HandoverBedView } from '../../views/handover/bed.ts'
 import { lowInWords, mealInWords, readingInWords } from '../../views/words/course.ts'
 import { BACKGROUND_DIABETES, LOW_OPEN_MARK } from '../../views/words/handover.ts'
@@ -14,12 +15,13 @@ import { countsText } from '../stay/course.ts'
 import { planLines } from '../stay/plan-lines.ts'
 import { doseLines, dueLines, openLines, orderLines } from './lines.ts'
 import type { BedFacts } from './load.ts'
+import { sheetWhen } from './when.ts'
 
 export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
   const { snapshot: { facts }, patient } = bed
   const { policy } = facts.policy
   const { nowMs } = visit
-  const when = (ms: number): string => formatWhen(ms, nowMs, policy.zone)
+  const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   const course = courseFor(visit, bed)
   return {
     patient: patientHeadOf(patient.stay),
@@ -34,7 +36,7 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
       const { what, value } = mealInWords(meal)
       return `${what} ${when(meal.atMs)}: ${value}`
     }),
-    lows: course.lows.map((low) => ({ text: `${when(low.fromMs)}: ${lowInWords(low, low.toMs === null ? null : when(low.toMs))}`, mark: low.closed ? null : LOW_OPEN_MARK, path: `lows/${low.lowId}` })),
+    lows: course.lows.map((low) => ({ text: `${when(low.fromMs)}: ${lowInWords(low, low.toMs === null ? null : when(low.toMs))}`, mark: low.closed ? null : LOW_OPEN_MARK, path: `lows/${low.lowId}`, recent: !low.closed || nowMs - low.fromMs < LOW_SHOWN_MS })),
     plan: planLines(facts.plans.filter(({ stayId }) => stayId === patient.stay.stayId), nowMs, policy.zone),
     due: dueLines(visit, bed),
     orders: orderLines(visit, bed),

@@ -18,6 +18,7 @@ import { orderShort } from '../../views/words/order-short.ts'
 import type { Visit } from '../http/visit.ts'
 import { alertsOf, lineView } from '../round/views.ts'
 import type { BedFacts } from './load.ts'
+import { sheetWhen } from './when.ts'
 
 type Dated = { readonly atMs: number; readonly line: SheetLine }
 
@@ -29,7 +30,7 @@ function inTime(all: readonly Dated[]): readonly SheetLine[] {
 export function doseLines(visit: Visit, { snapshot: { facts }, doses, fromMs }: BedFacts, course: Course): readonly SheetLine[] {
   const { policy } = facts.policy
   const { nowMs, actor } = visit
-  const when = (ms: number): string => formatWhen(ms, nowMs, policy.zone)
+  const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   return inTime([
     ...course.doses.map((dose): Dated => {
       const { what, value } = doseInWords(dose)
@@ -45,13 +46,13 @@ export function doseLines(visit: Visit, { snapshot: { facts }, doses, fromMs }: 
   ])
 }
 
-/** Checks and scheduled doses from now to the end of the next shift; a check that waits now comes with its state. */
+/** Checks and scheduled doses from now to the end of the shift that takes over; a check that is open comes with its state, a late one is left open (openLines). */
 export function dueLines(visit: Visit, { snapshot: { facts, model }, patient: { stay }, untilMs }: BedFacts): readonly SheetLine[] {
   const { policy } = facts.policy
   const { nowMs } = visit
   const at = { policy, nowMs }
-  const when = (ms: number): string => formatWhen(ms, nowMs, policy.zone)
-  const waiting = model.lines.filter((line) => line.stayId === stay.stayId && line.check !== null && line.outcome === null && line.state !== 'upcoming')
+  const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
+  const waiting = model.lines.filter((line) => line.stayId === stay.stayId && line.check !== null && line.outcome === null && line.state !== 'upcoming' && !(line.standing.kind === 'check' && line.state === 'late'))
   const known = new Set(waiting.map(({ check }) => check?.key))
   const planned = plannedChecks({ stay, policy, plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId), trayDelays: facts.trayDelays, outcomes: facts.outcomes, fromMs: nowMs, toMs: untilMs })
   return inTime([
@@ -78,20 +79,22 @@ export function orderLines(visit: Visit, { snapshot: { facts }, patient: { stay 
   })
 }
 
-/** Everything a person must still see to: food after insulin, lows, doses, criticals, questions, flags, missed checks, late scheduled doses, orders. */
+/** Everything a person must still see to: food after insulin, lows, doses, criticals, questions, flags, late and missed checks, late scheduled doses, orders. */
 export function openLines(visit: Visit, bed: BedFacts, isHidden: (visit: Visit, bed: BedFacts, reading: Reading) => boolean): readonly SheetLine[] {
   const { snapshot: { facts, model }, patient } = bed
   const { policy } = facts.policy
   const { nowMs } = visit
   const { stayId } = patient.stay
-  const when = (ms: number): string => formatWhen(ms, nowMs, policy.zone)
+  const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   const isMasked = patient.lastReading !== null && isHidden(visit, bed, patient.lastReading)
   const criticals = patient.items.flatMap(({ kind, subjectId }) => {
     const reading = kind === 'critical' ? bed.readings.find(({ readingId }) => readingId === subjectId) ?? visit.store.readingById(visit.scope, subjectId) : undefined
     return reading === undefined ? [] : [reading]
   })
+  const late = model.lines.filter((line) => line.stayId === stayId && line.standing.kind === 'check' && line.state === 'late').map((line) => lineView(line, { policy, nowMs }))
   const noTray = model.lines.filter((line) => line.stayId === stayId && line.standing.kind === 'insulin-no-tray').map((line) => lineView(line, { policy, nowMs }))
   return [
+    ...late.map(({ what, when: since, mark, action }) => ({ text: `${what}: ${since}`, mark, path: action?.path ?? null })),
     ...noTray.map(({ what, when: since, mark, action }) => ({ text: `${what}: ${since}`, mark, path: action?.path ?? null })),
     ...alertsOf(patient, { policy, nowMs }, { criticals: !isMasked || takersOf(criticals).has(visit.actor.staffId) }).map(({ text, path }) => ({ text, mark: OPEN_MARK, path })),
     ...model.missed.filter((one) => one.stayId === stayId).map(({ check }) => ({ text: `${OCCASION_NAME[check.occasion]}, due ${when(check.dueMs)}: needs a reason`, mark: CHECK_STATE_MARK.missed, path: `checks/${check.key}/excuse` })),

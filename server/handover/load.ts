@@ -1,5 +1,5 @@
 /** The facts of the handover sheet: the Round's own derivation and one more read for the whole ward, however many beds. */
-import { shiftAt, type Shift } from '../../shared/board/shift.ts'
+import { handoverShifts } from '../../shared/board/shift.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import type { Dose, OutsideDose } from '../../shared/dose/dose.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
@@ -15,6 +15,8 @@ import { bedsTakenBy, roundSnapshot, type RoundSnapshot } from '../round/load.ts
 import { bedsAsked } from '../round/page.ts'
 import { itemPath } from '../round/views.ts'
 import { bedView } from './bed.ts'
+import { LOW_HOURS, lowLines, needLines } from './summary.ts'
+import { sheetWhen } from './when.ts'
 
 /** How far back the sheet looks. */
 const LOOK_BACK_MS = DAY_MS
@@ -25,7 +27,7 @@ export type BedFacts = {
   readonly patient: PatientNow
   readonly index: number
   readonly fromMs: number
-  /** The end of the next shift: up to it the sheet lists what is due. */
+  /** The end of the shift that takes over: up to it the sheet lists what is due. */
   readonly untilMs: number
   readonly readings: readonly Reading[]
   readonly doses: readonly Dose[]
@@ -50,32 +52,32 @@ export function handoverView(visit: Visit): HandoverView | undefined {
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const [readings, doses, outside, lowsOf] = [byStay(care.readings), byStay(withOvertaken(visit, care.doses, facts.policy)), byStay(care.outsideDoses), byStay(lows)]
   const { policy } = facts.policy
-  const shift = shiftAt(policy, nowMs)
-  const next = shiftAt(policy, shift.endsMs)
+  const { from, to } = handoverShifts(policy, nowMs)
   const patients = [...model.patients.values()].filter(({ stay }) => isShown(stay.bed)).sort((a, b) => a.bedIndex - b.bedIndex)
   for (const { stay } of patients) recordPatientRead(visit, stay.stayId)
   const lainIn = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
+  const views = patients.map((patient, index) => {
+    const { stayId } = patient.stay
+    return bedView(visit, { snapshot, patient, index, fromMs, untilMs: to.endsMs, readings: readings(stayId), doses: doses(stayId), outsideDoses: outside(stayId), lows: lowsOf(stayId) })
+  })
   return {
     wardName: facts.ward.name,
-    heading: headingOf(shift, next, policy.zone),
+    heading: `${from.name} to ${to.name}, ${formatDay(to.startsMs, policy.zone)}`,
     asOf: formatDateTime(nowMs, policy.zone),
     by: visit.actor.name,
     beds,
     hasBeds: own.size > 0,
-    patients: patients.map((patient, index) => {
-      const { stayId } = patient.stay
-      return bedView(visit, { snapshot, patient, index, fromMs, untilMs: next.endsMs, readings: readings(stayId), doses: doses(stayId), outsideDoses: outside(stayId), lows: lowsOf(stayId) })
-    }),
+    needs: needLines(visit, wardId, isShown, beds === 'all'),
+    lows: lowLines(views),
+    lowHours: LOW_HOURS,
+    dueUntil: sheetWhen(to.endsMs, nowMs, policy.zone),
+    patients: views,
     emptyBeds: facts.ward.beds.filter((bed) => isShown(bed) && !lainIn.has(bed)),
     leftBehind: model.leftBehind.flatMap((item) => {
       const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
       return text === null ? [] : [{ text, path: itemPath(item) }]
     }),
   }
-}
-
-function headingOf(shift: Shift, next: Shift, zone: string): string {
-  return `${shift.name} to ${next.name}, ${formatDay(shift.startsMs, zone)}`
 }
 
 /** Lists by stay, in their order. */

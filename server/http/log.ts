@@ -49,7 +49,7 @@ export function loggerOptions(level: string, logTo: LogTarget | undefined): Logg
     hooks: {
       // given an error alone, the logger would take its message, unread, for the line's own
       logMethod(args, method) {
-        const [first, text] = args as unknown as [unknown, unknown]
+        const [first, text]: readonly unknown[] = args
         if (text === undefined && typeof first === 'object' && first !== null) Reflect.apply(method, this, [first instanceof Error ? { err: first } : first, 'fault'])
         else Reflect.apply(method, this, args)
       },

@@ -91,6 +91,7 @@ function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFi
   if (existsSync(log)) copyFileSync(log, keptLog)
   const held = there ? holdAlone(databaseFile) : null
   const suffix = `set-aside-${new Date(nowMs).toISOString().replace(/[-:.]/g, '')}`
+  const isLogKept = held === null || held === 'unreadable'
   let half = false
   try {
     if (held === 'in-use') return refuse('in-use', { file: databaseFile })
@@ -103,8 +104,8 @@ function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFi
     half = true
     // second names first: from here on the old database is whole under its dated name, whatever happens
     for (const file of [databaseFile, headFile]) if (existsSync(file)) giveSecondName(file, `${file}.${suffix}`)
-    // what could be read was folded into the file
-    if (held === 'unreadable' && existsSync(keptLog)) giveSecondName(keptLog, `${databaseFile}.${suffix}-wal`)
+    // the log of a database that could be read was folded into its file
+    if (isLogKept && existsSync(keptLog)) giveSecondName(keptLog, `${databaseFile}.${suffix}-wal`)
     for (const folder of new Set([dirname(databaseFile), dirname(headFile)])) sync(folder)
     // a log left beside a new database would be taken for its own
     for (const one of [log, `${databaseFile}-shm`]) rmSync(one, { force: true })
@@ -115,7 +116,7 @@ function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFi
     half = false
     return accept({ schema: facts.schema, head: facts.head, setAside: there ? `${databaseFile}.${suffix}` : null, apart, rowsKnownOutside, tables, doses })
   } finally {
-    if (half) putBack({ databaseFile, headFile, suffix, keptLog: held === 'unreadable' ? keptLog : null })
+    if (half) putBack({ databaseFile, headFile, suffix, keptLog: isLogKept ? keptLog : null })
     removePart(keptLog)
     if (held !== null && typeof held !== 'string') held.release()
   }

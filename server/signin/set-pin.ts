@@ -2,7 +2,6 @@
  * Setting a PIN with badge and one-time code: the only way to a first PIN, and the one back in for who has forgotten
  * theirs. The code is tried under the limits of signing in, and for an unknown badge the same work is done.
  */
-import { verify } from '@node-rs/argon2'
 import { isShutOut } from '../../shared/staff/person.ts'
 import { isCodeInDate, pinSet } from '../../shared/staff/pin.ts'
 import { setPinPage } from '../../views/signin/pin.ts'
@@ -10,7 +9,7 @@ import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { SET_PIN_SENTENCES } from '../../views/words/people.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { page, redirect, type Answer } from '../http/page.ts'
-import { hashPin } from '../http/pins.ts'
+import { hashPin, isSecretOf } from '../http/pins.ts'
 import { openRoute, type OpenVisit, type Server } from '../http/route.ts'
 import type { FormState } from '../http/visit.ts'
 import { SET_PIN_FORM } from './forms.ts'
@@ -43,7 +42,7 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
   if (!attempt.ok) return draw(visit, 429, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }) })
   const person = store.staffByBadge(badge)
   const kept = person === undefined ? undefined : store.pinCode(person.staffId)
-  const right = await verify(kept?.codeHash ?? await house.nobodysPin.hash(), code)
+  const right = await isSecretOf(kept?.codeHash ?? await house.nobodysPin.hash(), code)
   if (person === undefined || kept === undefined || !right) return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
   attempt.succeeded()
   if (!isCodeInDate(kept, visit.nowMs)) return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-expired'] }, problem: null })

@@ -43,6 +43,8 @@ export type AuditReads = {
   rateSums(scope: Scope, asked: DatesAsked): RateSums
   /** The same by month (YYYY-MM) or by ward. */
   rateSumsBy(scope: Scope, asked: DatesAsked, by: 'month' | 'ward'): ReadonlyMap<string, RateSums>
+  /** The first and the last of the dates with a reading that counts, and on how many there is one; null: on none. */
+  daysWithReadings(scope: Scope, asked: DatesAsked): { readonly first: string; readonly last: string; readonly days: number } | null
   patientDays(scope: Scope, asked: DatesAsked): readonly PatientDay[]
   /** Readings that count, taken on the wards in the span, by time. */
   auditReadings(scope: Scope, asked: SpanAsked): readonly Reading[]

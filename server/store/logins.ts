@@ -28,6 +28,8 @@ export function loginsOf(connection: Connection): Logins {
   const drafts = rowsOf(connection, draft)
   const byBadge = orm.select().from(staffTable).where(eq(staffTable.badge, sql.placeholder('badge'))).prepare()
   const everybody = orm.select().from(staffTable).orderBy(asc(staffTable.name), asc(staffTable.staff_id)).prepare()
+  // asked for each board that is drawn, so not of the whole hospital; an id stands in the list of wards between quotes
+  const ofWard = orm.select().from(staffTable).where(sql`instr(${staffTable.ward_ids}, ${sql.placeholder('quotedWardId')}) > 0`).orderBy(asc(staffTable.name), asc(staffTable.staff_id)).prepare()
   const sessionsOf = raw.prepare<[string]>('DELETE FROM session WHERE staff_id = ?')
   const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
   const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
@@ -53,7 +55,11 @@ export function loginsOf(connection: Connection): Logins {
       const row = byBadge.get({ badge })
       return row === undefined ? undefined : staffOf(row)
     },
-    staffList: (scope) => everybody.all().filter((row) => scope.role === 'administrator' || row.ward_ids.some((wardId) => maySee(scope, wardId))).map(staffOf),
+    staffList: (scope) => {
+      const [wardId, ...more] = scope.wardIds
+      const rows = scope.role === 'administrator' || wardId === undefined || more.length > 0 ? everybody.all() : ofWard.all({ quotedWardId: JSON.stringify(wardId) })
+      return rows.filter((row) => scope.role === 'administrator' || row.ward_ids.some((id) => maySee(scope, id))).map(staffOf)
+    },
     isEmpty: () => anybody.get()?.found === 0,
     setPinHash: (staffId, hash) => { pins.put({ staff_id: staffId, pin_hash: hash }) },
     pinHash: (staffId) => pins.get(staffId)?.pin_hash,

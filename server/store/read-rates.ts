@@ -8,7 +8,7 @@ import type { DatesAsked, Scope, Store } from './contract.ts'
 import { patientDayOf, type PatientDayRow } from './facts.ts'
 import { maySee } from './scope.ts'
 
-type Reads = Pick<Store, 'rateSums' | 'rateSumsBy' | 'patientDays'>
+type Reads = Pick<Store, 'rateSums' | 'rateSumsBy' | 'daysWithReadings' | 'patientDays'>
 type By = 'all' | 'month' | 'ward'
 type Asked = { readonly wardIds: string; readonly fromDate: string; readonly toDate: string; readonly tenth: number; readonly scale: number }
 type Row = Readonly<Record<string, number | string | null>>
@@ -48,11 +48,14 @@ export function rateReadsOf({ raw }: Connection): Reads {
   const some = { all: prepared('all', ofWards), month: prepared('month', ofWards), ward: prepared('ward', ofWards) }
   const days = raw.prepare<Asked, PatientDayRow>(`SELECT * FROM patient_day WHERE ${ofWards} ORDER BY stay_id, ward_date, ward_id`)
 
+  const found = raw.prepare<Asked, { first: string | null; last: string | null; days: number }>(`SELECT min(ward_date) AS first, max(ward_date) AS last, count(DISTINCT ward_date) AS days FROM ward_day WHERE ${ofWards}`)
+  const askedOf = (scope: Scope, { wardIds, fromDate, toDate }: DatesAsked): Asked => ({ wardIds: JSON.stringify(wardIds.filter((wardId) => maySee(scope, wardId))), fromDate, toDate, tenth: MG_IN_A_TENTH, scale: MEAN_SCALE })
+
   const ask = (scope: Scope, asked: DatesAsked, by: By): ReadonlyMap<string, RateSums> => {
     const wardIds = asked.wardIds.filter((wardId) => maySee(scope, wardId))
     // the whole hospital is read in one walk over the table, without looking each ward up
     const statements = new Set(wardIds).size === every.get()?.count ? all[by] : some[by]
-    const about: Asked = { wardIds: JSON.stringify(wardIds), fromDate: asked.fromDate, toDate: asked.toDate, tenth: MG_IN_A_TENTH, scale: MEAN_SCALE }
+    const about = askedOf(scope, asked)
     const byKey = (rows: readonly Row[]): ReadonlyMap<string, Row> => new Map(rows.map((row) => [String(row['key']), row]))
     const [shared, stays] = [byKey(statements.sharedDays.all(about)), byKey(statements.stays.all(about))]
     return new Map(statements.totals.all(about).map((row) => {
@@ -63,7 +66,11 @@ export function rateReadsOf({ raw }: Connection): Reads {
   return {
     rateSums: (scope, asked) => ask(scope, asked, 'all').get('') ?? NOTHING,
     rateSumsBy: (scope, asked, by) => ask(scope, asked, by),
-    patientDays: (scope, asked) => days.all({ wardIds: JSON.stringify(asked.wardIds.filter((wardId) => maySee(scope, wardId))), fromDate: asked.fromDate, toDate: asked.toDate, tenth: MG_IN_A_TENTH, scale: MEAN_SCALE }).map(patientDayOf),
+    daysWithReadings: (scope, asked) => {
+      const { first = null, last = null, days: count = 0 } = found.get(askedOf(scope, asked)) ?? {}
+      return first === null || last === null ? null : { first, last, days: count }
+    },
+    patientDays: (scope, asked) => days.all(askedOf(scope, asked)).map(patientDayOf),
   }
 }
 

@@ -36,6 +36,8 @@ export function wardReadsOf(connection: Connection): Reads {
   const orders = orderReadsOf(connection)
 
   const every = orm.select().from(ward).orderBy(asc(ward.name), asc(ward.ward_id)).prepare()
+  // asked for each page that is drawn: a nurse's own ward out of a hundred is looked up, not searched for
+  const some = orm.select().from(ward).where(sql`${ward.ward_id} in (select value from json_each(${sql.placeholder('wardIds')}))`).orderBy(asc(ward.name), asc(ward.ward_id)).prepare()
   const one = orm.select().from(ward).where(eq(ward.ward_id, wardId)).prepare()
   const version = raw.prepare<[string], { data_version: number }>('SELECT data_version FROM ward WHERE ward_id = ?')
   const stays = orm.select().from(stay).where(present).orderBy(asc(stay.stay_id)).prepare()
@@ -122,7 +124,7 @@ export function wardReadsOf(connection: Connection): Reads {
   }
 
   return {
-    wards: (scope) => every.all().filter((row) => maySee(scope, row.ward_id)).map(wardOf),
+    wards: (scope) => some.all({ wardIds: JSON.stringify(scope.wardIds) }).filter((row) => maySee(scope, row.ward_id)).map(wardOf),
     wardIds: () => every.all().map((row) => row.ward_id),
     wardVersion: (scope, id) => (maySee(scope, id) ? version.get(id)?.data_version : undefined),
     wardPolicy: (scope, id, nowMs) => (maySee(scope, id) ? policyAt(id, nowMs) : undefined),

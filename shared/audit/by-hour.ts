@@ -20,6 +20,14 @@ export function occasionGroupOf(reading: Pick<Reading, 'checkKey' | 'takenAtMs' 
   return key?.kind === 'extra' || reading.extraReason !== null ? 'extra' : roundOf(reading.takenAtMs, policy).occasion
 }
 
+/** True when the reading answers a recheck that a low event asked for. */
+export function isRecheck({ checkKey }: Pick<Reading, 'checkKey'>): boolean {
+  return checkKey !== null && parseCheckKey(checkKey)?.kind === 'recheck'
+}
+
+/** The hours of a ward's day, "00" to "23", in order. */
+export const HOURS: readonly string[] = Array.from({ length: 24 }, (_, hour) => String(hour).padStart(2, '0'))
+
 /** Hour of the ward's day, "00" to "23". The repeated hour of the autumn night counts twice into the same hour. */
 export function hourOf(reading: Pick<Reading, 'takenAtMs'>, zone: string): string {
   return wardTime(reading.takenAtMs, zone).slice(0, 2)

@@ -21,6 +21,16 @@ export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: numb
   return { ...shift, endsMs: next.startsMs }
 }
 
+/** For so many minutes after a change of shifts the handover is still the one to the shift that has begun (our own choice; no published figure). */
+export const HANDOVER_FOR_MIN = 60
+
+/** The shifts that a handover at the instant goes from and to: for an hour the change that has been, then the next one. */
+export function handoverShifts(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number): { readonly from: Shift; readonly to: Shift } {
+  const shift = shiftAt(policy, nowMs)
+  const isUnderWay = false
+  return isUnderWay ? { from: shiftAt(policy, shift.startsMs - 1), to: shift } : { from: shift, to: shiftAt(policy, shift.endsMs) }
+}
+
 export type BedsTaken = { readonly staffId: string; readonly name: string; readonly beds: readonly string[]; readonly atMs: number }
 export type BedNurse = { readonly staffId: string; readonly name: string }
 

@@ -35,20 +35,33 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(places.length).toBeGreaterThan(6)
     expect(places.every((drawn) => drawn)).toBe(true)
     await main.getByLabel('From').fill(`${NIGHT.morning}T02:00`)
-    await main.getByLabel('Until before').fill(`${NIGHT.morning}T04:00`)
+    // the story stands beside the plot, or under it on a phone; on the tablet both are on the first screen
+    const [drawn, story] = await Promise.all([plot.boundingBox(), page.locator('.low-story').boundingBox()])
+    if (drawn === null || story === null) throw new Error('no plot or no story')
+    if (size.width > 600) expect([story.x >= drawn.x + drawn.width, story.y + story.height <= size.height, drawn.y + drawn.height <= size.height]).toEqual([true, true, true])
+    else expect(story.y).toBeGreaterThanOrEqual(drawn.y + drawn.height)
+    await main.getByLabel('Up to').fill(`${NIGHT.morning}T04:00`)
     await main.getByRole('button', { name: 'List everything charted' }).click()
-    const listed = page.getByRole('table', { name: /^Everything charted from/ })
+    await page.waitForURL('**from=**')
+    const listed = page.getByRole('table', { name: /^Everything charted from Tue 10 Mar 2026, 02:00 up to Tue 10 Mar 2026, 04:00/ })
     await listed.waitFor()
+    expect(await page.getByRole('table', { name: /^Everything charted/ }).count()).toBe(1)
     const rows = await listed.locator('tbody tr').allInnerTexts()
-    expect(rows.length).toBe(11)
+    expect(rows.length).toBe(10)
+    expect(rows.some((row) => row.includes('recovered'))).toBe(true)
     expect(rows[0]).toContain('48 mg/dL')
     expect(rows.at(-1)).toContain('toast and milk')
     await main.getByRole('link', { name: 'Add a note' }).click()
     await main.getByLabel('Finding').fill('Supper 54 min after the insulin, a quarter eaten')
     await main.getByLabel('Follow-up').fill('Kitchen and ward manager told')
     await main.getByRole('button', { name: 'Add the note' }).click()
+    await page.waitForURL(`**/audit/lows/${NIGHT.lowId}?note=*`)
+    await page.getByRole('status').getByText('Note saved').waitFor()
+    const note = await page.getByText('Kitchen and ward manager told').boundingBox()
+    expect((note?.y ?? Number.POSITIVE_INFINITY) + (note?.height ?? 0)).toBeLessThan(size.height)
+    await main.getByRole('link', { name: 'Reading' }).first().click()
+    await main.getByRole('link', { name: 'Back to the low in the audit' }).click()
     await page.waitForURL(`**/audit/lows/${NIGHT.lowId}`)
-    await page.getByText('Kitchen and ward manager told').waitFor()
     expect(page.url()).not.toMatch(/Ashby|Ruth|W7301/)
     device.noFaults()
   })
@@ -70,17 +83,47 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
 
   if (size.width > 600) {
-    it.each(['A4', 'Letter'])('the report on %s: the low on a page of its own', async (format) => {
+    /** A running head repeats on every sheet when it is a table's head. */
+    const sheets = (pdf: Buffer): number => [...pdf.toString('latin1').matchAll(/\/Type\s*\/Page[^s]/g)].length
+    const styles = (selector: string, name: string): Promise<readonly string[]> => device.page.evaluate<string[]>(`[...document.querySelectorAll('${selector}')].map((one) => getComputedStyle(one).${name})`)
+
+    it.each(['A4', 'Letter'])('the report on %s: no more than two sheets for a night with one low, each with its head', async (format) => {
       await device.page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
       const pdf = await device.page.pdf({ format })
       expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
-      const pages = [...pdf.toString('latin1').matchAll(/\/Type\s*\/Page[^s]/g)].length
-      expect(pages).toBeGreaterThanOrEqual(3)
+      expect(sheets(pdf)).toBeLessThanOrEqual(2)
       await device.page.emulateMedia({ media: 'print' })
-      const breaks = await device.page.evaluate<string[]>(`[...document.querySelectorAll('.audit-low')].map((section) => getComputedStyle(section).breakBefore)`)
-      expect(breaks).toEqual(['page'])
+      expect(await styles('.sheet-running', 'display')).toEqual(['table-header-group', 'table-header-group'])
+      expect(await styles('.sheet-frame', 'display')).toEqual(['table', 'table'])
+      expect(await device.page.locator('.sheet-running').allInnerTexts()).toEqual([expect.stringContaining('Audit of lows: Alder'), expect.stringContaining('Bed 1: Ashby, Ruth')])
       expect(await device.page.locator('.caution').count()).toBeGreaterThan(1)
       await device.page.emulateMedia({ media: null })
+    })
+
+    it('each low after the first begins a sheet of its own', async () => {
+      const { page } = device
+      await page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
+      const one = sheets(await page.pdf({ format: 'A4' }))
+      // the same low again, as if there had been two
+      await page.evaluate("(() => { const sheet = document.querySelector('.audit-sheet'); sheet.after(sheet.cloneNode(true)) })()")
+      const two = sheets(await page.pdf({ format: 'A4' }))
+      expect([two - one >= 1, two - one <= 2]).toEqual([true, true])
+      await page.emulateMedia({ media: 'print' })
+      expect(await styles('.audit-sheet', 'breakBefore')).toEqual(['auto', 'page'])
+      await page.emulateMedia({ media: null })
+    })
+
+    it('the low’s own page prints like the report: its head, who printed it, no form and nothing to press', async () => {
+      const { page } = device
+      await page.goto(`/audit/lows/${NIGHT.lowId}`)
+      expect(sheets(await page.pdf({ format: 'A4' }))).toBeLessThanOrEqual(2)
+      expect(await page.locator('.paper-only').isVisible()).toBe(false)
+      await page.emulateMedia({ media: 'print' })
+      expect(await styles('.sheet-running', 'display')).toEqual(['table-header-group'])
+      expect(await styles('.audit-report', 'page')).toEqual(['audit'])
+      expect(await page.locator('.paper-only').innerText()).toMatch(/^Printed Tue 10 Mar 2026, .* by Edda Sorel\. Patients are named/)
+      expect([await page.locator('form:visible').count(), await page.locator('main .button:visible').count()]).toEqual([0, 0])
+      await page.emulateMedia({ media: null })
     })
   }
 })

@@ -4,15 +4,15 @@
  */
 import Database from 'better-sqlite3'
 import { execFileSync } from 'node:child_process'
-import { closeSync, mkdtempSync, openSync, rmSync, rmdirSync, writeSync } from 'node:fs'
+import { closeSync, mkdtempSync, openSync, rmSync, rmdirSync, statSync, truncateSync, writeSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 
 export type Disk = {
   readonly kind: 'a real disk' | 'a database that may only be read'
   readonly folder: string
-  /** Takes up all room there is. */
-  readonly fill: () => void
+  /** Takes up all room there is, but for so many KiB on a real disk. */
+  readonly fill: (leaveKib?: number) => void
   /** Gives it back. */
   readonly free: () => void
   readonly close: () => void
@@ -36,7 +36,7 @@ export function realDisk(kibibytes: number): RealDisk | null {
   return {
     kind: 'a real disk',
     folder,
-    fill: () => {
+    fill: (leaveKib = 0) => {
       const descriptor = openSync(ballast, 'a')
       try {
         for (;;) if (writeSync(descriptor, CHUNK) < CHUNK.length) break
@@ -45,6 +45,7 @@ export function realDisk(kibibytes: number): RealDisk | null {
       } finally {
         closeSync(descriptor)
       }
+      truncateSync(ballast, statSync(ballast).size - leaveKib * 1024)
     },
     free: () => { rmSync(ballast, { force: true }) },
     makeReadOnly: () => { mount('-o', 'remount,ro', folder) },

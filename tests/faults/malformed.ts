@@ -7,6 +7,8 @@
  * may hold: an odd character, a field twice, an unknown field, a broken key, another type, another site.
  */
 import { routeTable } from '../../server/http/route.ts'
+import type { RouteSpec } from '../../server/http/visit.ts'
+import type { Role } from '../../shared/ledger/events.ts'
 import { formsOf, parseHtml } from '../support/html.ts'
 import { makeWorld } from '../support/world.ts'
 import { startChild } from './child.ts'
@@ -18,14 +20,14 @@ import { METER, patientOf, WARD, wardInstant } from './ward.ts'
 
 const BEDS = 4
 const CONNECTIONS = 8
-/** A floor nurse, a charge nurse, an educator, an administrator. */
-const ROLES = [2, 1, 3, 4] as const
+/** Of the people, by number from 1. */
+const ROLES: readonly Role[] = ['charge-nurse', 'floor-nurse', 'educator', 'administrator']
 /** What a refusal keeps on purpose. */
 const KEPT = ['wristband-mismatched', 'entry-refused']
 
 type Form = { readonly action: string; readonly fields: Fields }
-type Actor = { readonly cookie: string; readonly forms: readonly Form[] }
-type Route = { readonly method: string; readonly url: string }
+type Actor = { readonly role: Role; readonly cookie: string; readonly forms: readonly Form[] }
+type Route = RouteSpec
 
 export async function malformed(size: Size, seed: number): Promise<Result> {
   const count = size === 'full' ? 100_000 : 3000
@@ -35,9 +37,9 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
   const reached = new Set<string>()
   let kept = 0
   await inScratch(async (files) => {
-    const service = await startChild({ ...files, beds: BEDS, nurses: 4, roles: { 1: 'charge-nurse', 3: 'educator', 4: 'administrator' }, atMs: wardInstant('2026-03-10T07:20') })
-    const nurses = await Promise.all(ROLES.map((number) => Nurse.signIn(service.port, number)))
-    const actors = await Promise.all(nurses.map((nurse) => actorOf(nurse, routes)))
+    const service = await startChild({ ...files, beds: BEDS, nurses: ROLES.length, roles: Object.fromEntries(ROLES.map((role, at) => [at + 1, role])), atMs: wardInstant('2026-03-10T07:20') })
+    const nurses = await Promise.all(ROLES.map((_, at) => Nurse.signIn(service.port, at + 1)))
+    const actors = await Promise.all(nurses.map((nurse, at) => actorOf(nurse, ROLES[at] ?? 'floor-nurse', routes)))
     const rows = (): ReadonlyMap<string, number> => new Map(look(files.file, (db) => db.prepare<[], { type: string; count: number }>('SELECT type, count(*) AS count FROM ledger GROUP BY type').all()).map(({ type, count: found }) => [type, found]))
     const before = rows()
     let next = 0
@@ -47,9 +49,11 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
         // each request has a seed of its own: it can be made again alone
         const made = requestOf(randomFrom(seed + number), routes, actors)
         reached.add(made.route)
-        const status = await connection.send(Buffer.from(made.bytes, 'latin1'), made.isHead)
-        statuses.set(status ?? 0, (statuses.get(status ?? 0) ?? 0) + 1)
-        if (status === null ? made.mustAnswer : status >= 500) faults.push(`seed=${String(seed + number)} answered ${String(status)}: ${made.bytes.slice(0, 300)}`)
+        const answer = await connection.send(Buffer.from(made.bytes, 'latin1'), made.isHead)
+        const status = answer?.status ?? 0
+        statuses.set(status, (statuses.get(status) ?? 0) + 1)
+        const isAccepted = made.route.startsWith('POST ') && status === 303 && answer?.location?.startsWith('/sign-in') !== true
+        if ((answer === null && made.mustAnswer) || status >= 500 || isAccepted) faults.push(`seed=${String(seed + number)} answered ${String(status)}: ${JSON.stringify(made.bytes.slice(0, 1200))}`)
       }
       connection.close()
     }
@@ -57,7 +61,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
     faults.push(...(await service.state()).unhandled)
     // after all that it still takes a reading
     const [nurse] = nurses
-    const alive = await (nurse ?? await Nurse.signIn(service.port, 2)).get('/round')
+    const alive = await (nurse ?? await Nurse.signIn(service.port, 1)).get('/round')
     if (alive.status !== 200) faults.push(`afterwards the round answers ${String(alive.status)}`)
     for (const [type, found] of rows()) {
       const more = found - (before.get(type) ?? 0)
@@ -81,7 +85,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
 /** The route table is asked of a service that is not listening. */
 async function everyRoute(): Promise<readonly Route[]> {
   const world = await makeWorld({ empty: true })
-  const routes = routeTable(world.server).map(({ method, url }) => ({ method, url }))
+  const routes = [...routeTable(world.server)]
   await world.close()
   return routes
 }
@@ -96,7 +100,7 @@ function pathOf(url: string, parameter: (name: string) => string): string {
 }
 
 /** Every form that this person can open, with its key. */
-async function actorOf(nurse: Nurse, routes: readonly Route[]): Promise<Actor> {
+async function actorOf(nurse: Nurse, role: Role, routes: readonly Route[]): Promise<Actor> {
   const forms: Form[] = []
   for (const { method, url } of routes) {
     if (method !== 'GET' || url === '/board/stream') continue
@@ -107,7 +111,7 @@ async function actorOf(nurse: Nurse, routes: readonly Route[]): Promise<Actor> {
   const key = `${patient.stayId}.2026-03-10.before-breakfast`
   const check = await nurse.check(key, patient, '131')
   if (check !== null) forms.push({ action: `/checks/${key}`, fields: check })
-  return { cookie: nurse.cookie, forms }
+  return { role, cookie: nurse.cookie, forms }
 }
 
 type Made = { readonly bytes: string; readonly route: string; readonly isHead: boolean; readonly mustAnswer: boolean }
@@ -118,7 +122,10 @@ function requestOf(random: Random, routes: readonly Route[], actors: readonly Ac
     return { bytes: `${line}\r\nhost: ward.test\r\n${random() < 0.5 ? `${junkHeader(random)}\r\n` : ''}connection: close\r\n\r\n`, route: 'none', isHead: line.startsWith('HEAD'), mustAnswer: false }
   }
   const route = pick(random, routes)
-  const actor = random() < 0.8 ? pick(random, actors) : null
+  // mostly somebody who may: a refusal at the door tells nothing of what lies behind it
+  const { roles } = route
+  const allowed = roles === 'anyone' ? actors : actors.filter(({ role }) => roles.includes(role))
+  const actor = random() < 0.1 ? null : pick(random, allowed.length > 0 && random() < 0.85 ? allowed : actors)
   const isPost = route.method === 'POST'
   // a form of this person's: its own route, where it has one
   const own = isPost && actor !== null ? actor.forms.filter(({ action }) => matches(route.url, action)) : []

@@ -210,13 +210,16 @@ describe('a small real disk', () => {
       expect(allOf(disk.folder)).toEqual(before)
       disk.free()
       closedWard(file, headFile, 20)
-      disk.fill()
-      before = allOf(disk.folder)
-      expect(refusal().reason).toBe('disk-full')
-      // no room even for the index without which SQLite cannot take an empty log away
-      expect(allOf(disk.folder).filter((name) => !name.startsWith('data/ward.sqlite-wal e3b0c442'))).toEqual(before)
-      disk.free()
-      openStore({ file, headFile }).close()
+      // no room at all; room for the log's index of 32 KiB and for no page of the log
+      for (const leaveKib of [0, 36]) {
+        disk.fill(leaveKib)
+        before = allOf(disk.folder)
+        expect(refusal().reason, `${String(leaveKib)} KiB left`).toBe('disk-full')
+        // without room for the index SQLite cannot take an empty log away
+        expect(allOf(disk.folder).filter((name) => !name.startsWith('data/ward.sqlite-wal e3b0c442'))).toEqual(before)
+        disk.free()
+        openStore({ file, headFile }).close()
+      }
       disk.makeReadOnly()
       before = allOf(disk.folder)
       expect(refusal()).toMatchObject({ reason: 'read-only', message: expect.stringMatching(/ward\.sqlite cannot be written: .*is read-only\. Make it writable/) as string })

@@ -1,6 +1,8 @@
 /** Sends bytes as they are over a connection that is opened again whenever the service closes it, and reads the status. */
 import { connect, type Socket } from 'node:net'
 
+export type RawAnswer = { readonly status: number; readonly location: string | null }
+
 /** Nothing of the service takes nearly so long: no answer is a fault, not slowness. */
 const NO_ANSWER_MS = 60_000
 
@@ -12,25 +14,26 @@ export class RawConnection {
     this.#port = port
   }
 
-  /** The status of the answer; null when none came. `isHead`: an answer without its body. */
-  async send(request: string | Buffer, isHead: boolean): Promise<number | null> {
+  /** Null when no answer came. `isHead`: an answer without its body. */
+  async send(request: string | Buffer, isHead: boolean): Promise<RawAnswer | null> {
     const socket = this.#socket?.writable === true ? this.#socket : await this.#open()
     return new Promise((resolve) => {
-      let received = Buffer.alloc(0)
-      const settle = (status: number | null, goesOn: boolean): void => {
+      let received: Buffer = Buffer.alloc(0)
+      const settle = (goesOn: boolean): void => {
         clearTimeout(timer)
         socket.off('data', onData).off('close', onClose)
         if (!goesOn) this.close()
-        resolve(status)
+        const status = statusOf(received)
+        resolve(status === null ? null : { status, location: /\r\nlocation: *([^\r]*)/i.exec(received.toString('latin1'))?.[1] ?? null })
       }
       const onData = (chunk: Buffer): void => {
-        received = Buffer.concat([received, chunk])
+        received = withoutContinue(Buffer.concat([received, chunk]))
         const whole = wholeAnswer(received, isHead)
-        if (whole !== null) settle(whole.status, whole.goesOn)
+        if (whole !== null) settle(whole.goesOn)
       }
       // an answer may come in part before the service closes on what it could not read
-      const onClose = (): void => { settle(statusOf(received), false) }
-      const timer = setTimeout(() => { settle(null, false) }, NO_ANSWER_MS)
+      const onClose = (): void => { settle(false) }
+      const timer = setTimeout(() => { settle(false) }, NO_ANSWER_MS)
       socket.on('data', onData).on('close', onClose)
       socket.write(request)
     })
@@ -50,12 +53,19 @@ export class RawConnection {
   }
 }
 
+/** "100 Continue" comes before the answer and is none. */
+function withoutContinue(received: Buffer): Buffer {
+  const end = received.indexOf('\r\n\r\n')
+  return statusOf(received) === 100 && end >= 0 ? Buffer.from(received.subarray(end + 4)) : received
+}
+
 function statusOf(received: Buffer): number | null {
   const status = /^HTTP\/1\.1 (\d{3}) /.exec(received.toString('latin1', 0, 20))?.[1]
   return status === undefined ? null : Number(status)
 }
 
-function wholeAnswer(received: Buffer, isHead: boolean): { readonly status: number; readonly goesOn: boolean } | null {
+/** Null while a part of it is on its way; whether the connection goes on after it. */
+function wholeAnswer(received: Buffer, isHead: boolean): { readonly goesOn: boolean } | null {
   const headEnd = received.indexOf('\r\n\r\n')
   const status = statusOf(received)
   if (headEnd < 0 || status === null) return null
@@ -63,7 +73,7 @@ function wholeAnswer(received: Buffer, isHead: boolean): { readonly status: numb
   const goesOn = !/\r\nconnection: close/i.test(head)
   const length = /\r\ncontent-length: *(\d+)/i.exec(head)?.[1]
   const body = received.length - headEnd - 4
-  if (isHead || status === 204 || status === 304 || (length !== undefined && body >= Number(length))) return { status, goesOn }
-  if (length === undefined && /\r\ntransfer-encoding: *chunked/i.test(head)) return received.subarray(-5).toString('latin1') === '0\r\n\r\n' ? { status, goesOn } : null
+  if (isHead || status === 204 || status === 304 || (length !== undefined && body >= Number(length))) return { goesOn }
+  if (length === undefined && /\r\ntransfer-encoding: *chunked/i.test(head)) return received.subarray(-5).toString('latin1') === '0\r\n\r\n' ? { goesOn } : null
   return null
 }

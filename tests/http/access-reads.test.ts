@@ -69,7 +69,7 @@ function addressOf(pattern: string, ids: Ids): { readonly path: string; readonly
 const SHOW_NO_PATIENT = new Set([
   '/', '/ward', '/my-pin', '/setup', '/setup/people', '/setup/people/new', '/setup/people/:staffId', '/setup/people/:staffId/role', '/setup/people/:staffId/badge', '/setup/people/:staffId/lock', '/setup/people/:staffId/unlock',
   '/setup/people/:staffId/leave', '/setup/people/:staffId/training', '/setup/people/:staffId/pin-code', '/board/wards', '/board/wards/stream', '/setup/standard-orders', '/setup/standard-orders/new', '/setup/standard-orders/:id',
-  '/setup/standard-orders/:id/approve', '/setup/standard-orders/:id/withdraw', '/orders/preview', '/audit', '/audit/rates', '/setup/meters', '/setup/meters/new', '/setup/meters/:meterId', '/setup/meters/:meterId/controls',
+  '/setup/standard-orders/:id/approve', '/setup/standard-orders/:id/withdraw', '/orders/preview', '/audit', '/audit/rates', '/audit/export/columns', '/setup/meters', '/setup/meters/new', '/setup/meters/:meterId', '/setup/meters/:meterId/controls',
   '/setup/meters/:meterId/move', '/setup/meters/:meterId/retire', '/setup/meters/:meterId/comparisons', '/setup/strips', '/setup/strips/new', '/setup/wards', '/setup/wards/new', '/setup/wards/:wardId/beds', '/setup/wards/:wardId/policy',
   '/setup/wards/:wardId/policy/:part', '/setup/policy-changes/:changeId',
   // the report on reads names patients by wristband number, and is noted as a report
@@ -158,10 +158,10 @@ describe('the route table', () => {
 })
 
 describe('what is no read', () => {
+  /** Everything noted since the last asking, whether or not a batch was written of its own accord. */
   const flushed = (): readonly AccessEntry[] => {
-    entries.length = 0
     world.server.house.accessLog.flush()
-    return [...entries]
+    return entries.splice(0)
   }
   const kept = (from: { readonly by: 'patient' | 'person'; readonly id: string }) => {
     world.server.house.accessLog.flush()
@@ -215,6 +215,11 @@ describe('what is no read', () => {
     flushed()
     expect((await nora.postRaw(path, { key: key ?? '' })).status).toBe(422)
     expect(flushed().map(({ page, stayId }) => [page, stayId])).toEqual([[path.replace(stays.tomas.stayId, ':stayId'), stays.tomas.stayId]])
+    const discharge = `/stays/${stays.tomas.stayId}/discharge`
+    const fields = { at: '07:10', key: await nora.keyOf(discharge) ?? '' }
+    flushed()
+    expect((await nora.postRaw(discharge, fields)).status).toBe(303)
+    expect(flushed()).toEqual([])
   })
 
   it('a page that asks for itself again is one read a minute; a page that somebody opens again is one each time', async () => {

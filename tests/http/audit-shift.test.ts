@@ -29,13 +29,13 @@ describe('a day with one low', () => {
     edda = await world.signIn(people.edda)
   })
 
-  it('the educator starts at the audit; the last seven shifts say how many lows each had', async () => {
+  it('the educator starts at the audit; a shift says how many lows it had, by the sign of the worst', async () => {
     const start = await edda.follow(await edda.get('/'))
     expect(await checkHtml(start.text)).toEqual([])
     const shifts = byClass(start.root(), 'row').map((row) => textOf(row))
-    expect(shifts).toHaveLength(7)
-    expect(shifts[0]).toBe('Day , Tue 10 Mar 2026, 07:00 to 19:00 ◆ 1 low so far')
-    expect(shifts[1]).toContain('Night , Mon 9 Mar 2026, 19:00 to 07:00 no low')
+    expect(shifts).toEqual(['Day , Tue 10 Mar 2026, 07:00 to 19:00 ◆ 1 low, level 2 so far 3 near misses', 'Night , Mon 9 Mar 2026, 19:00 to 07:00 no low'])
+    expect(start.words()).toContain('13 other shifts of these days had no low and no near miss.')
+    expect(textOf(byClass(start.root(), 'audit-wards')[0] ?? start.root() as never)).toBe('Alder: 1 low Birch: no low')
     const link = findAll(start.root(), (element) => (attr(element, 'href') ?? '').startsWith('/audit/shift'))[0]
     expect((await edda.get(link === undefined ? '' : attr(link, 'href') ?? '')).words()).toContain('Ashby, Ruth')
     expect((await edda.get(`/audit?ward=${BIRCH}`)).words()).toContain('Audit: Birch')
@@ -46,10 +46,11 @@ describe('a day with one low', () => {
     expect(shift.status).toBe(200)
     expect(await checkHtml(shift.text)).toEqual([])
     expect(shift.words()).toContain('Day, Tue 10 Mar 2026, 07:00 to Tue 10 Mar 2026, 19:00, so far')
-    expect(rowsOf(shift, 'Lows of the period')).toEqual([expect.stringMatching(/Tue 10 Mar, 09:50 Bed 1: Ashby, Ruth 52 mg\/dL ◆ level 2 .*7 min ◷ late by 2 min .*22 min ✓ all 2 kept .*37 min .*20 min ✓ kept .*first of the stay/)])
+    expect(rowsOf(shift, 'Lows of the period')).toEqual([expect.stringMatching(/Tue 10 Mar, 09:50 Bed 1: Ashby, Ruth 52 mg\/dL ◆ level 2 .*7 min after the first value \(limit 5 min\) ◷ late by 2 min \(1st of 2\) .*15 min after treatment \(limit 15 min\) ✓ all 2 kept \(the slowest\) .*37 min after the first value .*20 min after the first value \(limit 30 min\) ✓ kept .*first low of this stay/)])
     expect(rowsOf(shift, 'Protocol steps')).toEqual([
-      'Treat Due 09:55 Done 09:57 ◷ late by 2 min', 'Recheck after treatment Due 10:12 Done 10:12 ✓ kept', 'Treat (2) Due 10:17 Done 10:12 ✓ kept', 'Tell the prescriber Due 10:20 Done 10:10 ✓ kept',
-      'Recheck after treatment (2) Due 10:27 Done 10:27 ✓ kept', 'Longer-acting carbohydrate Due 10:42 Done not done ○ not due yet', 'Follow-up recheck Due 11:27 Done not done ○ not due yet',
+      'Treat Due 09:55 Done 09:57, 7 min after the first value (limit 5 min) ◷ late by 2 min', 'Recheck after treatment Due 10:12 Done 10:12, 15 min after treatment (limit 15 min) ✓ kept',
+      'Treat (2) Due 10:17 Done 10:12, 0 min after the value that asked for it (limit 5 min) ✓ kept', 'Tell the prescriber Due 10:20 Done 10:10, 20 min after the first value (limit 30 min) ✓ kept',
+      'Recheck after treatment (2) Due 10:27 Done 10:27, 15 min after treatment (limit 15 min) ✓ kept', 'Longer-acting carbohydrate Due 10:42 Done not done ○ not due yet', 'Follow-up recheck Due 11:27 Done not done ○ not due yet',
     ])
     expect(shift.words()).toContain('Every treatment within 5 min 0 of 1')
     expect(shift.words()).toContain('Every recheck within 15 min 1 of 1')
@@ -61,12 +62,13 @@ describe('a day with one low', () => {
   it('what led to it: the insulin with its reading, who gave and who checked it, the late tray and the share eaten', async () => {
     const low = await edda.get(`/audit/lows/${day.low.lowId}`)
     expect(await checkHtml(low.text)).toEqual([])
-    const before = rowsOf(low, 'The 24 h before')
-    expect(before.find((row) => row.includes('Insulin given'))).toBe('07:35 2 h 15 min before ▲ Insulin given 4 units of insulin lispro from 215 mg/dL of 07:20, checked by Omar Reyes at 07:24, signed by Omar Reyes at 07:30, NO TRAY within 15 min: breakfast tray 45 min after it Nora Lind')
-    expect(before.find((row) => row.includes('Breakfast tray'))).toBe('08:20 1 h 30 min before ▲ Breakfast tray 25 % eaten 4 units of insulin lispro 45 min before it')
-    expect(before.some((row) => row.includes('Reading 215 mg/dL'))).toBe(true)
-    expect(before.some((row) => row.includes('Reading 52 mg/dL'))).toBe(false)
-    expect(rowsOf(low, 'Minute by minute').map((row) => row.split(' ')[0])).toEqual(['09:50', '09:57', '09:57', '10:10', '10:12', '10:12', '10:12', '10:27'])
+    expect(byClass(low.root(), 'telling').flatMap((list) => byTag(list, 'li')).map((item) => textOf(item))).toEqual([
+      '08:20 (1 h 30 min before): Breakfast tray 25 % eaten',
+      '07:35 (2 h 15 min before): Insulin given 4 units of insulin lispro , from 215 mg/dL of 07:20, worked out and given by Nora Lind, second check by Omar Reyes at 07:24, NO TRAY within 15 min: breakfast tray 45 min after the insulin',
+      '07:20 (2 h 30 min before): Reading 215 mg/dL',
+    ])
+    expect(low.words()).toContain('Closest first. Nothing is left out.')
+    expect(rowsOf(low, 'Everything charted from Tue 10 Mar 2026, 08:50 up to Tue 10 Mar 2026, 10:28').map((row) => row.split(' ')[0])).toEqual(['09:50', '09:57', '09:57', '10:10', '10:12', '10:12', '10:12', '10:27'])
     expect(byTag(low.root(), 'svg').some((svg) => (attr(svg, 'aria-label') ?? '').includes('52 mg/dL at 09:50, 60 mg/dL at 10:12, 88 mg/dL at 10:27'))).toBe(true)
   })
 
@@ -74,9 +76,10 @@ describe('a day with one low', () => {
     const got = await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T07%3A00&to=${DATE}T09%3A57`)
     expect(got.status).toBe(200)
     const rows = rowsOf(got, 'Everything charted from')
-    expect(rows.map((row) => row.slice(0, 5))).toEqual(['07:20', '07:35', '08:20', '09:50', '09:50'])
+    expect(rows.map((row) => row.slice(0, 5))).toEqual(['07:20', '07:35', '08:20', '09:50'])
+    expect(byTag(got.root(), 'table').filter((one) => textOf(one).includes('Everything charted'))).toHaveLength(1)
     const later = rowsOf(await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T09%3A55&to=${DATE}T10%3A12`), 'Everything charted from')
-    expect(later.map((row) => row.split(" ")[1])).toEqual(['Looked', 'Treated:', 'Told:'])
+    expect(later.map((row) => row.split(' ').slice(0, 4).join(' '))).toEqual(['09:57 +7 min Looked', '09:57 +7 min Treated:', '10:10 +20 min Told:'])
     const bad = await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T10%3A00&to=${DATE}T09%3A00`)
     expect([bad.status, errorOf(bad.root(), 'to')]).toEqual([422, expect.stringContaining('The end must lie after the beginning.')])
   })
@@ -124,7 +127,7 @@ describe('a day with one low', () => {
     expect(report.status).toBe(200)
     expect(await checkHtml(report.text)).toEqual([])
     expect([byTag(report.root(), 'nav').length, byTag(report.root(), 'button').length, byTag(report.root(), 'details').length]).toEqual([0, 0, 0])
-    for (const caption of ['Lows of the period', 'Protocol steps', 'Minute by minute', 'The 24 h before']) expect(rowsOf(report, caption).length, caption).toBeGreaterThan(0)
+    for (const caption of ['Lows of the period', 'Protocol steps', 'Everything charted from']) expect(rowsOf(report, caption).length, caption).toBeGreaterThan(0)
     expect(report.words()).toContain('by Edda Sorel')
     expect(byClass(report.root(), 'caution').length).toBeGreaterThan(1)
   })
@@ -151,7 +154,7 @@ describe('a day with one low', () => {
       const before = JSON.stringify(lowOf(world, stays.ruth))
       const form = formTo((await edda.get(path())).root(), path())
       const first = await edda.postRaw(path(), { ...NOTE, key: form?.fields['key'] ?? '' })
-      expect([first.status, first.location]).toEqual([303, `/audit/lows/${day.low.lowId}`])
+      expect([first.status, first.location]).toEqual([303, `/audit/lows/${day.low.lowId}?note=${stored()[0]?.noteId ?? ''}`])
       expect((await edda.postRaw(path(), { ...NOTE, key: form?.fields['key'] ?? '' })).status).toBe(303)
       expect(stored()).toMatchObject([{ ...NOTE, byId: people.edda.staffId, atMs: world.clock.now() }])
       expect((await edda.postRaw(path(), { ...NOTE, finding: 'another', key: form?.fields['key'] ?? '' })).status).toBe(409)

@@ -45,6 +45,7 @@ describe('a turn', () => {
   it('makes a whole backup, and none while the newest is young enough', () => {
     expect(turn()).toEqual({ failure: null, made: true, seen: { newest: { atMs: NOW, ageMs: 0 }, kept: 1, sameDisk: true, nothingYet: false } })
     expect(verifyStore({ file: join(folder, named(NOW)), headFile: place.headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    expect(statSync(join(folder, named(NOW))).mode & 0o777).toBe(0o600)
     expect(turn({ nowMs: NOW + 59 * MINUTE, enoughMs: HOUR })).toMatchObject({ made: false, seen: { kept: 1, newest: { ageMs: 59 * MINUTE } } })
     expect(turn({ nowMs: NOW + 60 * MINUTE, enoughMs: HOUR })).toMatchObject({ made: true, seen: { kept: 2 } })
   })

@@ -90,7 +90,7 @@ describe('the board', () => {
     for (const person of [people.nora, people.omar, people.cora, people.edda]) {
       const got = await (await world.signIn(person)).get('/board')
       expect(got.text, person.name).not.toContain('215')
-      expect(tileOf(got, '1'), person.name).toContain('07:20: hidden: a dose may follow, none worked out yet')
+      expect(tileOf(got, '1'), person.name).toContain('Read, dose to work out 07:20 07:20: value hidden')
       expect(tileOf(got, '3'), person.name).toContain('52 mg/dL, 07:20')
       // no order: no dose can follow from it
       expect(tileOf(got, '2'), person.name).toContain('133 mg/dL')

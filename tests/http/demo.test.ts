@@ -14,6 +14,9 @@ import { plannedChecks } from '../../shared/check/plan.ts'
 import { checkState } from '../../shared/check/state.ts'
 import type { CheckState } from '../../shared/check/check.ts'
 import { isBelow } from '../../shared/glucose/value.ts'
+import { measureFactsOf } from '../../shared/measure/from-record.ts'
+import { severeHighMeasure } from '../../shared/measure/severe-high.ts'
+import { severeLowMeasure } from '../../shared/measure/severe-low.ts'
 import { addDays, localToUtc, wardTime } from '../../shared/time/zone.ts'
 import { CHEAP_PIN } from '../support/people.ts'
 
@@ -71,7 +74,7 @@ describe('a new demo', () => {
     expect(demo.now()).toBe(at('07:20'))
     for (const name of [EAST, WEST]) {
       const facts = wardFacts(demo, name)
-      expect(facts.stays.length).toBe(PATIENTS.filter(({ ward }) => ward === name).length)
+      expect(facts.stays.length).toBe(PATIENTS.filter(({ ward, left }) => ward === name && left === null).length)
       const found = states(facts, at('06:30'), at('07:20'))
       const [done, open] = [found.filter((state) => state === 'done').length, found.filter((state) => state === 'open').length]
       expect(done, `${name}: a few are done`).toBeGreaterThan(0)
@@ -114,6 +117,23 @@ describe('a new demo', () => {
     }
   })
 
+  it('has stays that ended: one with a severe low, one with values above 300 mg/dL, two with neither', async () => {
+    continued()
+    const demo = await start()
+    const { store } = demo.running.services
+    const scope: Scope = { staffId: 'test', role: 'educator', wardIds: store.wardIds() }
+    const ended = store.staysEnded(scope, { wardIds: store.wardIds(), fromMs: 0, toMs: demo.now() })
+    const period = { from: addDays(TODAY, -7), to: addDays(TODAY, -1) }
+    const found = ended.map((one) => {
+      const facts = measureFactsOf(one, ZONE)
+      const [low, high] = [severeLowMeasure(facts, period, 'published')[0], severeHighMeasure(facts, period, 'published')[0]]
+      return `${low?.denominator === true && low.numerator ? 'low' : '-'} ${(high?.eventDays ?? 0) > 0 ? 'high' : '-'}`
+    })
+    expect(found.sort()).toEqual(['- -', '- -', '- high', 'low -'])
+    // nobody who has gone left anything open
+    for (const name of [EAST, WEST]) expect(wardFacts(demo, name).openItems.filter(({ stayId }) => ended.some(({ stay }) => stay.stayId === stayId))).toEqual([])
+  })
+
   it('its week is proved by verify, dose by dose, and holds lows with their rechecks', () => {
     continued()
     const file = join(folder, 'demo.sqlite')
@@ -128,6 +148,30 @@ describe('a new demo', () => {
       expect(rechecks.length).toBeGreaterThan(1)
       expect(rechecks.some(({ glucose }) => !isBelow(glucose, glucose.unit === 'mg/dL' ? 70 : 39))).toBe(true)
       expect(store.lastEventAtMs()).toBeLessThan(at('07:20'))
+    } finally {
+      store.close()
+    }
+  })
+
+  it('each low was closed as what its own record says: no meal is blamed that was eaten, no insulin that was not given', () => {
+    continued()
+    const store = openStore({ file: join(folder, 'demo.sqlite') })
+    try {
+      const scope: Scope = { staffId: 'test', role: 'educator', wardIds: store.wardIds() }
+      const lows = store.lowsOpened(scope, { wardIds: store.wardIds(), fromMs: 0, toMs: at('07:20') })
+      expect(lows.length).toBeGreaterThan(3)
+      for (const { low, stay } of lows) {
+        const span = { fromMs: low.openedAtMs - 5 * 60 * MINUTE_MS, toMs: low.openedAtMs }
+        const record = store.stayAudit(scope, stay.stayId, span)
+        const doses = record?.doses.filter(({ outcome, insulin }) => outcome?.kind === 'given' && outcome.atMs >= span.fromMs && outcome.atMs < span.toMs && insulin !== 'insulin glargine') ?? []
+        const shares = record?.trays.filter(({ servedAtMs }) => servedAtMs !== null && servedAtMs >= span.fromMs && servedAtMs < span.toMs).map(({ shareEatenPercent }) => shareEatenPercent ?? 100) ?? []
+        const cause = low.charted.closing?.cause
+        const says = `${low.lowId}: ${String(cause)}, ${String(doses.length)} doses, eaten ${shares.join(', ')}`
+        if (cause === 'missed-or-delayed-meal') expect(shares.some((share) => share <= 50), says).toBe(true)
+        else if (cause === 'dose-too-high') expect(doses.length, says).toBe(1)
+        else if (cause === 'stacking') expect(doses.length, says).toBeGreaterThan(1)
+        else expect(doses.length, says).toBe(0)
+      }
     } finally {
       store.close()
     }

@@ -33,7 +33,7 @@ describe('readings as CSV', () => {
   it('a file to save, kept by nobody, its name without a patient', async () => {
     const got = await ask()
     expect(got.status).toBe(200)
-    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="readings-2026-03-09-to-2026-03-11.csv"', 'cache-control': 'no-store' })
+    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="readings-without-names-2026.csv"', 'cache-control': 'no-store' })
     expect(got.text.endsWith('\r\n')).toBe(true)
   })
   it('every reading of the days once, whose is told by a number alone', async () => {
@@ -45,16 +45,28 @@ describe('readings as CSV', () => {
     expect(rows[2]).toMatchObject({ occasion: 'recheck' })
     for (const one of NAMING) expect(got.text).not.toContain(one)
   })
-  it('the same stay has the same number in every file, and no other database’s', async () => {
-    const [first] = rowsOf(await ask())
-    const [low] = rowsOf(await ask({ what: 'lows' }))
+  it('a stay has one number in a file without names, and in no other file', async () => {
+    const numbers = async (fields: Fields = {}): Promise<ReadonlySet<string>> => new Set(rowsOf(await ask(fields)).map(({ stay }) => stay ?? ''))
+    const files = [await numbers(), await numbers(), await numbers({ what: 'lows' }), await numbers({ identified: 'yes', reason: 'Incident 14' })]
+    expect(files.map(({ size }) => size)).toEqual([2, 2, 1, 2])
+    for (const number of files.flatMap((file) => [...file])) expect(number).toMatch(/^s[0-9a-f]{16}$/)
+    expect(new Set(files.flatMap((file) => [...file])).size).toBe(7)
+  })
+  it('files that name patients have the same number for the same stay, and no other database’s', async () => {
+    const named = { identified: 'yes', reason: 'Incident 14' }
+    const [first] = rowsOf(await ask(named))
+    const [low] = rowsOf(await ask({ ...named, what: 'lows' }))
     expect(low?.['stay']).toBe(first?.['stay'])
-    expect(first?.['stay']).toMatch(/^s[0-9a-f]{16}$/)
     const other = await makeWorld()
     afterThreeDays(other)
-    const there = rowsOf(await (await other.signIn(people.edda)).post(PATH, FIELDS))
+    const there = rowsOf(await (await other.signIn(people.edda)).post(PATH, { ...FIELDS, ...named }))
     await other.close()
     expect(there[0]?.['stay']).not.toBe(first?.['stay'])
+  })
+  it.each(['csv', 'json'])('as %s neither the file nor its name says which days, but the year', async (format) => {
+    const got = await ask({ format, from: '2026-03-09', to: '2026-03-09' })
+    expect(got.headers['content-disposition']).toBe(`attachment; filename="readings-without-names-2026.${format}"`)
+    expect(`${got.text} ${got.headers['content-disposition'] ?? ''}`).not.toMatch(/2026-03|Mar 2026/)
   })
   it('a ward in mmol/L keeps its own number beside the converted one', async () => {
     const rows = rowsOf(await ask({ ward: 'all' })).filter(({ ward }) => ward === 'Birch')
@@ -113,7 +125,9 @@ describe('lows, rates and measures', () => {
     const csv = await ask({ what }, edda)
     expect(json.columns.map(({ name }) => name)).toEqual(csv.text.split('\r\n')[0]?.split(','))
     expect(json.columns.map(({ name }) => name)).toEqual(columnsOf(what, false).map(({ name }) => name))
-    expect(json.rows.map((row) => Object.values(row).map((value) => (value === null ? '' : String(value))))).toEqual(rowsOf(csv).map((row) => Object.values(row)))
+    // without names a stay has another number in each file
+    const cells = (row: Readonly<Record<string, string | number | null>>): readonly string[] => Object.entries(row).filter(([column]) => column !== 'stay').map(([, value]) => (value === null ? '' : String(value)))
+    expect(json.rows.map(cells)).toEqual(rowsOf(csv).map(cells))
     expect(json).toMatchObject({ format: 'ward-glucose-round export 1', identified: false })
   })
 })
@@ -147,6 +161,24 @@ describe('each file is recorded, once', () => {
     await edda.postRaw(PATH, { ...FIELDS, key })
     expect((await edda.postRaw(PATH, { ...FIELDS, what: 'lows', key })).status).toBe(409)
     expect(made).toHaveLength(1)
+  })
+})
+
+describe('the columns as a file', () => {
+  const COLUMNS = '/audit/export/columns'
+  it('has what every column of every file holds, names nobody and is no export', async () => {
+    const got = await (await world.signIn(people.edda)).get(COLUMNS)
+    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="export-columns.csv"' })
+    const rows = rowsOf(got)
+    expect(rows.map(({ file, column }) => `${file ?? ''} ${column ?? ''}`)).toEqual(EXPORT_KINDS.flatMap((what) => columnsOf(what, true).map(({ name }) => `${what} ${name}`)))
+    expect(rows.find(({ column }) => column === 'family_name')).toMatchObject({ file: 'readings', holds: 'family name', only_with_names: 'yes' })
+    expect(made).toEqual([])
+  })
+  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+    expect((await (await world.signIn(person)).get(COLUMNS)).status).toBe(403)
+  })
+  it('nobody without a login', async () => {
+    expect((await world.visitor().get(COLUMNS)).status).toBe(303)
   })
 })
 

@@ -223,6 +223,18 @@ describe('a form', () => {
     expect(w.store.session(sha256(client.cookies.get('ward-login') ?? ''))?.meterId).toBe(meters.alder.meterId)
   })
 
+  it.each(['%ED%A0%BD', '%FF', '5%C3', '%E0%A4%A', '%EF%BF%BD'])('bytes that are no text (%s) are refused beside the field, free text too, and never charted as their escapes', async (bytes) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const key = await client.keyOf('/probe') ?? ''
+    const before = written(w)
+    const got = await client.postRaw('/probe', `minutes=7&note=${bytes}&key=${encodeURIComponent(key)}`)
+    expect([got.status, errorOf(got.root(), 'note')]).toEqual([422, expect.stringContaining('cannot be charted')])
+    expect(written(w)).toBe(before)
+    // a percent sign that somebody typed is text
+    expect((await client.post('/probe', { minutes: '7', note: bytes })).status).toBe(303)
+  })
+
   it('stands in another page with a key of its own', async () => {
     const client = await (await open()).signIn(people.nora)
     const got = await client.post('/probe', { minutes: '7', note: '' }, { from: '/list' })

@@ -106,18 +106,25 @@ describe('what the sheet says of a bed', () => {
   it('insulin with units and when, from elsewhere too; the low with level, lowest and how it stands; meals', async () => {
     append({ ...head(VERA_STAY, 2), type: 'outside-dose-recorded', body: { outsideDose: { outsideDoseId: idOf('hoout'), stayId: VERA.stayId, insulin: 'regular insulin', units: 3, givenAtMs: world.clock.now() - 5 * HOUR, chartedAtMs: world.clock.now() - 2 * HOUR, source: 'paper', givenBy: 'Night nurse', checkedBy: null, byId: people.nora.staffId } } })
     const said = bedOf(await read(people.nora, '/handover'), '7')
-    expect(said).toMatch(/Mon 9 Mar, 17:38 Insulin given: 11.units of insulin lispro/)
+    expect(said).toMatch(/Mon 17:38 Insulin given: 11.units of insulin lispro/)
     expect(said).toMatch(/02:20 Insulin given: 3.units of regular insulin, on paper or elsewhere/)
     expect(said).toMatch(/04:14: level 2, lowest 49.mg\/dL, recovered 04:50, open/)
-    expect(said).toMatch(/Supper Mon 9 Mar, 17:56: 100.% eaten/)
+    expect(said).toMatch(/Supper Mon 17:56: 100.% eaten/)
   })
-  it('the plan, what is due to the end of the next shift, the order in short with its verification', async () => {
+  it('the plan, what is due to the end of the shift that takes over, the order in short with its verification', async () => {
+    // at 07:20 the day takes over, from 08:00 on it is the night
+    const early = bedOf(await read(people.nora, '/handover'), '7')
+    expect(early).toContain('Due up to 19:00')
+    for (const due of ['Before lunch, 11:45', 'Before supper, 17:00']) expect(early).toContain(due)
+    expect(early).not.toMatch(/Bedtime, 21:30|Scheduled, 21:00/)
+    world.clock.set('2026-03-10T08:00')
     const got = await read(people.nora, '/handover')
     const said = bedOf(got, '7')
+    expect(said).toContain('Due up to Wed 07:00')
     expect(said).toContain('Before meals and at bedtime')
     for (const due of ['Before lunch, 11:45', 'Bedtime, 21:30']) expect(said).toContain(due)
     expect(said).toMatch(/Scheduled, 21:00: 18.units of insulin lispro, held below 100.mg\/dL/)
-    expect(said).not.toContain('Wed 11 Mar')
+    expect(said).not.toContain('Wed 07:30')
     expect(said).toMatch(/Verified insulin lispro U-100, .* correction by scale, 2 to 10.units, from 151.mg\/dL, “no dose, call” from 401.mg\/dL; meal part/)
     expect(bedOf(got, '4')).toContain('Not verified')
     expect(bedOf(got, '4')).toContain('no dose comes from it')
@@ -213,6 +220,54 @@ describe('the plot of the patient’s page', () => {
     expect(byTag(got.root(), 's').map(textOf)).toContain('311 mg/dL')
     expect(textOf(byClass(got.root(), 'course-table')[0] ?? got.root())).not.toContain('311')
     expect(byClass(got.root(), 'course-plot').flatMap((svg) => byTag(svg, 'text').map(textOf))).not.toContain('311')
+  })
+})
+
+describe('the head of the sheet', () => {
+  const summary = (got: Got): readonly (readonly string[])[] => byClass(got.root(), 'summary').map((list) => byTag(list, 'li').map(textOf))
+  it.each(PAGES)('%s: the shifts that hand over at that time of day', async (path) => {
+    const heading = async (time: string): Promise<string> => {
+      world.clock.set(`2026-03-10T${time}`)
+      return /(\w+ to \w+, \w+ \d+ Mar)/.exec((await read(people.nora, path)).words())?.[1] ?? ''
+    }
+    expect(await heading('07:59')).toBe('Night to Day, Tue 10 Mar')
+    expect(await heading('08:00')).toBe('Day to Night, Tue 10 Mar')
+    expect(await heading('19:30')).toBe('Day to Night, Tue 10 Mar')
+    expect(await heading('20:00')).toBe('Night to Day, Wed 11 Mar')
+  })
+  it('what needs a person stands first, each in a line with since when and whose, and its way on the screen', async () => {
+    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.omar.staffId, beds: ['5', '7'] } })
+    const got = await read(people.nora, '/handover')
+    const [needs = []] = summary(got)
+    expect(needs[0]).toMatch(/^Bed 7, Hollis ■ Insulin given, no tray charted since Mon 21:02; Omar Reyes$/)
+    expect(needs).toContain('Bed 5, Ekström ▲ Check late due 06:00, late since 06:30; Omar Reyes')
+    expect(needs.some((line) => line.startsWith('Meter '))).toBe(true)
+    // the board's own list, but for how it is laid out
+    const board = byClass((await read(people.cora, '/board')).root(), 'need')
+    expect(needs).toHaveLength(board.length)
+    expect(got.text.indexOf('Needs a person')).toBeLessThan(got.text.indexOf('class="handover-bed"'))
+    // the bed's own part says the same of the late check
+    expect(bedOf(got, '5')).toContain('▲ Late Before breakfast: due 06:00, late since 06:30 (50 min)')
+    expect(bedOf(got, '5')).not.toContain('Nothing is left open')
+  })
+  it('lows of the last 12 hours, closed ones too, and older ones that are not closed', async () => {
+    const lowOf = (hoursAgo: number, name: string, closed: boolean): readonly LedgerEvent[] => [
+      reading(stays.leo, hoursAgo, 61, { readingId: idOf(`r${name}`) }),
+      { ...head(stays.leo, hoursAgo), type: 'low-event-opened', body: { lowId: idOf(name), readingId: idOf(`r${name}`), previousLowId: null } },
+      reading(stays.leo, hoursAgo - 0.5, 98, { readingId: idOf(`f${name}`) }),
+      ...(closed ? [{ ...head(stays.leo, hoursAgo - 1), type: 'low-event-closed', body: { lowId: idOf(name), cause: 'other', note: '' } } as LedgerEvent] : []),
+    ]
+    append(...lowOf(14, 'early', true), ...lowOf(5, 'late', true))
+    const [, lows = []] = summary(await read(people.nora, '/handover'))
+    expect(lows.filter((line) => line.startsWith('Bed 6'))).toEqual([expect.stringMatching(/^Bed 6, O'Farrell, Leo 02:20: level 1, lowest 61.mg\/dL, .*closed/)])
+    expect(lows.some((line) => line.startsWith('Bed 7') && line.includes('◆ Not closed'))).toBe(true)
+  })
+  it('of her own beds alone when she asks for those', async () => {
+    const nora = await world.signIn(people.nora)
+    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.nora.staffId, beds: ['5'] } })
+    const [needs = []] = summary(await nora.get('/handover?beds=mine'))
+    expect(needs.length).toBeGreaterThan(0)
+    for (const line of needs) expect(line).toMatch(/^Bed 5,/)
   })
 })
 

@@ -24,8 +24,9 @@ describe('one discharged stay with a low after insulin', () => {
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
     expect(got.words()).toContain('1 stay ended on these days.')
+    expect(got.words()).toContain('Where the two rows differ, LO and HI make the difference.')
     // harm by both rules: 35 mg/dL at 14:00, insulin elsewhere at 10:00; the LO at 08:00 lies before it
-    expect(tables(got.root()).slice(0, 2)).toEqual(['As published: match nothing 1 stay none by rule 1 stay 100 % 20.7 to 100 %', 'Classed: LO below, HI above 1 stay none by rule 1 stay 100 % 20.7 to 100 %'])
+    expect(tables(got.root()).slice(0, 2)).toEqual(['As published: LO and HI left out 1 stay none by rule 1 stay 100 % 20.7 to 100 %', 'Classed: LO counts below, HI above 1 stay none by rule 1 stay 100 % 20.7 to 100 %'])
     const [low = '', high = ''] = listed(got.root())
     expect(low).toContain('Alder, bed 2, wristband W7302')
     expect(low).toContain('14:00: 35 mg/dL. Harm: insulin in the 24 h before')
@@ -49,7 +50,12 @@ describe('one discharged stay with a low after insulin', () => {
   })
   it('a ward of nobody who was discharged: none', async () => {
     const edda = await world.signIn(people.edda)
-    expect((await edda.get(asked({ ward: BIRCH }))).words()).toContain('0 stays ended on these days.')
+    const got = await edda.get(asked({ ward: BIRCH }))
+    expect(got.words()).toContain('No patient was discharged on these days, so there is nothing to measure.')
+    // and nothing that reads like a result
+    expect(got.words()).not.toMatch(/0 stays|Every stay that ended|Stays in the denominator/)
+    expect(byClass(got.root(), 'rates')).toEqual([])
+    expect(await checkHtml(got.text)).toEqual([])
   })
 })
 

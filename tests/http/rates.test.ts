@@ -45,8 +45,12 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(rowsIn(got.root(), 'by-month')).toHaveLength(1)
     expect(rowsIn(got.root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 %/)
     expect(rowsIn(got.root(), 'by-occasion').map((row) => row.split(' |')[0])).toEqual(['Before breakfast', 'Before lunch', 'Before supper', 'Bedtime', 'Rechecks of a low', 'Extra checks'])
-    expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(['08:00', '11:00', '12:00', '14:00', '15:00', '17:00', '22:00'])
-    expect(byClass(got.root(), 'share-plot')).toHaveLength(4)
+    expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(Array.from({ length: 24 }, (_, hour) => `${String(hour).padStart(2, '0')}:00`))
+    // an hour without a reading has its place and nothing in it; one with few is marked so
+    expect(rowsIn(got.root(), 'by-hour')[9]).toContain('By reading: none of 0')
+    expect(rowsIn(got.root(), 'by-hour')[14]).toMatch(/By reading: 100 % ○ few 1 of 1/)
+    // one month is no trend
+    expect(byClass(got.root(), 'share-plot')).toHaveLength(3)
     for (const plot of byClass(got.root(), 'shares')) expect(attr(plot, 'aria-label')).toContain('The table below has the numbers')
   })
 
@@ -75,6 +79,45 @@ describe('Alder’s three days, as the educator sees them', () => {
   it('another band by month, ward and hour', async () => {
     const edda = await world.signIn(people.edda)
     expect(rowsIn((await edda.get(asked({ band: 'above180' }))).root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 % ○ few 2 of 7/)
+  })
+
+  it('which days have readings, which last day can be asked about, and what the intervals do not know', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked({ from: '2026-02-01' }))
+    // Ruth on the 9th, Tomas on the 10th; nobody in February or on the 11th
+    expect(got.words()).toContain('Readings found: 9 Mar 2026 to 10 Mar 2026 (2 days).')
+    expect(got.words()).toContain('Up to 11 Mar 2026: a day counts from two hours after it ended.')
+    expect(got.words()).toContain('not independent of each other')
+    expect((await edda.get(asked({ from: '2026-03-10', to: '2026-03-10' }))).words()).toContain('Readings found: 10 Mar 2026 (1 day).')
+    expect((await edda.get(asked({ from: '2026-02-01', to: '2026-02-20' }))).words()).toContain('No readings on these days.')
+  })
+
+  it('the same without the rechecks that lows ask for, and how many those are', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked())
+    expect(got.words()).toContain('1 of 8 readings above are rechecks')
+    // 88 mg/dL at 15:18 is left out: 2 of 6 instead of 2 of 7
+    expect(rowsIn(got.root(), 'without-rechecks')[1]).toMatch(/By reading: 33\.3 % ○ few 2 of 6,.*By patient-day: .*2 of 2,/)
+    const none = await edda.get(asked({ from: '2026-03-10', to: '2026-03-10' }))
+    expect(none.words()).toContain('nothing would change without them')
+    expect(byId(none.root(), 'without-rechecks')).not.toBeNull()
+  })
+
+  it('how many lows in how many stays, and the way to them', async () => {
+    const edda = await world.signIn(people.edda)
+    const got = await edda.get(asked())
+    expect(got.words()).toContain('1 low in 1 stay.')
+    const way = byTag(got.root(), 'a').map((a) => attr(a, 'href') ?? '').find((href) => href.startsWith('/audit/shift?')) ?? ''
+    const lows = await edda.get(way)
+    expect(lows.status).toBe(200)
+    expect(lows.words()).toContain('65 mg/dL')
+    // a quarter of a year is more than the audit of lows takes at once
+    expect(byTag((await edda.get(asked({ from: '2026-01-15' }))).root(), 'a').map((a) => attr(a, 'href') ?? '').filter((href) => href.startsWith('/audit/shift?'))).toEqual([])
+  })
+
+  it('says in a sentence what each figure of the spread means', async () => {
+    const words = (await (await world.signIn(people.edda)).get(asked())).words()
+    for (const figure of ['CV: ', 'LBGI: ', 'HBGI: ']) expect(words).toContain(figure)
   })
 
   it('names no patient', async () => {
@@ -115,7 +158,7 @@ describe('which wards and days', () => {
   it('a long period keeps to the sums, and says what is left out', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ from: '2025-09-01' }))
-    expect(got.words()).toContain('They are shown for at most 92 days')
+    expect(got.words()).toContain('All of it is shown for at most 92 days')
     expect(byId(got.root(), 'by-hour')).toBeNull()
     expect(rowsIn(got.root(), 'by-band')[1]).toContain('2 of 7')
   })
@@ -153,5 +196,9 @@ describe('the reads behind it', () => {
     world.store.transact(() => { world.store.append([{ type: 'tray-delayed', wardId: ALDER, stayId: null, actorId: people.nora.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { date: '2026-03-10', meal: 'lunch', minutes: 20 } }]); return null })
     expect(world.store.trayDelays(own, ALDER, dates)).toEqual([{ date: '2026-03-10', meal: 'lunch', minutes: 20 }])
     expect(world.store.trayDelays(other, ALDER, dates)).toEqual([])
+    const both = { wardIds: [ALDER, BIRCH], ...dates }
+    expect(world.store.daysWithReadings(own, both)).toEqual({ first: '2026-03-09', last: '2026-03-10', days: 2 })
+    expect(world.store.daysWithReadings(other, both)).toEqual({ first: '2026-03-10', last: '2026-03-10', days: 1 })
+    expect(world.store.daysWithReadings(scopeOf([]), both)).toBeNull()
   })
 })

@@ -1,5 +1,5 @@
 /** PINs and codes under attack: what the time taken and the words tell about a badge, and how often a guess is heard. */
-import { verify, type Options } from '@node-rs/argon2'
+import type { verify, Options } from '@node-rs/argon2'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { ADDRESS_LIMIT, BADGE_LIMIT, NETWORK_LIMIT, networkOf } from '../../server/http/attempts.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'

@@ -1,6 +1,7 @@
 /** The access report: who looked how often, then every look, newest first. */
 import { html, type Html } from '../html.ts'
 import { stateMark, warningLine } from '../parts.ts'
+import { LOOK_MARK } from '../words/access.ts'
 
 type Mark = Parameters<typeof stateMark>[0]
 
@@ -25,14 +26,12 @@ export type AccessRowView = {
 export type AccessTotalView = {
   readonly person: string
   readonly about: string
-  readonly patients: number
-  readonly wards: number
-  /** Of the two before it: looks at a ward that was not the person's. */
+  /** What the person did and how often, in words; nothing that was not done. */
+  readonly looks: readonly string[]
+  /** Of these, looks at a ward that was not the person's. */
   readonly foreign: number
-  readonly refused: number
-  readonly reports: number
-  readonly first: string
-  readonly last: string
+  /** From the first to the last. */
+  readonly span: string
 }
 
 export type AccessReportView = {
@@ -68,15 +67,9 @@ ${view.rows.length === 0 ? null : rowsSection(view)}
 function totalsSection(totals: readonly AccessTotalView[]): Html {
   return html`<section class="card"><h2>By person</h2>
 <table class="table stacked access"><caption class="visually-hidden">Looks by person</caption>
-<thead><tr><th scope="col">Person</th><th scope="col">Patients’ pages</th><th scope="col">Ward lists</th><th scope="col">Not of the ward</th><th scope="col">Not shown</th><th scope="col">Reports</th><th scope="col">First and last</th></tr></thead>
-<tbody>${totals.map((total) => html`<tr><th scope="row">${total.person}<br><span class="muted">${total.about}</span></th>
-${counted('Patients’ pages', total.patients)}${counted('Ward lists', total.wards)}${counted('Not of the ward', total.foreign)}${counted('Not shown', total.refused)}${counted('Reports', total.reports)}
-<td>${total.first}<br>${total.last}</td></tr>`)}</tbody></table></section>`
-}
-
-/** On a phone the heads of the columns are gone: each count carries its own. */
-function counted(label: string, count: number): Html {
-  return html`<td><span class="stacked-only">${label}: </span>${count}</td>`
+<thead><tr><th scope="col">Person</th><th scope="col">Looks</th><th scope="col">From first to last</th></tr></thead>
+<tbody>${totals.map(({ person, about, looks, foreign, span }) => html`<tr><th scope="row">${person}<br><span class="muted">${about}</span></th>
+<td>${looks.join(', ')}${foreign === 0 ? null : html`<br>${stateMark({ ...LOOK_MARK.elsewhere, word: `${LOOK_MARK.elsewhere.word}: ${String(foreign)}` })}`}</td><td>${span}</td></tr>`)}</tbody></table></section>`
 }
 
 function rowsSection(view: AccessReportView): Html {

@@ -8,6 +8,7 @@ export type ExportPageView = {
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
   readonly problem: string | null
+  readonly lastDay: string
   readonly files: readonly { readonly what: string; readonly columns: readonly { readonly name: string; readonly says: string; /** only in a file that names patients */ readonly names: boolean }[] }[]
 }
 
@@ -15,7 +16,7 @@ const WHAT = [
   { value: 'readings', label: 'Readings' }, { value: 'lows', label: 'Low events' }, { value: 'rates', label: 'Rates' }, { value: 'measures', label: 'Harm measures, by stay' },
 ] as const
 
-export function exportPage({ wards, values, errors, problem: said, files }: ExportPageView): Html {
+export function exportPage({ wards, values, errors, problem: said, lastDay, files }: ExportPageView): Html {
   const value = (name: string): string => values[name] ?? ''
   const error = (name: string): string | null => errors[name] ?? null
   // a file is saved by the browser itself: htmx would put it into the page
@@ -26,14 +27,15 @@ ${problem(said)}
 <input type="hidden" name="key" value="${value('key')}">
 ${choice({ name: 'what', label: 'What', options: WHAT, value: value('what'), error: error('what') })}
 ${choice({ name: 'format', label: 'As', options: [{ value: 'csv', label: 'CSV' }, { value: 'json', label: 'JSON' }], value: value('format'), error: error('format') })}
-<div class="asking-fields">${periodFields({ wards, values: { ward: value('ward'), from: value('from'), to: value('to') }, errors })}</div>
+<div class="asking-fields">${periodFields({ wards, values: { ward: value('ward'), from: value('from'), to: value('to') }, errors, lastDay })}</div>
 <p class="hint">Harm measures: stays that were discharged on these days. Everything else: what happened on them.</p>
 ${tick({ name: 'identified', label: 'Name the patients', ticked: value('identified') === 'yes', error: error('identified') })}
-<p class="hint">Left out unless ticked: names, wristbands, dates of birth and every date. A number stands for the stay, days are counted from admission, and 90 years stands for 90 and above.</p>
+<p class="hint">Left out unless ticked: names, wristbands, dates of birth and every date. A number stands for the stay, in each file another one; days are counted from admission, and 90 years stands for 90 and above. The file and its name say the year alone, so note for yourself which days you asked for. Values and times can still be matched with a file that names patients: never pass both to the same person.</p>
 ${field({ name: 'reason', label: 'Reason, when patients are named', value: value('reason'), error: error('reason') })}
 <p class="actions"><button type="submit" class="main">Make the file</button></p>
 </form>
 <h2>Columns</h2>
+<p><a class="button quiet" href="/audit/export/columns" hx-boost="false">Columns of all files as CSV</a></p>
 <p>CSV: UTF-8, lines ended by CRLF, quotes where they are needed (RFC 4180). Text that a spreadsheet would run as a formula has an apostrophe in front.</p>
 ${files.map(({ what, columns }) => html`<details><summary>${WHAT.find((one) => one.value === what)?.label ?? what}</summary>
 <table class="table"><thead><tr><th scope="col">Column</th><th scope="col">What it holds</th></tr></thead><tbody>

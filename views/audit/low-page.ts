@@ -1,7 +1,7 @@
 /** One low in one look: what happened to this patient, and when. */
 import { html, type Html } from '../html.ts'
 import { caution, field, problem, stateMark } from '../parts.ts'
-import { beforeInShort, happenedTable, lowCauseFacts, lowClocks, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView } from './low-parts.ts'
+import { beforeInShort, happenedTable, lowFacts, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView } from './low-parts.ts'
 
 export type LowLookView = {
   readonly low: AuditedLowView
@@ -26,9 +26,8 @@ ${problem(view.problem)}
 ${noteSaved ? html`<p class="note-saved" role="status">${stateMark({ shape: '✓', word: 'Note saved', tone: 'done' })}</p>${notes}` : null}
 <section class="card" aria-label="The low"><p class="basis">${low.patient} <span class="muted">${low.identifiers}, ${wardName}</span></p>
 ${valuesLine(low)}
-${plotAndStory(low)}
-${lowCauseFacts(low)}
-${lowClocks(low)}${caution()}</section>
+${plotAndStory(low, html`<h2>What happened</h2>`)}
+${lowFacts(low, true)}${caution()}</section>
 <section class="card" aria-labelledby="before-heading"><h2 id="before-heading">The 24 h before</h2>${beforeInShort(low, true)}</section>
 <section class="card" aria-label="Protocol steps">${stepsTable(low)}</section>
 <section class="card" id="charted" aria-labelledby="charted-heading"><h2 id="charted-heading">What happened between</h2>${windowForm(view)}

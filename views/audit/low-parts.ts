@@ -9,7 +9,7 @@ export type MarkView = { readonly shape: string; readonly word: string; readonly
 export type ClockView = { readonly says: string; readonly mark: MarkView | null; /** which of several steps it was: "2nd of 3" */ readonly which: string | null }
 
 export type AuditedStepView = { readonly name: string; readonly due: string; readonly done: string; /** null: not done */ readonly clock: string | null; readonly mark: MarkView }
-export type HappenedRowView = { readonly when: string; /** "5 h 20 min before", "+4 min" */ readonly before: string; readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly late: string | null; readonly by: string; readonly flagged: boolean; readonly path: string | null }
+export type HappenedRowView = { readonly when: string; /** "5 h 20 min before", "+4 min" */ readonly before: string; readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly late: string | null; readonly by: string; readonly path: string | null }
 export type NoteView = { readonly when: string; readonly by: string; readonly finding: string; readonly followUp: string }
 
 export type AuditedLowView = {
@@ -75,10 +75,10 @@ export function sheetFrame(head: string, body: Html): Html {
   return html`<div class="sheet-frame"><div class="sheet-running"><p>${head}</p></div><div class="sheet-body">${body}</div></div>`
 }
 
-/** The plot with its story beside it: what happened, in one look. */
-export function plotAndStory(low: AuditedLowView): Html {
+/** The plot with its story beside it: what happened, in one look. `heading` fits the page's levels. */
+export function plotAndStory(low: AuditedLowView, heading: Html): Html {
   return html`<div class="low-look">${lowPlot(low.plot)}
-<div class="low-story"><h3>What happened</h3><ol>${low.story.map(({ when, says }) => html`<li><strong>${when}</strong> ${says}.</li>`)}</ol>
+<div class="low-story">${heading}<ol>${low.story.map(({ when, says }) => html`<li><strong>${when}</strong> <span>${says}</span></li>`)}</ol>
 <p><strong>${low.summary}</strong></p></div></div>`
 }
 
@@ -87,24 +87,14 @@ export function valuesLine(low: AuditedLowView): Html {
   return html`<p>First value <strong>${low.first}</strong>. Lowest <strong>${low.lowest}</strong> ${stateMark(low.level)}</p>`
 }
 
-/** The low's clocks, each with what it runs from. */
-export function lowClocks(low: AuditedLowView): Html {
+/** The cause that was chosen beside what the record has, and whether it was a repeat; `clocks`: and how long each step took, by what it runs from. */
+export function lowFacts(low: AuditedLowView, clocks: boolean): Html {
+  const pair = (name: string, says: Child): Html => html`<div><dt>${name}</dt><dd>${says}</dd></div>
+`
   return html`<dl class="facts">
-<div><dt>Treated</dt><dd>${clockCell(low.treated)}</dd></div>
-<div><dt>Rechecked</dt><dd>${clockCell(low.rechecked)}</dd></div>
-<div><dt>Recovered</dt><dd>${clockCell(low.recovered)}</dd></div>
-<div><dt>Prescriber told</dt><dd>${clockCell(low.prescriberTold)}</dd></div>
-</dl>`
-}
-
-/** The cause that was chosen beside what the record has, and whether it was a repeat. */
-export function lowCauseFacts(low: AuditedLowView): Html {
-  return html`<dl class="facts">
-<div><dt>Cause chosen by the nurse</dt><dd>${low.cause}</dd></div>
-<div><dt>Last meal</dt><dd>${low.lastMeal}</dd></div>
-<div><dt>Last insulin</dt><dd>${low.lastInsulin}</dd></div>
-<div><dt>Repeat low</dt><dd>${low.recurrence.join('; ')}${low.run === null ? null : `; ${low.run}`}</dd></div>
-<div><dt>State</dt><dd>${low.state}</dd></div>
+${pair('Cause chosen by the nurse', low.cause)}${pair('Last meal', low.lastMeal)}${pair('Last insulin', low.lastInsulin)}
+${clocks ? html`${pair('Treated', clockCell(low.treated))}${pair('Rechecked', clockCell(low.rechecked))}${pair('Recovered', clockCell(low.recovered))}${pair('Prescriber told', clockCell(low.prescriberTold))}` : null}
+${pair('Repeat low', [...low.recurrence, ...(low.run === null ? [] : [low.run])].join('; '))}${pair('State', low.state)}
 </dl>`
 }
 
@@ -126,7 +116,7 @@ export function stepsTable(low: AuditedLowView): Html {
 export function happenedTable(caption: string, rows: readonly HappenedRowView[]): Html {
   if (rows.length === 0) return html`<p>${caption}: nothing is charted.</p>`
   return html`<table class="table stacked audit-times"><caption>${caption}</caption>
-<thead><tr><th scope="col">When <span class="muted">and from the first value</span></th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
+<thead><tr><th scope="col">When, from first value</th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
 <tbody>${rows.map((row) => html`<tr><td>${row.when} <span class="muted">${row.before}</span></td><td>${linked(row.what, row.path)}${row.value === '' ? null : html` <strong>${row.value}</strong>`}</td><td>${row.detail.join(', ')}${lateMark(row.late)}</td><td>${row.by}</td></tr>`)}</tbody></table>`
 }
 

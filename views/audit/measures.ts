@@ -24,7 +24,7 @@ export type MeasuresPageView = {
   readonly period: PeriodFieldsView
   readonly rule: string
   readonly problem: string | null
-  readonly answer: { readonly asked: string; readonly ended: string; readonly how: readonly string[]; readonly measures: readonly MeasureView[] } | null
+  readonly answer: { readonly asked: string; readonly ended: string; readonly rules: string; readonly how: readonly string[]; readonly measures: readonly MeasureView[] } | null
 }
 
 export function measuresPage(view: MeasuresPageView): Html {
@@ -32,11 +32,12 @@ export function measuresPage(view: MeasuresPageView): Html {
 ${problem(view.problem)}
 <form method="get" action="/audit/measures" class="asking no-print" novalidate>
 <div class="asking-fields">${periodFields(view.period)}
-${select({ name: 'rule', label: 'LO and HI in the lists below', options: [{ value: 'published', label: 'As published: no number, match nothing' }, { value: 'classed', label: 'Classed: LO below, HI above every limit' }], value: view.rule, error: null })}</div>
+${select({ name: 'rule', label: 'LO and HI in the lists below', options: [{ value: 'published', label: 'Left out, as published' }, { value: 'classed', label: 'Classed: LO below, HI above every limit' }], value: view.rule, error: null })}</div>
 <p class="actions"><button type="submit" class="main">Show the measures</button></p>
 </form>
 ${view.answer === null ? null : html`<h2>${view.answer.asked}</h2>
 <p>${view.answer.ended}</p>
+${view.answer.measures.length === 0 ? null : html`<p>${view.answer.rules}</p>`}
 <details><summary>How a stay here becomes a stay of the measures</summary><ul>${view.answer.how.map((line) => html`<li>${line}</li>`)}</ul></details>
 ${view.answer.measures.map(measurePart)}`}
 ${caution()}`

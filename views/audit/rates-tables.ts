@@ -18,7 +18,7 @@ export type DenominatorView = { readonly name: string; /** what it counts, and h
 export type ByThreeView = { readonly name: string; readonly readings: ShareView; readonly days: ShareView; readonly stays: ShareView; readonly mean: string | null }
 
 /** `id` is that of the heading over the table. */
-function byThree(id: string, keyName: string, rows: readonly ByThreeView[]): Html {
+export function byThree(id: string, keyName: string, rows: readonly ByThreeView[]): Html {
   const withMean = rows.some(({ mean }) => mean !== null)
   return html`<div class="scroll" role="region" tabindex="0" aria-labelledby="${id}"><table class="table rates stacked"><thead><tr><th scope="col">${keyName}</th><th scope="col" class="number">By reading</th><th scope="col" class="number">By patient-day</th><th scope="col" class="number">By stay</th>${withMean ? html`<th scope="col" class="number">Mean of readings</th>` : null}</tr></thead><tbody>
 ${rows.map(({ name, readings, days, stays, mean }) => html`<tr><th scope="row">${name}</th>${shareCell(readings, 'By reading')}${shareCell(days, 'By patient-day')}${shareCell(stays, 'By stay')}${mean === null ? null : html`<td class="number"><span class="cell-name">Mean: </span>${mean}</td>`}</tr>`)}

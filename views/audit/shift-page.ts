@@ -1,7 +1,7 @@
 /** One shift's lows and near misses, on the screen and on paper. */
 import { html, type Html } from '../html.ts'
 import { caution, stateMark } from '../parts.ts'
-import { beforeInShort, clockCell, happenedTable, lowCauseFacts, lowClocks, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView, type MarkView } from './low-parts.ts'
+import { beforeInShort, clockCell, happenedTable, lowFacts, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView, type MarkView } from './low-parts.ts'
 import { lowsText } from '../words/audit.ts'
 
 export type NearMissView = { readonly when: string; readonly what: string; readonly detail: string; readonly patient: string; readonly by: string; readonly path: string | null }
@@ -78,9 +78,8 @@ function lowSection(low: AuditedLowView, { mayNote }: ShiftAuditView): Html {
   return html`<section class="card audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
 <p>${low.identifiers}.</p>
 ${valuesLine(low)}
-${plotAndStory(low)}
-${lowCauseFacts(low)}
-${lowClocks(low)}
+${plotAndStory(low, html`<h3>What happened</h3>`)}
+${lowFacts(low, true)}
 <h3>The 24 h before</h3>${beforeInShort(low, true)}
 ${stepsTable(low)}
 <details><summary>Everything charted from an hour before the first value to the closing</summary>${happenedTable(low.list.caption, low.list.rows)}</details>
@@ -93,8 +92,8 @@ ${caution()}
 function lowOnPaper(low: AuditedLowView, whole: boolean): Html {
   return html`<section class="audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
 ${valuesLine(low)}
-${plotAndStory(low)}
-${lowCauseFacts(low)}
+${plotAndStory(low, html`<h3>What happened</h3>`)}
+${lowFacts(low, false)}
 ${stepsTable(low)}
 <h3>The 24 h before</h3>${beforeInShort(low, false)}
 ${happenedTable(low.list.caption, low.list.rows)}

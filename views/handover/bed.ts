@@ -21,16 +21,19 @@ export type HandoverBedView = {
   readonly numbers: readonly { readonly when: string; readonly value: string }[]
   readonly doses: readonly SheetLine[]
   readonly meals: readonly string[]
-  readonly lows: readonly SheetLine[]
+  readonly lows: readonly LowLine[]
   readonly plan: readonly string[]
-  /** Checks and scheduled doses to the end of the next shift, those that wait now included. */
+  /** Checks and scheduled doses to the end of the shift that takes over, those that wait now included. */
   readonly due: readonly SheetLine[]
   readonly orders: readonly SheetLine[]
   readonly open: readonly SheetLine[]
 }
 
-/** `links`: on the screen each line leads to what it is about; paper has none. */
-export function handoverBed(view: HandoverBedView, links: boolean): Html {
+/** `recent`: it also stands at the head of the sheet. */
+export type LowLine = SheetLine & { readonly recent: boolean }
+
+/** `links`: on the screen what is open, a low and the patient's page have their ways; paper has none. `dueUntil`: the end of the shift that takes over. */
+export function handoverBed(view: HandoverBedView, { links, dueUntil }: { readonly links: boolean; readonly dueUntil: string }): Html {
   const { patient, plot, numbers } = view
   return html`<section class="handover-bed" aria-labelledby="bed-${view.number}">
 <header><h2 id="bed-${view.number}">Bed ${patient.bed}: ${links ? html`<a href="/stays/${patient.stayId}">${patient.name}</a>` : patient.name}</h2>
@@ -38,15 +41,15 @@ export function handoverBed(view: HandoverBedView, links: boolean): Html {
 ${knowList(view.know)}
 <p class="background">${view.background.join(' · ')}</p></header>
 <div class="handover-body">
-<div class="handover-open"><h3>Open</h3>${lines(view.open, 'Nothing is left open.', links)}</div>
 <div class="handover-day"><h3>Readings, last 24 h</h3>
-${plot === null ? html`<p>None.</p>` : html`<div class="handover-plot">${coursePlot(plot)}
-<div id="${plot.describedBy}">${numbers.length === 0 ? html`<p>No reading.</p>` : html`<ol class="numbers">${numbers.map(({ when, value }) => html`<li>${when} <strong>${unbroken(value)}</strong></li>`)}</ol>`}</div></div>`}</div>
-${part('Insulin, last 24 h', lines(view.doses, 'None.', links))}
-${view.meals.length === 0 ? null : part('Meals', html`<ul>${view.meals.map((meal) => html`<li>${unbroken(meal)}</li>`)}</ul>`)}
+${plot === null ? html`<p>None.</p>` : html`${coursePlot(plot)}
+<div id="${plot.describedBy}">${numbers.length === 0 ? html`<p>No reading.</p>` : html`<ol class="numbers">${numbers.map(({ when, value }) => html`<li>${when} <strong>${unbroken(value)}</strong></li>`)}</ol>`}</div>`}</div>
+<div class="handover-lists"><div class="handover-open"><h3>Open</h3>${lines(view.open, 'Nothing is left open.', links)}</div>
+${part('Insulin, last 24 h', lines(view.doses, 'None.', false))}
 ${view.lows.length === 0 ? null : part('Lows', lines(view.lows, '', links))}
-${part('Due to the end of the next shift', html`${view.plan.length === 0 ? html`<p>No check plan.</p>` : view.plan.map((plan) => html`<p>${plan}</p>`)}${lines(view.due, 'Nothing planned.', links)}`)}
-${part('Insulin orders, in short', lines(view.orders, 'No active insulin order.', links))}
+${view.meals.length === 0 ? null : part('Meals', html`<ul class="run">${view.meals.map((meal) => html`<li>${unbroken(meal)}</li>`)}</ul>`)}</div>
+<div class="handover-lists">${part(`Due up to ${dueUntil}`, html`${view.plan.length === 0 ? html`<p>No check plan.</p>` : view.plan.map((plan) => html`<p>${plan}</p>`)}${lines(view.due, 'Nothing planned.', false)}`)}
+${part('Insulin orders, in short', lines(view.orders, 'No active insulin order.', false))}</div>
 </div></section>`
 }
 
@@ -60,6 +63,6 @@ function lines(all: readonly SheetLine[], none: string, links: boolean): Html {
 }
 
 /** A number at the end of a line with its unit on the next is misread: a blank between them never breaks. */
-function unbroken(text: string): string {
+export function unbroken(text: string): string {
   return text.replace(/(\d) (units?|mg\/dL|mmol\/L|min|h|%|g)(?![a-z])/g, '$1\u00a0$2')
 }

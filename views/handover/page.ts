@@ -1,7 +1,11 @@
 /** The handover sheet for the next shift, on the screen and on paper. */
 import { attribute, html, type Html } from '../html.ts'
-import { caution } from '../parts.ts'
-import { handoverBed, type HandoverBedView } from './bed.ts'
+import { caution, stateMark } from '../parts.ts'
+import type { MarkView } from '../round/row.ts'
+import { handoverBed, unbroken, type HandoverBedView } from './bed.ts'
+
+/** One line at the head of the sheet: "Bed 11, Castellanos", what is wrong, and the rest. */
+export type SummaryLine = { readonly where: string; readonly mark: MarkView | null; readonly text: string; readonly path: string | null }
 
 export type HandoverView = {
   readonly wardName: string
@@ -13,6 +17,13 @@ export type HandoverView = {
   readonly beds: 'mine' | 'all'
   /** True when this person has taken beds, so that there is a choice. */
   readonly hasBeds: boolean
+  /** What needs a person, the worst first. */
+  readonly needs: readonly SummaryLine[]
+  /** Lows that began in the last `lowHours` hours or are not closed. */
+  readonly lows: readonly SummaryLine[]
+  readonly lowHours: number
+  /** The end of the shift that takes over: up to it each bed lists what is due. */
+  readonly dueUntil: string
   readonly patients: readonly HandoverBedView[]
   /** Beds shown in which nobody lies. */
   readonly emptyBeds: readonly string[]
@@ -41,9 +52,24 @@ ${bedsOf(view, false)}
 </div>`
 }
 
-function bedsOf({ patients, emptyBeds, leftBehind }: HandoverView, links: boolean): Html {
-  return html`<p><strong>Orders stand here in short: no dose is worked out from this sheet.</strong> In the plots: ● reading, ○ meter or strips in doubt, ◆ laboratory value, dashed line low limit, upright stroke insulin, level stroke low.</p>
-${patients.length === 0 ? html`<p>No patient lies in these beds.</p>` : patients.map((patient) => handoverBed(patient, links))}
+function summary({ needs, lows, lowHours }: HandoverView, links: boolean): Html {
+  return html`<div class="handover-head"><section aria-labelledby="open-heading"><h2 id="open-heading">Needs a person</h2>
+${summaryList(needs, 'Nothing needs a person now.', links)}</section>
+<section aria-labelledby="lows-heading"><h2 id="lows-heading">Lows of the last ${lowHours} h</h2>
+${summaryList(lows, 'None.', links)}</section></div>`
+}
+
+function summaryList(all: readonly SummaryLine[], none: string, links: boolean): Html {
+  if (all.length === 0) return html`<p>${none}</p>`
+  return html`<ul class="summary">${all.map(({ where, mark, text, path }) => html`<li>${links && path !== null ? html`<a href="/${path}">${where}</a>` : html`<strong>${where}</strong>`} ${mark === null ? null : html`${stateMark(mark)} `}<span>${unbroken(text)}</span></li>`)}</ul>`
+}
+
+function bedsOf(view: HandoverView, links: boolean): Html {
+  const { patients, emptyBeds, leftBehind, dueUntil } = view
+  return html`${summary(view, links)}
+<h2>Beds</h2>
+<p><strong>Orders stand here in short: no dose is worked out from this sheet.</strong> In the plots: ● reading, ○ meter or strips in doubt, ◆ laboratory value, dashed line low limit, upright stroke insulin, level stroke low.</p>
+${patients.length === 0 ? html`<p>No patient lies in these beds.</p>` : patients.map((patient) => handoverBed(patient, { links, dueUntil }))}
 ${emptyBeds.length === 0 ? null : html`<p>Empty beds: ${emptyBeds.join(', ')}</p>`}
 ${leftBehind.length === 0 ? null : html`<h2>Patients who have left the ward</h2>
 <ul>${leftBehind.map(({ text, path }) => html`<li>${links ? html`<a href="/${path}">${text}</a>` : text}</li>`)}</ul>`}`

@@ -75,7 +75,7 @@ ${head.rows === null ? null : fact('Knows', rowsOf(head.rows))}
 ${fact('State', stateMark(BACKUP_MARK[backups.state]))}
 ${backups.folder === null ? null : fact('Folder', backups.folder)}
 ${backups.folder === null ? null : fact('Rule', backups.rule)}
-${backups.folder === null ? null : fact('Newest that was looked at and is whole', backups.newest ?? 'none yet')}
+${backups.folder === null ? null : fact('Newest, found whole', backups.newest ?? 'none yet')}
 ${backups.folder === null ? null : fact('Kept now', String(backups.kept))}
 ${backups.failure === null ? null : fact(`Failed ${backups.failure.at}`, backups.failure.sentence)}
 </dl></section>

@@ -4,12 +4,14 @@ type Details = Readonly<Record<string, string | number>>
 
 const value = (details: Details, name: string): string => String(details[name] ?? '–')
 
-export type BackupWord = 'no-database' | 'no-folder' | 'exists-already' | 'copy-faulty' | 'store-fault'
+export type BackupWord = 'no-database' | 'no-folder' | 'exists-already' | 'no-room' | 'not-writable' | 'copy-faulty' | 'store-fault'
 
 export const BACKUP_SENTENCES: Readonly<Record<BackupWord, (details: Details) => string>> = {
   'no-database': (d) => `There is no database at ${value(d, 'file')}. Check DATABASE_FILE.`,
   'no-folder': (d) => `There is no folder ${value(d, 'folder')}. Make it, or mount its disk, and try again.`,
   'exists-already': (d) => `${value(d, 'file')} is there already, and a backup never writes over a file. Choose another name.`,
+  'no-room': (d) => `There is no room for ${value(d, 'file')}. Make room on its disk.`,
+  'not-writable': (d) => `${value(d, 'file')} cannot be written: its folder or its disk is read-only, or belongs to another account. Make it writable for the service.`,
   'copy-faulty': (d) => `The copy was not kept, because what is in the database is damaged. Keep every backup that you have, and run the verify command.\n${value(d, 'faults')}`,
   'store-fault': (d) => value(d, 'sentence'),
 }

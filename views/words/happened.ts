@@ -14,8 +14,7 @@ import { LOW_CAUSE, LOW_LEVEL } from './low.ts'
 import { EXTRA_REASON, METER_DOUBT, READING_SOURCE } from './reading.ts'
 import { FACT, factText, FEEDING, MEAL_NAME, nilSpanText, planText } from './stay.ts'
 
-/** `flagged`: what an educator would not want to miss. */
-export type Happened = { readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly flagged: boolean; readonly path: string | null }
+export type Happened = { readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly path: string | null }
 
 export type HappenedContext = {
   readonly policy: WardPolicy
@@ -43,45 +42,45 @@ export function happenedText({ fact }: Antecedent, context: HappenedContext): Ha
     case 'dose-not-given': {
       const { outcome } = fact.dose
       const kind = outcome?.kind === 'refused' ? 'Insulin refused by the patient' : 'Insulin withheld'
-      return { what: kind, value: context.doseText(fact.dose) ?? MASKED, detail: outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [outcome.reason] : [], flagged: false, path: `doses/${fact.dose.doseId}` }
+      return { what: kind, value: context.doseText(fact.dose) ?? MASKED, detail: outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [outcome.reason] : [], path: `doses/${fact.dose.doseId}` }
     }
     case 'outside-dose': {
       const { insulin, units, source, givenBy, checkedBy } = fact.dose
-      return plain('Insulin from outside', formatInsulin(units, insulin), [source === 'paper' ? 'charted on paper' : 'given elsewhere', `given by ${givenBy}`, checkedBy === null ? 'no checker named' : `checked by ${checkedBy}`], true)
+      return plain('Insulin from outside', formatInsulin(units, insulin), [source === 'paper' ? 'charted on paper' : 'given elsewhere', `given by ${givenBy}`, checkedBy === null ? 'no checker named' : `checked by ${checkedBy}`])
     }
     case 'tray': return trayText(fact, context)
     case 'order-written': {
       const { version, order } = fact.version
-      return orderLine(fact.version, version === 1 ? 'Order written' : 'New version of the order', [order.prescriber, order.received === 'written' ? 'written' : 'by telephone, read back'], true)
+      return orderLine(fact.version, version === 1 ? 'Order written' : 'New version of the order', [order.prescriber, order.received === 'written' ? 'written' : 'by telephone, read back'])
     }
-    case 'order-verified': return orderLine(fact.version, 'Order verified', [], false)
+    case 'order-verified': return orderLine(fact.version, 'Order verified', [])
     case 'order-ended': {
       const { stop, how, version } = fact
       const detail = stop === null ? [] : [...(stop.orderedBy === null ? [] : [`ordered by ${stop.orderedBy}`]), stop.reason].filter((part) => part !== '')
-      return orderLine(version, { replaced: 'Order replaced by a newer version', stopped: 'Order stopped', expired: 'Order expired' }[how], detail, how !== 'replaced')
+      return orderLine(version, { replaced: 'Order replaced by a newer version', stopped: 'Order stopped', expired: 'Order expired' }[how], detail)
     }
     case 'facts-changed': return factsText(fact, context)
-    case 'nil-by-mouth': return plain('Nil by mouth', fact.began ? 'began' : 'ended', [], true)
-    case 'feed': return plain(fact.began ? 'Feed stopped' : 'Feed runs again', fact.began ? fact.interruption.reason : '', [], true)
-    case 'plan': return plain(fact.began ? 'Check plan began' : 'Check plan ended', planText(fact.version.plan, zone), fact.version.overlay ? ['while nil by mouth'] : [], false)
-    case 'critical-told': return { ...plain('Critical result told', fact.call.told, ['read back', ...(fact.call.ordered === '' ? [] : [`ordered: ${fact.call.ordered}`])], false), path: `readings/${fact.call.readingId}` }
-    case 'symptoms': return plain('Symptoms, no low value', fact.symptoms.symptoms, [`given: ${fact.symptoms.what}`], true)
+    case 'nil-by-mouth': return plain('Nil by mouth', fact.began ? 'began' : 'ended', [])
+    case 'feed': return plain(fact.began ? 'Feed stopped' : 'Feed runs again', fact.began ? fact.interruption.reason : '', [])
+    case 'plan': return plain(fact.began ? 'Check plan began' : 'Check plan ended', planText(fact.version.plan, zone), fact.version.overlay ? ['while nil by mouth'] : [])
+    case 'critical-told': return { ...plain('Critical result told', fact.call.told, ['read back', ...(fact.call.ordered === '' ? [] : [`ordered: ${fact.call.ordered}`])]), path: `readings/${fact.call.readingId}` }
+    case 'symptoms': return plain('Symptoms, no low value', fact.symptoms.symptoms, [`given: ${fact.symptoms.what}`])
     case 'low': {
       const { closing } = fact.low.charted
       const cause = closing === null ? 'still open' : `closed as: ${LOW_CAUSE[closing.cause].toLowerCase()}`
-      return { ...plain(fact.opened ? 'Earlier low' : 'Earlier low closed', fact.opened ? context.lowText(fact.low) : '', [cause], fact.opened), path: `audit/lows/${fact.low.lowId}` }
+      return { ...plain(fact.opened ? 'Another low' : 'Another low closed', fact.opened ? context.lowText(fact.low) : '', [cause]), path: `audit/lows/${fact.low.lowId}` }
     }
-    case 'bed': return plain(fact.admitted ? 'Admitted' : 'Moved', `${context.wardName(fact.span.wardId)}, bed ${fact.span.bed}`, [], !fact.admitted)
-    case 'discharged': return plain('Discharged', '', [], false)
+    case 'bed': return plain(fact.admitted ? 'Admitted' : 'Moved', `${context.wardName(fact.span.wardId)}, bed ${fact.span.bed}`, [])
+    case 'discharged': return plain('Discharged', '', [])
   }
 }
 
-function plain(what: string, value: string, detail: readonly string[], flagged: boolean): Happened {
-  return { what, value, detail, flagged, path: null }
+function plain(what: string, value: string, detail: readonly string[]): Happened {
+  return { what, value, detail, path: null }
 }
 
-function orderLine({ orderId, version, order }: OrderVersion, what: string, detail: readonly string[], flagged: boolean): Happened {
-  return { what, value: `${order.insulin}, version ${String(version)}`, detail, flagged, path: `orders/${orderId}/${String(version)}` }
+function orderLine({ orderId, version, order }: OrderVersion, what: string, detail: readonly string[]): Happened {
+  return { what, value: `${order.insulin}, version ${String(version)}`, detail, path: `orders/${orderId}/${String(version)}` }
 }
 
 function readingText(reading: Reading, { valueOf, nameOf, policy, partOf }: HappenedContext): Happened {
@@ -98,7 +97,7 @@ function readingText(reading: Reading, { valueOf, nameOf, policy, partOf }: Happ
     ...(reading.chartedById === undefined ? [] : [`typed in by ${nameOf(reading.chartedById)}`]),
     ...(gone === null ? [] : [gone]),
   ]
-  return { what: 'Reading', value: value ?? MASKED, detail, flagged: level !== null, path: `readings/${reading.readingId}` }
+  return { what: 'Reading', value: value ?? MASKED, detail, path: `readings/${reading.readingId}` }
 }
 
 function doseText(dose: Dose, tray: TrayAfter | null, { doseText: textOf, nameOf, policy }: HappenedContext): Happened {
@@ -116,7 +115,7 @@ function doseText(dose: Dose, tray: TrayAfter | null, { doseText: textOf, nameOf
     ...(dose.product === null || dose.product.byId === agreed?.byId ? [] : [`product read by ${nameOf(dose.product.byId)}`]),
     ...(tray === null ? [] : [afterText(tray, policy)]),
   ]
-  return { what: 'Insulin given', value: value ?? MASKED, detail, flagged: tray?.isLate === true, path: `doses/${dose.doseId}` }
+  return { what: 'Insulin given', value: value ?? MASKED, detail, path: `doses/${dose.doseId}` }
 }
 
 /** What the dose was worked out from. */
@@ -141,12 +140,12 @@ function trayText({ tray, isTimed, doses }: Extract<AntecedentFact, { kind: 'tra
     ...(isTimed ? [] : ['time of serving not charted; shown at its planned time']),
     ...doses.filter(({ dose }) => !isListed(dose.doseId)).map(({ dose, beforeMs }) => `${textOf(dose) ?? 'insulin'} ${beforeMs === null ? 'given for it' : `${formatMinutes(Math.abs(beforeMs) / MINUTE_MS)} ${beforeMs < 0 ? 'after' : 'before'} it`}`),
   ]
-  return { what: `${MEAL_NAME[tray.meal]} tray`, value: share === null ? 'share eaten not charted' : `${String(share)} % eaten`, detail, flagged: share !== null && share <= 50 && doses.length > 0, path: null }
+  return { what: `${MEAL_NAME[tray.meal]} tray`, value: share === null ? 'share eaten not charted' : `${String(share)} % eaten`, detail, path: null }
 }
 
 function factsText({ names, before, after }: Extract<AntecedentFact, { kind: 'facts-changed' }>, { nowMs, policy: { zone } }: HappenedContext): Happened {
   const text = (name: (typeof names)[number], facts: typeof before): string => (name === 'nilByMouth' ? nilSpanText(facts, nowMs, zone) : factText(name, facts, { nowMs, zone }))
-  return { what: 'Facts changed', value: names.map((name) => `${FACT[name].replace(/ \(.*\)$/, '')}: ${text(name, before)} → ${text(name, after)}`).join('; '), detail: [], flagged: true, path: null }
+  return { what: 'Facts changed', value: names.map((name) => `${FACT[name].replace(/ \(.*\)$/, '')}: ${text(name, before)} → ${text(name, after)}`).join('; '), detail: [], path: null }
 }
 
 /** What bears on a low in how the patient was just then, each as a phrase; empty when nothing does. */

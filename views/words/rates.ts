@@ -17,6 +17,19 @@ export const BAND_NAME: Readonly<Record<GlucoseUnit, Readonly<Record<Band, strin
 
 export const OCCASION_GROUP_NAME: Readonly<Record<OccasionGroup, string>> = { ...OCCASION_NAME, recheck: 'Rechecks of a low', extra: 'Extra checks' }
 
+/** One plain sentence for each figure of the spread, with its source. */
+export const SPREAD_SAYS: readonly string[] = [
+  'CV: SD divided by the mean, so how widely the values swing, whatever their level. Higher swings more.',
+  'LBGI: how often and how far values lie on the low side, each weighed by how dangerous it is. 0: never low; a value of 70 mg/dL alone weighs about 8, one of 54 about 18 (Kovatchev and others, Diabetes Care 1997;20:1655).',
+  'HBGI: the same for the high side: a value of 180 mg/dL alone weighs about 8, one of 250 about 22 (same source).',
+]
+
+/** How many of the readings are rechecks that a low asked for. */
+export function recheckText(rechecks: number, readings: number): string {
+  if (rechecks === 0) return 'No reading of the period is a recheck of a low, so nothing would change without them.'
+  return `${String(rechecks)} of ${String(readings)} readings above are rechecks that a low asked for: a low that is looked at often counts often. The table here leaves them out; days and stays count where another reading is left.`
+}
+
 /** Why a question about a period has no answer. */
 export type QuestionRefusal = 'period-no-ward' | 'period-ward-not-yours' | 'period-date-not-read' | 'period-turned-round' | 'period-not-over' | 'period-too-long' | 'period-too-much'
 
@@ -32,7 +45,7 @@ export const QUESTION_SENTENCES: Readonly<Record<QuestionRefusal, (details: Deta
 
 /** What the rates page says about figures that it does not work out for so much at once. */
 export function detailLeftOut({ days, wardDays }: { readonly days: number; readonly wardDays: number }): string {
-  return `By occasion, by hour, checks on time, minutes and low events are gone through one by one. They are shown for at most ${String(days)} days, and at most ${String(wardDays)} days times wards: choose a shorter period or one ward.`
+  return `By occasion, by hour, checks on time, minutes and low events are gone through one by one. Rechecks of lows are counted in the readings above, and told apart with the rest. All of it is shown for at most ${String(days)} days, and at most ${String(wardDays)} days times wards: choose a shorter period or one ward.`
 }
 
 export type ExportRefusal = QuestionRefusal | 'export-reason-missing'
@@ -42,7 +55,11 @@ export const EXPORT_SENTENCES: Readonly<Record<ExportRefusal, (details: Details)
   'export-reason-missing': () => 'A file that names patients needs a reason. It is recorded with your name.',
 }
 
-export const RULE_NAME: Readonly<Record<OutOfRangeRule, string>> = { published: 'As published: match nothing', classed: 'Classed: LO below, HI above' }
+export const RULE_NAME: Readonly<Record<OutOfRangeRule, string>> = { published: 'As published: LO and HI left out', classed: 'Classed: LO counts below, HI above' }
+
+/** What the two rows of each table are, before them. */
+export const RULES_SAY = 'A meter shows LO or HI where it has no number. The published measures compare numbers, so there an LO or a HI counts neither as low nor as high: the row “as published” leaves them out. The row “classed” counts LO as below and HI as above every limit. Where the two rows differ, LO and HI make the difference.'
+export const NOTHING_ENDED = 'No patient was discharged on these days, so there is nothing to measure.'
 
 /** The published logic in short, as the page says it beside the numbers. */
 export const MEASURE_LOGIC = {
@@ -64,7 +81,7 @@ export const HOW_MEASURED: readonly string[] = [
   'A stay here is one admission to a ward, with its moves. Emergency and observation visits before it are not on record, and a patient who comes back within the hour is a stay of its own.',
   'Drugs are the insulin doses given here or charted as given elsewhere. Other glucose-lowering drugs are charted as a fact without doses, so they bring nobody into a denominator.',
   'Results are readings and laboratory values as they count now. Values in mmol/L are converted with 18.0156 and not rounded: 11.1 mmol/L is 199.97 mg/dL and stays below 200; 16.7 is 300.86 and lies above 300.',
-  'LO and HI have no number. As published they match no comparison; classed, LO lies below every limit and HI above, because a meter measures 20 to 600 mg/dL. Both numbers are shown.',
+  'LO and HI have no number. As published they count neither as low nor as high; classed, LO lies below every limit and HI above, because a meter measures 20 to 600 mg/dL. Both numbers are shown.',
   'Diabetes is type 1, type 2 or another type as charted at the end; gestational and steroid-induced are not in the set.',
   'Comfort care and discharge to hospice are not charted here, so nobody is excluded for them.',
   'Age is taken on the ward’s date of admission; the period is asked of its date of discharge. A stay is counted on the ward that it ended on.',

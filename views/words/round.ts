@@ -24,6 +24,9 @@ export function hiddenText(dose: 'waits' | 'none'): string {
   return dose === 'waits' ? 'awaiting second check' : 'hidden: a dose may follow, none worked out yet'
 }
 
+/** The same on a bed's tile, whose state says that the dose is to be worked out. */
+export const VALUE_HIDDEN = 'value hidden'
+
 /** "due 06:00, late since 06:30": the same two facts wherever a check is late. */
 export function lateText(due: string, since: string): string {
   return `due ${due}, late since ${since}`

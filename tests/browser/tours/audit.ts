@@ -25,7 +25,15 @@ const shift: Tour = {
     await page.getByRole('button', { name: 'Add the note' }).click()
     await page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/audit/lows/:lowId/notes', 'audit-note-refused')
+    await page.goto(`/audit/lows/${NIGHT.lowId}/notes`)
+    await page.getByLabel('Finding').fill('Supper came 54 min after the insulin')
+    await page.getByRole('button', { name: 'Add the note' }).click()
+    await page.getByText('Note saved').waitFor()
+    await look('/audit/lows/:lowId', 'audit-note-saved')
+    await visit('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift-reviewed')
+    await visit('/readings/:id', `/readings/readnight0000004?low=${NIGHT.lowId}`, 'audit-reading')
     await visit('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}`, 'print-audit-shift')
+    await visit('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}&before=all`, 'print-audit-shift-whole')
   },
 }
 

@@ -1,4 +1,5 @@
 /** Every tour, in the order in which they are taken: each finds the ward as the ones before it left it. */
+import { accessTours } from './access.ts'
 import { auditTours } from './audit.ts'
 import { boardTours } from './board.ts'
 import { handoverTours } from './handover.ts'
@@ -12,4 +13,4 @@ import { serviceTours } from './service.ts'
 import { stayTours } from './stays.ts'
 import type { Tour } from './tour.ts'
 
-export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours, ...serviceTours]
+export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours, ...serviceTours, ...accessTours]

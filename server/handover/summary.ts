@@ -1,0 +1,44 @@
+/** The head of the handover sheet: what needs a person and the lows of the last hours, one line each. */
+import { LOW_SHOWN_MS } from '../../shared/board/board.ts'
+import type { Need } from '../../shared/board/needs.ts'
+import { formatTime } from '../../views/format.ts'
+import type { HandoverBedView } from '../../views/handover/bed.ts'
+import type { SummaryLine } from '../../views/handover/page.ts'
+import { needMark } from '../../views/words/board.ts'
+import { lateText } from '../../views/words/round.ts'
+import { waysOf, whereOf } from '../board/draw.ts'
+import { loadBoard } from '../board/load.ts'
+import type { Visit } from '../http/visit.ts'
+import { sheetWhen } from './when.ts'
+
+/** How long a low stands at the head of the sheet, in hours. */
+export const LOW_HOURS = LOW_SHOWN_MS / 3_600_000
+
+/**
+ * What the ward's board says needs a person, of the beds that are shown; what is about no bed stands on the whole ward's
+ * sheet alone. The board is drawn for a nurse nobody knows, so a line tells no possible second checker a number.
+ */
+export function needLines(visit: Visit, wardId: string, isShown: (bed: string) => boolean, whole: boolean): readonly SummaryLine[] {
+  const loaded = loadBoard(visit, wardId)
+  if (loaded === undefined) return []
+  const { board: { needs }, inputs: { model, facts: { policy } } } = loaded
+  const nameOf = (stayId: string): string => model.patients.get(stayId)?.stay.familyName ?? ''
+  // patients who have left have a part of their own
+  return needs.filter(({ kind, beds }) => kind !== 'left-behind' && (whole || beds.some(isShown))).map((need) => ({
+    where: whereOf(need, nameOf),
+    mark: needMark(need.kind, need.detail),
+    text: `${timesOf(need, visit.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
+    path: waysOf(need).find(({ by }) => by === null)?.path ?? null,
+  }))
+}
+
+function timesOf({ kind, sinceMs, dueMs }: Need, nowMs: number, zone: string): string {
+  const when = (ms: number): string => sheetWhen(ms, nowMs, zone)
+  if (kind === 'check-late' && dueMs !== null) return lateText(when(dueMs), when(sinceMs))
+  return `since ${when(sinceMs)}${dueMs === null ? '' : `, by ${formatTime(dueMs, zone)}`}`
+}
+
+/** Every low of the beds shown that began in the last hours or is not closed, in walking order. */
+export function lowLines(patients: readonly HandoverBedView[]): readonly SummaryLine[] {
+  return patients.flatMap(({ patient, lows }) => lows.filter(({ recent }) => recent).map(({ text, mark, path }) => ({ where: `Bed ${patient.bed}, ${patient.name}`, mark, text, path })))
+}
