@@ -66,6 +66,8 @@ export class AccessLog {
   }
 }
 
+const NO_WARDS: ReadonlyMap<string, string> = new Map()
+
 /** The patients whose pages the running requests have drawn. */
 const drawn = new WeakMap<FastifyRequest, Set<string>>()
 
@@ -101,9 +103,10 @@ export function settleReads(visit: Visit, answer: Answer): void {
   }
   if (answer.status === 303 || answer.status === 204) return
   const again = isBackground(request)
+  // now, and not when the batch is written: a patient may be moved in between
+  const wards = stayIds.size === 0 ? NO_WARDS : visit.store.wardsOfStays([...stayIds])
   for (const stayId of stayIds) {
-    // now, and not when the batch is written: the patient may be moved in between
-    const ofWardId = visit.store.wardOfStay(stayId)
+    const ofWardId = wards.get(stayId)
     const entry = { ...lookOf(visit), stayId, ...(ofWardId === undefined ? {} : { ofWardId }) }
     if (again) accessLog.addOncePerMinute(entry)
     else accessLog.add(entry)

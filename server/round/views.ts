@@ -54,7 +54,7 @@ export type AlertsFor = { readonly criticals: boolean }
 
 /** What waits for a person at this bed besides the check, each with its way and its clock. No number: second checks are blind. */
 export function alertsOf(patient: PatientNow, at: At, { criticals }: AlertsFor): readonly AlertView[] {
-  const alerts = [...lowAlerts(patient.openLow, at), ...unaccountedAlerts(patient), ...doseAlerts(patient), ...workOutAlerts(patient, at)]
+  const alerts = [...lowAlerts(patient.openLow, at), ...dosesWaiting(patient, at)]
   const critical = patient.items.find(({ kind }) => kind === 'critical')
   if (critical !== undefined) {
     // one call tells every critical result of the patient, so it is asked for once, by the earliest
@@ -95,6 +95,11 @@ function doseAlerts({ openDoses }: PatientNow): AlertView[] {
     const text = DOSE_WAITS[state]
     return text === null ? [] : [{ text, path: `doses/${doseId}`, dueMs: null }]
   })
+}
+
+/** What the patient's doses wait for: nothing of their numbers, second checks are blind. */
+export function dosesWaiting(patient: PatientNow, at: At): readonly AlertView[] {
+  return [...unaccountedAlerts(patient), ...doseAlerts(patient), ...workOutAlerts(patient, at)]
 }
 
 function workOutAlerts({ doseToWorkOut: owed }: PatientNow, at: At): AlertView[] {

@@ -25,7 +25,8 @@ import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { isCriticalHidden, nameOf } from '../reading/load.ts'
-import { itemPath } from '../round/views.ts'
+import { roundSnapshot } from '../round/load.ts'
+import { dosesWaiting, itemPath } from '../round/views.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { stayFactsNow } from '../dose/overtaken.ts'
 import { bannerOf } from './banner.ts'
@@ -53,6 +54,8 @@ function stayOf(visit: Visit): StayFacts | undefined {
 function pageView(visit: Visit, facts: StayFacts): StayPageView {
   const { stay, policy: { policy } } = facts
   const { zone } = policy
+  // as the Round of the ward has it; nobody waits for a patient who has gone
+  const onRound = roundSnapshot(visit, stay.wardId)?.model.patients.get(stay.stayId)
   return {
     stayId: stay.stayId,
     patient: bannerOf(facts, visit.nowMs, true),
@@ -62,7 +65,7 @@ function pageView(visit: Visit, facts: StayFacts): StayPageView {
       const verified = version.verified === null ? 'NOT VERIFIED by a second person' : `verified by ${nameOf(visit, version.verified.byId)}`
       return { heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`, table: orderTable(version.order, zone) }
     }),
-    waiting: [...unverifiedOrders(facts, visit.nowMs), ...facts.openItems.flatMap((item) => {
+    waiting: [...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: visit.nowMs })), ...unverifiedOrders(facts, visit.nowMs), ...facts.openItems.flatMap((item) => {
       if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return []
       const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
       // an item that leads back to this page is no way on

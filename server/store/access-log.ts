@@ -7,6 +7,7 @@ type Row = [atMs: number, staffId: string, stayId: string | null, wardId: string
 export function accessLogOf({ raw }: Connection): AccessWrites {
   const insert = raw.prepare<Row>('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id, kind, role, of_ward_id, own_ward, subject_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)')
   const wardOfStay = raw.prepare<[string], { ward_id: string }>('SELECT ward_id FROM stay WHERE stay_id = ?')
+  const wardsOfStays = raw.prepare<[string], { stay_id: string; ward_id: string }>('SELECT stay_id, ward_id FROM stay WHERE stay_id IN (SELECT value FROM json_each(?))')
   // an address holds the id of a stay or of something about one
   const stayOfId = raw.prepare<{ id: string }, { stay_id: string | null }>(`SELECT COALESCE(
     (SELECT stay_id FROM stay WHERE stay_id = :id), (SELECT stay_id FROM reading WHERE reading_id = :id), (SELECT stay_id FROM dose WHERE dose_id = :id),
@@ -27,7 +28,7 @@ export function accessLogOf({ raw }: Connection): AccessWrites {
   }
   const atOnce = raw.transaction(all)
   return {
-    wardOfStay: (stayId) => wardOfStay.get(stayId)?.ward_id,
+    wardsOfStays: (stayIds) => new Map(wardsOfStays.all(JSON.stringify(stayIds)).map(({ stay_id, ward_id }) => [stay_id, ward_id])),
     logAccess: (entries) => {
       if (raw.inTransaction) all(entries)
       else atOnce(entries)

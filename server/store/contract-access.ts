@@ -69,8 +69,8 @@ export type AccessReads = {
 }
 
 export type AccessWrites = {
-  /** The ward on which a patient lies, or lay last: for the log only, which shows it to nobody of a ward. */
-  wardOfStay(stayId: string): string | undefined
+  /** The ward on which each patient lies, or lay last, by stay: for the log only, which shows it to nobody of a ward. */
+  wardsOfStays(stayIds: readonly string[]): ReadonlyMap<string, string>
   /** Reads of patient pages, written in batches off the response path. */
   logAccess(entries: readonly AccessEntry[]): void
 }

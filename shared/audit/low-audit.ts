@@ -118,7 +118,7 @@ export function lowRun(low: Pick<LowEvent, 'lowId' | 'openedAtMs'>, lows: readon
   const today = wardDate(low.openedAtMs, zone)
   const first = addDays(today, 1 - RUN_DAYS)
   const dates = lows
-    .filter((one) => one.lowId === low.lowId || (one.openedAtMs < low.openedAtMs))
+    .filter((one) => one.lowId === low.lowId || (one.openedAtMs < low.openedAtMs && one.charted.closing?.cause !== 'entered-in-error'))
     .map(({ openedAtMs }) => wardDate(openedAtMs, zone))
     .filter((date) => date >= first)
     .sort()

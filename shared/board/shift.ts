@@ -27,7 +27,7 @@ export const HANDOVER_FOR_MIN = 60
 /** The shifts that a handover at the instant goes from and to: for an hour the change that has been, then the next one. */
 export function handoverShifts(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number): { readonly from: Shift; readonly to: Shift } {
   const shift = shiftAt(policy, nowMs)
-  const isUnderWay = false
+  const isUnderWay = nowMs < shift.startsMs + HANDOVER_FOR_MIN * MINUTE_MS
   return isUnderWay ? { from: shiftAt(policy, shift.startsMs - 1), to: shift } : { from: shift, to: shiftAt(policy, shift.endsMs) }
 }
 

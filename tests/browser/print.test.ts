@@ -66,6 +66,8 @@ describe('print', () => {
     await device.page.setViewportSize({ width: Math.floor((612 / 72 - 24 / 25.4) * 96), height: 1000 })
     const beds = await device.page.locator('.handover-bed').all()
     expect(beds.length).toBe(7)
+    // what needs a person, and seven beds of which one is as busy as they come
+    for (const format of ['A4', 'Letter']) expect(boxes(await device.page.pdf({ format })).length, format).toBeLessThanOrEqual(3)
     const kept = await device.page.evaluate<string[]>("[...document.querySelectorAll('.handover-bed')].map((bed) => getComputedStyle(bed).breakInside)")
     expect(new Set(kept)).toEqual(new Set(['avoid']))
     for (const bed of beds) {

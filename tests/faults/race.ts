@@ -9,10 +9,12 @@ import { differences, inScratch, look, randomFrom, type Files, type Result, type
 import { badgeOf, patientOf, PIN, wardInstant, type Patient } from './ward.ts'
 
 const BEDS = 10
-/** A check's window opens again each time ward time is put on to the next. */
-const OCCASIONS = [['before-breakfast', '07:20'], ['before-lunch', '11:20'], ['before-supper', '16:50'], ['bedtime', '20:50']] as const
+/** A check's window opens again each time ward time is put on to the next, more than four hours after the last dose. */
+const OCCASIONS = [['before-breakfast', '07:20'], ['before-lunch', '11:50'], ['before-supper', '16:50'], ['bedtime', '21:10']] as const
 /** PINs are hashed: so many answer the same second check at once. */
 const CHECKERS = 8
+/** So often one nurse sends the same thing at once, each time with a key of its own. */
+const TAPS = 6
 
 type Counts = { posts: number; won: number; lost: number; doses: number; given: number }
 /** What was acknowledged, by the type of its event. */
@@ -97,11 +99,16 @@ class Race {
     })
     if (reading === null) return
     const readingId = idOf(reading.page)
-    const proposal = await this.#all(this.#some(CHECKERS * 2), 'dose-proposed', async (nurse) => {
+    // only who took it sees the value before its second check: she presses several times at once, and others try
+    const proposers = [...Array.from({ length: TAPS }, () => reading.nurse), ...this.#some(CHECKERS)]
+    const proposal = await this.#all(proposers, 'dose-proposed', async (nurse) => {
       const form = await nurse.form(`/readings/${readingId}/dose`)
       return form === null ? null : nurse.send(`/readings/${readingId}/dose`, { ...form, elsewhere: 'none' })
     })
-    if (proposal === null) return
+    if (proposal === null) {
+      this.#faults.push(`no dose from reading ${readingId} of ${at}: ${wordsOf(await reading.nurse.get(`/readings/${readingId}/dose`))}`)
+      return
+    }
     this.#counts.doses += 1
     const doseId = idOf(proposal.page)
     const glucose = values[reading.nurse.number % values.length] ?? '212'
@@ -118,7 +125,8 @@ class Race {
       return form === null ? null : first.send(`/doses/${doseId}/product`, { ...form, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: '4', wristband: patient.wristband, badge: badgeOf(other.number), pin: PIN })
     })
     if (signed === null) return
-    const given = await this.#all(this.#some(CHECKERS * 2), 'dose-given', async (nurse) => {
+    const givers = [...Array.from({ length: TAPS }, () => first), ...this.#some(CHECKERS)]
+    const given = await this.#all(givers, 'dose-given', async (nurse) => {
       const form = await nurse.form(`/doses/${doseId}/give`)
       return form === null ? null : nurse.send(`/doses/${doseId}/give`, { ...form, wristband: patient.wristband, food: 'tray-coming', trayInMin: '10', willEat: 'yes', site: 'left.abdomen' })
     })
@@ -138,7 +146,8 @@ class Race {
       if (page === null) continue
       this.#counts.posts += 1
       if (page.status === 303) won.push({ nurse, page })
-      else if ([409, 422].includes(page.status) && wordsOf(page).length > 40) this.#counts.lost += 1
+      // 403: the product is signed by the nurse whose answer agreed, and by no other
+      else if ([403, 409, 422].includes(page.status) && wordsOf(page).length > 40) this.#counts.lost += 1
       else this.#faults.push(`${type}: answered ${String(page.status)}: ${wordsOf(page)}`)
     }
     this.#counts.won += won.length

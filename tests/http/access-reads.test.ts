@@ -4,6 +4,7 @@ import { routeTable } from '../../server/http/route.ts'
 import type { RouteSpec } from '../../server/http/visit.ts'
 import type { AccessEntry } from '../../server/store/contract.ts'
 import { PATIENT_PAGES, WARD_PAGES, pageWords } from '../../views/words/access.ts'
+import { BoardStream } from '../support/board-stream.ts'
 import { ALL, DATE, proposeDose, takeReading } from '../support/bedside.ts'
 import type { Client } from '../support/client.ts'
 import { ALDER, BIRCH, people, type Person } from '../support/people.ts'
@@ -142,6 +143,24 @@ describe('the route table', () => {
     }
   })
 
+  it('a board kept open notes the ward when its stream begins', async () => {
+    await openWard()
+    const nora = await world.signIn(people.nora)
+    const address = await world.server.app.listen({ host: '127.0.0.1', port: 0 })
+    world.server.house.accessLog.flush()
+    entries.length = 0
+    const board = await BoardStream.open(address, nora.cookies)
+    await board.next('pass')
+    world.server.house.accessLog.flush()
+    expect(entries).toMatchObject([{ page: '/board/stream', stayId: null, wardId: ALDER, staffId: people.nora.staffId, role: 'floor-nurse', ownWardIds: [ALDER], requestId: board.headers.get('x-request-id') }])
+    board.close()
+    // one that is refused shows nothing
+    const stranger = await BoardStream.open(address, new Map())
+    await stranger.next('ended')
+    world.server.house.accessLog.flush()
+    expect(entries).toHaveLength(1)
+  })
+
   it('every other page shows no patient by name, and notes nothing', async () => {
     await openWard()
     for (const spec of routeTable(world.server)) {
@@ -193,8 +212,9 @@ describe('what is no read', () => {
     const nora = await world.signIn(people.nora)
     flushed()
     for (const path of ['/stays/nobodys000000000', '/readings/x', '/checks/none', `/orders/${stays.ruth.orderId}/99`, '/no-such-page']) expect((await nora.get(path)).status).toBe(404)
-    await world.visitor().get(`/stays/${stays.ruth.stayId}`)
     expect(kept({ by: 'person', id: people.nora.staffId }).filter(({ kind }) => kind === 'refused')).toEqual([])
+    flushed()
+    expect((await world.visitor().get(`/stays/${stays.ruth.stayId}`)).status).toBe(303)
     expect(flushed()).toEqual([])
   })
 
@@ -215,10 +235,12 @@ describe('what is no read', () => {
     flushed()
     expect((await nora.postRaw(path, { key: key ?? '' })).status).toBe(422)
     expect(flushed().map(({ page, stayId }) => [page, stayId])).toEqual([[path.replace(stays.tomas.stayId, ':stayId'), stays.tomas.stayId]])
-    const discharge = `/stays/${stays.tomas.stayId}/discharge`
-    const fields = { at: '07:10', key: await nora.keyOf(discharge) ?? '' }
+    const good = { meal: 'breakfast', what: 'served', key: await nora.keyOf(path) ?? '' }
     flushed()
-    expect((await nora.postRaw(discharge, fields)).status).toBe(303)
+    expect((await nora.postRaw(path, good)).status).toBe(303)
+    expect(flushed()).toEqual([])
+    // the address of a stream, opened as a page, leads to the board
+    expect((await nora.get('/board/stream')).status).toBe(303)
     expect(flushed()).toEqual([])
   })
 

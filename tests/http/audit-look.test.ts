@@ -152,6 +152,9 @@ it('the report: each low with its own head, the whole 24 h before only when aske
   expect(byClass(report.root(), 'sheet-running').map((head) => textOf(head))).toEqual([
     'Audit of lows: Alder. Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00', 'Bed 1: Ashby, Ruth, born 17 Feb 1948, wristband W7301. Alder. Low of Tue 10 Mar 2026, 02:50',
   ])
+  // last on its sheet it could be carried to a sheet of its own
+  const onPaper = byClass(report.root(), 'audit-low').map((low) => textOf(low))
+  expect(onPaper.map((text) => [text.includes('A calculation and charting aid'), text.lastIndexOf('A calculation and charting aid') < text.indexOf('Protocol steps')])).toEqual([[true, true]])
   expect(report.words()).toContain('16 min after treatment (limit 15 min) ◷ late by 1 min')
   expect(tableRows(report, 'Everything charted in the 24 h before')).toEqual([])
   const whole = await edda.get(`/print/audit/shift?${SHIFT}&before=all`)

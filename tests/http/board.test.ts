@@ -99,6 +99,44 @@ describe('the board', () => {
     expect(tileOf(await (await world.signIn(people.omar)).get('/board'), '1')).toContain('215 mg/dL')
   })
 
+  it('a low stays on its bed’s tile after it is closed, for 12 hours', async () => {
+    world = await makeWorld({ at: `${DAY}T03:10` })
+    openLow(stays.ines)
+    world.clock.advance(90)
+    append('low-event-closed', stays.ines, { lowId: 'low3'.padEnd(16, '0'), cause: 'other', note: '' } satisfies EventBodies['low-event-closed'])
+    const tile = async (): Promise<string> => tileOf(await (await world.signIn(people.cora)).get('/board'), '3')
+    expect(await tile()).toContain('◇ low 03:10')
+    world.clock.set(`${DAY}T15:09`)
+    expect(await tile()).toContain('low 03:10')
+    world.clock.set(`${DAY}T15:10`)
+    expect(await tile()).not.toContain('low 03:10')
+  })
+
+  it('tells a late check by the same two facts in its tile, in what needs a person, on the Round and at handover', async () => {
+    world = await makeWorld()
+    const client = await world.signIn(people.cora)
+    const board = await client.get('/board')
+    const both = 'due 06:00, late since 06:30'
+    expect(tileOf(board, '5')).toContain(`▲ Late ${both}`)
+    expect(needs(board).find((need) => need.startsWith('Bed 5'))).toContain(`▲ Check late ${both}`)
+    for (const path of ['/round', '/handover']) expect((await client.get(path)).words(), path).toContain(`${both} (50 min)`)
+  })
+
+  it('a reading whose dose nobody has worked out is a need of who took it, and its bed is not done', async () => {
+    world = await makeWorld()
+    chart(stays.ruth, 215, people.omar)
+    const seen = async (person: Person): Promise<readonly string[]> => {
+      const got = await (await world.signIn(person)).get('/board')
+      return [tileOf(got, '1'), needs(got).find((need) => need.startsWith('Bed 1')) ?? '']
+    }
+    for (const person of [people.nora, people.omar, people.cora]) {
+      const [tile = '', need = ''] = await seen(person)
+      expect(tile).toMatch(/^Bed 1 Ashby ◑ Read, dose to work out 07:20 07:20: value hidden ■ No nurse 2 waiting$/)
+      expect(need).toMatch(/^Bed 1, Ashby ◑ Reading taken, dose not worked out since 07:20 by 08:00 Omar Reyes Open/)
+    }
+    for (const path of ['/handover', `/stays/${stays.ruth.stayId}`]) expect((await (await world.signIn(people.nora)).get(path)).words(), path).toContain('Dose not worked out yet, by 08:00')
+  })
+
   it('says of each bed what the Round says of it, at every quarter of a day', async () => {
     world = await makeWorld({ at: `${DAY}T05:00`, alderPolicy: { idleLockMin: 60 } })
     const WORD: readonly (readonly [RegExp, RegExp])[] = [[/no treatment charted/, /Low: treat/], [/Recheck now/, /Recheck now/], [/Late/, /Late/], [/Open/, /Open/], [/Upcoming/, /Upcoming|Missed/], [/Done/, /Done|Missed/], [/Read, dose to work out/, /Read, dose to work out/], [/Excused/, /Excused|Missed/]]
@@ -404,6 +442,8 @@ describe('all wards', () => {
     expect(educator).toHaveLength(2)
     expect(educator[0]).toMatch(/^Alder Before breakfast Due now 5 Late ▲ 5 Lows open ◆ 1 Criticals not told/)
     expect(await lines(people.bo)).toHaveLength(1)
+    // so that one line does not look like a page that is broken
+    for (const [person, count] of [[people.edda, 2], [people.bo, 1]] as const) expect((await (await world.signIn(person)).get('/board/wards')).words()).toContain(`Your wards: ${String(count)}`)
   })
 
   const LINES = '/board/wards/stream'

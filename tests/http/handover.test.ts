@@ -251,13 +251,13 @@ describe('the head of the sheet', () => {
     expect(bedOf(got, '5')).not.toContain('Nothing is left open')
   })
   it('lows of the last 12 hours, closed ones too, and older ones that are not closed', async () => {
-    const lowOf = (hoursAgo: number, name: string, closed: boolean): readonly LedgerEvent[] => [
+    const lowOf = (hoursAgo: number, name: string, previousLowId: string | null): readonly LedgerEvent[] => [
       reading(stays.leo, hoursAgo, 61, { readingId: idOf(`r${name}`) }),
-      { ...head(stays.leo, hoursAgo), type: 'low-event-opened', body: { lowId: idOf(name), readingId: idOf(`r${name}`), previousLowId: null } },
+      { ...head(stays.leo, hoursAgo), type: 'low-event-opened', body: { lowId: idOf(name), readingId: idOf(`r${name}`), previousLowId } },
       reading(stays.leo, hoursAgo - 0.5, 98, { readingId: idOf(`f${name}`) }),
-      ...(closed ? [{ ...head(stays.leo, hoursAgo - 1), type: 'low-event-closed', body: { lowId: idOf(name), cause: 'other', note: '' } } as LedgerEvent] : []),
+      { ...head(stays.leo, hoursAgo - 1), type: 'low-event-closed', body: { lowId: idOf(name), cause: 'other', note: '' } },
     ]
-    append(...lowOf(14, 'early', true), ...lowOf(5, 'late', true))
+    append(...lowOf(14, 'early', null), ...lowOf(5, 'late', idOf('early')))
     const [, lows = []] = summary(await read(people.nora, '/handover'))
     expect(lows.filter((line) => line.startsWith('Bed 6'))).toEqual([expect.stringMatching(/^Bed 6, O'Farrell, Leo 02:20: level 1, lowest 61.mg\/dL, .*closed/)])
     expect(lows.some((line) => line.startsWith('Bed 7') && line.includes('◆ Not closed'))).toBe(true)

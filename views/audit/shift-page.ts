@@ -88,18 +88,18 @@ ${caution()}
 <p class="actions"><a class="button" href="/audit/lows/${low.lowId}">Open this low</a>${mayNote ? html` <a class="quiet" href="/audit/lows/${low.lowId}/notes">Add a note</a>` : null}</p></section>`
 }
 
-/** The clocks stand in the steps, so paper does without them twice. */
+/** The clocks stand in the steps, so paper does without them twice. The caution stands in the middle: last, it could take a sheet of its own. */
 function lowOnPaper(low: AuditedLowView, whole: boolean): Html {
   return html`<section class="audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
 ${valuesLine(low)}
 ${plotAndStory(low, html`<h3>What happened</h3>`)}
 ${lowFacts(low, false)}
+${caution()}
 ${stepsTable(low)}
 <h3>The 24 h before</h3>${beforeInShort(low, false)}
 ${happenedTable(low.list.caption, low.list.rows)}
 ${whole ? happenedTable('Everything charted in the 24 h before the first value', low.before) : null}
-${low.notes.length === 0 ? null : html`<h3>Educator’s notes</h3>${notesList(low.notes)}`}
-${caution()}</section>`
+${low.notes.length === 0 ? null : html`<h3>Educator’s notes</h3>${notesList(low.notes)}`}</section>`
 }
 
 function nearMissSection(rows: readonly NearMissView[]): Html {

@@ -55,6 +55,7 @@ export function wardsPage({ lines, nowMs, asOf, script }: WardsPageView): Html {
 <div class="board-top"><h1>All wards</h1>
 <p class="board-link" id="board-link" role="status"><span aria-hidden="true">○</span> <span data-says>As of ${asOf}</span></p>
 ${boardWays([{ path: 'board', label: 'Ward board', current: false }])}</div>
+<p>Your wards: ${lines.length}</p>
 <div id="board-live">
 <table class="table stacked wards"><thead><tr><th scope="col">Ward</th><th scope="col">Due now</th><th scope="col">Late</th><th scope="col">Lows open</th><th scope="col">Criticals not told</th><th scope="col">Last list done</th></tr></thead>
 <tbody class="ward-lines">

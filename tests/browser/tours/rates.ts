@@ -50,6 +50,7 @@ export const ratesTours: readonly Tour[] = [
       await visit('/audit/rates', `/audit/rates?${query({})}`, 'rates')
       await visit('/audit/rates', `/audit/rates?${query({ ward: 'all', from: '2025-06-01', unit: 'mg/dL', band: 'above180' })}`, 'rates-long')
       await visit('/audit/measures', `/audit/measures?${query({ to: '2026-03-09' })}`, 'measures')
+      await visit('/audit/measures', `/audit/measures?${query({ to: FIRST })}`, 'measures-none')
       await visit('/audit/export', '/audit/export', 'export')
       await page.locator('label:has(input[name="identified"])').click()
       await page.getByRole('button', { name: 'Make the file' }).click()
