@@ -25,7 +25,7 @@ export async function exportTable(visit: Visit, what: ExportKind, period: Period
   switch (what) {
     case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, numberOf, ward, part)), identified)
     case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, nowMs: visit.nowMs, ...stayRow(numberOf, ward, found.stay) }))), identified)
-    case 'rates': return { ...await fill(RATE_COLUMNS, rateRows(visit, period), identified), stayIds: [] }
+    case 'rates': return { ...await fill(RATE_COLUMNS, await rateRows(visit, period), identified), stayIds: [] }
     case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, numberOf, period, { ...part, wards: [ward] })), identified)
   }
 }
@@ -88,8 +88,8 @@ function measureRows(visit: Visit, numberOf: StayNumber, period: Period, part: P
   return (['published', 'classed'] as const).flatMap((rule) => measure(ended, period, rule).stays.map((measured) => ({ ...stayRow(numberOf, measured.ward, measured.ended.stay), rule, measured })))
 }
 
-function rateRows(visit: Visit, period: Period): readonly RateRow[] {
-  const { all, byMonth, byWard } = loadSums(visit, period)
+async function rateRows(visit: Visit, period: Period): Promise<readonly RateRow[]> {
+  const { all, byMonth, byWard } = await loadSums(visit, period)
   const nameOf = new Map(period.wards.map(({ wardId, name }) => [wardId, name]))
   return [
     ...figuresOf('all', '', all),

@@ -53,7 +53,7 @@ function unitAsked(visit: Visit, wards: readonly WardAsked[]): GlucoseUnit {
 }
 
 async function answerView(visit: Visit, period: Period, unit: GlucoseUnit, band: Band): Promise<RatesAnswerView> {
-  const sums = loadSums(visit, period)
+  const sums = await loadSums(visit, period)
   const rates = ratesOf(sums.all)
   const detail = hasDetail(period) ? await loadDetail(visit, period) : null
   const months: readonly Group[] = [...sums.byMonth].sort(([a], [b]) => (a < b ? -1 : 1)).map(([key, month]) => ({ key, name: formatDate(`${key}-01`).replace(/^1 /, ''), sums: month }))

@@ -18,13 +18,15 @@ export function stopsIf(fault: boolean, guard: GuardName, details: Details = {})
 
 /**
  * Reading too old: more than the policy's minutes since it was taken (60; glucose within 60 min before meal insulin,
- * Endocrine Society 2022, S). Exactly 60 min passes.
+ * Endocrine Society 2022, S). Exactly 60 min passes. One that would have been taken after the dose is worked out has no
+ * age that can be trusted and stops too.
  */
 export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   const takenAtMs = inputs.readingTakenAtMs
   if (takenAtMs === null) return result('reading-age', 'stops', { found: 'no-reading', limit: policy.dose.readingAgeMaxMin })
   const limitMs = policy.dose.readingAgeMaxMin * MINUTE_MS
   const ageMs = inputs.nowMs - takenAtMs
+  if (ageMs < 0) return result('reading-age', 'stops', { found: 'not-yet-taken', limit: policy.dose.readingAgeMaxMin })
   return stopsIf(ageMs > limitMs, 'reading-age', { found: Math.floor(ageMs / MINUTE_MS), limit: policy.dose.readingAgeMaxMin })
 }
 

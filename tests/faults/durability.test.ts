@@ -83,8 +83,10 @@ describe('the connection that charts', () => {
   it('syncs the write-ahead log at every commit: synchronous is FULL on that very connection, while it charts and afterwards', () => {
     const pragma = vi.spyOn(Database.prototype, 'pragma')
     const store = openStore({ file, headFile })
-    const connection = pragma.mock.contexts[0] as Database.Database
+    // the look before opening was on a connection of its own
+    const connection = (pragma.mock.contexts as Database.Database[]).find(({ open }) => open)
     pragma.mockRestore()
+    if (connection === undefined) throw new Error('no connection is open')
     const settings = () => [connection.pragma('journal_mode', { simple: true }), connection.pragma('synchronous', { simple: true })]
     store.transact(() => {
       store.append([anEvent('reading-recorded', { reading: aReading() })])

@@ -24,6 +24,7 @@ const scheduled = (parts: Given = {}): Given => ({
 /** 200 mg/dL on the usual column of 2a is 6 units. */
 describe('a guard that stops, and its release', () => {
   it.each<[GuardName, string, Given, Given]>([
+    ['reading-age', 'taken after the dose is worked out', { inputs: { readingTakenAtMs: NOW_MS + 1 } }, { inputs: { readingTakenAtMs: NOW_MS } }],
     ['reading-age', 'older than 60 min', { inputs: { readingTakenAtMs: NOW_MS - minutes(60) - 1 } }, { inputs: { readingTakenAtMs: NOW_MS - minutes(60) } }],
     ['reading-in-doubt', 'the meter had no control', { reading: { doubts: ['meter-control-not-done'] } }, {}],
     ['reading-in-doubt', 'the strips are expired', { reading: { doubts: ['strip-lot-expired'] } }, {}],

@@ -83,7 +83,7 @@ const pick = (words: Readonly<Record<string, Words>>, details: Details, zone: st
 
 /** What was found, for a guard that did not simply pass. */
 export const FOUND_OF: Readonly<Record<GuardName, Words>> = {
-  'reading-age': (d) => (d['found'] === 'no-reading' ? 'There is no reading.' : `The reading is ${long(d, 'found')} old; the limit is ${long(d, 'limit')}.`),
+  'reading-age': (d) => (d['found'] === 'no-reading' ? 'There is no reading.' : d['found'] === 'not-yet-taken' ? 'By the clock the reading has not been taken yet, so its age cannot be told.' : `The reading is ${long(d, 'found')} old; the limit is ${long(d, 'limit')}.`),
   'reading-in-doubt': (d, zone) => text(d, 'found') === 'meter-failed' ? `The meter failed a control at ${at(d, 'foundMs', zone)}, after this reading was taken: no insulin follows from it.` : 'The meter had no passed control, is another ward’s or is not named, or the strip lot is expired: this reading can never lead to insulin.',
   'reading-not-effective': () => 'The reading was corrected or entered in error.',
   'reading-superseded-by-newer': (d, zone) => `A newer reading was taken at ${at(d, 'foundMs', zone)}.`,
