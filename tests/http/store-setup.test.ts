@@ -10,7 +10,9 @@ import type { EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { isUniqueConflict } from '../../server/http/faults.ts'
 import { packageRoot } from '../../server/paths.ts'
+import { connect } from '../../server/store/connection.ts'
 import type { Scope, Store } from '../../server/store/contract.ts'
+import { ledgerOf } from '../../server/store/ledger.ts'
 import { openStore } from '../../server/store/open.ts'
 import { DERIVED } from '../../server/store/tables.ts'
 import { verifyStore } from '../../server/store/verify.ts'
@@ -611,15 +613,28 @@ describe('yesterday\'s database', () => {
     expect(store.stayHistory(aScope(), STAY)?.facts).toHaveLength(3)
   })
 
-  it('whose ledger cannot be applied stays as it was, and is not verified as if it were whole', () => {
+  it('with a row that is not on the chain is not upgraded', () => {
     makeOld()
     const db = new Database(old())
     db.exec("INSERT INTO ledger SELECT seq + 1, 'facts-set', ward_id, 'nosuchstay', actor_id, happened_at_ms, charted_at_ms, body, hash, hash FROM ledger ORDER BY seq DESC LIMIT 1")
     db.close()
+    expect(() => openStore({ file: old() })).toThrow(/is damaged, so it was not upgraded: .*row/)
+    const after = new Database(old(), { readonly: true })
+    expect(after.pragma('user_version', { simple: true })).toBe(5)
+    after.close()
+    store = openStore({ file })
+  })
+
+  it('whose ledger cannot be applied stays as it was, and is not verified as if it were whole', () => {
+    makeOld()
+    const connection = connect(old())
+    connection.raw.transaction(() => { ledgerOf(connection).append(anEvent('facts-set', { facts: someFacts() }, { stayId: 'nosuchstay' })) })()
+    connection.raw.close()
     expect(() => openStore({ file: old() })).toThrow(/nosuchstay/)
     const after = new Database(old(), { readonly: true })
     expect(after.prepare('SELECT count(*) AS n FROM reading').get()).toEqual({ n: 1 })
-    expect(after.prepare('SELECT count(*) AS n FROM facts_version').get()).toEqual({ n: 0 })
+    // nor are the migrations done by halves
+    expect(after.pragma('user_version', { simple: true })).toBe(5)
     after.close()
     expect(() => verifyStore({ file: old(), headFile: null })).toThrow(/older version/)
     store = openStore({ file })
