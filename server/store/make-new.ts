@@ -1,8 +1,9 @@
 /** A new database comes into being whole or not at all: made beside its place and then put there. */
-import { closeSync, constants, copyFileSync, fsyncSync, linkSync, mkdirSync, openSync, rmdirSync, rmSync } from 'node:fs'
+import { mkdirSync, rmdirSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { connect, mark } from './connection.ts'
 import { refusalOf, StoreError } from './errors.ts'
+import { createEmpty, giveSecondName, hasCode, partOf, removePart, sync } from './files.ts'
 import { migrate } from './migrate.ts'
 
 /**
@@ -21,58 +22,35 @@ export function makeNew(file: string): void {
 }
 
 function makeIn(folder: string, file: string): void {
-  const draft = `${file}.${String(process.pid)}.new`
+  const part = partOf(file)
   try {
-    removeDraft(draft)
+    removePart(part)
     // the operating system says more plainly than SQLite why a file cannot be made
-    closeSync(openSync(draft, 'wx'))
-    const { raw } = connect(draft)
+    createEmpty(part)
+    const { raw } = connect(part)
     try {
       migrate(raw)
       mark(raw)
     } finally {
       raw.close()
     }
-    putInPlace(draft, file)
-    syncFolder(folder)
+    putInPlace(part, file)
+    // the new name must outlive a power cut too
+    sync(folder)
   } catch (error) {
     // told of the file that was asked for
     throw refusalOf(error instanceof StoreError && error.cause !== undefined ? error.cause : error, file)
   } finally {
-    removeDraft(draft)
+    removePart(part)
   }
-}
-
-function removeDraft(draft: string): void {
-  for (const one of [draft, `${draft}-wal`, `${draft}-shm`, `${draft}-journal`]) rmSync(one, { force: true })
 }
 
 /** Never over a file that is there: not even one that came a moment ago. */
-function putInPlace(draft: string, file: string): void {
+function putInPlace(part: string, file: string): void {
   try {
-    try {
-      linkSync(draft, file)
-    } catch (error) {
-      if (codeOf(error) !== 'EPERM' && codeOf(error) !== 'ENOTSUP') throw error
-      // a file system without hard links
-      copyFileSync(draft, file, constants.COPYFILE_EXCL)
-    }
+    giveSecondName(part, file)
   } catch (error) {
-    if (codeOf(error) !== 'EEXIST') throw error
-  }
-}
-
-function codeOf(error: unknown): unknown {
-  return error instanceof Error && 'code' in error ? error.code : undefined
-}
-
-/** The new name must outlive a power cut too. */
-function syncFolder(folder: string): void {
-  const descriptor = openSync(folder, 'r')
-  try {
-    fsyncSync(descriptor)
-  } finally {
-    closeSync(descriptor)
+    if (!hasCode(error, 'EEXIST')) throw error
   }
 }
 
