@@ -6,7 +6,7 @@ import { statSync } from 'node:fs'
 import { copyDatabase, inspectCopy } from './backup.ts'
 import type { Connection } from './connection.ts'
 import { refusalOf, StoreError } from './errors.ts'
-import { clearPartsOf, createEmpty, partOf, place, removePart, sync } from './files.ts'
+import { clearPartsOf, createEmpty, hasCode, partOf, place, removePart, sync } from './files.ts'
 import { ledgerOf } from './ledger.ts'
 import { knownSchema, migrate, refuseNewerSchema, schemaVersion } from './migrate.ts'
 import { rebuildIfAsked } from './rebuild.ts'
@@ -49,7 +49,12 @@ function keepBefore(file: string, schema: number): string | null {
     if (copy.schema !== schema) return null
     // the file system's time: the store has no clock of its own
     const name = `${target}-${statSync(part).mtime.toISOString().replace(/[-:.]/g, '')}`
-    place(part, name)
+    try {
+      place(part, name)
+    } catch (error) {
+      // another program that starts in this very millisecond has put the same there, as proven as ours
+      if (!hasCode(error, 'EEXIST')) throw error
+    }
     return name
   } catch (error) {
     throw refusalOf(error, part)
