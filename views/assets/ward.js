@@ -88,7 +88,10 @@
   const SETTLE_MS = 1000
   let refreshedAt = -SETTLE_MS
   document.addEventListener('htmx:afterSwap', function (event) {
-    if (event.detail.target && event.detail.target.dataset.hold) refreshedAt = window.performance.now()
+    const target = event.detail.target
+    if (target && target.dataset.hold) refreshedAt = window.performance.now()
+    // another page: a tap on it is meant for it
+    else if (target && target.id === 'page') refreshedAt = -SETTLE_MS
   })
   document.addEventListener('submit', function (event) {
     if (!event.target.closest('[data-hold]') || window.performance.now() - refreshedAt >= SETTLE_MS) return
