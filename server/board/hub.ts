@@ -9,6 +9,8 @@ import { loadBoard } from './load.ts'
 
 /** A board that hears nothing for two of these, and one second, says that it is cut off (design: within 10 s). */
 export const BEAT_MS = 4000
+/** Every so many beats it is asked whether each watcher may still look; a change asks it at once. */
+const WHOLE_EVERY = 5
 /** A ward's changes are gathered for this long, and sent at most once in EVERY_MS: within 2 s on every board. */
 const GATHER_MS = 100
 const EVERY_MS = 1500
@@ -26,7 +28,7 @@ export type Watcher = {
   readonly end: (reason: EndReason) => void
   /**
    * Null while it may go on, on a ward that locks after so many minutes. Asked at each beat, where a login signed out or
-   * unused is enough; and `whole` when a write touched the ward and at every third beat: person, role, wards and all.
+   * unused is enough; and `whole` when a write touched the ward and at every fifth beat: person, role, wards and all.
    */
   readonly over: (idleLockMin: number, whole: boolean) => EndReason | null
 }
@@ -143,7 +145,7 @@ export class BoardHub {
 
   #beatAll(): void {
     this.#beats++
-    this.#dropOver(new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])), this.#beats % 3 === 0)
+    this.#dropOver(new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])), this.#beats % WHOLE_EVERY === 0)
     const told = new Set<Watcher>()
     for (const wardId of [...this.#watched.keys()]) for (const watcher of this.#refreshed(wardId)) told.add(watcher)
     const messages = new Map<string, Buffer>()
