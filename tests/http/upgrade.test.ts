@@ -188,10 +188,13 @@ describe('an upgrade that cannot be', () => {
     }
   })
 
-  it('two programs that start at once: one upgrades, and every copy is of the old schema', async () => {
+  it('programs that start at once: one upgrades, none does it by halves, and every copy is of the old schema', async () => {
     before()
     const start = () => promisify(execFile)(process.execPath, ['--input-type=module', '-e', `import { openStore } from ${JSON.stringify(built('server/store/open.js'))}; openStore({ file: ${JSON.stringify(file)} }).close()`])
-    await Promise.all([start(), start(), start()])
+    const ended = await Promise.allSettled([start(), start(), start()])
+    expect(ended.filter(({ status }) => status === 'fulfilled').length).toBeGreaterThan(0)
+    // SQLite lets nobody in for the moment in which the first one closes: that is told in words, and is no upgrade by halves
+    for (const one of ended) if (one.status === 'rejected') expect(String(one.reason)).toContain('is held by another program')
     expect([schemaOf(file), differences()]).toEqual([knownSchema(), ['there is no head at ' + headFile + ': a tail that was cut off would not show']])
     expect(copies().length).toBeGreaterThan(0)
     expect(copies().map(schemaOf)).toEqual(copies().map(() => OLD.schema))
