@@ -113,7 +113,12 @@ function lowLine({ ward, ended: { readings } }: MeasuredStay, { resultId, atMs, 
 }
 
 function dayLine({ ward }: MeasuredStay, { number, fromMs, tests, most, event }: HighDay): string {
-  const highest = most === null ? '' : Number.isFinite(most) ? `, highest ${formatNumber(most)} mg/dL` : ', highest HI'
   const what = number === 1 ? 'not counted' : event === 'above-300' ? 'EVENT: above 300 mg/dL' : event === 'untested-after-two-high' ? 'EVENT: no test after two days of 200 mg/dL or above' : 'no event'
-  return `Day ${String(number)} from ${formatDateTime(fromMs, ward.zone)}: ${String(tests)} ${tests === 1 ? 'test' : 'tests'}${highest}; ${what}.`
+  return `Day ${String(number)} from ${formatDateTime(fromMs, ward.zone)}: ${String(tests)} ${tests === 1 ? 'test' : 'tests'}${highestText(most)}; ${what}.`
+}
+
+/** ", highest 199.97 mg/dL"; infinite is HI. Two places: 11.1 mmol/L is not counted as 200 mg/dL and must not read as 200. */
+export function highestText(mostMgPerDl: number | null): string {
+  if (mostMgPerDl === null) return ''
+  return Number.isFinite(mostMgPerDl) ? `, highest ${formatNumber(Math.round(mostMgPerDl * 100) / 100)} mg/dL` : ', highest HI'
 }

@@ -1,5 +1,7 @@
 /** The harm measures over HTTP: both numbers, which stays and why, logged reads, and by whom. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { highestText } from '../../server/audit/measures.ts'
+import { inMgPerDl } from '../../shared/glucose/convert.ts'
 import { afterThreeDays, AUDITED } from '../support/three-days.ts'
 import { byClass, byTag, checkHtml, errorOf, textOf } from '../support/html.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
@@ -57,6 +59,16 @@ describe('one discharged stay with a low after insulin', () => {
     expect(byClass(got.root(), 'rates')).toEqual([])
     expect(await checkHtml(got.text)).toEqual([])
   })
+})
+
+it.each([
+  [{ unit: 'mg/dL', value: 312 } as const, ', highest 312 mg/dL'],
+  [{ unit: 'mmol/L', value: 78 } as const, ', highest 140.52 mg/dL'],
+  // below 200, and so it reads: 11.1 times 18.0156 is 199.973
+  [{ unit: 'mmol/L', value: 111 } as const, ', highest 199.97 mg/dL'],
+])('the highest of a day, %j, is told as%s', (glucose, says) => {
+  expect(highestText(inMgPerDl(glucose))).toBe(says)
+  expect([highestText(null), highestText(Number.POSITIVE_INFINITY)]).toEqual(['', ', highest HI'])
 })
 
 describe('the question, and by whom', () => {
