@@ -38,7 +38,7 @@ ${problem(view.problem)}
 <div class="check-supplies">${select({ name: 'meter', label: 'Meter', options: [{ value: '', label: 'Any' }, ...view.meters], value: value('meter'), error: error('meter') })}
 ${select({ name: 'lot', label: 'Strip lot', options: [{ value: '', label: 'Any' }, ...view.lots], value: value('lot'), error: error('lot') })}
 ${field({ name: 'from', label: 'From', type: 'datetime-local', value: value('from'), error: error('from') })}
-${field({ name: 'to', label: 'Until before', type: 'datetime-local', value: value('to'), error: error('to') })}</div>
+${field({ name: 'to', label: 'Up to', type: 'datetime-local', value: value('to'), error: error('to') })}</div>
 <p class="actions"><button type="submit" class="main">Look for the results</button></p></form></section>
 ${view.answer === null ? null : answerSection(view.answer)}
 <p class="no-print"><a class="quiet" href="/setup/meters">Meters</a></p>`
