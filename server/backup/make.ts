@@ -2,11 +2,11 @@
 import { existsSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { accept, refuse, type Outcome, type Refused } from '../../shared/outcome.ts'
-import { copyDatabase, inspectCopy, partsOf, type CopyFacts, type ReportParts } from '../store/backup.ts'
+import { copyToPart, partsOf, type CopyFacts, type ReportParts } from '../store/backup.ts'
 import { refusalOf, StoreError } from '../store/errors.ts'
 import { knownSchema } from '../store/migrate.ts'
 import { verifyStore } from '../store/verify.ts'
-import { clearPartsOf, createEmpty, hasCode, isFolder, partOf, place, removePart, sync } from '../store/files.ts'
+import { hasCode, isFolder, partOf, place, removePart } from '../store/files.ts'
 
 export type BackupAsked = {
   readonly databaseFile: string
@@ -33,11 +33,7 @@ export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outco
   if (existsSync(file)) return refuse('exists-already', { file })
   const part = partOf(file)
   try {
-    clearPartsOf(file)
-    createEmpty(part)
-    const reaches = copyDatabase(databaseFile, part)
-    sync(part)
-    const { faults, schema, head, sizeBytes } = inspectCopy(part, reaches)
+    const { faults, schema, head, sizeBytes } = copyToPart(databaseFile, file)
     const found = thorough && faults.length === 0 && schema === knownSchema() ? partsOf(verifyStore({ file: part, headFile: null })) : null
     const wrong = [...faults, ...(found?.record ?? [])]
     if (wrong.length > 0) return refuse('copy-faulty', { faults: wrong.join('\n') })

@@ -6,6 +6,7 @@ import Database from 'better-sqlite3'
 import { statSync } from 'node:fs'
 import { connect } from './connection.ts'
 import { refusalOf, StoreError } from './errors.ts'
+import { clearPartsOf, createEmpty, partOf, sync } from './files.ts'
 import { headFault } from './head.ts'
 import { ledgerOf, verifyChain, type Ledger, type LedgerHead } from './ledger.ts'
 import { REBUILD_NOTE, refuseNewerSchema, schemaVersion } from './migrate.ts'
@@ -36,6 +37,19 @@ export function copyDatabase(file: string, into: string): LedgerHead {
   } finally {
     raw.close()
   }
+}
+
+/**
+ * Writes a copy of `file` under the temporary name of `target`, waits until it is on disk, and looks through it. Throws a
+ * StoreError; whoever asked removes the part (`removePart`), also then.
+ */
+export function copyToPart(file: string, target: string): CopyFacts {
+  const part = partOf(target)
+  clearPartsOf(target)
+  createEmpty(part)
+  const reaches = copyDatabase(file, part)
+  sync(part)
+  return inspectCopy(part, reaches)
 }
 
 export type CopyFacts = {

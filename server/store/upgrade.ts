@@ -3,10 +3,10 @@
  * the rebuild that they ask for are one transaction, so that the file is either wholly new or what it was.
  */
 import { statSync } from 'node:fs'
-import { copyDatabase, inspectCopy } from './backup.ts'
+import { copyToPart } from './backup.ts'
 import type { Connection } from './connection.ts'
 import { refusalOf, StoreError } from './errors.ts'
-import { clearPartsOf, createEmpty, hasCode, partOf, place, removePart, sync } from './files.ts'
+import { hasCode, partOf, place, removePart } from './files.ts'
 import { ledgerOf } from './ledger.ts'
 import { knownSchema, migrate, refuseNewerSchema, schemaVersion } from './migrate.ts'
 import { rebuildIfAsked } from './rebuild.ts'
@@ -40,11 +40,7 @@ function keepBefore(file: string, schema: number): string | null {
   const target = `${file}.schema-${String(schema)}`
   const part = partOf(target)
   try {
-    clearPartsOf(target)
-    createEmpty(part)
-    const reaches = copyDatabase(file, part)
-    sync(part)
-    const copy = inspectCopy(part, reaches)
+    const copy = copyToPart(file, target)
     if (copy.faults.length > 0) throw new StoreError('damaged-file', `${file} is damaged, so it was not upgraded: ${copy.faults.join('; ')}. Keep it as it is, and restore the newest backup.`)
     if (copy.schema !== schema) return null
     // the file system's time: the store has no clock of its own

@@ -1,7 +1,6 @@
 /** Forms and links under attack: sent from another site, framed, with fields that nobody offered, or leading away. */
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import { newId } from '../../server/http/ids.ts'
 import { routeTable } from '../../server/http/route.ts'
 import { ALL, charted } from '../support/bedside.ts'
 import type { Client, Fields, Got } from '../support/client.ts'
@@ -9,7 +8,7 @@ import { fillIn } from '../support/filled-form.ts'
 import { attr, byTag } from '../support/html.ts'
 import { ALDER, BIRCH, people, type Person } from '../support/people.ts'
 import { FORM_SENTENCES } from '../../views/words/http.ts'
-import { addressesOn, makeTwoWards, type TwoWards } from '../support/two-wards.ts'
+import { addressesOn, makeTwoWardsHeld, type TwoWards } from '../support/two-wards.ts'
 import { lots, stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
 
@@ -127,11 +126,7 @@ describe('one ward', () => {
 describe('two wards', () => {
   let two: TwoWards
   const appended: LedgerEvent[] = []
-  beforeAll(async () => {
-    two = await makeTwoWards()
-    Object.assign(two.world.store, { append: (events: readonly LedgerEvent[]) => { appended.push(...events) } })
-    Object.assign(two.world.server.house.formKeys, { nonceOf: () => newId() })
-  })
+  beforeAll(async () => { two = await makeTwoWardsHeld(appended) })
   afterAll(() => two.world.close())
 
   /** Fields of the record that no form offers, by names an attacker would try. */

@@ -4,25 +4,19 @@
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import { newId } from '../../server/http/ids.ts'
 import { routeTable } from '../../server/http/route.ts'
 import type { RouteSpec } from '../../server/http/visit.ts'
 import { answer, giveFields, productFields } from '../support/bedside.ts'
 import type { Got } from '../support/client.ts'
 import { fillIn, type Fields } from '../support/filled-form.ts'
 import { people, type Person } from '../support/people.ts'
-import { addressesOn, makeTwoWards, type Side, type TwoWards } from '../support/two-wards.ts'
+import { addressesOn, makeTwoWardsHeld, type Side, type TwoWards } from '../support/two-wards.ts'
 import { lots, stays } from '../support/wards.ts'
 
 let two: TwoWards
 /** Everything that anybody got as far as to append. */
 const appended: LedgerEvent[] = []
-beforeAll(async () => {
-  two = await makeTwoWards()
-  // from here on nothing is written, and every one-time key is good: only the ward can refuse
-  Object.assign(two.world.store, { append: (events: readonly LedgerEvent[]) => { appended.push(...events) } })
-  Object.assign(two.world.server.house.formKeys, { nonceOf: () => newId() })
-})
+beforeAll(async () => { two = await makeTwoWardsHeld(appended) })
 afterAll(() => two.world.close())
 
 const routes = (method: RouteSpec['method']): readonly RouteSpec[] => routeTable(two.world.server).filter((spec) => spec.method === method && spec.roles !== 'anyone')

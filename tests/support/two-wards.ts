@@ -1,6 +1,7 @@
 /** Alder and Birch with one of everything that an address can name: what a person of the one must not find on the other. */
 import type { RouteSpec } from '../../server/http/visit.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
+import { newId } from '../../server/http/ids.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { ALL, answer, DATE, productFields, proposeDose, takeReading } from './bedside.ts'
 import type { Client } from './client.ts'
@@ -83,6 +84,14 @@ export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards
   const alder = await furnish(world, ALDER_PLAN)
   const birch = await furnish(world, BIRCH_PLAN)
   return { world, alder, birch, alderEducator: { ...alderEducator, pin: people.edda.pin } }
+}
+
+/** Both wards, where from here on nothing is written and every one-time key is good: only the decision can refuse. `appended` gets what anybody got as far as to append. */
+export async function makeTwoWardsHeld(appended: LedgerEvent[]): Promise<TwoWards> {
+  const two = await makeTwoWards()
+  Object.assign(two.world.store, { append: (events: readonly LedgerEvent[]) => { appended.push(...events) } })
+  Object.assign(two.world.server.house.formKeys, { nonceOf: () => newId() })
+  return two
 }
 
 function append<T extends EventType>(world: World, type: T, wardId: string | null, stayId: string | null, body: EventBodies[T], by: Person = people.anna): void {
