@@ -6,6 +6,7 @@ import { formatDateTime } from '../../views/format.ts'
 import { FORM_SENTENCES } from '../../views/words/http.ts'
 import { ACCESS_SENTENCES, type AccessRefusal } from '../../views/words/access.ts'
 import { formRoute } from '../http/forms.ts'
+import { patternOf } from '../http/log.ts'
 import { fileAnswer, messageAnswer, page, sayAnswer, type Answer } from '../http/page.ts'
 import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
@@ -63,7 +64,7 @@ function onQuestion(answer: (visit: Visit, question: AccessQuestion) => Answer):
 
 function noteReport({ house, nowMs, actor, request }: Visit, { asked: { by, id } }: AccessQuestion): void {
   house.accessLog.add({
-    atMs: nowMs, staffId: actor.staffId, stayId: by === 'patient' ? id : null, wardId: by === 'ward' ? id : null, page: request.routeOptions.url ?? '', requestId: request.id,
+    atMs: nowMs, staffId: actor.staffId, stayId: by === 'patient' ? id : null, wardId: by === 'ward' ? id : null, page: patternOf(request), requestId: request.id,
     kind: 'report', role: actor.role, ...(by === 'person' ? { subjectId: id } : {}),
   })
 }

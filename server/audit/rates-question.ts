@@ -21,7 +21,7 @@ export const ALL_WARDS = 'all'
 const DEFAULT_DAYS = 30
 /** Three years: the longest trend that a ward looks at (our own limit). */
 export const MOST_DAYS = 1_100
-/** What is gone through stay by stay: days times wards. A ward's year, or a dozen wards' month (our own limit: the service answers nobody else meanwhile). */
+/** What is gone through stay by stay: days times wards. A ward's year, or a dozen wards' month (our own limit: it is read and held in memory whole). */
 export const MOST_WARD_DAYS = 400
 /**
  * A day counts once it has been over for so long. No reading of it can then be waiting for a second check, so no figure

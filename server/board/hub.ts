@@ -92,7 +92,9 @@ export class BoardHub {
 
   /** Begins to send to the board, which shows `version` already: the whole of it first, unless that is the newest. */
   add(watcher: Watcher, version: string): void {
-    const boards = watcher.wardIds.flatMap((wardId) => this.#refresh(wardId) ?? [])
+    // whoever watches already is sent what changed, so that all of them have the same
+    for (const wardId of watcher.wardIds) this.#refresh(wardId)
+    const boards = watcher.wardIds.flatMap((wardId) => this.boardOf(wardId) ?? [])
     const [first] = boards
     if (first === undefined || boards.length < watcher.wardIds.length) {
       watcher.end('ward')
@@ -147,7 +149,7 @@ export class BoardHub {
     this.#beats++
     this.#dropOver(new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])), this.#beats % WHOLE_EVERY === 0)
     const told = new Set<Watcher>()
-    for (const wardId of [...this.#watched.keys()]) for (const watcher of this.#refreshed(wardId)) told.add(watcher)
+    for (const wardId of [...this.#watched.keys()]) for (const watcher of this.#refresh(wardId)) told.add(watcher)
     const messages = new Map<string, Buffer>()
     for (const [wardId, { watchers, sent }] of this.#watched) {
       if (sent === undefined) continue
@@ -170,14 +172,8 @@ export class BoardHub {
     return Math.min(...wardIds.map((wardId) => (this.#watched.get(wardId)?.sent ?? this.boardOf(wardId))?.idleLockMin ?? 0))
   }
 
-  /** Brings the ward's board up to date and sends what changed to those who watch it. */
-  #refresh(wardId: string): KeptBoard | undefined {
-    this.#refreshed(wardId)
-    return this.boardOf(wardId)
-  }
-
-  /** Those who were sent something. */
-  #refreshed(wardId: string): readonly Watcher[] {
+  /** Brings the ward's board up to date, sends what changed to those who watch it, and answers who was sent something. */
+  #refresh(wardId: string): readonly Watcher[] {
     const board = this.boardOf(wardId)
     const watched = this.#watched.get(wardId)
     if (board === undefined || watched?.sent === undefined || watched.sent.version === board.version) return []

@@ -7,6 +7,7 @@ import { MINUTE_MS } from '../../shared/time/span.ts'
 import { PATIENT_PAGES, WARD_PAGES } from '../../views/words/access.ts'
 import type { AccessEntry, Session, Staff, Store } from '../store/contract.ts'
 import type { House } from './house.ts'
+import { patternOf } from './log.ts'
 import { isBackground, isMessage, type Answer } from './page.ts'
 import type { Services, Visit } from './visit.ts'
 
@@ -82,10 +83,6 @@ export function recordPatientRead({ request }: Visit, stayId: string): void {
 function lookOf(visit: Visit): Omit<AccessEntry, 'stayId'> {
   const { nowMs, actor, wardId, request } = visit
   return { atMs: nowMs, staffId: actor.staffId, wardId, page: patternOf(request), requestId: request.id, role: actor.role, ownWardIds: actor.wardIds }
-}
-
-function patternOf(request: FastifyRequest): string {
-  return request.routeOptions.url ?? ''
 }
 
 /**
