@@ -25,7 +25,13 @@ import { addDays, wardDate } from '../shared/time/zone.ts'
 /** Where the demo happens: the store inside its one transaction, and a source of ids. */
 export type Place = { readonly store: Store; readonly scope: Scope; readonly newId: () => string }
 
-export type Measured = { readonly stayId: string; readonly checkKey: string; readonly glucose: Glucose; readonly byId: string; readonly extraReason: ExtraReason | null }
+export type Measured = {
+  readonly stayId: string
+  readonly checkKey: string
+  readonly glucose: Glucose
+  readonly byId: string
+  readonly extraReason: ExtraReason | null
+}
 
 export function factsOf({ store, scope }: Place, stayId: string, nowMs: number): StayFacts {
   const facts = store.stayFacts(scope, stayId, nowMs)
@@ -34,35 +40,55 @@ export function factsOf({ store, scope }: Place, stayId: string, nowMs: number):
 }
 
 /** Appends one fact about a stay. */
-export function chart<T extends EventType>({ store }: Place, facts: StayFacts, of: { readonly type: T; readonly body: Readonly<EventBodies[T]>; readonly byId: string; readonly nowMs: number }): void {
-  const head: EventHead = { wardId: facts.ward.wardId, stayId: facts.stay.stayId, actorId: of.byId, happenedAtMs: of.nowMs, chartedAtMs: of.nowMs }
+export function chart<T extends EventType>(
+  { store }: Place,
+  facts: StayFacts,
+  of: { readonly type: T; readonly body: Readonly<EventBodies[T]>; readonly byId: string; readonly nowMs: number },
+): void {
+  const head: EventHead = {
+    wardId: facts.ward.wardId,
+    stayId: facts.stay.stayId,
+    actorId: of.byId,
+    happenedAtMs: of.nowMs,
+    chartedAtMs: of.nowMs,
+  }
   store.append([{ ...head, type: of.type, body: of.body } as LedgerEvent])
 }
 
 /** Measures and charts on the suggested finger, with a meter that had its controls today if there is one. Null: refused. */
-export function measure(place: Place, of: Measured, nowMs: number): { readonly reading: Reading; readonly lowOpened: string | null } | null {
+export function measure(
+  place: Place,
+  of: Measured,
+  nowMs: number,
+): { readonly reading: Reading; readonly lowOpened: string | null } | null {
   const facts = factsOf(place, of.stayId, nowMs)
   const { policy } = facts.policy
   const today = wardDate(nowMs, policy.zone)
-  const controlled = facts.meters.find(({ lastControl }) => lastControl?.passed === true && wardDate(lastControl.atMs, policy.zone) === today)
+  const controlled = facts.meters.find(
+    ({ lastControl }) => lastControl?.passed === true && wardDate(lastControl.atMs, policy.zone) === today,
+  )
   const meter = controlled ?? facts.meters[0]
   const history = facts.readings.flatMap(({ site }) => (site === null ? [] : [site]))
   const suggested = suggestFinger(history, facts.stay.facts.restrictedHands, policy.fingers)
-  const decided = recordReading({
-    readingId: place.newId(),
-    newLowId: place.newId(),
-    checkKey: of.checkKey,
-    wristband: facts.stay.wristband,
-    glucose: of.glucose,
-    takenAtMs: nowMs,
-    meterId: meter?.meterId ?? null,
-    stripLot: facts.stripLots[0]?.lot ?? null,
-    site: suggested.site,
-    lateReason: null,
-    extraReason: of.extraReason,
-    source: 'capillary',
-    byId: of.byId,
-  }, facts, nowMs)
+  const decided = recordReading(
+    {
+      readingId: place.newId(),
+      newLowId: place.newId(),
+      checkKey: of.checkKey,
+      wristband: facts.stay.wristband,
+      glucose: of.glucose,
+      takenAtMs: nowMs,
+      meterId: meter?.meterId ?? null,
+      stripLot: facts.stripLots[0]?.lot ?? null,
+      site: suggested.site,
+      lateReason: null,
+      extraReason: of.extraReason,
+      source: 'capillary',
+      byId: of.byId,
+    },
+    facts,
+    nowMs,
+  )
   if (!decided.ok) return null
   place.store.append(decided.value)
   const recorded = decided.value.find((event) => event.type === 'reading-recorded')
@@ -71,14 +97,32 @@ export function measure(place: Place, of: Measured, nowMs: number): { readonly r
 }
 
 /** Works out the dose that an order yields for a reading, or for a scheduled slot when `slot` is given. Null: stopped. */
-export function propose(place: Place, of: { readonly facts: StayFacts; readonly order: OrderVersion; readonly reading: Reading | null; readonly slot: { readonly date: string; readonly time: string } | null; readonly meal: MealAnswer | null; readonly byId: string }, nowMs: number): Dose | null {
+export function propose(
+  place: Place,
+  of: {
+    readonly facts: StayFacts
+    readonly order: OrderVersion
+    readonly reading: Reading | null
+    readonly slot: { readonly date: string; readonly time: string } | null
+    readonly meal: MealAnswer | null
+    readonly byId: string
+  },
+  nowMs: number,
+): Dose | null {
   const { facts, order, slot } = of
   const { policy } = facts.policy
   const stay = stayAtNow(facts, nowMs)
   const reading = of.reading ?? newestReading(facts.readings)
   const inputs = inputsOf(of, stay, reading)
   if (inputs === null) return null
-  const proposal = proposeDose({ order, insulin: order.order.insulin, policy, policyVersion: facts.policy.version, reading, inputs })
+  const proposal = proposeDose({
+    order,
+    insulin: order.order.insulin,
+    policy,
+    policyVersion: facts.policy.version,
+    reading,
+    inputs,
+  })
   if (proposal.kind === 'stopped') return null
   const { working } = proposal
   const secondCheckRequired = needsSecondCheck(order.order.insulin, working.units, policy)
@@ -106,11 +150,20 @@ export function propose(place: Place, of: { readonly facts: StayFacts; readonly 
   return dose
 }
 
-function inputsOf({ facts, order, slot, meal }: Parameters<typeof propose>[1], stay: ReturnType<typeof stayAtNow>, reading: Reading | null): ProposalInputs | null {
+function inputsOf(
+  { facts, order, slot, meal }: Parameters<typeof propose>[1],
+  stay: ReturnType<typeof stayAtNow>,
+  reading: Reading | null,
+): ProposalInputs | null {
   if (slot !== null) return inputsForSchedule(stay, order, slot, true)
   if (reading === null) return null
   const { policy } = facts.policy
-  const confirmed = criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: stay.nowMs })
+  const confirmed = criticalConfirmed(reading, {
+    readings: facts.readings,
+    lows: facts.lows,
+    policy,
+    nowMs: stay.nowMs,
+  })
   return inputsFromReading(stay, reading, order, { meal, elsewhereAsked: true, criticalConfirmed: confirmed }, null)
 }
 
@@ -121,9 +174,23 @@ export function secondCheck(place: Place, doseId: string, signer: Signer, units:
   const facts = factsOf(place, dose.stayId, nowMs)
   const reading = facts.readings.find((one) => one.readingId === dose.readingId) ?? null
   const knows = reading === null ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
-  const answer = answerSecondCheck({ dose, reading, knows, policy: facts.policy.policy, signer, glucose: reading?.glucose ?? null, units, nowMs })
+  const answer = answerSecondCheck({
+    dose,
+    reading,
+    knows,
+    policy: facts.policy.policy,
+    signer,
+    glucose: reading?.glucose ?? null,
+    units,
+    nowMs,
+  })
   if (!answer.ok) return false
-  chart(place, facts, { type: 'second-check-answered', body: { doseId, answer: answer.value }, byId: signer.staffId, nowMs })
+  chart(place, facts, {
+    type: 'second-check-answered',
+    body: { doseId, answer: answer.value },
+    byId: signer.staffId,
+    nowMs,
+  })
   return answer.value.agreed
 }
 
@@ -134,7 +201,17 @@ export function startOver(place: Place, doseId: string, nowMs: number): void {
   const facts = factsOf(place, dose.stayId, nowMs)
   const reading = facts.readings.find((one) => one.readingId === dose.readingId) ?? null
   // a low may have overtaken it in the meantime
-  if (!startAgain({ dose, reading, policy: facts.policy.policy, staffId: dose.proposedById, glucose: reading?.glucose ?? null, nowMs }).ok) return
+  if (
+    !startAgain({
+      dose,
+      reading,
+      policy: facts.policy.policy,
+      staffId: dose.proposedById,
+      glucose: reading?.glucose ?? null,
+      nowMs,
+    }).ok
+  )
+    return
   chart(place, facts, { type: 'dose-started-again', body: { doseId }, byId: dose.proposedById, nowMs })
 }
 
@@ -145,10 +222,27 @@ export function verify(place: Place, doseId: string, signerId: string, nowMs: nu
   const facts = factsOf(place, dose.stayId, nowMs)
   const { wristband } = facts.stay
   const today = wardDate(nowMs, facts.policy.policy.zone)
-  const read = readProduct({ dose, policy: facts.policy.policy, nowMs, today, signerId, wristband, staysWristband: wristband, insulin: dose.insulin, concentration: 'U-100', expiresOn: addDays(today, 19), units: dose.units })
+  const read = readProduct({
+    dose,
+    policy: facts.policy.policy,
+    nowMs,
+    today,
+    signerId,
+    wristband,
+    staysWristband: wristband,
+    insulin: dose.insulin,
+    concentration: 'U-100',
+    expiresOn: addDays(today, 19),
+    units: dose.units,
+  })
   if (!read.ok) return
   const { insulin, concentration, expiresOn, units } = read.value
-  chart(place, facts, { type: 'dose-verified', body: { doseId, byId: signerId, insulin, concentration, expiresOn, units }, byId: signerId, nowMs })
+  chart(place, facts, {
+    type: 'dose-verified',
+    body: { doseId, byId: signerId, insulin, concentration, expiresOn, units },
+    byId: signerId,
+    nowMs,
+  })
 }
 
 /** Gives a verified dose with the tray beside it, at the suggested site. */
@@ -159,10 +253,26 @@ export function give(place: Place, doseId: string, nowMs: number): void {
   const history = facts.doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [outcome.site] : []))
   const { site } = suggestInjectionSite(history, facts.stay.facts.restrictedHands)
   const { wristband } = facts.stay
-  const withMeal = dose.kind === 'from-reading' && dose.working.terms.some((term) => term.part.startsWith('meal') && !term.held)
+  const withMeal =
+    dose.kind === 'from-reading' && dose.working.terms.some((term) => term.part.startsWith('meal') && !term.held)
   const given = giveDose({
-    dose, policy: facts.policy.policy, nowMs, atMs: nowMs, wristband, staysWristband: wristband, site, orderStopsAtMs: null,
-    said: withMeal ? { food: 'tray-here', trayInMin: null, willEat: 'yes' } : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },
+    dose,
+    policy: facts.policy.policy,
+    nowMs,
+    atMs: nowMs,
+    wristband,
+    staysWristband: wristband,
+    site,
+    orderStopsAtMs: null,
+    said: withMeal
+      ? { food: 'tray-here', trayInMin: null, willEat: 'yes' }
+      : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },
   })
-  if (given.ok) chart(place, facts, { type: 'dose-given', body: { doseId, site: given.value.site, food: given.value.food }, byId: dose.proposedById, nowMs })
+  if (given.ok)
+    chart(place, facts, {
+      type: 'dose-given',
+      body: { doseId, site: given.value.site, food: given.value.food },
+      byId: dose.proposedById,
+      nowMs,
+    })
 }

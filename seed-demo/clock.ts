@@ -6,14 +6,20 @@ import { MINUTE_MS } from '../shared/time/span.ts'
 
 const NOTE = 'demo-clock-ms'
 
-export type WardClock = { readonly now: () => number; readonly demoClock: DemoClock; /** Keeps where it stands, for the next start. */ readonly save: () => void }
+export type WardClock = {
+  readonly now: () => number
+  readonly demoClock: DemoClock
+  /** Keeps where it stands, for the next start. */ readonly save: () => void
+}
 
 /** `monoMs` is a monotonic clock: the ward clock never goes back. */
 export function wardClock(store: Store, startMs: number, monoMs: () => number): WardClock {
   const begunMs = monoMs()
   let movedMs = 0
   const now = (): number => Math.floor(startMs + movedMs + (monoMs() - begunMs))
-  const save = (): void => { store.setNote(NOTE, String(now())) }
+  const save = (): void => {
+    store.setNote(NOTE, String(now()))
+  }
   const advanceMinutes: DemoClock['advanceMinutes'] = (minutes) => {
     movedMs += minutes * MINUTE_MS
     save()

@@ -6,7 +6,13 @@ import type { Chance } from './random.ts'
 
 /** mg/dL per mmol/L, from glucose's molar mass of 180.156 g/mol. */
 const MG_PER_MMOL = 18.0156
-const BY_OCCASION: Readonly<Record<Occasion, number>> = { 'before-breakfast': -10, 'before-lunch': 6, 'before-supper': 4, bedtime: 12, overnight: -14 }
+const BY_OCCASION: Readonly<Record<Occasion, number>> = {
+  'before-breakfast': -10,
+  'before-lunch': 6,
+  'before-supper': 4,
+  bedtime: 12,
+  overnight: -14,
+}
 /** Of the checks of a week on meals and at bedtime. */
 const CHECKS_A_WEEK = 28
 
@@ -21,7 +27,10 @@ export type Course = {
 
 export function courseOf(tendency: Tendency, unit: GlucoseUnit, chance: Chance): Course {
   let drift = chance.wobble()
-  const shown = (mgPerDl: number): Glucose => ({ unit, value: Math.round(unit === 'mg/dL' ? mgPerDl : (mgPerDl / MG_PER_MMOL) * 10) })
+  const shown = (mgPerDl: number): Glucose => ({
+    unit,
+    value: Math.round(unit === 'mg/dL' ? mgPerDl : (mgPerDl / MG_PER_MMOL) * 10),
+  })
   const between = (least: number, most: number): Glucose => shown(chance.whole(least, most))
   return {
     next: (occasion, mayBeLow) => {

@@ -33,7 +33,13 @@ export type DemoOptions = {
 }
 
 export type DemoRefusal = 'not-a-demo' | 'earlier-needs-fresh'
-export type RunningDemo = { readonly address: string; readonly now: () => number; readonly seeded: boolean; readonly running: Running; readonly stop: () => Promise<void> }
+export type RunningDemo = {
+  readonly address: string
+  readonly now: () => number
+  readonly seeded: boolean
+  readonly running: Running
+  readonly stop: () => Promise<void>
+}
 
 /** Refuses a file that is not a demo's, and an earlier time without `fresh`; touches neither. */
 export async function startDemo(options: DemoOptions): Promise<Outcome<RunningDemo, DemoRefusal>> {
@@ -45,7 +51,9 @@ export async function startDemo(options: DemoOptions): Promise<Outcome<RunningDe
   const store = openStore({ file, headFile })
   try {
     const seeded = store.isEmpty()
-    const startMs = seeded ? localToUtc(wardDate(options.clocks.now(), ZONE), options.at ?? DEFAULT_AT, ZONE) : startOfOld(store, options.at)
+    const startMs = seeded
+      ? localToUtc(wardDate(options.clocks.now(), ZONE), options.at ?? DEFAULT_AT, ZONE)
+      : startOfOld(store, options.at)
     if (startMs === null) {
       const stands = wardTime(resumeMs(store), ZONE)
       store.close()
@@ -73,18 +81,25 @@ async function fill(store: Store, startMs: number, pinCost: PinCost): Promise<vo
   seedWeek({ store, newId, today: wardDate(startMs, ZONE), startMs, pinHashes: new Map(hashes) })
 }
 
-async function serve(store: Store, at: { readonly file: string; readonly headFile: string; readonly startMs: number; readonly seeded: boolean }, options: DemoOptions): Promise<RunningDemo> {
+async function serve(
+  store: Store,
+  at: { readonly file: string; readonly headFile: string; readonly startMs: number; readonly seeded: boolean },
+  options: DemoOptions,
+): Promise<RunningDemo> {
   const { mono } = options.clocks
   const clock = wardClock(store, at.startMs, mono)
-  const running = await startService({
-    ...defaultConfig(),
-    databaseFile: at.file,
-    headFile: at.headFile,
-    port: options.port,
-    // plain HTTP on this machine alone: a secure cookie would not come back
-    secureCookies: false,
-    logLevel: 'warn',
-  }, { clocks: { now: clock.now, mono }, demoClock: clock.demoClock, store })
+  const running = await startService(
+    {
+      ...defaultConfig(),
+      databaseFile: at.file,
+      headFile: at.headFile,
+      port: options.port,
+      // plain HTTP on this machine alone: a secure cookie would not come back
+      secureCookies: false,
+      logLevel: 'warn',
+    },
+    { clocks: { now: clock.now, mono }, demoClock: clock.demoClock, store },
+  )
   clock.save()
   const timer = setInterval(clock.save, SAVE_EACH_MS)
   timer.unref()

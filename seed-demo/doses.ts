@@ -23,7 +23,13 @@ export function planDoses(living: Living, reading: Reading, check: Check, nowMs:
   for (const { orderId, order } of ordersForReading(factsOf(place, stayId, nowMs).orders, nowMs)) {
     if (!order.occasions.includes(check.occasion)) continue
     const withMeal = hasMealPart(order, check.occasion) && trayMs !== null
-    const meal: MealAnswer | null = withMeal ? { willEat: 'yes', carbohydrateGrams: order.meal?.kind === 'ratio' ? chance.whole(9, 15) * 5 : null, shareEatenPercent: null } : null
+    const meal: MealAnswer | null = withMeal
+      ? {
+          willEat: 'yes',
+          carbohydrateGrams: order.meal?.kind === 'ratio' ? chance.whole(9, 15) * 5 : null,
+          shareEatenPercent: null,
+        }
+      : null
     // a meal part waits until the tray is a quarter of an hour off
     const proposeMs = withMeal ? Math.max(nowMs + 3 * MINUTE_MS, trayMs - 14 * MINUTE_MS) : nowMs + 3 * MINUTE_MS
     line.at(proposeMs, (ms) => {
@@ -31,7 +37,11 @@ export function planDoses(living: Living, reading: Reading, check: Check, nowMs:
       const version = facts.orders.find((one) => one.orderId === orderId && isInForce(one, ms))
       const current = facts.readings.find((one) => one.readingId === reading.readingId)
       if (version === undefined || current === undefined) return
-      const dose = propose(place, { facts, order: version, reading: current, slot: null, meal, byId: nursesAt(ms)[0].staffId }, ms)
+      const dose = propose(
+        place,
+        { facts, order: version, reading: current, slot: null, meal, byId: nursesAt(ms)[0].staffId },
+        ms,
+      )
       if (dose !== null && dose.secondCheckRequired) planGiving(living, dose, withMeal ? trayMs + MINUTE_MS : null, ms)
     })
   }
@@ -49,7 +59,11 @@ export function planScheduled(living: Living, orders: readonly OrderVersion[], n
           const facts = factsOf(place, stayId, ms)
           const version = facts.orders.find((one) => one.orderId === orderId && isInForce(one, ms))
           if (version === undefined) return
-          const dose = propose(place, { facts, order: version, reading: null, slot: { date, time }, meal: null, byId: nursesAt(ms)[0].staffId }, ms)
+          const dose = propose(
+            place,
+            { facts, order: version, reading: null, slot: { date, time }, meal: null, byId: nursesAt(ms)[0].staffId },
+            ms,
+          )
           if (dose !== null) planGiving(living, dose, null, ms)
         })
       }
@@ -65,13 +79,19 @@ function planGiving(living: Living, dose: Dose, notBeforeMs: number | null, nowM
   let atMs = nowMs + chance.whole(2, 4) * MINUTE_MS
   if (differs) {
     const wrong = dose.units > 4 ? dose.units - 2 : dose.units + 2
-    line.at(atMs, (ms) => { secondCheck(place, dose.doseId, second, wrong, ms) })
-    line.at(atMs + MINUTE_MS, (ms) => { startOver(place, dose.doseId, ms) })
+    line.at(atMs, (ms) => {
+      secondCheck(place, dose.doseId, second, wrong, ms)
+    })
+    line.at(atMs + MINUTE_MS, (ms) => {
+      startOver(place, dose.doseId, ms)
+    })
     atMs += 2 * MINUTE_MS
   }
   line.at(atMs, (ms) => {
     if (!secondCheck(place, dose.doseId, second, dose.units, ms)) return
-    line.at(ms + 2 * MINUTE_MS, (readMs) => { verify(place, dose.doseId, second.staffId, readMs) })
+    line.at(ms + 2 * MINUTE_MS, (readMs) => {
+      verify(place, dose.doseId, second.staffId, readMs)
+    })
     line.at(Math.max(ms + 4 * MINUTE_MS, notBeforeMs ?? 0), (giveMs) => {
       if (declines) decline(living, dose.doseId, giveMs)
       else give(place, dose.doseId, giveMs)
@@ -81,6 +101,13 @@ function planGiving(living: Living, dose: Dose, notBeforeMs: number | null, nowM
 
 function decline({ place, stayId, nursesAt }: Living, doseId: string, nowMs: number): void {
   const dose = place.store.doseById(place.scope, doseId)
-  const decided = dose === undefined ? null : notGiven(dose, 'refused', 'Patient declined the injection; prescriber told.')
-  if (decided?.ok === true) chart(place, factsOf(place, stayId, nowMs), { type: 'dose-not-given', body: decided.value, byId: nursesAt(nowMs)[0].staffId, nowMs })
+  const decided =
+    dose === undefined ? null : notGiven(dose, 'refused', 'Patient declined the injection; prescriber told.')
+  if (decided?.ok === true)
+    chart(place, factsOf(place, stayId, nowMs), {
+      type: 'dose-not-given',
+      body: decided.value,
+      byId: nursesAt(nowMs)[0].staffId,
+      nowMs,
+    })
 }

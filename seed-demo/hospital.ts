@@ -34,7 +34,13 @@ function house(today: string): LoadFileInput {
     format: LOAD_FORMAT,
     wards: [
       { name: EAST, unit: 'mg/dL', zone: ZONE, beds: numbered(1, 18), policy: { low: { standingOrders: SIGNED } } },
-      { name: WEST, unit: 'mmol/L', zone: ZONE, beds: numbered(21, 30), policy: { mealTimes: { breakfast: '08:10', lunch: '12:30', supper: '17:45' }, low: { standingOrders: SIGNED } } },
+      {
+        name: WEST,
+        unit: 'mmol/L',
+        zone: ZONE,
+        beds: numbered(21, 30),
+        policy: { mealTimes: { breakfast: '08:10', lunch: '12:30', supper: '17:45' }, low: { standingOrders: SIGNED } },
+      },
     ],
     staff: PEOPLE.map((person) => ({ ...person, wards: [...person.wards] })),
     meters: METERS.map(({ ward, serial }) => ({ ward, serial })),
@@ -69,18 +75,26 @@ function arrival(patient: DemoPatient, today: string): Stage {
     atMs: admittedAtMs + 40 * MINUTE_MS,
     file: {
       format: LOAD_FORMAT,
-      stays: [{
-        ward: patient.ward,
-        bed: patient.bed,
-        wristband: patient.wristband,
-        familyName: patient.familyName,
-        givenName: patient.givenName,
-        bornOn: patient.bornOn,
-        admittedAt: after(0),
-        facts: { ...patient.facts, nilByMouth: nil === null ? null : { from: `${addDays(today, -nil.daysAgo)}T${nil.at}`, until: null } },
-        plan: patient.plan,
-        orders: [...patient.orders.map((order) => written(order, true)), ...patient.unverified.map((order) => written(order, false))],
-      }],
+      stays: [
+        {
+          ward: patient.ward,
+          bed: patient.bed,
+          wristband: patient.wristband,
+          familyName: patient.familyName,
+          givenName: patient.givenName,
+          bornOn: patient.bornOn,
+          admittedAt: after(0),
+          facts: {
+            ...patient.facts,
+            nilByMouth: nil === null ? null : { from: `${addDays(today, -nil.daysAgo)}T${nil.at}`, until: null },
+          },
+          plan: patient.plan,
+          orders: [
+            ...patient.orders.map((order) => written(order, true)),
+            ...patient.unverified.map((order) => written(order, false)),
+          ],
+        },
+      ],
     },
   }
 }

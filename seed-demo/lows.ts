@@ -20,7 +20,13 @@ import type { Living } from './stay.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 
 const PRESCRIBER = 'Dr. L. Vance'
-const GIVEN: Readonly<Record<LowArm, string>> = { 'by-mouth': 'Fruit juice', 'by-tube': 'Fruit juice by the feeding tube', 'iv-dextrose': '', glucagon: '', 'by-direction': '' }
+const GIVEN: Readonly<Record<LowArm, string>> = {
+  'by-mouth': 'Fruit juice',
+  'by-tube': 'Fruit juice by the feeding tube',
+  'iv-dextrose': '',
+  glucagon: '',
+  'by-direction': '',
+}
 
 /** Plans what follows a low value: the treatment at once, the calls, then a recheck, and so on until the event is closed. */
 export function planLow(living: Living, reading: Reading, nowMs: number): void {
@@ -28,9 +34,13 @@ export function planLow(living: Living, reading: Reading, nowMs: number): void {
   const { policy } = factsOf(place, stayId, nowMs).policy
   line.at(nowMs + chance.whole(1, 4) * MINUTE_MS, (ms) => {
     treat(living, ms)
-    line.at(ms + (policy.low.recheckMin + chance.whole(0, 2)) * MINUTE_MS, (recheckMs) => { recheck(living, reading, recheckMs) })
+    line.at(ms + (policy.low.recheckMin + chance.whole(0, 2)) * MINUTE_MS, (recheckMs) => {
+      recheck(living, reading, recheckMs)
+    })
   })
-  line.at(nowMs + chance.whole(6, 12) * MINUTE_MS, (ms) => { tell(living, ms) })
+  line.at(nowMs + chance.whole(6, 12) * MINUTE_MS, (ms) => {
+    tell(living, ms)
+  })
 }
 
 type OpenLow = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly byId: string }
@@ -54,14 +64,25 @@ function treat(living: Living, nowMs: number): void {
   const before = openLow(living, nowMs)
   if (before === null) return
   const { feeding, swallowsSafely, ivAccess } = patient.facts
-  const answers = { swallowing: swallowsSafely && feeding === 'oral' ? 'safely' : 'not-safely', ivWorking: ivAccess, tubeUsable: feeding === 'tube' ? true : null } as const
+  const answers = {
+    swallowing: swallowsSafely && feeding === 'oral' ? 'safely' : 'not-safely',
+    ivWorking: ivAccess,
+    tubeUsable: feeding === 'tube' ? true : null,
+  } as const
   act(place, answerAtBedside({ answers, byId: before.byId }, before.lowFacts))
   const seen = openLow(living, nowMs)
   const arm = seen === null ? null : lowState(seen.lowFacts).arm
   if (seen === null || arm === null) return
-  const given = arm.kind === 'give'
-    ? { shown: armKey(arm), arm: arm.arm, what: GIVEN[arm.arm], directedBy: '', readBack: false }
-    : { shown: null, arm: 'by-direction', what: 'Dextrose into the vein as directed', directedBy: PRESCRIBER, readBack: true } as const
+  const given =
+    arm.kind === 'give'
+      ? { shown: armKey(arm), arm: arm.arm, what: GIVEN[arm.arm], directedBy: '', readBack: false }
+      : ({
+          shown: null,
+          arm: 'by-direction',
+          what: 'Dextrose into the vein as directed',
+          directedBy: PRESCRIBER,
+          readBack: true,
+        } as const)
   act(place, treatLow({ ...given, byId: seen.byId, atMs: null }, seen.lowFacts))
 }
 
@@ -72,12 +93,25 @@ function tell(living: Living, nowMs: number): void {
   const { facts, lowFacts, byId } = open
   const waiting = facts.openItems.filter(({ kind }) => kind === 'critical').map(({ subjectId }) => subjectId)
   if (lowFacts.low.charted.prescriberCalls.length === 0 || waiting.length > 0) {
-    const isCritical = facts.readings.some((one) => waiting.includes(one.readingId) && criticalKind(one.glucose, lowFacts.policy) !== null)
-    const ordered = isCritical ? 'Continue the protocol; call again if the next value is below 70.' : 'No change for now.'
-    act(living.place, tellPrescriber({ told: PRESCRIBER, readBack: true, ordered, atMs: null, byId }, lowFacts, waiting))
+    const isCritical = facts.readings.some(
+      (one) => waiting.includes(one.readingId) && criticalKind(one.glucose, lowFacts.policy) !== null,
+    )
+    const ordered = isCritical
+      ? 'Continue the protocol; call again if the next value is below 70.'
+      : 'No change for now.'
+    act(
+      living.place,
+      tellPrescriber({ told: PRESCRIBER, readBack: true, ordered, atMs: null, byId }, lowFacts, waiting),
+    )
   }
   if (isInsulinAsked(open)) {
-    act(living.place, answerInsulinQuestion({ told: PRESCRIBER, readBack: true, decision: 'as-ordered', ordered: '', byId }, { low: lowFacts.low, isOpen: true, nowMs }))
+    act(
+      living.place,
+      answerInsulinQuestion(
+        { told: PRESCRIBER, readBack: true, decision: 'as-ordered', ordered: '', byId },
+        { low: lowFacts.low, isOpen: true, nowMs },
+      ),
+    )
   }
 }
 
@@ -88,7 +122,11 @@ function recheck(living: Living, before: Reading, nowMs: number): void {
   const { low, policy } = open.lowFacts
   const { phase, cycle } = lowProgress(low, open.facts.readings, policy)
   const glucose = phase === 'recovered' ? course.between(104, 148) : course.after(before.glucose)
-  const measured = measure(place, { stayId, checkKey: `low.${low.lowId}.${String(cycle)}`, glucose, byId: open.byId, extraReason: null }, nowMs)
+  const measured = measure(
+    place,
+    { stayId, checkKey: `low.${low.lowId}.${String(cycle)}`, glucose, byId: open.byId, extraReason: null },
+    nowMs,
+  )
   if (measured === null) return
   if (lowLevel(measured.reading.glucose, policy) !== null) {
     planLow(living, measured.reading, nowMs)
@@ -96,11 +134,17 @@ function recheck(living: Living, before: Reading, nowMs: number): void {
   }
   const after = lowProgress(low, factsOf(place, stayId, nowMs).readings, policy)
   if (after.phase === 'followed-up') {
-    line.at(nowMs + 9 * MINUTE_MS, (ms) => { close(living, ms) })
+    line.at(nowMs + 9 * MINUTE_MS, (ms) => {
+      close(living, ms)
+    })
     return
   }
-  line.at(nowMs + 4 * MINUTE_MS, (ms) => { feed(living, ms) })
-  line.at(nowMs + policy.low.followUpMin * MINUTE_MS, (ms) => { recheck(living, measured.reading, ms) })
+  line.at(nowMs + 4 * MINUTE_MS, (ms) => {
+    feed(living, ms)
+  })
+  line.at(nowMs + policy.low.followUpMin * MINUTE_MS, (ms) => {
+    recheck(living, measured.reading, ms)
+  })
 }
 
 /** Longer-acting carbohydrate where the next meal is far off. */
@@ -108,7 +152,14 @@ function feed(living: Living, nowMs: number): void {
   const open = openLow(living, nowMs)
   const state = open === null ? null : lowState(open.lowFacts)
   if (open === null || state?.lasting?.kind !== 'grams') return
-  act(living.place, giveFood({ grams: state.lasting.grams, what: 'Biscuits and milk', atMs: null, byId: open.byId }, open.lowFacts, state))
+  act(
+    living.place,
+    giveFood(
+      { grams: state.lasting.grams, what: 'Biscuits and milk', atMs: null, byId: open.byId },
+      open.lowFacts,
+      state,
+    ),
+  )
 }
 
 function close(living: Living, nowMs: number): void {
@@ -121,13 +172,25 @@ function close(living: Living, nowMs: number): void {
 const ACTING_MS = 5 * HOUR_MS
 
 /** The cause that a nurse of the demo chooses: what the record of the hours before says, and no other. */
-function causeOnRecord({ facts, lowFacts: { low } }: Pick<OpenLow, 'facts' | 'lowFacts'>): { readonly cause: LowCause; readonly note: string } {
-  const isBefore = (ms: number | null): boolean => ms !== null && ms < low.openedAtMs && ms >= low.openedAtMs - ACTING_MS
-  const meal = facts.trays.filter(({ servedAtMs }) => isBefore(servedAtMs)).sort((a, b) => (b.servedAtMs ?? 0) - (a.servedAtMs ?? 0))[0]
+function causeOnRecord({ facts, lowFacts: { low } }: Pick<OpenLow, 'facts' | 'lowFacts'>): {
+  readonly cause: LowCause
+  readonly note: string
+} {
+  const isBefore = (ms: number | null): boolean =>
+    ms !== null && ms < low.openedAtMs && ms >= low.openedAtMs - ACTING_MS
+  const meal = facts.trays
+    .filter(({ servedAtMs }) => isBefore(servedAtMs))
+    .sort((a, b) => (b.servedAtMs ?? 0) - (a.servedAtMs ?? 0))[0]
   const doses = facts.earlierDoses.filter(({ givenAtMs }) => isBefore(givenAtMs))
-  if (meal?.shareEatenPercent !== undefined && meal.shareEatenPercent !== null && meal.shareEatenPercent <= 50) return { cause: 'missed-or-delayed-meal', note: 'Half or less of the meal before was eaten.' }
+  if (meal?.shareEatenPercent !== undefined && meal.shareEatenPercent !== null && meal.shareEatenPercent <= 50)
+    return { cause: 'missed-or-delayed-meal', note: 'Half or less of the meal before was eaten.' }
   if (doses.length > 1) return { cause: 'stacking', note: 'Two doses within five hours.' }
-  if (doses.length === 1) return { cause: 'dose-too-high', note: meal === undefined ? 'Prescriber looks at the dose.' : 'Meal eaten; prescriber looks at the dose.' }
-  if (facts.stay.facts.renalImpairment) return { cause: 'renal', note: 'No meal or insulin of the last hours explains it.' }
+  if (doses.length === 1)
+    return {
+      cause: 'dose-too-high',
+      note: meal === undefined ? 'Prescriber looks at the dose.' : 'Meal eaten; prescriber looks at the dose.',
+    }
+  if (facts.stay.facts.renalImpairment)
+    return { cause: 'renal', note: 'No meal or insulin of the last hours explains it.' }
   return { cause: 'other', note: 'No meal or insulin of the last hours explains it.' }
 }

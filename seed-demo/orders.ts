@@ -49,8 +49,14 @@ const SENSITIVE = [2, 4, 6, 8, 10, 12, 14]
 const USUAL = [4, 6, 8, 10, 12, 14, 16]
 const RESISTANT = [6, 8, 10, 12, 14, 16, 18]
 
-const scaleMg = (units: readonly number[]): DemoOrder => ({ ...BLANK, correction: { kind: 'scale', rows: supplemental(MG_BOUNDS, nextMg, units) } })
-const scaleMmol = (units: readonly number[]): DemoOrder => ({ ...BLANK, correction: { kind: 'scale', rows: supplemental(MMOL_BOUNDS, nextTenth, units) } })
+const scaleMg = (units: readonly number[]): DemoOrder => ({
+  ...BLANK,
+  correction: { kind: 'scale', rows: supplemental(MG_BOUNDS, nextMg, units) },
+})
+const scaleMmol = (units: readonly number[]): DemoOrder => ({
+  ...BLANK,
+  correction: { kind: 'scale', rows: supplemental(MMOL_BOUNDS, nextTenth, units) },
+})
 
 export const sensitiveScale: DemoOrder = scaleMg(SENSITIVE)
 export const usualScale: DemoOrder = scaleMg(USUAL)
@@ -104,7 +110,10 @@ export const factorAndRatio: DemoOrder = {
 }
 
 /** The same in mmol/L: target 6.7, 1 unit for 2.8 mmol/L. */
-export const factorAndRatioMmol: DemoOrder = { ...factorAndRatio, correction: { kind: 'factor', target: '6.7', perUnit: '2.8', belowTargetSubtracts: false } }
+export const factorAndRatioMmol: DemoOrder = {
+  ...factorAndRatio,
+  correction: { kind: 'factor', target: '6.7', perUnit: '2.8', belowTargetSubtracts: false },
+}
 
 /** A fixed meal dose with the sensitive column on top. */
 export const mealAndScale: DemoOrder = {
@@ -145,5 +154,12 @@ export const pregnancyScale: DemoOrder = {
 
 /** Long-acting insulin with no scale, at one time of day, held below a value where the order says so. */
 export function longActing(time: string, units: number, holdBelow: string | null): DemoOrder {
-  return { ...BLANK, insulin: 'insulin glargine', occasions: [], bedtime: { kind: 'same' }, scheduled: [{ time, units, holdBelow }], maxSingleDose: 20 }
+  return {
+    ...BLANK,
+    insulin: 'insulin glargine',
+    occasions: [],
+    bedtime: { kind: 'same' },
+    scheduled: [{ time, units, holdBelow }],
+    maxSingleDose: 20,
+  }
 }

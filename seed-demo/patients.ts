@@ -45,9 +45,24 @@ export const WELL: LoadStayInput['facts'] = {
   weightKg: null,
 }
 
-type Given = Pick<DemoPatient, 'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'> & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified' | 'left' | 'severeLow'>>
+type Given = Pick<
+  DemoPatient,
+  'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'
+> & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<
+    Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified' | 'left' | 'severeLow'>
+  >
 
 /** A patient on meals and bedtime checks without an order, but for what is given. */
 export function patientOn(ward: string): (given: Given) => DemoPatient {
-  return (given) => ({ nilByMouth: null, plan: { kind: 'ac-and-hs' }, orders: [], unverified: [], left: null, severeLow: null, ward, ...given, facts: { ...WELL, ...given.facts } })
+  return (given) => ({
+    nilByMouth: null,
+    plan: { kind: 'ac-and-hs' },
+    orders: [],
+    unverified: [],
+    left: null,
+    severeLow: null,
+    ward,
+    ...given,
+    facts: { ...WELL, ...given.facts },
+  })
 }

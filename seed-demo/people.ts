@@ -28,10 +28,11 @@ export const NURSES: Readonly<Record<string, readonly string[]>> = {
 }
 
 /** Meters by ward. The last one of East 4 has not had today's controls. */
-export const METERS: readonly { readonly ward: string; readonly serial: string; readonly controlledToday: boolean }[] = [
-  { ward: EAST, serial: 'GM-0417', controlledToday: true },
-  { ward: EAST, serial: 'GM-0418', controlledToday: true },
-  { ward: EAST, serial: 'GM-0423', controlledToday: false },
-  { ward: WEST, serial: 'GM-0511', controlledToday: true },
-  { ward: WEST, serial: 'GM-0512', controlledToday: true },
-]
+export const METERS: readonly { readonly ward: string; readonly serial: string; readonly controlledToday: boolean }[] =
+  [
+    { ward: EAST, serial: 'GM-0417', controlledToday: true },
+    { ward: EAST, serial: 'GM-0418', controlledToday: true },
+    { ward: EAST, serial: 'GM-0423', controlledToday: false },
+    { ward: WEST, serial: 'GM-0511', controlledToday: true },
+    { ward: WEST, serial: 'GM-0512', controlledToday: true },
+  ]

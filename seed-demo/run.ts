@@ -8,30 +8,68 @@ import { PEOPLE, ZONE } from './people.ts'
 const USAGE = 'npm run demo -- [--at HH:MM] [--fresh] [--port N]'
 
 const SENTENCES: Readonly<Record<DemoRefusal, (details: Readonly<Record<string, string | number>>) => string>> = {
-  'not-a-demo': ({ file }) => `${String(file)} is not a demo's database, so the demo does not touch it. Move it away first.`,
-  'earlier-needs-fresh': ({ at, stands }) => `The demo already stands at ${String(stands)}, and what was charted stays: ${String(at)} is earlier. Begin again with --fresh, or start later in the day.`,
+  'not-a-demo': ({ file }) =>
+    `${String(file)} is not a demo's database, so the demo does not touch it. Move it away first.`,
+  'earlier-needs-fresh': ({ at, stands }) =>
+    `The demo already stands at ${String(stands)}, and what was charted stays: ${String(at)} is earlier. Begin again with --fresh, or start later in the day.`,
 }
 
 async function main(): Promise<void> {
-  const { values } = parseArgs({ options: { at: { type: 'string' }, fresh: { type: 'boolean', default: false }, port: { type: 'string', default: '8080' } } })
+  const { values } = parseArgs({
+    options: {
+      at: { type: 'string' },
+      fresh: { type: 'boolean', default: false },
+      port: { type: 'string', default: '8080' },
+    },
+  })
   const at = values.at ?? null
-  if (at !== null && !/^([01]\d|2[0-3]):[0-5]\d$/.test(at)) return fail(`--at takes a time as HH:MM, such as 11:40. ${USAGE}`)
-  if (!/^\d{1,5}$/.test(values.port) || Number(values.port) > 65535) return fail(`--port takes a number from 0 to 65535. ${USAGE}`)
-  const started = await startDemo({ folder: 'data', at, fresh: values.fresh, port: Number(values.port), clocks: REAL_CLOCKS })
+  if (at !== null && !/^([01]\d|2[0-3]):[0-5]\d$/.test(at))
+    return fail(`--at takes a time as HH:MM, such as 11:40. ${USAGE}`)
+  if (!/^\d{1,5}$/.test(values.port) || Number(values.port) > 65535)
+    return fail(`--port takes a number from 0 to 65535. ${USAGE}`)
+  const started = await startDemo({
+    folder: 'data',
+    at,
+    fresh: values.fresh,
+    port: Number(values.port),
+    clocks: REAL_CLOCKS,
+  })
   if (!started.ok) return fail(SENTENCES[started.reason](started.details))
   for (const signal of ['SIGTERM', 'SIGINT'] as const) {
-    process.once(signal, () => { started.value.stop().then(() => process.exit(0), (error: unknown) => { fail(String(error)) }) })
+    process.once(signal, () => {
+      started.value.stop().then(
+        () => process.exit(0),
+        (error: unknown) => {
+          fail(String(error))
+        },
+      )
+    })
   }
   tell(started.value)
 }
 
 function tell(demo: RunningDemo): void {
   const now = demo.now()
-  const roles: Readonly<Record<string, string>> = { 'floor-nurse': 'floor nurse', 'charge-nurse': 'charge nurse', educator: 'educator', administrator: 'administrator' }
-  const rows = PEOPLE.map(({ badge, pin, name, role, wards }) => [badge, pin, roles[role] ?? role, name, wards.join(', ')])
+  const roles: Readonly<Record<string, string>> = {
+    'floor-nurse': 'floor nurse',
+    'charge-nurse': 'charge nurse',
+    educator: 'educator',
+    administrator: 'administrator',
+  }
+  const rows = PEOPLE.map(({ badge, pin, name, role, wards }) => [
+    badge,
+    pin,
+    roles[role] ?? role,
+    name,
+    wards.join(', '),
+  ])
   const heads = ['badge', 'PIN', 'role', 'name', 'wards']
   const widths = heads.map((head, column) => Math.max(head.length, ...rows.map((row) => (row[column] ?? '').length)))
-  const line = (cells: readonly string[]): string => cells.map((cell, column) => cell.padEnd(widths[column] ?? 0)).join('  ').trimEnd()
+  const line = (cells: readonly string[]): string =>
+    cells
+      .map((cell, column) => cell.padEnd(widths[column] ?? 0))
+      .join('  ')
+      .trimEnd()
   console.log(`
 Ward Glucose Round, the demo: an invented hospital, no real patient.
 ${demo.seeded ? 'Filled with a week of its history.' : 'Goes on where it stood; --fresh begins again.'}
@@ -53,5 +91,9 @@ function fail(sentence: string): void {
 try {
   await main()
 } catch (error) {
-  fail(error instanceof Error && 'code' in error && error.code === 'EADDRINUSE' ? 'The port is in use. Stop what uses it, or choose another: npm run demo -- --port 8090' : `The demo cannot start: ${error instanceof Error ? error.message : String(error)}`)
+  fail(
+    error instanceof Error && 'code' in error && error.code === 'EADDRINUSE'
+      ? 'The port is in use. Stop what uses it, or choose another: npm run demo -- --port 8090'
+      : `The demo cannot start: ${error instanceof Error ? error.message : String(error)}`,
+  )
 }

@@ -60,17 +60,34 @@ export function planStay(life: Life, nowMs: number): void {
     chance,
     course: courseOf(patient.tendency, policy.unit, chance),
     nursesAt: (ms) => turns(life.ward, Number(patient.bed), ms),
-    trayAtMs: (date, meal) => trayTimeMs(date, meal, policy, []) + (seedOf(`${patient.wristband}${date}${meal}`) % 11) * MINUTE_MS,
+    trayAtMs: (date, meal) =>
+      trayTimeMs(date, meal, policy, []) + (seedOf(`${patient.wristband}${date}${meal}`) % 11) * MINUTE_MS,
   }
-  const checks = plannedChecks({ plans: facts.plans, policy, trayDelays: [], fromMs: nowMs, toMs: patient.left === null ? startMs + 2 * HOUR_MS : startMs, stay: facts.stay })
+  const checks = plannedChecks({
+    plans: facts.plans,
+    policy,
+    trayDelays: [],
+    fromMs: nowMs,
+    toMs: patient.left === null ? startMs + 2 * HOUR_MS : startMs,
+    stay: facts.stay,
+  })
   for (const check of checks) planCheck(living, check, nowMs)
   planScheduled(living, facts.orders, nowMs)
   for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) planTrays(living, date, nowMs)
   const lowMs = localToUtc(today, LOW_LAST_NIGHT.at, ZONE)
-  if (patient.wristband === LOW_LAST_NIGHT.wristband) line.at(lowMs, (ms) => { lowWithSymptoms(living, [55, 59], ms) })
-  if (patient.left !== null) line.at(startMs, (ms) => { goHome(living, ms) })
+  if (patient.wristband === LOW_LAST_NIGHT.wristband)
+    line.at(lowMs, (ms) => {
+      lowWithSymptoms(living, [55, 59], ms)
+    })
+  if (patient.left !== null)
+    line.at(startMs, (ms) => {
+      goHome(living, ms)
+    })
   const { severeLow } = patient
-  if (severeLow !== null) line.at(localToUtc(addDays(life.morning, -severeLow.daysAgo), severeLow.at, ZONE), (ms) => { lowWithSymptoms(living, [34, 38], ms) })
+  if (severeLow !== null)
+    line.at(localToUtc(addDays(life.morning, -severeLow.daysAgo), severeLow.at, ZONE), (ms) => {
+      lowWithSymptoms(living, [34, 38], ms)
+    })
 }
 
 /** Nurses take turns by shift (07, 15, 23) and by half of the ward; the charge nurse steps in. */
@@ -94,24 +111,57 @@ function planCheck(living: Living, check: Check, nowMs: number): void {
     // of the round under way a few are done, most open; what was due in the night is done
     if (left || (!isNight && !chance.happens(0.22))) return
     const doneMs = isNight ? aroundDueMs : open + chance.whole(2, 16) * MINUTE_MS
-    if (doneMs < startMs) line.at(doneMs, (ms) => { doCheck(living, check, ms) })
+    if (doneMs < startMs)
+      line.at(doneMs, (ms) => {
+        doCheck(living, check, ms)
+      })
     return
   }
-  if (!spoilt) line.at(aroundDueMs, (ms) => { doCheck(living, check, ms) })
-  else if (off) line.at(aroundDueMs, (ms) => { excuse(living, check, 'off-the-ward', 'Down for imaging.', ms) })
-  else line.at(check.closesMs + 20 * MINUTE_MS, (ms) => { excuse(living, check, 'workload', 'Emergency in the next bay.', ms) })
+  if (!spoilt)
+    line.at(aroundDueMs, (ms) => {
+      doCheck(living, check, ms)
+    })
+  else if (off)
+    line.at(aroundDueMs, (ms) => {
+      excuse(living, check, 'off-the-ward', 'Down for imaging.', ms)
+    })
+  else
+    line.at(check.closesMs + 20 * MINUTE_MS, (ms) => {
+      excuse(living, check, 'workload', 'Emergency in the next bay.', ms)
+    })
 }
 
-function excuse({ place, stayId, nursesAt }: Living, check: Check, reason: 'off-the-ward' | 'workload', note: string, nowMs: number): void {
+function excuse(
+  { place, stayId, nursesAt }: Living,
+  check: Check,
+  reason: 'off-the-ward' | 'workload',
+  note: string,
+  nowMs: number,
+): void {
   const [by] = nursesAt(nowMs)
-  chart(place, factsOf(place, stayId, nowMs), { type: 'check-excused', body: { checkKey: check.key, reason, note }, byId: by.staffId, nowMs })
+  chart(place, factsOf(place, stayId, nowMs), {
+    type: 'check-excused',
+    body: { checkKey: check.key, reason, note },
+    byId: by.staffId,
+    nowMs,
+  })
 }
 
 function doCheck(living: Living, check: Check, nowMs: number): void {
   const { place, stayId, course, startMs, nursesAt } = living
   const mayBeLow = nowMs < startMs - QUIET_BEFORE_START_MS
   const [by] = nursesAt(nowMs)
-  const measured = measure(place, { stayId, checkKey: check.key, glucose: course.next(check.occasion, mayBeLow), byId: by.staffId, extraReason: null }, nowMs)
+  const measured = measure(
+    place,
+    {
+      stayId,
+      checkKey: check.key,
+      glucose: course.next(check.occasion, mayBeLow),
+      byId: by.staffId,
+      extraReason: null,
+    },
+    nowMs,
+  )
   if (measured === null) return
   const facts = factsOf(place, stayId, nowMs)
   if (isBelow(measured.reading.glucose, facts.policy.policy.limits.low)) planLow(living, measured.reading, nowMs)
@@ -122,14 +172,35 @@ function doCheck(living: Living, check: Check, nowMs: number): void {
 function lowWithSymptoms(living: Living, [least, most]: readonly [number, number], nowMs: number): void {
   const { place, stayId, course, nursesAt } = living
   const [by] = nursesAt(nowMs)
-  const measured = measure(place, { stayId, checkKey: `extra.${stayId}.${place.newId()}`, glucose: course.between(least, most), byId: by.staffId, extraReason: 'symptoms' }, nowMs)
+  const measured = measure(
+    place,
+    {
+      stayId,
+      checkKey: `extra.${stayId}.${place.newId()}`,
+      glucose: course.between(least, most),
+      byId: by.staffId,
+      extraReason: 'symptoms',
+    },
+    nowMs,
+  )
   if (measured !== null) planLow(living, measured.reading, nowMs)
 }
 
 /** Nothing is left open by then: a refusal is a fault of the demo. */
 function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
   const { stay, doses, openItems } = factsOf(place, stayId, nowMs)
-  const decided = dischargeStay({ atMs: nowMs, confirmed: false, byId: nursesAt(nowMs)[0].staffId }, { stay, doses, nowMs, lastChartedMs: 0, leftOpen: openItems.flatMap(({ kind }) => (kind === 'low' || kind === 'critical' || kind === 'flag' ? [{ kind }] : [])) })
+  const decided = dischargeStay(
+    { atMs: nowMs, confirmed: false, byId: nursesAt(nowMs)[0].staffId },
+    {
+      stay,
+      doses,
+      nowMs,
+      lastChartedMs: 0,
+      leftOpen: openItems.flatMap(({ kind }) =>
+        kind === 'low' || kind === 'critical' || kind === 'flag' ? [{ kind }] : [],
+      ),
+    },
+  )
   if (!decided.ok) throw new Error(`a discharge of the demo was refused: ${decided.reason}`)
   place.store.append(decided.value)
 }
@@ -143,10 +214,22 @@ function planTrays(living: Living, date: string, nowMs: number): void {
     const percent = ([50, 75, 75, 100, 100, 100] as const)[chance.whole(0, 5)] ?? 100
     const eats = (ms: number): boolean => !isNilByMouth(factsOf(place, stayId, ms).stay.facts, ms)
     line.at(servedAtMs, (ms) => {
-      if (eats(ms)) chart(place, factsOf(place, stayId, ms), { type: 'tray-charted', body: { date, meal, servedAtMs }, byId: nursesAt(ms)[0].staffId, nowMs: ms })
+      if (eats(ms))
+        chart(place, factsOf(place, stayId, ms), {
+          type: 'tray-charted',
+          body: { date, meal, servedAtMs },
+          byId: nursesAt(ms)[0].staffId,
+          nowMs: ms,
+        })
     })
     line.at(servedAtMs + 40 * MINUTE_MS, (ms) => {
-      if (eats(ms)) chart(place, factsOf(place, stayId, ms), { type: 'share-eaten-charted', body: { date, meal, percent }, byId: nursesAt(ms)[0].staffId, nowMs: ms })
+      if (eats(ms))
+        chart(place, factsOf(place, stayId, ms), {
+          type: 'share-eaten-charted',
+          body: { date, meal, percent },
+          byId: nursesAt(ms)[0].staffId,
+          nowMs: ms,
+        })
     })
   }
 }
@@ -156,4 +239,3 @@ export function trayOf(living: Living, check: Check): number | null {
   const meal = MEAL_OF[check.occasion]
   return meal === null ? null : living.trayAtMs(check.date, meal)
 }
-

@@ -32,10 +32,20 @@ export function seedWeek(options: SeedOptions): void {
   const { store, today, startMs } = options
   store.transact(() => {
     const line = timeline()
-    const seeding: Seeding = { ...options, line, place: { store, newId: options.newId, scope: noScope() }, nurses: new Map() }
-    for (const stage of stages(today)) line.at(stage.atMs, (nowMs) => { load(seeding, stage, nowMs) })
+    const seeding: Seeding = {
+      ...options,
+      line,
+      place: { store, newId: options.newId, scope: noScope() },
+      nurses: new Map(),
+    }
+    for (const stage of stages(today))
+      line.at(stage.atMs, (nowMs) => {
+        load(seeding, stage, nowMs)
+      })
     for (let date = addDays(today, -7); date <= today; date = addDays(date, 1)) controls(seeding, date)
-    line.at(localToUtc(today, '06:50', ZONE), (nowMs) => { takeBeds(seeding, nowMs) })
+    line.at(localToUtc(today, '06:50', ZONE), (nowMs) => {
+      takeBeds(seeding, nowMs)
+    })
     line.run(startMs)
     return null
   })
@@ -50,7 +60,9 @@ function noScope(): Scope {
 function load(seeding: Seeding, stage: Stage, nowMs: number): void {
   const { store, newId, pinHashes } = seeding
   const parsed = parseLoadFile(stage.file)
-  const decided = parsed.ok ? decideLoad(parsed.file, known(store, nowMs), { nowMs, newId }) : { faults: parsed.faults, events: [], staff: [] }
+  const decided = parsed.ok
+    ? decideLoad(parsed.file, known(store, nowMs), { nowMs, newId })
+    : { faults: parsed.faults, events: [], staff: [] }
   const [fault] = decided.faults
   if (fault !== undefined) throw new Error(`the demo's own load file is at fault: ${fault.path}: ${fault.sentence}`)
   store.append(decided.events)
@@ -62,8 +74,23 @@ function load(seeding: Seeding, stage: Stage, nowMs: number): void {
     const patient = PATIENTS.find((one) => one.wristband === wristband)
     if (stay === undefined || patient === undefined) throw new Error(`the demo's patient in bed ${bed} did not arrive`)
     const { left } = patient
-    const [today, startMs] = left === null ? [seeding.today, seeding.startMs] : [addDays(seeding.today, -left.daysAgo), localToUtc(addDays(seeding.today, -left.daysAgo), left.at, ZONE)]
-    planStay({ place: seeding.place, line: seeding.line, ward: wardOf(seeding, patient), patient, stayId: stay.stayId, today, startMs, morning: seeding.today }, nowMs)
+    const [today, startMs] =
+      left === null
+        ? [seeding.today, seeding.startMs]
+        : [addDays(seeding.today, -left.daysAgo), localToUtc(addDays(seeding.today, -left.daysAgo), left.at, ZONE)]
+    planStay(
+      {
+        place: seeding.place,
+        line: seeding.line,
+        ward: wardOf(seeding, patient),
+        patient,
+        stayId: stay.stayId,
+        today,
+        startMs,
+        morning: seeding.today,
+      },
+      nowMs,
+    )
   }
 }
 
@@ -93,7 +120,17 @@ function controls(seeding: Seeding, date: string): void {
       const meter = store.wardFacts(seeding.place.scope, wardId, nowMs)?.meters.find((one) => one.serial === serial)
       const by = store.staffByBadge(NURSES[ward]?.[index % 2] ?? '')
       if (meter === undefined || by === undefined) return
-      store.append([{ type: 'meter-controlled', wardId, stayId: null, actorId: by.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { meterId: meter.meterId, passed: true } }])
+      store.append([
+        {
+          type: 'meter-controlled',
+          wardId,
+          stayId: null,
+          actorId: by.staffId,
+          happenedAtMs: nowMs,
+          chartedAtMs: nowMs,
+          body: { meterId: meter.meterId, passed: true },
+        },
+      ])
     })
   })
 }
@@ -101,13 +138,25 @@ function controls(seeding: Seeding, date: string): void {
 /** The morning's nurses have chosen their beds. */
 function takeBeds(seeding: Seeding, nowMs: number): void {
   const { store } = seeding
-  const taken: readonly (readonly [ward: string, badge: string, first: number, last: number])[] = [[EAST, 'N4101', 1, 9], [EAST, 'N4102', 10, 18], [WEST, 'N2101', 21, 30]]
+  const taken: readonly (readonly [ward: string, badge: string, first: number, last: number])[] = [
+    [EAST, 'N4101', 1, 9],
+    [EAST, 'N4102', 10, 18],
+    [WEST, 'N2101', 21, 30],
+  ]
   for (const [name, badge, first, last] of taken) {
     const ward = store.wards(seeding.place.scope).find((one) => one.name === name)
     const staff = store.staffByBadge(badge)
     if (ward === undefined || staff === undefined) continue
     const beds = ward.beds.filter((bed) => Number(bed) >= first && Number(bed) <= last)
-    const event: LedgerEvent = { type: 'beds-taken', wardId: ward.wardId, stayId: null, actorId: staff.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId: staff.staffId, beds } }
+    const event: LedgerEvent = {
+      type: 'beds-taken',
+      wardId: ward.wardId,
+      stayId: null,
+      actorId: staff.staffId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      body: { staffId: staff.staffId, beds },
+    }
     store.append([event])
   }
 }

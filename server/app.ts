@@ -1,7 +1,14 @@
 /** Builds the application out of what it is given: the steps in their order, every area's routes, what answers a fault. */
 import cookie from '@fastify/cookie'
 import formbody from '@fastify/formbody'
-import { fastify, LogController, type FastifyError, type FastifyInstance, type FastifyReply, type FastifyRequest } from 'fastify'
+import {
+  fastify,
+  LogController,
+  type FastifyError,
+  type FastifyInstance,
+  type FastifyReply,
+  type FastifyRequest,
+} from 'fastify'
 import { storeFailureOf } from './http/faults.ts'
 import { parseForm } from './http/fields.ts'
 import { serveAssets } from './http/asset-route.ts'
@@ -64,12 +71,23 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
     // an address that cannot be decoded comes before every hook: plain words, without the address
     frameworkErrors: ({ code }, { id, method, log }, { raw }) => {
       log.info({ method, route: 'none', code, status: 400 }, 'not accepted')
-      raw.writeHead(400, { ...headers, 'x-request-id': id, 'cache-control': 'no-store', 'content-type': 'text/plain; charset=utf-8' }).end(`There is no such page. Number of this answer: ${id}`)
+      raw
+        .writeHead(400, {
+          ...headers,
+          'x-request-id': id,
+          'cache-control': 'no-store',
+          'content-type': 'text/plain; charset=utf-8',
+        })
+        .end(`There is no such page. Number of this answer: ${id}`)
     },
   })
   const house = makeHouse(services, {
-    accessLogFailed: (error) => { app.log.error(error, 'the access log could not be written; it is tried again') },
-    attemptsUsedUp: (address) => { app.log.warn({ address }, 'too many attempts with a badge and PIN or code') },
+    accessLogFailed: (error) => {
+      app.log.error(error, 'the access log could not be written; it is tried again')
+    },
+    attemptsUsedUp: (address) => {
+      app.log.warn({ address }, 'too many attempts with a badge and PIN or code')
+    },
   })
   const server: Server = { app, services, house }
 
@@ -92,7 +110,9 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
   logAnswers(app)
   app.setNotFoundHandler((request, reply) => say(server, request, reply, 404, 'not-found'))
   app.setErrorHandler((error: FastifyError, request, reply) => answerFault(server, error, request, reply))
-  app.addHook('onClose', async () => { house.accessLog.close() })
+  app.addHook('onClose', async () => {
+    house.accessLog.close()
+  })
 
   guardTable(server)
   await serveAssets(server)
@@ -127,27 +147,49 @@ export async function buildApp(services: Services): Promise<FastifyInstance> {
   return app
 }
 
-async function say(server: Server, request: FastifyRequest, reply: FastifyReply, status: number, reason: PageSentence): Promise<FastifyReply> {
+async function say(
+  server: Server,
+  request: FastifyRequest,
+  reply: FastifyReply,
+  status: number,
+  reason: PageSentence,
+): Promise<FastifyReply> {
   const answer = messageAnswer(openVisit(server, request, reply), status, reason)
   return reply.send(await prepare(reply, request, answer))
 }
 
 /** Faults before a handler (too large, not a form) are the sender's; all others are ours: logged in full, told in little. */
-async function answerFault(server: Server, error: FastifyError, request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> {
+async function answerFault(
+  server: Server,
+  error: FastifyError,
+  request: FastifyRequest,
+  reply: FastifyReply,
+): Promise<FastifyReply> {
   const where = { method: request.method, route: patternOf(request) }
   const status = error.statusCode ?? 500
   if (status >= 400 && status < 500) {
     request.log.info({ ...where, code: error.code }, 'not accepted')
-    return say(server, request, reply, status, status === 413 ? 'too-large' : status === 415 ? 'not-a-form' : 'bad-request')
+    return say(
+      server,
+      request,
+      reply,
+      status,
+      status === 413 ? 'too-large' : status === 415 ? 'not-a-form' : 'bad-request',
+    )
   }
   request.log.error({ ...where, err: error }, 'fault')
   try {
     const failure = storeFailureOf(error)
     if (failure !== null) server.house.metrics?.storeFailed(failure)
-    return await (failure === null ? say(server, request, reply, 500, 'fault') : say(server, request, reply, 503, failure))
+    return await (failure === null
+      ? say(server, request, reply, 500, 'fault')
+      : say(server, request, reply, 503, failure))
   } catch (second) {
     // the page itself cannot be made, as when the database is gone: plain words still go out
     request.log.error({ ...where, err: second }, 'fault while telling of a fault')
-    return reply.code(500).type('text/plain; charset=utf-8').send(`The service had a fault. Nothing was saved. Number of this answer: ${request.id}`)
+    return reply
+      .code(500)
+      .type('text/plain; charset=utf-8')
+      .send(`The service had a fault. Nothing was saved. Number of this answer: ${request.id}`)
   }
 }

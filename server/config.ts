@@ -29,24 +29,47 @@ export type Config = {
 }
 
 const yesOrNo = (name: string, fallback: 'yes' | 'no') =>
-  z.enum(['yes', 'no'], { error: `${name} must be yes or no.` }).default(fallback).transform((answer) => answer === 'yes')
+  z
+    .enum(['yes', 'no'], { error: `${name} must be yes or no.` })
+    .default(fallback)
+    .transform((answer) => answer === 'yes')
 
 const whole = (name: string, least: number, most: number, fallback: number) => {
   const sentence = `${name} must be a whole number from ${String(least)} to ${String(most)}.`
-  return z.string().regex(/^\d{1,6}$/, { error: sentence }).transform(Number).pipe(z.number().min(least, { error: sentence }).max(most, { error: sentence })).default(fallback)
+  return z
+    .string()
+    .regex(/^\d{1,6}$/, { error: sentence })
+    .transform(Number)
+    .pipe(z.number().min(least, { error: sentence }).max(most, { error: sentence }))
+    .default(fallback)
 }
 
-const path = (name: string, fallback: string) => z.string().min(1, { error: `${name} must not be empty.` }).max(1000, { error: `${name} is too long.` }).default(fallback)
+const path = (name: string, fallback: string) =>
+  z
+    .string()
+    .min(1, { error: `${name} must not be empty.` })
+    .max(1000, { error: `${name} is too long.` })
+    .default(fallback)
 
 /** One address, or a network as address/prefix length. */
 function isAddressOrNetwork(text: string): boolean {
   const [address = '', bits, ...more] = text.split('/')
   const family = isIP(address)
-  return family !== 0 && more.length === 0 && (bits === undefined || (/^\d{1,3}$/.test(bits) && Number(bits) <= (family === 4 ? 32 : 128)))
+  return (
+    family !== 0 &&
+    more.length === 0 &&
+    (bits === undefined || (/^\d{1,3}$/.test(bits) && Number(bits) <= (family === 4 ? 32 : 128)))
+  )
 }
 
-const proxies = z.string().default('no').transform((text) => (text === 'no' ? false as const : text.split(',').map((one) => one.trim())))
-  .refine((list) => list === false || list.every(isAddressOrNetwork), { error: 'TRUST_PROXY must be no, or the proxies’ addresses or networks with commas between them, such as 127.0.0.1 or 10.1.0.0/16.' })
+const proxies = z
+  .string()
+  .default('no')
+  .transform((text) => (text === 'no' ? (false as const) : text.split(',').map((one) => one.trim())))
+  .refine((list) => list === false || list.every(isAddressOrNetwork), {
+    error:
+      'TRUST_PROXY must be no, or the proxies’ addresses or networks with commas between them, such as 127.0.0.1 or 10.1.0.0/16.',
+  })
 
 /** Every variable the service reads, by name. Others in the environment are none of its business. */
 const ENVIRONMENT = z.object({
@@ -56,12 +79,19 @@ const ENVIRONMENT = z.object({
   PORT: whole('PORT', 0, 65535, 8080),
   SECURE_COOKIES: yesOrNo('SECURE_COOKIES', 'yes'),
   TRUST_PROXY: proxies,
-  LOG_LEVEL: z.enum(['silent', 'error', 'warn', 'info'], { error: 'LOG_LEVEL must be silent, error, warn or info.' }).default('info'),
+  LOG_LEVEL: z
+    .enum(['silent', 'error', 'warn', 'info'], { error: 'LOG_LEVEL must be silent, error, warn or info.' })
+    .default('info'),
   SESSION_HOURS: whole('SESSION_HOURS', 1, 24, 13),
   BACKUP_FOLDER: z.string().max(1000, { error: 'BACKUP_FOLDER is too long.' }).default(''),
   BACKUP_EVERY_MINUTES: whole('BACKUP_EVERY_MINUTES', 5, 1440, 60),
   BACKUP_KEEP: whole('BACKUP_KEEP', 1, 1000, 48),
-  METRICS_TOKEN: z.string().regex(/^([\x21-\x7e]{16,200})?$/, { error: 'METRICS_TOKEN must have 16 to 200 letters, digits or signs and no blanks.' }).default(''),
+  METRICS_TOKEN: z
+    .string()
+    .regex(/^([\x21-\x7e]{16,200})?$/, {
+      error: 'METRICS_TOKEN must have 16 to 200 letters, digits or signs and no blanks.',
+    })
+    .default(''),
 })
 
 /** The names of the variables, for the documentation's own test. */

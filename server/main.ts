@@ -12,14 +12,18 @@ try {
   const running = await startService(config.value, { clocks: REAL_CLOCKS, demoClock: null })
   process.stdout.write(`Ward Glucose Round is at ${running.address}\n`)
   if (typeof running.services.setUpCode === 'string') {
-    process.stdout.write(`Nobody has been added yet. Open ${running.address}/first-administrator with this code, which holds until the service stops: ${running.services.setUpCode}\n`)
+    process.stdout.write(
+      `Nobody has been added yet. Open ${running.address}/first-administrator with this code, which holds until the service stops: ${running.services.setUpCode}\n`,
+    )
   }
   for (const signal of ['SIGTERM', 'SIGINT'] as const) {
     process.once(signal, () => {
       running.stop().then(
         () => process.exit(0),
         (error: unknown) => {
-          process.stderr.write(`The service did not stop cleanly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`)
+          process.stderr.write(
+            `The service did not stop cleanly: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+          )
           process.exit(1)
         },
       )

@@ -31,7 +31,10 @@ export async function startService(config: Config, options: StartOptions): Promi
   try {
     let log: FastifyBaseLogger | null = null
     const now = steadyTime(options.clocks, store.lastEventAtMs() ?? 0, (behindMs) => {
-      log?.error({ behindSeconds: Math.round(behindMs / 1000) }, 'the machine’s clock is behind ward time: ward time goes on without it; set the clock right')
+      log?.error(
+        { behindSeconds: Math.round(behindMs / 1000) },
+        'the machine’s clock is behind ward time: ward time goes on without it; set the clock right',
+      )
     })
     const backups = scheduleBackups({ config, now: options.clocks.now, mono: options.clocks.mono })
     const services: Services = {

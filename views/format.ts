@@ -49,7 +49,9 @@ export function formatMinutes(minutes: number): string {
   if (whole < 60) return `${String(whole)} min`
   const hours = Math.floor(whole / 60)
   if (hours < 48) return whole % 60 === 0 ? `${String(hours)} h` : `${String(hours)} h ${String(whole % 60)} min`
-  return hours % 24 === 0 ? `${String(Math.floor(hours / 24))} d` : `${String(Math.floor(hours / 24))} d ${String(hours % 24)} h`
+  return hours % 24 === 0
+    ? `${String(Math.floor(hours / 24))} d`
+    : `${String(Math.floor(hours / 24))} d ${String(hours % 24)} h`
 }
 
 /** How long ago, in whole minutes: "just now", "12 min ago", "3 h 20 min ago". */

@@ -20,7 +20,13 @@ const DOOR: unique symbol = Symbol('html')
 /** What may stand in a hole. `undefined` is left out: a missing field is written as "–" on purpose. */
 export type Child = Html | Attribute | string | number | null | false | readonly Child[]
 
-const ESCAPES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' }
+const ESCAPES: Readonly<Record<string, string>> = {
+  '&': '&amp;',
+  '<': '&lt;',
+  '>': '&gt;',
+  '"': '&quot;',
+  "'": '&#39;',
+}
 const NEEDS_ESCAPE = /[&<>"']/
 const EVERY_ESCAPE = /[&<>"']/g
 
@@ -39,7 +45,40 @@ export class Attribute {
   }
 }
 
-const ATTRIBUTES = new Set(['checked', 'selected', 'disabled', 'hidden', 'required', 'readonly', 'autofocus', 'open', 'value', 'min', 'max', 'step', 'maxlength', 'inputmode', 'autocomplete', 'pattern', 'placeholder', 'aria-describedby', 'aria-invalid', 'aria-current', 'aria-live', 'aria-label', 'hx-trigger', 'hx-swap', 'hx-swap-oob', 'class', 'id', 'role', 'colspan', 'list', 'tabindex', 'lang'])
+const ATTRIBUTES = new Set([
+  'checked',
+  'selected',
+  'disabled',
+  'hidden',
+  'required',
+  'readonly',
+  'autofocus',
+  'open',
+  'value',
+  'min',
+  'max',
+  'step',
+  'maxlength',
+  'inputmode',
+  'autocomplete',
+  'pattern',
+  'placeholder',
+  'aria-describedby',
+  'aria-invalid',
+  'aria-current',
+  'aria-live',
+  'aria-label',
+  'hx-trigger',
+  'hx-swap',
+  'hx-swap-oob',
+  'class',
+  'id',
+  'role',
+  'colspan',
+  'list',
+  'tabindex',
+  'lang',
+])
 
 /** One attribute by name: true writes it bare, false or null writes nothing, text is escaped and quoted. */
 export function attribute(name: string, value: string | number | boolean | null): Attribute {
@@ -65,12 +104,14 @@ export function html(strings: TemplateStringsArray, ...holes: readonly Child[]):
 }
 
 function showAttribute(hole: Child, before: string): string {
-  if (!(hole instanceof Attribute)) throw new TypeError(`a hole in a tag takes an attribute() or stands in quotes: …${before.slice(-40)}`)
+  if (!(hole instanceof Attribute))
+    throw new TypeError(`a hole in a tag takes an attribute() or stands in quotes: …${before.slice(-40)}`)
   return hole.toString()
 }
 
 function show(child: Child): string {
-  if (typeof child === 'string') return NEEDS_ESCAPE.test(child) ? child.replace(EVERY_ESCAPE, (c) => ESCAPES[c] ?? c) : child
+  if (typeof child === 'string')
+    return NEEDS_ESCAPE.test(child) ? child.replace(EVERY_ESCAPE, (c) => ESCAPES[c] ?? c) : child
   if (child instanceof Html) return child.toString()
   if (child === null || child === false) return ''
   if (typeof child === 'number') {
@@ -106,18 +147,28 @@ function checkTemplate(strings: TemplateStringsArray): readonly boolean[] {
       const c = text[at] ?? ''
       if (place === 'tag' || place === 'quoted') tag += c
       if (place === 'text') {
-        if (text.startsWith('<!--', at)) { place = 'comment'; at += 3 }
-        else if (c === '<') { place = 'tag'; tag = c }
+        if (text.startsWith('<!--', at)) {
+          place = 'comment'
+          at += 3
+        } else if (c === '<') {
+          place = 'tag'
+          tag = c
+        }
       } else if (place === 'tag') {
-        if (c === '"' || c === "'") { place = 'quoted'; quote = c }
-        else if (c === '>') {
+        if (c === '"' || c === "'") {
+          place = 'quoted'
+          quote = c
+        } else if (c === '>') {
           rawTag = /^<(script|style)\b/i.exec(tag)?.[1]?.toLowerCase() ?? ''
           place = rawTag === '' ? 'text' : 'raw'
         }
       } else if (place === 'quoted') {
         if (c === quote) place = 'tag'
       } else if (place === 'comment') {
-        if (text.startsWith('-->', at)) { place = 'text'; at += 2 }
+        if (text.startsWith('-->', at)) {
+          place = 'text'
+          at += 2
+        }
       } else if (text.slice(at, at + rawTag.length + 2).toLowerCase() === `</${rawTag}`) {
         place = 'tag'
         tag = '<'

@@ -11,7 +11,12 @@ export type LayoutView = {
   /** Ward-local, "07:20". */
   readonly wardTime: string | null
   /** Who is signed in; null on pages that need no login. */
-  readonly person: { readonly name: string; readonly nurse: boolean; /** looks after a whole ward */ readonly charge: boolean; /** looks at what happened on the ward */ readonly audit: boolean } | null
+  readonly person: {
+    readonly name: string
+    readonly nurse: boolean
+    /** looks after a whole ward */ readonly charge: boolean
+    /** looks at what happened on the ward */ readonly audit: boolean
+  } | null
   /** The demo's ward clock, "07:20"; null in a real ward. */
   readonly demo: { readonly clock: string; readonly path: string } | null
   readonly assets: { readonly css: string; readonly htmx: string; readonly script: string; readonly icon: string }
@@ -78,13 +83,25 @@ ${view.person === null || view.chrome === 'bare' ? null : navigation(view.person
 }
 
 /** On a phone a charge nurse goes to the beds and the audit from the board, so that the menu stays on one line. */
-function navigation({ nurse, charge, audit }: { readonly nurse: boolean; readonly charge: boolean; readonly audit: boolean }): Html {
+function navigation({
+  nurse,
+  charge,
+  audit,
+}: {
+  readonly nurse: boolean
+  readonly charge: boolean
+  readonly audit: boolean
+}): Html {
   return html`<div class="menu"><nav aria-label="Main">
 <ul>
 ${charge ? html`<li><a href="/board">Board</a></li>` : null}
-${nurse ? html`<li><a href="/round">Round</a></li>
+${
+  nurse
+    ? html`<li><a href="/round">Round</a></li>
 <li><a href="/second-checks">Second checks</a></li>
-<li${attribute('class', charge ? 'wide-only' : null)}><a href="/ward">Beds</a></li>` : null}
+<li${attribute('class', charge ? 'wide-only' : null)}><a href="/ward">Beds</a></li>`
+    : null
+}
 ${audit ? html`<li${attribute('class', charge ? 'wide-only' : null)}><a href="/audit">Audit</a></li>` : null}
 <li><a href="/setup">Setup</a></li>
 </ul>

@@ -1,7 +1,12 @@
 /** A page that says one thing: not found, not for this role, a fault. */
 import { html, type Html } from './html.ts'
 
-export type MessageView = { readonly title: string; readonly text: string; /** Number to tell whoever looks after the service. */ readonly requestId: string | null; readonly wayOn: { readonly path: string; readonly label: string } | null }
+export type MessageView = {
+  readonly title: string
+  readonly text: string
+  /** Number to tell whoever looks after the service. */ readonly requestId: string | null
+  readonly wayOn: { readonly path: string; readonly label: string } | null
+}
 
 export function messagePage(view: MessageView): Html {
   return html`<section class="card message">

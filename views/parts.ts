@@ -22,7 +22,9 @@ function isTyped({ type }: FieldView): boolean {
 
 /** One labelled input with its unit, hint and the sentence about what is wrong with it. */
 export function field(view: FieldView): Html {
-  const notes = [view.hint === undefined ? '' : `${view.name}-hint`, view.error === null ? '' : `${view.name}-error`].filter((id) => id !== '').join(' ')
+  const notes = [view.hint === undefined ? '' : `${view.name}-hint`, view.error === null ? '' : `${view.name}-error`]
+    .filter((id) => id !== '')
+    .join(' ')
   return html`<div class="field">
 <label for="${view.name}">${view.label}</label>
 <span class="entry"><input id="${view.name}" name="${view.name}" type="${view.type ?? 'text'}"${attribute('class', view.big === true ? 'big' : null)}${attribute('value', view.type === 'password' ? null : view.value)}${attribute('inputmode', view.inputmode ?? null)}${attribute('maxlength', isTyped(view) ? (view.maxlength ?? 200) : null)}${attribute('autofocus', view.autofocus ?? false)}${attribute('aria-describedby', notes === '' ? null : notes)}${attribute('aria-invalid', view.error === null ? null : 'true')} autocomplete="off" spellcheck="false">${view.unit === undefined ? null : html`<span class="unit">${view.unit}</span>`}</span>
@@ -69,22 +71,35 @@ ${fieldError(view.name, view.error)}
 }
 
 /** A tick box that sends "yes" when ticked and nothing otherwise. */
-export function tick(view: { readonly name: string; readonly label: string; readonly ticked: boolean; readonly error: string | null }): Html {
+export function tick(view: {
+  readonly name: string
+  readonly label: string
+  readonly ticked: boolean
+  readonly error: string | null
+}): Html {
   return html`<div class="field"><label class="option"><input type="checkbox" name="${view.name}" value="yes"${attribute('checked', view.ticked)}${attribute('aria-describedby', view.error === null ? null : `${view.name}-error`)}><span>${view.label}</span></label>
 ${fieldError(view.name, view.error)}</div>`
 }
 
 function fieldError(name: string, error: string | null): Html | null {
-  return error === null ? null : html`<p class="error" id="${name}-error"><span aria-hidden="true">▲</span> ${error}</p>`
+  return error === null
+    ? null
+    : html`<p class="error" id="${name}-error"><span aria-hidden="true">▲</span> ${error}</p>`
 }
 
 /** The sentence above a form that is about no single field. */
 export function problem(text: string | null): Html | null {
-  return text === null ? null : html`<div class="problem" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>`
+  return text === null
+    ? null
+    : html`<div class="problem" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>`
 }
 
 /** A state as a word and a shape, never colour alone. `tone` only picks the stylesheet's emphasis. */
-export function stateMark(view: { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }): Html {
+export function stateMark(view: {
+  readonly shape: string
+  readonly word: string
+  readonly tone: 'calm' | 'due' | 'urgent' | 'done'
+}): Html {
   return html`<span class="state ${view.tone}"><span class="shape" aria-hidden="true">${view.shape}</span> ${view.word}</span>`
 }
 
@@ -99,7 +114,13 @@ export function caution(): Html {
 }
 
 /** A form with its one-time key. `action` is a path of this service without its leading slash. */
-export function form(view: { readonly action: string; readonly key: string; readonly body: Child; readonly submit: string | null; readonly name?: string }): Html {
+export function form(view: {
+  readonly action: string
+  readonly key: string
+  readonly body: Child
+  readonly submit: string | null
+  readonly name?: string
+}): Html {
   return html`<form method="post" action="/${view.action}" novalidate${attribute('id', view.name ?? null)}>
 <input type="hidden" name="key" value="${view.key}">
 ${view.body}

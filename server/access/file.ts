@@ -14,7 +14,12 @@ type Column = { readonly name: string; readonly of: (row: AccessRow, names: Name
 
 const yesNo = (holds: boolean | null): Cell => (holds === null ? 'not noted' : holds ? 'yes' : 'no')
 
-const DONE: Readonly<Record<AccessRow['kind'], string>> = { patient: 'patient shown', ward: 'ward shown', refused: 'asked for, not shown', report: 'report made' }
+const DONE: Readonly<Record<AccessRow['kind'], string>> = {
+  patient: 'patient shown',
+  ward: 'ward shown',
+  refused: 'asked for, not shown',
+  report: 'report made',
+}
 
 export const FILE_COLUMNS: readonly Column[] = [
   { name: 'date', of: ({ atMs, wardId }, names) => wardDate(atMs, names.zone(wardId)) },
@@ -31,7 +36,14 @@ export const FILE_COLUMNS: readonly Column[] = [
   { name: 'answer', of: ({ requestId }) => requestId },
 ]
 
-export function accessFile({ asked: { by }, fromDate, toDate }: AccessQuestion, rows: readonly AccessRow[], names: Names): FileMade {
-  const text = csvText(FILE_COLUMNS.map(({ name }) => name), rows.map((row) => FILE_COLUMNS.map(({ of }) => of(row, names))))
+export function accessFile(
+  { asked: { by }, fromDate, toDate }: AccessQuestion,
+  rows: readonly AccessRow[],
+  names: Names,
+): FileMade {
+  const text = csvText(
+    FILE_COLUMNS.map(({ name }) => name),
+    rows.map((row) => FILE_COLUMNS.map(({ of }) => of(row, names))),
+  )
   return { name: `access-by-${by}-${fromDate}-to-${toDate}.csv`, type: 'text/csv; charset=utf-8', text }
 }

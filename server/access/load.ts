@@ -38,9 +38,18 @@ export function namesFor(visit: Visit, question: AccessQuestion): Names {
 /** "Alder", "Nora Lind, badge N1001", "the patient with wristband W7301 (Alder)" */
 export function subjectText(visit: Visit, { asked: { by, id } }: AccessQuestion, names: Names): string {
   switch (by) {
-    case 'ward': return `ward ${names.ward(id) ?? '–'}`
-    case 'person': { const person = names.person(id); return person === undefined ? '–' : `${person.name}, badge ${person.badge}` }
-    case 'patient': { const stay = visit.store.accessStays(visit.scope, id)[0]; return stay === undefined ? '–' : `the patient with wristband ${stay.wristband} (${names.ward(stay.wardId) ?? '–'})` }
+    case 'ward':
+      return `ward ${names.ward(id) ?? '–'}`
+    case 'person': {
+      const person = names.person(id)
+      return person === undefined ? '–' : `${person.name}, badge ${person.badge}`
+    }
+    case 'patient': {
+      const stay = visit.store.accessStays(visit.scope, id)[0]
+      return stay === undefined
+        ? '–'
+        : `the patient with wristband ${stay.wristband} (${names.ward(stay.wardId) ?? '–'})`
+    }
   }
 }
 
@@ -69,26 +78,51 @@ export function rowView(row: AccessRow, names: Names, question: AccessQuestion):
     when: `${formatDay(row.atMs, zone)}, ${timeToSecond(row.atMs, zone)}`,
     zone: zone === question.zone ? null : zone,
     person: person?.name ?? '–',
-    about: [row.role === null ? 'role not noted' : ROLE_NAME[row.role], person === undefined ? null : `badge ${person.badge}`, person?.leftAtMs == null ? null : 'no longer works here'].filter((one) => one !== null).join(', '),
+    about: [
+      row.role === null ? 'role not noted' : ROLE_NAME[row.role],
+      person === undefined ? null : `badge ${person.badge}`,
+      person?.leftAtMs == null ? null : 'no longer works here',
+    ]
+      .filter((one) => one !== null)
+      .join(', '),
     what: whatText(row, names),
     patient: row.wristband === null ? null : `wristband ${row.wristband}`,
     ward: names.ward(row.wardId),
-    mark: row.kind === 'refused' ? LOOK_MARK.refused : row.kind !== 'report' && row.ownWard === false ? LOOK_MARK.elsewhere : null,
+    mark:
+      row.kind === 'refused'
+        ? LOOK_MARK.refused
+        : row.kind !== 'report' && row.ownWard === false
+          ? LOOK_MARK.elsewhere
+          : null,
     number: row.requestId,
   }
 }
 
 export function totalView(total: AccessTotal, names: Names, { zone }: AccessQuestion): AccessTotalView {
   const person = names.person(total.staffId)
-  const [first, last] = [total.firstAtMs, total.lastAtMs].map((ms) => ({ day: formatDay(ms, zone), time: timeToSecond(ms, zone) }))
+  const [first, last] = [total.firstAtMs, total.lastAtMs].map((ms) => ({
+    day: formatDay(ms, zone),
+    time: timeToSecond(ms, zone),
+  }))
   const counts: readonly (readonly [count: number, one: string, more: string])[] = [
-    [total.patients, 'patient’s page', 'patients’ pages'], [total.wards, 'ward list', 'ward lists'], [total.refused, 'asked for and not shown', 'asked for and not shown'], [total.reports, 'report', 'reports'],
+    [total.patients, 'patient’s page', 'patients’ pages'],
+    [total.wards, 'ward list', 'ward lists'],
+    [total.refused, 'asked for and not shown', 'asked for and not shown'],
+    [total.reports, 'report', 'reports'],
   ]
   return {
     person: person?.name ?? '–',
-    about: person === undefined ? '' : `badge ${person.badge}${person.leftAtMs === null ? '' : ', no longer works here'}`,
-    looks: counts.flatMap(([count, one, more]) => (count === 0 ? [] : [`${String(count)} ${count === 1 ? one : more}`])),
+    about:
+      person === undefined ? '' : `badge ${person.badge}${person.leftAtMs === null ? '' : ', no longer works here'}`,
+    looks: counts.flatMap(([count, one, more]) =>
+      count === 0 ? [] : [`${String(count)} ${count === 1 ? one : more}`],
+    ),
     foreign: total.foreign,
-    span: first === undefined || last === undefined ? '' : first.day === last.day ? `${first.day}, ${first.time === last.time ? first.time : `${first.time} to ${last.time}`}` : `${first.day}, ${first.time} to ${last.day}, ${last.time}`,
+    span:
+      first === undefined || last === undefined
+        ? ''
+        : first.day === last.day
+          ? `${first.day}, ${first.time === last.time ? first.time : `${first.time} to ${last.time}`}`
+          : `${first.day}, ${first.time} to ${last.day}, ${last.time}`,
   }
 }

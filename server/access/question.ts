@@ -22,7 +22,12 @@ export const QUESTION_FIELDS = z.strictObject({
 export type QuestionFields = z.infer<typeof QUESTION_FIELDS>
 
 /** Dates are local in `zone`, both in. */
-export type AccessQuestion = { readonly asked: AccessAsked; readonly fromDate: string; readonly toDate: string; readonly zone: string }
+export type AccessQuestion = {
+  readonly asked: AccessAsked
+  readonly fromDate: string
+  readonly toDate: string
+  readonly zone: string
+}
 
 /** From what was typed; a wristband or badge becomes an id here, so that none stands in an address. A refusal names its field. */
 export function readQuestion(fields: QuestionFields, visit: Visit): Outcome<AccessQuestion, AccessRefusal> {
@@ -39,21 +44,39 @@ function subjectOf({ by, patient, badge, ward }: QuestionFields, visit: Visit): 
       const stays = patient === '' ? [] : store.accessStays(scope, patient)
       const [stay] = stays
       if (stay === undefined) return refuse('access-no-such-patient', { field: 'patient' })
-      if (stays.length > 1) return refuse('access-several-stays', { field: 'patient', stays: stays.map((one) => `${one.stayId} (admitted ${formatDate(wardDate(one.admittedAtMs, zoneOf(visit, [one.wardId])))})`).join(', ') })
+      if (stays.length > 1)
+        return refuse('access-several-stays', {
+          field: 'patient',
+          stays: stays
+            .map(
+              (one) =>
+                `${one.stayId} (admitted ${formatDate(wardDate(one.admittedAtMs, zoneOf(visit, [one.wardId])))})`,
+            )
+            .join(', '),
+        })
       return accept({ id: stay.stayId, wardIds: [stay.wardId] })
     }
     case 'person': {
       const staff = badge === '' ? undefined : store.staffByBadge(badge)
-      return staff === undefined ? refuse('access-no-such-person', { field: 'badge' }) : accept({ id: staff.staffId, wardIds: staff.wardIds })
+      return staff === undefined
+        ? refuse('access-no-such-person', { field: 'badge' })
+        : accept({ id: staff.staffId, wardIds: staff.wardIds })
     }
     case 'ward': {
       const found = store.setUpWards(scope).find(({ wardId }) => wardId === ward)
-      return found === undefined ? refuse('access-no-such-ward', { field: 'ward' }) : accept({ id: ward, wardIds: [ward] })
+      return found === undefined
+        ? refuse('access-no-such-ward', { field: 'ward' })
+        : accept({ id: ward, wardIds: [ward] })
     }
   }
 }
 
-function within(visit: Visit, { by, id, wardIds }: Subject & Pick<AccessAsked, 'by'>, from: string, to: string): Outcome<AccessQuestion, AccessRefusal> {
+function within(
+  visit: Visit,
+  { by, id, wardIds }: Subject & Pick<AccessAsked, 'by'>,
+  from: string,
+  to: string,
+): Outcome<AccessQuestion, AccessRefusal> {
   const zone = zoneOf(visit, wardIds)
   if (!isCalendarDate(from)) return refuse('access-date-not-read', { field: 'from' })
   if (!isCalendarDate(to)) return refuse('access-date-not-read', { field: 'to' })
@@ -61,7 +84,12 @@ function within(visit: Visit, { by, id, wardIds }: Subject & Pick<AccessAsked, '
   const today = wardDate(visit.nowMs, zone)
   if (from > today) return refuse('access-in-future', { field: 'from', last: today })
   if (addDays(from, MOST_DAYS) <= to) return refuse('access-too-long', { field: 'to', days: MOST_DAYS })
-  return accept({ asked: { by, id, fromMs: localToUtc(from, '00:00', zone), toMs: localToUtc(addDays(to, 1), '00:00', zone) }, fromDate: from, toDate: to, zone })
+  return accept({
+    asked: { by, id, fromMs: localToUtc(from, '00:00', zone), toMs: localToUtc(addDays(to, 1), '00:00', zone) },
+    fromDate: from,
+    toDate: to,
+    zone,
+  })
 }
 
 /** The report's address: ids and dates only. */
@@ -77,8 +105,18 @@ export function questionOfQuery(visit: Visit): AccessQuestion | undefined {
   const by = QUESTION_FIELDS.shape.by.safeParse(query['by'])
   if (!by.success) return undefined
   const id = text('id')
-  const wardIds = by.data === 'patient' ? store.accessStays(scope, id).filter(({ stayId }) => stayId === id).map(({ wardId }) => wardId)
-    : by.data === 'person' ? store.staffById(id)?.wardIds : store.setUpWards(scope).filter(({ wardId }) => wardId === id).map(({ wardId }) => wardId)
+  const wardIds =
+    by.data === 'patient'
+      ? store
+          .accessStays(scope, id)
+          .filter(({ stayId }) => stayId === id)
+          .map(({ wardId }) => wardId)
+      : by.data === 'person'
+        ? store.staffById(id)?.wardIds
+        : store
+            .setUpWards(scope)
+            .filter(({ wardId }) => wardId === id)
+            .map(({ wardId }) => wardId)
   if (wardIds === undefined || (wardIds.length === 0 && by.data !== 'person')) return undefined
   const question = within(visit, { by: by.data, id, wardIds }, text('from'), text('to'))
   return question.ok ? question.value : undefined

@@ -15,7 +15,15 @@ import { todayOf } from '../setup/people-load.ts'
 import type { AccessPlace } from '../store/contract.ts'
 import { accessFile, FILE_MOST_ROWS } from './file.ts'
 import { namesFor, periodText, rowView, subjectText, totalView } from './load.ts'
-import { MOST_DAYS, QUESTION_FIELDS, questionOfQuery, readQuestion, reportQuery, type AccessQuestion, type QuestionFields } from './question.ts'
+import {
+  MOST_DAYS,
+  QUESTION_FIELDS,
+  questionOfQuery,
+  readQuestion,
+  reportQuery,
+  type AccessQuestion,
+  type QuestionFields,
+} from './question.ts'
 
 /** Rows on one page of the report. */
 const PAGE_ROWS = 100
@@ -23,7 +31,10 @@ const PAGE_ROWS = 100
 const ASK: FormSpec<QuestionFields, AccessRefusal> = {
   name: 'access-report',
   schema: QUESTION_FIELDS,
-  initial: (visit) => { const today = todayOf(visit, []); return { by: 'patient', patient: '', badge: '', ward: '', from: today, to: today } },
+  initial: (visit) => {
+    const today = todayOf(visit, [])
+    return { by: 'patient', patient: '', badge: '', ward: '', from: today, to: today }
+  },
   draw: drawQuestion,
   decide: askFor,
   sentences: ACCESS_SENTENCES,
@@ -40,14 +51,17 @@ export function registerAccess(server: Server): void {
 function drawQuestion(visit: Visit, state: FormState): PageView {
   const wards = visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
   // nothing is saved here: what is marked keeps the report from being made
-  const problem = state.problem === FORM_SENTENCES.faulty ? 'Not looked for yet. Put right what is marked.' : state.problem
+  const problem =
+    state.problem === FORM_SENTENCES.faulty ? 'Not looked for yet. Put right what is marked.' : state.problem
   return { title: 'Access report', body: accessPage({ wards, mostDays: MOST_DAYS, ...state, problem }) }
 }
 
 /** Leads to the report under an address that holds ids only: a wristband number stands in no address. */
 function askFor(fields: QuestionFields, visit: Visit): Outcome<Decided, AccessRefusal> {
   const question = readQuestion(fields, visit)
-  return question.ok ? accept({ events: [], location: `/setup/access/report?${reportQuery(question.value)}` }) : question
+  return question.ok
+    ? accept({ events: [], location: `/setup/access/report?${reportQuery(question.value)}` })
+    : question
 }
 
 /** Reads the question of the address, notes that it was asked, and brings the log up to this moment. */
@@ -64,8 +78,15 @@ function onQuestion(answer: (visit: Visit, question: AccessQuestion) => Answer):
 
 function noteReport({ house, nowMs, actor, request }: Visit, { asked: { by, id } }: AccessQuestion): void {
   house.accessLog.add({
-    atMs: nowMs, staffId: actor.staffId, stayId: by === 'patient' ? id : null, wardId: by === 'ward' ? id : null, page: patternOf(request), requestId: request.id,
-    kind: 'report', role: actor.role, ...(by === 'person' ? { subjectId: id } : {}),
+    atMs: nowMs,
+    staffId: actor.staffId,
+    stayId: by === 'patient' ? id : null,
+    wardId: by === 'ward' ? id : null,
+    page: patternOf(request),
+    requestId: request.id,
+    kind: 'report',
+    role: actor.role,
+    ...(by === 'person' ? { subjectId: id } : {}),
   })
 }
 
@@ -85,7 +106,9 @@ function showReport(visit: Visit, question: AccessQuestion): Answer {
   const found = store.accessRows(scope, question.asked, { before, most: PAGE_ROWS + 1 })
   const rows = found.slice(0, PAGE_ROWS)
   const last = rows.at(-1)
-  const count = totals?.reduce((sum, { patients, wards, refused, reports }) => sum + patients + wards + refused + reports, 0) ?? null
+  const count =
+    totals?.reduce((sum, { patients, wards, refused, reports }) => sum + patients + wards + refused + reports, 0) ??
+    null
   const query = reportQuery(question)
   return page(visit, 200, {
     title: 'Access report',
@@ -98,7 +121,10 @@ function showReport(visit: Visit, question: AccessQuestion): Answer {
       totals: totals?.map((total) => totalView(total, names, question)) ?? null,
       rows: rows.map((row) => rowView(row, names, question)),
       newestPath: before === null ? null : `setup/access/report?${query}`,
-      olderPath: found.length > PAGE_ROWS && last !== undefined ? `setup/access/report?${query}&before=${String(last.atMs)}.${String(last.accessId)}` : null,
+      olderPath:
+        found.length > PAGE_ROWS && last !== undefined
+          ? `setup/access/report?${query}&before=${String(last.atMs)}.${String(last.accessId)}`
+          : null,
       filePath: count !== null && count <= FILE_MOST_ROWS ? `setup/access/file?${query}` : null,
       fileMost: FILE_MOST_ROWS,
       made: `Asked by ${visit.actor.name}, ${formatDateTime(visit.nowMs, question.zone)}. Asking is recorded too.`,
@@ -108,6 +134,12 @@ function showReport(visit: Visit, question: AccessQuestion): Answer {
 
 function makeFile(visit: Visit, question: AccessQuestion): Answer {
   const rows = visit.store.accessRows(visit.scope, question.asked, { before: null, most: FILE_MOST_ROWS + 1 })
-  if (rows.length > FILE_MOST_ROWS) return sayAnswer(visit, 422, 'No file made', `There are more than ${String(FILE_MOST_ROWS)} rows. Ask about fewer days.`)
+  if (rows.length > FILE_MOST_ROWS)
+    return sayAnswer(
+      visit,
+      422,
+      'No file made',
+      `There are more than ${String(FILE_MOST_ROWS)} rows. Ask about fewer days.`,
+    )
   return fileAnswer(visit, accessFile(question, rows, namesFor(visit, question)))
 }

@@ -2,7 +2,18 @@
 import { BANDS, ratesOf, type RateSums, type Share } from '../../shared/audit/rates.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { Visit } from '../http/visit.ts'
-import { LOW_COLUMNS, MEASURE_COLUMNS, RATE_COLUMNS, READING_COLUMNS, type Column, type MeasureRow, type RateRow, type ReadingRow, type StayNumber, type StayRow } from './export-columns.ts'
+import {
+  LOW_COLUMNS,
+  MEASURE_COLUMNS,
+  RATE_COLUMNS,
+  READING_COLUMNS,
+  type Column,
+  type MeasureRow,
+  type RateRow,
+  type ReadingRow,
+  type StayNumber,
+  type StayRow,
+} from './export-columns.ts'
 import type { Cell } from './export-csv.ts'
 import { loadEnded, measure } from './measures-load.ts'
 import { loadSums, lowsOn, othersFirst, partsOf } from './rates-load.ts'
@@ -12,26 +23,63 @@ export const EXPORT_KINDS = ['readings', 'lows', 'rates', 'measures'] as const
 export type ExportKind = (typeof EXPORT_KINDS)[number]
 
 /** What is in the file: its columns, its rows in their order, and whose they are. */
-export type ExportTable = { readonly columns: readonly { readonly name: string; readonly says: string }[]; readonly rows: readonly (readonly Cell[])[]; readonly stayIds: readonly string[] }
+export type ExportTable = {
+  readonly columns: readonly { readonly name: string; readonly says: string }[]
+  readonly rows: readonly (readonly Cell[])[]
+  readonly stayIds: readonly string[]
+}
 
 /** The columns of a file, with or without those that name patients. */
-export function columnsOf(what: ExportKind, identified: boolean): readonly { readonly name: string; readonly says: string; readonly names?: true }[] {
+export function columnsOf(
+  what: ExportKind,
+  identified: boolean,
+): readonly { readonly name: string; readonly says: string; readonly names?: true }[] {
   const columns = { readings: READING_COLUMNS, lows: LOW_COLUMNS, rates: RATE_COLUMNS, measures: MEASURE_COLUMNS }[what]
   return columns.filter(({ names }) => identified || names !== true)
 }
 
 /** Loaded step by step, so that nobody at a bedside waits for the whole of a ward's year. */
-export async function exportTable(visit: Visit, what: ExportKind, period: Period, { identified, numberOf }: { readonly identified: boolean; readonly numberOf: StayNumber }): Promise<ExportTable> {
+export async function exportTable(
+  visit: Visit,
+  what: ExportKind,
+  period: Period,
+  { identified, numberOf }: { readonly identified: boolean; readonly numberOf: StayNumber },
+): Promise<ExportTable> {
   switch (what) {
-    case 'readings': return tableOf(READING_COLUMNS, await inSteps(period, (ward, part) => readingRows(visit, numberOf, ward, part)), identified)
-    case 'lows': return tableOf(LOW_COLUMNS, await inSteps(period, (ward, part) => lowsOn(visit, ward, part).map((found) => ({ found, nowMs: visit.nowMs, ...stayRow(numberOf, ward, found.stay) }))), identified)
-    case 'rates': return { ...await fill(RATE_COLUMNS, await rateRows(visit, period), identified), stayIds: [] }
-    case 'measures': return tableOf(MEASURE_COLUMNS, await inSteps(period, (ward, part) => measureRows(visit, numberOf, period, { ...part, wards: [ward] })), identified)
+    case 'readings':
+      return tableOf(
+        READING_COLUMNS,
+        await inSteps(period, (ward, part) => readingRows(visit, numberOf, ward, part)),
+        identified,
+      )
+    case 'lows':
+      return tableOf(
+        LOW_COLUMNS,
+        await inSteps(period, (ward, part) =>
+          lowsOn(visit, ward, part).map((found) => ({
+            found,
+            nowMs: visit.nowMs,
+            ...stayRow(numberOf, ward, found.stay),
+          })),
+        ),
+        identified,
+      )
+    case 'rates':
+      return { ...(await fill(RATE_COLUMNS, await rateRows(visit, period), identified)), stayIds: [] }
+    case 'measures':
+      return tableOf(
+        MEASURE_COLUMNS,
+        await inSteps(period, (ward, part) => measureRows(visit, numberOf, period, { ...part, wards: [ward] })),
+        identified,
+      )
   }
 }
 
 /** The rows of each ward in turn, some days at a time. */
-async function inSteps<R>(period: Period, rowsOf: (ward: WardAsked, part: Period) => readonly R[]): Promise<readonly R[]> {
+async function inSteps<R>(
+  period: Period,
+  rowsOf: (ward: WardAsked, part: Period) => readonly R[],
+): Promise<readonly R[]> {
   const rows: R[] = []
   for (const ward of period.wards) {
     for (const part of partsOf(period)) {
@@ -53,15 +101,23 @@ export async function* rowPieces<R>(rows: readonly R[]): AsyncGenerator<readonly
   }
 }
 
-async function fill<R>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Promise<Pick<ExportTable, 'columns' | 'rows'>> {
+async function fill<R>(
+  columns: readonly Column<R>[],
+  rows: readonly R[],
+  identified: boolean,
+): Promise<Pick<ExportTable, 'columns' | 'rows'>> {
   const shown = columns.filter(({ names }) => identified || names !== true)
   const cells: (readonly Cell[])[] = []
   for await (const piece of rowPieces(rows)) for (const row of piece) cells.push(shown.map(({ of }) => of(row)))
   return { columns: shown.map(({ name, says }) => ({ name, says })), rows: cells }
 }
 
-async function tableOf<R extends StayRow>(columns: readonly Column<R>[], rows: readonly R[], identified: boolean): Promise<ExportTable> {
-  return { ...await fill(columns, rows, identified), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
+async function tableOf<R extends StayRow>(
+  columns: readonly Column<R>[],
+  rows: readonly R[],
+  identified: boolean,
+): Promise<ExportTable> {
+  return { ...(await fill(columns, rows, identified)), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
 }
 
 function stayRow(numberOf: StayNumber, ward: WardAsked, stay: Stay): StayRow {
@@ -85,7 +141,13 @@ function readingRows(visit: Visit, numberOf: StayNumber, ward: WardAsked, part: 
 /** `part`: the days on which the stays ended; `period` is the measurement period all the same. */
 function measureRows(visit: Visit, numberOf: StayNumber, period: Period, part: Period): readonly MeasureRow[] {
   const ended = loadEnded(visit, part)
-  return (['published', 'classed'] as const).flatMap((rule) => measure(ended, period, rule).stays.map((measured) => ({ ...stayRow(numberOf, measured.ward, measured.ended.stay), rule, measured })))
+  return (['published', 'classed'] as const).flatMap((rule) =>
+    measure(ended, period, rule).stays.map((measured) => ({
+      ...stayRow(numberOf, measured.ward, measured.ended.stay),
+      rule,
+      measured,
+    })),
+  )
 }
 
 async function rateRows(visit: Visit, period: Period): Promise<readonly RateRow[]> {
@@ -94,7 +156,10 @@ async function rateRows(visit: Visit, period: Period): Promise<readonly RateRow[
   return [
     ...figuresOf('all', '', all),
     ...[...byMonth].sort(([a], [b]) => (a < b ? -1 : 1)).flatMap(([month, sums]) => figuresOf('month', month, sums)),
-    ...period.wards.flatMap(({ wardId }) => { const sums = byWard.get(wardId); return sums === undefined ? [] : figuresOf('ward', nameOf.get(wardId) ?? '', sums) }),
+    ...period.wards.flatMap(({ wardId }) => {
+      const sums = byWard.get(wardId)
+      return sums === undefined ? [] : figuresOf('ward', nameOf.get(wardId) ?? '', sums)
+    }),
   ]
 }
 
@@ -102,12 +167,28 @@ function figuresOf(grouping: RateRow['grouping'], group: string, sums: RateSums)
   const rates = ratesOf(sums)
   const { total, numeric, lo, hi } = rates.readings
   const shares = (denominator: RateRow['denominator'], bands: Readonly<Record<string, Share>>): readonly RateRow[] =>
-    BANDS.flatMap((figure) => { const share = bands[figure]; return share === undefined ? [] : [{ grouping, group, denominator, figure, share, value: null, behind: share.of }] })
-  const value = (denominator: RateRow['denominator'], figure: string, worth: number | null, behind: number): RateRow => ({ grouping, group, denominator, figure, share: null, value: worth, behind })
+    BANDS.flatMap((figure) => {
+      const share = bands[figure]
+      return share === undefined ? [] : [{ grouping, group, denominator, figure, share, value: null, behind: share.of }]
+    })
+  const value = (
+    denominator: RateRow['denominator'],
+    figure: string,
+    worth: number | null,
+    behind: number,
+  ): RateRow => ({ grouping, group, denominator, figure, share: null, value: worth, behind })
   return [
-    ...shares('readings', rates.readings.bands), ...shares('patient-days', rates.days.bands), ...shares('stays', rates.stays.bands),
-    value('readings', 'lo', lo, total), value('readings', 'hi', hi, total),
-    value('readings', 'mean', rates.mean.ofReadings, numeric), value('patient-days', 'mean', rates.mean.ofDays, sums.days.withNumbers), value('stays', 'mean', rates.mean.ofStays, sums.stays.withNumbers),
-    value('readings', 'sd', rates.sd, numeric), value('readings', 'cv', rates.cv, numeric), value('readings', 'lbgi', rates.lbgi, numeric), value('readings', 'hbgi', rates.hbgi, numeric),
+    ...shares('readings', rates.readings.bands),
+    ...shares('patient-days', rates.days.bands),
+    ...shares('stays', rates.stays.bands),
+    value('readings', 'lo', lo, total),
+    value('readings', 'hi', hi, total),
+    value('readings', 'mean', rates.mean.ofReadings, numeric),
+    value('patient-days', 'mean', rates.mean.ofDays, sums.days.withNumbers),
+    value('stays', 'mean', rates.mean.ofStays, sums.stays.withNumbers),
+    value('readings', 'sd', rates.sd, numeric),
+    value('readings', 'cv', rates.cv, numeric),
+    value('readings', 'lbgi', rates.lbgi, numeric),
+    value('readings', 'hbgi', rates.hbgi, numeric),
   ]
 }

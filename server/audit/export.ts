@@ -9,7 +9,16 @@ import type { Decided, FileMade, FormSpec, FormState, PageView, Visit } from '..
 import { stayNumbers } from './export-columns.ts'
 import { csvRows, csvText } from './export-csv.ts'
 import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
-import { defaultPeriod, lastDayHint, periodText, readPeriod, spanOn, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
+import {
+  defaultPeriod,
+  lastDayHint,
+  periodText,
+  readPeriod,
+  spanOn,
+  withinWardDays,
+  wardsOfScope,
+  type Period,
+} from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 
 const REASON_LETTERS = 200
@@ -42,8 +51,15 @@ function drawExport(visit: Visit, { values, errors, problem }: FormState): PageV
   return {
     title: 'Export',
     body: exportPage({
-      wards: wardOptions(wards), values, errors, problem, lastDay: lastDayHint(wards, visit.nowMs),
-      files: EXPORT_KINDS.map((what) => ({ what, columns: columnsOf(what, true).map(({ name, says, names }) => ({ name, says, names: names === true })) })),
+      wards: wardOptions(wards),
+      values,
+      errors,
+      problem,
+      lastDay: lastDayHint(wards, visit.nowMs),
+      files: EXPORT_KINDS.map((what) => ({
+        what,
+        columns: columnsOf(what, true).map(({ name, says, names }) => ({ name, says, names: names === true })),
+      })),
     }),
   }
 }
@@ -67,27 +83,50 @@ async function prepare(fields: Fields, visit: Visit): Promise<Outcome<Prepared, 
 
 /** What every column of every file holds, as a file of its own: no patient is in it, so it is not recorded. */
 export function columnsAnswer(visit: Visit): Answer {
-  const rows = EXPORT_KINDS.flatMap((what) => columnsOf(what, true).map(({ name, says, names }) => [what, name, says, names === true ? 'yes' : 'no']))
-  return fileAnswer(visit, { name: 'export-columns.csv', type: 'text/csv; charset=utf-8', text: csvText(['file', 'column', 'holds', 'only_with_names'], rows) })
+  const rows = EXPORT_KINDS.flatMap((what) =>
+    columnsOf(what, true).map(({ name, says, names }) => [what, name, says, names === true ? 'yes' : 'no']),
+  )
+  return fileAnswer(visit, {
+    name: 'export-columns.csv',
+    type: 'text/csv; charset=utf-8',
+    text: csvText(['file', 'column', 'holds', 'only_with_names'], rows),
+  })
 }
 
 /** The event stands in the ledger before the file goes out. */
-function decideExport(fields: Fields, visit: Visit, { period, table, file }: Prepared): Outcome<Decided, ExportRefusal> {
+function decideExport(
+  fields: Fields,
+  visit: Visit,
+  { period, table, file }: Prepared,
+): Outcome<Decided, ExportRefusal> {
   const identified = fields.identified === 'yes'
   const spans = period.wards.map((ward) => spanOn(ward, period))
   const [only] = period.wards
   return accept({
-    events: [{
-      wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
-      type: 'export-made',
-      body: {
-        what: fields.what, format: fields.format, identified, reason: fields.reason === '' ? null : fields.reason, rows: table.rows.length,
-        fromMs: Math.min(...spans.map(({ fromMs }) => fromMs)), toMs: Math.max(...spans.map(({ toMs }) => toMs)),
+    events: [
+      {
+        wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null,
+        stayId: null,
+        actorId: visit.actor.staffId,
+        happenedAtMs: visit.nowMs,
+        chartedAtMs: visit.nowMs,
+        type: 'export-made',
+        body: {
+          what: fields.what,
+          format: fields.format,
+          identified,
+          reason: fields.reason === '' ? null : fields.reason,
+          rows: table.rows.length,
+          fromMs: Math.min(...spans.map(({ fromMs }) => fromMs)),
+          toMs: Math.max(...spans.map(({ toMs }) => toMs)),
+        },
       },
-    }],
+    ],
     location: '/audit/export',
     // who is named in a file was read
-    also: () => { if (identified) for (const stayId of table.stayIds) recordPatientRead(visit, stayId) },
+    also: () => {
+      if (identified) for (const stayId of table.stayIds) recordPatientRead(visit, stayId)
+    },
     file,
   })
 }
@@ -97,14 +136,27 @@ function decideExport(fields: Fields, visit: Visit, { period, table, file }: Pre
  * beside the days since admission and the times of day they would tell when somebody was here. A file of patients without
  * their names says the year alone (45 CFR 164.514(b)(2); R).
  */
-function aboutOf(what: ExportKind, period: Period, identified: boolean): { readonly file: string; readonly asked: string } {
+function aboutOf(
+  what: ExportKind,
+  period: Period,
+  identified: boolean,
+): { readonly file: string; readonly asked: string } {
   const { fromDate, toDate, wards } = period
-  if (identified || what === 'rates') return { file: `${fromDate}-to-${toDate}${identified ? '-identified' : ''}`, asked: periodText(period) }
+  if (identified || what === 'rates')
+    return { file: `${fromDate}-to-${toDate}${identified ? '-identified' : ''}`, asked: periodText(period) }
   const years = [...new Set([fromDate.slice(0, 4), toDate.slice(0, 4)])]
-  return { file: `without-names-${years.join('-to-')}`, asked: `${wards.map(({ name }) => name).join(', ')}, ${years.join(' to ')}` }
+  return {
+    file: `without-names-${years.join('-to-')}`,
+    asked: `${wards.map(({ name }) => name).join(', ')}, ${years.join(' to ')}`,
+  }
 }
 
-async function fileOf({ what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' }, period: Period, identified: boolean, { columns, rows }: ExportTable): Promise<FileMade> {
+async function fileOf(
+  { what, format }: { readonly what: ExportKind; readonly format: 'csv' | 'json' },
+  period: Period,
+  identified: boolean,
+  { columns, rows }: ExportTable,
+): Promise<FileMade> {
   const about = aboutOf(what, period, identified)
   const name = `${what}-${about.file}.${format}`
   const header = columns.map((column) => column.name)
@@ -113,7 +165,20 @@ async function fileOf({ what, format }: { readonly what: ExportKind; readonly fo
     for await (const piece of rowPieces(rows)) pieces.push(csvRows(piece))
     return { name, type: 'text/csv; charset=utf-8', text: csvRows([header]) + pieces.join('') }
   }
-  for await (const piece of rowPieces(rows)) pieces.push(...piece.map((row) => JSON.stringify(Object.fromEntries(header.map((column, index) => [column, row[index] ?? null])))))
-  const head = JSON.stringify({ format: 'ward-glucose-round export 1', what, asked: about.asked, identified, columns }, null, 1)
-  return { name, type: 'application/json; charset=utf-8', text: `${head.replace(/\n\}$/, '')},\n "rows": [\n${pieces.join(',\n')}\n]\n}\n` }
+  for await (const piece of rowPieces(rows))
+    pieces.push(
+      ...piece.map((row) =>
+        JSON.stringify(Object.fromEntries(header.map((column, index) => [column, row[index] ?? null]))),
+      ),
+    )
+  const head = JSON.stringify(
+    { format: 'ward-glucose-round export 1', what, asked: about.asked, identified, columns },
+    null,
+    1,
+  )
+  return {
+    name,
+    type: 'application/json; charset=utf-8',
+    text: `${head.replace(/\n\}$/, '')},\n "rows": [\n${pieces.join(',\n')}\n]\n}\n`,
+  }
 }

@@ -1,5 +1,12 @@
 /** Loads what an audit of lows looks at: each stay once, from the day before its first low on. */
-import { antecedentsOf, LOOK_BACK_MS, standingAt, type Antecedent, type AntecedentFacts, type Standing } from '../../shared/audit/antecedents.ts'
+import {
+  antecedentsOf,
+  LOOK_BACK_MS,
+  standingAt,
+  type Antecedent,
+  type AntecedentFacts,
+  type Standing,
+} from '../../shared/audit/antecedents.ts'
 import { auditLow, type LowAudit } from '../../shared/audit/low-audit.ts'
 import type { LowMeals } from '../../shared/audit/low-steps.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
@@ -39,7 +46,10 @@ export type LowInLook = LowAndStay & {
 }
 
 /** What of a stay this person may see now; null: awaiting second check. */
-export type Sight = { readonly valueOf: (reading: Reading) => string | null; readonly doseText: (dose: Dose) => string | null }
+export type Sight = {
+  readonly valueOf: (reading: Reading) => string | null
+  readonly doseText: (dose: Dose) => string | null
+}
 
 /** A stretch of time that was asked for, with what was charted of the stay in it. */
 export type Window = { readonly span: Interval; readonly facts: AntecedentFacts; readonly sight: Sight }
@@ -67,7 +77,11 @@ export function stayIn(visit: Visit, stayId: string, span: Interval): (StayAudit
   return history === undefined ? undefined : { ...history, orderStops: visit.store.orderStops(visit.scope, stayId) }
 }
 
-function loadAround(visit: Visit, stayId: string, own: readonly LowAndStay[]): (StayAudit & AntecedentFacts) | undefined {
+function loadAround(
+  visit: Visit,
+  stayId: string,
+  own: readonly LowAndStay[],
+): (StayAudit & AntecedentFacts) | undefined {
   // the minute of the closing is in the list as a whole
   const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? visit.nowMs)) + MINUTE_MS
   const from = (startsMs: readonly number[]): number => Math.min(...startsMs) - LOOK_BACK_MS
@@ -75,10 +89,12 @@ function loadAround(visit: Visit, stayId: string, own: readonly LowAndStay[]): (
   const facts = stayIn(visit, stayId, { fromMs, toMs })
   if (facts === undefined) return undefined
   // a value charted afterwards can lie before the one that opened the event: then the day before it is looked at
-  const firstMs = from(own.map(({ low }) => {
-    const policy = policyOf(visit, low, facts.beds)
-    return lowCourse(low, inUnit(facts.readings, policy), policy).startMs
-  }))
+  const firstMs = from(
+    own.map(({ low }) => {
+      const policy = policyOf(visit, low, facts.beds)
+      return lowCourse(low, inUnit(facts.readings, policy), policy).startMs
+    }),
+  )
   return firstMs < fromMs ? stayIn(visit, stayId, { fromMs: firstMs, toMs }) : facts
 }
 
@@ -88,7 +104,9 @@ function loadAround(visit: Visit, stayId: string, own: readonly LowAndStay[]): (
  * none: a ward has one from its opening on.
  */
 function policyOf(visit: Visit, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
-  const then = beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, openedAtMs))?.wardId ?? wardId
+  const then =
+    beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, openedAtMs))?.wardId ??
+    wardId
   const version = visit.store.wardPolicy({ ...visit.scope, wardIds: [then] }, then, openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
   return version.policy
@@ -99,8 +117,26 @@ function lookAt(visit: Visit, { low, stay }: LowAndStay, facts: AntecedentFacts)
   const { lows } = facts
   const readings = inUnit(facts.readings, policy)
   const { startMs, recoveredAtMs } = lowCourse(low, readings, policy)
-  const audit = auditLow({ low, readings, lows, meals: mealsFor(facts, recoveredAtMs ?? startMs, policy), policy, nowMs: visit.nowMs })
-  return { low, stay, facts, readings, policy, audit, line: lowLine(low, readings, policy), before: antecedentsOf(facts, audit.startMs, policy), standing: standingAt(facts, audit.startMs), sight: sightOf(visit, facts, policy) }
+  const audit = auditLow({
+    low,
+    readings,
+    lows,
+    meals: mealsFor(facts, recoveredAtMs ?? startMs, policy),
+    policy,
+    nowMs: visit.nowMs,
+  })
+  return {
+    low,
+    stay,
+    facts,
+    readings,
+    policy,
+    audit,
+    line: lowLine(low, readings, policy),
+    before: antecedentsOf(facts, audit.startMs, policy),
+    standing: standingAt(facts, audit.startMs),
+    sight: sightOf(visit, facts, policy),
+  }
 }
 
 /** After a move the stay can have readings in another ward's unit, which say nothing about this ward's limits. */
@@ -118,11 +154,18 @@ function mealsFor(facts: AntecedentFacts, atMs: number, policy: WardPolicy): Low
   }
 }
 
-export function sightOf(visit: Visit, { doses, orders }: Pick<AntecedentFacts, 'doses' | 'orders'>, policy: WardPolicy): Sight {
+export function sightOf(
+  visit: Visit,
+  { doses, orders }: Pick<AntecedentFacts, 'doses' | 'orders'>,
+  policy: WardPolicy,
+): Sight {
   const { actor, nowMs } = visit
-  const hasApplicableOrder = orders.some((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null))
+  const hasApplicableOrder = orders.some(
+    (version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null),
+  )
   return {
-    valueOf: (reading) => (maskedFor(actor, reading, doses, { nowMs, policy, hasApplicableOrder }) ? null : formatGlucose(reading.glucose)),
+    valueOf: (reading) =>
+      maskedFor(actor, reading, doses, { nowMs, policy, hasApplicableOrder }) ? null : formatGlucose(reading.glucose),
     doseText: (dose) => (maskedDose(actor, dose, { nowMs, policy }) ? null : insulinText(dose)),
   }
 }

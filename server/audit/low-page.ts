@@ -19,7 +19,10 @@ export function showLow(visit: Visit, mayNote: boolean): Answer {
   const { zone } = look.policy
   const asked = askedWindow(visit, zone)
   const window = asked?.ok === true ? windowOf(visit, look, asked.value) : null
-  const fault = asked === null || asked.ok ? null : { field: PERIOD_FIELD[asked.reason], sentence: PERIOD_SENTENCES[asked.reason](asked.details) }
+  const fault =
+    asked === null || asked.ok
+      ? null
+      : { field: PERIOD_FIELD[asked.reason], sentence: PERIOD_SENTENCES[asked.reason](asked.details) }
   const view: LowLookView = {
     low: auditedLowView(visit, look, window),
     wardName: visit.store.wards(visit.scope).find(({ wardId }) => wardId === look.low.wardId)?.name ?? '–',
@@ -49,7 +52,12 @@ function standing(visit: Visit, look: LowInLook): Readonly<Record<string, string
 /** Does the address name a note that this person added? Then it was saved just now. */
 function isOwnNote(visit: Visit, { low }: LowInLook): boolean {
   const noteId = queryText(visit, 'note')
-  return noteId !== '' && visit.store.auditNotes(visit.scope, low.lowId).some((note) => note.noteId === noteId && note.byId === visit.actor.staffId)
+  return (
+    noteId !== '' &&
+    visit.store
+      .auditNotes(visit.scope, low.lowId)
+      .some((note) => note.noteId === noteId && note.byId === visit.actor.staffId)
+  )
 }
 
 /** What was charted in the window can lie outside of the event's own days, so it is loaded for itself. */

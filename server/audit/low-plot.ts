@@ -38,20 +38,41 @@ const PAD: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 15, 'mmol/L': 8 }
 type Placed = { readonly atMs: number; readonly shape: MarkShape; readonly text: string }
 
 /** The plot of the event, or of the window that was asked for. */
-export function plotOfLow({ look, window, bed }: { readonly look: LowInLook; readonly window: Window | null; readonly bed: string }): LowPlotView {
+export function plotOfLow({
+  look,
+  window,
+  bed,
+}: {
+  readonly look: LowInLook
+  readonly window: Window | null
+  readonly bed: string
+}): LowPlotView {
   const { policy, audit } = look
   const { unit, zone, limits } = policy
   const { span, facts, sight } = window ?? { span: eventSpan(look), facts: look.facts, sight: look.sight }
   // a value that may not be seen yet has no place in a plot
-  const readings = facts.readings.filter((reading) => contains(span, reading.takenAtMs) && reading.glucose.unit === unit && sight.valueOf(reading) !== null).sort((a, b) => a.takenAtMs - b.takenAtMs)
+  const readings = facts.readings
+    .filter(
+      (reading) =>
+        contains(span, reading.takenAtMs) && reading.glucose.unit === unit && sight.valueOf(reading) !== null,
+    )
+    .sort((a, b) => a.takenAtMs - b.takenAtMs)
   const counts = readings.flatMap(({ glucose }) => (isNumeric(glucose) ? [glucose.value] : []))
   const perUnit = UNITS_IN_ONE[unit]
-  const domain = [Math.max(0, Math.min(limits.level2, ...counts) - PAD[unit]), Math.max(limits.recovered + PAD[unit], ...counts) + PAD[unit]]
+  const domain = [
+    Math.max(0, Math.min(limits.level2, ...counts) - PAD[unit]),
+    Math.max(limits.recovered + PAD[unit], ...counts) + PAD[unit],
+  ]
   const y = scaleLinear().domain(domain).nice(5).range([AREA.bottom, AREA.top])
   const x = scaleLinear().domain([span.fromMs, span.toMs]).range([AREA.left, AREA.right])
   const at = (value: number): number => Math.round(value * 10) / 10
   const own = new Set(lowCourse(look.low, look.readings, policy).parts.map(({ reading }) => reading.readingId))
-  const values = placeValues(readings, { own, lowId: look.low.lowId, x: (ms) => at(x(ms)), y: (reading) => at(placeOf(reading, y)) })
+  const values = placeValues(readings, {
+    own,
+    lowId: look.low.lowId,
+    x: (ms) => at(x(ms)),
+    y: (reading) => at(placeOf(reading, y)),
+  })
   const lanes = lanesOf(policy, { span, facts, sight })
   return {
     width: WIDTH,
@@ -66,24 +87,32 @@ export function plotOfLow({ look, window, bed }: { readonly look: LowInLook; rea
     },
     limits: limitLines(look).map(({ value, text, dash }) => ({ y: at(y(value)), text, dash })),
     values,
-    lanes: lanes.map(({ name, marks }, index) => ({ name, y: LANES_TOP + index * LANE_HEIGHT, marks: placeMarks(marks, (ms) => at(x(ms))) })),
+    lanes: lanes.map(({ name, marks }, index) => ({
+      name,
+      y: LANES_TOP + index * LANE_HEIGHT,
+      marks: placeMarks(marks, (ms) => at(x(ms))),
+    })),
   }
 }
 
 /** From an hour before the first value to a little after the last thing that was done about it. */
 function eventSpan({ low, audit, line }: LowInLook): Interval {
   const done = line.filter(({ fact }) => fact.kind !== 'closed').map(({ atMs }) => atMs)
-  const lastMs = Math.max(audit.startMs, ...done, ...(low.treatments.map(({ atMs }) => atMs)))
+  const lastMs = Math.max(audit.startMs, ...done, ...low.treatments.map(({ atMs }) => atMs))
   const fromMs = audit.startMs - BEFORE_MS
   return { fromMs, toMs: Math.max(lastMs + AFTER_MS, fromMs + LEAST_MS) }
 }
 
-function limitLines({ policy: { limits, unit } }: LowInLook): readonly { readonly value: number; readonly text: string; readonly dash: string }[] {
+function limitLines({
+  policy: { limits, unit },
+}: LowInLook): readonly { readonly value: number; readonly text: string; readonly dash: string }[] {
   const digits = (value: number): string => glucoseDigits({ unit, value })
   return [
     { value: limits.low, text: `low: below ${digits(limits.low)}`, dash: '9 5' },
     { value: limits.level2, text: `level 2: below ${digits(limits.level2)}`, dash: '3 4' },
-    ...(limits.recovered === limits.low ? [] : [{ value: limits.recovered, text: `recovered: from ${digits(limits.recovered)}`, dash: '14 4 3 4' }]),
+    ...(limits.recovered === limits.low
+      ? []
+      : [{ value: limits.recovered, text: `recovered: from ${digits(limits.recovered)}`, dash: '14 4 3 4' }]),
   ]
 }
 
@@ -92,7 +121,20 @@ function placeOf({ glucose }: Reading, y: (value: number) => number): number {
   return isNumeric(glucose) ? y(glucose.value) : glucose.value === 'LO' ? AREA.bottom - 6 : AREA.top + 6
 }
 
-function placeValues(readings: readonly Reading[], { own, lowId, x, y }: { readonly own: ReadonlySet<string>; readonly lowId: string; readonly x: (ms: number) => number; readonly y: (reading: Reading) => number }): LowPlotView['values'] {
+function placeValues(
+  readings: readonly Reading[],
+  {
+    own,
+    lowId,
+    x,
+    y,
+  }: {
+    readonly own: ReadonlySet<string>
+    readonly lowId: string
+    readonly x: (ms: number) => number
+    readonly y: (reading: Reading) => number
+  },
+): LowPlotView['values'] {
   let above = true
   let lastX = Number.NEGATIVE_INFINITY
   return readings.map((reading) => {
@@ -101,7 +143,12 @@ function placeValues(readings: readonly Reading[], { own, lowId, x, y }: { reado
     lastX = place.x
     // the lowest values keep clear of the axis
     const textY = above || place.y > AREA.bottom - 28 ? place.y - 12 : place.y + 25
-    return { ...place, shape: shapeOf(reading, own, lowId), text: glucoseDigits(reading.glucose), textY: Math.round(textY * 10) / 10 }
+    return {
+      ...place,
+      shape: shapeOf(reading, own, lowId),
+      text: glucoseDigits(reading.glucose),
+      textY: Math.round(textY * 10) / 10,
+    }
   })
 }
 
@@ -113,17 +160,65 @@ function shapeOf(reading: Reading, own: ReadonlySet<string>, lowId: string): Mar
 }
 
 /** What was done, one lane a kind; a lane with nothing in it is left out. */
-function lanesOf(policy: WardPolicy, { span, facts, sight }: Window): readonly { readonly name: string; readonly marks: readonly Placed[] }[] {
+function lanesOf(
+  policy: WardPolicy,
+  { span, facts, sight }: Window,
+): readonly { readonly name: string; readonly marks: readonly Placed[] }[] {
   const happened = happenedIn(facts, span, policy)
-  const line = facts.lows.flatMap((low) => lowLine(low, inUnit(facts.readings, policy), policy)).filter(({ atMs }) => contains(span, atMs)).sort((a, b) => a.atMs - b.atMs)
-  const treated = line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'treatment' ? [{ atMs, shape: 'triangle', text: fact.amount === null ? 'given' : `${amountParts(fact.amount).digits} ${amountParts(fact.amount).unit}` }] : []))
-  const called = line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'told' ? [{ atMs, shape: 'half', text: 'told' }] : fact.kind === 'emergency-call' ? [{ atMs, shape: 'plus', text: 'emergency' }] : fact.kind === 'insulin-answer' ? [{ atMs, shape: 'half', text: 'insulin asked' }] : []))
-  const insulin = happened.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'dose' ? [{ atMs, shape: 'triangle-down', text: sight.doseText(fact.dose) === null ? '' : formatUnits(fact.dose.units) }] : fact.kind === 'outside-dose' ? [{ atMs, shape: 'triangle-down', text: formatUnits(fact.dose.units) }] : []))
+  const line = facts.lows
+    .flatMap((low) => lowLine(low, inUnit(facts.readings, policy), policy))
+    .filter(({ atMs }) => contains(span, atMs))
+    .sort((a, b) => a.atMs - b.atMs)
+  const treated = line.flatMap(({ atMs, fact }): Placed[] =>
+    fact.kind === 'treatment'
+      ? [
+          {
+            atMs,
+            shape: 'triangle',
+            text:
+              fact.amount === null ? 'given' : `${amountParts(fact.amount).digits} ${amountParts(fact.amount).unit}`,
+          },
+        ]
+      : [],
+  )
+  const called = line.flatMap(({ atMs, fact }): Placed[] =>
+    fact.kind === 'told'
+      ? [{ atMs, shape: 'half', text: 'told' }]
+      : fact.kind === 'emergency-call'
+        ? [{ atMs, shape: 'plus', text: 'emergency' }]
+        : fact.kind === 'insulin-answer'
+          ? [{ atMs, shape: 'half', text: 'insulin asked' }]
+          : [],
+  )
+  const insulin = happened.flatMap(({ atMs, fact }): Placed[] =>
+    fact.kind === 'dose'
+      ? [{ atMs, shape: 'triangle-down', text: sight.doseText(fact.dose) === null ? '' : formatUnits(fact.dose.units) }]
+      : fact.kind === 'outside-dose'
+        ? [{ atMs, shape: 'triangle-down', text: formatUnits(fact.dose.units) }]
+        : [],
+  )
   const meals = [
-    ...happened.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'tray' ? [{ atMs, shape: 'box', text: `${MEAL_NAME[fact.tray.meal].toLowerCase()}${fact.tray.shareEatenPercent === null ? '' : ` ${String(fact.tray.shareEatenPercent)} %`}` }] : [])),
-    ...line.flatMap(({ atMs, fact }): Placed[] => (fact.kind === 'food' ? [{ atMs, shape: 'box', text: `${String(fact.grams)} g` }] : [])),
+    ...happened.flatMap(({ atMs, fact }): Placed[] =>
+      fact.kind === 'tray'
+        ? [
+            {
+              atMs,
+              shape: 'box',
+              text: `${MEAL_NAME[fact.tray.meal].toLowerCase()}${fact.tray.shareEatenPercent === null ? '' : ` ${String(fact.tray.shareEatenPercent)} %`}`,
+            },
+          ]
+        : [],
+    ),
+    ...line.flatMap(({ atMs, fact }): Placed[] =>
+      fact.kind === 'food' ? [{ atMs, shape: 'box', text: `${String(fact.grams)} g` }] : [],
+    ),
   ].sort((a, b) => a.atMs - b.atMs)
-  return [{ name: 'Treated', marks: treated }, { name: 'Called', marks: called }, { name: 'Insulin', marks: insulin }, { name: 'Food', marks: meals }].filter(({ marks }) => marks.length > 0)
+  return [
+    { name: 'Treated', marks: treated },
+    { name: 'Called', marks: called },
+    { name: 'Insulin', marks: insulin },
+    { name: 'Food', marks: meals },
+  ].filter(({ marks }) => marks.length > 0)
 }
 
 /** Each text stands under its mark, inside the plot; one that would run into the text before it is left out: the tables have it. */

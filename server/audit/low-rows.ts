@@ -27,9 +27,17 @@ export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'a
 }
 
 /** How the rows of one list are told. */
-export function contextOf(visit: Visit, { policy, sight, facts }: Pick<LowInLook, 'policy' | 'sight' | 'facts'>, listed: readonly Antecedent[]): HappenedContext {
+export function contextOf(
+  visit: Visit,
+  { policy, sight, facts }: Pick<LowInLook, 'policy' | 'sight' | 'facts'>,
+  listed: readonly Antecedent[],
+): HappenedContext {
   const readings = inUnit(facts.readings, policy)
-  const parts = new Map(facts.lows.flatMap((low) => lowCourse(low, readings, policy).parts).map(({ reading, part }) => [reading.readingId, READING_PART[part]]))
+  const parts = new Map(
+    facts.lows
+      .flatMap((low) => lowCourse(low, readings, policy).parts)
+      .map(({ reading, part }) => [reading.readingId, READING_PART[part]]),
+  )
   const doses = new Set(listed.flatMap(({ fact }) => (fact.kind === 'dose' ? [fact.dose.doseId] : [])))
   const lowText = (low: LowEvent): string => {
     const { lowest } = lowCourse(low, readings, policy)
@@ -37,8 +45,14 @@ export function contextOf(visit: Visit, { policy, sight, facts }: Pick<LowInLook
     return lowest === null || level === null ? '' : `level ${String(level)}, lowest ${formatGlucose(lowest)}`
   }
   return {
-    policy, nowMs: visit.nowMs, nameOf: (staffId) => personName(visit, staffId), wardName: (wardId) => wardName(visit, wardId), ...sight,
-    lowText, partOf: ({ readingId }) => parts.get(readingId) ?? null, isListed: (doseId) => doses.has(doseId),
+    policy,
+    nowMs: visit.nowMs,
+    nameOf: (staffId) => personName(visit, staffId),
+    wardName: (wardId) => wardName(visit, wardId),
+    ...sight,
+    lowText,
+    partOf: ({ readingId }) => parts.get(readingId) ?? null,
+    isListed: (doseId) => doses.has(doseId),
   }
 }
 
@@ -52,9 +66,15 @@ function personName(visit: Visit, staffId: string): string {
 }
 
 /** Beside a masked value a call would say that it is critical. */
-export function visible(all: readonly Antecedent[], { facts, sight }: { readonly facts: Pick<AntecedentFacts, 'readings'>; readonly sight: LowInLook['sight'] }): readonly Antecedent[] {
+export function visible(
+  all: readonly Antecedent[],
+  { facts, sight }: { readonly facts: Pick<AntecedentFacts, 'readings'>; readonly sight: LowInLook['sight'] },
+): readonly Antecedent[] {
   return all.filter(({ fact }) => {
-    const reading = fact.kind === 'critical-told' ? facts.readings.find(({ readingId }) => readingId === fact.call.readingId) : undefined
+    const reading =
+      fact.kind === 'critical-told'
+        ? facts.readings.find(({ readingId }) => readingId === fact.call.readingId)
+        : undefined
     return reading === undefined || sight.valueOf(reading) !== null
   })
 }
@@ -67,31 +87,79 @@ function fromFirst(atMs: number, firstValueMs: number): string {
 }
 
 /** A row, by how long before or after the low's first value it was. A reading's page leads back to this low. */
-export function happenedRow(one: Antecedent, context: HappenedContext, { lowId, firstValueMs }: { readonly lowId: string; readonly firstValueMs: number }): HappenedRowView {
+export function happenedRow(
+  one: Antecedent,
+  context: HappenedContext,
+  { lowId, firstValueMs }: { readonly lowId: string; readonly firstValueMs: number },
+): HappenedRowView {
   const { atMs, chartedAtMs, byId } = one
   const { what, value, detail, path } = happenedText(one, context)
-  const late = chartedAtMs !== null && chartedAtMs - atMs > context.policy.lateEntryReasonAfterMin * MINUTE_MS ? lateText(chartedAtMs - atMs) : null
+  const late =
+    chartedAtMs !== null && chartedAtMs - atMs > context.policy.lateEntryReasonAfterMin * MINUTE_MS
+      ? lateText(chartedAtMs - atMs)
+      : null
   return {
-    when: formatWhen(atMs, firstValueMs, context.policy.zone), before: fromFirst(atMs, firstValueMs), what, value, detail, late,
-    path: path?.startsWith('readings/') === true ? `${path}?low=${lowId}` : path, by: byId === null ? '' : context.nameOf(byId),
+    when: formatWhen(atMs, firstValueMs, context.policy.zone),
+    before: fromFirst(atMs, firstValueMs),
+    what,
+    value,
+    detail,
+    late,
+    path: path?.startsWith('readings/') === true ? `${path}?low=${lowId}` : path,
+    by: byId === null ? '' : context.nameOf(byId),
   }
 }
 
 /** Everything charted about the stay in the stretch, in order: what was measured, given, done in its lows, changed and noted. */
-export function listRows(visit: Visit, { low, policy, audit }: LowInLook, { span, facts, sight }: Window): readonly HappenedRowView[] {
+export function listRows(
+  visit: Visit,
+  { low, policy, audit }: LowInLook,
+  { span, facts, sight }: Window,
+): readonly HappenedRowView[] {
   const { zone } = policy
   const about = { lowId: low.lowId, firstValueMs: audit.startMs }
   // of this low the first value and the closing with its cause tell that it was opened and closed
-  const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId))
+  const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(
+    ({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId),
+  )
   const context = contextOf(visit, { policy, sight, facts }, happened)
-  const plainRow = (atMs: number, byId: string, row: Pick<HappenedRowView, 'what' | 'value' | 'detail' | 'late'>): { readonly atMs: number; readonly row: HappenedRowView } =>
-    ({ atMs, row: { when: formatWhen(atMs, audit.startMs, zone), before: fromFirst(atMs, audit.startMs), by: nameOf(visit, byId), path: null, ...row } })
-  const done = facts.lows.flatMap((one) => lowLine(one, inUnit(facts.readings, policy), policy)).filter(({ fact, atMs }) => fact.kind !== 'reading' && contains(span, atMs)).map(({ atMs, chartedAtMs, byId, fact, late }) => {
-    const { what, detail } = lineText(fact, null)
-    return plainRow(atMs, byId, { what, value: '', detail: detail === '' ? [] : [detail], late: late ? lateText(chartedAtMs - atMs) : null })
+  const plainRow = (
+    atMs: number,
+    byId: string,
+    row: Pick<HappenedRowView, 'what' | 'value' | 'detail' | 'late'>,
+  ): { readonly atMs: number; readonly row: HappenedRowView } => ({
+    atMs,
+    row: {
+      when: formatWhen(atMs, audit.startMs, zone),
+      before: fromFirst(atMs, audit.startMs),
+      by: nameOf(visit, byId),
+      path: null,
+      ...row,
+    },
   })
-  const noted = visit.store.auditNotes(visit.scope, low.lowId).filter(({ atMs }) => contains(span, atMs)).map(({ atMs, byId, finding, followUp }) =>
-    plainRow(atMs, byId, { what: 'Educator’s note', value: finding, detail: followUp === '' ? [] : [`follow-up: ${followUp}`], late: null }))
+  const done = facts.lows
+    .flatMap((one) => lowLine(one, inUnit(facts.readings, policy), policy))
+    .filter(({ fact, atMs }) => fact.kind !== 'reading' && contains(span, atMs))
+    .map(({ atMs, chartedAtMs, byId, fact, late }) => {
+      const { what, detail } = lineText(fact, null)
+      return plainRow(atMs, byId, {
+        what,
+        value: '',
+        detail: detail === '' ? [] : [detail],
+        late: late ? lateText(chartedAtMs - atMs) : null,
+      })
+    })
+  const noted = visit.store
+    .auditNotes(visit.scope, low.lowId)
+    .filter(({ atMs }) => contains(span, atMs))
+    .map(({ atMs, byId, finding, followUp }) =>
+      plainRow(atMs, byId, {
+        what: 'Educator’s note',
+        value: finding,
+        detail: followUp === '' ? [] : [`follow-up: ${followUp}`],
+        late: null,
+      }),
+    )
   const dated = happened.map((one) => ({ atMs: one.atMs, row: happenedRow(one, context, about) }))
   return [...dated, ...done, ...noted].sort((a, b) => a.atMs - b.atMs).map(({ row }) => row)
 }

@@ -17,13 +17,16 @@ import { contextOf, listSpan } from './low-rows.ts'
 
 /** "extra check", "check before breakfast", "laboratory sample" */
 function takenFor(reading: Reading, { policy }: Pick<LowInLook, 'policy'>): string {
-  return reading.source === 'capillary' ? OCCASION_SAID[occasionGroupOf(reading, policy)] : READING_SOURCE[reading.source].toLowerCase()
+  return reading.source === 'capillary'
+    ? OCCASION_SAID[occasionGroupOf(reading, policy)]
+    : READING_SOURCE[reading.source].toLowerCase()
 }
 
 /** "57 mg/dL at 03:10, extra check; symptoms: not charted" */
 export function firstValueText({ audit, line, facts, sight, policy }: LowInLook): string {
   const first = line.find(({ fact }) => fact.kind === 'reading' && fact.part === 'first')?.fact
-  const reading = first?.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === first.readingId) : undefined
+  const reading =
+    first?.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === first.readingId) : undefined
   const found = audit.low.charted.findings.map(({ finding }) => LEVEL_THREE[finding].toLowerCase())
   const symptoms = [...(reading?.extraReason === 'symptoms' ? ['yes, not described'] : []), ...new Set(found)]
   const said = `symptoms: ${symptoms.length === 0 ? 'not charted' : symptoms.join(', ')}`
@@ -32,7 +35,12 @@ export function firstValueText({ audit, line, facts, sight, policy }: LowInLook)
 }
 
 /** What of the list of antecedents is told in the story too: insulin and meals while the low went on. */
-const TOLD_IN_STORY: ReadonlySet<Antecedent['fact']['kind']> = new Set(['dose', 'outside-dose', 'dose-not-given', 'tray'])
+const TOLD_IN_STORY: ReadonlySet<Antecedent['fact']['kind']> = new Set([
+  'dose',
+  'outside-dose',
+  'dose-not-given',
+  'tray',
+])
 
 /** The story from the first value to the closing, and how many steps were kept. */
 export function storyOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'story' | 'summary'> {
@@ -40,8 +48,14 @@ export function storyOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'st
   const span = { ...listSpan(look, visit.nowMs), fromMs: audit.startMs }
   const by = (staffId: string): string => formatShortName(nameOf(visit, staffId))
   const told = lowLine(look.low, look.readings, policy).flatMap(({ atMs, byId, fact }) => {
-    const reading = fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
-    const taken = reading === undefined ? '' : reading.extraReason === null ? takenFor(reading, look) : `${takenFor(reading, look)} (${EXTRA_REASON[reading.extraReason].toLowerCase()})`
+    const reading =
+      fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
+    const taken =
+      reading === undefined
+        ? ''
+        : reading.extraReason === null
+          ? takenFor(reading, look)
+          : `${takenFor(reading, look)} (${EXTRA_REASON[reading.extraReason].toLowerCase()})`
     const says = storyText(fact, reading === undefined ? null : sight.valueOf(reading), taken, by(byId))
     return says === null ? [] : [{ atMs, says }]
   })
@@ -49,7 +63,10 @@ export function storyOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'st
   const context = contextOf(visit, look, also)
   const fed = also.map((one) => ({ atMs: one.atMs, says: saidShort(one, context) }))
   const lines = [...told, ...fed].sort((a, b) => a.atMs - b.atMs)
-  return { story: lines.map(({ atMs, says }) => ({ when: formatWhen(atMs, audit.startMs, policy.zone), says })), summary: stepsSummary(audit.steps) }
+  return {
+    story: lines.map(({ atMs, says }) => ({ when: formatWhen(atMs, audit.startMs, policy.zone), says })),
+    summary: stepsSummary(audit.steps),
+  }
 }
 
 /** "Supper tray, 75 % eaten"; "Insulin given, 4 units of insulin lispro" */
@@ -60,14 +77,25 @@ function saidShort(one: Antecedent, context: HappenedContext): string {
 
 /** The cause that was chosen, beside the last meal and the last insulin of the record. */
 export function causeOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'cause' | 'lastMeal' | 'lastInsulin'> {
-  const { low, audit: { startMs }, policy: { zone } } = look
+  const {
+    low,
+    audit: { startMs },
+    policy: { zone },
+  } = look
   const { closing } = low.charted
   const { meal, insulin } = lastBefore(look.before)
   const context = contextOf(visit, look, look.before)
-  const ago = ({ atMs }: Antecedent): string => `${formatWhen(atMs, startMs, zone)}, ${formatMinutes((startMs - atMs) / MINUTE_MS)} before`
+  const ago = ({ atMs }: Antecedent): string =>
+    `${formatWhen(atMs, startMs, zone)}, ${formatMinutes((startMs - atMs) / MINUTE_MS)} before`
   return {
-    cause: closing === null ? 'none yet: the low is open' : `${LOW_CAUSE[closing.cause].toLowerCase()}${closing.note === '' ? '' : ` (${closing.note})`}`,
+    cause:
+      closing === null
+        ? 'none yet: the low is open'
+        : `${LOW_CAUSE[closing.cause].toLowerCase()}${closing.note === '' ? '' : ` (${closing.note})`}`,
     lastMeal: meal === null ? 'none charted in the 24 h before' : `${saidShort(meal, context)}: ${ago(meal)}`,
-    lastInsulin: insulin.length === 0 ? 'none charted in the 24 h before' : insulin.map((one) => `${happenedText(one, context).value}: ${ago(one)}`).join('; '),
+    lastInsulin:
+      insulin.length === 0
+        ? 'none charted in the 24 h before'
+        : insulin.map((one) => `${happenedText(one, context).value}: ${ago(one)}`).join('; '),
   }
 }

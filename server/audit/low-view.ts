@@ -7,7 +7,14 @@ import { contains } from '../../shared/time/interval.ts'
 import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
 import type { AuditedLowView, ClockView, MarkView } from '../../views/audit/low-parts.ts'
-import { formatDate, formatDateTime, formatMinutes, formatName, formatShortName, formatWhen } from '../../views/format.ts'
+import {
+  formatDate,
+  formatDateTime,
+  formatMinutes,
+  formatName,
+  formatShortName,
+  formatWhen,
+} from '../../views/format.ts'
 import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictText } from '../../views/words/audit.ts'
 import { standingText } from '../../views/words/happened.ts'
 import type { Visit } from '../http/visit.ts'
@@ -24,7 +31,10 @@ export function auditedLowView(visit: Visit, look: LowInLook, window: Window | n
   const { steps, startMs } = audit
   const before = visible(look.before, look)
   const { told, left } = toldBefore(before)
-  const rowsOf = (all: readonly Antecedent[]): AuditedLowView['told'] => { const context = contextOf(visit, look, all); return all.map((one) => happenedRow(one, context, { lowId: low.lowId, firstValueMs: startMs })) }
+  const rowsOf = (all: readonly Antecedent[]): AuditedLowView['told'] => {
+    const context = contextOf(visit, look, all)
+    return all.map((one) => happenedRow(one, context, { lowId: low.lowId, firstValueMs: startMs }))
+  }
   const shown = window ?? { span: listSpan(look, visit.nowMs), facts: look.facts, sight: look.sight }
   const notes = visit.store.auditNotes(visit.scope, low.lowId)
   const bed = bedThen(visit, look)
@@ -44,7 +54,11 @@ export function auditedLowView(visit: Visit, look: LowInLook, window: Window | n
     ...causeOf(visit, look),
     treated: clockOf(steps, 'treat', 'not treated'),
     rechecked: clockOf(steps, 'recheck', 'not rechecked'),
-    recovered: { says: audit.times.toRecovery === null ? 'not recovered' : `${took(audit.times.toRecovery)} after the first value`, mark: null, which: null },
+    recovered: {
+      says: audit.times.toRecovery === null ? 'not recovered' : `${took(audit.times.toRecovery)} after the first value`,
+      mark: null,
+      which: null,
+    },
     prescriberTold: clockOf(steps, 'tell-prescriber', 'not told'),
     recurrence: recurrenceText(look),
     run: runText(look, bed),
@@ -52,12 +66,21 @@ export function auditedLowView(visit: Visit, look: LowInLook, window: Window | n
     told: rowsOf(told),
     left: leftText(left),
     before: rowsOf(before),
-    wholeQuery: new URLSearchParams({ from: localDateTime(startMs - 24 * HOUR_MS, zone), to: localDateTime(startMs + MINUTE_MS, zone) }).toString(),
+    wholeQuery: new URLSearchParams({
+      from: localDateTime(startMs - 24 * HOUR_MS, zone),
+      to: localDateTime(startMs + MINUTE_MS, zone),
+    }).toString(),
     steps: steps.map((step) => ({
-      name: auditedStepName(step), due: formatWhen(step.dueMs, startMs, zone), done: step.doneMs === null ? 'not done' : formatWhen(step.doneMs, startMs, zone),
-      clock: step.doneMs === null ? null : stepTook(step), mark: markOf(step),
+      name: auditedStepName(step),
+      due: formatWhen(step.dueMs, startMs, zone),
+      done: step.doneMs === null ? 'not done' : formatWhen(step.doneMs, startMs, zone),
+      clock: step.doneMs === null ? null : stepTook(step),
+      mark: markOf(step),
     })),
-    list: { caption: `Everything charted from ${formatDateTime(shown.span.fromMs, zone)} up to ${formatDateTime(shown.span.toMs, zone)}`, rows: listRows(visit, look, shown) },
+    list: {
+      caption: `Everything charted from ${formatDateTime(shown.span.fromMs, zone)} up to ${formatDateTime(shown.span.toMs, zone)}`,
+      rows: listRows(visit, look, shown),
+    },
     notes: notes.map((note) => noteView(visit, note, zone)),
     reviewedBy: [...new Set(notes.map(({ byId }) => formatShortName(nameOf(visit, byId))))],
     plot: plotOfLow({ look, window, bed }),
@@ -90,21 +113,38 @@ function clockOf(steps: readonly AuditedStep[], kind: AuditedStep['kind'], none:
   const says = step.doneMs === null ? none : stepTook(step)
   if (own.length === 1) return { says, mark: markOf(step), which: null }
   const isAll = verdictOn(steps, kind) === 'kept'
-  return { says, mark: isAll ? { ...markOf(step), word: `all ${String(own.length)} kept` } : markOf(step), which: isAll ? 'the slowest' : `${ordinal(step.number)} of ${String(own.length)}` }
+  return {
+    says,
+    mark: isAll ? { ...markOf(step), word: `all ${String(own.length)} kept` } : markOf(step),
+    which: isAll ? 'the slowest' : `${ordinal(step.number)} of ${String(own.length)}`,
+  }
 }
 
-function recurrenceText({ audit: { recurrence: { within24h, earlierInStay }, relapses } }: { readonly audit: LowAudit }): readonly string[] {
+function recurrenceText({
+  audit: {
+    recurrence: { within24h, earlierInStay },
+    relapses,
+  },
+}: {
+  readonly audit: LowAudit
+}): readonly string[] {
   return [
     earlierInStay === 0 ? 'first low of this stay' : `${ordinal(earlierInStay + 1)} low of this stay`,
-    ...(within24h === null ? [] : [`repeat low in ${String(RECURRENCE.toMs / HOUR_MS)} h: ${took(within24h.afterMs)} after the last one`]),
-    ...(relapses === 0 ? [] : [`low again after recovery, before closing: ${relapses === 1 ? 'once' : `${String(relapses)} times`}`]),
+    ...(within24h === null
+      ? []
+      : [`repeat low in ${String(RECURRENCE.toMs / HOUR_MS)} h: ${took(within24h.afterMs)} after the last one`]),
+    ...(relapses === 0
+      ? []
+      : [`low again after recovery, before closing: ${relapses === 1 ? 'once' : `${String(relapses)} times`}`]),
   ]
 }
 
 /** "Bed 13: 5 lows in 5 days" */
 function runText({ low, facts, audit, policy: { zone } }: LowInLook, bed: string): string | null {
   const run = audit.isLow ? lowRun(low, facts.lows, zone) : null
-  return run === null ? null : `${bed}: ${String(run.count)} lows in ${run.days === 1 ? '1 day' : `${String(run.days)} days`}`
+  return run === null
+    ? null
+    : `${bed}: ${String(run.count)} lows in ${run.days === 1 ? '1 day' : `${String(run.days)} days`}`
 }
 
 /** What the short list leaves out, by kind; null: nothing. */
@@ -113,7 +153,11 @@ function leftText(left: readonly Antecedent[]): string | null {
   const others = left.length - readings
   const parts = [
     ...(readings === 0 ? [] : [readings === 1 ? '1 other reading' : `${String(readings)} other readings`]),
-    ...(others === 0 ? [] : [`${String(others)} ${others === 1 ? 'line' : 'lines'} about check plans, verified orders, calls and closed lows`]),
+    ...(others === 0
+      ? []
+      : [
+          `${String(others)} ${others === 1 ? 'line' : 'lines'} about check plans, verified orders, calls and closed lows`,
+        ]),
   ]
   return parts.length === 0 ? null : `Left out here: ${parts.join(' and ')}.`
 }
@@ -121,13 +165,18 @@ function leftText(left: readonly Antecedent[]): string | null {
 function stateText(visit: Visit, { low, stay, audit, policy: { zone } }: LowInLook): string {
   const { closing } = low.charted
   const after = stay.dischargedAtMs === null ? '' : `; discharged ${formatDateTime(stay.dischargedAtMs, zone)}`
-  if (low.closedAtMs === null || closing === null) return `open, ${audit.recoveredAtMs === null ? 'not recovered' : 'recovered'}${after}`
+  if (low.closedAtMs === null || closing === null)
+    return `open, ${audit.recoveredAtMs === null ? 'not recovered' : 'recovered'}${after}`
   return `closed ${formatDateTime(low.closedAtMs, zone)} by ${nameOf(visit, closing.byId)}${after}`
 }
 
 /** The bed at the first value. */
 function bedThen(visit: Visit, { facts, audit, stay }: LowInLook): string {
-  const span = facts.beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, audit.startMs))
+  const span = facts.beds.find(({ fromMs, toMs }) =>
+    contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, audit.startMs),
+  )
   const bed = `Bed ${span?.bed ?? stay.bed}`
-  return span === undefined || span.wardId === stay.wardId ? bed : `${bed} (now ${wardName(visit, stay.wardId)}, bed ${stay.bed})`
+  return span === undefined || span.wardId === stay.wardId
+    ? bed
+    : `${bed} (now ${wardName(visit, stay.wardId)}, bed ${stay.bed})`
 }

@@ -9,13 +9,23 @@ import type { EndedStay } from '../store/contract.ts'
 import { spanOn, type Period, type WardAsked } from './rates-question.ts'
 
 /** One stay that ended on a ward of the period; a measure is null for somebody it does not look at (under 18). */
-export type MeasuredStay = { readonly ward: WardAsked; readonly ended: EndedStay; readonly low: SevereLowStay | null; readonly high: SevereHighStay | null }
+export type MeasuredStay = {
+  readonly ward: WardAsked
+  readonly ended: EndedStay
+  readonly low: SevereLowStay | null
+  readonly high: SevereHighStay | null
+}
 
 /** `days`: event days of eligible days. Days of one patient are not independent: the interval is narrower than it should be. */
 export type MeasureTotals = {
   readonly ended: number
   readonly low: Share
-  readonly high: { readonly stays: number; readonly excluded: number; readonly staysWithEvent: number; readonly days: Share }
+  readonly high: {
+    readonly stays: number
+    readonly excluded: number
+    readonly staysWithEvent: number
+    readonly days: Share
+  }
 }
 
 export type Measured = { readonly stays: readonly MeasuredStay[]; readonly totals: MeasureTotals }
@@ -23,7 +33,11 @@ export type Measured = { readonly stays: readonly MeasuredStay[]; readonly total
 export type Ended = { readonly ward: WardAsked; readonly ended: EndedStay }
 
 export function loadEnded(visit: Visit, period: Period): readonly Ended[] {
-  return period.wards.flatMap((ward) => visit.store.staysEnded(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map((ended) => ({ ward, ended })))
+  return period.wards.flatMap((ward) =>
+    visit.store
+      .staysEnded(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
+      .map((ended) => ({ ward, ended })),
+  )
 }
 
 export function measure(all: readonly Ended[], { fromDate, toDate }: Period, rule: OutOfRangeRule): Measured {
@@ -31,7 +45,12 @@ export function measure(all: readonly Ended[], { fromDate, toDate }: Period, rul
     const facts = measureFactsOf(ended, ward.zone)
     const period = { from: fromDate, to: toDate }
     // one encounter goes in, so at most one comes out
-    return { ward, ended, low: severeLowMeasure(facts, period, rule)[0] ?? null, high: severeHighMeasure(facts, period, rule)[0] ?? null }
+    return {
+      ward,
+      ended,
+      low: severeLowMeasure(facts, period, rule)[0] ?? null,
+      high: severeHighMeasure(facts, period, rule)[0] ?? null,
+    }
   })
   const lows = stays.flatMap(({ low }) => (low?.denominator === true ? [low] : []))
   const highs = stays.flatMap(({ high }) => (high?.denominator === true ? [high] : []))
@@ -45,7 +64,10 @@ export function measure(all: readonly Ended[], { fromDate, toDate }: Period, rul
         stays: highs.length,
         excluded: highs.filter(({ excluded }) => excluded.length > 0).length,
         staysWithEvent: highs.filter(({ eventDays }) => eventDays > 0).length,
-        days: shareOf(sum(({ eventDays }) => eventDays), sum(({ eligibleDays }) => eligibleDays)),
+        days: shareOf(
+          sum(({ eventDays }) => eventDays),
+          sum(({ eligibleDays }) => eligibleDays),
+        ),
       },
     },
   }

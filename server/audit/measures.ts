@@ -4,16 +4,39 @@ import type { HighDay, HighExclusion, HighReason } from '../../shared/measure/se
 import type { SevereLow } from '../../shared/measure/severe-low.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { shareOf } from '../../shared/audit/rates.ts'
-import { measuresPage, type MeasuresPageView, type MeasuredStayView, type MeasureView } from '../../views/audit/measures.ts'
+import {
+  measuresPage,
+  type MeasuresPageView,
+  type MeasuredStayView,
+  type MeasureView,
+} from '../../views/audit/measures.ts'
 import { formatDateTime, formatNumber } from '../../views/format.ts'
-import { HIGH_EXCLUSION, HIGH_REASON, HOW_MEASURED, MEASURE_LOGIC, NOTHING_ENDED, QUESTION_SENTENCES, RULE_NAME, RULES_SAY, SEVERE_LOW_KIND } from '../../views/words/rates.ts'
+import {
+  HIGH_EXCLUSION,
+  HIGH_REASON,
+  HOW_MEASURED,
+  MEASURE_LOGIC,
+  NOTHING_ENDED,
+  QUESTION_SENTENCES,
+  RULE_NAME,
+  RULES_SAY,
+  SEVERE_LOW_KIND,
+} from '../../views/words/rates.ts'
 import { recordPatientRead } from '../http/access.ts'
 import { page, type Answer } from '../http/page.ts'
 import type { Visit } from '../http/visit.ts'
 import { queryText } from '../setup/meters-load.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
 import { othersFirst } from './rates-load.ts'
-import { defaultPeriod, lastDayHint, periodText, readPeriod, withinWardDays, wardsOfScope, type Period } from './rates-question.ts'
+import {
+  defaultPeriod,
+  lastDayHint,
+  periodText,
+  readPeriod,
+  withinWardDays,
+  wardsOfScope,
+  type Period,
+} from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 import { many, shareView } from './rates-view.ts'
 
@@ -24,27 +47,59 @@ const MOST_LISTED = 100
 export async function measuresAnswer(visit: Visit): Promise<Answer> {
   const wards = wardsOfScope(visit)
   const isAsked = ['ward', 'from', 'to'].some((name) => queryText(visit, name) !== '')
-  const values = isAsked ? { ward: queryText(visit, 'ward'), from: queryText(visit, 'from'), to: queryText(visit, 'to') } : defaultPeriod(visit, wards)
+  const values = isAsked
+    ? { ward: queryText(visit, 'ward'), from: queryText(visit, 'from'), to: queryText(visit, 'to') }
+    : defaultPeriod(visit, wards)
   const rule = RULES.find((one) => one === queryText(visit, 'rule')) ?? 'published'
-  const draw = (status: number, rest: Pick<MeasuresPageView, 'problem' | 'answer'>, errors: Readonly<Record<string, string>> = {}): Answer =>
-    page(visit, status, { title: 'Harm measures', body: measuresPage({ period: { wards: wardOptions(wards), values, errors, lastDay: lastDayHint(wards, visit.nowMs) }, rule, ...rest }) })
+  const draw = (
+    status: number,
+    rest: Pick<MeasuresPageView, 'problem' | 'answer'>,
+    errors: Readonly<Record<string, string>> = {},
+  ): Answer =>
+    page(visit, status, {
+      title: 'Harm measures',
+      body: measuresPage({
+        period: { wards: wardOptions(wards), values, errors, lastDay: lastDayHint(wards, visit.nowMs) },
+        rule,
+        ...rest,
+      }),
+    })
   const read = readPeriod(values, wards, visit.nowMs)
   const period = read.ok ? withinWardDays(read.value) : read
-  if (!period.ok) return draw(422, { problem: 'Not worked out. Put right what is marked.', answer: null }, { [String(period.details['field'])]: QUESTION_SENTENCES[period.reason](period.details) })
+  if (!period.ok)
+    return draw(
+      422,
+      { problem: 'Not worked out. Put right what is marked.', answer: null },
+      { [String(period.details['field'])]: QUESTION_SENTENCES[period.reason](period.details) },
+    )
   return draw(200, { problem: null, answer: await answerView(visit, period.value, rule) })
 }
 
-async function answerView(visit: Visit, period: Period, rule: OutOfRangeRule): Promise<NonNullable<MeasuresPageView['answer']>> {
+async function answerView(
+  visit: Visit,
+  period: Period,
+  rule: OutOfRangeRule,
+): Promise<NonNullable<MeasuresPageView['answer']>> {
   const all: Ended[] = []
   for (const ward of period.wards) {
     all.push(...loadEnded(visit, { ...period, wards: [ward] }))
     await othersFirst()
   }
   const byRule = { published: measure(all, period, 'published'), classed: measure(all, period, 'classed') }
-  const { stays, totals: { ended } } = byRule[rule]
+  const {
+    stays,
+    totals: { ended },
+  } = byRule[rule]
   const measures = ended === 0 ? [] : [lowMeasureView(byRule, stays), highMeasureView(byRule, stays)]
-  for (const stayId of new Set(measures.flatMap((one) => one.stays.map((stay) => stay.stayId)))) recordPatientRead(visit, stayId)
-  return { asked: periodText(period), ended: ended === 0 ? NOTHING_ENDED : `${counted(ended, 'stay')} ended on these days.`, rules: RULES_SAY, how: HOW_MEASURED, measures }
+  for (const stayId of new Set(measures.flatMap((one) => one.stays.map((stay) => stay.stayId))))
+    recordPatientRead(visit, stayId)
+  return {
+    asked: periodText(period),
+    ended: ended === 0 ? NOTHING_ENDED : `${counted(ended, 'stay')} ended on these days.`,
+    rules: RULES_SAY,
+    how: HOW_MEASURED,
+    measures,
+  }
 }
 
 type ByRule = Readonly<Record<OutOfRangeRule, Measured>>
@@ -54,16 +109,29 @@ function lowMeasureView(byRule: ByRule, stays: readonly MeasuredStay[]): Measure
     const { low } = stay
     if (low?.denominator !== true) return []
     const lines = low.lows.length === 0 ? ['No value below 40 mg/dL.'] : low.lows.map((one) => lowLine(stay, one))
-    return [stayView(stay, { counts: low.numerator, verdict: low.numerator ? 'Harm: in the numerator' : 'No harm', lines })]
+    return [
+      stayView(stay, { counts: low.numerator, verdict: low.numerator ? 'Harm: in the numerator' : 'No harm', lines }),
+    ]
   })
   return {
-    id: 'severe-low', title: 'Severe hypoglycemia (CMS816)', logic: MEASURE_LOGIC.low,
+    id: 'severe-low',
+    title: 'Severe hypoglycemia (CMS816)',
+    logic: MEASURE_LOGIC.low,
     totals: RULES.map((rule) => {
       const { low } = byRule[rule].totals
-      return { rule: RULE_NAME[rule], denominator: counted(low.of, 'stay'), excluded: 'none by rule', numerator: counted(low.count, 'stay'), share: shareView(low) }
+      return {
+        rule: RULE_NAME[rule],
+        denominator: counted(low.of, 'stay'),
+        excluded: 'none by rule',
+        numerator: counted(low.count, 'stay'),
+        share: shareView(low),
+      }
     }),
     ...shownOf(listed),
-    outside: outsideText(stays.filter(({ low }) => low?.denominator !== true).length, 'no insulin during the stay, or under 18 at its start'),
+    outside: outsideText(
+      stays.filter(({ low }) => low?.denominator !== true).length,
+      'no insulin during the stay, or under 18 at its start',
+    ),
   }
 }
 
@@ -74,17 +142,38 @@ function highMeasureView(byRule: ByRule, stays: readonly MeasuredStay[]): Measur
     const why = `In the denominator: ${high.because.map((reason: HighReason) => HIGH_REASON[reason]).join(', ')}.`
     const isOut = high.excluded.length > 0
     const excluded = high.excluded.map((reason: HighExclusion) => `Excluded: ${HIGH_EXCLUSION[reason]}.`)
-    const verdict = isOut ? 'Excluded' : high.eventDays > 0 ? `${String(high.eventDays)} of ${String(high.eligibleDays)} days` : `No event in ${String(high.eligibleDays)} days`
-    return [stayView(stay, { counts: high.eventDays > 0, verdict, lines: [why, ...excluded, ...high.days.map((day) => dayLine(stay, day))] })]
+    const verdict = isOut
+      ? 'Excluded'
+      : high.eventDays > 0
+        ? `${String(high.eventDays)} of ${String(high.eligibleDays)} days`
+        : `No event in ${String(high.eligibleDays)} days`
+    return [
+      stayView(stay, {
+        counts: high.eventDays > 0,
+        verdict,
+        lines: [why, ...excluded, ...high.days.map((day) => dayLine(stay, day))],
+      }),
+    ]
   })
   return {
-    id: 'severe-high', title: 'Severe hyperglycemia (CMS871)', logic: MEASURE_LOGIC.high,
+    id: 'severe-high',
+    title: 'Severe hyperglycemia (CMS871)',
+    logic: MEASURE_LOGIC.high,
     totals: RULES.map((rule) => {
       const { high } = byRule[rule].totals
-      return { rule: RULE_NAME[rule], denominator: `${counted(high.stays - high.excluded, 'stay')}, ${counted(high.days.of, 'day')}`, excluded: counted(high.excluded, 'stay'), numerator: `${counted(high.days.count, 'day')} in ${counted(high.staysWithEvent, 'stay')}`, share: shareView(shareOf(high.days.count, high.days.of)) }
+      return {
+        rule: RULE_NAME[rule],
+        denominator: `${counted(high.stays - high.excluded, 'stay')}, ${counted(high.days.of, 'day')}`,
+        excluded: counted(high.excluded, 'stay'),
+        numerator: `${counted(high.days.count, 'day')} in ${counted(high.staysWithEvent, 'stay')}`,
+        share: shareView(shareOf(high.days.count, high.days.of)),
+      }
     }),
     ...shownOf(listed),
-    outside: outsideText(stays.filter(({ high }) => high?.denominator !== true).length, 'no diabetes, no insulin and no value of 200 mg/dL or above, or under 18 at its start'),
+    outside: outsideText(
+      stays.filter(({ high }) => high?.denominator !== true).length,
+      'no diabetes, no insulin and no value of 200 mg/dL or above, or under 18 at its start',
+    ),
   }
 }
 
@@ -99,12 +188,22 @@ function shownOf(listed: readonly MeasuredStayView[]): Pick<MeasureView, 'stays'
 }
 
 function outsideText(count: number, why: string): string {
-  return count === 0 ? 'Every stay that ended is in the denominator.' : `${many(count, 'more stay', 'more stays')} ended and ${count === 1 ? 'is' : 'are'} not in the denominator: ${why}.`
+  return count === 0
+    ? 'Every stay that ended is in the denominator.'
+    : `${many(count, 'more stay', 'more stays')} ended and ${count === 1 ? 'is' : 'are'} not in the denominator: ${why}.`
 }
 
-function stayView({ ward, ended: { stay } }: MeasuredStay, rest: Pick<MeasuredStayView, 'counts' | 'verdict' | 'lines'>): MeasuredStayView {
+function stayView(
+  { ward, ended: { stay } }: MeasuredStay,
+  rest: Pick<MeasuredStayView, 'counts' | 'verdict' | 'lines'>,
+): MeasuredStayView {
   const until = stay.dischargedAtMs === null ? '' : ` to ${formatDateTime(stay.dischargedAtMs, ward.zone)}`
-  return { stayId: stay.stayId, who: `${ward.name}, bed ${stay.bed}, wristband ${stay.wristband}`, when: `${formatDateTime(stay.admittedAtMs, ward.zone)}${until}`, ...rest }
+  return {
+    stayId: stay.stayId,
+    who: `${ward.name}, bed ${stay.bed}, wristband ${stay.wristband}`,
+    when: `${formatDateTime(stay.admittedAtMs, ward.zone)}${until}`,
+    ...rest,
+  }
 }
 
 function lowLine({ ward, ended: { readings } }: MeasuredStay, { resultId, atMs, kind }: SevereLow): string {
@@ -113,12 +212,21 @@ function lowLine({ ward, ended: { readings } }: MeasuredStay, { resultId, atMs, 
 }
 
 function dayLine({ ward }: MeasuredStay, { number, fromMs, tests, most, event }: HighDay): string {
-  const what = number === 1 ? 'not counted' : event === 'above-300' ? 'EVENT: above 300 mg/dL' : event === 'untested-after-two-high' ? 'EVENT: no test after two days of 200 mg/dL or above' : 'no event'
+  const what =
+    number === 1
+      ? 'not counted'
+      : event === 'above-300'
+        ? 'EVENT: above 300 mg/dL'
+        : event === 'untested-after-two-high'
+          ? 'EVENT: no test after two days of 200 mg/dL or above'
+          : 'no event'
   return `Day ${String(number)} from ${formatDateTime(fromMs, ward.zone)}: ${String(tests)} ${tests === 1 ? 'test' : 'tests'}${highestText(most)}; ${what}.`
 }
 
 /** ", highest 199.97 mg/dL"; infinite is HI. Two places: 11.1 mmol/L is not counted as 200 mg/dL and must not read as 200. */
 export function highestText(mostMgPerDl: number | null): string {
   if (mostMgPerDl === null) return ''
-  return Number.isFinite(mostMgPerDl) ? `, highest ${formatNumber(Math.round(mostMgPerDl * 100) / 100)} mg/dL` : ', highest HI'
+  return Number.isFinite(mostMgPerDl)
+    ? `, highest ${formatNumber(Math.round(mostMgPerDl * 100) / 100)} mg/dL`
+    : ', highest HI'
 }

@@ -11,7 +11,10 @@ import { looksAt, type LowAndStay } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
 
 const TEXT_MOST = 1000
-const text = z.string().max(TEXT_MOST, { error: `Write at most ${String(TEXT_MOST)} characters.` }).default('')
+const text = z
+  .string()
+  .max(TEXT_MOST, { error: `Write at most ${String(TEXT_MOST)} characters.` })
+  .default('')
 const NOTE_FORM = z.strictObject({ finding: text, followUp: text })
 
 /** The low of the address, on a ward of this person's. */
@@ -30,7 +33,9 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
     if (found === undefined) return refuse('low-gone')
     const noteId = visit.services.newId()
     const decision = addAuditNote({ noteId, ...fields, byId: visit.actor.staffId }, found.low, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}?note=${noteId}` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}?note=${noteId}` } }
+      : decision
   },
   sentences: NOTE_SENTENCES,
   fieldOf: { 'note-empty': 'finding' },
@@ -42,5 +47,13 @@ function drawNotes(visit: Visit, state: FormState): PageView | undefined {
   const [look] = found === undefined ? [] : looksAt(visit, [found])
   if (look === undefined) return undefined
   const low = auditedLowView(visit, look, null)
-  return { title: 'Note about a low', body: notesForm({ lowId: low.lowId, about: `${low.bed}: ${low.patient}. Low of ${low.when}, lowest ${low.lowest}`, notes: low.notes, ...state }) }
+  return {
+    title: 'Note about a low',
+    body: notesForm({
+      lowId: low.lowId,
+      about: `${low.bed}: ${low.patient}. Low of ${low.when}, lowest ${low.lowest}`,
+      notes: low.notes,
+      ...state,
+    }),
+  }
 }

@@ -16,10 +16,18 @@ import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type Wa
 /** What is read one by one is looked at for at most so many days (our own limit). */
 export const DETAIL_DAYS = 92
 
-export type RateSumsAsked = { readonly found: ReturnType<Visit['store']['daysWithReadings']>; readonly all: RateSums; readonly byMonth: ReadonlyMap<string, RateSums>; readonly byWard: ReadonlyMap<string, RateSums> }
+export type RateSumsAsked = {
+  readonly found: ReturnType<Visit['store']['daysWithReadings']>
+  readonly all: RateSums
+  readonly byMonth: ReadonlyMap<string, RateSums>
+  readonly byWard: ReadonlyMap<string, RateSums>
+}
 
 /** From the patient-day figures alone: fast for whatever is asked, and a question at a time for three years of a hospital. */
-export async function loadSums({ store, scope }: Pick<Visit, 'store' | 'scope'>, { wards, fromDate, toDate }: Period): Promise<RateSumsAsked> {
+export async function loadSums(
+  { store, scope }: Pick<Visit, 'store' | 'scope'>,
+  { wards, fromDate, toDate }: Period,
+): Promise<RateSumsAsked> {
   const asked: DatesAsked = { wardIds: wards.map(({ wardId }) => wardId), fromDate, toDate }
   const found = store.daysWithReadings(scope, asked)
   const all = store.rateSums(scope, asked)
@@ -35,7 +43,11 @@ export type RateDetail = {
   /** Every reading but the rechecks of lows: a low that is looked at often would count often. */
   readonly withoutRechecks: RateSums
   readonly timeliness: Timeliness
-  readonly insulin: { readonly given: number; readonly readingToInsulin: readonly number[]; readonly insulinToTray: readonly number[] }
+  readonly insulin: {
+    readonly given: number
+    readonly readingToInsulin: readonly number[]
+    readonly insulinToTray: readonly number[]
+  }
   readonly lows: readonly LowFigure[]
   readonly nearMisses: readonly NearMiss[]
 }
@@ -60,9 +72,18 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
   for (const ward of period.wards) {
     for (const part of partsOf(period)) {
       const readings = visit.store.auditReadings(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, part) })
-      gather(byOccasion, figuresByKey(readings, (reading) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs))))
-      gather(apart, figuresByKey(readings, (reading) => (isRecheck(reading) ? 'recheck' : 'other')))
-      gather(byHour, figuresByKey(readings, (reading) => hourOf(reading, ward.zone)))
+      gather(
+        byOccasion,
+        figuresByKey(readings, (reading) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs))),
+      )
+      gather(
+        apart,
+        figuresByKey(readings, (reading) => (isRecheck(reading) ? 'recheck' : 'other')),
+      )
+      gather(
+        byHour,
+        figuresByKey(readings, (reading) => hourOf(reading, ward.zone)),
+      )
       await othersFirst()
     }
     timeliness.push(timelinessOn(visit, ward, period))
@@ -73,7 +94,12 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
     await othersFirst()
   }
   return {
-    byOccasion: summed(byOccasion), byHour: summed(byHour), withoutRechecks: sumsOf(apart.get('other') ?? []), timeliness: timeliness.reduce(addTimeliness), lows, nearMisses,
+    byOccasion: summed(byOccasion),
+    byHour: summed(byHour),
+    withoutRechecks: sumsOf(apart.get('other') ?? []),
+    timeliness: timeliness.reduce(addTimeliness),
+    lows,
+    nearMisses,
     insulin: {
       given: minutes.reduce((sum, { given }) => sum + given, 0),
       readingToInsulin: minutes.flatMap(({ readingToInsulin }) => readingToInsulin),
@@ -106,25 +132,48 @@ function summed<K>(figures: ReadonlyMap<K, readonly PatientDay[]>): ReadonlyMap<
 function timelinessOn(visit: Visit, ward: WardAsked, period: Period): Timeliness {
   const { fromDate, toDate } = period
   const stays = visit.store.staysOnWard(visit.scope, ward.wardId, spanOn(ward, period))
-  return timelinessOf(stays, { policies: policyStretches(ward, period), trayDelays: visit.store.trayDelays(visit.scope, ward.wardId, { fromDate, toDate }), nowMs: visit.nowMs })
+  return timelinessOf(stays, {
+    policies: policyStretches(ward, period),
+    trayDelays: visit.store.trayDelays(visit.scope, ward.wardId, { fromDate, toDate }),
+    nowMs: visit.nowMs,
+  })
 }
 
 function minutesOn(visit: Visit, ward: WardAsked, period: Period): RateDetail['insulin'] {
   const { fromDate, toDate } = period
   const doses = visit.store.dosesGiven(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
-  return insulinMinutes(doses, visit.store.traysOfWards(visit.scope, { wardIds: [ward.wardId], fromDate, toDate }), ward.zone)
+  return insulinMinutes(
+    doses,
+    visit.store.traysOfWards(visit.scope, { wardIds: [ward.wardId], fromDate, toDate }),
+    ward.zone,
+  )
 }
 
 /** How far past an event its readings are looked at: a value that nobody took for days ends no low. */
 const AFTER_MS = 3 * DAY_MS
 
-export type LowFound = { readonly figure: LowFigure; readonly readings: readonly Reading[] } & ReturnType<Visit['store']['lowsOpened']>[number]
+export type LowFound = { readonly figure: LowFigure; readonly readings: readonly Reading[] } & ReturnType<
+  Visit['store']['lowsOpened']
+>[number]
 
 /** The low events that opened on the ward in the period, with their stays' readings from a day before on. */
 export function lowsOn(visit: Visit, ward: WardAsked, period: Period): readonly LowFound[] {
   const { store, scope } = visit
   return store.lowsOpened(scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map(({ low, stay }) => {
-    const readings = store.readingsOfStay(scope, low.stayId, { fromMs: low.openedAtMs - DAY_MS, toMs: Math.max(low.openedAtMs, low.closedAtMs ?? 0) + AFTER_MS })
-    return { low, stay, readings, figure: lowFigure({ low, readings, ofStay: store.lowsOfStay(scope, low.stayId), policy: policyAt(ward, low.openedAtMs) }) }
+    const readings = store.readingsOfStay(scope, low.stayId, {
+      fromMs: low.openedAtMs - DAY_MS,
+      toMs: Math.max(low.openedAtMs, low.closedAtMs ?? 0) + AFTER_MS,
+    })
+    return {
+      low,
+      stay,
+      readings,
+      figure: lowFigure({
+        low,
+        readings,
+        ofStay: store.lowsOfStay(scope, low.stayId),
+        policy: policyAt(ward, low.openedAtMs),
+      }),
+    }
   })
 }

@@ -10,10 +10,21 @@ import type { QuestionRefusal } from '../../views/words/rates.ts'
 import type { Visit } from '../http/visit.ts'
 import type { PolicyVersion } from '../store/contract.ts'
 
-export type WardAsked = { readonly wardId: string; readonly name: string; readonly unit: GlucoseUnit; readonly zone: string; /** newest first */ readonly policies: readonly PolicyVersion[] }
+export type WardAsked = {
+  readonly wardId: string
+  readonly name: string
+  readonly unit: GlucoseUnit
+  readonly zone: string
+  /** newest first */ readonly policies: readonly PolicyVersion[]
+}
 
 /** Dates are ward-local, both in. */
-export type Period = { readonly wards: readonly WardAsked[]; readonly fromDate: string; readonly toDate: string; /** calendar days */ readonly days: number }
+export type Period = {
+  readonly wards: readonly WardAsked[]
+  readonly fromDate: string
+  readonly toDate: string
+  /** calendar days */ readonly days: number
+}
 
 /** The value that asks about every ward of the person's. */
 export const ALL_WARDS = 'all'
@@ -45,14 +56,21 @@ export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string
 }
 
 /** What the question is before anybody has asked: the ward chosen at sign-in, the last 30 days that are over. */
-export function defaultPeriod(visit: Visit, wards: readonly WardAsked[]): { readonly ward: string; readonly from: string; readonly to: string } {
+export function defaultPeriod(
+  visit: Visit,
+  wards: readonly WardAsked[],
+): { readonly ward: string; readonly from: string; readonly to: string } {
   const own = wards.find(({ wardId }) => wardId === visit.wardId)
   const to = lastWholeDay(own === undefined ? wards : [own], visit.nowMs)
   return { ward: own?.wardId ?? ALL_WARDS, from: addDays(to, 1 - DEFAULT_DAYS), to }
 }
 
 /** Reads the three answers; a refusal names its field in `details.field`. */
-export function readPeriod(asked: { readonly ward: string; readonly from: string; readonly to: string }, wards: readonly WardAsked[], nowMs: number): Outcome<Period, QuestionRefusal> {
+export function readPeriod(
+  asked: { readonly ward: string; readonly from: string; readonly to: string },
+  wards: readonly WardAsked[],
+  nowMs: number,
+): Outcome<Period, QuestionRefusal> {
   if (wards.length === 0) return refuse('period-no-ward', { field: 'ward' })
   const chosen = asked.ward === ALL_WARDS ? wards : wards.filter(({ wardId }) => wardId === asked.ward)
   if (chosen.length === 0) return refuse('period-ward-not-yours', { field: 'ward' })
@@ -67,11 +85,16 @@ export function readPeriod(asked: { readonly ward: string; readonly from: string
 
 /** Refuses what would be too much to go through stay by stay. */
 export function withinWardDays(period: Period): Outcome<Period, QuestionRefusal> {
-  return period.days * period.wards.length > MOST_WARD_DAYS ? refuse('period-too-much', { field: 'from', days: MOST_WARD_DAYS }) : accept(period)
+  return period.days * period.wards.length > MOST_WARD_DAYS
+    ? refuse('period-too-much', { field: 'from', days: MOST_WARD_DAYS })
+    : accept(period)
 }
 
 /** The period on one ward's clock; the end is out. */
-export function spanOn({ zone }: WardAsked, { fromDate, toDate }: Period): { readonly fromMs: number; readonly toMs: number } {
+export function spanOn(
+  { zone }: WardAsked,
+  { fromDate, toDate }: Period,
+): { readonly fromMs: number; readonly toMs: number } {
   return { fromMs: localToUtc(fromDate, '00:00', zone), toMs: localToUtc(addDays(toDate, 1), '00:00', zone) }
 }
 
@@ -85,8 +108,18 @@ export function policyAt({ policies }: WardAsked, ms: number): WardPolicy {
 /** The policies in force over the period, oldest first. */
 export function policyStretches(ward: WardAsked, period: Period): readonly PolicyStretch[] {
   const span = spanOn(ward, period)
-  const borders = [span.fromMs, ...ward.policies.map(({ fromMs }) => fromMs).filter((ms) => ms > span.fromMs && ms < span.toMs).sort((a, b) => a - b)]
-  return [...new Set(borders)].map((fromMs, index, all) => ({ policy: policyAt(ward, fromMs), fromMs, toMs: all[index + 1] ?? span.toMs }))
+  const borders = [
+    span.fromMs,
+    ...ward.policies
+      .map(({ fromMs }) => fromMs)
+      .filter((ms) => ms > span.fromMs && ms < span.toMs)
+      .sort((a, b) => a - b),
+  ]
+  return [...new Set(borders)].map((fromMs, index, all) => ({
+    policy: policyAt(ward, fromMs),
+    fromMs,
+    toMs: all[index + 1] ?? span.toMs,
+  }))
 }
 
 /** "Alder" or "all 3 wards", with the dates: "Alder, 1 Feb 2026 to 2 Mar 2026". */
@@ -97,9 +130,12 @@ export function periodText({ wards, fromDate, toDate }: Period): string {
 }
 
 /** "18 Feb 2026 to 2 Mar 2026 (12 days)": the days on which there are readings, which can be fewer than were asked about. */
-export function foundText(found: { readonly first: string; readonly last: string; readonly days: number } | null): string {
+export function foundText(
+  found: { readonly first: string; readonly last: string; readonly days: number } | null,
+): string {
   if (found === null) return 'No readings on these days.'
-  const span = found.first === found.last ? formatDate(found.first) : `${formatDate(found.first)} to ${formatDate(found.last)}`
+  const span =
+    found.first === found.last ? formatDate(found.first) : `${formatDate(found.first)} to ${formatDate(found.last)}`
   return `Readings found: ${span} (${String(found.days)} ${found.days === 1 ? 'day' : 'days'}).`
 }
 

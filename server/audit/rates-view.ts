@@ -14,13 +14,22 @@ export function percentText(share: number): string {
 }
 
 export function shareView({ count, of, share, interval, small }: Share): ShareView {
-  return { count, of, small, share: share === null ? null : percentText(share), interval: interval === null ? null : `${percentText(interval.low).replace(' %', '')} to ${percentText(interval.high)}` }
+  return {
+    count,
+    of,
+    small,
+    share: share === null ? null : percentText(share),
+    interval:
+      interval === null ? null : `${percentText(interval.low).replace(' %', '')} to ${percentText(interval.high)}`,
+  }
 }
 
 /** A worked-out glucose in the unit asked for: to one decimal in mg/dL, to two in mmol/L. It was measured by nobody. */
 export function glucoseText(mgPerDl: number | null, unit: GlucoseUnit): string {
   if (mgPerDl === null) return '–'
-  return unit === 'mg/dL' ? `${String(Math.round(mgPerDl * 10) / 10)} mg/dL` : `${String(Math.round(mgPerDlToMmolPerL(mgPerDl) * 100) / 100)} mmol/L`
+  return unit === 'mg/dL'
+    ? `${String(Math.round(mgPerDl * 10) / 10)} mg/dL`
+    : `${String(Math.round(mgPerDlToMmolPerL(mgPerDl) * 100) / 100)} mmol/L`
 }
 
 const plain = (value: number | null): string => (value === null ? '–' : formatNumber(value))
@@ -30,22 +39,45 @@ export const many = (count: number, one: string, more: string): string => `${Str
 /** What each of the three counts, and how many there are. */
 export function denominatorViews({ readings, days, stays }: Rates): readonly DenominatorView[] {
   return [
-    { name: 'By reading', of: `of ${many(readings.numeric, 'reading', 'readings')} with a number; ${String(readings.lo)} LO and ${String(readings.hi)} HI are counted apart and stand in none of these` },
-    { name: 'By patient-day', of: `of ${many(days.total, 'patient-day', 'patient-days')} with a reading: days with at least one such value, LO below every limit and HI above; 5 % is 5 for each 100 patient-days` },
-    { name: 'By stay', of: `of ${many(stays.total, 'stay', 'stays')} with a reading in these days: stays with at least one such value, LO and HI likewise` },
+    {
+      name: 'By reading',
+      of: `of ${many(readings.numeric, 'reading', 'readings')} with a number; ${String(readings.lo)} LO and ${String(readings.hi)} HI are counted apart and stand in none of these`,
+    },
+    {
+      name: 'By patient-day',
+      of: `of ${many(days.total, 'patient-day', 'patient-days')} with a reading: days with at least one such value, LO below every limit and HI above; 5 % is 5 for each 100 patient-days`,
+    },
+    {
+      name: 'By stay',
+      of: `of ${many(stays.total, 'stay', 'stays')} with a reading in these days: stays with at least one such value, LO and HI likewise`,
+    },
   ]
 }
 
 export function bandViews(rates: Rates, unit: GlucoseUnit): readonly ByThreeView[] {
-  return BANDS.map((band) => ({ name: BAND_NAME[unit][band], readings: shareView(rates.readings.bands[band]), days: shareView(rates.days.bands[band]), stays: shareView(rates.stays.bands[band]), mean: null }))
+  return BANDS.map((band) => ({
+    name: BAND_NAME[unit][band],
+    readings: shareView(rates.readings.bands[band]),
+    days: shareView(rates.days.bands[band]),
+    stays: shareView(rates.stays.bands[band]),
+    mean: null,
+  }))
 }
 
 export function spreadViews(rates: Rates, sums: RateSums, unit: GlucoseUnit): readonly FigureView[] {
   const readings = many(rates.readings.numeric, 'reading', 'readings')
   return [
     { label: 'Mean of readings', value: glucoseText(rates.mean.ofReadings, unit), from: readings },
-    { label: 'Mean of the patient-days’ means', value: glucoseText(rates.mean.ofDays, unit), from: many(sums.days.withNumbers, 'patient-day', 'patient-days') },
-    { label: 'Mean of the stays’ means', value: glucoseText(rates.mean.ofStays, unit), from: many(sums.stays.withNumbers, 'stay', 'stays') },
+    {
+      label: 'Mean of the patient-days’ means',
+      value: glucoseText(rates.mean.ofDays, unit),
+      from: many(sums.days.withNumbers, 'patient-day', 'patient-days'),
+    },
+    {
+      label: 'Mean of the stays’ means',
+      value: glucoseText(rates.mean.ofStays, unit),
+      from: many(sums.stays.withNumbers, 'stay', 'stays'),
+    },
     { label: 'Standard deviation (SD)', value: glucoseText(rates.sd, unit), from: readings },
     { label: 'Coefficient of variation (CV)', value: rates.cv === null ? '–' : percentText(rates.cv), from: readings },
     { label: 'Low blood glucose index (LBGI)', value: plain(rates.lbgi), from: `${readings}, in mg/dL` },
@@ -56,16 +88,51 @@ export function spreadViews(rates: Rates, sums: RateSums, unit: GlucoseUnit): re
 export type Group = { readonly key: string; readonly name: string; readonly sums: RateSums }
 
 /** `plotted`: by which denominator the drawing goes. Occasions are drawn in no order of time, so as rows. `counts`: rates-plot.ts. */
-export function groupView(groups: readonly Group[], { id, title, keyName, band, unit, plotted, across, counts = false }: { readonly id: string; readonly title: string; readonly keyName: string; readonly band: Band; readonly unit: GlucoseUnit; readonly plotted: 'readings' | 'days'; readonly across: boolean; readonly counts?: boolean }): GroupView {
+export function groupView(
+  groups: readonly Group[],
+  {
+    id,
+    title,
+    keyName,
+    band,
+    unit,
+    plotted,
+    across,
+    counts = false,
+  }: {
+    readonly id: string
+    readonly title: string
+    readonly keyName: string
+    readonly band: Band
+    readonly unit: GlucoseUnit
+    readonly plotted: 'readings' | 'days'
+    readonly across: boolean
+    readonly counts?: boolean
+  },
+): GroupView {
   const rated = groups.map(({ key, name, sums }) => ({ key, name, rates: ratesOf(sums) }))
-  const points: readonly PlottedShare[] = rated.map(({ key, name, rates }) => ({ key, name, share: rates[plotted].bands[band] }))
+  const points: readonly PlottedShare[] = rated.map(({ key, name, rates }) => ({
+    key,
+    name,
+    share: rates[plotted].bands[band],
+  }))
   const by = plotted === 'readings' ? 'readings' : 'patient-days'
   const label = `${BAND_NAME[unit][band]} by ${keyName.toLowerCase()}, share of ${by} with 95 % intervals. The table below has the numbers.`
   const share = `share of ${by}`
   return {
-    id, title, keyName,
-    plot: across ? plotAcross(points, { label, yName: share, xName: keyName, counts }) : plotInRows(points, { label, yName: keyName, xName: share }),
-    rows: rated.map(({ name, rates }) => ({ name, readings: shareView(rates.readings.bands[band]), days: shareView(rates.days.bands[band]), stays: shareView(rates.stays.bands[band]), mean: glucoseText(rates.mean.ofReadings, unit) })),
+    id,
+    title,
+    keyName,
+    plot: across
+      ? plotAcross(points, { label, yName: share, xName: keyName, counts })
+      : plotInRows(points, { label, yName: keyName, xName: share }),
+    rows: rated.map(({ name, rates }) => ({
+      name,
+      readings: shareView(rates.readings.bands[band]),
+      days: shareView(rates.days.bands[band]),
+      stays: shareView(rates.stays.bands[band]),
+      mean: glucoseText(rates.mean.ofReadings, unit),
+    })),
   }
 }
 

@@ -18,12 +18,25 @@ export function registerAudit(server: Server): void {
   route(server, { method: 'GET', url: '/audit', roles: AUDITORS }, (visit) => {
     const about = auditWard(visit)
     // an educator starts here, with or without a ward of her own yet
-    if (visit.scope.wardIds.length === 0) return sayAnswer(visit, 200, 'Audit', 'You have no ward yet. An administrator gives you one under People.')
-    return about === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, choicePage(visit, about, { values: lastShiftValues(visit, about), errors: {}, problem: null }))
+    if (visit.scope.wardIds.length === 0)
+      return sayAnswer(visit, 200, 'Audit', 'You have no ward yet. An administrator gives you one under People.')
+    return about === undefined
+      ? messageAnswer(visit, 404, 'not-found')
+      : page(visit, 200, choicePage(visit, about, { values: lastShiftValues(visit, about), errors: {}, problem: null }))
   })
-  route(server, { method: 'GET', url: '/audit/shift', roles: AUDITORS }, (visit) => showShift(visit, (view) => ({ title: `Lows on ${view.wardName}`, body: shiftPage(view) })))
-  route(server, { method: 'GET', url: '/print/audit/shift', roles: AUDITORS }, (visit) => showShift(visit, (view) => ({ title: `Audit of lows, ${view.wardName}`, body: shiftReport(view, queryText(visit, 'before') === 'all'), chrome: 'print' })))
-  route(server, { method: 'GET', url: '/audit/lows/:lowId', roles: AUDITORS }, (visit) => showLow(visit, mayNote(visit)))
+  route(server, { method: 'GET', url: '/audit/shift', roles: AUDITORS }, (visit) =>
+    showShift(visit, (view) => ({ title: `Lows on ${view.wardName}`, body: shiftPage(view) })),
+  )
+  route(server, { method: 'GET', url: '/print/audit/shift', roles: AUDITORS }, (visit) =>
+    showShift(visit, (view) => ({
+      title: `Audit of lows, ${view.wardName}`,
+      body: shiftReport(view, queryText(visit, 'before') === 'all'),
+      chrome: 'print',
+    })),
+  )
+  route(server, { method: 'GET', url: '/audit/lows/:lowId', roles: AUDITORS }, (visit) =>
+    showLow(visit, mayNote(visit)),
+  )
   formRoute(server, { url: '/audit/lows/:lowId/notes', roles: EDUCATORS, spec: noteSpec })
   registerRates(server)
 }
@@ -39,5 +52,13 @@ function showShift(visit: Visit, draw: (view: ShiftAuditView) => PageView): Answ
   const period = periodOf(visit, about.policy.zone)
   if (period.ok) return page(visit, 200, draw(shiftAudit(visit, about, period.value, mayNote(visit))))
   const values = { from: queryText(visit, 'from'), to: queryText(visit, 'to') }
-  return page(visit, 422, choicePage(visit, about, { values, errors: { [PERIOD_FIELD[period.reason]]: PERIOD_SENTENCES[period.reason](period.details) }, problem: 'Not looked for yet. Put right what is marked.' }))
+  return page(
+    visit,
+    422,
+    choicePage(visit, about, {
+      values,
+      errors: { [PERIOD_FIELD[period.reason]]: PERIOD_SENTENCES[period.reason](period.details) },
+      problem: 'Not looked for yet. Put right what is marked.',
+    }),
+  )
 }

@@ -16,23 +16,46 @@ import { DAYS_SHOWN, queryOf, shiftsShown, type AuditWard } from './shift-period
 /** Of these the newest are listed whatever they had, so that the shift just over is always there. */
 const ALWAYS_LISTED = 2
 
-export function choicePage(visit: Visit, about: AuditWard, state: Pick<ShiftChoiceView, 'values' | 'errors' | 'problem'>): PageView {
-  const { ward: { wardId, name }, policy } = about
+export function choicePage(
+  visit: Visit,
+  about: AuditWard,
+  state: Pick<ShiftChoiceView, 'values' | 'errors' | 'problem'>,
+): PageView {
+  const {
+    ward: { wardId, name },
+    policy,
+  } = about
   const shifts = lastShifts(policy, visit.nowMs, shiftsShown(policy))
   const span = { fromMs: shifts.at(-1)?.fromMs ?? visit.nowMs, toMs: visit.nowMs + 1 }
-  const lows = visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...span }).map((found) => ({ ...found, level: levelOf(visit, found) }))
+  const lows = visit.store
+    .lowsOpened(visit.scope, { wardIds: [wardId], ...span })
+    .map((found) => ({ ...found, level: levelOf(visit, found) }))
   const misses = visit.store.nearMisses(visit.scope, { wardIds: [wardId], ...span })
-  const had = shifts.map((shift) => ({ shift, lows: lows.filter(({ low }) => contains(shift, low.openedAtMs)), misses: misses.filter(({ atMs }) => contains(shift, atMs)).length }))
+  const had = shifts.map((shift) => ({
+    shift,
+    lows: lows.filter(({ low }) => contains(shift, low.openedAtMs)),
+    misses: misses.filter(({ atMs }) => contains(shift, atMs)).length,
+  }))
   const listed = had.filter((one, index) => index < ALWAYS_LISTED || one.lows.length > 0 || one.misses > 0)
   const view: ShiftChoiceView = {
-    wards: visit.store.wards(visit.scope).map((ward) => ({ wardId: ward.wardId, name: ward.name, current: ward.wardId === wardId, lows: lowsText(lowsOfWard(visit, ward.wardId, span)) })),
+    wards: visit.store
+      .wards(visit.scope)
+      .map((ward) => ({
+        wardId: ward.wardId,
+        name: ward.name,
+        current: ward.wardId === wardId,
+        lows: lowsText(lowsOfWard(visit, ward.wardId, span)),
+      })),
     wardId,
     wardName: name,
     days: DAYS_SHOWN,
     shifts: listed.map(({ shift, lows: own, misses: count }) => ({
       name: shift.name,
       span: `${formatDay(shift.fromMs, policy.zone)}, ${formatTime(shift.fromMs, policy.zone)} to ${formatTime(shift.toMs, policy.zone)}`,
-      lows: lowsMark(own.map(({ level }) => level), shift.toMs > visit.nowMs),
+      lows: lowsMark(
+        own.map(({ level }) => level),
+        shift.toMs > visit.nowMs,
+      ),
       misses: count === 0 ? null : missesText(count),
       reviewed: reviewedText(visit, own),
       query: queryOf(wardId, shift, policy.zone),
@@ -49,7 +72,10 @@ function levelOf({ store, scope, nowMs }: Visit, { low }: LowAndStay): LowAudit[
   const version = store.wardPolicy(scope, low.wardId, low.openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
   const { policy } = version
-  const readings = inUnit(store.readingsOfStay(scope, low.stayId, { fromMs: low.openedAtMs - DAY_MS, toMs: (low.closedAtMs ?? nowMs) + 1 }), policy)
+  const readings = inUnit(
+    store.readingsOfStay(scope, low.stayId, { fromMs: low.openedAtMs - DAY_MS, toMs: (low.closedAtMs ?? nowMs) + 1 }),
+    policy,
+  )
   return auditLevel(low, lowCourse(low, readings, policy).lowest, policy)
 }
 
@@ -69,7 +95,9 @@ function lowsMark(levels: readonly LowAudit['level'][], running: boolean): Shift
 
 /** "reviewed by J. Farrow", "1 of 2 reviewed"; null: no low has a note. */
 function reviewedText(visit: Visit, lows: readonly LowAndStay[]): string | null {
-  const by = lows.map(({ low }) => [...new Set(visit.store.auditNotes(visit.scope, low.lowId).map((note) => note.byId))])
+  const by = lows.map(({ low }) => [
+    ...new Set(visit.store.auditNotes(visit.scope, low.lowId).map((note) => note.byId)),
+  ])
   const done = by.filter((staff) => staff.length > 0).length
   if (done === 0) return null
   if (done < lows.length) return `${String(done)} of ${String(lows.length)} reviewed`
@@ -78,7 +106,9 @@ function reviewedText(visit: Visit, lows: readonly LowAndStay[]): string | null 
 
 export function lastShiftValues(visit: Visit, { policy }: AuditWard): Readonly<Record<string, string>> {
   const shift = lastShifts(policy, visit.nowMs, 2).at(-1)
-  return shift === undefined ? {} : { from: localDateTime(shift.fromMs, policy.zone), to: localDateTime(shift.toMs, policy.zone) }
+  return shift === undefined
+    ? {}
+    : { from: localDateTime(shift.fromMs, policy.zone), to: localDateTime(shift.toMs, policy.zone) }
 }
 
 /** The other pages of the audit that the route table lets this role open. */
@@ -88,5 +118,10 @@ function otherPages(visit: Visit): ShiftChoiceView['others'] {
     { path: 'audit/measures', label: 'Harm measures', about: 'severe lows and severe highs by the published logic' },
     { path: 'audit/export', label: 'Export', about: 'figures and rows as a file' },
   ]
-  return pages.filter(({ path }) => visit.house.routes.some(({ method, url, roles }) => method === 'GET' && url === `/${path}` && roles !== 'anyone' && roles.includes(visit.actor.role)))
+  return pages.filter(({ path }) =>
+    visit.house.routes.some(
+      ({ method, url, roles }) =>
+        method === 'GET' && url === `/${path}` && roles !== 'anyone' && roles.includes(visit.actor.role),
+    ),
+  )
 }

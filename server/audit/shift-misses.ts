@@ -16,11 +16,15 @@ import type { AuditWard } from './shift-period.ts'
 
 /** By time. Each patient named counts as read. */
 export function nearMissViews(visit: Visit, about: AuditWard, period: Interval): readonly NearMissView[] {
-  const { ward: { wardId }, policy: { zone } } = about
+  const {
+    ward: { wardId },
+    policy: { zone },
+  } = about
   const misses = visit.store.nearMisses(visit.scope, { wardIds: [wardId], ...period })
   if (misses.length === 0) return []
   const stays = new Map(visit.store.staysOnWard(visit.scope, wardId, period).map((one) => [one.stay.stayId, one]))
-  for (const stayId of new Set(misses.flatMap((miss) => miss.stayId ?? []))) if (stays.has(stayId)) recordPatientRead(visit, stayId)
+  for (const stayId of new Set(misses.flatMap((miss) => miss.stayId ?? [])))
+    if (stays.has(stayId)) recordPatientRead(visit, stayId)
   return misses.map((miss) => {
     // the device is the first nurse's: who differed is the one who answered
     const difference = miss.kind === 'second-check-differed' ? differenceOf(visit, miss) : undefined
@@ -38,33 +42,47 @@ export function nearMissViews(visit: Visit, about: AuditWard, period: Interval):
 /** The bed as it was then. */
 function patientText(found: StayOnWard | undefined, { wardId, atMs }: NearMiss): string {
   if (found === undefined) return 'a patient who was on the ward'
-  const span = found.spans.find((one) => one.wardId === wardId && contains({ fromMs: one.fromMs, toMs: one.toMs ?? Number.POSITIVE_INFINITY }, atMs))
+  const span = found.spans.find(
+    (one) =>
+      one.wardId === wardId && contains({ fromMs: one.fromMs, toMs: one.toMs ?? Number.POSITIVE_INFINITY }, atMs),
+  )
   return `Bed ${span?.bed ?? found.stay.bed}: ${formatName(found.stay)}`
 }
 
 function pathOf({ kind, subjectId, details }: NearMiss): string | null {
   if (subjectId === null) return null
   switch (kind) {
-    case 'second-check-differed': return `doses/${subjectId}`
-    case 'guard-stopped': return `readings/${subjectId}`
-    case 'verification-differed': return `orders/${subjectId}/${details['version'] ?? '1'}`
+    case 'second-check-differed':
+      return `doses/${subjectId}`
+    case 'guard-stopped':
+      return `readings/${subjectId}`
+    case 'verification-differed':
+      return `orders/${subjectId}/${details['version'] ?? '1'}`
     case 'wristband':
-    case 'wrong-unit': return null
+    case 'wrong-unit':
+      return null
   }
 }
 
 function detailOf(visit: Visit, miss: NearMiss, { policy }: AuditWard): string {
   const { kind, subjectId, details, atMs } = miss
   switch (kind) {
-    case 'wristband': return `${WRISTBAND_AT[details['at'] ?? ''] ?? ''}${subjectId === null ? '; worn by nobody here' : '; it was another patient’s'}`
-    case 'wrong-unit': return `${TYPED_AT[details['at'] ?? ''] ?? ''}; nothing was stored`
-    case 'verification-differed': return `version ${details['version'] ?? ''} gives no dose`
+    case 'wristband':
+      return `${WRISTBAND_AT[details['at'] ?? ''] ?? ''}${subjectId === null ? '; worn by nobody here' : '; it was another patient’s'}`
+    case 'wrong-unit':
+      return `${TYPED_AT[details['at'] ?? ''] ?? ''}; nothing was stored`
+    case 'verification-differed':
+      return `version ${details['version'] ?? ''} gives no dose`
     case 'guard-stopped': {
       // which guard it was can tell a possible second checker what the reading is
-      const fresh = mayGiveInsulin(visit.actor.role) && miss.byId !== visit.actor.staffId && visit.nowMs <= atMs + policy.dose.readingAgeMaxMin * MINUTE_MS
+      const fresh =
+        mayGiveInsulin(visit.actor.role) &&
+        miss.byId !== visit.actor.staffId &&
+        visit.nowMs <= atMs + policy.dose.readingAgeMaxMin * MINUTE_MS
       return fresh ? 'which guard is shown later' : guardNames(details['guards'] ?? '')
     }
-    case 'second-check-differed': return BOTH_AGAIN
+    case 'second-check-differed':
+      return BOTH_AGAIN
   }
 }
 
@@ -83,7 +101,12 @@ function differenceOf(visit: Visit, { subjectId, atMs }: NearMiss): Difference |
 function differedText(visit: Visit, { dose, answer }: Difference, { policy }: AuditWard): string {
   if (maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy })) return BOTH_AGAIN
   const { glucose } = dose.working
-  const second = [...(answer.glucose === null ? [] : [formatGlucose(answer.glucose)]), formatUnits(answer.units)].join(' and ')
-  const first = [...(answer.glucose === null || glucose === null ? [] : [formatGlucose(glucose)]), formatUnits(dose.units)].join(' and ')
+  const second = [...(answer.glucose === null ? [] : [formatGlucose(answer.glucose)]), formatUnits(answer.units)].join(
+    ' and ',
+  )
+  const first = [
+    ...(answer.glucose === null || glucose === null ? [] : [formatGlucose(glucose)]),
+    formatUnits(dose.units),
+  ].join(' and ')
   return `second nurse: ${second}; first nurse: ${first}; ${BOTH_AGAIN}`
 }

@@ -13,8 +13,14 @@ import { periodText, printedText, queryOf, type AuditWard } from './shift-period
 
 /** Lows opened in the period, and those that it found open, by the time of their first value. */
 export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
-  const { ward: { wardId, name }, policy } = about
-  const found = [...visit.store.lowsOpenAt(visit.scope, { wardIds: [wardId], atMs: period.fromMs }), ...visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...period })]
+  const {
+    ward: { wardId, name },
+    policy,
+  } = about
+  const found = [
+    ...visit.store.lowsOpenAt(visit.scope, { wardIds: [wardId], atMs: period.fromMs }),
+    ...visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...period }),
+  ]
   const looks = [...looksAt(visit, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
   const totals = shiftTotals(looks.map(({ audit }) => audit))
   const views = looks.map((look) => auditedLowView(visit, look, null))
@@ -28,14 +34,23 @@ export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, may
     limits: `Low: below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}; level 2: below ${formatGlucose({ unit: policy.unit, value: policy.limits.level2 })}; level 3: by a nurse’s finding. Each low is judged by the policy that the ward had when it was opened.`,
     totals: {
       lows: totals.lows,
-      levels: ([1, 2, 3] as const).map((level) => ({ mark: totals.byLevel[level] === 0 ? { ...LEVEL_WORD[level], tone: 'calm' } : LEVEL_WORD[level], count: totals.byLevel[level] })),
+      levels: ([1, 2, 3] as const).map((level) => ({
+        mark: totals.byLevel[level] === 0 ? { ...LEVEL_WORD[level], tone: 'calm' } : LEVEL_WORD[level],
+        count: totals.byLevel[level],
+      })),
       rates: [
         { name: `Every treatment within ${String(policy.low.treatWithinMin)} min`, share: share(totals.treated) },
         { name: `Every recheck within ${String(policy.low.recheckMin)} min`, share: share(totals.rechecked) },
         { name: `Prescriber told within ${String(policy.low.tellWithinMin)} min`, share: share(totals.told) },
         { name: 'Repeat low in 24 h', share: `${String(totals.recurrences24h)} of ${String(totals.lows)}` },
-        { name: 'Another low earlier in the stay', share: `${String(totals.recurrencesInStay)} of ${String(totals.lows)}` },
-        { name: 'Low again after recovery, before closing', share: totals.relapses === 1 ? 'once' : `${String(totals.relapses)} times` },
+        {
+          name: 'Another low earlier in the stay',
+          share: `${String(totals.recurrencesInStay)} of ${String(totals.lows)}`,
+        },
+        {
+          name: 'Low again after recovery, before closing',
+          share: totals.relapses === 1 ? 'once' : `${String(totals.relapses)} times`,
+        },
       ],
       inError: totals.inError,
     },

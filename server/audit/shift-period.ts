@@ -29,12 +29,20 @@ export function queryText(visit: Visit, name: string): string {
 export function auditWard(visit: Visit): AuditWard | undefined {
   const wards = visit.store.wards(visit.scope)
   const asked = queryText(visit, 'ward')
-  const ward = asked === '' ? (wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0]) : wards.find(({ wardId }) => wardId === asked)
+  const ward =
+    asked === ''
+      ? (wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0])
+      : wards.find(({ wardId }) => wardId === asked)
   const policy = ward === undefined ? undefined : visit.store.wardPolicy(visit.scope, ward.wardId, visit.nowMs)
   return ward === undefined || policy === undefined ? undefined : { ward, policy: policy.policy }
 }
 
-export const PERIOD_FIELD: Readonly<Record<PeriodRefusal, 'from' | 'to'>> = { 'period-time-not-read': 'from', 'period-turned-round': 'to', 'period-too-long': 'to', 'period-in-future': 'from' }
+export const PERIOD_FIELD: Readonly<Record<PeriodRefusal, 'from' | 'to'>> = {
+  'period-time-not-read': 'from',
+  'period-turned-round': 'to',
+  'period-too-long': 'to',
+  'period-in-future': 'from',
+}
 
 /** From (in) and to (out) of the address on the ward's clock; the end may lie ahead, the beginning may not. */
 export function periodOf(visit: Visit, zone: string): Outcome<Interval, PeriodRefusal> {
@@ -49,12 +57,18 @@ export function periodOf(visit: Visit, zone: string): Outcome<Interval, PeriodRe
 
 /** The period as an address has it. */
 export function queryOf(wardId: string, { fromMs, toMs }: Interval, zone: string): string {
-  return new URLSearchParams({ ward: wardId, from: localDateTime(fromMs, zone), to: localDateTime(toMs, zone) }).toString()
+  return new URLSearchParams({
+    ward: wardId,
+    from: localDateTime(fromMs, zone),
+    to: localDateTime(toMs, zone),
+  }).toString()
 }
 
 /** The shift that is exactly this period, if it is one of the last. */
 export function shiftNamed({ policy }: AuditWard, period: Interval, nowMs: number): Shift | undefined {
-  return lastShifts(policy, nowMs, shiftsShown(policy)).find(({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs)
+  return lastShifts(policy, nowMs, shiftsShown(policy)).find(
+    ({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs,
+  )
 }
 
 /** "Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00" */

@@ -2,7 +2,10 @@
 import { readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 
-export type Kept = { readonly name: string; /** when it was begun, by the clock of that day; UTC milliseconds */ readonly atMs: number }
+export type Kept = {
+  readonly name: string
+  /** when it was begun, by the clock of that day; UTC milliseconds */ readonly atMs: number
+}
 
 /** More than any clock drifts from one backup to the next. */
 const CLOCK_SLACK_MS = 60_000
@@ -17,9 +20,18 @@ export function nameOf(firstHash: string, atMs: number): string {
 
 /** When the backup of this name was begun; null when the name is not one of this record's. */
 export function timeOfName(firstHash: string, name: string): number | null {
-  const [, of, year, month, day, hour, minute, second, ms] = /^ward-backup-([0-9a-f]{8})-(\d{4})(\d\d)(\d\d)T(\d\d)(\d\d)(\d\d)(\d{3})Z\.sqlite$/.exec(name) ?? []
+  const [, of, year, month, day, hour, minute, second, ms] =
+    /^ward-backup-([0-9a-f]{8})-(\d{4})(\d\d)(\d\d)T(\d\d)(\d\d)(\d\d)(\d{3})Z\.sqlite$/.exec(name) ?? []
   if (of === undefined) return null
-  const atMs = Date.UTC(Number(year), Number(month) - 1, Number(day), Number(hour), Number(minute), Number(second), Number(ms))
+  const atMs = Date.UTC(
+    Number(year),
+    Number(month) - 1,
+    Number(day),
+    Number(hour),
+    Number(minute),
+    Number(second),
+    Number(ms),
+  )
   // another record's is not this one's, and the thirty-first of a short month is nobody's
   return nameOf(firstHash, atMs) === name ? atMs : null
 }

@@ -21,7 +21,8 @@ export type BackupMade = Pick<CopyFacts, 'schema' | 'head' | 'sizeBytes'> & {
   readonly found: ReportParts | null
 }
 
-export type BackupRefusal = 'no-database' | 'no-folder' | 'exists-already' | 'no-room' | 'not-writable' | 'copy-faulty' | 'store-fault'
+export type BackupRefusal =
+  'no-database' | 'no-folder' | 'exists-already' | 'no-room' | 'not-writable' | 'copy-faulty' | 'store-fault'
 
 /**
  * Copies the database while the service goes on writing. A refusal leaves no file behind; so does a kill, but for a
@@ -34,7 +35,10 @@ export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outco
   const part = partOf(file)
   try {
     const { faults, schema, head, sizeBytes } = copyToPart(databaseFile, file)
-    const found = thorough && faults.length === 0 && schema === knownSchema() ? partsOf(verifyStore({ file: part, headFile: null })) : null
+    const found =
+      thorough && faults.length === 0 && schema === knownSchema()
+        ? partsOf(verifyStore({ file: part, headFile: null }))
+        : null
     const wrong = [...faults, ...(found?.record ?? [])]
     if (wrong.length > 0) return refuse('copy-faulty', { faults: wrong.join('\n') })
     place(part, file)

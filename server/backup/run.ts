@@ -18,11 +18,17 @@ function main(): number {
   const made = makeBackup({ databaseFile: config.value.databaseFile, file, thorough: true })
   if (!made.ok) return complain(`No backup was made. ${BACKUP_SENTENCES[made.reason](made.details)}`)
   const { head, schema, sizeBytes, found } = made.value
-  console.log(`${file}: ${String(head.count)} ledger rows, ${(sizeBytes / 1e6).toFixed(1)} MB, schema ${String(schema)}, made and looked at in ${((REAL_CLOCKS.mono() - startedMs) / 1000).toFixed(1)} s.`)
+  console.log(
+    `${file}: ${String(head.count)} ledger rows, ${(sizeBytes / 1e6).toFixed(1)} MB, schema ${String(schema)}, made and looked at in ${((REAL_CLOCKS.mono() - startedMs) / 1000).toFixed(1)} s.`,
+  )
   console.log(`Hash of the last row: ${head.hash}`)
-  if (found === null) console.log('The database is of an older schema, so its tables and doses were not worked out again.')
+  if (found === null)
+    console.log('The database is of an older schema, so its tables and doses were not worked out again.')
   const differences = [...(found?.tables ?? []), ...(found?.doses ?? [])]
-  if (differences.length > 0) complain(`The backup is a true copy, and its record is whole. But the database itself has ${String(differences.length)} ${differences.length === 1 ? 'difference' : 'differences'} from its record: run the verify command.`)
+  if (differences.length > 0)
+    complain(
+      `The backup is a true copy, and its record is whole. But the database itself has ${String(differences.length)} ${differences.length === 1 ? 'difference' : 'differences'} from its record: run the verify command.`,
+    )
   return 0
 }
 

@@ -33,7 +33,10 @@ export type Backups = {
   readonly stop: () => Promise<void>
 }
 
-export type BackupLog = { readonly info: (facts: object, text: string) => void; readonly error: (facts: object, text: string) => void }
+export type BackupLog = {
+  readonly info: (facts: object, text: string) => void
+  readonly error: (facts: object, text: string) => void
+}
 
 export type BackupNeeds = {
   readonly config: Pick<Config, 'databaseFile' | 'backupFolder' | 'backupEveryMin' | 'backupKeep'>
@@ -53,7 +56,8 @@ const NO_WORD = 'The backup ended before it was done. It is tried again at the n
 /** The scheduled backups of a service; they do nothing where no folder is configured. */
 export function scheduleBackups({ config, now, mono, take = inProcess }: BackupNeeds): Backups {
   const { backupFolder: folder, backupEveryMin, backupKeep, databaseFile } = config
-  if (folder === null) return { status: () => OFF, start: () => undefined, turn: () => Promise.resolve(), stop: () => Promise.resolve() }
+  if (folder === null)
+    return { status: () => OFF, start: () => undefined, turn: () => Promise.resolve(), stop: () => Promise.resolve() }
   const everyMs = backupEveryMin * 60_000
   let timer: NodeJS.Timeout | null = null
   let going: { readonly ended: Promise<void>; readonly kill: () => void } | null = null
@@ -64,7 +68,8 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
   let seenAt = mono()
   let failure: BackupStatus['failure'] = null
 
-  const newest = (): BackupStatus['newest'] => (seen?.newest == null ? null : { atMs: seen.newest.atMs, ageMs: seen.newest.ageMs + (mono() - seenAt) })
+  const newest = (): BackupStatus['newest'] =>
+    seen?.newest == null ? null : { atMs: seen.newest.atMs, ageMs: seen.newest.ageMs + (mono() - seenAt) }
   const isLate = (): boolean => {
     if (seen?.nothingYet === true) return false
     // before the first look nothing is known, and that may not last
@@ -143,9 +148,13 @@ function inProcess(asked: TurnAsked): ReturnType<TakeTurn> {
 
 async function answerOf(child: ChildProcess): Promise<TurnDone | null> {
   let done: TurnDone | null = null
-  child.on('message', (message) => { done = message as TurnDone })
+  child.on('message', (message) => {
+    done = message as TurnDone
+  })
   // its word may come after its end, and before the line is closed; one that could not be started has neither
-  await Promise.race([Promise.all([once(child, 'exit'), once(child, 'disconnect')]), once(child, 'error')]).catch(() => undefined)
+  await Promise.race([Promise.all([once(child, 'exit'), once(child, 'disconnect')]), once(child, 'error')]).catch(
+    () => undefined,
+  )
   return done
 }
 

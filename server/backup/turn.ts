@@ -41,13 +41,19 @@ export function takeTurn({ databaseFile, folder, keep, nowMs, enoughMs }: TurnAs
   let seen: Seen | null = null
   const see = (kept: readonly Kept[], sameDisk: boolean): Seen => {
     const newest = newestOf(kept, nowMs)
-    return { newest: newest === null ? null : { atMs: newest.atMs, ageMs: Math.max(0, nowMs - newest.atMs) }, kept: kept.length, sameDisk, nothingYet: false }
+    return {
+      newest: newest === null ? null : { atMs: newest.atMs, ageMs: Math.max(0, nowMs - newest.atMs) },
+      kept: kept.length,
+      sameDisk,
+      nothingYet: false,
+    }
   }
   try {
     if (!isFolder(folder)) return { failure: BACKUP_SENTENCES['no-folder']({ folder }), made: false, seen }
     const sameDisk = statSync(folder).dev === statSync(databaseFile).dev
     const firstHash = firstHashOf(databaseFile)
-    if (firstHash === null) return { failure: null, made: false, seen: { newest: null, kept: 0, sameDisk, nothingYet: true } }
+    if (firstHash === null)
+      return { failure: null, made: false, seen: { newest: null, kept: 0, sameDisk, nothingYet: true } }
     clearParts(folder, (name) => timeOfName(firstHash, name) !== null)
     const before = backupsIn(folder, firstHash, nowMs)
     seen = see(before, sameDisk)

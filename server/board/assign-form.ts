@@ -11,7 +11,9 @@ import type { FormSpec, Visit } from '../http/visit.ts'
 import type { WardFacts } from '../store/contract.ts'
 import { nursesOf } from './load.ts'
 
-const ASSIGN_FORM = z.object({ seen: z.string().max(64).default('') }).catchall(z.string().max(40, { error: 'This is longer than it can be.' }))
+const ASSIGN_FORM = z
+  .object({ seen: z.string().max(64).default('') })
+  .catchall(z.string().max(40, { error: 'This is longer than it can be.' }))
 type AssignForm = z.infer<typeof ASSIGN_FORM>
 
 export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
@@ -26,25 +28,55 @@ export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
   draw: (visit, state) => {
     const facts = factsOf(visit)
     if (facts === undefined) return undefined
-    const { ward, stays, policy: { policy }, bedsTaken } = facts
+    const {
+      ward,
+      stays,
+      policy: { policy },
+      bedsTaken,
+    } = facts
     const shift = shiftAt(policy, visit.nowMs)
     const { earlier } = bedNurses(bedsTaken, shift)
     const inBed = new Map(stays.map((stay) => [stay.bed, formatName(stay)]))
     const beds = ward.beds.map((bed) => {
       const before = earlier.get(bed)
-      return { bed, field: fieldOf(bed), note: `${inBed.get(bed) ?? 'Empty'}${before === undefined ? '' : `. Before this shift: ${before.name}`}` }
+      return {
+        bed,
+        field: fieldOf(bed),
+        note: `${inBed.get(bed) ?? 'Empty'}${before === undefined ? '' : `. Before this shift: ${before.name}`}`,
+      }
     })
     const nurses = [...nursesOf(visit, ward.wardId)].map(([value, label]) => ({ value, label }))
-    return { title: 'Give out beds', body: assignPage({ wardName: ward.name, shift: `${shift.name} shift, since ${formatWhen(shift.startsMs, visit.nowMs, policy.zone)}`, beds, nurses, state }) }
+    return {
+      title: 'Give out beds',
+      body: assignPage({
+        wardName: ward.name,
+        shift: `${shift.name} shift, since ${formatWhen(shift.startsMs, visit.nowMs, policy.zone)}`,
+        beds,
+        nurses,
+        state,
+      }),
+    }
   },
   decide: (form, visit) => {
     const facts = factsOf(visit)
     if (facts === undefined) throw new Error('beds are given out on no ward')
-    const { ward, bedsTaken, policy: { policy } } = facts
+    const {
+      ward,
+      bedsTaken,
+      policy: { policy },
+    } = facts
     const { seen, ...choices } = form
     const nurses = [...nursesOf(visit, ward.wardId).keys()].map((staffId) => ({ staffId }))
-    const entry = { choices: new Map(Object.entries(choices).map(([field, staffId]) => [field.replace(/^bed\./, ''), staffId])), seen: seen === seenOf(facts) ? assignmentSeen(bedsTaken) : '-', byId: visit.actor.staffId }
-    const decided = assignBeds(entry, { wardId: ward.wardId, beds: ward.beds, nurses, taken: bedsTaken, shift: shiftAt(policy, visit.nowMs) }, visit.nowMs)
+    const entry = {
+      choices: new Map(Object.entries(choices).map(([field, staffId]) => [field.replace(/^bed\./, ''), staffId])),
+      seen: seen === seenOf(facts) ? assignmentSeen(bedsTaken) : '-',
+      byId: visit.actor.staffId,
+    }
+    const decided = assignBeds(
+      entry,
+      { wardId: ward.wardId, beds: ward.beds, nurses, taken: bedsTaken, shift: shiftAt(policy, visit.nowMs) },
+      visit.nowMs,
+    )
     return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
   },
   sentences: ASSIGN_SENTENCES,

@@ -17,23 +17,41 @@ import { drawLine } from './wards.ts'
 export type Part = { readonly part: string; readonly html: Html }
 
 /** `line` is the ward's line on the page of all wards, and no part of its board. */
-export type DrawnBoard = { readonly head: Part; readonly needs: readonly Part[]; readonly beds: readonly Part[]; readonly pace: Part; readonly line: Part }
+export type DrawnBoard = {
+  readonly head: Part
+  readonly needs: readonly Part[]
+  readonly beds: readonly Part[]
+  readonly pace: Part
+  readonly line: Part
+}
 
 export function drawBoard(loaded: WardBoard): DrawnBoard {
-  const { board, inputs, snapshot: { facts: { ward } } } = loaded
+  const {
+    board,
+    inputs,
+    snapshot: {
+      facts: { ward },
+    },
+  } = loaded
   const { facts, model, nowMs } = inputs
   const at: At = { policy: facts.policy, nowMs }
   const nameOf = (stayId: string): string => model.patients.get(stayId)?.stay.familyName ?? ''
   const { round, roundChecks } = model
   const line = `ward.${ward.wardId}`
   const head = boardHead({
-    part: 'head', needs: board.needs.length, round: OCCASION_NAME[round.occasion], progress: progressText(progressOf(roundChecks.map(({ state }) => state)), null, at),
+    part: 'head',
+    needs: board.needs.length,
+    round: OCCASION_NAME[round.occasion],
+    progress: progressText(progressOf(roundChecks.map(({ state }) => state)), null, at),
     shift: `${board.shift.name} shift since ${formatTime(board.shift.startsMs, at.policy.zone)}`,
   })
   return {
     head: { part: 'head', html: head },
     needs: board.needs.map((need) => ({ part: `need.${need.key}`, html: needRow(needView(need, at, nameOf)) })),
-    beds: board.beds.map((bed, index) => ({ part: `bed.${String(index)}`, html: tile(bed, `bed.${String(index)}`, at) })),
+    beds: board.beds.map((bed, index) => ({
+      part: `bed.${String(index)}`,
+      html: tile(bed, `bed.${String(index)}`, at),
+    })),
     pace: { part: 'pace', html: pace(board, ward.beds, round.trayMs, at) },
     line: { part: line, html: drawLine(line, loaded) },
   }
@@ -47,7 +65,10 @@ function needView(need: Need, at: At, nameOf: (stayId: string) => string): Param
     mark: needMark(need.kind, need.detail),
     where: whereOf(need, nameOf),
     stayPath: stayId === null ? null : `stays/${stayId}`,
-    since: need.kind === 'check-late' && dueMs !== null ? lateText(formatWhen(dueMs, at.nowMs, zone), formatWhen(need.sinceMs, at.nowMs, zone)) : `since ${formatWhen(need.sinceMs, at.nowMs, zone)}`,
+    since:
+      need.kind === 'check-late' && dueMs !== null
+        ? lateText(formatWhen(dueMs, at.nowMs, zone), formatWhen(need.sinceMs, at.nowMs, zone))
+        : `since ${formatWhen(need.sinceMs, at.nowMs, zone)}`,
     sinceMs: need.sinceMs,
     due: dueMs === null || need.kind === 'check-late' ? null : `by ${formatWhen(dueMs, at.nowMs, zone)}`,
     whose: owner.kind === 'nobody' ? null : { name: owner.name, handed: owner.kind === 'handed' },
@@ -70,36 +91,86 @@ export function waysOf(need: Need): readonly WayView[] {
   const stayId = need.stayId ?? ''
   const way = (path: string): readonly WayView[] => [{ path, label: NEED[kind].act, by: null }]
   switch (kind) {
-    case 'low-recheck': case 'low-follow-up': case 'check-late': return way(`checks/${subjectId}`)
-    case 'low-escalate': case 'low-tell-prescriber': return way(`lows/${subjectId}/prescriber-calls`)
-    case 'low-lasting-food': return way(`lows/${subjectId}/food`)
-    case 'low-close': return way(`lows/${subjectId}/close`)
-    case 'insulin-question': return way(`lows/${subjectId}/insulin-question`)
-    case 'low-call-emergency': case 'low-treat': case 'low-look-again': return way(`lows/${subjectId}`)
-    case 'insulin-no-tray': return way(`stays/${stayId}/tray`)
-    case 'dose-unaccounted': case 'second-check-differed': case 'dose-not-given': case 'second-check-waiting': case 'dose-lapsed': return way(`doses/${subjectId}`)
-    case 'dose-to-work-out': return way(`readings/${subjectId}`)
-    case 'critical-untold': return way(`readings/${subjectId}/critical-call`)
-    case 'laboratory-value': return way(`stays/${stayId}/lab-value`)
-    case 'scheduled-late': return way(`stays/${stayId}/scheduled/${subjectId}`)
-    case 'check-missed': return way(`checks/${subjectId}/excuse`)
-    case 'flag': return way(`flags/${subjectId}`)
-    case 'left-behind': return way(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId }))
-    case 'order-unverified': return way(`stays/${stayId}/orders`)
-    case 'meter-not-controlled': return way(`setup/meters/${subjectId}/controls`)
-    case 'beds-without-nurse': return [{ path: 'board/assign', label: NEED[kind].act, by: 'charge' }]
+    case 'low-recheck':
+    case 'low-follow-up':
+    case 'check-late':
+      return way(`checks/${subjectId}`)
+    case 'low-escalate':
+    case 'low-tell-prescriber':
+      return way(`lows/${subjectId}/prescriber-calls`)
+    case 'low-lasting-food':
+      return way(`lows/${subjectId}/food`)
+    case 'low-close':
+      return way(`lows/${subjectId}/close`)
+    case 'insulin-question':
+      return way(`lows/${subjectId}/insulin-question`)
+    case 'low-call-emergency':
+    case 'low-treat':
+    case 'low-look-again':
+      return way(`lows/${subjectId}`)
+    case 'insulin-no-tray':
+      return way(`stays/${stayId}/tray`)
+    case 'dose-unaccounted':
+    case 'second-check-differed':
+    case 'dose-not-given':
+    case 'second-check-waiting':
+    case 'dose-lapsed':
+      return way(`doses/${subjectId}`)
+    case 'dose-to-work-out':
+      return way(`readings/${subjectId}`)
+    case 'critical-untold':
+      return way(`readings/${subjectId}/critical-call`)
+    case 'laboratory-value':
+      return way(`stays/${stayId}/lab-value`)
+    case 'scheduled-late':
+      return way(`stays/${stayId}/scheduled/${subjectId}`)
+    case 'check-missed':
+      return way(`checks/${subjectId}/excuse`)
+    case 'flag':
+      return way(`flags/${subjectId}`)
+    case 'left-behind':
+      return way(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId }))
+    case 'order-unverified':
+      return way(`stays/${stayId}/orders`)
+    case 'meter-not-controlled':
+      return way(`setup/meters/${subjectId}/controls`)
+    case 'beds-without-nurse':
+      return [{ path: 'board/assign', label: NEED[kind].act, by: 'charge' }]
   }
 }
 
-function tile({ bed, patient, masked, doseWaits, state, atMs, lateSinceMs, closedLowAtMs, nurse, earlier, waiting }: BedNow, part: string, { policy: { zone }, nowMs }: At): Html {
+function tile(
+  { bed, patient, masked, doseWaits, state, atMs, lateSinceMs, closedLowAtMs, nurse, earlier, waiting }: BedNow,
+  part: string,
+  { policy: { zone }, nowMs }: At,
+): Html {
   const whenOf = (ms: number | null): string => (ms === null ? '' : formatWhen(ms, nowMs, zone))
   const low = closedLowAtMs === null ? null : `low ${whenOf(closedLowAtMs)}`
-  const base = { part, bed, mark: BED_MARK[state], when: lateSinceMs === null ? whenOf(atMs) : lateText(whenOf(atMs), whenOf(lateSinceMs)), low, nurse: nurse?.name ?? null, waiting: waiting === 0 ? null : `${String(waiting)} waiting` }
+  const base = {
+    part,
+    bed,
+    mark: BED_MARK[state],
+    when: lateSinceMs === null ? whenOf(atMs) : lateText(whenOf(atMs), whenOf(lateSinceMs)),
+    low,
+    nurse: nurse?.name ?? null,
+    waiting: waiting === 0 ? null : `${String(waiting)} waiting`,
+  }
   if (patient === null) return bedTile({ ...base, name: null, path: null, reading: null, earlier: null })
   const { stay, lastReading } = patient
   const when = lastReading === null ? '' : formatWhen(lastReading.takenAtMs, nowMs, zone)
-  const reading = lastReading === null ? null : masked ? `${when}: ${state === 'dose-to-work-out' ? VALUE_HIDDEN : hiddenText(doseWaits ? 'waits' : 'none')}` : `${formatGlucose(lastReading.glucose)}, ${when}`
-  return bedTile({ ...base, name: stay.familyName, path: `stays/${stay.stayId}`, reading, earlier: nurse === null && earlier !== null ? earlier.name : null })
+  const reading =
+    lastReading === null
+      ? null
+      : masked
+        ? `${when}: ${state === 'dose-to-work-out' ? VALUE_HIDDEN : hiddenText(doseWaits ? 'waits' : 'none')}`
+        : `${formatGlucose(lastReading.glucose)}, ${when}`
+  return bedTile({
+    ...base,
+    name: stay.familyName,
+    path: `stays/${stay.stayId}`,
+    reading,
+    earlier: nurse === null && earlier !== null ? earlier.name : null,
+  })
 }
 
 /** "beds 1–14", "beds 3, 7–9": neighbours on the walk as one stretch. */
@@ -114,28 +185,61 @@ function bedsText(beds: readonly string[], walk: readonly string[]): string {
 }
 
 function pace(board: Board, walk: readonly string[], trayMs: number | null, { policy: { zone }, nowMs }: At): Html {
-  const nameOf = (staffId: string): string => board.paces.find(({ nurse }) => nurse.staffId === staffId)?.nurse.name ?? ''
+  const nameOf = (staffId: string): string =>
+    board.paces.find(({ nurse }) => nurse.staffId === staffId)?.nurse.name ?? ''
   return paceTable({
     part: 'pace',
     tray: trayMs === null ? null : `trays ${formatTime(trayMs, zone)}`,
-    rows: board.paces.map((one) => ({ name: one.nurse.name, beds: bedsText(one.beds, walk), done: `${String(one.done)} of ${String(one.total)}`, ...finishOf(one, trayMs, zone, nowMs) })),
+    rows: board.paces.map((one) => ({
+      name: one.nurse.name,
+      beds: bedsText(one.beds, walk),
+      done: `${String(one.done)} of ${String(one.total)}`,
+      ...finishOf(one, trayMs, zone, nowMs),
+    })),
     suggestions: board.handOvers.map(({ bed, fromId, toId }) => `bed ${bed} from ${nameOf(fromId)} to ${nameOf(toId)}`),
-    withNobody: board.withNobody === 0 ? null : `${String(board.withNobody)} ${board.withNobody === 1 ? 'check' : 'checks'} to do on beds without a nurse`,
+    withNobody:
+      board.withNobody === 0
+        ? null
+        : `${String(board.withNobody)} ${board.withNobody === 1 ? 'check' : 'checks'} to do on beds without a nurse`,
     assumption: PACE_ASSUMPTION,
   })
 }
 
 /** When the list will be done, and which beds would be late by then. */
-export function finishOf({ pace }: Pick<NursePace, 'pace'>, trayMs: number | null, zone: string, nowMs: number): { readonly finish: string; readonly mark: { readonly shape: string; readonly word: string; readonly tone: 'urgent' | 'due' | 'done' } | null } {
+export function finishOf(
+  { pace }: Pick<NursePace, 'pace'>,
+  trayMs: number | null,
+  zone: string,
+  nowMs: number,
+): {
+  readonly finish: string
+  readonly mark: { readonly shape: string; readonly word: string; readonly tone: 'urgent' | 'due' | 'done' } | null
+} {
   switch (pace.kind) {
-    case 'nothing-to-do': return { finish: 'Nothing to do', mark: null }
-    case 'finished': return { finish: `Done ${formatWhen(pace.atMs, nowMs, zone)}`, mark: null }
-    case 'not-enough-yet': return { finish: `Not enough yet: ${String(pace.finished)} of ${String(pace.needed)} finished checks`, mark: null }
+    case 'nothing-to-do':
+      return { finish: 'Nothing to do', mark: null }
+    case 'finished':
+      return { finish: `Done ${formatWhen(pace.atMs, nowMs, zone)}`, mark: null }
+    case 'not-enough-yet':
+      return {
+        finish: `Not enough yet: ${String(pace.finished)} of ${String(pace.needed)} finished checks`,
+        mark: null,
+      }
     case 'pace': {
       const late = pace.steps.filter((step) => step.late).map(({ bed }) => bed)
       const finish = `${formatWhen(pace.finishMs, nowMs, zone)}, ${formatMinutes(pace.stepMs / MINUTE_MS)} a bed`
-      if (late.length > 0) return { finish, mark: { shape: '▲', word: `Would be late: ${late.length === 1 ? 'bed' : 'beds'} ${late.join(', ')}`, tone: 'urgent' } }
-      return trayMs !== null && pace.finishMs > trayMs ? { finish, mark: { shape: '◔', word: 'After the trays', tone: 'due' } } : { finish, mark: { shape: '✓', word: 'In time', tone: 'done' } }
+      if (late.length > 0)
+        return {
+          finish,
+          mark: {
+            shape: '▲',
+            word: `Would be late: ${late.length === 1 ? 'bed' : 'beds'} ${late.join(', ')}`,
+            tone: 'urgent',
+          },
+        }
+      return trayMs !== null && pace.finishMs > trayMs
+        ? { finish, mark: { shape: '◔', word: 'After the trays', tone: 'due' } }
+        : { finish, mark: { shape: '✓', word: 'In time', tone: 'done' } }
     }
   }
 }

@@ -10,7 +10,10 @@ import { whereOf } from './draw.ts'
 import { loadBoard, type WardBoard } from './load.ts'
 
 const HAND_FORM = z.strictObject({
-  need: z.string().min(1, { error: 'Open the board and choose what to hand over.' }).max(160, { error: 'Open the board and choose what to hand over.' }),
+  need: z
+    .string()
+    .min(1, { error: 'Open the board and choose what to hand over.' })
+    .max(160, { error: 'Open the board and choose what to hand over.' }),
   to: z.string().max(40, { error: 'Choose one of these.' }).default(''),
 })
 type HandForm = z.infer<typeof HAND_FORM>
@@ -27,13 +30,28 @@ export const handForm: FormSpec<HandForm, HandRefusal> = {
     if (loaded === undefined) return undefined
     const need = loaded.board.needs.find(({ key }) => key === state.values['need'])
     const nurses = [...loaded.inputs.facts.nurses].map(([value, label]) => ({ value, label }))
-    return { title: 'Hand over', body: handPage({ need: need === undefined ? null : needView(need, loaded), nurses, state }) }
+    return {
+      title: 'Hand over',
+      body: handPage({ need: need === undefined ? null : needView(need, loaded), nurses, state }),
+    }
   },
   decide: (form, visit) => {
     const loaded = loadedOf(visit)
     if (loaded === undefined) throw new Error('a need is handed over on no ward')
-    const { snapshot: { facts: { ward } }, board: { needs }, inputs: { facts: { nurses } } } = loaded
-    const decided = handNeed({ needKey: form.need, toStaffId: form.to, byId: visit.actor.staffId }, { wardId: ward.wardId, needs, nurses }, visit.nowMs)
+    const {
+      snapshot: {
+        facts: { ward },
+      },
+      board: { needs },
+      inputs: {
+        facts: { nurses },
+      },
+    } = loaded
+    const decided = handNeed(
+      { needKey: form.need, toStaffId: form.to, byId: visit.actor.staffId },
+      { wardId: ward.wardId, needs, nurses },
+      visit.nowMs,
+    )
     return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
   },
   sentences: HAND_SENTENCES,
@@ -45,11 +63,19 @@ function loadedOf(visit: Visit): WardBoard | undefined {
   return visit.wardId === null ? undefined : loadBoard(visit, visit.wardId)
 }
 
-function needView(need: Need, { inputs: { model } }: WardBoard): { readonly where: string; readonly what: string; readonly whose: string } {
+function needView(
+  need: Need,
+  { inputs: { model } }: WardBoard,
+): { readonly where: string; readonly what: string; readonly whose: string } {
   const { owner } = need
   return {
     where: whereOf(need, (stayId) => model.patients.get(stayId)?.stay.familyName ?? ''),
     what: needMark(need.kind, need.detail).word,
-    whose: owner.kind === 'nobody' ? 'Nobody has it now.' : owner.kind === 'handed' ? `${owner.name} has it: it was handed over.` : `${owner.name} has the bed.`,
+    whose:
+      owner.kind === 'nobody'
+        ? 'Nobody has it now.'
+        : owner.kind === 'handed'
+          ? `${owner.name} has it: it was handed over.`
+          : `${owner.name} has the bed.`,
   }
 }

@@ -42,7 +42,12 @@ export type KeptBoard = {
   readonly wardName: string
 }
 
-type Feed = KeptBoard & { readonly dataVersion: number; readonly policyVersion: number; readonly madeAtMs: number; readonly validUntilMs: number }
+type Feed = KeptBoard & {
+  readonly dataVersion: number
+  readonly policyVersion: number
+  readonly madeAtMs: number
+  readonly validUntilMs: number
+}
 
 /** Who watches one ward, and what they were last sent of it; a page drawn in between does not change that. */
 type Watched = { readonly watchers: Set<Watcher>; sent: KeptBoard | undefined }
@@ -76,15 +81,30 @@ export class BoardHub {
     const scope = { staffId: '', role: 'charge-nurse', wardIds: [wardId] } as const
     const known = this.#feeds.get(wardId)
     const dataVersion = store.wardVersion(scope, wardId)
-    if (known !== undefined && known.dataVersion === dataVersion && nowMs >= known.madeAtMs && nowMs < known.validUntilMs && store.wardPolicy(scope, wardId, nowMs)?.version === known.policyVersion) return known
+    if (
+      known !== undefined &&
+      known.dataVersion === dataVersion &&
+      nowMs >= known.madeAtMs &&
+      nowMs < known.validUntilMs &&
+      store.wardPolicy(scope, wardId, nowMs)?.version === known.policyVersion
+    )
+      return known
     const loaded = dataVersion === undefined ? undefined : loadBoard({ store, scope, nowMs }, wardId)
     if (loaded === undefined || dataVersion === undefined) return undefined
     const { facts } = loaded.snapshot
     const drawn = drawBoard(loaded)
-    const same = known !== undefined && changes(known.drawn, drawn) === null && textOf(known.drawn.line) === textOf(drawn.line)
+    const same =
+      known !== undefined && changes(known.drawn, drawn) === null && textOf(known.drawn.line) === textOf(drawn.line)
     const feed: Feed = {
-      drawn: same ? known.drawn : drawn, version: same ? known.version : `${this.#bootId}.${String(++this.#count)}`, zone: facts.policy.policy.zone, idleLockMin: facts.policy.policy.idleLockMin, wardName: facts.ward.name,
-      dataVersion, policyVersion: facts.policy.version, madeAtMs: nowMs, validUntilMs: loaded.board.validUntilMs,
+      drawn: same ? known.drawn : drawn,
+      version: same ? known.version : `${this.#bootId}.${String(++this.#count)}`,
+      zone: facts.policy.policy.zone,
+      idleLockMin: facts.policy.policy.idleLockMin,
+      wardName: facts.ward.name,
+      dataVersion,
+      policyVersion: facts.policy.version,
+      madeAtMs: nowMs,
+      validUntilMs: loaded.board.validUntilMs,
     }
     this.#feeds.set(wardId, feed)
     return feed
@@ -108,8 +128,19 @@ export class BoardHub {
     })
     const nowMs = this.#services.now()
     const has = watcher.shows === 'board' && version === first.version
-    watcher.send(has ? beat(nowMs, first.zone) : watcher.shows === 'board' ? whole(first, nowMs) : says('full', first, nowMs, { put: boards.map(({ drawn }) => [drawn.line.part, textOf(drawn.line)] as const), needs: [] }))
-    this.#beat ??= setInterval(() => { this.#beatAll() }, BEAT_MS)
+    watcher.send(
+      has
+        ? beat(nowMs, first.zone)
+        : watcher.shows === 'board'
+          ? whole(first, nowMs)
+          : says('full', first, nowMs, {
+              put: boards.map(({ drawn }) => [drawn.line.part, textOf(drawn.line)] as const),
+              needs: [],
+            }),
+    )
+    this.#beat ??= setInterval(() => {
+      this.#beatAll()
+    }, BEAT_MS)
   }
 
   remove(watcher: Watcher): void {
@@ -136,18 +167,27 @@ export class BoardHub {
   #touched(wardId: string): void {
     if (!this.#watched.has(wardId) || this.#waiting.has(wardId)) return
     const sinceMs = this.#services.mono() - (this.#sentAt.get(wardId) ?? -EVERY_MS)
-    this.#waiting.set(wardId, setTimeout(() => {
-      this.#waiting.delete(wardId)
-      this.#sentAt.set(wardId, this.#services.mono())
-      // whoever may not see the ward any more is not sent what changed
-      this.#dropOver(this.#watched.get(wardId)?.watchers ?? [], true)
-      this.#refresh(wardId)
-    }, Math.max(GATHER_MS, EVERY_MS - sinceMs)))
+    this.#waiting.set(
+      wardId,
+      setTimeout(
+        () => {
+          this.#waiting.delete(wardId)
+          this.#sentAt.set(wardId, this.#services.mono())
+          // whoever may not see the ward any more is not sent what changed
+          this.#dropOver(this.#watched.get(wardId)?.watchers ?? [], true)
+          this.#refresh(wardId)
+        },
+        Math.max(GATHER_MS, EVERY_MS - sinceMs),
+      ),
+    )
   }
 
   #beatAll(): void {
     this.#beats++
-    this.#dropOver(new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])), this.#beats % WHOLE_EVERY === 0)
+    this.#dropOver(
+      new Set([...this.#watched.values()].flatMap(({ watchers }) => [...watchers])),
+      this.#beats % WHOLE_EVERY === 0,
+    )
     const told = new Set<Watcher>()
     for (const wardId of [...this.#watched.keys()]) for (const watcher of this.#refresh(wardId)) told.add(watcher)
     const messages = new Map<string, Buffer>()
@@ -169,7 +209,9 @@ export class BoardHub {
 
   /** Minutes without use after which a page of these wards is closed: the shortest of theirs. */
   idleLockMin(wardIds: readonly string[]): number {
-    return Math.min(...wardIds.map((wardId) => (this.#watched.get(wardId)?.sent ?? this.boardOf(wardId))?.idleLockMin ?? 0))
+    return Math.min(
+      ...wardIds.map((wardId) => (this.#watched.get(wardId)?.sent ?? this.boardOf(wardId))?.idleLockMin ?? 0),
+    )
   }
 
   /** Brings the ward's board up to date, sends what changed to those who watch it, and answers who was sent something. */
@@ -182,9 +224,15 @@ export class BoardHub {
     const nowMs = this.#services.now()
     const changed = sent.drawn.beds.length === board.drawn.beds.length ? changes(sent.drawn, board.drawn) : 'all'
     // a ward whose beds were changed has other places: the whole of it
-    const forBoards = changed === null ? null : Buffer.from(changed === 'all' ? whole(board, nowMs) : says('change', board, nowMs, changed))
+    const forBoards =
+      changed === null
+        ? null
+        : Buffer.from(changed === 'all' ? whole(board, nowMs) : says('change', board, nowMs, changed))
     const { line } = board.drawn
-    const forLines = textOf(line) === textOf(sent.drawn.line) ? null : Buffer.from(says('change', board, nowMs, { put: [[line.part, textOf(line)]], needs: [] }))
+    const forLines =
+      textOf(line) === textOf(sent.drawn.line)
+        ? null
+        : Buffer.from(says('change', board, nowMs, { put: [[line.part, textOf(line)]], needs: [] }))
     return [...watchers].filter((watcher) => {
       const message = watcher.shows === 'board' ? forBoards : forLines
       if (message !== null) watcher.send(message)
@@ -198,9 +246,12 @@ type Changes = { readonly put: readonly (readonly [part: string, html: string])[
 /** The parts that differ; null when none does. `needs` is their order now, gone ones left out. */
 function changes(before: DrawnBoard, now: DrawnBoard): Changes | null {
   const was = new Map(partsOf(before).map((one) => [one.part, textOf(one)]))
-  const put = partsOf(now).map((one) => [one.part, textOf(one)] as const).filter(([part, text]) => was.get(part) !== text)
+  const put = partsOf(now)
+    .map((one) => [one.part, textOf(one)] as const)
+    .filter(([part, text]) => was.get(part) !== text)
   const needs = now.needs.map(({ part }) => part)
-  const sameOrder = needs.length === before.needs.length && needs.every((part, index) => part === before.needs[index]?.part)
+  const sameOrder =
+    needs.length === before.needs.length && needs.every((part, index) => part === before.needs[index]?.part)
   return put.length === 0 && sameOrder && before.beds.length === now.beds.length ? null : { put, needs }
 }
 
@@ -214,7 +265,10 @@ function partsOf({ head, needs, beds, pace }: DrawnBoard): readonly Part[] {
 
 function whole(board: KeptBoard, nowMs: number): string {
   const { drawn } = board
-  return says('full', board, nowMs, { put: partsOf(drawn).map((one) => [one.part, textOf(one)] as const), needs: drawn.needs.map(({ part }) => part) })
+  return says('full', board, nowMs, {
+    put: partsOf(drawn).map((one) => [one.part, textOf(one)] as const),
+    needs: drawn.needs.map(({ part }) => part),
+  })
 }
 
 function says(event: 'full' | 'change', { version, zone }: KeptBoard, nowMs: number, { put, needs }: Changes): string {

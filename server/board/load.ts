@@ -18,9 +18,22 @@ export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefi
   if (snapshot === undefined) return undefined
   const { facts, model } = snapshot
   const { nowMs } = asked
-  const staysWithOrder = new Set(facts.orders.filter((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null)).map(({ stayId }) => stayId))
+  const staysWithOrder = new Set(
+    facts.orders
+      .filter(
+        (version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null),
+      )
+      .map(({ stayId }) => stayId),
+  )
   const inputs: BoardInputs = {
-    facts: { ...facts, beds: facts.ward.beds, policy: facts.policy.policy, staysWithOrder, handed: asked.store.handedNeeds(asked.scope, wardId), nurses: nursesOf(asked, wardId) },
+    facts: {
+      ...facts,
+      beds: facts.ward.beds,
+      policy: facts.policy.policy,
+      staysWithOrder,
+      handed: asked.store.handedNeeds(asked.scope, wardId),
+      nurses: nursesOf(asked, wardId),
+    },
     // the Round's own: time alone has not changed it since it was derived, or it would have been derived anew
     model,
     nowMs,
@@ -30,5 +43,10 @@ export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefi
 
 /** Nurses of the ward who can be given something, by id and in order of their names. */
 export function nursesOf({ store, scope }: BoardAsked, wardId: string): ReadonlyMap<string, string> {
-  return new Map(store.staffList(scope).filter((person) => NURSES.includes(person.role) && person.wardIds.includes(wardId) && !isShutOut(person)).map(({ staffId, name }) => [staffId, name]))
+  return new Map(
+    store
+      .staffList(scope)
+      .filter((person) => NURSES.includes(person.role) && person.wardIds.includes(wardId) && !isShutOut(person))
+      .map(({ staffId, name }) => [staffId, name]),
+  )
 }

@@ -29,8 +29,16 @@ function showBoard(visit: Visit, hub: BoardHub): Answer {
   return page(visit, 200, {
     title: 'Board',
     body: boardPage({
-      wardName, version, nowMs: visit.nowMs, asOf: formatTime(visit.nowMs, zone), viewer: BED_GIVERS.includes(visit.actor.role) ? 'charge' : isNurse(visit.actor) ? 'nurse' : 'reader', script: visit.house.assets.nameOf('board.js'),
-      head: drawn.head.html, needs: drawn.needs.map(({ html }) => html), beds: drawn.beds.map(({ html }) => html), pace: drawn.pace.html,
+      wardName,
+      version,
+      nowMs: visit.nowMs,
+      asOf: formatTime(visit.nowMs, zone),
+      viewer: BED_GIVERS.includes(visit.actor.role) ? 'charge' : isNurse(visit.actor) ? 'nurse' : 'reader',
+      script: visit.house.assets.nameOf('board.js'),
+      head: drawn.head.html,
+      needs: drawn.needs.map(({ html }) => html),
+      beds: drawn.beds.map(({ html }) => html),
+      pace: drawn.pace.html,
     }),
   })
 }
@@ -40,5 +48,13 @@ function showWards(visit: Visit, hub: BoardHub): Answer {
   const boards = visit.store.wards(visit.scope).flatMap(({ wardId }) => hub.boardOf(wardId) ?? [])
   const zone = boards[0]?.zone
   const asOf = zone === undefined ? 'now' : formatTime(visit.nowMs, zone)
-  return page(visit, 200, { title: 'All wards', body: wardsPage({ lines: boards.map(({ drawn }) => drawn.line.html), nowMs: visit.nowMs, asOf, script: visit.house.assets.nameOf('board.js') }) })
+  return page(visit, 200, {
+    title: 'All wards',
+    body: wardsPage({
+      lines: boards.map(({ drawn }) => drawn.line.html),
+      nowMs: visit.nowMs,
+      asOf,
+      script: visit.house.assets.nameOf('board.js'),
+    }),
+  })
 }

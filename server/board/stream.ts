@@ -13,7 +13,11 @@ import type { Session } from '../store/contract.ts'
 import type { BoardHub, EndReason, Watcher } from './hub.ts'
 
 /** What a stream shows, what it stands on (a login and its wards), and for one of an earlier start until when it may still look. */
-type Held = Pick<Watcher, 'shows' | 'wardIds'> & { readonly session: Session; readonly untilMs: number | null; /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean }
+type Held = Pick<Watcher, 'shows' | 'wardIds'> & {
+  readonly session: Session
+  readonly untilMs: number | null
+  /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean
+}
 
 /** Open boards of one login: a browser keeps six connections to one service, and its pages need some of them. */
 export const STREAMS_PER_LOGIN = 3
@@ -28,82 +32,121 @@ export function registerStreams(server: Server, hub: BoardHub): void {
     hub.close()
   })
 
-  const begin = (shows: Watcher['shows']) => (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
-    const { raw } = reply
-    // one write for a message instead of three: a beat to hundreds of boards costs half
-    raw.useChunkedEncodingByDefault = false
-    raw.writeHead(200, { ...headersOf(reply), 'content-type': 'text/event-stream; charset=utf-8', 'cache-control': 'no-store', 'x-accel-buffering': 'no' })
-    const say = (event: string, data: object): void => { raw.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`) }
-    const refuse = (reason: EndReason): void => {
-      say('ended', { reason })
-      raw.end()
+  const begin =
+    (shows: Watcher['shows']) =>
+    (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
+      const { raw } = reply
+      // one write for a message instead of three: a beat to hundreds of boards costs half
+      raw.useChunkedEncodingByDefault = false
+      raw.writeHead(200, {
+        ...headersOf(reply),
+        'content-type': 'text/event-stream; charset=utf-8',
+        'cache-control': 'no-store',
+        'x-accel-buffering': 'no',
+      })
+      const say = (event: string, data: object): void => {
+        raw.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`)
+      }
+      const refuse = (reason: EndReason): void => {
+        say('ended', { reason })
+        raw.end()
+      }
+      const query = request.query as Readonly<Record<string, unknown>>
+      const passes = new Passes(server)
+      const untilMs =
+        login.kind === 'ended' && typeof query['pass'] === 'string'
+          ? passes.untilOf(query['pass'], login.session)
+          : null
+      if (login.kind === 'none' || (login.kind === 'ended' && untilMs === null)) {
+        refuse('login')
+        return
+      }
+      const { session } = login
+      const wardIds = shows === 'board' ? [session.wardId ?? ''] : wardIdsOf(server, session)
+      const held: Held = {
+        shows,
+        wardIds,
+        session,
+        untilMs,
+        used: untilMs === null && server.house.lastSeen.has(session.tokenHash),
+      }
+      const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
+      // a ward that is not hers has no board, and its lock is not asked for
+      const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
+      if (atOnce !== null) {
+        refuse(atOnce)
+        return
+      }
+      const watcher: Watcher = {
+        shows,
+        wardIds,
+        over,
+        // straight to the socket: there are no chunks to frame, and a beat costs half again
+        send: (message) => {
+          if (raw.writableLength > UNREAD_MOST) raw.destroy()
+          else (raw.socket ?? raw).write(message)
+        },
+        end: (reason) => {
+          gone()
+          refuse(reason)
+        },
+      }
+      const entry = {
+        watcher,
+        close: () => {
+          raw.end()
+        },
+      }
+      const gone = (): void => {
+        hub.remove(watcher)
+        const left = (open.get(session.tokenHash) ?? []).filter((one) => one !== entry)
+        if (left.length === 0) open.delete(session.tokenHash)
+        else open.set(session.tokenHash, left)
+      }
+      raw.on('close', gone)
+      raw.on('error', gone)
+      const mine = open.get(session.tokenHash) ?? []
+      if (mine.length >= STREAMS_PER_LOGIN) mine[0]?.watcher.end('elsewhere')
+      open.set(session.tokenHash, [...(open.get(session.tokenHash) ?? []), entry])
+      say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub.idleLockMin(wardIds))) })
+      if (shows === 'board') recordWatching(server, request, session, wardIds[0] ?? '')
+      hub.add(watcher, typeof query['version'] === 'string' ? query['version'] : '')
     }
-    const query = request.query as Readonly<Record<string, unknown>>
-    const passes = new Passes(server)
-    const untilMs = login.kind === 'ended' && typeof query['pass'] === 'string' ? passes.untilOf(query['pass'], login.session) : null
-    if (login.kind === 'none' || (login.kind === 'ended' && untilMs === null)) {
-      refuse('login')
-      return
-    }
-    const { session } = login
-    const wardIds = shows === 'board' ? [session.wardId ?? ''] : wardIdsOf(server, session)
-    const held: Held = { shows, wardIds, session, untilMs, used: untilMs === null && server.house.lastSeen.has(session.tokenHash) }
-    const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
-    // a ward that is not hers has no board, and its lock is not asked for
-    const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
-    if (atOnce !== null) {
-      refuse(atOnce)
-      return
-    }
-    const watcher: Watcher = {
-      shows,
-      wardIds,
-      over,
-      // straight to the socket: there are no chunks to frame, and a beat costs half again
-      send: (message) => { if (raw.writableLength > UNREAD_MOST) raw.destroy(); else (raw.socket ?? raw).write(message) },
-      end: (reason) => {
-        gone()
-        refuse(reason)
-      },
-    }
-    const entry = { watcher, close: () => { raw.end() } }
-    const gone = (): void => {
-      hub.remove(watcher)
-      const left = (open.get(session.tokenHash) ?? []).filter((one) => one !== entry)
-      if (left.length === 0) open.delete(session.tokenHash)
-      else open.set(session.tokenHash, left)
-    }
-    raw.on('close', gone)
-    raw.on('error', gone)
-    const mine = open.get(session.tokenHash) ?? []
-    if (mine.length >= STREAMS_PER_LOGIN) mine[0]?.watcher.end('elsewhere')
-    open.set(session.tokenHash, [...(open.get(session.tokenHash) ?? []), entry])
-    say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub.idleLockMin(wardIds))) })
-    if (shows === 'board') recordWatching(server, request, session, wardIds[0] ?? '')
-    hub.add(watcher, typeof query['version'] === 'string' ? query['version'] : '')
-  }
   streamRoute(server, { url: '/board/stream', roles: READERS, shownOn: '/board' }, begin('board'))
   streamRoute(server, { url: '/board/wards/stream', roles: READERS, shownOn: '/board/wards' }, begin('lines'))
 }
 
 function headersOf(reply: FastifyReply): Record<string, string> {
-  return Object.fromEntries(Object.entries(reply.getHeaders()).flatMap(([name, value]) => (value === undefined ? [] : [[name, String(value)]])))
+  return Object.fromEntries(
+    Object.entries(reply.getHeaders()).flatMap(([name, value]) => (value === undefined ? [] : [[name, String(value)]])),
+  )
 }
 
 /** Every ward of the person, each of which has a line. */
 function wardIdsOf({ services: { store } }: Server, { staffId }: Session): readonly string[] {
   const staff = store.staffById(staffId)
-  return staff === undefined ? [] : store.wards({ staffId, role: staff.role, wardIds: staff.wardIds }).map(({ wardId }) => wardId)
+  return staff === undefined
+    ? []
+    : store.wards({ staffId, role: staff.role, wardIds: staff.wardIds }).map(({ wardId }) => wardId)
 }
 
 /** Null while the login, and where `whole` the person, role and wards hold; `untilMs` in place of the login's own end for one of an earlier start. */
-function reasonToEnd({ services, house }: Server, { shows, session, wardIds, untilMs, used }: Held, idleLockMin: number, whole: boolean): EndReason | null {
+function reasonToEnd(
+  { services, house }: Server,
+  { shows, session, wardIds, untilMs, used }: Held,
+  idleLockMin: number,
+  whole: boolean,
+): EndReason | null {
   if (untilMs === null) {
     const monoMs = services.mono()
     const seen = house.lastSeen.get(session.tokenHash)
     const lastSeen = seen ?? session.lastSeenMonoMs
     if (used && seen === undefined) return 'login'
-    if (monoMs - session.startedMonoMs >= services.config.sessionHours * 3_600_000 || monoMs - lastSeen >= idleLockMin * 60_000) return 'login'
+    if (
+      monoMs - session.startedMonoMs >= services.config.sessionHours * 3_600_000 ||
+      monoMs - lastSeen >= idleLockMin * 60_000
+    )
+      return 'login'
   } else if (services.now() >= untilMs) return 'login'
   if (!whole) return null
   const kept = services.store.session(session.tokenHash)
@@ -115,7 +158,8 @@ function reasonToEnd({ services, house }: Server, { shows, session, wardIds, unt
 
 /** When the login will be locked if nobody uses it, in ward time. */
 function idleUntilMs({ services, house }: Server, session: Session, idleLockMin: number): number {
-  const leftMs = idleLockMin * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
+  const leftMs =
+    idleLockMin * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
   return services.now() + Math.max(0, leftMs)
 }
 
@@ -142,6 +186,8 @@ class Passes {
   }
 
   #sign(tokenHash: string, untilMs: number): string {
-    return createHmac('sha256', this.#secret).update(`${tokenHash} ${String(untilMs)}`).digest('hex')
+    return createHmac('sha256', this.#secret)
+      .update(`${tokenHash} ${String(untilMs)}`)
+      .digest('hex')
   }
 }

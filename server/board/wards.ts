@@ -5,8 +5,23 @@ import type { Html } from '../../views/html.ts'
 import type { WardBoard } from './load.ts'
 
 /** The ward's line, under its name as a part of the page. */
-export function drawLine(part: string, { snapshot: { facts: { ward } }, board: { needs, paces, beds }, inputs: { model, nowMs, facts: { policy } } }: WardBoard): Html {
-  const owed = model.lines.filter(({ standing }) => standing.kind === 'check' && (standing.state === 'open' || standing.state === 'late'))
+export function drawLine(
+  part: string,
+  {
+    snapshot: {
+      facts: { ward },
+    },
+    board: { needs, paces, beds },
+    inputs: {
+      model,
+      nowMs,
+      facts: { policy },
+    },
+  }: WardBoard,
+): Html {
+  const owed = model.lines.filter(
+    ({ standing }) => standing.kind === 'check' && (standing.state === 'open' || standing.state === 'late'),
+  )
   const finishes = paces.flatMap(({ pace }) => (pace.kind === 'pace' ? [pace.finishMs] : []))
   const isOpen = paces.some(({ pace }) => pace.kind === 'not-enough-yet')
   return wardLine({
@@ -17,7 +32,12 @@ export function drawLine(part: string, { snapshot: { facts: { ward } }, board: {
     late: owed.filter(({ state }) => state === 'late').length,
     lows: [...model.patients.values()].filter(({ openLow }) => openLow !== null).length,
     criticals: needs.filter(({ kind }) => kind === 'critical-untold').length,
-    pace: finishes.length === 0 ? (isOpen ? 'Not enough yet' : '–') : `${formatWhen(Math.max(...finishes), nowMs, policy.zone)}${isOpen ? ' (of those that can be told)' : ''}`,
+    pace:
+      finishes.length === 0
+        ? isOpen
+          ? 'Not enough yet'
+          : '–'
+        : `${formatWhen(Math.max(...finishes), nowMs, policy.zone)}${isOpen ? ' (of those that can be told)' : ''}`,
     withNobody: beds.filter(({ patient, nurse }) => patient !== null && nurse === null).length,
   })
 }

@@ -39,7 +39,9 @@ export function whenCheck({ check, zone }: CheckContext, nowMs: number): string 
   if (check.kind === 'recheck') return due
   const state = checkState(check, undefined, nowMs)
   if (state === 'upcoming') return `${due}, opens ${formatTime(check.opensMs, zone)}`
-  return state === 'missed' ? `${due}, closed ${formatWhen(check.closesMs, nowMs, zone)}` : `${due}, late after ${formatTime(check.lateAfterMs, zone)}`
+  return state === 'missed'
+    ? `${due}, closed ${formatWhen(check.closesMs, nowMs, zone)}`
+    : `${due}, late after ${formatTime(check.lateAfterMs, zone)}`
 }
 
 /**
@@ -49,8 +51,13 @@ export function whenCheck({ check, zone }: CheckContext, nowMs: number): string 
 export function drawCheckForm(visit: Visit, checkKey: string, wristband: string): PageView | undefined {
   const context = checkContext(visit, checkKey)
   if (context === undefined) return undefined
-  if (wristband !== context.facts.stay.wristband) return confirmStep(visit, context, { typed: '', wrong: null, error: null })
-  return drawCheck(visit, checkKey, { values: { key: newFormKey(visit, CHECK_FORM_NAME), wristband }, errors: {}, problem: null })
+  if (wristband !== context.facts.stay.wristband)
+    return confirmStep(visit, context, { typed: '', wrong: null, error: null })
+  return drawCheck(visit, checkKey, {
+    values: { key: newFormKey(visit, CHECK_FORM_NAME), wristband },
+    errors: {},
+    problem: null,
+  })
 }
 
 /** Draws the check as it stands for what was typed so far; see CheckFormView. Undefined as for drawCheckForm. */
@@ -60,7 +67,8 @@ export function drawCheck(visit: Visit, checkKey: string, state: FormState): Pag
   recordPatientRead(visit, context.facts.stay.stayId)
   if (context.outcome?.kind === 'done') return charted(visit, context, state)
   const { values, errors, problem } = state
-  if (values['glucose'] === undefined && values['wristband'] === undefined) return confirmStep(visit, context, { typed: '', wrong: problem, error: errors['wristband'] ?? null })
+  if (values['glucose'] === undefined && values['wristband'] === undefined)
+    return confirmStep(visit, context, { typed: '', wrong: problem, error: errors['wristband'] ?? null })
   return { title: whatCheck(context.check), body: checkForm({ ...formView(visit, context, values), errors, problem }) }
 }
 
@@ -70,10 +78,23 @@ export type ConfirmState = { readonly typed: string; readonly wrong: string | nu
 export function confirmStep(visit: Visit, context: CheckContext, state: ConfirmState): PageView {
   const { check, facts } = context
   const patient = bannerOf(facts, visit.nowMs, false)
-  return { title: whatCheck(check), body: confirmPatient({ checkKey: check.key, what: whatCheck(check), patient, ...state, mayExcuse: check.kind === 'planned' && context.outcome === undefined }) }
+  return {
+    title: whatCheck(check),
+    body: confirmPatient({
+      checkKey: check.key,
+      what: whatCheck(check),
+      patient,
+      ...state,
+      mayExcuse: check.kind === 'planned' && context.outcome === undefined,
+    }),
+  }
 }
 
-function formView(visit: Visit, context: CheckContext, values: Readonly<Record<string, string>>): Omit<Parameters<typeof checkForm>[0], 'errors' | 'problem'> {
+function formView(
+  visit: Visit,
+  context: CheckContext,
+  values: Readonly<Record<string, string>>,
+): Omit<Parameters<typeof checkForm>[0], 'errors' | 'problem'> {
   const { check, facts } = context
   const { policy } = facts.policy
   const isConfirmed = values['wristband'] === facts.stay.wristband
@@ -93,12 +114,19 @@ function formView(visit: Visit, context: CheckContext, values: Readonly<Record<s
     values: { ...defaults, ...values },
     isConfirmed,
     fingers: fingerOptions(facts, defaults.finger),
-    fingerReason: suggestion.site === null ? FINGER_REASON['no-finger-left'] : `Finger: ${formatFinger(suggestion.site)}, ${FINGER_REASON[suggestion.reason]}. One tap for another.`,
+    fingerReason:
+      suggestion.site === null
+        ? FINGER_REASON['no-finger-left']
+        : `Finger: ${formatFinger(suggestion.site)}, ${FINGER_REASON[suggestion.reason]}. One tap for another.`,
     meters: meterOptions(facts, visit.nowMs),
-    stripLots: facts.stripLots.map(({ lot, expiresOn }) => ({ value: lot, label: `${lot}, ${expiresOn < wardDate(visit.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}` })),
+    stripLots: facts.stripLots.map(({ lot, expiresOn }) => ({
+      value: lot,
+      label: `${lot}, ${expiresOn < wardDate(visit.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}`,
+    })),
     lateReasons: LATE_REASONS.map((reason) => ({ value: reason, label: LATE_REASON[reason] })),
     lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
-    extraReasons: check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
+    extraReasons:
+      check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
     mayExcuse: check.kind === 'planned' && context.outcome === undefined,
     training: trainingNote(visit, policy.zone),
   }
@@ -106,7 +134,9 @@ function formView(visit: Visit, context: CheckContext, values: Readonly<Record<s
 
 /** Fingers used in the last days, newest first, whatever became of the reading: the finger was pricked all the same. */
 function fingerHistory(facts: StayFacts): readonly FingerSite[] {
-  return [...facts.readings].sort((a, b) => b.takenAtMs - a.takenAtMs).flatMap(({ site, supersedes }) => (site === null || supersedes !== null ? [] : [site]))
+  return [...facts.readings]
+    .sort((a, b) => b.takenAtMs - a.takenAtMs)
+    .flatMap(({ site, supersedes }) => (site === null || supersedes !== null ? [] : [site]))
 }
 
 function fingerValue(site: FingerSite): string {
@@ -116,19 +146,22 @@ function fingerValue(site: FingerSite): string {
 /** "left-middle" as a finger; null for anything else. */
 export function fingerOf(value: string): FingerSite | null {
   const [hand, finger] = value.split('-')
-  return FINGER_VALUES.includes(value) ? { hand, finger } as FingerSite : null
+  return FINGER_VALUES.includes(value) ? ({ hand, finger } as FingerSite) : null
 }
 
 /** The policy's fingers, and the others after them; a restricted hand only when the other one is restricted too, with why. */
 function fingerOptions(facts: StayFacts, suggested: string): readonly OptionView[] {
   const { restrictedHands } = facts.stay.facts
   const ofPolicy = facts.policy.policy.fingers.map(fingerValue)
-  const sites = [...ofPolicy, ...FINGER_VALUES.filter((value) => !ofPolicy.includes(value))].flatMap((value) => fingerOf(value) ?? [])
+  const sites = [...ofPolicy, ...FINGER_VALUES.filter((value) => !ofPolicy.includes(value))].flatMap(
+    (value) => fingerOf(value) ?? [],
+  )
   const free = sites.filter((site) => !isRestricted(site, restrictedHands))
   return (free.length === 0 ? sites : free).map((site) => {
     const value = fingerValue(site)
     const restriction = restrictedHands.find(({ hand }) => hand === site.hand)
-    const note = restriction !== undefined ? ` (${RESTRICTION[restriction.reason]})` : value === suggested ? ' (suggested)' : ''
+    const note =
+      restriction !== undefined ? ` (${RESTRICTION[restriction.reason]})` : value === suggested ? ' (suggested)' : ''
     return { value, label: `${site.hand} ${site.finger}${note}` }
   })
 }
@@ -144,14 +177,25 @@ function defaultMeter(visit: Visit, facts: StayFacts): string {
 /** The ward's lot that expires first of those in date. */
 function defaultLot(visit: Visit, facts: StayFacts): string {
   const today = wardDate(visit.nowMs, facts.policy.policy.zone)
-  const inDate = facts.stripLots.filter(({ expiresOn }) => expiresOn >= today).sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
+  const inDate = facts.stripLots
+    .filter(({ expiresOn }) => expiresOn >= today)
+    .sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
   return inDate[0]?.lot ?? ''
 }
 
 function awaitsRepeat(visit: Visit, facts: StayFacts): boolean {
   const newest = facts.readings.filter(isEffective).sort((a, b) => b.takenAtMs - a.takenAtMs)[0]
   // a possible second checker is not told that the last value was critical
-  return newest !== undefined && !isMasked(visit, newest, facts) && confirmationOf(newest, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, nowMs: visit.nowMs }) === 'awaiting-repeat'
+  return (
+    newest !== undefined &&
+    !isMasked(visit, newest, facts) &&
+    confirmationOf(newest, {
+      readings: facts.readings,
+      lows: facts.lows,
+      policy: facts.policy.policy,
+      nowMs: visit.nowMs,
+    }) === 'awaiting-repeat'
+  )
 }
 
 function charted(visit: Visit, context: CheckContext, state: FormState): PageView {
@@ -172,9 +216,14 @@ function charted(visit: Visit, context: CheckContext, state: FormState): PageVie
 }
 
 /** What accounted for the check, in a sentence; the value only for who may see it. */
-export function happenedText(visit: Visit, { facts, zone }: CheckContext, outcome: NonNullable<CheckContext['outcome']>): string {
+export function happenedText(
+  visit: Visit,
+  { facts, zone }: CheckContext,
+  outcome: NonNullable<CheckContext['outcome']>,
+): string {
   const when = formatWhen(outcome.atMs, visit.nowMs, zone)
-  if (outcome.kind === 'excused') return `Excused at ${when} by ${nameOf(visit, outcome.byId)}: ${{ ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]}${outcome.note === '' ? '' : ` (${outcome.note})`}.`
+  if (outcome.kind === 'excused')
+    return `Excused at ${when} by ${nameOf(visit, outcome.byId)}: ${{ ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]}${outcome.note === '' ? '' : ` (${outcome.note})`}.`
   const reading = facts.readings.find(({ readingId }) => readingId === outcome.readingId)
   if (reading === undefined) return `Charted at ${when}.`
   const value = isMasked(visit, reading, facts) ? 'awaiting second check' : formatGlucose(reading.glucose)

@@ -14,13 +14,23 @@ export const FINGER_VALUES: readonly string[] = FINGERS.flatMap((finger) => HAND
 
 export const LATE_REASONS = Object.keys(LATE_REASON) as readonly LateEntryReason[]
 /** after-closing is charted by the rule itself, never chosen. */
-export const EXTRA_REASONS = (Object.keys(EXTRA_REASON) as readonly ExtraReason[]).filter((reason) => reason !== 'after-closing')
+export const EXTRA_REASONS = (Object.keys(EXTRA_REASON) as readonly ExtraReason[]).filter(
+  (reason) => reason !== 'after-closing',
+)
 
 const WRISTBAND_MISSING = 'Scan the wristband, or type its number.'
-export const WRISTBAND = z.string({ error: WRISTBAND_MISSING }).trim().min(1, { error: WRISTBAND_MISSING }).max(40, { error: 'A wristband number has at most 40 characters.' })
+export const WRISTBAND = z
+  .string({ error: WRISTBAND_MISSING })
+  .trim()
+  .min(1, { error: WRISTBAND_MISSING })
+  .max(40, { error: 'A wristband number has at most 40 characters.' })
 
 const GLUCOSE_MISSING = 'Type the value that the meter shows, or LO or HI.'
-export const GLUCOSE = z.string({ error: GLUCOSE_MISSING }).trim().min(1, { error: GLUCOSE_MISSING }).max(10, { error: 'A meter shows at most five characters.' })
+export const GLUCOSE = z
+  .string({ error: GLUCOSE_MISSING })
+  .trim()
+  .min(1, { error: GLUCOSE_MISSING })
+  .max(10, { error: 'A meter shows at most five characters.' })
 
 /** Whatever is wrong with a glucose stands beside its field. */
 export const GLUCOSE_FIELD: Readonly<Record<GlucoseRefusal, 'glucose'>> = {
@@ -33,12 +43,20 @@ export const GLUCOSE_FIELD: Readonly<Record<GlucoseRefusal, 'glucose'>> = {
   'glucose-not-plausible': 'glucose',
 }
 
-export const TAKEN_AT = z.string().trim().max(30, { error: 'Type the time as hours and minutes, as in 07:05.' }).default('')
+export const TAKEN_AT = z
+  .string()
+  .trim()
+  .max(30, { error: 'Type the time as hours and minutes, as in 07:05.' })
+  .default('')
 
 /** A choice that may be left out: empty means none. */
 function optional<T extends string>(values: readonly T[]): z.ZodType<T | null> {
   const chosen = (text: string): T | undefined => values.find((value) => value === text)
-  return z.string().default('').refine((text) => text === '' || chosen(text) !== undefined, { error: 'Choose one of these.' }).transform((text) => chosen(text) ?? null)
+  return z
+    .string()
+    .default('')
+    .refine((text) => text === '' || chosen(text) !== undefined, { error: 'Choose one of these.' })
+    .transform((text) => chosen(text) ?? null)
 }
 
 export const CONFIRM_FORM = z.strictObject({ wristband: WRISTBAND })
@@ -47,7 +65,10 @@ export const CHECK_FORM = z.strictObject({
   wristband: WRISTBAND,
   glucose: GLUCOSE,
   finger: z.enum(FINGER_VALUES, { error: 'Choose the finger.' }),
-  meterId: z.string({ error: 'Choose the meter that was used.' }).min(1, { error: 'Choose the meter that was used.' }).max(40, { error: 'Choose the meter that was used.' }),
+  meterId: z
+    .string({ error: 'Choose the meter that was used.' })
+    .min(1, { error: 'Choose the meter that was used.' })
+    .max(40, { error: 'Choose the meter that was used.' }),
   stripLot: z.string().trim().max(40, { error: 'A strip lot has at most 40 characters.' }).default(''),
   takenAt: TAKEN_AT,
   lateReason: optional(LATE_REASONS),

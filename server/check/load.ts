@@ -8,7 +8,12 @@ import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { CheckFacts, StayFacts } from '../store/contract.ts'
 import type { Visit } from '../http/visit.ts'
 
-type ContextOf<F> = { readonly check: Check; readonly outcome: CheckOutcome | undefined; readonly facts: F; readonly zone: string }
+type ContextOf<F> = {
+  readonly check: Check
+  readonly outcome: CheckOutcome | undefined
+  readonly facts: F
+  readonly zone: string
+}
 export type CheckContext = ContextOf<StayFacts>
 
 /** A text of the address; empty when it is not there. */
@@ -28,12 +33,18 @@ export function checkToDecide(visit: Visit, checkKey: string): ContextOf<CheckFa
   return contextOf(visit, checkKey, (stayId) => visit.store.checkFacts(visit.scope, stayId, visit.nowMs))
 }
 
-function contextOf<F extends CheckFacts>(visit: Visit, checkKey: string, read: (stayId: string) => F | undefined): ContextOf<F> | undefined {
+function contextOf<F extends CheckFacts>(
+  visit: Visit,
+  checkKey: string,
+  read: (stayId: string) => F | undefined,
+): ContextOf<F> | undefined {
   const stayId = stayOf(visit, checkKey)
   const facts = stayId === undefined ? undefined : read(stayId)
   if (facts === undefined) return undefined
   const check = findCheck(checkKey, facts, visit.nowMs)
-  return check === null ? undefined : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
+  return check === null
+    ? undefined
+    : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
 }
 
 function stayOf(visit: Visit, checkKey: string): string | undefined {
@@ -44,7 +55,11 @@ function stayOf(visit: Visit, checkKey: string): string | undefined {
 }
 
 /** Whose wristband was read instead: its bed, and its ward's name when it is another ward that this person may see. */
-export function wrongWristbandDetails(visit: Visit, facts: CheckFacts, wristband: string): Readonly<Record<string, string>> {
+export function wrongWristbandDetails(
+  visit: Visit,
+  facts: CheckFacts,
+  wristband: string,
+): Readonly<Record<string, string>> {
   const expected = facts.stay.bed
   const found = visit.store.stayByWristband(wristband)
   if (found === undefined) return { expected }
@@ -65,20 +80,43 @@ type TypedAt = Extract<LedgerEvent, { type: 'entry-refused' }>['body']['at']
  * What a form that charts a glucose keeps of its refusal: a wrong wristband, or a value of the other unit, never the
  * number of either. `facts` are loaded for these two alone.
  */
-export function nearMissOf(visit: Visit, refused: { readonly reason: string; readonly wristband: string; readonly at: TypedAt }, facts: () => StayFacts | undefined): readonly LedgerEvent[] {
+export function nearMissOf(
+  visit: Visit,
+  refused: { readonly reason: string; readonly wristband: string; readonly at: TypedAt },
+  facts: () => StayFacts | undefined,
+): readonly LedgerEvent[] {
   const { reason, wristband, at } = refused
   if (reason !== 'wristband-wrong' && reason !== 'glucose-looks-like-other-unit') return []
   const known = facts()
   if (known === undefined) return []
   if (reason === 'wristband-wrong') return [mismatchEvent(visit, known, wristband)]
   const { wardId, stayId } = known.stay
-  return [{ wardId, stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, type: 'entry-refused', body: { what: 'wrong-unit', at } }]
+  return [
+    {
+      wardId,
+      stayId,
+      actorId: visit.actor.staffId,
+      happenedAtMs: visit.nowMs,
+      chartedAtMs: visit.nowMs,
+      type: 'entry-refused',
+      body: { what: 'wrong-unit', at },
+    },
+  ]
 }
 
 /** The near miss, which is a fact of its own. The number that was read is not kept. */
 export function mismatchEvent(visit: Visit, facts: StayFacts, wristband: string): LedgerEvent {
   return {
-    wardId: facts.stay.wardId, stayId: facts.stay.stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
-    type: 'wristband-mismatched', body: { expectedStayId: facts.stay.stayId, foundStayId: visit.store.stayByWristband(wristband)?.stayId ?? null, at: 'check' },
+    wardId: facts.stay.wardId,
+    stayId: facts.stay.stayId,
+    actorId: visit.actor.staffId,
+    happenedAtMs: visit.nowMs,
+    chartedAtMs: visit.nowMs,
+    type: 'wristband-mismatched',
+    body: {
+      expectedStayId: facts.stay.stayId,
+      foundStayId: visit.store.stayByWristband(wristband)?.stayId ?? null,
+      at: 'check',
+    },
   }
 }

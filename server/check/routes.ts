@@ -19,9 +19,26 @@ import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { bannerOf } from '../stay/banner.ts'
-import { CHECK_FORM_NAME, confirmStep, drawCheck, drawCheckForm, fingerOf, happenedText, whatCheck, whenCheck } from './form.ts'
+import {
+  CHECK_FORM_NAME,
+  confirmStep,
+  drawCheck,
+  drawCheckForm,
+  fingerOf,
+  happenedText,
+  whatCheck,
+  whenCheck,
+} from './form.ts'
 import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
-import { checkContext, checkToDecide, mismatchEvent, nearMissOf, parameter, refuseWristband, wrongWristbandDetails } from './load.ts'
+import {
+  checkContext,
+  checkToDecide,
+  mismatchEvent,
+  nearMissOf,
+  parameter,
+  refuseWristband,
+  wrongWristbandDetails,
+} from './load.ts'
 
 export function registerCheck(server: Server): void {
   formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })
@@ -30,14 +47,18 @@ export function registerCheck(server: Server): void {
   route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES }, confirm)
   route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES }, (visit) => {
     const facts = visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
-    return facts === undefined ? messageAnswer(visit, 404, 'not-found') : redirect(visit, `/checks/extra.${facts.stay.stayId}.${visit.services.newId()}`)
+    return facts === undefined
+      ? messageAnswer(visit, 404, 'not-found')
+      : redirect(visit, `/checks/extra.${facts.stay.stayId}.${visit.services.newId()}`)
   })
 }
 
 /** A reload of the wristband step's answer begins the check anew. */
 function toCheck(visit: Visit): Answer {
   const context = checkContext(visit, parameter(visit, 'key'))
-  return context === undefined ? messageAnswer(visit, 404, 'not-found') : redirect(visit, `/checks/${context.check.key}`)
+  return context === undefined
+    ? messageAnswer(visit, 404, 'not-found')
+    : redirect(visit, `/checks/${context.check.key}`)
 }
 
 /** The wristband step: the right one opens the form, a wrong one stops here, is said loudly and kept as a near miss. */
@@ -49,7 +70,11 @@ function confirm(visit: Visit): Answer {
   const form = parseFields(CONFIRM_FORM, sent)
   if (!form.ok) {
     const typed = echo(sent.fields, [])['wristband'] ?? ''
-    return page(visit, 422, confirmStep(visit, context, { typed, wrong: null, error: form.errors['wristband'] ?? form.problem }))
+    return page(
+      visit,
+      422,
+      confirmStep(visit, context, { typed, wrong: null, error: form.errors['wristband'] ?? form.problem }),
+    )
   }
   const { wristband } = form.value
   if (wristband !== context.facts.stay.wristband) {
@@ -57,7 +82,15 @@ function confirm(visit: Visit): Answer {
       visit.store.append([mismatchEvent(visit, context.facts, wristband)])
       return null
     })
-    return page(visit, 409, confirmStep(visit, context, { typed: '', wrong: wrongWristband(wrongWristbandDetails(visit, context.facts, wristband)), error: null }))
+    return page(
+      visit,
+      409,
+      confirmStep(visit, context, {
+        typed: '',
+        wrong: wrongWristband(wrongWristbandDetails(visit, context.facts, wristband)),
+        error: null,
+      }),
+    )
   }
   const view = drawCheckForm(visit, key, wristband)
   return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
@@ -74,14 +107,25 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
   decide: decideCheck,
   sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES },
   fieldOf: {
-    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose',
-    'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt', 'check-not-open': 'takenAt', 'late-reason-missing': 'lateReason',
-    'meter-missing': 'meterId', 'meter-unknown': 'meterId', 'meter-other-unit': 'meterId', 'strip-lot-unknown': 'stripLot',
-    'finger-missing': 'finger', 'finger-restricted': 'finger', 'extra-reason-missing': 'extraReason',
+    ...GLUCOSE_FIELD,
+    'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt',
+    'time-in-future': 'takenAt',
+    'time-before-admission': 'takenAt',
+    'check-not-open': 'takenAt',
+    'late-reason-missing': 'lateReason',
+    'meter-missing': 'meterId',
+    'meter-unknown': 'meterId',
+    'meter-other-unit': 'meterId',
+    'strip-lot-unknown': 'stripLot',
+    'finger-missing': 'finger',
+    'finger-restricted': 'finger',
+    'extra-reason-missing': 'extraReason',
   },
   statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
   emptyIsNow: { field: 'takenAt', zone: (visit) => checkToDecide(visit, parameter(visit, 'key'))?.zone },
-  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'check' }, () => checkContext(visit, parameter(visit, 'key'))?.facts),
+  keep: (reason, { wristband }, visit) =>
+    nearMissOf(visit, { reason, wristband, at: 'check' }, () => checkContext(visit, parameter(visit, 'key'))?.facts),
 }
 
 function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckRefusal> {
@@ -95,23 +139,39 @@ function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckR
   const takenAt = parseTakenAt(fields.takenAt, zone, visit.nowMs)
   if (!takenAt.ok) return takenAt
   const readingId = visit.services.newId()
-  const decision = recordReading({
-    readingId,
-    newLowId: visit.services.newId(),
-    checkKey: key,
-    wristband: fields.wristband,
-    glucose: glucose.value,
-    takenAtMs: takenAt.value,
-    meterId: fields.meterId,
-    stripLot: fields.stripLot === '' ? null : fields.stripLot,
-    site: fingerOf(fields.finger),
-    lateReason: fields.lateReason,
-    extraReason: fields.extraReason,
-    source: 'capillary',
-    byId: visit.actor.staffId,
-  }, facts, visit.nowMs)
-  if (!decision.ok) return decision.reason === 'check-not-open' ? refuse(decision.reason, { opens: formatWhen(check.opensMs, visit.nowMs, zone) }) : decision
-  return { ok: true, value: { events: decision.value, location: `/readings/${readingId}`, also: () => { if (fields.meterId !== visit.meterId) visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId }) } } }
+  const decision = recordReading(
+    {
+      readingId,
+      newLowId: visit.services.newId(),
+      checkKey: key,
+      wristband: fields.wristband,
+      glucose: glucose.value,
+      takenAtMs: takenAt.value,
+      meterId: fields.meterId,
+      stripLot: fields.stripLot === '' ? null : fields.stripLot,
+      site: fingerOf(fields.finger),
+      lateReason: fields.lateReason,
+      extraReason: fields.extraReason,
+      source: 'capillary',
+      byId: visit.actor.staffId,
+    },
+    facts,
+    visit.nowMs,
+  )
+  if (!decision.ok)
+    return decision.reason === 'check-not-open'
+      ? refuse(decision.reason, { opens: formatWhen(check.opensMs, visit.nowMs, zone) })
+      : decision
+  return {
+    ok: true,
+    value: {
+      events: decision.value,
+      location: `/readings/${readingId}`,
+      also: () => {
+        if (fields.meterId !== visit.meterId) visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId })
+      },
+    },
+  }
 }
 
 type ExcuseFields = ReturnType<(typeof EXCUSE_FORM)['parse']>
@@ -124,12 +184,22 @@ const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
   decide: (fields, visit) => {
     const context = checkContext(visit, parameter(visit, 'key'))
     if (context === undefined) return refuse('check-unknown')
-    const decision = excuseCheck({ reason: fields.reason, note: fields.note, byId: visit.actor.staffId }, { check: context.check, outcome: context.outcome, wardId: context.facts.stay.wardId }, visit.nowMs)
+    const decision = excuseCheck(
+      { reason: fields.reason, note: fields.note, byId: visit.actor.staffId },
+      { check: context.check, outcome: context.outcome, wardId: context.facts.stay.wardId },
+      visit.nowMs,
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
   },
   sentences: { ...EXCUSE_SENTENCES, 'check-unknown': READING_SENTENCES['check-unknown'] },
   fieldOf: { 'excuse-reason-wrong': 'reason', 'excuse-note-missing': 'note' },
-  statusOf: { 'excuse-already-done': 409, 'excuse-already-excused': 409, 'excuse-recheck': 409, 'excuse-extra': 409, 'check-unknown': 404 },
+  statusOf: {
+    'excuse-already-done': 409,
+    'excuse-already-excused': 409,
+    'excuse-recheck': 409,
+    'excuse-extra': 409,
+    'check-unknown': 404,
+  },
 }
 
 function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
@@ -141,10 +211,32 @@ function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
   const what = whatCheck(check)
   if (outcome !== undefined) {
     const readingId = outcome.kind === 'done' ? outcome.readingId : null
-    return { title: what, body: alreadyCharted({ what, patient, stayId: facts.stay.stayId, problem: state.problem, happened: happenedText(visit, context, outcome), readingId, notCharted: null }) }
+    return {
+      title: what,
+      body: alreadyCharted({
+        what,
+        patient,
+        stayId: facts.stay.stayId,
+        problem: state.problem,
+        happened: happenedText(visit, context, outcome),
+        readingId,
+        notCharted: null,
+      }),
+    }
   }
   const checkStateNow = checkState(check, undefined, visit.nowMs)
   const words: Readonly<Record<string, string>> = checkStateNow === 'missed' ? MISSED_REASON : EXCUSE_REASON
   const reasons = reasonsFor(checkStateNow).map((reason) => ({ value: reason, label: words[reason] ?? reason }))
-  return { title: what, body: excuseForm({ checkKey: check.key, what, when: whenCheck(context, visit.nowMs), isMissed: checkStateNow === 'missed', patient, ...state, reasons }) }
+  return {
+    title: what,
+    body: excuseForm({
+      checkKey: check.key,
+      what,
+      when: whenCheck(context, visit.nowMs),
+      isMissed: checkStateNow === 'missed',
+      patient,
+      ...state,
+      reasons,
+    }),
+  }
 }

@@ -5,7 +5,10 @@ import { redirect, sayAnswer } from '../http/page.ts'
 import { openRoute, safeNext, type Server } from '../http/route.ts'
 
 const STEPS = { '5': 5, '15': 15, '60': 60 } as const
-const CLOCK_FORM = z.strictObject({ minutes: z.enum(['5', '15', '60'], { error: 'The demo clock moves on by 5, 15 or 60 minutes.' }), back: z.string().max(500).default('/') })
+const CLOCK_FORM = z.strictObject({
+  minutes: z.enum(['5', '15', '60'], { error: 'The demo clock moves on by 5, 15 or 60 minutes.' }),
+  back: z.string().max(500).default('/'),
+})
 
 export function registerDemo(server: Server): void {
   const { demoClock } = server.services

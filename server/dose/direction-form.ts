@@ -28,13 +28,24 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
   draw: drawDirection,
   decide: decideDirection,
   sentences: DIRECTION_SENTENCES,
-  fieldOf: { 'direction-not-read-back': 'readBack', 'direction-prescriber-missing': 'prescriber', 'direction-why-missing': 'why', 'direction-units-not-deliverable': 'units', 'direction-above-ward-limit': 'units' },
+  fieldOf: {
+    'direction-not-read-back': 'readBack',
+    'direction-prescriber-missing': 'prescriber',
+    'direction-why-missing': 'why',
+    'direction-units-not-deliverable': 'units',
+    'direction-above-ward-limit': 'units',
+  },
   statusOf: { 'reading-gone': 409, stopped: 409, 'signed-dose-open': 409, 'slot-settled': 409, 'not-the-taker': 403 },
   keep: (reason, { insulin, units }, visit) => {
     const context = reason === 'stopped' ? readingContext(visit) : undefined
     if (context === undefined) return []
     const stops = stopping(proposeDose(directedFacts(visit, context, { directionId: 'not-recorded', units, insulin })))
-    return doseStopped(visit, context.facts, { readingId: context.reading.readingId, slotKey: null, orderId: null }, stops)
+    return doseStopped(
+      visit,
+      context.facts,
+      { readingId: context.reading.readingId, slotKey: null, orderId: null },
+      stops,
+    )
   },
 }
 
@@ -56,25 +67,55 @@ function decideDirection(fields: DirectionFields, visit: Visit): Outcome<Decided
   const unaccounted = refuseUnaccounted(facts, fields.insulin, visit.nowMs)
   if (unaccounted !== null) return unaccounted
   const recorded = recordDirection({
-    directionId: visit.services.newId(), reading, prescriber: fields.prescriber, readBack: fields.readBack === 'yes', why: fields.why,
-    insulin: fields.insulin, units: fields.units, byId: visit.actor.staffId, nowMs: visit.nowMs, policy: facts.policy.policy,
+    directionId: visit.services.newId(),
+    reading,
+    prescriber: fields.prescriber,
+    readBack: fields.readBack === 'yes',
+    why: fields.why,
+    insulin: fields.insulin,
+    units: fields.units,
+    byId: visit.actor.staffId,
+    nowMs: visit.nowMs,
+    policy: facts.policy.policy,
   })
   if (!recorded.ok) return recorded
   const direction = recorded.value
   const doseFacts = directedFacts(visit, context, direction)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, { kind: 'by-direction', slotKey: slot?.slotKey ?? null })
-  return accept({ events: [{ ...headOf(visit, facts.stay), type: 'direction-recorded', body: { direction } }, event], location: `/doses/${dose.doseId}` })
+  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, {
+    kind: 'by-direction',
+    slotKey: slot?.slotKey ?? null,
+  })
+  return accept({
+    events: [{ ...headOf(visit, facts.stay), type: 'direction-recorded', body: { direction } }, event],
+    location: `/doses/${dose.doseId}`,
+  })
 }
 
-function directedFacts(visit: Visit, context: ReadingContext, direction: Pick<Direction, 'directionId' | 'units' | 'insulin'>): DoseFacts {
+function directedFacts(
+  visit: Visit,
+  context: ReadingContext,
+  direction: Pick<Direction, 'directionId' | 'units' | 'insulin'>,
+): DoseFacts {
   const { facts, reading } = context
   const { policy, version } = facts.policy
   const found = orderForReading(context, visit.nowMs)
   const order = found === 'several' ? null : found
-  const asked = { meal: null, elsewhereAsked: facts.elsewhereKnown, criticalConfirmed: criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: visit.nowMs }) }
-  const inputs = inputsFromReading(stayAtNow(facts, visit.nowMs), reading, order, asked, { directionId: direction.directionId, units: direction.units })
+  const asked = {
+    meal: null,
+    elsewhereAsked: facts.elsewhereKnown,
+    criticalConfirmed: criticalConfirmed(reading, {
+      readings: facts.readings,
+      lows: facts.lows,
+      policy,
+      nowMs: visit.nowMs,
+    }),
+  }
+  const inputs = inputsFromReading(stayAtNow(facts, visit.nowMs), reading, order, asked, {
+    directionId: direction.directionId,
+    units: direction.units,
+  })
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
 }
 
@@ -83,9 +124,12 @@ function drawDirection(visit: Visit, state: FormState): PageView | undefined {
   if (context === undefined) return undefined
   const { facts, reading, zone } = context
   recordPatientRead(visit, reading.stayId)
-  if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: null }) }
+  if (context.masked)
+    return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: null }) }
   // whatever is directed, these stop: shown before the prescriber is asked
-  const stopped = stopping(proposeDose(directedFacts(visit, context, { directionId: 'shown-before-asking', units: 0, insulin: INSULINS[0] })))
+  const stopped = stopping(
+    proposeDose(directedFacts(visit, context, { directionId: 'shown-before-asking', units: 0, insulin: INSULINS[0] })),
+  )
   return {
     title: 'Prescriber’s direction',
     body: directionPage({

@@ -11,12 +11,28 @@ import type { Stay } from '../../shared/stay/stay.ts'
 import type { Visit } from '../http/visit.ts'
 
 /** Who and when, for a fact that happened at `happenedAtMs` (now unless it is charted late). */
-export function headOf(visit: Visit, stay: { readonly wardId: string; readonly stayId: string }, happenedAtMs: number = visit.nowMs): EventHead {
-  return { wardId: stay.wardId, stayId: stay.stayId, actorId: visit.actor.staffId, happenedAtMs, chartedAtMs: visit.nowMs }
+export function headOf(
+  visit: Visit,
+  stay: { readonly wardId: string; readonly stayId: string },
+  happenedAtMs: number = visit.nowMs,
+): EventHead {
+  return {
+    wardId: stay.wardId,
+    stayId: stay.stayId,
+    actorId: visit.actor.staffId,
+    happenedAtMs,
+    chartedAtMs: visit.nowMs,
+  }
 }
 
 /** The fact of a proposal that nothing stopped. A dose of 0 that needs no second check is charted with it. */
-export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposal: Extract<Proposal, { kind: 'dose' }>, of: { readonly kind: DoseKind; readonly slotKey: string | null }): { readonly dose: Dose; readonly event: LedgerEvent } {
+export function doseProposed(
+  visit: Visit,
+  stay: Stay,
+  facts: DoseFacts,
+  proposal: Extract<Proposal, { kind: 'dose' }>,
+  of: { readonly kind: DoseKind; readonly slotKey: string | null },
+): { readonly dose: Dose; readonly event: LedgerEvent } {
   const { working } = proposal
   const { staffId } = visit.actor
   const secondCheckRequired = needsSecondCheck(facts.insulin, working.units, facts.policy)
@@ -37,7 +53,8 @@ export function doseProposed(visit: Visit, stay: Stay, facts: DoseFacts, proposa
     answers: [],
     restarts: [],
     product: null,
-    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
+    outcome:
+      secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
     voided: null,
   }
   return { dose, event: { ...headOf(visit, stay), type: 'dose-proposed', body: { dose } } }
@@ -53,13 +70,26 @@ export function wrongWristband(visit: Visit, wardId: string, typed: string): Ref
 }
 
 /** The near miss kept with it; the number itself is never kept. */
-export function wristbandMismatch(visit: Visit, stay: { readonly wardId: string; readonly stayId: string }, typed: string, at: 'product' | 'give'): LedgerEvent {
+export function wristbandMismatch(
+  visit: Visit,
+  stay: { readonly wardId: string; readonly stayId: string },
+  typed: string,
+  at: 'product' | 'give',
+): LedgerEvent {
   const found = visit.store.stayByWristband(typed)
-  return { ...headOf(visit, stay), type: 'wristband-mismatched', body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at } }
+  return {
+    ...headOf(visit, stay),
+    type: 'wristband-mismatched',
+    body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at },
+  }
 }
 
 /** The value read off the meter's memory, or off the laboratory's report, in the reading's unit; null for a dose that rests on no reading. */
-export function typedGlucose(typed: string | undefined, unit: GlucoseUnit, source: ReadingSource | undefined): Glucose | Refused<'glucose-typed-wrong'> {
+export function typedGlucose(
+  typed: string | undefined,
+  unit: GlucoseUnit,
+  source: ReadingSource | undefined,
+): Glucose | Refused<'glucose-typed-wrong'> {
   const parsed = (source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(typed ?? '', unit)
   return parsed.ok ? parsed.value : refuse('glucose-typed-wrong', { unit })
 }

@@ -8,10 +8,19 @@ export const INSULINS = Object.keys(INSULIN_CLASS) as [InsulinName, ...InsulinNa
 export const SHARES = [0, 25, 50, 75, 100] as const
 export type Share = (typeof SHARES)[number]
 
-const line = (most: number, missing: string) => z.string(missing).trim().min(1, missing).max(most, `At most ${String(most)} characters.`)
+const line = (most: number, missing: string) =>
+  z
+    .string(missing)
+    .trim()
+    .min(1, missing)
+    .max(most, `At most ${String(most)} characters.`)
 
 /** Whole or half units as they may be written: no trailing zero, since "1.0" has been read as 10. */
-export const unitsField = z.string('How many units?').trim().regex(/^(?:\d{1,3}|\d{1,3}\.5)$/, 'Whole or half units without a trailing zero, such as 7 or 7.5.').transform(Number)
+export const unitsField = z
+  .string('How many units?')
+  .trim()
+  .regex(/^(?:\d{1,3}|\d{1,3}\.5)$/, 'Whole or half units without a trailing zero, such as 7 or 7.5.')
+  .transform(Number)
 
 export const badgeField = z.string().trim().max(40, 'At most 40 characters.').optional()
 export const pinField = z.string('Type your PIN.').min(1, 'Type your PIN.').max(20, 'At most 20 digits.')
@@ -20,7 +29,12 @@ export const insulinField = z.enum(INSULINS, 'Choose the insulin on the label.')
 export const whenField = line(25, 'Give the date and time.')
 const glucoseField = z.string().trim().max(12, 'At most 12 characters.').optional()
 
-const grams = z.string().trim().regex(/^(?:\d{1,3}(?:\.\d)?)?$/, 'Grams as a number, at most 999.').transform((text) => (text === '' ? null : Number(text))).optional()
+const grams = z
+  .string()
+  .trim()
+  .regex(/^(?:\d{1,3}(?:\.\d)?)?$/, 'Grams as a number, at most 999.')
+  .transform((text) => (text === '' ? null : Number(text)))
+  .optional()
 
 export const ProposeForm = z.strictObject({
   willEat: z.enum(['yes', 'no', 'unsure'], 'Ask the patient, then choose.').optional(),
@@ -40,11 +54,19 @@ export const DirectionForm = z.strictObject({
   units: unitsField,
   why: line(200, 'Why is it given?'),
   readBack: z.literal('yes', 'Read the direction back to the prescriber, then tick this.').optional(),
-  slot: z.string().regex(/^(?:\d{4}-\d{2}-\d{2}\.\d{4})?$/, 'No such scheduled time.').optional(),
+  slot: z
+    .string()
+    .regex(/^(?:\d{4}-\d{2}-\d{2}\.\d{4})?$/, 'No such scheduled time.')
+    .optional(),
 })
 export type DirectionFields = z.output<typeof DirectionForm>
 
-export const SecondCheckForm = z.strictObject({ badge: badgeField, pin: pinField, glucose: glucoseField, units: unitsField })
+export const SecondCheckForm = z.strictObject({
+  badge: badgeField,
+  pin: pinField,
+  glucose: glucoseField,
+  units: unitsField,
+})
 export type SecondCheckFields = z.output<typeof SecondCheckForm>
 
 export const StartAgainForm = z.strictObject({ glucose: glucoseField })
@@ -53,7 +75,10 @@ export type StartAgainFields = z.output<typeof StartAgainForm>
 export const ProductForm = z.strictObject({
   insulin: insulinField,
   concentration: z.enum(['U-100', 'U-200', 'U-300', 'U-500'], 'Choose the concentration on the label.'),
-  expiresOn: z.string('Read the date off the label.').trim().refine(isCalendarDate, 'A date of the calendar, year-month-day.'),
+  expiresOn: z
+    .string('Read the date off the label.')
+    .trim()
+    .refine(isCalendarDate, 'A date of the calendar, year-month-day.'),
   units: unitsField,
   wristband: wristbandField,
   badge: badgeField,
@@ -66,7 +91,12 @@ export const SITE_VALUES = INJECTION_SITES.map((site) => `${site.side}.${site.ar
 export const GiveForm = z.strictObject({
   wristband: wristbandField,
   food: z.enum(['tray-here', 'tray-coming', 'not-with-a-meal'], 'Is food here or coming?').optional(),
-  trayInMin: z.string().trim().regex(/^\d{0,3}$/, 'Whole minutes.').transform((text) => (text === '' ? null : Number(text))).optional(),
+  trayInMin: z
+    .string()
+    .trim()
+    .regex(/^\d{0,3}$/, 'Whole minutes.')
+    .transform((text) => (text === '' ? null : Number(text)))
+    .optional(),
   willEat: z.enum(['yes', 'no'], 'Ask the patient, then choose.').optional(),
   site: z.enum(SITE_VALUES, 'Choose the body site.'),
   at: whenField,

@@ -29,16 +29,39 @@ export const giveSpec: FormSpec<GiveFields, Refusal> = {
   schema: GiveForm,
   initial: (visit) => {
     const context = doseContext(visit)
-    return context === undefined ? {} : { site: siteValue(suggestion(context).site), at: localDateTime(visit.nowMs, context.zone) }
+    return context === undefined
+      ? {}
+      : { site: siteValue(suggestion(context).site), at: localDateTime(visit.nowMs, context.zone) }
   },
   draw: drawGive,
   decide: decideGive,
-  sentences: { ...GIVE_SENTENCES, 'food-unanswered': () => 'Is food here or coming?', 'eating-unanswered': () => 'Ask the patient, then choose.', 'worked-out-for-eating': () => 'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.' },
-  fieldOf: {
-    'given-in-future': 'at', 'given-before-signed': 'at', 'time-not-a-time': 'at', 'food-not-coming': 'food', 'patient-not-eating': 'willEat', 'worked-out-for-eating': 'willEat',
-    'tray-too-far': 'trayInMin', 'tray-minutes-missing': 'trayInMin', 'food-unanswered': 'food', 'eating-unanswered': 'willEat',
+  sentences: {
+    ...GIVE_SENTENCES,
+    'food-unanswered': () => 'Is food here or coming?',
+    'eating-unanswered': () => 'Ask the patient, then choose.',
+    'worked-out-for-eating': () =>
+      'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.',
   },
-  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-settled': 409, 'dose-not-verified': 409, 'wrong-wristband': 409, 'order-ended': 409 },
+  fieldOf: {
+    'given-in-future': 'at',
+    'given-before-signed': 'at',
+    'time-not-a-time': 'at',
+    'food-not-coming': 'food',
+    'patient-not-eating': 'willEat',
+    'worked-out-for-eating': 'willEat',
+    'tray-too-far': 'trayInMin',
+    'tray-minutes-missing': 'trayInMin',
+    'food-unanswered': 'food',
+    'eating-unanswered': 'willEat',
+  },
+  statusOf: {
+    'dose-void': 409,
+    'dose-lapsed': 409,
+    'dose-settled': 409,
+    'dose-not-verified': 409,
+    'wrong-wristband': 409,
+    'order-ended': 409,
+  },
   keep: (reason, fields, visit): readonly LedgerEvent[] => {
     const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
     return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'give')]
@@ -63,15 +86,39 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
   if (asks && fields.willEat === undefined) return refuse('eating-unanswered')
   const site = INJECTION_SITES.find((one) => siteValue(one) === fields.site)
   if (site === undefined) throw new Error('a body site that the form lists is not known')
-  const said = { food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'), trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? 'yes' } as const
-  if (hasMealTerm(dose) && !isAfterMeal(dose) && isNilByMouth(facts.stay.facts, atMs)) return refuse('patient-not-eating')
+  const said = {
+    food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'),
+    trayInMin: fields.trayInMin ?? null,
+    willEat: fields.willEat ?? 'yes',
+  } as const
+  if (hasMealTerm(dose) && !isAfterMeal(dose) && isNilByMouth(facts.stay.facts, atMs))
+    return refuse('patient-not-eating')
   // at bedtime nobody was asked about a meal, and "no" says nothing new
-  if (restsOnEating(context) && ((said.willEat === 'no' && dose.inputs.meal !== null) || isNilByMouth(facts.stay.facts, atMs))) return refuse('worked-out-for-eating')
-  const given = giveDose({ dose, policy, nowMs: visit.nowMs, atMs, wristband: fields.wristband, staysWristband: facts.stay.wristband, site, said, orderStopsAtMs: orderStopsAtMs(context) })
-  if (!given.ok) return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
+  if (
+    restsOnEating(context) &&
+    ((said.willEat === 'no' && dose.inputs.meal !== null) || isNilByMouth(facts.stay.facts, atMs))
+  )
+    return refuse('worked-out-for-eating')
+  const given = giveDose({
+    dose,
+    policy,
+    nowMs: visit.nowMs,
+    atMs,
+    wristband: fields.wristband,
+    staysWristband: facts.stay.wristband,
+    site,
+    said,
+    orderStopsAtMs: orderStopsAtMs(context),
+  })
+  if (!given.ok)
+    return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
   return accept({
     events: [
-      { ...headOf(visit, dose, given.value.atMs), type: 'dose-given', body: { doseId: dose.doseId, site, food: given.value.food } },
+      {
+        ...headOf(visit, dose, given.value.atMs),
+        type: 'dose-given',
+        body: { doseId: dose.doseId, site, food: given.value.food },
+      },
       ...(given.value.trayArrivedNow ? trayFacts(visit, context, given.value.atMs) : []),
     ],
     location: `/doses/${dose.doseId}`,
@@ -80,7 +127,13 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
 
 /** The order has a rule for not eating, and the correction was worked out without it. */
 function restsOnEating({ dose, order }: DoseContext): boolean {
-  return dose.kind === 'from-reading' && order !== null && hasNotEatingRule(order.order) && !isNotEating(dose.inputs) && dose.units > 0
+  return (
+    dose.kind === 'from-reading' &&
+    order !== null &&
+    hasNotEatingRule(order.order) &&
+    !isNotEating(dose.inputs) &&
+    dose.units > 0
+  )
 }
 
 /** A direction is an order of its own; any other dose follows an order that can end between signature and giving. */
@@ -94,7 +147,9 @@ function trayFacts(visit: Visit, { dose, facts, reading }: DoseContext, atMs: nu
   const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
   const meal = MEAL_OF[at.occasion]
   const charted = facts.trays.some((tray) => tray.date === at.date && tray.meal === meal && tray.servedAtMs !== null)
-  return meal === null || charted ? [] : [{ ...headOf(visit, dose, atMs), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: atMs } }]
+  return meal === null || charted
+    ? []
+    : [{ ...headOf(visit, dose, atMs), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: atMs } }]
 }
 
 function siteValue(site: InjectionSite): string {
@@ -103,8 +158,13 @@ function siteValue(site: InjectionSite): string {
 
 /** By rotation over the stay's doses, newest given first. */
 function suggestion({ facts }: DoseContext): ReturnType<typeof suggestInjectionSite> {
-  const given = facts.doses.flatMap((dose) => (dose.outcome?.kind === 'given' ? [dose.outcome] : [])).sort((a, b) => b.atMs - a.atMs)
-  return suggestInjectionSite(given.map((outcome) => outcome.site), facts.stay.facts.restrictedHands)
+  const given = facts.doses
+    .flatMap((dose) => (dose.outcome?.kind === 'given' ? [dose.outcome] : []))
+    .sort((a, b) => b.atMs - a.atMs)
+  return suggestInjectionSite(
+    given.map((outcome) => outcome.site),
+    facts.stay.facts.restrictedHands,
+  )
 }
 
 const SITE_REASON = { 'never-used': 'suggested: not used yet', 'least-recent': 'suggested: used longest ago' } as const
@@ -115,18 +175,29 @@ function drawGive(visit: Visit, state: FormState): PageView | undefined {
   const { dose, facts, zone } = context
   const { policy } = facts.policy
   recordPatientRead(visit, dose.stayId)
-  if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
+  if (context.masked)
+    return {
+      title: 'Awaiting second check',
+      body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }),
+    }
   return {
     title: 'Give',
     body: givePage({
-      doseId: dose.doseId, patient: facts.stay, insulin: dose.insulin, units: dose.units,
+      doseId: dose.doseId,
+      patient: facts.stay,
+      insulin: dose.insulin,
+      units: dose.units,
       sites: INJECTION_SITES.map((site) => ({ value: siteValue(site), label: formatInjectionSite(site) })),
       siteReason: SITE_REASON[suggestion(context).reason],
-      asksFood: asksFood(context), hasMealPart: hasMealTerm(dose), trayLimitMin: policy.dose.trayWithinMin,
+      asksFood: asksFood(context),
+      hasMealPart: hasMealTerm(dose),
+      trayLimitMin: policy.dose.trayWithinMin,
       validUntil: dose.product === null ? null : formatTime(validUntilMs(dose, policy), zone),
       closed: closedBecause(context),
       stop: stopBecause(visit, context),
-      values: state.values, errors: state.errors, problem: state.problem,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem,
     }),
   }
 }
@@ -134,8 +205,10 @@ function drawGive(visit: Visit, state: FormState): PageView | undefined {
 /** What must stop the hand before it gives: the form below is then only for what was given before. */
 function stopBecause(visit: Visit, context: DoseContext): string | null {
   const { dose, state, zone } = context
-  if (dose.voided !== null) return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
-  if (state === 'lapsed') return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
+  if (dose.voided !== null)
+    return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
+  if (state === 'lapsed')
+    return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
   const stopsAtMs = orderStopsAtMs(context)
   return stopsAtMs !== null && visit.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
 }
@@ -158,8 +231,21 @@ export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
     if (context === undefined) return undefined
     const { dose, facts } = context
     recordPatientRead(visit, dose.stayId)
-    if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
-    return { title: 'Not given', body: notGivenPage({ doseId: dose.doseId, patient: facts.stay, values: state.values, errors: state.errors, problem: state.problem }) }
+    if (context.masked)
+      return {
+        title: 'Awaiting second check',
+        body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }),
+      }
+    return {
+      title: 'Not given',
+      body: notGivenPage({
+        doseId: dose.doseId,
+        patient: facts.stay,
+        values: state.values,
+        errors: state.errors,
+        problem: state.problem,
+      }),
+    }
   },
   decide: (fields, visit) => {
     const context = doseContext(visit)
@@ -167,7 +253,10 @@ export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
     if (context.masked) return refuse('not-given-masked')
     const decided = notGiven(context.dose, fields.kind, fields.reason)
     if (!decided.ok) return decided
-    return accept({ events: [{ ...headOf(visit, context.dose), type: 'dose-not-given', body: decided.value }], location: `/doses/${context.dose.doseId}` })
+    return accept({
+      events: [{ ...headOf(visit, context.dose), type: 'dose-not-given', body: decided.value }],
+      location: `/doses/${context.dose.doseId}`,
+    })
   },
   sentences: NOT_GIVEN_SENTENCES,
   fieldOf: { 'not-given-reason-missing': 'reason' },

@@ -42,10 +42,27 @@ export function doseContext(visit: Visit): DoseContext | undefined {
   if (stored === undefined || facts === undefined) return undefined
   const [dose = stored] = withOvertaken(visit, [stored], facts.policy)
   const { policy } = facts.policy
-  const reading = dose.readingId === null ? null : (facts.readings.find((one) => one.readingId === dose.readingId) ?? visit.store.readingById(visit.scope, dose.readingId) ?? null)
-  const order = facts.orders.find((version) => version.orderId === dose.working.orderId && version.version === dose.working.orderVersion) ?? null
+  const reading =
+    dose.readingId === null
+      ? null
+      : (facts.readings.find((one) => one.readingId === dose.readingId) ??
+        visit.store.readingById(visit.scope, dose.readingId) ??
+        null)
+  const order =
+    facts.orders.find(
+      (version) => version.orderId === dose.working.orderId && version.version === dose.working.orderVersion,
+    ) ?? null
   const knows = reading === null ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
-  return { dose, facts, zone: policy.zone, state: doseState(dose, policy, visit.nowMs), reading, order, knows, masked: maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }) }
+  return {
+    dose,
+    facts,
+    zone: policy.zone,
+    state: doseState(dose, policy, visit.nowMs),
+    reading,
+    order,
+    knows,
+    masked: maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
+  }
 }
 
 /** The stay of the address. */
@@ -57,7 +74,13 @@ export function stayContext(visit: Visit): StayFacts | undefined {
 /** A stay's facts as the rules take them. */
 export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
   const { policy } = facts.policy
-  const lowAnswer = asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs })
+  const lowAnswer = asOrderedAnswer({
+    lows: facts.lows,
+    readings: facts.readings,
+    directions: facts.directions,
+    policy,
+    nowMs,
+  })
   return {
     nowMs,
     policy,

@@ -11,7 +11,12 @@ export function stayFactsNow(visit: Visit, stayId: string): StayFacts | undefine
 }
 
 /** The doses as they stand under the policy in force. A dose of another ward was voided when the patient moved. */
-export function withOvertaken(visit: Pick<Visit, 'store' | 'scope'>, doses: readonly Dose[], policy: PolicyVersion): readonly Dose[] {
-  const versions = (): ReturnType<Visit['store']['policyVersions']> => visit.store.policyVersions(visit.scope, policy.wardId)
+export function withOvertaken(
+  visit: Pick<Visit, 'store' | 'scope'>,
+  doses: readonly Dose[],
+  policy: PolicyVersion,
+): readonly Dose[] {
+  const versions = (): ReturnType<Visit['store']['policyVersions']> =>
+    visit.store.policyVersions(visit.scope, policy.wardId)
   return doses.map((dose) => (dose.wardId === policy.wardId ? overtakenByPolicy(dose, policy, versions) : dose))
 }

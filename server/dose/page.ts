@@ -22,9 +22,17 @@ export function showDose(visit: Visit): Answer {
   recordPatientRead(visit, dose.stayId)
   if (context.masked) {
     const waits = state === 'awaiting-second-check'
-    return page(visit, 200, { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: waits ? `doses/${dose.doseId}/second-check` : null, ...(state === 'differed' ? { note: SECOND_CHECK_SENTENCES['dose-differed']({}) } : {}) }) })
+    return page(visit, 200, {
+      title: 'Awaiting second check',
+      body: maskedPage({
+        patient: facts.stay,
+        secondCheckPath: waits ? `doses/${dose.doseId}/second-check` : null,
+        ...(state === 'differed' ? { note: SECOND_CHECK_SENTENCES['dose-differed']({}) } : {}),
+      }),
+    })
   }
-  const unsettled = state === 'awaiting-second-check' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
+  const unsettled =
+    state === 'awaiting-second-check' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
   return page(visit, 200, {
     title: 'Dose',
     body: dosePage({
@@ -37,7 +45,10 @@ export function showDose(visit: Visit): Answer {
       unit: dose.working.glucose?.unit ?? policy.unit,
       zone,
       orderName: sourceName(context),
-      basis: reading === null ? `${purposeOf(dose, visit.nowMs, zone)}.` : `${purposeOf(dose, visit.nowMs, zone)}, from ${formatGlucose(reading.glucose)} at ${formatWhen(reading.takenAtMs, visit.nowMs, zone)}.`,
+      basis:
+        reading === null
+          ? `${purposeOf(dose, visit.nowMs, zone)}.`
+          : `${purposeOf(dose, visit.nowMs, zone)}, from ${formatGlucose(reading.glucose)} at ${formatWhen(reading.takenAtMs, visit.nowMs, zone)}.`,
       history: history(visit, context),
       validUntil: unsettled ? formatTime(validUntilMs(dose, policy), zone) : null,
       againPath: againPath(context),
@@ -60,7 +71,8 @@ function sourceName({ dose, order, facts }: DoseContext): string {
 
 /** Where the dose is worked out again: from its reading, or from the newest one of its stay. */
 function againPath({ dose, facts }: DoseContext): string {
-  if (dose.slotKey !== null && dose.kind === 'scheduled') return `stays/${dose.stayId}/scheduled/${dose.slotKey.slice(dose.stayId.length + 1)}`
+  if (dose.slotKey !== null && dose.kind === 'scheduled')
+    return `stays/${dose.stayId}/scheduled/${dose.slotKey.slice(dose.stayId.length + 1)}`
   const newest = facts.readings.find((reading) => reading.supersededBy === null && reading.voided === null)
   return newest === undefined ? `stays/${dose.stayId}` : `readings/${newest.readingId}/dose`
 }
@@ -75,13 +87,23 @@ function history(visit: Visit, { dose, zone, facts, reading }: DoseContext): rea
     const restart = dose.restarts[index]
     if (restart !== undefined) lines.push(`Started again by ${name(restart.byId)}, ${when(restart.atMs)}.`)
   }
-  if (dose.product !== null) lines.push(`Product and syringe read and signed by ${name(dose.product.byId)}, ${when(dose.product.atMs)}.`)
+  if (dose.product !== null)
+    lines.push(`Product and syringe read and signed by ${name(dose.product.byId)}, ${when(dose.product.atMs)}.`)
   const { outcome } = dose
-  if (outcome?.kind === 'given') lines.push(`Given by ${name(outcome.byId)}, ${when(outcome.atMs)}, ${formatInjectionSite(outcome.site)}.`)
+  if (outcome?.kind === 'given')
+    lines.push(`Given by ${name(outcome.byId)}, ${when(outcome.atMs)}, ${formatInjectionSite(outcome.site)}.`)
   const { readingToInsulin, insulinToTray } = doseMinutes(dose, facts.trays, reading?.wardDate ?? null)
   if (readingToInsulin !== null) lines.push(`From the reading to the insulin: ${formatMinutes(readingToInsulin)}.`)
-  if (insulinToTray !== null) lines.push(insulinToTray >= 0 ? `From the insulin to the tray: ${formatMinutes(insulinToTray)}.` : `The tray came ${formatMinutes(-insulinToTray)} before the insulin.`)
-  if (outcome?.kind === 'withheld' || outcome?.kind === 'refused') lines.push(`${outcome.kind === 'withheld' ? 'Withheld' : 'Refused by the patient'}, charted by ${name(outcome.byId)}, ${when(outcome.atMs)}: ${outcome.reason}`)
+  if (insulinToTray !== null)
+    lines.push(
+      insulinToTray >= 0
+        ? `From the insulin to the tray: ${formatMinutes(insulinToTray)}.`
+        : `The tray came ${formatMinutes(-insulinToTray)} before the insulin.`,
+    )
+  if (outcome?.kind === 'withheld' || outcome?.kind === 'refused')
+    lines.push(
+      `${outcome.kind === 'withheld' ? 'Withheld' : 'Refused by the patient'}, charted by ${name(outcome.byId)}, ${when(outcome.atMs)}: ${outcome.reason}`,
+    )
   if (dose.voided !== null) lines.push(`${VOID_WORDS[dose.voided.reason]} (${when(dose.voided.atMs)})`)
   return lines
 }

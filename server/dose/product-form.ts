@@ -26,10 +26,24 @@ export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
   decide: decideProduct,
   sentences: PRODUCT_SENTENCES,
   fieldOf: {
-    'identify-wrong': 'pin', 'identify-locked': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'insulin-differs': 'insulin',
-    'concentration-not-u100': 'concentration', 'product-expired': 'expiresOn', 'syringe-differs': 'units',
+    'identify-wrong': 'pin',
+    'identify-locked': 'pin',
+    'identify-too-many': 'pin',
+    'badge-missing': 'badge',
+    'insulin-differs': 'insulin',
+    'concentration-not-u100': 'concentration',
+    'product-expired': 'expiresOn',
+    'syringe-differs': 'units',
   },
-  statusOf: { 'dose-void': 409, 'dose-lapsed': 409, 'dose-not-agreed': 409, 'product-already-read': 409, 'not-the-second-nurse': 403, 'not-the-first-nurse': 403, 'wrong-wristband': 409 },
+  statusOf: {
+    'dose-void': 409,
+    'dose-lapsed': 409,
+    'dose-not-agreed': 409,
+    'product-already-read': 409,
+    'not-the-second-nurse': 403,
+    'not-the-first-nurse': 403,
+    'wrong-wristband': 409,
+  },
   keep: (reason, fields, visit): readonly LedgerEvent[] => {
     const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
     return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'product')]
@@ -42,14 +56,29 @@ function decideProduct(fields: ProductFields, visit: Visit, signer: Staff): Outc
   if (context === undefined) return refuse('dose-void')
   const { dose, facts, zone } = context
   const read = readProduct({
-    dose, policy: facts.policy.policy, nowMs: visit.nowMs, today: wardDate(visit.nowMs, zone), signerId: signer.staffId,
-    wristband: fields.wristband, staysWristband: facts.stay.wristband,
-    insulin: fields.insulin, concentration: fields.concentration, expiresOn: fields.expiresOn, units: fields.units,
+    dose,
+    policy: facts.policy.policy,
+    nowMs: visit.nowMs,
+    today: wardDate(visit.nowMs, zone),
+    signerId: signer.staffId,
+    wristband: fields.wristband,
+    staysWristband: facts.stay.wristband,
+    insulin: fields.insulin,
+    concentration: fields.concentration,
+    expiresOn: fields.expiresOn,
+    units: fields.units,
   })
-  if (!read.ok) return read.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : read
+  if (!read.ok)
+    return read.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : read
   const { byId, insulin, concentration, expiresOn, units } = read.value
   return accept({
-    events: [{ ...headOf(visit, dose), type: 'dose-verified', body: { doseId: dose.doseId, byId, insulin, concentration, expiresOn, units } }],
+    events: [
+      {
+        ...headOf(visit, dose),
+        type: 'dose-verified',
+        body: { doseId: dose.doseId, byId, insulin, concentration, expiresOn, units },
+      },
+    ],
     location: `/doses/${dose.doseId}`,
   })
 }
@@ -60,18 +89,28 @@ function drawProduct(visit: Visit, state: FormState): PageView | undefined {
   const { dose, facts } = context
   recordPatientRead(visit, dose.stayId)
   // before agreement nobody but the first nurse may see a number here
-  if (context.masked) return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }) }
+  if (context.masked)
+    return {
+      title: 'Awaiting second check',
+      body: maskedPage({ patient: facts.stay, secondCheckPath: `doses/${dose.doseId}/second-check` }),
+    }
   const signerId = dose.secondCheckRequired ? agreedAnswer(dose)?.byId : dose.proposedById
   return {
     title: 'Read the product',
     chrome: 'bare',
     body: productPage({
-      doseId: dose.doseId, patient: facts.stay, insulin: dose.insulin, units: dose.units, insulins: INSULINS,
+      doseId: dose.doseId,
+      patient: facts.stay,
+      insulin: dose.insulin,
+      units: dose.units,
+      insulins: INSULINS,
       signerName: signerId === undefined ? '–' : (visit.store.staffById(signerId)?.name ?? '–'),
       checked: dose.secondCheckRequired,
       asksBadge: dose.secondCheckRequired && dose.proposedById === visit.actor.staffId,
       closed: closedBecause(context),
-      values: state.values, errors: state.errors, problem: state.problem,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem,
     }),
   }
 }

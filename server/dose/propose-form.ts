@@ -16,7 +16,17 @@ import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visi
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from './load.ts'
-import { doseStopped, inProgress, orderForReading, questionsFor, refuseUnaccounted, stoppedAnyway, stopping, unanswered, workOut } from './propose.ts'
+import {
+  doseStopped,
+  inProgress,
+  orderForReading,
+  questionsFor,
+  refuseUnaccounted,
+  stoppedAnyway,
+  stopping,
+  unanswered,
+  workOut,
+} from './propose.ts'
 
 type Refusal = ProposeRefusal | `unanswered-${'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'}`
 
@@ -35,10 +45,22 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
     'unanswered-elsewhere': PROPOSE_SENTENCES['question-unanswered'],
   },
   fieldOf: {
-    'unanswered-willEat': 'willEat', 'unanswered-share': 'share', 'unanswered-grams': 'grams', 'unanswered-tray': 'tray', 'unanswered-elsewhere': 'elsewhere',
+    'unanswered-willEat': 'willEat',
+    'unanswered-share': 'share',
+    'unanswered-grams': 'grams',
+    'unanswered-tray': 'tray',
+    'unanswered-elsewhere': 'elsewhere',
     'insulin-given-elsewhere': 'elsewhere',
   },
-  statusOf: { 'reading-gone': 409, 'no-order': 409, 'several-orders': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409, 'not-the-taker': 403 },
+  statusOf: {
+    'reading-gone': 409,
+    'no-order': 409,
+    'several-orders': 409,
+    'dose-in-progress': 409,
+    'signed-dose-open': 409,
+    stopped: 409,
+    'not-the-taker': 403,
+  },
   keep: (reason, fields, visit) => (reason === 'stopped' ? keepStopped(fields, visit) : []),
 }
 
@@ -48,7 +70,12 @@ function keepStopped(fields: ProposeFields, visit: Visit): readonly LedgerEvent[
   if (context === undefined || order === null || order === 'several') return []
   const anyway = stoppedAnyway(visit, context, order)
   const stops = anyway.length > 0 ? anyway : stopping(workOut(visit, context, order, fields).proposal)
-  return doseStopped(visit, context.facts, { readingId: context.reading.readingId, slotKey: null, orderId: order.orderId }, stops)
+  return doseStopped(
+    visit,
+    context.facts,
+    { readingId: context.reading.readingId, slotKey: null, orderId: order.orderId },
+    stops,
+  )
 }
 
 function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Refusal> {
@@ -68,7 +95,10 @@ function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Re
   if (fields.elsewhere === 'given' && !context.facts.elsewhereKnown) return refuse('insulin-given-elsewhere')
   const { facts, proposal, trayEvents } = workOut(visit, context, order, fields)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, context.facts.stay, facts, proposal, { kind: doseKind(order.order, facts.inputs), slotKey: null })
+  const { dose, event } = doseProposed(visit, context.facts.stay, facts, proposal, {
+    kind: doseKind(order.order, facts.inputs),
+    slotKey: null,
+  })
   return accept({ events: [...trayEvents, event], location: `/doses/${dose.doseId}` })
 }
 
@@ -79,7 +109,13 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
   recordPatientRead(visit, reading.stayId)
   if (context.masked) {
     const waiting = facts.doses.find((dose) => dose.readingId === reading.readingId && dose.voided === null)
-    return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: waiting === undefined ? null : `doses/${waiting.doseId}/second-check` }) }
+    return {
+      title: 'Awaiting second check',
+      body: maskedPage({
+        patient: facts.stay,
+        secondCheckPath: waiting === undefined ? null : `doses/${waiting.doseId}/second-check`,
+      }),
+    }
   }
   const order = orderForReading(context, visit.nowMs)
   const known = order === 'several' ? null : order
@@ -95,7 +131,10 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
       heading: 'Work out the dose',
       basis: `Reading ${formatGlucose(reading.glucose)} at ${formatTime(reading.takenAtMs, zone)}, ${OCCASION_NAME[at.occasion].toLowerCase()}.`,
       orderName: known === null ? null : orderName(known),
-      questions: known === null ? { willEat: false, grams: false, share: false, tray: false, elsewhere: false } : questionsFor(context, known, visit.nowMs),
+      questions:
+        known === null
+          ? { willEat: false, grams: false, share: false, tray: false, elsewhere: false }
+          : questionsFor(context, known, visit.nowMs),
       trayText: trayText(context),
       stopped,
       zone,
@@ -116,7 +155,12 @@ export function orderName(version: OrderVersion): string {
   return `Order for ${version.order.insulin} by ${version.order.prescriber}, version ${String(version.version)}`
 }
 
-function stoppedFor(visit: Visit, context: ReadingContext, order: OrderVersion, state: FormState): ReturnType<typeof stoppedAnyway> {
+function stoppedFor(
+  visit: Visit,
+  context: ReadingContext,
+  order: OrderVersion,
+  state: FormState,
+): ReturnType<typeof stoppedAnyway> {
   const anyway = stoppedAnyway(visit, context, order)
   if (anyway.length > 0 || state.problem === null) return anyway
   const { key: _key, ...typed } = state.values
@@ -138,5 +182,7 @@ function trayText(context: ReadingContext): string | null {
   const { policy } = context.facts.policy
   const at = occasionOfReading(context.reading, policy, context.facts.trayDelays)
   const meal = MEAL_OF[at.occasion]
-  return meal === null ? null : `Is still to come (expected ${formatTime(trayTimeMs(at.date, meal, policy, context.facts.trayDelays), policy.zone)})`
+  return meal === null
+    ? null
+    : `Is still to come (expected ${formatTime(trayTimeMs(at.date, meal, policy, context.facts.trayDelays), policy.zone)})`
 }

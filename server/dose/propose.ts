@@ -34,7 +34,8 @@ export function questionsFor(context: ReadingContext, order: OrderVersion, nowMs
   const tray = facts.trays.find((fact) => fact.date === at.date && fact.meal === MEAL_OF[at.occasion])
   const eats = mealPart && !isNilByMouth(facts.stay.facts, nowMs)
   return {
-    willEat: (eats && before) || (at.own && asksEating(order.order, at.occasion) && !isNilByMouth(facts.stay.facts, nowMs)),
+    willEat:
+      (eats && before) || (at.own && asksEating(order.order, at.occasion) && !isNilByMouth(facts.stay.facts, nowMs)),
     grams: (before ? eats : mealPart) && order.order.meal?.kind === 'ratio',
     share: mealPart && !before,
     tray: eats && before && (tray?.servedAtMs ?? null) === null,
@@ -56,11 +57,20 @@ export function unanswered(questions: Questions, fields: ProposeFields): string 
 /** The meal as answered; null when the order asks nothing of it. */
 function mealAnswer(questions: Questions, fields: ProposeFields): MealAnswer | null {
   if (!questions.willEat && !questions.share) return null
-  const share = questions.share && fields.share !== undefined && fields.share !== 'not-yet' ? (Number(fields.share) as Share) : null
-  return { willEat: questions.willEat ? (fields.willEat ?? (share === null ? 'unsure' : 'yes')) : 'yes', carbohydrateGrams: fields.grams ?? null, shareEatenPercent: share }
+  const share =
+    questions.share && fields.share !== undefined && fields.share !== 'not-yet' ? (Number(fields.share) as Share) : null
+  return {
+    willEat: questions.willEat ? (fields.willEat ?? (share === null ? 'unsure' : 'yes')) : 'yes',
+    carbohydrateGrams: fields.grams ?? null,
+    shareEatenPercent: share,
+  }
 }
 
-export type Worked = { readonly facts: DoseFacts; readonly proposal: Proposal; readonly trayEvents: readonly LedgerEvent[] }
+export type Worked = {
+  readonly facts: DoseFacts
+  readonly proposal: Proposal
+  readonly trayEvents: readonly LedgerEvent[]
+}
 
 /** What the order yields for the answers given. A tray answered "here now" is charted with the dose. */
 export function workOut(visit: Visit, context: ReadingContext, order: OrderVersion, fields: ProposeFields): Worked {
@@ -71,25 +81,55 @@ export function workOut(visit: Visit, context: ReadingContext, order: OrderVersi
   const meal = MEAL_OF[at.occasion]
   const served = questions.tray && fields.tray === 'here' && meal !== null
   const stay = stayAtNow(facts, visit.nowMs)
-  const trays = served ? [...stay.trays.filter((fact) => fact.date !== at.date || fact.meal !== meal), { stayId: reading.stayId, date: at.date, meal, servedAtMs: visit.nowMs, shareEatenPercent: null }] : stay.trays
+  const trays = served
+    ? [
+        ...stay.trays.filter((fact) => fact.date !== at.date || fact.meal !== meal),
+        { stayId: reading.stayId, date: at.date, meal, servedAtMs: visit.nowMs, shareEatenPercent: null },
+      ]
+    : stay.trays
   const asked = {
     meal: mealAnswer(questions, fields),
     elsewhereAsked: facts.elsewhereKnown || fields.elsewhere === 'none',
-    criticalConfirmed: criticalConfirmed(reading, { readings: facts.readings, lows: facts.lows, policy, nowMs: visit.nowMs }),
+    criticalConfirmed: criticalConfirmed(reading, {
+      readings: facts.readings,
+      lows: facts.lows,
+      policy,
+      nowMs: visit.nowMs,
+    }),
   }
-  const doseFacts: DoseFacts = { order, insulin: order.order.insulin, policy, policyVersion: version, reading, inputs: inputsFromReading({ ...stay, trays }, reading, order, asked, null) }
-  const trayEvents: readonly LedgerEvent[] = served ? [{ ...headOf(visit, facts.stay), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: visit.nowMs } }] : []
+  const doseFacts: DoseFacts = {
+    order,
+    insulin: order.order.insulin,
+    policy,
+    policyVersion: version,
+    reading,
+    inputs: inputsFromReading({ ...stay, trays }, reading, order, asked, null),
+  }
+  const trayEvents: readonly LedgerEvent[] = served
+    ? [{ ...headOf(visit, facts.stay), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: visit.nowMs } }]
+    : []
   return { facts: doseFacts, proposal: proposeDose(doseFacts), trayEvents }
 }
 
 /** Guards that an answer on the form can still release. */
-const ANSWERABLE: ReadonlySet<GuardName> = new Set(['insulin-elsewhere-asked', 'carbohydrate-needed', 'not-eating', 'single-dose-limit'])
+const ANSWERABLE: ReadonlySet<GuardName> = new Set([
+  'insulin-elsewhere-asked',
+  'carbohydrate-needed',
+  'not-eating',
+  'single-dose-limit',
+])
 
 /** What stops the dose whatever is answered on the form: shown before anything is asked. */
 export function stoppedAnyway(visit: Visit, context: ReadingContext, order: OrderVersion): readonly GuardResult[] {
-  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, visit.nowMs).share ? ['not-yet', '100'] : [undefined]
+  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, visit.nowMs).share
+    ? ['not-yet', '100']
+    : [undefined]
   const trays: readonly ProposeFields['tray'][] = ['here', 'expected']
-  const attempts = shares.flatMap((share) => trays.map((tray) => stopping(workOut(visit, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal)))
+  const attempts = shares.flatMap((share) =>
+    trays.map((tray) =>
+      stopping(workOut(visit, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal),
+    ),
+  )
   const [first = []] = attempts
   return attempts.some((stops) => stops.every((guard) => ANSWERABLE.has(guard.guard))) ? [] : first
 }
@@ -100,12 +140,29 @@ export function stopping(proposal: Proposal): readonly GuardResult[] {
 }
 
 /** The near miss of a dose that guards stopped: what it was asked for from, and which guards; nothing when none did. */
-export function doseStopped(visit: Visit, facts: StayFacts, about: { readonly readingId: string | null; readonly slotKey: string | null; readonly orderId: string | null }, stops: readonly GuardResult[]): readonly LedgerEvent[] {
-  return stops.length === 0 ? [] : [{ ...headOf(visit, facts.stay), type: 'dose-stopped', body: { ...about, guards: stops.map(({ guard }) => guard) } }]
+export function doseStopped(
+  visit: Visit,
+  facts: StayFacts,
+  about: { readonly readingId: string | null; readonly slotKey: string | null; readonly orderId: string | null },
+  stops: readonly GuardResult[],
+): readonly LedgerEvent[] {
+  return stops.length === 0
+    ? []
+    : [
+        {
+          ...headOf(visit, facts.stay),
+          type: 'dose-stopped',
+          body: { ...about, guards: stops.map(({ guard }) => guard) },
+        },
+      ]
 }
 
 /** A signed dose that nobody accounted for stands in the way of another one (see `unaccountedDose`). */
-export function refuseUnaccounted(facts: StayFacts, insulin: InsulinName, nowMs: number): Refused<'signed-dose-open'> | null {
+export function refuseUnaccounted(
+  facts: StayFacts,
+  insulin: InsulinName,
+  nowMs: number,
+): Refused<'signed-dose-open'> | null {
   const dose = unaccountedDose(facts.doses, insulin, facts.policy.policy, nowMs)
   return dose === null ? null : refuse('signed-dose-open', { units: dose.units, insulin: dose.insulin })
 }
@@ -113,5 +170,7 @@ export function refuseUnaccounted(facts: StayFacts, insulin: InsulinName, nowMs:
 /** True when a dose from this reading is already on its way. */
 export function inProgress(context: ReadingContext, nowMs: number): boolean {
   const { policy } = context.facts.policy
-  return context.facts.doses.some((dose) => dose.readingId === context.reading.readingId && isUnsettled(doseState(dose, policy, nowMs)))
+  return context.facts.doses.some(
+    (dose) => dose.readingId === context.reading.readingId && isUnsettled(doseState(dose, policy, nowMs)),
+  )
 }

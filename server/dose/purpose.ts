@@ -29,27 +29,41 @@ export function factsBesideReading({ dose, order, zone }: DoseContext): readonly
   if (dose.kind === 'after-meal') return facts
   facts.push(...earlierInsulin(dose, zone))
   const stacking = dose.working.guards.find((guard) => guard.guard === 'stacking')
-  if (stacking?.outcome === 'holds-correction') facts.push(`A correction is held: the interval between corrections is ${formatMinutes(Number(stacking.details['limit'] ?? 0))}`)
+  if (stacking?.outcome === 'holds-correction')
+    facts.push(
+      `A correction is held: the interval between corrections is ${formatMinutes(Number(stacking.details['limit'] ?? 0))}`,
+    )
   return facts
 }
 
 /** Said the same whatever the correction comes to, so that nothing shows what the reading was. */
 function afterLow({ inputs: { low, lowAnswer } }: Dose, zone: string): string[] {
   if (low === 'none' || lowAnswer === undefined) return []
-  return [`After a low the prescriber said “give as ordered” (${lowAnswer.told}, ${formatTime(lowAnswer.atMs, zone)}). No correction is added before the follow-up; one that takes off counts`]
+  return [
+    `After a low the prescriber said “give as ordered” (${lowAnswer.told}, ${formatTime(lowAnswer.atMs, zone)}). No correction is added before the follow-up; one that takes off counts`,
+  ]
 }
 
 function earlierInsulin({ inputs }: Dose, zone: string): readonly string[] {
   if (inputs.earlierDoses.length === 0) return ['No earlier rapid or regular insulin in 24 hours']
-  return inputs.earlierDoses.map((earlier) => `Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`)
+  return inputs.earlierDoses.map(
+    (earlier) =>
+      `Earlier insulin: ${formatUnits(earlier.units)} of ${earlier.insulin} (${INSULIN_CLASS[earlier.insulin]}), given at ${formatTime(earlier.givenAtMs, zone)}`,
+  )
 }
 
 /** What decides between the order's scales, where the meal part does not say it already. */
 function eatingFact({ inputs }: Dose, { order }: OrderVersion): readonly string[] {
-  const saidByMeal = inputs.occasion !== null && hasMealPart(order, inputs.occasion) && order.mealTiming === 'before' && inputs.atOrderOccasion
+  const saidByMeal =
+    inputs.occasion !== null &&
+    hasMealPart(order, inputs.occasion) &&
+    order.mealTiming === 'before' &&
+    inputs.atOrderOccasion
   if (saidByMeal) return []
   if (inputs.nilByMouth) return ['Nil by mouth']
-  return inputs.meal === null ? [] : [{ yes: 'Will eat', no: 'Will not eat', unsure: 'Not sure to eat' }[inputs.meal.willEat]]
+  return inputs.meal === null
+    ? []
+    : [{ yes: 'Will eat', no: 'Will not eat', unsure: 'Not sure to eat' }[inputs.meal.willEat]]
 }
 
 function mealFact(dose: Dose, order: OrderVersion): string {
@@ -59,6 +73,10 @@ function mealFact(dose: Dose, order: OrderVersion): string {
   if (!inputs.atOrderOccasion) return 'An extra reading: the meal part does not count'
   if (inputs.nilByMouth) return 'Nil by mouth: the meal part is held'
   if (inputs.mealAlreadyGiven) return 'The meal part of this meal was given already: it is held'
-  const answers = { yes: 'Will eat', no: 'Will not eat: the meal part is held', unsure: 'Not sure to eat: the meal part counts' }
+  const answers = {
+    yes: 'Will eat',
+    no: 'Will not eat: the meal part is held',
+    unsure: 'Not sure to eat: the meal part counts',
+  }
   return answers[inputs.meal?.willEat ?? 'unsure']
 }

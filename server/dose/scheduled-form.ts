@@ -30,7 +30,12 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
     const context = reason === 'stopped' ? contextOf(visit) : undefined
     if (context === undefined) return []
     const { facts, slot } = context
-    return doseStopped(visit, facts, { readingId: null, slotKey: slot.slotKey, orderId: slot.order.orderId }, stoppedAnyway(visit, facts, slot))
+    return doseStopped(
+      visit,
+      facts,
+      { readingId: null, slotKey: slot.slotKey, orderId: slot.order.orderId },
+      stoppedAnyway(visit, facts, slot),
+    )
   },
 }
 
@@ -44,13 +49,19 @@ function contextOf(visit: Visit): { readonly facts: StayFacts; readonly slot: Sl
 function factsFor(visit: Visit, facts: StayFacts, slot: Slot, elsewhereAsked: boolean): DoseFacts {
   const { policy, version } = facts.policy
   return {
-    order: slot.order, insulin: slot.order.order.insulin, policy, policyVersion: version, reading: newestReading(facts.readings),
+    order: slot.order,
+    insulin: slot.order.order.insulin,
+    policy,
+    policyVersion: version,
+    reading: newestReading(facts.readings),
     inputs: inputsForSchedule(stayAtNow(facts, visit.nowMs), slot.order, slot, elsewhereAsked),
   }
 }
 
 function inProgress(visit: Visit, facts: StayFacts, slot: Slot): boolean {
-  return facts.doses.some((dose) => dose.slotKey === slot.slotKey && isUnsettled(doseState(dose, facts.policy.policy, visit.nowMs)))
+  return facts.doses.some(
+    (dose) => dose.slotKey === slot.slotKey && isUnsettled(doseState(dose, facts.policy.policy, visit.nowMs)),
+  )
 }
 
 function decideScheduled(fields: ScheduledFields, visit: Visit): Outcome<Decided, ProposeRefusal> {
@@ -67,7 +78,10 @@ function decideScheduled(fields: ScheduledFields, visit: Visit): Outcome<Decided
   const doseFacts = factsFor(visit, facts, slot, true)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, { kind: 'scheduled', slotKey: slot.slotKey })
+  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, {
+    kind: 'scheduled',
+    slotKey: slot.slotKey,
+  })
   return accept({ events: [event], location: `/doses/${dose.doseId}` })
 }
 
@@ -87,9 +101,21 @@ function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
   const units = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
   // a guard's words may name the newest value: not to somebody who may be its second checker
   const masked = newest !== null && isMasked(visit, newest, facts)
-  const stopped = settled ? [] : stoppedAnyway(visit, facts, slot).map((guard) => (masked && guard.guard === 'scheduled-hold' ? { ...guard, details: { ...guard.details, found: 'masked' } } : guard))
+  const stopped = settled
+    ? []
+    : stoppedAnyway(visit, facts, slot).map((guard) =>
+        masked && guard.guard === 'scheduled-hold'
+          ? { ...guard, details: { ...guard.details, found: 'masked' } }
+          : guard,
+      )
   const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, visit.nowMs)
-  const said = settled ? PROPOSE_SENTENCES['slot-settled']({}) : busy ? PROPOSE_SENTENCES['dose-in-progress']({}) : unaccounted === null ? null : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
+  const said = settled
+    ? PROPOSE_SENTENCES['slot-settled']({})
+    : busy
+      ? PROPOSE_SENTENCES['dose-in-progress']({})
+      : unaccounted === null
+        ? null
+        : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
   return {
     title: 'Scheduled insulin',
     body: proposePage({

@@ -33,19 +33,38 @@ export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
   decide: decideSecondCheck,
   sentences: SECOND_CHECK_SENTENCES,
   fieldOf: {
-    'identify-wrong': 'pin', 'identify-locked': 'pin', 'identify-too-many': 'pin', 'badge-missing': 'badge', 'second-value-missing': 'glucose', 'glucose-typed-wrong': 'glucose',
+    'identify-wrong': 'pin',
+    'identify-locked': 'pin',
+    'identify-too-many': 'pin',
+    'badge-missing': 'badge',
+    'second-value-missing': 'glucose',
+    'glucose-typed-wrong': 'glucose',
   },
   statusOf: {
-    'signer-is-first-nurse': 403, 'signer-took-reading': 403, 'signer-role-may-not': 403, 'signer-role-not-by-policy': 403, 'signer-not-on-ward': 403, 'charge-nurse-needed': 403,
-    'dose-void': 409, 'dose-lapsed': 409, 'second-check-not-needed': 409, 'dose-differed': 409, 'dose-already-checked': 409, 'dose-settled': 409,
+    'signer-is-first-nurse': 403,
+    'signer-took-reading': 403,
+    'signer-role-may-not': 403,
+    'signer-role-not-by-policy': 403,
+    'signer-not-on-ward': 403,
+    'charge-nurse-needed': 403,
+    'dose-void': 409,
+    'dose-lapsed': 409,
+    'second-check-not-needed': 409,
+    'dose-differed': 409,
+    'dose-already-checked': 409,
+    'dose-settled': 409,
   },
   secretFields: ['pin'],
 }
 
 /** On the first nurse's device the second nurse gives badge and PIN; on her own login, or where none is needed, she who is signed in proves it is still she. */
-export async function proveSigner(fields: { readonly badge?: string | undefined; readonly pin: string }, visit: Visit): Promise<Outcome<Staff, 'badge-missing' | IdentifyRefusal>> {
+export async function proveSigner(
+  fields: { readonly badge?: string | undefined; readonly pin: string },
+  visit: Visit,
+): Promise<Outcome<Staff, 'badge-missing' | IdentifyRefusal>> {
   const context = doseContext(visit)
-  const needsBadge = context === undefined || (context.dose.secondCheckRequired && context.dose.proposedById === visit.actor.staffId)
+  const needsBadge =
+    context === undefined || (context.dose.secondCheckRequired && context.dose.proposedById === visit.actor.staffId)
   if (!needsBadge) return identify(visit, visit.actor.badge, fields.pin)
   const badge = fields.badge ?? ''
   return badge === '' ? refuse('badge-missing') : identify(visit, badge, fields.pin)
@@ -56,12 +75,24 @@ function decideSecondCheck(fields: SecondCheckFields, visit: Visit, signer: Staf
   if (context === undefined) return refuse('dose-void')
   const { dose, reading, facts, knows } = context
   const { policy } = facts.policy
-  const typed = dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
+  const typed =
+    dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
   if (typed !== null && 'ok' in typed) return typed
-  const answered = answerSecondCheck({ dose, reading, knows, policy, signer, glucose: typed, units: fields.units, nowMs: visit.nowMs })
+  const answered = answerSecondCheck({
+    dose,
+    reading,
+    knows,
+    policy,
+    signer,
+    glucose: typed,
+    units: fields.units,
+    nowMs: visit.nowMs,
+  })
   if (!answered.ok) return answered
   return accept({
-    events: [{ ...headOf(visit, dose), type: 'second-check-answered', body: { doseId: dose.doseId, answer: answered.value } }],
+    events: [
+      { ...headOf(visit, dose), type: 'second-check-answered', body: { doseId: dose.doseId, answer: answered.value } },
+    ],
     // the same way on for either answer: the address tells nobody which it was
     location: `/doses/${dose.doseId}`,
   })
@@ -73,7 +104,10 @@ function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
   const { dose, facts, order, zone } = context
   recordPatientRead(visit, dose.stayId)
   const onFirstDevice = dose.proposedById === visit.actor.staffId
-  const direction = dose.kind === 'by-direction' ? facts.directions.find((one) => one.directionId === dose.inputs.directionId) : undefined
+  const direction =
+    dose.kind === 'by-direction'
+      ? facts.directions.find((one) => one.directionId === dose.inputs.directionId)
+      : undefined
   const { policy } = facts.policy
   return {
     title: 'Second check',
@@ -114,17 +148,24 @@ export function chargeCalled({ dose, facts }: DoseContext): boolean {
 
 function closedBecause({ state }: DoseContext): string | null {
   switch (state) {
-    case 'awaiting-second-check': return null
-    case 'void': return SECOND_CHECK_SENTENCES['dose-void']({})
-    case 'lapsed': return SECOND_CHECK_SENTENCES['dose-lapsed']({})
-    case 'differed': return SECOND_CHECK_SENTENCES['dose-differed']({})
-    case 'to-draw-up': return SECOND_CHECK_SENTENCES['second-check-not-needed']({})
+    case 'awaiting-second-check':
+      return null
+    case 'void':
+      return SECOND_CHECK_SENTENCES['dose-void']({})
+    case 'lapsed':
+      return SECOND_CHECK_SENTENCES['dose-lapsed']({})
+    case 'differed':
+      return SECOND_CHECK_SENTENCES['dose-differed']({})
+    case 'to-draw-up':
+      return SECOND_CHECK_SENTENCES['second-check-not-needed']({})
     case 'agreed':
-    case 'verified': return 'The first part of this second check is done.'
+    case 'verified':
+      return 'The first part of this second check is done.'
     case 'zero':
     case 'given':
     case 'withheld':
-    case 'refused': return SECOND_CHECK_SENTENCES['dose-settled']({})
+    case 'refused':
+      return SECOND_CHECK_SENTENCES['dose-settled']({})
   }
 }
 
@@ -154,7 +195,10 @@ function decideStartAgain(fields: StartAgainFields, visit: Visit): Outcome<Decid
   }
   const started = startAgain({ dose, reading, policy, staffId: visit.actor.staffId, glucose, nowMs: visit.nowMs })
   if (!started.ok) return started
-  return accept({ events: [{ ...headOf(visit, dose), type: 'dose-started-again', body: { doseId: dose.doseId } }], location: `/doses/${dose.doseId}` })
+  return accept({
+    events: [{ ...headOf(visit, dose), type: 'dose-started-again', body: { doseId: dose.doseId } }],
+    location: `/doses/${dose.doseId}`,
+  })
 }
 
 function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
@@ -167,9 +211,16 @@ function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
     title: 'Start again',
     chrome: 'bare',
     body: startAgainPage({
-      doseId: dose.doseId, patient: facts.stay, unit: reading?.glucose.unit ?? facts.policy.policy.unit, asksGlucose: dose.readingId !== null, glucoseLabel: glucoseLabel(reading),
-      open: isFirst && context.state === 'differed', correctPath: isFirst && dose.readingId !== null ? `readings/${dose.readingId}/correct` : null,
-      values: state.values, errors: state.errors, problem: state.problem ?? (isFirst ? null : START_AGAIN_SENTENCES['not-first-nurse']({})),
+      doseId: dose.doseId,
+      patient: facts.stay,
+      unit: reading?.glucose.unit ?? facts.policy.policy.unit,
+      asksGlucose: dose.readingId !== null,
+      glucoseLabel: glucoseLabel(reading),
+      open: isFirst && context.state === 'differed',
+      correctPath: isFirst && dose.readingId !== null ? `readings/${dose.readingId}/correct` : null,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem ?? (isFirst ? null : START_AGAIN_SENTENCES['not-first-nurse']({})),
     }),
   }
 }
@@ -186,13 +237,32 @@ export function listWaiting(visit: Visit): Answer {
     recordPatientRead(visit, dose.stayId)
     const reading = facts.readings.find((one) => one.readingId === dose.readingId)
     const knows = reading === undefined ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
-    const mayNot = dose.proposedById === visit.actor.staffId || knows.has(visit.actor.staffId) || !mayCheckInsulin(visit.actor.role, policy)
-    const steps = { 'awaiting-second-check': 'Awaiting second check', differed: 'Answers differed: the first nurse starts again', agreed: 'Agreed: product to be read' } as const
-    return [{
-      doseId: dose.doseId, bed: facts.stay.bed, name: formatName(facts.stay), purpose: purposeOf(dose, visit.nowMs, policy.zone), insulin: dose.insulin,
-      since: formatAgo((visit.nowMs - dose.proposedAtMs) / 60_000), step: steps[state],
-      href: state === 'awaiting-second-check' && !mayNot ? 'second-check' : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId ? 'product' : 'dose',
-    }]
+    const mayNot =
+      dose.proposedById === visit.actor.staffId ||
+      knows.has(visit.actor.staffId) ||
+      !mayCheckInsulin(visit.actor.role, policy)
+    const steps = {
+      'awaiting-second-check': 'Awaiting second check',
+      differed: 'Answers differed: the first nurse starts again',
+      agreed: 'Agreed: product to be read',
+    } as const
+    return [
+      {
+        doseId: dose.doseId,
+        bed: facts.stay.bed,
+        name: formatName(facts.stay),
+        purpose: purposeOf(dose, visit.nowMs, policy.zone),
+        insulin: dose.insulin,
+        since: formatAgo((visit.nowMs - dose.proposedAtMs) / 60_000),
+        step: steps[state],
+        href:
+          state === 'awaiting-second-check' && !mayNot
+            ? 'second-check'
+            : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId
+              ? 'product'
+              : 'dose',
+      },
+    ]
   })
   return page(visit, 200, { title: 'Second checks waiting', body: waitingPage(waiting) })
 }

@@ -3,7 +3,14 @@ import type { StayFacts } from '../store/contract.ts'
 import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
 import { isCalendarDate, localToUtc } from '../../shared/time/zone.ts'
 
-export type Slot = { readonly slot: string; readonly slotKey: string; readonly date: string; readonly time: string; readonly dueMs: number; readonly order: OrderVersion }
+export type Slot = {
+  readonly slot: string
+  readonly slotKey: string
+  readonly date: string
+  readonly time: string
+  readonly dueMs: number
+  readonly order: OrderVersion
+}
 
 /** Takes a slot (YYYY-MM-DD.HHMM) apart; undefined when it is none or no order of the stay lists its time. */
 export function slotOf(facts: StayFacts, slot: string): Slot | undefined {

@@ -18,7 +18,10 @@ import type { BedFacts } from './load.ts'
 import { sheetWhen } from './when.ts'
 
 export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
-  const { snapshot: { facts }, patient } = bed
+  const {
+    snapshot: { facts },
+    patient,
+  } = bed
   const { policy } = facts.policy
   const { nowMs } = visit
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
@@ -29,15 +32,31 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
     know: knowOf(patient, { policy, nowMs }, true),
     background: backgroundOf(patient.stay.facts),
     number: bed.index,
-    plot: isEmpty(course) ? null : coursePlotView(course, { policy, size: 'small', label: `Last 24 h: ${countsText(course)}`, describedBy: `numbers-${String(bed.index)}` }),
+    plot: isEmpty(course)
+      ? null
+      : coursePlotView(course, {
+          policy,
+          size: 'small',
+          label: `Last 24 h: ${countsText(course)}`,
+          describedBy: `numbers-${String(bed.index)}`,
+        }),
     numbers: course.readings.map((reading) => ({ when: when(reading.atMs), value: readingInWords(reading) })),
     doses: doseLines(visit, bed, course),
     meals: course.meals.map((meal) => {
       const { what, value } = mealInWords(meal)
       return `${what} ${when(meal.atMs)}: ${value}`
     }),
-    lows: course.lows.map((low) => ({ text: `${when(low.fromMs)}: ${lowInWords(low, low.toMs === null ? null : when(low.toMs))}`, mark: low.closed ? null : LOW_OPEN_MARK, path: `lows/${low.lowId}`, recent: !low.closed || nowMs - low.fromMs < LOW_SHOWN_MS })),
-    plan: planLines(facts.plans.filter(({ stayId }) => stayId === patient.stay.stayId), nowMs, policy.zone),
+    lows: course.lows.map((low) => ({
+      text: `${when(low.fromMs)}: ${lowInWords(low, low.toMs === null ? null : when(low.toMs))}`,
+      mark: low.closed ? null : LOW_OPEN_MARK,
+      path: `lows/${low.lowId}`,
+      recent: !low.closed || nowMs - low.fromMs < LOW_SHOWN_MS,
+    })),
+    plan: planLines(
+      facts.plans.filter(({ stayId }) => stayId === patient.stay.stayId),
+      nowMs,
+      policy.zone,
+    ),
     due: dueLines(visit, bed),
     orders: orderLines(visit, bed),
     open: openLines(visit, bed, isHidden),
@@ -45,19 +64,36 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
 }
 
 function courseFor(visit: Visit, bed: BedFacts): Course {
-  const { snapshot: { facts }, patient: { stay }, readings, doses, outsideDoses, lows, fromMs } = bed
-  const { policy } = facts.policy
-  return courseOf({
-    stay, policy, readings, doses, lows, trayDelays: facts.trayDelays, outcomes: facts.outcomes,
-    plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId),
-    trays: facts.trays.filter(({ stayId }) => stayId === stay.stayId),
-    insulinGiven: outsideDoses.map((dose) => ({ ...dose, doseId: dose.outsideDoseId })),
-  }, {
+  const {
+    snapshot: { facts },
+    patient: { stay },
+    readings,
+    doses,
+    outsideDoses,
+    lows,
     fromMs,
-    toMs: visit.nowMs,
-    hidesReading: (reading) => isHidden(visit, bed, reading),
-    hidesDose: (dose) => maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
-  })
+  } = bed
+  const { policy } = facts.policy
+  return courseOf(
+    {
+      stay,
+      policy,
+      readings,
+      doses,
+      lows,
+      trayDelays: facts.trayDelays,
+      outcomes: facts.outcomes,
+      plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId),
+      trays: facts.trays.filter(({ stayId }) => stayId === stay.stayId),
+      insulinGiven: outsideDoses.map((dose) => ({ ...dose, doseId: dose.outsideDoseId })),
+    },
+    {
+      fromMs,
+      toMs: visit.nowMs,
+      hidesReading: (reading) => isHidden(visit, bed, reading),
+      hidesDose: (dose) => maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
+    },
+  )
 }
 
 function isEmpty({ readings, doses, lows, meals }: Course): boolean {
@@ -65,8 +101,16 @@ function isEmpty({ readings, doses, lows, meals }: Course): boolean {
 }
 
 /** True when this person must see "awaiting second check" in place of the reading. */
-function isHidden(visit: Visit, { snapshot: { facts, staysWithOrder }, patient: { stay }, doses }: BedFacts, reading: Reading): boolean {
-  return maskedFor(visit.actor, reading, doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder: staysWithOrder.has(stay.stayId) })
+function isHidden(
+  visit: Visit,
+  { snapshot: { facts, staysWithOrder }, patient: { stay }, doses }: BedFacts,
+  reading: Reading,
+): boolean {
+  return maskedFor(visit.actor, reading, doses, {
+    nowMs: visit.nowMs,
+    policy: facts.policy.policy,
+    hasApplicableOrder: staysWithOrder.has(stay.stayId),
+  })
 }
 
 /** What bears on glucose and on how a low is treated, besides what is said before going in. */

@@ -45,20 +45,40 @@ export function handoverView(visit: Visit): HandoverView | undefined {
   const fromMs = nowMs - LOOK_BACK_MS
   const lows = facts.lows.filter(({ closedAtMs }) => closedAtMs === null || closedAtMs >= fromMs)
   // the course of a low that began earlier is told from its beginning
-  const care = store.presentCare(scope, wardId, { fromMs: Math.min(fromMs, ...lows.map(({ openedAtMs }) => openedAtMs)), toMs: nowMs + 1 })
+  const care = store.presentCare(scope, wardId, {
+    fromMs: Math.min(fromMs, ...lows.map(({ openedAtMs }) => openedAtMs)),
+    toMs: nowMs + 1,
+  })
   if (care === undefined) return undefined
   const own = bedsTakenBy(visit, facts)
   const beds = bedsAsked(visit, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
-  const [readings, doses, outside, lowsOf] = [byStay(care.readings), byStay(withOvertaken(visit, care.doses, facts.policy)), byStay(care.outsideDoses), byStay(lows)]
+  const [readings, doses, outside, lowsOf] = [
+    byStay(care.readings),
+    byStay(withOvertaken(visit, care.doses, facts.policy)),
+    byStay(care.outsideDoses),
+    byStay(lows),
+  ]
   const { policy } = facts.policy
   const { from, to } = handoverShifts(policy, nowMs)
-  const patients = [...model.patients.values()].filter(({ stay }) => isShown(stay.bed)).sort((a, b) => a.bedIndex - b.bedIndex)
+  const patients = [...model.patients.values()]
+    .filter(({ stay }) => isShown(stay.bed))
+    .sort((a, b) => a.bedIndex - b.bedIndex)
   for (const { stay } of patients) recordPatientRead(visit, stay.stayId)
   const lainIn = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
   const views = patients.map((patient, index) => {
     const { stayId } = patient.stay
-    return bedView(visit, { snapshot, patient, index, fromMs, untilMs: to.endsMs, readings: readings(stayId), doses: doses(stayId), outsideDoses: outside(stayId), lows: lowsOf(stayId) })
+    return bedView(visit, {
+      snapshot,
+      patient,
+      index,
+      fromMs,
+      untilMs: to.endsMs,
+      readings: readings(stayId),
+      doses: doses(stayId),
+      outsideDoses: outside(stayId),
+      lows: lowsOf(stayId),
+    })
   })
   return {
     wardName: facts.ward.name,

@@ -8,8 +8,16 @@ import { handoverView } from './load.ts'
 import type { HandoverView } from '../../views/handover/page.ts'
 
 export function registerHandover(server: Server): void {
-  route(server, { method: 'GET', url: '/handover', roles: NURSES }, onWard((visit, view) => page(visit, 200, { title: 'Handover', body: handoverPage(view) })))
-  route(server, { method: 'GET', url: '/print/handover', roles: NURSES }, onWard((visit, view) => page(visit, 200, { title: 'Handover', body: printHandover(view), chrome: 'print' })))
+  route(
+    server,
+    { method: 'GET', url: '/handover', roles: NURSES },
+    onWard((visit, view) => page(visit, 200, { title: 'Handover', body: handoverPage(view) })),
+  )
+  route(
+    server,
+    { method: 'GET', url: '/print/handover', roles: NURSES },
+    onWard((visit, view) => page(visit, 200, { title: 'Handover', body: printHandover(view), chrome: 'print' })),
+  )
 }
 
 /** Without a ward of hers, the ward is chosen first. */

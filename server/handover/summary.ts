@@ -18,18 +18,31 @@ export const LOW_HOURS = LOW_SHOWN_MS / 3_600_000
  * What the ward's board says needs a person, of the beds that are shown; what is about no bed stands on the whole ward's
  * sheet alone. The board is drawn for a nurse nobody knows, so a line tells no possible second checker a number.
  */
-export function needLines(visit: Visit, wardId: string, isShown: (bed: string) => boolean, whole: boolean): readonly SummaryLine[] {
+export function needLines(
+  visit: Visit,
+  wardId: string,
+  isShown: (bed: string) => boolean,
+  whole: boolean,
+): readonly SummaryLine[] {
   const loaded = loadBoard(visit, wardId)
   if (loaded === undefined) return []
-  const { board: { needs }, inputs: { model, facts: { policy } } } = loaded
+  const {
+    board: { needs },
+    inputs: {
+      model,
+      facts: { policy },
+    },
+  } = loaded
   const nameOf = (stayId: string): string => model.patients.get(stayId)?.stay.familyName ?? ''
   // patients who have left have a part of their own
-  return needs.filter(({ kind, beds }) => kind !== 'left-behind' && (whole || beds.some(isShown))).map((need) => ({
-    where: whereOf(need, nameOf),
-    mark: needMark(need.kind, need.detail),
-    text: `${timesOf(need, visit.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
-    path: waysOf(need).find(({ by }) => by === null)?.path ?? null,
-  }))
+  return needs
+    .filter(({ kind, beds }) => kind !== 'left-behind' && (whole || beds.some(isShown)))
+    .map((need) => ({
+      where: whereOf(need, nameOf),
+      mark: needMark(need.kind, need.detail),
+      text: `${timesOf(need, visit.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
+      path: waysOf(need).find(({ by }) => by === null)?.path ?? null,
+    }))
 }
 
 function timesOf({ kind, sinceMs, dueMs }: Need, nowMs: number, zone: string): string {
@@ -40,5 +53,9 @@ function timesOf({ kind, sinceMs, dueMs }: Need, nowMs: number, zone: string): s
 
 /** Every low of the beds shown that began in the last hours or is not closed, in walking order. */
 export function lowLines(patients: readonly HandoverBedView[]): readonly SummaryLine[] {
-  return patients.flatMap(({ patient, lows }) => lows.filter(({ recent }) => recent).map(({ text, mark, path }) => ({ where: `Bed ${patient.bed}, ${patient.name}`, mark, text, path })))
+  return patients.flatMap(({ patient, lows }) =>
+    lows
+      .filter(({ recent }) => recent)
+      .map(({ text, mark, path }) => ({ where: `Bed ${patient.bed}, ${patient.name}`, mark, text, path })),
+  )
 }

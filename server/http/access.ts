@@ -82,7 +82,15 @@ export function recordPatientRead({ request }: Visit, stayId: string): void {
 /** Who looked, by what page, with what rights at the time. */
 function lookOf(visit: Visit): Omit<AccessEntry, 'stayId'> {
   const { nowMs, actor, wardId, request } = visit
-  return { atMs: nowMs, staffId: actor.staffId, wardId, page: patternOf(request), requestId: request.id, role: actor.role, ownWardIds: actor.wardIds }
+  return {
+    atMs: nowMs,
+    staffId: actor.staffId,
+    wardId,
+    page: patternOf(request),
+    requestId: request.id,
+    role: actor.role,
+    ownWardIds: actor.wardIds,
+  }
 }
 
 /**
@@ -90,12 +98,22 @@ function lookOf(visit: Visit): Omit<AccessEntry, 'stayId'> {
  * and not shown. An answer that leads elsewhere shows nothing.
  */
 export function settleReads(visit: Visit, answer: Answer): void {
-  const { request, house: { accessLog }, wardId } = visit
+  const {
+    request,
+    house: { accessLog },
+    wardId,
+  } = visit
   const stayIds = drawn.get(request) ?? new Set()
   drawn.delete(request)
   if (isMessage(answer)) {
     const id = idAskedFor(request)
-    if (id !== null) accessLog.add({ ...lookOf(visit), stayId: null, kind: 'refused', askedFor: { id, byRole: answer.status === 403 } })
+    if (id !== null)
+      accessLog.add({
+        ...lookOf(visit),
+        stayId: null,
+        kind: 'refused',
+        askedFor: { id, byRole: answer.status === 403 },
+      })
     return
   }
   if (answer.status === 303 || answer.status === 204) return
@@ -109,7 +127,13 @@ export function settleReads(visit: Visit, answer: Answer): void {
     else accessLog.add(entry)
   }
   // where every patient of the ward was noted by name, the ward needs no line of its own
-  if (stayIds.size === 0 && request.method === 'GET' && wardId !== null && Object.hasOwn(WARD_PAGES, patternOf(request))) accessLog.addOncePerMinute({ ...lookOf(visit), stayId: null })
+  if (
+    stayIds.size === 0 &&
+    request.method === 'GET' &&
+    wardId !== null &&
+    Object.hasOwn(WARD_PAGES, patternOf(request))
+  )
+    accessLog.addOncePerMinute({ ...lookOf(visit), stayId: null })
 }
 
 /** The id in the address of a page about one patient; a check's key begins with its stay's. */
@@ -120,8 +144,22 @@ function idAskedFor(request: FastifyRequest): string | null {
 }
 
 /** Notes that a stream shows this person the ward from now on. */
-export function recordWatching({ services, house }: { readonly services: Services; readonly house: House }, request: FastifyRequest, { staffId }: Pick<Session, 'staffId'>, wardId: string): void {
+export function recordWatching(
+  { services, house }: { readonly services: Services; readonly house: House },
+  request: FastifyRequest,
+  { staffId }: Pick<Session, 'staffId'>,
+  wardId: string,
+): void {
   const staff: Staff | undefined = services.store.staffById(staffId)
   if (staff === undefined) return
-  house.accessLog.addOncePerMinute({ atMs: services.now(), staffId, stayId: null, wardId, page: patternOf(request), requestId: request.id, role: staff.role, ownWardIds: staff.wardIds })
+  house.accessLog.addOncePerMinute({
+    atMs: services.now(),
+    staffId,
+    stayId: null,
+    wardId,
+    page: patternOf(request),
+    requestId: request.id,
+    role: staff.role,
+    ownWardIds: staff.wardIds,
+  })
 }

@@ -35,7 +35,10 @@ export class Attempts {
   /** Counts one attempt, or says how long to wait. */
   begin(badge: string, address: string, monoMs: number): Attempt {
     const network = networkOf(address)
-    const shared: readonly (readonly [key: string, limit: Limit])[] = [[`address ${address}`, ADDRESS_LIMIT], ...(network === null ? [] : [[`network ${network}`, NETWORK_LIMIT] as const])]
+    const shared: readonly (readonly [key: string, limit: Limit])[] = [
+      [`address ${address}`, ADDRESS_LIMIT],
+      ...(network === null ? [] : [[`network ${network}`, NETWORK_LIMIT] as const]),
+    ]
     const counted = [[`badge ${badge}`, BADGE_LIMIT] as const, ...shared]
     let waitMs = 0
     for (const [key, limit] of counted) {
@@ -96,5 +99,8 @@ export function networkOf(address: string): string | null {
   const before = left === '' ? [] : left.split(':')
   const after = right === undefined || right === '' ? [] : right.split(':')
   const groups = [...before, ...Array.from({ length: 8 - before.length - after.length }, () => '0'), ...after]
-  return groups.slice(0, 4).map((group) => Number.parseInt(group, 16).toString(16)).join(':')
+  return groups
+    .slice(0, 4)
+    .map((group) => Number.parseInt(group, 16).toString(16))
+    .join(':')
 }

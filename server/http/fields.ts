@@ -15,7 +15,8 @@ const ECHO_MOST = 5000
  * Control characters besides tab and line ends, halves of surrogate pairs, non-characters, the sign that stands for bytes
  * that were no text (parseForm), and marks that turn the direction of text around: what is read would not be what is stored.
  */
-const ODD = /(?![\t\n\r])\p{Cc}|[\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ufffd]|\p{Noncharacter_Code_Point}|\p{Cs}/u
+const ODD =
+  /(?![\t\n\r])\p{Cc}|[\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ufffd]|\p{Noncharacter_Code_Point}|\p{Cs}/u
 const EVERY_ODD = new RegExp(ODD, 'gu')
 
 /**
@@ -40,17 +41,23 @@ export function readFields(body: unknown): Sent {
     else if (ODD.test(value)) errors.push([name, FORM_SENTENCES['odd-characters']])
   }
   // schemas pass this name over in silence, and no form of ours has it
-  if (entries.length > MOST_FIELDS || Object.hasOwn(body, '__proto__')) errors.push(['', FORM_SENTENCES['unknown-field']])
+  if (entries.length > MOST_FIELDS || Object.hasOwn(body, '__proto__'))
+    errors.push(['', FORM_SENTENCES['unknown-field']])
   return { fields: Object.fromEntries(fields), errors: Object.fromEntries(errors) }
 }
 
 /** What may go back to the browser: without secrets and key, cut to a length, and without what HTML cannot hold. */
-export function echo(fields: Readonly<Record<string, string>>, secretFields: readonly string[]): Record<string, string> {
+export function echo(
+  fields: Readonly<Record<string, string>>,
+  secretFields: readonly string[],
+): Record<string, string> {
   const open = Object.entries(fields).filter(([name]) => name !== 'key' && !secretFields.includes(name))
   return Object.fromEntries(open.map(([name, value]) => [name, value.slice(0, ECHO_MOST).replace(EVERY_ODD, '')]))
 }
 
-export type Parsed<F> = { readonly ok: true; readonly value: F } | { readonly ok: false; readonly errors: FieldErrors; readonly problem: string }
+export type Parsed<F> =
+  | { readonly ok: true; readonly value: F }
+  | { readonly ok: false; readonly errors: FieldErrors; readonly problem: string }
 
 /** Parses the fields (without the key) by the form's strict schema: one sentence for each field at fault. */
 export function parseFields<F>(schema: z.ZodType<F>, sent: Sent): Parsed<F> {

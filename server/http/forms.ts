@@ -15,7 +15,11 @@ import { draftIdOf, route, type KeepTyped, type Server } from './route.ts'
 import { isUniqueConflict, storeFailureOf } from './faults.ts'
 import type { Decided, FieldErrors, FileMade, FormSpec, RouteSpec, Visit } from './visit.ts'
 
-type FormPlace<F, R extends string, P> = { readonly url: string; readonly roles: Exclude<RouteSpec['roles'], 'anyone'>; readonly spec: FormSpec<F, R, P> }
+type FormPlace<F, R extends string, P> = {
+  readonly url: string
+  readonly roles: Exclude<RouteSpec['roles'], 'anyone'>
+  readonly spec: FormSpec<F, R, P>
+}
 
 /** A fresh one-time key for the person and the named form, for a form that stands in another page. */
 export function newFormKey(visit: Visit, formName: string): string {
@@ -23,9 +27,17 @@ export function newFormKey(visit: Visit, formName: string): string {
 }
 
 /** Registers the form: GET and POST of one address. */
-export function formRoute<F, R extends string, P = null>(server: Server, { url, roles, spec }: FormPlace<F, R, P>): void {
+export function formRoute<F, R extends string, P = null>(
+  server: Server,
+  { url, roles, spec }: FormPlace<F, R, P>,
+): void {
   route(server, { method: 'GET', url, roles }, (visit) => drawFresh(visit, spec))
-  route(server, { method: 'POST', url, roles }, (visit) => post(visit, spec), keepDraft(server, spec.secretFields ?? []))
+  route(
+    server,
+    { method: 'POST', url, roles },
+    (visit) => post(visit, spec),
+    keepDraft(server, spec.secretFields ?? []),
+  )
 }
 
 function keepDraft(server: Server, secretFields: readonly string[]): KeepTyped {
@@ -33,7 +45,13 @@ function keepDraft(server: Server, secretFields: readonly string[]): KeepTyped {
 }
 
 /** Keeps what was typed for the form at `path`, for the person whose login has ended: the draft's id, or null when nothing was typed. */
-export function draftOf({ services: { store, newId, now } }: Server, staffId: string, path: string, request: FastifyRequest, secretFields: readonly string[]): string | null {
+export function draftOf(
+  { services: { store, newId, now } }: Server,
+  staffId: string,
+  path: string,
+  request: FastifyRequest,
+  secretFields: readonly string[],
+): string | null {
   const fields = echo(readFields(request.body).fields, secretFields)
   if (Object.keys(fields).length === 0) return null
   const draftId = newId()
@@ -49,27 +67,42 @@ function drawFresh<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>
 }
 
 /** What was typed when the login ran out, for this person and form. Only read: a page opens on a full disk too. */
-function keptFields<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>): Readonly<Record<string, string>> | undefined {
+function keptFields<F, R extends string, P>(
+  visit: Visit,
+  spec: FormSpec<F, R, P>,
+): Readonly<Record<string, string>> | undefined {
   const draftId = draftIdOf(visit.request)
   const draft = draftId === null ? undefined : visit.store.draft(draftId, visit.actor.staffId)
   return draft?.path === pathOf(visit.request) ? timed(visit, spec, draft.fields, draft.atMs) : undefined
 }
 
 /** The fields with the time at which they were sent, to the second, where they left it to mean "now". */
-function timed<F, R extends string, P>(visit: Visit, { emptyIsNow }: FormSpec<F, R, P>, fields: Readonly<Record<string, string>>, sentAtMs: number): Readonly<Record<string, string>> {
+function timed<F, R extends string, P>(
+  visit: Visit,
+  { emptyIsNow }: FormSpec<F, R, P>,
+  fields: Readonly<Record<string, string>>,
+  sentAtMs: number,
+): Readonly<Record<string, string>> {
   if (emptyIsNow === undefined || (fields[emptyIsNow.field] ?? '').trim() !== '') return fields
   const zone = emptyIsNow.zone(visit)
   return zone === undefined ? fields : { ...fields, [emptyIsNow.field]: localToTheSecond(sentAtMs, zone) }
 }
 
-type Back = { readonly status: number; readonly key: string; readonly errors: FieldErrors; readonly problem: string | null }
+type Back = {
+  readonly status: number
+  readonly key: string
+  readonly errors: FieldErrors
+  readonly problem: string | null
+}
 
 /** The form again with everything typed; the sentence alone where the form is no longer there to draw. */
 function drawBack<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, sent: Sent, back: Back): Answer {
   const values = { ...echo(sent.fields, spec.secretFields ?? []), key: back.key }
   const view = spec.draw(visit, { values, errors: back.errors, problem: back.problem })
   if (view !== undefined) return page(visit, back.status, view)
-  return back.status === 422 || back.problem === null ? messageAnswer(visit, 404, 'not-found') : sayAnswer(visit, back.status, 'Not saved', back.problem)
+  return back.status === 422 || back.problem === null
+    ? messageAnswer(visit, 404, 'not-found')
+    : sayAnswer(visit, back.status, 'Not saved', back.problem)
 }
 
 /** Status of a form that was answered with a file. */
@@ -92,7 +125,8 @@ async function post<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P
     visit.request.log.error({ form: spec.name, err: error }, 'not saved')
     visit.house.metrics?.storeFailed(failure)
     // the key was not used up: sent again once there is room, it is charted once
-    const problem = spec.secretFields === undefined ? STORE_SENTENCES[failure] : `${STORE_SENTENCES[failure]} ${SECRET_AGAIN}`
+    const problem =
+      spec.secretFields === undefined ? STORE_SENTENCES[failure] : `${STORE_SENTENCES[failure]} ${SECRET_AGAIN}`
     const held = { ...sent, fields: timed(visit, spec, sent.fields, visit.nowMs) }
     return keptForm(drawBack(visit, spec, held, { status: 503, key: sent.fields['key'] ?? '', errors: {}, problem }))
   }
@@ -102,10 +136,17 @@ async function postSent<F, R extends string, P>(visit: Visit, spec: FormSpec<F, 
   const freshKey = (): string => newFormKey(visit, spec.name)
   const key = sent.fields['key'] ?? ''
   const nonce = visit.house.formKeys.nonceOf(key, visit.actor.staffId, spec.name)
-  if (nonce === undefined) return drawBack(visit, spec, sent, { status: 409, key: freshKey(), errors: {}, problem: FORM_SENTENCES['key-not-yours'] })
+  if (nonce === undefined)
+    return drawBack(visit, spec, sent, {
+      status: 409,
+      key: freshKey(),
+      errors: {},
+      problem: FORM_SENTENCES['key-not-yours'],
+    })
 
   const parsed = parseFields(typeof spec.schema === 'function' ? spec.schema(visit) : spec.schema, sent)
-  if (!parsed.ok) return drawBack(visit, spec, sent, { status: 422, key, errors: parsed.errors, problem: parsed.problem })
+  if (!parsed.ok)
+    return drawBack(visit, spec, sent, { status: 422, key, errors: parsed.errors, problem: parsed.problem })
 
   const hash = bodyHash(pathOf(visit.request), sent.fields, spec.secretFields ?? [])
   const used = { nonce, hash, key, freshKey }
@@ -115,7 +156,8 @@ async function postSent<F, R extends string, P>(visit: Visit, spec: FormSpec<F, 
     const early = visit.store.transact(() => keyState<R>(visit, used) ?? { kind: 'fresh' as const })
     if (early.kind !== 'fresh') return settledAnswer(visit, spec, sent, fields, used, early)
   }
-  const prepared: Outcome<P, R> = spec.before === undefined ? NOTHING_PREPARED as Outcome<P, R> : await spec.before(fields, visit)
+  const prepared: Outcome<P, R> =
+    spec.before === undefined ? (NOTHING_PREPARED as Outcome<P, R>) : await spec.before(fields, visit)
   if (!prepared.ok) return settledAnswer(visit, spec, sent, fields, used, { kind: 'refused', refusal: prepared })
 
   let settled: Settled<R>
@@ -137,16 +179,28 @@ type UsedKey = { readonly nonce: string; readonly hash: string; readonly key: st
 function keyState<R extends string>(visit: Visit, used: UsedKey): Settled<R> | null {
   const use = visit.store.lookUpKey({ nonce: used.nonce, staffId: visit.actor.staffId, bodyHash: used.hash })
   switch (use.kind) {
-    case 'fresh': return null
+    case 'fresh':
+      return null
     // a file went out with the first answer, and each file that goes out is charted
-    case 'same': return use.answer.status === FILE_SENT ? { kind: 'key', sentence: FORM_SENTENCES['file-made'] } : { kind: 'answered', answer: use.answer }
-    case 'other-body': return { kind: 'key', sentence: FORM_SENTENCES['key-used'] }
-    case 'not-yours': return { kind: 'key', sentence: FORM_SENTENCES['key-not-yours'] }
+    case 'same':
+      return use.answer.status === FILE_SENT
+        ? { kind: 'key', sentence: FORM_SENTENCES['file-made'] }
+        : { kind: 'answered', answer: use.answer }
+    case 'other-body':
+      return { kind: 'key', sentence: FORM_SENTENCES['key-used'] }
+    case 'not-yours':
+      return { kind: 'key', sentence: FORM_SENTENCES['key-not-yours'] }
   }
 }
 
 /** Runs inside the transaction: nothing is written before the decision, so a refusal leaves nothing behind. */
-function decideAndStore<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, used: UsedKey, fields: F, prepared: P): Settled<R> {
+function decideAndStore<F, R extends string, P>(
+  visit: Visit,
+  spec: FormSpec<F, R, P>,
+  used: UsedKey,
+  fields: F,
+  prepared: P,
+): Settled<R> {
   const state = keyState<R>(visit, used)
   if (state !== null) return state
   const decision: Outcome<Decided, R> = spec.decide(fields, visit, prepared)
@@ -155,26 +209,50 @@ function decideAndStore<F, R extends string, P>(visit: Visit, spec: FormSpec<F, 
   visit.store.append(events)
   also?.()
   const answer: KeyAnswer = { status: file === undefined ? 303 : FILE_SENT, location }
-  visit.store.settleKey({ nonce: used.nonce, staffId: visit.actor.staffId, form: spec.name, bodyHash: used.hash, answer, atMs: visit.nowMs })
+  visit.store.settleKey({
+    nonce: used.nonce,
+    staffId: visit.actor.staffId,
+    form: spec.name,
+    bodyHash: used.hash,
+    answer,
+    atMs: visit.nowMs,
+  })
   return file === undefined ? { kind: 'answered', answer } : { kind: 'file', file }
 }
 
-function settledAnswer<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, sent: Sent, fields: F, used: UsedKey, settled: Settled<R>): Answer {
+function settledAnswer<F, R extends string, P>(
+  visit: Visit,
+  spec: FormSpec<F, R, P>,
+  sent: Sent,
+  fields: F,
+  used: UsedKey,
+  settled: Settled<R>,
+): Answer {
   if (settled.kind === 'answered') return redirect(visit, settled.answer.location)
   if (settled.kind === 'file') return fileAnswer(visit, settled.file)
-  if (settled.kind === 'key') return drawBack(visit, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
+  if (settled.kind === 'key')
+    return drawBack(visit, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
   const { reason, details } = settled.refusal
   visit.house.metrics?.refused(reason)
   keepRefusal(visit, spec, fields, used, reason)
   const sentence = spec.sentences[reason](details)
   // where a form has many like fields, the refusal itself names the one it is about
   const field = typeof details['field'] === 'string' ? details['field'] : spec.fieldOf[reason]
-  const shown = field === undefined ? { errors: {}, problem: sentence } : { errors: { [field]: sentence }, problem: FORM_SENTENCES.faulty }
+  const shown =
+    field === undefined
+      ? { errors: {}, problem: sentence }
+      : { errors: { [field]: sentence }, problem: FORM_SENTENCES.faulty }
   return drawBack(visit, spec, sent, { status: spec.statusOf[reason] ?? 422, key: used.key, ...shown })
 }
 
 /** A refusal that is itself a fact is charted once for each key and content, however often it is sent. */
-function keepRefusal<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, P>, fields: F, used: UsedKey, reason: R): void {
+function keepRefusal<F, R extends string, P>(
+  visit: Visit,
+  spec: FormSpec<F, R, P>,
+  fields: F,
+  used: UsedKey,
+  reason: R,
+): void {
   const events = spec.keep?.(reason, fields, visit) ?? []
   if (events.length === 0) return
   const { staffId } = visit.actor
@@ -182,7 +260,14 @@ function keepRefusal<F, R extends string, P>(visit: Visit, spec: FormSpec<F, R, 
   tryToKeep(visit, () => {
     if (visit.store.lookUpKey({ nonce, staffId, bodyHash: used.hash }).kind !== 'fresh') return null
     visit.store.append(events)
-    visit.store.settleKey({ nonce, staffId, form: spec.name, bodyHash: used.hash, answer: { status: 422, location: pathOf(visit.request) }, atMs: visit.nowMs })
+    visit.store.settleKey({
+      nonce,
+      staffId,
+      form: spec.name,
+      bodyHash: used.hash,
+      answer: { status: 422, location: pathOf(visit.request) },
+      atMs: visit.nowMs,
+    })
     return null
   })
 }

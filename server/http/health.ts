@@ -18,7 +18,15 @@ export function serveHealth(server: Server): void {
     if (last === null || atMs - last.atMs >= ASKED_AGAIN_AFTER_MS) last = { health: probe(visit.request.log), atMs }
     const { readable, writable } = last.health
     const well = readable && writable
-    return new Answer(well ? 200 : 503, { 'content-type': 'application/json; charset=utf-8' }, JSON.stringify({ status: well ? 'well' : 'not well', database: { readable, writable }, backup: backups?.status().state ?? 'off' }))
+    return new Answer(
+      well ? 200 : 503,
+      { 'content-type': 'application/json; charset=utf-8' },
+      JSON.stringify({
+        status: well ? 'well' : 'not well',
+        database: { readable, writable },
+        backup: backups?.status().state ?? 'off',
+      }),
+    )
   })
 
   function probe(log: { error: (error: unknown, text: string) => void }): Health {

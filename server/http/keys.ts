@@ -31,7 +31,9 @@ export class FormKeys {
   }
 
   #sign(nonce: string, staffId: string, form: string): string {
-    return createHmac('sha256', this.#secret).update(JSON.stringify([nonce, staffId, form])).digest('base64url')
+    return createHmac('sha256', this.#secret)
+      .update(JSON.stringify([nonce, staffId, form]))
+      .digest('base64url')
   }
 }
 
@@ -39,9 +41,17 @@ export class FormKeys {
  * What was sent, as one hash: path and fields besides the key. Secret fields stay out: a hash of a short PIN in the
  * database could be undone by trying all PINs.
  */
-export function bodyHash(path: string, fields: Readonly<Record<string, string>>, secretFields: readonly string[]): string {
-  const open = Object.fromEntries(Object.entries(fields).filter(([name]) => name !== 'key' && !secretFields.includes(name)))
-  return createHash('sha256').update(canonicalize({ path, fields: open }) ?? '').digest('hex')
+export function bodyHash(
+  path: string,
+  fields: Readonly<Record<string, string>>,
+  secretFields: readonly string[],
+): string {
+  const open = Object.fromEntries(
+    Object.entries(fields).filter(([name]) => name !== 'key' && !secretFields.includes(name)),
+  )
+  return createHash('sha256')
+    .update(canonicalize({ path, fields: open }) ?? '')
+    .digest('hex')
 }
 
 /** The id under which a kept refusal is settled: once for each key and content, and apart from the key itself. */

@@ -9,7 +9,13 @@ type LoggerOptions = Exclude<FastifyServerOptions['logger'], boolean | undefined
 export type LogTarget = { readonly write: (line: string) => void }
 
 /** What is told of an error. */
-export type Fault = { readonly type: string; readonly code?: string; readonly message: string; readonly stack: string; readonly cause?: Fault }
+export type Fault = {
+  readonly type: string
+  readonly code?: string
+  readonly message: string
+  readonly stack: string
+  readonly cause?: Fault
+}
 
 /** Errors nested deeper than this are not told of. */
 const CAUSES_MOST = 3
@@ -20,9 +26,13 @@ const MESSAGE_MOST = 300
  * what it could not read, so it is left out whole; in others quoted text, ids and numbers are blanked.
  */
 export function faultOf(error: unknown, depth = 0): Fault {
-  if (!(error instanceof Error)) return { type: typeof error, message: 'something that is no error was thrown', stack: '' }
+  if (!(error instanceof Error))
+    return { type: typeof error, message: 'something that is no error was thrown', stack: '' }
   const quotes = error instanceof SyntaxError || error.name.includes('Zod')
-  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line)).map((line) => line.trim())
+  const frames = (error.stack ?? '')
+    .split('\n')
+    .filter((line) => /^\s+at /.test(line))
+    .map((line) => line.trim())
   const code: unknown = 'code' in error ? error.code : undefined
   return {
     type: error.constructor.name,
@@ -35,7 +45,8 @@ export function faultOf(error: unknown, depth = 0): Fault {
 
 function blanked(message: string): string {
   const [first = ''] = message.split('\n')
-  return first.slice(0, MESSAGE_MOST)
+  return first
+    .slice(0, MESSAGE_MOST)
     .replace(/["“„][^"”“]*["”“]?|[‘`][^’`]*[’`]?|(?<![a-z])'[^']*'?/gi, '…')
     .replace(/\b[a-z0-9]{16}\b/g, '…')
     .replace(/\w*\d\w*/g, '…')
@@ -50,7 +61,8 @@ export function loggerOptions(level: string, logTo: LogTarget | undefined): Logg
       // given an error alone, the logger would take its message, unread, for the line's own
       logMethod(args, method) {
         const [first, text]: readonly unknown[] = args
-        if (text === undefined && typeof first === 'object' && first !== null) Reflect.apply(method, this, [first instanceof Error ? { err: first } : first, 'fault'])
+        if (text === undefined && typeof first === 'object' && first !== null)
+          Reflect.apply(method, this, [first instanceof Error ? { err: first } : first, 'fault'])
         else Reflect.apply(method, this, args)
       },
     },
@@ -61,7 +73,15 @@ export function loggerOptions(level: string, logTo: LogTarget | undefined): Logg
 /** One line for each answer: route pattern and never the address, which holds ids; no names, no fields. */
 export function logAnswers(app: FastifyInstance): void {
   app.addHook('onResponse', async (request, reply) => {
-    request.log.info({ method: request.method, route: patternOf(request), status: reply.statusCode, ms: Math.round(reply.elapsedTime * 10) / 10 }, 'answered')
+    request.log.info(
+      {
+        method: request.method,
+        route: patternOf(request),
+        status: reply.statusCode,
+        ms: Math.round(reply.elapsedTime * 10) / 10,
+      },
+      'answered',
+    )
   })
 }
 
@@ -71,13 +91,24 @@ export function patternOf(request: FastifyRequest): string {
 }
 
 /** Answers what is no HTTP, so that this answer has a number too. What was sent is neither shown nor logged. */
-export function answerNoHttp(log: () => FastifyBaseLogger, newId: () => string): NonNullable<FastifyServerOptions['clientErrorHandler']> {
+export function answerNoHttp(
+  log: () => FastifyBaseLogger,
+  newId: () => string,
+): NonNullable<FastifyServerOptions['clientErrorHandler']> {
   return (error, socket) => {
     if (error.code === 'ECONNRESET' || socket.destroyed) return
     const number = newId()
-    const status = error.code === 'ERR_HTTP_REQUEST_TIMEOUT' ? '408 Request Timeout' : error.code === 'HPE_HEADER_OVERFLOW' ? '431 Request Header Fields Too Large' : '400 Bad Request'
+    const status =
+      error.code === 'ERR_HTTP_REQUEST_TIMEOUT'
+        ? '408 Request Timeout'
+        : error.code === 'HPE_HEADER_OVERFLOW'
+          ? '431 Request Header Fields Too Large'
+          : '400 Bad Request'
     log().info({ reqId: number, code: error.code, status: Number(status.slice(0, 3)) }, 'not HTTP')
-    if (socket.writable) socket.write(`HTTP/1.1 ${status}\r\nx-request-id: ${number}\r\ncache-control: no-store\r\nconnection: close\r\ncontent-length: 0\r\n\r\n`)
+    if (socket.writable)
+      socket.write(
+        `HTTP/1.1 ${status}\r\nx-request-id: ${number}\r\ncache-control: no-store\r\nconnection: close\r\ncontent-length: 0\r\n\r\n`,
+      )
     socket.destroy()
   }
 }

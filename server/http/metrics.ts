@@ -30,40 +30,119 @@ export class Metrics {
 
   constructor({ store, backups, mono }: Services) {
     const registers = [this.registry]
-    this.#answers = new Histogram({ name: 'ward_http_answer_duration_seconds', help: 'Time from a request to its answer, by route pattern, method and class of status.', labelNames: ['route', 'method', 'status'], buckets: DURATIONS_S, registers })
+    this.#answers = new Histogram({
+      name: 'ward_http_answer_duration_seconds',
+      help: 'Time from a request to its answer, by route pattern, method and class of status.',
+      labelNames: ['route', 'method', 'status'],
+      buckets: DURATIONS_S,
+      registers,
+    })
     this.#streams = new Gauge({ name: 'ward_open_streams', help: 'Boards kept open.', registers })
-    this.#refusals = new Counter({ name: 'ward_form_refusals_total', help: 'Charting forms refused, by reason.', labelNames: ['reason'], registers })
-    this.#notIdentified = new Counter({ name: 'ward_identify_failures_total', help: 'Badges and PINs that were not taken, by reason.', labelNames: ['reason'], registers })
-    this.#storeFailures = new Counter({ name: 'ward_database_failures_total', help: 'Answers given up because the database took or gave nothing, by what it was: busy, full and so on.', labelNames: ['failure'], registers })
-    new Counter({ name: 'ward_ledger_rows_total', help: 'Rows of the record.', registers, collect() { this.reset(); this.inc(store.recordFacts().head.count) } })
+    this.#refusals = new Counter({
+      name: 'ward_form_refusals_total',
+      help: 'Charting forms refused, by reason.',
+      labelNames: ['reason'],
+      registers,
+    })
+    this.#notIdentified = new Counter({
+      name: 'ward_identify_failures_total',
+      help: 'Badges and PINs that were not taken, by reason.',
+      labelNames: ['reason'],
+      registers,
+    })
+    this.#storeFailures = new Counter({
+      name: 'ward_database_failures_total',
+      help: 'Answers given up because the database took or gave nothing, by what it was: busy, full and so on.',
+      labelNames: ['failure'],
+      registers,
+    })
+    new Counter({
+      name: 'ward_ledger_rows_total',
+      help: 'Rows of the record.',
+      registers,
+      collect() {
+        this.reset()
+        this.inc(store.recordFacts().head.count)
+      },
+    })
     const loop = this.#loop
-    for (const [part, of] of [['p50', () => loop.percentile(50)], ['p99', () => loop.percentile(99)], ['max', () => loop.max]] as const) {
+    for (const [part, of] of [
+      ['p50', () => loop.percentile(50)],
+      ['p99', () => loop.percentile(99)],
+      ['max', () => loop.max],
+    ] as const) {
       new Gauge({
-        name: `ward_event_loop_delay_${part}_seconds`, help: `Delay of the event loop since the last collection, ${part}.`, registers,
+        name: `ward_event_loop_delay_${part}_seconds`,
+        help: `Delay of the event loop since the last collection, ${part}.`,
+        registers,
         // the delay counts from one asking to the next, which is itself no delay
-        collect() { this.set(Math.max(0, (Number.isFinite(of()) ? of() : 0) / NANO - LOOP_ASKED_MS / 1000)) },
+        collect() {
+          this.set(Math.max(0, (Number.isFinite(of()) ? of() : 0) / NANO - LOOP_ASKED_MS / 1000))
+        },
       })
     }
     new Gauge({
-      name: 'ward_memory_bytes', help: 'Memory of the process: resident, used heap, and buffers outside it.', labelNames: ['kind'], registers,
+      name: 'ward_memory_bytes',
+      help: 'Memory of the process: resident, used heap, and buffers outside it.',
+      labelNames: ['kind'],
+      registers,
       collect() {
         const { rss, heapUsed, external } = process.memoryUsage()
-        for (const [kind, bytes] of [['resident', rss], ['heap', heapUsed], ['external', external]] as const) this.set({ kind }, bytes)
+        for (const [kind, bytes] of [
+          ['resident', rss],
+          ['heap', heapUsed],
+          ['external', external],
+        ] as const)
+          this.set({ kind }, bytes)
       },
     })
-    new Counter({ name: 'ward_processor_seconds_total', help: 'Processor time used.', registers, collect() { const { user, system } = process.cpuUsage(); this.reset(); this.inc((user + system) / 1e6) } })
+    new Counter({
+      name: 'ward_processor_seconds_total',
+      help: 'Processor time used.',
+      registers,
+      collect() {
+        const { user, system } = process.cpuUsage()
+        this.reset()
+        this.inc((user + system) / 1e6)
+      },
+    })
     const startedMs = mono()
-    new Gauge({ name: 'ward_up_seconds', help: 'Time since the service was started.', registers, collect() { this.set((mono() - startedMs) / 1000) } })
+    new Gauge({
+      name: 'ward_up_seconds',
+      help: 'Time since the service was started.',
+      registers,
+      collect() {
+        this.set((mono() - startedMs) / 1000)
+      },
+    })
     if (backups !== undefined) {
-      new Gauge({ name: 'ward_backup_age_seconds', help: 'Age of the newest backup that was found whole; no value while none is known.', registers, collect() { const { newest } = backups.status(); this.remove(); if (newest !== null) this.set(newest.ageMs / 1000) } })
-      new Gauge({ name: 'ward_backup_failing', help: '1 while the last scheduled backup failed.', registers, collect() { this.set(backups.status().state === 'failing' ? 1 : 0) } })
+      new Gauge({
+        name: 'ward_backup_age_seconds',
+        help: 'Age of the newest backup that was found whole; no value while none is known.',
+        registers,
+        collect() {
+          const { newest } = backups.status()
+          this.remove()
+          if (newest !== null) this.set(newest.ageMs / 1000)
+        },
+      })
+      new Gauge({
+        name: 'ward_backup_failing',
+        help: '1 while the last scheduled backup failed.',
+        registers,
+        collect() {
+          this.set(backups.status().state === 'failing' ? 1 : 0)
+        },
+      })
     }
     this.#loop.enable()
   }
 
   /** One answer that went out. */
   answered(route: string, method: string, status: number, seconds: number): void {
-    this.#answers.labels(route, METHODS.has(method) ? method : 'other', `${String(Math.floor(status / 100))}xx`).observe(seconds)
+    this.#answers
+      .labels(route, METHODS.has(method) ? method : 'other', `${String(Math.floor(status / 100))}xx`)
+      .observe(seconds)
   }
 
   streamOpened(): void {
@@ -105,13 +184,21 @@ const METHODS = new Set(['GET', 'POST', 'HEAD'])
 
 /** Counts every answer and registers /metrics, where there are figures to give. */
 export function serveMetrics(server: Server): void {
-  const { app, services: { config: { metricsToken } }, house: { metrics } } = server
+  const {
+    app,
+    services: {
+      config: { metricsToken },
+    },
+    house: { metrics },
+  } = server
   if (metrics === null || metricsToken === null) return
   app.addHook('onRequest', (request, reply, done) => {
     // a stream's answer lasts as long as the board stays open
     if (isStream(request.routeOptions.url)) {
       metrics.streamOpened()
-      reply.raw.once('close', () => { metrics.streamClosed() })
+      reply.raw.once('close', () => {
+        metrics.streamClosed()
+      })
     }
     done()
   })
@@ -120,9 +207,16 @@ export function serveMetrics(server: Server): void {
     if (!isStream(url)) metrics.answered(url ?? 'none', request.method, reply.statusCode, reply.elapsedTime / 1000)
     done()
   })
-  app.addHook('onClose', async () => { metrics.close() })
+  app.addHook('onClose', async () => {
+    metrics.close()
+  })
   openRoute(server, { method: 'GET', url: '/metrics' }, async ({ request }) => {
-    if (!isBearer(request.headers.authorization, metricsToken)) return new Answer(401, { 'www-authenticate': 'Bearer', 'content-type': 'text/plain; charset=utf-8' }, 'The token of the collector is missing or wrong.\n')
+    if (!isBearer(request.headers.authorization, metricsToken))
+      return new Answer(
+        401,
+        { 'www-authenticate': 'Bearer', 'content-type': 'text/plain; charset=utf-8' },
+        'The token of the collector is missing or wrong.\n',
+      )
     return new Answer(200, { 'content-type': metrics.registry.contentType }, await metrics.text())
   })
 }

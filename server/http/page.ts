@@ -38,7 +38,12 @@ export class Answer {
 const HTML_TYPE = 'text/html; charset=utf-8'
 
 /** Wherever the request came from within a page, a whole page replaces the page. */
-const REPLACES_THE_PAGE = { 'content-type': HTML_TYPE, 'hx-retarget': '#page', 'hx-reselect': '#page', 'hx-reswap': 'outerHTML show:window:top' }
+const REPLACES_THE_PAGE = {
+  'content-type': HTML_TYPE,
+  'hx-retarget': '#page',
+  'hx-reselect': '#page',
+  'hx-reswap': 'outerHTML show:window:top',
+}
 const PAGE_HEADERS = { 'content-type': HTML_TYPE }
 /** The body's own hx-select="#page" is inherited; a part of a page holds no #page and would come out empty. */
 const FRAGMENT_HEADERS = { 'content-type': HTML_TYPE, 'hx-reselect': 'unset' }
@@ -50,7 +55,15 @@ export function page(visit: PageFor, status: number, view: PageView): Answer {
     body: view.body,
     chrome: view.chrome ?? 'full',
     ...placeAndTime(visit),
-    person: visit.actor === null ? null : { name: visit.actor.name, nurse: isNurse(visit.actor), charge: BED_GIVERS.includes(visit.actor.role), audit: AUDITORS.includes(visit.actor.role) },
+    person:
+      visit.actor === null
+        ? null
+        : {
+            name: visit.actor.name,
+            nurse: isNurse(visit.actor),
+            charge: BED_GIVERS.includes(visit.actor.role),
+            audit: AUDITORS.includes(visit.actor.role),
+          },
     assets: {
       css: visit.house.assets.nameOf('ward.css'),
       htmx: visit.house.assets.nameOf('htmx.js'),
@@ -66,7 +79,11 @@ export function isNurse(staff: Staff): boolean {
   return NURSES.includes(staff.role)
 }
 
-function placeAndTime(visit: PageFor): { wardName: string | null; wardTime: string | null; demo: { clock: string; path: string } | null } {
+function placeAndTime(visit: PageFor): {
+  wardName: string | null
+  wardTime: string | null
+  demo: { clock: string; path: string } | null
+} {
   const { actor, wardId, services, nowMs } = visit
   let wardName: string | null = null
   let zone: string | null = null
@@ -76,7 +93,13 @@ function placeAndTime(visit: PageFor): { wardName: string | null; wardTime: stri
     zone = services.store.wardPolicy(scope, wardId, nowMs)?.policy.zone ?? null
   }
   const wardTime = zone === null ? null : formatTime(nowMs, zone)
-  const demo = services.demoClock === null ? null : { clock: wardTime ?? formatTime(nowMs, services.demoClock.zone), path: hasPage(visit.house, visit.request) ? pathOf(visit.request) : '/' }
+  const demo =
+    services.demoClock === null
+      ? null
+      : {
+          clock: wardTime ?? formatTime(nowMs, services.demoClock.zone),
+          path: hasPage(visit.house, visit.request) ? pathOf(visit.request) : '/',
+        }
   return { wardName, wardTime, demo }
 }
 
@@ -121,7 +144,12 @@ export function messageAnswer(visit: PageFor, status: number, reason: PageSenten
 
 /** A page with one sentence of its own. */
 export function sayAnswer(visit: PageFor, status: number, title: string, text: string): Answer {
-  const view = { title, text, requestId: status >= 400 ? visit.request.id : null, wayOn: { path: '', label: 'Go to the start' } }
+  const view = {
+    title,
+    text,
+    requestId: status >= 400 ? visit.request.id : null,
+    wayOn: { path: '', label: 'Go to the start' },
+  }
   const answer = page(visit, status, { title, body: messagePage(view), chrome: 'bare' })
   messages.add(answer)
   return answer
@@ -190,5 +218,9 @@ export function takesGzip(request: FastifyRequest): boolean {
   const accepted = request.headers['accept-encoding']
   const site = request.headers['sec-fetch-site']
   if (site === 'cross-site' || site === 'same-site') return false
-  return typeof accepted === 'string' && /\bgzip\b/.test(accepted) && !/\bgzip\s*;\s*q=0(?:\.0*)?(?:\s*,|\s*$)/.test(accepted)
+  return (
+    typeof accepted === 'string' &&
+    /\bgzip\b/.test(accepted) &&
+    !/\bgzip\s*;\s*q=0(?:\.0*)?(?:\s*,|\s*$)/.test(accepted)
+  )
 }

@@ -69,7 +69,7 @@ async function prove(asker: Asker, badge: string, pin: string): Promise<Outcome<
   if (!attempt.ok) return refuse('identify-too-many', { minutes: attempt.waitMinutes })
   const staff = store.staffByBadge(badge)
   const kept = staff === undefined ? undefined : store.pinHash(staff.staffId)
-  const against = kept ?? await house.nobodysPin.hash()
+  const against = kept ?? (await house.nobodysPin.hash())
   const right = await isSecretOf(against, pin)
   if (staff === undefined || kept === undefined || !right) return refuse('identify-wrong')
   attempt.succeeded()

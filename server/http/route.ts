@@ -6,7 +6,17 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
 import { settleReads } from './access.ts'
 import type { House } from './house.ts'
 import { isId } from './ids.ts'
-import { Answer, hasPage, isBackground, isHtmx, messageAnswer, pathOf, prepare, redirect, type PageFor } from './page.ts'
+import {
+  Answer,
+  hasPage,
+  isBackground,
+  isHtmx,
+  messageAnswer,
+  pathOf,
+  prepare,
+  redirect,
+  type PageFor,
+} from './page.ts'
 import { findLogin, markUsed, type Login } from './sessions.ts'
 import type { RouteSpec, Services, Visit } from './visit.ts'
 
@@ -17,7 +27,8 @@ export type Server = {
 }
 
 /** A request to a page that needs no login; somebody may be signed in all the same. */
-export type OpenVisit = PageFor & Pick<Visit, 'services' | 'house' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
+export type OpenVisit = PageFor &
+  Pick<Visit, 'services' | 'house' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
 
 export type Handler = (visit: Visit) => Answer | Promise<Answer>
 
@@ -54,8 +65,17 @@ export function route(server: Server, spec: RoleSpec, handler: Handler, keepType
  * Registers a stream of events. Somebody who does not ask for events is led to the page that shows them (`shownOn`),
  * like any other route. `open` takes over the reply, whatever the login is: what is wrong with it is an event too.
  */
-export function streamRoute(server: Server, spec: Omit<RoleSpec, 'method'> & { readonly shownOn: string }, open: (request: FastifyRequest, reply: FastifyReply, login: Login) => void): void {
-  const asPage = guarded(server, { ...spec, method: 'GET' }, (visit) => redirect(visit, spec.shownOn), () => null)
+export function streamRoute(
+  server: Server,
+  spec: Omit<RoleSpec, 'method'> & { readonly shownOn: string },
+  open: (request: FastifyRequest, reply: FastifyReply, login: Login) => void,
+): void {
+  const asPage = guarded(
+    server,
+    { ...spec, method: 'GET' },
+    (visit) => redirect(visit, spec.shownOn),
+    () => null,
+  )
   register(server, { method: 'GET', url: spec.url, roles: spec.roles }, async (request, reply) => {
     if (request.headers.accept !== 'text/event-stream') return asPage(request, reply)
     reply.hijack()
@@ -69,7 +89,12 @@ type RoleSpec = RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyon
 /** What a handler answers that writes to the connection itself. */
 const TAKEN_OVER = Symbol('taken over')
 
-function guarded(server: Server, spec: RoleSpec, handler: Handler, keepTyped: KeepTyped): (request: FastifyRequest, reply: FastifyReply) => Promise<Answer> {
+function guarded(
+  server: Server,
+  spec: RoleSpec,
+  handler: Handler,
+  keepTyped: KeepTyped,
+): (request: FastifyRequest, reply: FastifyReply) => Promise<Answer> {
   return async (request, reply) => {
     const login = findLogin(server, request)
     if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, keepTyped))
@@ -82,11 +107,19 @@ function guarded(server: Server, spec: RoleSpec, handler: Handler, keepTyped: Ke
 }
 
 /** Registers a route that needs no login. */
-export function openRoute(server: Server, spec: { readonly method: 'GET' | 'POST'; readonly url: string }, handler: (visit: OpenVisit) => Answer | Promise<Answer>): void {
+export function openRoute(
+  server: Server,
+  spec: { readonly method: 'GET' | 'POST'; readonly url: string },
+  handler: (visit: OpenVisit) => Answer | Promise<Answer>,
+): void {
   register(server, { ...spec, roles: 'anyone' }, (request, reply) => handler(openVisit(server, request, reply)))
 }
 
-function register(server: Server, spec: RouteSpec, answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer | typeof TAKEN_OVER>): void {
+function register(
+  server: Server,
+  spec: RouteSpec,
+  answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer | typeof TAKEN_OVER>,
+): void {
   server.house.routes.push(spec)
   server.app.route({
     method: spec.method,
@@ -105,10 +138,25 @@ export function openVisit(server: Server, request: FastifyRequest, reply: Fastif
   const login = findLogin(server, request)
   const { services, house } = server
   const live = login.kind === 'live'
-  return { services, house, store: services.store, nowMs: services.now(), request, reply, login, actor: live ? login.staff : null, wardId: live ? login.session.wardId : null }
+  return {
+    services,
+    house,
+    store: services.store,
+    nowMs: services.now(),
+    request,
+    reply,
+    login,
+    actor: live ? login.staff : null,
+    wardId: live ? login.session.wardId : null,
+  }
 }
 
-function visitOf(server: Server, request: FastifyRequest, reply: FastifyReply, login: Extract<Login, { kind: 'live' }>): Visit {
+function visitOf(
+  server: Server,
+  request: FastifyRequest,
+  reply: FastifyReply,
+  login: Extract<Login, { kind: 'live' }>,
+): Visit {
   const { services, house } = server
   const { session, staff } = login
   return {
@@ -132,7 +180,16 @@ function signInPath(server: Server, request: FastifyRequest, login: Login, keepT
   const query = new URLSearchParams()
   const isPost = request.method === 'POST'
   const draftId = isPost && login.kind === 'ended' ? keepTyped(login.session.staffId, request) : null
-  const next = isPost && !hasPage(server.house, request) ? (isHtmx(request) ? openedFrom(request) : '/') : isBackground(request) ? openedFrom(request) : isPost ? pathOf(request) : request.url
+  const next =
+    isPost && !hasPage(server.house, request)
+      ? isHtmx(request)
+        ? openedFrom(request)
+        : '/'
+      : isBackground(request)
+        ? openedFrom(request)
+        : isPost
+          ? pathOf(request)
+          : request.url
   const back = safeNext(next)
   if (back !== '/') query.set('next', back)
   if (draftId !== null) query.set('draft', draftId)

@@ -40,7 +40,8 @@ export function findLogin(place: Place, request: FastifyRequest): Login {
   if (session === undefined) return { kind: 'none' }
   const staff = place.services.store.staffById(session.staffId)
   // locking and leaving end every login in their own transaction; one that is there all the same holds no longer
-  if (staff === undefined || isShutOut(staff) || !token.startsWith(`${place.house.bootId}.`)) return { kind: 'ended', session }
+  if (staff === undefined || isShutOut(staff) || !token.startsWith(`${place.house.bootId}.`))
+    return { kind: 'ended', session }
   const monoMs = place.services.mono()
   const lastSeen = place.house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
   const idle = monoMs - lastSeen >= idleLockMinutes(place, session, staff) * 60_000
@@ -51,7 +52,10 @@ export function findLogin(place: Place, request: FastifyRequest): Login {
 function idleLockMinutes(place: Place, session: Session, staff: Staff): number {
   if (session.wardId === null) return IDLE_LOCK_WITHOUT_WARD_MIN
   const scope = { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds }
-  return place.services.store.wardPolicy(scope, session.wardId, place.services.now())?.policy.idleLockMin ?? IDLE_LOCK_WITHOUT_WARD_MIN
+  return (
+    place.services.store.wardPolicy(scope, session.wardId, place.services.now())?.policy.idleLockMin ??
+    IDLE_LOCK_WITHOUT_WARD_MIN
+  )
 }
 
 /** Counts as use. A page that refreshes itself is no use, or a forgotten tablet would never lock. */
@@ -86,7 +90,12 @@ export function beginLogin(place: Place, request: FastifyRequest, reply: Fastify
     return null
   })
   if (held !== undefined) house.lastSeen.delete(held.tokenHash)
-  reply.setCookie(cookieName(services), token, { path: '/', httpOnly: true, sameSite: 'strict', secure: services.config.secureCookies })
+  reply.setCookie(cookieName(services), token, {
+    path: '/',
+    httpOnly: true,
+    sameSite: 'strict',
+    secure: services.config.secureCookies,
+  })
   return session
 }
 
@@ -94,7 +103,12 @@ export function beginLogin(place: Place, request: FastifyRequest, reply: Fastify
 export function endLogin(place: Place, request: FastifyRequest, reply: FastifyReply): void {
   const token = tokenOf(place, request)
   if (token !== undefined) drop(place, sha256(token))
-  reply.clearCookie(cookieName(place.services), { path: '/', httpOnly: true, sameSite: 'strict', secure: place.services.config.secureCookies })
+  reply.clearCookie(cookieName(place.services), {
+    path: '/',
+    httpOnly: true,
+    sameSite: 'strict',
+    secure: place.services.config.secureCookies,
+  })
 }
 
 /** A login ends even when its row cannot be taken away: it then counts as idle since ever, until the service stops and ends it anyway. */

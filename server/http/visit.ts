@@ -64,7 +64,11 @@ export type RouteSpec = {
 export type FieldErrors = Readonly<Record<string, string>>
 
 /** A form as it goes (back) to the browser: what was typed, a sentence by field, and one above the form if any. */
-export type FormState = { readonly values: Readonly<Record<string, string>>; readonly errors: FieldErrors; readonly problem: string | null }
+export type FormState = {
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: FieldErrors
+  readonly problem: string | null
+}
 
 /** What an accepted form comes to: facts for the ledger and the page to go to. */
 export type Decided = {
@@ -77,9 +81,15 @@ export type Decided = {
 }
 
 /** A file for the browser to save. Its name tells nothing about a patient. */
-export type FileMade = { readonly name: string; readonly type: 'text/csv; charset=utf-8' | 'application/json; charset=utf-8'; readonly text: string }
+export type FileMade = {
+  readonly name: string
+  readonly type: 'text/csv; charset=utf-8' | 'application/json; charset=utf-8'
+  readonly text: string
+}
 
-export type Sentences<R extends string> = Readonly<Record<R, (details: Readonly<Record<string, string | number>>) => string>>
+export type Sentences<R extends string> = Readonly<
+  Record<R, (details: Readonly<Record<string, string | number>>) => string>
+>
 
 /** A page's content. 'bare' leaves out the navigation (the second check, seen by somebody not signed in here). */
 export type PageView = { readonly title: string; readonly body: Html; readonly chrome?: 'full' | 'bare' | 'print' }

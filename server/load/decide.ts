@@ -14,21 +14,48 @@ import type { Known, KnownStaff, KnownWard } from './known.ts'
 import { instantOf, orderFrom } from './order.ts'
 import type { LoadFault, LoadFile, LoadOrder } from './schema.ts'
 
-export type LoadedStaff = { readonly staffId: string; readonly badge: string; readonly name: string; readonly pin: string | null }
-export type LoadDecision = { readonly events: readonly LedgerEvent[]; readonly faults: readonly LoadFault[]; readonly staff: readonly LoadedStaff[] }
+export type LoadedStaff = {
+  readonly staffId: string
+  readonly badge: string
+  readonly name: string
+  readonly pin: string | null
+}
+export type LoadDecision = {
+  readonly events: readonly LedgerEvent[]
+  readonly faults: readonly LoadFault[]
+  readonly staff: readonly LoadedStaff[]
+}
 
 /** `chartedAtMs` of every event is `nowMs`; nothing may have happened after it. */
-export function decideLoad(file: LoadFile, already: Known, at: { readonly nowMs: number; readonly newId: () => string }): LoadDecision {
+export function decideLoad(
+  file: LoadFile,
+  already: Known,
+  at: { readonly nowMs: number; readonly newId: () => string },
+): LoadDecision {
   const load = new Load(already, at)
-  file.wards.forEach((ward, index) => { load.ward(ward, `wards[${index}]`) })
-  file.staff.forEach((person, index) => { load.person(person, `staff[${index}]`) })
-  file.meters.forEach((meter, index) => { load.meter(meter, `meters[${index}]`) })
-  file.stripLots.forEach((lot, index) => { load.stripLot(lot, `stripLots[${index}]`) })
-  file.stays.forEach((stay, index) => { load.stay(stay, `stays[${index}]`) })
+  file.wards.forEach((ward, index) => {
+    load.ward(ward, `wards[${index}]`)
+  })
+  file.staff.forEach((person, index) => {
+    load.person(person, `staff[${index}]`)
+  })
+  file.meters.forEach((meter, index) => {
+    load.meter(meter, `meters[${index}]`)
+  })
+  file.stripLots.forEach((lot, index) => {
+    load.stripLot(lot, `stripLots[${index}]`)
+  })
+  file.stays.forEach((stay, index) => {
+    load.stay(stay, `stays[${index}]`)
+  })
   return { events: load.faults.length === 0 ? load.events : [], faults: load.faults, staff: load.staff }
 }
 
-type SightedWard = Omit<KnownWard, 'occupied' | 'meterSerials' | 'stripLots'> & { readonly occupied: Set<string>; readonly meterSerials: Set<string>; readonly stripLots: Set<string> }
+type SightedWard = Omit<KnownWard, 'occupied' | 'meterSerials' | 'stripLots'> & {
+  readonly occupied: Set<string>
+  readonly meterSerials: Set<string>
+  readonly stripLots: Set<string>
+}
 
 const SENTENCES = { ...LOAD_SENTENCES, ...ORDER_SENTENCES }
 
@@ -48,24 +75,50 @@ class Load {
     this.#already = already
     this.#nowMs = at.nowMs
     this.#newId = at.newId
-    for (const ward of already.wards) this.#wards.set(ward.name, { ...ward, occupied: new Set(ward.occupied), meterSerials: new Set(ward.meterSerials), stripLots: new Set(ward.stripLots) })
+    for (const ward of already.wards)
+      this.#wards.set(ward.name, {
+        ...ward,
+        occupied: new Set(ward.occupied),
+        meterSerials: new Set(ward.meterSerials),
+        stripLots: new Set(ward.stripLots),
+      })
   }
 
   ward(ward: LoadFile['wards'][number], path: string): void {
-    if (this.#wards.has(ward.name)) { this.#fault(`${path}.name`, 'ward-already-there', { name: ward.name }); return }
+    if (this.#wards.has(ward.name)) {
+      this.#fault(`${path}.name`, 'ward-already-there', { name: ward.name })
+      return
+    }
     const repeated = ward.beds.find((bed, index) => ward.beds.indexOf(bed) !== index)
     if (repeated !== undefined) this.#fault(`${path}.beds`, 'bed-named-twice', { bed: repeated })
     const policy = mergePolicy(defaultPolicy(ward.unit, ward.zone), ward.policy ?? {})
     const { limits } = policy
-    if (!(limits.criticalLow <= limits.low && limits.level2 <= limits.low && limits.low <= limits.recovered && limits.recovered < limits.criticalHigh)) this.#fault(`${path}.policy.limits`, 'limits-out-of-order')
+    if (!(
+      limits.criticalLow <= limits.low &&
+      limits.level2 <= limits.low &&
+      limits.low <= limits.recovered &&
+      limits.recovered < limits.criticalHigh
+    ))
+      this.#fault(`${path}.policy.limits`, 'limits-out-of-order')
     const wardId = this.#newId()
-    this.#wards.set(ward.name, { wardId, name: ward.name, beds: ward.beds, policy, occupied: new Set(), meterSerials: new Set(), stripLots: new Set() })
+    this.#wards.set(ward.name, {
+      wardId,
+      name: ward.name,
+      beds: ward.beds,
+      policy,
+      occupied: new Set(),
+      meterSerials: new Set(),
+      stripLots: new Set(),
+    })
     this.#event('ward-opened', { name: ward.name, beds: ward.beds }, { wardId })
     this.#event('policy-set', { version: 1, policy }, { wardId })
   }
 
   person(person: LoadFile['staff'][number], path: string): void {
-    if (this.#staffOf(person.badge) !== undefined) { this.#fault(`${path}.badge`, 'badge-already-there', { badge: person.badge }); return }
+    if (this.#staffOf(person.badge) !== undefined) {
+      this.#fault(`${path}.badge`, 'badge-already-there', { badge: person.badge })
+      return
+    }
     const wardIds: string[] = []
     person.wards.forEach((name, index) => {
       const ward = this.#wardOf(name, `${path}.wards[${index}]`)
@@ -80,10 +133,17 @@ class Load {
   meter(meter: LoadFile['meters'][number], path: string): void {
     const ward = this.#wardOf(meter.ward, `${path}.ward`)
     if (ward === undefined) return
-    if ([...this.#wards.values()].some((other) => other.meterSerials.has(meter.serial))) { this.#fault(`${path}.serial`, 'meter-already-there', { serial: meter.serial }); return }
+    if ([...this.#wards.values()].some((other) => other.meterSerials.has(meter.serial))) {
+      this.#fault(`${path}.serial`, 'meter-already-there', { serial: meter.serial })
+      return
+    }
     ward.meterSerials.add(meter.serial)
     const meterId = this.#newId()
-    this.#event('meter-added', { meterId, serial: meter.serial, unit: meter.unit ?? ward.policy.unit }, { wardId: ward.wardId })
+    this.#event(
+      'meter-added',
+      { meterId, serial: meter.serial, unit: meter.unit ?? ward.policy.unit },
+      { wardId: ward.wardId },
+    )
     if (meter.controlsPassedAt === undefined) return
     const happenedAtMs = this.#past(meter.controlsPassedAt, ward, `${path}.controlsPassedAt`)
     this.#event('meter-controlled', { meterId, passed: true }, { wardId: ward.wardId, happenedAtMs })
@@ -92,7 +152,10 @@ class Load {
   stripLot(lot: LoadFile['stripLots'][number], path: string): void {
     const ward = this.#wardOf(lot.ward, `${path}.ward`)
     if (ward === undefined) return
-    if (ward.stripLots.has(lot.lot)) { this.#fault(`${path}.lot`, 'strip-lot-already-there', { lot: lot.lot }); return }
+    if (ward.stripLots.has(lot.lot)) {
+      this.#fault(`${path}.lot`, 'strip-lot-already-there', { lot: lot.lot })
+      return
+    }
     ward.stripLots.add(lot.lot)
     this.#event('strip-lot-added', { lot: lot.lot, expiresOn: lot.expiresOn }, { wardId: ward.wardId })
   }
@@ -102,7 +165,8 @@ class Load {
     if (ward === undefined) return
     if (!ward.beds.includes(stay.bed)) this.#fault(`${path}.bed`, 'no-such-bed', { bed: stay.bed, ward: ward.name })
     else if (ward.occupied.has(stay.bed)) this.#fault(`${path}.bed`, 'bed-taken', { bed: stay.bed })
-    if (this.#wristbands.has(stay.wristband) || this.#already.wristband(stay.wristband)) this.#fault(`${path}.wristband`, 'wristband-already-there', { wristband: stay.wristband })
+    if (this.#wristbands.has(stay.wristband) || this.#already.wristband(stay.wristband))
+      this.#fault(`${path}.wristband`, 'wristband-already-there', { wristband: stay.wristband })
     ward.occupied.add(stay.bed)
     this.#wristbands.add(stay.wristband)
     const admittedAtMs = this.#past(stay.admittedAt, ward, `${path}.admittedAt`)
@@ -110,13 +174,24 @@ class Load {
     const stayId = this.#newId()
     const of = { wardId: ward.wardId, stayId, happenedAtMs: admittedAtMs }
     const { bed, wristband, familyName, givenName, bornOn } = stay
-    this.#event('stay-admitted', { bed, wristband, familyName, givenName, bornOn, facts: factsFrom(stay.facts, ward.policy.zone) }, of)
-    if (stay.plan !== null) this.#event('plan-set', { version: 1, plan: planFrom(stay.plan, ward.policy.zone), untilMs: null }, of)
-    stay.orders.forEach((order, index) => { this.#order(order, { ward, stayId, admittedAtMs }, `${path}.orders[${index}]`) })
+    this.#event(
+      'stay-admitted',
+      { bed, wristband, familyName, givenName, bornOn, facts: factsFrom(stay.facts, ward.policy.zone) },
+      of,
+    )
+    if (stay.plan !== null)
+      this.#event('plan-set', { version: 1, plan: planFrom(stay.plan, ward.policy.zone), untilMs: null }, of)
+    stay.orders.forEach((order, index) => {
+      this.#order(order, { ward, stayId, admittedAtMs }, `${path}.orders[${index}]`)
+    })
   }
 
   /** A written order carries the name of whoever copied it, and of the second person who compared it with the paper. */
-  #order(written: LoadOrder, of: { readonly ward: SightedWard; readonly stayId: string; readonly admittedAtMs: number }, path: string): void {
+  #order(
+    written: LoadOrder,
+    of: { readonly ward: SightedWard; readonly stayId: string; readonly admittedAtMs: number },
+    path: string,
+  ): void {
     const { ward, stayId } = of
     const order = orderFrom(written, ward.policy)
     if (!order.ok) this.faults.push({ path, sentence: SENTENCES[order.reason](order.details) })
@@ -124,13 +199,23 @@ class Load {
     const writtenAtMs = this.#past(written.writtenAt, ward, `${path}.writtenAt`)
     if (writtenAtMs < of.admittedAtMs) this.#fault(`${path}.writtenAt`, 'before-admission')
     const orderId = this.#newId()
-    if (order.ok) this.#event('order-written', { orderId, version: 1, order: order.value }, { wardId: ward.wardId, stayId, happenedAtMs: writtenAtMs, actorId: transcriber?.staffId ?? '' })
+    if (order.ok)
+      this.#event(
+        'order-written',
+        { orderId, version: 1, order: order.value },
+        { wardId: ward.wardId, stayId, happenedAtMs: writtenAtMs, actorId: transcriber?.staffId ?? '' },
+      )
     if (written.verified === null) return
-    if (written.verified.by === written.transcribedBy) this.#fault(`${path}.verified.by`, 'verified-by-the-transcriber', { badge: written.verified.by })
+    if (written.verified.by === written.transcribedBy)
+      this.#fault(`${path}.verified.by`, 'verified-by-the-transcriber', { badge: written.verified.by })
     const verifier = this.#nurse(written.verified.by, ward, `${path}.verified.by`)
     const verifiedAtMs = this.#past(written.verified.at, ward, `${path}.verified.at`)
     if (verifiedAtMs < writtenAtMs) this.#fault(`${path}.verified.at`, 'verified-before-written')
-    this.#event('order-verified', { orderId, version: 1 }, { wardId: ward.wardId, stayId, happenedAtMs: verifiedAtMs, actorId: verifier?.staffId ?? '' })
+    this.#event(
+      'order-verified',
+      { orderId, version: 1 },
+      { wardId: ward.wardId, stayId, happenedAtMs: verifiedAtMs, actorId: verifier?.staffId ?? '' },
+    )
   }
 
   #nurse(badge: string, ward: SightedWard, path: string): KnownStaff | undefined {
@@ -162,7 +247,14 @@ class Load {
   }
 
   #event<T extends EventType>(type: T, body: Readonly<EventBodies[T]>, head: Partial<EventHead>): void {
-    const full: EventHead = { wardId: null, stayId: null, actorId: 'loader', happenedAtMs: this.#nowMs, chartedAtMs: this.#nowMs, ...head }
+    const full: EventHead = {
+      wardId: null,
+      stayId: null,
+      actorId: 'loader',
+      happenedAtMs: this.#nowMs,
+      chartedAtMs: this.#nowMs,
+      ...head,
+    }
     this.events.push({ ...full, type, body } as LedgerEvent)
   }
 }
@@ -185,7 +277,13 @@ function isGroup(value: unknown): value is object {
 
 function factsFrom(facts: LoadFile['stays'][number]['facts'], zone: string): BedsideFacts {
   const nil = facts.nilByMouth
-  return { ...facts, nilByMouth: nil === null ? null : { fromMs: instantOf(nil.from, zone), untilMs: nil.until === null ? null : instantOf(nil.until, zone) } }
+  return {
+    ...facts,
+    nilByMouth:
+      nil === null
+        ? null
+        : { fromMs: instantOf(nil.from, zone), untilMs: nil.until === null ? null : instantOf(nil.until, zone) },
+  }
 }
 
 function planFrom(plan: NonNullable<LoadFile['stays'][number]['plan']>, zone: string): CheckPlan {

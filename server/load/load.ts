@@ -21,7 +21,8 @@ export type Loaded = {
   readonly made: readonly { readonly badge: string; readonly name: string; readonly pin: string }[]
 }
 
-export type LoadResult = { readonly ok: true; readonly loaded: Loaded } | { readonly ok: false; readonly faults: readonly LoadFault[] }
+export type LoadResult =
+  { readonly ok: true; readonly loaded: Loaded } | { readonly ok: false; readonly faults: readonly LoadFault[] }
 
 /** `json` is the file's content after JSON.parse. PINs are hashed before the transaction, which must not wait. */
 export async function loadInto(json: unknown, services: LoadServices): Promise<LoadResult> {
@@ -54,7 +55,9 @@ export async function loadInto(json: unknown, services: LoadServices): Promise<L
         orders: file.stays.reduce((sum, stay) => sum + stay.orders.length, 0),
         events: decision.events.length,
       },
-      made: decision.staff.filter((person) => person.pin === null).map(({ badge, name }) => ({ badge, name, pin: pins.get(badge)?.pin ?? '' })),
+      made: decision.staff
+        .filter((person) => person.pin === null)
+        .map(({ badge, name }) => ({ badge, name, pin: pins.get(badge)?.pin ?? '' })),
     },
   }
 }

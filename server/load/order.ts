@@ -9,7 +9,10 @@ import type { LoadOrder } from './schema.ts'
 
 export type LoadOrderRefusal = WrittenRefusal | OrderRefusal
 
-type WrittenScale = Pick<Extract<NonNullable<LoadOrder['correction']>, { kind: 'scale' }>, 'rows' | 'afterLast' | 'answered'>
+type WrittenScale = Pick<
+  Extract<NonNullable<LoadOrder['correction']>, { kind: 'scale' }>,
+  'rows' | 'afterLast' | 'answered'
+>
 
 /** The ward-local instant of a load file. Its date and time were checked with the file's shape. */
 export function instantOf(text: string, zone: string): number {
@@ -81,7 +84,15 @@ function bedtimeFrom(written: LoadOrder, policy: WardPolicy): Outcome<BedtimeVar
 }
 
 function scaleFrom(printed: WrittenScale, written: LoadOrder, policy: WardPolicy): Outcome<Scale, LoadOrderRefusal> {
-  const rows = printed.rows.map(({ from, to, answer, instruction }) => ({ from, to, answer, also: instruction ?? null }))
+  const rows = printed.rows.map(({ from, to, answer, instruction }) => ({
+    from,
+    to,
+    answer,
+    also: instruction ?? null,
+  }))
   const answered = Object.entries(printed.answered ?? {}).map(([from, answer]) => ({ from, to: '', answer }))
-  return scaleFromWritten({ rows, answered, afterLast: printed.afterLast ?? null }, { unit: policy.unit, lowLimit: policy.limits.low, maxSingleDose: singleDoseLimit(written, policy) })
+  return scaleFromWritten(
+    { rows, answered, afterLast: printed.afterLast ?? null },
+    { unit: policy.unit, lowLimit: policy.limits.low, maxSingleDose: singleDoseLimit(written, policy) },
+  )
 }

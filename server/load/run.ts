@@ -14,7 +14,9 @@ async function main(): Promise<number> {
   const { values, positionals } = parseArgs({ allowPositionals: true, options: { database: { type: 'string' } } })
   const [file, ...more] = positionals
   if (file === undefined || more.length > 0) return complain(`Name one file: ${USAGE}`)
-  const config = readConfig(values.database === undefined ? process.env : { ...process.env, DATABASE_FILE: values.database })
+  const config = readConfig(
+    values.database === undefined ? process.env : { ...process.env, DATABASE_FILE: values.database },
+  )
   if (!config.ok) return complain(String(config.details['sentences']))
   let json: unknown
   try {
@@ -39,7 +41,9 @@ async function main(): Promise<number> {
 function report(result: LoadResult): number {
   if (!result.ok) {
     for (const { path, sentence } of result.faults) console.error(`${path}: ${sentence}`)
-    return complain(`Nothing was loaded: ${String(result.faults.length)} ${result.faults.length === 1 ? 'fault' : 'faults'}.`)
+    return complain(
+      `Nothing was loaded: ${String(result.faults.length)} ${result.faults.length === 1 ? 'fault' : 'faults'}.`,
+    )
   }
   const { counts, made } = result.loaded
   for (const [name, count] of Object.entries(counts)) console.log(`${name}: ${String(count)}`)

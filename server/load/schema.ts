@@ -11,23 +11,51 @@ import { isCalendarDate, isZone } from '../../shared/time/zone.ts'
 
 export const LOAD_FORMAT = 'ward-glucose-round load 1'
 
-const text = (most: number) => z.string('Write this as text.').trim().min(1, 'This must not be empty.').max(most, `At most ${most} characters.`)
-const instant = z.string('Write an instant as "YYYY-MM-DDTHH:MM".').regex(/^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):[0-5]\d$/, 'Write an instant as "YYYY-MM-DDTHH:MM", ward-local.')
+const text = (most: number) =>
+  z.string('Write this as text.').trim().min(1, 'This must not be empty.').max(most, `At most ${most} characters.`)
+const instant = z
+  .string('Write an instant as "YYYY-MM-DDTHH:MM".')
+  .regex(/^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):[0-5]\d$/, 'Write an instant as "YYYY-MM-DDTHH:MM", ward-local.')
   .refine((value) => isCalendarDate(value.slice(0, 10)), 'There is no such date in the calendar.')
-const date = z.string('Write a date as "YYYY-MM-DD".').refine(isCalendarDate, 'Write a date of the calendar as "YYYY-MM-DD".')
-const time = z.string('Write a time as "HH:MM".').regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'Write a time as "HH:MM", 00:00 to 23:59.')
-const occasion = z.enum(OCCASIONS as [(typeof OCCASIONS)[number], ...(typeof OCCASIONS)[number][]], 'Write before-breakfast, before-lunch, before-supper, bedtime or overnight.')
+const date = z
+  .string('Write a date as "YYYY-MM-DD".')
+  .refine(isCalendarDate, 'Write a date of the calendar as "YYYY-MM-DD".')
+const time = z
+  .string('Write a time as "HH:MM".')
+  .regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'Write a time as "HH:MM", 00:00 to 23:59.')
+const occasion = z.enum(
+  OCCASIONS as [(typeof OCCASIONS)[number], ...(typeof OCCASIONS)[number][]],
+  'Write before-breakfast, before-lunch, before-supper, bedtime or overnight.',
+)
 const unit = z.enum(['mg/dL', 'mmol/L'], 'Write mg/dL or mmol/L.')
-const units = z.number('Write units of insulin as a number.').min(0, 'Units cannot be negative.').max(100, 'At most 100 units.').multipleOf(0.5, 'Whole or half units.')
-const minutes = z.int('Write whole minutes.').min(RANGE.minutes.least, 'Minutes cannot be negative.').max(RANGE.minutes.most, `At most ${RANGE.minutes.most} minutes.`)
-const limit = z.int('Write a whole number: mg/dL, or tenths of mmol/L.').min(10, 'At least 10.').max(700, 'At most 700.')
+const units = z
+  .number('Write units of insulin as a number.')
+  .min(0, 'Units cannot be negative.')
+  .max(100, 'At most 100 units.')
+  .multipleOf(0.5, 'Whole or half units.')
+const minutes = z
+  .int('Write whole minutes.')
+  .min(RANGE.minutes.least, 'Minutes cannot be negative.')
+  .max(RANGE.minutes.most, `At most ${RANGE.minutes.most} minutes.`)
+const limit = z
+  .int('Write a whole number: mg/dL, or tenths of mmol/L.')
+  .min(10, 'At least 10.')
+  .max(700, 'At most 700.')
 /** Carbohydrate or dextrose; no protocol gives more at once. */
-const grams = z.number('Write grams as a number.').min(RANGE.grams.least, `At least ${RANGE.grams.least} g.`).max(RANGE.grams.most, `At most ${RANGE.grams.most} g.`)
+const grams = z
+  .number('Write grams as a number.')
+  .min(RANGE.grams.least, `At least ${RANGE.grams.least} g.`)
+  .max(RANGE.grams.most, `At most ${RANGE.grams.most} g.`)
 /** Grams in 100 mL. */
-const percent = z.number('Write a percentage as a number.').min(RANGE.percent.least, `At least ${RANGE.percent.least} %.`).max(RANGE.percent.most, `At most ${RANGE.percent.most} %.`)
+const percent = z
+  .number('Write a percentage as a number.')
+  .min(RANGE.percent.least, `At least ${RANGE.percent.least} %.`)
+  .max(RANGE.percent.most, `At most ${RANGE.percent.most} %.`)
 const yesOrNo = z.boolean('Write true or false.')
 /** A glucose as the ward writes it: "140", or "7.8". Which of the two is checked against the ward's unit. */
-const printedGlucose = z.string('Write a glucose as text, as printed: "140" or "7.8".').regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "140" or "7.8".')
+const printedGlucose = z
+  .string('Write a glucose as text, as printed: "140" or "7.8".')
+  .regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "140" or "7.8".')
 
 const window = z.strictObject({ opensBefore: minutes, dueBefore: minutes, lateAfter: minutes, closesAfter: minutes })
 
@@ -36,33 +64,87 @@ const policyChanges = z.strictObject({
   mealTimes: z.strictObject({ breakfast: time, lunch: time, supper: time }).partial().optional(),
   bedtime: time.optional(),
   overnight: time.optional(),
-  roundStarts: z.strictObject({ 'before-breakfast': time, 'before-lunch': time, 'before-supper': time, bedtime: time, overnight: time }).partial().optional(),
-  windows: z.strictObject({ beforeMeal: window, bedtime: window, timed: window, every4h: window, every6h: window }).partial().optional(),
+  roundStarts: z
+    .strictObject({
+      'before-breakfast': time,
+      'before-lunch': time,
+      'before-supper': time,
+      bedtime: time,
+      overnight: time,
+    })
+    .partial()
+    .optional(),
+  windows: z
+    .strictObject({ beforeMeal: window, bedtime: window, timed: window, every4h: window, every6h: window })
+    .partial()
+    .optional(),
   lateEntryReasonAfterMin: minutes.optional(),
-  limits: z.strictObject({ low: limit, level2: limit, recovered: limit, criticalLow: limit, criticalHigh: limit }).partial().optional(),
-  low: z.strictObject({
-    treatWithinMin: minutes, recheckMin: minutes.min(1, 'At least 1 minute.'), recheckNotBeforeMin: minutes, maxCycles: z.int().min(RANGE.times.least).max(RANGE.times.most), escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
-    followUpMin: minutes.min(1, 'At least 1 minute.'), insulinQuestionMin: minutes, tellWithinMin: minutes, closeWithinMin: minutes, answersValidMin: minutes.min(1, 'At least 1 minute.'),
-    fastGrams: grams, fastGramsLevel2: grams,
-    dextrose: z.discriminatedUnion('kind', [z.strictObject({ kind: z.literal('fixed'), grams, percent }), z.strictObject({ kind: z.literal('formula'), percent, gramsWithoutNumber: grams })]),
-    glucagonMg: z.number().min(RANGE.glucagonMg.least, `At least ${RANGE.glucagonMg.least} mg.`).max(RANGE.glucagonMg.most, `At most ${RANGE.glucagonMg.most} mg.`),
-    rescue: z.strictObject({ grams, percent, overMin: minutes }),
-    standingOrders: z.strictObject({ dextrose: yesOrNo, glucagon: yesOrNo }),
-    tube: z.strictObject({ grams, how: text(80) }),
-    lasting: z.strictObject({ grams, gramsAfterGlucagon: grams, mealWithinMin: minutes, giveWithinMin: minutes }),
-  }).partial().optional(),
-  critical: z.strictObject({ repeatWithinMin: minutes, lowRepeatAgreesWithin: z.int().min(RANGE.repeatAgrees.least).max(RANGE.repeatAgrees.most), highRepeatAgreesWithinPercent: z.int().min(RANGE.repeatAgreesPercent.least).max(RANGE.repeatAgreesPercent.most), callWithinMin: minutes, laboratoryWithinMin: minutes }).partial().optional(),
-  dose: z.strictObject({
-    readingAgeMaxMin: minutes, trayWithinMin: minutes, trayServedAgoMaxMin: minutes, noTrayAfterMin: minutes,
-    stackingStopsAtOccasions: yesOrNo, singleDoseLimit: units.min(RANGE.singleDose.least, 'The single-dose limit is above 0.').max(RANGE.singleDose.most), zeroNeedsSecondCheck: yesOrNo, verifiedValidMin: minutes, mismatchesBeforeCharge: z.int().min(RANGE.times.least).max(RANGE.times.most),
-  }).partial().optional(),
+  limits: z
+    .strictObject({ low: limit, level2: limit, recovered: limit, criticalLow: limit, criticalHigh: limit })
+    .partial()
+    .optional(),
+  low: z
+    .strictObject({
+      treatWithinMin: minutes,
+      recheckMin: minutes.min(1, 'At least 1 minute.'),
+      recheckNotBeforeMin: minutes,
+      maxCycles: z.int().min(RANGE.times.least).max(RANGE.times.most),
+      escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
+      followUpMin: minutes.min(1, 'At least 1 minute.'),
+      insulinQuestionMin: minutes,
+      tellWithinMin: minutes,
+      closeWithinMin: minutes,
+      answersValidMin: minutes.min(1, 'At least 1 minute.'),
+      fastGrams: grams,
+      fastGramsLevel2: grams,
+      dextrose: z.discriminatedUnion('kind', [
+        z.strictObject({ kind: z.literal('fixed'), grams, percent }),
+        z.strictObject({ kind: z.literal('formula'), percent, gramsWithoutNumber: grams }),
+      ]),
+      glucagonMg: z
+        .number()
+        .min(RANGE.glucagonMg.least, `At least ${RANGE.glucagonMg.least} mg.`)
+        .max(RANGE.glucagonMg.most, `At most ${RANGE.glucagonMg.most} mg.`),
+      rescue: z.strictObject({ grams, percent, overMin: minutes }),
+      standingOrders: z.strictObject({ dextrose: yesOrNo, glucagon: yesOrNo }),
+      tube: z.strictObject({ grams, how: text(80) }),
+      lasting: z.strictObject({ grams, gramsAfterGlucagon: grams, mealWithinMin: minutes, giveWithinMin: minutes }),
+    })
+    .partial()
+    .optional(),
+  critical: z
+    .strictObject({
+      repeatWithinMin: minutes,
+      lowRepeatAgreesWithin: z.int().min(RANGE.repeatAgrees.least).max(RANGE.repeatAgrees.most),
+      highRepeatAgreesWithinPercent: z.int().min(RANGE.repeatAgreesPercent.least).max(RANGE.repeatAgreesPercent.most),
+      callWithinMin: minutes,
+      laboratoryWithinMin: minutes,
+    })
+    .partial()
+    .optional(),
+  dose: z
+    .strictObject({
+      readingAgeMaxMin: minutes,
+      trayWithinMin: minutes,
+      trayServedAgoMaxMin: minutes,
+      noTrayAfterMin: minutes,
+      stackingStopsAtOccasions: yesOrNo,
+      singleDoseLimit: units
+        .min(RANGE.singleDose.least, 'The single-dose limit is above 0.')
+        .max(RANGE.singleDose.most),
+      zeroNeedsSecondCheck: yesOrNo,
+      verifiedValidMin: minutes,
+      mismatchesBeforeCharge: z.int().min(RANGE.times.least).max(RANGE.times.most),
+    })
+    .partial()
+    .optional(),
   idleLockMin: minutes.min(1, 'At least 1 minute.').optional(),
 })
 
 const ward = z.strictObject({
   name: text(60),
   unit,
-  zone: z.string('Write the ward\'s time zone.').refine(isZone, 'Write an IANA time zone, such as America/Chicago.'),
+  zone: z.string("Write the ward's time zone.").refine(isZone, 'Write an IANA time zone, such as America/Chicago.'),
   beds: z.array(text(12)).min(1, 'A ward has at least one bed.').max(60, 'At most 60 beds.'),
   policy: policyChanges.optional(),
 })
@@ -70,23 +152,44 @@ const ward = z.strictObject({
 const staff = z.strictObject({
   badge: text(30).regex(/^[A-Za-z0-9-]+$/, 'A badge is letters, digits and hyphens.'),
   name: text(80),
-  role: z.enum(['floor-nurse', 'charge-nurse', 'educator', 'administrator'], 'Write floor-nurse, charge-nurse, educator or administrator.'),
+  role: z.enum(
+    ['floor-nurse', 'charge-nurse', 'educator', 'administrator'],
+    'Write floor-nurse, charge-nurse, educator or administrator.',
+  ),
   /** Names of wards in this file or already there. */
   wards: z.array(text(60)).max(100),
   /** An initial PIN; left out, one is made and printed once. */
-  pin: z.string('Write the PIN as text.').regex(/^\d{6,12}$/, 'A PIN has 6 to 12 digits.').optional(),
+  pin: z
+    .string('Write the PIN as text.')
+    .regex(/^\d{6,12}$/, 'A PIN has 6 to 12 digits.')
+    .optional(),
 })
 
-const meter = z.strictObject({ ward: text(60), serial: text(40), unit: unit.optional(), controlsPassedAt: instant.optional() })
+const meter = z.strictObject({
+  ward: text(60),
+  serial: text(40),
+  unit: unit.optional(),
+  controlsPassedAt: instant.optional(),
+})
 const stripLot = z.strictObject({ ward: text(60), lot: text(40), expiresOn: date })
 
 const facts = z.strictObject({
-  diabetes: z.enum(['type-1', 'type-2', 'steroid-induced', 'gestational', 'other', 'none-known'], 'Write type-1, type-2, steroid-induced, gestational, other or none-known.'),
+  diabetes: z.enum(
+    ['type-1', 'type-2', 'steroid-induced', 'gestational', 'other', 'none-known'],
+    'Write type-1, type-2, steroid-induced, gestational, other or none-known.',
+  ),
   swallowsSafely: yesOrNo,
   nilByMouth: z.strictObject({ from: instant, until: instant.nullable() }).nullable(),
   feeding: z.enum(['oral', 'tube', 'parenteral'], 'Write oral, tube or parenteral.'),
   ivAccess: yesOrNo,
-  restrictedHands: z.array(z.strictObject({ hand: z.enum(['left', 'right']), reason: z.enum(['drip', 'fistula', 'swelling', 'injury', 'lymph-node-surgery', 'weakness']) })).max(4),
+  restrictedHands: z
+    .array(
+      z.strictObject({
+        hand: z.enum(['left', 'right']),
+        reason: z.enum(['drip', 'fistula', 'swelling', 'injury', 'lymph-node-surgery', 'weakness']),
+      }),
+    )
+    .max(4),
   isolation: z.enum(['none', 'contact', 'droplet', 'airborne'], 'Write none, contact, droplet or airborne.'),
   renalImpairment: yesOrNo,
   onSteroid: yesOrNo,
@@ -94,16 +197,23 @@ const facts = z.strictObject({
   weightKg: z.number().min(0.5).max(500).nullable(),
 })
 
-const plan = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('ac-and-hs') }),
-  z.strictObject({ kind: z.literal('before-meals') }),
-  z.strictObject({ kind: z.literal('every-4-h') }),
-  z.strictObject({ kind: z.literal('every-6-h') }),
-  z.strictObject({ kind: z.literal('listed-times'), times: z.array(time).min(1).max(24) }),
-  z.strictObject({ kind: z.literal('once'), at: instant }),
-], 'Write a plan: ac-and-hs, before-meals, every-4-h, every-6-h, listed-times or once.')
+const plan = z.discriminatedUnion(
+  'kind',
+  [
+    z.strictObject({ kind: z.literal('ac-and-hs') }),
+    z.strictObject({ kind: z.literal('before-meals') }),
+    z.strictObject({ kind: z.literal('every-4-h') }),
+    z.strictObject({ kind: z.literal('every-6-h') }),
+    z.strictObject({ kind: z.literal('listed-times'), times: z.array(time).min(1).max(24) }),
+    z.strictObject({ kind: z.literal('once'), at: instant }),
+  ],
+  'Write a plan: ac-and-hs, before-meals, every-4-h, every-6-h, listed-times or once.',
+)
 
-const answer = z.union([units, z.literal('call')], 'Write units as a number, or "call" for no dose, call the prescriber.')
+const answer = z.union(
+  [units, z.literal('call')],
+  'Write units as a number, or "call" for no dose, call the prescriber.',
+)
 
 /** One row as the paper order prints it; an empty "from" or "to" is open. */
 const row = z.strictObject({
@@ -117,28 +227,50 @@ const scale = {
   /** What the order says of everything above a closed last row. */
   afterLast: answer.optional(),
   /** The prescriber's own answers for values that no printed row holds, by value. */
-  answered: z.record(z.string().regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "350" or "7.9".'), answer).optional(),
+  answered: z
+    .record(z.string().regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "350" or "7.9".'), answer)
+    .optional(),
 }
 
-const correction = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('scale'), ...scale }),
-  z.strictObject({ kind: z.literal('factor'), target: printedGlucose, perUnit: printedGlucose, belowTargetSubtracts: yesOrNo }),
-], 'Write a correction by scale or by factor.')
+const correction = z.discriminatedUnion(
+  'kind',
+  [
+    z.strictObject({ kind: z.literal('scale'), ...scale }),
+    z.strictObject({
+      kind: z.literal('factor'),
+      target: printedGlucose,
+      perUnit: printedGlucose,
+      belowTargetSubtracts: yesOrNo,
+    }),
+  ],
+  'Write a correction by scale or by factor.',
+)
 
-const meal = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('fixed'), units: z.partialRecord(occasion, units) }),
-  z.strictObject({ kind: z.literal('ratio'), gramsPerUnit: z.number().min(1).max(200) }),
-], 'Write a meal dose, fixed or by ratio.')
+const meal = z.discriminatedUnion(
+  'kind',
+  [
+    z.strictObject({ kind: z.literal('fixed'), units: z.partialRecord(occasion, units) }),
+    z.strictObject({ kind: z.literal('ratio'), gramsPerUnit: z.number().min(1).max(200) }),
+  ],
+  'Write a meal dose, fixed or by ratio.',
+)
 
-const bedtime = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('same') }),
-  z.strictObject({ kind: z.literal('half') }),
-  z.strictObject({ kind: z.literal('none') }),
-  z.strictObject({ kind: z.literal('own-scale'), ...scale }),
-], 'Write the bedtime variant: same, half, none or own-scale.')
+const bedtime = z.discriminatedUnion(
+  'kind',
+  [
+    z.strictObject({ kind: z.literal('same') }),
+    z.strictObject({ kind: z.literal('half') }),
+    z.strictObject({ kind: z.literal('none') }),
+    z.strictObject({ kind: z.literal('own-scale'), ...scale }),
+  ],
+  'Write the bedtime variant: same, half, none or own-scale.',
+)
 
 const order = z.strictObject({
-  insulin: z.enum(Object.keys(INSULIN_CLASS) as [InsulinName, ...InsulinName[]], 'Write the generic name of an insulin that the service knows.'),
+  insulin: z.enum(
+    Object.keys(INSULIN_CLASS) as [InsulinName, ...InsulinName[]],
+    'Write the generic name of an insulin that the service knows.',
+  ),
   concentration: text(40),
   route: z.literal('subcutaneous', 'Only subcutaneous.'),
   occasions: z.array(occasion).max(5),
@@ -147,7 +279,10 @@ const order = z.strictObject({
   mealTiming: z.enum(['before', 'after-by-share'], 'Write before or after-by-share.'),
   bedtime,
   scheduled: z.array(z.strictObject({ time, units, holdBelow: printedGlucose.nullable() })).max(6),
-  rounding: z.strictObject({ to: z.union([z.literal(1), z.literal(0.5)], 'Round to 1 or 0.5 units.'), ties: z.enum(['down', 'up']) }),
+  rounding: z.strictObject({
+    to: z.union([z.literal(1), z.literal(0.5)], 'Round to 1 or 0.5 units.'),
+    ties: z.enum(['down', 'up']),
+  }),
   maxSingleDose: units.min(0.5, 'The single-dose limit is above 0.'),
   correctionIntervalMin: minutes.nullable(),
   stackingStopsAtOccasions: yesOrNo,
@@ -194,18 +329,28 @@ export type LoadFault = { readonly path: string; readonly sentence: string }
 
 /** "stays[2].orders[0].insulin" */
 export function pathText(path: readonly PropertyKey[]): string {
-  return path.map((part, index) => (typeof part === 'number' ? `[${part}]` : `${index === 0 ? '' : '.'}${String(part)}`)).join('') || '(the file)'
+  return (
+    path
+      .map((part, index) => (typeof part === 'number' ? `[${part}]` : `${index === 0 ? '' : '.'}${String(part)}`))
+      .join('') || '(the file)'
+  )
 }
 
 /** Checks shapes only. All faults at once, each with its path. */
-export function parseLoadFile(json: unknown): { readonly ok: true; readonly file: LoadFile } | { readonly ok: false; readonly faults: readonly LoadFault[] } {
+export function parseLoadFile(
+  json: unknown,
+): { readonly ok: true; readonly file: LoadFile } | { readonly ok: false; readonly faults: readonly LoadFault[] } {
   const parsed = LoadFile.safeParse(json)
   if (parsed.success) return { ok: true, file: parsed.data }
-  return { ok: false, faults: parsed.error.issues.map((issue) => ({ path: pathText(issue.path), sentence: sentenceOf(issue) })) }
+  return {
+    ok: false,
+    faults: parsed.error.issues.map((issue) => ({ path: pathText(issue.path), sentence: sentenceOf(issue) })),
+  }
 }
 
 function sentenceOf(issue: z.core.$ZodIssue): string {
-  if (issue.code === 'unrecognized_keys') return `There is no field ${issue.keys.map((key) => `"${key}"`).join(', ')} here.`
+  if (issue.code === 'unrecognized_keys')
+    return `There is no field ${issue.keys.map((key) => `"${key}"`).join(', ')} here.`
   if (issue.code === 'invalid_type' && /received undefined/.test(issue.message)) return 'This is missing.'
   return issue.message
 }

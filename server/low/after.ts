@@ -1,12 +1,23 @@
 /** What ends a low event's paperwork: the question about insulin, and the closing. */
 import { refuse } from '../../shared/outcome.ts'
 import { closeLow, LOW_CAUSES, type CloseRefusal } from '../../shared/low/close.ts'
-import { answerInsulinQuestion, askByMs, insulinsAskedAbout, type InsulinAnswerRefusal } from '../../shared/low/insulin.ts'
+import {
+  answerInsulinQuestion,
+  askByMs,
+  insulinsAskedAbout,
+  type InsulinAnswerRefusal,
+} from '../../shared/low/insulin.ts'
 import type { InsulinDecision } from '../../shared/low/low.ts'
 import { newestReading } from '../../shared/order/inputs.ts'
 import { closeForm, insulinForm } from '../../views/low/forms.ts'
 import { formatMinutes, formatTime } from '../../views/format.ts'
-import { CLOSE_SENTENCES, INSULIN_ANSWER_SENTENCES, INSULIN_DECISION, LOW_CAUSE, MISSING } from '../../views/words/low.ts'
+import {
+  CLOSE_SENTENCES,
+  INSULIN_ANSWER_SENTENCES,
+  INSULIN_DECISION,
+  LOW_CAUSE,
+  MISSING,
+} from '../../views/words/low.ts'
 import type { FormSpec, Visit } from '../http/visit.ts'
 import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
 import { isInsulinAsked, lowContext, type LowContext } from './load.ts'
@@ -19,34 +30,51 @@ export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-go
   name: 'low-insulin',
   schema: INSULIN_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Insulin after the low', (context) => {
-    const newest = newestReading(context.facts.readings)
-    return insulinForm({
-      ...lowForm(visit, context, state),
-      deadline: askDeadline(visit, context),
-      insulins: insulinsAskedAbout(context.facts.orders, visit.nowMs).join(', ') || 'meal and long-acting insulin',
-      decisions: (Object.keys(INSULIN_DECISION) as readonly InsulinDecision[]).map((value) => ({ value, label: INSULIN_DECISION[value] })),
-      directionPath: newest === null ? null : `readings/${newest.readingId}/direction`,
-    })
-  }),
+  draw: (visit, state) =>
+    drawLow(visit, 'Insulin after the low', (context) => {
+      const newest = newestReading(context.facts.readings)
+      return insulinForm({
+        ...lowForm(visit, context, state),
+        deadline: askDeadline(visit, context),
+        insulins: insulinsAskedAbout(context.facts.orders, visit.nowMs).join(', ') || 'meal and long-acting insulin',
+        decisions: (Object.keys(INSULIN_DECISION) as readonly InsulinDecision[]).map((value) => ({
+          value,
+          label: INSULIN_DECISION[value],
+        })),
+        directionPath: newest === null ? null : `readings/${newest.readingId}/direction`,
+      })
+    }),
   decide: (fields, visit) => {
     const context = lowContext(visit)
     if (context === undefined) return refuse('low-gone')
     const { low } = context.lowFacts
-    const decision = answerInsulinQuestion({ ...fields, byId: visit.actor.staffId }, { low, isOpen: isInsulinAsked(context), nowMs: visit.nowMs })
+    const decision = answerInsulinQuestion(
+      { ...fields, byId: visit.actor.staffId },
+      { low, isOpen: isInsulinAsked(context), nowMs: visit.nowMs },
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/lows/${low.lowId}` } } : decision
   },
   sentences: { ...INSULIN_ANSWER_SENTENCES, ...GONE_SENTENCE },
-  fieldOf: { 'insulin-told-missing': 'told', 'insulin-not-read-back': 'readBack', 'insulin-decision-missing': 'decision', 'insulin-ordered-missing': 'ordered' },
+  fieldOf: {
+    'insulin-told-missing': 'told',
+    'insulin-not-read-back': 'readBack',
+    'insulin-decision-missing': 'decision',
+    'insulin-ordered-missing': 'ordered',
+  },
   statusOf: { 'insulin-question-not-open': 409, 'low-gone': 404 },
 }
 
 function askDeadline(visit: Visit, context: LowContext): string {
   if (!isInsulinAsked(context)) return 'This question is answered, or nothing was asked.'
-  const { lowFacts: { low, policy }, zone } = context
+  const {
+    lowFacts: { low, policy },
+    zone,
+  } = context
   const byMs = askByMs(low, policy)
   const minutes = (byMs - visit.nowMs) / MINUTE_MS
-  return minutes >= 0 ? `Ask by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left.` : `Was to be asked by ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago.`
+  return minutes >= 0
+    ? `Ask by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left.`
+    : `Was to be asked by ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago.`
 }
 
 type CloseFields = ReturnType<(typeof CLOSE_FORM)['parse']>
@@ -55,18 +83,29 @@ export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone'> = {
   name: 'low-close',
   schema: CLOSE_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Close the low event', (context) => closeForm({
-    ...lowForm(visit, context, state),
-    causes: LOW_CAUSES.map((value) => ({ value, label: LOW_CAUSE[value] })),
-    missing: context.state.missing.filter((one) => one !== 'cause').map((one) => MISSING[one]),
-  })),
+  draw: (visit, state) =>
+    drawLow(visit, 'Close the low event', (context) =>
+      closeForm({
+        ...lowForm(visit, context, state),
+        causes: LOW_CAUSES.map((value) => ({ value, label: LOW_CAUSE[value] })),
+        missing: context.state.missing.filter((one) => one !== 'cause').map((one) => MISSING[one]),
+      }),
+    ),
   decide: (fields, visit) => {
     const context = lowContext(visit)
     if (context === undefined) return refuse('low-gone')
     const decision = closeLow({ cause: fields.cause, note: fields.note, byId: visit.actor.staffId }, context.lowFacts)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } }
+      : decision
   },
   sentences: { ...CLOSE_SENTENCES, ...GONE_SENTENCE },
   fieldOf: { 'close-cause-missing': 'cause', 'close-note-missing': 'note' },
-  statusOf: { 'close-already': 409, 'close-not-recovered': 409, 'close-follow-up-missing': 409, 'close-not-told': 409, 'low-gone': 404 },
+  statusOf: {
+    'close-already': 409,
+    'close-not-recovered': 409,
+    'close-follow-up-missing': 409,
+    'close-not-told': 409,
+    'low-gone': 404,
+  },
 }

@@ -45,25 +45,39 @@ export const laboratorySpec: FormSpec<Fields, Refusal> = {
     const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
     if (!takenAt.ok) return takenAt
     const readingId = visit.services.newId()
-    const decision = recordReading({
-      readingId,
-      newLowId: visit.services.newId(),
-      checkKey: null,
-      wristband: fields.wristband,
-      glucose: glucose.value,
-      takenAtMs: takenAt.value,
-      meterId: null,
-      stripLot: null,
-      site: null,
-      lateReason: null,
-      extraReason: null,
-      source: 'venous',
-      byId: visit.actor.staffId,
-    }, facts, visit.nowMs)
+    const decision = recordReading(
+      {
+        readingId,
+        newLowId: visit.services.newId(),
+        checkKey: null,
+        wristband: fields.wristband,
+        glucose: glucose.value,
+        takenAtMs: takenAt.value,
+        meterId: null,
+        stripLot: null,
+        site: null,
+        lateReason: null,
+        extraReason: null,
+        source: 'venous',
+        byId: visit.actor.staffId,
+      },
+      facts,
+      visit.nowMs,
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
-  sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES, 'stay-gone': () => 'This patient is not on a ward of yours any more.' },
-  fieldOf: { ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose', 'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt' },
+  sentences: {
+    ...GLUCOSE_SENTENCES,
+    ...READING_SENTENCES,
+    'stay-gone': () => 'This patient is not on a ward of yours any more.',
+  },
+  fieldOf: {
+    ...GLUCOSE_FIELD,
+    'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt',
+    'time-in-future': 'takenAt',
+    'time-before-admission': 'takenAt',
+  },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'stay-gone': 404 },
   keep: (reason, fields, visit) => {
     const facts = reason === 'wristband-wrong' ? stayOf(visit) : undefined
@@ -75,5 +89,13 @@ function drawLaboratory(visit: Visit, state: FormState): PageView | undefined {
   const facts = stayOf(visit)
   if (facts === undefined) return undefined
   recordPatientRead(visit, facts.stay.stayId)
-  return { title: 'Laboratory value', body: laboratoryForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, false), unit: facts.policy.policy.unit, ...state }) }
+  return {
+    title: 'Laboratory value',
+    body: laboratoryForm({
+      stayId: facts.stay.stayId,
+      patient: bannerOf(facts, visit.nowMs, false),
+      unit: facts.policy.policy.unit,
+      ...state,
+    }),
+  }
 }

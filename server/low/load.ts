@@ -9,7 +9,12 @@ import { isMasked } from '../reading/load.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
 
-export type LowContext = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly state: LowState; readonly zone: string }
+export type LowContext = {
+  readonly facts: StayFacts
+  readonly lowFacts: LowFacts
+  readonly state: LowState
+  readonly zone: string
+}
 
 /** The low event of the address; undefined when there is none such, or not on a ward of this person's. */
 export function lowContext(visit: Visit): LowContext | undefined {
@@ -55,6 +60,12 @@ export function isInsulinAsked({ facts, lowFacts: { low } }: Pick<LowContext, 'f
 
 /** Critical results of the event's own readings that wait for their call, oldest first; none whose value this person may not see yet. */
 export function criticalsWaiting(visit: Visit, { facts, state }: LowContext): readonly string[] {
-  const own = new Set(state.course.parts.filter(({ reading }) => !isMasked(visit, reading, facts)).map(({ reading }) => reading.readingId))
-  return facts.openItems.filter(({ kind, subjectId }) => kind === 'critical' && own.has(subjectId)).map(({ subjectId }) => subjectId)
+  const own = new Set(
+    state.course.parts
+      .filter(({ reading }) => !isMasked(visit, reading, facts))
+      .map(({ reading }) => reading.readingId),
+  )
+  return facts.openItems
+    .filter(({ kind, subjectId }) => kind === 'critical' && own.has(subjectId))
+    .map(({ subjectId }) => subjectId)
 }

@@ -12,7 +12,18 @@ import { hasMealPart } from '../../shared/order/parts.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime, formatTime, formatWhen } from '../../views/format.ts'
 import type { ClockView, FoodView, LineRowView, LowPageView, NowView } from '../../views/low/page.ts'
-import { amountParts, ARM_HOW, answersText, CALL_FOR, lineText, lineValue, LOW_ANSWER, LOW_CAUSE, MISSING, stepText } from '../../views/words/low.ts'
+import {
+  amountParts,
+  ARM_HOW,
+  answersText,
+  CALL_FOR,
+  lineText,
+  lineValue,
+  LOW_ANSWER,
+  LOW_CAUSE,
+  MISSING,
+  stepText,
+} from '../../views/words/low.ts'
 import { newFormKey } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import type { Visit } from '../http/visit.ts'
@@ -29,7 +40,12 @@ export function lowView(visit: Visit, context: LowContext): LowPageView {
 }
 
 function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
-  const { facts, lowFacts: { low, policy }, state, zone } = context
+  const {
+    facts,
+    lowFacts: { low, policy },
+    state,
+    zone,
+  } = context
   const { closing } = low.charted
   const clock = clockAt(visit, zone)
   return {
@@ -39,10 +55,18 @@ function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
     nowMs: visit.nowMs,
     level: levelText(state, policy),
     lowest: state.lowest === null ? null : formatGlucose(state.lowest),
-    closed: closing === null ? null : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(visit, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
+    closed:
+      closing === null
+        ? null
+        : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(visit, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
     now: nowView(visit, context, clock),
     food: foodView(visit, context, clock),
-    steps: state.steps.map((step) => ({ kind: step.kind, text: stepText(step), clock: clock(step.deadlineMs), path: stepPath(step, low.lowId) })),
+    steps: state.steps.map((step) => ({
+      kind: step.kind,
+      text: stepText(step),
+      clock: clock(step.deadlineMs),
+      path: stepPath(step, low.lowId),
+    })),
     missing: state.missing.map((one) => MISSING[one]),
     insulin: insulinView(visit, context, clock),
     line: lineRows(visit, context),
@@ -62,10 +86,14 @@ function clockAt(visit: Visit, zone: string): Clock {
 function levelText(state: LowState, policy: WardPolicy): string {
   const limit = (value: number): string => formatGlucose({ unit: policy.unit, value })
   switch (state.level) {
-    case 3: return 'Level 3: by the nurse’s finding'
-    case 2: return `Level 2: below ${limit(policy.limits.level2)}`
-    case 1: return `Level 1: below ${limit(policy.limits.low)}`
-    case null: return 'No low value counts'
+    case 3:
+      return 'Level 3: by the nurse’s finding'
+    case 2:
+      return `Level 2: below ${limit(policy.limits.level2)}`
+    case 1:
+      return `Level 1: below ${limit(policy.limits.low)}`
+    case null:
+      return 'No low value counts'
   }
 }
 
@@ -73,20 +101,30 @@ function levelText(state: LowState, policy: WardPolicy): string {
 function stepPath(step: DueStep, lowId: string): string | null {
   switch (step.kind) {
     case 'recheck':
-    case 'follow-up': return `checks/low.${lowId}.${String(step.cycle)}`
+    case 'follow-up':
+      return `checks/low.${lowId}.${String(step.cycle)}`
     case 'escalate':
-    case 'tell-prescriber': return `lows/${lowId}/prescriber-calls`
-    case 'lasting-food': return `lows/${lowId}/food`
-    case 'close': return `lows/${lowId}/close`
-    case 'call-emergency': return `lows/${lowId}/emergency-calls`
-    case 'treat': return `lows/${lowId}/treatments`
-    case 'look-again': return null
+    case 'tell-prescriber':
+      return `lows/${lowId}/prescriber-calls`
+    case 'lasting-food':
+      return `lows/${lowId}/food`
+    case 'close':
+      return `lows/${lowId}/close`
+    case 'call-emergency':
+      return `lows/${lowId}/emergency-calls`
+    case 'treat':
+      return `lows/${lowId}/treatments`
+    case 'look-again':
+      return null
   }
 }
 
 /** What stands in large type: treating goes before telling, whatever is due first among the rest. */
 function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | null {
-  const { state, lowFacts: { low } } = context
+  const {
+    state,
+    lowFacts: { low },
+  } = context
   const { next } = state
   if (next === null) return null
   switch (next.kind) {
@@ -96,16 +134,30 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
       return { kind: 'look-again', flagPath: flagPath(context) }
     case 'treat':
       return state.arm === null
-        ? { kind: 'ask', again: low.treatments.length > 0 || low.charted.answers.length > 0, form: { key: newFormKey(visit, 'low-answers'), asksTube: asksTube(context), values: {}, errors: {} } }
+        ? {
+            kind: 'ask',
+            again: low.treatments.length > 0 || low.charted.answers.length > 0,
+            form: { key: newFormKey(visit, 'low-answers'), asksTube: asksTube(context), values: {}, errors: {} },
+          }
         : armView(visit, context, state.arm)
     case 'close':
       return { kind: 'close', path: `lows/${low.lowId}/close` }
     default: {
       const recheck = state.steps.find((step) => step.kind === 'recheck' || step.kind === 'follow-up')
       // telling is a call in between; what is looked at from across the room is the recheck
-      const isCallOverdue = next.kind === 'tell-prescriber' && visit.nowMs > next.deadlineMs && (recheck === undefined || visit.nowMs < recheck.deadlineMs)
-      if (recheck === undefined || next.kind === 'escalate' || isCallOverdue) return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
-      return { kind: 'recheck', what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck', path: stepPath(recheck, low.lowId) ?? '', come: visit.nowMs >= recheck.deadlineMs, clock: clock(recheck.deadlineMs) }
+      const isCallOverdue =
+        next.kind === 'tell-prescriber' &&
+        visit.nowMs > next.deadlineMs &&
+        (recheck === undefined || visit.nowMs < recheck.deadlineMs)
+      if (recheck === undefined || next.kind === 'escalate' || isCallOverdue)
+        return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
+      return {
+        kind: 'recheck',
+        what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck',
+        path: stepPath(recheck, low.lowId) ?? '',
+        come: visit.nowMs >= recheck.deadlineMs,
+        clock: clock(recheck.deadlineMs),
+      }
     }
   }
 }
@@ -138,7 +190,10 @@ function armView(visit: Visit, { state }: LowContext, arm: ArmAnswer): NowView {
 
 /** The newest value that waits; the line below shows them all. */
 function valueShown({ course, lowest }: LowState): NonNullable<LowState['lowest']> {
-  const waiting = course.parts.filter(({ reading }) => course.untreatedSinceMs !== null && reading.takenAtMs >= course.untreatedSinceMs).at(-1)?.reading.glucose ?? lowest
+  const waiting =
+    course.parts
+      .filter(({ reading }) => course.untreatedSinceMs !== null && reading.takenAtMs >= course.untreatedSinceMs)
+      .at(-1)?.reading.glucose ?? lowest
   if (waiting === null) throw new Error('an arm without a value')
   return waiting
 }
@@ -146,43 +201,83 @@ function valueShown({ course, lowest }: LowState): NonNullable<LowState['lowest'
 function foodView(visit: Visit, { state, zone }: LowContext, clock: Clock): FoodView | null {
   const { lasting } = state
   if (lasting === null) return null
-  if (lasting.kind === 'ask') return { kind: 'note', text: 'Recovered, and nothing by mouth: ask the prescriber how the glucose is kept up (feed, or glucose into the vein).' }
-  if (lasting.kind === 'meal') return { kind: 'note', text: `Recovered. The meal comes within the hour (${formatTime(lasting.atMs, zone)}): see that it is eaten.` }
+  if (lasting.kind === 'ask')
+    return {
+      kind: 'note',
+      text: 'Recovered, and nothing by mouth: ask the prescriber how the glucose is kept up (feed, or glucose into the vein).',
+    }
+  if (lasting.kind === 'meal')
+    return {
+      kind: 'note',
+      text: `Recovered. The meal comes within the hour (${formatTime(lasting.atMs, zone)}): see that it is eaten.`,
+    }
   const step = state.steps.find(({ kind }) => kind === 'lasting-food')
-  return { kind: 'give', key: newFormKey(visit, 'low-food'), grams: lasting.grams, clock: clock(step?.deadlineMs ?? visit.nowMs) }
+  return {
+    kind: 'give',
+    key: newFormKey(visit, 'low-food'),
+    grams: lasting.grams,
+    clock: clock(step?.deadlineMs ?? visit.nowMs),
+  }
 }
 
 function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageView['insulin'] {
-  const { facts, lowFacts: { low, policy }, state } = context
-  const says = state.phase === 'closed' || state.phase === 'followed-up'
-    ? 'This low blocks no insulin any more.'
-    : 'No correction insulin until the low has recovered and its follow-up is satisfactory.'
+  const {
+    facts,
+    lowFacts: { low, policy },
+    state,
+  } = context
+  const says =
+    state.phase === 'closed' || state.phase === 'followed-up'
+      ? 'This low blocks no insulin any more.'
+      : 'No correction insulin until the low has recovered and its follow-up is satisfactory.'
   const answered = answeredView(visit, context)
   if (!isInsulinAsked(context)) return { says, ask: null, answered }
   const insulins = insulinsAskedAbout(facts.orders, visit.nowMs).join(', ')
   return {
     says,
     answered,
-    ask: { clock: clock(askByMs(low, policy)), path: `lows/${low.lowId}/insulin-question`, insulins: insulins === '' ? 'meal and long-acting insulin' : insulins, type1: facts.stay.facts.diabetes === 'type-1' },
+    ask: {
+      clock: clock(askByMs(low, policy)),
+      path: `lows/${low.lowId}/insulin-question`,
+      insulins: insulins === '' ? 'meal and long-acting insulin' : insulins,
+      type1: facts.stay.facts.diabetes === 'type-1',
+    },
   }
 }
 
 /** The prescriber's "give as ordered", and where it leads to a dose now: from the newest value, if the order has a meal part at its time. */
-function answeredView(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): LowPageView['insulin']['answered'] {
+function answeredView(
+  visit: Visit,
+  { facts, lowFacts: { low, policy }, zone }: LowContext,
+): LowPageView['insulin']['answered'] {
   const { nowMs } = visit
-  const answer = asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs })
+  const answer = asOrderedAnswer({
+    lows: facts.lows,
+    readings: facts.readings,
+    directions: facts.directions,
+    policy,
+    nowMs,
+  })
   if (answer === null || answer.lowId !== low.lowId) return null
   const releases = answer.standing === 'releases'
   const newest = newestReading(facts.readings)
   const at = newest === null ? null : occasionOfReading(newest, policy, facts.trayDelays)
-  const hasMeal = at !== null && at.own && facts.orders.some((version) => isInForce(version, nowMs) && hasMealPart(version.order, at.occasion))
+  const hasMeal =
+    at !== null &&
+    at.own &&
+    facts.orders.some((version) => isInForce(version, nowMs) && hasMealPart(version.order, at.occasion))
   const mayWork = releases && hasMeal && newest !== null && isNurse(visit.actor) && !isMasked(visit, newest, facts)
-  return { says: `“Give as ordered”: ${answer.told}, ${formatWhen(answer.atMs, nowMs, zone)}, read back. ${LOW_ANSWER[answer.standing]}`, releases, dosePath: mayWork ? `readings/${newest.readingId}/dose` : null }
+  return {
+    says: `“Give as ordered”: ${answer.told}, ${formatWhen(answer.atMs, nowMs, zone)}, read back. ${LOW_ANSWER[answer.standing]}`,
+    releases,
+    dosePath: mayWork ? `readings/${newest.readingId}/dose` : null,
+  }
 }
 
 function lineRows(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): readonly LineRowView[] {
   return lowLine(low, facts.readings, policy).map(({ atMs, chartedAtMs, byId, fact, afterMs, late }) => {
-    const reading = fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
+    const reading =
+      fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
     const value = reading === undefined || isMasked(visit, reading, facts) ? null : lineValue(fact)
     return {
       when: formatWhen(atMs, visit.nowMs, zone),
@@ -205,8 +300,12 @@ export function elapsed(ms: number): string {
 
 /** The stay's other low events, so that a recurrence is seen where it is treated. */
 function earlierLows(visit: Visit, { facts, lowFacts: { low }, zone }: LowContext): LowPageView['earlier'] {
-  return facts.lows.filter((other) => other.lowId !== low.lowId && other.openedAtMs < low.openedAtMs)
+  return facts.lows
+    .filter((other) => other.lowId !== low.lowId && other.openedAtMs < low.openedAtMs)
     .sort((a, b) => b.openedAtMs - a.openedAtMs)
     .slice(0, 3)
-    .map((other) => ({ text: `${other.lowId === low.previousLowId ? 'The low before this one' : 'Earlier low'}: ${formatWhen(other.openedAtMs, visit.nowMs, zone)}`, path: `lows/${other.lowId}` }))
+    .map((other) => ({
+      text: `${other.lowId === low.previousLowId ? 'The low before this one' : 'Earlier low'}: ${formatWhen(other.openedAtMs, visit.nowMs, zone)}`,
+      path: `lows/${other.lowId}`,
+    }))
 }

@@ -15,9 +15,14 @@ const DIGEST_CHARACTERS = 16
 
 export function tokenOf(visit: Visit, { facts, state }: LowContext, view: LowPageView): string {
   const { nowMs } = visit
-  const due = [...state.steps.map(({ deadlineMs }) => deadlineMs), ...(view.insulin.ask === null ? [] : [view.insulin.ask.clock.dueMs])]
+  const due = [
+    ...state.steps.map(({ deadlineMs }) => deadlineMs),
+    ...(view.insulin.ask === null ? [] : [view.insulin.ask.clock.dueMs]),
+  ]
   // a recheck's time has come at its instant; a clock that is past is past from the next millisecond on
-  const turns = [state.changesAtMs, ...due.flatMap((ms) => [ms, ms + 1])].filter((ms): ms is number => ms !== null && ms > nowMs)
+  const turns = [state.changesAtMs, ...due.flatMap((ms) => [ms, ms + 1])].filter(
+    (ms): ms is number => ms !== null && ms > nowMs,
+  )
   return `${String(facts.ward.dataVersion)}.${String(Math.min(nowMs + LOOK_AGAIN_MS, ...turns))}.${digestOf(view)}`
 }
 

@@ -2,10 +2,26 @@
 import type { z } from 'zod'
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import { answerAtBedside, callEmergency, findLevelThree, giveFood, tellPrescriber, treatLow, type LowChartRefusal } from '../../shared/low/chart.ts'
+import {
+  answerAtBedside,
+  callEmergency,
+  findLevelThree,
+  giveFood,
+  tellPrescriber,
+  treatLow,
+  type LowChartRefusal,
+} from '../../shared/low/chart.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import type { LowArm } from '../../shared/low/low.ts'
-import { emergencyForm, findingForm, foodForm, toldForm, treatmentForm, type LowFormView, type Option } from '../../views/low/forms.ts'
+import {
+  emergencyForm,
+  findingForm,
+  foodForm,
+  toldForm,
+  treatmentForm,
+  type LowFormView,
+  type Option,
+} from '../../views/low/forms.ts'
 import { questionsPage } from '../../views/low/page.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
@@ -23,16 +39,33 @@ export type LowRefusal = LowChartRefusal | TakenAtRefusal | 'low-gone'
 
 export const GONE_SENTENCE = { 'low-gone': (): string => 'This low event is not on a ward of yours any more.' } as const
 
-const SENTENCES: Sentences<LowRefusal> = { ...LOW_CHART_SENTENCES, ...GONE_SENTENCE, 'time-not-read': READING_SENTENCES['time-not-read'] }
+const SENTENCES: Sentences<LowRefusal> = {
+  ...LOW_CHART_SENTENCES,
+  ...GONE_SENTENCE,
+  'time-not-read': READING_SENTENCES['time-not-read'],
+}
 const STATUS = { 'low-closed': 409, 'low-answers-missing': 409, 'low-arm-changed': 409, 'low-gone': 404 } as const
 const FIELDS = {
-  'low-time-in-future': 'at', 'low-time-before-low': 'at', 'time-not-read': 'at', 'low-tube-not-asked': 'tube', 'low-what-missing': 'what', 'low-direction-missing': 'directedBy',
-  'low-direction-not-read-back': 'readBack', 'low-told-missing': 'told', 'low-not-read-back': 'readBack', 'low-food-grams': 'grams',
+  'low-time-in-future': 'at',
+  'low-time-before-low': 'at',
+  'time-not-read': 'at',
+  'low-tube-not-asked': 'tube',
+  'low-what-missing': 'what',
+  'low-direction-missing': 'directedBy',
+  'low-direction-not-read-back': 'readBack',
+  'low-told-missing': 'told',
+  'low-not-read-back': 'readBack',
+  'low-food-grams': 'grams',
 } as const
 
 /** What every form of an event shows: the patient, and which low it is about. */
 export function lowForm(visit: Visit, context: LowContext, state: FormState): LowFormView {
-  const { facts, lowFacts: { low }, state: { lowest, course }, zone } = context
+  const {
+    facts,
+    lowFacts: { low },
+    state: { lowest, course },
+    zone,
+  } = context
   return {
     lowId: low.lowId,
     patient: bannerOf(facts, visit.nowMs, true),
@@ -42,7 +75,11 @@ export function lowForm(visit: Visit, context: LowContext, state: FormState): Lo
 }
 
 /** Draws a form of the event; undefined when it is not there. */
-export function drawLow(visit: Visit, title: string, body: (context: LowContext) => PageView['body']): PageView | undefined {
+export function drawLow(
+  visit: Visit,
+  title: string,
+  body: (context: LowContext) => PageView['body'],
+): PageView | undefined {
   const context = lowContext(visit)
   if (context === undefined) return undefined
   recordPatientRead(visit, context.facts.stay.stayId)
@@ -50,11 +87,16 @@ export function drawLow(visit: Visit, title: string, body: (context: LowContext)
 }
 
 /** Loads and decides; what is accepted leads back to the treatment page. */
-function decideLow(visit: Visit, decide: (context: LowContext) => Outcome<LedgerEvent[], LowRefusal>): Outcome<Decided, LowRefusal> {
+function decideLow(
+  visit: Visit,
+  decide: (context: LowContext) => Outcome<LedgerEvent[], LowRefusal>,
+): Outcome<Decided, LowRefusal> {
   const context = lowContext(visit)
   if (context === undefined) return refuse('low-gone')
   const decision = decide(context)
-  return decision.ok ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } } : decision
+  return decision.ok
+    ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } }
+    : decision
 }
 
 /** A typed time; null when none was typed: now. */
@@ -69,14 +111,33 @@ export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = 
   name: 'low-answers',
   schema: ANSWERS_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Look at the patient', (context) => {
-    const { lowId, patient } = lowForm(visit, context, state)
-    return questionsPage({ lowId, patient, problem: state.problem, form: { key: state.values['key'] ?? '', asksTube: asksTube(context), values: state.values, errors: state.errors } })
-  }),
-  decide: (fields, visit) => decideLow(visit, ({ lowFacts }) => {
-    const tubeUsable = fields.tube === undefined || lowFacts.bedside.feeding !== 'tube' ? null : fields.tube === 'usable'
-    return answerAtBedside({ byId: visit.actor.staffId, answers: { swallowing: fields.swallowing, ivWorking: fields.iv === 'working', tubeUsable } }, lowFacts)
-  }),
+  draw: (visit, state) =>
+    drawLow(visit, 'Look at the patient', (context) => {
+      const { lowId, patient } = lowForm(visit, context, state)
+      return questionsPage({
+        lowId,
+        patient,
+        problem: state.problem,
+        form: {
+          key: state.values['key'] ?? '',
+          asksTube: asksTube(context),
+          values: state.values,
+          errors: state.errors,
+        },
+      })
+    }),
+  decide: (fields, visit) =>
+    decideLow(visit, ({ lowFacts }) => {
+      const tubeUsable =
+        fields.tube === undefined || lowFacts.bedside.feeding !== 'tube' ? null : fields.tube === 'usable'
+      return answerAtBedside(
+        {
+          byId: visit.actor.staffId,
+          answers: { swallowing: fields.swallowing, ivWorking: fields.iv === 'working', tubeUsable },
+        },
+        lowFacts,
+      )
+    }),
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -88,31 +149,58 @@ export const treatmentSpec: FormSpec<z.output<typeof TREATMENT_FORM>, LowRefusal
   name: 'low-treatment',
   schema: TREATMENT_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'What was given', (context) => treatmentForm({ ...lowForm(visit, context, state), arms: ARMS, signed: signedText(context) })),
-  decide: (fields, visit) => decideLow(visit, (context) => {
-    const at = timeOf(fields.at, visit, context)
-    if (!at.ok) return at
-    const { arm, what, directedBy, readBack } = fields
-    return treatLow({ byId: visit.actor.staffId, shown: fields.shown ?? null, arm, what, directedBy, readBack, atMs: at.value }, context.lowFacts)
-  }),
+  draw: (visit, state) =>
+    drawLow(visit, 'What was given', (context) =>
+      treatmentForm({ ...lowForm(visit, context, state), arms: ARMS, signed: signedText(context) }),
+    ),
+  decide: (fields, visit) =>
+    decideLow(visit, (context) => {
+      const at = timeOf(fields.at, visit, context)
+      if (!at.ok) return at
+      const { arm, what, directedBy, readBack } = fields
+      return treatLow(
+        { byId: visit.actor.staffId, shown: fields.shown ?? null, arm, what, directedBy, readBack, atMs: at.value },
+        context.lowFacts,
+      )
+    }),
   emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
 }
 
-function signedText({ lowFacts: { policy: { low: { standingOrders: { dextrose, glucagon } } } } }: LowContext): string {
+function signedText({
+  lowFacts: {
+    policy: {
+      low: {
+        standingOrders: { dextrose, glucagon },
+      },
+    },
+  },
+}: LowContext): string {
   if (dextrose && glucagon) return 'Dextrose into the vein and glucagon are covered by this ward’s standing orders.'
-  if (!dextrose && !glucagon) return 'No standing order is signed for dextrose into the vein or glucagon: each needs who directed it.'
-  return dextrose ? 'Dextrose into the vein is covered by a standing order; glucagon needs who directed it.' : 'Glucagon is covered by a standing order; dextrose into the vein needs who directed it.'
+  if (!dextrose && !glucagon)
+    return 'No standing order is signed for dextrose into the vein or glucagon: each needs who directed it.'
+  return dextrose
+    ? 'Dextrose into the vein is covered by a standing order; glucagon needs who directed it.'
+    : 'Glucagon is covered by a standing order; dextrose into the vein needs who directed it.'
 }
 
 export const findingSpec: FormSpec<z.output<typeof FINDING_FORM>, LowRefusal> = {
   name: 'low-finding',
   schema: FINDING_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Level 3', (context) => findingForm({ ...lowForm(visit, context, state), findings: Object.entries(LEVEL_THREE).map(([value, label]) => ({ value, label })) })),
-  decide: (fields, visit) => decideLow(visit, ({ lowFacts }) => findLevelThree({ byId: visit.actor.staffId, finding: fields.finding }, lowFacts)),
+  draw: (visit, state) =>
+    drawLow(visit, 'Level 3', (context) =>
+      findingForm({
+        ...lowForm(visit, context, state),
+        findings: Object.entries(LEVEL_THREE).map(([value, label]) => ({ value, label })),
+      }),
+    ),
+  decide: (fields, visit) =>
+    decideLow(visit, ({ lowFacts }) =>
+      findLevelThree({ byId: visit.actor.staffId, finding: fields.finding }, lowFacts),
+    ),
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -123,7 +211,8 @@ export const emergencySpec: FormSpec<z.output<typeof EMERGENCY_FORM>, LowRefusal
   schema: EMERGENCY_FORM,
   initial: () => ({}),
   draw: (visit, state) => drawLow(visit, 'Emergency call', (context) => emergencyForm(lowForm(visit, context, state))),
-  decide: (_fields, visit) => decideLow(visit, ({ lowFacts }) => callEmergency({ byId: visit.actor.staffId }, lowFacts)),
+  decide: (_fields, visit) =>
+    decideLow(visit, ({ lowFacts }) => callEmergency({ byId: visit.actor.staffId }, lowFacts)),
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -133,16 +222,26 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
   name: 'low-told',
   schema: TOLD_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Tell the prescriber', (context) => {
-    const waiting = criticalsWaiting(visit, context).length
-    return toldForm({ ...lowForm(visit, context, state), deadline: tellDeadline(visit, context), alsoCritical: waiting === 0 ? null : 'This call tells the critical result as well.' })
-  }),
-  decide: (fields, visit) => decideLow(visit, (context) => {
-    const at = timeOf(fields.at, visit, context)
-    if (!at.ok) return at
-    const { told, readBack, ordered } = fields
-    return tellPrescriber({ byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value }, context.lowFacts, criticalsWaiting(visit, context))
-  }),
+  draw: (visit, state) =>
+    drawLow(visit, 'Tell the prescriber', (context) => {
+      const waiting = criticalsWaiting(visit, context).length
+      return toldForm({
+        ...lowForm(visit, context, state),
+        deadline: tellDeadline(visit, context),
+        alsoCritical: waiting === 0 ? null : 'This call tells the critical result as well.',
+      })
+    }),
+  decide: (fields, visit) =>
+    decideLow(visit, (context) => {
+      const at = timeOf(fields.at, visit, context)
+      if (!at.ok) return at
+      const { told, readBack, ordered } = fields
+      return tellPrescriber(
+        { byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value },
+        context.lowFacts,
+        criticalsWaiting(visit, context),
+      )
+    }),
   emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,
@@ -153,8 +252,13 @@ function tellDeadline(visit: Visit, { state, zone }: LowContext): string {
   const step = state.steps.find(({ kind }) => kind === 'escalate' || kind === 'tell-prescriber')
   if (step === undefined) return 'The prescriber was told. Chart another call when there is one.'
   const minutes = (step.deadlineMs - visit.nowMs) / MINUTE_MS
-  const clock = minutes >= 0 ? `by ${formatTime(step.deadlineMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left` : `was due ${formatTime(step.deadlineMs, zone)}, ${formatMinutes(-minutes)} ago`
-  return step.kind === 'escalate' ? `Escalate now: not recovered after the protocol’s cycles or time (${clock}).` : `Tell the prescriber ${clock}.`
+  const clock =
+    minutes >= 0
+      ? `by ${formatTime(step.deadlineMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left`
+      : `was due ${formatTime(step.deadlineMs, zone)}, ${formatMinutes(-minutes)} ago`
+  return step.kind === 'escalate'
+    ? `Escalate now: not recovered after the protocol’s cycles or time (${clock}).`
+    : `Tell the prescriber ${clock}.`
 }
 
 export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal> = {
@@ -164,12 +268,18 @@ export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal> = {
     const lasting = lowContext(visit)?.state.lasting
     return lasting?.kind === 'grams' ? { grams: String(lasting.grams) } : {}
   },
-  draw: (visit, state) => drawLow(visit, 'Longer-acting carbohydrate', (context) => foodForm(lowForm(visit, context, state))),
-  decide: (fields, visit) => decideLow(visit, (context) => {
-    const at = timeOf(fields.at, visit, context)
-    if (!at.ok) return at
-    return giveFood({ byId: visit.actor.staffId, grams: fields.grams, what: fields.what, atMs: at.value }, context.lowFacts, context.state)
-  }),
+  draw: (visit, state) =>
+    drawLow(visit, 'Longer-acting carbohydrate', (context) => foodForm(lowForm(visit, context, state))),
+  decide: (fields, visit) =>
+    decideLow(visit, (context) => {
+      const at = timeOf(fields.at, visit, context)
+      if (!at.ok) return at
+      return giveFood(
+        { byId: visit.actor.staffId, grams: fields.grams, what: fields.what, atMs: at.value },
+        context.lowFacts,
+        context.state,
+      )
+    }),
   emptyIsNow: DONE_AT,
   sentences: SENTENCES,
   fieldOf: FIELDS,

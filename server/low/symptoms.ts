@@ -28,18 +28,38 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone'> = {
   decide: (fields, visit) => {
     const facts = stayOf(visit)
     if (facts === undefined) return refuse('stay-gone')
-    const entry = { symptomsId: visit.services.newId(), symptoms: fields.symptoms, what: fields.what, byId: visit.actor.staffId }
-    const decision = treatSymptoms(entry, { stay: facts.stay, readings: facts.readings, policy: facts.policy.policy, nowMs: visit.nowMs })
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${facts.stay.stayId}` } } : decision
+    const entry = {
+      symptomsId: visit.services.newId(),
+      symptoms: fields.symptoms,
+      what: fields.what,
+      byId: visit.actor.staffId,
+    }
+    const decision = treatSymptoms(entry, {
+      stay: facts.stay,
+      readings: facts.readings,
+      policy: facts.policy.policy,
+      nowMs: visit.nowMs,
+    })
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/stays/${facts.stay.stayId}` } }
+      : decision
   },
   sentences: { ...SYMPTOMS_SENTENCES, 'stay-gone': () => 'This patient is not on a ward of yours any more.' },
   fieldOf: { 'symptoms-missing': 'symptoms', 'symptoms-what-missing': 'what' },
-  statusOf: { 'symptoms-stay-discharged': 409, 'symptoms-not-measured': 409, 'symptoms-value-low': 409, 'stay-gone': 404 },
+  statusOf: {
+    'symptoms-stay-discharged': 409,
+    'symptoms-not-measured': 409,
+    'symptoms-value-low': 409,
+    'stay-gone': 404,
+  },
 }
 
 function drawSymptoms(visit: Visit, state: FormState): PageView | undefined {
   const facts = stayOf(visit)
   if (facts === undefined) return undefined
   recordPatientRead(visit, facts.stay.stayId)
-  return { title: 'Symptoms', body: symptomsForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }) }
+  return {
+    title: 'Symptoms',
+    body: symptomsForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }),
+  }
 }

@@ -25,7 +25,13 @@ const SHARED = {
   sentences: { ...ENTRY_SENTENCES, ...WRITE_SENTENCES },
   // every refusal of a typed field names it itself
   fieldOf: { 'standard-ward-unknown': 'ward' },
-  statusOf: { 'stay-discharged': 409, 'order-changed': 409, 'order-ended': 409, 'order-overlaps': 409, 'stay-gone': 404 },
+  statusOf: {
+    'stay-discharged': 409,
+    'order-changed': 409,
+    'order-ended': 409,
+    'order-overlaps': 409,
+    'stay-gone': 404,
+  },
 } as const
 
 /** The policy that a ward follows now; undefined when this person does not set the ward up. */
@@ -43,7 +49,14 @@ export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
   },
   draw: (visit, state) => {
     const facts = stayOf(visit)
-    return facts === undefined ? undefined : drawPatient(visit, state, facts, { heading: 'New insulin order', action: `stays/${facts.stay.stayId}/orders/new`, note: null, basedOn: null })
+    return facts === undefined
+      ? undefined
+      : drawPatient(visit, state, facts, {
+          heading: 'New insulin order',
+          action: `stays/${facts.stay.stayId}/orders/new`,
+          note: null,
+          basedOn: null,
+        })
   },
   decide: (typed, visit) => {
     const facts = stayOf(visit)
@@ -51,7 +64,10 @@ export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
     const order = read(typed, visit, facts.policy.policy, 'patient')
     if (!order.ok) return order
     const orderId = visit.services.newId()
-    const decision = writeOrder({ orderId, order: order.value, byId: visit.actor.staffId }, { stay: facts.stay, orders: visit.store.orderVersions(visit.scope, facts.stay.stayId), nowMs: visit.nowMs })
+    const decision = writeOrder(
+      { orderId, order: order.value, byId: visit.actor.staffId },
+      { stay: facts.stay, orders: visit.store.orderVersions(visit.scope, facts.stay.stayId), nowMs: visit.nowMs },
+    )
     return decision.ok ? accept({ events: decision.value, location: `/orders/${orderId}/1` }) : decision
   },
 }
@@ -64,16 +80,29 @@ export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
     const found = revised(visit)
     if (found === undefined) return {}
     const { zone } = found.facts.policy.policy
-    return { ...FRESH_ORDER, ...(typedFromOrder(found.latest.order, zone) ?? {}), startsAt: localDateTime(visit.nowMs, zone), basedOn: String(found.latest.version) }
+    return {
+      ...FRESH_ORDER,
+      ...(typedFromOrder(found.latest.order, zone) ?? {}),
+      startsAt: localDateTime(visit.nowMs, zone),
+      basedOn: String(found.latest.version),
+    }
   },
   draw: (visit, state) => {
     const found = revised(visit)
     if (found === undefined) return undefined
     const { facts, latest } = found
     const { zone } = facts.policy.policy
-    const problem = state.problem ?? (latest.endedAtMs === null || found.differed ? null : WRITE_SENTENCES['order-ended']({})) ?? (typedFromOrder(latest.order, zone) === null ? WRITE_SENTENCES['order-too-long']({}) : null)
+    const problem =
+      state.problem ??
+      (latest.endedAtMs === null || found.differed ? null : WRITE_SENTENCES['order-ended']({})) ??
+      (typedFromOrder(latest.order, zone) === null ? WRITE_SENTENCES['order-too-long']({}) : null)
     const note = `Version ${String(latest.version)}, ordered by ${latest.order.prescriber}, stays readable and counts until the new version starts. The new one gives no dose until a second person has verified it.`
-    return drawPatient(visit, { ...state, problem }, facts, { heading: `New version of an order for ${latest.order.insulin}`, action: `orders/${latest.orderId}/revise`, note, basedOn: state.values['basedOn'] ?? '' })
+    return drawPatient(visit, { ...state, problem }, facts, {
+      heading: `New version of an order for ${latest.order.insulin}`,
+      action: `orders/${latest.orderId}/revise`,
+      note,
+      basedOn: state.values['basedOn'] ?? '',
+    })
   },
   decide: (typed, visit) => {
     const found = revised(visit)
@@ -81,8 +110,18 @@ export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
     const { facts, latest, orders } = found
     const order = read(typed, visit, facts.policy.policy, 'patient')
     if (!order.ok) return order
-    const decision = reviseOrder({ orderId: latest.orderId, basedOn: Number(typed['basedOn'] ?? 0), order: order.value, byId: visit.actor.staffId }, { stay: facts.stay, orders, nowMs: visit.nowMs, differed: found.differed })
-    return decision.ok ? accept({ events: decision.value, location: `/orders/${latest.orderId}/${String(latest.version + 1)}` }) : decision
+    const decision = reviseOrder(
+      {
+        orderId: latest.orderId,
+        basedOn: Number(typed['basedOn'] ?? 0),
+        order: order.value,
+        byId: visit.actor.staffId,
+      },
+      { stay: facts.stay, orders, nowMs: visit.nowMs, differed: found.differed },
+    )
+    return decision.ok
+      ? accept({ events: decision.value, location: `/orders/${latest.orderId}/${String(latest.version + 1)}` })
+      : decision
   },
 }
 
@@ -102,18 +141,38 @@ export const standardOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
     const order = read(typed, visit, policy, 'standard')
     if (!order.ok) return order
     const name = typed['name'] ?? ''
-    const same = visit.store.standardOrders(visit.scope, wardId).filter((one) => one.name === name && one.endedAtMs === null)
-    const newest = same.reduce<(typeof same)[number] | null>((best, one) => (best === null || one.version > best.version ? one : best), null)
+    const same = visit.store
+      .standardOrders(visit.scope, wardId)
+      .filter((one) => one.name === name && one.endedAtMs === null)
+    const newest = same.reduce<(typeof same)[number] | null>(
+      (best, one) => (best === null || one.version > best.version ? one : best),
+      null,
+    )
     const standardOrderId = newest?.standardOrderId ?? visit.services.newId()
     return accept({
-      events: [{ type: 'standard-order-written', wardId, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, body: { standardOrderId, version: (newest?.version ?? 0) + 1, name, order: order.value } }],
+      events: [
+        {
+          type: 'standard-order-written',
+          wardId,
+          stayId: null,
+          actorId: visit.actor.staffId,
+          happenedAtMs: visit.nowMs,
+          chartedAtMs: visit.nowMs,
+          body: { standardOrderId, version: (newest?.version ?? 0) + 1, name, order: order.value },
+        },
+      ],
       location: `/setup/standard-orders/${standardOrderId}`,
     })
   },
 }
 
 /** "Show" without a script comes as the form itself: it comes back with the drawing, and nothing is stored. */
-function read(typed: Typed, visit: Visit, policy: WardPolicy, entry: 'patient' | 'standard'): ReturnType<typeof orderFromTyped> | Outcome<never, 'only-shown'> {
+function read(
+  typed: Typed,
+  visit: Visit,
+  policy: WardPolicy,
+  entry: 'patient' | 'standard',
+): ReturnType<typeof orderFromTyped> | Outcome<never, 'only-shown'> {
   if (typed['show'] !== undefined) return refuse('only-shown')
   return orderFromTyped(typed, { policy, nowMs: visit.nowMs, entry })
 }
@@ -122,7 +181,12 @@ function stayOf(visit: Visit): StayFacts | undefined {
   return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
 }
 
-type Revised = { readonly facts: StayFacts; readonly latest: OrderVersion; readonly orders: readonly OrderVersion[]; readonly differed: boolean }
+type Revised = {
+  readonly facts: StayFacts
+  readonly latest: OrderVersion
+  readonly orders: readonly OrderVersion[]
+  readonly differed: boolean
+}
 
 /** The order of the address with its newest version; undefined when there is none such on a ward of this person's. */
 function revised(visit: Visit): Revised | undefined {
@@ -133,22 +197,44 @@ function revised(visit: Visit): Revised | undefined {
   const orders = visit.store.orderVersions(visit.scope, first.stayId)
   const latest = latestVersion(orders, orderId)
   if (facts === undefined || latest === undefined) return undefined
-  const stopped = visit.store.orderStops(visit.scope, first.stayId).some((stop) => stop.orderId === orderId && stop.atMs >= latest.writtenAtMs)
-  return { facts, latest, orders, differed: !stopped && hasDiffered(latest, visit.store.orderVerifications(visit.scope, orderId)) }
+  const stopped = visit.store
+    .orderStops(visit.scope, first.stayId)
+    .some((stop) => stop.orderId === orderId && stop.atMs >= latest.writtenAtMs)
+  return {
+    facts,
+    latest,
+    orders,
+    differed: !stopped && hasDiffered(latest, visit.store.orderVerifications(visit.scope, orderId)),
+  }
 }
 
 const INSULINS = Object.keys(INSULIN_CLASS)
 
-type Head = { readonly heading: string; readonly action: string; readonly note: string | null; readonly basedOn: string | null }
+type Head = {
+  readonly heading: string
+  readonly action: string
+  readonly note: string | null
+  readonly basedOn: string | null
+}
 
-function drawPatient(visit: Visit, state: FormState, facts: StayFacts, { heading, action, note, basedOn }: Head): PageView {
-  const { stay, policy: { policy } } = facts
+function drawPatient(
+  visit: Visit,
+  state: FormState,
+  facts: StayFacts,
+  { heading, action, note, basedOn }: Head,
+): PageView {
+  const {
+    stay,
+    policy: { policy },
+  } = facts
   recordPatientRead(visit, stay.stayId)
   return {
     title: heading,
     body: orderEntryPage({
       ...common(visit, state, policy),
-      heading, action, note,
+      heading,
+      action,
+      note,
       submit: 'Write the order',
       of: { kind: 'patient', patient: bannerOf(facts, visit.nowMs, true), wardId: stay.wardId, basedOn },
       back: { path: `stays/${stay.stayId}`, label: 'Patient page' },
@@ -177,7 +263,9 @@ type Common = Pick<OrderEntryView, 'unit' | 'wardLimit' | 'insulins' | 'preview'
 
 function common(visit: Visit, { values, errors, problem }: FormState, policy: WardPolicy | undefined): Common {
   return {
-    values, errors, problem,
+    values,
+    errors,
+    problem,
     unit: policy?.unit ?? null,
     wardLimit: policy === undefined ? null : formatUnits(policy.dose.singleDoseLimit),
     insulins: INSULINS,

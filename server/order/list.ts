@@ -8,7 +8,15 @@ import { isNurse } from '../http/page.ts'
 import type { PageView, Visit } from '../http/visit.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
-import { hasDiffered, orderPath, runsText, stayOfAddress, titleOf, transcribedText, verifiedText } from './reading-load.ts'
+import {
+  hasDiffered,
+  orderPath,
+  runsText,
+  stayOfAddress,
+  titleOf,
+  transcribedText,
+  verifiedText,
+} from './reading-load.ts'
 
 /** The page of the stay of the address; undefined when it is not there, or not on a ward of this person's. */
 export function listPage(visit: Visit): PageView | undefined {
@@ -17,17 +25,41 @@ export function listPage(visit: Visit): PageView | undefined {
   const { stay } = facts
   recordPatientRead(visit, stay.stayId)
   const versions = visit.store.orderVersions(visit.scope, stay.stayId)
-  const verifications = new Map([...new Set(versions.map(({ orderId }) => orderId))].map((orderId) => [orderId, visit.store.orderVerifications(visit.scope, orderId)]))
-  const rows = versions.map((version) => rowOf(visit, facts, version, { versions: versions.filter(({ orderId }) => orderId === version.orderId), verifications: verifications.get(version.orderId) ?? [] }))
-  return { title: 'Insulin orders', body: orderList({ stayId: stay.stayId, patient: bannerOf(facts, visit.nowMs, true), rows, mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null }) }
+  const verifications = new Map(
+    [...new Set(versions.map(({ orderId }) => orderId))].map((orderId) => [
+      orderId,
+      visit.store.orderVerifications(visit.scope, orderId),
+    ]),
+  )
+  const rows = versions.map((version) =>
+    rowOf(visit, facts, version, {
+      versions: versions.filter(({ orderId }) => orderId === version.orderId),
+      verifications: verifications.get(version.orderId) ?? [],
+    }),
+  )
+  return {
+    title: 'Insulin orders',
+    body: orderList({
+      stayId: stay.stayId,
+      patient: bannerOf(facts, visit.nowMs, true),
+      rows,
+      mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null,
+    }),
+  }
 }
 
-function rowOf(visit: Visit, facts: StayFacts, version: OrderVersion, order: { readonly versions: readonly OrderVersion[]; readonly verifications: readonly OrderVerification[] }): OrderRowView {
+function rowOf(
+  visit: Visit,
+  facts: StayFacts,
+  version: OrderVersion,
+  order: { readonly versions: readonly OrderVersion[]; readonly verifications: readonly OrderVerification[] },
+): OrderRowView {
   const { zone } = facts.policy.policy
   const { nowMs, actor } = visit
   const differed = hasDiffered(version, order.verifications)
   const { wardId, dischargedAtMs } = facts.stay
-  const mayVerify = isNurse(actor) && verifyBlock({ version, differed, wardId, dischargedAtMs, nowMs }, actor.staffId) === null
+  const mayVerify =
+    isNurse(actor) && verifyBlock({ version, differed, wardId, dischargedAtMs, nowMs }, actor.staffId) === null
   return {
     path: orderPath(version),
     title: titleOf(version),

@@ -9,7 +9,10 @@ const WIDTH = 480
 const HEIGHT = 250
 const AREA = { left: 44, right: 466, top: 26, bottom: 210 } as const
 /** What is drawn to each side of the first and last change, and the least that is drawn: mg/dL, or tenths of mmol/L. */
-const ROOM: Readonly<Record<GlucoseUnit, { readonly before: number; readonly after: number }>> = { 'mg/dL': { before: 40, after: 60 }, 'mmol/L': { before: 22, after: 33 } }
+const ROOM: Readonly<Record<GlucoseUnit, { readonly before: number; readonly after: number }>> = {
+  'mg/dL': { before: 40, after: 60 },
+  'mmol/L': { before: 22, after: 33 },
+}
 /** Narrower than this many pixels and a number would stand on its neighbour. */
 const ROOM_FOR_TEXT = 14
 /** Between two slanted strokes, in pixels. */
@@ -22,17 +25,43 @@ type Stretch = { readonly from: number; to: number; readonly answer: Answered['a
  * The plot of an answer for every glucose a meter can show. `answerAt` takes a count in `unit`; `low` is the ward's low
  * limit; `title` names the drawing for who does not see it.
  */
-export function plotOf({ unit, low, title, answerAt }: { readonly unit: GlucoseUnit; readonly low: number; readonly title: string; readonly answerAt: (glucose: number) => Answered }): PlotView {
+export function plotOf({
+  unit,
+  low,
+  title,
+  answerAt,
+}: {
+  readonly unit: GlucoseUnit
+  readonly low: number
+  readonly title: string
+  readonly answerAt: (glucose: number) => Answered
+}): PlotView {
   const { least, most } = METER_RANGE[unit]
   const every = stretchesOf(least, most, (glucose) => answerAt(glucose).answer)
   const [first, last] = [every[1]?.from ?? low, every.at(-1)?.from ?? low]
-  const [from, to] = [Math.max(least, Math.min(low, first) - ROOM[unit].before), Math.min(most, last + ROOM[unit].after)]
+  const [from, to] = [
+    Math.max(least, Math.min(low, first) - ROOM[unit].before),
+    Math.min(most, last + ROOM[unit].after),
+  ]
   const counts = every.flatMap(({ answer }) => (typeof answer === 'number' ? [answer] : []))
   // half a count to each side: a step stands between two values, and neither dot on the other
-  const x = scaleLinear().domain([from - 0.5, to + 0.5]).range([AREA.left, AREA.right])
-  const y = scaleLinear().domain([0, Math.max(2, ...counts)]).nice(5).range([AREA.bottom, AREA.top + 22])
+  const x = scaleLinear()
+    .domain([from - 0.5, to + 0.5])
+    .range([AREA.left, AREA.right])
+  const y = scaleLinear()
+    .domain([0, Math.max(2, ...counts)])
+    .nice(5)
+    .range([AREA.bottom, AREA.top + 22])
   const at = (value: number): number => Math.round(value * 10) / 10
-  const shown = every.filter((stretch) => stretch.to >= from && stretch.from <= to).map((stretch) => ({ ...stretch, begins: stretch.from > from, ends: stretch.to < to, x1: at(x(Math.max(from, stretch.from))), x2: at(x(Math.min(to + 0.5, stretch.to + 1))) }))
+  const shown = every
+    .filter((stretch) => stretch.to >= from && stretch.from <= to)
+    .map((stretch) => ({
+      ...stretch,
+      begins: stretch.from > from,
+      ends: stretch.to < to,
+      x1: at(x(Math.max(from, stretch.from))),
+      x2: at(x(Math.min(to + 0.5, stretch.to + 1))),
+    }))
   return {
     width: WIDTH,
     height: HEIGHT,
@@ -40,15 +69,43 @@ export function plotOf({ unit, low, title, answerAt }: { readonly unit: GlucoseU
     unit,
     area: AREA,
     // a tick stands on a whole value: tenths of mmol/L are divided by 10 for the eye alone
-    xTicks: scaleLinear().domain(unit === 'mmol/L' ? [from / 10, to / 10] : [from, to]).ticks(7).map((value) => ({ x: at(x(unit === 'mmol/L' ? value * 10 : value)), text: formatNumber(value) })),
-    yTicks: y.ticks(5).filter(Number.isInteger).map((units) => ({ y: at(y(units)), text: String(units) })),
-    stretches: shown.flatMap((stretch) => (typeof stretch.answer === 'number' ? [{ x1: stretch.x1, x2: stretch.x2, y: at(y(stretch.answer)), begins: stretch.begins, ends: stretch.ends, text: stretch.x2 - stretch.x1 < ROOM_FOR_TEXT ? null : formatNumber(stretch.answer) }] : [])),
-    calls: shown.filter(({ answer }) => typeof answer !== 'number').map(({ x1, x2 }) => ({ x1, x2, strokes: strokesOf(x1, x2) })),
-    low: low >= from && low <= to ? { x: at(x(low - 0.5)), text: `low, below ${glucoseDigits({ unit, value: low })}` } : null,
+    xTicks: scaleLinear()
+      .domain(unit === 'mmol/L' ? [from / 10, to / 10] : [from, to])
+      .ticks(7)
+      .map((value) => ({ x: at(x(unit === 'mmol/L' ? value * 10 : value)), text: formatNumber(value) })),
+    yTicks: y
+      .ticks(5)
+      .filter(Number.isInteger)
+      .map((units) => ({ y: at(y(units)), text: String(units) })),
+    stretches: shown.flatMap((stretch) =>
+      typeof stretch.answer === 'number'
+        ? [
+            {
+              x1: stretch.x1,
+              x2: stretch.x2,
+              y: at(y(stretch.answer)),
+              begins: stretch.begins,
+              ends: stretch.ends,
+              text: stretch.x2 - stretch.x1 < ROOM_FOR_TEXT ? null : formatNumber(stretch.answer),
+            },
+          ]
+        : [],
+    ),
+    calls: shown
+      .filter(({ answer }) => typeof answer !== 'number')
+      .map(({ x1, x2 }) => ({ x1, x2, strokes: strokesOf(x1, x2) })),
+    low:
+      low >= from && low <= to
+        ? { x: at(x(low - 0.5)), text: `low, below ${glucoseDigits({ unit, value: low })}` }
+        : null,
   }
 }
 
-function stretchesOf(least: number, most: number, answerAt: (glucose: number) => Answered['answer']): readonly Stretch[] {
+function stretchesOf(
+  least: number,
+  most: number,
+  answerAt: (glucose: number) => Answered['answer'],
+): readonly Stretch[] {
   const found: Stretch[] = []
   for (let glucose = least; glucose <= most; glucose++) {
     const answer = answerAt(glucose)
@@ -61,7 +118,8 @@ function stretchesOf(least: number, most: number, answerAt: (glucose: number) =>
 
 function stretchText({ from, to, answer }: Stretch, unit: GlucoseUnit, least: number, most: number): string {
   const digits = (value: number): string => glucoseDigits({ unit, value })
-  const range = from === least ? `up to ${digits(to)}` : to === most ? `from ${digits(from)}` : `${digits(from)} to ${digits(to)}`
+  const range =
+    from === least ? `up to ${digits(to)}` : to === most ? `from ${digits(from)}` : `${digits(from)} to ${digits(to)}`
   return `${range} ${unit} ${answerText(answer)}`
 }
 

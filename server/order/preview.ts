@@ -1,10 +1,23 @@
 /** What is drawn beside the order form: from what is typed so far to plots, edge tables, a tried value, or what is wrong. */
 import { OCCASIONS } from '../../shared/check/check.ts'
 import { glucoseDigits, METER_RANGE } from '../../shared/glucose/value.ts'
-import { correctionAnswer, edgesOf, factorValues, tellingOccasion, tryOrder, type Answered, type CorrectionOrder } from '../../shared/order/answers.ts'
+import {
+  correctionAnswer,
+  edgesOf,
+  factorValues,
+  tellingOccasion,
+  tryOrder,
+  type Answered,
+  type CorrectionOrder,
+} from '../../shared/order/answers.ts'
 import { orderFromTyped, limitsFromTyped, type EntryRefusal } from '../../shared/order/entry.ts'
 import { OCCASION_FIELD, type Typed } from '../../shared/order/entry-fields.ts'
-import { bedtimeFromTyped, correctionFromTyped, mealFromTyped, notEatingFromTyped } from '../../shared/order/entry-parts.ts'
+import {
+  bedtimeFromTyped,
+  correctionFromTyped,
+  mealFromTyped,
+  notEatingFromTyped,
+} from '../../shared/order/entry-parts.ts'
 import { hasTypedScale } from '../../shared/order/entry-scale.ts'
 import { fractionOf } from '../../shared/order/fraction.ts'
 import type { CorrectionAt } from '../../shared/order/terms.ts'
@@ -29,39 +42,101 @@ export function previewOf(typed: Typed, policy: WardPolicy, nowMs: number): Prev
   const meal = mealFromTyped(typed)
   const parts: PartView[] = []
   const typedScale = typed['correctionKind'] === 'scale'
-  if (typedScale && !hasTypedScale(typed, 'correction')) parts.push({ id: 'correction', title: 'Correction', kind: 'says', text: 'Type the first row: the drawing follows.' })
+  if (typedScale && !hasTypedScale(typed, 'correction'))
+    parts.push({
+      id: 'correction',
+      title: 'Correction',
+      kind: 'says',
+      text: 'Type the first row: the drawing follows.',
+    })
   else if (!correction.ok) parts.push(refusedPart('correction', 'Correction', correction))
   const rounding = { to: typed['roundTo'] === '0.5' ? 0.5 : 1, ties: typed['ties'] === 'up' ? 'up' : 'down' } as const
   const order: CorrectionOrder = {
-    unit: policy.unit, correction: correction.ok ? correction.value : null, rounding,
-    bedtime: bedtime.ok ? bedtime.value : { kind: 'same' }, notEating: notEating.ok ? notEating.value : { kind: 'correction-as-ordered' },
+    unit: policy.unit,
+    correction: correction.ok ? correction.value : null,
+    rounding,
+    bedtime: bedtime.ok ? bedtime.value : { kind: 'same' },
+    notEating: notEating.ok ? notEating.value : { kind: 'correction-as-ordered' },
   }
-  const draw = (id: string, title: string, at: CorrectionAt, scale: Scale | null): void => { parts.push(drawn({ id, title, order, at, scale, limits })) }
+  const draw = (id: string, title: string, at: CorrectionAt, scale: Scale | null): void => {
+    parts.push(drawn({ id, title, order, at, scale, limits }))
+  }
   const scale = order.correction?.kind === 'scale' ? order.correction.scale : null
   if (order.correction !== null) draw('correction', 'Correction', { atBedtime: false, notEating: false }, scale)
   else if (correction.ok) parts.push({ id: 'correction', title: 'Correction', kind: 'says', text: 'No correction.' })
   if (!meal.ok) parts.push(refusedPart('meal', 'Meal part', meal))
   if (!bedtime.ok) parts.push(refusedPart('bedtime', 'At bedtime', bedtime))
-  else if (bedtime.value.kind === 'none') parts.push({ id: 'bedtime', title: 'At bedtime', kind: 'says', text: 'No correction.' })
-  else if (bedtime.value.kind !== 'same' && scale !== null) draw('bedtime', 'At bedtime', { atBedtime: true, notEating: false }, bedtime.value.kind === 'own-scale' ? bedtime.value.scale : scale)
+  else if (bedtime.value.kind === 'none')
+    parts.push({ id: 'bedtime', title: 'At bedtime', kind: 'says', text: 'No correction.' })
+  else if (bedtime.value.kind !== 'same' && scale !== null)
+    draw(
+      'bedtime',
+      'At bedtime',
+      { atBedtime: true, notEating: false },
+      bedtime.value.kind === 'own-scale' ? bedtime.value.scale : scale,
+    )
   if (!notEating.ok) parts.push(refusedPart('notEating', 'When not eating', notEating))
-  else if (notEating.value.kind === 'hold-all') parts.push({ id: 'notEating', title: 'When not eating', kind: 'says', text: 'No correction and no meal part: 0 units.' })
-  else if (notEating.value.kind === 'own-scale' && order.correction !== null) draw('notEating', 'When not eating', { atBedtime: false, notEating: true }, notEating.value.scale)
+  else if (notEating.value.kind === 'hold-all')
+    parts.push({
+      id: 'notEating',
+      title: 'When not eating',
+      kind: 'says',
+      text: 'No correction and no meal part: 0 units.',
+    })
+  else if (notEating.value.kind === 'own-scale' && order.correction !== null)
+    draw('notEating', 'When not eating', { atBedtime: false, notEating: true }, notEating.value.scale)
   const sound = [correction, bedtime, notEating, meal].every(({ ok }) => ok)
-  return { unit: policy.unit, parts, fault: sound ? wholeFault(typed, policy, nowMs) : null, tried: triedView(typed, policy, nowMs, limits) }
+  return {
+    unit: policy.unit,
+    parts,
+    fault: sound ? wholeFault(typed, policy, nowMs) : null,
+    tried: triedView(typed, policy, nowMs, limits),
+  }
 }
 
-function drawn({ id, title, order, at, scale, limits }: { readonly id: string; readonly title: string; readonly order: CorrectionOrder; readonly at: CorrectionAt; readonly scale: Scale | null; readonly limits: ScaleLimits }): PartView {
+function drawn({
+  id,
+  title,
+  order,
+  at,
+  scale,
+  limits,
+}: {
+  readonly id: string
+  readonly title: string
+  readonly order: CorrectionOrder
+  readonly at: CorrectionAt
+  readonly scale: Scale | null
+  readonly limits: ScaleLimits
+}): PartView {
   const { unit, lowLimit: low, maxSingleDose } = limits
   const answerAt = (glucose: number): Answered => correctionAnswer(order, glucose, at, maxSingleDose)
   const plot = plotOf({ unit, low, title, answerAt })
   const digits = (value: number): string => glucoseDigits({ unit, value })
   if (scale === null) {
     const target = order.correction?.kind === 'factor' ? order.correction.target : low
-    return { id, title, kind: 'factor', plot, rows: factorValues({ unit, target, low }).map(answerAt).map(({ glucose, exact, answer }) => ({ glucose: digits(glucose), exact: amountText(exact), answer: answerText(answer) })) }
+    return {
+      id,
+      title,
+      kind: 'factor',
+      plot,
+      rows: factorValues({ unit, target, low })
+        .map(answerAt)
+        .map(({ glucose, exact, answer }) => ({
+          glucose: digits(glucose),
+          exact: amountText(exact),
+          answer: answerText(answer),
+        })),
+    }
   }
-  const cell = (glucose: number): CellView => ({ glucose: digits(glucose), answer: answerText(answerAt(glucose).answer) })
-  const edges = edgesOf(scale).map(([before, edge, after]): EdgeView => ({ cells: [cell(before), cell(edge), cell(after)], also: answerAt(edge).also }))
+  const cell = (glucose: number): CellView => ({
+    glucose: digits(glucose),
+    answer: answerText(answerAt(glucose).answer),
+  })
+  const edges = edgesOf(scale).map(([before, edge, after]): EdgeView => ({
+    cells: [cell(before), cell(edge), cell(after)],
+    also: answerAt(edge).also,
+  }))
   return { id, title, kind: 'scale', plot, edges }
 }
 
@@ -95,26 +170,45 @@ function wholeFault(typed: Typed, policy: WardPolicy, nowMs: number): FaultView 
 }
 
 /** The tried value's whole dose. */
-function triedView(typed: Typed, policy: WardPolicy, nowMs: number, { unit, lowLimit, maxSingleDose }: ScaleLimits): TriedView | null {
+function triedView(
+  typed: Typed,
+  policy: WardPolicy,
+  nowMs: number,
+  { unit, lowLimit, maxSingleDose }: ScaleLimits,
+): TriedView | null {
   const text = (typed['tryGlucose'] ?? '').trim()
   if (text === '') return null
   const glucose = countOf(text, unit)
   const { least, most } = METER_RANGE[unit]
   const digits = (value: number): string => glucoseDigits({ unit, value })
-  if (glucose === null || glucose < least || glucose > most) return { kind: 'asks', text: `Type a glucose from ${digits(least)} to ${digits(most)} ${unit}, as a meter shows it.` }
-  if (glucose < lowLimit) return { kind: 'asks', text: `${digits(glucose)} ${unit} is below the low limit of ${digits(lowLimit)} ${unit}: a low is treated, and no dose follows from it.` }
+  if (glucose === null || glucose < least || glucose > most)
+    return {
+      kind: 'asks',
+      text: `Type a glucose from ${digits(least)} to ${digits(most)} ${unit}, as a meter shows it.`,
+    }
+  if (glucose < lowLimit)
+    return {
+      kind: 'asks',
+      text: `${digits(glucose)} ${unit} is below the low limit of ${digits(lowLimit)} ${unit}: a low is treated, and no dose follows from it.`,
+    }
   const gramsText = (typed['tryGrams'] ?? '').trim()
   const grams = /^\d{1,3}(?:\.\d)?$/.test(gramsText) ? Number(gramsText) : null
-  if (gramsText !== '' && grams === null) return { kind: 'asks', text: 'Type the grams as a number, with at most one decimal.' }
+  if (gramsText !== '' && grams === null)
+    return { kind: 'asks', text: 'Type the grams as a number, with at most one decimal.' }
   const made = orderFromTyped(stoodIn(typed), { policy, nowMs, entry: 'standard' })
   if (!made.ok) return { kind: 'asks', text: 'The value can be tried once the order is complete.' }
   const order = made.value
   const occasion = OCCASIONS.find((one) => one === typed['tryAt']) ?? tellingOccasion(order)
-  if (!order.occasions.includes(occasion)) return { kind: 'asks', text: `The order does not apply ${OCCASION_NAME[occasion].toLowerCase()}.` }
+  if (!order.occasions.includes(occasion))
+    return { kind: 'asks', text: `The order does not apply ${OCCASION_NAME[occasion].toLowerCase()}.` }
   const eats = (typed['tryNotEating'] ?? '') === ''
-  if (order.meal?.kind === 'ratio' && grams === null && eats && occasion !== 'bedtime' && occasion !== 'overnight') return { kind: 'asks', text: 'Type the grams of carbohydrate too.' }
+  if (order.meal?.kind === 'ratio' && grams === null && eats && occasion !== 'bedtime' && occasion !== 'overnight')
+    return { kind: 'asks', text: 'Type the grams of carbohydrate too.' }
   const { terms, sum, units, stops, also } = tryOrder(order, { glucose, grams, occasion, eats }, maxSingleDose)
-  const lines = [...terms.map((term) => termText(term, unit)), stops === 'call' ? 'The scale gives no dose here.' : sumText({ terms, sum, rounding: order.rounding, units })]
+  const lines = [
+    ...terms.map((term) => termText(term, unit)),
+    stops === 'call' ? 'The scale gives no dose here.' : sumText({ terms, sum, rounding: order.rounding, units }),
+  ]
   return {
     kind: 'answer',
     heading: `${digits(glucose)} ${unit}${grams === null ? '' : `, ${amountOfGrams(grams)}`}, ${OCCASION_NAME[occasion].toLowerCase()}${eats ? '' : ', does not eat'}`,

@@ -50,9 +50,19 @@ function contextOf(visit: Visit, number: number): OrderContext | undefined {
   const version = isId(orderId) ? store.orderVersion(scope, orderId, number) : undefined
   const facts = version === undefined ? undefined : store.stayFacts(scope, version.stayId, nowMs)
   if (version === undefined || facts === undefined) return undefined
-  const versions = store.orderVersions(scope, version.stayId).filter((one) => one.orderId === orderId).sort((a, b) => b.version - a.version)
+  const versions = store
+    .orderVersions(scope, version.stayId)
+    .filter((one) => one.orderId === orderId)
+    .sort((a, b) => b.version - a.version)
   const verifications = store.orderVerifications(scope, orderId)
-  return { facts, version, versions, verifications, state: versionState(version, { versions, differed: hasDiffered(version, verifications), nowMs }), zone: facts.policy.policy.zone }
+  return {
+    facts,
+    version,
+    versions,
+    verifications,
+    state: versionState(version, { versions, differed: hasDiffered(version, verifications), nowMs }),
+    zone: facts.policy.policy.zone,
+  }
 }
 
 /** True when a verification of this version did not agree. */
@@ -76,11 +86,17 @@ export function transcribedText(visit: Visit, { transcribedById, writtenAtMs }: 
 
 /** The same of its verification; "nobody yet" where there is none. */
 export function verifiedText(visit: Visit, { verified }: OrderVersion, zone: string): string {
-  return verified === null ? 'nobody yet' : `by ${nameOf(visit, verified.byId)}, ${formatWhen(verified.atMs, visit.nowMs, zone)}`
+  return verified === null
+    ? 'nobody yet'
+    : `by ${nameOf(visit, verified.byId)}, ${formatWhen(verified.atMs, visit.nowMs, zone)}`
 }
 
 /** "from 05:20 until Wed 11 Mar, 08:00", by its own dates and by what ended it. */
-export function runsText({ order: { startsAtMs, stopsAtMs }, endedAtMs }: OrderVersion, nowMs: number, zone: string): string {
+export function runsText(
+  { order: { startsAtMs, stopsAtMs }, endedAtMs }: OrderVersion,
+  nowMs: number,
+  zone: string,
+): string {
   const at = (ms: number): string => formatWhen(ms, nowMs, zone)
   const ends = [stopsAtMs, endedAtMs].filter((ms): ms is number => ms !== null)
   if (endedAtMs !== null && endedAtMs <= startsAtMs) return `was to start ${at(startsAtMs)}, ended ${at(endedAtMs)}`
@@ -90,23 +106,58 @@ export function runsText({ order: { startsAtMs, stopsAtMs }, endedAtMs }: OrderV
 /** How the order was stopped, in one sentence; null where nobody stopped it, or a later stop is another version's. */
 export function stoppedText(visit: Visit, { version, state, zone }: OrderContext): string | null {
   if (state !== 'stopped') return null
-  const stop = visit.store.orderStops(visit.scope, version.stayId).find(({ orderId, atMs }) => orderId === version.orderId && atMs === version.endedAtMs)
+  const stop = visit.store
+    .orderStops(visit.scope, version.stayId)
+    .find(({ orderId, atMs }) => orderId === version.orderId && atMs === version.endedAtMs)
   if (stop === undefined) return null
-  const ordered = stop.orderedBy === null ? '' : `, ordered by ${stop.orderedBy}${stop.received === null ? '' : ` (${RECEIVED[stop.received]})`}`
+  const ordered =
+    stop.orderedBy === null
+      ? ''
+      : `, ordered by ${stop.orderedBy}${stop.received === null ? '' : ` (${RECEIVED[stop.received]})`}`
   return `Stopped ${formatWhen(stop.atMs, visit.nowMs, zone)} by ${nameOf(visit, stop.byId)}${ordered}: ${stop.reason}`
 }
 
 /** What a dose worked out from the version is held to today: the order's limits and the ward's. */
-export function limitsOf({ version: { order }, facts: { policy: { policy } } }: OrderContext): readonly { readonly name: string; readonly value: string }[] {
+export function limitsOf({
+  version: { order },
+  facts: {
+    policy: { policy },
+  },
+}: OrderContext): readonly { readonly name: string; readonly value: string }[] {
   const limit = singleDoseLimit(order, policy)
-  const interval = order.correctionIntervalMin ?? policy.dose.correctionIntervalMin[INSULIN_CLASS[order.insulin]] ?? null
+  const interval =
+    order.correctionIntervalMin ?? policy.dose.correctionIntervalMin[INSULIN_CLASS[order.insulin]] ?? null
   const whose = (own: boolean): string => (own ? 'by the order' : 'by ward policy')
   return [
     { name: 'Single dose', value: `at most ${formatUnits(limit)}, ${whose(limit === order.maxSingleDose)}` },
-    ...(order.correction === null || interval === null ? [] : [{ name: 'Between two corrections', value: `${formatMinutes(interval)}, ${whose(order.correctionIntervalMin !== null)}` }]),
-    ...(order.correction === null && order.meal === null ? [] : [{ name: 'Age of the reading', value: `at most ${formatMinutes(policy.dose.readingAgeMaxMin)}, by ward policy` }]),
-    { name: 'Low', value: `below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}: treated first, no correction, by ward policy` },
-    ...(order.unit === policy.unit ? [] : [{ name: 'Unit', value: `the order counts in ${order.unit}, the ward in ${policy.unit}: no dose before it is transcribed again` }]),
+    ...(order.correction === null || interval === null
+      ? []
+      : [
+          {
+            name: 'Between two corrections',
+            value: `${formatMinutes(interval)}, ${whose(order.correctionIntervalMin !== null)}`,
+          },
+        ]),
+    ...(order.correction === null && order.meal === null
+      ? []
+      : [
+          {
+            name: 'Age of the reading',
+            value: `at most ${formatMinutes(policy.dose.readingAgeMaxMin)}, by ward policy`,
+          },
+        ]),
+    {
+      name: 'Low',
+      value: `below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}: treated first, no correction, by ward policy`,
+    },
+    ...(order.unit === policy.unit
+      ? []
+      : [
+          {
+            name: 'Unit',
+            value: `the order counts in ${order.unit}, the ward in ${policy.unit}: no dose before it is transcribed again`,
+          },
+        ]),
   ]
 }
 

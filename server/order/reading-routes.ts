@@ -19,7 +19,11 @@ export function registerOrderReading(server: Server): void {
   formRoute(server, { url: '/orders/:orderId/stop', roles: NURSES, spec: stopSpec })
   formRoute(server, { url: '/stays/:stayId/orders/standard', roles: NURSES, spec: copySpec })
   route(server, { method: 'GET', url: '/setup/standard-orders', roles: STANDARD_READERS }, shown(standardListPage))
-  route(server, { method: 'GET', url: '/setup/standard-orders/:id', roles: STANDARD_READERS }, shown((visit) => standardOrderPage(visit)))
+  route(
+    server,
+    { method: 'GET', url: '/setup/standard-orders/:id', roles: STANDARD_READERS },
+    shown((visit) => standardOrderPage(visit)),
+  )
   formRoute(server, { url: '/setup/standard-orders/:id/approve', roles: ADMINISTRATORS, spec: approveSpec })
   formRoute(server, { url: '/setup/standard-orders/:id/withdraw', roles: ADMINISTRATORS, spec: withdrawSpec })
 }

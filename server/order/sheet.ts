@@ -12,7 +12,18 @@ import { nameOf } from '../reading/load.ts'
 import { patientHeadOf } from '../round/views.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { OrderVerification } from '../store/contract.ts'
-import { hasRunning, limitsOf, orderContext, orderPath, runsText, stoppedText, titleOf, transcribedText, verifiedText, type OrderContext } from './reading-load.ts'
+import {
+  hasRunning,
+  limitsOf,
+  orderContext,
+  orderPath,
+  runsText,
+  stoppedText,
+  titleOf,
+  transcribedText,
+  verifiedText,
+  type OrderContext,
+} from './reading-load.ts'
 
 /** The page of the version of the address; undefined when it is not there, or not on a ward of this person's. */
 export function versionPage(visit: Visit): PageView | undefined {
@@ -30,7 +41,8 @@ function pageView(visit: Visit, context: OrderContext): OrderPageView {
     patient: bannerOf(facts, visit.nowMs, true),
     title: `Insulin order: ${titleOf(version)}`,
     mark: VERSION_MARK[state],
-    waits: state === 'not-verified' ? 'It gives no dose before a second nurse has verified it from the original.' : null,
+    waits:
+      state === 'not-verified' ? 'It gives no dose before a second nurse has verified it from the original.' : null,
     facts: [
       { name: 'Runs', value: runsText(version, visit.nowMs, zone) },
       ...(stopped === null ? [] : [{ name: 'Stop', value: stopped }]),
@@ -41,14 +53,28 @@ function pageView(visit: Visit, context: OrderContext): OrderPageView {
     ],
     table: orderTable(version.order, zone),
     limits: limitsOf(context),
-    verifications: verifications.filter((one) => one.version === version.version).map((one) => verificationView(visit, context, one)),
-    differed: state === 'differed' ? { revisePath: mayRevise(visit, context) ? `orders/${version.orderId}/revise` : null } : null,
+    verifications: verifications
+      .filter((one) => one.version === version.version)
+      .map((one) => verificationView(visit, context, one)),
+    differed:
+      state === 'differed'
+        ? { revisePath: mayRevise(visit, context) ? `orders/${version.orderId}/revise` : null }
+        : null,
     actions: actionsOf(visit, context),
-    others: versions.filter((other) => other.version !== version.version).map((other) => ({ path: orderPath(other), label: `${titleOf(other)}, transcribed ${transcribedText(visit, other, zone)}` })),
+    others: versions
+      .filter((other) => other.version !== version.version)
+      .map((other) => ({
+        path: orderPath(other),
+        label: `${titleOf(other)}, transcribed ${transcribedText(visit, other, zone)}`,
+      })),
   }
 }
 
-function verificationView(visit: Visit, { version: { order }, zone }: OrderContext, one: OrderVerification): VerificationView {
+function verificationView(
+  visit: Visit,
+  { version: { order }, zone }: OrderContext,
+  one: OrderVerification,
+): VerificationView {
   return {
     agreed: one.agreed,
     byWhen: `${nameOf(visit, one.byId)}, ${formatWhen(one.atMs, visit.nowMs, zone)}`,
@@ -66,15 +92,32 @@ function mayRevise(visit: Visit, { facts, version, versions }: OrderContext): bo
 }
 
 function actionsOf(visit: Visit, context: OrderContext): OrderPageView['actions'] {
-  const { version, facts: { stay }, state } = context
+  const {
+    version,
+    facts: { stay },
+    state,
+  } = context
   const path = orderPath(version)
   const print = { path: `print/${path}`, label: 'Print the sheet', main: false }
   if (!isNurse(visit.actor) || stay.dischargedAtMs !== null) return [print]
-  const block = verifyBlock({ version, differed: state === 'differed', wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: visit.nowMs }, visit.actor.staffId)
+  const block = verifyBlock(
+    {
+      version,
+      differed: state === 'differed',
+      wardId: stay.wardId,
+      dischargedAtMs: stay.dischargedAtMs,
+      nowMs: visit.nowMs,
+    },
+    visit.actor.staffId,
+  )
   return [
     ...(block === null ? [{ path: `${path}/verify`, label: 'Verify from the original', main: true }] : []),
-    ...(mayRevise(visit, context) && state !== 'differed' ? [{ path: `orders/${version.orderId}/revise`, label: 'New version', main: false }] : []),
-    ...(hasRunning(context, visit.nowMs) ? [{ path: `orders/${version.orderId}/stop`, label: 'Stop the order', main: false }] : []),
+    ...(mayRevise(visit, context) && state !== 'differed'
+      ? [{ path: `orders/${version.orderId}/revise`, label: 'New version', main: false }]
+      : []),
+    ...(hasRunning(context, visit.nowMs)
+      ? [{ path: `orders/${version.orderId}/stop`, label: 'Stop the order', main: false }]
+      : []),
     print,
   ]
 }

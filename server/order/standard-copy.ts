@@ -20,7 +20,10 @@ export const CopyForm = z.strictObject({
   standard: z.string('Choose the standard order.').regex(/^[a-z0-9]{16}\.[1-9]\d{0,4}$/, 'Choose the standard order.'),
   prescriber: z.string(PRESCRIBER).trim().min(1, PRESCRIBER).max(100, 'A name has at most 100 characters.'),
   received: z.enum(['written', 'telephone'], 'Choose how it came.'),
-  readBack: z.literal('yes', 'Tick it or leave it.').optional().transform((value) => value ?? ''),
+  readBack: z
+    .literal('yes', 'Tick it or leave it.')
+    .optional()
+    .transform((value) => value ?? ''),
   startsAt: when,
   stopsAt: when,
 })
@@ -34,7 +37,15 @@ export const copySpec: FormSpec<Fields, Refusal> = {
   draw: drawCopy,
   decide: decideCopy,
   sentences: { ...ENTRY_SENTENCES, ...WRITE_SENTENCES, ...COPY_SENTENCES },
-  fieldOf: { 'received-not-chosen': 'received', 'read-back-missing': 'readBack', 'start-not-read': 'startsAt', 'stop-not-read': 'stopsAt', 'stop-in-past': 'stopsAt', 'order-dates-crossed': 'stopsAt', 'order-prescriber-missing': 'prescriber' },
+  fieldOf: {
+    'received-not-chosen': 'received',
+    'read-back-missing': 'readBack',
+    'start-not-read': 'startsAt',
+    'stop-not-read': 'stopsAt',
+    'stop-in-past': 'stopsAt',
+    'order-dates-crossed': 'stopsAt',
+    'order-prescriber-missing': 'prescriber',
+  },
   statusOf: { 'order-gone': 404, 'stay-discharged': 409, 'standard-not-approved': 409, 'order-overlaps': 409 },
 }
 
@@ -46,16 +57,27 @@ function valueOf({ standardOrderId, version }: StandardOrder): string {
 function drawCopy(visit: Visit, state: FormState): PageView | undefined {
   const facts = stayOfAddress(visit)
   if (facts === undefined) return undefined
-  const { stay, policy: { policy: { zone } } } = facts
+  const {
+    stay,
+    policy: {
+      policy: { zone },
+    },
+  } = facts
   recordPatientRead(visit, stay.stayId)
   const standards = approvedStandards(visit.store.standardOrders(visit.scope, stay.wardId), visit.nowMs)
-  const running = visit.store.orderVersions(visit.scope, stay.stayId).filter((version) => isRunning(version, visit.nowMs))
+  const running = visit.store
+    .orderVersions(visit.scope, stay.stayId)
+    .filter((version) => isRunning(version, visit.nowMs))
   return {
     title: 'From a standard order',
     body: copyForm({
       stayId: stay.stayId,
       patient: bannerOf(facts, visit.nowMs, true),
-      standards: standards.map((one) => ({ value: valueOf(one), label: `${one.name}, version ${String(one.version)}`, table: standardOrderTable(one.order, zone) })),
+      standards: standards.map((one) => ({
+        value: valueOf(one),
+        label: `${one.name}, version ${String(one.version)}`,
+        table: standardOrderTable(one.order, zone),
+      })),
       running: running.map((version) => `${titleOf(version)}, ${runsText(version, visit.nowMs, zone)}`),
       ...state,
     }),
@@ -65,7 +87,10 @@ function drawCopy(visit: Visit, state: FormState): PageView | undefined {
 function decideCopy(fields: Fields, visit: Visit): Outcome<Decided, Refusal> {
   const facts = stayOfAddress(visit)
   if (facts === undefined) return refuse('order-gone')
-  const { stay, policy: { policy } } = facts
+  const {
+    stay,
+    policy: { policy },
+  } = facts
   const every = visit.store.standardOrders(visit.scope, stay.wardId)
   const standard = every.find((one) => valueOf(one) === fields.standard)
   if (standard === undefined) return refuse('standard-not-approved')
@@ -73,6 +98,16 @@ function decideCopy(fields: Fields, visit: Visit): Outcome<Decided, Refusal> {
   if (!own.ok) return own
   const versions = every.filter(({ standardOrderId }) => standardOrderId === standard.standardOrderId)
   const orderId = visit.services.newId()
-  const decision = copyStandard({ byId: visit.actor.staffId, orderId, own: own.value }, { standard, versions, policy, stay, orders: visit.store.orderVersions(visit.scope, stay.stayId), nowMs: visit.nowMs })
+  const decision = copyStandard(
+    { byId: visit.actor.staffId, orderId, own: own.value },
+    {
+      standard,
+      versions,
+      policy,
+      stay,
+      orders: visit.store.orderVersions(visit.scope, stay.stayId),
+      nowMs: visit.nowMs,
+    },
+  )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/orders/${orderId}/1` } } : decision
 }

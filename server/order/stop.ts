@@ -9,13 +9,21 @@ import type { Decided, FormSpec, Visit } from '../http/visit.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { newestContext, orderPath, titleOf } from './reading-load.ts'
 
-const line = (most: number, missing: string) => z.string(missing).trim().min(1, missing).max(most, `At most ${String(most)} characters.`)
+const line = (most: number, missing: string) =>
+  z
+    .string(missing)
+    .trim()
+    .min(1, missing)
+    .max(most, `At most ${String(most)} characters.`)
 
 export const StopForm = z.strictObject({
   reason: line(200, 'Say why the order stops.'),
   orderedBy: line(100, 'Say who ordered the stop.'),
   received: z.enum(['written', 'telephone'], 'Choose how it came.'),
-  readBack: z.literal('yes', 'Tick it or leave it.').optional().transform((value) => value === 'yes'),
+  readBack: z
+    .literal('yes', 'Tick it or leave it.')
+    .optional()
+    .transform((value) => value === 'yes'),
 })
 type Fields = z.output<typeof StopForm>
 
@@ -30,7 +38,13 @@ export const stopSpec: FormSpec<Fields, StopRefusal> = {
     recordPatientRead(visit, version.stayId)
     return {
       title: 'Stop an order',
-      body: stopForm({ orderId: version.orderId, patient: bannerOf(facts, visit.nowMs, true), about: `${titleOf(version)}, ${version.order.prescriber}`, backPath: orderPath(version), ...state }),
+      body: stopForm({
+        orderId: version.orderId,
+        patient: bannerOf(facts, visit.nowMs, true),
+        about: `${titleOf(version)}, ${version.order.prescriber}`,
+        backPath: orderPath(version),
+        ...state,
+      }),
     }
   },
   decide: decideStop,
@@ -42,7 +56,14 @@ export const stopSpec: FormSpec<Fields, StopRefusal> = {
 function decideStop(fields: Fields, visit: Visit): Outcome<Decided, StopRefusal> {
   const context = newestContext(visit)
   if (context === undefined) return refuse('order-gone')
-  const { versions, version, facts: { stay } } = context
-  const decision = stopOrder({ ...fields, byId: visit.actor.staffId }, { versions, wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: visit.nowMs })
+  const {
+    versions,
+    version,
+    facts: { stay },
+  } = context
+  const decision = stopOrder(
+    { ...fields, byId: visit.actor.staffId },
+    { versions, wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: visit.nowMs },
+  )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/${orderPath(version)}` } } : decision
 }

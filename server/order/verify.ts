@@ -3,7 +3,13 @@ import { createHmac } from 'node:crypto'
 import { z } from 'zod'
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { verificationQuestions, type VerificationQuestion } from '../../shared/order/verification.ts'
-import { readAnswers, verifyBlock, verifyOrder, type VerifyFacts, type VerifyRefusal } from '../../shared/order/verify.ts'
+import {
+  readAnswers,
+  verifyBlock,
+  verifyOrder,
+  type VerifyFacts,
+  type VerifyRefusal,
+} from '../../shared/order/verify.ts'
 import type { InsulinOrder } from '../../shared/order/order.ts'
 import { formatDateTime } from '../../views/format.ts'
 import { verifyForm, type QuestionView } from '../../views/order/verify.ts'
@@ -16,16 +22,28 @@ import { orderContext, orderPath, transcribedText, type OrderContext } from './r
 
 const ticked = (missing: string) => z.literal('yes', missing)
 /** What an amount or a glucose can look like at all; what it means depends on the question. */
-const answer = z.string().trim().max(5, 'At most 5 characters.').regex(/^(?:\d{1,3}(?:\.\d)?)?$/, 'Type a number, as in 4, 2.5 or 140.').optional().transform((text) => text ?? '')
-const beside = z.literal('yes', 'Tick it or leave it.').optional().transform((value) => value === 'yes')
+const answer = z
+  .string()
+  .trim()
+  .max(5, 'At most 5 characters.')
+  .regex(/^(?:\d{1,3}(?:\.\d)?)?$/, 'Type a number, as in 4, 2.5 or 140.')
+  .optional()
+  .transform((text) => text ?? '')
+const beside = z
+  .literal('yes', 'Tick it or leave it.')
+  .optional()
+  .transform((value) => value === 'yes')
 
 export const VerifyForm = z.strictObject({
   identifiers: ticked('Compare the identifiers on the paper with the patient. Do not verify while they differ.'),
   signature: ticked('Look for the signature. Do not verify an order that nobody signed.'),
   insulin: z.enum(INSULINS, 'Choose the insulin that stands on the paper.'),
-  answer1: answer, tick1: beside,
-  answer2: answer, tick2: beside,
-  answer3: answer, tick3: beside,
+  answer1: answer,
+  tick1: beside,
+  answer2: answer,
+  tick2: beside,
+  answer3: answer,
+  tick3: beside,
   rest: ticked('Compare every other line with the paper, then tick this.'),
 })
 type Fields = z.output<typeof VerifyForm>
@@ -38,14 +56,24 @@ export const verifySpec: FormSpec<Fields, VerifyRefusal> = {
   decide: decideVerify,
   sentences: VERIFY_SENTENCES,
   fieldOf: { 'answer-1': 'answer1', 'answer-2': 'answer2', 'answer-3': 'answer3' },
-  statusOf: { 'order-gone': 404, 'verifier-transcribed': 403, 'stay-discharged': 409, 'verified-already': 409, 'verification-differed': 409, 'order-ended': 409 },
+  statusOf: {
+    'order-gone': 404,
+    'verifier-transcribed': 403,
+    'stay-discharged': 409,
+    'verified-already': 409,
+    'verification-differed': 409,
+    'order-ended': 409,
+  },
 }
 
 /**
  * Picked by a secret of this database, the version, the verifier and how often the order was verified before: the same
  * when the form is opened and when it is sent, and nobody can choose or foresee them.
  */
-export function questionsFor(visit: Visit, { version: { orderId, version, order }, verifications }: OrderContext): readonly VerificationQuestion[] {
+export function questionsFor(
+  visit: Visit,
+  { version: { orderId, version, order }, verifications }: OrderContext,
+): readonly VerificationQuestion[] {
   const seed = createHmac('sha256', visit.store.secret('order-verification'))
     .update(JSON.stringify([orderId, version, visit.actor.staffId, verifications.length]))
     .digest('hex')
@@ -77,7 +105,10 @@ function drawVerify(visit: Visit, state: FormState): PageView | undefined {
         { name: 'Until', value: order.stopsAtMs === null ? 'further notice' : formatDateTime(order.stopsAtMs, zone) },
         { name: 'Transcribed', value: transcribedText(visit, version, zone) },
       ],
-      questions: block === null ? questionsFor(visit, context).map((question, index) => questionView(question, index, order)) : [],
+      questions:
+        block === null
+          ? questionsFor(visit, context).map((question, index) => questionView(question, index, order))
+          : [],
       insulins: INSULINS.map((value) => ({ value, label: value })),
       blocked: block === null ? null : VERIFY_SENTENCES[block]({}),
       ...state,
@@ -87,7 +118,11 @@ function drawVerify(visit: Visit, state: FormState): PageView | undefined {
 
 /** Which of a patient's orders it is, without a number or the insulin. */
 function partsText({ correction, meal, scheduled }: InsulinOrder): string {
-  const parts = [correction === null ? null : correction.kind === 'scale' ? 'correction by scale' : 'correction by factor', meal === null ? null : 'meal doses', scheduled.length === 0 ? null : 'doses at listed times']
+  const parts = [
+    correction === null ? null : correction.kind === 'scale' ? 'correction by scale' : 'correction by factor',
+    meal === null ? null : 'meal doses',
+    scheduled.length === 0 ? null : 'doses at listed times',
+  ]
   return parts.filter((part) => part !== null).join(', ')
 }
 
@@ -110,9 +145,15 @@ function decideVerify(fields: Fields, visit: Visit): Outcome<Decided, VerifyRefu
   const block = verifyBlock(facts, byId)
   if (block !== null) return refuse(block)
   const questions = questionsFor(visit, context)
-  const typed = [{ text: fields.answer1, ticked: fields.tick1 }, { text: fields.answer2, ticked: fields.tick2 }, { text: fields.answer3, ticked: fields.tick3 }]
+  const typed = [
+    { text: fields.answer1, ticked: fields.tick1 },
+    { text: fields.answer2, ticked: fields.tick2 },
+    { text: fields.answer3, ticked: fields.tick3 },
+  ]
   const entered = readAnswers(context.version.order, questions, typed)
   if (!entered.ok) return entered
   const decision = verifyOrder({ byId, insulin: fields.insulin, questions, entered: entered.value }, facts)
-  return decision.ok ? { ok: true, value: { events: decision.value, location: `/${orderPath(context.version)}` } } : decision
+  return decision.ok
+    ? { ok: true, value: { events: decision.value, location: `/${orderPath(context.version)}` } }
+    : decision
 }

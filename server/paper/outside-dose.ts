@@ -21,8 +21,13 @@ export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal> = {
   decide: decideOutsideDose,
   sentences: OUTSIDE_DOSE_SENTENCES,
   fieldOf: {
-    'time-not-a-time': 'givenAt', 'outside-in-future': 'givenAt', 'outside-too-old': 'givenAt', 'outside-before-admission': 'givenAt',
-    'outside-units-not-deliverable': 'units', 'outside-checker-missing': 'checkedBy', 'outside-same-person': 'checkedBy',
+    'time-not-a-time': 'givenAt',
+    'outside-in-future': 'givenAt',
+    'outside-too-old': 'givenAt',
+    'outside-before-admission': 'givenAt',
+    'outside-units-not-deliverable': 'units',
+    'outside-checker-missing': 'checkedBy',
+    'outside-same-person': 'checkedBy',
   },
   statusOf: { 'stay-gone': 404, 'outside-already-charted': 409 },
 }
@@ -36,19 +41,41 @@ function decideOutsideDose(fields: OutsideDoseFields, visit: Visit): Outcome<Dec
   const checkedBy = fields.checkedBy === undefined || fields.checkedBy === '' ? null : fields.checkedBy
   const recorded = recordOutsideDose({
     outsideDose: {
-      outsideDoseId: visit.services.newId(), stayId: stay.stayId, insulin: fields.insulin, units: fields.units, givenAtMs, chartedAtMs: visit.nowMs,
-      source: fields.source, givenBy: fields.givenBy, checkedBy, byId: visit.actor.staffId,
+      outsideDoseId: visit.services.newId(),
+      stayId: stay.stayId,
+      insulin: fields.insulin,
+      units: fields.units,
+      givenAtMs,
+      chartedAtMs: visit.nowMs,
+      source: fields.source,
+      givenBy: fields.givenBy,
+      checkedBy,
+      byId: visit.actor.staffId,
     },
     admittedAtMs: stay.admittedAtMs,
     earlierDoses: facts.insulinGiven,
   })
   if (!recorded.ok) return recorded
-  return accept({ events: [{ ...headOf(visit, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } }], location: `/stays/${stay.stayId}` })
+  return accept({
+    events: [
+      { ...headOf(visit, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } },
+    ],
+    location: `/stays/${stay.stayId}`,
+  })
 }
 
 function drawOutsideDose(visit: Visit, state: FormState): PageView | undefined {
   const facts = stayContext(visit)
   if (facts === undefined) return undefined
   recordPatientRead(visit, facts.stay.stayId)
-  return { title: 'Insulin from paper or elsewhere', body: outsideDosePage({ patient: facts.stay, insulins: INSULINS, values: state.values, errors: state.errors, problem: state.problem }) }
+  return {
+    title: 'Insulin from paper or elsewhere',
+    body: outsideDosePage({
+      patient: facts.stay,
+      insulins: INSULINS,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem,
+    }),
+  }
 }

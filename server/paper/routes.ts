@@ -5,7 +5,6 @@ import type { Server } from '../http/route.ts'
 import { outsideDoseSpec } from './outside-dose.ts'
 import { traySpec } from './tray.ts'
 
-
 export function registerPaper(server: Server): void {
   formRoute(server, { url: '/stays/:stayId/tray', roles: NURSES, spec: traySpec })
   formRoute(server, { url: '/stays/:stayId/outside-dose', roles: NURSES, spec: outsideDoseSpec })

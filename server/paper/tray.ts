@@ -28,7 +28,11 @@ export const traySpec: FormSpec<TrayFields, Refusal> = {
   statusOf: { 'stay-gone': 404, 'tray-already-charted': 409, 'tray-not-charted': 409 },
 }
 
-const MEALS: readonly { readonly meal: Meal; readonly label: string }[] = [{ meal: 'breakfast', label: 'Breakfast' }, { meal: 'lunch', label: 'Lunch' }, { meal: 'supper', label: 'Supper' }]
+const MEALS: readonly { readonly meal: Meal; readonly label: string }[] = [
+  { meal: 'breakfast', label: 'Breakfast' },
+  { meal: 'lunch', label: 'Lunch' },
+  { meal: 'supper', label: 'Supper' },
+]
 
 function decideTray(fields: TrayFields, visit: Visit): Outcome<Decided, Refusal> {
   const facts = stayContext(visit)
@@ -39,9 +43,14 @@ function decideTray(fields: TrayFields, visit: Visit): Outcome<Decided, Refusal>
   if (fields.what === 'served' && served) return refuse('tray-already-charted')
   if (fields.what !== 'served' && !served) return refuse('tray-not-charted')
   const head = headOf(visit, facts.stay)
-  const event: LedgerEvent = fields.what === 'served'
-    ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: visit.nowMs } }
-    : { ...head, type: 'share-eaten-charted', body: { date, meal: fields.meal, percent: Number(fields.what) as Share } }
+  const event: LedgerEvent =
+    fields.what === 'served'
+      ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: visit.nowMs } }
+      : {
+          ...head,
+          type: 'share-eaten-charted',
+          body: { date, meal: fields.meal, percent: Number(fields.what) as Share },
+        }
   return accept({ events: [event], location: `/stays/${facts.stay.stayId}` })
 }
 
@@ -63,7 +72,9 @@ function drawTray(visit: Visit, state: FormState): PageView | undefined {
       servedAt: servedAtMs === null ? null : formatTime(servedAtMs, policy.zone),
       expectedAt: formatTime(trayTimeMs(date, meal, policy, facts.trayDelays), policy.zone),
       shareEaten: tray?.shareEatenPercent ?? null,
-      values: state.values, errors: state.errors, problem: state.problem,
+      values: state.values,
+      errors: state.errors,
+      problem: state.problem,
     }),
   }
 }
@@ -74,6 +85,7 @@ function chosenMeal(visit: Visit, facts: StayFacts, state: FormState, date: stri
   const asked = state.values['meal'] ?? query['meal']
   const named = MEALS.find(({ meal }) => meal === asked)
   if (named !== undefined) return named.meal
-  const away = (meal: Meal): number => Math.abs(trayTimeMs(date, meal, facts.policy.policy, facts.trayDelays) - visit.nowMs)
+  const away = (meal: Meal): number =>
+    Math.abs(trayTimeMs(date, meal, facts.policy.policy, facts.trayDelays) - visit.nowMs)
   return MEALS.map(({ meal }) => meal).reduce((best, meal) => (away(meal) < away(best) ? meal : best))
 }

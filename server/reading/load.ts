@@ -10,7 +10,12 @@ import { isId } from '../http/ids.ts'
 import type { Visit } from '../http/visit.ts'
 import type { StayFacts } from '../store/contract.ts'
 
-export type ReadingContext = { readonly reading: Reading; readonly facts: StayFacts; readonly zone: string; readonly masked: boolean }
+export type ReadingContext = {
+  readonly reading: Reading
+  readonly facts: StayFacts
+  readonly zone: string
+  readonly masked: boolean
+}
 
 /** The reading of the address with its stay; undefined when it is not there, or not on a ward of this person's. */
 export function readingContext(visit: Visit): ReadingContext | undefined {
@@ -23,16 +28,29 @@ export function readingContext(visit: Visit): ReadingContext | undefined {
 
 /** True when this person must see "awaiting second check" in place of the reading. */
 export function isMasked(visit: Visit, reading: Reading, facts: StayFacts): boolean {
-  const hasApplicableOrder = facts.orders.some((version) => isInForce(version, visit.nowMs) && (version.order.correction !== null || version.order.meal !== null))
-  return maskedFor(visit.actor, reading, facts.doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder })
+  const hasApplicableOrder = facts.orders.some(
+    (version) => isInForce(version, visit.nowMs) && (version.order.correction !== null || version.order.meal !== null),
+  )
+  return maskedFor(visit.actor, reading, facts.doses, {
+    nowMs: visit.nowMs,
+    policy: facts.policy.policy,
+    hasApplicableOrder,
+  })
 }
 
 /** True when the waiting call about a critical result must not be shown to this person yet. */
-export function isCriticalHidden(visit: Visit, facts: StayFacts, item: { readonly subjectId: string; readonly sinceMs: number }): boolean {
+export function isCriticalHidden(
+  visit: Visit,
+  facts: StayFacts,
+  item: { readonly subjectId: string; readonly sinceMs: number },
+): boolean {
   const newest = newestReading(facts.readings)
   const critical = facts.readings.filter(({ readingId }) => readingId === item.subjectId)
   return criticalHiddenFrom(visit.actor, {
-    newestMasked: newest !== null && isMasked(visit, newest, facts), takenBy: takersOf(critical), callByMs: callByMs(item.sinceMs, facts.policy.policy), nowMs: visit.nowMs,
+    newestMasked: newest !== null && isMasked(visit, newest, facts),
+    takenBy: takersOf(critical),
+    callByMs: callByMs(item.sinceMs, facts.policy.policy),
+    nowMs: visit.nowMs,
   })
 }
 

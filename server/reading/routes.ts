@@ -47,10 +47,18 @@ const GONE = { 'reading-gone': (): string => 'This reading is not on a ward of y
 /** The parts that every short form about a reading shows alike. */
 function shortForm(visit: Visit, { reading, facts, zone, masked }: ReadingContext, state: FormState): ShortFormView {
   const value = masked ? 'awaiting second check' : formatGlucose(reading.glucose)
-  return { patient: bannerOf(facts, visit.nowMs, false), ...state, about: `Reading of ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}: ${value}.` }
+  return {
+    patient: bannerOf(facts, visit.nowMs, false),
+    ...state,
+    about: `Reading of ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}: ${value}.`,
+  }
 }
 
-function drawFor(visit: Visit, title: string, body: (context: ReadingContext) => PageView['body']): PageView | undefined {
+function drawFor(
+  visit: Visit,
+  title: string,
+  body: (context: ReadingContext) => PageView['body'],
+): PageView | undefined {
   const context = readingContext(visit)
   if (context === undefined) return undefined
   recordPatientRead(visit, context.facts.stay.stayId)
@@ -63,25 +71,51 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
   name: 'correct',
   schema: CORRECT_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawFor(visit, 'Correct a reading', (context) => correctForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId, unit: context.reading.glucose.unit })),
+  draw: (visit, state) =>
+    drawFor(visit, 'Correct a reading', (context) =>
+      correctForm({
+        ...shortForm(visit, context, state),
+        readingId: context.reading.readingId,
+        unit: context.reading.glucose.unit,
+      }),
+    ),
   decide: (fields, visit) => {
     const context = readingContext(visit)
     if (context === undefined) return refuse('reading-gone')
     const { reading, facts } = context
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
-    const glucose = (reading.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(fields.glucose, reading.glucose.unit)
+    const glucose = (reading.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(
+      fields.glucose,
+      reading.glucose.unit,
+    )
     if (!glucose.ok) return glucose
     const readingId = visit.services.newId()
-    const entry = { readingId, newLowId: visit.services.newId(), wristband: fields.wristband, glucose: glucose.value, reason: fields.reason, byId: visit.actor.staffId }
+    const entry = {
+      readingId,
+      newLowId: visit.services.newId(),
+      wristband: fields.wristband,
+      glucose: glucose.value,
+      reason: fields.reason,
+      byId: visit.actor.staffId,
+    }
     const decision = correctReading(entry, reading, facts, visit.nowMs)
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
   sentences: { ...GLUCOSE_SENTENCES, ...CORRECTION_SENTENCES, ...GONE },
   fieldOf: {
-    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose', 'correction-same-value': 'glucose',
+    ...GLUCOSE_FIELD,
+    'reading-other-unit': 'glucose',
+    'correction-same-value': 'glucose',
   },
-  statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'reading-already-corrected': 409, 'reading-already-in-error': 409, 'reading-gone': 404 },
-  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'correction' }, () => readingContext(visit)?.facts),
+  statusOf: {
+    'wristband-wrong': 409,
+    'stay-discharged': 409,
+    'reading-already-corrected': 409,
+    'reading-already-in-error': 409,
+    'reading-gone': 404,
+  },
+  keep: (reason, { wristband }, visit) =>
+    nearMissOf(visit, { reason, wristband, at: 'correction' }, () => readingContext(visit)?.facts),
 }
 
 type VoidFields = ReturnType<(typeof VOID_FORM)['parse']>
@@ -90,12 +124,17 @@ const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
   name: 'void',
   schema: VOID_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawFor(visit, 'Entered in error', (context) => voidForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId })),
+  draw: (visit, state) =>
+    drawFor(visit, 'Entered in error', (context) =>
+      voidForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId }),
+    ),
   decide: (fields, visit) => {
     const context = readingContext(visit)
     if (context === undefined) return refuse('reading-gone')
     const decision = voidReading({ reason: fields.reason, byId: visit.actor.staffId }, context.reading, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${context.reading.readingId}` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/readings/${context.reading.readingId}` } }
+      : decision
   },
   sentences: { ...VOID_SENTENCES, ...GONE },
   fieldOf: {},
@@ -108,20 +147,62 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
   name: 'critical-call',
   schema: CALL_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawFor(visit, 'Critical result', (context) => {
-    const { reading, facts, zone, masked } = context
-    const clock = criticalClock(reading, { readings: facts.readings, lows: facts.lows, policy: facts.policy.policy, calls: facts.criticalCalls, nowMs: visit.nowMs })
-    const at = (dueMs: number): ClockView => ({ dueMs, due: formatTime(dueMs, zone), past: visit.nowMs > dueMs })
-    // whether it is critical at all would tell a possible second checker what to expect
-    const shown = masked ? null : clock
-    const deadline = masked ? 'Awaiting second check: the nurse who took it makes the call.' : clock === null ? 'This result is not critical by the ward’s limits.' : clock.call.made === null ? 'Tell the prescriber.' : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, visit.nowMs, zone)}.`
-    const clocks = shown === null ? [] : [
-      ...(shown.call.made === null ? [{ kind: 'call', text: 'Call', clock: at(shown.call.byMs), path: null }] : []),
-      ...(shown.repeatByMs === null ? [] : [{ kind: 'repeat', text: 'Repeat on another cleaned finger', clock: at(shown.repeatByMs), path: `stays/${reading.stayId}/extra` }]),
-      ...(shown.laboratory === null || shown.laboratory.value !== null ? [] : [{ kind: 'laboratory', text: 'Laboratory value', clock: at(shown.laboratory.byMs), path: `stays/${reading.stayId}/lab-value` }]),
-    ]
-    return callForm({ ...shortForm(visit, context, state), readingId: reading.readingId, deadline, nowMs: visit.nowMs, clocks })
-  }),
+  draw: (visit, state) =>
+    drawFor(visit, 'Critical result', (context) => {
+      const { reading, facts, zone, masked } = context
+      const clock = criticalClock(reading, {
+        readings: facts.readings,
+        lows: facts.lows,
+        policy: facts.policy.policy,
+        calls: facts.criticalCalls,
+        nowMs: visit.nowMs,
+      })
+      const at = (dueMs: number): ClockView => ({ dueMs, due: formatTime(dueMs, zone), past: visit.nowMs > dueMs })
+      // whether it is critical at all would tell a possible second checker what to expect
+      const shown = masked ? null : clock
+      const deadline = masked
+        ? 'Awaiting second check: the nurse who took it makes the call.'
+        : clock === null
+          ? 'This result is not critical by the ward’s limits.'
+          : clock.call.made === null
+            ? 'Tell the prescriber.'
+            : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, visit.nowMs, zone)}.`
+      const clocks =
+        shown === null
+          ? []
+          : [
+              ...(shown.call.made === null
+                ? [{ kind: 'call', text: 'Call', clock: at(shown.call.byMs), path: null }]
+                : []),
+              ...(shown.repeatByMs === null
+                ? []
+                : [
+                    {
+                      kind: 'repeat',
+                      text: 'Repeat on another cleaned finger',
+                      clock: at(shown.repeatByMs),
+                      path: `stays/${reading.stayId}/extra`,
+                    },
+                  ]),
+              ...(shown.laboratory === null || shown.laboratory.value !== null
+                ? []
+                : [
+                    {
+                      kind: 'laboratory',
+                      text: 'Laboratory value',
+                      clock: at(shown.laboratory.byMs),
+                      path: `stays/${reading.stayId}/lab-value`,
+                    },
+                  ]),
+            ]
+      return callForm({
+        ...shortForm(visit, context, state),
+        readingId: reading.readingId,
+        deadline,
+        nowMs: visit.nowMs,
+        clocks,
+      })
+    }),
   decide: (fields, visit) => {
     const context = readingContext(visit)
     if (context === undefined) return refuse('reading-gone')
@@ -129,10 +210,26 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
     if (context.masked) return refuse('call-masked')
     const { reading, facts } = context
     const isOpen = facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId)
-    const decision = tellCritical({ ...fields, byId: visit.actor.staffId }, { reading, isOpen, alsoTold: alsoTold(context) }, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: [...decision.value, ...tellsLow(visit, context, fields)], location: `/readings/${reading.readingId}` } } : decision
+    const decision = tellCritical(
+      { ...fields, byId: visit.actor.staffId },
+      { reading, isOpen, alsoTold: alsoTold(context) },
+      visit.nowMs,
+    )
+    return decision.ok
+      ? {
+          ok: true,
+          value: {
+            events: [...decision.value, ...tellsLow(visit, context, fields)],
+            location: `/readings/${reading.readingId}`,
+          },
+        }
+      : decision
   },
-  sentences: { ...CALL_SENTENCES, ...GONE, 'call-masked': () => 'This reading awaits its second check. The nurse who took it makes the call.' },
+  sentences: {
+    ...CALL_SENTENCES,
+    ...GONE,
+    'call-masked': () => 'This reading awaits its second check. The nurse who took it makes the call.',
+  },
   fieldOf: { 'call-not-read-back': 'readBack', 'call-told-missing': 'told' },
   statusOf: { 'call-masked': 403, 'call-not-open': 409, 'call-reading-not-current': 409, 'reading-gone': 404 },
 }
@@ -141,15 +238,37 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
 function alsoTold({ reading, facts }: ReadingContext): readonly Reading[] {
   const { policy } = facts.policy
   const waiting = new Set(facts.openItems.filter(({ kind }) => kind === 'critical').map(({ subjectId }) => subjectId))
-  return facts.readings.filter((other) => other.readingId !== reading.readingId && waiting.has(other.readingId) && criticalKind(other.glucose, policy) === criticalKind(reading.glucose, policy))
+  return facts.readings.filter(
+    (other) =>
+      other.readingId !== reading.readingId &&
+      waiting.has(other.readingId) &&
+      criticalKind(other.glucose, policy) === criticalKind(reading.glucose, policy),
+  )
 }
 
 /** Telling a critical low tells of its low event: the prescriber is not called twice for one. */
 function tellsLow(visit: Visit, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
   const low = facts.lows.find((one) => one.closedAtMs === null)
-  if (low === undefined || criticalKind(reading.glucose, facts.policy.policy) !== 'low' || reading.takenAtMs < low.openedAtMs) return []
-  const head = { wardId: low.wardId, stayId: low.stayId, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs }
-  return [{ ...head, type: 'low-told', body: { lowId: low.lowId, told: fields.told, readBack: true, ordered: fields.ordered } }]
+  if (
+    low === undefined ||
+    criticalKind(reading.glucose, facts.policy.policy) !== 'low' ||
+    reading.takenAtMs < low.openedAtMs
+  )
+    return []
+  const head = {
+    wardId: low.wardId,
+    stayId: low.stayId,
+    actorId: visit.actor.staffId,
+    happenedAtMs: visit.nowMs,
+    chartedAtMs: visit.nowMs,
+  }
+  return [
+    {
+      ...head,
+      type: 'low-told',
+      body: { lowId: low.lowId, told: fields.told, readBack: true, ordered: fields.ordered },
+    },
+  ]
 }
 
 type FlagContext = { readonly item: OpenItem; readonly facts: StayFacts }
@@ -171,9 +290,18 @@ const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone'> = {
     const context = flagContext(visit)
     if (context === undefined) return refuse('flag-gone')
     const { item, facts } = context
-    const decision = resolveFlag({ ...fields, byId: visit.actor.staffId }, {
-      flagId: item.itemId, stayId: item.stayId, wardId: item.wardId, low: lowOf(context), readings: facts.readings, policy: facts.policy.policy,
-    }, visit.nowMs)
+    const decision = resolveFlag(
+      { ...fields, byId: visit.actor.staffId },
+      {
+        flagId: item.itemId,
+        stayId: item.stayId,
+        wardId: item.wardId,
+        low: lowOf(context),
+        readings: facts.readings,
+        policy: facts.policy.policy,
+      },
+      visit.nowMs,
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${item.stayId}` } } : decision
   },
   sentences: { ...FLAG_SENTENCES, 'flag-gone': () => 'This was resolved in the meantime.' },

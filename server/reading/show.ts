@@ -28,12 +28,14 @@ export function resultView(visit: Visit, context: ReadingContext): ResultView {
     stayId: stay.stayId,
     patient: bannerOf(facts, visit.nowMs, true),
     what: whatReading(reading, context),
-    shown: masked ? null : {
-      digits: glucoseDigits(reading.glucose),
-      unit: isNumeric(reading.glucose) ? reading.glucose.unit : null,
-      struck: reading.supersededBy !== null || reading.voided !== null,
-      steps: stepsOf(visit, context),
-    },
+    shown: masked
+      ? null
+      : {
+          digits: glucoseDigits(reading.glucose),
+          unit: isNumeric(reading.glucose) ? reading.glucose.unit : null,
+          struck: reading.supersededBy !== null || reading.voided !== null,
+          steps: stepsOf(visit, context),
+        },
     how: howTaken(visit, context),
     // that it repeats a critical value would tell a possible second checker what to expect
     notes: masked ? [] : notesOf(visit, context),
@@ -46,7 +48,12 @@ export function resultView(visit: Visit, context: ReadingContext): ResultView {
 /** The low of this stay whose audit the address says it was opened from. */
 function auditedLow(visit: Visit, stayId: string): ResultView['back'] {
   const lowId = queryText(visit, 'low')
-  if (!isId(lowId) || !AUDITORS.includes(visit.actor.role) || visit.store.auditedLow(visit.scope, lowId)?.stay.stayId !== stayId) return null
+  if (
+    !isId(lowId) ||
+    !AUDITORS.includes(visit.actor.role) ||
+    visit.store.auditedLow(visit.scope, lowId)?.stay.stayId !== stayId
+  )
+    return null
   return { path: `audit/lows/${lowId}`, label: 'Back to the low in the audit' }
 }
 
@@ -61,18 +68,35 @@ function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNul
     policy,
     diabetes: facts.stay.facts.diabetes,
     occasion: occasionOfReading(reading, policy, facts.trayDelays).occasion,
-    lowAnswer: asOrderedAnswer({ lows: facts.lows, readings: facts.readings, directions: facts.directions, policy, nowMs: visit.nowMs }),
-    criticalTold: !facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId),
+    lowAnswer: asOrderedAnswer({
+      lows: facts.lows,
+      readings: facts.readings,
+      directions: facts.directions,
+      policy,
+      nowMs: visit.nowMs,
+    }),
+    criticalTold: !facts.openItems.some(
+      ({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId,
+    ),
     meterFailedAtMs: meterFailedSince(reading, facts.failedControls),
     nowMs: visit.nowMs,
   })
-  return steps.map((step) => sayStep(step, { stayId: facts.stay.stayId, readingId: reading.readingId, glucose: reading.glucose, zone, nowMs: visit.nowMs }))
+  return steps.map((step) =>
+    sayStep(step, {
+      stayId: facts.stay.stayId,
+      readingId: reading.readingId,
+      glucose: reading.glucose,
+      zone,
+      nowMs: visit.nowMs,
+    }),
+  )
 }
 
 /** "Before breakfast", "Recheck after a low", "Extra check", "Charted on paper". */
 export function whatReading(reading: Reading, { facts }: Pick<ReadingContext, 'facts'>): string {
   const kind = reading.checkKey === null ? null : parseCheckKey(reading.checkKey)?.kind
-  if (kind === 'planned') return OCCASION_NAME[occasionOfReading(reading, facts.policy.policy, facts.trayDelays).occasion]
+  if (kind === 'planned')
+    return OCCASION_NAME[occasionOfReading(reading, facts.policy.policy, facts.trayDelays).occasion]
   if (kind === 'recheck') return 'Recheck after a low'
   return reading.source === 'capillary' ? 'Extra check' : READING_SOURCE[reading.source]
 }
@@ -91,14 +115,27 @@ function howTaken(visit: Visit, { reading, zone }: ReadingContext): string {
 function notesOf(visit: Visit, { reading, facts, zone }: ReadingContext): readonly string[] {
   const notes: string[] = []
   for (const call of facts.criticalCalls) {
-    if (call.readingId === reading.readingId) notes.push(`Told ${call.told} at ${formatWhen(call.atMs, visit.nowMs, zone)}, read back, by ${nameOf(visit, call.byId)}.${call.ordered === '' ? '' : ` Ordered: ${call.ordered}.`}`)
+    if (call.readingId === reading.readingId)
+      notes.push(
+        `Told ${call.told} at ${formatWhen(call.atMs, visit.nowMs, zone)}, read back, by ${nameOf(visit, call.byId)}.${call.ordered === '' ? '' : ` Ordered: ${call.ordered}.`}`,
+      )
   }
   if (reading.extraReason !== null) notes.push(`Extra check: ${EXTRA_REASON[reading.extraReason].toLowerCase()}.`)
-  if (reading.lateReason !== null) notes.push(`Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`)
-  if (reading.doubts.length > 0) notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)
+  if (reading.lateReason !== null)
+    notes.push(
+      `Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`,
+    )
+  if (reading.doubts.length > 0)
+    notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)
   const failedAtMs = meterFailedSince(reading, facts.failedControls)
-  if (failedAtMs !== null) notes.push(`In doubt: its meter failed a control at ${formatWhen(failedAtMs, visit.nowMs, zone)}, after this reading.`)
+  if (failedAtMs !== null)
+    notes.push(
+      `In doubt: its meter failed a control at ${formatWhen(failedAtMs, visit.nowMs, zone)}, after this reading.`,
+    )
   if (reading.supersedes !== null) notes.push(`Corrects an earlier value: ${reading.supersedes.reason}`)
-  if (reading.voided !== null) notes.push(`Entered in error, by ${nameOf(visit, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, visit.nowMs, zone)}: ${reading.voided.reason}`)
+  if (reading.voided !== null)
+    notes.push(
+      `Entered in error, by ${nameOf(visit, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, visit.nowMs, zone)}: ${reading.voided.reason}`,
+    )
   return notes
 }

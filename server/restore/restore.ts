@@ -5,7 +5,17 @@
 import { chmodSync, chownSync, copyFileSync, existsSync, readdirSync, readlinkSync, rmSync, statSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { clearPartsOf, createEmpty, giveSecondName, isFolder, partOf, place, removePart, replace, sync } from '../store/files.ts'
+import {
+  clearPartsOf,
+  createEmpty,
+  giveSecondName,
+  isFolder,
+  partOf,
+  place,
+  removePart,
+  replace,
+  sync,
+} from '../store/files.ts'
 import { askForRebuild, holdAlone, inspectCopy, partsOf, type Apart, type CopyFacts } from '../store/backup.ts'
 import { refusalOf, StoreError } from '../store/errors.ts'
 import { readHead, writeHead } from '../store/head.ts'
@@ -13,7 +23,12 @@ import { knownSchema } from '../store/migrate.ts'
 import { openStore } from '../store/open.ts'
 import { verifyStore, type Verified } from '../store/verify.ts'
 
-export type RestoreAsked = { readonly backupFile: string; readonly databaseFile: string; readonly headFile: string; /** now, UTC milliseconds: for the name of what is set aside */ readonly nowMs: number }
+export type RestoreAsked = {
+  readonly backupFile: string
+  readonly databaseFile: string
+  readonly headFile: string
+  /** now, UTC milliseconds: for the name of what is set aside */ readonly nowMs: number
+}
 
 export type Restored = Pick<CopyFacts, 'schema' | 'head'> & {
   /** Where the database that stood there is now; null when there was none. */
@@ -27,15 +42,26 @@ export type Restored = Pick<CopyFacts, 'schema' | 'head'> & {
   readonly doses: readonly string[]
 }
 
-export type RestoreRefusal = 'no-backup' | 'same-file' | 'log-beside' | 'no-folder' | 'in-use' | 'maybe-in-use' | 'backup-faulty' | 'does-not-apply' | 'store-fault'
+export type RestoreRefusal =
+  | 'no-backup'
+  | 'same-file'
+  | 'log-beside'
+  | 'no-folder'
+  | 'in-use'
+  | 'maybe-in-use'
+  | 'backup-faulty'
+  | 'does-not-apply'
+  | 'store-fault'
 
 /** Restores, or refuses and leaves everything as it was. The service must be stopped. */
 export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRefusal> {
   const { backupFile, databaseFile, headFile } = asked
   if (!existsSync(backupFile) || isFolder(backupFile)) return refuse('no-backup', { file: backupFile })
   if (isSameFile(backupFile, databaseFile)) return refuse('same-file')
-  if (existsSync(`${backupFile}-wal`) && statSync(`${backupFile}-wal`).size > 0) return refuse('log-beside', { file: backupFile })
-  for (const folder of [dirname(databaseFile), dirname(headFile)]) if (!isFolder(folder)) return refuse('no-folder', { folder })
+  if (existsSync(`${backupFile}-wal`) && statSync(`${backupFile}-wal`).size > 0)
+    return refuse('log-beside', { file: backupFile })
+  for (const folder of [dirname(databaseFile), dirname(headFile)])
+    if (!isFolder(folder)) return refuse('no-folder', { folder })
   const part = partOf(databaseFile)
   try {
     for (const made of [databaseFile, scratchOf(databaseFile), `${databaseFile}-wal`]) clearPartsOf(made)
@@ -60,9 +86,14 @@ type Looked = { readonly facts: CopyFacts; readonly tables: readonly string[]; r
 function look(part: string, { backupFile, databaseFile }: RestoreAsked): Outcome<Looked, RestoreRefusal> {
   const facts = inspectCopy(part, null)
   if (facts.faults.length > 0) return refuse('backup-faulty', { file: backupFile, faults: facts.faults.join('\n') })
-  const found = facts.schema === knownSchema() ? verifyStore({ file: part, headFile: null }) : upgradedReport(part, partOf(scratchOf(databaseFile)))
+  const found =
+    facts.schema === knownSchema()
+      ? verifyStore({ file: part, headFile: null })
+      : upgradedReport(part, partOf(scratchOf(databaseFile)))
   const { record, tables, doses } = partsOf(found)
-  return record.length > 0 ? refuse('does-not-apply', { file: backupFile, faults: record.join('\n') }) : accept({ facts, tables, doses })
+  return record.length > 0
+    ? refuse('does-not-apply', { file: backupFile, faults: record.join('\n') })
+    : accept({ facts, tables, doses })
 }
 
 function scratchOf(databaseFile: string): string {
@@ -84,7 +115,11 @@ function upgradedReport(part: string, scratch: string): readonly Verified[] {
   }
 }
 
-function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFile, headFile, nowMs }: RestoreAsked): Outcome<Restored, RestoreRefusal> {
+function putInPlace(
+  part: string,
+  { facts, tables, doses }: Looked,
+  { databaseFile, headFile, nowMs }: RestoreAsked,
+): Outcome<Restored, RestoreRefusal> {
   const there = existsSync(databaseFile)
   // looking whether the old database is in use makes SQLite throw away a log that it cannot read
   const [log, keptLog] = [`${databaseFile}-wal`, partOf(`${databaseFile}-wal`)]
@@ -114,7 +149,15 @@ function putInPlace(part: string, { facts, tables, doses }: Looked, { databaseFi
     sync(dirname(headFile))
     replaceOrPlace(part, databaseFile, there)
     half = false
-    return accept({ schema: facts.schema, head: facts.head, setAside: there ? `${databaseFile}.${suffix}` : null, apart, rowsKnownOutside, tables, doses })
+    return accept({
+      schema: facts.schema,
+      head: facts.head,
+      setAside: there ? `${databaseFile}.${suffix}` : null,
+      apart,
+      rowsKnownOutside,
+      tables,
+      doses,
+    })
   } finally {
     if (half) putBack({ databaseFile, headFile, suffix, keptLog: isLogKept ? keptLog : null })
     removePart(keptLog)
@@ -129,15 +172,31 @@ function replaceOrPlace(part: string, databaseFile: string, there: boolean): voi
 }
 
 /** The database was not replaced: its log and its head come back, and the second names, which are of the same files, go. */
-function putBack({ databaseFile, headFile, suffix, keptLog }: { readonly databaseFile: string; readonly headFile: string; readonly suffix: string; readonly keptLog: string | null }): void {
-  if (keptLog !== null && existsSync(keptLog) && !existsSync(`${databaseFile}-wal`)) giveSecondName(keptLog, `${databaseFile}-wal`)
+function putBack({
+  databaseFile,
+  headFile,
+  suffix,
+  keptLog,
+}: {
+  readonly databaseFile: string
+  readonly headFile: string
+  readonly suffix: string
+  readonly keptLog: string | null
+}): void {
+  if (keptLog !== null && existsSync(keptLog) && !existsSync(`${databaseFile}-wal`))
+    giveSecondName(keptLog, `${databaseFile}-wal`)
   rmSync(`${databaseFile}.${suffix}-wal`, { force: true })
   if (existsSync(`${headFile}.${suffix}`)) {
     replace(`${headFile}.${suffix}`, headFile)
     // where both were names of one file, renaming did nothing
     rmSync(`${headFile}.${suffix}`, { force: true })
   }
-  if (existsSync(`${databaseFile}.${suffix}`) && existsSync(databaseFile) && isSameFile(`${databaseFile}.${suffix}`, databaseFile)) rmSync(`${databaseFile}.${suffix}`)
+  if (
+    existsSync(`${databaseFile}.${suffix}`) &&
+    existsSync(databaseFile) &&
+    isSameFile(`${databaseFile}.${suffix}`, databaseFile)
+  )
+    rmSync(`${databaseFile}.${suffix}`)
 }
 
 /** Whoever runs the restore, the service must be able to open what it makes. */
@@ -182,5 +241,7 @@ function isOpenSomewhere(file: string): boolean {
       return []
     }
   }
-  return list('/proc').filter((name) => /^\d+$/.test(name)).some((pid) => list(join('/proc', pid, 'fd')).some((fd) => opened(join('/proc', pid, 'fd', fd))))
+  return list('/proc')
+    .filter((name) => /^\d+$/.test(name))
+    .some((pid) => list(join('/proc', pid, 'fd')).some((fd) => opened(join('/proc', pid, 'fd', fd))))
 }

@@ -18,24 +18,40 @@ function main(): number {
   const restored = restoreBackup({ backupFile: file, databaseFile, headFile, nowMs: REAL_CLOCKS.now() })
   if (!restored.ok) return complain(`Nothing was restored. ${RESTORE_SENTENCES[restored.reason](restored.details)}`)
   const { head, schema, setAside, tables, doses } = restored.value
-  console.log(`${databaseFile} is now a copy of ${file}: ${String(head.count)} ledger rows, schema ${String(schema)}. Hash of the last row: ${head.hash}`)
+  console.log(
+    `${databaseFile} is now a copy of ${file}: ${String(head.count)} ledger rows, schema ${String(schema)}. Hash of the last row: ${head.hash}`,
+  )
   if (setAside !== null) console.log(`What stood there is kept as ${setAside}.`)
   console.log(lossOf(restored.value))
-  if (tables.length > 0) console.log(`${String(tables.length)} rows of its tables differ from its record. They are filled anew from the record at the next start.`)
-  if (doses.length > 0) console.log(`${String(doses.length)} of its doses do not work out as they were stored: the verify command names them.`)
-  console.log('PINs set, and reads of patients recorded, after the backup was made are not in it. Start the service, then run the verify command.')
+  if (tables.length > 0)
+    console.log(
+      `${String(tables.length)} rows of its tables differ from its record. They are filled anew from the record at the next start.`,
+    )
+  if (doses.length > 0)
+    console.log(
+      `${String(doses.length)} of its doses do not work out as they were stored: the verify command names them.`,
+    )
+  console.log(
+    'PINs set, and reads of patients recorded, after the backup was made are not in it. Start the service, then run the verify command.',
+  )
   return 0
 }
 
 /** What is not in the restored record, in a sentence. */
 function lossOf({ head, setAside, apart, rowsKnownOutside }: Restored): string {
   if (apart === null) {
-    const known = rowsKnownOutside === null ? '' : ` The head kept outside knew ${String(rowsKnownOutside)} rows: ${String(Math.max(0, rowsKnownOutside - head.count))} more than the backup has.`
-    return setAside === null ? `There was no database there.${known}` : `What was set aside cannot be read, so nobody can say what is lost.${known}`
+    const known =
+      rowsKnownOutside === null
+        ? ''
+        : ` The head kept outside knew ${String(rowsKnownOutside)} rows: ${String(Math.max(0, rowsKnownOutside - head.count))} more than the backup has.`
+    return setAside === null
+      ? `There was no database there.${known}`
+      : `What was set aside cannot be read, so nobody can say what is lost.${known}`
   }
   if (apart.more === 0) return 'Nothing is lost: every row of the database that was set aside is in the backup.'
   const rows = `${String(apart.more)} ledger ${apart.more === 1 ? 'row' : 'rows'}`
-  if (apart.kind === 'parted') return `${rows} of the database that was set aside are not in the backup: the two records part after row ${String(apart.common)}.`
+  if (apart.kind === 'parted')
+    return `${rows} of the database that was set aside are not in the backup: the two records part after row ${String(apart.common)}.`
   const at = (ms: number | null): string => (ms === null ? '–' : new Date(ms).toISOString())
   return `${rows} of the database that was set aside ${apart.more === 1 ? 'is' : 'are'} not in the backup, charted from ${at(apart.chartedFromMs)} to ${at(apart.chartedToMs)} (UTC). Chart again from paper what is missing.`
 }

@@ -75,11 +75,21 @@ function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnaps
   const { nowMs } = visit
   const readingsOfLows = new Map<string, readonly Reading[]>()
   for (const low of facts.lows) {
-    if (low.closedAtMs === null) readingsOfLows.set(low.stayId, visit.store.stayFacts(visit.scope, low.stayId, nowMs)?.readings ?? [])
+    if (low.closedAtMs === null)
+      readingsOfLows.set(low.stayId, visit.store.stayFacts(visit.scope, low.stayId, nowMs)?.readings ?? [])
   }
   const openDoses = withOvertaken(visit, facts.openDoses, facts.policy)
-  const model = roundModel({ ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows }, nowMs)
-  const staysWithOrder = new Set(facts.orders.filter((version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null)).map(({ stayId }) => stayId))
+  const model = roundModel(
+    { ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows },
+    nowMs,
+  )
+  const staysWithOrder = new Set(
+    facts.orders
+      .filter(
+        (version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null),
+      )
+      .map(({ stayId }) => stayId),
+  )
   const takers = criticalTakers(visit, facts)
   let rendered: RenderedRound | null = null
   return {
@@ -90,7 +100,9 @@ function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnaps
     model,
     staysWithOrder,
     // drawn when the Round is first asked for: a board derives from the same snapshot and draws itself
-    get rendered() { return (rendered ??= renderRound(facts, model, nowMs, takers)) },
+    get rendered() {
+      return (rendered ??= renderRound(facts, model, nowMs, takers))
+    },
   }
 }
 

@@ -24,11 +24,16 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
   const own = bedsTakenBy(visit, snapshot.facts)
   const beds = bedsAsked(visit, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
-  const rowsOf = (sides: readonly RenderedSide[]): readonly Html[] => sides.filter(({ bed }) => isShown(bed)).map(({ row }) => row)
-  const states = model.roundChecks.filter(({ stayId }) => isShown(model.patients.get(stayId)?.stay.bed ?? '')).map(({ state }) => state)
+  const rowsOf = (sides: readonly RenderedSide[]): readonly Html[] =>
+    sides.filter(({ bed }) => isShown(bed)).map(({ row }) => row)
+  const states = model.roundChecks
+    .filter(({ stayId }) => isShown(model.patients.get(stayId)?.stay.bed ?? ''))
+    .map(({ state }) => state)
   const progress = progressOf(states)
   const rest = rendered.rest.filter(({ bed }) => isShown(bed)).map((patient) => forPerson(visit, snapshot, patient))
-  const urgentElsewhere = model.lines.filter((line) => line.standing.kind !== 'check' && !isShown(model.patients.get(line.stayId)?.stay.bed ?? '')).length
+  const urgentElsewhere = model.lines.filter(
+    (line) => line.standing.kind !== 'check' && !isShown(model.patients.get(line.stayId)?.stay.bed ?? ''),
+  ).length
   return {
     beds,
     hasBeds: own.size > 0,
@@ -59,15 +64,25 @@ function traysLateText({ model: { round }, facts }: RoundSnapshot): string | nul
 /** The line as this person may see it; whoever took a critical result herself knows that its call waits. */
 function forPerson<T>(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, line: ForEach<T>): T {
   if (line.reading === null) return line.shown
-  const isMasked = maskedFor(visit.actor, line.reading, line.doses, { nowMs: visit.nowMs, policy: facts.policy.policy, hasApplicableOrder: staysWithOrder.has(line.stayId) })
+  const isMasked = maskedFor(visit.actor, line.reading, line.doses, {
+    nowMs: visit.nowMs,
+    policy: facts.policy.policy,
+    hasApplicableOrder: staysWithOrder.has(line.stayId),
+  })
   if (!isMasked) return line.shown
   return line.criticalTakers.has(visit.actor.staffId) ? line.maskedTaker : line.masked
 }
 
 /** Orders of present patients that wait for their second person, each once, in walking order. */
 function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundListView['unverified'] {
-  const waiting = new Set(facts.orders.filter((version) => version.verified === null && isRunning(version, nowMs)).map(({ stayId }) => stayId))
-  return [...model.patients.values()].filter(({ stay }) => waiting.has(stay.stayId)).sort((a, b) => a.bedIndex - b.bedIndex)
+  const waiting = new Set(
+    facts.orders
+      .filter((version) => version.verified === null && isRunning(version, nowMs))
+      .map(({ stayId }) => stayId),
+  )
+  return [...model.patients.values()]
+    .filter(({ stay }) => waiting.has(stay.stayId))
+    .sort((a, b) => a.bedIndex - b.bedIndex)
     .map(({ stay }) => ({ bed: stay.bed, path: `stays/${stay.stayId}/orders` }))
 }
 

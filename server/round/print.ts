@@ -42,24 +42,41 @@ export function printRoundView(visit: Visit, snapshot: RoundSnapshot): PrintRoun
   }
 }
 
-function patientView(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, patient: PatientNow, stay: StayFacts): PrintPatientView {
+function patientView(
+  visit: Visit,
+  { facts, staysWithOrder }: RoundSnapshot,
+  patient: PatientNow,
+  stay: StayFacts,
+): PrintPatientView {
   const { policy } = facts.policy
   const { nowMs } = visit
   const at = { policy, nowMs }
   const hasApplicableOrder = staysWithOrder.has(patient.stay.stayId)
-  const lastValues = stay.readings.filter(isEffective).slice(0, LAST_VALUES).map((reading) => {
-    const masked = maskedFor(visit.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
-    return `${masked ? hiddenText(stay.doses.some(({ readingId, voided }) => readingId === reading.readingId && voided === null) ? 'waits' : 'none') : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
-  })
+  const lastValues = stay.readings
+    .filter(isEffective)
+    .slice(0, LAST_VALUES)
+    .map((reading) => {
+      const masked = maskedFor(visit.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
+      return `${masked ? hiddenText(stay.doses.some(({ readingId, voided }) => readingId === reading.readingId && voided === null) ? 'waits' : 'none') : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
+    })
   const orders = stay.orders.filter((version) => isInForce(version, nowMs))
-  return { patient: patientHeadOf(patient.stay), know: knowOf(patient, at), lastValues, orders: orders.map((version) => orderView(version, policy.zone, nowMs)), due: dueLines(visit, stay) }
+  return {
+    patient: patientHeadOf(patient.stay),
+    know: knowOf(patient, at),
+    lastValues,
+    orders: orders.map((version) => orderView(version, policy.zone, nowMs)),
+    due: dueLines(visit, stay),
+  }
 }
 
 function orderView(version: OrderVersion, zone: string, nowMs: number): PrintOrderView {
   const { order, verified } = version
   return {
     title: `${order.insulin} ${order.concentration}, order version ${String(version.version)}, ${order.prescriber}`,
-    state: verified === null ? 'NOT VERIFIED by a second person: not to be used' : `Verified ${formatWhen(verified.atMs, nowMs, zone)}`,
+    state:
+      verified === null
+        ? 'NOT VERIFIED by a second person: not to be used'
+        : `Verified ${formatWhen(verified.atMs, nowMs, zone)}`,
     verified: verified !== null,
     table: orderTable(order, zone),
   }
@@ -74,9 +91,18 @@ function dueLines(visit: Visit, stay: StayFacts): readonly string[] {
   const low = stay.lows.find(({ closedAtMs }) => closedAtMs === null)
   const recheck = low === undefined ? null : nextRecheck(low, stay.readings, policy)
   if (recheck !== null) lines.push({ ms: recheck.dueMs, text: `Recheck after low, ${formatTime(recheck.dueMs, zone)}` })
-  const checks = plannedChecks({ plans: stay.plans, policy, trayDelays: stay.trayDelays, outcomes: stay.outcomes, fromMs: nowMs - 4 * HOUR_MS, toMs: nowMs + AHEAD_MS, stay: stay.stay })
+  const checks = plannedChecks({
+    plans: stay.plans,
+    policy,
+    trayDelays: stay.trayDelays,
+    outcomes: stay.outcomes,
+    fromMs: nowMs - 4 * HOUR_MS,
+    toMs: nowMs + AHEAD_MS,
+    stay: stay.stay,
+  })
   for (const check of checks) {
-    if (check.closesMs > nowMs && !stay.outcomes.has(check.key)) lines.push({ ms: check.dueMs, text: `${OCCASION_NAME[check.occasion]}, ${formatTime(check.dueMs, zone)}` })
+    if (check.closesMs > nowMs && !stay.outcomes.has(check.key))
+      lines.push({ ms: check.dueMs, text: `${OCCASION_NAME[check.occasion]}, ${formatTime(check.dueMs, zone)}` })
   }
   return lines.sort((a, b) => a.ms - b.ms).map(({ text }) => text)
 }

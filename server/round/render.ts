@@ -49,7 +49,12 @@ type Seen = { readonly masked: boolean; readonly criticals: boolean }
 const NOBODY: ReadonlySet<string> = new Set()
 
 /** Draws every line of the model. `criticalTakers`: who took the critical results that wait for their call, by stay. */
-export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number, criticalTakers: ReadonlyMap<string, ReadonlySet<string>>): RenderedRound {
+export function renderRound(
+  facts: WardFacts,
+  model: RoundModel,
+  nowMs: number,
+  criticalTakers: ReadonlyMap<string, ReadonlySet<string>>,
+): RenderedRound {
   const at: At = { policy: facts.policy.policy, nowMs }
   const { zone } = at.policy
   const dosesOf = new Map<string, Dose[]>()
@@ -60,11 +65,23 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number, 
     return patient
   }
   const forEach = <T>(patient: PatientNow, draw: (seen: Seen) => T): ForEach<T> => {
-    const { stay: { bed, stayId }, lastReading: reading } = patient
+    const {
+      stay: { bed, stayId },
+      lastReading: reading,
+    } = patient
     const takers = criticalTakers.get(stayId) ?? NOBODY
     const shown = draw({ masked: false, criticals: true })
     const masked = reading === null ? shown : draw({ masked: true, criticals: false })
-    return { bed, stayId, reading, doses: dosesOf.get(stayId) ?? [], criticalTakers: takers, shown, masked, maskedTaker: takers.size === 0 ? masked : draw({ masked: true, criticals: true }) }
+    return {
+      bed,
+      stayId,
+      reading,
+      doses: dosesOf.get(stayId) ?? [],
+      criticalTakers: takers,
+      shown,
+      masked,
+      maskedTaker: takers.size === 0 ? masked : draw({ masked: true, criticals: true }),
+    }
   }
   const alertsShown = new Set<string>()
   const lines = model.lines.map((line): ForEach<Html> => {
@@ -72,37 +89,72 @@ export function renderRound(facts: WardFacts, model: RoundModel, nowMs: number, 
     // what waits at a bed is said once, on its first line
     const isFirst = !alertsShown.has(line.stayId)
     alertsShown.add(line.stayId)
-    const view = { patient: patientHeadOf(patient.stay), ...lineView(line, at), know: knowOf(patient, at, line.standing.kind === 'low') }
-    return forEach(patient, (seen) => roundRow({ ...view, alerts: isFirst ? alertsOf(patient, at, seen) : [], reading: readingView(patient.lastReading, { masked: seen.masked, doseWaits: (dosesOf.get(line.stayId) ?? []).some(({ voided }) => voided === null) }, at) }))
+    const view = {
+      patient: patientHeadOf(patient.stay),
+      ...lineView(line, at),
+      know: knowOf(patient, at, line.standing.kind === 'low'),
+    }
+    return forEach(patient, (seen) =>
+      roundRow({
+        ...view,
+        alerts: isFirst ? alertsOf(patient, at, seen) : [],
+        reading: readingView(
+          patient.lastReading,
+          { masked: seen.masked, doseWaits: (dosesOf.get(line.stayId) ?? []).some(({ voided }) => voided === null) },
+          at,
+        ),
+      }),
+    )
   })
-  const side = (patient: PatientNow, view: Omit<Parameters<typeof sideRow>[0], 'patient'>): RenderedSide => ({ bed: patient.stay.bed, row: sideRow({ patient: patientHeadOf(patient.stay), ...view }) })
-  const without = [...model.patients.values()].filter(({ stay }) => !alertsShown.has(stay.stayId)).sort((a, b) => a.bedIndex - b.bedIndex)
+  const side = (patient: PatientNow, view: Omit<Parameters<typeof sideRow>[0], 'patient'>): RenderedSide => ({
+    bed: patient.stay.bed,
+    row: sideRow({ patient: patientHeadOf(patient.stay), ...view }),
+  })
+  const without = [...model.patients.values()]
+    .filter(({ stay }) => !alertsShown.has(stay.stayId))
+    .sort((a, b) => a.bedIndex - b.bedIndex)
   return {
     heading: `${OCCASION_NAME[model.round.occasion]}, ${formatDay(model.round.startsMs, zone)}`,
     asOf: formatTime(nowMs, zone),
     lines,
-    missed: model.missed.map(({ stayId, check }) => side(patientOf(stayId), {
-      what: `${OCCASION_NAME[check.occasion]}, due ${formatWhen(check.dueMs, nowMs, zone)}`,
-      mark: CHECK_STATE_MARK.missed,
-      extra: null,
-      ways: [{ path: `checks/${check.key}/excuse`, label: 'Give the reason' }, { path: `checks/${check.key}`, label: 'Chart it late' }],
-    })),
+    missed: model.missed.map(({ stayId, check }) =>
+      side(patientOf(stayId), {
+        what: `${OCCASION_NAME[check.occasion]}, due ${formatWhen(check.dueMs, nowMs, zone)}`,
+        mark: CHECK_STATE_MARK.missed,
+        extra: null,
+        ways: [
+          { path: `checks/${check.key}/excuse`, label: 'Give the reason' },
+          { path: `checks/${check.key}`, label: 'Chart it late' },
+        ],
+      }),
+    ),
     scheduled: model.scheduled.map((slot) => {
       const { what, mark, way } = slotView(slot, facts, at)
       const patient = patientOf(slot.stayId)
       return side(patient, { what, mark, extra: knowList(knowOf(patient, at)), ways: [way] })
     }),
-    rest: without.map((patient) => forEach(patient, (seen) => {
-      const alerts = alertsOf(patient, at, seen)
-      const waits = alerts.length > 0
-      const know = knowList(knowOf(patient, at))
-      const view = { what: 'No check to do now', mark: null, extra: waits ? html`${know}${alertList(alerts)}` : know, ways: waits ? [] : [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }] }
-      return { waits, row: side(patient, view).row }
-    })),
+    rest: without.map((patient) =>
+      forEach(patient, (seen) => {
+        const alerts = alertsOf(patient, at, seen)
+        const waits = alerts.length > 0
+        const know = knowList(knowOf(patient, at))
+        const view = {
+          what: 'No check to do now',
+          mark: null,
+          extra: waits ? html`${know}${alertList(alerts)}` : know,
+          ways: waits ? [] : [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }],
+        }
+        return { waits, row: side(patient, view).row }
+      }),
+    ),
     leftBehind: model.leftBehind.flatMap((item) => {
       const text = ITEM_WAITS[item.kind]
-      return text === null ? [] : [html`<li class="row"><p>A patient who has left the ward: <a href="/${itemPath(item)}">${text}</a></p></li>
-`]
+      return text === null
+        ? []
+        : [
+            html`<li class="row"><p>A patient who has left the ward: <a href="/${itemPath(item)}">${text}</a></p></li>
+`,
+          ]
     }),
   }
 }

@@ -20,22 +20,53 @@ import { patientHeadOf } from './views.ts'
 
 /** Registers the Round, its list, the scan box and the two sheets. */
 export function registerRound(server: Server): void {
-  route(server, { method: 'GET', url: '/round', roles: NURSES }, onWard((visit, snapshot) =>
-    page(visit, 200, { title: 'Round', body: roundPage({ list: listView(visit, snapshot), kit: kitFor(visit, snapshot), training: trainingNote(visit, snapshot.facts.policy.policy.zone) }) })))
+  route(
+    server,
+    { method: 'GET', url: '/round', roles: NURSES },
+    onWard((visit, snapshot) =>
+      page(visit, 200, {
+        title: 'Round',
+        body: roundPage({
+          list: listView(visit, snapshot),
+          kit: kitFor(visit, snapshot),
+          training: trainingNote(visit, snapshot.facts.policy.policy.zone),
+        }),
+      }),
+    ),
+  )
 
-  route(server, { method: 'GET', url: '/round/list', roles: NURSES }, onWard((visit, snapshot) => fragment(visit, 200, roundList(listView(visit, snapshot)))))
+  route(
+    server,
+    { method: 'GET', url: '/round/list', roles: NURSES },
+    onWard((visit, snapshot) => fragment(visit, 200, roundList(listView(visit, snapshot)))),
+  )
 
   route(server, { method: 'GET', url: '/scan', roles: NURSES }, (visit) => redirect(visit, '/round'))
   route(server, { method: 'POST', url: '/scan', roles: NURSES }, onWard(scan))
 
-  route(server, { method: 'GET', url: '/print/round', roles: NURSES }, onWard((visit, snapshot) =>
-    page(visit, 200, { title: 'Round sheet', body: printRound(printRoundView(visit, snapshot)), chrome: 'print' })))
+  route(
+    server,
+    { method: 'GET', url: '/print/round', roles: NURSES },
+    onWard((visit, snapshot) =>
+      page(visit, 200, { title: 'Round sheet', body: printRound(printRoundView(visit, snapshot)), chrome: 'print' }),
+    ),
+  )
 
-  route(server, { method: 'GET', url: '/print/kit', roles: NURSES }, onWard((visit, snapshot) => {
-    const { progress } = listView(visit, snapshot)
-    const view = { wardName: snapshot.facts.ward.name, heading: snapshot.rendered.heading, printed: snapshot.rendered.asOf, left: progress, kit: kitFor(visit, snapshot) }
-    return page(visit, 200, { title: 'Kit list', body: printKit(view), chrome: 'print' })
-  }))
+  route(
+    server,
+    { method: 'GET', url: '/print/kit', roles: NURSES },
+    onWard((visit, snapshot) => {
+      const { progress } = listView(visit, snapshot)
+      const view = {
+        wardName: snapshot.facts.ward.name,
+        heading: snapshot.rendered.heading,
+        printed: snapshot.rendered.asOf,
+        left: progress,
+        kit: kitFor(visit, snapshot),
+      }
+      return page(visit, 200, { title: 'Kit list', body: printKit(view), chrome: 'print' })
+    }),
+  )
 }
 
 /** Hands the ward's round to the handler; without a ward of hers, the ward is chosen first. */
@@ -52,7 +83,10 @@ function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
   const form = parseFields(ScanForm, sent)
   if (!form.ok) {
     const error = form.errors['wristband'] ?? form.problem
-    return page(visit, 422, { title: 'Find a patient', body: scanAgain({ value: (echo(sent.fields, [])['wristband'] ?? '').slice(0, WRISTBAND_MOST), error }) })
+    return page(visit, 422, {
+      title: 'Find a patient',
+      body: scanAgain({ value: (echo(sent.fields, [])['wristband'] ?? '').slice(0, WRISTBAND_MOST), error }),
+    })
   }
   const { wristband } = form.value
   const { model, facts } = snapshot
@@ -60,15 +94,25 @@ function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
   const decision = decideScan({
     stayId: patient?.stay.stayId ?? null,
     elsewhere: patient === undefined ? elsewhere(visit, wristband) : null,
-    checks: model.lines.flatMap(({ stayId, check, state }) => (stayId === patient?.stay.stayId && check !== null && state !== null ? [{ check, state }] : [])),
+    checks: model.lines.flatMap(({ stayId, check, state }) =>
+      stayId === patient?.stay.stayId && check !== null && state !== null ? [{ check, state }] : [],
+    ),
   })
-  if (!decision.ok) return page(visit, 409, { title: 'Wrong wristband', body: wrongWristband({ sentence: SCAN_SENTENCE[decision.reason](decision.details) }) })
+  if (!decision.ok)
+    return page(visit, 409, {
+      title: 'Wrong wristband',
+      body: wrongWristband({ sentence: SCAN_SENTENCE[decision.reason](decision.details) }),
+    })
   if (patient === undefined) throw new Error('a scan was accepted without a patient')
   recordPatientRead(visit, patient.stay.stayId)
   const { checkKey, nextDueMs } = decision.value
   if (checkKey === null) {
-    const next = nextDueMs === null ? null : `The next one is due ${formatWhen(nextDueMs, visit.nowMs, facts.policy.policy.zone)}.`
-    return page(visit, 200, { title: 'No check open', body: noCheckOpen({ patient: patientHeadOf(patient.stay), next }) })
+    const next =
+      nextDueMs === null ? null : `The next one is due ${formatWhen(nextDueMs, visit.nowMs, facts.policy.policy.zone)}.`
+    return page(visit, 200, {
+      title: 'No check open',
+      body: noCheckOpen({ patient: patientHeadOf(patient.stay), next }),
+    })
   }
   const view = drawCheckForm(visit, checkKey, wristband)
   return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
@@ -77,6 +121,7 @@ function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
 /** Where else the wristband is worn, told only of a ward that this person may see. */
 function elsewhere(visit: Visit, wristband: string): { readonly bed: string; readonly ward: string } | null {
   const found = visit.store.stayByWristband(wristband)
-  const ward = found === undefined ? undefined : visit.store.wards(visit.scope).find(({ wardId }) => wardId === found.wardId)
+  const ward =
+    found === undefined ? undefined : visit.store.wards(visit.scope).find(({ wardId }) => wardId === found.wardId)
   return found === undefined || ward === undefined ? null : { bed: found.bed, ward: ward.name }
 }

@@ -40,15 +40,31 @@ export async function serviceView(visit: Visit): Promise<ServiceView> {
   return {
     asOf: formatDateTime(nowMs, zone),
     notWell: notWell.filter(([, isSo]) => isSo).map(([reason]) => reason),
-    database: { readable, writable, file: databaseFile, sizeBytes: disk.sizeBytes, freeBytes: disk.freeBytes, schema, rows: head.count, lastHash: head.hash, lastUpgrade },
+    database: {
+      readable,
+      writable,
+      file: databaseFile,
+      sizeBytes: disk.sizeBytes,
+      freeBytes: disk.freeBytes,
+      schema,
+      rows: head.count,
+      lastHash: head.hash,
+      lastUpgrade,
+    },
     head: { file: headFailing === null ? null : headFile, rows: kept?.rows ?? null, failing: headFailing === true },
     backups: {
       state: backups.state,
       folder: backupFolder,
       rule: `every ${String(backupEveryMin)} min; the newest ${String(backupKeep)} are kept`,
-      newest: backups.newest === null ? null : `${formatWhen(backups.newest.atMs, nowMs, zone)}, ${formatAgo(backups.newest.ageMs / MINUTE_MS)}`,
+      newest:
+        backups.newest === null
+          ? null
+          : `${formatWhen(backups.newest.atMs, nowMs, zone)}, ${formatAgo(backups.newest.ageMs / MINUTE_MS)}`,
       kept: backups.kept,
-      failure: backups.failure === null ? null : { at: formatWhen(backups.failure.atMs, nowMs, zone), sentence: backups.failure.sentence },
+      failure:
+        backups.failure === null
+          ? null
+          : { at: formatWhen(backups.failure.atMs, nowMs, zone), sentence: backups.failure.sentence },
     },
   }
 }
@@ -57,7 +73,11 @@ type Disk = { readonly sizeBytes: number | null; readonly freeBytes: number | nu
 
 async function diskOf(file: string): Promise<Disk> {
   try {
-    const [main, log, room] = await Promise.all([stat(file), stat(`${file}-wal`).catch(() => null), statfs(dirname(file))])
+    const [main, log, room] = await Promise.all([
+      stat(file),
+      stat(`${file}-wal`).catch(() => null),
+      statfs(dirname(file)),
+    ])
     return { sizeBytes: main.size + (log?.size ?? 0), freeBytes: room.bavail * room.bsize, device: main.dev }
   } catch {
     // in memory, or on a disk that went away: the probe tells whether it matters

@@ -1,7 +1,15 @@
 /** Where everything in the plot of a meter's pairs stands. */
 import { scaleLinear } from 'd3-scale'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
-import { judgePair, limitAt, limitTurnsAt, STANDARDS, type Limit, type Pair, type StandardName } from '../../shared/meter/accuracy.ts'
+import {
+  judgePair,
+  limitAt,
+  limitTurnsAt,
+  STANDARDS,
+  type Limit,
+  type Pair,
+  type StandardName,
+} from '../../shared/meter/accuracy.ts'
 import type { PlotView, PointShape } from '../../views/setup/comparison-plot.ts'
 import { STANDARD } from '../../views/words/meter.ts'
 
@@ -11,7 +19,11 @@ const AREA = { left: 62, right: WIDTH - 14, top: 34, bottom: HEIGHT - 60 } as co
 /** Least span of the vertical axis, in counts: every limit's flat part is on it. */
 const LEAST_DIFFERENCE: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 40, 'mmol/L': 25 }
 const LEAST_LABORATORY: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 200, 'mmol/L': 110 }
-const DASH: Readonly<Record<StandardName, string>> = { 'iso-15197-2013': 'none', 'clsi-poct12-a3': '14 5', 'fda-point-of-care': '3 5' }
+const DASH: Readonly<Record<StandardName, string>> = {
+  'iso-15197-2013': 'none',
+  'clsi-poct12-a3': '14 5',
+  'fda-point-of-care': '3 5',
+}
 
 /** The plot of the pairs, all in one unit; null when there is none. */
 export function plotOf(pairs: readonly Pair[]): PlotView | null {
@@ -22,8 +34,12 @@ export function plotOf(pairs: readonly Pair[]): PlotView | null {
   const differences = pairs.map(({ meter, laboratory }) => meter - laboratory)
   const mostLaboratory = Math.max(LEAST_LABORATORY[unit], ...pairs.map(({ laboratory }) => laboratory))
   const mostDifference = Math.max(LEAST_DIFFERENCE[unit], ...differences.map((difference) => Math.abs(difference)))
-  const x = scaleLinear().domain([0, mostLaboratory * 1.05]).range([AREA.left, AREA.right])
-  const y = scaleLinear().domain([-mostDifference * 1.1, mostDifference * 1.1]).range([AREA.bottom, AREA.top])
+  const x = scaleLinear()
+    .domain([0, mostLaboratory * 1.05])
+    .range([AREA.left, AREA.right])
+  const y = scaleLinear()
+    .domain([-mostDifference * 1.1, mostDifference * 1.1])
+    .range([AREA.bottom, AREA.top])
   const at = (scale: (value: number) => number, value: number): number => Math.round(scale(value) * 10) / 10
   return {
     width: WIDTH,
@@ -31,8 +47,26 @@ export function plotOf(pairs: readonly Pair[]): PlotView | null {
     area: AREA,
     xTicks: x.ticks(6).map((value) => ({ x: at(x, value), text: String(value / perCount) })),
     yTicks: y.ticks(7).map((value) => ({ y: at(y, value), text: signed(value / perCount), isZero: value === 0 })),
-    lines: STANDARDS.map(({ name, inner }) => ({ name: STANDARD[name].name, dash: DASH[name], paths: [1, -1].map((sign) => limitPath(inner.limit, unit, sign, (value) => at(x, value), (value) => at(y, value), x.domain()[1] ?? 0, y.domain()[1] ?? 0)) })),
-    points: pairs.map((pair) => ({ x: at(x, pair.laboratory), y: at(y, pair.meter - pair.laboratory), shape: shapeOf(pair) })),
+    lines: STANDARDS.map(({ name, inner }) => ({
+      name: STANDARD[name].name,
+      dash: DASH[name],
+      paths: [1, -1].map((sign) =>
+        limitPath(
+          inner.limit,
+          unit,
+          sign,
+          (value) => at(x, value),
+          (value) => at(y, value),
+          x.domain()[1] ?? 0,
+          y.domain()[1] ?? 0,
+        ),
+      ),
+    })),
+    points: pairs.map((pair) => ({
+      x: at(x, pair.laboratory),
+      y: at(y, pair.meter - pair.laboratory),
+      shape: shapeOf(pair),
+    })),
     unit,
     summary: `${String(pairs.length)} pairs: the meter’s value less the laboratory’s, against the laboratory’s value. The table of pairs below has the numbers.`,
   }
@@ -49,7 +83,15 @@ function shapeOf(pair: Pair): PointShape {
 }
 
 /** Flat up to where the limit turns, a jump there where the source has one, then its share, cut off at the edge. */
-function limitPath(limit: Limit, unit: GlucoseUnit, sign: number, x: (value: number) => number, y: (value: number) => number, end: number, most: number): string {
+function limitPath(
+  limit: Limit,
+  unit: GlucoseUnit,
+  sign: number,
+  x: (value: number) => number,
+  y: (value: number) => number,
+  end: number,
+  most: number,
+): string {
   const turn = limitTurnsAt(unit, limit)
   const flat = limitAt(0, unit, limit)
   const share = limit.withinPermille / 1000

@@ -50,27 +50,50 @@ export const comparisonSpec: FormSpec<Fields, Refusal> = {
     const read = readPair(fields, context, visit.nowMs)
     if (!read.ok) return read
     const comparison: Comparison = {
-      ...read.value, comparisonId: visit.services.newId(), meterId: meter.meterId, lot: fields.lot === '' ? null : fields.lot, note: fields.note, byId: visit.actor.staffId,
+      ...read.value,
+      comparisonId: visit.services.newId(),
+      meterId: meter.meterId,
+      lot: fields.lot === '' ? null : fields.lot,
+      note: fields.note,
+      byId: visit.actor.staffId,
     }
-    const facts = { meter, lots: visit.store.stripLotsOfWard(visit.scope, ward.wardId).map(({ lot }) => lot), comparisons: visit.store.comparisonsOf(visit.scope, meter.meterId) }
+    const facts = {
+      meter,
+      lots: visit.store.stripLotsOfWard(visit.scope, ward.wardId).map(({ lot }) => lot),
+      comparisons: visit.store.comparisonsOf(visit.scope, meter.meterId),
+    }
     const decision = recordComparison(comparison, facts, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}/comparisons` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}/comparisons` } }
+      : decision
   },
   sentences: {
-    ...COMPARISON_SENTENCES, ...valueSentences(VALUES), ...METER_GONE,
+    ...COMPARISON_SENTENCES,
+    ...valueSentences(VALUES),
+    ...METER_GONE,
     'meter-time-not-read': () => 'Type the time as hours and minutes, as in 07:05.',
     'laboratory-time-not-read': () => 'Type the time as hours and minutes, as in 07:05.',
   },
   fieldOf: {
-    ...valueFields(VALUES), 'meter-time-not-read': 'meterAt', 'laboratory-time-not-read': 'laboratoryAt', 'comparison-meter-time-in-future': 'meterAt',
-    'comparison-laboratory-time-in-future': 'laboratoryAt', 'comparison-too-far-apart': 'laboratoryAt', 'comparison-lot-unknown': 'lot', 'comparison-other-unit': 'meterValue',
+    ...valueFields(VALUES),
+    'meter-time-not-read': 'meterAt',
+    'laboratory-time-not-read': 'laboratoryAt',
+    'comparison-meter-time-in-future': 'meterAt',
+    'comparison-laboratory-time-in-future': 'laboratoryAt',
+    'comparison-too-far-apart': 'laboratoryAt',
+    'comparison-lot-unknown': 'lot',
+    'comparison-other-unit': 'meterValue',
   },
   statusOf: { 'comparison-already-there': 409, 'meter-gone': 404 },
 }
 
 type ReadPair = Pick<Comparison, 'meterValue' | 'laboratoryValue' | 'meterAtMs' | 'laboratoryAtMs'>
 
-function readPair(fields: Fields, { meter, ward }: MeterContext, nowMs: number): Outcome<ReadPair, ValueRefusal<(typeof VALUES)[number]> | TimeRefusal> {
+function readPair(
+  fields: Fields,
+  { meter, ward }: MeterContext,
+  nowMs: number,
+): Outcome<ReadPair, ValueRefusal<(typeof VALUES)[number]> | TimeRefusal> {
   const meterValue = numberFor('meterValue', parseGlucose(fields.meterValue, meter.unit))
   if (!meterValue.ok) return meterValue
   const meterAt = parseTakenAt(fields.meterAt, ward.zone, nowMs)
@@ -79,7 +102,12 @@ function readPair(fields: Fields, { meter, ward }: MeterContext, nowMs: number):
   if (!laboratoryValue.ok) return laboratoryValue
   const laboratoryAt = parseTakenAt(fields.laboratoryAt, ward.zone, nowMs)
   if (!laboratoryAt.ok) return refuse('laboratory-time-not-read')
-  return accept({ meterValue: meterValue.value, laboratoryValue: laboratoryValue.value, meterAtMs: meterAt.value, laboratoryAtMs: laboratoryAt.value })
+  return accept({
+    meterValue: meterValue.value,
+    laboratoryValue: laboratoryValue.value,
+    meterAtMs: meterAt.value,
+    laboratoryAtMs: laboratoryAt.value,
+  })
 }
 
 function drawComparisons(visit: Visit, state: FormState): PageView | undefined {
@@ -97,7 +125,10 @@ function drawComparisons(visit: Visit, state: FormState): PageView | undefined {
       lots: visit.store.stripLotsOfWard(visit.scope, ward.wardId).map(({ lot }) => ({ value: lot, label: lot })),
       sets: pairs.length === 0 ? [] : setRows(pairs),
       pairs: shown.map((comparison) => pairRow(visit, comparison, ward.zone)),
-      held: all.length === shown.length ? null : `Not shown and not counted yet: ${String(all.length - shown.length)}, so fresh that a second check may still be made of the same value.`,
+      held:
+        all.length === shown.length
+          ? null
+          : `Not shown and not counted yet: ${String(all.length - shown.length)}, so fresh that a second check may still be made of the same value.`,
       plot: plotOf(pairs),
     }),
   }
@@ -136,7 +167,8 @@ function pairRow(visit: Visit, comparison: Comparison, zone: string): PairRowVie
 
 function setRows(pairs: readonly Pair[]): readonly SetRowView[] {
   return judgeSet(pairs).map((verdict) => {
-    const count = ({ inside, leastPercent }: DemandResult): string => `${String(inside)} of ${String(verdict.pairs)}, ${sharePercent(inside, verdict.pairs)} % (needs ${String(leastPercent)} %)`
+    const count = ({ inside, leastPercent }: DemandResult): string =>
+      `${String(inside)} of ${String(verdict.pairs)}, ${sharePercent(inside, verdict.pairs)} % (needs ${String(leastPercent)} %)`
     return {
       ...STANDARD[verdict.name],
       inner: count(verdict.inner),

@@ -13,39 +13,61 @@ export function registerHub(server: Server): void {
   route(server, { method: 'GET', url: '/setup', roles: EVERYBODY }, (visit) => {
     const wards = visit.store.setUpWards(visit.scope)
     const people = mayOpen(visit, '/setup/people') ? visit.store.staffList(visit.scope) : []
-    const view = { firstSteps: firstSteps(visit, wards, people), waiting: waitingFor(visit, wards, people), groups: groupsFor(visit, wards) }
+    const view = {
+      firstSteps: firstSteps(visit, wards, people),
+      waiting: waitingFor(visit, wards, people),
+      groups: groupsFor(visit, wards),
+    }
     return page(visit, 200, { title: 'Setup', body: hubPage(view) })
   })
 }
 
 /** True when the route table has this page for the person's role. */
 function mayOpen(visit: Visit, pattern: string): boolean {
-  return visit.house.routes.some(({ method, url, roles }) => method === 'GET' && url === pattern && roles !== 'anyone' && roles.includes(visit.actor.role))
+  return visit.house.routes.some(
+    ({ method, url, roles }) =>
+      method === 'GET' && url === pattern && roles !== 'anyone' && roles.includes(visit.actor.role),
+  )
 }
 
 function groupsFor(visit: Visit, wards: readonly Ward[]): readonly GroupView[] {
   /** A link to a page without ids in its address; none where the person may not open it. */
-  const to = (path: string, label: string, about: string): readonly LinkView[] => mayOpen(visit, `/${path}`) ? [{ path, label, about }] : []
-  const wardPolicies = mayOpen(visit, '/setup/wards') || !mayOpen(visit, '/setup/wards/:wardId/policy')
-    ? to('setup/wards', 'Wards and policy', 'limits, times, protocol and beds of each ward')
-    : wards.map(({ wardId, name }) => ({ path: `setup/wards/${wardId}/policy`, label: `Policy of ${name}`, about: 'limits, times and protocol, to read' }))
+  const to = (path: string, label: string, about: string): readonly LinkView[] =>
+    mayOpen(visit, `/${path}`) ? [{ path, label, about }] : []
+  const wardPolicies =
+    mayOpen(visit, '/setup/wards') || !mayOpen(visit, '/setup/wards/:wardId/policy')
+      ? to('setup/wards', 'Wards and policy', 'limits, times, protocol and beds of each ward')
+      : wards.map(({ wardId, name }) => ({
+          path: `setup/wards/${wardId}/policy`,
+          label: `Policy of ${name}`,
+          about: 'limits, times and protocol, to read',
+        }))
   const groups: readonly GroupView[] = [
-    { title: 'Patients and beds', links: [
-      ...to('setup/beds', 'Beds', 'who lies where, admit, move, discharge'),
-      ...to('setup/discharged', 'Discharged patients', 'readmit'),
-      ...to('round/trays-late', 'Trays late', 'move a meal’s checks for the whole ward'),
-    ] },
+    {
+      title: 'Patients and beds',
+      links: [
+        ...to('setup/beds', 'Beds', 'who lies where, admit, move, discharge'),
+        ...to('setup/discharged', 'Discharged patients', 'readmit'),
+        ...to('round/trays-late', 'Trays late', 'move a meal’s checks for the whole ward'),
+      ],
+    },
     { title: 'Orders', links: to('setup/standard-orders', 'Standard orders', 'the ward’s own, to copy for a patient') },
     { title: 'Ward policy', links: wardPolicies },
-    { title: 'People', links: [
-      ...to('setup/people', 'People', 'roles, wards, badges, meter training'),
-      ...to('setup/access', 'Access report', 'who looked at which patient'),
-      ...to('my-pin', 'Your PIN', 'change it'),
-    ] },
-    { title: 'Meters and strips', links: [
-      ...to('setup/meters', 'Meters', 'controls, comparisons, moving and retiring'),
-      ...to('setup/strips', 'Strip lots', 'expiry dates and control ranges'),
-    ] },
+    {
+      title: 'People',
+      links: [
+        ...to('setup/people', 'People', 'roles, wards, badges, meter training'),
+        ...to('setup/access', 'Access report', 'who looked at which patient'),
+        ...to('my-pin', 'Your PIN', 'change it'),
+      ],
+    },
+    {
+      title: 'Meters and strips',
+      links: [
+        ...to('setup/meters', 'Meters', 'controls, comparisons, moving and retiring'),
+        ...to('setup/strips', 'Strip lots', 'expiry dates and control ranges'),
+      ],
+    },
     { title: 'Service', links: to('setup/service', 'Service', 'database, head of the record, backups') },
     { title: 'Recall', links: to('recall', 'Recall', 'which results came from a lot or a meter') },
   ]
@@ -58,18 +80,41 @@ function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff
   const waiting: WaitingView[] = []
   if (actor.role === 'administrator') {
     for (const { wardId, name } of wards) {
-      const changes = store.policyChanges(scope, wardId).filter(({ outcome, writtenById }) => outcome === null && writtenById !== actor.staffId)
+      const changes = store
+        .policyChanges(scope, wardId)
+        .filter(({ outcome, writtenById }) => outcome === null && writtenById !== actor.staffId)
       if (mayOpen(visit, '/setup/policy-changes/:changeId')) {
-        for (const { changeId, writtenById } of changes) waiting.push({ path: `setup/policy-changes/${changeId}`, text: `A change of policy on ${name}, written by ${store.staffById(writtenById)?.name ?? '–'}` })
+        for (const { changeId, writtenById } of changes)
+          waiting.push({
+            path: `setup/policy-changes/${changeId}`,
+            text: `A change of policy on ${name}, written by ${store.staffById(writtenById)?.name ?? '–'}`,
+          })
       }
-      const standard = store.standardOrders(scope, wardId).filter(({ approved, endedAtMs, writtenById }) => approved === null && endedAtMs === null && writtenById !== actor.staffId)
+      const standard = store
+        .standardOrders(scope, wardId)
+        .filter(
+          ({ approved, endedAtMs, writtenById }) =>
+            approved === null && endedAtMs === null && writtenById !== actor.staffId,
+        )
       if (mayOpen(visit, '/setup/standard-orders/:id')) {
-        for (const { standardOrderId, name: called } of standard) waiting.push({ path: `setup/standard-orders/${standardOrderId}`, text: `A standard order of ${name}: ${called}` })
+        for (const { standardOrderId, name: called } of standard)
+          waiting.push({
+            path: `setup/standard-orders/${standardOrderId}`,
+            text: `A standard order of ${name}: ${called}`,
+          })
       }
     }
   }
-  const renew = people.filter((person) => !isShutOut(person) && ['ends-soon', 'ended'].includes(trainingState(person.trainingUntil, todayOf(visit, person.wardIds)))).length
-  if (renew > 0) waiting.push({ path: 'setup/people', text: `Meter training of ${String(renew)} ${renew === 1 ? 'person' : 'people'} has ended, or ends within ${String(TRAINING_ENDS_SOON_DAYS)} days` })
+  const renew = people.filter(
+    (person) =>
+      !isShutOut(person) &&
+      ['ends-soon', 'ended'].includes(trainingState(person.trainingUntil, todayOf(visit, person.wardIds))),
+  ).length
+  if (renew > 0)
+    waiting.push({
+      path: 'setup/people',
+      text: `Meter training of ${String(renew)} ${renew === 1 ? 'person' : 'people'} has ended, or ends within ${String(TRAINING_ENDS_SOON_DAYS)} days`,
+    })
   return waiting
 }
 

@@ -14,9 +14,17 @@ import { valueFields, valueFor, valueSentences, type ValueRefusal } from './mete
 const LEVELS = ['level1', 'level2'] as const
 const LOT_MISSING = { error: 'Choose the strip lot that was used for the control.' }
 const VALUE_MISSING = { error: 'Type what the meter shows, or LO or HI.' }
-const VALUE = z.string(VALUE_MISSING).trim().min(1, VALUE_MISSING).max(10, { error: 'A meter shows at most five characters.' })
+const VALUE = z
+  .string(VALUE_MISSING)
+  .trim()
+  .min(1, VALUE_MISSING)
+  .max(10, { error: 'A meter shows at most five characters.' })
 
-const CONTROL_FORM = z.strictObject({ lot: z.string(LOT_MISSING).trim().min(1, LOT_MISSING).max(40, LOT_MISSING), level1: VALUE, level2: VALUE })
+const CONTROL_FORM = z.strictObject({
+  lot: z.string(LOT_MISSING).trim().min(1, LOT_MISSING).max(40, LOT_MISSING),
+  level1: VALUE,
+  level2: VALUE,
+})
 
 type Fields = z.infer<typeof CONTROL_FORM>
 type Refusal = ControlRefusal | ValueRefusal<(typeof LEVELS)[number]> | 'meter-gone'
@@ -39,17 +47,31 @@ export const controlSpec: FormSpec<Fields, Refusal> = {
     const level2 = valueFor('level2', parseGlucose(fields.level2, meter.unit))
     if (!level2.ok) return level2
     const lot = visit.store.stripLotsOfWard(visit.scope, meter.wardId).find((one) => one.lot === fields.lot)
-    const decision = chartControl({ lot: fields.lot, level1: level1.value, level2: level2.value, byId: visit.actor.staffId }, { meter, lot, ward }, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}` } } : decision
+    const decision = chartControl(
+      { lot: fields.lot, level1: level1.value, level2: level2.value, byId: visit.actor.staffId },
+      { meter, lot, ward },
+      visit.nowMs,
+    )
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}` } }
+      : decision
   },
   sentences: { ...CONTROL_SENTENCES, ...valueSentences(LEVELS), ...METER_GONE },
-  fieldOf: { ...valueFields(LEVELS), 'control-lot-unknown': 'lot', 'control-lot-expired': 'lot', 'control-ranges-missing': 'lot', 'control-ranges-other-unit': 'lot' },
+  fieldOf: {
+    ...valueFields(LEVELS),
+    'control-lot-unknown': 'lot',
+    'control-lot-expired': 'lot',
+    'control-ranges-missing': 'lot',
+    'control-ranges-other-unit': 'lot',
+  },
   statusOf: { 'control-meter-retired': 409, 'control-meter-other-unit': 409, 'meter-gone': 404 },
 }
 
 /** The ward's lots in date, the one that expires first before the others. */
 function lotsOf(visit: Visit, { meter, ward }: MeterContext): ReturnType<Visit['store']['stripLotsOfWard']> {
-  const lots = visit.store.stripLotsOfWard(visit.scope, meter.wardId).filter((lot) => !isLotExpired(lot, ward.zone, visit.nowMs))
+  const lots = visit.store
+    .stripLotsOfWard(visit.scope, meter.wardId)
+    .filter((lot) => !isLotExpired(lot, ward.zone, visit.nowMs))
   return [...lots].sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
 }
 
@@ -59,7 +81,13 @@ function drawControl(visit: Visit, state: FormState): PageView | undefined {
   const lots = lotsOf(visit, context).map(({ lot, expiresOn, ranges }) => ({
     value: lot,
     label: `${lot}, last day ${formatDate(expiresOn)}${ranges === null ? ': ranges missing' : ''}`,
-    ranges: ranges === null ? 'not entered yet' : `level 1: ${rangeText(ranges.level1)}; level 2: ${rangeText(ranges.level2)}`,
+    ranges:
+      ranges === null
+        ? 'not entered yet'
+        : `level 1: ${rangeText(ranges.level1)}; level 2: ${rangeText(ranges.level2)}`,
   }))
-  return { title: 'Control', body: controlForm({ ...state, meter: meterHead(context, visit.nowMs), lots, stripsPath: 'setup/strips' }) }
+  return {
+    title: 'Control',
+    body: controlForm({ ...state, meter: meterHead(context, visit.nowMs), lots, stripsPath: 'setup/strips' }),
+  }
 }

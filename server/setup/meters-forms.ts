@@ -9,16 +9,23 @@ import { meterContext, meterHead, ownWard, setUpWards } from './meters-load.ts'
 
 const WARD_MISSING = { error: 'Choose the ward.' }
 const WARD = z.string(WARD_MISSING).regex(/^[a-z0-9]{16}$/, WARD_MISSING)
-const SERIAL_WRONG = { error: 'Scan or type the serial number from the back of the meter: letters, digits, dots and dashes, at most 40.' }
+const SERIAL_WRONG = {
+  error: 'Scan or type the serial number from the back of the meter: letters, digits, dots and dashes, at most 40.',
+}
 
 const NEW_FORM = z.strictObject({
-  serial: z.string(SERIAL_WRONG).trim().regex(/^[A-Za-z0-9][A-Za-z0-9 ./_-]{0,39}$/, SERIAL_WRONG),
+  serial: z
+    .string(SERIAL_WRONG)
+    .trim()
+    .regex(/^[A-Za-z0-9][A-Za-z0-9 ./_-]{0,39}$/, SERIAL_WRONG),
   wardId: WARD,
   unit: z.enum(['mg/dL', 'mmol/L'], { error: 'Choose the unit that its display shows.' }),
 })
 const MOVE_FORM = z.strictObject({ toWardId: WARD })
 const REASON_MISSING = { error: 'Say why the meter is taken out of use.' }
-const RETIRE_FORM = z.strictObject({ reason: z.string(REASON_MISSING).trim().min(1, REASON_MISSING).max(200, { error: 'At most 200 characters.' }) })
+const RETIRE_FORM = z.strictObject({
+  reason: z.string(REASON_MISSING).trim().min(1, REASON_MISSING).max(200, { error: 'At most 200 characters.' }),
+})
 
 /** The meter is not on a ward of this person's (any more). */
 type Gone = 'meter-gone'
@@ -28,14 +35,26 @@ export const newMeterSpec: FormSpec<z.infer<typeof NEW_FORM>, MeterKeepRefusal> 
   name: 'meter-new',
   schema: NEW_FORM,
   initial: (visit) => ({ wardId: ownWard(visit, setUpWards(visit))?.wardId ?? '' }),
-  draw: (visit, state) => ({ title: 'Add a meter', body: meterForm({ ...state, wards: setUpWards(visit).map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })) }) }),
+  draw: (visit, state) => ({
+    title: 'Add a meter',
+    body: meterForm({
+      ...state,
+      wards: setUpWards(visit).map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })),
+    }),
+  }),
   decide: (fields, visit) => {
     const meterId = visit.services.newId()
-    const decision = addMeter({ ...fields, meterId, byId: visit.actor.staffId }, {
-      ward: setUpWards(visit).find(({ wardId }) => wardId === fields.wardId),
-      sameSerial: visit.store.meterBySerial(fields.serial),
-    }, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meterId}` } } : decision
+    const decision = addMeter(
+      { ...fields, meterId, byId: visit.actor.staffId },
+      {
+        ward: setUpWards(visit).find(({ wardId }) => wardId === fields.wardId),
+        sameSerial: visit.store.meterBySerial(fields.serial),
+      },
+      visit.nowMs,
+    )
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meterId}` } }
+      : decision
   },
   sentences: METER_KEEP_SENTENCES,
   fieldOf: { 'meter-ward-unknown': 'wardId', 'meter-serial-taken': 'serial', 'meter-unit-differs': 'unit' },
@@ -50,14 +69,23 @@ export const moveMeterSpec: FormSpec<z.infer<typeof MOVE_FORM>, MeterKeepRefusal
     const context = meterContext(visit)
     if (context === undefined) return undefined
     const others = setUpWards(visit).filter(({ wardId }) => wardId !== context.meter.wardId)
-    return { title: 'Move a meter', body: moveForm({ ...state, meter: meterHead(context, visit.nowMs), wards: others.map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })) }) }
+    return {
+      title: 'Move a meter',
+      body: moveForm({
+        ...state,
+        meter: meterHead(context, visit.nowMs),
+        wards: others.map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })),
+      }),
+    }
   },
   decide: (fields, visit) => {
     const context = meterContext(visit)
     if (context === undefined) return refuse('meter-gone')
     const toWard = setUpWards(visit).find(({ wardId }) => wardId === fields.toWardId)
     const decision = moveMeter({ byId: visit.actor.staffId }, { meter: context.meter, toWard }, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } }
+      : decision
   },
   sentences: { ...METER_KEEP_SENTENCES, ...METER_GONE },
   fieldOf: { 'meter-ward-unknown': 'toWardId', 'meter-unit-differs': 'toWardId', 'meter-same-ward': 'toWardId' },
@@ -70,13 +98,17 @@ export const retireMeterSpec: FormSpec<z.infer<typeof RETIRE_FORM>, MeterKeepRef
   initial: () => ({}),
   draw: (visit, state) => {
     const context = meterContext(visit)
-    return context === undefined ? undefined : { title: 'Retire a meter', body: retireForm({ ...state, meter: meterHead(context, visit.nowMs) }) }
+    return context === undefined
+      ? undefined
+      : { title: 'Retire a meter', body: retireForm({ ...state, meter: meterHead(context, visit.nowMs) }) }
   },
   decide: (fields, visit) => {
     const context = meterContext(visit)
     if (context === undefined) return refuse('meter-gone')
     const decision = retireMeter({ ...fields, byId: visit.actor.staffId }, context.meter, visit.nowMs)
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } } : decision
+    return decision.ok
+      ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } }
+      : decision
   },
   sentences: { ...METER_KEEP_SENTENCES, ...METER_GONE },
   fieldOf: { 'meter-reason-missing': 'reason' },

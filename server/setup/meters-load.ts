@@ -11,14 +11,22 @@ import type { Visit } from '../http/visit.ts'
 import type { MeterRecord } from '../store/contract.ts'
 
 /** A ward with what its policy says now: unit, clock, and for how many minutes a dose may follow from a reading. */
-export type SetUpWard = { readonly wardId: string; readonly name: string; readonly unit: GlucoseUnit; readonly zone: string; readonly readingAgeMin: number }
+export type SetUpWard = {
+  readonly wardId: string
+  readonly name: string
+  readonly unit: GlucoseUnit
+  readonly zone: string
+  readonly readingAgeMin: number
+}
 
 /** The wards that this person may set up or look at: every one for an administrator, her own for everybody else. */
 export function setUpWards(visit: Visit): readonly SetUpWard[] {
   return visit.store.setUpWards(visit.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
     const versions = visit.store.policyVersions(visit.scope, wardId)
     const policy = (versions.find(({ fromMs }) => fromMs <= visit.nowMs) ?? versions.at(-1))?.policy
-    return policy === undefined ? [] : [{ wardId, name, unit: policy.unit, zone: policy.zone, readingAgeMin: policy.dose.readingAgeMaxMin }]
+    return policy === undefined
+      ? []
+      : [{ wardId, name, unit: policy.unit, zone: policy.zone, readingAgeMin: policy.dose.readingAgeMaxMin }]
   })
 }
 
@@ -44,7 +52,10 @@ export function meterContext(visit: Visit): MeterContext | undefined {
 }
 
 /** Usable today or not, and why, as a word and a shape. */
-export function meterMark({ meter, ward }: MeterContext, nowMs: number): (typeof METER_FITNESS)[keyof typeof METER_FITNESS] {
+export function meterMark(
+  { meter, ward }: MeterContext,
+  nowMs: number,
+): (typeof METER_FITNESS)[keyof typeof METER_FITNESS] {
   return meter.retired === null ? METER_FITNESS[meterFitness(meter, { ...ward, nowMs })] : RETIRED_MARK
 }
 
@@ -55,9 +66,24 @@ export function lastControlText({ meter, ward }: MeterContext, nowMs: number): s
 }
 
 /** What the head of every form about the meter shows. */
-export function meterHead(context: MeterContext, nowMs: number): { readonly meterId: string; readonly serial: string; readonly unit: string; readonly wardName: string; readonly mark: ReturnType<typeof meterMark> } {
+export function meterHead(
+  context: MeterContext,
+  nowMs: number,
+): {
+  readonly meterId: string
+  readonly serial: string
+  readonly unit: string
+  readonly wardName: string
+  readonly mark: ReturnType<typeof meterMark>
+} {
   const { meter, ward } = context
-  return { meterId: meter.meterId, serial: meter.serial, unit: meter.unit, wardName: ward.name, mark: meterMark(context, nowMs) }
+  return {
+    meterId: meter.meterId,
+    serial: meter.serial,
+    unit: meter.unit,
+    wardName: ward.name,
+    mark: meterMark(context, nowMs),
+  }
 }
 
 /** "96 to 144 mg/dL" */

@@ -10,12 +10,18 @@ const REASONS = Object.keys(VALUE_SENTENCES) as readonly Reason[]
 export type ValueRefusal<F extends string> = `${F}:${Reason}`
 
 /** What was read for the field, or its refusal under the field's name. */
-export function valueFor<F extends string>(field: F, read: Outcome<Glucose, GlucoseRefusal>): Outcome<Glucose, ValueRefusal<F>> {
+export function valueFor<F extends string>(
+  field: F,
+  read: Outcome<Glucose, GlucoseRefusal>,
+): Outcome<Glucose, ValueRefusal<F>> {
   return read.ok ? read : refuse<ValueRefusal<F>>(`${field}:${read.reason}`, read.details)
 }
 
 /** The same where LO and HI mean nothing: range ends, and pairs of values. */
-export function numberFor<F extends string>(field: F, read: Outcome<Glucose, GlucoseRefusal>): Outcome<NumericGlucose, ValueRefusal<F>> {
+export function numberFor<F extends string>(
+  field: F,
+  read: Outcome<Glucose, GlucoseRefusal>,
+): Outcome<NumericGlucose, ValueRefusal<F>> {
   const value = valueFor(field, read)
   if (!value.ok) return value
   return isNumeric(value.value) ? accept(value.value) : refuse<ValueRefusal<F>>(`${field}:value-not-a-number`)
@@ -23,7 +29,9 @@ export function numberFor<F extends string>(field: F, read: Outcome<Glucose, Glu
 
 /** The sentence of each refusal of the fields. */
 export function valueSentences<F extends string>(fields: readonly F[]): Sentences<ValueRefusal<F>> {
-  return Object.fromEntries(each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]])) as Sentences<ValueRefusal<F>>
+  return Object.fromEntries(each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]])) as Sentences<
+    ValueRefusal<F>
+  >
 }
 
 /** The field that each refusal stands beside. */

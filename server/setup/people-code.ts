@@ -39,13 +39,16 @@ class WaitingCodes {
   }
 
   #dropOld(monoMs: number): void {
-    for (const [tokenHash, waiting] of this.#waiting) if (monoMs - waiting.monoMs >= WAITS_MS) this.#waiting.delete(tokenHash)
+    for (const [tokenHash, waiting] of this.#waiting)
+      if (monoMs - waiting.monoMs >= WAITS_MS) this.#waiting.delete(tokenHash)
   }
 }
 
 function newCode(): string {
   // randomInt favours no letter
-  return Array.from({ length: PIN_CODE_LENGTH }, () => PIN_CODE_LETTERS.charAt(randomInt(PIN_CODE_LETTERS.length))).join('')
+  return Array.from({ length: PIN_CODE_LENGTH }, () =>
+    PIN_CODE_LETTERS.charAt(randomInt(PIN_CODE_LETTERS.length)),
+  ).join('')
 }
 
 /** The form of one running application. */
@@ -56,12 +59,21 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
     schema: BUTTON_FORM,
     initial: () => ({}),
     draw: (visit, state) => {
-      const { services: { mono }, request, tokenHash } = visit
+      const {
+        services: { mono },
+        request,
+        tokenHash,
+      } = visit
       return drawAbout(visit, state, 'Code for a PIN', (view) => {
         const code = request.method === 'GET' ? waiting.take(tokenHash, view.staffId, mono()) : null
         if (code !== null) return codeShownPage({ ...view, code, hours: PIN_CODE_HOURS })
         const person = personOf(visit)
-        return codePage({ ...view, hasPin: visit.store.pinHash(view.staffId) !== undefined, hours: PIN_CODE_HOURS, closed: person === undefined ? null : closedBecause(visit, person) })
+        return codePage({
+          ...view,
+          hasPin: visit.store.pinHash(view.staffId) !== undefined,
+          hours: PIN_CODE_HOURS,
+          closed: person === undefined ? null : closedBecause(visit, person),
+        })
       })
     },
     before: async (_fields, visit) => {
@@ -78,7 +90,11 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
         visit.store.putPinCode({ staffId, codeHash: hash, expiresAtMs: visit.nowMs + PIN_CODE_HOURS * HOUR_MS })
         waiting.put(visit.tokenHash, staffId, code, visit.services.mono())
       }
-      return accept({ events: [pinCodeMade(staffId, visit.actor.staffId, visit.nowMs)], location: `/setup/people/${staffId}/pin-code`, also })
+      return accept({
+        events: [pinCodeMade(staffId, visit.actor.staffId, visit.nowMs)],
+        location: `/setup/people/${staffId}/pin-code`,
+        also,
+      })
     },
     sentences: STAFF_SENTENCES,
     fieldOf: {},

@@ -36,7 +36,11 @@ export function todayOf(visit: Visit, wardIds: readonly string[]): string {
 /** What a decision about people knows; to be read inside its transaction. For administrators. */
 export function staffFacts(visit: Visit, wardIds: readonly string[]): StaffFacts {
   const { store, scope, actor, nowMs } = visit
-  const canAddPeople = store.staffList(scope).filter((person) => person.role === 'administrator' && !isShutOut(person) && store.pinHash(person.staffId) !== undefined)
+  const canAddPeople = store
+    .staffList(scope)
+    .filter(
+      (person) => person.role === 'administrator' && !isShutOut(person) && store.pinHash(person.staffId) !== undefined,
+    )
   return {
     actorId: actor.staffId,
     nowMs,
@@ -67,10 +71,16 @@ export function personViews(visit: Visit): (person: Staff) => PersonView {
       role: ROLE_NAME[person.role],
       // a ward that this reader does not see is not named either
       wards: person.wardIds.flatMap((wardId) => names.get(wardId) ?? []),
-      training: { mark: TRAINING_MARK[training], until: person.trainingUntil === null ? null : formatDate(person.trainingUntil), renew: training === 'ends-soon' || training === 'ended' },
+      training: {
+        mark: TRAINING_MARK[training],
+        until: person.trainingUntil === null ? null : formatDate(person.trainingUntil),
+        renew: training === 'ends-soon' || training === 'ended',
+      },
       hasPin: visit.store.pinHash(person.staffId) !== undefined,
-      codeUntil: code !== undefined && isCodeInDate(code, visit.nowMs) ? formatWhen(code.expiresAtMs, visit.nowMs, zone) : null,
-      locked: person.locked === null ? null : { reason: person.locked.reason, at: formatDateTime(person.locked.atMs, zone) },
+      codeUntil:
+        code !== undefined && isCodeInDate(code, visit.nowMs) ? formatWhen(code.expiresAtMs, visit.nowMs, zone) : null,
+      locked:
+        person.locked === null ? null : { reason: person.locked.reason, at: formatDateTime(person.locked.atMs, zone) },
       leftAt: person.leftAtMs === null ? null : formatDateTime(person.leftAtMs, zone),
     }
   }

@@ -1,13 +1,42 @@
 /** The forms about people: what is parsed, decided and drawn for each. Administrators only. */
 import type { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { addPerson, changeBadge, changePerson, leave, lockPerson, setTraining, unlockPerson, type StaffChange, type StaffFacts, type StaffRefusal } from '../../shared/staff/change.ts'
+import {
+  addPerson,
+  changeBadge,
+  changePerson,
+  leave,
+  lockPerson,
+  setTraining,
+  unlockPerson,
+  type StaffChange,
+  type StaffFacts,
+  type StaffRefusal,
+} from '../../shared/staff/change.ts'
 import { ROLES } from '../../shared/staff/person.ts'
-import { badgePage, leavePage, lockPage, newPersonPage, rolePage, trainingPage, unlockPage, type PersonFormView } from '../../views/setup/people-forms.ts'
+import {
+  badgePage,
+  leavePage,
+  lockPage,
+  newPersonPage,
+  rolePage,
+  trainingPage,
+  unlockPage,
+  type PersonFormView,
+} from '../../views/setup/people-forms.ts'
 import { ROLE_DOES, ROLE_NAME, STAFF_SENTENCES } from '../../views/words/people.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import type { Staff } from '../store/contract.ts'
-import { BADGE_FORM, BUTTON_FORM, LEAVE_FORM, LOCK_FORM, NEW_PERSON_FORM, ROLE_FORM, TRAINING_FORM, wardField } from './people-forms.ts'
+import {
+  BADGE_FORM,
+  BUTTON_FORM,
+  LEAVE_FORM,
+  LOCK_FORM,
+  NEW_PERSON_FORM,
+  ROLE_FORM,
+  TRAINING_FORM,
+  wardField,
+} from './people-forms.ts'
 import { personOf, staffFacts } from './people-load.ts'
 
 type StaffSpec<F> = FormSpec<F, StaffRefusal>
@@ -18,8 +47,15 @@ const COMMON = {
   sentences: STAFF_SENTENCES,
   fieldOf: { 'badge-taken': 'badge', 'same-badge': 'badge', 'training-too-far': 'until' },
   statusOf: {
-    'no-such-person': 404, 'own-role': 403, 'own-training': 403, 'own-code': 403,
-    'last-administrator': 409, 'has-left': 409, 'already-locked': 409, 'not-locked': 409, 'locked-first': 409,
+    'no-such-person': 404,
+    'own-role': 403,
+    'own-training': 403,
+    'own-code': 403,
+    'last-administrator': 409,
+    'has-left': 409,
+    'already-locked': 409,
+    'not-locked': 409,
+    'locked-first': 409,
   },
 } as const satisfies Partial<StaffSpec<never>>
 
@@ -33,7 +69,10 @@ function decided(visit: Visit, staffId: string, { events, endsLogins }: StaffCha
 }
 
 /** Loads the person inside the transaction and decides. */
-function decideAbout(visit: Visit, decide: (person: Staff, facts: StaffFacts) => Outcome<StaffChange, StaffRefusal>): Outcome<Decided, StaffRefusal> {
+function decideAbout(
+  visit: Visit,
+  decide: (person: Staff, facts: StaffFacts) => Outcome<StaffChange, StaffRefusal>,
+): Outcome<Decided, StaffRefusal> {
   const person = personOf(visit)
   if (person === undefined) return refuse('no-such-person')
   const change = decide(person, staffFacts(visit, person.wardIds))
@@ -41,9 +80,16 @@ function decideAbout(visit: Visit, decide: (person: Staff, facts: StaffFacts) =>
 }
 
 /** Draws a form about the person; undefined when there is none. */
-export function drawAbout(visit: Visit, state: FormState, title: string, body: (view: PersonFormView) => PageView['body']): PageView | undefined {
+export function drawAbout(
+  visit: Visit,
+  state: FormState,
+  title: string,
+  body: (view: PersonFormView) => PageView['body'],
+): PageView | undefined {
   const person = personOf(visit)
-  return person === undefined ? undefined : { title, body: body({ staffId: person.staffId, name: person.name, ...state }) }
+  return person === undefined
+    ? undefined
+    : { title, body: body({ staffId: person.staffId, name: person.name, ...state }) }
 }
 
 const roleOptions = ROLES.map((role) => ({ value: role, label: `${ROLE_NAME[role]}: ${ROLE_DOES[role]}` }))
@@ -62,14 +108,26 @@ export const newPersonSpec: StaffSpec<z.output<typeof NEW_PERSON_FORM>> = {
   ...COMMON,
   name: 'person-new',
   schema: NEW_PERSON_FORM,
-  draw: (visit, state) => ({ title: 'Add a person', body: newPersonPage({ ...state, roles: roleOptions, wards: wardOptions(visit) }) }),
+  draw: (visit, state) => ({
+    title: 'Add a person',
+    body: newPersonPage({ ...state, roles: roleOptions, wards: wardOptions(visit) }),
+  }),
   decide: (fields, visit) => {
     const staffId = visit.services.newId()
     const wardIds = inOrder(visit, fields.wardIds)
-    const change = addPerson({ ...fields, staffId, wardIds }, visit.store.staffByBadge(fields.badge), staffFacts(visit, wardIds))
+    const change = addPerson(
+      { ...fields, staffId, wardIds },
+      visit.store.staffByBadge(fields.badge),
+      staffFacts(visit, wardIds),
+    )
     return change.ok ? accept(decided(visit, staffId, change.value)) : change
   },
-  fieldOf: { 'badge-taken': 'badge', 'ward-needed': 'wards', 'no-such-ward': 'wards', 'training-too-far': 'trainingUntil' },
+  fieldOf: {
+    'badge-taken': 'badge',
+    'ward-needed': 'wards',
+    'no-such-ward': 'wards',
+    'training-too-far': 'trainingUntil',
+  },
 }
 
 export const roleSpec: StaffSpec<z.output<typeof ROLE_FORM>> = {
@@ -79,10 +137,20 @@ export const roleSpec: StaffSpec<z.output<typeof ROLE_FORM>> = {
   initial: (visit) => {
     const person = personOf(visit)
     if (person === undefined) return {}
-    return { name: person.name, role: person.role, ...Object.fromEntries(person.wardIds.map((wardId) => [wardField(wardId), 'yes'])) }
+    return {
+      name: person.name,
+      role: person.role,
+      ...Object.fromEntries(person.wardIds.map((wardId) => [wardField(wardId), 'yes'])),
+    }
   },
-  draw: (visit, state) => drawAbout(visit, state, 'Name, role and wards', (view) => rolePage({ ...view, roles: roleOptions, wards: wardOptions(visit), own: view.staffId === visit.actor.staffId })),
-  decide: (fields, visit) => decideAbout(visit, (person, facts) => changePerson({ ...fields, wardIds: inOrder(visit, fields.wardIds) }, person, facts)),
+  draw: (visit, state) =>
+    drawAbout(visit, state, 'Name, role and wards', (view) =>
+      rolePage({ ...view, roles: roleOptions, wards: wardOptions(visit), own: view.staffId === visit.actor.staffId }),
+    ),
+  decide: (fields, visit) =>
+    decideAbout(visit, (person, facts) =>
+      changePerson({ ...fields, wardIds: inOrder(visit, fields.wardIds) }, person, facts),
+    ),
   fieldOf: { 'ward-needed': 'wards', 'no-such-ward': 'wards' },
 }
 
@@ -90,8 +158,10 @@ export const badgeSpec: StaffSpec<z.output<typeof BADGE_FORM>> = {
   ...COMMON,
   name: 'person-badge',
   schema: BADGE_FORM,
-  draw: (visit, state) => drawAbout(visit, state, 'Another badge', (view) => badgePage({ ...view, badge: personOf(visit)?.badge ?? '' })),
-  decide: ({ badge }, visit) => decideAbout(visit, (person, facts) => changeBadge(badge, visit.store.staffByBadge(badge), person, facts)),
+  draw: (visit, state) =>
+    drawAbout(visit, state, 'Another badge', (view) => badgePage({ ...view, badge: personOf(visit)?.badge ?? '' })),
+  decide: ({ badge }, visit) =>
+    decideAbout(visit, (person, facts) => changeBadge(badge, visit.store.staffByBadge(badge), person, facts)),
 }
 
 export const lockSpec: StaffSpec<z.output<typeof LOCK_FORM>> = {
@@ -106,7 +176,10 @@ export const unlockSpec: StaffSpec<z.output<typeof BUTTON_FORM>> = {
   ...COMMON,
   name: 'person-unlock',
   schema: BUTTON_FORM,
-  draw: (visit, state) => drawAbout(visit, state, 'Unlock', (view) => unlockPage({ ...view, reason: personOf(visit)?.locked?.reason ?? null })),
+  draw: (visit, state) =>
+    drawAbout(visit, state, 'Unlock', (view) =>
+      unlockPage({ ...view, reason: personOf(visit)?.locked?.reason ?? null }),
+    ),
   decide: (_fields, visit) => decideAbout(visit, unlockPerson),
 }
 

@@ -17,13 +17,20 @@ const PEOPLE_READERS: readonly Role[] = ['charge-nurse', 'educator', ...ADMINIST
 export function registerPeople(server: Server): void {
   route(server, { method: 'GET', url: '/setup/people', roles: PEOPLE_READERS }, (visit) => {
     const people = visit.store.staffList(visit.scope).map(personViews(visit))
-    return page(visit, 200, { title: 'People', body: peoplePage({ people, mayAdd: isAdministrator(visit), soonDays: TRAINING_ENDS_SOON_DAYS }) })
+    return page(visit, 200, {
+      title: 'People',
+      body: peoplePage({ people, mayAdd: isAdministrator(visit), soonDays: TRAINING_ENDS_SOON_DAYS }),
+    })
   })
   formRoute(server, { url: '/setup/people/new', roles: ADMINISTRATORS, spec: newPersonSpec })
   route(server, { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS }, (visit) => {
     const person = personOf(visit)
     if (person === undefined) return messageAnswer(visit, 404, 'not-found')
-    const view = { person: personViews(visit)(person), mayChange: isAdministrator(visit), own: person.staffId === visit.actor.staffId }
+    const view = {
+      person: personViews(visit)(person),
+      mayChange: isAdministrator(visit),
+      own: person.staffId === visit.actor.staffId,
+    }
     return page(visit, 200, { title: 'Person', body: personPage(view) })
   })
   formRoute(server, { url: '/setup/people/:staffId/role', roles: ADMINISTRATORS, spec: roleSpec })

@@ -6,7 +6,12 @@ import { faultsOfPart, withPart } from '../../shared/policy/set.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { FIELD_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 
-export type PartFields = { readonly settings: ReadonlyMap<string, Setting>; readonly shown: number; readonly from: string; readonly note: string }
+export type PartFields = {
+  readonly settings: ReadonlyMap<string, Setting>
+  readonly shown: number
+  readonly from: string
+  readonly note: string
+}
 
 /** Longest text of one setting: six shifts, a line each. */
 const SETTING_MOST = 300
@@ -17,33 +22,53 @@ const SETTING_MOST = 300
  */
 export function partSchema(part: Part, newest: WardPolicy): z.ZodType<PartFields> {
   const fields = part.fields.filter(({ kind }) => kind.kind !== 'fixed')
-  return z.strictObject({
-    ...Object.fromEntries(fields.flatMap(fieldsOf)),
-    shown: z.string().regex(/^\d{1,6}$/),
-    from: z.string().trim().max(25, SET_SENTENCES['from-not-a-time']({})).default(''),
-    note: z.string().trim().max(200, 'At most 200 characters.').default(''),
-  }).transform((sent, context) => {
-    const typed = sent as Readonly<Record<string, string | undefined>>
-    // here and not above, so that it is said together with the faults of the settings
-    if (typed['note'] === '') context.addIssue({ code: 'custom', path: ['note'], message: 'Say why.' })
-    const settings = new Map<string, Setting>()
-    for (const field of fields) {
-      if (field.only !== undefined && settings.get(field.only.name) !== field.only.is) continue
-      const read = readSetting(field, typed, newest.unit)
-      if (read.ok) settings.set(field.name, read.value)
-      else context.addIssue({ code: 'custom', path: [inputName(field.name)], message: FIELD_SENTENCES[read.reason](read.details) })
-    }
-    if (context.issues.length === 0) {
-      for (const { name, reason, details } of faultsOfPart(part, withPart(newest, part, settings))) context.addIssue({ code: 'custom', path: [inputName(name)], message: SET_SENTENCES[reason](details) })
-    }
-    return { settings, shown: Number(typed['shown']), from: typed['from'] ?? '', note: typed['note'] ?? '' }
-  })
+  return z
+    .strictObject({
+      ...Object.fromEntries(fields.flatMap(fieldsOf)),
+      shown: z.string().regex(/^\d{1,6}$/),
+      from: z.string().trim().max(25, SET_SENTENCES['from-not-a-time']({})).default(''),
+      note: z.string().trim().max(200, 'At most 200 characters.').default(''),
+    })
+    .transform((sent, context) => {
+      const typed = sent as Readonly<Record<string, string | undefined>>
+      // here and not above, so that it is said together with the faults of the settings
+      if (typed['note'] === '') context.addIssue({ code: 'custom', path: ['note'], message: 'Say why.' })
+      const settings = new Map<string, Setting>()
+      for (const field of fields) {
+        if (field.only !== undefined && settings.get(field.only.name) !== field.only.is) continue
+        const read = readSetting(field, typed, newest.unit)
+        if (read.ok) settings.set(field.name, read.value)
+        else
+          context.addIssue({
+            code: 'custom',
+            path: [inputName(field.name)],
+            message: FIELD_SENTENCES[read.reason](read.details),
+          })
+      }
+      if (context.issues.length === 0) {
+        for (const { name, reason, details } of faultsOfPart(part, withPart(newest, part, settings)))
+          context.addIssue({ code: 'custom', path: [inputName(name)], message: SET_SENTENCES[reason](details) })
+      }
+      return { settings, shown: Number(typed['shown']), from: typed['from'] ?? '', note: typed['note'] ?? '' }
+    })
 }
 
 function fieldsOf(field: PolicyField): readonly (readonly [string, z.ZodType])[] {
   const { kind } = field
-  if (kind.kind === 'any-of') return kind.options.map((option) => [tickName(field, option), z.literal('yes', FIELD_SENTENCES['setting-not-a-choice']({})).optional()] as const)
-  return [[inputName(field.name), z.string().max(SETTING_MOST, `At most ${String(SETTING_MOST)} characters.`).default('')]]
+  if (kind.kind === 'any-of')
+    return kind.options.map(
+      (option) =>
+        [tickName(field, option), z.literal('yes', FIELD_SENTENCES['setting-not-a-choice']({})).optional()] as const,
+    )
+  return [
+    [
+      inputName(field.name),
+      z
+        .string()
+        .max(SETTING_MOST, `At most ${String(SETTING_MOST)} characters.`)
+        .default(''),
+    ],
+  ]
 }
 
 export const CHANGE_FORM = z.strictObject({

@@ -35,11 +35,19 @@ export function policyOfWard(visit: Visit, wardId: string): PolicyContext | unde
   const newest = versions[0]
   if (ward === undefined || newest === undefined) return undefined
   const inForce = versions.find(({ fromMs }) => fromMs <= nowMs) ?? versions.at(-1) ?? newest
-  return { ward, versions, newest, inForce, waiting: store.policyChanges(scope, wardId).filter(({ outcome }) => outcome === null) }
+  return {
+    ward,
+    versions,
+    newest,
+    inForce,
+    waiting: store.policyChanges(scope, wardId).filter(({ outcome }) => outcome === null),
+  }
 }
 
 /** The change of the address with its ward's policy; undefined when there is none such, or not this person's ward. */
-export function changeContext(visit: Visit): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
+export function changeContext(
+  visit: Visit,
+): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
   const changeId = parameter(visit, 'changeId')
   const change = isId(changeId) ? visit.store.policyChange(visit.scope, changeId) : undefined
   const context = change === undefined ? undefined : policyOfWard(visit, change.wardId)
@@ -62,11 +70,21 @@ export function defaultOf(field: PolicyField, { unit, zone }: WardPolicy): strin
 
 /** What differs from what to what, line by line. */
 export function changeLines(before: WardPolicy, after: WardPolicy): readonly ChangeLineView[] {
-  return changedSettings(before, after).map(({ part, field }) => ({ part: part.title, label: field.label, from: said(field, before), to: said(field, after), touchesDose: field.touchesDose }))
+  return changedSettings(before, after).map(({ part, field }) => ({
+    part: part.title,
+    label: field.label,
+    from: said(field, before),
+    to: said(field, after),
+    touchesDose: field.touchesDose,
+  }))
 }
 
 /** A waiting change as a line: what it changes from the version it was written over, who wrote it, why, from when. */
-export function waitingView(visit: Visit, { ward, versions, newest }: PolicyContext, change: PolicyChange): WaitingChangeView {
+export function waitingView(
+  visit: Visit,
+  { ward, versions, newest }: PolicyContext,
+  change: PolicyChange,
+): WaitingChangeView {
   const base = versions.find(({ version }) => version === change.basedOn) ?? newest
   return {
     changeId: change.changeId,
@@ -74,7 +92,10 @@ export function waitingView(visit: Visit, { ward, versions, newest }: PolicyCont
     lines: changeLines(base.policy, change.policy),
     writer: nameOfStaff(visit, change.writtenById),
     writtenAt: formatDateTime(change.writtenAtMs, newest.policy.zone),
-    from: change.fromMs <= (change.outcome?.atMs ?? visit.nowMs) ? 'from its approval' : `from ${formatDateTime(change.fromMs, newest.policy.zone)}`,
+    from:
+      change.fromMs <= (change.outcome?.atMs ?? visit.nowMs)
+        ? 'from its approval'
+        : `from ${formatDateTime(change.fromMs, newest.policy.zone)}`,
     note: change.note,
     overtaken: change.basedOn !== newest.version,
     isOwn: change.writtenById === visit.actor.staffId,

@@ -13,7 +13,15 @@ import { z } from 'zod'
 import { parameter } from '../check/load.ts'
 import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
-import { changeContext, defaultOf, nameOfStaff, policyContext, said, waitingView, type PolicyContext } from './policy-load.ts'
+import {
+  changeContext,
+  defaultOf,
+  nameOfStaff,
+  policyContext,
+  said,
+  waitingView,
+  type PolicyContext,
+} from './policy-load.ts'
 
 type PartContext = { readonly context: PolicyContext; readonly part: Part }
 
@@ -40,9 +48,14 @@ export const partSpec: FormSpec<PartFields, PartRefusal> = {
   initial: (visit) => {
     const found = partContext(visit)
     if (found === undefined) return {}
-    const { part, context: { newest } } = found
-    const typed = part.fields.map((field) => typedSetting(field, settingOf(newest.policy, field.name), newest.policy.unit))
-    return { ...Object.assign({}, ...typed) as Readonly<Record<string, string>>, shown: String(newest.version) }
+    const {
+      part,
+      context: { newest },
+    } = found
+    const typed = part.fields.map((field) =>
+      typedSetting(field, settingOf(newest.policy, field.name), newest.policy.unit),
+    )
+    return { ...(Object.assign({}, ...typed) as Readonly<Record<string, string>>), shown: String(newest.version) }
   },
   draw: drawPart,
   decide: decidePart,
@@ -54,12 +67,20 @@ export const partSpec: FormSpec<PartFields, PartRefusal> = {
 function drawPart(visit: Visit, state: FormState): PageView | undefined {
   const found = partContext(visit)
   if (found === undefined) return undefined
-  const { part, context: { ward, newest } } = found
+  const {
+    part,
+    context: { ward, newest },
+  } = found
   const { policy } = newest
   return {
     title: 'Change policy',
     body: partForm({
-      wardId: ward.wardId, wardName: ward.name, partId: part.id, title: part.title, about: part.about, unit: policy.unit,
+      wardId: ward.wardId,
+      wardName: ward.name,
+      partId: part.id,
+      title: part.title,
+      about: part.about,
+      unit: policy.unit,
       settings: part.fields.map((field) => ({ field, now: said(field, policy), default: defaultOf(field, policy) })),
       version: newest.version,
       laterFrom: newest.fromMs > visit.nowMs ? formatDateTime(newest.fromMs, policy.zone) : null,
@@ -71,19 +92,38 @@ function drawPart(visit: Visit, state: FormState): PageView | undefined {
 function decidePart(fields: PartFields, visit: Visit): Outcome<Decided, PartRefusal> {
   const found = partContext(visit)
   if (found === undefined) return refuse('ward-gone')
-  const { part, context: { ward, newest, waiting } } = found
+  const {
+    part,
+    context: { ward, newest, waiting },
+  } = found
   const fromMs = fields.from === '' ? null : parseLocalDateTime(fields.from, newest.policy.zone, visit.nowMs)
   if (fields.from !== '' && fromMs === null) return refuse('from-not-a-time')
-  const decided = changePart({ newest, shown: fields.shown, part, settings: fields.settings, fromMs, waiting, nowMs: visit.nowMs })
+  const decided = changePart({
+    newest,
+    shown: fields.shown,
+    part,
+    settings: fields.settings,
+    fromMs,
+    waiting,
+    nowMs: visit.nowMs,
+  })
   if (!decided.ok) return decided
   const { kind, policy, fromMs: counts } = decided.value
   const head = wardHead(visit, ward.wardId)
   if (kind === 'set') {
-    const set: LedgerEvent = { ...head, type: 'policy-set-from', body: { version: newest.version + 1, policy, fromMs: counts, changeId: null, note: fields.note } }
+    const set: LedgerEvent = {
+      ...head,
+      type: 'policy-set-from',
+      body: { version: newest.version + 1, policy, fromMs: counts, changeId: null, note: fields.note },
+    }
     return accept({ events: [set], location: `/setup/wards/${ward.wardId}/policy` })
   }
   const changeId = visit.services.newId()
-  const written: LedgerEvent = { ...head, type: 'policy-change-written', body: { changeId, basedOn: newest.version, policy, fromMs: counts, note: fields.note } }
+  const written: LedgerEvent = {
+    ...head,
+    type: 'policy-change-written',
+    body: { changeId, basedOn: newest.version, policy, fromMs: counts, note: fields.note },
+  }
   return accept({ events: [written], location: `/setup/policy-changes/${changeId}` })
 }
 
@@ -103,14 +143,27 @@ export const changeSpec: FormSpec<ChangeFields, AnswerRefusal> = {
 function decideChange(fields: ChangeFields, visit: Visit): Outcome<Decided, AnswerRefusal> {
   const found = changeContext(visit)
   if (found === undefined) return refuse('change-gone')
-  const { change, context: { newest } } = found
+  const {
+    change,
+    context: { newest },
+  } = found
   const head = wardHead(visit, change.wardId)
   if (fields.answer === 'refuse') {
     const refused = refuseChange(change, fields.reason)
-    return refused.ok ? accept({ events: [{ ...head, type: 'policy-change-refused', body: refused.value }], location: `/setup/policy-changes/${change.changeId}` }) : refused
+    return refused.ok
+      ? accept({
+          events: [{ ...head, type: 'policy-change-refused', body: refused.value }],
+          location: `/setup/policy-changes/${change.changeId}`,
+        })
+      : refused
   }
   const approved = approveChange({ change, newest, byId: visit.actor.staffId, nowMs: visit.nowMs })
-  return approved.ok ? accept({ events: [{ ...head, type: 'policy-set-from', body: approved.value }], location: `/setup/wards/${change.wardId}/policy` }) : approved
+  return approved.ok
+    ? accept({
+        events: [{ ...head, type: 'policy-set-from', body: approved.value }],
+        location: `/setup/wards/${change.wardId}/policy`,
+      })
+    : approved
 }
 
 function drawChange(visit: Visit, state: FormState): PageView | undefined {
@@ -118,6 +171,15 @@ function drawChange(visit: Visit, state: FormState): PageView | undefined {
   if (found === undefined) return undefined
   const { change, context } = found
   const { outcome } = change
-  const settled = outcome === null ? null : { word: outcome.kind === 'approved' ? 'Approved' : 'Refused', by: `By ${nameOfStaff(visit, outcome.byId)}, ${formatDateTime(outcome.atMs, context.newest.policy.zone)}${outcome.reason === null ? '' : `: ${outcome.reason}`}` }
-  return { title: 'Change of policy', body: changePage({ change: waitingView(visit, context, change), wardId: change.wardId, settled, ...state }) }
+  const settled =
+    outcome === null
+      ? null
+      : {
+          word: outcome.kind === 'approved' ? 'Approved' : 'Refused',
+          by: `By ${nameOfStaff(visit, outcome.byId)}, ${formatDateTime(outcome.atMs, context.newest.policy.zone)}${outcome.reason === null ? '' : `: ${outcome.reason}`}`,
+        }
+  return {
+    title: 'Change of policy',
+    body: changePage({ change: waitingView(visit, context, change), wardId: change.wardId, settled, ...state }),
+  }
 }

@@ -49,10 +49,18 @@ function partViews({ policy }: PolicyRecord, mayChange: boolean): readonly PartV
     title: part.title,
     about: part.about,
     mayChange: mayChange && isChangeable(part),
-    settings: part.fields.filter((field) => exists(field, policy)).map((field) => {
-      const [value, byDefault] = [said(field, policy), defaultOf(field, policy)]
-      return { label: field.label, value, default: value === byDefault ? null : byDefault, source: field.source, touchesDose: field.touchesDose }
-    }),
+    settings: part.fields
+      .filter((field) => exists(field, policy))
+      .map((field) => {
+        const [value, byDefault] = [said(field, policy), defaultOf(field, policy)]
+        return {
+          label: field.label,
+          value,
+          default: value === byDefault ? null : byDefault,
+          source: field.source,
+          touchesDose: field.touchesDose,
+        }
+      }),
   }))
 }
 
@@ -69,7 +77,11 @@ function versionView(visit: Visit, { versions, inForce, newest }: PolicyContext,
 }
 
 /** Of a version that does not count now: one that a later version overtook before it began never counts. */
-function stateOf({ version, fromMs }: PolicyRecord, versions: readonly PolicyRecord[], nowMs: number): VersionView['state'] {
+function stateOf(
+  { version, fromMs }: PolicyRecord,
+  versions: readonly PolicyRecord[],
+  nowMs: number,
+): VersionView['state'] {
   if (versions.some((later) => later.version > version && later.fromMs <= fromMs)) return 'never'
   return fromMs > nowMs ? 'to-come' : 'past'
 }

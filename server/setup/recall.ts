@@ -27,12 +27,20 @@ export function registerRecall(server: Server): void {
   route(server, { method: 'GET', url: '/recall', roles: RECALLERS }, recall)
 }
 
-type Supplies = { readonly wards: readonly SetUpWard[]; readonly meters: readonly (MeterRecord & { readonly wardName: string })[]; readonly lots: readonly string[] }
+type Supplies = {
+  readonly wards: readonly SetUpWard[]
+  readonly meters: readonly (MeterRecord & { readonly wardName: string })[]
+  readonly lots: readonly string[]
+}
 
 function suppliesOf(visit: Visit): Supplies {
   const wards = setUpWards(visit)
-  const meters = wards.flatMap((ward) => visit.store.metersOfWard(visit.scope, ward.wardId).map((meter) => ({ ...meter, wardName: ward.name })))
-  const lots = new Set(wards.flatMap(({ wardId }) => visit.store.stripLotsOfWard(visit.scope, wardId).map(({ lot }) => lot)))
+  const meters = wards.flatMap((ward) =>
+    visit.store.metersOfWard(visit.scope, ward.wardId).map((meter) => ({ ...meter, wardName: ward.name })),
+  )
+  const lots = new Set(
+    wards.flatMap(({ wardId }) => visit.store.stripLotsOfWard(visit.scope, wardId).map(({ lot }) => lot)),
+  )
   return { wards, meters, lots: [...lots].sort() }
 }
 
@@ -43,28 +51,43 @@ function recall(visit: Visit): Answer {
   const values = {
     meter: queryText(visit, 'meter'),
     lot: queryText(visit, 'lot'),
-    from: isAsked ? queryText(visit, 'from') : `${addDays(wardDate(visit.nowMs, zone), -DEFAULT_DAYS)}T${wardTime(visit.nowMs, zone)}`,
+    from: isAsked
+      ? queryText(visit, 'from')
+      : `${addDays(wardDate(visit.nowMs, zone), -DEFAULT_DAYS)}T${wardTime(visit.nowMs, zone)}`,
     to: isAsked ? queryText(visit, 'to') : localDateTime(visit.nowMs, zone),
   }
-  const draw = (status: number, rest: Pick<RecallPageView, 'errors' | 'problem' | 'answer'>): Answer => page(visit, status, {
-    title: 'Results from a meter or lot',
-    body: recallPage({
-      values,
-      meters: supplies.meters.map(({ meterId, serial, wardName, retired }) => ({ value: meterId, label: `${serial}, ${wardName}${retired === null ? '' : ', retired'}` })),
-      lots: supplies.lots.map((lot) => ({ value: lot, label: lot })),
-      ...rest,
-    }),
-  })
+  const draw = (status: number, rest: Pick<RecallPageView, 'errors' | 'problem' | 'answer'>): Answer =>
+    page(visit, status, {
+      title: 'Results from a meter or lot',
+      body: recallPage({
+        values,
+        meters: supplies.meters.map(({ meterId, serial, wardName, retired }) => ({
+          value: meterId,
+          label: `${serial}, ${wardName}${retired === null ? '' : ', retired'}`,
+        })),
+        lots: supplies.lots.map((lot) => ({ value: lot, label: lot })),
+        ...rest,
+      }),
+    })
   if (!isAsked) return draw(200, { errors: {}, problem: null, answer: null })
   const question = readQuestion(visit, supplies, zone)
   if (!question.ok) {
     const sentence = RECALL_SENTENCES[question.reason](question.details)
-    return draw(422, { errors: { [FIELD_OF[question.reason]]: sentence }, problem: 'Not looked for yet. Put right what is marked.', answer: null })
+    return draw(422, {
+      errors: { [FIELD_OF[question.reason]]: sentence },
+      problem: 'Not looked for yet. Put right what is marked.',
+      answer: null,
+    })
   }
   return draw(200, { errors: {}, problem: null, answer: answerTo(visit, question.value, supplies, zone) })
 }
 
-const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = { 'recall-nothing-asked': 'meter', 'recall-time-not-read': 'from', 'recall-turned-round': 'to', 'recall-too-long': 'to' }
+const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = {
+  'recall-nothing-asked': 'meter',
+  'recall-time-not-read': 'from',
+  'recall-turned-round': 'to',
+  'recall-too-long': 'to',
+}
 
 /** The chosen meter's ward keeps the clock; without a meter the person's own ward does. */
 function zoneOf(visit: Visit, { wards, meters }: Supplies): string {
@@ -72,13 +95,19 @@ function zoneOf(visit: Visit, { wards, meters }: Supplies): string {
   return (wards.find(({ wardId }) => wardId === chosen?.wardId) ?? ownWard(visit, wards))?.zone ?? 'UTC'
 }
 
-type Question = { readonly meter: Supplies['meters'][number] | null; readonly lot: string | null; readonly fromMs: number; readonly toMs: number }
+type Question = {
+  readonly meter: Supplies['meters'][number] | null
+  readonly lot: string | null
+  readonly fromMs: number
+  readonly toMs: number
+}
 
 function readQuestion(visit: Visit, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
   const [meterId, lot] = [queryText(visit, 'meter'), queryText(visit, 'lot')]
   const meter = isId(meterId) ? meters.find((one) => one.meterId === meterId) : undefined
   // what is named and not known is no "any"
-  if ((meterId !== '' && meter === undefined) || (lot !== '' && !lots.includes(lot)) || (meterId === '' && lot === '')) return refuse('recall-nothing-asked')
+  if ((meterId !== '' && meter === undefined) || (lot !== '' && !lots.includes(lot)) || (meterId === '' && lot === ''))
+    return refuse('recall-nothing-asked')
   const fromMs = parseLocalDateTime(queryText(visit, 'from'), zone, visit.nowMs)
   const toMs = parseLocalDateTime(queryText(visit, 'to'), zone, visit.nowMs)
   if (fromMs === null || toMs === null) return refuse('recall-time-not-read')
@@ -87,7 +116,12 @@ function readQuestion(visit: Visit, { meters, lots }: Supplies, zone: string): O
   return accept({ meter: meter ?? null, lot: lot === '' ? null : lot, fromMs, toMs })
 }
 
-function answerTo(visit: Visit, question: Question, supplies: Supplies, zone: string): NonNullable<RecallPageView['answer']> {
+function answerTo(
+  visit: Visit,
+  question: Question,
+  supplies: Supplies,
+  zone: string,
+): NonNullable<RecallPageView['answer']> {
   const { meter, lot, fromMs, toMs } = question
   const found = visit.store.recallRows(visit.scope, { meterId: meter?.meterId ?? null, lot, fromMs, toMs })
   const facts = new Map<string, StayFacts | undefined>()
@@ -97,7 +131,9 @@ function answerTo(visit: Visit, question: Question, supplies: Supplies, zone: st
     recordPatientRead(visit, stay.stayId)
   }
   const rows = found.map((row) => rowView(visit, row, facts.get(row.stay.stayId), supplies, zone))
-  const which = [meter === null ? null : `meter ${meter.serial}`, lot === null ? null : `strip lot ${lot}`].filter((one) => one !== null).join(' with ')
+  const which = [meter === null ? null : `meter ${meter.serial}`, lot === null ? null : `strip lot ${lot}`]
+    .filter((one) => one !== null)
+    .join(' with ')
   return {
     asked: `Results from ${which}, taken from ${formatDateTime(fromMs, zone)} until before ${formatDateTime(toMs, zone)} (${zone}).`,
     rows,
@@ -108,7 +144,13 @@ function answerTo(visit: Visit, question: Question, supplies: Supplies, zone: st
   }
 }
 
-function rowView(visit: Visit, { reading, stay, doseIds }: RecallRow, facts: StayFacts | undefined, { wards, meters }: Supplies, askedZone: string): RecallRowView {
+function rowView(
+  visit: Visit,
+  { reading, stay, doseIds }: RecallRow,
+  facts: StayFacts | undefined,
+  { wards, meters }: Supplies,
+  askedZone: string,
+): RecallRowView {
   // taken on a ward that is not the person's, before a move: on the clock of the question
   const zone = wards.find(({ wardId }) => wardId === reading.wardId)?.zone ?? askedZone
   const meter = meters.find(({ meterId }) => meterId === reading.meterId)
@@ -122,9 +164,16 @@ function rowView(visit: Visit, { reading, stay, doseIds }: RecallRow, facts: Sta
     value: masked ? 'awaiting second check' : formatGlucose(reading.glucose),
     readingPath: `readings/${reading.readingId}`,
     by: `taken by ${nameOf(visit, reading.byId)}`,
-    supplies: [meter === undefined ? null : `meter ${meter.serial}`, reading.stripLot === null ? null : `strips ${reading.stripLot}`].filter((one) => one !== null).join(', '),
+    supplies: [
+      meter === undefined ? null : `meter ${meter.serial}`,
+      reading.stripLot === null ? null : `strips ${reading.stripLot}`,
+    ]
+      .filter((one) => one !== null)
+      .join(', '),
     doses: doseIds.flatMap((doseId) => doseText(visit, doseId, facts, zone)),
-    lows: (facts?.lows ?? []).filter(({ openedByReadingId }) => openedByReadingId === reading.readingId).map(({ lowId }) => ({ text: 'Low event', path: `lows/${lowId}` })),
+    lows: (facts?.lows ?? [])
+      .filter(({ openedByReadingId }) => openedByReadingId === reading.readingId)
+      .map(({ lowId }) => ({ text: 'Low event', path: `lows/${lowId}` })),
     notes: [
       ...(reading.supersededBy === null ? [] : ['Corrected since']),
       ...(reading.voided === null ? [] : ['Entered in error']),
@@ -142,6 +191,7 @@ function whereNow(visit: Visit, stay: RecallRow['stay'], wards: readonly SetUpWa
 function doseText(visit: Visit, doseId: string, facts: StayFacts | undefined, zone: string): readonly string[] {
   const dose = visit.store.doseById(visit.scope, doseId)
   if (dose === undefined || facts === undefined || dose.outcome?.kind !== 'given') return []
-  if (maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy: facts.policy.policy })) return ['A dose, awaiting second check']
+  if (maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy: facts.policy.policy }))
+    return ['A dose, awaiting second check']
   return [`Given ${formatInsulin(dose.units, dose.insulin)} at ${formatTime(dose.outcome.atMs, zone)}`]
 }

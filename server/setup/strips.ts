@@ -19,7 +19,9 @@ import { ownWard, queryText, rangeText, setUpWards, type SetUpWard } from './met
 import { numberFor, valueFields, valueSentences, type ValueRefusal } from './meters-values.ts'
 
 export function registerStrips(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/strips', roles: EVERYBODY }, (visit) => page(visit, 200, { title: 'Strips', body: stripsPage(listView(visit)) }))
+  route(server, { method: 'GET', url: '/setup/strips', roles: EVERYBODY }, (visit) =>
+    page(visit, 200, { title: 'Strips', body: stripsPage(listView(visit)) }),
+  )
   formRoute(server, { url: '/setup/strips/new', roles: LOT_KEEPERS, spec: stripLotSpec })
 }
 
@@ -28,7 +30,9 @@ function listView(visit: Visit): Parameters<typeof stripsPage>[0] {
   const wards = setUpWards(visit).map((ward) => ({
     wardId: ward.wardId,
     name: ward.name,
-    lots: [...visit.store.stripLotsOfWard(visit.scope, ward.wardId)].sort((a, b) => (a.expiresOn < b.expiresOn ? 1 : -1)).map((lot) => lotRow(lot, ward, visit.nowMs, mayEnter)),
+    lots: [...visit.store.stripLotsOfWard(visit.scope, ward.wardId)]
+      .sort((a, b) => (a.expiresOn < b.expiresOn ? 1 : -1))
+      .map((lot) => lotRow(lot, ward, visit.nowMs, mayEnter)),
   }))
   return { wards, mayEnter }
 }
@@ -41,7 +45,10 @@ function lotRow(lot: StripLot, ward: SetUpWard, nowMs: number, mayEnter: boolean
     expires: formatDate(lot.expiresOn),
     mark: LOT_MARK[isExpired ? 'expired' : ranges === null ? 'no-ranges' : 'good'],
     ranges: ranges === null ? null : [rangeText(ranges.level1), rangeText(ranges.level2)],
-    rangesPath: ranges !== null || isExpired || !mayEnter ? null : `setup/strips/new?ward=${ward.wardId}&lot=${encodeURIComponent(lot.lot)}`,
+    rangesPath:
+      ranges !== null || isExpired || !mayEnter
+        ? null
+        : `setup/strips/new?ward=${ward.wardId}&lot=${encodeURIComponent(lot.lot)}`,
   }
 }
 
@@ -53,9 +60,18 @@ const END = z.string(END_MISSING).trim().min(1, END_MISSING).max(10, { error: 'T
 
 const STRIP_LOT_FORM = z.strictObject({
   wardId: z.string({ error: 'Choose the ward.' }).regex(/^[a-z0-9]{16}$/, { error: 'Choose the ward.' }),
-  lot: z.string(LOT_WRONG).trim().regex(/^[A-Za-z0-9][A-Za-z0-9 ./_-]{0,39}$/, LOT_WRONG),
-  expiresOn: z.string(DATE_WRONG).trim().refine((text) => isCalendarDate(text), DATE_WRONG),
-  knownExpired: z.literal('yes', { error: 'Tick it or leave it.' }).optional().transform((value) => value === 'yes'),
+  lot: z
+    .string(LOT_WRONG)
+    .trim()
+    .regex(/^[A-Za-z0-9][A-Za-z0-9 ./_-]{0,39}$/, LOT_WRONG),
+  expiresOn: z
+    .string(DATE_WRONG)
+    .trim()
+    .refine((text) => isCalendarDate(text), DATE_WRONG),
+  knownExpired: z
+    .literal('yes', { error: 'Tick it or leave it.' })
+    .optional()
+    .transform((value) => value === 'yes'),
   level1From: END,
   level1To: END,
   level2From: END,
@@ -71,7 +87,10 @@ const stripLotSpec: FormSpec<Fields, StripLotRefusal | EndRefusal> = {
   initial: (visit) => {
     const wards = setUpWards(visit)
     const ward = wards.find(({ wardId }) => wardId === queryText(visit, 'ward')) ?? ownWard(visit, wards)
-    const lot = ward === undefined ? undefined : visit.store.stripLotsOfWard(visit.scope, ward.wardId).find((one) => one.lot === queryText(visit, 'lot'))
+    const lot =
+      ward === undefined
+        ? undefined
+        : visit.store.stripLotsOfWard(visit.scope, ward.wardId).find((one) => one.lot === queryText(visit, 'lot'))
     return { wardId: ward?.wardId ?? '', ...(lot === undefined ? {} : { lot: lot.lot, expiresOn: lot.expiresOn }) }
   },
   draw: drawStripLot,
@@ -84,18 +103,35 @@ const stripLotSpec: FormSpec<Fields, StripLotRefusal | EndRefusal> = {
     if (!level2.ok) return level2
     const { lot, expiresOn, knownExpired } = fields
     const existing = visit.store.stripLotsOfWard(visit.scope, ward.wardId).find((one) => one.lot === lot)
-    const decision = enterStripLot({ lot, expiresOn, knownExpired, level1: level1.value, level2: level2.value, byId: visit.actor.staffId }, { ward, existing }, visit.nowMs)
+    const decision = enterStripLot(
+      { lot, expiresOn, knownExpired, level1: level1.value, level2: level2.value, byId: visit.actor.staffId },
+      { ward, existing },
+      visit.nowMs,
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/setup/strips' } } : decision
   },
   sentences: { ...STRIP_LOT_SENTENCES, ...valueSentences(ENDS) },
   fieldOf: {
-    ...valueFields(ENDS), 'lot-date-wrong': 'expiresOn', 'lot-date-far-off': 'expiresOn', 'lot-expired': 'expiresOn', 'lot-other-date': 'expiresOn', 'lot-already-there': 'lot',
-    'level1-turned-round': 'level1To', 'level2-turned-round': 'level2To', 'level2-not-above': 'level2From', 'level1-out-of-range': 'level1To', 'level2-out-of-range': 'level2To',
+    ...valueFields(ENDS),
+    'lot-date-wrong': 'expiresOn',
+    'lot-date-far-off': 'expiresOn',
+    'lot-expired': 'expiresOn',
+    'lot-other-date': 'expiresOn',
+    'lot-already-there': 'lot',
+    'level1-turned-round': 'level1To',
+    'level2-turned-round': 'level2To',
+    'level2-not-above': 'level2From',
+    'level1-out-of-range': 'level1To',
+    'level2-out-of-range': 'level2To',
   },
   statusOf: { 'lot-already-there': 409 },
 }
 
-function rangeOf(fields: Fields, [from, to]: readonly [(typeof ENDS)[number], (typeof ENDS)[number]], { unit }: SetUpWard): Outcome<ControlRange, EndRefusal> {
+function rangeOf(
+  fields: Fields,
+  [from, to]: readonly [(typeof ENDS)[number], (typeof ENDS)[number]],
+  { unit }: SetUpWard,
+): Outcome<ControlRange, EndRefusal> {
   const lower = numberFor(from, parseGlucose(fields[from], unit))
   if (!lower.ok) return lower
   const upper = numberFor(to, parseGlucose(fields[to], unit))

@@ -25,7 +25,14 @@ function listWards(visit: Visit): Answer {
   return page(visit, 200, {
     title: 'Wards',
     body: wardsPage({
-      wards: contexts.map(({ ward, inForce }) => ({ wardId: ward.wardId, name: ward.name, unit: inForce.policy.unit, zone: inForce.policy.zone, beds: ward.beds.length, policy: `Version ${String(inForce.version)}` })),
+      wards: contexts.map(({ ward, inForce }) => ({
+        wardId: ward.wardId,
+        name: ward.name,
+        unit: inForce.policy.unit,
+        zone: inForce.policy.zone,
+        beds: ward.beds.length,
+        policy: `Version ${String(inForce.version)}`,
+      })),
       waiting: contexts.flatMap((context) => context.waiting.map((change) => waitingView(visit, context, change))),
     }),
   })
@@ -37,7 +44,10 @@ const BEDS_TEXT = z.string().max(2000, 'At most 60 beds.').default('')
 const WARD_FORM = z.strictObject({
   name: z.string('Name the ward.').trim().min(1, 'Name the ward.').max(60, 'At most 60 characters.'),
   unit: z.enum(['mg/dL', 'mmol/L'], 'Choose the unit.'),
-  zone: z.string('Write the time zone.').trim().refine(isZone, 'Write a zone of the IANA database, such as America/Chicago.'),
+  zone: z
+    .string('Write the time zone.')
+    .trim()
+    .refine(isZone, 'Write a zone of the IANA database, such as America/Chicago.'),
   beds: BEDS_TEXT,
 })
 
@@ -53,12 +63,21 @@ const newWardSpec: FormSpec<z.output<typeof WARD_FORM>, keyof typeof OPEN_WARD_S
     const wardId = visit.services.newId()
     const head = wardHead(visit, wardId)
     return accept({
-      events: [{ ...head, type: 'ward-opened', body: { name, beds: opened.value } }, { ...head, type: 'policy-set', body: { version: 1, policy: defaultPolicy(unit, zone) } }],
+      events: [
+        { ...head, type: 'ward-opened', body: { name, beds: opened.value } },
+        { ...head, type: 'policy-set', body: { version: 1, policy: defaultPolicy(unit, zone) } },
+      ],
       location: `/setup/wards/${wardId}/policy`,
     })
   },
   sentences: OPEN_WARD_SENTENCES,
-  fieldOf: { 'ward-name-taken': 'name', 'beds-missing': 'beds', 'beds-too-many': 'beds', 'bed-too-long': 'beds', 'bed-twice': 'beds' },
+  fieldOf: {
+    'ward-name-taken': 'name',
+    'beds-missing': 'beds',
+    'beds-too-many': 'beds',
+    'bed-too-long': 'beds',
+    'bed-twice': 'beds',
+  },
   statusOf: {},
 }
 
@@ -76,11 +95,28 @@ const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES
   },
   draw: (visit, state) => {
     const context = policyContext(visit)
-    return context === undefined ? undefined : { title: 'Beds', body: bedsForm({ wardId: context.ward.wardId, name: context.ward.name, unit: context.newest.policy.unit, ...state }) }
+    return context === undefined
+      ? undefined
+      : {
+          title: 'Beds',
+          body: bedsForm({
+            wardId: context.ward.wardId,
+            name: context.ward.name,
+            unit: context.newest.policy.unit,
+            ...state,
+          }),
+        }
   },
   decide: decideBeds,
   sentences: BEDS_SENTENCES,
-  fieldOf: { 'beds-missing': 'beds', 'beds-too-many': 'beds', 'bed-too-long': 'beds', 'bed-twice': 'beds', 'beds-unchanged': 'beds', 'bed-occupied': 'beds' },
+  fieldOf: {
+    'beds-missing': 'beds',
+    'beds-too-many': 'beds',
+    'bed-too-long': 'beds',
+    'bed-twice': 'beds',
+    'beds-unchanged': 'beds',
+    'bed-occupied': 'beds',
+  },
   statusOf: { 'ward-gone': 404, 'beds-moved-on': 409, 'bed-occupied': 409 },
 }
 
@@ -88,7 +124,15 @@ function decideBeds(fields: z.output<typeof BEDS_FORM>, visit: Visit): Outcome<D
   const context = policyContext(visit)
   if (context === undefined) return refuse('ward-gone')
   const { ward } = context
-  const set = setBeds({ typed: fields.beds, shown: fields.shown.split(BETWEEN), now: ward.beds.join(BETWEEN).split(BETWEEN), occupied: visit.store.bedsOccupied(visit.scope, ward.wardId) })
+  const set = setBeds({
+    typed: fields.beds,
+    shown: fields.shown.split(BETWEEN),
+    now: ward.beds.join(BETWEEN).split(BETWEEN),
+    occupied: visit.store.bedsOccupied(visit.scope, ward.wardId),
+  })
   if (!set.ok) return set
-  return accept({ events: [{ ...wardHead(visit, ward.wardId), type: 'ward-beds-set', body: { beds: set.value } }], location: '/setup/wards' })
+  return accept({
+    events: [{ ...wardHead(visit, ward.wardId), type: 'ward-beds-set', body: { beds: set.value } }],
+    location: '/setup/wards',
+  })
 }

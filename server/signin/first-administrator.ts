@@ -17,7 +17,10 @@ const SECRETS = ['code', 'pin', 'pinAgain']
 
 export function registerFirstAdministrator(server: Server): void {
   openRoute(server, { method: 'GET', url: '/first-administrator' }, (visit) =>
-    isOpen(server) ? draw(visit, 200, { values: {}, errors: {}, problem: null }) : messageAnswer(visit, 404, 'not-found'))
+    isOpen(server)
+      ? draw(visit, 200, { values: {}, errors: {}, problem: null })
+      : messageAnswer(visit, 404, 'not-found'),
+  )
   openRoute(server, { method: 'POST', url: '/first-administrator' }, (visit) => post(server, visit))
 }
 
@@ -39,18 +42,41 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
   if (!parsed.ok) return draw(visit, 422, { values, errors: parsed.errors, problem: parsed.problem })
   const { code, name, badge, pin } = parsed.value
   const attempt = house.attempts.begin('the first administrator', visit.request.ip, services.mono())
-  if (!attempt.ok) return draw(visit, 429, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }) })
-  if (!isSame(code, services.setUpCode ?? '')) return draw(visit, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
+  if (!attempt.ok)
+    return draw(visit, 429, {
+      values,
+      errors: {},
+      problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }),
+    })
+  if (!isSame(code, services.setUpCode ?? ''))
+    return draw(visit, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
   attempt.succeeded()
-  const staff: Staff = { staffId: services.newId(), badge, name, role: 'administrator', wardIds: [], locked: null, leftAtMs: null, trainingUntil: null }
+  const staff: Staff = {
+    staffId: services.newId(),
+    badge,
+    name,
+    role: 'administrator',
+    wardIds: [],
+    locked: null,
+    leftAtMs: null,
+    trainingUntil: null,
+  }
   const hash = await hashPin(pin, services.pinCost)
   const added = services.store.transact(() => {
     // somebody else may have been first while the PIN was hashed
     if (!services.store.isEmpty()) return false
-    services.store.append([{
-      type: 'staff-added', wardId: null, stayId: null, actorId: 'set-up', happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs,
-      body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
-    }, pinSet(staff.staffId, 'self', visit.nowMs)])
+    services.store.append([
+      {
+        type: 'staff-added',
+        wardId: null,
+        stayId: null,
+        actorId: 'set-up',
+        happenedAtMs: visit.nowMs,
+        chartedAtMs: visit.nowMs,
+        body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
+      },
+      pinSet(staff.staffId, 'self', visit.nowMs),
+    ])
     services.store.setPinHash(staff.staffId, hash)
     return true
   })

@@ -25,12 +25,30 @@ const ownPinSpec: FormSpec<Fields, Refusal, string> = {
   initial: () => ({}),
   draw: (visit, state) => {
     const { changed } = visit.request.query as Readonly<Record<string, unknown>>
-    return { title: 'Your PIN', body: ownPinPage({ state, changed: changed === 'yes' && visit.request.method === 'GET' }) }
+    return {
+      title: 'Your PIN',
+      body: ownPinPage({ state, changed: changed === 'yes' && visit.request.method === 'GET' }),
+    }
   },
   before: prove,
-  decide: (_fields, visit, hash) => accept({ events: [pinSet(visit.actor.staffId, 'self', visit.nowMs)], location: '/my-pin?changed=yes', also: () => { replacePin(visit, hash) } }),
+  decide: (_fields, visit, hash) =>
+    accept({
+      events: [pinSet(visit.actor.staffId, 'self', visit.nowMs)],
+      location: '/my-pin?changed=yes',
+      also: () => {
+        replacePin(visit, hash)
+      },
+    }),
   sentences: { ...OWN_PIN_SENTENCES, ...IDENTIFY_SENTENCES, 'identify-wrong': () => 'This is not your present PIN.' },
-  fieldOf: { 'pin-not-digits': 'pin', 'pin-easy': 'pin', 'pin-of-badge': 'pin', 'pin-same': 'pin', 'identify-wrong': 'oldPin', 'identify-locked': 'oldPin', 'identify-too-many': 'oldPin' },
+  fieldOf: {
+    'pin-not-digits': 'pin',
+    'pin-easy': 'pin',
+    'pin-of-badge': 'pin',
+    'pin-same': 'pin',
+    'identify-wrong': 'oldPin',
+    'identify-locked': 'oldPin',
+    'identify-too-many': 'oldPin',
+  },
   statusOf: {},
   secretFields: ['oldPin', 'pin', 'pinAgain'],
 }

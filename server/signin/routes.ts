@@ -18,7 +18,9 @@ import { registerSetPin } from './set-pin.ts'
 import { registerWardChoice } from './ward-choice.ts'
 
 export function registerSignin(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/sign-in' }, (visit) => signInForm(visit, 200, { values: asked(visit), errors: {}, problem: null }))
+  openRoute(server, { method: 'GET', url: '/sign-in' }, (visit) =>
+    signInForm(visit, 200, { values: asked(visit), errors: {}, problem: null }),
+  )
   openRoute(server, { method: 'POST', url: '/sign-in' }, (visit) => signIn(server, visit))
   openRoute(server, { method: 'POST', url: '/sign-out' }, (visit) => {
     endLogin(server, visit.request, visit.reply)
@@ -37,14 +39,27 @@ export function registerSignin(server: Server): void {
 /** Where to go afterwards, out of the address: a path of this service or nothing. */
 function asked(visit: OpenVisit): Readonly<Record<string, string>> {
   const { next, draft } = visit.request.query as Readonly<Record<string, unknown>>
-  return { badge: '', next: typeof next === 'string' ? safeNext(next) : '/', draft: typeof draft === 'string' && isId(draft) ? draft : '' }
+  return {
+    badge: '',
+    next: typeof next === 'string' ? safeNext(next) : '/',
+    draft: typeof draft === 'string' && isId(draft) ? draft : '',
+  }
 }
 
 function signInForm(visit: OpenVisit, status: number, state: FormState): Answer {
   const { pin } = visit.request.query as Readonly<Record<string, unknown>>
-  const view = { state, kept: (state.values['draft'] ?? '') !== '', empty: visit.store.isEmpty(), pinSet: pin === 'set' }
+  const view = {
+    state,
+    kept: (state.values['draft'] ?? '') !== '',
+    empty: visit.store.isEmpty(),
+    pinSet: pin === 'set',
+  }
   // nobody is signed in on this page, whatever the browser holds: a second person may stand before it
-  return page({ ...visit, actor: null, wardId: null }, status, { title: 'Sign in', body: signInPage(view), chrome: 'bare' })
+  return page({ ...visit, actor: null, wardId: null }, status, {
+    title: 'Sign in',
+    body: signInPage(view),
+    chrome: 'bare',
+  })
 }
 
 async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
@@ -53,13 +68,20 @@ async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
   const parsed = parseFields(SIGN_IN_FORM, sent)
   if (!parsed.ok) {
     // a scanned badge ends in Enter and sends the form without a PIN: that is the usual way, and no mistake to shout about
-    const onlyPinMissing = (sent.fields['badge'] ?? '') !== '' && (sent.fields['pin'] ?? '') === '' && Object.keys(parsed.errors).join() === 'pin'
+    const onlyPinMissing =
+      (sent.fields['badge'] ?? '') !== '' &&
+      (sent.fields['pin'] ?? '') === '' &&
+      Object.keys(parsed.errors).join() === 'pin'
     return signInForm(visit, 422, { values, errors: parsed.errors, problem: onlyPinMissing ? null : NOT_SIGNED_IN })
   }
   const { badge, pin, next, draft } = parsed.value
   const person = await identify(visit, badge, pin)
   if (!person.ok) {
-    return signInForm(visit, person.reason === 'identify-too-many' ? 429 : 422, { values, errors: {}, problem: IDENTIFY_SENTENCES[person.reason](person.details) })
+    return signInForm(visit, person.reason === 'identify-too-many' ? 429 : 422, {
+      values,
+      errors: {},
+      problem: IDENTIFY_SENTENCES[person.reason](person.details),
+    })
   }
   let session: Session
   try {

@@ -17,13 +17,19 @@ import { SET_PIN_FORM } from './forms.ts'
 const SECRETS = ['code', 'pin', 'pinAgain'] as const
 
 export function registerSetPin(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/set-pin' }, (visit) => draw(visit, 200, { values: {}, errors: {}, problem: null }))
+  openRoute(server, { method: 'GET', url: '/set-pin' }, (visit) =>
+    draw(visit, 200, { values: {}, errors: {}, problem: null }),
+  )
   openRoute(server, { method: 'POST', url: '/set-pin' }, (visit) => post(server, visit))
 }
 
 function draw(visit: OpenVisit, status: number, state: FormState): Answer {
   // as at signing in, nobody is signed in on this page: a second person may stand before the tablet
-  return page({ ...visit, actor: null, wardId: null }, status, { title: 'Set your PIN', body: setPinPage({ state }), chrome: 'bare' })
+  return page({ ...visit, actor: null, wardId: null }, status, {
+    title: 'Set your PIN',
+    body: setPinPage({ state }),
+    chrome: 'bare',
+  })
 }
 
 async function post(server: Server, visit: OpenVisit): Promise<Answer> {
@@ -34,18 +40,32 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
   const parsed = parseFields(SET_PIN_FORM, sent)
   if (!parsed.ok) {
     // a scanned badge ends in Enter and sends the form with nothing else in it: the usual way, and no mistake
-    const onlyBadge = (sent.fields['badge'] ?? '').trim() !== '' && SECRETS.every((name) => (sent.fields[name] ?? '') === '') && Object.keys(sent.errors).length === 0
-    return draw(visit, 422, onlyBadge ? { values, errors: {}, problem: null } : { values, errors: parsed.errors, problem: parsed.problem })
+    const onlyBadge =
+      (sent.fields['badge'] ?? '').trim() !== '' &&
+      SECRETS.every((name) => (sent.fields[name] ?? '') === '') &&
+      Object.keys(sent.errors).length === 0
+    return draw(
+      visit,
+      422,
+      onlyBadge ? { values, errors: {}, problem: null } : { values, errors: parsed.errors, problem: parsed.problem },
+    )
   }
   const { badge, code, pin } = parsed.value
   const attempt = house.attempts.begin(badge, visit.request.ip, services.mono())
-  if (!attempt.ok) return draw(visit, 429, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }) })
+  if (!attempt.ok)
+    return draw(visit, 429, {
+      values,
+      errors: {},
+      problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }),
+    })
   const person = store.staffByBadge(badge)
   const kept = person === undefined ? undefined : store.pinCode(person.staffId)
-  const right = await isSecretOf(kept?.codeHash ?? await house.nobodysPin.hash(), code)
-  if (person === undefined || kept === undefined || !right) return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
+  const right = await isSecretOf(kept?.codeHash ?? (await house.nobodysPin.hash()), code)
+  if (person === undefined || kept === undefined || !right)
+    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
   attempt.succeeded()
-  if (!isCodeInDate(kept, visit.nowMs)) return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-expired'] }, problem: null })
+  if (!isCodeInDate(kept, visit.nowMs))
+    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-expired'] }, problem: null })
   const hash = await hashPin(pin, services.pinCost)
   const settled = store.transact(() => {
     // while the hashes were worked out the code may have been used, replaced, or the person locked
@@ -58,7 +78,9 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
     store.dropSessionsOf(person.staffId)
     return 'set' as const
   })
-  if (settled === 'locked') return draw(visit, 422, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-locked']() })
-  if (settled === 'used') return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
+  if (settled === 'locked')
+    return draw(visit, 422, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-locked']() })
+  if (settled === 'used')
+    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
   return redirect(visit, '/sign-in?pin=set')
 }

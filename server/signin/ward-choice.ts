@@ -47,7 +47,9 @@ function initialValues(visit: Visit): Readonly<Record<string, string>> {
   if (!isNurse(visit.actor)) return values
   if (visit.wardId !== null && visit.meterId !== null) values[meterField(visit.wardId)] = visit.meterId
   for (const ward of visit.store.wards(visit.scope)) {
-    const taken = visit.store.wardFacts(visit.scope, ward.wardId, visit.nowMs)?.bedsTaken.find((one) => one.staffId === visit.actor.staffId)
+    const taken = visit.store
+      .wardFacts(visit.scope, ward.wardId, visit.nowMs)
+      ?.bedsTaken.find((one) => one.staffId === visit.actor.staffId)
     for (const bed of taken?.beds ?? []) values[bedField(ward.wardId, bed)] = 'yes'
   }
   return values
@@ -72,7 +74,10 @@ function metersOf(visit: Visit, wardId: string): readonly { readonly value: stri
  * Refuses a ward that is not the person's, a bed that is not on it, and beds ticked on another ward (rather than
  * silently leaving them out), and a meter of another ward. No bed at all means the whole ward.
  */
-function chooseWard(form: WardForm, visit: Visit): Outcome<{ events: readonly LedgerEvent[]; location: string; also: () => void }, WardChoiceRefusal> {
+function chooseWard(
+  form: WardForm,
+  visit: Visit,
+): Outcome<{ events: readonly LedgerEvent[]; location: string; also: () => void }, WardChoiceRefusal> {
   const wards = visit.store.wards(visit.scope)
   const ward = wards.find((one) => one.wardId === form.wardId)
   if (ward === undefined) return refuse('ward-not-yours')
@@ -80,9 +85,16 @@ function chooseWard(form: WardForm, visit: Visit): Outcome<{ events: readonly Le
   const beds = isNurse(visit.actor) ? ward.beds.filter((bed) => ticked.includes(bedField(ward.wardId, bed))) : []
   if (beds.length !== ticked.length) return refuse('bed-not-on-ward', { ward: ward.name })
   const meterId = form[meterField(ward.wardId)] ?? ''
-  if (meterId !== '' && !metersOf(visit, ward.wardId).some(({ value }) => value === meterId)) return refuse('meter-not-on-ward', { ward: ward.name })
-  const also = (): void => { visit.store.touchSession(visit.tokenHash, { wardId: ward.wardId, meterId: meterId === '' ? null : meterId }) }
-  return accept({ events: isNurse(visit.actor) ? [bedsTaken(visit, ward, beds)] : [], location: isNurse(visit.actor) ? '/round' : '/', also })
+  if (meterId !== '' && !metersOf(visit, ward.wardId).some(({ value }) => value === meterId))
+    return refuse('meter-not-on-ward', { ward: ward.name })
+  const also = (): void => {
+    visit.store.touchSession(visit.tokenHash, { wardId: ward.wardId, meterId: meterId === '' ? null : meterId })
+  }
+  return accept({
+    events: isNurse(visit.actor) ? [bedsTaken(visit, ward, beds)] : [],
+    location: isNurse(visit.actor) ? '/round' : '/',
+    also,
+  })
 }
 
 function bedsTaken(visit: Visit, ward: Ward, beds: readonly string[]): LedgerEvent {

@@ -14,7 +14,21 @@ import { parameter } from '../check/load.ts'
 import { recordPatientRead } from '../http/access.ts'
 import type { Decided, FormSpec, FormState, PageView, Sentences, Visit } from '../http/visit.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
-import { FACTS_FIELDS, FACTS_FIELD_OF, factsValues, HANDS_SCHEMA, PAST, PLAN_FIELDS, PLAN_FIELD_OF, PLAN_READ_SENTENCES, READ_SENTENCES, readFacts, readPlan, type FactsReadRefusal, type PlanReadRefusal } from './fields.ts'
+import {
+  FACTS_FIELDS,
+  FACTS_FIELD_OF,
+  factsValues,
+  HANDS_SCHEMA,
+  PAST,
+  PLAN_FIELDS,
+  PLAN_FIELD_OF,
+  PLAN_READ_SENTENCES,
+  READ_SENTENCES,
+  readFacts,
+  readPlan,
+  type FactsReadRefusal,
+  type PlanReadRefusal,
+} from './fields.ts'
 import { wornElsewhere } from './load.ts'
 import { nilPlanText } from './words.ts'
 
@@ -26,19 +40,35 @@ export const IDENTITY_FIELDS = {
   wristband: WRISTBAND,
   familyName: z.string(NAME_MISSING).trim().min(1, NAME_MISSING).max(80, NAME_MOST),
   givenName: z.string(NAME_MISSING).trim().min(1, NAME_MISSING).max(80, NAME_MOST),
-  bornOn: z.string(BORN).trim().regex(/^\d{4}-\d{2}-\d{2}$/, BORN),
+  bornOn: z
+    .string(BORN)
+    .trim()
+    .regex(/^\d{4}-\d{2}-\d{2}$/, BORN),
 }
 export const IDENTITY_FIELD_OF = {
-  'identity-wristband-missing': 'wristband', 'identity-wristband-worn': 'wristband', 'identity-name-missing': 'familyName',
-  'identity-born-not-a-date': 'bornOn', 'identity-born-in-future': 'bornOn', 'identity-born-too-long-ago': 'bornOn',
+  'identity-wristband-missing': 'wristband',
+  'identity-wristband-worn': 'wristband',
+  'identity-name-missing': 'familyName',
+  'identity-born-not-a-date': 'bornOn',
+  'identity-born-in-future': 'bornOn',
+  'identity-born-too-long-ago': 'bornOn',
 } as const
 
-const ADMISSION_FORM = z.strictObject({ ...HANDS_SCHEMA, ...IDENTITY_FIELDS, admittedAt: PAST, ...FACTS_FIELDS, ...PLAN_FIELDS, bed: z.string().max(20, { error: 'Choose one of these beds.' }).default('') })
+const ADMISSION_FORM = z.strictObject({
+  ...HANDS_SCHEMA,
+  ...IDENTITY_FIELDS,
+  admittedAt: PAST,
+  ...FACTS_FIELDS,
+  ...PLAN_FIELDS,
+  bed: z.string().max(20, { error: 'Choose one of these beds.' }).default(''),
+})
 type Fields = z.output<typeof ADMISSION_FORM>
 type Refusal = AdmissionRefusal | FactsReadRefusal | PlanReadRefusal | TakenAtRefusal | 'ward-gone' | 'previous-gone'
 
 const SENTENCES: Sentences<Refusal> = {
-  ...ADMISSION_SENTENCES, ...READ_SENTENCES, ...PLAN_READ_SENTENCES,
+  ...ADMISSION_SENTENCES,
+  ...READ_SENTENCES,
+  ...PLAN_READ_SENTENCES,
   'time-not-read': READING_SENTENCES['time-not-read'],
   'ward-gone': () => 'This ward is not one of yours any more.',
   'previous-gone': () => 'The earlier stay is not on a ward of yours any more.',
@@ -51,11 +81,16 @@ function placeOf(visit: Visit): Place | undefined {
   const { store, scope, wardId, nowMs } = visit
   const ward = wardId === null ? undefined : store.wards(scope).find((one) => one.wardId === wardId)
   const policy = ward === undefined ? undefined : store.wardPolicy(scope, ward.wardId, nowMs)
-  return ward === undefined || policy === undefined ? undefined : { ward, policy, present: store.staysOfWard(scope, ward.wardId) }
+  return ward === undefined || policy === undefined
+    ? undefined
+    : { ward, policy, present: store.staysOfWard(scope, ward.wardId) }
 }
 
 /** Beds of the ward that nobody lies in, in walking order. */
-export function emptyBeds({ ward, present }: Pick<Place, 'present'> & { readonly ward: Pick<Ward, 'beds'> }): readonly string[] {
+export function emptyBeds({
+  ward,
+  present,
+}: Pick<Place, 'present'> & { readonly ward: Pick<Ward, 'beds'> }): readonly string[] {
   return ward.beds.filter((bed) => !present.some((stay) => stay.bed === bed))
 }
 
@@ -70,11 +105,27 @@ function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
     decide: (fields, visit) => decide(fields, visit, previous),
     sentences: SENTENCES,
     fieldOf: {
-      ...IDENTITY_FIELD_OF, ...FACTS_FIELD_OF, ...PLAN_FIELD_OF, 'plan-too-far': 'onceAt', 'born-after-admission': 'bornOn',
-      'admitted-in-future': 'admittedAt', 'admitted-too-long-ago': 'admittedAt', 'bed-taken-then': 'admittedAt', 'previous-later': 'admittedAt', 'time-not-read': 'admittedAt',
-      ...(previous ? { 'bed-not-on-ward': 'bed', 'bed-taken': 'bed' } as const : {}),
+      ...IDENTITY_FIELD_OF,
+      ...FACTS_FIELD_OF,
+      ...PLAN_FIELD_OF,
+      'plan-too-far': 'onceAt',
+      'born-after-admission': 'bornOn',
+      'admitted-in-future': 'admittedAt',
+      'admitted-too-long-ago': 'admittedAt',
+      'bed-taken-then': 'admittedAt',
+      'previous-later': 'admittedAt',
+      'time-not-read': 'admittedAt',
+      ...(previous ? ({ 'bed-not-on-ward': 'bed', 'bed-taken': 'bed' } as const) : {}),
     },
-    statusOf: { 'bed-taken': 409, 'bed-not-on-ward': 409, 'identity-wristband-worn': 409, 'already-here': 409, 'previous-still-here': 409, 'ward-gone': 404, 'previous-gone': 404 },
+    statusOf: {
+      'bed-taken': 409,
+      'bed-not-on-ward': 409,
+      'identity-wristband-worn': 409,
+      'already-here': 409,
+      'previous-still-here': 409,
+      'ward-gone': 404,
+      'previous-gone': 404,
+    },
   }
 }
 
@@ -91,7 +142,11 @@ function previousOf(visit: Visit): Stay | undefined {
 function initialValues(visit: Visit, previous: Stay | undefined): Readonly<Record<string, string>> {
   const place = placeOf(visit)
   if (previous === undefined || place === undefined) return { feeding: 'oral', isolation: 'none' }
-  const { swallows: _asked, nil: _too, ...facts } = factsValues(factsForReturn(previous), { zone: place.policy.policy.zone, nowMs: visit.nowMs })
+  const {
+    swallows: _asked,
+    nil: _too,
+    ...facts
+  } = factsValues(factsForReturn(previous), { zone: place.policy.policy.zone, nowMs: visit.nowMs })
   const { familyName, givenName, bornOn } = previous
   return { ...facts, familyName, givenName, bornOn }
 }
@@ -101,7 +156,11 @@ function decide(fields: Fields, visit: Visit, isReturn: boolean): Outcome<Decide
   if (place === undefined) return refuse('ward-gone')
   const previous = isReturn ? previousOf(visit) : undefined
   if (isReturn && previous === undefined) return refuse('previous-gone')
-  const { ward, policy: { policy }, present } = place
+  const {
+    ward,
+    policy: { policy },
+    present,
+  } = place
   const at = { zone: policy.zone, nowMs: visit.nowMs }
   const facts = readFacts(fields, fields, null, at)
   if (!facts.ok) return facts
@@ -111,16 +170,26 @@ function decide(fields: Fields, visit: Visit, isReturn: boolean): Outcome<Decide
   if (!admittedAt.ok) return admittedAt
   const stayId = visit.services.newId()
   const { wristband, familyName, givenName, bornOn } = fields
-  const decision = admitStay({
-    stayId, bed: isReturn ? fields.bed : parameter(visit, 'bed'), identity: { wristband, familyName, givenName, bornOn }, admittedAtMs: admittedAt.value,
-    facts: facts.value, plan: plan.value, byId: visit.actor.staffId,
-  }, {
-    ward, policy, present,
-    left: visit.store.staysDischarged(visit.scope, ward.wardId, visit.nowMs - ADMITTED_AGO_MOST_H * HOUR_MS),
-    worn: wornElsewhere(visit, wristband, null),
-    previous: previous ?? null,
-    nowMs: visit.nowMs,
-  })
+  const decision = admitStay(
+    {
+      stayId,
+      bed: isReturn ? fields.bed : parameter(visit, 'bed'),
+      identity: { wristband, familyName, givenName, bornOn },
+      admittedAtMs: admittedAt.value,
+      facts: facts.value,
+      plan: plan.value,
+      byId: visit.actor.staffId,
+    },
+    {
+      ward,
+      policy,
+      present,
+      left: visit.store.staysDischarged(visit.scope, ward.wardId, visit.nowMs - ADMITTED_AGO_MOST_H * HOUR_MS),
+      worn: wornElsewhere(visit, wristband, null),
+      previous: previous ?? null,
+      nowMs: visit.nowMs,
+    },
+  )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${stayId}` } } : decision
 }
 
@@ -134,7 +203,10 @@ function draw(visit: Visit, state: FormState, isReturn: boolean): PageView | und
   return {
     title: isReturn ? 'Readmit' : 'Admit',
     body: admissionForm({
-      action: previous === undefined ? `setup/beds/${encodeURIComponent(bed)}/admit` : `setup/discharged/${previous.stayId}/readmit`,
+      action:
+        previous === undefined
+          ? `setup/beds/${encodeURIComponent(bed)}/admit`
+          : `setup/discharged/${previous.stayId}/readmit`,
       wardName: place.ward.name,
       bed: isReturn ? null : { name: bed, taken: !empty.includes(bed) },
       beds: empty,

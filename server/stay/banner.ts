@@ -6,7 +6,11 @@ import { knowOf } from '../round/views.ts'
 import type { StayFacts } from '../store/contract.ts'
 
 /** `showWristband` false: where the wristband is still to be read at the bedside. */
-export function bannerOf({ stay, policy: { policy } }: Pick<StayFacts, 'stay' | 'policy'>, nowMs: number, showWristband: boolean): BannerView {
+export function bannerOf(
+  { stay, policy: { policy } }: Pick<StayFacts, 'stay' | 'policy'>,
+  nowMs: number,
+  showWristband: boolean,
+): BannerView {
   return {
     bed: stay.bed,
     name: formatName(stay),

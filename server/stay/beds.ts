@@ -32,7 +32,15 @@ export function beds(visit: Visit): Answer {
             bed,
             path: encodeURIComponent(bed),
             gone: !ward.beds.includes(bed),
-            patient: stay === undefined ? null : { stayId: stay.stayId, name: formatName(stay), born: formatDate(stay.bornOn), know: knowAtBedside(stay, visit.nowMs, policy) },
+            patient:
+              stay === undefined
+                ? null
+                : {
+                    stayId: stay.stayId,
+                    name: formatName(stay),
+                    born: formatDate(stay.bornOn),
+                    know: knowAtBedside(stay, visit.nowMs, policy),
+                  },
           }
         }),
       }),
@@ -41,14 +49,22 @@ export function beds(visit: Visit): Answer {
 }
 
 export function discharged(visit: Visit): Answer {
-  return onWard(visit, (ward, { policy: { zone } }) => page(visit, 200, {
-    title: 'Discharged patients',
-    body: dischargedPage({
-      wardName: ward.name,
-      days: DISCHARGED_SHOWN_DAYS,
-      stays: visit.store.staysDischarged(visit.scope, ward.wardId, visit.nowMs - DISCHARGED_SHOWN_DAYS * DAY_MS).map((stay) => ({
-        stayId: stay.stayId, name: formatName(stay), born: formatDate(stay.bornOn), bed: stay.bed, left: formatDateTime(stay.dischargedAtMs ?? 0, zone),
-      })),
+  return onWard(visit, (ward, { policy: { zone } }) =>
+    page(visit, 200, {
+      title: 'Discharged patients',
+      body: dischargedPage({
+        wardName: ward.name,
+        days: DISCHARGED_SHOWN_DAYS,
+        stays: visit.store
+          .staysDischarged(visit.scope, ward.wardId, visit.nowMs - DISCHARGED_SHOWN_DAYS * DAY_MS)
+          .map((stay) => ({
+            stayId: stay.stayId,
+            name: formatName(stay),
+            born: formatDate(stay.bornOn),
+            bed: stay.bed,
+            left: formatDateTime(stay.dischargedAtMs ?? 0, zone),
+          })),
+      }),
     }),
-  }))
+  )
 }

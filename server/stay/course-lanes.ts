@@ -11,19 +11,43 @@ const ROW = 22
 const APART = 10
 
 /** `at` places an instant; `full` false: marks without their texts, which stand beside the plot. */
-export type LanesAsked = { readonly at: (ms: number) => number; readonly unit: GlucoseUnit; readonly left: number; readonly right: number; readonly top: number; readonly full: boolean }
+export type LanesAsked = {
+  readonly at: (ms: number) => number
+  readonly unit: GlucoseUnit
+  readonly left: number
+  readonly right: number
+  readonly top: number
+  readonly full: boolean
+}
 
 /** What stands in a lane before it has a place: a point or a stretch, and its text. */
-type Entry = { readonly x1: number; readonly x2: number; readonly text: string; readonly shape: LaneMark['shape'] | 'span' | 'open-span' }
+type Entry = {
+  readonly x1: number
+  readonly x2: number
+  readonly text: string
+  readonly shape: LaneMark['shape'] | 'span' | 'open-span'
+}
 
 export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
   const { at, unit, right } = asked
-  const point = (atMs: number, text: string, shape: LaneMark['shape']): Entry => ({ x1: at(atMs), x2: at(atMs), text, shape })
+  const point = (atMs: number, text: string, shape: LaneMark['shape']): Entry => ({
+    x1: at(atMs),
+    x2: at(atMs),
+    text,
+    shape,
+  })
   const hidden = [
-    ...course.readings.filter(({ glucose }) => glucose === null).map(({ atMs }) => point(atMs, `reading ${HIDDEN}`, 'square')),
+    ...course.readings
+      .filter(({ glucose }) => glucose === null)
+      .map(({ atMs }) => point(atMs, `reading ${HIDDEN}`, 'square')),
     ...course.doses.filter(({ what }) => what === null).map(({ atMs }) => point(atMs, DOSE_WAITS_ON_PLOT, 'square')),
   ]
-  const lows = course.lows.map((low): Entry => ({ x1: Math.max(asked.left, at(Math.max(low.fromMs, course.fromMs))), x2: low.toMs === null ? right : at(Math.min(low.toMs, course.toMs)), text: lowOnPlot(low, unit), shape: low.toMs === null ? 'open-span' : 'span' }))
+  const lows = course.lows.map((low): Entry => ({
+    x1: Math.max(asked.left, at(Math.max(low.fromMs, course.fromMs))),
+    x2: low.toMs === null ? right : at(Math.min(low.toMs, course.toMs)),
+    text: lowOnPlot(low, unit),
+    shape: low.toMs === null ? 'open-span' : 'span',
+  }))
   const meals = course.meals.map((meal) => point(meal.atMs, mealOnPlot(meal), meal.atServing ? 'box' : 'plus'))
   const lanes: { readonly name: string; readonly entries: readonly Entry[] }[] = [
     { name: 'Second check', entries: hidden },
@@ -39,12 +63,19 @@ export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
 }
 
 /** One lane for each insulin, in the order of their names; on a small plot one for all. */
-function insulinLanes(doses: readonly CourseDose[], point: (atMs: number, text: string, shape: LaneMark['shape']) => Entry, full: boolean): readonly { readonly name: string; readonly entries: readonly Entry[] }[] {
+function insulinLanes(
+  doses: readonly CourseDose[],
+  point: (atMs: number, text: string, shape: LaneMark['shape']) => Entry,
+  full: boolean,
+): readonly { readonly name: string; readonly entries: readonly Entry[] }[] {
   const byName = new Map<string, Entry[]>()
   for (const dose of doses) {
     if (dose.what === null) continue
     const name = full ? dose.what.insulin : 'Insulin'
-    byName.set(name, [...(byName.get(name) ?? []), point(dose.atMs, doseOnPlot(dose, dose.what.units), DOSE_SHAPE[dose.standing])])
+    byName.set(name, [
+      ...(byName.get(name) ?? []),
+      point(dose.atMs, doseOnPlot(dose, dose.what.units), DOSE_SHAPE[dose.standing]),
+    ])
   }
   return [...byName].sort(([a], [b]) => (a < b ? -1 : 1)).map(([name, entries]) => ({ name, entries }))
 }
@@ -52,22 +83,34 @@ function insulinLanes(doses: readonly CourseDose[], point: (atMs: number, text: 
 /** Texts stand to the right of their marks, to the left of those near the right end, each in the first row where it is free. */
 function laneOf(name: string, entries: readonly Entry[], top: number, { left, right, full }: LanesAsked): Lane {
   const rows: { readonly from: number; readonly to: number }[][] = [[]]
-  const placed = [...entries].sort((a, b) => a.x1 - b.x1).map((entry) => {
-    const breadth = full ? entry.text.length * LETTER : 0
-    const textEnd = entry.x2 + APART + breadth > right && entry.x1 - APART - breadth >= left
-    const [from, to] = textEnd ? [entry.x1 - APART - breadth, entry.x2 + APART] : [entry.x1 - APART, entry.x2 + APART + breadth]
-    let row = rows.findIndex((taken) => taken.every((other) => other.to <= from || other.from >= to))
-    if (row === -1) row = rows.push([]) - 1
-    rows[row]?.push({ from, to })
-    return { ...entry, textEnd, textX: textEnd ? entry.x1 - APART : entry.x2 + APART, row }
-  })
+  const placed = [...entries]
+    .sort((a, b) => a.x1 - b.x1)
+    .map((entry) => {
+      const breadth = full ? entry.text.length * LETTER : 0
+      const textEnd = entry.x2 + APART + breadth > right && entry.x1 - APART - breadth >= left
+      const [from, to] = textEnd
+        ? [entry.x1 - APART - breadth, entry.x2 + APART]
+        : [entry.x1 - APART, entry.x2 + APART + breadth]
+      let row = rows.findIndex((taken) => taken.every((other) => other.to <= from || other.from >= to))
+      if (row === -1) row = rows.push([]) - 1
+      rows[row]?.push({ from, to })
+      return { ...entry, textEnd, textX: textEnd ? entry.x1 - APART : entry.x2 + APART, row }
+    })
   const yOf = (row: number): number => top + 4 + ROW * row + ROW / 2
   const said = (text: string): string | null => (full ? text : null)
   return {
     name,
     top,
     bottom: top + 8 + ROW * rows.length,
-    marks: placed.flatMap(({ x1, shape, text, textX, textEnd, row }) => (shape === 'span' || shape === 'open-span' ? [] : [{ x: x1, y: yOf(row), shape, text: said(text), textX, textEnd }])),
-    spans: placed.flatMap(({ x1, x2, shape, text, textX, textEnd, row }) => (shape === 'span' || shape === 'open-span' ? [{ x1, x2, y: yOf(row), open: shape === 'open-span', text: said(text), textX, textEnd }] : [])),
+    marks: placed.flatMap(({ x1, shape, text, textX, textEnd, row }) =>
+      shape === 'span' || shape === 'open-span'
+        ? []
+        : [{ x: x1, y: yOf(row), shape, text: said(text), textX, textEnd }],
+    ),
+    spans: placed.flatMap(({ x1, x2, shape, text, textX, textEnd, row }) =>
+      shape === 'span' || shape === 'open-span'
+        ? [{ x1, x2, y: yOf(row), open: shape === 'open-span', text: said(text), textX, textEnd }]
+        : [],
+    ),
   }
 }

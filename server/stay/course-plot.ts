@@ -12,7 +12,15 @@ import { COURSE_KEY, READING_SHAPE, valueOnPlot } from '../../views/words/course
 import { lanesOf, LETTER } from './course-lanes.ts'
 
 /** full: 72 h, every value with its number. small: 24 h for a sheet, whose numbers are printed beside it. */
-type Size = { readonly width: number; readonly left: number; readonly right: number; readonly top: number; readonly floor: number; readonly everyHours: 3 | 4 | 6; readonly full: boolean }
+type Size = {
+  readonly width: number
+  readonly left: number
+  readonly right: number
+  readonly top: number
+  readonly floor: number
+  readonly everyHours: 3 | 4 | 6
+  readonly full: boolean
+}
 const SIZES: Readonly<Record<'full' | 'small', Size>> = {
   full: { width: 1100, left: 160, right: 990, top: 30, floor: 310, everyHours: 6, full: true },
   small: { width: 660, left: 166, right: 550, top: 34, floor: 220, everyHours: 6, full: false },
@@ -26,31 +34,77 @@ const EDGE_MARK = 8
 const MARK = 6
 
 /** The drawing of the course. `describedBy` is the id of what says where its numbers stand in words. */
-export function coursePlotView(course: Course, { policy, size, label, describedBy }: { readonly policy: WardPolicy; readonly size: 'full' | 'small'; readonly label: string; readonly describedBy: string }): CoursePlotView {
+export function coursePlotView(
+  course: Course,
+  {
+    policy,
+    size,
+    label,
+    describedBy,
+  }: {
+    readonly policy: WardPolicy
+    readonly size: 'full' | 'small'
+    readonly label: string
+    readonly describedBy: string
+  },
+): CoursePlotView {
   const { width, left, right, top, floor, everyHours, full } = SIZES[size]
   const { unit, zone } = policy
   const x = scaleLinear().domain([course.fromMs, course.toMs]).range([left, right])
   const y = glucoseScale(course, unit).range([floor - EDGE, top + EDGE])
   const at = (ms: number): number => whole(x(ms))
-  const heightOf = (glucose: Glucose): number => (isNumeric(glucose) ? whole(y(printed(glucose, unit))) : glucose.value === 'LO' ? floor - EDGE_MARK : top + EDGE_MARK)
+  const heightOf = (glucose: Glucose): number =>
+    isNumeric(glucose) ? whole(y(printed(glucose, unit))) : glucose.value === 'LO' ? floor - EDGE_MARK : top + EDGE_MARK
   const lanes = lanesOf(course, { at, unit, left, right, top: floor, full })
   const bottom = lanes.at(-1)?.bottom ?? floor
   const ticks = dayTicks(course.fromMs, course.toMs, zone, everyHours)
-  const values = course.readings.flatMap(({ glucose, kind, atMs }) => (glucose === null ? [] : [{ x: at(atMs), y: heightOf(glucose), shape: READING_SHAPE[kind], text: full || !isNumeric(glucose) ? valueOnPlot(glucose, unit) : null }]))
-  const used = new Set<MarkShape>([...values.map(({ shape }) => shape), ...lanes.flatMap(({ marks }) => marks.flatMap(({ shape }) => (shape === 'tick' ? [] : [shape])))])
+  const values = course.readings.flatMap(({ glucose, kind, atMs }) =>
+    glucose === null
+      ? []
+      : [
+          {
+            x: at(atMs),
+            y: heightOf(glucose),
+            shape: READING_SHAPE[kind],
+            text: full || !isNumeric(glucose) ? valueOnPlot(glucose, unit) : null,
+          },
+        ],
+  )
+  const used = new Set<MarkShape>([
+    ...values.map(({ shape }) => shape),
+    ...lanes.flatMap(({ marks }) => marks.flatMap(({ shape }) => (shape === 'tick' ? [] : [shape]))),
+  ])
   return {
     width,
     height: bottom + 56,
     large: !full,
     label,
     describedBy,
-    axes: { area: { left, right, top, bottom }, xTicks: ticks.hours.map(({ ms, text }) => ({ x: at(ms), text })), yTicks: y.ticks(5).map((value) => ({ y: whole(y(value)), text: formatNumber(value) })), yName: unit, xName: null },
+    axes: {
+      area: { left, right, top, bottom },
+      xTicks: ticks.hours.map(({ ms, text }) => ({ x: at(ms), text })),
+      yTicks: y.ticks(5).map((value) => ({ y: whole(y(value)), text: formatNumber(value) })),
+      yName: unit,
+      xName: null,
+    },
     floor,
     boundaries: ticks.boundaries.map(at),
     // a day of which little is shown has no room for its name
-    days: ticks.days.flatMap(({ fromMs, toMs, text }) => (at(toMs) - at(fromMs) < text.length * LETTER ? [] : [{ x: whole((at(fromMs) + at(toMs)) / 2), y: bottom + 48, text }])),
+    days: ticks.days.flatMap(({ fromMs, toMs, text }) =>
+      at(toMs) - at(fromMs) < text.length * LETTER
+        ? []
+        : [{ x: whole((at(fromMs) + at(toMs)) / 2), y: bottom + 48, text }],
+    ),
     limits: limitsOf(policy, y, heightOf, full),
-    lines: course.runs.filter((run) => run.length > 1).map((run) => run.flatMap(({ atMs, glucose }, index) => (glucose === null ? [] : [`${index === 0 ? 'M' : 'L'}${String(at(atMs))} ${String(heightOf(glucose))}`])).join(' ')),
+    lines: course.runs
+      .filter((run) => run.length > 1)
+      .map((run) =>
+        run
+          .flatMap(({ atMs, glucose }, index) =>
+            glucose === null ? [] : [`${index === 0 ? 'M' : 'L'}${String(at(atMs))} ${String(heightOf(glucose))}`],
+          )
+          .join(' '),
+      ),
     values: withRoom(values, floor),
     places: course.readings.filter(({ glucose }) => glucose === null).map(({ atMs }) => at(atMs)),
     lanes,
@@ -70,7 +124,9 @@ function printed(glucose: NumericGlucose, unit: GlucoseUnit): number {
 
 function glucoseScale({ readings }: Course, unit: GlucoseUnit): ScaleLinear<number, number> {
   const [least, most] = LEAST_DRAWN[unit]
-  const numbers = readings.flatMap(({ glucose }) => (glucose !== null && isNumeric(glucose) ? [printed(glucose, unit)] : []))
+  const numbers = readings.flatMap(({ glucose }) =>
+    glucose !== null && isNumeric(glucose) ? [printed(glucose, unit)] : [],
+  )
   return scaleLinear().domain([Math.min(least, ...numbers), Math.max(most, ...numbers)])
 }
 
@@ -81,11 +137,18 @@ const LINE = 15
  * The ward's limits as dashed lines, each with its own dash, those inside the scale. Names of limits that lie close are
  * moved apart. On a small plot only the low limit and the critical one have room.
  */
-function limitsOf({ unit, limits }: WardPolicy, y: ScaleLinear<number, number>, heightOf: (glucose: Glucose) => number, full: boolean): CoursePlotView['limits'] {
+function limitsOf(
+  { unit, limits }: WardPolicy,
+  y: ScaleLinear<number, number>,
+  heightOf: (glucose: Glucose) => number,
+  full: boolean,
+): CoursePlotView['limits'] {
   const [least = 0, most = 0] = y.domain()
   const all = [
     { name: 'critical', value: limits.criticalHigh, dash: '14 4 3 4 3 4' },
-    ...(limits.recovered === limits.low || !full ? [] : [{ name: 'recovered', value: limits.recovered, dash: '14 4 3 4' }]),
+    ...(limits.recovered === limits.low || !full
+      ? []
+      : [{ name: 'recovered', value: limits.recovered, dash: '14 4 3 4' }]),
     { name: 'low', value: limits.low, dash: '10 5' },
     ...(full ? [{ name: 'level 2', value: limits.level2, dash: '3 4' }] : []),
   ]
@@ -94,7 +157,12 @@ function limitsOf({ unit, limits }: WardPolicy, y: ScaleLinear<number, number>, 
     const at = printed({ unit, value }, unit)
     if (at < least || at > most) continue
     const height = heightOf({ unit, value })
-    placed.push({ y: height, text: `${name}: ${valueOnPlot({ unit, value }, unit)}`, textY: Math.max(height, (placed.at(-1)?.textY ?? -Infinity) + LINE), dash })
+    placed.push({
+      y: height,
+      text: `${name}: ${valueOnPlot({ unit, value }, unit)}`,
+      textY: Math.max(height, (placed.at(-1)?.textY ?? -Infinity) + LINE),
+      dash,
+    })
   }
   return placed
 }
@@ -111,8 +179,15 @@ function withRoom(values: readonly Omit<Placed, 'textY'>[], floor: number): read
   const placed = new Map<Omit<Placed, 'textY'>, number>()
   for (const value of [...values].sort((a, b) => b.y - a.y)) {
     const half = ((value.text?.length ?? 0) * LETTER) / 2
-    const boxAt = (textY: number): Box => ({ from: value.x - half, to: value.x + half, top: textY - 11, bottom: textY + 1 })
-    const textY = [value.y - 11, value.y + 21].find((candidate) => candidate < floor && !taken.some((other) => overlaps(other, boxAt(candidate))))
+    const boxAt = (textY: number): Box => ({
+      from: value.x - half,
+      to: value.x + half,
+      top: textY - 11,
+      bottom: textY + 1,
+    })
+    const textY = [value.y - 11, value.y + 21].find(
+      (candidate) => candidate < floor && !taken.some((other) => overlaps(other, boxAt(candidate))),
+    )
     if (value.text === null || textY === undefined) continue
     taken.push(boxAt(textY))
     placed.set(value, textY)

@@ -9,11 +9,26 @@ import { FACTS_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { FormSpec, FormState, Visit } from '../http/visit.ts'
 import { nameOf } from '../reading/load.ts'
 import type { StayFacts, StayHistory } from '../store/contract.ts'
-import { FACTS_FIELDS, FACTS_FIELD_OF, factsValues, HANDS_SCHEMA, READ_SENTENCES, readFacts, type FactsReadRefusal } from './fields.ts'
+import {
+  FACTS_FIELDS,
+  FACTS_FIELD_OF,
+  factsValues,
+  HANDS_SCHEMA,
+  READ_SENTENCES,
+  readFacts,
+  type FactsReadRefusal,
+} from './fields.ts'
 import { decideStay, drawStay, stayOf } from './load.ts'
 import { nilPlanText } from './words.ts'
 
-const FACTS_FORM = z.strictObject({ ...HANDS_SCHEMA, ...FACTS_FIELDS, basedOn: z.string({ error: 'Open the page again.' }).regex(/^\d{1,6}$/, { error: 'Open the page again.' }).transform(Number) })
+const FACTS_FORM = z.strictObject({
+  ...HANDS_SCHEMA,
+  ...FACTS_FIELDS,
+  basedOn: z
+    .string({ error: 'Open the page again.' })
+    .regex(/^\d{1,6}$/, { error: 'Open the page again.' })
+    .transform(Number),
+})
 type Fields = z.output<typeof FACTS_FORM>
 type Refusal = FactsRefusal | FactsReadRefusal | 'stay-gone'
 
@@ -32,27 +47,39 @@ export const factsSpec: FormSpec<Fields, Refusal> = {
   initial: (visit) => {
     const facts = stayOf(visit)
     if (facts === undefined) return {}
-    return { ...factsValues(facts.stay.facts, { zone: facts.policy.policy.zone, nowMs: visit.nowMs }), basedOn: String(latestOf(historyOf(visit, facts))) }
+    return {
+      ...factsValues(facts.stay.facts, { zone: facts.policy.policy.zone, nowMs: visit.nowMs }),
+      basedOn: String(latestOf(historyOf(visit, facts))),
+    }
   },
-  draw: (visit, state) => drawStay(visit, 'Facts at the bedside', state, (view, facts) => {
-    // only a nurse who was told of the change in between goes on from it
-    const told = state.errors['basedOn'] !== undefined
-    const history = historyOf(visit, facts)
-    return factsForm({
-      ...view,
-      basedOn: told ? String(latestOf(history)) : (state.values['basedOn'] ?? ''),
-      meanwhile: told && history !== undefined ? meanwhileOf(visit, state, facts, history) : null,
-      nilPlan: nilPlanText(facts.policy.policy),
-    })
-  }),
-  decide: (fields, visit) => decideStay(visit, (facts) => {
-    const { stay, plans, policy: { policy } } = facts
-    const read = readFacts(fields, fields, stay.facts, { zone: policy.zone, nowMs: visit.nowMs })
-    if (!read.ok) return read
-    const history = historyOf(visit, facts)
-    if (history === undefined) return refuse('stay-gone')
-    return setFacts({ facts: read.value, basedOn: fields.basedOn, byId: visit.actor.staffId }, { stay, plans, policy, nowMs: visit.nowMs, latest: latestOf(history) })
-  }),
+  draw: (visit, state) =>
+    drawStay(visit, 'Facts at the bedside', state, (view, facts) => {
+      // only a nurse who was told of the change in between goes on from it
+      const told = state.errors['basedOn'] !== undefined
+      const history = historyOf(visit, facts)
+      return factsForm({
+        ...view,
+        basedOn: told ? String(latestOf(history)) : (state.values['basedOn'] ?? ''),
+        meanwhile: told && history !== undefined ? meanwhileOf(visit, state, facts, history) : null,
+        nilPlan: nilPlanText(facts.policy.policy),
+      })
+    }),
+  decide: (fields, visit) =>
+    decideStay(visit, (facts) => {
+      const {
+        stay,
+        plans,
+        policy: { policy },
+      } = facts
+      const read = readFacts(fields, fields, stay.facts, { zone: policy.zone, nowMs: visit.nowMs })
+      if (!read.ok) return read
+      const history = historyOf(visit, facts)
+      if (history === undefined) return refuse('stay-gone')
+      return setFacts(
+        { facts: read.value, basedOn: fields.basedOn, byId: visit.actor.staffId },
+        { stay, plans, policy, nowMs: visit.nowMs, latest: latestOf(history) },
+      )
+    }),
   sentences: { ...FACTS_SENTENCES, ...READ_SENTENCES, ...STAY_GONE },
   fieldOf: { ...FACTS_FIELD_OF, 'facts-changed-meanwhile': 'basedOn' },
   statusOf: { 'facts-stay-discharged': 409, 'facts-changed-meanwhile': 409, 'stay-gone': 404 },
@@ -66,5 +93,7 @@ function meanwhileOf(visit: Visit, state: FormState, facts: StayFacts, history: 
   const [latest] = history.facts.slice(-1)
   if (opened === undefined || latest === undefined) return []
   const who = `${nameOf(visit, latest.byId)}, ${formatWhen(latest.atMs, visit.nowMs, zone)}`
-  return changedFacts(opened.facts, latest.facts).map((name) => `${FACT[name]}: ${factText(name, opened.facts, at)} → ${factText(name, latest.facts, at)} (${who})`)
+  return changedFacts(opened.facts, latest.facts).map(
+    (name) => `${FACT[name]}: ${factText(name, opened.facts, at)} → ${factText(name, latest.facts, at)} (${who})`,
+  )
 }

@@ -23,29 +23,76 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
   name: 'feed',
   schema: FEED_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawStay(visit, 'Feed', state, (view, { stay, insulinGiven, policy: { policy: { zone } } }) => {
-    const interruptions = interruptionsOf(visit, stay.stayId)
-    const open = openInterruption(interruptions)
-    return feedForm({
-      ...view,
-      fed: FEEDING[stay.facts.feeding],
-      byMouth: stay.facts.feeding === 'oral',
-      stopped: open === null ? null : { since: formatWhen(open.fromMs, visit.nowMs, zone), reason: open.reason },
-      insulin: insulinGiven.slice(0, 3).map(({ units, insulin, givenAtMs }) => `${formatInsulin(units, insulin)}, ${formatWhen(givenAtMs, visit.nowMs, zone)}`),
-      past: interruptions.map((one) => ({ span: spanText(one, visit.nowMs, zone), reason: one.reason, by: nameOf(visit, one.byId) })),
-    })
-  }),
-  decide: (fields, visit) => decideStay<FeedRefusal | TakenAtRefusal>(visit, ({ stay, policy: { policy: { zone } } }) => {
-    const at = parseTakenAt(fields.at, zone, visit.nowMs)
-    if (!at.ok) return at
-    const facts = { stay, interruptions: interruptionsOf(visit, stay.stayId), nowMs: visit.nowMs }
-    const by = { atMs: at.value, byId: visit.actor.staffId }
-    return fields.what === 'stopped' ? interruptFeed({ ...by, interruptionId: visit.services.newId(), reason: fields.reason }, facts) : resumeFeed(by, facts)
-  }),
+  draw: (visit, state) =>
+    drawStay(
+      visit,
+      'Feed',
+      state,
+      (
+        view,
+        {
+          stay,
+          insulinGiven,
+          policy: {
+            policy: { zone },
+          },
+        },
+      ) => {
+        const interruptions = interruptionsOf(visit, stay.stayId)
+        const open = openInterruption(interruptions)
+        return feedForm({
+          ...view,
+          fed: FEEDING[stay.facts.feeding],
+          byMouth: stay.facts.feeding === 'oral',
+          stopped: open === null ? null : { since: formatWhen(open.fromMs, visit.nowMs, zone), reason: open.reason },
+          insulin: insulinGiven
+            .slice(0, 3)
+            .map(
+              ({ units, insulin, givenAtMs }) =>
+                `${formatInsulin(units, insulin)}, ${formatWhen(givenAtMs, visit.nowMs, zone)}`,
+            ),
+          past: interruptions.map((one) => ({
+            span: spanText(one, visit.nowMs, zone),
+            reason: one.reason,
+            by: nameOf(visit, one.byId),
+          })),
+        })
+      },
+    ),
+  decide: (fields, visit) =>
+    decideStay<FeedRefusal | TakenAtRefusal>(
+      visit,
+      ({
+        stay,
+        policy: {
+          policy: { zone },
+        },
+      }) => {
+        const at = parseTakenAt(fields.at, zone, visit.nowMs)
+        if (!at.ok) return at
+        const facts = { stay, interruptions: interruptionsOf(visit, stay.stayId), nowMs: visit.nowMs }
+        const by = { atMs: at.value, byId: visit.actor.staffId }
+        return fields.what === 'stopped'
+          ? interruptFeed({ ...by, interruptionId: visit.services.newId(), reason: fields.reason }, facts)
+          : resumeFeed(by, facts)
+      },
+    ),
   emptyIsNow: { field: 'at', zone: zoneOfStay },
   sentences: { ...FEED_SENTENCES, ...STAY_GONE, 'time-not-read': READING_SENTENCES['time-not-read'] },
-  fieldOf: { 'feed-in-future': 'at', 'feed-before-admission': 'at', 'feed-before-last': 'at', 'time-not-read': 'at', 'feed-reason-missing': 'reason' },
-  statusOf: { 'feed-stay-discharged': 409, 'feed-by-mouth': 409, 'feed-already-interrupted': 409, 'feed-not-interrupted': 409, 'stay-gone': 404 },
+  fieldOf: {
+    'feed-in-future': 'at',
+    'feed-before-admission': 'at',
+    'feed-before-last': 'at',
+    'time-not-read': 'at',
+    'feed-reason-missing': 'reason',
+  },
+  statusOf: {
+    'feed-stay-discharged': 409,
+    'feed-by-mouth': 409,
+    'feed-already-interrupted': 409,
+    'feed-not-interrupted': 409,
+    'stay-gone': 404,
+  },
 }
 
 function interruptionsOf(visit: Visit, stayId: string): readonly FeedInterruption[] {
@@ -53,6 +100,12 @@ function interruptionsOf(visit: Visit, stayId: string): readonly FeedInterruptio
 }
 
 /** "Tue 24 Nov, 22:10 to 06:30", or with its beginning alone while it goes on. */
-export function spanText({ fromMs, untilMs }: Pick<FeedInterruption, 'fromMs' | 'untilMs'>, nowMs: number, zone: string): string {
-  return untilMs === null ? `since ${formatWhen(fromMs, nowMs, zone)}` : `${formatWhen(fromMs, nowMs, zone)} to ${formatWhen(untilMs, nowMs, zone)}`
+export function spanText(
+  { fromMs, untilMs }: Pick<FeedInterruption, 'fromMs' | 'untilMs'>,
+  nowMs: number,
+  zone: string,
+): string {
+  return untilMs === null
+    ? `since ${formatWhen(fromMs, nowMs, zone)}`
+    : `${formatWhen(fromMs, nowMs, zone)} to ${formatWhen(untilMs, nowMs, zone)}`
 }

@@ -12,18 +12,26 @@ import { DIABETES, FEEDING, PLAN } from '../../views/words/stay.ts'
 const keysOf = <T extends string>(words: Readonly<Record<T, string>>): readonly T[] => Object.keys(words) as T[]
 const CHOOSE = { error: 'Choose one of these.' }
 
-export const TICK = z.literal('yes', { error: 'Tick it or leave it.' }).optional().transform((value) => value === 'yes')
+export const TICK = z
+  .literal('yes', { error: 'Tick it or leave it.' })
+  .optional()
+  .transform((value) => value === 'yes')
 /** A date and time that may be left out. */
 export const INSTANT = z.string().trim().max(30, { error: 'Choose date and time.' }).default('')
 /** A time that has passed; left out: now. */
 export const PAST = z.string().trim().max(30, { error: 'Type the time as hours and minutes, as in 07:05.' }).default('')
-export const reasonField = (missing: string): z.ZodType<string> => z.string({ error: missing }).trim().min(1, { error: missing }).max(200, { error: 'At most 200 characters.' })
+export const reasonField = (missing: string): z.ZodType<string> =>
+  z.string({ error: missing }).trim().min(1, { error: missing }).max(200, { error: 'At most 200 characters.' })
 
 export type At = { readonly zone: string; readonly nowMs: number }
 export type InstantRefusal<N extends string> = `${N}-not-read`
 
 /** Reads a date and time of the ward's clock; an empty one is null. */
-export function readInstant<N extends string>(name: N, text: string, { zone, nowMs }: At): Outcome<number | null, InstantRefusal<N>> {
+export function readInstant<N extends string>(
+  name: N,
+  text: string,
+  { zone, nowMs }: At,
+): Outcome<number | null, InstantRefusal<N>> {
   if (text === '') return accept(null)
   const ms = parseLocalDateTime(text, zone, nowMs)
   return ms === null ? refuse(`${name}-not-read`) : accept(ms)
@@ -32,8 +40,9 @@ export function readInstant<N extends string>(name: N, text: string, { zone, now
 // ---- facts at the bedside
 
 const HANDS: readonly Hand[] = ['left', 'right']
-export const HAND_FIELDS: readonly { readonly name: string; readonly restricted: RestrictedHand }[] =
-  HANDS.flatMap((hand) => keysOf(RESTRICTION).map((reason) => ({ name: `hand.${hand}.${reason}`, restricted: { hand, reason } })))
+export const HAND_FIELDS: readonly { readonly name: string; readonly restricted: RestrictedHand }[] = HANDS.flatMap(
+  (hand) => keysOf(RESTRICTION).map((reason) => ({ name: `hand.${hand}.${reason}`, restricted: { hand, reason } })),
+)
 
 export const FACTS_FIELDS = {
   diabetes: z.enum(keysOf(DIABETES), { error: 'Choose the type of diabetes.' }),
@@ -51,26 +60,44 @@ export const FACTS_FIELDS = {
 }
 
 /** Hands are ticks with a name for each hand and reason. */
-export const HANDS_SCHEMA: Readonly<Record<string, typeof TICK>> = Object.fromEntries(HAND_FIELDS.map(({ name }) => [name, TICK]))
+export const HANDS_SCHEMA: Readonly<Record<string, typeof TICK>> = Object.fromEntries(
+  HAND_FIELDS.map(({ name }) => [name, TICK]),
+)
 
 export type FactsFields = { readonly [Name in keyof typeof FACTS_FIELDS]: z.output<(typeof FACTS_FIELDS)[Name]> }
 export type FactsReadRefusal = InstantRefusal<'nil-from' | 'nil-until'> | 'weight-not-read' | 'drug-too-long'
 
 /** The facts as the form says them. `before` are those it was opened with: an untouched time keeps its seconds. */
-export function readFacts(fields: FactsFields, ticked: Readonly<Record<string, unknown>>, before: BedsideFacts | null, at: At): Outcome<BedsideFacts, FactsReadRefusal> {
+export function readFacts(
+  fields: FactsFields,
+  ticked: Readonly<Record<string, unknown>>,
+  before: BedsideFacts | null,
+  at: At,
+): Outcome<BedsideFacts, FactsReadRefusal> {
   const nilFrom = readInstant('nil-from', fields.nilFrom, at)
   if (!nilFrom.ok) return nilFrom
   const nilUntil = readInstant('nil-until', fields.nilUntil, at)
   if (!nilUntil.ok) return nilUntil
   if (!/^(|\d{1,3}([.,]\d)?)$/.test(fields.weight)) return refuse('weight-not-read')
-  const others = fields.others.split(/[,;\n]/).map((one) => one.trim()).filter((one) => one !== '')
-  if (others.some((one) => one.length > OTHER_DRUGS.letters)) return refuse('drug-too-long', { letters: OTHER_DRUGS.letters })
+  const others = fields.others
+    .split(/[,;\n]/)
+    .map((one) => one.trim())
+    .filter((one) => one !== '')
+  if (others.some((one) => one.length > OTHER_DRUGS.letters))
+    return refuse('drug-too-long', { letters: OTHER_DRUGS.letters })
   const nil = before?.nilByMouth ?? null
-  const kept = (typed: number | null, known: number | null): number | null => (typed !== null && known !== null && localDateTime(typed, at.zone) === localDateTime(known, at.zone) ? known : typed)
+  const kept = (typed: number | null, known: number | null): number | null =>
+    typed !== null && known !== null && localDateTime(typed, at.zone) === localDateTime(known, at.zone) ? known : typed
   return accept({
     diabetes: fields.diabetes,
     swallowsSafely: fields.swallows === 'yes',
-    nilByMouth: fields.nil === 'no' ? null : { fromMs: kept(nilFrom.value, nil?.fromMs ?? null) ?? at.nowMs, untilMs: kept(nilUntil.value, nil?.untilMs ?? null) },
+    nilByMouth:
+      fields.nil === 'no'
+        ? null
+        : {
+            fromMs: kept(nilFrom.value, nil?.fromMs ?? null) ?? at.nowMs,
+            untilMs: kept(nilUntil.value, nil?.untilMs ?? null),
+          },
     feeding: fields.feeding,
     ivAccess: fields.iv,
     restrictedHands: HAND_FIELDS.filter(({ name }) => ticked[name] === true).map(({ restricted }) => restricted),
@@ -84,8 +111,15 @@ export function readFacts(fields: FactsFields, ticked: Readonly<Record<string, u
 
 /** The form's values for facts that are charted. Nil by mouth that is over by now is left out. */
 export function factsValues(facts: BedsideFacts, { zone, nowMs }: At): Readonly<Record<string, string>> {
-  const nil = facts.nilByMouth !== null && (facts.nilByMouth.untilMs === null || facts.nilByMouth.untilMs > nowMs) ? facts.nilByMouth : null
-  const ticks = [...(facts.ivAccess ? ['iv'] : []), ...(facts.renalImpairment ? ['renal'] : []), ...(facts.onSteroid ? ['steroid'] : [])]
+  const nil =
+    facts.nilByMouth !== null && (facts.nilByMouth.untilMs === null || facts.nilByMouth.untilMs > nowMs)
+      ? facts.nilByMouth
+      : null
+  const ticks = [
+    ...(facts.ivAccess ? ['iv'] : []),
+    ...(facts.renalImpairment ? ['renal'] : []),
+    ...(facts.onSteroid ? ['steroid'] : []),
+  ]
   const hands = facts.restrictedHands.map(({ hand, reason }) => `hand.${hand}.${reason}`)
   return {
     diabetes: facts.diabetes,
@@ -109,7 +143,8 @@ export const PLAN_FIELDS = {
   onceAt: INSTANT,
 }
 export type PlanFields = { readonly kind: CheckPlan['kind']; readonly times: string; readonly onceAt: string }
-export type PlanReadRefusal = 'plan-times-not-read' | 'plan-times-too-many' | InstantRefusal<'plan-once'> | 'plan-once-missing'
+export type PlanReadRefusal =
+  'plan-times-not-read' | 'plan-times-too-many' | InstantRefusal<'plan-once'> | 'plan-once-missing'
 
 /** The plan as the form says it; listed times in the order of the day, each once. */
 export function readPlan(fields: PlanFields, at: At): Outcome<CheckPlan, PlanReadRefusal> {
@@ -128,7 +163,9 @@ function readTimes(text: string): Outcome<CheckPlan, 'plan-times-not-read' | 'pl
     times.push(`${hours.padStart(2, '0')}:${minutes}`)
   }
   const inOrder = [...new Set(times)].sort()
-  return inOrder.length > LISTED_TIMES_MOST ? refuse('plan-times-too-many', { most: LISTED_TIMES_MOST }) : accept({ kind: 'listed-times', times: inOrder })
+  return inOrder.length > LISTED_TIMES_MOST
+    ? refuse('plan-times-too-many', { most: LISTED_TIMES_MOST })
+    : accept({ kind: 'listed-times', times: inOrder })
 }
 
 /** The sentences of what could not be read, and the fields beside which they stand. */
@@ -136,18 +173,31 @@ export const READ_SENTENCES = {
   'nil-from-not-read': () => 'Choose date and time.',
   'nil-until-not-read': () => 'Choose date and time, or leave it empty.',
   'weight-not-read': () => 'Type the weight in kg, as in 78.5.',
-  'drug-too-long': (d: Readonly<Record<string, string | number>>) => `A drug has at most ${String(d['letters'])} characters. Put commas between them.`,
+  'drug-too-long': (d: Readonly<Record<string, string | number>>) =>
+    `A drug has at most ${String(d['letters'])} characters. Put commas between them.`,
 } as const
 export const PLAN_READ_SENTENCES = {
-  'plan-times-not-read': (d: Readonly<Record<string, string | number>>) => `“${String(d['word'])}” is no time. Type them as in 02:00, 14:00.`,
+  'plan-times-not-read': (d: Readonly<Record<string, string | number>>) =>
+    `“${String(d['word'])}” is no time. Type them as in 02:00, 14:00.`,
   'plan-times-too-many': (d: Readonly<Record<string, string | number>>) => `At most ${String(d['most'])} times a day.`,
   'plan-once-not-read': () => 'Choose date and time.',
   'plan-once-missing': () => 'Choose when the patient is to be checked.',
 } as const
 export const FACTS_FIELD_OF = {
-  'nil-from-not-read': 'nilFrom', 'nil-until-not-read': 'nilUntil', 'weight-not-read': 'weight', 'drug-too-long': 'others',
-  'nil-until-not-after-from': 'nilUntil', 'nil-over': 'nilUntil', 'weight-not-plausible': 'weight', 'other-drugs-too-many': 'others',
+  'nil-from-not-read': 'nilFrom',
+  'nil-until-not-read': 'nilUntil',
+  'weight-not-read': 'weight',
+  'drug-too-long': 'others',
+  'nil-until-not-after-from': 'nilUntil',
+  'nil-over': 'nilUntil',
+  'weight-not-plausible': 'weight',
+  'other-drugs-too-many': 'others',
 } as const
 export const PLAN_FIELD_OF = {
-  'plan-times-not-read': 'times', 'plan-times-too-many': 'times', 'plan-times-missing': 'times', 'plan-once-not-read': 'onceAt', 'plan-once-missing': 'onceAt', 'plan-once-past': 'onceAt',
+  'plan-times-not-read': 'times',
+  'plan-times-too-many': 'times',
+  'plan-times-missing': 'times',
+  'plan-once-not-read': 'onceAt',
+  'plan-once-missing': 'onceAt',
+  'plan-once-past': 'onceAt',
 } as const

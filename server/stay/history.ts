@@ -18,12 +18,18 @@ export function history(visit: Visit): Answer {
   const facts = stayOf(visit)
   const found = facts === undefined ? undefined : visit.store.stayHistory(visit.scope, facts.stay.stayId)
   if (facts === undefined || found === undefined) return messageAnswer(visit, 404, 'not-found')
-  const { stay, policy: { policy: { zone } } } = facts
+  const {
+    stay,
+    policy: {
+      policy: { zone },
+    },
+  } = facts
   recordPatientRead(visit, stay.stayId)
   const { nowMs } = visit
   // where the patient lay is the patient's own history: a ward's name tells of nobody else
   const wardName = new Map(visit.store.wardBeds(nowMs).map(({ wardId, name }) => [wardId, name]))
-  const seesPrevious = found.previousStayId !== null && visit.store.stayFacts(visit.scope, found.previousStayId, nowMs) !== undefined
+  const seesPrevious =
+    found.previousStayId !== null && visit.store.stayFacts(visit.scope, found.previousStayId, nowMs) !== undefined
   return page(visit, 200, {
     title: 'History of the stay',
     body: historyPage({
@@ -33,10 +39,21 @@ export function history(visit: Visit): Answer {
       discharged: stay.dischargedAtMs === null ? null : formatDateTime(stay.dischargedAtMs, zone),
       previous: found.previousStayId === null ? null : { stayId: seesPrevious ? found.previousStayId : null },
       facts: found.facts.map((version, at) => factsChange(visit, version, found.facts[at - 1], zone)).reverse(),
-      identities: visit.store.identityHistory(visit.scope, stay.stayId).map((version, at, all) => identityChange(visit, version, all[at - 1], zone)).reverse(),
-      beds: found.beds.map(({ wardId, bed, fromMs, toMs }) => ({ where: `${wardName.get(wardId) ?? 'another ward'}, bed ${bed}`, span: spanText({ fromMs, untilMs: toMs }, nowMs, zone) })),
-      plans: found.plans.filter((one) => one.untilMs !== one.fromMs).map((one) => ({ text: lineText(one, { nowMs }, zone), overlay: one.overlay })),
-      interruptions: found.interruptions.map((one) => ({ text: `${spanText(one, nowMs, zone)}: ${one.reason}`, by: nameOf(visit, one.byId) })),
+      identities: visit.store
+        .identityHistory(visit.scope, stay.stayId)
+        .map((version, at, all) => identityChange(visit, version, all[at - 1], zone))
+        .reverse(),
+      beds: found.beds.map(({ wardId, bed, fromMs, toMs }) => ({
+        where: `${wardName.get(wardId) ?? 'another ward'}, bed ${bed}`,
+        span: spanText({ fromMs, untilMs: toMs }, nowMs, zone),
+      })),
+      plans: found.plans
+        .filter((one) => one.untilMs !== one.fromMs)
+        .map((one) => ({ text: lineText(one, { nowMs }, zone), overlay: one.overlay })),
+      interruptions: found.interruptions.map((one) => ({
+        text: `${spanText(one, nowMs, zone)}: ${one.reason}`,
+        by: nameOf(visit, one.byId),
+      })),
     }),
   })
 }
@@ -44,24 +61,40 @@ export function history(visit: Visit): Answer {
 function factsChange(visit: Visit, version: FactsVersion, before: FactsVersion | undefined, zone: string): ChangeView {
   const at = { nowMs: visit.nowMs, zone }
   // a span that is over by now is still what was charted then
-  const text = (name: (typeof FACT_NAMES)[number], facts: BedsideFacts): string => (name === 'nilByMouth' ? nilSpanText(facts, visit.nowMs, zone) : factText(name, facts, at))
+  const text = (name: (typeof FACT_NAMES)[number], facts: BedsideFacts): string =>
+    name === 'nilByMouth' ? nilSpanText(facts, visit.nowMs, zone) : factText(name, facts, at)
   const names = before === undefined ? FACT_NAMES : changedFacts(before.facts, version.facts)
   return {
     when: formatDateTime(version.atMs, zone),
     by: byOf(visit, version.byId),
     reason: null,
-    changes: names.map((name) => ({ name: FACT[name], before: before === undefined ? null : text(name, before.facts), after: text(name, version.facts) })),
+    changes: names.map((name) => ({
+      name: FACT[name],
+      before: before === undefined ? null : text(name, before.facts),
+      after: text(name, version.facts),
+    })),
   }
 }
 
-function identityChange(visit: Visit, version: IdentityVersion, before: IdentityVersion | undefined, zone: string): ChangeView {
-  const parts = (one: IdentityVersion): readonly (readonly [string, string])[] => [['Name', formatName(one)], ['Born', formatDate(one.bornOn)], ['Wristband', one.wristband]]
+function identityChange(
+  visit: Visit,
+  version: IdentityVersion,
+  before: IdentityVersion | undefined,
+  zone: string,
+): ChangeView {
+  const parts = (one: IdentityVersion): readonly (readonly [string, string])[] => [
+    ['Name', formatName(one)],
+    ['Born', formatDate(one.bornOn)],
+    ['Wristband', one.wristband],
+  ]
   const old = before === undefined ? null : parts(before)
   return {
     when: formatDateTime(version.atMs, zone),
     by: byOf(visit, version.byId),
     reason: version.reason,
-    changes: parts(version).flatMap(([name, after], at) => (old !== null && old[at]?.[1] === after ? [] : [{ name, before: old?.[at]?.[1] ?? null, after }])),
+    changes: parts(version).flatMap(([name, after], at) =>
+      old !== null && old[at]?.[1] === after ? [] : [{ name, before: old?.[at]?.[1] ?? null, after }],
+    ),
   }
 }
 

@@ -15,13 +15,27 @@ export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefu
   schema: IDENTITY_FORM,
   initial: (visit) => {
     const stay = stayOf(visit)?.stay
-    return stay === undefined ? {} : { wristband: stay.wristband, familyName: stay.familyName, givenName: stay.givenName, bornOn: stay.bornOn }
+    return stay === undefined
+      ? {}
+      : { wristband: stay.wristband, familyName: stay.familyName, givenName: stay.givenName, bornOn: stay.bornOn }
   },
   draw: (visit, state) => drawStay(visit, 'Name and identifiers', state, (view) => identityForm(view)),
-  decide: (fields, visit) => decideStay(visit, ({ stay, policy: { policy: { zone } } }) => {
-    const { reason, ...identity } = fields
-    return identifyStay({ identity, reason, byId: visit.actor.staffId }, { stay, worn: wornElsewhere(visit, identity.wristband, stay.stayId), nowMs: visit.nowMs, zone })
-  }),
+  decide: (fields, visit) =>
+    decideStay(
+      visit,
+      ({
+        stay,
+        policy: {
+          policy: { zone },
+        },
+      }) => {
+        const { reason, ...identity } = fields
+        return identifyStay(
+          { identity, reason, byId: visit.actor.staffId },
+          { stay, worn: wornElsewhere(visit, identity.wristband, stay.stayId), nowMs: visit.nowMs, zone },
+        )
+      },
+    ),
   sentences: { ...IDENTITY_SENTENCES, ...STAY_GONE },
   fieldOf: { ...IDENTITY_FIELD_OF, 'identity-reason-missing': 'reason' },
   statusOf: { 'identity-wristband-worn': 409, 'stay-gone': 404 },

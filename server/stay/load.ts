@@ -23,19 +23,33 @@ export function zoneOfStay(visit: Visit): string | undefined {
 export type StayFormView = FormState & { readonly stayId: string; readonly patient: BannerView }
 
 /** Draws a form of the stay, and notes that its page was read; undefined when it is not there. */
-export function drawStay(visit: Visit, title: string, state: FormState, body: (view: StayFormView, facts: StayFacts) => Html): PageView | undefined {
+export function drawStay(
+  visit: Visit,
+  title: string,
+  state: FormState,
+  body: (view: StayFormView, facts: StayFacts) => Html,
+): PageView | undefined {
   const facts = stayOf(visit)
   if (facts === undefined) return undefined
   recordPatientRead(visit, facts.stay.stayId)
-  return { title, body: body({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }, facts) }
+  return {
+    title,
+    body: body({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }, facts),
+  }
 }
 
 /** Loads and decides; what is accepted leads back to the patient's page, or to `location`. */
-export function decideStay<R extends string>(visit: Visit, decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>, location?: (facts: StayFacts) => string): Outcome<Decided, R | 'stay-gone'> {
+export function decideStay<R extends string>(
+  visit: Visit,
+  decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>,
+  location?: (facts: StayFacts) => string,
+): Outcome<Decided, R | 'stay-gone'> {
   const facts = stayOf(visit)
   if (facts === undefined) return refuse('stay-gone')
   const decision = decide(facts)
-  return decision.ok ? { ok: true, value: { events: decision.value, location: location?.(facts) ?? `/stays/${facts.stay.stayId}` } } : decision
+  return decision.ok
+    ? { ok: true, value: { events: decision.value, location: location?.(facts) ?? `/stays/${facts.stay.stayId}` } }
+    : decision
 }
 
 /**

@@ -3,7 +3,14 @@ import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
-import { dischargeStay, moveStay, unchartedDose, type DischargeRefusal, type LeftOpen, type MoveRefusal } from '../../shared/stay/move.ts'
+import {
+  dischargeStay,
+  moveStay,
+  unchartedDose,
+  type DischargeRefusal,
+  type LeftOpen,
+  type MoveRefusal,
+} from '../../shared/stay/move.ts'
 import { dischargeForm, moveForm } from '../../views/stay/move.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
@@ -27,17 +34,29 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
   name: 'move',
   schema: MOVE_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawStay(visit, 'Move', state, (view, facts) => moveForm({
-    ...view,
-    wards: wardsFor(visit, facts),
-    unit: facts.policy.policy.unit,
-    hasOrder: facts.orders.some((version) => isInForce(version, visit.nowMs)),
-    uncharted: unchartedDose(facts)?.doseId ?? null,
-  })),
-  decide: (fields, visit) => decideStay(visit, ({ stay, doses }) => {
-    const [toWardId = '', ...rest] = fields.to.split('.')
-    return moveStay({ toWardId, bed: rest.join('.'), byId: visit.actor.staffId }, { stay, doses, wards: visit.store.wardBeds(visit.nowMs), nowMs: visit.nowMs })
-  }, ({ stay }) => (visit.actor.wardIds.includes(fields.to.split('.')[0] ?? '') ? `/stays/${stay.stayId}` : '/setup/beds')),
+  draw: (visit, state) =>
+    drawStay(visit, 'Move', state, (view, facts) =>
+      moveForm({
+        ...view,
+        wards: wardsFor(visit, facts),
+        unit: facts.policy.policy.unit,
+        hasOrder: facts.orders.some((version) => isInForce(version, visit.nowMs)),
+        uncharted: unchartedDose(facts)?.doseId ?? null,
+      }),
+    ),
+  decide: (fields, visit) =>
+    decideStay(
+      visit,
+      ({ stay, doses }) => {
+        const [toWardId = '', ...rest] = fields.to.split('.')
+        return moveStay(
+          { toWardId, bed: rest.join('.'), byId: visit.actor.staffId },
+          { stay, doses, wards: visit.store.wardBeds(visit.nowMs), nowMs: visit.nowMs },
+        )
+      },
+      ({ stay }) =>
+        visit.actor.wardIds.includes(fields.to.split('.')[0] ?? '') ? `/stays/${stay.stayId}` : '/setup/beds',
+    ),
   sentences: { ...MOVE_SENTENCES, ...STAY_GONE },
   fieldOf: { 'move-same-bed': 'to', 'move-no-such-bed': 'to', 'move-bed-taken': 'to' },
   statusOf: { 'move-stay-discharged': 409, 'move-bed-taken': 409, 'move-dose-uncharted': 409, 'stay-gone': 404 },
@@ -46,12 +65,17 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
 /** Every ward with its empty beds, the patient's own first. */
 function wardsFor(visit: Visit, { stay }: StayFacts) {
   const wards = visit.store.wardBeds(visit.nowMs)
-  const ownFirst = [...wards.filter(({ wardId }) => wardId === stay.wardId), ...wards.filter(({ wardId }) => wardId !== stay.wardId)]
+  const ownFirst = [
+    ...wards.filter(({ wardId }) => wardId === stay.wardId),
+    ...wards.filter(({ wardId }) => wardId !== stay.wardId),
+  ]
   return ownFirst.map(({ wardId, name, beds, taken, unit }) => ({
     name,
     unit,
     own: wardId === stay.wardId,
-    beds: beds.filter((bed) => !taken.includes(bed)).map((bed) => ({ value: bedValue(wardId, bed), label: `Bed ${bed}` })),
+    beds: beds
+      .filter((bed) => !taken.includes(bed))
+      .map((bed) => ({ value: bedValue(wardId, bed), label: `Bed ${bed}` })),
   }))
 }
 
@@ -62,34 +86,57 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
   name: 'discharge',
   schema: DISCHARGE_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawStay(visit, 'Discharge', state, (view, facts) => dischargeForm({
-    ...view,
-    discharged: facts.stay.dischargedAtMs !== null,
-    uncharted: unchartedDose(facts)?.doseId ?? null,
-    open: leftOpen(facts).map((item) => {
-      // a possible second checker is not told that a value is critical before she has answered
-      if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return { text: 'A reading waits for its second check: ask who took it', path: `stays/${facts.stay.stayId}` }
-      return { text: item.kind === 'low' ? LOW_GOES_ON : (ITEM_WAITS[item.kind] ?? ''), path: itemPath(item) }
-    }),
-  })),
-  decide: (fields, visit) => decideStay(visit, (facts) => {
-    const at = parseTakenAt(fields.at, facts.policy.policy.zone, visit.nowMs)
-    if (!at.ok) return at
-    const history = visit.store.stayHistory(visit.scope, facts.stay.stayId)
-    if (history === undefined) return refuse('stay-gone')
-    return dischargeStay({ atMs: at.value, confirmed: fields.confirmed, byId: visit.actor.staffId }, {
-      stay: facts.stay, doses: facts.doses, nowMs: visit.nowMs, leftOpen: leftOpen(facts), lastChartedMs: Math.max(lastChartedMs(facts), ...history.beds.map(({ fromMs }) => fromMs)),
-    })
-  }, () => '/setup/beds'),
+  draw: (visit, state) =>
+    drawStay(visit, 'Discharge', state, (view, facts) =>
+      dischargeForm({
+        ...view,
+        discharged: facts.stay.dischargedAtMs !== null,
+        uncharted: unchartedDose(facts)?.doseId ?? null,
+        open: leftOpen(facts).map((item) => {
+          // a possible second checker is not told that a value is critical before she has answered
+          if (item.kind === 'critical' && isCriticalHidden(visit, facts, item))
+            return { text: 'A reading waits for its second check: ask who took it', path: `stays/${facts.stay.stayId}` }
+          return { text: item.kind === 'low' ? LOW_GOES_ON : (ITEM_WAITS[item.kind] ?? ''), path: itemPath(item) }
+        }),
+      }),
+    ),
+  decide: (fields, visit) =>
+    decideStay(
+      visit,
+      (facts) => {
+        const at = parseTakenAt(fields.at, facts.policy.policy.zone, visit.nowMs)
+        if (!at.ok) return at
+        const history = visit.store.stayHistory(visit.scope, facts.stay.stayId)
+        if (history === undefined) return refuse('stay-gone')
+        return dischargeStay(
+          { atMs: at.value, confirmed: fields.confirmed, byId: visit.actor.staffId },
+          {
+            stay: facts.stay,
+            doses: facts.doses,
+            nowMs: visit.nowMs,
+            leftOpen: leftOpen(facts),
+            lastChartedMs: Math.max(lastChartedMs(facts), ...history.beds.map(({ fromMs }) => fromMs)),
+          },
+        )
+      },
+      () => '/setup/beds',
+    ),
   emptyIsNow: { field: 'at', zone: zoneOfStay },
   sentences: { ...DISCHARGE_SENTENCES, ...STAY_GONE, 'time-not-read': READING_SENTENCES['time-not-read'] },
-  fieldOf: { 'discharge-in-future': 'at', 'discharge-before-charted': 'at', 'time-not-read': 'at', 'discharge-not-confirmed': 'confirmed' },
+  fieldOf: {
+    'discharge-in-future': 'at',
+    'discharge-before-charted': 'at',
+    'time-not-read': 'at',
+    'discharge-not-confirmed': 'confirmed',
+  },
   statusOf: { 'discharge-already': 409, 'discharge-dose-uncharted': 409, 'stay-gone': 404 },
 }
 
 type Left = OpenItem & LeftOpen
 function leftOpen({ openItems }: StayFacts): readonly Left[] {
-  return openItems.filter((item): item is Left => item.kind === 'low' || item.kind === 'critical' || item.kind === 'flag')
+  return openItems.filter(
+    (item): item is Left => item.kind === 'low' || item.kind === 'critical' || item.kind === 'flag',
+  )
 }
 
 /** The newest thing that is known to have happened to the patient here. */

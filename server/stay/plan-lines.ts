@@ -9,7 +9,11 @@ export function planLines(plans: readonly PlanVersion[], nowMs: number, zone: st
   const [base, overlay] = [basePlanAt(plans, nowMs), overlayAt(plans, nowMs)]
   const textOf = (version: PlanVersion): string => planText(version.plan, zone)
   return [
-    ...(overlay === null ? [] : [`${textOf(overlay)} while nil by mouth${overlay.untilMs === null ? '' : `, until ${formatWhen(overlay.untilMs, nowMs, zone)}`}`]),
+    ...(overlay === null
+      ? []
+      : [
+          `${textOf(overlay)} while nil by mouth${overlay.untilMs === null ? '' : `, until ${formatWhen(overlay.untilMs, nowMs, zone)}`}`,
+        ]),
     ...(base === null ? [] : [overlay === null ? textOf(base) : `After that: ${textOf(base).toLowerCase()}`]),
     ...additionsLeft(plans, nowMs).map((version) => `Besides: ${textOf(version).toLowerCase()}`),
   ]

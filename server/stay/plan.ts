@@ -1,6 +1,14 @@
 /** GET and POST /stays/:stayId/plan and /plan/:version/end: when a patient is to be checked, and from when on. */
 import { z } from 'zod'
-import { additionsLeft, basePlanAt, changePlan, endAddition, overlayLeft, type PlanChangeFacts, type PlanRefusal } from '../../shared/check/change-plan.ts'
+import {
+  additionsLeft,
+  basePlanAt,
+  changePlan,
+  endAddition,
+  overlayLeft,
+  type PlanChangeFacts,
+  type PlanRefusal,
+} from '../../shared/check/change-plan.ts'
 import type { Check, PlanVersion } from '../../shared/check/check.ts'
 import { plannedChecks } from '../../shared/check/plan.ts'
 import { checkState } from '../../shared/check/state.ts'
@@ -13,10 +21,22 @@ import { PLAN_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import { parameter } from '../check/load.ts'
 import type { FormSpec, Visit } from '../http/visit.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { INSTANT, PLAN_FIELDS, PLAN_FIELD_OF, PLAN_READ_SENTENCES, readInstant, readPlan, type InstantRefusal, type PlanReadRefusal } from './fields.ts'
+import {
+  INSTANT,
+  PLAN_FIELDS,
+  PLAN_FIELD_OF,
+  PLAN_READ_SENTENCES,
+  readInstant,
+  readPlan,
+  type InstantRefusal,
+  type PlanReadRefusal,
+} from './fields.ts'
 import { decideStay, drawStay, stayOf } from './load.ts'
 
-const WHILE_NIL = z.enum(['after', 'now'], { error: 'Choose one of these.' }).optional().transform((value) => value ?? null)
+const WHILE_NIL = z
+  .enum(['after', 'now'], { error: 'Choose one of these.' })
+  .optional()
+  .transform((value) => value ?? null)
 const PLAN_FORM = z.strictObject({ ...PLAN_FIELDS, from: INSTANT, until: INSTANT, whileNil: WHILE_NIL })
 type Refusal = PlanRefusal | PlanReadRefusal | InstantRefusal<'plan-from' | 'plan-until'> | 'stay-gone'
 
@@ -27,33 +47,88 @@ export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
   name: 'plan',
   schema: PLAN_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawStay(visit, 'Check plan', state, (view, facts) => {
-    const { plans, policy: { policy: { zone } } } = facts
-    const overlay = overlayLeft(plans, visit.nowMs)
-    return planForm({
-      ...view,
-      base: lineOf(basePlanAt(plans, visit.nowMs), visit, zone),
-      later: plans.filter((one) => !one.overlay && one.fromMs > visit.nowMs && one.untilMs !== one.fromMs && one.plan.kind !== 'once' && one.plan.kind !== 'overnight').map((one) => lineText(one, visit, zone)),
-      overlay: overlay === null ? null : lineText(overlay, visit, zone),
-      additions: additionsLeft(plans, visit.nowMs).map((one) => ({ version: one.version, text: lineText(one, visit, zone) })),
-      checks: checksAround(visit, facts).map(({ check, state: found }) => ({ when: formatWhen(check.dueMs, visit.nowMs, zone), what: OCCASION_NAME[check.occasion], mark: CHECK_STATE_MARK[found] })),
-    })
-  }),
-  decide: (fields, visit) => decideStay<Exclude<Refusal, 'stay-gone'>>(visit, (facts) => {
-    const at = { zone: facts.policy.policy.zone, nowMs: visit.nowMs }
-    const plan = readPlan(fields, at)
-    if (!plan.ok) return plan
-    const from = readInstant('plan-from', fields.from, at)
-    if (!from.ok) return from
-    const until = readInstant('plan-until', fields.until, at)
-    if (!until.ok) return until
-    return changePlan({ plan: plan.value, fromMs: from.value, untilMs: until.value, whileNil: fields.whileNil, byId: visit.actor.staffId }, planFacts(facts, visit))
-  }, ({ stay }) => `/stays/${stay.stayId}/plan`),
-  sentences: { ...PLAN_SENTENCES, ...PLAN_READ_SENTENCES, ...STAY_GONE, 'plan-from-not-read': () => 'Choose date and time, or leave it empty.', 'plan-until-not-read': () => 'Choose date and time, or leave it empty.' },
-  fieldOf: {
-    ...PLAN_FIELD_OF, 'plan-from-past': 'from', 'plan-from-not-read': 'from', 'plan-too-far': 'from', 'plan-until-not-after-from': 'until', 'plan-until-not-read': 'until', 'plan-while-nil-missing': 'whileNil', 'plan-same': 'kind',
+  draw: (visit, state) =>
+    drawStay(visit, 'Check plan', state, (view, facts) => {
+      const {
+        plans,
+        policy: {
+          policy: { zone },
+        },
+      } = facts
+      const overlay = overlayLeft(plans, visit.nowMs)
+      return planForm({
+        ...view,
+        base: lineOf(basePlanAt(plans, visit.nowMs), visit, zone),
+        later: plans
+          .filter(
+            (one) =>
+              !one.overlay &&
+              one.fromMs > visit.nowMs &&
+              one.untilMs !== one.fromMs &&
+              one.plan.kind !== 'once' &&
+              one.plan.kind !== 'overnight',
+          )
+          .map((one) => lineText(one, visit, zone)),
+        overlay: overlay === null ? null : lineText(overlay, visit, zone),
+        additions: additionsLeft(plans, visit.nowMs).map((one) => ({
+          version: one.version,
+          text: lineText(one, visit, zone),
+        })),
+        checks: checksAround(visit, facts).map(({ check, state: found }) => ({
+          when: formatWhen(check.dueMs, visit.nowMs, zone),
+          what: OCCASION_NAME[check.occasion],
+          mark: CHECK_STATE_MARK[found],
+        })),
+      })
+    }),
+  decide: (fields, visit) =>
+    decideStay<Exclude<Refusal, 'stay-gone'>>(
+      visit,
+      (facts) => {
+        const at = { zone: facts.policy.policy.zone, nowMs: visit.nowMs }
+        const plan = readPlan(fields, at)
+        if (!plan.ok) return plan
+        const from = readInstant('plan-from', fields.from, at)
+        if (!from.ok) return from
+        const until = readInstant('plan-until', fields.until, at)
+        if (!until.ok) return until
+        return changePlan(
+          {
+            plan: plan.value,
+            fromMs: from.value,
+            untilMs: until.value,
+            whileNil: fields.whileNil,
+            byId: visit.actor.staffId,
+          },
+          planFacts(facts, visit),
+        )
+      },
+      ({ stay }) => `/stays/${stay.stayId}/plan`,
+    ),
+  sentences: {
+    ...PLAN_SENTENCES,
+    ...PLAN_READ_SENTENCES,
+    ...STAY_GONE,
+    'plan-from-not-read': () => 'Choose date and time, or leave it empty.',
+    'plan-until-not-read': () => 'Choose date and time, or leave it empty.',
   },
-  statusOf: { 'plan-stay-discharged': 409, 'plan-same': 409, 'plan-not-addition': 409, 'plan-already-ended': 409, 'stay-gone': 404 },
+  fieldOf: {
+    ...PLAN_FIELD_OF,
+    'plan-from-past': 'from',
+    'plan-from-not-read': 'from',
+    'plan-too-far': 'from',
+    'plan-until-not-after-from': 'until',
+    'plan-until-not-read': 'until',
+    'plan-while-nil-missing': 'whileNil',
+    'plan-same': 'kind',
+  },
+  statusOf: {
+    'plan-stay-discharged': 409,
+    'plan-same': 409,
+    'plan-not-addition': 409,
+    'plan-already-ended': 409,
+    'stay-gone': 404,
+  },
 }
 
 function planFacts({ stay, plans, policy: { policy } }: StayFacts, visit: Visit): PlanChangeFacts {
@@ -65,16 +140,36 @@ function lineOf(version: PlanVersion | null, visit: Visit, zone: string): PlanLi
 }
 
 /** "Every 4 h, from 14:00 until Wed 11 Mar, 06:00" */
-export function lineText({ plan, fromMs, untilMs }: PlanVersion, { nowMs }: { readonly nowMs: number }, zone: string): string {
+export function lineText(
+  { plan, fromMs, untilMs }: PlanVersion,
+  { nowMs }: { readonly nowMs: number },
+  zone: string,
+): string {
   const from = plan.kind === 'once' ? '' : `, from ${formatWhen(fromMs, nowMs, zone)}`
   return `${planText(plan, zone)}${from}${untilMs === null ? '' : ` until ${formatWhen(untilMs, nowMs, zone)}`}`
 }
 
 /** Checks of the last hours and the coming day as they are planned now, each with its state. */
-function checksAround(visit: Visit, facts: StayFacts): readonly { readonly check: Check; readonly state: ReturnType<typeof checkState> }[] {
-  const { plans, trayDelays, outcomes, stay, policy: { policy } } = facts
-  return plannedChecks({ plans, policy, trayDelays, outcomes, stay, fromMs: visit.nowMs - BACK_MS, toMs: visit.nowMs + AHEAD_MS })
-    .map((check) => ({ check, state: checkState(check, outcomes.get(check.key), visit.nowMs) }))
+function checksAround(
+  visit: Visit,
+  facts: StayFacts,
+): readonly { readonly check: Check; readonly state: ReturnType<typeof checkState> }[] {
+  const {
+    plans,
+    trayDelays,
+    outcomes,
+    stay,
+    policy: { policy },
+  } = facts
+  return plannedChecks({
+    plans,
+    policy,
+    trayDelays,
+    outcomes,
+    stay,
+    fromMs: visit.nowMs - BACK_MS,
+    toMs: visit.nowMs + AHEAD_MS,
+  }).map((check) => ({ check, state: checkState(check, outcomes.get(check.key), visit.nowMs) }))
 }
 
 /** The button itself is the whole message; the field keeps a stray post from counting. */
@@ -86,11 +181,21 @@ export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 
   initial: () => ({}),
   draw: (visit, state) => {
     const facts = stayOf(visit)
-    const version = facts === undefined ? undefined : additionsLeft(facts.plans, visit.nowMs).find((one) => String(one.version) === parameter(visit, 'version'))
+    const version =
+      facts === undefined
+        ? undefined
+        : additionsLeft(facts.plans, visit.nowMs).find((one) => String(one.version) === parameter(visit, 'version'))
     if (facts === undefined || version === undefined) return undefined
-    return drawStay(visit, 'End a check', state, (view) => endAdditionForm({ ...view, version: version.version, text: lineText(version, visit, facts.policy.policy.zone) }))
+    return drawStay(visit, 'End a check', state, (view) =>
+      endAdditionForm({ ...view, version: version.version, text: lineText(version, visit, facts.policy.policy.zone) }),
+    )
   },
-  decide: (_fields, visit) => decideStay(visit, (facts) => endAddition(Number(parameter(visit, 'version')), visit.actor.staffId, planFacts(facts, visit)), ({ stay }) => `/stays/${stay.stayId}/plan`),
+  decide: (_fields, visit) =>
+    decideStay(
+      visit,
+      (facts) => endAddition(Number(parameter(visit, 'version')), visit.actor.staffId, planFacts(facts, visit)),
+      ({ stay }) => `/stays/${stay.stayId}/plan`,
+    ),
   sentences: { ...PLAN_SENTENCES, ...STAY_GONE },
   fieldOf: {},
   statusOf: { 'plan-stay-discharged': 409, 'plan-not-addition': 404, 'plan-already-ended': 409, 'stay-gone': 404 },

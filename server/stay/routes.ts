@@ -52,7 +52,10 @@ function stayOf(visit: Visit): StayFacts | undefined {
 }
 
 function pageView(visit: Visit, facts: StayFacts): StayPageView {
-  const { stay, policy: { policy } } = facts
+  const {
+    stay,
+    policy: { policy },
+  } = facts
   const { zone } = policy
   // as the Round of the ward has it; nobody waits for a patient who has gone
   const onRound = roundSnapshot(visit, stay.wardId)?.model.patients.get(stay.stayId)
@@ -61,16 +64,28 @@ function pageView(visit: Visit, facts: StayFacts): StayPageView {
     patient: bannerOf(facts, visit.nowMs, true),
     facts: bedsideFacts(stay, visit.nowMs, zone),
     plans: planLines(facts.plans, visit.nowMs, zone),
-    orders: facts.orders.filter((version) => isInForce(version, visit.nowMs)).map((version) => {
-      const verified = version.verified === null ? 'NOT VERIFIED by a second person' : `verified by ${nameOf(visit, version.verified.byId)}`
-      return { heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`, table: orderTable(version.order, zone) }
-    }),
-    waiting: [...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: visit.nowMs })), ...unverifiedOrders(facts, visit.nowMs), ...facts.openItems.flatMap((item) => {
-      if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return []
-      const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
-      // an item that leads back to this page is no way on
-      return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
-    })],
+    orders: facts.orders
+      .filter((version) => isInForce(version, visit.nowMs))
+      .map((version) => {
+        const verified =
+          version.verified === null
+            ? 'NOT VERIFIED by a second person'
+            : `verified by ${nameOf(visit, version.verified.byId)}`
+        return {
+          heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`,
+          table: orderTable(version.order, zone),
+        }
+      }),
+    waiting: [
+      ...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: visit.nowMs })),
+      ...unverifiedOrders(facts, visit.nowMs),
+      ...facts.openItems.flatMap((item) => {
+        if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return []
+        const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
+        // an item that leads back to this page is no way on
+        return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
+      }),
+    ],
     course: courseView(visit, facts),
     rows: timelineOf(visit, facts),
     mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null,
@@ -80,8 +95,12 @@ function pageView(visit: Visit, facts: StayFacts): StayPageView {
 
 /** Orders that give no dose before a second person has verified them, those that start later included. */
 function unverifiedOrders({ orders }: StayFacts, nowMs: number): StayPageView['waiting'] {
-  return orders.filter((version) => version.verified === null && isRunning(version, nowMs))
-    .map(({ orderId, version, order }) => ({ text: `Order not verified yet: ${order.insulin}`, path: `orders/${orderId}/${String(version)}` }))
+  return orders
+    .filter((version) => version.verified === null && isRunning(version, nowMs))
+    .map(({ orderId, version, order }) => ({
+      text: `Order not verified yet: ${order.insulin}`,
+      path: `orders/${orderId}/${String(version)}`,
+    }))
 }
 
 function bedsideFacts(stay: Stay, nowMs: number, zone: string): StayPageView['facts'] {
@@ -111,24 +130,29 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
     const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
     if (!takenAt.ok) return takenAt
     const taker = fields.takenBy === '' ? visit.actor : visit.store.staffByBadge(fields.takenBy)
-    if (taker === undefined || !isNurse(taker) || !taker.wardIds.includes(facts.stay.wardId)) return refuse('taker-unknown')
+    if (taker === undefined || !isNurse(taker) || !taker.wardIds.includes(facts.stay.wardId))
+      return refuse('taker-unknown')
     const readingId = visit.services.newId()
-    const decision = recordReading({
-      readingId,
-      newLowId: visit.services.newId(),
-      checkKey: checkAt(takenAt.value, facts)?.key ?? null,
-      wristband: fields.wristband,
-      glucose: glucose.value,
-      takenAtMs: takenAt.value,
-      meterId: fields.meterId === '' ? null : fields.meterId,
-      stripLot: null,
-      site: null,
-      lateReason: 'charted-on-paper',
-      extraReason: null,
-      source: 'paper',
-      byId: taker.staffId,
-      chartedById: visit.actor.staffId,
-    }, facts, visit.nowMs)
+    const decision = recordReading(
+      {
+        readingId,
+        newLowId: visit.services.newId(),
+        checkKey: checkAt(takenAt.value, facts)?.key ?? null,
+        wristband: fields.wristband,
+        glucose: glucose.value,
+        takenAtMs: takenAt.value,
+        meterId: fields.meterId === '' ? null : fields.meterId,
+        stripLot: null,
+        site: null,
+        lateReason: 'charted-on-paper',
+        extraReason: null,
+        source: 'paper',
+        byId: taker.staffId,
+        chartedById: visit.actor.staffId,
+      },
+      facts,
+      visit.nowMs,
+    )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
   sentences: {
@@ -138,11 +162,18 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
     'stay-gone': () => 'This patient is not on a ward of yours any more.',
   },
   fieldOf: {
-    ...GLUCOSE_FIELD, 'reading-other-unit': 'glucose',
-    'time-not-read': 'takenAt', 'time-in-future': 'takenAt', 'time-before-admission': 'takenAt', 'taker-unknown': 'takenBy', 'meter-unknown': 'meterId', 'meter-other-unit': 'meterId',
+    ...GLUCOSE_FIELD,
+    'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt',
+    'time-in-future': 'takenAt',
+    'time-before-admission': 'takenAt',
+    'taker-unknown': 'takenBy',
+    'meter-unknown': 'meterId',
+    'meter-other-unit': 'meterId',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
-  keep: (reason, { wristband }, visit) => nearMissOf(visit, { reason, wristband, at: 'paper-reading' }, () => stayOf(visit)),
+  keep: (reason, { wristband }, visit) =>
+    nearMissOf(visit, { reason, wristband, at: 'paper-reading' }, () => stayOf(visit)),
 }
 
 function drawPaper(visit: Visit, state: FormState): PageView | undefined {

@@ -24,32 +24,75 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
   const dated: Dated[] = [
     ...facts.readings.map((reading) => readingRow(visit, facts, reading)),
     ...facts.doses.map((dose) => doseRow(visit, facts, dose)),
-    ...facts.insulinGiven.filter(({ source }) => source !== 'here').map((dose): Dated => ({
-      atMs: dose.givenAtMs,
-      row: row(visit, facts, dose.givenAtMs, { what: 'Dose from outside', value: formatInsulin(dose.units, dose.insulin), detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere' }),
-    })),
+    ...facts.insulinGiven
+      .filter(({ source }) => source !== 'here')
+      .map((dose): Dated => ({
+        atMs: dose.givenAtMs,
+        row: row(visit, facts, dose.givenAtMs, {
+          what: 'Dose from outside',
+          value: formatInsulin(dose.units, dose.insulin),
+          detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere',
+        }),
+      })),
     ...facts.lows.map((low): Dated => ({
       atMs: low.openedAtMs,
-      row: row(visit, facts, low.openedAtMs, { what: 'Low event', value: low.closedAtMs === null ? 'open' : 'closed', detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '', path: `lows/${low.lowId}` }),
+      row: row(visit, facts, low.openedAtMs, {
+        what: 'Low event',
+        value: low.closedAtMs === null ? 'open' : 'closed',
+        detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '',
+        path: `lows/${low.lowId}`,
+      }),
     })),
     ...facts.symptoms.map((one): Dated => ({
       atMs: one.atMs,
-      row: row(visit, facts, one.atMs, { what: 'Symptoms, no low value', value: one.what, detail: `${one.symptoms}, by ${nameOf(visit, one.byId)}` }),
+      row: row(visit, facts, one.atMs, {
+        what: 'Symptoms, no low value',
+        value: one.what,
+        detail: `${one.symptoms}, by ${nameOf(visit, one.byId)}`,
+      }),
     })),
     // beside a masked value the call itself would say that it is a critical high, and what was ordered may name the dose
-    ...facts.criticalCalls.filter((call) => !isMaskedId(visit, facts, call.readingId)).map((call): Dated => ({
-      atMs: call.atMs,
-      row: row(visit, facts, call.atMs, { what: 'Critical result told', value: call.told, detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`, path: `readings/${call.readingId}` }),
-    })),
-    ...[...facts.outcomes.values()].flatMap((outcome): Dated[] => (outcome.kind === 'done' ? [] : [{
-      atMs: outcome.atMs,
-      row: row(visit, facts, outcome.atMs, { what: 'Check not done', value: { ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason], detail: [`by ${nameOf(visit, outcome.byId)}`, outcome.note].filter((part) => part !== '').join(', ') }),
-    }])),
+    ...facts.criticalCalls
+      .filter((call) => !isMaskedId(visit, facts, call.readingId))
+      .map((call): Dated => ({
+        atMs: call.atMs,
+        row: row(visit, facts, call.atMs, {
+          what: 'Critical result told',
+          value: call.told,
+          detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`,
+          path: `readings/${call.readingId}`,
+        }),
+      })),
+    ...[...facts.outcomes.values()].flatMap((outcome): Dated[] =>
+      outcome.kind === 'done'
+        ? []
+        : [
+            {
+              atMs: outcome.atMs,
+              row: row(visit, facts, outcome.atMs, {
+                what: 'Check not done',
+                value: { ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason],
+                detail: [`by ${nameOf(visit, outcome.byId)}`, outcome.note].filter((part) => part !== '').join(', '),
+              }),
+            },
+          ],
+    ),
   ]
   return dated.sort((a, b) => b.atMs - a.atMs).map((one) => one.row)
 }
 
-function row(visit: Visit, facts: StayFacts, atMs: number, parts: { readonly what: string; readonly value: string; readonly detail: string; readonly struck?: boolean; readonly path?: string }): TimelineRowView {
+function row(
+  visit: Visit,
+  facts: StayFacts,
+  atMs: number,
+  parts: {
+    readonly what: string
+    readonly value: string
+    readonly detail: string
+    readonly struck?: boolean
+    readonly path?: string
+  },
+): TimelineRowView {
   const { what, value, detail, struck = false, path = null } = parts
   return { when: formatWhen(atMs, visit.nowMs, facts.policy.policy.zone), what, value, struck, detail, path }
 }
@@ -74,7 +117,10 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
     atMs: reading.takenAtMs,
     row: row(visit, facts, reading.takenAtMs, {
       what: whatReading(reading, { facts }),
-      value: readingInWords({ glucose: masked ? null : reading.glucose, hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null) }),
+      value: readingInWords({
+        glucose: masked ? null : reading.glucose,
+        hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null),
+      }),
       detail: details.join(', '),
       struck: reading.supersededBy !== null || reading.voided !== null,
       path: `readings/${reading.readingId}`,

@@ -1,6 +1,14 @@
 /** GET and POST /round/trays-late: the ward's trays of one meal come late, and the windows of its round move with them. */
 import { z } from 'zod'
-import { delayTrays, DELAY_MIN, mealsToCome, mealWindows, type CallableMeal, type TrayDelayFacts, type TrayDelayRefusal } from '../../shared/check/tray-delay.ts'
+import {
+  delayTrays,
+  DELAY_MIN,
+  mealsToCome,
+  mealWindows,
+  type CallableMeal,
+  type TrayDelayFacts,
+  type TrayDelayRefusal,
+} from '../../shared/check/tray-delay.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { refuse } from '../../shared/outcome.ts'
 import { formatTime, formatWhen } from '../../views/format.ts'
@@ -11,17 +19,25 @@ import { TRAY_DELAY_SENTENCES } from '../../views/words/stay-refusals.ts'
 import { fragment, type Answer } from '../http/page.ts'
 import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
 
-const MINUTES = { error: `Type whole minutes from ${String(DELAY_MIN.least)} to ${String(DELAY_MIN.most)}, or 0 to take a delay back.` }
+const MINUTES = {
+  error: `Type whole minutes from ${String(DELAY_MIN.least)} to ${String(DELAY_MIN.most)}, or 0 to take a delay back.`,
+}
 const MEAL = { error: 'Choose the meal.' }
 const TRAYS_FORM = z.strictObject({
   meal: z.string(MEAL).regex(/^\d{4}-\d{2}-\d{2}\.(breakfast|lunch|supper)$/, MEAL),
-  minutes: z.string(MINUTES).trim().regex(/^\d{1,3}$/, MINUTES).transform(Number),
+  minutes: z
+    .string(MINUTES)
+    .trim()
+    .regex(/^\d{1,3}$/, MINUTES)
+    .transform(Number),
 })
 type Fields = z.output<typeof TRAYS_FORM>
 
 function factsOf(visit: Visit): TrayDelayFacts | undefined {
   const facts = visit.wardId === null ? undefined : visit.store.wardFacts(visit.scope, visit.wardId, visit.nowMs)
-  return facts === undefined ? undefined : { wardId: facts.ward.wardId, policy: facts.policy.policy, trayDelays: facts.trayDelays, nowMs: visit.nowMs }
+  return facts === undefined
+    ? undefined
+    : { wardId: facts.ward.wardId, policy: facts.policy.policy, trayDelays: facts.trayDelays, nowMs: visit.nowMs }
 }
 
 const valueOf = ({ date, meal }: Pick<CallableMeal, 'date' | 'meal'>): string => `${date}.${meal}`
@@ -40,7 +56,12 @@ export const traysLateSpec: FormSpec<Fields, TrayDelayRefusal | 'ward-gone'> = {
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
   },
   sentences: { ...TRAY_DELAY_SENTENCES, 'ward-gone': () => 'Choose your ward first.' },
-  fieldOf: { 'delay-meal-over': 'meal', 'delay-minutes': 'minutes', 'delay-none-to-take-back': 'minutes', 'delay-same': 'minutes' },
+  fieldOf: {
+    'delay-meal-over': 'meal',
+    'delay-minutes': 'minutes',
+    'delay-none-to-take-back': 'minutes',
+    'delay-same': 'minutes',
+  },
   statusOf: { 'delay-meal-over': 409, 'ward-gone': 404 },
 }
 
@@ -53,7 +74,11 @@ function draw(visit: Visit, state: FormState): PageView | undefined {
     body: traysLateForm({
       ...state,
       meals: meals.map((one) => ({ value: valueOf(one), label: mealText(one, visit, facts.policy) })),
-      now: meals.map((one) => ({ meal: mealText(one, visit, facts.policy), late: one.minutes, windows: windowsView(one.windows, facts.policy) })),
+      now: meals.map((one) => ({
+        meal: mealText(one, visit, facts.policy),
+        late: one.minutes,
+        windows: windowsView(one.windows, facts.policy),
+      })),
       moved: movedView(visit, facts, state.values['meal'] ?? '', state.values['minutes'] ?? ''),
     }),
   }
@@ -71,7 +96,12 @@ export function traysLateMoves(visit: Visit): Answer {
 function movedView(visit: Visit, facts: TrayDelayFacts, chosen: string, typed: string): MovedView | null {
   const one = mealsToCome(facts).find((meal) => valueOf(meal) === chosen)
   const minutes = /^\d{1,3}$/.test(typed.trim()) ? Number(typed.trim()) : null
-  if (one === undefined || minutes === null || (minutes !== 0 && (minutes < DELAY_MIN.least || minutes > DELAY_MIN.most))) return null
+  if (
+    one === undefined ||
+    minutes === null ||
+    (minutes !== 0 && (minutes < DELAY_MIN.least || minutes > DELAY_MIN.most))
+  )
+    return null
   return {
     meal: mealText(one, visit, facts.policy),
     before: windowsView(one.windows, facts.policy),
@@ -86,5 +116,10 @@ function mealText({ meal, windows }: CallableMeal, { nowMs }: Visit, { zone }: W
 }
 
 function windowsView({ opensMs, dueMs, trayMs, closesMs }: CallableMeal['windows'], { zone }: WardPolicy): WindowsView {
-  return { opens: formatTime(opensMs, zone), due: formatTime(dueMs, zone), late: formatTime(trayMs, zone), closes: formatTime(closesMs, zone) }
+  return {
+    opens: formatTime(opensMs, zone),
+    due: formatTime(dueMs, zone),
+    late: formatTime(trayMs, zone),
+    closes: formatTime(closesMs, zone),
+  }
 }

@@ -11,10 +11,23 @@ export function auditHandlers(derived: Derived): Handlers<Types> {
     // who took what out of the service, and why: kept in the ledger, where the access report reads it
     'export-made': () => undefined,
     'audit-note-added': ({ body, actorId, happenedAtMs }) => {
-      derived.auditNote.insert({ note_id: body.noteId, low_id: body.lowId, finding: body.finding, follow_up: body.followUp, by_id: actorId, at_ms: happenedAtMs })
+      derived.auditNote.insert({
+        note_id: body.noteId,
+        low_id: body.lowId,
+        finding: body.finding,
+        follow_up: body.followUp,
+        by_id: actorId,
+        at_ms: happenedAtMs,
+      })
     },
     'need-handed': (event) => {
-      derived.needHanded.put({ need_key: event.body.needKey, ward_id: wardIdOf(event), to_staff_id: event.body.toStaffId, by_id: event.actorId, at_ms: event.happenedAtMs })
+      derived.needHanded.put({
+        need_key: event.body.needKey,
+        ward_id: wardIdOf(event),
+        to_staff_id: event.body.toStaffId,
+        by_id: event.actorId,
+        at_ms: event.happenedAtMs,
+      })
     },
   }
 }

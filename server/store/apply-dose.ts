@@ -8,8 +8,14 @@ import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
 
 type Types =
-  | 'dose-proposed' | 'second-check-answered' | 'dose-started-again' | 'dose-verified' | 'dose-given' | 'dose-not-given'
-  | 'direction-recorded' | 'outside-dose-recorded'
+  | 'dose-proposed'
+  | 'second-check-answered'
+  | 'dose-started-again'
+  | 'dose-verified'
+  | 'dose-given'
+  | 'dose-not-given'
+  | 'direction-recorded'
+  | 'outside-dose-recorded'
 
 /** Older insulin than this bears on no dose (the store's `earlierDoses`). */
 const DAY_MS = 86_400_000
@@ -23,7 +29,10 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
   const trayCame = (dose: Dose): boolean => {
     const meal = dose.inputs.occasion === null ? null : MEAL_OF[dose.inputs.occasion]
     if (meal === null || dose.readingId === null) return false
-    return (derived.tray.get(dose.stayId, derived.reading.need(dose.readingId).fact.wardDate, meal)?.served_at_ms ?? null) !== null
+    return (
+      (derived.tray.get(dose.stayId, derived.reading.need(dose.readingId).fact.wardDate, meal)?.served_at_ms ??
+        null) !== null
+    )
   }
   return {
     // a new proposal for the same reading or slot takes the place of one not yet settled, so that two are never open at once
@@ -38,7 +47,13 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       const answers = [...dose.answers, event.body.answer]
       // a checked 0 has nothing to draw up: the agreement charts it
       const isZero = event.body.answer.agreed && dose.units === 0
-      if (isZero) doses.put({ ...dose, answers, voided: null, outcome: { kind: 'zero-charted', byId: event.actorId, atMs: event.happenedAtMs } })
+      if (isZero)
+        doses.put({
+          ...dose,
+          answers,
+          voided: null,
+          outcome: { kind: 'zero-charted', byId: event.actorId, atMs: event.happenedAtMs },
+        })
       else doses.put({ ...dose, answers })
     },
     'dose-started-again': (event) => {
@@ -48,17 +63,26 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     'dose-verified': (event) => {
       const { doseId, ...read } = event.body
       const dose = doses.needOpen(doseId)
-      if (dose.product !== null || (dose.secondCheckRequired && dose.answers.at(-1)?.agreed !== true)) throw new Error(`dose ${doseId} is not at reading the product`)
+      if (dose.product !== null || (dose.secondCheckRequired && dose.answers.at(-1)?.agreed !== true))
+        throw new Error(`dose ${doseId} is not at reading the product`)
       doses.put({ ...dose, product: { ...read, atMs: event.happenedAtMs } })
     },
     'dose-given': (event) => {
       const { doseId, site, food } = event.body
       // what was given in its time is charted even after the dose was overtaken
       const dose = doses.needUnsettled(doseId, (_dose, voided) => voided.atMs > event.happenedAtMs)
-      if (dose.secondCheckRequired && dose.product === null) throw new Error(`dose ${doseId} was not verified by a second nurse`)
+      if (dose.secondCheckRequired && dose.product === null)
+        throw new Error(`dose ${doseId} was not verified by a second nurse`)
       doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
       overtake(dose.stayId, dose.insulin, event.chartedAtMs)
-      if (food === 'tray-coming' && !trayCame(dose)) items.open({ kind: 'insulin-no-tray', stayId: dose.stayId, subjectId: doseId, sinceMs: event.happenedAtMs, detail: dose.insulin })
+      if (food === 'tray-coming' && !trayCame(dose))
+        items.open({
+          kind: 'insulin-no-tray',
+          stayId: dose.stayId,
+          subjectId: doseId,
+          sinceMs: event.happenedAtMs,
+          detail: dose.insulin,
+        })
     },
     // a signed dose is accounted for even after it was overtaken: it may be in a syringe
     'dose-not-given': ({ body, actorId, happenedAtMs }) => {
@@ -68,15 +92,25 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     // a direction is the prescriber's answer to the question about meal and long-acting insulin, 0 units included
     'direction-recorded': (event: EventOf<'direction-recorded'>) => {
       const { direction } = event.body
-      derived.direction.insert({ direction_id: direction.directionId, stay_id: stayIdOf(event), at_ms: direction.atMs, fact: direction })
+      derived.direction.insert({
+        direction_id: direction.directionId,
+        stay_id: stayIdOf(event),
+        at_ms: direction.atMs,
+        fact: direction,
+      })
       items.close(direction.stayId, 'insulin-question')
     },
     'outside-dose-recorded': ({ body: { outsideDose } }) => {
       derived.outsideDose.insert({
-        outside_dose_id: outsideDose.outsideDoseId, stay_id: outsideDose.stayId, insulin: outsideDose.insulin,
-        given_at_ms: outsideDose.givenAtMs, charted_at_ms: outsideDose.chartedAtMs, fact: outsideDose,
+        outside_dose_id: outsideDose.outsideDoseId,
+        stay_id: outsideDose.stayId,
+        insulin: outsideDose.insulin,
+        given_at_ms: outsideDose.givenAtMs,
+        charted_at_ms: outsideDose.chartedAtMs,
+        fact: outsideDose,
       })
-      if (outsideDose.givenAtMs > outsideDose.chartedAtMs - DAY_MS) overtake(outsideDose.stayId, outsideDose.insulin, outsideDose.chartedAtMs)
+      if (outsideDose.givenAtMs > outsideDose.chartedAtMs - DAY_MS)
+        overtake(outsideDose.stayId, outsideDose.insulin, outsideDose.chartedAtMs)
     },
   }
 }

@@ -9,16 +9,30 @@ import type { OpenItems } from './open-items.ts'
 import { order_version } from './tables.ts'
 
 type Types =
-  | 'low-event-opened' | 'low-answered' | 'low-treated' | 'low-level-3-found' | 'low-emergency-called' | 'low-told' | 'low-food-given'
-  | 'insulin-question-answered' | 'low-event-closed' | 'symptoms-treated'
+  | 'low-event-opened'
+  | 'low-answered'
+  | 'low-treated'
+  | 'low-level-3-found'
+  | 'low-emergency-called'
+  | 'low-told'
+  | 'low-food-given'
+  | 'insulin-question-answered'
+  | 'low-event-closed'
+  | 'symptoms-treated'
 
 export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
   const atMs = sql.placeholder('atMs')
-  const inForce = derived.connection.orm.select({ order: order_version.insulin_order }).from(order_version).where(and(
-    eq(order_version.stay_id, sql.placeholder('stayId')),
-    sql`(${order_version.stops_at_ms} IS NULL OR ${order_version.stops_at_ms} > ${atMs})`,
-    sql`(${order_version.ended_at_ms} IS NULL OR ${order_version.ended_at_ms} > ${atMs})`,
-  )).prepare()
+  const inForce = derived.connection.orm
+    .select({ order: order_version.insulin_order })
+    .from(order_version)
+    .where(
+      and(
+        eq(order_version.stay_id, sql.placeholder('stayId')),
+        sql`(${order_version.stops_at_ms} IS NULL OR ${order_version.stops_at_ms} > ${atMs})`,
+        sql`(${order_version.ended_at_ms} IS NULL OR ${order_version.ended_at_ms} > ${atMs})`,
+      ),
+    )
+    .prepare()
 
   /** Adds to what is charted in the event, whether it is closed or not: what happened is a fact, however late it comes. */
   const add = (lowId: string, change: (charted: LowCharted) => Partial<LowCharted>): void => {
@@ -31,17 +45,27 @@ export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook)
       const [stayId, { lowId, readingId, previousLowId }] = [stayIdOf(event), event.body]
       const sinceMs = event.happenedAtMs
       derived.lowEvent.insert({
-        low_id: lowId, stay_id: stayId, ward_id: derived.stay.need(stayId).ward_id, opened_by_reading_id: readingId, opened_at_ms: sinceMs,
-        treatments: [], closed_at_ms: null, previous_low_id: previousLowId, charted: NOTHING_CHARTED,
+        low_id: lowId,
+        stay_id: stayId,
+        ward_id: derived.stay.need(stayId).ward_id,
+        opened_by_reading_id: readingId,
+        opened_at_ms: sinceMs,
+        treatments: [],
+        closed_at_ms: null,
+        previous_low_id: previousLowId,
+        charted: NOTHING_CHARTED,
         previous_closed_at_ms: previousLowId === null ? null : derived.lowEvent.need(previousLowId).closed_at_ms,
       })
       // whatever was being worked out, a scheduled dose included, was worked out without knowing of the low
       doses.voidOpen(stayId, event.chartedAtMs, () => 'newer-reading')
       items.open({ kind: 'low', stayId, subjectId: lowId, sinceMs, detail: '' })
-      if (inForce.all({ stayId, atMs: sinceMs }).some(({ order }) => hasMealOrScheduled(order))) items.open({ kind: 'insulin-question', stayId, subjectId: lowId, sinceMs, detail: '' })
+      if (inForce.all({ stayId, atMs: sinceMs }).some(({ order }) => hasMealOrScheduled(order)))
+        items.open({ kind: 'insulin-question', stayId, subjectId: lowId, sinceMs, detail: '' })
     },
     'low-answered': (event) => {
-      add(event.body.lowId, ({ answers }) => ({ answers: [...answers, { ...chartedBy(event), ...event.body.answers }] }))
+      add(event.body.lowId, ({ answers }) => ({
+        answers: [...answers, { ...chartedBy(event), ...event.body.answers }],
+      }))
     },
     'low-treated': (event) => {
       const { lowId, ...treated } = event.body
@@ -49,14 +73,18 @@ export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook)
       derived.lowEvent.put({ ...low, treatments: [...low.treatments, { ...chartedBy(event), lowId, ...treated }] })
     },
     'low-level-3-found': (event) => {
-      add(event.body.lowId, ({ findings }) => ({ findings: [...findings, { ...chartedBy(event), finding: event.body.finding }] }))
+      add(event.body.lowId, ({ findings }) => ({
+        findings: [...findings, { ...chartedBy(event), finding: event.body.finding }],
+      }))
     },
     'low-emergency-called': (event) => {
       add(event.body.lowId, ({ emergencyCalls }) => ({ emergencyCalls: [...emergencyCalls, chartedBy(event)] }))
     },
     'low-told': (event) => {
       const { lowId, told, ordered } = event.body
-      add(lowId, ({ prescriberCalls }) => ({ prescriberCalls: [...prescriberCalls, { ...chartedBy(event), told, ordered }] }))
+      add(lowId, ({ prescriberCalls }) => ({
+        prescriberCalls: [...prescriberCalls, { ...chartedBy(event), told, ordered }],
+      }))
     },
     'low-food-given': (event) => {
       const { lowId, grams, what } = event.body
@@ -64,14 +92,20 @@ export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook)
     },
     'insulin-question-answered': (event) => {
       const { lowId, told, ordered, decision } = event.body
-      add(lowId, ({ insulinAnswers }) => ({ insulinAnswers: [...insulinAnswers, { ...chartedBy(event), told, ordered, decision }] }))
+      add(lowId, ({ insulinAnswers }) => ({
+        insulinAnswers: [...insulinAnswers, { ...chartedBy(event), told, ordered, decision }],
+      }))
       items.closeOne('insulin-question', lowId)
     },
     'low-event-closed': (event) => {
       const { lowId, cause, note } = event.body
       const low = derived.lowEvent.need(lowId)
       if (low.closed_at_ms !== null) throw new Error(`low event ${lowId} is closed`)
-      derived.lowEvent.put({ ...low, closed_at_ms: event.happenedAtMs, charted: { ...low.charted, closing: { ...chartedBy(event), cause, note } } })
+      derived.lowEvent.put({
+        ...low,
+        closed_at_ms: event.happenedAtMs,
+        charted: { ...low.charted, closing: { ...chartedBy(event), cause, note } },
+      })
       items.closeOne('low', lowId)
       items.closeOne('insulin-question', lowId)
     },

@@ -4,7 +4,15 @@ import { DAY_MS } from '../../shared/time/span.ts'
 import { wardIdOf, type Derived, type Handlers } from './derived.ts'
 import type { DoseBook } from './dose-book.ts'
 
-type Types = 'meter-added' | 'meter-controlled' | 'meter-moved' | 'meter-retired' | 'strip-lot-added' | 'strip-lot-ranges-set' | 'control-measured' | 'comparison-recorded'
+type Types =
+  | 'meter-added'
+  | 'meter-controlled'
+  | 'meter-moved'
+  | 'meter-retired'
+  | 'strip-lot-added'
+  | 'strip-lot-ranges-set'
+  | 'control-measured'
+  | 'comparison-recorded'
 
 export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
   const withOpenDose = derived.connection.raw.prepare<[string, number, number], { stay_id: string }>(
@@ -17,15 +25,28 @@ export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types
       doses.voidOpen(stayId, chartedAtMs, (dose) => {
         const readingId = restsOn(dose)
         const reading = readingId === null ? null : derived.reading.need(readingId).fact
-        return reading !== null && reading.meterId === meterId && reading.takenAtMs <= failedAtMs ? 'meter-failed' : null
+        return reading !== null && reading.meterId === meterId && reading.takenAtMs <= failedAtMs
+          ? 'meter-failed'
+          : null
       })
     }
   }
-  const lastNumber = derived.connection.raw.prepare<[string], { last: number | null }>('SELECT max(number) AS last FROM control WHERE meter_id = ?')
+  const lastNumber = derived.connection.raw.prepare<[string], { last: number | null }>(
+    'SELECT max(number) AS last FROM control WHERE meter_id = ?',
+  )
   return {
     'meter-added': (event) => {
       const { meterId, serial, unit } = event.body
-      derived.meter.insert({ meter_id: meterId, serial, ward_id: wardIdOf(event), unit, control_passed: null, control_at_ms: null, retired_reason: null, retired_at_ms: null })
+      derived.meter.insert({
+        meter_id: meterId,
+        serial,
+        ward_id: wardIdOf(event),
+        unit,
+        control_passed: null,
+        control_at_ms: null,
+        retired_reason: null,
+        retired_at_ms: null,
+      })
     },
     'meter-controlled': ({ body, happenedAtMs, chartedAtMs }) => {
       const meter = derived.meter.need(body.meterId)
@@ -43,7 +64,12 @@ export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types
       derived.meter.put({ ...meter, retired_reason: body.reason, retired_at_ms: happenedAtMs })
     },
     'strip-lot-added': (event) => {
-      derived.stripLot.insert({ ward_id: wardIdOf(event), lot: event.body.lot, expires_on: event.body.expiresOn, ranges: null })
+      derived.stripLot.insert({
+        ward_id: wardIdOf(event),
+        lot: event.body.lot,
+        expires_on: event.body.expiresOn,
+        ranges: null,
+      })
     },
     'strip-lot-ranges-set': (event) => {
       const { lot, level1, level2 } = event.body
@@ -52,10 +78,20 @@ export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types
     // the row of one level only: the verdict over both is meter-controlled, which the readings are marked by
     'control-measured': ({ body, actorId, happenedAtMs }) => {
       const number = (lastNumber.get(body.meterId)?.last ?? 0) + 1
-      derived.control.insert({ meter_id: body.meterId, number, at_ms: happenedAtMs, fact: { ...body, atMs: happenedAtMs, byId: actorId } })
+      derived.control.insert({
+        meter_id: body.meterId,
+        number,
+        at_ms: happenedAtMs,
+        fact: { ...body, atMs: happenedAtMs, byId: actorId },
+      })
     },
     'comparison-recorded': ({ body: { comparison } }) => {
-      derived.comparison.insert({ comparison_id: comparison.comparisonId, meter_id: comparison.meterId, at_ms: comparison.meterAtMs, fact: comparison })
+      derived.comparison.insert({
+        comparison_id: comparison.comparisonId,
+        meter_id: comparison.meterId,
+        at_ms: comparison.meterAtMs,
+        fact: comparison,
+      })
     },
   }
 }

@@ -7,12 +7,19 @@ import { order_version } from './tables.ts'
 type Types = 'order-written' | 'order-verified' | 'order-verification-answered' | 'order-stopped'
 
 export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
-  const versions = derived.connection.orm.select().from(order_version).where(eq(order_version.order_id, sql.placeholder('orderId'))).prepare()
-  const lastVerification = derived.connection.raw.prepare<[string, number], { last: number | null }>('SELECT max(number) AS last FROM order_verification WHERE order_id = ? AND version = ?')
+  const versions = derived.connection.orm
+    .select()
+    .from(order_version)
+    .where(eq(order_version.order_id, sql.placeholder('orderId')))
+    .prepare()
+  const lastVerification = derived.connection.raw.prepare<[string, number], { last: number | null }>(
+    'SELECT max(number) AS last FROM order_verification WHERE order_id = ? AND version = ?',
+  )
   /** Ends every version still running at the instant. */
   const end = (orderId: string, atMs: number): void => {
     for (const version of versions.all({ orderId })) {
-      if (version.ended_at_ms === null || version.ended_at_ms > atMs) derived.orderVersion.put({ ...version, ended_at_ms: atMs })
+      if (version.ended_at_ms === null || version.ended_at_ms > atMs)
+        derived.orderVersion.put({ ...version, ended_at_ms: atMs })
     }
   }
   return {
@@ -21,15 +28,24 @@ export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types
       const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
       end(body.orderId, Math.max(happenedAtMs, body.order.startsAtMs))
       derived.orderVersion.insert({
-        order_id: body.orderId, version: body.version, stay_id: stayId, insulin_order: body.order, written_at_ms: happenedAtMs, transcribed_by: actorId,
-        verified_by: null, verified_at_ms: null, stops_at_ms: body.order.stopsAtMs, ended_at_ms: null,
+        order_id: body.orderId,
+        version: body.version,
+        stay_id: stayId,
+        insulin_order: body.order,
+        written_at_ms: happenedAtMs,
+        transcribed_by: actorId,
+        verified_by: null,
+        verified_at_ms: null,
+        stops_at_ms: body.order.stopsAtMs,
+        ended_at_ms: null,
       })
       doses.voidOpen(stayId, chartedAtMs, () => 'order-changed')
     },
     'order-verified': (event) => {
       const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
       const version = derived.orderVersion.need(body.orderId, body.version)
-      if (version.verified_by !== null) throw new Error(`order ${body.orderId} version ${String(body.version)} was verified before`)
+      if (version.verified_by !== null)
+        throw new Error(`order ${body.orderId} version ${String(body.version)} was verified before`)
       derived.orderVersion.put({ ...version, verified_by: actorId, verified_at_ms: happenedAtMs })
       doses.voidOpen(stayId, chartedAtMs, (dose) => (dose.working.orderId === body.orderId ? 'order-changed' : null))
     },
@@ -38,8 +54,17 @@ export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types
       const { orderId, version: number, answers, agreed } = body
       const version = derived.orderVersion.need(orderId, number)
       const earlier = lastVerification.get(orderId, number)?.last ?? 0
-      derived.orderVerification.insert({ order_id: orderId, version: number, number: earlier + 1, answers, agreed, by_id: actorId, at_ms: happenedAtMs })
-      if (!agreed && (version.ended_at_ms === null || version.ended_at_ms > happenedAtMs)) derived.orderVersion.put({ ...version, ended_at_ms: happenedAtMs })
+      derived.orderVerification.insert({
+        order_id: orderId,
+        version: number,
+        number: earlier + 1,
+        answers,
+        agreed,
+        by_id: actorId,
+        at_ms: happenedAtMs,
+      })
+      if (!agreed && (version.ended_at_ms === null || version.ended_at_ms > happenedAtMs))
+        derived.orderVersion.put({ ...version, ended_at_ms: happenedAtMs })
     },
     'order-stopped': (event) => {
       const [stayId, { body, happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]

@@ -10,22 +10,44 @@ export function policyHandlers(derived: Derived, doses: DoseBook): Handlers<Type
      WHERE s.ward_id = ? AND s.discharged_at_ms IS NULL AND d.open = 1 ORDER BY d.stay_id`,
   )
 
-  const addVersion = (event: EventOf<'policy-set' | 'policy-set-from'>, fromMs: number, why: { readonly changeId: string | null; readonly note: string }): void => {
+  const addVersion = (
+    event: EventOf<'policy-set' | 'policy-set-from'>,
+    fromMs: number,
+    why: { readonly changeId: string | null; readonly note: string },
+  ): void => {
     const wardId = wardIdOf(event)
-    derived.policyVersion.insert({ ward_id: wardId, version: event.body.version, from_ms: fromMs, policy: event.body.policy, set_by: event.actorId, charted_at_ms: event.chartedAtMs, change_id: why.changeId, note: why.note })
+    derived.policyVersion.insert({
+      ward_id: wardId,
+      version: event.body.version,
+      from_ms: fromMs,
+      policy: event.body.policy,
+      set_by: event.actorId,
+      charted_at_ms: event.chartedAtMs,
+      change_id: why.changeId,
+      note: why.note,
+    })
     // a dose being worked out was worked out by the policy before; one that counts later leaves it alone
     if (fromMs > event.chartedAtMs) return
-    for (const { stay_id: stayId } of withOpenDose.all(wardId)) doses.voidOpen(stayId, event.chartedAtMs, () => 'policy-changed')
+    for (const { stay_id: stayId } of withOpenDose.all(wardId))
+      doses.voidOpen(stayId, event.chartedAtMs, () => 'policy-changed')
   }
 
-  const close = (changeId: string, outcome: 'approved' | 'refused', byId: string, atMs: number, reason: string | null): void => {
+  const close = (
+    changeId: string,
+    outcome: 'approved' | 'refused',
+    byId: string,
+    atMs: number,
+    reason: string | null,
+  ): void => {
     const change = derived.policyChange.need(changeId)
     if (change.outcome !== null) throw new Error(`policy change ${changeId} was decided before`)
     derived.policyChange.put({ ...change, outcome, outcome_by: byId, outcome_at_ms: atMs, outcome_reason: reason })
   }
 
   return {
-    'policy-set': (event) => { addVersion(event, event.happenedAtMs, { changeId: null, note: '' }) },
+    'policy-set': (event) => {
+      addVersion(event, event.happenedAtMs, { changeId: null, note: '' })
+    },
     'policy-set-from': (event) => {
       const { changeId, fromMs, note = '' } = event.body
       addVersion(event, fromMs, { changeId, note: changeId === null ? note : derived.policyChange.need(changeId).note })
@@ -34,10 +56,22 @@ export function policyHandlers(derived: Derived, doses: DoseBook): Handlers<Type
     'policy-change-written': (event) => {
       const { changeId, basedOn, policy, fromMs, note } = event.body
       derived.policyChange.insert({
-        change_id: changeId, ward_id: wardIdOf(event), based_on: basedOn, policy, from_ms: fromMs, note, written_by: event.actorId, written_at_ms: event.happenedAtMs,
-        outcome: null, outcome_by: null, outcome_at_ms: null, outcome_reason: null,
+        change_id: changeId,
+        ward_id: wardIdOf(event),
+        based_on: basedOn,
+        policy,
+        from_ms: fromMs,
+        note,
+        written_by: event.actorId,
+        written_at_ms: event.happenedAtMs,
+        outcome: null,
+        outcome_by: null,
+        outcome_at_ms: null,
+        outcome_reason: null,
       })
     },
-    'policy-change-refused': ({ body, actorId, happenedAtMs }) => { close(body.changeId, 'refused', actorId, happenedAtMs, body.reason) },
+    'policy-change-refused': ({ body, actorId, happenedAtMs }) => {
+      close(body.changeId, 'refused', actorId, happenedAtMs, body.reason)
+    },
   }
 }

@@ -18,8 +18,15 @@ type NoLonger = 'reading-corrected' | 'reading-in-error'
 export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
   const { orm } = derived.connection
   const policyAt = policyAtOf(derived.connection)
-  const freeCheck = orm.delete(check_outcome).where(eq(check_outcome.reading_id, sql.placeholder('readingId'))).prepare()
-  const lowsOf = orm.select().from(low_event).where(eq(low_event.opened_by_reading_id, sql.placeholder('readingId'))).prepare()
+  const freeCheck = orm
+    .delete(check_outcome)
+    .where(eq(check_outcome.reading_id, sql.placeholder('readingId')))
+    .prepare()
+  const lowsOf = orm
+    .select()
+    .from(low_event)
+    .where(eq(low_event.opened_by_reading_id, sql.placeholder('readingId')))
+    .prepare()
   const keepDay = dayFiguresOf(derived)
 
   const limitsFor = (reading: Reading): WardPolicy['limits'] => {
@@ -46,7 +53,9 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
       // whether another value was confirmed rested on this one
       return dose.readingId !== null && isCritical(reading) ? 'facts-changed' : null
     })
-    const flag = (subjectId: string, what: 'dose' | 'low'): void => { items.open({ kind: 'flag', stayId: reading.stayId, subjectId, sinceMs: atMs, detail: `${what}-${why}` }) }
+    const flag = (subjectId: string, what: 'dose' | 'low'): void => {
+      items.open({ kind: 'flag', stayId: reading.stayId, subjectId, sinceMs: atMs, detail: `${what}-${why}` })
+    }
     for (const dose of doses.ofReading(reading.readingId)) if (dose.outcome !== null) flag(dose.doseId, 'dose')
     for (const low of lowsOf.all({ readingId: reading.readingId })) flag(low.low_id, 'low')
     keepDay(now)
@@ -55,7 +64,16 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
   /** A reading accounts for its check unless another one already does; over an excuse it wins, since the check was done after all. */
   const account = (reading: Reading, checkKey: string): void => {
     if (derived.checkOutcome.get(checkKey)?.kind === 'excused') derived.checkOutcome.remove(checkKey)
-    derived.checkOutcome.insert({ check_key: checkKey, stay_id: reading.stayId, kind: 'done', reading_id: reading.readingId, at_ms: reading.takenAtMs, reason: null, note: null, by_id: null })
+    derived.checkOutcome.insert({
+      check_key: checkKey,
+      stay_id: reading.stayId,
+      kind: 'done',
+      reading_id: reading.readingId,
+      at_ms: reading.takenAtMs,
+      reason: null,
+      note: null,
+      by_id: null,
+    })
   }
 
   return {
@@ -68,22 +86,56 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
       }
       derived.reading.insert(rowOf(reading))
       if (reading.checkKey !== null) account(reading, reading.checkKey)
-      if (isCritical(reading)) items.open({ kind: 'critical', stayId: reading.stayId, subjectId: reading.readingId, sinceMs: reading.takenAtMs, detail: String(reading.glucose.value) })
-      doses.voidOpen(reading.stayId, event.chartedAtMs, (dose) => overtakenBy(reading, dose, isLow(reading), derived) ?? (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null))
+      if (isCritical(reading))
+        items.open({
+          kind: 'critical',
+          stayId: reading.stayId,
+          subjectId: reading.readingId,
+          sinceMs: reading.takenAtMs,
+          detail: String(reading.glucose.value),
+        })
+      doses.voidOpen(
+        reading.stayId,
+        event.chartedAtMs,
+        (dose) =>
+          overtakenBy(reading, dose, isLow(reading), derived) ??
+          (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null),
+      )
       keepDay(reading)
     },
     'reading-voided': (event) => {
       const { readingId, reason } = event.body
       const reading = derived.reading.need(readingId).fact
-      retire(reading, { ...reading, voided: { reason, byId: event.actorId, atMs: event.happenedAtMs } }, 'reading-in-error', event.chartedAtMs)
+      retire(
+        reading,
+        { ...reading, voided: { reason, byId: event.actorId, atMs: event.happenedAtMs } },
+        'reading-in-error',
+        event.chartedAtMs,
+      )
     },
     'check-excused': (event) => {
       const { checkKey, reason, note } = event.body
-      derived.checkOutcome.insert({ check_key: checkKey, stay_id: stayIdOf(event), kind: 'excused', reading_id: null, at_ms: event.happenedAtMs, reason, note, by_id: event.actorId })
+      derived.checkOutcome.insert({
+        check_key: checkKey,
+        stay_id: stayIdOf(event),
+        kind: 'excused',
+        reading_id: null,
+        at_ms: event.happenedAtMs,
+        reason,
+        note,
+        by_id: event.actorId,
+      })
     },
     'critical-told': (event) => {
       const { readingId, told, ordered } = event.body
-      const call = { readingId, told, ordered, atMs: event.happenedAtMs, chartedAtMs: event.chartedAtMs, byId: event.actorId }
+      const call = {
+        readingId,
+        told,
+        ordered,
+        atMs: event.happenedAtMs,
+        chartedAtMs: event.chartedAtMs,
+        byId: event.actorId,
+      }
       derived.criticalCall.put({ reading_id: readingId, at_ms: call.atMs, stay_id: stayIdOf(event), fact: call })
       items.closeOne('critical', readingId)
     },
@@ -101,7 +153,8 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
  * was worked out while a low was still followed.
  */
 function overtakenBy(reading: Reading, dose: Dose, isLow: boolean, derived: Derived): DoseVoidReason | null {
-  if (hasHold(dose) || (dose.kind === 'scheduled' && (isLow || dose.inputs.low !== 'none'))) return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
+  if (hasHold(dose) || (dose.kind === 'scheduled' && (isLow || dose.inputs.low !== 'none')))
+    return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
   if (dose.readingId === null || dose.kind === 'scheduled') return null
   const own = derived.reading.need(dose.readingId).fact
   return reading.takenAtMs >= own.takenAtMs ? 'newer-reading' : null

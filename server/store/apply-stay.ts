@@ -8,19 +8,45 @@ import type { OpenItems } from './open-items.ts'
 import { low_event, stay_bed } from './tables.ts'
 
 type Types =
-  | 'stay-admitted' | 'stay-readmitted' | 'stay-identified' | 'stay-moved' | 'stay-discharged' | 'facts-set' | 'feed-interrupted' | 'feed-resumed'
-  | 'tray-charted' | 'share-eaten-charted' | 'wristband-mismatched'
+  | 'stay-admitted'
+  | 'stay-readmitted'
+  | 'stay-identified'
+  | 'stay-moved'
+  | 'stay-discharged'
+  | 'facts-set'
+  | 'feed-interrupted'
+  | 'feed-resumed'
+  | 'tray-charted'
+  | 'share-eaten-charted'
+  | 'wristband-mismatched'
 
 export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
   const { orm } = derived.connection
-  const beds = orm.select().from(stay_bed).where(eq(stay_bed.stay_id, sql.placeholder('stayId'))).orderBy(stay_bed.number).prepare()
-  const lows = orm.select().from(low_event).where(eq(low_event.stay_id, sql.placeholder('stayId'))).prepare()
+  const beds = orm
+    .select()
+    .from(stay_bed)
+    .where(eq(stay_bed.stay_id, sql.placeholder('stayId')))
+    .orderBy(stay_bed.number)
+    .prepare()
+  const lows = orm
+    .select()
+    .from(low_event)
+    .where(eq(low_event.stay_id, sql.placeholder('stayId')))
+    .prepare()
 
-  const lastFacts = derived.connection.raw.prepare<[string], { last: number | null }>('SELECT max(number) AS last FROM facts_version WHERE stay_id = ?')
+  const lastFacts = derived.connection.raw.prepare<[string], { last: number | null }>(
+    'SELECT max(number) AS last FROM facts_version WHERE stay_id = ?',
+  )
 
   const keepFacts = (event: LedgerEvent, facts: BedsideFacts): void => {
     const stayId = stayIdOf(event)
-    derived.factsVersion.insert({ stay_id: stayId, number: (lastFacts.get(stayId)?.last ?? 0) + 1, facts, at_ms: event.happenedAtMs, by_id: event.actorId })
+    derived.factsVersion.insert({
+      stay_id: stayId,
+      number: (lastFacts.get(stayId)?.last ?? 0) + 1,
+      facts,
+      at_ms: event.happenedAtMs,
+      by_id: event.actorId,
+    })
   }
   const leaveBed = (stayId: string, atMs: number): number => {
     const last = beds.all({ stayId }).at(-1)
@@ -33,11 +59,27 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     'stay-admitted': (event) => {
       const [stayId, wardId, { body, happenedAtMs }] = [stayIdOf(event), wardIdOf(event), event]
       derived.stay.insert({
-        stay_id: stayId, ward_id: wardId, bed: body.bed, wristband: body.wristband, family_name: body.familyName, given_name: body.givenName,
-        born_on: body.bornOn, admitted_at_ms: happenedAtMs, discharged_at_ms: null, on_ward_since_ms: happenedAtMs, facts: body.facts,
+        stay_id: stayId,
+        ward_id: wardId,
+        bed: body.bed,
+        wristband: body.wristband,
+        family_name: body.familyName,
+        given_name: body.givenName,
+        born_on: body.bornOn,
+        admitted_at_ms: happenedAtMs,
+        discharged_at_ms: null,
+        on_ward_since_ms: happenedAtMs,
+        facts: body.facts,
         previous_stay_id: null,
       })
-      derived.stayBed.insert({ stay_id: stayId, number: 1, ward_id: wardId, bed: body.bed, from_ms: happenedAtMs, to_ms: null })
+      derived.stayBed.insert({
+        stay_id: stayId,
+        number: 1,
+        ward_id: wardId,
+        bed: body.bed,
+        from_ms: happenedAtMs,
+        to_ms: null,
+      })
       keepFacts(event, body.facts)
     },
     'stay-readmitted': (event) => {
@@ -45,19 +87,33 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     'stay-identified': (event) => {
       const { wristband, familyName, givenName, bornOn } = event.body
-      derived.stay.put({ ...derived.stay.need(stayIdOf(event)), wristband, family_name: familyName, given_name: givenName, born_on: bornOn })
+      derived.stay.put({
+        ...derived.stay.need(stayIdOf(event)),
+        wristband,
+        family_name: familyName,
+        given_name: givenName,
+        born_on: bornOn,
+      })
     },
     // checks, orders, open lows and open items follow the stay; a dose being worked out does not
     'stay-moved': (event) => {
       const [stayId, { body, happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
       const stay = derived.stay.need(stayId)
       const number = leaveBed(stayId, happenedAtMs)
-      derived.stayBed.insert({ stay_id: stayId, number: number + 1, ward_id: body.toWardId, bed: body.bed, from_ms: happenedAtMs, to_ms: null })
+      derived.stayBed.insert({
+        stay_id: stayId,
+        number: number + 1,
+        ward_id: body.toWardId,
+        bed: body.bed,
+        from_ms: happenedAtMs,
+        to_ms: null,
+      })
       const onWardSince = stay.ward_id === body.toWardId ? stay.on_ward_since_ms : happenedAtMs
       derived.stay.put({ ...stay, ward_id: body.toWardId, bed: body.bed, on_ward_since_ms: onWardSince })
       doses.voidOpen(stayId, chartedAtMs, () => 'stay-moved')
       items.moveStay(stayId, body.toWardId)
-      for (const low of lows.all({ stayId })) if (low.closed_at_ms === null) derived.lowEvent.put({ ...low, ward_id: body.toWardId })
+      for (const low of lows.all({ stayId }))
+        if (low.closed_at_ms === null) derived.lowEvent.put({ ...low, ward_id: body.toWardId })
     },
     'stay-discharged': (event) => {
       const [stayId, { happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
@@ -74,7 +130,14 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     'feed-interrupted': (event) => {
       const { interruptionId, reason } = event.body
-      derived.feedInterruption.insert({ interruption_id: interruptionId, stay_id: stayIdOf(event), reason, from_ms: event.happenedAtMs, until_ms: null, by_id: event.actorId })
+      derived.feedInterruption.insert({
+        interruption_id: interruptionId,
+        stay_id: stayIdOf(event),
+        reason,
+        from_ms: event.happenedAtMs,
+        until_ms: null,
+        by_id: event.actorId,
+      })
     },
     'feed-resumed': ({ body, happenedAtMs }) => {
       const interruption = derived.feedInterruption.need(body.interruptionId)

@@ -27,7 +27,10 @@ import { openItemsOf } from './open-items.ts'
  * changed. A `live` event about a dose that no longer counts is broken code and throws; in a `rebuild` it was accepted
  * under the rules of its day, which may have voided less, and is applied (dose-book.ts).
  */
-export function applierOf(connection: Connection, mode: 'live' | 'rebuild'): (event: LedgerEvent) => ReadonlySet<string> {
+export function applierOf(
+  connection: Connection,
+  mode: 'live' | 'rebuild',
+): (event: LedgerEvent) => ReadonlySet<string> {
   const derived = derivedOf(connection)
   const items = openItemsOf(derived)
   const doses = doseBookOf(derived, items, mode)
@@ -47,7 +50,9 @@ export function applierOf(connection: Connection, mode: 'live' | 'rebuild'): (ev
   }
   const keepNearMiss = nearMissesOf(derived)
   const wardOfStay = connection.raw.prepare<[string], { ward_id: string }>('SELECT ward_id FROM stay WHERE stay_id = ?')
-  const wardsMeasured = connection.raw.prepare<[string, number], { ward_id: string }>('SELECT DISTINCT s.ward_id FROM reading r JOIN stay s ON s.stay_id = r.stay_id WHERE r.meter_id = ? AND r.taken_at_ms > ?')
+  const wardsMeasured = connection.raw.prepare<[string, number], { ward_id: string }>(
+    'SELECT DISTINCT s.ward_id FROM reading r JOIN stay s ON s.stay_id = r.stay_id WHERE r.meter_id = ? AND r.taken_at_ms > ?',
+  )
   const bump = connection.raw.prepare<[string]>('UPDATE ward SET data_version = data_version + 1 WHERE ward_id = ?')
 
   /** Wards whose people, meters or readings the event changes: asked before and after, since it may change just that. */

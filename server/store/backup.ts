@@ -25,13 +25,17 @@ export function copyDatabase(file: string, into: string): LedgerHead {
   const { raw } = connection
   try {
     // a copy of nothing would look like a backup
-    if (schemaVersion(raw) === 0) throw new StoreError('not-a-database', `${file} is not a database of this program. Check DATABASE_FILE.`)
+    if (schemaVersion(raw) === 0)
+      throw new StoreError('not-a-database', `${file} is not a database of this program. Check DATABASE_FILE.`)
     const before = ledgerOf(connection).head()
     try {
       raw.prepare<[string]>('VACUUM INTO ?').run(into)
     } catch (error) {
       // damage is the original's; anything else is about the place where the copy goes
-      throw refusalOf(error, error instanceof Error && 'code' in error && String(error.code).startsWith('SQLITE_CORRUPT') ? file : into)
+      throw refusalOf(
+        error,
+        error instanceof Error && 'code' in error && String(error.code).startsWith('SQLITE_CORRUPT') ? file : into,
+      )
     }
     return before
   } finally {
@@ -71,11 +75,18 @@ export function inspectCopy(file: string, reaches: LedgerHead | null): CopyFacts
     refuseNewerSchema(raw)
     const schema = schemaVersion(raw)
     if (schema === 0) throw new StoreError('not-a-database', `${file} is not a database of this program.`)
-    const whole = (raw.pragma('integrity_check') as { integrity_check: string }[]).map((row) => row.integrity_check).filter((text) => text !== 'ok')
+    const whole = (raw.pragma('integrity_check') as { integrity_check: string }[])
+      .map((row) => row.integrity_check)
+      .filter((text) => text !== 'ok')
     const ledger = ledgerOf(connection)
     const chain = verifyChain(ledger).faults.map(({ fault }) => fault)
     const short = reaches === null ? null : headFault(ledger, reaches)
-    return { schema, head: ledger.head(), sizeBytes: statSync(file).size, faults: [...whole, ...chain, ...(short === null ? [] : [short])] }
+    return {
+      schema,
+      head: ledger.head(),
+      sizeBytes: statSync(file).size,
+      faults: [...whole, ...chain, ...(short === null ? [] : [short])],
+    }
   } catch (error) {
     throw refusalOf(error, file)
   } finally {
@@ -109,16 +120,28 @@ export type ReportParts = {
 
 /** Tells apart what a rebuild mends and what it does not. */
 export function partsOf(report: readonly Verified[]): ReportParts {
-  const of = (kinds: readonly string[]): readonly string[] => report.filter(({ what }) => kinds.includes(what)).flatMap(({ differences }) => differences)
+  const of = (kinds: readonly string[]): readonly string[] =>
+    report.filter(({ what }) => kinds.includes(what)).flatMap(({ differences }) => differences)
   const record = ['database file', 'ledger rows in the chain', 'head kept outside', 'rebuild']
   const doses = ['doses worked out again']
-  return { record: of(record), doses: of(doses), tables: report.filter(({ what }) => !record.includes(what) && !doses.includes(what)).flatMap(({ differences }) => differences) }
+  return {
+    record: of(record),
+    doses: of(doses),
+    tables: report
+      .filter(({ what }) => !record.includes(what) && !doses.includes(what))
+      .flatMap(({ differences }) => differences),
+  }
 }
 
 /** How the ledger of one database stands to the head and chain of another. */
 export type Apart =
   /** One chain: `more` rows after the copy's last one, charted within these instants (null when there are none). */
-  | { readonly kind: 'one-chain'; readonly more: number; readonly chartedFromMs: number | null; readonly chartedToMs: number | null }
+  | {
+      readonly kind: 'one-chain'
+      readonly more: number
+      readonly chartedFromMs: number | null
+      readonly chartedToMs: number | null
+    }
   /** The chains part after row `common`; `more` rows of this database are not in the copy. */
   | { readonly kind: 'parted'; readonly common: number; readonly more: number }
 
@@ -133,8 +156,17 @@ function apart(raw: Database.Database, copy: Ledger): Apart {
     else different = middle
   }
   if (common < Math.min(here, there)) return { kind: 'parted', common, more: here - common }
-  const span = raw.prepare<[number], { low: number | null; high: number | null }>('SELECT min(charted_at_ms) AS low, max(charted_at_ms) AS high FROM ledger WHERE seq > ?').get(there)
-  return { kind: 'one-chain', more: Math.max(0, here - there), chartedFromMs: span?.low ?? null, chartedToMs: span?.high ?? null }
+  const span = raw
+    .prepare<[number], { low: number | null; high: number | null }>(
+      'SELECT min(charted_at_ms) AS low, max(charted_at_ms) AS high FROM ledger WHERE seq > ?',
+    )
+    .get(there)
+  return {
+    kind: 'one-chain',
+    more: Math.max(0, here - there),
+    chartedFromMs: span?.low ?? null,
+    chartedToMs: span?.high ?? null,
+  }
 }
 
 /** The database that a copy is about to take the place of, held so that nobody else can open it meanwhile. */
@@ -170,7 +202,9 @@ export function holdAlone(file: string): Held | 'in-use' | 'unreadable' {
         copy.raw.close()
       }
     },
-    release: () => { raw.close() },
+    release: () => {
+      raw.close()
+    },
   }
 }
 

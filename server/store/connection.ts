@@ -4,7 +4,11 @@ import { drizzle, type BetterSQLite3Database } from 'drizzle-orm/better-sqlite3'
 import { refusalOf, StoreError } from './errors.ts'
 import { Parsed } from './parsed.ts'
 
-export type Connection = { readonly raw: Database.Database; readonly orm: BetterSQLite3Database; readonly parsed: Parsed }
+export type Connection = {
+  readonly raw: Database.Database
+  readonly orm: BetterSQLite3Database
+  readonly parsed: Parsed
+}
 
 export type Access = 'write' | 'read-only'
 
@@ -19,7 +23,8 @@ type Setting = readonly [name: string, value: string | number, readBack: string 
  * schema from calling functions. A database in memory has no write-ahead log.
  */
 function settings(file: string, access: Access): readonly Setting[] {
-  const journal: readonly Setting[] = access === 'read-only' ? [] : [['journal_mode', 'WAL', file === ':memory:' ? 'memory' : 'wal']]
+  const journal: readonly Setting[] =
+    access === 'read-only' ? [] : [['journal_mode', 'WAL', file === ':memory:' ? 'memory' : 'wal']]
   return [
     ...journal,
     ['synchronous', 'FULL', 2],
@@ -41,7 +46,8 @@ export function connect(file: string, access: Access = 'write'): Connection {
   const readOnly = access === 'read-only'
   const raw = new Database(file, { readonly: readOnly, fileMustExist: readOnly, timeout: BUSY_MS })
   try {
-    if (!isOurs(raw) && !isBlank(raw)) throw new StoreError('another-program', `${file} is a database of another program. Check DATABASE_FILE.`)
+    if (!isOurs(raw) && !isBlank(raw))
+      throw new StoreError('another-program', `${file} is a database of another program. Check DATABASE_FILE.`)
     for (const [name, value] of settings(file, access)) raw.pragma(`${name} = ${String(value)}`)
     assertSettings(raw, file, access)
   } catch (error) {
@@ -54,7 +60,11 @@ export function connect(file: string, access: Access = 'write'): Connection {
 /** True for a database that this program has written: marked, or from before there was a mark and with a ledger in it. */
 export function isOurs(raw: Database.Database): boolean {
   const mark = raw.pragma('application_id', { simple: true })
-  return mark === APPLICATION_ID || (mark === 0 && raw.prepare("SELECT 1 FROM sqlite_schema WHERE type = 'trigger' AND name = 'ledger_follows'").get() !== undefined)
+  return (
+    mark === APPLICATION_ID ||
+    (mark === 0 &&
+      raw.prepare("SELECT 1 FROM sqlite_schema WHERE type = 'trigger' AND name = 'ledger_follows'").get() !== undefined)
+  )
 }
 
 /** True for a database that nobody has written anything in yet. */
@@ -65,13 +75,18 @@ function isBlank(raw: Database.Database): boolean {
 
 /** Marks a database as this program's, once. */
 export function mark(raw: Database.Database): void {
-  if (raw.pragma('application_id', { simple: true }) !== APPLICATION_ID) raw.pragma(`application_id = ${String(APPLICATION_ID)}`)
+  if (raw.pragma('application_id', { simple: true }) !== APPLICATION_ID)
+    raw.pragma(`application_id = ${String(APPLICATION_ID)}`)
 }
 
 /** Throws unless every setting reads back as asked for on this very connection. */
 export function assertSettings(raw: Database.Database, file: string, access: Access = 'write'): void {
   for (const [name, , expected] of settings(file, access)) {
     const found: unknown = raw.pragma(name, { simple: true })
-    if (found !== expected) throw new StoreError('pragma-not-set', `The database setting ${name} is ${String(found)} and must be ${String(expected)}: the file system may not support it.`)
+    if (found !== expected)
+      throw new StoreError(
+        'pragma-not-set',
+        `The database setting ${name} is ${String(found)} and must be ${String(expected)}: the file system may not support it.`,
+      )
   }
 }

@@ -32,7 +32,12 @@ export type AccessEntry = {
 }
 
 /** One question to the log. From is in, to is out. */
-export type AccessAsked = { readonly by: 'patient' | 'person' | 'ward'; readonly id: string; readonly fromMs: number; readonly toMs: number }
+export type AccessAsked = {
+  readonly by: 'patient' | 'person' | 'ward'
+  readonly id: string
+  readonly fromMs: number
+  readonly toMs: number
+}
 
 /** Where a page of rows begins: after this one, going back in time. */
 export type AccessPlace = { readonly atMs: number; readonly accessId: number }
@@ -53,15 +58,34 @@ export type AccessRow = AccessPlace & {
 }
 
 /** One person's part of an answer. Counts are rows; `foreign` are those of wards that were not the person's. */
-export type AccessTotal = { readonly staffId: string; readonly patients: number; readonly wards: number; readonly refused: number; readonly reports: number; readonly foreign: number; readonly firstAtMs: number; readonly lastAtMs: number }
+export type AccessTotal = {
+  readonly staffId: string
+  readonly patients: number
+  readonly wards: number
+  readonly refused: number
+  readonly reports: number
+  readonly foreign: number
+  readonly firstAtMs: number
+  readonly lastAtMs: number
+}
 
 /** A stay as far as the report names it. */
-export type AccessStay = { readonly stayId: string; readonly wardId: string; readonly wristband: string; readonly admittedAtMs: number; readonly dischargedAtMs: number | null }
+export type AccessStay = {
+  readonly stayId: string
+  readonly wardId: string
+  readonly wristband: string
+  readonly admittedAtMs: number
+  readonly dischargedAtMs: number | null
+}
 
 /** For administrators only: anybody else's scope is answered nothing. */
 export type AccessReads = {
   /** Newest first, at most `most`, after `before` when given. */
-  accessRows(scope: Scope, asked: AccessAsked, page: { readonly before: AccessPlace | null; readonly most: number }): readonly AccessRow[]
+  accessRows(
+    scope: Scope,
+    asked: AccessAsked,
+    page: { readonly before: AccessPlace | null; readonly most: number },
+  ): readonly AccessRow[]
   /** Everybody who stands in the answer, most rows first. */
   accessTotals(scope: Scope, asked: AccessAsked): readonly AccessTotal[]
   /** The stays with this wristband number, or the stay with this id; newest first. */

@@ -13,13 +13,29 @@ import type { PolicyChange } from '../../shared/policy/change.ts'
 import type { Scope, Ward, PolicyVersion, Staff, Meter, StripLot } from './contract.ts'
 
 /** A policy version as it is set up: by whom it was set (the approver, where two were needed), when it was charted, after which change, and why. */
-export type PolicyRecord = PolicyVersion & { readonly byId: string; readonly chartedAtMs: number; readonly changeId: string | null; readonly note: string }
+export type PolicyRecord = PolicyVersion & {
+  readonly byId: string
+  readonly chartedAtMs: number
+  readonly changeId: string | null
+  readonly note: string
+}
 /** A meter as it is set up, retired ones included. */
 export type MeterRecord = Meter & { readonly retired: { readonly reason: string; readonly atMs: number } | null }
 /** A reading that a recall asks about, with whose it was. */
-export type RecallRow = { readonly reading: Reading; readonly stay: Stay; /** doses given from it */ readonly doseIds: readonly string[] }
+export type RecallRow = {
+  readonly reading: Reading
+  readonly stay: Stay
+  /** doses given from it */ readonly doseIds: readonly string[]
+}
 /** One verification of an order version, agreed or not. */
-export type OrderVerification = { readonly orderId: string; readonly version: number; readonly answers: readonly VerificationAnswer[]; readonly agreed: boolean; readonly byId: string; readonly atMs: number }
+export type OrderVerification = {
+  readonly orderId: string
+  readonly version: number
+  readonly answers: readonly VerificationAnswer[]
+  readonly agreed: boolean
+  readonly byId: string
+  readonly atMs: number
+}
 /** How a stay came to be as it is. */
 export type StayHistory = {
   readonly stay: Stay
@@ -30,7 +46,6 @@ export type StayHistory = {
   readonly plans: readonly PlanVersion[]
   readonly previousStayId: string | null
 }
-
 
 /**
  * Setup. Administrators set up every ward (its policy, meters and people, never its patients); everybody else the
@@ -60,7 +75,15 @@ export type SetUpReads = {
   /** Newest first. */
   comparisonsOf(scope: Scope, meterId: string): readonly Comparison[]
   /** Readings taken in [fromMs, toMs) with this meter, this lot, or both; patients of the scope's wards only. By time. */
-  recallRows(scope: Scope, asked: { readonly meterId: string | null; readonly lot: string | null; readonly fromMs: number; readonly toMs: number }): readonly RecallRow[]
+  recallRows(
+    scope: Scope,
+    asked: {
+      readonly meterId: string | null
+      readonly lot: string | null
+      readonly fromMs: number
+      readonly toMs: number
+    },
+  ): readonly RecallRow[]
   stayHistory(scope: Scope, stayId: string): StayHistory | undefined
   /** Name and identifiers as admitted and after each correction, oldest first. */
   identityHistory(scope: Scope, stayId: string): readonly IdentityVersion[]

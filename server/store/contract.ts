@@ -29,13 +29,34 @@ export type * from './contract-setup.ts'
 /** Who is asking, and the wards whose patients that person may see. */
 export type Scope = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
 
-export type Ward = { readonly wardId: string; readonly name: string; /** in walking order */ readonly beds: readonly string[]; readonly dataVersion: number }
-export type PolicyVersion = { readonly wardId: string; readonly version: number; readonly policy: WardPolicy; readonly fromMs: number }
+export type Ward = {
+  readonly wardId: string
+  readonly name: string
+  /** in walking order */ readonly beds: readonly string[]
+  readonly dataVersion: number
+}
+export type PolicyVersion = {
+  readonly wardId: string
+  readonly version: number
+  readonly policy: WardPolicy
+  readonly fromMs: number
+}
 /** A person as the store knows them: the rules' own. */
 export type Staff = Person
-export type Meter = { readonly meterId: string; readonly serial: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
+export type Meter = {
+  readonly meterId: string
+  readonly serial: string
+  readonly wardId: string
+  readonly unit: GlucoseUnit
+  readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
+}
 /** `ranges` are null until the label's two control ranges were entered. */
-export type StripLot = { readonly lot: string; readonly wardId: string; readonly expiresOn: string; readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null }
+export type StripLot = {
+  readonly lot: string
+  readonly wardId: string
+  readonly expiresOn: string
+  readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null
+}
 export type OpenItemKind = RoundItem['kind']
 /** `subjectId` is the reading, dose, low event or direction it is about. */
 export type OpenItem = RoundItem & { readonly wardId: string; readonly detail: string }
@@ -53,7 +74,14 @@ export type PresentCare = {
 }
 
 /** An accepted login. Kept by the server; the cookie holds only an opaque token, stored hashed. */
-export type Session = { readonly tokenHash: string; readonly staffId: string; readonly wardId: string | null; readonly startedMonoMs: number; readonly lastSeenMonoMs: number; readonly meterId: string | null }
+export type Session = {
+  readonly tokenHash: string
+  readonly staffId: string
+  readonly wardId: string | null
+  readonly startedMonoMs: number
+  readonly lastSeenMonoMs: number
+  readonly meterId: string | null
+}
 
 /** What came of a one-time key: replayed to whoever sends the same form again. */
 export type KeyAnswer = { readonly status: number; readonly location: string }
@@ -87,7 +115,12 @@ export type WardFacts = {
   readonly meters: readonly Meter[]
   readonly stripLots: readonly StripLot[]
   readonly trays: readonly TrayFact[]
-  readonly bedsTaken: readonly { readonly staffId: string; readonly name: string; readonly beds: readonly string[]; /** since when */ readonly atMs: number }[]
+  readonly bedsTaken: readonly {
+    readonly staffId: string
+    readonly name: string
+    readonly beds: readonly string[]
+    /** since when */ readonly atMs: number
+  }[]
 }
 
 /** Everything that one stay's check, result and dose pages derive from. */
@@ -125,76 +158,106 @@ export type StayFacts = {
 }
 
 /** The part of it that charting a reading is decided by. */
-export type CheckFacts =
-  & Pick<StayFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'outcomes' | 'lows' | 'meters' | 'stripLots'>
-  & { readonly ward: Pick<Ward, 'wardId'> }
+export type CheckFacts = Pick<
+  StayFacts,
+  'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'outcomes' | 'lows' | 'meters' | 'stripLots'
+> & { readonly ward: Pick<Ward, 'wardId'> }
 
 export type PlainData<T> = T extends { then: unknown } ? never : T
 
-export type Store = SetUpReads & ServiceReads & AuditReads & AccessReads & AccessWrites & {
-  /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
-  transact<T>(work: () => PlainData<T>): T
-  /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
-  append(events: readonly LedgerEvent[]): void
-  /**
-   * Tells the listener, after each transaction that appended events, which wards' data they changed. It runs before the
-   * writer has its answer, so it only takes note and never throws. Answers how to stop listening.
-   */
-  onWrite(listener: (wardIds: readonly string[]) => void): () => void
+export type Store = SetUpReads &
+  ServiceReads &
+  AuditReads &
+  AccessReads &
+  AccessWrites & {
+    /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
+    transact<T>(work: () => PlainData<T>): T
+    /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
+    append(events: readonly LedgerEvent[]): void
+    /**
+     * Tells the listener, after each transaction that appended events, which wards' data they changed. It runs before the
+     * writer has its answer, so it only takes note and never throws. Answers how to stop listening.
+     */
+    onWrite(listener: (wardIds: readonly string[]) => void): () => void
 
-  wards(scope: Scope): readonly Ward[]
-  wardVersion(scope: Scope, wardId: string): number | undefined
-  /** The policy in force at the instant, cheap enough for every page (ward time, idle lock). */
-  wardPolicy(scope: Scope, wardId: string, nowMs: number): PolicyVersion | undefined
-  wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
-  stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
-  checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
-  staysOfWard(scope: Scope, wardId: string): readonly Stay[]
-  /** From is in, to is out; undefined for a ward outside the scope. */
-  presentCare(scope: Scope, wardId: string, span: { readonly fromMs: number; readonly toMs: number }): PresentCare | undefined
-  /** The present stay wearing this wristband on any ward: its bed and ward only, for "this is bed 4's wristband". */
-  stayByWristband(wristband: string): { readonly stayId: string; readonly wardId: string; readonly bed: string } | undefined
-  readingById(scope: Scope, readingId: string): Reading | undefined
-  doseById(scope: Scope, doseId: string): Dose | undefined
-  /** Doses awaiting a second check in the scope's wards, oldest first. */
-  dosesAwaiting(scope: Scope): readonly Dose[]
-  lowById(scope: Scope, lowId: string): LowEvent | undefined
-  openItem(scope: Scope, itemId: string): OpenItem | undefined
-  staffById(staffId: string): Staff | undefined
-  staffByBadge(badge: string): Staff | undefined
-  isEmpty(): boolean
-  /** Every ward there is: for the commands, which act for no person. */
-  wardIds(): readonly string[]
-  lastEventAtMs(): number | undefined
+    wards(scope: Scope): readonly Ward[]
+    wardVersion(scope: Scope, wardId: string): number | undefined
+    /** The policy in force at the instant, cheap enough for every page (ward time, idle lock). */
+    wardPolicy(scope: Scope, wardId: string, nowMs: number): PolicyVersion | undefined
+    wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
+    stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
+    checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
+    staysOfWard(scope: Scope, wardId: string): readonly Stay[]
+    /** From is in, to is out; undefined for a ward outside the scope. */
+    presentCare(
+      scope: Scope,
+      wardId: string,
+      span: { readonly fromMs: number; readonly toMs: number },
+    ): PresentCare | undefined
+    /** The present stay wearing this wristband on any ward: its bed and ward only, for "this is bed 4's wristband". */
+    stayByWristband(
+      wristband: string,
+    ): { readonly stayId: string; readonly wardId: string; readonly bed: string } | undefined
+    readingById(scope: Scope, readingId: string): Reading | undefined
+    doseById(scope: Scope, doseId: string): Dose | undefined
+    /** Doses awaiting a second check in the scope's wards, oldest first. */
+    dosesAwaiting(scope: Scope): readonly Dose[]
+    lowById(scope: Scope, lowId: string): LowEvent | undefined
+    openItem(scope: Scope, itemId: string): OpenItem | undefined
+    staffById(staffId: string): Staff | undefined
+    staffByBadge(badge: string): Staff | undefined
+    isEmpty(): boolean
+    /** Every ward there is: for the commands, which act for no person. */
+    wardIds(): readonly string[]
+    lastEventAtMs(): number | undefined
 
-  /** Secrets and logins: outside the ledger. */
-  setPinHash(staffId: string, hash: string): void
-  pinHash(staffId: string): string | undefined
-  /** A one-time code with which a person sets a PIN: kept hashed, one a person, gone when used. Expires by ward time. */
-  putPinCode(code: { staffId: string; codeHash: string; expiresAtMs: number }): void
-  pinCode(staffId: string): { readonly codeHash: string; readonly expiresAtMs: number } | undefined
-  dropPinCode(staffId: string): void
-  /** Ends every login of the person. */
-  dropSessionsOf(staffId: string): void
-  putSession(session: Session): void
-  session(tokenHash: string): Session | undefined
-  touchSession(tokenHash: string, change: { lastSeenMonoMs?: number; wardId?: string | null; meterId?: string | null }): void
-  dropSession(tokenHash: string): void
-  /** A random secret made once for each database, by purpose (cookie signing, form keys). */
-  secret(purpose: string): Buffer
+    /** Secrets and logins: outside the ledger. */
+    setPinHash(staffId: string, hash: string): void
+    pinHash(staffId: string): string | undefined
+    /** A one-time code with which a person sets a PIN: kept hashed, one a person, gone when used. Expires by ward time. */
+    putPinCode(code: { staffId: string; codeHash: string; expiresAtMs: number }): void
+    pinCode(staffId: string): { readonly codeHash: string; readonly expiresAtMs: number } | undefined
+    dropPinCode(staffId: string): void
+    /** Ends every login of the person. */
+    dropSessionsOf(staffId: string): void
+    putSession(session: Session): void
+    session(tokenHash: string): Session | undefined
+    touchSession(
+      tokenHash: string,
+      change: { lastSeenMonoMs?: number; wardId?: string | null; meterId?: string | null },
+    ): void
+    dropSession(tokenHash: string): void
+    /** A random secret made once for each database, by purpose (cookie signing, form keys). */
+    secret(purpose: string): Buffer
 
-  /** One-time keys; `useKey` and `settleKey` run inside the decision's own transaction. */
-  lookUpKey(key: { nonce: string; staffId: string; bodyHash: string }): KeyUse
-  settleKey(key: { nonce: string; staffId: string; form: string; bodyHash: string; answer: KeyAnswer; atMs: number }): void
-  /** What was typed when a login ran out, for the same person only. */
-  putDraft(draft: { draftId: string; staffId: string; path: string; fields: Readonly<Record<string, string>>; atMs: number }): void
-  draft(draftId: string, staffId: string): { readonly path: string; readonly fields: Readonly<Record<string, string>>; readonly atMs: number } | undefined
+    /** One-time keys; `useKey` and `settleKey` run inside the decision's own transaction. */
+    lookUpKey(key: { nonce: string; staffId: string; bodyHash: string }): KeyUse
+    settleKey(key: {
+      nonce: string
+      staffId: string
+      form: string
+      bodyHash: string
+      answer: KeyAnswer
+      atMs: number
+    }): void
+    /** What was typed when a login ran out, for the same person only. */
+    putDraft(draft: {
+      draftId: string
+      staffId: string
+      path: string
+      fields: Readonly<Record<string, string>>
+      atMs: number
+    }): void
+    draft(
+      draftId: string,
+      staffId: string,
+    ): { readonly path: string; readonly fields: Readonly<Record<string, string>>; readonly atMs: number } | undefined
 
-  /** A fact about the file itself, never a clinical one: that it is a demo's, where the demo's clock stands (notes.ts). */
-  note(name: string): string | undefined
-  setNote(name: string, text: string): void
+    /** A fact about the file itself, never a clinical one: that it is a demo's, where the demo's clock stands (notes.ts). */
+    note(name: string): string | undefined
+    setNote(name: string, text: string): void
 
-  /** True when the database answers and a write goes through. */
-  probe(): { readonly readable: boolean; readonly writable: boolean }
-  close(): void
-}
+    /** True when the database answers and a write goes through. */
+    probe(): { readonly readable: boolean; readonly writable: boolean }
+    close(): void
+  }

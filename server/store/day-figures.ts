@@ -17,10 +17,28 @@ export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
   const wardId = sql.placeholder('wardId')
   const wardDate = sql.placeholder('wardDate')
   // in no order, on purpose: asked for one, SQLite walks the whole stay by time instead of looking up the day
-  const readingsOf = orm.select({ fact: readingTable.fact }).from(readingTable)
-    .where(and(eq(readingTable.stay_id, stayId), eq(readingTable.ward_date, wardDate), eq(readingTable.ward_id, wardId), sql`${readingTable.effective} = 1`)).prepare()
-  const onOtherWards = orm.select().from(patient_day).where(and(eq(patient_day.stay_id, stayId), eq(patient_day.ward_date, wardDate), ne(patient_day.ward_id, wardId))).prepare()
-  const ofWard = orm.select().from(patient_day).where(and(eq(patient_day.ward_id, wardId), eq(patient_day.ward_date, wardDate))).prepare()
+  const readingsOf = orm
+    .select({ fact: readingTable.fact })
+    .from(readingTable)
+    .where(
+      and(
+        eq(readingTable.stay_id, stayId),
+        eq(readingTable.ward_date, wardDate),
+        eq(readingTable.ward_id, wardId),
+        sql`${readingTable.effective} = 1`,
+      ),
+    )
+    .prepare()
+  const onOtherWards = orm
+    .select()
+    .from(patient_day)
+    .where(and(eq(patient_day.stay_id, stayId), eq(patient_day.ward_date, wardDate), ne(patient_day.ward_id, wardId)))
+    .prepare()
+  const ofWard = orm
+    .select()
+    .from(patient_day)
+    .where(and(eq(patient_day.ward_id, wardId), eq(patient_day.ward_date, wardDate)))
+    .prepare()
 
   /** Adds to the sums of a ward's day; whole numbers, so in any order they come out the same. */
   const add = (row: PatientDayRow, by: Sums): void => {
@@ -49,7 +67,10 @@ export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
     const others = onOtherWards.all(about)
     const readings = readingsOf.all(about).map(({ fact }) => fact)
     // a day left without a reading has no figure
-    const after = readings.length === 0 ? undefined : rowOf(patientDay({ ...about, unit: reading.glucose.unit }, readings), others.length > 0)
+    const after =
+      readings.length === 0
+        ? undefined
+        : rowOf(patientDay({ ...about, unit: reading.glucose.unit }, readings), others.length > 0)
     if (after === undefined) derived.patientDay.remove(about.stayId, about.wardDate, about.wardId)
     else derived.patientDay.put(after)
     if (others.length === 0) {
@@ -64,22 +85,77 @@ export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
 
 /** What one patient-day gives to the sums of its ward's day; one that is shared with another ward is no day of this one alone. */
 function shareOf(row: PatientDayRow): Sums {
-  const { readings, numeric, sum, sum_of_squares, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk } = row
+  const {
+    readings,
+    numeric,
+    sum,
+    sum_of_squares,
+    below_54,
+    below_70,
+    in_70_to_180,
+    above_180,
+    above_250,
+    above_300,
+    lo,
+    hi,
+    low_risk,
+    high_risk,
+  } = row
   const day = patientDayOf(row)
   const own = row.shared ? 0 : 1
   const [mean] = meansOf([day])
   const having = (band: Band): number => (own === 1 && hasInBand(day, band) ? 1 : 0)
   return {
-    readings, numeric, sum, sum_of_squares, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk,
-    days: own, days_numeric: mean === undefined ? 0 : own, day_means: own * (mean ?? 0),
-    days_below_54: having('below54'), days_below_70: having('below70'), days_in_70_to_180: having('in70to180'),
-    days_above_180: having('above180'), days_above_250: having('above250'), days_above_300: having('above300'),
+    readings,
+    numeric,
+    sum,
+    sum_of_squares,
+    below_54,
+    below_70,
+    in_70_to_180,
+    above_180,
+    above_250,
+    above_300,
+    lo,
+    hi,
+    low_risk,
+    high_risk,
+    days: own,
+    days_numeric: mean === undefined ? 0 : own,
+    day_means: own * (mean ?? 0),
+    days_below_54: having('below54'),
+    days_below_70: having('below70'),
+    days_in_70_to_180: having('in70to180'),
+    days_above_180: having('above180'),
+    days_above_250: having('above250'),
+    days_above_300: having('above300'),
   }
 }
 
 const NAMES = [
-  'readings', 'numeric', 'sum', 'sum_of_squares', 'lo', 'hi', 'low_risk', 'high_risk', 'below_54', 'below_70', 'in_70_to_180', 'above_180', 'above_250', 'above_300',
-  'days', 'days_numeric', 'day_means', 'days_below_54', 'days_below_70', 'days_in_70_to_180', 'days_above_180', 'days_above_250', 'days_above_300',
+  'readings',
+  'numeric',
+  'sum',
+  'sum_of_squares',
+  'lo',
+  'hi',
+  'low_risk',
+  'high_risk',
+  'below_54',
+  'below_70',
+  'in_70_to_180',
+  'above_180',
+  'above_250',
+  'above_300',
+  'days',
+  'days_numeric',
+  'day_means',
+  'days_below_54',
+  'days_below_70',
+  'days_in_70_to_180',
+  'days_above_180',
+  'days_above_250',
+  'days_above_300',
 ] as const satisfies readonly (keyof Sums)[]
 
 function plus(a: Sums, b: Sums): Sums {
@@ -97,8 +173,26 @@ function minus(a: Sums): Sums {
 
 function rowOf(day: PatientDay, shared: boolean): PatientDayRow {
   return {
-    stay_id: day.stayId, ward_id: day.wardId, ward_date: day.wardDate, unit: day.unit, readings: day.readings, numeric: day.numeric, sum: day.sum, sum_of_squares: day.sumOfSquares,
-    least: day.least, most: day.most, below_54: day.below54, below_70: day.below70, in_70_to_180: day.in70to180, above_180: day.above180, above_250: day.above250,
-    above_300: day.above300, lo: day.lo, hi: day.hi, low_risk: day.lowRisk, high_risk: day.highRisk, shared,
+    stay_id: day.stayId,
+    ward_id: day.wardId,
+    ward_date: day.wardDate,
+    unit: day.unit,
+    readings: day.readings,
+    numeric: day.numeric,
+    sum: day.sum,
+    sum_of_squares: day.sumOfSquares,
+    least: day.least,
+    most: day.most,
+    below_54: day.below54,
+    below_70: day.below70,
+    in_70_to_180: day.in70to180,
+    above_180: day.above180,
+    above_250: day.above250,
+    above_300: day.above300,
+    lo: day.lo,
+    hi: day.hi,
+    low_risk: day.lowRisk,
+    high_risk: day.highRisk,
+    shared,
   }
 }

@@ -12,7 +12,10 @@ export type DoseBook = {
   /** The dose for a step on its way: no outcome, not voided. Throws otherwise. */
   readonly needOpen: (doseId: string) => Dose
   /** The dose for what came of it: no outcome yet, and not voided unless `mayBeVoid` allows it. Throws otherwise. */
-  readonly needUnsettled: (doseId: string, mayBeVoid: (dose: Dose, voided: NonNullable<Dose['voided']>) => boolean) => Dose
+  readonly needUnsettled: (
+    doseId: string,
+    mayBeVoid: (dose: Dose, voided: NonNullable<Dose['voided']>) => boolean,
+  ) => Dose
   readonly ofReading: (readingId: string) => readonly Dose[]
   /** Voids the stay's open doses for which `why` gives a reason. */
   readonly voidOpen: (stayId: string, atMs: number, why: (dose: Dose) => DoseVoidReason | null) => void
@@ -25,11 +28,28 @@ export type DoseBook = {
  */
 export function doseBookOf(derived: Derived, items: OpenItems, mode: 'live' | 'rebuild'): DoseBook {
   const { orm } = derived.connection
-  const open = orm.select({ fact: doseTable.fact }).from(doseTable).where(and(eq(doseTable.stay_id, sql.placeholder('stayId')), sql`${doseTable.open} = 1`)).orderBy(doseTable.proposed_at_ms, doseTable.dose_id).prepare()
-  const ofReading = orm.select({ fact: doseTable.fact }).from(doseTable).where(eq(doseTable.reading_id, sql.placeholder('readingId'))).orderBy(doseTable.proposed_at_ms, doseTable.dose_id).prepare()
+  const open = orm
+    .select({ fact: doseTable.fact })
+    .from(doseTable)
+    .where(and(eq(doseTable.stay_id, sql.placeholder('stayId')), sql`${doseTable.open} = 1`))
+    .orderBy(doseTable.proposed_at_ms, doseTable.dose_id)
+    .prepare()
+  const ofReading = orm
+    .select({ fact: doseTable.fact })
+    .from(doseTable)
+    .where(eq(doseTable.reading_id, sql.placeholder('readingId')))
+    .orderBy(doseTable.proposed_at_ms, doseTable.dose_id)
+    .prepare()
 
   const keepItem = (dose: Dose): void => {
-    if (isOpen(dose) && dose.secondCheckRequired) items.open({ kind: 'second-check', stayId: dose.stayId, subjectId: dose.doseId, sinceMs: dose.proposedAtMs, detail: stepOf(dose) })
+    if (isOpen(dose) && dose.secondCheckRequired)
+      items.open({
+        kind: 'second-check',
+        stayId: dose.stayId,
+        subjectId: dose.doseId,
+        sinceMs: dose.proposedAtMs,
+        detail: stepOf(dose),
+      })
     else items.closeOne('second-check', dose.doseId)
   }
   const put = (dose: Dose): void => {
@@ -44,7 +64,8 @@ export function doseBookOf(derived: Derived, items: OpenItems, mode: 'live' | 'r
     put,
     needOpen: (doseId) => {
       const dose = derived.dose.need(doseId).fact
-      if (dose.outcome !== null || (dose.voided !== null && mode === 'live')) throw new Error(`dose ${doseId} is settled`)
+      if (dose.outcome !== null || (dose.voided !== null && mode === 'live'))
+        throw new Error(`dose ${doseId} is settled`)
       return dose
     },
     needUnsettled: (doseId, mayBeVoid) => {

@@ -32,10 +32,17 @@ export function examine(file: string, headFile: string | null): void {
 export function refuseIfExpected(file: string, headFile: string | null): void {
   const kept = headFile === null ? undefined : readHead(headFile)
   if (kept !== undefined && kept.count > 0) {
-    throw new StoreError('file-missing', `There is no database at ${file}, but ${headFile ?? ''} knows one with ${String(kept.count)} rows: a disk may not be mounted. Put the database back, or move ${headFile ?? ''} away if a new ward is to begin.`)
+    throw new StoreError(
+      'file-missing',
+      `There is no database at ${file}, but ${headFile ?? ''} knows one with ${String(kept.count)} rows: a disk may not be mounted. Put the database back, or move ${headFile ?? ''} away if a new ward is to begin.`,
+    )
   }
   for (const left of [`${file}-wal`, `${file}-journal`]) {
-    if (existsSync(left)) throw new StoreError('file-missing', `There is no database at ${file}, but its log ${left} is there. Put the database back, or move the log away if a new ward is to begin.`)
+    if (existsSync(left))
+      throw new StoreError(
+        'file-missing',
+        `There is no database at ${file}, but its log ${left} is there. Put the database back, or move the log away if a new ward is to begin.`,
+      )
   }
 }
 
@@ -44,8 +51,13 @@ function refuseForeignBytes(file: string): void {
   try {
     const start = Buffer.alloc(MAGIC.length)
     const length = readSync(descriptor, start, 0, start.length, 0)
-    if (length === 0) throw new StoreError('empty-file', `${file} is empty. If a new ward is to begin, remove it; else restore the newest backup.`)
-    if (start.toString('latin1') !== MAGIC) throw new StoreError('not-a-database', `${file} is not a database of this program. Check DATABASE_FILE.`)
+    if (length === 0)
+      throw new StoreError(
+        'empty-file',
+        `${file} is empty. If a new ward is to begin, remove it; else restore the newest backup.`,
+      )
+    if (start.toString('latin1') !== MAGIC)
+      throw new StoreError('not-a-database', `${file} is not a database of this program. Check DATABASE_FILE.`)
   } finally {
     closeSync(descriptor)
   }
@@ -53,7 +65,8 @@ function refuseForeignBytes(file: string): void {
 
 /** Opening to write changes nothing, and asks more than permission bits, which do not bind the superuser. */
 function needWritable(file: string): void {
-  for (const one of [file, `${file}-wal`, `${file}-shm`]) if (one === file || existsSync(one)) closeSync(openSync(one, 'r+'))
+  for (const one of [file, `${file}-wal`, `${file}-shm`])
+    if (one === file || existsSync(one)) closeSync(openSync(one, 'r+'))
   needPlaceBeside(file)
 }
 
@@ -61,10 +74,18 @@ function examineInside(file: string, headFile: string | null): void {
   const connection = connect(file, 'read-only')
   const { raw } = connection
   try {
-    if (schemaVersion(raw) < 0) throw new StoreError('damaged-schema', `The schema version of ${file} is ${String(schemaVersion(raw))}, which no version of this program writes. Restore the newest backup.`)
+    if (schemaVersion(raw) < 0)
+      throw new StoreError(
+        'damaged-schema',
+        `The schema version of ${file} is ${String(schemaVersion(raw))}, which no version of this program writes. Restore the newest backup.`,
+      )
     refuseNewerSchema(raw)
     const found = raw.pragma(`quick_check(${String(FAULTS)})`, { simple: true })
-    if (found !== 'ok') throw new StoreError('damaged-file', `${file} is damaged (${String(found).replaceAll(/\s+/g, ' ')}). Keep this file as it is, and restore the newest backup to another name.`)
+    if (found !== 'ok')
+      throw new StoreError(
+        'damaged-file',
+        `${file} is damaged (${String(found).replaceAll(/\s+/g, ' ')}). Keep this file as it is, and restore the newest backup to another name.`,
+      )
     const kept = headFile === null ? undefined : readHead(headFile)
     if (headFile === null || kept === undefined || !isOurs(raw)) return
     const fault = headFault(ledgerOf(connection), kept)

@@ -1,5 +1,18 @@
 /** The file work under backups and restores: nothing half made under a real name, nothing written over, all of it on disk. */
-import { closeSync, constants, copyFileSync, existsSync, fchmodSync, fsyncSync, linkSync, openSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import {
+  closeSync,
+  constants,
+  copyFileSync,
+  existsSync,
+  fchmodSync,
+  fsyncSync,
+  linkSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  rmSync,
+  statSync,
+} from 'node:fs'
 import { basename, dirname, join } from 'node:path'
 
 /** For the eyes of the service's own account: a copy holds everything that the database holds. */
@@ -72,7 +85,8 @@ export function clearParts(folder: string, isOurs: (name: string) => boolean): v
   for (const name of readdirSync(folder)) {
     const [, of = '', pid = ''] = PART.exec(name) ?? []
     // this process has begun nothing yet, so that its own number is a dead one's
-    if (of !== '' && isOurs(of) && (Number(pid) === process.pid || !isAlive(Number(pid)))) rmSync(join(folder, name), { force: true })
+    if (of !== '' && isOurs(of) && (Number(pid) === process.pid || !isAlive(Number(pid))))
+      rmSync(join(folder, name), { force: true })
   }
 }
 

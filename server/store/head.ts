@@ -2,7 +2,17 @@
  * The ledger's count and last hash, kept in a file outside the database: a tail that was cut off leaves a whole chain
  * behind, and only this shows it. Written after commits, at most once a second, and at closing.
  */
-import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, rmSync, writeSync } from 'node:fs'
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeSync,
+} from 'node:fs'
 import { dirname } from 'node:path'
 import type { Ledger, LedgerHead } from './ledger.ts'
 import { StoreError } from './errors.ts'
@@ -13,7 +23,10 @@ const AT_MOST_EACH_MS = 1000
 /** Reads the head kept outside; undefined when there is no such file. A file that cannot be understood is an error. */
 export function readHead(file: string): LedgerHead | undefined {
   if (!existsSync(file)) return undefined
-  const unreadable = new StoreError('head-unreadable', `The ledger head in ${file} cannot be read, so a cut tail of the record would not show. Put the file right or move it away; then start the service, and run the verify command.`)
+  const unreadable = new StoreError(
+    'head-unreadable',
+    `The ledger head in ${file} cannot be read, so a cut tail of the record would not show. Put the file right or move it away; then start the service, and run the verify command.`,
+  )
   let parsed: unknown
   try {
     parsed = JSON.parse(readFileSync(file, 'utf8'))
@@ -29,14 +42,19 @@ export function readHead(file: string): LedgerHead | undefined {
 /** What the head kept outside says against the ledger; null when they agree. */
 export function headFault(ledger: Ledger, kept: LedgerHead): string | null {
   const { count } = ledger.head()
-  if (count < kept.count) return `the ledger ends at row ${String(count)}, but the head kept outside the database knows ${String(kept.count)} rows: its tail is missing`
-  if (kept.count > 0 && ledger.hashAt(kept.count) !== kept.hash) return `row ${String(kept.count)} is not the one that the head kept outside the database knows`
+  if (count < kept.count)
+    return `the ledger ends at row ${String(count)}, but the head kept outside the database knows ${String(kept.count)} rows: its tail is missing`
+  if (kept.count > 0 && ledger.hashAt(kept.count) !== kept.hash)
+    return `row ${String(kept.count)} is not the one that the head kept outside the database knows`
   return null
 }
 
 /** The refusal of a ledger that is not the one its head outside knows. */
 export function behindHead(fault: string, headFile: string): StoreError {
-  return new StoreError('ledger-behind-head', `Not opened: ${fault}. Restore the database, or move ${headFile} away if this database was put back on purpose.`)
+  return new StoreError(
+    'ledger-behind-head',
+    `Not opened: ${fault}. Restore the database, or move ${headFile} away if this database was put back on purpose.`,
+  )
 }
 
 export type HeadKeeper = {
@@ -93,7 +111,11 @@ function needPlace(file: string): void {
     mkdirSync(dirname(file), { recursive: true })
     needPlaceBeside(file)
   } catch (error) {
-    throw new StoreError('head-not-writable', `The ledger head cannot be written to ${file}, so a cut tail of the record would not show. Make its folder writable for the service, or set HEAD_FILE to another place.`, { cause: error })
+    throw new StoreError(
+      'head-not-writable',
+      `The ledger head cannot be written to ${file}, so a cut tail of the record would not show. Make its folder writable for the service, or set HEAD_FILE to another place.`,
+      { cause: error },
+    )
   }
 }
 

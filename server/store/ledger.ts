@@ -123,8 +123,16 @@ export function verifyChain(ledger: Ledger): { readonly count: number; readonly 
   let previous = { seq: 0, hash: NO_HASH }
   for (const row of ledger.rows()) {
     count += 1
-    if (row.seq !== previous.seq + 1) faults.push({ seq: row.seq, fault: `row ${String(row.seq)} follows row ${String(previous.seq)}: rows between are missing` })
-    if (row.previous_hash !== previous.hash) faults.push({ seq: row.seq, fault: `row ${String(row.seq)} does not follow from the row before it: inserted, reordered, or the one before was changed` })
+    if (row.seq !== previous.seq + 1)
+      faults.push({
+        seq: row.seq,
+        fault: `row ${String(row.seq)} follows row ${String(previous.seq)}: rows between are missing`,
+      })
+    if (row.previous_hash !== previous.hash)
+      faults.push({
+        seq: row.seq,
+        fault: `row ${String(row.seq)} does not follow from the row before it: inserted, reordered, or the one before was changed`,
+      })
     const fault = contentFault(row)
     if (fault !== null) faults.push({ seq: row.seq, fault })
     previous = row

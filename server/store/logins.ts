@@ -13,9 +13,28 @@ import { staff as staffTable } from './tables.ts'
 const DRAFT_KEPT_MS = 24 * 3_600_000
 const SECRET_BYTES = 32
 
-type Logins = Pick<Store,
-  | 'staffById' | 'staffByBadge' | 'isEmpty' | 'setPinHash' | 'pinHash' | 'putSession' | 'session' | 'touchSession' | 'dropSession' | 'secret'
-  | 'staffList' | 'putPinCode' | 'pinCode' | 'dropPinCode' | 'dropSessionsOf' | 'lookUpKey' | 'settleKey' | 'putDraft' | 'draft'>
+type Logins = Pick<
+  Store,
+  | 'staffById'
+  | 'staffByBadge'
+  | 'isEmpty'
+  | 'setPinHash'
+  | 'pinHash'
+  | 'putSession'
+  | 'session'
+  | 'touchSession'
+  | 'dropSession'
+  | 'secret'
+  | 'staffList'
+  | 'putPinCode'
+  | 'pinCode'
+  | 'dropPinCode'
+  | 'dropSessionsOf'
+  | 'lookUpKey'
+  | 'settleKey'
+  | 'putDraft'
+  | 'draft'
+>
 
 export function loginsOf(connection: Connection): Logins {
   const { raw, orm } = connection
@@ -26,24 +45,44 @@ export function loginsOf(connection: Connection): Logins {
   const secrets = rowsOf(connection, secret)
   const keys = rowsOf(connection, one_time_key)
   const drafts = rowsOf(connection, draft)
-  const byBadge = orm.select().from(staffTable).where(eq(staffTable.badge, sql.placeholder('badge'))).prepare()
+  const byBadge = orm
+    .select()
+    .from(staffTable)
+    .where(eq(staffTable.badge, sql.placeholder('badge')))
+    .prepare()
   const everybody = orm.select().from(staffTable).orderBy(asc(staffTable.name), asc(staffTable.staff_id)).prepare()
   // asked for each board that is drawn, so not of the whole hospital; an id stands in the list of wards between quotes
-  const ofWard = orm.select().from(staffTable).where(sql`instr(${staffTable.ward_ids}, ${sql.placeholder('quotedWardId')}) > 0`).orderBy(asc(staffTable.name), asc(staffTable.staff_id)).prepare()
+  const ofWard = orm
+    .select()
+    .from(staffTable)
+    .where(sql`instr(${staffTable.ward_ids}, ${sql.placeholder('quotedWardId')}) > 0`)
+    .orderBy(asc(staffTable.name), asc(staffTable.staff_id))
+    .prepare()
   const sessionsOf = raw.prepare<[string]>('DELETE FROM session WHERE staff_id = ?')
   const anybody = raw.prepare<[], { found: number }>('SELECT EXISTS (SELECT 1 FROM staff) AS found')
   const oldDrafts = raw.prepare<[number]>('DELETE FROM draft WHERE at_ms < ?')
 
   const putSession = (session: Session): void => {
     sessions.put({
-      token_hash: session.tokenHash, staff_id: session.staffId, ward_id: session.wardId, meter_id: session.meterId,
-      started_mono_ms: session.startedMonoMs, last_seen_mono_ms: session.lastSeenMonoMs,
+      token_hash: session.tokenHash,
+      staff_id: session.staffId,
+      ward_id: session.wardId,
+      meter_id: session.meterId,
+      started_mono_ms: session.startedMonoMs,
+      last_seen_mono_ms: session.lastSeenMonoMs,
     })
   }
   const session = (tokenHash: string): Session | undefined => {
     const row = sessions.get(tokenHash)
     if (row === undefined) return undefined
-    return { tokenHash, staffId: row.staff_id, wardId: row.ward_id, startedMonoMs: row.started_mono_ms, lastSeenMonoMs: row.last_seen_mono_ms, meterId: row.meter_id }
+    return {
+      tokenHash,
+      staffId: row.staff_id,
+      wardId: row.ward_id,
+      startedMonoMs: row.started_mono_ms,
+      lastSeenMonoMs: row.last_seen_mono_ms,
+      meterId: row.meter_id,
+    }
   }
 
   return {
@@ -57,26 +96,41 @@ export function loginsOf(connection: Connection): Logins {
     },
     staffList: (scope) => {
       const [wardId, ...more] = scope.wardIds
-      const rows = scope.role === 'administrator' || wardId === undefined || more.length > 0 ? everybody.all() : ofWard.all({ quotedWardId: JSON.stringify(wardId) })
-      return rows.filter((row) => scope.role === 'administrator' || row.ward_ids.some((id) => maySee(scope, id))).map(staffOf)
+      const rows =
+        scope.role === 'administrator' || wardId === undefined || more.length > 0
+          ? everybody.all()
+          : ofWard.all({ quotedWardId: JSON.stringify(wardId) })
+      return rows
+        .filter((row) => scope.role === 'administrator' || row.ward_ids.some((id) => maySee(scope, id)))
+        .map(staffOf)
     },
     isEmpty: () => anybody.get()?.found === 0,
-    setPinHash: (staffId, hash) => { pins.put({ staff_id: staffId, pin_hash: hash }) },
+    setPinHash: (staffId, hash) => {
+      pins.put({ staff_id: staffId, pin_hash: hash })
+    },
     pinHash: (staffId) => pins.get(staffId)?.pin_hash,
-    putPinCode: ({ staffId, codeHash, expiresAtMs }) => { pinCodes.put({ staff_id: staffId, code_hash: codeHash, expires_at_ms: expiresAtMs }) },
+    putPinCode: ({ staffId, codeHash, expiresAtMs }) => {
+      pinCodes.put({ staff_id: staffId, code_hash: codeHash, expires_at_ms: expiresAtMs })
+    },
     pinCode: (staffId) => {
       const row = pinCodes.get(staffId)
       return row === undefined ? undefined : { codeHash: row.code_hash, expiresAtMs: row.expires_at_ms }
     },
-    dropPinCode: (staffId) => { pinCodes.remove(staffId) },
-    dropSessionsOf: (staffId) => { sessionsOf.run(staffId) },
+    dropPinCode: (staffId) => {
+      pinCodes.remove(staffId)
+    },
+    dropSessionsOf: (staffId) => {
+      sessionsOf.run(staffId)
+    },
     putSession,
     session,
     touchSession: (tokenHash, change) => {
       const before = session(tokenHash)
       if (before !== undefined) putSession({ ...before, ...change })
     },
-    dropSession: (tokenHash) => { sessions.remove(tokenHash) },
+    dropSession: (tokenHash) => {
+      sessions.remove(tokenHash)
+    },
     secret: (purpose) => {
       const known = secrets.get(purpose)
       if (known !== undefined) return known.value
@@ -88,11 +142,21 @@ export function loginsOf(connection: Connection): Logins {
       const row = keys.get(nonce)
       if (row === undefined) return { kind: 'fresh' }
       if (row.staff_id !== staffId) return { kind: 'not-yours' }
-      return row.body_hash === bodyHash ? { kind: 'same', answer: { status: row.status, location: row.location } } : { kind: 'other-body' }
+      return row.body_hash === bodyHash
+        ? { kind: 'same', answer: { status: row.status, location: row.location } }
+        : { kind: 'other-body' }
     },
     settleKey: ({ nonce, staffId, form, bodyHash, answer, atMs }) => {
       if (!raw.inTransaction) throw new Error('a one-time key is settled in the transaction of its decision')
-      keys.insert({ nonce, staff_id: staffId, form, body_hash: bodyHash, status: answer.status, location: answer.location, at_ms: atMs })
+      keys.insert({
+        nonce,
+        staff_id: staffId,
+        form,
+        body_hash: bodyHash,
+        status: answer.status,
+        location: answer.location,
+        at_ms: atMs,
+      })
     },
     putDraft: ({ draftId, staffId, path, fields, atMs }) => {
       oldDrafts.run(atMs - DRAFT_KEPT_MS)

@@ -4,7 +4,13 @@ import type { OpenItemKind } from './contract.ts'
 import type { Derived } from './derived.ts'
 import { open_item } from './tables.ts'
 
-export type NewItem = { readonly kind: OpenItemKind; readonly stayId: string; readonly subjectId: string; readonly sinceMs: number; readonly detail: string }
+export type NewItem = {
+  readonly kind: OpenItemKind
+  readonly stayId: string
+  readonly subjectId: string
+  readonly sinceMs: number
+  readonly detail: string
+}
 
 export type OpenItems = {
   /** Opens it, or changes its detail, on the ward where the stay is. */
@@ -27,10 +33,24 @@ export function openItemsOf(derived: Derived): OpenItems {
   const move = derived.connection.raw.prepare<[string, string]>('UPDATE open_item SET ward_id = ? WHERE stay_id = ?')
   return {
     open: ({ kind, stayId, subjectId, sinceMs, detail }) => {
-      derived.openItem.put({ item_id: itemIdOf(kind, subjectId), kind, ward_id: derived.stay.need(stayId).ward_id, stay_id: stayId, since_ms: sinceMs, subject_id: subjectId, detail })
+      derived.openItem.put({
+        item_id: itemIdOf(kind, subjectId),
+        kind,
+        ward_id: derived.stay.need(stayId).ward_id,
+        stay_id: stayId,
+        since_ms: sinceMs,
+        subject_id: subjectId,
+        detail,
+      })
     },
-    closeOne: (kind, subjectId) => { derived.openItem.remove(itemIdOf(kind, subjectId)) },
-    close: (stayId, kind) => { close.run({ stayId, kind }) },
-    moveStay: (stayId, wardId) => { move.run(wardId, stayId) },
+    closeOne: (kind, subjectId) => {
+      derived.openItem.remove(itemIdOf(kind, subjectId))
+    },
+    close: (stayId, kind) => {
+      close.run({ stayId, kind })
+    },
+    moveStay: (stayId, wardId) => {
+      move.run(wardId, stayId)
+    },
   }
 }

@@ -68,9 +68,24 @@ function openSound(file: string, headFile: string | null, keepBeforeUpgrade: boo
     const ledger = ledgerOf(connection)
     const head = headFile === null ? null : keepHead(ledger, headFile)
     const store = {
-      ...wardReadsOf(connection), ...stayReadsOf(connection), ...careReadsOf(connection), ...bedReadsOf(connection), ...policyReadsOf(connection), ...meterReadsOf(connection), ...historyReadsOf(connection),
-      ...auditReadsOf(connection), ...endedReadsOf(connection), ...rateReadsOf(connection), ...rateFactsOf(connection),
-      ...orderHistoryReadsOf(connection), ...loginsOf(connection), ...notesOf(connection), ...accessLogOf(connection), ...accessReadsOf(connection), ...serviceReadsOf(connection, ledger, head, upgraded), ...writesOf(connection, ledger, head),
+      ...wardReadsOf(connection),
+      ...stayReadsOf(connection),
+      ...careReadsOf(connection),
+      ...bedReadsOf(connection),
+      ...policyReadsOf(connection),
+      ...meterReadsOf(connection),
+      ...historyReadsOf(connection),
+      ...auditReadsOf(connection),
+      ...endedReadsOf(connection),
+      ...rateReadsOf(connection),
+      ...rateFactsOf(connection),
+      ...orderHistoryReadsOf(connection),
+      ...loginsOf(connection),
+      ...notesOf(connection),
+      ...accessLogOf(connection),
+      ...accessReadsOf(connection),
+      ...serviceReadsOf(connection, ledger, head, upgraded),
+      ...writesOf(connection, ledger, head),
     }
     // a disk without room is told now, not at the first reading of the round
     writeOnce(connection)
@@ -105,7 +120,8 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
   const write = raw.prepare<[]>(PROBE)
   const within = raw.transaction((work: () => unknown): unknown => {
     const result = work()
-    if (isThenable(result)) throw new Error('a transaction answers plain data: a promise or a reply would be answered before it is stored')
+    if (isThenable(result))
+      throw new Error('a transaction answers plain data: a promise or a reply would be answered before it is stored')
     return result
   })
   const answers = (question: () => unknown): boolean => {
@@ -138,10 +154,15 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
     },
     onWrite: (listener) => {
       listeners.add(listener)
-      return () => { listeners.delete(listener) }
+      return () => {
+        listeners.delete(listener)
+      }
     },
     lastEventAtMs: () => ledger.lastChartedAtMs(),
-    probe: () => ({ readable: answers(() => read.get()), writable: answers(() => write.run()) && head?.failing() !== true }),
+    probe: () => ({
+      readable: answers(() => read.get()),
+      writable: answers(() => write.run()) && head?.failing() !== true,
+    }),
     close: () => {
       if (!raw.open) return
       try {

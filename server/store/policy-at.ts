@@ -12,15 +12,23 @@ type VersionRow = { readonly version: number; readonly from_ms: number }
 
 /** Prepares it. The first version also covers the time before it: a paper reading can be older than the set-up. */
 export function policyAtOf({ raw, parsed }: Connection): (wardId: string, atMs: number) => PolicyVersion | undefined {
-  const inForce = raw.prepare<[string, number], VersionRow>('SELECT version, from_ms FROM policy_version WHERE ward_id = ? AND from_ms <= ? ORDER BY version DESC LIMIT 1')
-  const first = raw.prepare<[string], VersionRow>('SELECT version, from_ms FROM policy_version WHERE ward_id = ? ORDER BY version LIMIT 1')
-  const body = raw.prepare<[string, number], { policy: string }>('SELECT policy FROM policy_version WHERE ward_id = ? AND version = ?')
+  const inForce = raw.prepare<[string, number], VersionRow>(
+    'SELECT version, from_ms FROM policy_version WHERE ward_id = ? AND from_ms <= ? ORDER BY version DESC LIMIT 1',
+  )
+  const first = raw.prepare<[string], VersionRow>(
+    'SELECT version, from_ms FROM policy_version WHERE ward_id = ? ORDER BY version LIMIT 1',
+  )
+  const body = raw.prepare<[string, number], { policy: string }>(
+    'SELECT policy FROM policy_version WHERE ward_id = ? AND version = ?',
+  )
   return (wardId, atMs) => {
     const row = inForce.get(wardId, atMs) ?? first.get(wardId)
     if (row === undefined) return undefined
     return parsed.policy(wardId, row.version, () => {
       const text = body.get(wardId, row.version)?.policy
-      return text === undefined ? undefined : { wardId, version: row.version, policy: parsePolicy(text), fromMs: row.from_ms }
+      return text === undefined
+        ? undefined
+        : { wardId, version: row.version, policy: parsePolicy(text), fromMs: row.from_ms }
     })
   }
 }

@@ -3,8 +3,14 @@ import type { InsulinOrder, OrderVersion } from '../../shared/order/order.ts'
 import type { Connection } from './connection.ts'
 
 type OrderRow = {
-  readonly order_id: string; readonly version: number; readonly stay_id: string; readonly written_at_ms: number; readonly transcribed_by: string
-  readonly verified_by: string | null; readonly verified_at_ms: number | null; readonly ended_at_ms: number | null
+  readonly order_id: string
+  readonly version: number
+  readonly stay_id: string
+  readonly written_at_ms: number
+  readonly transcribed_by: string
+  readonly verified_by: string | null
+  readonly verified_at_ms: number | null
+  readonly ended_at_ms: number | null
 }
 
 export type OrderReads = {
@@ -17,7 +23,8 @@ export type OrderReads = {
   readonly one: (orderId: string, version: number) => OrderVersion | undefined
 }
 
-const COLUMNS = 'o.order_id, o.version, o.stay_id, o.written_at_ms, o.transcribed_by, o.verified_by, o.verified_at_ms, o.ended_at_ms'
+const COLUMNS =
+  'o.order_id, o.version, o.stay_id, o.written_at_ms, o.transcribed_by, o.verified_by, o.verified_at_ms, o.ended_at_ms'
 
 /** Prepares the reads. */
 export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
@@ -33,9 +40,15 @@ export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
        AND (o.written_at_ms >= @sinceMs OR ((o.ended_at_ms IS NULL OR o.ended_at_ms >= @sinceMs) AND (o.stops_at_ms IS NULL OR o.stops_at_ms >= @sinceMs)))
      ORDER BY o.order_id, o.version`,
   )
-  const everyOfStay = raw.prepare<[string], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.stay_id = ? ORDER BY o.written_at_ms DESC, o.rowid DESC`)
-  const one = raw.prepare<[string, number], OrderRow>(`SELECT ${COLUMNS} FROM order_version o WHERE o.order_id = ? AND o.version = ?`)
-  const body = raw.prepare<[string, number], { insulin_order: string }>('SELECT insulin_order FROM order_version WHERE order_id = ? AND version = ?')
+  const everyOfStay = raw.prepare<[string], OrderRow>(
+    `SELECT ${COLUMNS} FROM order_version o WHERE o.stay_id = ? ORDER BY o.written_at_ms DESC, o.rowid DESC`,
+  )
+  const one = raw.prepare<[string, number], OrderRow>(
+    `SELECT ${COLUMNS} FROM order_version o WHERE o.order_id = ? AND o.version = ?`,
+  )
+  const body = raw.prepare<[string, number], { insulin_order: string }>(
+    'SELECT insulin_order FROM order_version WHERE order_id = ? AND version = ?',
+  )
 
   const orderOf = ({ order_id: orderId, version }: OrderRow): InsulinOrder => {
     const order = parsed.order(orderId, version, () => {
@@ -46,8 +59,17 @@ export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
     return order
   }
   const versionOf = (row: OrderRow): OrderVersion => ({
-    orderId: row.order_id, version: row.version, stayId: row.stay_id, order: orderOf(row), writtenAtMs: row.written_at_ms, transcribedById: row.transcribed_by,
-    verified: row.verified_by === null || row.verified_at_ms === null ? null : { byId: row.verified_by, atMs: row.verified_at_ms }, endedAtMs: row.ended_at_ms,
+    orderId: row.order_id,
+    version: row.version,
+    stayId: row.stay_id,
+    order: orderOf(row),
+    writtenAtMs: row.written_at_ms,
+    transcribedById: row.transcribed_by,
+    verified:
+      row.verified_by === null || row.verified_at_ms === null
+        ? null
+        : { byId: row.verified_by, atMs: row.verified_at_ms },
+    endedAtMs: row.ended_at_ms,
   })
   return {
     ofWard: (wardId, atMs) => ofWard.all({ wardId, atMs }).map(versionOf),

@@ -12,12 +12,35 @@ type Reads = Pick<Store, 'setUpWards' | 'policyVersions' | 'bedsOccupied' | 'pol
 export function policyReadsOf({ orm }: Connection): Reads {
   const wardId = sql.placeholder('wardId')
   const wards = orm.select().from(ward).orderBy(asc(ward.name), asc(ward.ward_id)).prepare()
-  const versions = orm.select().from(policy_version).where(eq(policy_version.ward_id, wardId)).orderBy(desc(policy_version.version)).prepare()
-  const occupied = orm.selectDistinct({ bed: stay.bed }).from(stay).where(and(eq(stay.ward_id, wardId), isNull(stay.discharged_at_ms))).orderBy(asc(stay.bed)).prepare()
-  const changes = orm.select().from(policy_change).where(eq(policy_change.ward_id, wardId)).orderBy(desc(policy_change.written_at_ms), sql`${policy_change}.rowid desc`).prepare()
-  const change = orm.select().from(policy_change).where(eq(policy_change.change_id, sql.placeholder('changeId'))).prepare()
+  const versions = orm
+    .select()
+    .from(policy_version)
+    .where(eq(policy_version.ward_id, wardId))
+    .orderBy(desc(policy_version.version))
+    .prepare()
+  const occupied = orm
+    .selectDistinct({ bed: stay.bed })
+    .from(stay)
+    .where(and(eq(stay.ward_id, wardId), isNull(stay.discharged_at_ms)))
+    .orderBy(asc(stay.bed))
+    .prepare()
+  const changes = orm
+    .select()
+    .from(policy_change)
+    .where(eq(policy_change.ward_id, wardId))
+    .orderBy(desc(policy_change.written_at_ms), sql`${policy_change}.rowid desc`)
+    .prepare()
+  const change = orm
+    .select()
+    .from(policy_change)
+    .where(eq(policy_change.change_id, sql.placeholder('changeId')))
+    .prepare()
   return {
-    setUpWards: (scope) => wards.all().filter((row) => maySetUp(scope, row.ward_id)).map(wardOf),
+    setUpWards: (scope) =>
+      wards
+        .all()
+        .filter((row) => maySetUp(scope, row.ward_id))
+        .map(wardOf),
     policyVersions: (scope, id) => (maySetUp(scope, id) ? versions.all({ wardId: id }).map(policyRecordOf) : []),
     bedsOccupied: (scope, id) => (maySetUp(scope, id) ? occupied.all({ wardId: id }).map(({ bed }) => bed) : []),
     policyChanges: (scope, id) => (maySetUp(scope, id) ? changes.all({ wardId: id }).map(policyChangeOf) : []),

@@ -8,10 +8,20 @@ import { notesOf } from './notes.ts'
 import { UPGRADE_NOTE } from './upgrade.ts'
 
 /** Prepares them. `upgraded` is what opening brought up to date. */
-export function serviceReadsOf(connection: Connection, ledger: Ledger, head: HeadKeeper | null, upgraded: string | null): ServiceReads {
+export function serviceReadsOf(
+  connection: Connection,
+  ledger: Ledger,
+  head: HeadKeeper | null,
+  upgraded: string | null,
+): ServiceReads {
   const { note } = notesOf(connection)
   return {
     upgraded,
-    recordFacts: () => ({ schema: schemaVersion(connection.raw), head: ledger.head(), headFailing: head?.failing() ?? null, lastUpgrade: note(UPGRADE_NOTE) ?? null }),
+    recordFacts: () => ({
+      schema: schemaVersion(connection.raw),
+      head: ledger.head(),
+      headFailing: head?.failing() ?? null,
+      lastUpgrade: note(UPGRADE_NOTE) ?? null,
+    }),
   }
 }

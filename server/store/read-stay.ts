@@ -2,17 +2,49 @@
 import { and, asc, desc, eq, getTableColumns, isNull, sql } from 'drizzle-orm'
 import type { Connection } from './connection.ts'
 import type { CheckFacts, Scope, StayFacts, Store } from './contract.ts'
-import { insulinGivenOf, itemOf, lowOf, meterOf, outcomesByKey, planOf, shortActing, stayOf, stripLotOf, trayOf, wardOf } from './facts.ts'
+import {
+  insulinGivenOf,
+  itemOf,
+  lowOf,
+  meterOf,
+  outcomesByKey,
+  planOf,
+  shortActing,
+  stayOf,
+  stripLotOf,
+  trayOf,
+  wardOf,
+} from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { dateBefore } from './read-ward.ts'
 import { maySee } from './scope.ts'
-import { check_outcome, critical_call, direction, dose, low_event, meter, open_item, outside_dose, plan_version, reading, stay, strip_lot, symptoms, tray, tray_delay, ward } from './tables.ts'
+import {
+  check_outcome,
+  critical_call,
+  direction,
+  dose,
+  low_event,
+  meter,
+  open_item,
+  outside_dose,
+  plan_version,
+  reading,
+  stay,
+  strip_lot,
+  symptoms,
+  tray,
+  tray_delay,
+  ward,
+} from './tables.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 
 const LOOK_BACK_MS = 3 * DAY_MS
 
-type Reads = Pick<Store, 'stayFacts' | 'checkFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'>
+type Reads = Pick<
+  Store,
+  'stayFacts' | 'checkFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'
+>
 
 export function stayReadsOf(connection: Connection): Reads {
   const { raw, orm } = connection
@@ -26,35 +58,129 @@ export function stayReadsOf(connection: Connection): Reads {
 
   const stayRow = orm.select().from(stay).where(eq(stay.stay_id, stayId)).prepare()
   const wardRow = orm.select().from(ward).where(eq(ward.ward_id, wardId)).prepare()
-  const wearer = orm.select({ stayId: stay.stay_id, wardId: stay.ward_id, bed: stay.bed }).from(stay).where(and(eq(stay.wristband, sql.placeholder('wristband')), isNull(stay.discharged_at_ms))).prepare()
-  const plans = orm.select().from(plan_version).where(eq(plan_version.stay_id, stayId)).orderBy(asc(plan_version.version)).prepare()
-  const delays = orm.select().from(tray_delay).where(and(eq(tray_delay.ward_id, wardId), sql`${tray_delay.date} >= ${sinceDate}`)).prepare()
-  const readings = orm.select({ fact: reading.fact }).from(reading).where(and(eq(reading.stay_id, stayId), since(reading.taken_at_ms))).orderBy(desc(reading.taken_at_ms), desc(reading.charted_at_ms), sql`${reading}.rowid desc`).prepare()
-  const outcomes = orm.select().from(check_outcome).where(and(eq(check_outcome.stay_id, stayId), since(check_outcome.at_ms))).prepare()
-  const doses = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms))).orderBy(desc(dose.proposed_at_ms), sql`${dose}.rowid desc`).prepare()
-  const given = orm.select({ fact: dose.fact }).from(dose).where(and(eq(dose.stay_id, stayId), sql`${dose.given_at_ms} is not null`, since(dose.given_at_ms))).prepare()
-  const outside = orm.select({ fact: outside_dose.fact }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.given_at_ms))).prepare()
+  const wearer = orm
+    .select({ stayId: stay.stay_id, wardId: stay.ward_id, bed: stay.bed })
+    .from(stay)
+    .where(and(eq(stay.wristband, sql.placeholder('wristband')), isNull(stay.discharged_at_ms)))
+    .prepare()
+  const plans = orm
+    .select()
+    .from(plan_version)
+    .where(eq(plan_version.stay_id, stayId))
+    .orderBy(asc(plan_version.version))
+    .prepare()
+  const delays = orm
+    .select()
+    .from(tray_delay)
+    .where(and(eq(tray_delay.ward_id, wardId), sql`${tray_delay.date} >= ${sinceDate}`))
+    .prepare()
+  const readings = orm
+    .select({ fact: reading.fact })
+    .from(reading)
+    .where(and(eq(reading.stay_id, stayId), since(reading.taken_at_ms)))
+    .orderBy(desc(reading.taken_at_ms), desc(reading.charted_at_ms), sql`${reading}.rowid desc`)
+    .prepare()
+  const outcomes = orm
+    .select()
+    .from(check_outcome)
+    .where(and(eq(check_outcome.stay_id, stayId), since(check_outcome.at_ms)))
+    .prepare()
+  const doses = orm
+    .select({ fact: dose.fact })
+    .from(dose)
+    .where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms)))
+    .orderBy(desc(dose.proposed_at_ms), sql`${dose}.rowid desc`)
+    .prepare()
+  const given = orm
+    .select({ fact: dose.fact })
+    .from(dose)
+    .where(and(eq(dose.stay_id, stayId), sql`${dose.given_at_ms} is not null`, since(dose.given_at_ms)))
+    .prepare()
+  const outside = orm
+    .select({ fact: outside_dose.fact })
+    .from(outside_dose)
+    .where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.given_at_ms)))
+    .prepare()
   // a dose of this ward's own downtime sheet answers nothing about other places
-  const outsideCharted = orm.select({ fact: outside_dose.outside_dose_id }).from(outside_dose).where(and(eq(outside_dose.stay_id, stayId), since(outside_dose.charted_at_ms), sql`json_extract(${outside_dose.fact}, '$.source') = 'elsewhere'`)).limit(1).prepare()
-  const elsewhereAsked = orm.select({ fact: dose.dose_id }).from(dose).where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms), eq(dose.elsewhere_asked, true))).limit(1).prepare()
-  const directions = orm.select({ fact: direction.fact }).from(direction).where(and(eq(direction.stay_id, stayId), since(direction.at_ms))).orderBy(desc(direction.at_ms)).prepare()
-  const lows = orm.select().from(low_event).where(eq(low_event.stay_id, stayId)).orderBy(asc(low_event.opened_at_ms)).prepare()
-  const criticalCalls = orm.select({ fact: critical_call.fact }).from(critical_call).where(and(eq(critical_call.stay_id, stayId), since(critical_call.at_ms))).orderBy(desc(critical_call.at_ms), asc(critical_call.reading_id)).prepare()
-  const symptomRows = orm.select({ fact: symptoms.fact }).from(symptoms).where(and(eq(symptoms.stay_id, stayId), since(symptoms.at_ms))).orderBy(desc(symptoms.at_ms), asc(symptoms.symptoms_id)).prepare()
-  const trays = orm.select().from(tray).where(and(eq(tray.stay_id, stayId), sql`${tray.date} >= ${sinceDate}`)).prepare()
-  const items = orm.select().from(open_item).where(eq(open_item.stay_id, stayId)).orderBy(asc(open_item.since_ms)).prepare()
-  const meters = orm.select().from(meter).where(and(eq(meter.ward_id, wardId), isNull(meter.retired_at_ms))).orderBy(asc(meter.serial)).prepare()
+  const outsideCharted = orm
+    .select({ fact: outside_dose.outside_dose_id })
+    .from(outside_dose)
+    .where(
+      and(
+        eq(outside_dose.stay_id, stayId),
+        since(outside_dose.charted_at_ms),
+        sql`json_extract(${outside_dose.fact}, '$.source') = 'elsewhere'`,
+      ),
+    )
+    .limit(1)
+    .prepare()
+  const elsewhereAsked = orm
+    .select({ fact: dose.dose_id })
+    .from(dose)
+    .where(and(eq(dose.stay_id, stayId), since(dose.proposed_at_ms), eq(dose.elsewhere_asked, true)))
+    .limit(1)
+    .prepare()
+  const directions = orm
+    .select({ fact: direction.fact })
+    .from(direction)
+    .where(and(eq(direction.stay_id, stayId), since(direction.at_ms)))
+    .orderBy(desc(direction.at_ms))
+    .prepare()
+  const lows = orm
+    .select()
+    .from(low_event)
+    .where(eq(low_event.stay_id, stayId))
+    .orderBy(asc(low_event.opened_at_ms))
+    .prepare()
+  const criticalCalls = orm
+    .select({ fact: critical_call.fact })
+    .from(critical_call)
+    .where(and(eq(critical_call.stay_id, stayId), since(critical_call.at_ms)))
+    .orderBy(desc(critical_call.at_ms), asc(critical_call.reading_id))
+    .prepare()
+  const symptomRows = orm
+    .select({ fact: symptoms.fact })
+    .from(symptoms)
+    .where(and(eq(symptoms.stay_id, stayId), since(symptoms.at_ms)))
+    .orderBy(desc(symptoms.at_ms), asc(symptoms.symptoms_id))
+    .prepare()
+  const trays = orm
+    .select()
+    .from(tray)
+    .where(and(eq(tray.stay_id, stayId), sql`${tray.date} >= ${sinceDate}`))
+    .prepare()
+  const items = orm
+    .select()
+    .from(open_item)
+    .where(eq(open_item.stay_id, stayId))
+    .orderBy(asc(open_item.since_ms))
+    .prepare()
+  const meters = orm
+    .select()
+    .from(meter)
+    .where(and(eq(meter.ward_id, wardId), isNull(meter.retired_at_ms)))
+    .orderBy(asc(meter.serial))
+    .prepare()
   const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
 
   // on whatever ward it is now, and out of use or not: what it measured before is in doubt all the same
-  const failed = orm.select({ meterId: meter.meter_id, atMs: meter.control_at_ms }).from(meter).where(eq(meter.control_passed, false)).prepare()
+  const failed = orm
+    .select({ meterId: meter.meter_id, atMs: meter.control_at_ms })
+    .from(meter)
+    .where(eq(meter.control_passed, false))
+    .prepare()
 
   type StayRow = NonNullable<ReturnType<typeof stayRow.get>>
   const rowInScope = (scope: Scope, wanted: string): StayRow | undefined => {
     const row = stayRow.get({ stayId: wanted })
     return row !== undefined && maySee(scope, row.ward_id) ? row : undefined
   }
-  const aboutOf = (row: StayRow, nowMs: number) => ({ stayId: row.stay_id, wardId: row.ward_id, sinceMs: nowMs - LOOK_BACK_MS, sinceDate: dateBefore(nowMs - LOOK_BACK_MS) })
+  const aboutOf = (row: StayRow, nowMs: number) => ({
+    stayId: row.stay_id,
+    wardId: row.ward_id,
+    sinceMs: nowMs - LOOK_BACK_MS,
+    sinceDate: dateBefore(nowMs - LOOK_BACK_MS),
+  })
 
   const forCheck = (row: StayRow, nowMs: number): CheckFacts | undefined => {
     const policy = policyAt(row.ward_id, nowMs)
@@ -62,7 +188,10 @@ export function stayReadsOf(connection: Connection): Reads {
     const about = aboutOf(row, nowMs)
     const lowEvents = lows.all(about).map(lowOf)
     // an event left open keeps its whole course, or it would forget a recovery of long ago and block insulin for nothing
-    const openSince = Math.min(about.sinceMs, ...lowEvents.filter((low) => low.closedAtMs === null).map((low) => low.openedAtMs))
+    const openSince = Math.min(
+      about.sinceMs,
+      ...lowEvents.filter((low) => low.closedAtMs === null).map((low) => low.openedAtMs),
+    )
     return {
       ward: { wardId: row.ward_id },
       policy,
@@ -83,7 +212,10 @@ export function stayReadsOf(connection: Connection): Reads {
     const onWard = row === undefined ? undefined : wardRow.get({ wardId: row.ward_id })
     if (row === undefined || check === undefined || onWard === undefined) return undefined
     const about = aboutOf(row, nowMs)
-    const insulinGiven = insulinGivenOf(given.all(about).map((found) => found.fact), outside.all(about).map((found) => found.fact))
+    const insulinGiven = insulinGivenOf(
+      given.all(about).map((found) => found.fact),
+      outside.all(about).map((found) => found.fact),
+    )
     const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
     return {
       ...check,
@@ -97,7 +229,9 @@ export function stayReadsOf(connection: Connection): Reads {
       symptoms: symptomRows.all(about).map((found) => found.fact),
       trays: trays.all(about).map(trayOf),
       openItems: items.all(about).map(itemOf),
-      failedControls: new Map(failed.all().flatMap(({ meterId, atMs }) => (atMs === null ? [] : [[meterId, atMs] as const]))),
+      failedControls: new Map(
+        failed.all().flatMap(({ meterId, atMs }) => (atMs === null ? [] : [[meterId, atMs] as const])),
+      ),
       elsewhereKnown: outsideCharted.get(onThisWard) !== undefined || elsewhereAsked.get(onThisWard) !== undefined,
     }
   }
@@ -112,10 +246,35 @@ export function stayReadsOf(connection: Connection): Reads {
   }
 
   // where the patient is now decides who may see what was charted before
-  const readingRow = orm.select({ fact: reading.fact, wardId: stay.ward_id }).from(reading).innerJoin(stay, eq(stay.stay_id, reading.stay_id)).where(eq(reading.reading_id, id)).prepare()
-  const doseRow = orm.select({ fact: dose.fact, wardId: stay.ward_id }).from(dose).innerJoin(stay, eq(stay.stay_id, dose.stay_id)).where(eq(dose.dose_id, id)).prepare()
-  const awaiting = orm.select({ fact: dose.fact }).from(dose).where(and(sql`${dose.ward_id} in (select value from json_each(${sql.placeholder('wardIds')}))`, sql`${dose.awaiting} = 1`)).orderBy(asc(dose.proposed_at_ms), sql`${dose}.rowid`).prepare()
-  const lowRow = orm.select({ row: getTableColumns(low_event), wardId: stay.ward_id }).from(low_event).innerJoin(stay, eq(stay.stay_id, low_event.stay_id)).where(eq(low_event.low_id, id)).prepare()
+  const readingRow = orm
+    .select({ fact: reading.fact, wardId: stay.ward_id })
+    .from(reading)
+    .innerJoin(stay, eq(stay.stay_id, reading.stay_id))
+    .where(eq(reading.reading_id, id))
+    .prepare()
+  const doseRow = orm
+    .select({ fact: dose.fact, wardId: stay.ward_id })
+    .from(dose)
+    .innerJoin(stay, eq(stay.stay_id, dose.stay_id))
+    .where(eq(dose.dose_id, id))
+    .prepare()
+  const awaiting = orm
+    .select({ fact: dose.fact })
+    .from(dose)
+    .where(
+      and(
+        sql`${dose.ward_id} in (select value from json_each(${sql.placeholder('wardIds')}))`,
+        sql`${dose.awaiting} = 1`,
+      ),
+    )
+    .orderBy(asc(dose.proposed_at_ms), sql`${dose}.rowid`)
+    .prepare()
+  const lowRow = orm
+    .select({ row: getTableColumns(low_event), wardId: stay.ward_id })
+    .from(low_event)
+    .innerJoin(stay, eq(stay.stay_id, low_event.stay_id))
+    .where(eq(low_event.low_id, id))
+    .prepare()
   const itemRow = orm.select(getTableColumns(open_item)).from(open_item).where(eq(open_item.item_id, id)).prepare()
 
   return {

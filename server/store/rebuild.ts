@@ -16,19 +16,21 @@ const PAGE = 1000
 export function rebuildIfAsked(connection: Connection, ledger: Ledger): void {
   const { raw } = connection
   if (!isRebuildAsked(raw)) return
-  raw.transaction(() => {
-    // another process may have been first
-    if (!isRebuildAsked(raw)) return
-    // people are gone for a moment, and their PINs stay: the references must hold at the end only
-    raw.pragma('defer_foreign_keys = ON')
-    for (const table of DERIVED) raw.exec(`DELETE FROM "${getTableConfig(table).name}"`)
-    const apply = applierOf(connection, 'rebuild')
-    for (let rows = ledger.after(0, PAGE), last = 0; rows.length > 0; rows = ledger.after(last, PAGE)) {
-      for (const row of rows) {
-        apply(eventOf(row))
-        last = row.seq
+  raw
+    .transaction(() => {
+      // another process may have been first
+      if (!isRebuildAsked(raw)) return
+      // people are gone for a moment, and their PINs stay: the references must hold at the end only
+      raw.pragma('defer_foreign_keys = ON')
+      for (const table of DERIVED) raw.exec(`DELETE FROM "${getTableConfig(table).name}"`)
+      const apply = applierOf(connection, 'rebuild')
+      for (let rows = ledger.after(0, PAGE), last = 0; rows.length > 0; rows = ledger.after(last, PAGE)) {
+        for (const row of rows) {
+          apply(eventOf(row))
+          last = row.seq
+        }
       }
-    }
-    raw.prepare('DELETE FROM note WHERE name = ?').run(REBUILD_NOTE)
-  }).immediate()
+      raw.prepare('DELETE FROM note WHERE name = ?').run(REBUILD_NOTE)
+    })
+    .immediate()
 }

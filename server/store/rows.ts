@@ -26,17 +26,22 @@ export function rowsOf<T extends SQLiteTable>({ raw }: Connection, table: T): Ro
   const { columns, name } = getTableConfig(table)
   const key = keyOf(table)
   const names = columns.map((column) => `"${column.name}"`)
-  const others = columns.filter((column: SQLiteColumn) => !key.includes(column)).map((column) => `"${column.name}" = excluded."${column.name}"`)
+  const others = columns
+    .filter((column: SQLiteColumn) => !key.includes(column))
+    .map((column) => `"${column.name}" = excluded."${column.name}"`)
   const thatRow = key.map((column) => `"${column.name}" = ?`).join(' AND ')
   const insertion = `INSERT INTO "${name}" (${names.join(', ')}) VALUES (${names.map(() => '?').join(', ')})`
   const select = raw.prepare<unknown[], unknown[]>(`SELECT ${names.join(', ')} FROM "${name}" WHERE ${thatRow}`).raw()
   const insert = raw.prepare<unknown[]>(insertion)
-  const put = raw.prepare<unknown[]>(`${insertion} ON CONFLICT (${key.map((column) => `"${column.name}"`).join(', ')}) DO UPDATE SET ${others.join(', ')}`)
+  const put = raw.prepare<unknown[]>(
+    `${insertion} ON CONFLICT (${key.map((column) => `"${column.name}"`).join(', ')}) DO UPDATE SET ${others.join(', ')}`,
+  )
   const remove = raw.prepare<unknown[]>(`DELETE FROM "${name}" WHERE ${thatRow}`)
-  const encoded = (row: Readonly<Record<string, unknown>>): unknown[] => columns.map((column) => {
-    const value = row[column.name]
-    return value === null ? null : column.mapToDriverValue(value)
-  })
+  const encoded = (row: Readonly<Record<string, unknown>>): unknown[] =>
+    columns.map((column) => {
+      const value = row[column.name]
+      return value === null ? null : column.mapToDriverValue(value)
+    })
   const decoded = (values: readonly unknown[]): InferSelectModel<T> => {
     const row: Record<string, unknown> = {}
     columns.forEach((column, index) => {
@@ -57,8 +62,14 @@ export function rowsOf<T extends SQLiteTable>({ raw }: Connection, table: T): Ro
       if (row === undefined) throw new Error(`no row ${given.join(', ')} in ${name}`)
       return row
     },
-    insert: (row) => { insert.run(...encoded(row)) },
-    put: (row) => { put.run(...encoded(row)) },
-    remove: (...given) => { remove.run(...given) },
+    insert: (row) => {
+      insert.run(...encoded(row))
+    },
+    put: (row) => {
+      put.run(...encoded(row))
+    },
+    remove: (...given) => {
+      remove.run(...given)
+    },
   }
 }

@@ -2,16 +2,20 @@
 import { integer, primaryKey, sqliteTable, text } from 'drizzle-orm/sqlite-core'
 import type { NearMissKind } from './contract.ts'
 
-export const near_miss = sqliteTable('near_miss', {
-  ward_id: text().notNull(),
-  number: integer().notNull(),
-  kind: text().$type<NearMissKind>().notNull(),
-  stay_id: text(),
-  subject_id: text(),
-  by_id: text().notNull(),
-  at_ms: integer().notNull(),
-  details: text({ mode: 'json' }).$type<Readonly<Record<string, string>>>().notNull(),
-}, (table) => [primaryKey({ columns: [table.ward_id, table.number] })])
+export const near_miss = sqliteTable(
+  'near_miss',
+  {
+    ward_id: text().notNull(),
+    number: integer().notNull(),
+    kind: text().$type<NearMissKind>().notNull(),
+    stay_id: text(),
+    subject_id: text(),
+    by_id: text().notNull(),
+    at_ms: integer().notNull(),
+    details: text({ mode: 'json' }).$type<Readonly<Record<string, string>>>().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.ward_id, table.number] })],
+)
 
 export const audit_note = sqliteTable('audit_note', {
   note_id: text().primaryKey().notNull(),

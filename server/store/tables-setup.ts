@@ -21,35 +21,47 @@ export const policy_change = sqliteTable('policy_change', {
   outcome_reason: text(),
 })
 
-export const standard_order = sqliteTable('standard_order', {
-  standard_order_id: text().notNull(),
-  version: integer().notNull(),
-  ward_id: text().notNull(),
-  name: text().notNull(),
-  insulin_order: text({ mode: 'json' }).$type<InsulinOrder>().notNull(),
-  written_by: text().notNull(),
-  written_at_ms: integer().notNull(),
-  approved_by: text(),
-  approved_at_ms: integer(),
-  ended_at_ms: integer(),
-}, (table) => [primaryKey({ columns: [table.standard_order_id, table.version] })])
+export const standard_order = sqliteTable(
+  'standard_order',
+  {
+    standard_order_id: text().notNull(),
+    version: integer().notNull(),
+    ward_id: text().notNull(),
+    name: text().notNull(),
+    insulin_order: text({ mode: 'json' }).$type<InsulinOrder>().notNull(),
+    written_by: text().notNull(),
+    written_at_ms: integer().notNull(),
+    approved_by: text(),
+    approved_at_ms: integer(),
+    ended_at_ms: integer(),
+  },
+  (table) => [primaryKey({ columns: [table.standard_order_id, table.version] })],
+)
 
-export const order_verification = sqliteTable('order_verification', {
-  order_id: text().notNull(),
-  version: integer().notNull(),
-  number: integer().notNull(),
-  answers: text({ mode: 'json' }).$type<readonly VerificationAnswer[]>().notNull(),
-  agreed: integer({ mode: 'boolean' }).notNull(),
-  by_id: text().notNull(),
-  at_ms: integer().notNull(),
-}, (table) => [primaryKey({ columns: [table.order_id, table.version, table.number] })])
+export const order_verification = sqliteTable(
+  'order_verification',
+  {
+    order_id: text().notNull(),
+    version: integer().notNull(),
+    number: integer().notNull(),
+    answers: text({ mode: 'json' }).$type<readonly VerificationAnswer[]>().notNull(),
+    agreed: integer({ mode: 'boolean' }).notNull(),
+    by_id: text().notNull(),
+    at_ms: integer().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.order_id, table.version, table.number] })],
+)
 
-export const control = sqliteTable('control', {
-  meter_id: text().notNull(),
-  number: integer().notNull(),
-  at_ms: integer().notNull(),
-  fact: text({ mode: 'json' }).$type<ControlMeasurement>().notNull(),
-}, (table) => [primaryKey({ columns: [table.meter_id, table.number] })])
+export const control = sqliteTable(
+  'control',
+  {
+    meter_id: text().notNull(),
+    number: integer().notNull(),
+    at_ms: integer().notNull(),
+    fact: text({ mode: 'json' }).$type<ControlMeasurement>().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.meter_id, table.number] })],
+)
 
 export const comparison = sqliteTable('comparison', {
   comparison_id: text().primaryKey().notNull(),
@@ -58,13 +70,17 @@ export const comparison = sqliteTable('comparison', {
   fact: text({ mode: 'json' }).$type<Comparison>().notNull(),
 })
 
-export const facts_version = sqliteTable('facts_version', {
-  stay_id: text().notNull(),
-  number: integer().notNull(),
-  facts: text({ mode: 'json' }).$type<BedsideFacts>().notNull(),
-  at_ms: integer().notNull(),
-  by_id: text().notNull(),
-}, (table) => [primaryKey({ columns: [table.stay_id, table.number] })])
+export const facts_version = sqliteTable(
+  'facts_version',
+  {
+    stay_id: text().notNull(),
+    number: integer().notNull(),
+    facts: text({ mode: 'json' }).$type<BedsideFacts>().notNull(),
+    at_ms: integer().notNull(),
+    by_id: text().notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.stay_id, table.number] })],
+)
 
 export const feed_interruption = sqliteTable('feed_interruption', {
   interruption_id: text().primaryKey().notNull(),

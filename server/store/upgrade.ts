@@ -25,14 +25,20 @@ export function upgrade(connection: Connection, file: string, keepCopy: boolean)
   const from = schemaVersion(raw)
   const isOld = from > 0 && from < knownSchema()
   const kept = isOld && keepCopy ? keepBefore(file, from) : null
-  return raw.transaction(() => {
-    migrate(raw)
-    rebuildIfAsked(connection, ledgerOf(connection))
-    if (kept === null) return null
-    const sentence = `From schema ${String(from)} to ${String(schemaVersion(raw))}. The database from before it is kept as ${kept}.`
-    raw.prepare<[string, string]>('INSERT INTO note (name, text) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET text = excluded.text').run(UPGRADE_NOTE, sentence)
-    return sentence
-  }).immediate()
+  return raw
+    .transaction(() => {
+      migrate(raw)
+      rebuildIfAsked(connection, ledgerOf(connection))
+      if (kept === null) return null
+      const sentence = `From schema ${String(from)} to ${String(schemaVersion(raw))}. The database from before it is kept as ${kept}.`
+      raw
+        .prepare<[string, string]>(
+          'INSERT INTO note (name, text) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET text = excluded.text',
+        )
+        .run(UPGRADE_NOTE, sentence)
+      return sentence
+    })
+    .immediate()
 }
 
 /** Keeps a proven copy beside the database. Answers its name; null when another process has upgraded the database meanwhile. */
@@ -41,7 +47,11 @@ function keepBefore(file: string, schema: number): string | null {
   const part = partOf(target)
   try {
     const copy = copyToPart(file, target)
-    if (copy.faults.length > 0) throw new StoreError('damaged-file', `${file} is damaged, so it was not upgraded: ${copy.faults.join('; ')}. Keep it as it is, and restore the newest backup.`)
+    if (copy.faults.length > 0)
+      throw new StoreError(
+        'damaged-file',
+        `${file} is damaged, so it was not upgraded: ${copy.faults.join('; ')}. Keep it as it is, and restore the newest backup.`,
+      )
     if (copy.schema !== schema) return null
     // the file system's time: the store has no clock of its own
     const name = `${target}-${statSync(part).mtime.toISOString().replace(/[-:.]/g, '')}`

@@ -50,11 +50,20 @@ export function verifyStore({ file, headFile }: VerifyOptions): readonly Verifie
 
 function wholeFile({ raw }: Connection): Verified {
   const found = raw.pragma('integrity_check') as { integrity_check: string }[]
-  return { what: 'database file', checked: 1, differences: found.map((row) => row.integrity_check).filter((text) => text !== 'ok') }
+  return {
+    what: 'database file',
+    checked: 1,
+    differences: found.map((row) => row.integrity_check).filter((text) => text !== 'ok'),
+  }
 }
 
 function headOutside(ledger: Ledger, kept: ReturnType<typeof readHead>, file: string): Verified {
-  if (kept === undefined) return { what: 'head kept outside', checked: 0, differences: [`there is no head at ${file}: a tail that was cut off would not show`] }
+  if (kept === undefined)
+    return {
+      what: 'head kept outside',
+      checked: 0,
+      differences: [`there is no head at ${file}: a tail that was cut off would not show`],
+    }
   const fault = headFault(ledger, kept)
   return { what: 'head kept outside', checked: 1, differences: fault === null ? [] : [fault] }
 }
@@ -66,7 +75,9 @@ function compareWithRebuild(connection: Connection, ledger: Ledger): readonly Ve
     migrate(rebuilt.raw)
     const stopped = rebuild(ledger, rebuilt)
     const tables = DERIVED.map((table) => compareTable(table, connection, rebuilt))
-    return stopped === null ? tables : [{ what: 'rebuild', checked: ledger.head().count, differences: [stopped] }, ...tables]
+    return stopped === null
+      ? tables
+      : [{ what: 'rebuild', checked: ledger.head().count, differences: [stopped] }, ...tables]
   } finally {
     rebuilt.raw.close()
   }
@@ -101,8 +112,10 @@ function compareTable(table: SQLiteTable, live: Connection, rebuilt: Connection)
   let [a, b] = [next(mine), next(theirs)]
   while (a !== undefined || b !== undefined) {
     const order = a === undefined ? 1 : b === undefined ? -1 : compareKeys(key, a, b)
-    if (order < 0 && a !== undefined) differences.push(`${name} ${labelOf(key, a)} is in the table and not in the ledger`)
-    else if (order > 0 && b !== undefined) differences.push(`${name} ${labelOf(key, b)} is in the ledger and not in the table`)
+    if (order < 0 && a !== undefined)
+      differences.push(`${name} ${labelOf(key, a)} is in the table and not in the ledger`)
+    else if (order > 0 && b !== undefined)
+      differences.push(`${name} ${labelOf(key, b)} is in the ledger and not in the table`)
     else if (a !== undefined && b !== undefined) differences.push(...rowDifference(name, key, a, b))
     if (order <= 0) checked += 1
     ;[a, b] = [order <= 0 ? next(mine) : a, order >= 0 ? next(theirs) : b]
@@ -119,7 +132,10 @@ function next(rows: IterableIterator<AnyRow>): AnyRow | undefined {
 function compareKeys(key: readonly string[], a: AnyRow, b: AnyRow): number {
   for (const column of key) {
     const [left, right] = [a[column], b[column]]
-    const order = typeof left === 'number' && typeof right === 'number' ? left - right : Buffer.compare(Buffer.from(String(left)), Buffer.from(String(right)))
+    const order =
+      typeof left === 'number' && typeof right === 'number'
+        ? left - right
+        : Buffer.compare(Buffer.from(String(left)), Buffer.from(String(right)))
     if (order !== 0) return order
   }
   return 0
@@ -138,7 +154,9 @@ function rowDifference(name: string, key: readonly string[], live: AnyRow, rebui
 function doses(connection: Connection): Verified {
   const { raw } = connection
   const orders = orderReadsOf(connection)
-  const policy = raw.prepare<[string, number], { policy: string }>('SELECT policy FROM policy_version WHERE ward_id = ? AND version = ?')
+  const policy = raw.prepare<[string, number], { policy: string }>(
+    'SELECT policy FROM policy_version WHERE ward_id = ? AND version = ?',
+  )
   const reading = raw.prepare<[string], { fact: string }>('SELECT fact FROM reading WHERE reading_id = ?')
   const differences: string[] = []
   let checked = 0
@@ -148,15 +166,17 @@ function doses(connection: Connection): Verified {
     const { working } = dose
     const policyText = policy.get(dose.wardId, working.policyVersion)?.policy
     const readingText = working.readingId === null ? undefined : reading.get(working.readingId)?.fact
-    const again = policyText === undefined
-      ? { difference: `policy version ${String(working.policyVersion)} is not there` }
-      : recomputeDose(dose, {
-          order: orders.one(working.orderId, working.orderVersion),
-          policy: parsePolicy(policyText),
-          reading: readingText === undefined ? undefined : (JSON.parse(readingText) as Reading),
-        })
+    const again =
+      policyText === undefined
+        ? { difference: `policy version ${String(working.policyVersion)} is not there` }
+        : recomputeDose(dose, {
+            order: orders.one(working.orderId, working.orderVersion),
+            policy: parsePolicy(policyText),
+            reading: readingText === undefined ? undefined : (JSON.parse(readingText) as Reading),
+          })
     if ('difference' in again) differences.push(`dose ${dose.doseId}: ${again.difference}`)
-    else if (again.units !== dose.units) differences.push(`dose ${dose.doseId}: stored ${String(dose.units)} units, worked out ${String(again.units)}`)
+    else if (again.units !== dose.units)
+      differences.push(`dose ${dose.doseId}: stored ${String(dose.units)} units, worked out ${String(again.units)}`)
   }
   return { what: 'doses worked out again', checked, differences }
 }

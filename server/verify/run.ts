@@ -33,14 +33,19 @@ function report(file: string, lines: readonly Verified[], headFile: string | nul
   const width = Math.max(...lines.map(({ what }) => what.length))
   console.log(file)
   console.log(`${'what'.padEnd(width)}  ${'checked'.padStart(10)}  ${'differences'.padStart(11)}`)
-  for (const { what, checked, differences } of lines) console.log(`${what.padEnd(width)}  ${String(checked).padStart(10)}  ${String(differences.length).padStart(11)}`)
+  for (const { what, checked, differences } of lines)
+    console.log(`${what.padEnd(width)}  ${String(checked).padStart(10)}  ${String(differences.length).padStart(11)}`)
   if (headFile === null) console.log('The head kept outside was not compared: name it with --head FILE.')
   for (const { what, differences } of lines) {
     for (const difference of differences.slice(0, SHOWN)) console.log(`DIFFERENCE ${difference}`)
     if (differences.length > SHOWN) console.log(`DIFFERENCE and ${String(differences.length - SHOWN)} more of ${what}`)
   }
   const total = lines.reduce((sum, { differences }) => sum + differences.length, 0)
-  console.log(total === 0 ? 'Verified: no difference.' : `NOT verified: ${String(total)} ${total === 1 ? 'difference' : 'differences'}.`)
+  console.log(
+    total === 0
+      ? 'Verified: no difference.'
+      : `NOT verified: ${String(total)} ${total === 1 ? 'difference' : 'differences'}.`,
+  )
   return total === 0 ? 0 : 1
 }
 

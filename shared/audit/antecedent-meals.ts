@@ -16,10 +16,18 @@ export type TrayAfter = { readonly meal: TrayFact['meal']; readonly afterMs: num
 /** Insulin of a meal, seen from its tray: given so long before it was served; null: no time of serving. */
 export type MealDose = { readonly dose: Dose; readonly beforeMs: number | null }
 
-type MealFacts = { readonly doses: readonly Dose[]; readonly readings: readonly Reading[]; readonly trays: readonly TrayFact[] }
+type MealFacts = {
+  readonly doses: readonly Dose[]
+  readonly readings: readonly Reading[]
+  readonly trays: readonly TrayFact[]
+}
 
 /** The meal and ward-local date of a dose; null for one at bedtime, overnight or by the clock. */
-function mealOf({ inputs, readingId }: Dose, readings: readonly Reading[], { zone }: WardPolicy): { readonly meal: TrayFact['meal']; readonly date: string } | null {
+function mealOf(
+  { inputs, readingId }: Dose,
+  readings: readonly Reading[],
+  { zone }: WardPolicy,
+): { readonly meal: TrayFact['meal']; readonly date: string } | null {
   const meal = inputs.occasion === null ? null : MEAL_OF[inputs.occasion]
   if (meal === null || inputs.readingTakenAtMs === null) return null
   const date = readings.find((reading) => reading.readingId === readingId)?.wardDate
@@ -27,26 +35,42 @@ function mealOf({ inputs, readingId }: Dose, readings: readonly Reading[], { zon
 }
 
 /** The tray that a given dose belongs to; null for a dose of no meal. */
-export function trayOfDose(dose: Dose, { readings, trays }: Omit<MealFacts, 'doses'>, policy: WardPolicy): TrayAfter | null {
+export function trayOfDose(
+  dose: Dose,
+  { readings, trays }: Omit<MealFacts, 'doses'>,
+  policy: WardPolicy,
+): TrayAfter | null {
   const about = mealOf(dose, readings, policy)
   if (about === null || dose.outcome?.kind !== 'given') return null
   const { atMs, food } = dose.outcome
   const servedAtMs = trays.find(({ meal, date }) => meal === about.meal && date === about.date)?.servedAtMs ?? null
   const byMs = atMs + policy.dose.noTrayAfterMin * MINUTE_MS
-  return { meal: about.meal, afterMs: servedAtMs === null ? null : servedAtMs - atMs, isLate: food === 'tray-coming' && (servedAtMs === null || servedAtMs > byMs) }
+  return {
+    meal: about.meal,
+    afterMs: servedAtMs === null ? null : servedAtMs - atMs,
+    isLate: food === 'tray-coming' && (servedAtMs === null || servedAtMs > byMs),
+  }
 }
 
 /** Each charted tray, at its time of serving, else at the planned time of its meal, with the insulin given for it. */
 export function mealsOf({ doses, readings, trays }: MealFacts, policy: WardPolicy): readonly Antecedent[] {
   // the same in whatever order they were charted
-  const byTime = [...doses].sort((a, b) => (a.outcome?.atMs ?? 0) - (b.outcome?.atMs ?? 0) || (a.doseId < b.doseId ? -1 : 1))
+  const byTime = [...doses].sort(
+    (a, b) => (a.outcome?.atMs ?? 0) - (b.outcome?.atMs ?? 0) || (a.doseId < b.doseId ? -1 : 1),
+  )
   return trays.map((tray) => {
     const { servedAtMs } = tray
     const own = byTime.flatMap((dose): MealDose[] => {
       const about = mealOf(dose, readings, policy)
-      if (about === null || about.meal !== tray.meal || about.date !== tray.date || dose.outcome?.kind !== 'given') return []
+      if (about === null || about.meal !== tray.meal || about.date !== tray.date || dose.outcome?.kind !== 'given')
+        return []
       return [{ dose, beforeMs: servedAtMs === null ? null : servedAtMs - dose.outcome.atMs }]
     })
-    return { atMs: servedAtMs ?? localToUtc(tray.date, policy.mealTimes[tray.meal], policy.zone), chartedAtMs: null, byId: null, fact: { kind: 'tray', tray, isTimed: servedAtMs !== null, doses: own } }
+    return {
+      atMs: servedAtMs ?? localToUtc(tray.date, policy.mealTimes[tray.meal], policy.zone),
+      chartedAtMs: null,
+      byId: null,
+      fact: { kind: 'tray', tray, isTimed: servedAtMs !== null, doses: own },
+    }
   })
 }

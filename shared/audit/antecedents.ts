@@ -46,8 +46,18 @@ export type AntecedentFact =
   /** `isTimed` false: no time of serving is charted, and it stands at the planned one. `doses`: insulin given for this meal. */
   | { readonly kind: 'tray'; readonly tray: TrayFact; readonly isTimed: boolean; readonly doses: readonly MealDose[] }
   | { readonly kind: 'order-written' | 'order-verified'; readonly version: OrderVersion }
-  | { readonly kind: 'order-ended'; readonly version: OrderVersion; readonly how: 'replaced' | 'stopped' | 'expired'; readonly stop: OrderStop | null }
-  | { readonly kind: 'facts-changed'; readonly names: readonly FactName[]; readonly before: BedsideFacts; readonly after: BedsideFacts }
+  | {
+      readonly kind: 'order-ended'
+      readonly version: OrderVersion
+      readonly how: 'replaced' | 'stopped' | 'expired'
+      readonly stop: OrderStop | null
+    }
+  | {
+      readonly kind: 'facts-changed'
+      readonly names: readonly FactName[]
+      readonly before: BedsideFacts
+      readonly after: BedsideFacts
+    }
   | { readonly kind: 'nil-by-mouth'; readonly began: boolean }
   | { readonly kind: 'feed'; readonly interruption: FeedInterruption; readonly began: boolean }
   | { readonly kind: 'plan'; readonly version: PlanVersion; readonly began: boolean }
@@ -58,19 +68,49 @@ export type AntecedentFact =
   | { readonly kind: 'discharged' }
 
 /** `chartedAtMs` and `byId` are null where the record does not hold them apart. */
-export type Antecedent = { readonly atMs: number; readonly chartedAtMs: number | null; readonly byId: string | null; readonly fact: AntecedentFact }
+export type Antecedent = {
+  readonly atMs: number
+  readonly chartedAtMs: number | null
+  readonly byId: string | null
+  readonly fact: AntecedentFact
+}
 
 /** At one instant: what was known and measured before what was done about it. */
 const RANK: Readonly<Record<AntecedentFact['kind'], number>> = {
-  bed: 0, 'facts-changed': 1, 'nil-by-mouth': 1, feed: 1, 'order-ended': 2, 'order-written': 3, 'order-verified': 4, plan: 5,
-  reading: 6, low: 7, 'critical-told': 8, symptoms: 8, dose: 9, 'dose-not-given': 9, 'outside-dose': 9, tray: 10, discharged: 11,
+  bed: 0,
+  'facts-changed': 1,
+  'nil-by-mouth': 1,
+  feed: 1,
+  'order-ended': 2,
+  'order-written': 3,
+  'order-verified': 4,
+  plan: 5,
+  reading: 6,
+  low: 7,
+  'critical-told': 8,
+  symptoms: 8,
+  dose: 9,
+  'dose-not-given': 9,
+  'outside-dose': 9,
+  tray: 10,
+  discharged: 11,
 }
 
 /** Everything in the stretch, by time and then by kind, the same in whatever order it was charted. */
 export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardPolicy): readonly Antecedent[] {
-  return [...measured(facts), ...insulin(facts, policy), ...ordered(facts), ...bedside(facts), ...planned(facts), ...mealsOf(facts, policy)]
+  return [
+    ...measured(facts),
+    ...insulin(facts, policy),
+    ...ordered(facts),
+    ...bedside(facts),
+    ...planned(facts),
+    ...mealsOf(facts, policy),
+  ]
     .filter(({ atMs }) => contains(span, atMs))
-    .sort((a, b) => a.atMs - b.atMs || RANK[a.fact.kind] - RANK[b.fact.kind] || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1))
+    .sort(
+      (a, b) =>
+        a.atMs - b.atMs || RANK[a.fact.kind] - RANK[b.fact.kind] || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1),
+    )
 }
 
 /** What happened in the 24 h before the first value of a low, which itself is out. */
@@ -79,29 +119,61 @@ export function antecedentsOf(facts: AntecedentFacts, firstValueMs: number, poli
 }
 
 /** How the patient was at the instant, by the facts charted up to then. */
-export type Standing = { readonly facts: BedsideFacts | null; readonly nilByMouth: boolean; readonly feedStopped: FeedInterruption | null }
+export type Standing = {
+  readonly facts: BedsideFacts | null
+  readonly nilByMouth: boolean
+  readonly feedStopped: FeedInterruption | null
+}
 
-export function standingAt({ facts, interruptions }: Pick<AntecedentFacts, 'facts' | 'interruptions'>, atMs: number): Standing {
+export function standingAt(
+  { facts, interruptions }: Pick<AntecedentFacts, 'facts' | 'interruptions'>,
+  atMs: number,
+): Standing {
   return {
     facts: [...facts].sort((a, b) => a.number - b.number).findLast((version) => version.atMs <= atMs)?.facts ?? null,
     nilByMouth: nilSpans(facts).some((span) => contains(span, atMs)),
-    feedStopped: interruptions.find((one) => contains({ fromMs: one.fromMs, toMs: one.untilMs ?? Number.POSITIVE_INFINITY }, atMs)) ?? null,
+    feedStopped:
+      interruptions.find((one) =>
+        contains({ fromMs: one.fromMs, toMs: one.untilMs ?? Number.POSITIVE_INFINITY }, atMs),
+      ) ?? null,
   }
 }
 
 function measured({ readings, criticalCalls, symptoms, lows }: AntecedentFacts): readonly Antecedent[] {
   return [
-    ...readings.map((reading): Antecedent => ({ atMs: reading.takenAtMs, chartedAtMs: reading.chartedAtMs, byId: reading.byId, fact: { kind: 'reading', reading } })),
+    ...readings.map((reading): Antecedent => ({
+      atMs: reading.takenAtMs,
+      chartedAtMs: reading.chartedAtMs,
+      byId: reading.byId,
+      fact: { kind: 'reading', reading },
+    })),
     ...criticalCalls.map((call): Antecedent => ({ ...when(call), fact: { kind: 'critical-told', call } })),
     ...symptoms.map((one): Antecedent => ({ ...when(one), fact: { kind: 'symptoms', symptoms: one } })),
     ...lows.flatMap((low): Antecedent[] => [
       { atMs: low.openedAtMs, chartedAtMs: null, byId: null, fact: { kind: 'low', low, opened: true } },
-      ...(low.closedAtMs === null ? [] : [{ atMs: low.closedAtMs, chartedAtMs: null, byId: low.charted.closing?.byId ?? null, fact: { kind: 'low', low, opened: false } } as const]),
+      ...(low.closedAtMs === null
+        ? []
+        : [
+            {
+              atMs: low.closedAtMs,
+              chartedAtMs: null,
+              byId: low.charted.closing?.byId ?? null,
+              fact: { kind: 'low', low, opened: false },
+            } as const,
+          ]),
     ]),
   ]
 }
 
-function when({ atMs, chartedAtMs, byId }: { readonly atMs: number; readonly chartedAtMs: number; readonly byId: string }): Omit<Antecedent, 'fact'> {
+function when({
+  atMs,
+  chartedAtMs,
+  byId,
+}: {
+  readonly atMs: number
+  readonly chartedAtMs: number
+  readonly byId: string
+}): Omit<Antecedent, 'fact'> {
   return { atMs, chartedAtMs, byId }
 }
 
@@ -111,25 +183,53 @@ function insulin(facts: AntecedentFacts, policy: WardPolicy): readonly Anteceden
     ...facts.doses.flatMap((dose): Antecedent[] => {
       const { outcome } = dose
       if (outcome === null || outcome.kind === 'zero-charted') return []
-      const fact: AntecedentFact = outcome.kind === 'given' ? { kind: 'dose', dose, tray: trayOfDose(dose, facts, policy) } : { kind: 'dose-not-given', dose }
+      const fact: AntecedentFact =
+        outcome.kind === 'given'
+          ? { kind: 'dose', dose, tray: trayOfDose(dose, facts, policy) }
+          : { kind: 'dose-not-given', dose }
       return [{ atMs: outcome.atMs, chartedAtMs: null, byId: outcome.byId, fact }]
     }),
-    ...facts.outsideDoses.map((dose): Antecedent => ({ atMs: dose.givenAtMs, chartedAtMs: dose.chartedAtMs, byId: dose.byId, fact: { kind: 'outside-dose', dose } })),
+    ...facts.outsideDoses.map((dose): Antecedent => ({
+      atMs: dose.givenAtMs,
+      chartedAtMs: dose.chartedAtMs,
+      byId: dose.byId,
+      fact: { kind: 'outside-dose', dose },
+    })),
   ]
 }
 
 function ordered({ orders, orderStops }: AntecedentFacts): readonly Antecedent[] {
   return orders.flatMap((version): Antecedent[] => {
     const { verified, order, endedAtMs } = version
-    const at = (atMs: number, byId: string | null, fact: AntecedentFact): Antecedent => ({ atMs, chartedAtMs: null, byId, fact })
+    const at = (atMs: number, byId: string | null, fact: AntecedentFact): Antecedent => ({
+      atMs,
+      chartedAtMs: null,
+      byId,
+      fact,
+    })
     const stop = orderStops.find((one) => one.orderId === version.orderId && one.atMs === endedAtMs) ?? null
-    const replaced = orders.some((other) => other.orderId === version.orderId && other.version > version.version && other.writtenAtMs === endedAtMs)
-    const expired = order.stopsAtMs !== null && (endedAtMs === null || order.stopsAtMs < endedAtMs) ? [at(order.stopsAtMs, null, { kind: 'order-ended', version, how: 'expired', stop: null })] : []
+    const replaced = orders.some(
+      (other) =>
+        other.orderId === version.orderId && other.version > version.version && other.writtenAtMs === endedAtMs,
+    )
+    const expired =
+      order.stopsAtMs !== null && (endedAtMs === null || order.stopsAtMs < endedAtMs)
+        ? [at(order.stopsAtMs, null, { kind: 'order-ended', version, how: 'expired', stop: null })]
+        : []
     return [
       at(version.writtenAtMs, version.transcribedById, { kind: 'order-written', version }),
       ...(verified === null ? [] : [at(verified.atMs, verified.byId, { kind: 'order-verified', version })]),
       // a version that had expired before it was replaced or stopped ended once
-      ...(endedAtMs === null || expired.length > 0 ? expired : [at(endedAtMs, stop?.byId ?? null, { kind: 'order-ended', version, how: replaced ? 'replaced' : 'stopped', stop })]),
+      ...(endedAtMs === null || expired.length > 0
+        ? expired
+        : [
+            at(endedAtMs, stop?.byId ?? null, {
+              kind: 'order-ended',
+              version,
+              how: replaced ? 'replaced' : 'stopped',
+              stop,
+            }),
+          ]),
     ]
   })
 }
@@ -141,27 +241,65 @@ function bedside({ facts, interruptions, beds, stay }: AntecedentFacts): readonl
     const before = versions[index - 1]
     if (before === undefined) return []
     const names = changedFacts(before.facts, version.facts)
-    return names.length === 0 ? [] : [{ atMs: version.atMs, chartedAtMs: version.atMs, byId: version.byId, fact: { kind: 'facts-changed', names, before: before.facts, after: version.facts } }]
+    return names.length === 0
+      ? []
+      : [
+          {
+            atMs: version.atMs,
+            chartedAtMs: version.atMs,
+            byId: version.byId,
+            fact: { kind: 'facts-changed', names, before: before.facts, after: version.facts },
+          },
+        ]
   })
-  const plain = (atMs: number, fact: AntecedentFact, byId: string | null = null): Antecedent => ({ atMs, chartedAtMs: null, byId, fact })
+  const plain = (atMs: number, fact: AntecedentFact, byId: string | null = null): Antecedent => ({
+    atMs,
+    chartedAtMs: null,
+    byId,
+    fact,
+  })
   return [
     ...changes,
-    ...nilSpans(facts).flatMap(({ fromMs, toMs }) => [plain(fromMs, { kind: 'nil-by-mouth', began: true }), ...(Number.isFinite(toMs) ? [plain(toMs, { kind: 'nil-by-mouth', began: false })] : [])]),
-    ...interruptions.flatMap((one) => [plain(one.fromMs, { kind: 'feed', interruption: one, began: true }, one.byId), ...(one.untilMs === null ? [] : [plain(one.untilMs, { kind: 'feed', interruption: one, began: false })])]),
+    ...nilSpans(facts).flatMap(({ fromMs, toMs }) => [
+      plain(fromMs, { kind: 'nil-by-mouth', began: true }),
+      ...(Number.isFinite(toMs) ? [plain(toMs, { kind: 'nil-by-mouth', began: false })] : []),
+    ]),
+    ...interruptions.flatMap((one) => [
+      plain(one.fromMs, { kind: 'feed', interruption: one, began: true }, one.byId),
+      ...(one.untilMs === null ? [] : [plain(one.untilMs, { kind: 'feed', interruption: one, began: false })]),
+    ]),
     ...beds.map((span) => plain(span.fromMs, { kind: 'bed', span, admitted: span.fromMs <= stay.admittedAtMs })),
     ...(stay.dischargedAtMs === null ? [] : [plain(stay.dischargedAtMs, { kind: 'discharged' })]),
   ]
 }
 
 function planned({ plans }: AntecedentFacts): readonly Antecedent[] {
-  return plans.filter(({ fromMs, untilMs }) => untilMs === null || untilMs > fromMs).flatMap((version): Antecedent[] => {
-    const at = (atMs: number, began: boolean): Antecedent => ({ atMs, chartedAtMs: null, byId: null, fact: { kind: 'plan', version, began } })
-    return [at(version.fromMs, true), ...(version.untilMs === null ? [] : [at(version.untilMs, false)])]
-  })
+  return plans
+    .filter(({ fromMs, untilMs }) => untilMs === null || untilMs > fromMs)
+    .flatMap((version): Antecedent[] => {
+      const at = (atMs: number, began: boolean): Antecedent => ({
+        atMs,
+        chartedAtMs: null,
+        byId: null,
+        fact: { kind: 'plan', version, began },
+      })
+      return [at(version.fromMs, true), ...(version.untilMs === null ? [] : [at(version.untilMs, false)])]
+    })
 }
 
 /** Kinds of the short list. Of the readings the last one stands in it; calls, verifications and check plans are left to the whole list. */
-const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set(['dose', 'outside-dose', 'dose-not-given', 'tray', 'order-written', 'facts-changed', 'nil-by-mouth', 'feed', 'symptoms', 'bed'])
+const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set([
+  'dose',
+  'outside-dose',
+  'dose-not-given',
+  'tray',
+  'order-written',
+  'facts-changed',
+  'nil-by-mouth',
+  'feed',
+  'symptoms',
+  'bed',
+])
 
 /** The 24 h before in short, closest first, and what was left out of it. Together they are everything. */
 export type ToldBefore = { readonly told: readonly Antecedent[]; readonly left: readonly Antecedent[] }
@@ -182,8 +320,15 @@ export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
 }
 
 /** The last tray, and the last dose of each insulin, closest first: what a cause is held against. */
-export function lastBefore(antecedents: readonly Antecedent[]): { readonly meal: Antecedent | null; readonly insulin: readonly Antecedent[] } {
+export function lastBefore(antecedents: readonly Antecedent[]): {
+  readonly meal: Antecedent | null
+  readonly insulin: readonly Antecedent[]
+} {
   const byInsulin = new Map<string, Antecedent>()
-  for (const one of antecedents) if (one.fact.kind === 'dose' || one.fact.kind === 'outside-dose') byInsulin.set(one.fact.dose.insulin, one)
-  return { meal: antecedents.findLast(({ fact }) => fact.kind === 'tray') ?? null, insulin: [...byInsulin.values()].sort((a, b) => b.atMs - a.atMs) }
+  for (const one of antecedents)
+    if (one.fact.kind === 'dose' || one.fact.kind === 'outside-dose') byInsulin.set(one.fact.dose.insulin, one)
+  return {
+    meal: antecedents.findLast(({ fact }) => fact.kind === 'tray') ?? null,
+    insulin: [...byInsulin.values()].sort((a, b) => b.atMs - a.atMs),
+  }
 }

@@ -10,10 +10,21 @@ import { sumsOf, type RateSums } from './rates.ts'
 
 /** Rechecks of a low and extra checks stand apart from the rounds: they are taken because something was wrong. */
 export type OccasionGroup = Occasion | 'recheck' | 'extra'
-export const OCCASION_GROUPS: readonly OccasionGroup[] = ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 'overnight', 'recheck', 'extra']
+export const OCCASION_GROUPS: readonly OccasionGroup[] = [
+  'before-breakfast',
+  'before-lunch',
+  'before-supper',
+  'bedtime',
+  'overnight',
+  'recheck',
+  'extra',
+]
 
 /** What a reading answers: its planned check's occasion; a recheck or an extra check; else (from paper, from the laboratory) the round that it was taken in. */
-export function occasionGroupOf(reading: Pick<Reading, 'checkKey' | 'takenAtMs' | 'extraReason'>, policy: WardPolicy): OccasionGroup {
+export function occasionGroupOf(
+  reading: Pick<Reading, 'checkKey' | 'takenAtMs' | 'extraReason'>,
+  policy: WardPolicy,
+): OccasionGroup {
   const key = reading.checkKey === null ? null : parseCheckKey(reading.checkKey)
   if (key?.kind === 'planned') return occasionOfReading(reading, policy, []).occasion
   if (key?.kind === 'recheck') return 'recheck'
@@ -39,7 +50,10 @@ export function hourOf(reading: Pick<Reading, 'takenAtMs'>, zone: string): strin
  * in; superseded and voided ones count nothing (patient-day.ts). Days are whole: figures of two stretches of days are
  * simply put together.
  */
-export function figuresByKey<K extends string>(readings: readonly Reading[], keyOf: (reading: Reading) => K): ReadonlyMap<K, readonly PatientDay[]> {
+export function figuresByKey<K extends string>(
+  readings: readonly Reading[],
+  keyOf: (reading: Reading) => K,
+): ReadonlyMap<K, readonly PatientDay[]> {
   const groups = new Map<K, Map<string, Reading[]>>()
   for (const reading of readings) {
     const key = keyOf(reading)
@@ -54,12 +68,18 @@ export function figuresByKey<K extends string>(readings: readonly Reading[], key
 }
 
 /** The sums of the readings by a key of each. */
-export function foldReadings<K extends string>(readings: readonly Reading[], keyOf: (reading: Reading) => K): ReadonlyMap<K, RateSums> {
+export function foldReadings<K extends string>(
+  readings: readonly Reading[],
+  keyOf: (reading: Reading) => K,
+): ReadonlyMap<K, RateSums> {
   return new Map([...figuresByKey(readings, keyOf)].map(([key, figures]) => [key, sumsOf(figures)]))
 }
 
 function figureOf(readings: readonly Reading[]): PatientDay {
   const [first] = readings
   if (first === undefined) throw new Error('a group has at least one reading')
-  return patientDay({ stayId: first.stayId, wardId: first.wardId, wardDate: first.wardDate, unit: first.glucose.unit }, readings)
+  return patientDay(
+    { stayId: first.stayId, wardId: first.wardId, wardDate: first.wardDate, unit: first.glucose.unit },
+    readings,
+  )
 }

@@ -66,7 +66,13 @@ export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAudit
     }
   }
   return {
-    low, isLow, level: auditLevel(low, course.lowest, policy), lowest: course.lowest, startMs: course.startMs, recoveredAtMs: course.recoveredAtMs, relapses,
+    low,
+    isLow,
+    level: auditLevel(low, course.lowest, policy),
+    lowest: course.lowest,
+    startMs: course.startMs,
+    recoveredAtMs: course.recoveredAtMs,
+    relapses,
     times: lowTimes(low, known, policy),
     steps: auditedSteps(low, known, meals, policy, nowMs),
     recurrence: isLow ? recurrenceOf(low, course.startMs, lows) : { within24h: null, earlierInStay: 0 },
@@ -86,7 +92,10 @@ export function recurrenceOf(low: Pick<LowEvent, 'lowId'>, startMs: number, lows
     .filter(({ afterMs }) => afterMs >= RECURRENCE.fromMs)
     .sort((a, b) => a.afterMs - b.afterMs || (a.lowId < b.lowId ? -1 : 1))
   const [nearest] = gaps
-  return { within24h: nearest !== undefined && nearest.afterMs <= RECURRENCE.toMs ? nearest : null, earlierInStay: gaps.length }
+  return {
+    within24h: nearest !== undefined && nearest.afterMs <= RECURRENCE.toMs ? nearest : null,
+    earlierInStay: gaps.length,
+  }
 }
 
 /** What became of all steps of one kind in one low: the worst of them; waiting only when nothing else is known yet. */
@@ -104,7 +113,11 @@ export function stepShown(steps: readonly AuditedStep[], kind: AuditedStep['kind
   const took = ({ doneMs, fromMs }: AuditedStep): number => (doneMs ?? fromMs) - fromMs
   return steps
     .filter((step) => step.kind === kind && step.verdict === verdict)
-    .reduce<AuditedStep | null>((most, step) => (most === null || step.byMs > most.byMs || (step.byMs === most.byMs && took(step) > took(most)) ? step : most), null)
+    .reduce<AuditedStep | null>(
+      (most, step) =>
+        most === null || step.byMs > most.byMs || (step.byMs === most.byMs && took(step) > took(most)) ? step : most,
+      null,
+    )
 }
 
 /** How far back lows of one patient are counted together: a week of the ward's calendar (our own choice). */
@@ -114,11 +127,19 @@ const RUN_DAYS = 7
 export type LowRun = { readonly count: number; readonly days: number }
 
 /** The lows of the stay in the week up to one, itself among them; null when it stands alone. Those closed as an error do not count. */
-export function lowRun(low: Pick<LowEvent, 'lowId' | 'openedAtMs'>, lows: readonly LowEvent[], zone: string): LowRun | null {
+export function lowRun(
+  low: Pick<LowEvent, 'lowId' | 'openedAtMs'>,
+  lows: readonly LowEvent[],
+  zone: string,
+): LowRun | null {
   const today = wardDate(low.openedAtMs, zone)
   const first = addDays(today, 1 - RUN_DAYS)
   const dates = lows
-    .filter((one) => one.lowId === low.lowId || (one.openedAtMs < low.openedAtMs && one.charted.closing?.cause !== 'entered-in-error'))
+    .filter(
+      (one) =>
+        one.lowId === low.lowId ||
+        (one.openedAtMs < low.openedAtMs && one.charted.closing?.cause !== 'entered-in-error'),
+    )
     .map(({ openedAtMs }) => wardDate(openedAtMs, zone))
     .filter((date) => date >= first)
     .sort()
@@ -148,12 +169,18 @@ export function shiftTotals(audits: readonly LowAudit[]): ShiftTotals {
   const real = audits.filter(({ isLow }) => isLow)
   const count = (holds: (audit: LowAudit) => boolean): number => real.filter(holds).length
   const kept = (kind: AuditedStep['kind']): KeptOf => {
-    const judged = real.map(({ steps }) => verdictOn(steps, kind)).filter((verdict) => verdict !== null && verdict !== 'waiting')
+    const judged = real
+      .map(({ steps }) => verdictOn(steps, kind))
+      .filter((verdict) => verdict !== null && verdict !== 'waiting')
     return { kept: judged.filter((verdict) => verdict === 'kept').length, of: judged.length }
   }
   return {
     lows: real.length,
-    byLevel: { 1: count(({ level }) => level === 1), 2: count(({ level }) => level === 2), 3: count(({ level }) => level === 3) },
+    byLevel: {
+      1: count(({ level }) => level === 1),
+      2: count(({ level }) => level === 2),
+      3: count(({ level }) => level === 3),
+    },
     treated: kept('treat'),
     rechecked: kept('recheck'),
     told: kept('tell-prescriber'),

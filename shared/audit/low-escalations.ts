@@ -10,7 +10,12 @@ export type Moment = { readonly atMs: number; readonly part: ReadingPart | 'trea
  * The instants, in order: in each run without recovery, when its cycles were used up or its minutes were over where the
  * policy has some, whichever was first, and again after each further round of cycles (escalatesAtMs in low/event.ts).
  */
-export function escalationsOf(moments: readonly Moment[], course: LowCourse, policy: WardPolicy, nowMs: number): readonly number[] {
+export function escalationsOf(
+  moments: readonly Moment[],
+  course: LowCourse,
+  policy: WardPolicy,
+  nowMs: number,
+): readonly number[] {
   const { maxCycles, escalateAfterMin } = policy.low
   const found: number[] = []
   let runStartMs = course.startMs

@@ -10,7 +10,8 @@ import { MINUTE_MS } from '../time/span.ts'
 import { escalationsOf, type Moment } from './low-escalations.ts'
 
 export type AuditedStep = {
-  readonly kind: 'treat' | 'recheck' | 'emergency-call' | 'escalate' | 'tell-prescriber' | 'lasting-food' | 'follow-up' | 'close'
+  readonly kind:
+    'treat' | 'recheck' | 'emergency-call' | 'escalate' | 'tell-prescriber' | 'lasting-food' | 'follow-up' | 'close'
   /** Which one of its kind, from 1. */
   readonly number: number
   readonly fromMs: number
@@ -24,7 +25,11 @@ export type AuditedStep = {
 }
 
 /** What the step of longer-acting carbohydrate is judged by: trays as planned and as served, in any order. */
-export type LowMeals = { readonly mealsMs: readonly number[]; readonly servedMs: readonly number[]; /** at the recovery: nil by mouth, or fed by tube or vein */ readonly nothingByMouth: boolean }
+export type LowMeals = {
+  readonly mealsMs: readonly number[]
+  readonly servedMs: readonly number[]
+  /** at the recovery: nil by mouth, or fed by tube or vein */ readonly nothingByMouth: boolean
+}
 
 /** No figure is published for how soon an emergency call is made: "at once" is read as within a minute (our own choice). */
 const AT_ONCE_MS = MINUTE_MS
@@ -39,22 +44,35 @@ type Step = Pick<AuditedStep, 'kind' | 'fromMs' | 'dueMs' | 'doneMs'> & { readon
  * Every step that the event asked for, in the order of their due times. `nowMs` judges what is not done yet. Done at the
  * very instant it was due is kept. An event in which no low value counts any more asked for nothing.
  */
-export function auditedSteps(low: LowEvent, readings: readonly Reading[], meals: LowMeals, policy: WardPolicy, nowMs: number): readonly AuditedStep[] {
+export function auditedSteps(
+  low: LowEvent,
+  readings: readonly Reading[],
+  meals: LowMeals,
+  policy: WardPolicy,
+  nowMs: number,
+): readonly AuditedStep[] {
   const course = lowCourse(low, readings, policy)
   if (course.lowest === null) return []
   const moments = momentsOf(low, course)
   const steps = [
-    ...treatSteps(moments, policy), ...recheckSteps(moments, policy), ...escalateSteps(low, course, moments, policy, nowMs), ...emergencySteps(low, course, moments, policy),
-    tellStep(low, course, policy), ...foodSteps(low, course, meals, policy), ...closingSteps(low, course, policy),
+    ...treatSteps(moments, policy),
+    ...recheckSteps(moments, policy),
+    ...escalateSteps(low, course, moments, policy, nowMs),
+    ...emergencySteps(low, course, moments, policy),
+    tellStep(low, course, policy),
+    ...foodSteps(low, course, meals, policy),
+    ...closingSteps(low, course, policy),
   ]
   const endMs = low.closedAtMs ?? nowMs
   const counts = new Map<Step['kind'], number>()
-  return steps.sort((a, b) => a.dueMs - b.dueMs || (a.kind < b.kind ? -1 : 1)).map((step) => {
-    const number = (counts.get(step.kind) ?? 0) + 1
-    counts.set(step.kind, number)
-    const { endedMs: _ended, ...shown } = step
-    return { ...shown, number, ...verdictOf(step, endMs) }
-  })
+  return steps
+    .sort((a, b) => a.dueMs - b.dueMs || (a.kind < b.kind ? -1 : 1))
+    .map((step) => {
+      const number = (counts.get(step.kind) ?? 0) + 1
+      counts.set(step.kind, number)
+      const { endedMs: _ended, ...shown } = step
+      return { ...shown, number, ...verdictOf(step, endMs) }
+    })
 }
 
 function verdictOf({ dueMs, doneMs, endedMs }: Step, endMs: number): Pick<AuditedStep, 'verdict' | 'byMs'> {
@@ -77,7 +95,14 @@ function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly St
   const steps: Step[] = []
   let sinceMs: number | null = null
   const settle = (doneMs: number | null, endedMs: number | null): void => {
-    if (sinceMs !== null) steps.push({ kind: 'treat', fromMs: sinceMs, dueMs: sinceMs + policy.low.treatWithinMin * MINUTE_MS, doneMs, endedMs })
+    if (sinceMs !== null)
+      steps.push({
+        kind: 'treat',
+        fromMs: sinceMs,
+        dueMs: sinceMs + policy.low.treatWithinMin * MINUTE_MS,
+        doneMs,
+        endedMs,
+      })
     sinceMs = null
   }
   for (const { atMs, part } of moments) {
@@ -95,7 +120,14 @@ function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly 
   const steps: Step[] = []
   let treatedMs: number | null = null
   const settle = (doneMs: number | null): void => {
-    if (treatedMs !== null) steps.push({ kind: 'recheck', fromMs: treatedMs, dueMs: treatedMs + policy.low.recheckMin * MINUTE_MS, doneMs, endedMs: null })
+    if (treatedMs !== null)
+      steps.push({
+        kind: 'recheck',
+        fromMs: treatedMs,
+        dueMs: treatedMs + policy.low.recheckMin * MINUTE_MS,
+        doneMs,
+        endedMs: null,
+      })
     treatedMs = null
   }
   for (const { atMs, part } of moments) {
@@ -107,13 +139,30 @@ function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly 
 }
 
 /** Each instant at which the event had to be escalated, and the first call to the prescriber from then on. */
-function escalateSteps({ charted }: LowEvent, course: LowCourse, moments: readonly Moment[], policy: WardPolicy, nowMs: number): readonly Step[] {
+function escalateSteps(
+  { charted }: LowEvent,
+  course: LowCourse,
+  moments: readonly Moment[],
+  policy: WardPolicy,
+  nowMs: number,
+): readonly Step[] {
   const calls = charted.prescriberCalls.map(({ atMs }) => atMs)
-  return escalationsOf(moments, course, policy, nowMs).map((fromMs) => ({ kind: 'escalate', fromMs, dueMs: fromMs + policy.low.treatWithinMin * MINUTE_MS, doneMs: firstFrom(calls, fromMs), endedMs: null }))
+  return escalationsOf(moments, course, policy, nowMs).map((fromMs) => ({
+    kind: 'escalate',
+    fromMs,
+    dueMs: fromMs + policy.low.treatWithinMin * MINUTE_MS,
+    doneMs: firstFrom(calls, fromMs),
+    endedMs: null,
+  }))
 }
 
 /** The first level 3 finding of each run asks for a call; a call since the run began covers all of its findings. */
-function emergencySteps({ charted }: LowEvent, course: LowCourse, moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+function emergencySteps(
+  { charted }: LowEvent,
+  course: LowCourse,
+  moments: readonly Moment[],
+  policy: WardPolicy,
+): readonly Step[] {
   const starts = runStarts(course, moments)
   return starts.flatMap((startMs, index): Step[] => {
     const nextMs = starts[index + 1] ?? Number.POSITIVE_INFINITY
@@ -122,7 +171,18 @@ function emergencySteps({ charted }: LowEvent, course: LowCourse, moments: reado
     const found = charted.findings.map(({ atMs }) => atMs).filter((ms) => ms >= beganMs && ms < nextMs)
     if (found.length === 0) return []
     const fromMs = Math.min(...found)
-    return [{ kind: 'emergency-call', fromMs, dueMs: fromMs + AT_ONCE_MS, doneMs: firstFrom(charted.emergencyCalls.map(({ atMs }) => atMs).filter((ms) => ms < nextMs), beganMs), endedMs: null }]
+    return [
+      {
+        kind: 'emergency-call',
+        fromMs,
+        dueMs: fromMs + AT_ONCE_MS,
+        doneMs: firstFrom(
+          charted.emergencyCalls.map(({ atMs }) => atMs).filter((ms) => ms < nextMs),
+          beganMs,
+        ),
+        endedMs: null,
+      },
+    ]
   })
 }
 
@@ -141,27 +201,76 @@ function runStarts(course: LowCourse, moments: readonly Moment[]): readonly numb
 }
 
 function tellStep({ charted }: LowEvent, { startMs }: LowCourse, policy: WardPolicy): Step {
-  return { kind: 'tell-prescriber', fromMs: startMs, dueMs: startMs + policy.low.tellWithinMin * MINUTE_MS, doneMs: firstFrom(charted.prescriberCalls.map(({ atMs }) => atMs), startMs), endedMs: null }
+  return {
+    kind: 'tell-prescriber',
+    fromMs: startMs,
+    dueMs: startMs + policy.low.tellWithinMin * MINUTE_MS,
+    doneMs: firstFrom(
+      charted.prescriberCalls.map(({ atMs }) => atMs),
+      startMs,
+    ),
+    endedMs: null,
+  }
 }
 
 /** Owed after recovery unless a meal was served or planned soon enough, or nothing went by mouth (low/event.ts). */
-function foodSteps({ charted }: LowEvent, { startMs, runStartMs, recoveredAtMs, followedUpAtMs }: LowCourse, { mealsMs, servedMs, nothingByMouth }: LowMeals, policy: WardPolicy): readonly Step[] {
+function foodSteps(
+  { charted }: LowEvent,
+  { startMs, runStartMs, recoveredAtMs, followedUpAtMs }: LowCourse,
+  { mealsMs, servedMs, nothingByMouth }: LowMeals,
+  policy: WardPolicy,
+): readonly Step[] {
   if (recoveredAtMs === null || nothingByMouth) return []
   const { mealWithinMin, giveWithinMin } = policy.low.lasting
   const mealByMs = recoveredAtMs + mealWithinMin * MINUTE_MS
-  if (servedMs.some((ms) => ms >= startMs && ms <= mealByMs) || mealsMs.some((ms) => ms >= recoveredAtMs && ms <= mealByMs)) return []
-  return [{ kind: 'lasting-food', fromMs: recoveredAtMs, dueMs: recoveredAtMs + giveWithinMin * MINUTE_MS, doneMs: firstFrom(charted.food.map(({ atMs }) => atMs), runStartMs), endedMs: followedUpAtMs }]
+  if (
+    servedMs.some((ms) => ms >= startMs && ms <= mealByMs) ||
+    mealsMs.some((ms) => ms >= recoveredAtMs && ms <= mealByMs)
+  )
+    return []
+  return [
+    {
+      kind: 'lasting-food',
+      fromMs: recoveredAtMs,
+      dueMs: recoveredAtMs + giveWithinMin * MINUTE_MS,
+      doneMs: firstFrom(
+        charted.food.map(({ atMs }) => atMs),
+        runStartMs,
+      ),
+      endedMs: followedUpAtMs,
+    },
+  ]
 }
 
 /** The follow-up from the recovery that held, and the closing once nothing but the paperwork was left. */
 function closingSteps(low: LowEvent, course: LowCourse, policy: WardPolicy): readonly Step[] {
   const { startMs, recoveredAtMs, followedUpAtMs } = course
   if (recoveredAtMs === null) return []
-  const steps: Step[] = [{ kind: 'follow-up', fromMs: recoveredAtMs, dueMs: recoveredAtMs + policy.low.followUpMin * MINUTE_MS, doneMs: followedUpAtMs, endedMs: null }]
-  const toldMs = firstFrom(low.charted.prescriberCalls.map(({ atMs }) => atMs), startMs)
+  const steps: Step[] = [
+    {
+      kind: 'follow-up',
+      fromMs: recoveredAtMs,
+      dueMs: recoveredAtMs + policy.low.followUpMin * MINUTE_MS,
+      doneMs: followedUpAtMs,
+      endedMs: null,
+    },
+  ]
+  const toldMs = firstFrom(
+    low.charted.prescriberCalls.map(({ atMs }) => atMs),
+    startMs,
+  )
   if (followedUpAtMs === null || toldMs === null) return steps
   const fromMs = Math.max(followedUpAtMs, toldMs)
-  return [...steps, { kind: 'close', fromMs, dueMs: fromMs + policy.low.closeWithinMin * MINUTE_MS, doneMs: low.closedAtMs, endedMs: null }]
+  return [
+    ...steps,
+    {
+      kind: 'close',
+      fromMs,
+      dueMs: fromMs + policy.low.closeWithinMin * MINUTE_MS,
+      doneMs: low.closedAtMs,
+      endedMs: null,
+    },
+  ]
 }
 
 function firstFrom(instants: readonly number[], fromMs: number): number | null {

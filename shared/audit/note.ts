@@ -6,11 +6,22 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 export type NoteRefusal = 'note-empty'
 
 /** Adds a note; one of the two may stay empty, not both. The low stays as it is, open or closed. */
-export function addAuditNote(entry: { readonly noteId: string; readonly finding: string; readonly followUp: string; readonly byId: string }, low: Pick<LowEvent, 'lowId' | 'stayId' | 'wardId'>, nowMs: number): Outcome<readonly LedgerEvent[], NoteRefusal> {
+export function addAuditNote(
+  entry: { readonly noteId: string; readonly finding: string; readonly followUp: string; readonly byId: string },
+  low: Pick<LowEvent, 'lowId' | 'stayId' | 'wardId'>,
+  nowMs: number,
+): Outcome<readonly LedgerEvent[], NoteRefusal> {
   const [finding, followUp] = [entry.finding.trim(), entry.followUp.trim()]
   if (finding === '' && followUp === '') return refuse('note-empty')
-  return accept([{
-    wardId: low.wardId, stayId: low.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
-    type: 'audit-note-added', body: { noteId: entry.noteId, lowId: low.lowId, finding, followUp },
-  }])
+  return accept([
+    {
+      wardId: low.wardId,
+      stayId: low.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'audit-note-added',
+      body: { noteId: entry.noteId, lowId: low.lowId, finding, followUp },
+    },
+  ])
 }

@@ -3,32 +3,62 @@ import { isNumeric, type GlucoseUnit } from '../glucose/value.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { riskMillionths } from './risk.ts'
 
-export type PatientDayHead = { readonly stayId: string; readonly wardId: string; /** ward-local, YYYY-MM-DD */ readonly wardDate: string; readonly unit: GlucoseUnit }
+export type PatientDayHead = {
+  readonly stayId: string
+  readonly wardId: string
+  /** ward-local, YYYY-MM-DD */ readonly wardDate: string
+  readonly unit: GlucoseUnit
+}
 
 /**
  * Sums and extremes count whole mg/dL or whole tenths of mmol/L, so every figure is a whole number and comes out the
  * same to the bit in any order.
  */
 export type PatientDay = PatientDayHead & {
-  readonly readings: number; readonly numeric: number; readonly sum: number; readonly sumOfSquares: number
-  readonly least: number | null; readonly most: number | null
-  readonly below54: number; readonly below70: number; readonly in70to180: number; readonly above180: number; readonly above250: number; readonly above300: number
-  readonly lo: number; readonly hi: number
+  readonly readings: number
+  readonly numeric: number
+  readonly sum: number
+  readonly sumOfSquares: number
+  readonly least: number | null
+  readonly most: number | null
+  readonly below54: number
+  readonly below70: number
+  readonly in70to180: number
+  readonly above180: number
+  readonly above250: number
+  readonly above300: number
+  readonly lo: number
+  readonly hi: number
   /** Sums of the low and the high side's risk (risk.ts), in whole millionths. */
-  readonly lowRisk: number; readonly highRisk: number
+  readonly lowRisk: number
+  readonly highRisk: number
 }
 
 /**
  * The limits that the shares are named after: in mmol/L 54, 70, 180 and 250 as printed in pairs by the American
  * Diabetes Association (3.0, 3.9, 10.0, 13.9; R), and 300, which is 16.65 and so 16.7 to the tenth (worked out, D).
  */
-const LIMITS: Readonly<Record<GlucoseUnit, { readonly at54: number; readonly at70: number; readonly at180: number; readonly at250: number; readonly at300: number }>> = {
+const LIMITS: Readonly<
+  Record<
+    GlucoseUnit,
+    {
+      readonly at54: number
+      readonly at70: number
+      readonly at180: number
+      readonly at250: number
+      readonly at300: number
+    }
+  >
+> = {
   'mg/dL': { at54: 54, at70: 70, at180: 180, at250: 250, at300: 300 },
   'mmol/L': { at54: 30, at70: 39, at180: 100, at250: 139, at300: 167 },
 }
 
 /** A low is over from this value on, in the unit's own count: 70 mg/dL, 3.9 mmol/L. */
-export const RESOLVED_FROM: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': LIMITS['mg/dL'].at70, 'mmol/L': LIMITS['mmol/L'].at70 }
+export const RESOLVED_FROM: Readonly<Record<GlucoseUnit, number>> = {
+  'mg/dL': LIMITS['mg/dL'].at70,
+  'mmol/L': LIMITS['mmol/L'].at70,
+}
 
 /**
  * The day's figure from that day's readings, in any order. Superseded and voided readings count nothing, and so does a

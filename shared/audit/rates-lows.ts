@@ -9,7 +9,12 @@ import { DAY_MS, MINUTE_MS } from '../time/span.ts'
 import { RESOLVED_FROM } from './patient-day.ts'
 
 /** One low event with what it is judged by: the stay's readings from its start on, every low event of the stay, the policy that the ward had. */
-export type LowFacts = { readonly low: LowEvent; readonly readings: readonly Reading[]; readonly ofStay: readonly LowEvent[]; readonly policy: WardPolicy }
+export type LowFacts = {
+  readonly low: LowEvent
+  readonly readings: readonly Reading[]
+  readonly ofStay: readonly LowEvent[]
+  readonly policy: WardPolicy
+}
 
 export type LowFigure = {
   readonly lowId: string
@@ -37,7 +42,13 @@ const AGAIN_FROM_MS = 10 * MINUTE_MS
 export function lowFigure({ low, readings, ofStay, policy }: LowFacts): LowFigure {
   const { startMs, lowest } = lowCourse(low, readings, policy)
   const resolved = readings
-    .filter((reading) => isEffective(reading) && reading.takenAtMs > startMs && isNumeric(reading.glucose) && reading.glucose.value >= RESOLVED_FROM[reading.glucose.unit])
+    .filter(
+      (reading) =>
+        isEffective(reading) &&
+        reading.takenAtMs > startMs &&
+        isNumeric(reading.glucose) &&
+        reading.glucose.value >= RESOLVED_FROM[reading.glucose.unit],
+    )
     .map(({ takenAtMs }) => takenAtMs)
   const before = ofStay.filter(({ lowId, openedAtMs }) => lowId !== low.lowId && openedAtMs < low.openedAtMs)
   return {
@@ -47,7 +58,9 @@ export function lowFigure({ low, readings, ofStay, policy }: LowFacts): LowFigur
     level: lowest === null ? null : lowLevel(lowest, policy),
     levelThree: low.charted.findings.length > 0,
     toResolutionMs: resolved.length === 0 ? null : Math.min(...resolved) - startMs,
-    withinDay: before.some(({ openedAtMs }) => low.openedAtMs - openedAtMs >= AGAIN_FROM_MS && low.openedAtMs - openedAtMs <= DAY_MS),
+    withinDay: before.some(
+      ({ openedAtMs }) => low.openedAtMs - openedAtMs >= AGAIN_FROM_MS && low.openedAtMs - openedAtMs <= DAY_MS,
+    ),
     againInStay: before.length > 0,
   }
 }

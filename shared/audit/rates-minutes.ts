@@ -4,7 +4,12 @@ import type { Dose, TrayFact } from '../dose/dose.ts'
 import { wardDate } from '../time/zone.ts'
 
 /** In whatever the numbers counted; null without a number. */
-export type Quartiles = { readonly n: number; readonly lower: number | null; readonly median: number | null; readonly upper: number | null }
+export type Quartiles = {
+  readonly n: number
+  readonly lower: number | null
+  readonly median: number | null
+  readonly upper: number | null
+}
 
 /**
  * Lower quartile, median and upper quartile: the value at (n - 1) x p counted from the least as 0, and between two values
@@ -21,7 +26,11 @@ export function quartilesOf(numbers: readonly number[]): Quartiles {
   return { n: sorted.length, lower: at(0.25), median: at(0.5), upper: at(0.75) }
 }
 
-export type InsulinMinutes = { readonly given: number; readonly readingToInsulin: readonly number[]; readonly insulinToTray: readonly number[] }
+export type InsulinMinutes = {
+  readonly given: number
+  readonly readingToInsulin: readonly number[]
+  readonly insulinToTray: readonly number[]
+}
 
 /**
  * Whole minutes from reading to insulin, and from insulin to its meal's tray (below 0: the tray came first), of the doses
@@ -33,7 +42,11 @@ export function insulinMinutes(doses: readonly Dose[], trays: readonly TrayFact[
   for (const tray of trays) byStay.set(tray.stayId, [...(byStay.get(tray.stayId) ?? []), tray])
   const minutes = given.map((dose) => {
     const { readingTakenAtMs } = dose.inputs
-    return doseMinutes(dose, byStay.get(dose.stayId) ?? [], readingTakenAtMs === null ? null : wardDate(readingTakenAtMs, zone))
+    return doseMinutes(
+      dose,
+      byStay.get(dose.stayId) ?? [],
+      readingTakenAtMs === null ? null : wardDate(readingTakenAtMs, zone),
+    )
   })
   return {
     given: given.length,

@@ -46,13 +46,25 @@ export type RateSums = {
 export const MEAN_SCALE = 1_000_000
 
 /** A share: how many of how many, with the 95 % interval of Wilson; `share` is null out of nothing. */
-export type Share = { readonly count: number; readonly of: number; readonly share: number | null; readonly interval: { readonly low: number; readonly high: number } | null; readonly small: boolean }
+export type Share = {
+  readonly count: number
+  readonly of: number
+  readonly share: number | null
+  readonly interval: { readonly low: number; readonly high: number } | null
+  readonly small: boolean
+}
 
 /** Below this many in the denominator a share says more about chance than about care: shown as such (common practice). */
 export const SMALL_DENOMINATOR = 30
 
 export type Rates = {
-  readonly readings: { readonly total: number; readonly numeric: number; readonly lo: number; readonly hi: number; readonly bands: Readonly<Record<Band, Share>> }
+  readonly readings: {
+    readonly total: number
+    readonly numeric: number
+    readonly lo: number
+    readonly hi: number
+    readonly bands: Readonly<Record<Band, Share>>
+  }
   readonly days: { readonly total: number; readonly bands: Readonly<Record<Band, Share>> }
   readonly stays: { readonly total: number; readonly bands: Readonly<Record<Band, Share>> }
   /** mg/dL, unrounded; null without a number. */
@@ -66,7 +78,13 @@ export type Rates = {
 }
 
 export function shareOf(count: number, of: number): Share {
-  return { count, of, share: of === 0 ? null : count / of, interval: wilson95(count, of), small: of < SMALL_DENOMINATOR }
+  return {
+    count,
+    of,
+    share: of === 0 ? null : count / of,
+    interval: wilson95(count, of),
+    small: of < SMALL_DENOMINATOR,
+  }
 }
 
 /** The rates of what was summed. */
@@ -77,7 +95,8 @@ export function ratesOf(sums: RateSums): Rates {
   const mean = numeric === 0 ? null : total / numeric
   // the sum of squared deviations cannot be below 0; a rounding error can
   const sd = numeric < 2 || mean === null ? null : Math.sqrt(Math.max(0, squares - total * mean) / (numeric - 1))
-  const bandsOf = (counts: Readonly<Record<Band, number>>, of: number): Readonly<Record<Band, Share>> => byBand((band) => shareOf(counts[band], of))
+  const bandsOf = (counts: Readonly<Record<Band, number>>, of: number): Readonly<Record<Band, Share>> =>
+    byBand((band) => shareOf(counts[band], of))
   return {
     readings: { total: sums.readings, numeric, lo: sums.lo, hi: sums.hi, bands: bandsOf(sums.bands, numeric) },
     days: { total: days.count, bands: bandsOf(days.having, days.count) },
@@ -96,14 +115,25 @@ function meanOf({ withNumbers, sumOfMeans }: GroupSums): number | null {
 
 /** One value for each band. */
 export function byBand<T>(make: (band: Band) => T): Readonly<Record<Band, T>> {
-  return { below54: make('below54'), below70: make('below70'), in70to180: make('in70to180'), above180: make('above180'), above250: make('above250'), above300: make('above300') }
+  return {
+    below54: make('below54'),
+    below70: make('below70'),
+    in70to180: make('in70to180'),
+    above180: make('above180'),
+    above250: make('above250'),
+    above300: make('above300'),
+  }
 }
 
 /** Sums a list of patient-day figures, in any order; a stay on two wards is one stay. */
 export function sumsOf(figures: readonly PatientDay[]): RateSums {
   const add = (pick: (day: PatientDay) => number): number => figures.reduce((sum, day) => sum + pick(day), 0)
-  const inUnit = (unit: PatientDay['unit'], pick: (day: PatientDay) => number): number => add((day) => (day.unit === unit ? pick(day) : 0))
-  const perUnit = (pick: (day: PatientDay) => number): Readonly<Record<PatientDay['unit'], number>> => ({ 'mg/dL': inUnit('mg/dL', pick), 'mmol/L': inUnit('mmol/L', pick) })
+  const inUnit = (unit: PatientDay['unit'], pick: (day: PatientDay) => number): number =>
+    add((day) => (day.unit === unit ? pick(day) : 0))
+  const perUnit = (pick: (day: PatientDay) => number): Readonly<Record<PatientDay['unit'], number>> => ({
+    'mg/dL': inUnit('mg/dL', pick),
+    'mmol/L': inUnit('mmol/L', pick),
+  })
   return {
     readings: add((day) => day.readings),
     numeric: add((day) => day.numeric),
@@ -139,7 +169,9 @@ function groupSums(figures: readonly PatientDay[], keyOf: (day: PatientDay) => s
 /** The mean of a group of figures in whole millionths of a mg/dL; none without a number. */
 export function meansOf(group: readonly PatientDay[]): readonly number[] {
   const numeric = group.reduce((sum, day) => sum + day.numeric, 0)
-  return numeric === 0 ? [] : [Math.round((MEAN_SCALE * group.reduce((sum, day) => sum + sumInMgPerDl(day), 0)) / numeric)]
+  return numeric === 0
+    ? []
+    : [Math.round((MEAN_SCALE * group.reduce((sum, day) => sum + sumInMgPerDl(day), 0)) / numeric)]
 }
 
 function sumInMgPerDl({ unit, sum }: PatientDay): number {
@@ -150,10 +182,13 @@ function sumInMgPerDl({ unit, sum }: PatientDay): number {
 export function hasInBand(day: PatientDay, band: Band): boolean {
   switch (band) {
     case 'below54':
-    case 'below70': return day[band] > 0 || day.lo > 0
-    case 'in70to180': return day.in70to180 > 0
+    case 'below70':
+      return day[band] > 0 || day.lo > 0
+    case 'in70to180':
+      return day.in70to180 > 0
     case 'above180':
     case 'above250':
-    case 'above300': return day[band] > 0 || day.hi > 0
+    case 'above300':
+      return day[band] > 0 || day.hi > 0
   }
 }

@@ -12,7 +12,11 @@ export const PERIOD_MOST_DAYS = 31
  * The last `count` shifts, the one that runs at `nowMs` first. Each runs from its start to the next one's, by the ward's
  * clock: the night on which the clock changes is an hour shorter or longer.
  */
-export function lastShifts({ shifts, zone }: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number, count: number): readonly Shift[] {
+export function lastShifts(
+  { shifts, zone }: Pick<WardPolicy, 'shifts' | 'zone'>,
+  nowMs: number,
+  count: number,
+): readonly Shift[] {
   const today = wardDate(nowMs, zone)
   const days = Math.ceil(count / Math.max(1, shifts.length)) + 2
   const starts = Array.from({ length: days + 2 }, (_, index) => addDays(today, 1 - index))
@@ -22,5 +26,8 @@ export function lastShifts({ shifts, zone }: Pick<WardPolicy, 'shifts' | 'zone'>
     const next = starts[index + 1]
     return next === undefined ? [] : [{ ...start, toMs: next.fromMs }]
   })
-  return all.filter(({ fromMs, toMs }) => fromMs <= nowMs && toMs > fromMs).slice(-count).reverse()
+  return all
+    .filter(({ fromMs, toMs }) => fromMs <= nowMs && toMs > fromMs)
+    .slice(-count)
+    .reverse()
 }

@@ -7,7 +7,12 @@ import type { BedSpan, Stay } from '../stay/stay.ts'
 import { containsOpen } from '../time/interval.ts'
 
 /** A stay as far as it lay on the ward: the spans are those on this ward alone. */
-export type StayTimes = { readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>; readonly spans: readonly BedSpan[]; readonly plans: readonly PlanVersion[]; readonly outcomes: ReadonlyMap<string, CheckOutcome> }
+export type StayTimes = {
+  readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
+  readonly spans: readonly BedSpan[]
+  readonly plans: readonly PlanVersion[]
+  readonly outcomes: ReadonlyMap<string, CheckOutcome>
+}
 
 /** A policy of the ward and the stretch of the span in which it was in force: from is in, to is out. */
 export type PolicyStretch = { readonly policy: WardPolicy; readonly fromMs: number; readonly toMs: number }
@@ -32,25 +37,45 @@ const NONE: Timeliness = { checks: 0, onTime: 0, late: 0, excused: 0, missedWith
  * it was due, and is judged by the policy in force then. Checks that are still open at `nowMs` count nothing yet.
  * Rechecks of a low and extra checks are not planned and not here.
  */
-export function timelinessOf(stays: readonly StayTimes[], { policies, trayDelays, nowMs }: { readonly policies: readonly PolicyStretch[]; readonly trayDelays: readonly TrayDelay[]; readonly nowMs: number }): Timeliness {
+export function timelinessOf(
+  stays: readonly StayTimes[],
+  {
+    policies,
+    trayDelays,
+    nowMs,
+  }: { readonly policies: readonly PolicyStretch[]; readonly trayDelays: readonly TrayDelay[]; readonly nowMs: number },
+): Timeliness {
   return stays.map((one) => ofStay(one, policies, trayDelays, nowMs)).reduce(addTimeliness, NONE)
 }
 
 /** The sum over two wards, or two stays. */
 export function addTimeliness(a: Timeliness, b: Timeliness): Timeliness {
   return {
-    checks: a.checks + b.checks, onTime: a.onTime + b.onTime, late: a.late + b.late, excused: a.excused + b.excused,
-    missedWithReason: a.missedWithReason + b.missedWithReason, missedWithoutReason: a.missedWithoutReason + b.missedWithoutReason,
+    checks: a.checks + b.checks,
+    onTime: a.onTime + b.onTime,
+    late: a.late + b.late,
+    excused: a.excused + b.excused,
+    missedWithReason: a.missedWithReason + b.missedWithReason,
+    missedWithoutReason: a.missedWithoutReason + b.missedWithoutReason,
   }
 }
 
-function ofStay({ stay, spans, plans, outcomes }: StayTimes, policies: readonly PolicyStretch[], trayDelays: readonly TrayDelay[], nowMs: number): Timeliness {
+function ofStay(
+  { stay, spans, plans, outcomes }: StayTimes,
+  policies: readonly PolicyStretch[],
+  trayDelays: readonly TrayDelay[],
+  nowMs: number,
+): Timeliness {
   // a new policy can move a check's due time over the border between two stretches: it is one check all the same
   const seen = new Set<string>()
   let sum = NONE
   for (const { policy, fromMs, toMs } of policies) {
     for (const check of plannedChecks({ plans, policy, trayDelays, outcomes, fromMs, toMs, stay })) {
-      if (seen.has(check.key) || !spans.some((span) => containsOpen({ fromMs: span.fromMs, untilMs: span.toMs }, check.dueMs))) continue
+      if (
+        seen.has(check.key) ||
+        !spans.some((span) => containsOpen({ fromMs: span.fromMs, untilMs: span.toMs }, check.dueMs))
+      )
+        continue
       seen.add(check.key)
       const outcome = outcomes.get(check.key)
       const state = checkState(check, outcome, nowMs)

@@ -15,7 +15,10 @@ export type AssignFacts = {
 
 /** What the form was drawn from, as text: when it is no longer so, somebody took or gave beds in the meantime. */
 export function assignmentSeen(taken: readonly BedsTaken[]): string {
-  return [...taken].sort((a, b) => (a.staffId < b.staffId ? -1 : 1)).map(({ staffId, atMs }) => `${staffId}.${String(atMs)}`).join(' ')
+  return [...taken]
+    .sort((a, b) => (a.staffId < b.staffId ? -1 : 1))
+    .map(({ staffId, atMs }) => `${staffId}.${String(atMs)}`)
+    .join(' ')
 }
 
 /**
@@ -23,23 +26,47 @@ export function assignmentSeen(taken: readonly BedsTaken[]): string {
  * earlier shift. `choices` holds a nurse or '' (nobody) by bed; a bed left out has nobody. Refused: a bed or nurse that
  * is not the ward's, an assignment that changed since it was drawn (`seen`), and one that changes nothing.
  */
-export function assignBeds(entry: { readonly choices: ReadonlyMap<string, string>; readonly seen: string; readonly byId: string }, facts: AssignFacts, nowMs: number): Outcome<readonly LedgerEvent[], AssignRefusal> {
+export function assignBeds(
+  entry: { readonly choices: ReadonlyMap<string, string>; readonly seen: string; readonly byId: string },
+  facts: AssignFacts,
+  nowMs: number,
+): Outcome<readonly LedgerEvent[], AssignRefusal> {
   const { wardId, beds, nurses, taken, shift } = facts
   const strange = [...entry.choices.keys()].find((bed) => !beds.includes(bed))
   if (strange !== undefined) return refuse('bed-not-on-ward', { bed: strange })
   for (const [bed, staffId] of entry.choices) {
-    if (staffId !== '' && !nurses.some((nurse) => nurse.staffId === staffId)) return refuse('nurse-not-of-ward', { bed, field: `bed.${bed}` })
+    if (staffId !== '' && !nurses.some((nurse) => nurse.staffId === staffId))
+      return refuse('nurse-not-of-ward', { bed, field: `bed.${bed}` })
   }
   if (entry.seen !== assignmentSeen(taken)) return refuse('assigned-meanwhile')
   const wanted = (staffId: string): readonly string[] => beds.filter((bed) => entry.choices.get(bed) === staffId)
   const before = new Map(taken.map((one) => [one.staffId, one]))
-  const people = [...new Set([...taken.map(({ staffId }) => staffId), ...[...entry.choices.values()].filter((staffId) => staffId !== '')])].sort()
+  const people = [
+    ...new Set([
+      ...taken.map(({ staffId }) => staffId),
+      ...[...entry.choices.values()].filter((staffId) => staffId !== ''),
+    ]),
+  ].sort()
   const changed = people.filter((staffId) => {
     const had = before.get(staffId)
     const now = wanted(staffId)
     if (had === undefined) return now.length > 0
-    return now.join('\n') !== beds.filter((bed) => had.beds.includes(bed)).join('\n') || had.beds.some((bed) => !beds.includes(bed)) || !isOfShift(had.atMs, shift)
+    return (
+      now.join('\n') !== beds.filter((bed) => had.beds.includes(bed)).join('\n') ||
+      had.beds.some((bed) => !beds.includes(bed)) ||
+      !isOfShift(had.atMs, shift)
+    )
   })
   if (changed.length === 0) return refuse('nothing-changed')
-  return accept(changed.map((staffId) => ({ type: 'beds-taken', wardId, stayId: null, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId, beds: wanted(staffId) } })))
+  return accept(
+    changed.map((staffId) => ({
+      type: 'beds-taken',
+      wardId,
+      stayId: null,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      body: { staffId, beds: wanted(staffId) },
+    })),
+  )
 }

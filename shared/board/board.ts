@@ -10,7 +10,15 @@ import { handOvers, paceOf, type HandOver, type NurseList, type Pace, type PaceC
 import { bedNurses, shiftAt, type BedNurse, type Shift } from './shift.ts'
 
 /** The worst of what stands for the bed on the Round, in the same words and order. */
-export type BedState = 'empty' | 'low-untreated' | 'low-recheck-due' | 'low-recheck-running' | 'insulin-no-tray' | 'dose-to-work-out' | CheckState | 'no-check'
+export type BedState =
+  | 'empty'
+  | 'low-untreated'
+  | 'low-recheck-due'
+  | 'low-recheck-running'
+  | 'insulin-no-tray'
+  | 'dose-to-work-out'
+  | CheckState
+  | 'no-check'
 
 /** A low stays on the tile of its bed for so long, closed or not: a shift's length (our own choice; no published figure). */
 export const LOW_SHOWN_MS = 12 * HOUR_MS
@@ -34,7 +42,13 @@ export type BedNow = {
   readonly waiting: number
 }
 
-export type NursePace = { readonly nurse: BedNurse; readonly beds: readonly string[]; readonly done: number; readonly total: number; readonly pace: Pace }
+export type NursePace = {
+  readonly nurse: BedNurse
+  readonly beds: readonly string[]
+  readonly done: number
+  readonly total: number
+  readonly pace: Pace
+}
 
 export type Board = {
   readonly shift: Shift
@@ -64,18 +78,54 @@ export function boardOf(inputs: BoardInputs): Board {
   const beds = facts.beds.map((bed): BedNow => {
     const patient = inBed.get(bed) ?? null
     const base = { bed, patient, nurse: nurses.now.get(bed) ?? null, earlier: nurses.earlier.get(bed) ?? null }
-    if (patient === null) return { ...base, masked: false, doseWaits: false, state: 'empty', atMs: null, lateSinceMs: null, closedLowAtMs: null, waiting: 0 }
+    if (patient === null)
+      return {
+        ...base,
+        masked: false,
+        doseWaits: false,
+        state: 'empty',
+        atMs: null,
+        lateSinceMs: null,
+        closedLowAtMs: null,
+        waiting: 0,
+      }
     const { stayId } = patient.stay
-    return { ...base, masked: maskedOnBoard(patient, inputs), doseWaits: facts.lastReadingDoses.some((dose) => dose.stayId === stayId && dose.voided === null), ...stateOf(lines.get(stayId), missed.get(stayId), nowMs), closedLowAtMs: closedLowAt(patient, nowMs), waiting: waiting.get(stayId) ?? 0 }
+    return {
+      ...base,
+      masked: maskedOnBoard(patient, inputs),
+      doseWaits: facts.lastReadingDoses.some((dose) => dose.stayId === stayId && dose.voided === null),
+      ...stateOf(lines.get(stayId), missed.get(stayId), nowMs),
+      closedLowAtMs: closedLowAt(patient, nowMs),
+      waiting: waiting.get(stayId) ?? 0,
+    }
   })
   const lists = listsOf(inputs, nurses.now)
-  const paces = lists.map(({ nurse, list }): NursePace => ({ nurse, beds: facts.beds.filter((bed) => nurses.now.get(bed)?.staffId === nurse.staffId), done: list.checks.filter(({ doneAtMs }) => doneAtMs !== null).length, total: list.checks.length, pace: paceOf(list, nowMs) }))
+  const paces = lists.map(({ nurse, list }): NursePace => ({
+    nurse,
+    beds: facts.beds.filter((bed) => nurses.now.get(bed)?.staffId === nurse.staffId),
+    done: list.checks.filter(({ doneAtMs }) => doneAtMs !== null).length,
+    total: list.checks.length,
+    pace: paceOf(list, nowMs),
+  }))
   const withNobody = paceChecks(inputs).filter(({ bed, doneAtMs }) => doneAtMs === null && !nurses.now.has(bed)).length
-  return { shift, needs, beds, paces, handOvers: handOvers(lists.map(({ list }) => list), nowMs), withNobody, validUntilMs: validUntil(inputs, shift, paces) }
+  return {
+    shift,
+    needs,
+    beds,
+    paces,
+    handOvers: handOvers(
+      lists.map(({ list }) => list),
+      nowMs,
+    ),
+    withNobody,
+    validUntilMs: validUntil(inputs, shift, paces),
+  }
 }
 
 function closedLowAt({ lastLow }: PatientNow, nowMs: number): number | null {
-  return lastLow !== null && lastLow.closedAtMs !== null && nowMs < lastLow.openedAtMs + LOW_SHOWN_MS ? lastLow.openedAtMs : null
+  return lastLow !== null && lastLow.closedAtMs !== null && nowMs < lastLow.openedAtMs + LOW_SHOWN_MS
+    ? lastLow.openedAtMs
+    : null
 }
 
 type BedStanding = Pick<BedNow, 'state' | 'atMs' | 'lateSinceMs'>
@@ -93,26 +143,51 @@ function lineState({ standing, check, state, outcome, doseToWorkOut }: RoundLine
   if (standing.kind === 'insulin-no-tray') return { state: 'insulin-no-tray', atMs: standing.sinceMs, lateSinceMs }
   if (standing.kind === 'low') {
     if (!standing.treated) return { state: 'low-untreated', atMs: standing.openedAtMs, lateSinceMs }
-    return { state: nowMs >= standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running', atMs: standing.recheckDueMs, lateSinceMs }
+    return {
+      state: nowMs >= standing.recheckDueMs ? 'low-recheck-due' : 'low-recheck-running',
+      atMs: standing.recheckDueMs,
+      lateSinceMs,
+    }
   }
   if (doseToWorkOut !== null) return { state: 'dose-to-work-out', atMs: doseToWorkOut.takenAtMs, lateSinceMs }
-  return { state: state ?? 'no-check', atMs: outcome?.kind === 'done' ? outcome.atMs : check?.dueMs ?? null, lateSinceMs: state === 'late' && check !== null ? check.lateAfterMs : null }
+  return {
+    state: state ?? 'no-check',
+    atMs: outcome?.kind === 'done' ? outcome.atMs : (check?.dueMs ?? null),
+    lateSinceMs: state === 'late' && check !== null ? check.lateAfterMs : null,
+  }
 }
 
 /** The planned checks of the Round's lines; one that closed with no reading is no part of the walk any more. */
 function paceChecks({ model }: BoardInputs): readonly PaceCheck[] {
   return model.lines.flatMap(({ check, bedIndex, stayId, outcome }): PaceCheck[] => {
     if (check?.kind !== 'planned') return []
-    return [{ checkKey: check.key, bed: model.patients.get(stayId)?.stay.bed ?? '', bedIndex, opensMs: check.opensMs, lateAfterMs: check.lateAfterMs, doneAtMs: outcome?.atMs ?? null }]
+    return [
+      {
+        checkKey: check.key,
+        bed: model.patients.get(stayId)?.stay.bed ?? '',
+        bedIndex,
+        opensMs: check.opensMs,
+        lateAfterMs: check.lateAfterMs,
+        doneAtMs: outcome?.atMs ?? null,
+      },
+    ]
   })
 }
 
-function listsOf(inputs: BoardInputs, nurses: ReadonlyMap<string, BedNurse>): readonly { readonly nurse: BedNurse; readonly list: NurseList }[] {
+function listsOf(
+  inputs: BoardInputs,
+  nurses: ReadonlyMap<string, BedNurse>,
+): readonly { readonly nurse: BedNurse; readonly list: NurseList }[] {
   const people = new Map([...nurses.values()].map((nurse) => [nurse.staffId, nurse]))
   const checks = paceChecks(inputs)
   return [...people.values()]
-    .map((nurse) => ({ nurse, list: { staffId: nurse.staffId, checks: checks.filter(({ bed }) => nurses.get(bed)?.staffId === nurse.staffId) } }))
-    .sort((a, b) => (a.nurse.name < b.nurse.name ? -1 : a.nurse.name > b.nurse.name ? 1 : a.nurse.staffId < b.nurse.staffId ? -1 : 1))
+    .map((nurse) => ({
+      nurse,
+      list: { staffId: nurse.staffId, checks: checks.filter(({ bed }) => nurses.get(bed)?.staffId === nurse.staffId) },
+    }))
+    .sort((a, b) =>
+      a.nurse.name < b.nurse.name ? -1 : a.nurse.name > b.nurse.name ? 1 : a.nurse.staffId < b.nurse.staffId ? -1 : 1,
+    )
 }
 
 /** The next instant at which time alone changes the board: the Round's own, and what only the board shows. */
@@ -129,7 +204,9 @@ function validUntil({ facts, model, nowMs }: BoardInputs, shift: Shift, paces: r
       ...items.filter(({ kind }) => kind === 'critical').map(({ sinceMs }) => callByMs(sinceMs, policy) + 1),
       ...(openLow?.steps ?? []).map(({ deadlineMs }) => deadlineMs),
     ]),
-    ...facts.lastReadingDoses.map((dose) => (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) + policy.dose.readingAgeMaxMin * MINUTE_MS + 1),
+    ...facts.lastReadingDoses.map(
+      (dose) => (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) + policy.dose.readingAgeMaxMin * MINUTE_MS + 1,
+    ),
     ...facts.orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs ?? nowMs, endedAtMs ?? nowMs]),
     // times in the future are charted by nobody, but a corrected clock can leave some
     ...facts.meters.map(({ lastControl }) => lastControl?.atMs ?? nowMs),

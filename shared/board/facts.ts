@@ -7,8 +7,16 @@ import { criticalHiddenFrom, maskedFor, type MaskActor } from '../reading/mask.t
 import type { PatientNow } from '../check/round-model.ts'
 import type { BedsTaken } from './shift.ts'
 
-export type BoardFacts = Pick<RoundFacts, 'beds' | 'policy' | 'orders' | 'lows' | 'openDoses' | 'unaccountedDoses' | 'trays'> & {
-  readonly meters: readonly { readonly meterId: string; readonly serial: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }[]
+export type BoardFacts = Pick<
+  RoundFacts,
+  'beds' | 'policy' | 'orders' | 'lows' | 'openDoses' | 'unaccountedDoses' | 'trays'
+> & {
+  readonly meters: readonly {
+    readonly meterId: string
+    readonly serial: string
+    readonly unit: GlucoseUnit
+    readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
+  }[]
   /** Doses of each stay's newest reading: what masking it is decided by. */
   readonly lastReadingDoses: readonly Dose[]
   /** Stays with an order in force from which a reading could lead to a dose. */
@@ -29,10 +37,19 @@ export const ANY_NURSE: MaskActor = { staffId: '', role: 'floor-nurse' }
 export function maskedOnBoard({ stay: { stayId }, lastReading }: PatientNow, { facts, nowMs }: BoardInputs): boolean {
   if (lastReading === null) return false
   const doses = facts.lastReadingDoses.filter((dose) => dose.stayId === stayId)
-  return maskedFor(ANY_NURSE, lastReading, doses, { nowMs, policy: facts.policy, hasApplicableOrder: facts.staysWithOrder.has(stayId) })
+  return maskedFor(ANY_NURSE, lastReading, doses, {
+    nowMs,
+    policy: facts.policy,
+    hasApplicableOrder: facts.staysWithOrder.has(stayId),
+  })
 }
 
 /** True when the board must not tell yet that a result taken at `takenAtMs` waits for its call: it would name the masked step. */
 export function criticalHiddenOnBoard(patient: PatientNow, takenAtMs: number, inputs: BoardInputs): boolean {
-  return criticalHiddenFrom(ANY_NURSE, { newestMasked: maskedOnBoard(patient, inputs), takenBy: new Set(), callByMs: callByMs(takenAtMs, inputs.facts.policy), nowMs: inputs.nowMs })
+  return criticalHiddenFrom(ANY_NURSE, {
+    newestMasked: maskedOnBoard(patient, inputs),
+    takenBy: new Set(),
+    callByMs: callByMs(takenAtMs, inputs.facts.policy),
+    nowMs: inputs.nowMs,
+  })
 }

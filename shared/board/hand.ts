@@ -6,12 +6,26 @@ import type { Need } from './needs.ts'
 export type HandRefusal = 'need-gone' | 'hand-to-nobody' | 'hand-not-of-ward' | 'hand-same'
 
 /** Charts whose the need is from now on. Refused: a need that is no longer open, nobody chosen, somebody not of the ward, and who has it already. */
-export function handNeed(entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string }, facts: { readonly wardId: string; readonly needs: readonly Need[]; readonly nurses: ReadonlyMap<string, string> }, nowMs: number): Outcome<readonly LedgerEvent[], HandRefusal> {
+export function handNeed(
+  entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string },
+  facts: { readonly wardId: string; readonly needs: readonly Need[]; readonly nurses: ReadonlyMap<string, string> },
+  nowMs: number,
+): Outcome<readonly LedgerEvent[], HandRefusal> {
   const need = facts.needs.find(({ key }) => key === entry.needKey)
   if (need === undefined) return refuse('need-gone')
   if (entry.toStaffId === '') return refuse('hand-to-nobody')
   const name = facts.nurses.get(entry.toStaffId)
   if (name === undefined) return refuse('hand-not-of-ward')
   if (need.owner.kind === 'handed' && need.owner.staffId === entry.toStaffId) return refuse('hand-same', { name })
-  return accept([{ type: 'need-handed', wardId: facts.wardId, stayId: need.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { needKey: need.key, toStaffId: entry.toStaffId } }])
+  return accept([
+    {
+      type: 'need-handed',
+      wardId: facts.wardId,
+      stayId: need.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      body: { needKey: need.key, toStaffId: entry.toStaffId },
+    },
+  ])
 }

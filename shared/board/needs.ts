@@ -16,14 +16,32 @@ import { bedNurses, isOfShift, shiftAt, type BedNurses, type Shift } from './shi
 
 export type NeedKind =
   | `low-${LowStep['kind']}`
-  | 'insulin-no-tray' | 'dose-unaccounted' | 'critical-untold' | 'second-check-differed' | 'dose-not-given' | 'insulin-question' | 'laboratory-value' | 'dose-to-work-out'
-  | 'check-late' | 'second-check-waiting' | 'scheduled-late' | 'dose-lapsed' | 'check-missed' | 'flag' | 'left-behind' | 'order-unverified' | 'meter-not-controlled' | 'beds-without-nurse'
+  | 'insulin-no-tray'
+  | 'dose-unaccounted'
+  | 'critical-untold'
+  | 'second-check-differed'
+  | 'dose-not-given'
+  | 'insulin-question'
+  | 'laboratory-value'
+  | 'dose-to-work-out'
+  | 'check-late'
+  | 'second-check-waiting'
+  | 'scheduled-late'
+  | 'dose-lapsed'
+  | 'check-missed'
+  | 'flag'
+  | 'left-behind'
+  | 'order-unverified'
+  | 'meter-not-controlled'
+  | 'beds-without-nurse'
 
 /**
  * Who sees to it. handed: somebody gave it to her; taker: she took the reading in this shift, so its dose is hers to work
  * out; bed: she has the bed in this shift; nobody: it shouts.
  */
-export type Owner = { readonly kind: 'handed' | 'taker' | 'bed'; readonly staffId: string; readonly name: string } | { readonly kind: 'nobody' }
+export type Owner =
+  | { readonly kind: 'handed' | 'taker' | 'bed'; readonly staffId: string; readonly name: string }
+  | { readonly kind: 'nobody' }
 
 export type Need = {
   readonly key: string
@@ -45,10 +63,33 @@ export type Need = {
  * minutes, insulin that may hurt, results nobody acts on, then late work, then paperwork.
  */
 const HARM: Readonly<Record<NeedKind, number>> = {
-  'low-call-emergency': 0, 'low-treat': 1, 'low-look-again': 1, 'low-escalate': 2, 'low-recheck': 3, 'insulin-no-tray': 4, 'dose-unaccounted': 5, 'critical-untold': 6,
-  'low-follow-up': 7, 'low-lasting-food': 7, 'dose-not-given': 8, 'second-check-differed': 9, 'low-tell-prescriber': 10, 'insulin-question': 10, 'laboratory-value': 11,
-  'check-late': 12, 'dose-to-work-out': 13, 'second-check-waiting': 13, 'scheduled-late': 14, 'beds-without-nurse': 15, 'dose-lapsed': 16, flag: 17, 'left-behind': 17, 'check-missed': 18, 'order-unverified': 19,
-  'meter-not-controlled': 20, 'low-close': 21,
+  'low-call-emergency': 0,
+  'low-treat': 1,
+  'low-look-again': 1,
+  'low-escalate': 2,
+  'low-recheck': 3,
+  'insulin-no-tray': 4,
+  'dose-unaccounted': 5,
+  'critical-untold': 6,
+  'low-follow-up': 7,
+  'low-lasting-food': 7,
+  'dose-not-given': 8,
+  'second-check-differed': 9,
+  'low-tell-prescriber': 10,
+  'insulin-question': 10,
+  'laboratory-value': 11,
+  'check-late': 12,
+  'dose-to-work-out': 13,
+  'second-check-waiting': 13,
+  'scheduled-late': 14,
+  'beds-without-nurse': 15,
+  'dose-lapsed': 16,
+  flag: 17,
+  'left-behind': 17,
+  'check-missed': 18,
+  'order-unverified': 19,
+  'meter-not-controlled': 20,
+  'low-close': 21,
 }
 
 type Bare = Omit<Need, 'owner'>
@@ -62,15 +103,25 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
     const handedTo = facts.handed.get(key)?.toStaffId
     const name = handedTo === undefined ? undefined : facts.nurses.get(handedTo)
     if (handedTo !== undefined && name !== undefined) return { kind: 'handed', staffId: handedTo, name }
-    const taken = kind !== 'dose-to-work-out' || stayId === null ? null : model.patients.get(stayId)?.doseToWorkOut ?? null
+    const taken =
+      kind !== 'dose-to-work-out' || stayId === null ? null : (model.patients.get(stayId)?.doseToWorkOut ?? null)
     const taker = taken === null || !isOfShift(taken.takenAtMs, shift) ? undefined : facts.nurses.get(taken.byId)
     if (taken !== null && taker !== undefined) return { kind: 'taker', staffId: taken.byId, name: taker }
     const nurse = stayId === null || bed === undefined ? undefined : nurses.get(bed)
     return nurse === undefined ? { kind: 'nobody' } : { kind: 'bed', ...nurse }
   }
   const patients = [...model.patients.values()]
-  const bare = [...patients.flatMap((patient) => ofPatient(patient, inputs)), ...ofLines(inputs), ...ofOrders(inputs), ...ofMeters(inputs), ...ofBeds(inputs, shift, nurses), ...model.leftBehind.flatMap(leftBehind)]
-  return bare.map((need) => ({ ...need, owner: ownerOf(need) })).sort((a, b) => HARM[a.kind] - HARM[b.kind] || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
+  const bare = [
+    ...patients.flatMap((patient) => ofPatient(patient, inputs)),
+    ...ofLines(inputs),
+    ...ofOrders(inputs),
+    ...ofMeters(inputs),
+    ...ofBeds(inputs, shift, nurses),
+    ...model.leftBehind.flatMap(leftBehind),
+  ]
+  return bare
+    .map((need) => ({ ...need, owner: ownerOf(need) }))
+    .sort((a, b) => HARM[a.kind] - HARM[b.kind] || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
 }
 
 type About = Pick<Bare, 'stayId' | 'beds'>
@@ -91,28 +142,78 @@ function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly Bar
     if (isRecheck && nowMs < step.deadlineMs) return []
     const number = isRecheck ? `.${String(step.cycle)}` : step.kind === 'treat' ? `.${String(step.number)}` : ''
     const fromDeadline = isRecheck || step.kind === 'call-emergency' || step.kind === 'escalate'
-    const sinceMs = step.kind === 'treat' ? untreatedSinceMs ?? openedAtMs : fromDeadline ? step.deadlineMs : openedAtMs
-    return [{ ...about(patient), key: `low.${lowId}.${step.kind}${number}`, kind: `low-${step.kind}`, subjectId: isRecheck ? `low.${lowId}.${String(step.cycle)}` : lowId, detail: null, sinceMs, dueMs: fromDeadline ? null : step.deadlineMs }]
+    const sinceMs =
+      step.kind === 'treat' ? (untreatedSinceMs ?? openedAtMs) : fromDeadline ? step.deadlineMs : openedAtMs
+    return [
+      {
+        ...about(patient),
+        key: `low.${lowId}.${step.kind}${number}`,
+        kind: `low-${step.kind}`,
+        subjectId: isRecheck ? `low.${lowId}.${String(step.cycle)}` : lowId,
+        detail: null,
+        sinceMs,
+        dueMs: fromDeadline ? null : step.deadlineMs,
+      },
+    ]
   })
 }
 
 function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardInputs): readonly Bare[] {
   const { stayId } = patient.stay
-  const doseOf = (doseId: string): Dose | undefined => [...facts.openDoses, ...facts.unaccountedDoses].find((dose) => dose.doseId === doseId)
-  const served = facts.trays.find((tray) => tray.stayId === stayId && tray.date === round.date && tray.servedAtMs !== null && tray.servedAtMs >= round.startsMs && tray.servedAtMs <= nowMs)?.servedAtMs ?? null
+  const doseOf = (doseId: string): Dose | undefined =>
+    [...facts.openDoses, ...facts.unaccountedDoses].find((dose) => dose.doseId === doseId)
+  const served =
+    facts.trays.find(
+      (tray) =>
+        tray.stayId === stayId &&
+        tray.date === round.date &&
+        tray.servedAtMs !== null &&
+        tray.servedAtMs >= round.startsMs &&
+        tray.servedAtMs <= nowMs,
+    )?.servedAtMs ?? null
   const trayMs = served ?? (round.trayMs !== null && nowMs >= round.trayMs ? round.trayMs : null)
-  const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): Bare => ({ ...about(patient), key: `dose.${doseId}.${kind}`, kind, subjectId: doseId, detail: null, sinceMs, dueMs })
-  const unaccounted = patient.unaccounted.map((doseId) => need('dose-unaccounted', doseId, doseOf(doseId)?.product?.atMs ?? nowMs))
+  const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): Bare => ({
+    ...about(patient),
+    key: `dose.${doseId}.${kind}`,
+    kind,
+    subjectId: doseId,
+    detail: null,
+    sinceMs,
+    dueMs,
+  })
+  const unaccounted = patient.unaccounted.map((doseId) =>
+    need('dose-unaccounted', doseId, doseOf(doseId)?.product?.atMs ?? nowMs),
+  )
   const { doseToWorkOut: owed } = patient
-  const toWorkOut = owed === null ? [] : [{ ...about(patient), key: `reading.${owed.readingId}.dose`, kind: 'dose-to-work-out' as const, subjectId: owed.readingId, detail: owed.tooOld ? 'too-old' : null, sinceMs: owed.takenAtMs, dueMs: owed.dueMs }]
-  return [...unaccounted, ...toWorkOut, ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
-    const dose = doseOf(doseId)
-    if (dose === undefined || patient.unaccounted.includes(doseId)) return []
-    if (state === 'differed') return [need('second-check-differed', doseId, dose.answers.at(-1)?.atMs ?? dose.proposedAtMs)]
-    if (state === 'awaiting-second-check') return [need('second-check-waiting', doseId, dose.restarts.at(-1)?.atMs ?? dose.proposedAtMs)]
-    if (state === 'verified' && trayMs !== null) return [need('dose-not-given', doseId, Math.max(trayMs, dose.product?.atMs ?? trayMs))]
-    return state === 'lapsed' ? [need('dose-lapsed', doseId, dose.proposedAtMs)] : []
-  })]
+  const toWorkOut =
+    owed === null
+      ? []
+      : [
+          {
+            ...about(patient),
+            key: `reading.${owed.readingId}.dose`,
+            kind: 'dose-to-work-out' as const,
+            subjectId: owed.readingId,
+            detail: owed.tooOld ? 'too-old' : null,
+            sinceMs: owed.takenAtMs,
+            dueMs: owed.dueMs,
+          },
+        ]
+  return [
+    ...unaccounted,
+    ...toWorkOut,
+    ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
+      const dose = doseOf(doseId)
+      if (dose === undefined || patient.unaccounted.includes(doseId)) return []
+      if (state === 'differed')
+        return [need('second-check-differed', doseId, dose.answers.at(-1)?.atMs ?? dose.proposedAtMs)]
+      if (state === 'awaiting-second-check')
+        return [need('second-check-waiting', doseId, dose.restarts.at(-1)?.atMs ?? dose.proposedAtMs)]
+      if (state === 'verified' && trayMs !== null)
+        return [need('dose-not-given', doseId, Math.max(trayMs, dose.product?.atMs ?? trayMs))]
+      return state === 'lapsed' ? [need('dose-lapsed', doseId, dose.proposedAtMs)] : []
+    }),
+  ]
 }
 
 function ofItems(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
@@ -120,17 +221,33 @@ function ofItems(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
   const needs: Bare[] = []
   // one call tells every critical result of the patient, so it is asked for once, by the earliest
   const critical = patient.items.find(({ kind }) => kind === 'critical')
-  if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs)) needs.push(ofItem('critical-untold', patient, critical, callByMs(critical.sinceMs, policy)))
+  if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs))
+    needs.push(ofItem('critical-untold', patient, critical, callByMs(critical.sinceMs, policy)))
   for (const item of patient.items) {
-    if (item.kind === 'insulin-question') needs.push(ofItem('insulin-question', patient, item, item.sinceMs + policy.low.insulinQuestionMin * MINUTE_MS))
+    if (item.kind === 'insulin-question')
+      needs.push(ofItem('insulin-question', patient, item, item.sinceMs + policy.low.insulinQuestionMin * MINUTE_MS))
     if (item.kind === 'flag') needs.push({ ...ofItem('flag', patient, item, null), subjectId: item.itemId })
   }
   const { laboratory } = patient
-  if (laboratory !== null) needs.push({ ...about(patient), key: `laboratory.${laboratory.readingId}`, kind: 'laboratory-value', subjectId: laboratory.readingId, detail: laboratory.which, sinceMs: laboratory.byMs - policy.critical.laboratoryWithinMin * MINUTE_MS, dueMs: laboratory.byMs })
+  if (laboratory !== null)
+    needs.push({
+      ...about(patient),
+      key: `laboratory.${laboratory.readingId}`,
+      kind: 'laboratory-value',
+      subjectId: laboratory.readingId,
+      detail: laboratory.which,
+      sinceMs: laboratory.byMs - policy.critical.laboratoryWithinMin * MINUTE_MS,
+      dueMs: laboratory.byMs,
+    })
   return needs
 }
 
-function ofItem(kind: NeedKind, patient: PatientNow, { itemId, subjectId, sinceMs }: RoundItem, dueMs: number | null): Bare {
+function ofItem(
+  kind: NeedKind,
+  patient: PatientNow,
+  { itemId, subjectId, sinceMs }: RoundItem,
+  dueMs: number | null,
+): Bare {
   return { ...about(patient), key: `item.${itemId}`, kind, subjectId, detail: null, sinceMs, dueMs }
 }
 
@@ -139,18 +256,59 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
   const bedsOf = (stayId: string): About => ({ stayId, beds: [model.patients.get(stayId)?.stay.bed ?? ''] })
   return [
     ...model.lines.flatMap(({ id, stayId, check, state, standing }): Bare[] => {
-      if (standing.kind === 'insulin-no-tray') return [{ ...bedsOf(stayId), key: id, kind: 'insulin-no-tray', subjectId: stayId, detail: null, sinceMs: standing.sinceMs, dueMs: null }]
+      if (standing.kind === 'insulin-no-tray')
+        return [
+          {
+            ...bedsOf(stayId),
+            key: id,
+            kind: 'insulin-no-tray',
+            subjectId: stayId,
+            detail: null,
+            sinceMs: standing.sinceMs,
+            dueMs: null,
+          },
+        ]
       if (standing.kind !== 'check' || check === null || state !== 'late') return []
-      return [{ ...bedsOf(stayId), key: `check.${check.key}`, kind: 'check-late', subjectId: check.key, detail: null, sinceMs: check.lateAfterMs, dueMs: check.dueMs }]
+      return [
+        {
+          ...bedsOf(stayId),
+          key: `check.${check.key}`,
+          kind: 'check-late',
+          subjectId: check.key,
+          detail: null,
+          sinceMs: check.lateAfterMs,
+          dueMs: check.dueMs,
+        },
+      ]
     }),
     // one need for each patient, about the oldest: a night without reasons must not bury what is worse
-    ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({ ...bedsOf(stayId), key: `missed.${check.key}`, kind: 'check-missed', subjectId: check.key, detail: String(count), sinceMs: check.closesMs, dueMs: null })),
-    ...model.scheduled.filter(({ state }) => state === 'late').map(({ stayId, slot, slotKey, dueMs }): Bare => ({ ...bedsOf(stayId), key: `slot.${slotKey}`, kind: 'scheduled-late', subjectId: slot, detail: null, sinceMs: dueMs, dueMs: null })),
+    ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({
+      ...bedsOf(stayId),
+      key: `missed.${check.key}`,
+      kind: 'check-missed',
+      subjectId: check.key,
+      detail: String(count),
+      sinceMs: check.closesMs,
+      dueMs: null,
+    })),
+    ...model.scheduled
+      .filter(({ state }) => state === 'late')
+      .map(({ stayId, slot, slotKey, dueMs }): Bare => ({
+        ...bedsOf(stayId),
+        key: `slot.${slotKey}`,
+        kind: 'scheduled-late',
+        subjectId: slot,
+        detail: null,
+        sinceMs: dueMs,
+        dueMs: null,
+      })),
   ]
 }
 
 /** The oldest missed check of each stay, and how many there are; the model lists them oldest first. */
-function missedOf(missed: RoundModel['missed']): ReadonlyMap<string, { readonly check: Check; readonly count: number }> {
+function missedOf(
+  missed: RoundModel['missed'],
+): ReadonlyMap<string, { readonly check: Check; readonly count: number }> {
   const byStay = new Map<string, { check: Check; count: number }>()
   for (const { stayId, check } of missed) {
     const known = byStay.get(stayId)
@@ -165,7 +323,17 @@ function ofOrders({ facts, model, nowMs }: BoardInputs): readonly Bare[] {
     const patient = model.patients.get(version.stayId)
     if (patient === undefined || version.verified !== null || !isRunning(version, nowMs)) return []
     const key = `order.${version.orderId}.${String(version.version)}`
-    return [{ ...about(patient), key, kind: 'order-unverified', subjectId: version.orderId, detail: null, sinceMs: version.writtenAtMs, dueMs: null }]
+    return [
+      {
+        ...about(patient),
+        key,
+        kind: 'order-unverified',
+        subjectId: version.orderId,
+        detail: null,
+        sinceMs: version.writtenAtMs,
+        dueMs: null,
+      },
+    ]
   })
 }
 
@@ -176,7 +344,18 @@ function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly B
     const fitness = meterFitness(meter, { unit: policy.unit, zone: policy.zone, nowMs })
     if (fitness !== 'control-not-done' && fitness !== 'control-failed') return []
     const failedAtMs = fitness === 'control-failed' ? meter.lastControl?.atMs : undefined
-    return [{ stayId: null, beds: [], key: `meter.${meter.meterId}.${today}`, kind: 'meter-not-controlled', subjectId: meter.meterId, detail: meter.serial, sinceMs: failedAtMs ?? localToUtc(today, '00:00', policy.zone), dueMs: null }]
+    return [
+      {
+        stayId: null,
+        beds: [],
+        key: `meter.${meter.meterId}.${today}`,
+        kind: 'meter-not-controlled',
+        subjectId: meter.meterId,
+        detail: meter.serial,
+        sinceMs: failedAtMs ?? localToUtc(today, '00:00', policy.zone),
+        dueMs: null,
+      },
+    ]
   })
 }
 
@@ -184,11 +363,35 @@ function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly B
 function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now']): readonly Bare[] {
   const taken = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
   const beds = facts.beds.filter((bed) => taken.has(bed) && !now.has(bed))
-  return beds.length === 0 ? [] : [{ stayId: null, beds, key: `beds.${String(shift.startsMs)}`, kind: 'beds-without-nurse', subjectId: shift.name, detail: shift.name, sinceMs: shift.startsMs, dueMs: null }]
+  return beds.length === 0
+    ? []
+    : [
+        {
+          stayId: null,
+          beds,
+          key: `beds.${String(shift.startsMs)}`,
+          kind: 'beds-without-nurse',
+          subjectId: shift.name,
+          detail: shift.name,
+          sinceMs: shift.startsMs,
+          dueMs: null,
+        },
+      ]
 }
 
 /** What a patient who has left the ward still leaves to be seen to: where it is charted is the item's own. */
 function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly Bare[] {
   if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question') return []
-  return [{ stayId: null, beds: [], key: `item.${itemId}`, kind: 'left-behind', subjectId: kind === 'flag' ? itemId : subjectId, detail: kind, sinceMs, dueMs: null }]
+  return [
+    {
+      stayId: null,
+      beds: [],
+      key: `item.${itemId}`,
+      kind: 'left-behind',
+      subjectId: kind === 'flag' ? itemId : subjectId,
+      detail: kind,
+      sinceMs,
+      dueMs: null,
+    },
+  ]
 }

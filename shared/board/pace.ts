@@ -6,17 +6,34 @@
 import { MINUTE_MS } from '../time/span.ts'
 
 /** One planned check of the round. `doneAtMs`: when it was charted or excused; null while it is to do. */
-export type PaceCheck = { readonly checkKey: string; readonly bed: string; readonly bedIndex: number; readonly opensMs: number; readonly lateAfterMs: number; readonly doneAtMs: number | null }
+export type PaceCheck = {
+  readonly checkKey: string
+  readonly bed: string
+  readonly bedIndex: number
+  readonly opensMs: number
+  readonly lateAfterMs: number
+  readonly doneAtMs: number | null
+}
 
 export type NurseList = { readonly staffId: string; readonly checks: readonly PaceCheck[] }
 
-export type PlannedStep = { readonly checkKey: string; readonly bed: string; readonly atMs: number; readonly late: boolean }
+export type PlannedStep = {
+  readonly checkKey: string
+  readonly bed: string
+  readonly atMs: number
+  readonly late: boolean
+}
 
 export type Pace =
   | { readonly kind: 'nothing-to-do' }
   | { readonly kind: 'finished'; readonly atMs: number }
   | { readonly kind: 'not-enough-yet'; readonly finished: number; readonly needed: number; readonly remaining: number }
-  | { readonly kind: 'pace'; readonly stepMs: number; readonly finishMs: number; readonly steps: readonly PlannedStep[] }
+  | {
+      readonly kind: 'pace'
+      readonly stepMs: number
+      readonly finishMs: number
+      readonly steps: readonly PlannedStep[]
+    }
 
 /** Fewer finished checks than this are chance and no pace (our own choice; no published figure). */
 export const ENOUGH_FINISHED = 4
@@ -27,15 +44,22 @@ export const PAUSE_MS = 20 * MINUTE_MS
 export function paceOf(list: NurseList, nowMs: number): Pace {
   const done = doneTimes(list)
   const left = toDo(list)
-  if (left.length === 0) return done.length === 0 ? { kind: 'nothing-to-do' } : { kind: 'finished', atMs: done.at(-1) ?? nowMs }
+  if (left.length === 0)
+    return done.length === 0 ? { kind: 'nothing-to-do' } : { kind: 'finished', atMs: done.at(-1) ?? nowMs }
   const stepMs = stepOf(done)
-  if (stepMs === null) return { kind: 'not-enough-yet', finished: done.length, needed: ENOUGH_FINISHED, remaining: left.length }
+  if (stepMs === null)
+    return { kind: 'not-enough-yet', finished: done.length, needed: ENOUGH_FINISHED, remaining: left.length }
   const steps = walk(left, { fromMs: done.at(-1) ?? nowMs, stepMs, nowMs })
   return { kind: 'pace', stepMs, finishMs: steps.at(-1)?.atMs ?? nowMs, steps }
 }
 
 /** A bed that could go from one nurse to another. */
-export type HandOver = { readonly bed: string; readonly checkKey: string; readonly fromId: string; readonly toId: string }
+export type HandOver = {
+  readonly bed: string
+  readonly checkKey: string
+  readonly fromId: string
+  readonly toId: string
+}
 
 /**
  * Beds that would be late with the nurse who has them and in time with another whose own checks stay in time: the last
@@ -50,7 +74,14 @@ export function handOvers(lists: readonly NurseList[], nowMs: number): readonly 
       const late = from === undefined ? undefined : lateSteps(from, nowMs).at(-1)
       if (from === undefined || late === undefined) break
       const check = from.checks.find(({ checkKey }) => checkKey === late.checkKey)
-      const taker = check === undefined ? undefined : takerOf(check, [...working.values()].filter((list) => list.staffId !== staffId), nowMs)
+      const taker =
+        check === undefined
+          ? undefined
+          : takerOf(
+              check,
+              [...working.values()].filter((list) => list.staffId !== staffId),
+              nowMs,
+            )
       if (check === undefined || taker === undefined) break
       working.set(staffId, { staffId, checks: from.checks.filter(({ checkKey }) => checkKey !== late.checkKey) })
       working.set(taker.staffId, taker)
@@ -83,18 +114,26 @@ function doneTimes({ checks }: NurseList): readonly number[] {
 }
 
 function toDo({ checks }: NurseList): readonly PaceCheck[] {
-  return checks.filter(({ doneAtMs }) => doneAtMs === null).sort((a, b) => a.bedIndex - b.bedIndex || a.opensMs - b.opensMs || (a.checkKey < b.checkKey ? -1 : 1))
+  return checks
+    .filter(({ doneAtMs }) => doneAtMs === null)
+    .sort((a, b) => a.bedIndex - b.bedIndex || a.opensMs - b.opensMs || (a.checkKey < b.checkKey ? -1 : 1))
 }
 
 /** The average of the steps between finished checks, pauses left out; null when there are too few. */
 function stepOf(done: readonly number[]): number | null {
   if (done.length < ENOUGH_FINISHED) return null
-  const gaps = done.slice(1).map((ms, index) => ms - (done[index] ?? ms)).filter((gap) => gap <= PAUSE_MS)
+  const gaps = done
+    .slice(1)
+    .map((ms, index) => ms - (done[index] ?? ms))
+    .filter((gap) => gap <= PAUSE_MS)
   return gaps.length < ENOUGH_FINISHED - 1 ? null : gaps.reduce((sum, gap) => sum + gap, 0) / gaps.length
 }
 
 /** One check after another: each a step after the one before, never before it opens, the first never before now. */
-function walk(left: readonly PaceCheck[], { fromMs, stepMs, nowMs }: { readonly fromMs: number; readonly stepMs: number; readonly nowMs: number }): readonly PlannedStep[] {
+function walk(
+  left: readonly PaceCheck[],
+  { fromMs, stepMs, nowMs }: { readonly fromMs: number; readonly stepMs: number; readonly nowMs: number },
+): readonly PlannedStep[] {
   let atMs = fromMs
   return left.map((check, index) => {
     atMs = Math.max(atMs + stepMs, check.opensMs, index === 0 ? nowMs : 0)

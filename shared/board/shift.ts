@@ -13,7 +13,12 @@ export type Shift = { readonly name: string; readonly startsMs: number; readonly
 export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number): Shift {
   const today = wardDate(nowMs, policy.zone)
   const starts = [-1, 0, 1]
-    .flatMap((days) => policy.shifts.map(({ name, starts: time }) => ({ name, startsMs: localToUtc(addDays(today, days), time, policy.zone) })))
+    .flatMap((days) =>
+      policy.shifts.map(({ name, starts: time }) => ({
+        name,
+        startsMs: localToUtc(addDays(today, days), time, policy.zone),
+      })),
+    )
     .sort((a, b) => a.startsMs - b.startsMs)
   const at = starts.findLastIndex(({ startsMs }) => startsMs <= nowMs)
   const [shift, next] = [starts[at], starts[at + 1]]
@@ -25,13 +30,23 @@ export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: numb
 export const HANDOVER_FOR_MIN = 60
 
 /** The shifts that a handover at the instant goes from and to: for an hour the change that has been, then the next one. */
-export function handoverShifts(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number): { readonly from: Shift; readonly to: Shift } {
+export function handoverShifts(
+  policy: Pick<WardPolicy, 'shifts' | 'zone'>,
+  nowMs: number,
+): { readonly from: Shift; readonly to: Shift } {
   const shift = shiftAt(policy, nowMs)
   const isUnderWay = nowMs < shift.startsMs + HANDOVER_FOR_MIN * MINUTE_MS
-  return isUnderWay ? { from: shiftAt(policy, shift.startsMs - 1), to: shift } : { from: shift, to: shiftAt(policy, shift.endsMs) }
+  return isUnderWay
+    ? { from: shiftAt(policy, shift.startsMs - 1), to: shift }
+    : { from: shift, to: shiftAt(policy, shift.endsMs) }
 }
 
-export type BedsTaken = { readonly staffId: string; readonly name: string; readonly beds: readonly string[]; readonly atMs: number }
+export type BedsTaken = {
+  readonly staffId: string
+  readonly name: string
+  readonly beds: readonly string[]
+  readonly atMs: number
+}
 export type BedNurse = { readonly staffId: string; readonly name: string }
 
 export type BedNurses = {
@@ -48,7 +63,9 @@ export type BedNurses = {
  */
 export function bedNurses(taken: readonly BedsTaken[], shift: Shift): BedNurses {
   const [now, earlier] = [new Map<string, BedNurse>(), new Map<string, BedNurse>()]
-  for (const { staffId, name, beds, atMs } of [...taken].sort((a, b) => a.atMs - b.atMs || (a.staffId < b.staffId ? -1 : 1))) {
+  for (const { staffId, name, beds, atMs } of [...taken].sort(
+    (a, b) => a.atMs - b.atMs || (a.staffId < b.staffId ? -1 : 1),
+  )) {
     const into = isOfShift(atMs, shift) ? now : earlier
     for (const bed of beds) into.set(bed, { staffId, name })
   }

@@ -20,12 +20,31 @@ type PlanEvent = Extract<LedgerEvent, { type: 'plan-set' | 'plan-laid-over' | 'p
 export type WhileNil = 'after' | 'now'
 
 /** What a nurse asks for. `fromMs` null: from now. `untilMs` null: until it is changed. `whileNil` null: not answered. */
-export type PlanEntry = { readonly plan: CheckPlan; readonly fromMs: number | null; readonly untilMs: number | null; readonly whileNil: WhileNil | null; readonly byId: string }
-export type PlanChangeFacts = { readonly stay: Pick<Stay, 'stayId' | 'wardId' | 'dischargedAtMs' | 'facts'>; readonly plans: readonly PlanVersion[]; readonly policy: Pick<WardPolicy, 'nilByMouthPlan'>; readonly nowMs: number }
+export type PlanEntry = {
+  readonly plan: CheckPlan
+  readonly fromMs: number | null
+  readonly untilMs: number | null
+  readonly whileNil: WhileNil | null
+  readonly byId: string
+}
+export type PlanChangeFacts = {
+  readonly stay: Pick<Stay, 'stayId' | 'wardId' | 'dischargedAtMs' | 'facts'>
+  readonly plans: readonly PlanVersion[]
+  readonly policy: Pick<WardPolicy, 'nilByMouthPlan'>
+  readonly nowMs: number
+}
 
 export type PlanRefusal =
-  | 'plan-stay-discharged' | 'plan-from-past' | 'plan-too-far' | 'plan-until-not-after-from' | 'plan-once-past' | 'plan-times-missing' | 'plan-same' | 'plan-while-nil-missing'
-  | 'plan-not-addition' | 'plan-already-ended'
+  | 'plan-stay-discharged'
+  | 'plan-from-past'
+  | 'plan-too-far'
+  | 'plan-until-not-after-from'
+  | 'plan-once-past'
+  | 'plan-times-missing'
+  | 'plan-same'
+  | 'plan-while-nil-missing'
+  | 'plan-not-addition'
+  | 'plan-already-ended'
 
 /** True for a plan whose checks hang on trays: while a patient gets none, their times mean nothing. */
 export function isMealAnchored(plan: CheckPlan): boolean {
@@ -49,7 +68,9 @@ export function overlayLeft(plans: readonly PlanVersion[], nowMs: number): PlanV
 
 /** Additions (once, overnight) that can still bring a check. */
 export function additionsLeft(plans: readonly PlanVersion[], nowMs: number): readonly PlanVersion[] {
-  return plans.filter((one) => isAddition(one.plan) && isLeft(one, nowMs) && (one.plan.kind !== 'once' || one.plan.atMs > nowMs))
+  return plans.filter(
+    (one) => isAddition(one.plan) && isLeft(one, nowMs) && (one.plan.kind !== 'once' || one.plan.atMs > nowMs),
+  )
 }
 
 function isLeft({ fromMs, untilMs }: PlanVersion, nowMs: number): boolean {
@@ -57,7 +78,10 @@ function isLeft({ fromMs, untilMs }: PlanVersion, nowMs: number): boolean {
 }
 
 function newest(versions: readonly PlanVersion[]): PlanVersion | null {
-  return versions.reduce<PlanVersion | null>((best, one) => (best === null || one.version > best.version ? one : best), null)
+  return versions.reduce<PlanVersion | null>(
+    (best, one) => (best === null || one.version > best.version ? one : best),
+    null,
+  )
 }
 
 /**
@@ -87,7 +111,12 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
   const head = headOf(stay, entry.byId, nowMs)
   const version = nextVersion(plans)
   const events: PlanEvent[] = [{ ...head, happenedAtMs: fromMs, type: 'plan-set', body: { version, plan, untilMs } }]
-  if (laid !== null && entry.whileNil === 'now') events.push({ ...head, type: 'plan-end-set', body: { version: laid.version, untilMs: Math.max(laid.fromMs, fromMs) } })
+  if (laid !== null && entry.whileNil === 'now')
+    events.push({
+      ...head,
+      type: 'plan-end-set',
+      body: { version: laid.version, untilMs: Math.max(laid.fromMs, fromMs) },
+    })
   if (laid === null && isMealAnchored(plan)) {
     const overlay = nilOverlay(stay.facts.nilByMouth, { ...facts, earliestMs: fromMs, latestMs: untilMs })
     if (overlay !== null) events.push({ ...head, type: 'plan-laid-over', body: { version: version + 1, ...overlay } })
@@ -96,7 +125,10 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
 }
 
 /** What is wrong with a plan in itself; null: nothing. */
-export function planFault(plan: CheckPlan, nowMs: number): 'plan-once-past' | 'plan-too-far' | 'plan-times-missing' | null {
+export function planFault(
+  plan: CheckPlan,
+  nowMs: number,
+): 'plan-once-past' | 'plan-too-far' | 'plan-times-missing' | null {
   if (plan.kind === 'listed-times' && plan.times.length === 0) return 'plan-times-missing'
   if (plan.kind !== 'once') return null
   if (plan.atMs <= nowMs) return 'plan-once-past'
@@ -107,7 +139,10 @@ export function planFault(plan: CheckPlan, nowMs: number): 'plan-once-past' | 'p
 function isSame(plan: CheckPlan, untilMs: number | null, fromMs: number, plans: readonly PlanVersion[]): boolean {
   const text = JSON.stringify(plan)
   if (plan.kind === 'overnight') return plans.some((one) => one.plan.kind === 'overnight' && isLeft(one, fromMs))
-  if (isAddition(plan)) return plans.some((one) => containsOpen(one, fromMs) && one.untilMs === untilMs && JSON.stringify(one.plan) === text)
+  if (isAddition(plan))
+    return plans.some(
+      (one) => containsOpen(one, fromMs) && one.untilMs === untilMs && JSON.stringify(one.plan) === text,
+    )
   const before = basePlanAt(plans, fromMs)
   return before !== null && before.untilMs === untilMs && JSON.stringify(before.plan) === text
 }
@@ -119,7 +154,9 @@ export function endAddition(version: number, byId: string, facts: PlanChangeFact
   const ended = plans.find((one) => one.version === version)
   if (ended === undefined || !isAddition(ended.plan)) return refuse('plan-not-addition')
   if (!additionsLeft(plans, nowMs).includes(ended)) return refuse('plan-already-ended')
-  return accept([{ ...headOf(stay, byId, nowMs), type: 'plan-end-set', body: { version, untilMs: Math.max(ended.fromMs, nowMs) } }])
+  return accept([
+    { ...headOf(stay, byId, nowMs), type: 'plan-end-set', body: { version, untilMs: Math.max(ended.fromMs, nowMs) } },
+  ])
 }
 
 /**
@@ -133,7 +170,11 @@ export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanCha
   const { stay, plans, nowMs } = facts
   const head = headOf(stay, byId, nowMs)
   const laid = overlayLeft(plans, nowMs)
-  const endAt = (version: number, untilMs: number | null): PlanEvent => ({ ...head, type: 'plan-end-set', body: { version, untilMs } })
+  const endAt = (version: number, untilMs: number | null): PlanEvent => ({
+    ...head,
+    type: 'plan-end-set',
+    body: { version, untilMs },
+  })
   const isOver = after === null || (after.untilMs !== null && after.untilMs <= nowMs)
   if (laid === null) return isOver ? [] : layOver(after, head, facts)
   const endedNow = endAt(laid.version, Math.max(laid.fromMs, nowMs))
@@ -144,7 +185,11 @@ export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanCha
 }
 
 /** The plan laid over with an admission: from nil by mouth or the admission on, whichever is later. */
-export function overlayOfAdmission(plan: CheckPlan, nil: NilByMouth, at: { readonly policy: PlanChangeFacts['policy']; readonly admittedAtMs: number; readonly nowMs: number }): Overlay | null {
+export function overlayOfAdmission(
+  plan: CheckPlan,
+  nil: NilByMouth,
+  at: { readonly policy: PlanChangeFacts['policy']; readonly admittedAtMs: number; readonly nowMs: number },
+): Overlay | null {
   return isMealAnchored(plan) ? nilOverlay(nil, { ...at, earliestMs: at.admittedAtMs, latestMs: null }) : null
 }
 
@@ -158,7 +203,20 @@ function layOver(nil: NilByMouth, head: EventHead, facts: PlanChangeFacts): Plan
   return [{ ...head, type: 'plan-laid-over', body: { version: nextVersion(facts.plans), ...overlay } }]
 }
 
-function nilOverlay(nil: NilByMouth, { policy, nowMs, earliestMs, latestMs }: { readonly policy: PlanChangeFacts['policy']; readonly nowMs: number; readonly earliestMs: number; readonly latestMs: number | null }): Overlay | null {
+function nilOverlay(
+  nil: NilByMouth,
+  {
+    policy,
+    nowMs,
+    earliestMs,
+    latestMs,
+  }: {
+    readonly policy: PlanChangeFacts['policy']
+    readonly nowMs: number
+    readonly earliestMs: number
+    readonly latestMs: number | null
+  },
+): Overlay | null {
   if (nil === null || policy.nilByMouthPlan === null) return null
   const fromMs = Math.max(nil.fromMs, earliestMs)
   const ends = [nil.untilMs, latestMs].filter((ms) => ms !== null)

@@ -3,7 +3,13 @@
 export type Occasion = 'before-breakfast' | 'before-lunch' | 'before-supper' | 'bedtime' | 'overnight'
 export type Meal = 'breakfast' | 'lunch' | 'supper'
 
-export const OCCASIONS: readonly Occasion[] = ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 'overnight']
+export const OCCASIONS: readonly Occasion[] = [
+  'before-breakfast',
+  'before-lunch',
+  'before-supper',
+  'bedtime',
+  'overnight',
+]
 
 /** The meal that a before-meal occasion precedes; null for bedtime and overnight. */
 export const MEAL_OF: Readonly<Record<Occasion, Meal | null>> = {
@@ -64,7 +70,13 @@ export type MissedReason = 'off-the-ward' | 'refused' | 'workload' | 'no-meter' 
 /** What accounted for a check: a reading, or a reason. None: null in the facts. */
 export type CheckOutcome =
   | { readonly kind: 'done'; readonly readingId: string; readonly atMs: number }
-  | { readonly kind: 'excused'; readonly reason: ExcuseReason | MissedReason; readonly note: string; readonly byId: string; readonly atMs: number }
+  | {
+      readonly kind: 'excused'
+      readonly reason: ExcuseReason | MissedReason
+      readonly note: string
+      readonly byId: string
+      readonly atMs: number
+    }
 
 /** A delay of one round's trays for the whole ward, in minutes (may be replaced; the last one charted counts). */
 export type TrayDelay = { readonly date: string; readonly meal: Meal; readonly minutes: number }

@@ -36,11 +36,15 @@ export function kitList(left: { readonly checks: number; readonly patientsWithOr
  * after the instant asked about says nothing of what was measured before it.
  */
 export function meterFitness(
-  meter: { readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null },
+  meter: {
+    readonly unit: GlucoseUnit
+    readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
+  },
   ward: { readonly unit: GlucoseUnit; readonly zone: string; readonly nowMs: number },
 ): MeterFitness {
   if (meter.unit !== ward.unit) return 'other-unit'
-  if (meter.lastControl === null || wardDate(meter.lastControl.atMs, ward.zone) !== wardDate(ward.nowMs, ward.zone)) return 'control-not-done'
+  if (meter.lastControl === null || wardDate(meter.lastControl.atMs, ward.zone) !== wardDate(ward.nowMs, ward.zone))
+    return 'control-not-done'
   if (!meter.lastControl.passed) return 'control-failed'
   return meter.lastControl.atMs <= ward.nowMs ? 'usable' : 'control-not-done'
 }

@@ -7,7 +7,15 @@ import type { WardPolicy, WindowMinutes } from '../policy/ward-policy.ts'
 import type { Stay } from '../stay/stay.ts'
 import { contains, containsOpen } from '../time/interval.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate, wardTime } from '../time/zone.ts'
-import { MEAL_OF, OCCASIONS, type Check, type CheckPlan, type Occasion, type PlanVersion, type TrayDelay } from './check.ts'
+import {
+  MEAL_OF,
+  OCCASIONS,
+  type Check,
+  type CheckPlan,
+  type Occasion,
+  type PlanVersion,
+  type TrayDelay,
+} from './check.ts'
 import { roundOf, trayDelayMin } from './round.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -21,7 +29,12 @@ const EVERY_6_H = ['00:00', '06:00', '12:00', '18:00'] as const
 const BEFORE_MEALS = ['before-breakfast', 'before-lunch', 'before-supper'] as const
 
 /** One line of a plan's day: a slot of the key, its ward-local anchor time and its window around that anchor. */
-type Slot = { readonly slot: string; readonly time: string; readonly window: WindowMinutes; readonly occasion: Occasion | null }
+type Slot = {
+  readonly slot: string
+  readonly time: string
+  readonly window: WindowMinutes
+  readonly occasion: Occasion | null
+}
 
 export type PlanFacts = {
   readonly plans: readonly PlanVersion[]
@@ -54,7 +67,8 @@ export function plannedChecks(facts: PlanFacts): Check[] {
   const lastDate = addDays(wardDate(toMs, policy.zone), 1)
   for (const version of facts.plans) {
     const slots = slotsOf(version.plan, policy)
-    const [from, to] = version.plan.kind === 'once' ? sameDay(wardDate(version.plan.atMs, policy.zone)) : [firstDate, lastDate]
+    const [from, to] =
+      version.plan.kind === 'once' ? sameDay(wardDate(version.plan.atMs, policy.zone)) : [firstDate, lastDate]
     for (let date = from; date <= to; date = addDays(date, 1)) {
       for (const slot of slots) {
         const one = checkOf(version, slot, date, facts)
@@ -94,7 +108,10 @@ function slotsOf(plan: CheckPlan, policy: WardPolicy): readonly Slot[] {
   const { windows } = policy
   switch (plan.kind) {
     case 'ac-and-hs':
-      return [...mealSlots(policy), { slot: 'bedtime', time: policy.bedtime, window: windows.bedtime, occasion: 'bedtime' }]
+      return [
+        ...mealSlots(policy),
+        { slot: 'bedtime', time: policy.bedtime, window: windows.bedtime, occasion: 'bedtime' },
+      ]
     case 'before-meals':
       return mealSlots(policy)
     case 'every-4-h':
@@ -111,7 +128,12 @@ function slotsOf(plan: CheckPlan, policy: WardPolicy): readonly Slot[] {
 }
 
 function mealSlots(policy: WardPolicy): readonly Slot[] {
-  return BEFORE_MEALS.map((occasion) => ({ slot: occasion, time: policy.mealTimes[MEAL_OF[occasion] ?? 'breakfast'], window: policy.windows.beforeMeal, occasion }))
+  return BEFORE_MEALS.map((occasion) => ({
+    slot: occasion,
+    time: policy.mealTimes[MEAL_OF[occasion] ?? 'breakfast'],
+    window: policy.windows.beforeMeal,
+    occasion,
+  }))
 }
 
 function clockSlot(time: string, window: WindowMinutes): Slot {
@@ -146,14 +168,22 @@ function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFact
 
 function isHidden(version: PlanVersion, plannedDueMs: number, plans: readonly PlanVersion[]): boolean {
   if (isAddition(version.plan)) return false
-  return plans.some((other) => other !== version && !isAddition(other.plan) && beats(other, version) && containsOpen(other, plannedDueMs))
+  return plans.some(
+    (other) =>
+      other !== version && !isAddition(other.plan) && beats(other, version) && containsOpen(other, plannedDueMs),
+  )
 }
 
 /**
  * The recheck that a low event asks for: open from the low on (nobody has to wait to look again), due at `dueMs`, late
  * from the same instant, and never closed by time alone.
  */
-export function recheckCheck(low: Pick<LowEvent, 'lowId' | 'stayId' | 'openedAtMs'>, cycle: number, dueMs: number, policy: WardPolicy): Check {
+export function recheckCheck(
+  low: Pick<LowEvent, 'lowId' | 'stayId' | 'openedAtMs'>,
+  cycle: number,
+  dueMs: number,
+  policy: WardPolicy,
+): Check {
   return {
     key: `low.${low.lowId}.${String(cycle)}`,
     stayId: low.stayId,
@@ -194,7 +224,10 @@ const CLOCK_SLOT = /^t(?:[01]\d|2[0-3])[0-5]\d$/
 export function parseCheckKey(key: string): ParsedCheckKey | null {
   const [first = '', second = '', third = '', ...more] = key.split('.')
   if (more.length > 0) return null
-  if (first === 'low') return ID.test(second) && /^[1-9]\d{0,2}$/.test(third) ? { kind: 'recheck', lowId: second, cycle: Number(third) } : null
+  if (first === 'low')
+    return ID.test(second) && /^[1-9]\d{0,2}$/.test(third)
+      ? { kind: 'recheck', lowId: second, cycle: Number(third) }
+      : null
   if (first === 'extra') return ID.test(second) && ID.test(third) ? { kind: 'extra', stayId: second, id: third } : null
   if (!ID.test(first) || !isCalendarDate(second)) return null
   if (!CLOCK_SLOT.test(third) && !OCCASIONS.some((occasion) => occasion === third)) return null

@@ -27,7 +27,13 @@ import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
 const AHEAD_MS = 6 * HOUR_MS
 
 /** Something left open that a person has to see to. */
-export type RoundItem = { readonly itemId: string; readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'; readonly stayId: string; readonly sinceMs: number; readonly subjectId: string }
+export type RoundItem = {
+  readonly itemId: string
+  readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'
+  readonly stayId: string
+  readonly sinceMs: number
+  readonly subjectId: string
+}
 
 export type RoundFacts = {
   readonly beds: readonly string[]
@@ -59,7 +65,14 @@ export type RoundFacts = {
  * occasion, and nobody has worked a dose out from it, up to the check's closing. It says nothing of the value: it stands for every number that is no
  * low, and the dose may come to 0. `tooOld`: past the policy's reading age, so that it needs a new reading first.
  */
-export type DoseToWorkOut = { readonly readingId: string; readonly checkKey: string; readonly byId: string; readonly takenAtMs: number; /** the tray, or the end of the reading's age if that is sooner */ readonly dueMs: number; readonly tooOld: boolean }
+export type DoseToWorkOut = {
+  readonly readingId: string
+  readonly checkKey: string
+  readonly byId: string
+  readonly takenAtMs: number
+  /** the tray, or the end of the reading's age if that is sooner */ readonly dueMs: number
+  readonly tooOld: boolean
+}
 
 /** What there is to know of one patient now. */
 export type PatientNow = {
@@ -70,7 +83,13 @@ export type PatientNow = {
   /** The newest low event of those known, open or closed. */
   readonly lastLow: LowEvent | null
   /** `untreatedSinceMs`: since when a value waits for its treatment; null when none does. `steps`: everything owed, each with its clock. */
-  readonly openLow: { readonly lowId: string; readonly phase: LowPhase; readonly dueMs: number | null; readonly untreatedSinceMs: number | null; readonly steps: readonly DueStep[] } | null
+  readonly openLow: {
+    readonly lowId: string
+    readonly phase: LowPhase
+    readonly dueMs: number | null
+    readonly untreatedSinceMs: number | null
+    readonly steps: readonly DueStep[]
+  } | null
   /** A LO or HI that waits for its laboratory value. */
   readonly laboratory: LaboratoryWait | null
   /** Doses that may be in a syringe or in the patient: until somebody charts which, no other one is worked out. */
@@ -85,7 +104,13 @@ export type PatientNow = {
  * One line of the round: a check, a low with its recheck, or insulin given with no tray (then without a check).
  * `doseToWorkOut`: the patient's, on the line of the check that its reading answered.
  */
-export type RoundLine = Walkable & { readonly stayId: string; readonly check: Check | null; readonly state: CheckState | null; readonly outcome: CheckOutcome | null; readonly doseToWorkOut: DoseToWorkOut | null }
+export type RoundLine = Walkable & {
+  readonly stayId: string
+  readonly check: Check | null
+  readonly state: CheckState | null
+  readonly outcome: CheckOutcome | null
+  readonly doseToWorkOut: DoseToWorkOut | null
+}
 
 export type RoundModel = {
   readonly round: Round
@@ -106,24 +131,52 @@ export type RoundModel = {
 export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
   const { policy } = facts
   const round = currentRound(nowMs, policy, facts.trayDelays)
-  const [plans, lows, doses, items] = [grouped(facts.plans), grouped(facts.lows), grouped(facts.openDoses), grouped(facts.openItems)]
+  const [plans, lows, doses, items] = [
+    grouped(facts.plans),
+    grouped(facts.lows),
+    grouped(facts.openDoses),
+    grouped(facts.openItems),
+  ]
   const lastDoses = grouped(facts.lastReadingDoses)
   const [unaccounted, laboratory] = [grouped(facts.unaccountedDoses), grouped(facts.forLaboratory)]
-  const parts = facts.stays.map((stay) => stayPart({
-    facts, round, nowMs, stay, plans: plans.get(stay.stayId) ?? [], lows: lows.get(stay.stayId) ?? [], doses: doses.get(stay.stayId) ?? [], items: items.get(stay.stayId) ?? [],
-    lastDoses: lastDoses.get(stay.stayId) ?? [], unaccounted: unaccounted.get(stay.stayId) ?? [], laboratory: laboratory.get(stay.stayId) ?? [],
-  }))
+  const parts = facts.stays.map((stay) =>
+    stayPart({
+      facts,
+      round,
+      nowMs,
+      stay,
+      plans: plans.get(stay.stayId) ?? [],
+      lows: lows.get(stay.stayId) ?? [],
+      doses: doses.get(stay.stayId) ?? [],
+      items: items.get(stay.stayId) ?? [],
+      lastDoses: lastDoses.get(stay.stayId) ?? [],
+      unaccounted: unaccounted.get(stay.stayId) ?? [],
+      laboratory: laboratory.get(stay.stayId) ?? [],
+    }),
+  )
   const patients = new Map(parts.map(({ patient }) => [patient.stay.stayId, patient]))
   const bedOf = (stayId: string): number => patients.get(stayId)?.bedIndex ?? 0
   const orders = facts.orders.filter(({ stayId }) => patients.has(stayId))
   const slotFacts = { zone: policy.zone, lookBackHours: policy.missedLookBackHours, settled: facts.settledSlots }
-  const changes = [round.endsMs, round.trayMs, ...parts.flatMap((part) => part.changes), ...orders.map((version) => nextSlotChangeMs(version, slotFacts, nowMs))]
+  const changes = [
+    round.endsMs,
+    round.trayMs,
+    ...parts.flatMap((part) => part.changes),
+    ...orders.map((version) => nextSlotChangeMs(version, slotFacts, nowMs)),
+  ]
   return {
     round,
-    lines: inRoundOrder(parts.flatMap((part) => part.lines), nowMs),
+    lines: inRoundOrder(
+      parts.flatMap((part) => part.lines),
+      nowMs,
+    ),
     roundChecks: parts.flatMap((part) => part.roundChecks),
-    missed: parts.flatMap((part) => part.missed).sort((a, b) => a.check.dueMs - b.check.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
-    scheduled: orders.flatMap((version) => scheduledSlots(version, slotFacts, nowMs)).sort((a, b) => a.dueMs - b.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
+    missed: parts
+      .flatMap((part) => part.missed)
+      .sort((a, b) => a.check.dueMs - b.check.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
+    scheduled: orders
+      .flatMap((version) => scheduledSlots(version, slotFacts, nowMs))
+      .sort((a, b) => a.dueMs - b.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
     patients,
     leftBehind: facts.openItems.filter(({ stayId }) => !patients.has(stayId)),
     validUntilMs: Math.min(...changes.filter((ms): ms is number => ms !== null && ms > nowMs)),
@@ -158,7 +211,10 @@ function stayPart(inputs: StayInputs): StayPart {
   const { policy } = facts
   const checks = checksOf(inputs)
   const awaited = doseToWorkOut(inputs, checks)
-  const unaccounted = [...inputs.unaccounted, ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null)].map(({ doseId }) => doseId)
+  const unaccounted = [
+    ...inputs.unaccounted,
+    ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null),
+  ].map(({ doseId }) => doseId)
   const place = facts.beds.indexOf(stay.bed)
   const open = lows.find(({ closedAtMs }) => closedAtMs === null)
   const state = open === undefined ? null : stateOfLow(open, inputs)
@@ -169,11 +225,25 @@ function stayPart(inputs: StayInputs): StayPart {
       bedIndex: place === -1 ? facts.beds.length : place,
       lastReading: facts.lastReadings.get(stay.stayId) ?? null,
       nilByMouth: isNilByMouth(stay.facts, nowMs),
-      lastLow: lows.reduce<LowEvent | null>((last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last), null),
-      openLow: open === undefined || state === null ? null : { lowId: open.lowId, phase: state.course.phase, dueMs: state.course.dueMs, untreatedSinceMs: state.course.untreatedSinceMs, steps: state.steps },
+      lastLow: lows.reduce<LowEvent | null>(
+        (last, one) => (last === null || one.openedAtMs > last.openedAtMs ? one : last),
+        null,
+      ),
+      openLow:
+        open === undefined || state === null
+          ? null
+          : {
+              lowId: open.lowId,
+              phase: state.course.phase,
+              dueMs: state.course.dueMs,
+              untreatedSinceMs: state.course.untreatedSinceMs,
+              steps: state.steps,
+            },
       laboratory,
       unaccounted,
-      openDoses: doses.map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) })).filter(({ state }) => state !== 'zero'),
+      openDoses: doses
+        .map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) }))
+        .filter(({ state }) => state !== 'zero'),
       items,
       // none may be worked out while one is unaccounted for
       doseToWorkOut: unaccounted.length === 0 ? awaited.dose : null,
@@ -181,7 +251,13 @@ function stayPart(inputs: StayInputs): StayPart {
     lines: [],
     roundChecks: [],
     missed: [],
-    changes: [stay.facts.nilByMouth?.fromMs ?? null, stay.facts.nilByMouth?.untilMs ?? null, ...doses.map((dose) => validUntilMs(dose, policy) + 1), ...awaited.changes, laboratory === null ? null : laboratory.untilMs + 1],
+    changes: [
+      stay.facts.nilByMouth?.fromMs ?? null,
+      stay.facts.nilByMouth?.untilMs ?? null,
+      ...doses.map((dose) => validUntilMs(dose, policy) + 1),
+      ...awaited.changes,
+      laboratory === null ? null : laboratory.untilMs + 1,
+    ],
   }
   if (open !== undefined && state !== null) addRecheck(part, inputs, open, state)
   addTrays(part, inputs)
@@ -191,11 +267,22 @@ function stayPart(inputs: StayInputs): StayPart {
 
 function checksOf({ facts, round, nowMs, stay, plans }: StayInputs): readonly Check[] {
   const { policy, trayDelays, outcomes } = facts
-  return plannedChecks({ plans, policy, trayDelays, outcomes, fromMs: nowMs - policy.missedLookBackHours * HOUR_MS, toMs: round.endsMs + AHEAD_MS, stay })
+  return plannedChecks({
+    plans,
+    policy,
+    trayDelays,
+    outcomes,
+    fromMs: nowMs - policy.missedLookBackHours * HOUR_MS,
+    toMs: round.endsMs + AHEAD_MS,
+    stay,
+  })
 }
 
 /** What waits to be worked out from the stay's newest reading, and when that changes by time alone. */
-function doseToWorkOut({ facts, nowMs, stay, lastDoses }: StayInputs, checks: readonly Check[]): { readonly dose: DoseToWorkOut | null; readonly changes: readonly (number | null)[] } {
+function doseToWorkOut(
+  { facts, nowMs, stay, lastDoses }: StayInputs,
+  checks: readonly Check[],
+): { readonly dose: DoseToWorkOut | null; readonly changes: readonly (number | null)[] } {
   const { policy, trayDelays } = facts
   const reading = facts.lastReadings.get(stay.stayId)
   if (reading === undefined) return { dose: null, changes: [] }
@@ -203,31 +290,72 @@ function doseToWorkOut({ facts, nowMs, stay, lastDoses }: StayInputs, checks: re
   const { occasion, date, slot, own } = occasionOfReading(reading, policy, trayDelays)
   const check = own ? checks.find(({ key }) => key === `${stay.stayId}.${date}.${slot}`) : undefined
   if (check === undefined || facts.outcomes.get(check.key)?.kind !== 'done') return { dose: null, changes: [] }
-  const orders = facts.orders.filter(({ stayId, order }) => stayId === stay.stayId && (order.correction !== null || order.meal !== null) && order.occasions.includes(occasion))
+  const orders = facts.orders.filter(
+    ({ stayId, order }) =>
+      stayId === stay.stayId &&
+      (order.correction !== null || order.meal !== null) &&
+      order.occasions.includes(occasion),
+  )
   const oldAtMs = reading.takenAtMs + policy.dose.readingAgeMaxMin * MINUTE_MS
-  const changes = [oldAtMs + 1, check.closesMs, ...orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs, endedAtMs])]
+  const changes = [
+    oldAtMs + 1,
+    check.closesMs,
+    ...orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs, endedAtMs]),
+  ]
   const hasApplicableOrder = orders.some((version) => isInForce(version, nowMs))
-  if (nowMs >= check.closesMs || !awaitsDose(reading, lastDoses, { policy, hasApplicableOrder })) return { dose: null, changes }
+  if (nowMs >= check.closesMs || !awaitsDose(reading, lastDoses, { policy, hasApplicableOrder }))
+    return { dose: null, changes }
   const dueMs = check.lateAfterMs > reading.takenAtMs ? Math.min(check.lateAfterMs, oldAtMs) : oldAtMs
-  return { dose: { readingId: reading.readingId, checkKey: check.key, byId: reading.byId, takenAtMs: reading.takenAtMs, dueMs, tooOld: nowMs > oldAtMs }, changes }
+  return {
+    dose: {
+      readingId: reading.readingId,
+      checkKey: check.key,
+      byId: reading.byId,
+      takenAtMs: reading.takenAtMs,
+      dueMs,
+      tooOld: nowMs > oldAtMs,
+    },
+    changes,
+  }
 }
 
 function stateOfLow(low: LowEvent, { facts, stay, nowMs }: StayInputs): LowState {
   const { policy, trayDelays, trays, readingsOfLows } = facts
   return lowState({
-    low, policy, nowMs, readings: readingsOfLows.get(stay.stayId) ?? [], bedside: stay.facts, mealsMs: mealsAround(low.openedAtMs, nowMs, policy, trayDelays),
-    servedMs: trays.flatMap(({ stayId, servedAtMs }) => (stayId === stay.stayId && servedAtMs !== null ? [servedAtMs] : [])),
+    low,
+    policy,
+    nowMs,
+    readings: readingsOfLows.get(stay.stayId) ?? [],
+    bedside: stay.facts,
+    mealsMs: mealsAround(low.openedAtMs, nowMs, policy, trayDelays),
+    servedMs: trays.flatMap(({ stayId, servedAtMs }) =>
+      stayId === stay.stayId && servedAtMs !== null ? [servedAtMs] : [],
+    ),
   })
 }
 
-function addRecheck({ patient, lines, changes }: StayPart, { facts, nowMs }: StayInputs, low: LowEvent, { course: { cycle, dueMs, untreatedSinceMs }, changesAtMs }: LowState): void {
+function addRecheck(
+  { patient, lines, changes }: StayPart,
+  { facts, nowMs }: StayInputs,
+  low: LowEvent,
+  { course: { cycle, dueMs, untreatedSinceMs }, changesAtMs }: LowState,
+): void {
   changes.push(changesAtMs)
   if (dueMs === null) return
   const check = recheckCheck(low, cycle, dueMs, facts.policy)
   const outcome = facts.outcomes.get(check.key)
   const treated = untreatedSinceMs === null
   const standing = { kind: 'low', treated, openedAtMs: low.openedAtMs, recheckDueMs: dueMs } as const
-  lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId: low.stayId, check, state: checkState(check, outcome, nowMs), outcome: outcome ?? null, doseToWorkOut: null, standing })
+  lines.push({
+    id: check.key,
+    bedIndex: patient.bedIndex,
+    stayId: low.stayId,
+    check,
+    state: checkState(check, outcome, nowMs),
+    outcome: outcome ?? null,
+    doseToWorkOut: null,
+    standing,
+  })
   changes.push(dueMs, nextChangeMs(check, outcome, nowMs))
 }
 
@@ -235,12 +363,26 @@ function addTrays({ patient, lines, changes }: StayPart, { facts, round, nowMs, 
   for (const { itemId, stayId, kind, sinceMs } of items) {
     if (kind !== 'insulin-no-tray') continue
     const fromMs = noTrayFromMs(sinceMs, round, facts)
-    if (nowMs >= fromMs) lines.push({ id: itemId, bedIndex: patient.bedIndex, stayId, check: null, state: null, outcome: null, doseToWorkOut: null, standing: { kind, sinceMs } })
+    if (nowMs >= fromMs)
+      lines.push({
+        id: itemId,
+        bedIndex: patient.bedIndex,
+        stayId,
+        check: null,
+        state: null,
+        outcome: null,
+        doseToWorkOut: null,
+        standing: { kind, sinceMs },
+      })
     changes.push(fromMs)
   }
 }
 
-function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, { facts, round, nowMs, stay }: StayInputs, checks: readonly Check[]): void {
+function addPlanned(
+  { patient, lines, roundChecks, missed, changes }: StayPart,
+  { facts, round, nowMs, stay }: StayInputs,
+  checks: readonly Check[],
+): void {
   const { policy, outcomes } = facts
   const { stayId } = stay
   const lookBackMs = policy.missedLookBackHours * HOUR_MS
@@ -254,7 +396,16 @@ function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, 
       missed.push({ stayId, check })
       changes.push(check.dueMs + lookBackMs + 1)
     } else if (ofRound || state === 'open' || state === 'late') {
-      lines.push({ id: check.key, bedIndex: patient.bedIndex, stayId, check, state, outcome: outcome ?? null, doseToWorkOut: patient.doseToWorkOut?.checkKey === check.key ? patient.doseToWorkOut : null, standing: { kind: 'check', state, dueMs: check.dueMs } })
+      lines.push({
+        id: check.key,
+        bedIndex: patient.bedIndex,
+        stayId,
+        check,
+        state,
+        outcome: outcome ?? null,
+        doseToWorkOut: patient.doseToWorkOut?.checkKey === check.key ? patient.doseToWorkOut : null,
+        standing: { kind: 'check', state, dueMs: check.dueMs },
+      })
     }
   }
 }
@@ -262,7 +413,8 @@ function addPlanned({ patient, lines, roundChecks, missed, changes }: StayPart, 
 /** True when the check is one of this round's: by its own occasion and date, or by the time of a clock slot or the overnight one. */
 function isOfRound(check: Check, round: Round): boolean {
   const slot = check.key.split('.')[2]
-  if (slot === check.occasion && slot !== 'overnight') return check.occasion === round.occasion && check.date === round.date
+  if (slot === check.occasion && slot !== 'overnight')
+    return check.occasion === round.occasion && check.date === round.date
   return contains({ fromMs: round.startsMs, toMs: round.endsMs }, check.dueMs)
 }
 

@@ -49,7 +49,13 @@ function placeOf(item: Walkable, nowMs: number): Place {
 export function inRoundOrder<T extends Walkable>(items: readonly T[], nowMs: number): T[] {
   return items
     .map((item) => ({ item, place: placeOf(item, nowMs) }))
-    .sort((a, b) => a.place.rank - b.place.rank || a.place.time - b.place.time || a.item.bedIndex - b.item.bedIndex || (a.item.id < b.item.id ? -1 : 1))
+    .sort(
+      (a, b) =>
+        a.place.rank - b.place.rank ||
+        a.place.time - b.place.time ||
+        a.item.bedIndex - b.item.bedIndex ||
+        (a.item.id < b.item.id ? -1 : 1),
+    )
     .map(({ item }) => item)
 }
 

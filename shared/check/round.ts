@@ -38,7 +38,11 @@ function startsAround(today: string, policy: WardPolicy): readonly RoundStart[] 
   const starts = [-1, 0, 1]
     .flatMap((count) => {
       const date = addDays(today, count)
-      return OCCASIONS.map((occasion) => ({ occasion, date, startsMs: localToUtc(date, policy.roundStarts[occasion], policy.zone) }))
+      return OCCASIONS.map((occasion) => ({
+        occasion,
+        date,
+        startsMs: localToUtc(date, policy.roundStarts[occasion], policy.zone),
+      }))
     })
     .sort((a, b) => a.startsMs - b.startsMs)
   if (days.size >= KEPT_DAYS) days.clear()

@@ -5,7 +5,11 @@ import type { Check, CheckState } from './check.ts'
 export type ScanRefusal = 'wristband-missing' | 'wristband-of-other-ward' | 'wristband-not-on-ward'
 
 /** The check to draw, or none: then an extra check is offered, with the next planned one named. */
-export type ScanAnswer = { readonly stayId: string; readonly checkKey: string | null; readonly nextDueMs: number | null }
+export type ScanAnswer = {
+  readonly stayId: string
+  readonly checkKey: string | null
+  readonly nextDueMs: number | null
+}
 
 export type ScanFacts = {
   /** The stay on this ward that wears the wristband; null when none does. */
@@ -22,7 +26,9 @@ export type ScanFacts = {
  */
 export function decideScan(facts: ScanFacts): Outcome<ScanAnswer, ScanRefusal> {
   if (facts.stayId === null) {
-    return facts.elsewhere === null ? refuse('wristband-not-on-ward') : refuse('wristband-of-other-ward', { bed: facts.elsewhere.bed, ward: facts.elsewhere.ward })
+    return facts.elsewhere === null
+      ? refuse('wristband-not-on-ward')
+      : refuse('wristband-of-other-ward', { bed: facts.elsewhere.bed, ward: facts.elsewhere.ward })
   }
   const waiting = facts.checks
     .filter(({ state }) => state === 'open' || state === 'late')

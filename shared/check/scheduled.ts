@@ -37,28 +37,45 @@ function lookBackOf(facts: SlotFacts): number {
 export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: number): readonly ScheduledSlot[] {
   const today = wardDate(nowMs, facts.zone)
   const lookBackMs = lookBackOf(facts)
-  return [-2, -1, 0, 1].flatMap((days) => version.order.scheduled.flatMap(({ time }): readonly ScheduledSlot[] => {
-    const date = addDays(today, days)
-    const dueMs = localToUtc(date, time, facts.zone)
-    if (nowMs < dueMs - WINDOW_MS || nowMs >= dueMs + lookBackMs) return []
-    if (!isInForce(version, dueMs) || dueMs < version.writtenAtMs) return []
-    const slot = `${date}.${time.replace(':', '')}`
-    const slotKey = `${version.stayId}.${slot}`
-    const passed = nowMs >= dueMs + WINDOW_MS
-    const settled = facts.settled.has(slotKey)
-    if (passed && settled) return []
-    return [{ stayId: version.stayId, orderId: version.orderId, orderVersion: version.version, slot, slotKey, dueMs, state: settled ? 'settled' : passed ? 'late' : 'due' }]
-  }))
+  return [-2, -1, 0, 1].flatMap((days) =>
+    version.order.scheduled.flatMap(({ time }): readonly ScheduledSlot[] => {
+      const date = addDays(today, days)
+      const dueMs = localToUtc(date, time, facts.zone)
+      if (nowMs < dueMs - WINDOW_MS || nowMs >= dueMs + lookBackMs) return []
+      if (!isInForce(version, dueMs) || dueMs < version.writtenAtMs) return []
+      const slot = `${date}.${time.replace(':', '')}`
+      const slotKey = `${version.stayId}.${slot}`
+      const passed = nowMs >= dueMs + WINDOW_MS
+      const settled = facts.settled.has(slotKey)
+      if (passed && settled) return []
+      return [
+        {
+          stayId: version.stayId,
+          orderId: version.orderId,
+          orderVersion: version.version,
+          slot,
+          slotKey,
+          dueMs,
+          state: settled ? 'settled' : passed ? 'late' : 'due',
+        },
+      ]
+    }),
+  )
 }
 
 /** What an order version lists between two instants (in, out) and no dose has settled, by time: what a next shift has before it. */
-export function slotsAhead(version: OrderVersion, { zone, settled }: Pick<SlotFacts, 'zone' | 'settled'>, { fromMs, toMs }: { readonly fromMs: number; readonly toMs: number }): readonly { readonly dueMs: number; readonly units: number; readonly holdBelow: number | null }[] {
+export function slotsAhead(
+  version: OrderVersion,
+  { zone, settled }: Pick<SlotFacts, 'zone' | 'settled'>,
+  { fromMs, toMs }: { readonly fromMs: number; readonly toMs: number },
+): readonly { readonly dueMs: number; readonly units: number; readonly holdBelow: number | null }[] {
   const found: { dueMs: number; units: number; holdBelow: number | null }[] = []
   for (let date = wardDate(fromMs, zone); date <= wardDate(toMs, zone); date = addDays(date, 1)) {
     for (const { time, units, holdBelow } of version.order.scheduled) {
       const dueMs = localToUtc(date, time, zone)
       const isSettled = settled.has(`${version.stayId}.${date}.${time.replace(':', '')}`)
-      if (dueMs >= fromMs && dueMs < toMs && isInForce(version, dueMs) && dueMs >= version.writtenAtMs && !isSettled) found.push({ dueMs, units, holdBelow })
+      if (dueMs >= fromMs && dueMs < toMs && isInForce(version, dueMs) && dueMs >= version.writtenAtMs && !isSettled)
+        found.push({ dueMs, units, holdBelow })
     }
   }
   return found.sort((a, b) => a.dueMs - b.dueMs)

@@ -11,11 +11,26 @@ import { trayDelayMin } from './round.ts'
 export const DELAY_MIN = { least: 5, most: 180 } as const
 
 /** The four instants of a before-meal check and the tray itself. */
-export type MealWindows = { readonly opensMs: number; readonly dueMs: number; readonly trayMs: number; readonly closesMs: number }
+export type MealWindows = {
+  readonly opensMs: number
+  readonly dueMs: number
+  readonly trayMs: number
+  readonly closesMs: number
+}
 /** A meal whose trays may still be late; `minutes` of delay are charted, 0 when none are. */
-export type CallableMeal = { readonly date: string; readonly meal: Meal; readonly minutes: number; readonly windows: MealWindows }
+export type CallableMeal = {
+  readonly date: string
+  readonly meal: Meal
+  readonly minutes: number
+  readonly windows: MealWindows
+}
 
-export type TrayDelayFacts = { readonly wardId: string; readonly policy: WardPolicy; readonly trayDelays: readonly TrayDelay[]; readonly nowMs: number }
+export type TrayDelayFacts = {
+  readonly wardId: string
+  readonly policy: WardPolicy
+  readonly trayDelays: readonly TrayDelay[]
+  readonly nowMs: number
+}
 export type TrayDelayRefusal = 'delay-meal-over' | 'delay-minutes' | 'delay-none-to-take-back' | 'delay-same'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
@@ -24,13 +39,21 @@ const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 export function mealWindows(date: string, meal: Meal, policy: WardPolicy, minutes: number): MealWindows {
   const trayMs = localToUtc(date, policy.mealTimes[meal], policy.zone) + minutes * MINUTE_MS
   const { opensBefore, dueBefore, closesAfter } = policy.windows.beforeMeal
-  return { opensMs: trayMs - opensBefore * MINUTE_MS, dueMs: trayMs - dueBefore * MINUTE_MS, trayMs, closesMs: trayMs + closesAfter * MINUTE_MS }
+  return {
+    opensMs: trayMs - opensBefore * MINUTE_MS,
+    dueMs: trayMs - dueBefore * MINUTE_MS,
+    trayMs,
+    closesMs: trayMs + closesAfter * MINUTE_MS,
+  }
 }
 
 /** Meals of today whose round is not over, and tomorrow's breakfast: the kitchen calls in the evening too. */
 export function mealsToCome({ policy, trayDelays, nowMs }: Omit<TrayDelayFacts, 'wardId'>): readonly CallableMeal[] {
   const today = wardDate(nowMs, policy.zone)
-  const asked = [...MEALS.map((meal) => ({ date: today, meal })), { date: addDays(today, 1), meal: 'breakfast' as const }]
+  const asked = [
+    ...MEALS.map((meal) => ({ date: today, meal })),
+    { date: addDays(today, 1), meal: 'breakfast' as const },
+  ]
   return asked.flatMap(({ date, meal }) => {
     const minutes = trayDelayMin(date, meal, trayDelays)
     const windows = mealWindows(date, meal, policy, minutes)
@@ -42,12 +65,26 @@ export function mealsToCome({ policy, trayDelays, nowMs }: Omit<TrayDelayFacts, 
  * Charts that the ward's trays of a meal come `minutes` late: 5 to 180, in place of an earlier delay; 0 takes it back.
  * Refuses a meal whose round is over, and what changes nothing.
  */
-export function delayTrays(entry: { readonly date: string; readonly meal: Meal; readonly minutes: number; readonly byId: string }, facts: TrayDelayFacts): Outcome<LedgerEvent[], TrayDelayRefusal> {
+export function delayTrays(
+  entry: { readonly date: string; readonly meal: Meal; readonly minutes: number; readonly byId: string },
+  facts: TrayDelayFacts,
+): Outcome<LedgerEvent[], TrayDelayRefusal> {
   const { date, meal, minutes, byId } = entry
   const known = mealsToCome(facts).find((one) => one.date === date && one.meal === meal)
   if (known === undefined) return refuse('delay-meal-over')
-  if (!Number.isInteger(minutes) || (minutes !== 0 && (minutes < DELAY_MIN.least || minutes > DELAY_MIN.most))) return refuse('delay-minutes', DELAY_MIN)
+  if (!Number.isInteger(minutes) || (minutes !== 0 && (minutes < DELAY_MIN.least || minutes > DELAY_MIN.most)))
+    return refuse('delay-minutes', DELAY_MIN)
   if (minutes === 0 && known.minutes === 0) return refuse('delay-none-to-take-back')
   if (minutes === known.minutes) return refuse('delay-same', { minutes })
-  return accept([{ wardId: facts.wardId, stayId: null, actorId: byId, happenedAtMs: facts.nowMs, chartedAtMs: facts.nowMs, type: 'tray-delayed', body: { date, meal, minutes } }])
+  return accept([
+    {
+      wardId: facts.wardId,
+      stayId: null,
+      actorId: byId,
+      happenedAtMs: facts.nowMs,
+      chartedAtMs: facts.nowMs,
+      type: 'tray-delayed',
+      body: { date, meal, minutes },
+    },
+  ])
 }

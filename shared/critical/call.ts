@@ -29,10 +29,17 @@ export function tellCritical(
   const told = entry.told.trim()
   if (told === '') return refuse('call-told-missing')
   if (!entry.readBack) return refuse('call-not-read-back')
-  return accept([reading, ...alsoTold].map(({ wardId, stayId, readingId }): LedgerEvent => ({
-    wardId, stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
-    type: 'critical-told', body: { readingId, told, readBack: true, ordered: entry.ordered.trim() },
-  })))
+  return accept(
+    [reading, ...alsoTold].map(({ wardId, stayId, readingId }): LedgerEvent => ({
+      wardId,
+      stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'critical-told',
+      body: { readingId, told, readBack: true, ordered: entry.ordered.trim() },
+    })),
+  )
 }
 
 /** Until when the prescriber is to be told of a critical result taken at `takenAtMs`. */
@@ -58,19 +65,40 @@ export type CriticalClock = {
  * laboratory value within `laboratoryWithinMin` (the ward's own settings). A repeat never delays the treatment of a low,
  * and once treatment has begun the next reading is a recheck, so none is asked then (design 4.3).
  */
-export function criticalClock(reading: Reading, facts: CriticalFacts & { readonly calls: readonly CriticalCall[] }): CriticalClock | null {
+export function criticalClock(
+  reading: Reading,
+  facts: CriticalFacts & { readonly calls: readonly CriticalCall[] },
+): CriticalClock | null {
   const { critical } = facts.policy
   const kind = criticalKind(reading.glucose, facts.policy)
   if (kind === null) return null
   const confirmation = confirmationOf(reading, facts) ?? 'confirmed'
-  const isTreated = kind === 'low' && facts.lows.some((low) => low.treatments.some((treatment) => treatment.atMs >= reading.takenAtMs))
-  const repeatByMs = confirmation === 'awaiting-repeat' && !isTreated ? reading.takenAtMs + critical.repeatWithinMin * MINUTE_MS : null
-  const made = facts.calls.filter((call) => call.readingId === reading.readingId).sort((a, b) => a.atMs - b.atMs)[0] ?? null
+  const isTreated =
+    kind === 'low' && facts.lows.some((low) => low.treatments.some((treatment) => treatment.atMs >= reading.takenAtMs))
+  const repeatByMs =
+    confirmation === 'awaiting-repeat' && !isTreated ? reading.takenAtMs + critical.repeatWithinMin * MINUTE_MS : null
+  const made =
+    facts.calls.filter((call) => call.readingId === reading.readingId).sort((a, b) => a.atMs - b.atMs)[0] ?? null
   const byMs = callByMs(reading.takenAtMs, facts.policy)
   const isNumber = typeof reading.glucose.value === 'number'
-  const needsLaboratory = reading.source !== 'venous' && (!isNumber || (!isTreated && (confirmation === 'not-confirmed' || confirmation === 'outside')))
+  const needsLaboratory =
+    reading.source !== 'venous' &&
+    (!isNumber || (!isTreated && (confirmation === 'not-confirmed' || confirmation === 'outside')))
   const value = laboratoryValueFor(reading, facts.readings)
-  const laboratory = needsLaboratory ? { byMs: reading.takenAtMs + critical.laboratoryWithinMin * MINUTE_MS, value } : null
-  const open = [repeatByMs, made === null ? byMs : null, laboratory !== null && value === null ? laboratory.byMs : null].filter((ms) => ms !== null)
-  return { kind, confirmation, repeatByMs, call: { byMs, made }, laboratory, nextByMs: open.length === 0 ? null : Math.min(...open) }
+  const laboratory = needsLaboratory
+    ? { byMs: reading.takenAtMs + critical.laboratoryWithinMin * MINUTE_MS, value }
+    : null
+  const open = [
+    repeatByMs,
+    made === null ? byMs : null,
+    laboratory !== null && value === null ? laboratory.byMs : null,
+  ].filter((ms) => ms !== null)
+  return {
+    kind,
+    confirmation,
+    repeatByMs,
+    call: { byMs, made },
+    laboratory,
+    nextByMs: open.length === 0 ? null : Math.min(...open),
+  }
 }

@@ -26,7 +26,12 @@ export function criticalKind(glucose: Glucose, policy: WardPolicy): CriticalKind
 }
 
 /** One value after another: how long after it was taken, and both values, in one unit. */
-export type Repeat = { readonly first: Glucose; readonly repeat: Glucose; readonly afterMs: number; readonly kind: CriticalKind }
+export type Repeat = {
+  readonly first: Glucose
+  readonly repeat: Glucose
+  readonly afterMs: number
+  readonly kind: CriticalKind
+}
 
 /**
  * Judges one repeat by the rule above, limits included: + 10 min is in time, a difference of exactly 15 mg/dL or 20 %
@@ -42,7 +47,9 @@ function agrees({ first, repeat, kind }: Repeat, policy: WardPolicy): boolean {
   if (first.unit !== repeat.unit) throw new Error('glucose values of two units compared')
   if (!isNumeric(first) || !isNumeric(repeat)) return first.value === repeat.value
   const apart = Math.abs(first.value - repeat.value)
-  return kind === 'low' ? apart <= policy.critical.lowRepeatAgreesWithin : apart * 100 <= policy.critical.highRepeatAgreesWithinPercent * first.value
+  return kind === 'low'
+    ? apart <= policy.critical.lowRepeatAgreesWithin
+    : apart * 100 <= policy.critical.highRepeatAgreesWithinPercent * first.value
 }
 
 export type CriticalFacts = {
@@ -85,7 +92,10 @@ export function confirmationOf(reading: Reading, facts: CriticalFacts): Confirma
 export function criticalConfirmed(reading: Reading, facts: CriticalFacts): boolean | null {
   const { policy } = facts
   if (reading.source === 'venous') return criticalKind(reading.glucose, policy) === 'high' ? true : null
-  const earlier = others(reading, facts).filter((other) => isBefore(other, reading) && reading.takenAtMs - other.takenAtMs <= policy.dose.readingAgeMaxMin * MINUTE_MS)
+  const earlier = others(reading, facts).filter(
+    (other) =>
+      isBefore(other, reading) && reading.takenAtMs - other.takenAtMs <= policy.dose.readingAgeMaxMin * MINUTE_MS,
+  )
   const sinceLaboratory = earlier.slice(earlier.findLastIndex((other) => other.source === 'venous') + 1)
   const firstHigh = sinceLaboratory.findIndex((other) => criticalKind(other.glucose, policy) === 'high')
   const isHigh = criticalKind(reading.glucose, policy) === 'high'
@@ -95,18 +105,31 @@ export function criticalConfirmed(reading: Reading, facts: CriticalFacts): boole
   return isHigh && confirmationOf(reading, facts) === 'confirmed'
 }
 
-function judge(first: Reading, second: Reading, kind: CriticalKind, policy: WardPolicy): 'confirmed' | 'not-confirmed' | 'outside' {
-  return judgeRepeat({ first: first.glucose, repeat: second.glucose, afterMs: second.takenAtMs - first.takenAtMs, kind }, policy)
+function judge(
+  first: Reading,
+  second: Reading,
+  kind: CriticalKind,
+  policy: WardPolicy,
+): 'confirmed' | 'not-confirmed' | 'outside' {
+  return judgeRepeat(
+    { first: first.glucose, repeat: second.glucose, afterMs: second.takenAtMs - first.takenAtMs, kind },
+    policy,
+  )
 }
 
 function treatedBetween(first: Reading, second: Reading, lows: readonly LowEvent[]): boolean {
-  return lows.some((low) => low.treatments.some((treatment) => treatment.atMs >= first.takenAtMs && treatment.atMs <= second.takenAtMs))
+  return lows.some((low) =>
+    low.treatments.some((treatment) => treatment.atMs >= first.takenAtMs && treatment.atMs <= second.takenAtMs),
+  )
 }
 
 /** The stay's other readings that count, in this one's unit, oldest first. */
 function others(reading: Reading, facts: CriticalFacts): Reading[] {
   return facts.readings
-    .filter((other) => isEffective(other) && other.readingId !== reading.readingId && other.glucose.unit === reading.glucose.unit)
+    .filter(
+      (other) =>
+        isEffective(other) && other.readingId !== reading.readingId && other.glucose.unit === reading.glucose.unit,
+    )
     .sort((a, b) => (isBefore(a, b) ? -1 : 1))
 }
 

@@ -6,7 +6,12 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { Direction } from './dose.ts'
 
-export type DirectionRefusal = 'direction-not-read-back' | 'direction-prescriber-missing' | 'direction-why-missing' | 'direction-units-not-deliverable' | 'direction-above-ward-limit'
+export type DirectionRefusal =
+  | 'direction-not-read-back'
+  | 'direction-prescriber-missing'
+  | 'direction-why-missing'
+  | 'direction-units-not-deliverable'
+  | 'direction-above-ward-limit'
 
 /**
  * Accepts a direction in whole or half units, not above the ward's single-dose limit, read back to who gave it.
@@ -33,5 +38,16 @@ export function recordDirection(given: {
   const limit = given.policy.dose.singleDoseLimit
   if (given.units > limit) return refuse('direction-above-ward-limit', { units: given.units, limit })
   const { directionId, reading, insulin, units, byId, nowMs } = given
-  return accept({ directionId, stayId: reading.stayId, readingId: reading.readingId, prescriber, readBack: true, why, units, insulin, byId, atMs: nowMs })
+  return accept({
+    directionId,
+    stayId: reading.stayId,
+    readingId: reading.readingId,
+    prescriber,
+    readBack: true,
+    why,
+    units,
+    insulin,
+    byId,
+    atMs: nowMs,
+  })
 }

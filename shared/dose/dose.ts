@@ -55,12 +55,53 @@ export type Fraction = { readonly numerator: number; readonly denominator: numbe
 
 /** One term of the sum, as data: what it was worked out from and what it came to. */
 export type WorkingTerm =
-  | { readonly part: 'correction-scale'; readonly atLeast: number | null; readonly below: number | null; readonly also: string | null; readonly halved: boolean; /** looked up in the order's scale for a patient who does not eat */ readonly notEating?: true; readonly amount: Fraction; readonly held: boolean }
-  | { readonly part: 'correction-factor'; readonly glucose: number; readonly target: number; readonly perUnit: number; readonly amount: Fraction; readonly held: boolean }
-  | { readonly part: 'meal-fixed'; readonly units: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
-  | { readonly part: 'meal-ratio'; readonly grams: number; readonly gramsPerUnit: number; readonly sharePercent: number | null; readonly amount: Fraction; readonly held: boolean }
-  | { readonly part: 'scheduled'; readonly units: number; readonly time: string; readonly amount: Fraction; readonly held: boolean }
-  | { readonly part: 'direction'; readonly units: number; readonly directionId: string; readonly amount: Fraction; readonly held: boolean }
+  | {
+      readonly part: 'correction-scale'
+      readonly atLeast: number | null
+      readonly below: number | null
+      readonly also: string | null
+      readonly halved: boolean
+      /** looked up in the order's scale for a patient who does not eat */ readonly notEating?: true
+      readonly amount: Fraction
+      readonly held: boolean
+    }
+  | {
+      readonly part: 'correction-factor'
+      readonly glucose: number
+      readonly target: number
+      readonly perUnit: number
+      readonly amount: Fraction
+      readonly held: boolean
+    }
+  | {
+      readonly part: 'meal-fixed'
+      readonly units: number
+      readonly sharePercent: number | null
+      readonly amount: Fraction
+      readonly held: boolean
+    }
+  | {
+      readonly part: 'meal-ratio'
+      readonly grams: number
+      readonly gramsPerUnit: number
+      readonly sharePercent: number | null
+      readonly amount: Fraction
+      readonly held: boolean
+    }
+  | {
+      readonly part: 'scheduled'
+      readonly units: number
+      readonly time: string
+      readonly amount: Fraction
+      readonly held: boolean
+    }
+  | {
+      readonly part: 'direction'
+      readonly units: number
+      readonly directionId: string
+      readonly amount: Fraction
+      readonly held: boolean
+    }
 
 /** The working, stored with the dose: enough to recompute and show it years later. */
 export type Working = {
@@ -109,7 +150,18 @@ export type Dose = {
   readonly voided: { readonly reason: DoseVoidReason; readonly atMs: number } | null
 }
 
-export type DoseVoidReason = 'newer-reading' | 'reading-corrected' | 'reading-in-error' | 'order-changed' | 'stay-moved' | 'stay-discharged' | 'replaced-by-direction' | 'started-again' | 'facts-changed' | 'policy-changed' | 'meter-failed'
+export type DoseVoidReason =
+  | 'newer-reading'
+  | 'reading-corrected'
+  | 'reading-in-error'
+  | 'order-changed'
+  | 'stay-moved'
+  | 'stay-discharged'
+  | 'replaced-by-direction'
+  | 'started-again'
+  | 'facts-changed'
+  | 'policy-changed'
+  | 'meter-failed'
 
 /** Facts that were true when the dose was proposed; kept so that the same inputs give the same answer for ever. */
 export type ProposalInputs = {
@@ -152,7 +204,14 @@ export type ProposalInputs = {
 }
 
 /** Rapid or regular insulin already given, from any source, for the stacking guard. */
-export type EarlierDose = { readonly doseId: string; readonly insulin: InsulinName; readonly units: number; readonly givenAtMs: number; readonly source: 'here' | 'elsewhere' | 'paper'; readonly withCorrection: boolean }
+export type EarlierDose = {
+  readonly doseId: string
+  readonly insulin: InsulinName
+  readonly units: number
+  readonly givenAtMs: number
+  readonly source: 'here' | 'elsewhere' | 'paper'
+  readonly withCorrection: boolean
+}
 
 /** What an open low event means for insulin: blocked until recovery and a satisfactory follow-up. */
 export type LowForDose = 'none' | 'open' | 'recovered-awaiting-follow-up'
@@ -162,7 +221,12 @@ export type LowForDose = 'none' | 'open' | 'recovered-awaiting-follow-up'
  * releases them: not before recovery, not once the low came back or a direction was given after it, not past the
  * follow-up's time.
  */
-export type LowAnswer = { readonly lowId: string; readonly told: string; readonly atMs: number; readonly standing: 'releases' | 'not-recovered' | 'came-back' | 'direction-since' | 'follow-up-due' }
+export type LowAnswer = {
+  readonly lowId: string
+  readonly told: string
+  readonly atMs: number
+  readonly standing: 'releases' | 'not-recovered' | 'came-back' | 'direction-since' | 'follow-up-due'
+}
 
 /** First part of the second check: the value read off the meter's memory and the units worked out alone. */
 export type SecondAnswer = {
@@ -186,7 +250,13 @@ export type ProductRead = {
 }
 
 export type DoseOutcome =
-  | { readonly kind: 'given'; readonly byId: string; readonly atMs: number; readonly site: InjectionSite; readonly food: FoodAnswer }
+  | {
+      readonly kind: 'given'
+      readonly byId: string
+      readonly atMs: number
+      readonly site: InjectionSite
+      readonly food: FoodAnswer
+    }
   | { readonly kind: 'withheld' | 'refused'; readonly byId: string; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'zero-charted'; readonly byId: string; readonly atMs: number }
 
@@ -194,14 +264,17 @@ export type DoseOutcome =
 export type FoodAnswer = 'tray-here' | 'tray-coming' | 'not-with-a-meal'
 
 export type DoseState =
-  | 'zero'              // charted, nothing to give
+  | 'zero' // charted, nothing to give
   | 'awaiting-second-check'
-  | 'differed'          // the last answer differed: the first nurse starts again
-  | 'agreed'            // first part done: draw up, then the product is read
-  | 'to-draw-up'        // by policy it needs no second check: draw up, then the first nurse reads the product
-  | 'verified'          // signed, valid for the policy's minutes
-  | 'lapsed'            // verified too long ago, or proposal too old
-  | 'given' | 'withheld' | 'refused' | 'void'
+  | 'differed' // the last answer differed: the first nurse starts again
+  | 'agreed' // first part done: draw up, then the product is read
+  | 'to-draw-up' // by policy it needs no second check: draw up, then the first nurse reads the product
+  | 'verified' // signed, valid for the policy's minutes
+  | 'lapsed' // verified too long ago, or proposal too old
+  | 'given'
+  | 'withheld'
+  | 'refused'
+  | 'void'
 
 /** A prescriber's direction for one dose: who, read back, why. */
 export type Direction = {
@@ -232,4 +305,10 @@ export type OutsideDose = {
 }
 
 /** Food charted at the bedside. */
-export type TrayFact = { readonly stayId: string; readonly date: string; readonly meal: 'breakfast' | 'lunch' | 'supper'; readonly servedAtMs: number | null; readonly shareEatenPercent: 0 | 25 | 50 | 75 | 100 | null }
+export type TrayFact = {
+  readonly stayId: string
+  readonly date: string
+  readonly meal: 'breakfast' | 'lunch' | 'supper'
+  readonly servedAtMs: number | null
+  readonly shareEatenPercent: 0 | 25 | 50 | 75 | 100 | null
+}

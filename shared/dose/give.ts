@@ -22,7 +22,13 @@ export type GiveRefusal =
   | 'tray-minutes-missing'
   | 'order-ended'
 
-export type Given = { readonly doseId: string; readonly site: InjectionSite; readonly food: FoodAnswer; readonly atMs: number; readonly trayArrivedNow: boolean }
+export type Given = {
+  readonly doseId: string
+  readonly site: InjectionSite
+  readonly food: FoodAnswer
+  readonly atMs: number
+  readonly trayArrivedNow: boolean
+}
 
 /**
  * Accepts a giving at `atMs`, which must lie between the second signature and the end of its valid minutes, both in.
@@ -46,7 +52,8 @@ export function giveDose(given: {
   const { dose, policy, nowMs, atMs, said } = given
   if (dose.outcome !== null) return refuse('dose-settled')
   if (dose.voided !== null && (dose.product === null || dose.voided.atMs <= atMs)) return refuse('dose-void')
-  if (dose.product === null) return refuse(doseState(dose, policy, nowMs) === 'lapsed' ? 'dose-lapsed' : 'dose-not-verified')
+  if (dose.product === null)
+    return refuse(doseState(dose, policy, nowMs) === 'lapsed' ? 'dose-lapsed' : 'dose-not-verified')
   if (given.wristband !== given.staysWristband) return refuse('wrong-wristband')
   if (atMs > nowMs) return refuse('given-in-future')
   // the form's times are whole minutes: the minute of the signature is not before it
@@ -54,7 +61,16 @@ export function giveDose(given: {
   if (atMs > validUntilMs(dose, policy)) return refuse('dose-lapsed')
   if (given.orderStopsAtMs !== null && atMs >= given.orderStopsAtMs) return refuse('order-ended')
   const fault = foodFault(dose, policy, said)
-  return fault ?? accept({ doseId: dose.doseId, site: given.site, food: said.food, atMs: Math.max(atMs, dose.product.atMs), trayArrivedNow: said.food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled' })
+  return (
+    fault ??
+    accept({
+      doseId: dose.doseId,
+      site: given.site,
+      food: said.food,
+      atMs: Math.max(atMs, dose.product.atMs),
+      trayArrivedNow: said.food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled',
+    })
+  )
 }
 
 function foodFault(dose: Dose, policy: WardPolicy, said: FoodSaid): ReturnType<typeof refuse<GiveRefusal>> | null {
@@ -73,7 +89,14 @@ export type NotGivenRefusal = 'dose-settled' | 'dose-void' | 'not-given-reason-m
  * Withheld by the nurse or refused by the patient, with the reason; from any state in which it could still be given, and
  * for a signed dose that was overtaken too, so that what was drawn up is accounted for.
  */
-export function notGiven(dose: Dose, kind: 'withheld' | 'refused', reason: string): Outcome<{ readonly doseId: string; readonly kind: 'withheld' | 'refused'; readonly reason: string }, NotGivenRefusal> {
+export function notGiven(
+  dose: Dose,
+  kind: 'withheld' | 'refused',
+  reason: string,
+): Outcome<
+  { readonly doseId: string; readonly kind: 'withheld' | 'refused'; readonly reason: string },
+  NotGivenRefusal
+> {
   if (dose.outcome !== null) return refuse('dose-settled')
   if (dose.voided !== null && dose.product === null) return refuse('dose-void')
   const text = reason.trim()

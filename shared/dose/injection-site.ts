@@ -25,14 +25,16 @@ export function sameInjectionSite(a: InjectionSite, b: InjectionSite): boolean {
  * `history` is newest first. The upper arm on the side of a restricted hand is left out (a drip, a fistula, lymph node
  * surgery; common practice). There is always a site: six of eight are never restricted.
  */
-export function suggestInjectionSite(history: readonly InjectionSite[], restrictedHands: readonly RestrictedHand[]): InjectionSuggestion {
+export function suggestInjectionSite(
+  history: readonly InjectionSite[],
+  restrictedHands: readonly RestrictedHand[],
+): InjectionSuggestion {
   const last = history[0]
   const lastUse = (site: InjectionSite): number => {
     const at = history.findIndex((used) => sameInjectionSite(used, site))
     return at === -1 ? Number.POSITIVE_INFINITY : at
   }
-  const [best] = INJECTION_SITES
-    .filter((site) => !(last !== undefined && sameInjectionSite(site, last)))
+  const [best] = INJECTION_SITES.filter((site) => !(last !== undefined && sameInjectionSite(site, last)))
     .filter((site) => site.area !== 'upper-arm' || !restrictedHands.some((restricted) => restricted.hand === site.side))
     .map((site) => ({ site, lastUse: lastUse(site) }))
     .sort((a, b) => (a.lastUse === b.lastUse ? 0 : b.lastUse - a.lastUse))

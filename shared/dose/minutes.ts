@@ -14,12 +14,18 @@ export type DoseMinutes = {
 }
 
 /** `readingDate` is the ward-local date of the dose's reading: the day whose tray belongs to it. */
-export function doseMinutes(dose: Pick<Dose, 'stayId' | 'outcome' | 'inputs'>, trays: readonly TrayFact[], readingDate: string | null): DoseMinutes {
+export function doseMinutes(
+  dose: Pick<Dose, 'stayId' | 'outcome' | 'inputs'>,
+  trays: readonly TrayFact[],
+  readingDate: string | null,
+): DoseMinutes {
   const { outcome, inputs } = dose
   if (outcome?.kind !== 'given') return { readingToInsulin: null, insulinToTray: null }
   const minutes = (ms: number): number => Math.trunc(ms / MINUTE_MS) || 0
   const meal = inputs.occasion === null ? null : MEAL_OF[inputs.occasion]
-  const servedAtMs = trays.find((tray) => tray.stayId === dose.stayId && tray.meal === meal && tray.date === readingDate)?.servedAtMs ?? null
+  const servedAtMs =
+    trays.find((tray) => tray.stayId === dose.stayId && tray.meal === meal && tray.date === readingDate)?.servedAtMs ??
+    null
   return {
     readingToInsulin: inputs.readingTakenAtMs === null ? null : minutes(outcome.atMs - inputs.readingTakenAtMs),
     insulinToTray: servedAtMs === null ? null : minutes(servedAtMs - outcome.atMs),

@@ -8,7 +8,14 @@ import { DAY_MS } from '../time/span.ts'
 /** Older than this it bears on nothing that the service works out. */
 const OLDEST_DAYS = 7
 
-export type OutsideDoseRefusal = 'outside-units-not-deliverable' | 'outside-in-future' | 'outside-too-old' | 'outside-before-admission' | 'outside-checker-missing' | 'outside-same-person' | 'outside-already-charted'
+export type OutsideDoseRefusal =
+  | 'outside-units-not-deliverable'
+  | 'outside-in-future'
+  | 'outside-too-old'
+  | 'outside-before-admission'
+  | 'outside-checker-missing'
+  | 'outside-same-person'
+  | 'outside-already-charted'
 
 /**
  * Accepts a dose above 0 in whole or half units, given in the last 7 days and not in the future. One charted on paper
@@ -32,5 +39,7 @@ export function recordOutsideDose(given: {
 }
 
 function alreadyCharted(earlierDoses: readonly EarlierDose[], insulin: InsulinName, givenAtMs: number): boolean {
-  return earlierDoses.some((dose) => dose.insulin === insulin && Math.floor(dose.givenAtMs / 60_000) === Math.floor(givenAtMs / 60_000))
+  return earlierDoses.some(
+    (dose) => dose.insulin === insulin && Math.floor(dose.givenAtMs / 60_000) === Math.floor(givenAtMs / 60_000),
+  )
 }

@@ -12,6 +12,8 @@ export type VersionFrom = { readonly version: number; readonly fromMs: number }
 export function overtakenByPolicy(dose: Dose, inForce: VersionFrom, versions: () => readonly VersionFrom[]): Dose {
   const { policyVersion } = dose.working
   if (dose.outcome !== null || dose.voided !== null || policyVersion >= inForce.version) return dose
-  const later = versions().filter(({ version }) => version > policyVersion && version <= inForce.version).map(({ fromMs }) => fromMs)
+  const later = versions()
+    .filter(({ version }) => version > policyVersion && version <= inForce.version)
+    .map(({ fromMs }) => fromMs)
   return { ...dose, voided: { reason: 'policy-changed', atMs: Math.min(inForce.fromMs, ...later) } }
 }

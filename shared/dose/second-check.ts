@@ -12,7 +12,12 @@ import { doseState, mismatches } from './state.ts'
 /** Who is at the bedside, as the server knows them. */
 export type Signer = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
 
-export type SignerRefusal = 'signer-is-first-nurse' | 'signer-took-reading' | 'signer-role-may-not' | 'signer-role-not-by-policy' | 'signer-not-on-ward'
+export type SignerRefusal =
+  | 'signer-is-first-nurse'
+  | 'signer-took-reading'
+  | 'signer-role-may-not'
+  | 'signer-role-not-by-policy'
+  | 'signer-not-on-ward'
 
 /**
  * True when the dose needs a second check by the ward's policy: its insulin is listed, and a dose of 0 units only where
@@ -22,14 +27,28 @@ export function needsSecondCheck(insulin: InsulinName, units: number, { secondCh
   return secondCheck.insulins.includes(insulin) && (units > 0 || dose.zeroNeedsSecondCheck)
 }
 
-export type SecondCheckRefusal = SignerRefusal | 'second-check-not-needed' | 'dose-void' | 'dose-lapsed' | 'dose-differed' | 'dose-already-checked' | 'dose-settled' | 'charge-nurse-needed' | 'second-value-missing'
+export type SecondCheckRefusal =
+  | SignerRefusal
+  | 'second-check-not-needed'
+  | 'dose-void'
+  | 'dose-lapsed'
+  | 'dose-differed'
+  | 'dose-already-checked'
+  | 'dose-settled'
+  | 'charge-nurse-needed'
+  | 'second-value-missing'
 
 /**
  * Never somebody who knows the first answer: not who proposed the dose, and none of `knows`, who took the reading or
  * charted a value that it corrects; and a role that may give insulin, may check it by the ward's policy, with access to
  * the ward.
  */
-export function refuseSigner(dose: Dose, knows: ReadonlySet<string>, signer: Signer, policy: WardPolicy): Outcome<null, SignerRefusal> {
+export function refuseSigner(
+  dose: Dose,
+  knows: ReadonlySet<string>,
+  signer: Signer,
+  policy: WardPolicy,
+): Outcome<null, SignerRefusal> {
   if (!mayGiveInsulin(signer.role)) return refuse('signer-role-may-not')
   if (!mayCheckInsulin(signer.role, policy)) return refuse('signer-role-not-by-policy')
   if (!signer.wardIds.includes(dose.wardId)) return refuse('signer-not-on-ward')
@@ -62,12 +81,15 @@ export function answerSecondCheck(given: {
   if (state === 'void') return refuse('dose-void')
   if (state === 'lapsed') return refuse('dose-lapsed')
   if (state === 'differed') return refuse('dose-differed')
-  if (!dose.secondCheckRequired && (state === 'to-draw-up' || state === 'verified')) return refuse('second-check-not-needed')
+  if (!dose.secondCheckRequired && (state === 'to-draw-up' || state === 'verified'))
+    return refuse('second-check-not-needed')
   if (state === 'agreed' || state === 'verified') return refuse('dose-already-checked')
   if (state !== 'awaiting-second-check') return refuse('dose-settled')
-  if (mismatches(dose) >= policy.dose.mismatchesBeforeCharge && signer.role !== 'charge-nurse') return refuse('charge-nurse-needed')
+  if (mismatches(dose) >= policy.dose.mismatchesBeforeCharge && signer.role !== 'charge-nurse')
+    return refuse('charge-nurse-needed')
   if (dose.readingId !== null && (glucose === null || reading === null)) return refuse('second-value-missing')
-  const sameValue = dose.readingId === null || (glucose !== null && reading !== null && sameGlucose(glucose, reading.glucose))
+  const sameValue =
+    dose.readingId === null || (glucose !== null && reading !== null && sameGlucose(glucose, reading.glucose))
   return accept({ byId: signer.staffId, atMs: nowMs, glucose, units, agreed: sameValue && units === dose.units })
 }
 
@@ -82,10 +104,18 @@ export type StartAgainRefusal = 'not-first-nurse' | 'dose-not-differed' | 'meter
  * After a difference the first nurse reads the meter again. The value must be the recorded one; if it is not, the
  * reading was wrong and is corrected first, which voids the dose.
  */
-export function startAgain(given: { readonly dose: Dose; readonly reading: Reading | null; readonly policy: WardPolicy; readonly staffId: string; readonly glucose: Glucose | null; readonly nowMs: number }): Outcome<null, StartAgainRefusal> {
+export function startAgain(given: {
+  readonly dose: Dose
+  readonly reading: Reading | null
+  readonly policy: WardPolicy
+  readonly staffId: string
+  readonly glucose: Glucose | null
+  readonly nowMs: number
+}): Outcome<null, StartAgainRefusal> {
   const { dose, reading, policy, staffId, glucose, nowMs } = given
   if (doseState(dose, policy, nowMs) !== 'differed') return refuse('dose-not-differed')
   if (staffId !== dose.proposedById) return refuse('not-first-nurse')
-  if (dose.readingId !== null && (glucose === null || reading === null || !sameGlucose(glucose, reading.glucose))) return refuse('meter-value-differs')
+  if (dose.readingId !== null && (glucose === null || reading === null || !sameGlucose(glucose, reading.glucose)))
+    return refuse('meter-value-differs')
   return accept(null)
 }

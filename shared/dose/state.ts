@@ -48,12 +48,20 @@ export function doseState(dose: Dose, policy: WardPolicy, nowMs: number): DoseSt
 
 /** True while somebody still has to do something with the dose. */
 export function isUnsettled(state: DoseState): boolean {
-  return state === 'awaiting-second-check' || state === 'differed' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
+  return (
+    state === 'awaiting-second-check' ||
+    state === 'differed' ||
+    state === 'agreed' ||
+    state === 'to-draw-up' ||
+    state === 'verified'
+  )
 }
 
 /** True when the meal part counts in the dose. */
 export function hasMealTerm(dose: Dose): boolean {
-  return dose.working.terms.some((term) => (term.part === 'meal-fixed' || term.part === 'meal-ratio') && !term.held && term.amount.numerator > 0)
+  return dose.working.terms.some(
+    (term) => (term.part === 'meal-fixed' || term.part === 'meal-ratio') && !term.held && term.amount.numerator > 0,
+  )
 }
 
 /** True when the meal part was worked out from what was eaten: food is no longer a question. */
@@ -63,7 +71,10 @@ export function isAfterMeal(dose: Dose): boolean {
 
 /** A scheduled dose that its order holds below a value: the newest reading was held against it. */
 export function hasHold(dose: Dose): boolean {
-  return dose.kind === 'scheduled' && dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
+  return (
+    dose.kind === 'scheduled' &&
+    dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
+  )
 }
 
 /** The reading without which the dose would not stand: its own, or the one held against a scheduled dose; null: none. */
@@ -88,9 +99,16 @@ function isShort(insulin: InsulinName): boolean {
  * was given. Until somebody does, no other dose of an insulin that stacks with it is worked out: a dose given and not
  * charted would be given twice. `doses` are the stay's; null: there is none.
  */
-export function unaccountedDose(doses: readonly Dose[], insulin: InsulinName, policy: WardPolicy, nowMs: number): Dose | null {
-  return doses.find((dose) => {
-    if (dose.product === null || dose.outcome !== null || !bearsOn(insulin, dose)) return false
-    return doseState(dose, policy, nowMs) !== 'verified'
-  }) ?? null
+export function unaccountedDose(
+  doses: readonly Dose[],
+  insulin: InsulinName,
+  policy: WardPolicy,
+  nowMs: number,
+): Dose | null {
+  return (
+    doses.find((dose) => {
+      if (dose.product === null || dose.outcome !== null || !bearsOn(insulin, dose)) return false
+      return doseState(dose, policy, nowMs) !== 'verified'
+    }) ?? null
+  )
 }

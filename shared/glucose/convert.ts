@@ -42,12 +42,15 @@ export function printedIn(glucose: NumericGlucose, unit: GlucoseUnit): string {
  */
 export function limitIn(limit: number, from: GlucoseUnit, to: GlucoseUnit): number {
   if (from === to) return limit
-  return from === 'mg/dL' ? Math.round((limit * 10) / MG_PER_DL_IN_ONE_MMOL_PER_L) : Math.round((limit / 10) * MG_PER_DL_IN_ONE_MMOL_PER_L)
+  return from === 'mg/dL'
+    ? Math.round((limit * 10) / MG_PER_DL_IN_ONE_MMOL_PER_L)
+    : Math.round((limit / 10) * MG_PER_DL_IN_ONE_MMOL_PER_L)
 }
 
 /** Orders two values that can have been measured in different units: LO first, HI last, numbers by their unrounded mg/dL. */
 export function compareAcross(a: Glucose, b: Glucose): number {
   if (a.unit === b.unit) return compareGlucose(a, b)
-  const rank = (glucose: Glucose): number => (isNumeric(glucose) ? inMgPerDl(glucose) : glucose.value === 'LO' ? -1 : Number.MAX_SAFE_INTEGER)
+  const rank = (glucose: Glucose): number =>
+    isNumeric(glucose) ? inMgPerDl(glucose) : glucose.value === 'LO' ? -1 : Number.MAX_SAFE_INTEGER
   return rank(a) - rank(b)
 }

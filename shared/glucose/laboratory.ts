@@ -11,7 +11,15 @@ export const LABORATORY_MOST: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL':
  */
 export function parseLaboratoryGlucose(typed: string, unit: GlucoseUnit): Outcome<Glucose, GlucoseRefusal> {
   const text = typed.trim()
-  const high = unit === 'mg/dL' ? (/^\d{3,4}$/.test(text) ? Number(text) : null) : (/^\d{2,3}\.\d$/.test(text) ? Number(text.replace('.', '')) : null)
-  if (high !== null && high > METER_RANGE[unit].most && high <= LABORATORY_MOST[unit]) return accept({ unit, value: high })
+  const high =
+    unit === 'mg/dL'
+      ? /^\d{3,4}$/.test(text)
+        ? Number(text)
+        : null
+      : /^\d{2,3}\.\d$/.test(text)
+        ? Number(text.replace('.', ''))
+        : null
+  if (high !== null && high > METER_RANGE[unit].most && high <= LABORATORY_MOST[unit])
+    return accept({ unit, value: high })
   return parseGlucose(text, unit)
 }

@@ -21,7 +21,13 @@ export type EventBodies = {
   'ward-opened': { name: string; beds: readonly string[] }
   'policy-set': { version: number; policy: WardPolicy }
   /** A policy that counts from an instant of its own, which can lie ahead; `changeId` is null where no second administrator was needed. */
-  'policy-set-from': { version: number; policy: WardPolicy; fromMs: number; changeId: string | null; /** why; of a change that another one approved, its own note counts */ note?: string }
+  'policy-set-from': {
+    version: number
+    policy: WardPolicy
+    fromMs: number
+    changeId: string | null
+    /** why; of a change that another one approved, its own note counts */ note?: string
+  }
   /** One administrator's change of a number that touches a dose: it counts once another one approves it. */
   'policy-change-written': { changeId: string; basedOn: number; policy: WardPolicy; fromMs: number; note: string }
   'policy-change-refused': { changeId: string; reason: string }
@@ -49,7 +55,14 @@ export type EventBodies = {
   /** One level measured with control solution; a verdict over both levels follows as meter-controlled. */
   'control-measured': { meterId: string; lot: string; level: 1 | 2; value: Glucose; inRange: boolean }
   'comparison-recorded': { comparison: Comparison }
-  'stay-admitted': { bed: string; wristband: string; familyName: string; givenName: string; bornOn: string; facts: BedsideFacts }
+  'stay-admitted': {
+    bed: string
+    wristband: string
+    familyName: string
+    givenName: string
+    bornOn: string
+    facts: BedsideFacts
+  }
   'stay-moved': { fromWardId: string; toWardId: string; bed: string }
   'stay-discharged': Record<string, never>
   /** The stay is a patient's return: which earlier stay it follows. */
@@ -67,7 +80,12 @@ export type EventBodies = {
   'order-written': { orderId: string; version: number; order: InsulinOrder }
   'order-verified': { orderId: string; version: number }
   /** The second person's re-entered doses; any difference stops the version for good. */
-  'order-verification-answered': { orderId: string; version: number; answers: readonly VerificationAnswer[]; agreed: boolean }
+  'order-verification-answered': {
+    orderId: string
+    version: number
+    answers: readonly VerificationAnswer[]
+    agreed: boolean
+  }
   /** A ward's standard order: no patient's, and no dose comes from it. One administrator writes, another approves. */
   'standard-order-written': { standardOrderId: string; version: number; name: string; order: InsulinOrder }
   'standard-order-approved': { standardOrderId: string; version: number }
@@ -81,11 +99,24 @@ export type EventBodies = {
   /** Near miss: what was typed was a value of the other unit, and nothing was stored. Never holds the number itself. */
   'entry-refused': { what: 'wrong-unit'; at: 'check' | 'paper-reading' | 'correction' }
   /** Near miss: a dose was asked for and guards stopped it. */
-  'dose-stopped': { readingId: string | null; slotKey: string | null; orderId: string | null; guards: readonly GuardName[] }
+  'dose-stopped': {
+    readingId: string | null
+    slotKey: string | null
+    orderId: string | null
+    guards: readonly GuardName[]
+  }
   /** The educator's finding and follow-up about a low event: beside the record, never over it. */
   'audit-note-added': { noteId: string; lowId: string; finding: string; followUp: string }
   /** Figures or rows left the service as a file. `reason` is given whenever people are named in it. */
-  'export-made': { what: string; format: 'csv' | 'json'; identified: boolean; reason: string | null; fromMs: number; toMs: number; rows: number }
+  'export-made': {
+    what: string
+    format: 'csv' | 'json'
+    identified: boolean
+    reason: string | null
+    fromMs: number
+    toMs: number
+    rows: number
+  }
   /** Something that needs a person was handed to somebody; the newest one counts. */
   'need-handed': { needKey: string; toStaffId: string }
   'reading-recorded': { reading: Reading }
@@ -98,7 +129,14 @@ export type EventBodies = {
   'second-check-answered': { doseId: string; answer: SecondAnswer }
   /** After a difference the first nurse read the meter and the order again. */
   'dose-started-again': { doseId: string }
-  'dose-verified': { doseId: string; byId: string; insulin: InsulinName; concentration: string; expiresOn: string; units: number }
+  'dose-verified': {
+    doseId: string
+    byId: string
+    insulin: InsulinName
+    concentration: string
+    expiresOn: string
+    units: number
+  }
   'dose-given': { doseId: string; site: InjectionSite; food: FoodAnswer }
   'dose-not-given': { doseId: string; kind: 'withheld' | 'refused'; reason: string }
   'direction-recorded': { direction: Direction }
@@ -113,7 +151,13 @@ export type EventBodies = {
   'low-told': { lowId: string; told: string; readBack: true; ordered: string }
   'low-food-given': { lowId: string; grams: number; what: string }
   /** What the prescriber said about meal and long-acting insulin after the low. */
-  'insulin-question-answered': { lowId: string; told: string; readBack: true; decision: InsulinDecision; ordered: string }
+  'insulin-question-answered': {
+    lowId: string
+    told: string
+    readBack: true
+    decision: InsulinDecision
+    ordered: string
+  }
   'low-event-closed': { lowId: string; cause: LowCause | 'entered-in-error'; note: string }
   /** Symptoms with a value that is not low (UK practice, at 4.0 mmol/L and above): a snack, and no low event. */
   'symptoms-treated': { symptomsId: string; symptoms: string; what: string; readingId: string | null }
@@ -134,4 +178,6 @@ export type EventHead = {
   readonly chartedAtMs: number
 }
 
-export type LedgerEvent = { [T in EventType]: EventHead & { readonly type: T; readonly body: Readonly<EventBodies[T]> } }[EventType]
+export type LedgerEvent = {
+  [T in EventType]: EventHead & { readonly type: T; readonly body: Readonly<EventBodies[T]> }
+}[EventType]

@@ -10,7 +10,13 @@ import type { Amount, BedsideAnswers, LowArm } from './low.ts'
  * `wouldBe` only names what the protocol has there. `emergency`: the emergency call comes first, before any treatment.
  */
 export type ArmAnswer =
-  | { readonly kind: 'give'; readonly arm: Exclude<LowArm, 'by-direction'>; readonly amount: Amount; readonly how: string | null; readonly emergency: boolean }
+  | {
+      readonly kind: 'give'
+      readonly arm: Exclude<LowArm, 'by-direction'>
+      readonly amount: Amount
+      readonly how: string | null
+      readonly emergency: boolean
+    }
   | { readonly kind: 'call'; readonly wouldBe: 'iv-dextrose' | 'glucagon'; readonly emergency: boolean }
 
 export type ArmFacts = {
@@ -44,7 +50,14 @@ export function armFor(facts: ArmFacts): ArmAnswer {
   const emergency = unresponsive || levelThree
   if (unresponsive) return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency)
   if (facts.failedCycles >= low.maxCycles) return byVeinOrMuscle(facts, rescueOf(low), emergency)
-  if (answers.tubeUsable === true) return { kind: 'give', arm: 'by-tube', amount: { kind: 'grams', grams: low.tube.grams }, how: low.tube.how, emergency }
+  if (answers.tubeUsable === true)
+    return {
+      kind: 'give',
+      arm: 'by-tube',
+      amount: { kind: 'grams', grams: low.tube.grams },
+      how: low.tube.how,
+      emergency,
+    }
   if (answers.swallowing === 'safely' && !nilByMouth) {
     const grams = lowLevel(glucose, policy) === 2 ? low.fastGramsLevel2 : low.fastGrams
     return { kind: 'give', arm: 'by-mouth', amount: { kind: 'grams', grams }, how: null, emergency }
@@ -54,9 +67,13 @@ export function armFor(facts: ArmFacts): ArmAnswer {
 
 function byVeinOrMuscle({ answers, policy: { low } }: ArmFacts, dextrose: Amount, emergency: boolean): ArmAnswer {
   if (answers.ivWorking) {
-    return low.standingOrders.dextrose ? { kind: 'give', arm: 'iv-dextrose', amount: dextrose, how: null, emergency } : { kind: 'call', wouldBe: 'iv-dextrose', emergency }
+    return low.standingOrders.dextrose
+      ? { kind: 'give', arm: 'iv-dextrose', amount: dextrose, how: null, emergency }
+      : { kind: 'call', wouldBe: 'iv-dextrose', emergency }
   }
-  return low.standingOrders.glucagon ? { kind: 'give', arm: 'glucagon', amount: { kind: 'glucagon', milligrams: low.glucagonMg }, how: null, emergency } : { kind: 'call', wouldBe: 'glucagon', emergency }
+  return low.standingOrders.glucagon
+    ? { kind: 'give', arm: 'glucagon', amount: { kind: 'glucagon', milligrams: low.glucagonMg }, how: null, emergency }
+    : { kind: 'call', wouldBe: 'glucagon', emergency }
 }
 
 /**
@@ -77,5 +94,11 @@ function rescueOf({ rescue }: LowPolicy): Amount {
 
 /** `percent` is g in 100 mL. */
 function intravenous(grams: number, percent: number, overMin: number | null): Amount {
-  return { kind: 'intravenous', grams: Math.round(grams * 10) / 10, millilitres: Math.round((grams * 100) / percent), percent, overMin }
+  return {
+    kind: 'intravenous',
+    grams: Math.round(grams * 10) / 10,
+    millilitres: Math.round((grams * 100) / percent),
+    percent,
+    overMin,
+  }
 }

@@ -35,20 +35,33 @@ function head({ low, nowMs }: LowFacts, byId: string, happenedAtMs = nowMs): Eve
  * The answers at the bedside, asked before each treatment. Unresponsive or seizing is a level 3 finding of its own
  * (ADA; S). A patient who is fed by tube is asked about the tube as well.
  */
-export function answerAtBedside(entry: By & { readonly answers: BedsideAnswers }, facts: LowFacts): Outcome<LedgerEvent[], LowChartRefusal> {
+export function answerAtBedside(
+  entry: By & { readonly answers: BedsideAnswers },
+  facts: LowFacts,
+): Outcome<LedgerEvent[], LowChartRefusal> {
   const { low, bedside } = facts
   const { answers, byId } = entry
   if (low.closedAtMs !== null) return refuse('low-closed')
   if (bedside.feeding === 'tube' && answers.tubeUsable === null) return refuse('low-tube-not-asked')
   const events: LedgerEvent[] = [{ ...head(facts, byId), type: 'low-answered', body: { lowId: low.lowId, answers } }]
-  if (answers.swallowing === 'unresponsive') events.push({ ...head(facts, byId), type: 'low-level-3-found', body: { lowId: low.lowId, finding: 'unresponsive-or-seizing' } })
+  if (answers.swallowing === 'unresponsive')
+    events.push({
+      ...head(facts, byId),
+      type: 'low-level-3-found',
+      body: { lowId: low.lowId, finding: 'unresponsive-or-seizing' },
+    })
   return accept(events)
 }
 
 /** A level 3 finding by itself, whatever the number. */
-export function findLevelThree(entry: By & { readonly finding: LevelThree }, facts: LowFacts): Outcome<LedgerEvent[], LowChartRefusal> {
+export function findLevelThree(
+  entry: By & { readonly finding: LevelThree },
+  facts: LowFacts,
+): Outcome<LedgerEvent[], LowChartRefusal> {
   if (facts.low.closedAtMs !== null) return refuse('low-closed')
-  return accept([{ ...head(facts, entry.byId), type: 'low-level-3-found', body: { lowId: facts.low.lowId, finding: entry.finding } }])
+  return accept([
+    { ...head(facts, entry.byId), type: 'low-level-3-found', body: { lowId: facts.low.lowId, finding: entry.finding } },
+  ])
 }
 
 /** The emergency call was made. */
@@ -84,16 +97,37 @@ export function treatLow(entry: TreatmentEntry, facts: LowFacts): Outcome<Ledger
     const { arm } = lowState(facts)
     if (arm === null) return refuse('low-answers-missing')
     if (arm.kind !== 'give' || armKey(arm) !== entry.shown || arm.arm !== entry.arm) return refuse('low-arm-changed')
-    return accept([{ ...head(facts, entry.byId, at.value), type: 'low-treated', body: { lowId: low.lowId, arm: arm.arm, amount: arm.amount, what: entry.what.trim().slice(0, TEXT_MOST), directedBy: null } }])
+    return accept([
+      {
+        ...head(facts, entry.byId, at.value),
+        type: 'low-treated',
+        body: {
+          lowId: low.lowId,
+          arm: arm.arm,
+          amount: arm.amount,
+          what: entry.what.trim().slice(0, TEXT_MOST),
+          directedBy: null,
+        },
+      },
+    ])
   }
   const what = entry.what.trim()
   if (what === '') return refuse('low-what-missing')
   const { dextrose, glucagon } = policy.low.standingOrders
-  const needsDirection = entry.arm === 'by-direction' || (entry.arm === 'iv-dextrose' && !dextrose) || (entry.arm === 'glucagon' && !glucagon)
+  const needsDirection =
+    entry.arm === 'by-direction' ||
+    (entry.arm === 'iv-dextrose' && !dextrose) ||
+    (entry.arm === 'glucagon' && !glucagon)
   const directedBy = entry.directedBy.trim()
   if (needsDirection && directedBy === '') return refuse('low-direction-missing')
   if (directedBy !== '' && !entry.readBack) return refuse('low-direction-not-read-back')
-  return accept([{ ...head(facts, entry.byId, at.value), type: 'low-treated', body: { lowId: low.lowId, arm: entry.arm, amount: null, what, directedBy: directedBy === '' ? null : directedBy } }])
+  return accept([
+    {
+      ...head(facts, entry.byId, at.value),
+      type: 'low-treated',
+      body: { lowId: low.lowId, arm: entry.arm, amount: null, what, directedBy: directedBy === '' ? null : directedBy },
+    },
+  ])
 }
 
 /** What a page showed, as a text that a form sends back: the same text means the same arm and amount. */
@@ -110,13 +144,22 @@ export function armKey(arm: ArmAnswer): string {
   }
 }
 
-export type ToldEntry = By & { readonly told: string; readonly readBack: boolean; readonly ordered: string; readonly atMs: number | null }
+export type ToldEntry = By & {
+  readonly told: string
+  readonly readBack: boolean
+  readonly ordered: string
+  readonly atMs: number | null
+}
 
 /**
  * The prescriber was told: who, that it was read back, and what was ordered. `criticals`: critical results of the event
  * that wait for their call, told in the same one.
  */
-export function tellPrescriber(entry: ToldEntry, facts: LowFacts, criticals: readonly string[]): Outcome<LedgerEvent[], LowChartRefusal> {
+export function tellPrescriber(
+  entry: ToldEntry,
+  facts: LowFacts,
+  criticals: readonly string[],
+): Outcome<LedgerEvent[], LowChartRefusal> {
   const { low } = facts
   if (low.closedAtMs !== null) return refuse('low-closed')
   const told = entry.told.trim()
@@ -126,20 +169,38 @@ export function tellPrescriber(entry: ToldEntry, facts: LowFacts, criticals: rea
   if (!at.ok) return at
   const ordered = entry.ordered.trim()
   return accept([
-    { ...head(facts, entry.byId, at.value), type: 'low-told', body: { lowId: low.lowId, told, readBack: true, ordered } },
-    ...criticals.map((readingId): LedgerEvent => ({ ...head(facts, entry.byId, at.value), type: 'critical-told', body: { readingId, told, readBack: true, ordered } })),
+    {
+      ...head(facts, entry.byId, at.value),
+      type: 'low-told',
+      body: { lowId: low.lowId, told, readBack: true, ordered },
+    },
+    ...criticals.map((readingId): LedgerEvent => ({
+      ...head(facts, entry.byId, at.value),
+      type: 'critical-told',
+      body: { readingId, told, readBack: true, ordered },
+    })),
   ])
 }
 
 /** Longer-acting carbohydrate was given after recovery: whole grams from 1 to 100, and what it was. */
-export function giveFood(entry: By & { readonly grams: number; readonly what: string; readonly atMs: number | null }, facts: LowFacts, state: LowState): Outcome<LedgerEvent[], LowChartRefusal> {
+export function giveFood(
+  entry: By & { readonly grams: number; readonly what: string; readonly atMs: number | null },
+  facts: LowFacts,
+  state: LowState,
+): Outcome<LedgerEvent[], LowChartRefusal> {
   const { low } = facts
   if (low.closedAtMs !== null) return refuse('low-closed')
   if (state.phase === 'open') return refuse('low-food-before-recovery')
   if (!Number.isInteger(entry.grams) || entry.grams < 1 || entry.grams > 100) return refuse('low-food-grams')
   const at = whenDone(entry.atMs, facts)
   if (!at.ok) return at
-  return accept([{ ...head(facts, entry.byId, at.value), type: 'low-food-given', body: { lowId: low.lowId, grams: entry.grams, what: entry.what.trim() } }])
+  return accept([
+    {
+      ...head(facts, entry.byId, at.value),
+      type: 'low-food-given',
+      body: { lowId: low.lowId, grams: entry.grams, what: entry.what.trim() },
+    },
+  ])
 }
 
 /**
@@ -151,7 +212,9 @@ function whenDone(atMs: number | null, facts: LowFacts): Outcome<number, 'low-ti
   if (atMs === null) return accept(nowMs)
   if (atMs > nowMs) return refuse('low-time-in-future')
   const { course } = lowState(facts)
-  const within = course.parts.map(({ reading }) => reading.takenAtMs).filter((ms) => ms >= atMs && ms < atMs + MINUTE_MS && ms <= nowMs)
+  const within = course.parts
+    .map(({ reading }) => reading.takenAtMs)
+    .filter((ms) => ms >= atMs && ms < atMs + MINUTE_MS && ms <= nowMs)
   const happenedAtMs = Math.max(atMs, ...within)
   return happenedAtMs < course.startMs ? refuse('low-time-before-low') : accept(happenedAtMs)
 }

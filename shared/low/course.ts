@@ -18,7 +18,8 @@ export type LowPhase = 'open' | 'recovered' | 'followed-up'
  * What a value was in the course: the first one; a repeat of it before treatment; a value sooner after a treatment than
  * says anything; still (or again) not recovered; recovery; one between recovery and follow-up; the follow-up; a later one.
  */
-export type ReadingPart = 'first' | 'repeat' | 'early' | 'not-recovered' | 'no-number' | 'recovery' | 'between' | 'follow-up' | 'later'
+export type ReadingPart =
+  'first' | 'repeat' | 'early' | 'not-recovered' | 'no-number' | 'recovery' | 'between' | 'follow-up' | 'later'
 
 export type LowCourse = {
   /** Taken at: the first value that counts, which can be charted after others and lie before what opened the event. */
@@ -74,8 +75,13 @@ export function lowCourse(low: LowEvent, readings: readonly Reading[], policy: W
   // a low charted after the closing can have been taken before it: then it is the first of its event all the same
   const afterMs = Math.min(previousClosedAtMs ?? -Infinity, low.openedAtMs - 1)
   const counting = readings.filter((reading) => isEffective(reading) && reading.takenAtMs > afterMs).sort(byTimeTaken)
-  const startMs = Math.min(low.openedAtMs, counting.find((reading) => lowLevel(reading.glucose, policy) !== null)?.takenAtMs ?? low.openedAtMs)
-  const own = counting.filter((reading) => reading.takenAtMs >= startMs && (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs))
+  const startMs = Math.min(
+    low.openedAtMs,
+    counting.find((reading) => lowLevel(reading.glucose, policy) !== null)?.takenAtMs ?? low.openedAtMs,
+  )
+  const own = counting.filter(
+    (reading) => reading.takenAtMs >= startMs && (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs),
+  )
   const walk = new Walk(low, startMs, policy)
   const treatments = [...low.treatments].sort((a, b) => a.atMs - b.atMs)
   let next = 0
@@ -167,7 +173,11 @@ class Walk {
   }
 
   #isEarly(atMs: number): boolean {
-    return this.#untreatedSinceMs === null && this.#treatedAtMs !== null && atMs - this.#treatedAtMs < this.#policy.low.recheckNotBeforeMin * MINUTE_MS
+    return (
+      this.#untreatedSinceMs === null &&
+      this.#treatedAtMs !== null &&
+      atMs - this.#treatedAtMs < this.#policy.low.recheckNotBeforeMin * MINUTE_MS
+    )
   }
 
   #isWorse(glucose: Glucose): boolean {
@@ -179,11 +189,23 @@ class Walk {
     const { recheckMin, followUpMin } = this.#policy.low
     const { treatments, closedAtMs } = this.#low
     const cycle = this.#lastCycle + 1
-    const lows = this.#parts.map(({ reading }) => reading.glucose).filter((glucose) => lowLevel(glucose, this.#policy) !== null)
+    const lows = this.#parts
+      .map(({ reading }) => reading.glucose)
+      .filter((glucose) => lowLevel(glucose, this.#policy) !== null)
     const lastTreatedMs = treatments.reduce((latest, treatment) => Math.max(latest, treatment.atMs), this.#lowAtMs)
     // closing needs recovery and follow-up, so a closed event has both
-    const phase = this.#followedUpAtMs !== null || closedAtMs !== null ? 'followed-up' : this.#recoveredAtMs !== null ? 'recovered' : 'open'
-    const dueMs = phase === 'followed-up' ? null : this.#recoveredAtMs !== null ? this.#recoveredAtMs + followUpMin * MINUTE_MS : lastTreatedMs + recheckMin * MINUTE_MS
+    const phase =
+      this.#followedUpAtMs !== null || closedAtMs !== null
+        ? 'followed-up'
+        : this.#recoveredAtMs !== null
+          ? 'recovered'
+          : 'open'
+    const dueMs =
+      phase === 'followed-up'
+        ? null
+        : this.#recoveredAtMs !== null
+          ? this.#recoveredAtMs + followUpMin * MINUTE_MS
+          : lastTreatedMs + recheckMin * MINUTE_MS
     return {
       startMs: this.#startMs,
       phase,
@@ -194,7 +216,10 @@ class Walk {
       failedAtMs: phase === 'open' ? this.#failedAtMs : [],
       recoveredAtMs: this.#recoveredAtMs,
       followedUpAtMs: this.#followedUpAtMs,
-      lowest: lows.reduce<Glucose | null>((least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least), null),
+      lowest: lows.reduce<Glucose | null>(
+        (least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least),
+        null,
+      ),
       last: this.#parts.at(-1)?.reading ?? null,
       parts: this.#parts,
     }

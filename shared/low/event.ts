@@ -27,7 +27,10 @@ export type LowFacts = {
 }
 
 /** How the sugar is kept up after recovery. ask: nothing by mouth, so the prescriber says. */
-export type LastingFood = { readonly kind: 'grams'; readonly grams: number } | { readonly kind: 'meal'; readonly atMs: number } | { readonly kind: 'ask' }
+export type LastingFood =
+  | { readonly kind: 'grams'; readonly grams: number }
+  | { readonly kind: 'meal'; readonly atMs: number }
+  | { readonly kind: 'ask' }
 
 export type LowStep =
   | { readonly kind: 'call-emergency' }
@@ -73,7 +76,18 @@ export function lowState(facts: LowFacts): LowState {
   const levelThree = low.charted.findings.length > 0
   const level = levelThree ? 3 : course.lowest === null ? null : lowLevel(course.lowest, policy)
   const base = { course, level, lowest: course.lowest } as const
-  if (low.closedAtMs !== null) return { ...base, phase: 'closed', steps: [], next: null, missing: [], answers: null, arm: null, lasting: null, changesAtMs: null }
+  if (low.closedAtMs !== null)
+    return {
+      ...base,
+      phase: 'closed',
+      steps: [],
+      next: null,
+      missing: [],
+      answers: null,
+      arm: null,
+      lasting: null,
+      changesAtMs: null,
+    }
   const answers = standingAnswers(facts, course)
   const lasting = course.phase === 'recovered' ? lastingFood(facts, course) : null
   const steps = stepsOf(facts, course, lasting)
@@ -87,7 +101,13 @@ export function lowState(facts: LowFacts): LowState {
     answers,
     arm: answers === null || toTreat === null ? null : armOf(facts, course, answers, toTreat),
     lasting,
-    changesAtMs: nextChange([escalatesAtMs(course, policy), answers === null ? null : answers.atMs + policy.low.answersValidMin * MINUTE_MS + 1], nowMs),
+    changesAtMs: nextChange(
+      [
+        escalatesAtMs(course, policy),
+        answers === null ? null : answers.atMs + policy.low.answersValidMin * MINUTE_MS + 1,
+      ],
+      nowMs,
+    ),
   }
 }
 
@@ -106,7 +126,17 @@ function isTold(low: LowEvent, course: LowCourse): boolean {
 }
 
 /** Emergency, then treatment, then escalation; the others by their deadline. A treatment never waits for paperwork. */
-const RANK: Readonly<Record<LowStep['kind'], number>> = { 'call-emergency': 0, 'look-again': 1, treat: 1, escalate: 2, recheck: 3, 'lasting-food': 3, 'follow-up': 3, 'tell-prescriber': 3, close: 3 }
+const RANK: Readonly<Record<LowStep['kind'], number>> = {
+  'call-emergency': 0,
+  'look-again': 1,
+  treat: 1,
+  escalate: 2,
+  recheck: 3,
+  'lasting-food': 3,
+  'follow-up': 3,
+  'tell-prescriber': 3,
+  close: 3,
+}
 
 function stepsOf(facts: LowFacts, course: LowCourse, lasting: LastingFood | null): readonly DueStep[] {
   const { low, policy, nowMs } = facts
@@ -116,16 +146,39 @@ function stepsOf(facts: LowFacts, course: LowCourse, lasting: LastingFood | null
   if (emergencyMs !== null) steps.push({ kind: 'call-emergency', deadlineMs: emergencyMs })
   if (course.phase === 'open') {
     const { untreatedSinceMs, lowest } = course
-    if (lowest === null) steps.push({ kind: 'look-again', deadlineMs: after(course.startMs, policy.low.treatWithinMin) })
-    else if (untreatedSinceMs !== null) steps.push({ kind: 'treat', number: course.failedAtMs.length + 1, deadlineMs: after(untreatedSinceMs, policy.low.treatWithinMin) })
+    if (lowest === null)
+      steps.push({ kind: 'look-again', deadlineMs: after(course.startMs, policy.low.treatWithinMin) })
+    else if (untreatedSinceMs !== null)
+      steps.push({
+        kind: 'treat',
+        number: course.failedAtMs.length + 1,
+        deadlineMs: after(untreatedSinceMs, policy.low.treatWithinMin),
+      })
     const escalateMs = escalatesAtMs(course, policy)
-    if (escalateMs !== null && nowMs >= escalateMs && !low.charted.prescriberCalls.some((call) => call.atMs >= escalateMs)) steps.push({ kind: 'escalate', deadlineMs: escalateMs })
+    if (
+      escalateMs !== null &&
+      nowMs >= escalateMs &&
+      !low.charted.prescriberCalls.some((call) => call.atMs >= escalateMs)
+    )
+      steps.push({ kind: 'escalate', deadlineMs: escalateMs })
   }
-  if (course.dueMs !== null) steps.push({ kind: course.phase === 'recovered' ? 'follow-up' : 'recheck', cycle: course.cycle, deadlineMs: course.dueMs })
-  if (lasting?.kind === 'grams' && course.recoveredAtMs !== null) steps.push({ kind: 'lasting-food', grams: lasting.grams, deadlineMs: after(course.recoveredAtMs, policy.low.lasting.giveWithinMin) })
-  if (!isTold(low, course)) steps.push({ kind: 'tell-prescriber', deadlineMs: after(course.startMs, policy.low.tellWithinMin) })
+  if (course.dueMs !== null)
+    steps.push({
+      kind: course.phase === 'recovered' ? 'follow-up' : 'recheck',
+      cycle: course.cycle,
+      deadlineMs: course.dueMs,
+    })
+  if (lasting?.kind === 'grams' && course.recoveredAtMs !== null)
+    steps.push({
+      kind: 'lasting-food',
+      grams: lasting.grams,
+      deadlineMs: after(course.recoveredAtMs, policy.low.lasting.giveWithinMin),
+    })
+  if (!isTold(low, course))
+    steps.push({ kind: 'tell-prescriber', deadlineMs: after(course.startMs, policy.low.tellWithinMin) })
   // nothing but the paperwork is left: its clock runs from the last thing that was done
-  if (course.phase === 'followed-up' && isTold(low, course)) steps.push({ kind: 'close', deadlineMs: after(lastDoneMs(low, course), policy.low.closeWithinMin) })
+  if (course.phase === 'followed-up' && isTold(low, course))
+    steps.push({ kind: 'close', deadlineMs: after(lastDoneMs(low, course), policy.low.closeWithinMin) })
   return steps.sort((a, b) => RANK[a.kind] - RANK[b.kind] || a.deadlineMs - b.deadlineMs || (a.kind < b.kind ? -1 : 1))
 }
 
@@ -137,7 +190,10 @@ function lastDoneMs(low: LowEvent, course: LowCourse): number {
 /** Since when an emergency call is owed; null when none is. A call covers every finding up to the next recovery. */
 function emergencySinceMs({ charted }: LowEvent, course: LowCourse): number | null {
   if (course.phase !== 'open') return null
-  const first = charted.findings.map((finding) => finding.atMs).filter((ms) => ms >= course.runStartMs).sort((a, b) => a - b)[0]
+  const first = charted.findings
+    .map((finding) => finding.atMs)
+    .filter((ms) => ms >= course.runStartMs)
+    .sort((a, b) => a - b)[0]
   return first === undefined || charted.emergencyCalls.some((call) => call.atMs >= course.runStartMs) ? null : first
 }
 
@@ -150,46 +206,87 @@ export function escalatesAtMs(course: LowCourse, policy: WardPolicy): number | n
   if (course.phase !== 'open' || course.lowest === null) return null
   const { maxCycles, escalateAfterMin } = policy.low
   const rounds = Math.floor(course.failedAtMs.length / maxCycles)
-  const byCycles = rounds === 0 ? null : course.failedAtMs[rounds * maxCycles - 1] ?? null
+  const byCycles = rounds === 0 ? null : (course.failedAtMs[rounds * maxCycles - 1] ?? null)
   const byTime = escalateAfterMin === null ? null : course.runStartMs + escalateAfterMin * MINUTE_MS
   if (byCycles === null || byTime === null) return byCycles ?? byTime
   return rounds > 1 ? byCycles : Math.min(byCycles, byTime)
 }
 
 /** Seen for the treatment that is owed: not before the value it treats, not used up by a treatment, not older than the policy's minutes. */
-function standingAnswers({ low, policy, nowMs }: LowFacts, { untreatedSinceMs }: LowCourse): (Charted & BedsideAnswers) | null {
+function standingAnswers(
+  { low, policy, nowMs }: LowFacts,
+  { untreatedSinceMs }: LowCourse,
+): (Charted & BedsideAnswers) | null {
   if (untreatedSinceMs === null) return null
-  const newest = [...low.charted.answers].sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs || safety(a) - safety(b) || (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1))[0]
-  if (newest === undefined || newest.atMs < untreatedSinceMs || nowMs - newest.atMs > policy.low.answersValidMin * MINUTE_MS) return null
+  const newest = [...low.charted.answers].sort(
+    (a, b) =>
+      b.atMs - a.atMs ||
+      b.chartedAtMs - a.chartedAtMs ||
+      safety(a) - safety(b) ||
+      (JSON.stringify(a) < JSON.stringify(b) ? -1 : 1),
+  )[0]
+  if (
+    newest === undefined ||
+    newest.atMs < untreatedSinceMs ||
+    nowMs - newest.atMs > policy.low.answersValidMin * MINUTE_MS
+  )
+    return null
   return low.treatments.some((treatment) => treatment.chartedAtMs >= newest.chartedAtMs) ? null : newest
 }
 
 /** Of two answers given at the same instant the more cautious one counts, whichever arrived first. */
 function safety({ swallowing, ivWorking, tubeUsable }: BedsideAnswers): number {
-  return (swallowing === 'unresponsive' ? 0 : swallowing === 'safely' ? 8 : 4) + (tubeUsable === true ? 2 : 0) + (ivWorking ? 1 : 0)
+  return (
+    (swallowing === 'unresponsive' ? 0 : swallowing === 'safely' ? 8 : 4) +
+    (tubeUsable === true ? 2 : 0) +
+    (ivWorking ? 1 : 0)
+  )
 }
 
-function armOf({ low, bedside, policy, nowMs }: LowFacts, course: LowCourse, answers: BedsideAnswers, glucose: Glucose): ArmAnswer {
+function armOf(
+  { low, bedside, policy, nowMs }: LowFacts,
+  course: LowCourse,
+  answers: BedsideAnswers,
+  glucose: Glucose,
+): ArmAnswer {
   const levelThree = low.charted.findings.some((finding) => finding.atMs >= course.runStartMs)
-  return armFor({ answers, nilByMouth: isNilByMouth(bedside, nowMs), levelThree, glucose, failedCycles: course.failedAtMs.length, policy })
+  return armFor({
+    answers,
+    nilByMouth: isNilByMouth(bedside, nowMs),
+    levelThree,
+    glucose,
+    failedCycles: course.failedAtMs.length,
+    policy,
+  })
 }
 
 /** The lowest of the values that wait for treatment: a repeat that is higher does not make the first one less. */
 function valueToTreat({ parts, untreatedSinceMs }: LowCourse): Glucose | null {
   if (untreatedSinceMs === null) return null
-  const waiting = parts.filter(({ reading }) => reading.takenAtMs >= untreatedSinceMs).map(({ reading }) => reading.glucose)
-  return waiting.reduce<Glucose | null>((least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least), null)
+  const waiting = parts
+    .filter(({ reading }) => reading.takenAtMs >= untreatedSinceMs)
+    .map(({ reading }) => reading.glucose)
+  return waiting.reduce<Glucose | null>(
+    (least, glucose) => (least === null || compareAcross(glucose, least) < 0 ? glucose : least),
+    null,
+  )
 }
 
 /**
  * Longer-acting carbohydrate when the next meal is more than the policy's minutes (60) after recovery and no tray was
  * served since the low: 20 g, 40 g after glucagon (NHS formularies restating JBDS; R).
  */
-function lastingFood({ low, bedside, policy, mealsMs, servedMs, nowMs }: LowFacts, course: LowCourse): LastingFood | null {
+function lastingFood(
+  { low, bedside, policy, mealsMs, servedMs, nowMs }: LowFacts,
+  course: LowCourse,
+): LastingFood | null {
   const { recoveredAtMs, runStartMs } = course
   if (recoveredAtMs === null || low.charted.food.some((food) => food.atMs >= runStartMs)) return null
   const { lasting } = policy.low
-  const meals = [...servedMs.filter((ms) => ms >= course.startMs && ms <= nowMs), ...mealsMs.filter((ms) => ms >= recoveredAtMs && ms <= recoveredAtMs + lasting.mealWithinMin * MINUTE_MS)].sort((a, b) => a - b)
+  const meals = [
+    ...servedMs.filter((ms) => ms >= course.startMs && ms <= nowMs),
+    ...mealsMs.filter((ms) => ms >= recoveredAtMs && ms <= recoveredAtMs + lasting.mealWithinMin * MINUTE_MS),
+  ].sort((a, b) => a - b)
   if (bedside.feeding !== 'oral' || isNilByMouth(bedside, nowMs)) return { kind: 'ask' }
   if (meals[0] !== undefined) return { kind: 'meal', atMs: meals[0] }
   const afterGlucagon = low.treatments.some((treatment) => treatment.arm === 'glucagon')

@@ -16,7 +16,13 @@ export function isAskedAbout(order: InsulinOrder): boolean {
 
 /** The insulins in force that the prescriber is asked about, each once. */
 export function insulinsAskedAbout(orders: readonly OrderVersion[], nowMs: number): readonly InsulinName[] {
-  return [...new Set(orders.filter((version) => isInForce(version, nowMs) && isAskedAbout(version.order)).map(({ order }) => order.insulin))]
+  return [
+    ...new Set(
+      orders
+        .filter((version) => isInForce(version, nowMs) && isAskedAbout(version.order))
+        .map(({ order }) => order.insulin),
+    ),
+  ]
 }
 
 /** Until when the prescriber is to be asked: the policy's minutes (the ward's own setting) after the low. */
@@ -24,7 +30,12 @@ export function askByMs(low: Pick<LowEvent, 'openedAtMs'>, policy: WardPolicy): 
   return low.openedAtMs + policy.low.insulinQuestionMin * MINUTE_MS
 }
 
-export type InsulinAnswerRefusal = 'insulin-question-not-open' | 'insulin-told-missing' | 'insulin-not-read-back' | 'insulin-decision-missing' | 'insulin-ordered-missing'
+export type InsulinAnswerRefusal =
+  | 'insulin-question-not-open'
+  | 'insulin-told-missing'
+  | 'insulin-not-read-back'
+  | 'insulin-decision-missing'
+  | 'insulin-ordered-missing'
 
 /**
  * Charts what the prescriber said about the insulin: who, read back, and what. "changed" says in words to what, and the
@@ -32,7 +43,13 @@ export type InsulinAnswerRefusal = 'insulin-question-not-open' | 'insulin-told-m
  * again (see `asOrderedAnswer`). Either way with a second check of its own.
  */
 export function answerInsulinQuestion(
-  entry: { readonly told: string; readonly readBack: boolean; readonly decision: InsulinDecision | null; readonly ordered: string; readonly byId: string },
+  entry: {
+    readonly told: string
+    readonly readBack: boolean
+    readonly decision: InsulinDecision | null
+    readonly ordered: string
+    readonly byId: string
+  },
   facts: { readonly low: LowEvent; readonly isOpen: boolean; readonly nowMs: number },
 ): Outcome<LedgerEvent[], InsulinAnswerRefusal> {
   const { low, nowMs } = facts
@@ -43,10 +60,17 @@ export function answerInsulinQuestion(
   if (decision === 'changed' && ordered === '') return refuse('insulin-ordered-missing')
   if (told === '') return refuse('insulin-told-missing')
   if (!entry.readBack) return refuse('insulin-not-read-back')
-  return accept([{
-    wardId: low.wardId, stayId: low.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
-    type: 'insulin-question-answered', body: { lowId: low.lowId, told, readBack: true, decision, ordered },
-  }])
+  return accept([
+    {
+      wardId: low.wardId,
+      stayId: low.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'insulin-question-answered',
+      body: { lowId: low.lowId, told, readBack: true, decision, ordered },
+    },
+  ])
 }
 
 /**
@@ -59,16 +83,34 @@ export function answerInsulinQuestion(
  * - up to the time of the follow-up recheck (in): that value then frees all insulin, or shows that the low is back.
  * `readings` and `directions` are the stay's.
  */
-export function asOrderedAnswer(facts: { readonly lows: readonly LowEvent[]; readonly readings: readonly Reading[]; readonly directions: readonly { readonly atMs: number }[]; readonly policy: WardPolicy; readonly nowMs: number }): LowAnswer | null {
+export function asOrderedAnswer(facts: {
+  readonly lows: readonly LowEvent[]
+  readonly readings: readonly Reading[]
+  readonly directions: readonly { readonly atMs: number }[]
+  readonly policy: WardPolicy
+  readonly nowMs: number
+}): LowAnswer | null {
   const { policy, nowMs } = facts
   const low = facts.lows.find((one) => one.closedAtMs === null && one.openedAtMs <= nowMs)
-  const answer = low?.charted.insulinAnswers.filter(({ atMs }) => atMs <= nowMs).sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs)[0]
+  const answer = low?.charted.insulinAnswers
+    .filter(({ atMs }) => atMs <= nowMs)
+    .sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs)[0]
   if (low === undefined || answer?.decision !== 'as-ordered') return null
-  const { phase, runStartMs, dueMs } = lowCourse(low, facts.readings.filter(({ takenAtMs }) => takenAtMs <= nowMs), policy)
+  const { phase, runStartMs, dueMs } = lowCourse(
+    low,
+    facts.readings.filter(({ takenAtMs }) => takenAtMs <= nowMs),
+    policy,
+  )
   if (phase === 'followed-up') return null
-  const standing = answer.atMs < runStartMs ? 'came-back'
-    : facts.directions.some(({ atMs }) => atMs >= answer.atMs && atMs <= nowMs) ? 'direction-since'
-      : phase === 'open' ? 'not-recovered'
-        : dueMs !== null && nowMs > dueMs ? 'follow-up-due' : 'releases'
+  const standing =
+    answer.atMs < runStartMs
+      ? 'came-back'
+      : facts.directions.some(({ atMs }) => atMs >= answer.atMs && atMs <= nowMs)
+        ? 'direction-since'
+        : phase === 'open'
+          ? 'not-recovered'
+          : dueMs !== null && nowMs > dueMs
+            ? 'follow-up-due'
+            : 'releases'
   return { lowId: low.lowId, told: answer.told, atMs: answer.atMs, standing }
 }

@@ -23,16 +23,29 @@ export type LowArm = 'by-mouth' | 'by-tube' | 'iv-dextrose' | 'glucagon' | 'by-d
 /** Grams of glucose or carbohydrate, or mg of glucagon; with the volume where it goes into a vein. */
 export type Amount =
   | { readonly kind: 'grams'; readonly grams: number }
-  | { readonly kind: 'intravenous'; readonly grams: number; readonly millilitres: number; readonly percent: number; readonly overMin: number | null }
+  | {
+      readonly kind: 'intravenous'
+      readonly grams: number
+      readonly millilitres: number
+      readonly percent: number
+      readonly overMin: number | null
+    }
   | { readonly kind: 'glucagon'; readonly milligrams: number }
 
 /** `amount` null: something else was given than the protocol's amount, and `what` says what. */
-export type LowTreatment = Charted & { readonly lowId: string; readonly arm: LowArm; readonly amount: Amount | null; readonly what: string; /** the prescriber who directed it, when no standing order did */ readonly directedBy: string | null }
+export type LowTreatment = Charted & {
+  readonly lowId: string
+  readonly arm: LowArm
+  readonly amount: Amount | null
+  readonly what: string
+  /** the prescriber who directed it, when no standing order did */ readonly directedBy: string | null
+}
 
 /** Altered mental or physical state that needs help: level 3, whatever the number (ADA since 2019; S). */
 export type LevelThree = 'unresponsive-or-seizing' | 'confused-needs-help'
 
-export type LowCause = 'missed-or-delayed-meal' | 'dose-too-high' | 'stacking' | 'renal' | 'nil-by-mouth' | 'nutrition-stopped' | 'other'
+export type LowCause =
+  'missed-or-delayed-meal' | 'dose-too-high' | 'stacking' | 'renal' | 'nil-by-mouth' | 'nutrition-stopped' | 'other'
 
 /** What the prescriber said about meal and long-acting insulin after a low. */
 export type InsulinDecision = 'as-ordered' | 'changed' | 'hold'
@@ -41,7 +54,12 @@ export type InsulinDecision = 'as-ordered' | 'changed' | 'hold'
 export type PrescriberCall = Charted & { readonly told: string; readonly ordered: string }
 
 /** Symptoms with a value that is not low: a snack, and no low event. */
-export type SymptomsTreated = Charted & { readonly symptomsId: string; readonly symptoms: string; readonly what: string; readonly readingId: string | null }
+export type SymptomsTreated = Charted & {
+  readonly symptomsId: string
+  readonly symptoms: string
+  readonly what: string
+  readonly readingId: string | null
+}
 
 /** What was charted in a low event besides treatments, each list in the order it was charted. */
 export type LowCharted = {
@@ -54,7 +72,15 @@ export type LowCharted = {
   readonly closing: (Charted & { readonly cause: LowCause | 'entered-in-error'; readonly note: string }) | null
 }
 
-export const NOTHING_CHARTED: LowCharted = { answers: [], findings: [], emergencyCalls: [], prescriberCalls: [], food: [], insulinAnswers: [], closing: null }
+export const NOTHING_CHARTED: LowCharted = {
+  answers: [],
+  findings: [],
+  emergencyCalls: [],
+  prescriberCalls: [],
+  food: [],
+  insulinAnswers: [],
+  closing: null,
+}
 
 export type LowEvent = {
   readonly lowId: string

@@ -8,7 +8,12 @@ import { DAY_MS } from '../time/span.ts'
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 
 /** Tray times of the ward-local days from the one of `fromMs` to the day after `toMs`, delays counted, at most ten days back. */
-export function mealsAround(fromMs: number, toMs: number, policy: WardPolicy, trayDelays: readonly TrayDelay[]): readonly number[] {
+export function mealsAround(
+  fromMs: number,
+  toMs: number,
+  policy: WardPolicy,
+  trayDelays: readonly TrayDelay[],
+): readonly number[] {
   const times: number[] = []
   const last = addDays(wardDate(toMs, policy.zone), 1)
   for (let date = wardDate(Math.max(fromMs, toMs - 10 * DAY_MS), policy.zone); date <= last; date = addDays(date, 1)) {

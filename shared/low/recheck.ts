@@ -20,7 +20,11 @@ export function lowProgress(low: LowEvent, readings: readonly Reading[], policy:
 }
 
 /** The recheck or follow-up that an open low event waits for; null when closed or followed up. See lowProgress. */
-export function nextRecheck(low: LowEvent, readings: readonly Reading[], policy: WardPolicy): { readonly cycle: number; readonly dueMs: number } | null {
+export function nextRecheck(
+  low: LowEvent,
+  readings: readonly Reading[],
+  policy: WardPolicy,
+): { readonly cycle: number; readonly dueMs: number } | null {
   const { cycle, dueMs } = lowProgress(low, readings, policy)
   return dueMs === null ? null : { cycle, dueMs }
 }
@@ -29,11 +33,20 @@ export function nextRecheck(low: LowEvent, readings: readonly Reading[], policy:
  * What the stay's low events mean for insulin at `nowMs`: correction insulin is blocked while any event is not
  * recovered, or recovered and not followed up; an event left open by paperwork alone blocks nothing.
  */
-export function lowForDose(lows: readonly LowEvent[], readings: readonly Reading[], policy: WardPolicy, nowMs: number): LowForDose {
+export function lowForDose(
+  lows: readonly LowEvent[],
+  readings: readonly Reading[],
+  policy: WardPolicy,
+  nowMs: number,
+): LowForDose {
   let answer: LowForDose = 'none'
   for (const low of lows) {
     if (low.openedAtMs > nowMs) continue
-    const { phase } = lowProgress(low, readings.filter((reading) => reading.takenAtMs <= nowMs), policy)
+    const { phase } = lowProgress(
+      low,
+      readings.filter((reading) => reading.takenAtMs <= nowMs),
+      policy,
+    )
     if (phase === 'open') return 'open'
     if (phase === 'recovered') answer = 'recovered-awaiting-follow-up'
   }

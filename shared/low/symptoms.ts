@@ -6,7 +6,12 @@ import { isEffective, type Reading } from '../reading/reading.ts'
 import { lowLevel } from './level.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-export type SymptomsRefusal = 'symptoms-stay-discharged' | 'symptoms-not-measured' | 'symptoms-value-low' | 'symptoms-missing' | 'symptoms-what-missing'
+export type SymptomsRefusal =
+  | 'symptoms-stay-discharged'
+  | 'symptoms-not-measured'
+  | 'symptoms-value-low'
+  | 'symptoms-missing'
+  | 'symptoms-what-missing'
 
 /**
  * Charts symptoms and what was given for them. The value comes first: a reading of the policy's recheck minutes (15) or
@@ -14,18 +19,33 @@ export type SymptomsRefusal = 'symptoms-stay-discharged' | 'symptoms-not-measure
  */
 export function treatSymptoms(
   entry: { readonly symptomsId: string; readonly symptoms: string; readonly what: string; readonly byId: string },
-  facts: { readonly stay: { readonly stayId: string; readonly wardId: string; readonly dischargedAtMs: number | null }; readonly readings: readonly Reading[]; readonly policy: WardPolicy; readonly nowMs: number },
+  facts: {
+    readonly stay: { readonly stayId: string; readonly wardId: string; readonly dischargedAtMs: number | null }
+    readonly readings: readonly Reading[]
+    readonly policy: WardPolicy
+    readonly nowMs: number
+  },
 ): Outcome<LedgerEvent[], SymptomsRefusal> {
   const { stay, policy, nowMs } = facts
   if (stay.dischargedAtMs !== null) return refuse('symptoms-stay-discharged')
-  const newest = facts.readings.filter((reading) => isEffective(reading) && reading.takenAtMs <= nowMs).sort((a, b) => b.takenAtMs - a.takenAtMs || b.chartedAtMs - a.chartedAtMs)[0]
-  if (newest === undefined || nowMs - newest.takenAtMs > policy.low.recheckMin * MINUTE_MS) return refuse('symptoms-not-measured', { minutes: policy.low.recheckMin })
+  const newest = facts.readings
+    .filter((reading) => isEffective(reading) && reading.takenAtMs <= nowMs)
+    .sort((a, b) => b.takenAtMs - a.takenAtMs || b.chartedAtMs - a.chartedAtMs)[0]
+  if (newest === undefined || nowMs - newest.takenAtMs > policy.low.recheckMin * MINUTE_MS)
+    return refuse('symptoms-not-measured', { minutes: policy.low.recheckMin })
   if (lowLevel(newest.glucose, policy) !== null) return refuse('symptoms-value-low')
   const [symptoms, what] = [entry.symptoms.trim(), entry.what.trim()]
   if (symptoms === '') return refuse('symptoms-missing')
   if (what === '') return refuse('symptoms-what-missing')
-  return accept([{
-    wardId: stay.wardId, stayId: stay.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
-    type: 'symptoms-treated', body: { symptomsId: entry.symptomsId, symptoms, what, readingId: newest.readingId },
-  }])
+  return accept([
+    {
+      wardId: stay.wardId,
+      stayId: stay.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'symptoms-treated',
+      body: { symptomsId: entry.symptomsId, symptoms, what, readingId: newest.readingId },
+    },
+  ])
 }

@@ -74,8 +74,11 @@ export type OutOfRangeRule = 'published' | 'classed'
 export function comparable(result: GlucoseResult, rule: OutOfRangeRule): number | null {
   if (result.mgPerDl !== null || rule === 'published') return result.mgPerDl
   switch (result.outOfRange) {
-    case 'LO': return Number.NEGATIVE_INFINITY
-    case 'HI': return Number.POSITIVE_INFINITY
-    case null: return null
+    case 'LO':
+      return Number.NEGATIVE_INFINITY
+    case 'HI':
+      return Number.POSITIVE_INFINITY
+    case null:
+      return null
   }
 }

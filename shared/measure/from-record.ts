@@ -20,20 +20,40 @@ import { wardDate } from '../time/zone.ts'
 import type { DrugGiven, GlucoseResult, MeasureFacts } from './facts.ts'
 
 /** A stay that has ended, whole. */
-export type EndedRecord = { readonly stay: Stay; readonly readings: readonly Reading[]; readonly doses: readonly Dose[]; readonly outsideDoses: readonly OutsideDose[] }
+export type EndedRecord = {
+  readonly stay: Stay
+  readonly readings: readonly Reading[]
+  readonly doses: readonly Dose[]
+  readonly outsideDoses: readonly OutsideDose[]
+}
 
-const IS_DIAGNOSIS: Readonly<Record<DiabetesType, boolean>> = { 'type-1': true, 'type-2': true, other: true, 'steroid-induced': false, gestational: false, 'none-known': false }
+const IS_DIAGNOSIS: Readonly<Record<DiabetesType, boolean>> = {
+  'type-1': true,
+  'type-2': true,
+  other: true,
+  'steroid-induced': false,
+  gestational: false,
+  'none-known': false,
+}
 
 /** `zone` is that of the ward from which the patient was discharged: it dates the encounter, and so the age. */
 export function measureFactsOf({ stay, readings, doses, outsideDoses }: EndedRecord, zone: string): MeasureFacts {
   const { stayId, bornOn, admittedAtMs, dischargedAtMs, facts } = stay
   return {
     bornOn,
-    encounters: [{
-      encounterId: stayId, kind: 'inpatient', finished: dischargedAtMs !== null, startMs: admittedAtMs, endMs: dischargedAtMs,
-      startDate: wardDate(admittedAtMs, zone), endDate: dischargedAtMs === null ? null : wardDate(dischargedAtMs, zone),
-      diabetesDiagnosis: IS_DIAGNOSIS[facts.diabetes], toHospice: false,
-    }],
+    encounters: [
+      {
+        encounterId: stayId,
+        kind: 'inpatient',
+        finished: dischargedAtMs !== null,
+        startMs: admittedAtMs,
+        endMs: dischargedAtMs,
+        startDate: wardDate(admittedAtMs, zone),
+        endDate: dischargedAtMs === null ? null : wardDate(dischargedAtMs, zone),
+        diabetesDiagnosis: IS_DIAGNOSIS[facts.diabetes],
+        toHospice: false,
+      },
+    ],
     results: readings.filter(isEffective).map(resultOf),
     drugs: [
       ...doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [insulinAt(outcome.atMs)] : [])),
@@ -45,7 +65,13 @@ export function measureFactsOf({ stay, readings, doses, outsideDoses }: EndedRec
 }
 
 function resultOf({ readingId, takenAtMs, glucose }: Reading): GlucoseResult {
-  return { resultId: readingId, atMs: takenAtMs, mgPerDl: isNumeric(glucose) ? inMgPerDl(glucose) : null, outOfRange: typeof glucose.value === 'number' ? null : glucose.value, accepted: true }
+  return {
+    resultId: readingId,
+    atMs: takenAtMs,
+    mgPerDl: isNumeric(glucose) ? inMgPerDl(glucose) : null,
+    outOfRange: typeof glucose.value === 'number' ? null : glucose.value,
+    accepted: true,
+  }
 }
 
 /** An injection starts and ends at one instant. */

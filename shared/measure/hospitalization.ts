@@ -33,7 +33,14 @@ export function qualifyingStays(facts: MeasureFacts, period: MeasurePeriod): rea
 function joinedStartMs(inpatient: Encounter, encounters: readonly Encounter[]): number {
   let startMs = inpatient.startMs
   for (const kind of ['observation', 'emergency'] as const) {
-    const before = encounters.filter((one) => one.kind === kind && one.finished && one.endMs !== null && one.endMs <= startMs && one.endMs >= startMs - JOINS_WITHIN_MS)
+    const before = encounters.filter(
+      (one) =>
+        one.kind === kind &&
+        one.finished &&
+        one.endMs !== null &&
+        one.endMs <= startMs &&
+        one.endMs >= startMs - JOINS_WITHIN_MS,
+    )
     const last = before.sort((a, b) => (b.endMs ?? 0) - (a.endMs ?? 0))[0]
     if (last !== undefined) startMs = last.startMs
   }

@@ -24,7 +24,14 @@ export type HighExclusion = 'first-result-above-600' | 'comfort-care' | 'hospice
 export type HighReason = 'diabetes' | 'drug' | 'glucose-200'
 
 /** A day of the measure; day 1 is never eligible. */
-export type HighDay = { readonly number: number; readonly fromMs: number; readonly toMs: number; readonly tests: number; readonly most: number | null; readonly event: 'above-300' | 'untested-after-two-high' | null }
+export type HighDay = {
+  readonly number: number
+  readonly fromMs: number
+  readonly toMs: number
+  readonly tests: number
+  readonly most: number | null
+  readonly event: 'above-300' | 'untested-after-two-high' | null
+}
 
 export type SevereHighStay = {
   readonly encounterId: string
@@ -44,14 +51,22 @@ export type SevereHighStay = {
 }
 
 /** Each qualifying stay with where it stands and why; those outside the denominator are in the list too. */
-export function severeHighMeasure(facts: MeasureFacts, period: MeasurePeriod, rule: OutOfRangeRule): readonly SevereHighStay[] {
+export function severeHighMeasure(
+  facts: MeasureFacts,
+  period: MeasurePeriod,
+  rule: OutOfRangeRule,
+): readonly SevereHighStay[] {
   return qualifyingStays(facts, period).map((stay) => measureStay(facts, stay, rule))
 }
 
 /** A result with the number it is compared by; null matches nothing and still shows that there was a test. */
 type Timed = { readonly atMs: number; readonly value: number | null; readonly accepted: boolean }
 
-function measureStay(facts: MeasureFacts, { encounter, hospitalization }: Qualifying, rule: OutOfRangeRule): SevereHighStay {
+function measureStay(
+  facts: MeasureFacts,
+  { encounter, hospitalization }: Qualifying,
+  rule: OutOfRangeRule,
+): SevereHighStay {
   const results = timed(facts.results, rule)
   const because = reasonsOf(facts, { encounter, hospitalization }, results)
   const denominator = because.length > 0
@@ -60,31 +75,56 @@ function measureStay(facts: MeasureFacts, { encounter, hospitalization }: Qualif
   const events = days.filter(({ event }) => event !== null).length
   const reported = denominator && excluded.length === 0
   return {
-    encounterId: encounter.encounterId, hospitalization, because, denominator, excluded, numerator: events > 0, days,
+    encounterId: encounter.encounterId,
+    hospitalization,
+    because,
+    denominator,
+    excluded,
+    numerator: events > 0,
+    days,
     eligibleDays: reported ? Math.max(0, days.length - 1) : 0,
     eventDays: reported ? events : 0,
   }
 }
 
 function timed(results: readonly GlucoseResult[], rule: OutOfRangeRule): readonly Timed[] {
-  return results.flatMap((result) => (result.atMs === null ? [] : [{ atMs: result.atMs, value: comparable(result, rule), accepted: result.accepted }]))
+  return results.flatMap((result) =>
+    result.atMs === null ? [] : [{ atMs: result.atMs, value: comparable(result, rule), accepted: result.accepted }],
+  )
 }
 
-function reasonsOf(facts: MeasureFacts, { encounter, hospitalization }: Qualifying, results: readonly Timed[]): readonly HighReason[] {
+function reasonsOf(
+  facts: MeasureFacts,
+  { encounter, hospitalization }: Qualifying,
+  results: readonly Timed[],
+): readonly HighReason[] {
   const { startMs, endMs } = hospitalization
   const listed = facts.listed.some(({ credible, fromMs }) => credible && fromMs !== null && fromMs < endMs)
   // the whole administration lies inside: an infusion without an end does not qualify
-  const drug = facts.drugs.some((one) => one.lowersGlucose && one.status !== 'other' && one.endMs !== null && one.startMs >= startMs && one.endMs <= endMs)
-  const high = results.some(({ atMs, value, accepted }) => accepted && value !== null && value >= HIGH_FROM && isDuring(hospitalization, atMs))
-  return [...(encounter.diabetesDiagnosis || listed ? ['diabetes'] as const : []), ...(drug ? ['drug'] as const : []), ...(high ? ['glucose-200'] as const : [])]
+  const drug = facts.drugs.some(
+    (one) =>
+      one.lowersGlucose && one.status !== 'other' && one.endMs !== null && one.startMs >= startMs && one.endMs <= endMs,
+  )
+  const high = results.some(
+    ({ atMs, value, accepted }) => accepted && value !== null && value >= HIGH_FROM && isDuring(hospitalization, atMs),
+  )
+  return [
+    ...(encounter.diabetesDiagnosis || listed ? (['diabetes'] as const) : []),
+    ...(drug ? (['drug'] as const) : []),
+    ...(high ? (['glucose-200'] as const) : []),
+  ]
 }
 
-function exclusionsOf(facts: MeasureFacts, { encounter, hospitalization }: Qualifying, results: readonly Timed[]): readonly HighExclusion[] {
+function exclusionsOf(
+  facts: MeasureFacts,
+  { encounter, hospitalization }: Qualifying,
+  results: readonly Timed[],
+): readonly HighExclusion[] {
   const comfort = facts.comfort.some(({ atMs, counts }) => counts && isDuring(hospitalization, atMs))
   return [
-    ...(isFirstTooHigh(hospitalization, results) ? ['first-result-above-600'] as const : []),
-    ...(comfort ? ['comfort-care'] as const : []),
-    ...(encounter.toHospice ? ['hospice'] as const : []),
+    ...(isFirstTooHigh(hospitalization, results) ? (['first-result-above-600'] as const) : []),
+    ...(comfort ? (['comfort-care'] as const) : []),
+    ...(encounter.toHospice ? (['hospice'] as const) : []),
   ]
 }
 
@@ -92,7 +132,9 @@ function exclusionsOf(facts: MeasureFacts, { encounter, hospitalization }: Quali
 function isFirstTooHigh({ startMs }: Hospitalization, results: readonly Timed[]): boolean {
   const near = results.filter(({ atMs }) => atMs >= startMs + FIRST_FROM_MS && atMs <= startMs + FIRST_UNTIL_MS)
   const first = Math.min(...near.map(({ atMs }) => atMs))
-  return near.some(({ atMs, value, accepted }) => atMs === first && accepted && value !== null && value > FIRST_ABOVE_EXCLUDES)
+  return near.some(
+    ({ atMs, value, accepted }) => atMs === first && accepted && value !== null && value > FIRST_ABOVE_EXCLUDES,
+  )
 }
 
 /** Whole 24-hour periods from the start, at most ten; a shorter last one is dropped. From is in, to is out. */
@@ -102,7 +144,13 @@ function daysOf({ startMs, endMs }: Hospitalization, results: readonly Timed[]):
     const [fromMs, toMs] = [startMs + index * DAY_MS, startMs + (index + 1) * DAY_MS]
     const tests = results.filter(({ atMs, accepted }) => accepted && atMs >= fromMs && atMs < toMs)
     const values = tests.flatMap(({ value }) => (value === null ? [] : [value]))
-    return { number: index + 1, fromMs, toMs, tests: tests.length, most: values.length === 0 ? null : Math.max(...values) }
+    return {
+      number: index + 1,
+      fromMs,
+      toMs,
+      tests: tests.length,
+      most: values.length === 0 ? null : Math.max(...values),
+    }
   })
   return plain.map((day, index) => ({ ...day, event: eventOf(day, plain[index - 1], plain[index - 2]) }))
 }

@@ -28,15 +28,35 @@ export type StandardName = 'iso-15197-2013' | 'clsi-poct12-a3' | 'fda-point-of-c
 
 /** At least this many of a hundred pairs must lie inside the limit. */
 export type Demand = { readonly limit: Limit; readonly leastPercent: number }
-export type Standard = { readonly name: StandardName; readonly inner: Demand; /** null: the source asks for one share only */ readonly outer: Demand | null }
+export type Standard = {
+  readonly name: StandardName
+  readonly inner: Demand
+  /** null: the source asks for one share only */ readonly outer: Demand | null
+}
 
-const limit = (belowMgPerDl: number, withinMgPerDl: number, withinPermille: number, inHundredthsOfMmol: Limit['inHundredthsOfMmol'] = null): Limit =>
-  ({ belowMgPerDl, withinMgPerDl, inHundredthsOfMmol, withinPermille })
+const limit = (
+  belowMgPerDl: number,
+  withinMgPerDl: number,
+  withinPermille: number,
+  inHundredthsOfMmol: Limit['inHundredthsOfMmol'] = null,
+): Limit => ({ belowMgPerDl, withinMgPerDl, inHundredthsOfMmol, withinPermille })
 
 export const STANDARDS: readonly Standard[] = [
-  { name: 'iso-15197-2013', inner: { limit: limit(100, 15, 150, { below: 555, within: 83 }), leastPercent: 95 }, outer: null },
-  { name: 'clsi-poct12-a3', inner: { limit: limit(100, 12, 125), leastPercent: 95 }, outer: { limit: limit(75, 15, 200), leastPercent: 98 } },
-  { name: 'fda-point-of-care', inner: { limit: limit(75, 12, 120), leastPercent: 95 }, outer: { limit: limit(75, 15, 150), leastPercent: 98 } },
+  {
+    name: 'iso-15197-2013',
+    inner: { limit: limit(100, 15, 150, { below: 555, within: 83 }), leastPercent: 95 },
+    outer: null,
+  },
+  {
+    name: 'clsi-poct12-a3',
+    inner: { limit: limit(100, 12, 125), leastPercent: 95 },
+    outer: { limit: limit(75, 15, 200), leastPercent: 98 },
+  },
+  {
+    name: 'fda-point-of-care',
+    inner: { limit: limit(75, 12, 120), leastPercent: 95 },
+    outer: { limit: limit(75, 15, 150), leastPercent: 98 },
+  },
 ]
 
 /** Below this many pairs no verdict is given over a set: ISO 15197:2013 works with 100 subjects (M). */
@@ -46,7 +66,10 @@ const TEN_THOUSANDTHS = 10_000
 const MG_PER_DL_IN_TEN_THOUSAND_MMOL = Math.round(MG_PER_DL_IN_ONE_MMOL_PER_L * TEN_THOUSANDTHS)
 
 /** The fixed part of a limit in whole numbers: a count times `scale` compares with `below` and `within`. */
-function fixedPart({ belowMgPerDl, withinMgPerDl, inHundredthsOfMmol }: Limit, unit: GlucoseUnit): { readonly scale: number; readonly below: number; readonly within: number } {
+function fixedPart(
+  { belowMgPerDl, withinMgPerDl, inHundredthsOfMmol }: Limit,
+  unit: GlucoseUnit,
+): { readonly scale: number; readonly below: number; readonly within: number } {
   if (unit === 'mg/dL') return { scale: 1, below: belowMgPerDl, within: withinMgPerDl }
   if (inHundredthsOfMmol !== null) return { scale: 10, ...inHundredthsOfMmol }
   // a tenth of a mmol/L is 1.80156 mg/dL: both sides times a hundred thousand are whole
@@ -58,7 +81,9 @@ function fixedPart({ belowMgPerDl, withinMgPerDl, inHundredthsOfMmol }: Limit, u
 export function isInside(pair: Pair, wanted: Limit): boolean {
   const { scale, below, within } = fixedPart(wanted, pair.unit)
   const difference = Math.abs(pair.meter - pair.laboratory)
-  return pair.laboratory * scale < below ? difference * scale <= within : 1000 * difference <= wanted.withinPermille * pair.laboratory
+  return pair.laboratory * scale < below
+    ? difference * scale <= within
+    : 1000 * difference <= wanted.withinPermille * pair.laboratory
 }
 
 /**
@@ -76,16 +101,30 @@ export function limitTurnsAt(unit: GlucoseUnit, wanted: Limit): number {
   return below / scale
 }
 
-export type PairVerdict = { readonly name: StandardName; readonly insideInner: boolean; /** null: the standard has one limit */ readonly insideOuter: boolean | null }
+export type PairVerdict = {
+  readonly name: StandardName
+  readonly insideInner: boolean
+  /** null: the standard has one limit */ readonly insideOuter: boolean | null
+}
 
 /** One pair against every standard. */
 export function judgePair(pair: Pair): readonly PairVerdict[] {
-  return STANDARDS.map(({ name, inner, outer }) => ({ name, insideInner: isInside(pair, inner.limit), insideOuter: outer === null ? null : isInside(pair, outer.limit) }))
+  return STANDARDS.map(({ name, inner, outer }) => ({
+    name,
+    insideInner: isInside(pair, inner.limit),
+    insideOuter: outer === null ? null : isInside(pair, outer.limit),
+  }))
 }
 
 export type DemandResult = { readonly inside: number; readonly leastPercent: number; readonly met: boolean }
 /** `verdict` too-few: fewer than PAIRS_NEEDED pairs, counts and shares only. */
-export type SetVerdict = { readonly name: StandardName; readonly pairs: number; readonly inner: DemandResult; readonly outer: DemandResult | null; readonly verdict: 'met' | 'not-met' | 'too-few' }
+export type SetVerdict = {
+  readonly name: StandardName
+  readonly pairs: number
+  readonly inner: DemandResult
+  readonly outer: DemandResult | null
+  readonly verdict: 'met' | 'not-met' | 'too-few'
+}
 
 /** A meter's pairs against every standard: how many lie inside, and met or not once there are enough of them. */
 export function judgeSet(pairs: readonly Pair[]): readonly SetVerdict[] {
@@ -97,6 +136,12 @@ export function judgeSet(pairs: readonly Pair[]): readonly SetVerdict[] {
     const innerResult = result(inner)
     const outerResult = outer === null ? null : result(outer)
     const met = innerResult.met && outerResult?.met !== false
-    return { name, pairs: pairs.length, inner: innerResult, outer: outerResult, verdict: pairs.length < PAIRS_NEEDED ? 'too-few' : met ? 'met' : 'not-met' }
+    return {
+      name,
+      pairs: pairs.length,
+      inner: innerResult,
+      outer: outerResult,
+      verdict: pairs.length < PAIRS_NEEDED ? 'too-few' : met ? 'met' : 'not-met',
+    }
   })
 }

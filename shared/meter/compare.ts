@@ -31,17 +31,34 @@ export type ComparisonRefusal =
  * One pair of values in the meter's unit, both taken not in the future and at most 15 min apart (exactly 15 is in).
  * A pair of the same two times is there already: two people who enter it at once chart it once.
  */
-export function recordComparison(comparison: Comparison, facts: ComparisonFacts, nowMs: number): Outcome<LedgerEvent[], ComparisonRefusal> {
+export function recordComparison(
+  comparison: Comparison,
+  facts: ComparisonFacts,
+  nowMs: number,
+): Outcome<LedgerEvent[], ComparisonRefusal> {
   const { meterAtMs, laboratoryAtMs, meterValue, laboratoryValue, lot } = comparison
   if (meterAtMs > nowMs) return refuse('comparison-meter-time-in-future')
   if (laboratoryAtMs > nowMs) return refuse('comparison-laboratory-time-in-future')
   const apartMs = Math.abs(meterAtMs - laboratoryAtMs)
-  if (apartMs > COMPARISON_APART_MOST_MIN * MINUTE_MS) return refuse('comparison-too-far-apart', { minutes: Math.ceil(apartMs / MINUTE_MS), most: COMPARISON_APART_MOST_MIN })
-  if (meterValue.unit !== facts.meter.unit || laboratoryValue.unit !== facts.meter.unit) return refuse('comparison-other-unit', { unit: facts.meter.unit })
+  if (apartMs > COMPARISON_APART_MOST_MIN * MINUTE_MS)
+    return refuse('comparison-too-far-apart', {
+      minutes: Math.ceil(apartMs / MINUTE_MS),
+      most: COMPARISON_APART_MOST_MIN,
+    })
+  if (meterValue.unit !== facts.meter.unit || laboratoryValue.unit !== facts.meter.unit)
+    return refuse('comparison-other-unit', { unit: facts.meter.unit })
   if (lot !== null && !facts.lots.includes(lot)) return refuse('comparison-lot-unknown', { lot })
-  if (facts.comparisons.some((one) => one.meterAtMs === meterAtMs && one.laboratoryAtMs === laboratoryAtMs)) return refuse('comparison-already-there')
-  return accept([{
-    wardId: facts.meter.wardId, stayId: null, actorId: comparison.byId, happenedAtMs: meterAtMs, chartedAtMs: nowMs,
-    type: 'comparison-recorded', body: { comparison },
-  }])
+  if (facts.comparisons.some((one) => one.meterAtMs === meterAtMs && one.laboratoryAtMs === laboratoryAtMs))
+    return refuse('comparison-already-there')
+  return accept([
+    {
+      wardId: facts.meter.wardId,
+      stayId: null,
+      actorId: comparison.byId,
+      happenedAtMs: meterAtMs,
+      chartedAtMs: nowMs,
+      type: 'comparison-recorded',
+      body: { comparison },
+    },
+  ])
 }

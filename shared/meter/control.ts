@@ -5,12 +5,28 @@ import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { wardDate } from '../time/zone.ts'
 import type { ControlMeasurement, ControlRange } from './meter.ts'
 
-export type ControlEntry = { readonly lot: string; readonly level1: Glucose; readonly level2: Glucose; readonly byId: string }
+export type ControlEntry = {
+  readonly lot: string
+  readonly level1: Glucose
+  readonly level2: Glucose
+  readonly byId: string
+}
 
 export type ControlFacts = {
-  readonly meter: { readonly meterId: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly retired: { readonly reason: string } | null }
+  readonly meter: {
+    readonly meterId: string
+    readonly wardId: string
+    readonly unit: GlucoseUnit
+    readonly retired: { readonly reason: string } | null
+  }
   /** The lot as the ward has it; undefined: not one of the ward's. */
-  readonly lot: { readonly lot: string; readonly expiresOn: string; readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null } | undefined
+  readonly lot:
+    | {
+        readonly lot: string
+        readonly expiresOn: string
+        readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null
+      }
+    | undefined
   readonly ward: { readonly unit: GlucoseUnit; readonly zone: string }
 }
 
@@ -34,16 +50,29 @@ export function isInControlRange(value: Glucose, range: ControlRange): boolean {
  * Refuses a retired meter, one in another unit than the ward's, a lot that is not the ward's or past its last day, and
  * a lot whose label's ranges nobody has entered: without them there is no verdict.
  */
-export function chartControl(entry: ControlEntry, facts: ControlFacts, nowMs: number): Outcome<LedgerEvent[], ControlRefusal> {
+export function chartControl(
+  entry: ControlEntry,
+  facts: ControlFacts,
+  nowMs: number,
+): Outcome<LedgerEvent[], ControlRefusal> {
   const { meter, ward } = facts
   if (meter.retired !== null) return refuse('control-meter-retired')
   if (meter.unit !== ward.unit) return refuse('control-meter-other-unit', { unit: ward.unit, found: meter.unit })
   const usable = usableRanges(facts, nowMs)
   if (!usable.ok) return usable
   const { level1, level2 } = usable.value
-  const head: EventHead = { wardId: meter.wardId, stayId: null, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
-  const measured = (level: 1 | 2, value: Glucose, inRange: boolean): LedgerEvent =>
-    ({ ...head, type: 'control-measured', body: { meterId: meter.meterId, lot: entry.lot, level, value, inRange } })
+  const head: EventHead = {
+    wardId: meter.wardId,
+    stayId: null,
+    actorId: entry.byId,
+    happenedAtMs: nowMs,
+    chartedAtMs: nowMs,
+  }
+  const measured = (level: 1 | 2, value: Glucose, inRange: boolean): LedgerEvent => ({
+    ...head,
+    type: 'control-measured',
+    body: { meterId: meter.meterId, lot: entry.lot, level, value, inRange },
+  })
   const first = isInControlRange(entry.level1, level1)
   const second = isInControlRange(entry.level2, level2)
   return accept([
@@ -53,14 +82,23 @@ export function chartControl(entry: ControlEntry, facts: ControlFacts, nowMs: nu
   ])
 }
 
-function usableRanges({ lot, meter, ward }: ControlFacts, nowMs: number): Outcome<{ readonly level1: ControlRange; readonly level2: ControlRange }, ControlRefusal> {
+function usableRanges(
+  { lot, meter, ward }: ControlFacts,
+  nowMs: number,
+): Outcome<{ readonly level1: ControlRange; readonly level2: ControlRange }, ControlRefusal> {
   if (lot === undefined) return refuse('control-lot-unknown')
-  if (isLotExpired(lot, ward.zone, nowMs)) return refuse('control-lot-expired', { lot: lot.lot, expiresOn: lot.expiresOn })
+  if (isLotExpired(lot, ward.zone, nowMs))
+    return refuse('control-lot-expired', { lot: lot.lot, expiresOn: lot.expiresOn })
   return lot.ranges === null ? refuse('control-ranges-missing', { lot: lot.lot }) : sameUnit(lot.ranges, meter.unit)
 }
 
-function sameUnit(ranges: { readonly level1: ControlRange; readonly level2: ControlRange }, unit: GlucoseUnit): Outcome<typeof ranges, 'control-ranges-other-unit'> | Refused<'control-ranges-other-unit'> {
-  return ranges.level1.unit === unit && ranges.level2.unit === unit ? accept(ranges) : refuse('control-ranges-other-unit', { unit, found: ranges.level1.unit })
+function sameUnit(
+  ranges: { readonly level1: ControlRange; readonly level2: ControlRange },
+  unit: GlucoseUnit,
+): Outcome<typeof ranges, 'control-ranges-other-unit'> | Refused<'control-ranges-other-unit'> {
+  return ranges.level1.unit === unit && ranges.level2.unit === unit
+    ? accept(ranges)
+    : refuse('control-ranges-other-unit', { unit, found: ranges.level1.unit })
 }
 
 /** True when the lot's last day, which is still good, has passed on the ward. */
@@ -76,13 +114,23 @@ export type FailedControls = ReadonlyMap<string, number>
  * passed one since, or no meter took it. Patients measured since the last good control are looked at again when one
  * fails (common laboratory practice, M), so the value leads to no insulin until the meter has passed.
  */
-export function meterFailedSince(reading: { readonly meterId: string | null; readonly takenAtMs: number }, failed: FailedControls): number | null {
+export function meterFailedSince(
+  reading: { readonly meterId: string | null; readonly takenAtMs: number },
+  failed: FailedControls,
+): number | null {
   const atMs = reading.meterId === null ? undefined : failed.get(reading.meterId)
   return atMs === undefined || atMs < reading.takenAtMs ? null : atMs
 }
 
 /** Both levels measured on one occasion; null where one of them is missing. */
-export type ControlOccasion = { readonly atMs: number; readonly byId: string; readonly lot: string; readonly level1: ControlMeasurement | null; readonly level2: ControlMeasurement | null; readonly passed: boolean }
+export type ControlOccasion = {
+  readonly atMs: number
+  readonly byId: string
+  readonly lot: string
+  readonly level1: ControlMeasurement | null
+  readonly level2: ControlMeasurement | null
+  readonly passed: boolean
+}
 
 /** The measurements as occasions, newest first. What was charted at one instant with one lot by one person belongs together. */
 export function controlOccasions(measurements: readonly ControlMeasurement[]): readonly ControlOccasion[] {
@@ -99,5 +147,14 @@ function occasionOf(group: readonly ControlMeasurement[]): readonly ControlOccas
   if (any === undefined) return []
   const level1 = group.find(({ level }) => level === 1) ?? null
   const level2 = group.find(({ level }) => level === 2) ?? null
-  return [{ atMs: any.atMs, byId: any.byId, lot: any.lot, level1, level2, passed: level1?.inRange === true && level2?.inRange === true }]
+  return [
+    {
+      atMs: any.atMs,
+      byId: any.byId,
+      lot: any.lot,
+      level1,
+      level2,
+      passed: level1?.inRange === true && level2?.inRange === true,
+    },
+  ]
 }

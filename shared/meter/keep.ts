@@ -3,7 +3,13 @@ import type { GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
-export type MeterEntry = { readonly meterId: string; readonly serial: string; readonly unit: GlucoseUnit; readonly wardId: string; readonly byId: string }
+export type MeterEntry = {
+  readonly meterId: string
+  readonly serial: string
+  readonly unit: GlucoseUnit
+  readonly wardId: string
+  readonly byId: string
+}
 
 export type MeterKeepRefusal =
   | 'meter-ward-unknown'
@@ -13,37 +19,78 @@ export type MeterKeepRefusal =
   | 'meter-same-ward'
   | 'meter-reason-missing'
 
-type Kept = { readonly meterId: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly retired: { readonly reason: string } | null }
+type Kept = {
+  readonly meterId: string
+  readonly wardId: string
+  readonly unit: GlucoseUnit
+  readonly retired: { readonly reason: string } | null
+}
 /** A ward that the person sets up; undefined: none such. */
 type KeepWard = { readonly wardId: string; readonly unit: GlucoseUnit } | undefined
 
-const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({ wardId, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs })
+const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
+  wardId,
+  stayId: null,
+  actorId,
+  happenedAtMs: nowMs,
+  chartedAtMs: nowMs,
+})
 
 /**
  * A new meter on a ward. Its serial number is the only one of its kind on any ward, and it shows the ward's unit: a
  * meter in the other unit cannot be used there (design 4.1). It is usable once its controls are passed.
  */
-export function addMeter(entry: MeterEntry, facts: { readonly ward: KeepWard; readonly sameSerial: { readonly wardId: string } | undefined }, nowMs: number): Outcome<LedgerEvent[], MeterKeepRefusal> {
+export function addMeter(
+  entry: MeterEntry,
+  facts: { readonly ward: KeepWard; readonly sameSerial: { readonly wardId: string } | undefined },
+  nowMs: number,
+): Outcome<LedgerEvent[], MeterKeepRefusal> {
   const { ward, sameSerial } = facts
   if (ward === undefined) return refuse('meter-ward-unknown')
   if (sameSerial !== undefined) return refuse('meter-serial-taken', { serial: entry.serial })
   if (entry.unit !== ward.unit) return refuse('meter-unit-differs', { unit: ward.unit, found: entry.unit })
-  return accept([{ ...headOf(ward.wardId, entry.byId, nowMs), type: 'meter-added', body: { meterId: entry.meterId, serial: entry.serial, unit: entry.unit } }])
+  return accept([
+    {
+      ...headOf(ward.wardId, entry.byId, nowMs),
+      type: 'meter-added',
+      body: { meterId: entry.meterId, serial: entry.serial, unit: entry.unit },
+    },
+  ])
 }
 
 /** To another ward of the same unit. Its controls stay as they are: they are the meter's own, whoever holds it. */
-export function moveMeter(entry: { readonly byId: string }, facts: { readonly meter: Kept; readonly toWard: KeepWard }, nowMs: number): Outcome<LedgerEvent[], MeterKeepRefusal> {
+export function moveMeter(
+  entry: { readonly byId: string },
+  facts: { readonly meter: Kept; readonly toWard: KeepWard },
+  nowMs: number,
+): Outcome<LedgerEvent[], MeterKeepRefusal> {
   const { meter, toWard } = facts
   if (meter.retired !== null) return refuse('meter-retired', { reason: meter.retired.reason })
   if (toWard === undefined) return refuse('meter-ward-unknown')
   if (toWard.wardId === meter.wardId) return refuse('meter-same-ward')
   if (toWard.unit !== meter.unit) return refuse('meter-unit-differs', { unit: toWard.unit, found: meter.unit })
-  return accept([{ ...headOf(meter.wardId, entry.byId, nowMs), type: 'meter-moved', body: { meterId: meter.meterId, toWardId: toWard.wardId } }])
+  return accept([
+    {
+      ...headOf(meter.wardId, entry.byId, nowMs),
+      type: 'meter-moved',
+      body: { meterId: meter.meterId, toWardId: toWard.wardId },
+    },
+  ])
 }
 
 /** Out of use for good, with the reason; its readings and its log stay. */
-export function retireMeter(entry: { readonly reason: string; readonly byId: string }, meter: Kept, nowMs: number): Outcome<LedgerEvent[], MeterKeepRefusal> {
+export function retireMeter(
+  entry: { readonly reason: string; readonly byId: string },
+  meter: Kept,
+  nowMs: number,
+): Outcome<LedgerEvent[], MeterKeepRefusal> {
   if (meter.retired !== null) return refuse('meter-retired', { reason: meter.retired.reason })
   if (entry.reason.trim() === '') return refuse('meter-reason-missing')
-  return accept([{ ...headOf(meter.wardId, entry.byId, nowMs), type: 'meter-retired', body: { meterId: meter.meterId, reason: entry.reason } }])
+  return accept([
+    {
+      ...headOf(meter.wardId, entry.byId, nowMs),
+      type: 'meter-retired',
+      body: { meterId: meter.meterId, reason: entry.reason },
+    },
+  ])
 }

@@ -5,7 +5,15 @@ import type { Glucose, GlucoseUnit, NumericGlucose } from '../glucose/value.ts'
 export type ControlRange = { readonly unit: GlucoseUnit; readonly from: number; readonly to: number }
 
 /** One measurement with control solution: a number, or LO or HI, which is in no range. */
-export type ControlMeasurement = { readonly meterId: string; readonly lot: string; readonly level: 1 | 2; readonly value: Glucose; readonly inRange: boolean; readonly atMs: number; readonly byId: string }
+export type ControlMeasurement = {
+  readonly meterId: string
+  readonly lot: string
+  readonly level: 1 | 2
+  readonly value: Glucose
+  readonly inRange: boolean
+  readonly atMs: number
+  readonly byId: string
+}
 
 /** A meter's value beside a laboratory's of the same moment. */
 export type Comparison = {

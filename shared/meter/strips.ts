@@ -47,22 +47,44 @@ export const LOT_DAYS_MOST = 5 * 366
  * past its last day is taken only from somebody who knows it: readings made with it must be chartable, marked.
  * Refuses a lot that is there with its ranges, and one that is there with another last day.
  */
-export function enterStripLot(entry: StripLotEntry, facts: StripLotFacts, nowMs: number): Outcome<LedgerEvent[], StripLotRefusal> {
+export function enterStripLot(
+  entry: StripLotEntry,
+  facts: StripLotFacts,
+  nowMs: number,
+): Outcome<LedgerEvent[], StripLotRefusal> {
   const { ward, existing } = facts
   if (ward === undefined) return refuse('lot-ward-unknown')
   if (!isCalendarDate(entry.expiresOn)) return refuse('lot-date-wrong')
-  if (existing !== undefined && existing.expiresOn !== entry.expiresOn) return refuse('lot-other-date', { lot: entry.lot, expiresOn: existing.expiresOn })
+  if (existing !== undefined && existing.expiresOn !== entry.expiresOn)
+    return refuse('lot-other-date', { lot: entry.lot, expiresOn: existing.expiresOn })
   if (existing !== undefined && existing.ranges !== null) return refuse('lot-already-there', { lot: entry.lot })
-  if (existing === undefined && entry.expiresOn > addDays(wardDate(nowMs, ward.zone), LOT_DAYS_MOST)) return refuse('lot-date-far-off', { expiresOn: entry.expiresOn })
-  if (existing === undefined && isLotExpired(entry, ward.zone, nowMs) && !entry.knownExpired) return refuse('lot-expired', { expiresOn: entry.expiresOn })
+  if (existing === undefined && entry.expiresOn > addDays(wardDate(nowMs, ward.zone), LOT_DAYS_MOST))
+    return refuse('lot-date-far-off', { expiresOn: entry.expiresOn })
+  if (existing === undefined && isLotExpired(entry, ward.zone, nowMs) && !entry.knownExpired)
+    return refuse('lot-expired', { expiresOn: entry.expiresOn })
   const fault = faultOfRanges(entry, ward.unit)
   if (fault !== null) return refuse(fault, { unit: ward.unit })
-  const head: EventHead = { wardId: ward.wardId, stayId: null, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
-  const added: LedgerEvent[] = existing === undefined ? [{ ...head, type: 'strip-lot-added', body: { lot: entry.lot, expiresOn: entry.expiresOn } }] : []
-  return accept([...added, { ...head, type: 'strip-lot-ranges-set', body: { lot: entry.lot, level1: entry.level1, level2: entry.level2 } }])
+  const head: EventHead = {
+    wardId: ward.wardId,
+    stayId: null,
+    actorId: entry.byId,
+    happenedAtMs: nowMs,
+    chartedAtMs: nowMs,
+  }
+  const added: LedgerEvent[] =
+    existing === undefined
+      ? [{ ...head, type: 'strip-lot-added', body: { lot: entry.lot, expiresOn: entry.expiresOn } }]
+      : []
+  return accept([
+    ...added,
+    { ...head, type: 'strip-lot-ranges-set', body: { lot: entry.lot, level1: entry.level1, level2: entry.level2 } },
+  ])
 }
 
-function faultOfRanges({ level1, level2 }: Pick<StripLotEntry, 'level1' | 'level2'>, unit: GlucoseUnit): StripLotRefusal | null {
+function faultOfRanges(
+  { level1, level2 }: Pick<StripLotEntry, 'level1' | 'level2'>,
+  unit: GlucoseUnit,
+): StripLotRefusal | null {
   if (level1.unit !== unit || level2.unit !== unit) return 'ranges-other-unit'
   if (!isOnMeter(level1)) return 'level1-out-of-range'
   if (!isOnMeter(level2)) return 'level2-out-of-range'

@@ -8,14 +8,22 @@ import { hasMealPart } from './parts.ts'
 import { correctionFor, mealFor, type CorrectionAt } from './terms.ts'
 
 /** Units after rounding; 'call': no dose, call; 'above-limit': more than the single-dose limit, so no dose either. */
-export type Answered = { readonly glucose: number; readonly answer: number | 'call' | 'above-limit'; readonly exact: Fraction; readonly also: string | null }
+export type Answered = {
+  readonly glucose: number
+  readonly answer: number | 'call' | 'above-limit'
+  readonly exact: Fraction
+  readonly also: string | null
+}
 
 /** The parts of an order that its correction is worked out from. */
 export type CorrectionOrder = Pick<InsulinOrder, 'unit' | 'correction' | 'bedtime' | 'notEating' | 'rounding'>
 
 /** The correction alone for a glucose in the order's count, within the single-dose limit in units. 0 units where the order holds it. */
 export function correctionAnswer(order: CorrectionOrder, glucose: number, at: CorrectionAt, limit: number): Answered {
-  const part = at.notEating && order.notEating?.kind === 'hold-all' ? null : correctionFor(order, { unit: order.unit, value: glucose }, at)
+  const part =
+    at.notEating && order.notEating?.kind === 'hold-all'
+      ? null
+      : correctionFor(order, { unit: order.unit, value: glucose }, at)
   if (part === null) return { glucose, answer: 0, exact: ZERO, also: null }
   const also = part.lookup?.also ?? null
   if (part.lookup?.answer === 'call') return { glucose, answer: 'call', exact: ZERO, also }
@@ -29,7 +37,9 @@ function withinLimit(sum: Fraction, rounding: Rounding, limit: number): number |
 
 /** The values at which a scale's answer may change, and one to either side, each step a row: what the paper's rows are compared with. */
 export function edgesOf(scale: Scale): readonly (readonly [before: number, at: number, after: number])[] {
-  return scale.steps.filter(({ atLeast }) => atLeast > 0).map(({ atLeast }) => [atLeast - 1, atLeast, atLeast + 1] as const)
+  return scale.steps
+    .filter(({ atLeast }) => atLeast > 0)
+    .map(({ atLeast }) => [atLeast - 1, atLeast, atLeast + 1] as const)
 }
 
 /** Between two values of a factor's table: mg/dL, or tenths of mmol/L. */
@@ -38,23 +48,52 @@ const FACTOR_STEP: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 20, 'mmol/
 const FACTOR_TOP: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 400, 'mmol/L': 220 }
 
 /** Values for the table of a factor: round numbers, the target, and the low limit with the value below it. Ascending, within the meter's range. */
-export function factorValues({ unit, target, low }: { readonly unit: GlucoseUnit; readonly target: number; readonly low: number }): readonly number[] {
+export function factorValues({
+  unit,
+  target,
+  low,
+}: {
+  readonly unit: GlucoseUnit
+  readonly target: number
+  readonly low: number
+}): readonly number[] {
   const step = FACTOR_STEP[unit]
   const { least, most } = METER_RANGE[unit]
   const round: number[] = []
   for (let value = Math.ceil(low / step) * step; value <= FACTOR_TOP[unit]; value += step) round.push(value)
-  return [...new Set([low - 1, low, target, ...round])].filter((value) => value >= least && value <= most).sort((a, b) => a - b)
+  return [...new Set([low - 1, low, target, ...round])]
+    .filter((value) => value >= least && value <= most)
+    .sort((a, b) => a - b)
 }
 
-export type Tried = { readonly terms: readonly WorkingTerm[]; readonly sum: Fraction; readonly units: number; readonly stops: 'call' | 'above-limit' | null; readonly also: string | null }
+export type Tried = {
+  readonly terms: readonly WorkingTerm[]
+  readonly sum: Fraction
+  readonly units: number
+  readonly stops: 'call' | 'above-limit' | null
+  readonly also: string | null
+}
 
 /**
  * The whole dose of the order for a value that somebody tries: correction and meal part, added and rounded once, as a
  * dose would be with every guard passed. `grams` null: not known, so the meal part by carbohydrate is left out.
  */
-export function tryOrder(order: InsulinOrder, tried: { readonly glucose: number; readonly grams: number | null; readonly occasion: Occasion; readonly eats: boolean }, limit: number): Tried {
+export function tryOrder(
+  order: InsulinOrder,
+  tried: {
+    readonly glucose: number
+    readonly grams: number | null
+    readonly occasion: Occasion
+    readonly eats: boolean
+  },
+  limit: number,
+): Tried {
   const { glucose, grams, occasion, eats } = tried
-  const part = correctionFor(order, { unit: order.unit, value: glucose }, { atBedtime: occasion === 'bedtime', notEating: !eats })
+  const part = correctionFor(
+    order,
+    { unit: order.unit, value: glucose },
+    { atBedtime: occasion === 'bedtime', notEating: !eats },
+  )
   const held = !eats && order.notEating?.kind === 'hold-all'
   const meal = hasMealPart(order, occasion) ? mealFor(order, occasion, { grams, sharePercent: 100 }, !eats) : null
   const terms = [...(part === null ? [] : [{ ...part.term, held }]), ...(meal === null ? [] : [meal])]

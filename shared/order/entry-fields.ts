@@ -32,13 +32,22 @@ export const OCCASION_FIELD: Readonly<Record<Occasion, string>> = {
   overnight: 'atOvernight',
 }
 /** Units of the meal part; there is no meal at bedtime and overnight. */
-export const MEAL_FIELD: Readonly<Partial<Record<Occasion, string>>> = { 'before-breakfast': 'mealBreakfast', 'before-lunch': 'mealLunch', 'before-supper': 'mealSupper' }
+export const MEAL_FIELD: Readonly<Partial<Record<Occasion, string>>> = {
+  'before-breakfast': 'mealBreakfast',
+  'before-lunch': 'mealLunch',
+  'before-supper': 'mealSupper',
+}
 
 /** Every place of one scale, "row1From" to "aboveCall". */
 export function placesOfScale(): readonly string[] {
   const counted = (name: string, most: number, parts: readonly string[]): readonly string[] =>
     Array.from({ length: most }, (_, index) => parts.map((part) => `${name}${String(index + 1)}${part}`)).flat()
-  return [...counted('row', MOST_ROWS, ROW_PARTS), ...counted('answered', MOST_ANSWERED, ANSWERED_PARTS), 'aboveUnits', 'aboveCall']
+  return [
+    ...counted('row', MOST_ROWS, ROW_PARTS),
+    ...counted('answered', MOST_ANSWERED, ANSWERED_PARTS),
+    'aboveUnits',
+    'aboveCall',
+  ]
 }
 
 /** "scheduled1Time" and so on. */

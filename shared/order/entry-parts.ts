@@ -7,15 +7,27 @@ import { hasAtMostTwoDecimals } from './fraction.ts'
 import type { BedtimeVariant, Correction, MealPart, NotEatingRule, ScheduledDose } from './order.ts'
 import { countOf, type ScaleLimits } from './written.ts'
 
-export type EntryPartRefusal = EntryScaleRefusal | 'kind-not-chosen' | 'typed-not-used' | 'grams-not-typed' | 'meal-units-missing' | 'scheduled-incomplete'
+export type EntryPartRefusal =
+  | EntryScaleRefusal
+  | 'kind-not-chosen'
+  | 'typed-not-used'
+  | 'grams-not-typed'
+  | 'meal-units-missing'
+  | 'scheduled-incomplete'
 
 const textOf = (typed: Typed, field: string): string => (typed[field] ?? '').trim()
 
 /** Something is typed that the choice above it leaves out: dropped in silence, it would be lost on the way to the patient. */
-function leftOver(typed: Typed, kindField: string, used: { readonly scale?: ScaleName | null; readonly fields?: readonly string[] }): Refused<'typed-not-used'> | null {
+function leftOver(
+  typed: Typed,
+  kindField: string,
+  used: { readonly scale?: ScaleName | null; readonly fields?: readonly string[] },
+): Refused<'typed-not-used'> | null {
   const field = (used.fields ?? []).find((name) => textOf(typed, name) !== '')
   if (field !== undefined) return refuse('typed-not-used', { typed: textOf(typed, field), field: kindField })
-  return used.scale != null && hasTypedScale(typed, used.scale) ? refuse('typed-not-used', { typed: 'rows', field: kindField }) : null
+  return used.scale != null && hasTypedScale(typed, used.scale)
+    ? refuse('typed-not-used', { typed: 'rows', field: kindField })
+    : null
 }
 
 /** By scale, by factor and target, or none. */
@@ -23,7 +35,8 @@ export function correctionFromTyped(typed: Typed, limits: ScaleLimits): Outcome<
   const kind = textOf(typed, 'correctionKind')
   const factorFields = ['target', 'perUnit']
   switch (kind) {
-    case 'none': return leftOver(typed, 'correctionKind', { scale: 'correction', fields: factorFields }) ?? accept(null)
+    case 'none':
+      return leftOver(typed, 'correctionKind', { scale: 'correction', fields: factorFields }) ?? accept(null)
     case 'scale': {
       const left = leftOver(typed, 'correctionKind', { fields: factorFields })
       if (left !== null) return left
@@ -37,9 +50,15 @@ export function correctionFromTyped(typed: Typed, limits: ScaleLimits): Outcome<
       if (!target.ok) return target
       const perUnit = glucoseIn(typed, 'perUnit', limits)
       if (!perUnit.ok) return perUnit
-      return accept({ kind: 'factor', target: target.value, perUnit: perUnit.value, belowTargetSubtracts: textOf(typed, 'belowTarget') === 'subtracts' })
+      return accept({
+        kind: 'factor',
+        target: target.value,
+        perUnit: perUnit.value,
+        belowTargetSubtracts: textOf(typed, 'belowTarget') === 'subtracts',
+      })
     }
-    default: return refuse('kind-not-chosen', { field: 'correctionKind' })
+    default:
+      return refuse('kind-not-chosen', { field: 'correctionKind' })
   }
 }
 
@@ -53,7 +72,8 @@ function glucoseIn(typed: Typed, field: string, { unit }: ScaleLimits): Outcome<
 export function mealFromTyped(typed: Typed): Outcome<MealPart | null, EntryPartRefusal> {
   const fixedFields = Object.values(MEAL_FIELD)
   switch (textOf(typed, 'mealKind')) {
-    case 'none': return leftOver(typed, 'mealKind', { fields: [...fixedFields, 'gramsPerUnit'] }) ?? accept(null)
+    case 'none':
+      return leftOver(typed, 'mealKind', { fields: [...fixedFields, 'gramsPerUnit'] }) ?? accept(null)
     case 'fixed': {
       const left = leftOver(typed, 'mealKind', { fields: ['gramsPerUnit'] })
       if (left !== null) return left
@@ -65,16 +85,21 @@ export function mealFromTyped(typed: Typed): Outcome<MealPart | null, EntryPartR
         if (count === null) return refuse('units-not-typed', { typed: textOf(typed, field), field })
         units[occasion] = count
       }
-      return Object.keys(units).length === 0 ? refuse('meal-units-missing', { field: 'mealBreakfast' }) : accept({ kind: 'fixed', units })
+      return Object.keys(units).length === 0
+        ? refuse('meal-units-missing', { field: 'mealBreakfast' })
+        : accept({ kind: 'fixed', units })
     }
     case 'ratio': {
       const left = leftOver(typed, 'mealKind', { fields: fixedFields })
       if (left !== null) return left
       const text = textOf(typed, 'gramsPerUnit')
       const grams = /^\d{1,3}(?:\.\d{1,2})?$/.test(text) ? Number(text) : NaN
-      return hasAtMostTwoDecimals(grams) ? accept({ kind: 'ratio', gramsPerUnit: grams }) : refuse('grams-not-typed', { typed: text, field: 'gramsPerUnit' })
+      return hasAtMostTwoDecimals(grams)
+        ? accept({ kind: 'ratio', gramsPerUnit: grams })
+        : refuse('grams-not-typed', { typed: text, field: 'gramsPerUnit' })
     }
-    default: return refuse('kind-not-chosen', { field: 'mealKind' })
+    default:
+      return refuse('kind-not-chosen', { field: 'mealKind' })
   }
 }
 
@@ -96,22 +121,32 @@ export function notEatingFromTyped(typed: Typed, limits: ScaleLimits): Outcome<N
     const scale = scaleFromTyped(typed, 'notEating', limits)
     return scale.ok ? accept({ kind, scale: scale.value }) : scale
   }
-  if (kind !== 'correction-as-ordered' && kind !== 'hold-all') return refuse('kind-not-chosen', { field: 'notEatingKind' })
+  if (kind !== 'correction-as-ordered' && kind !== 'hold-all')
+    return refuse('kind-not-chosen', { field: 'notEatingKind' })
   return leftOver(typed, 'notEatingKind', { scale: 'notEating' }) ?? accept({ kind })
 }
 
 /** Up to six doses with no scale: time (HH:MM), units, and the glucose below which the order holds it. */
-export function scheduledFromTyped(typed: Typed, { unit }: Pick<ScaleLimits, 'unit'>): Outcome<readonly ScheduledDose[], EntryPartRefusal> {
+export function scheduledFromTyped(
+  typed: Typed,
+  { unit }: Pick<ScaleLimits, 'unit'>,
+): Outcome<readonly ScheduledDose[], EntryPartRefusal> {
   const doses: ScheduledDose[] = []
   for (let index = 0; index < MOST_SCHEDULED; index++) {
-    const [timeField, unitsField, holdField] = [scheduledField(index, 'Time'), scheduledField(index, 'Units'), scheduledField(index, 'HoldBelow')]
+    const [timeField, unitsField, holdField] = [
+      scheduledField(index, 'Time'),
+      scheduledField(index, 'Units'),
+      scheduledField(index, 'HoldBelow'),
+    ]
     const [time, units, hold] = [textOf(typed, timeField), textOf(typed, unitsField), textOf(typed, holdField)]
     if (time === '' && units === '' && hold === '') continue
-    if (time === '' || units === '') return refuse('scheduled-incomplete', { field: time === '' ? timeField : unitsField })
+    if (time === '' || units === '')
+      return refuse('scheduled-incomplete', { field: time === '' ? timeField : unitsField })
     const count = unitsOf(units)
     if (count === null) return refuse('units-not-typed', { typed: units, field: unitsField })
     const holdBelow = hold === '' ? null : countOf(hold, unit)
-    if (hold !== '' && holdBelow === null) return refuse('glucose-not-as-printed', { value: hold, unit, field: holdField })
+    if (hold !== '' && holdBelow === null)
+      return refuse('glucose-not-as-printed', { value: hold, unit, field: holdField })
     doses.push({ time, units: count, holdBelow })
   }
   return accept(doses)

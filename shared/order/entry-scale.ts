@@ -2,9 +2,16 @@
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { MOST_ANSWERED, MOST_ROWS, scaleField, type ScaleName, type Typed } from './entry-fields.ts'
 import type { Scale, ScaleAnswer } from './order.ts'
-import { scaleFromWritten, type ScaleLimits, type WrittenAnswer, type WrittenRefusal, type WrittenRow } from './written.ts'
+import {
+  scaleFromWritten,
+  type ScaleLimits,
+  type WrittenAnswer,
+  type WrittenRefusal,
+  type WrittenRow,
+} from './written.ts'
 
-export type EntryScaleRefusal = WrittenRefusal | 'units-not-typed' | 'answer-missing' | 'two-answers' | 'answered-value-missing'
+export type EntryScaleRefusal =
+  WrittenRefusal | 'units-not-typed' | 'answer-missing' | 'two-answers' | 'answered-value-missing'
 
 /** Whole or half units as an order may print them. No trailing zero: "1.0" has been read as 10 (ISMP, R). */
 export function unitsOf(typed: string): number | null {
@@ -16,7 +23,13 @@ export function hasTypedScale(typed: Typed, scale: ScaleName): boolean {
   const prefix = scaleField(scale, 'row')
   const answered = scaleField(scale, 'answered')
   const above = scaleField(scale, 'above')
-  return Object.entries(typed).some(([name, value]) => (value ?? '').trim() !== '' && [prefix, answered, above].some((start) => name.startsWith(start) && /^\d|^Units$|^Call$/.test(name.slice(start.length))))
+  return Object.entries(typed).some(
+    ([name, value]) =>
+      (value ?? '').trim() !== '' &&
+      [prefix, answered, above].some(
+        (start) => name.startsWith(start) && /^\d|^Units$|^Call$/.test(name.slice(start.length)),
+      ),
+  )
 }
 
 /**
@@ -49,7 +62,10 @@ export function scaleFromTyped(typed: Typed, scale: ScaleName, limits: ScaleLimi
     answered.push({ from, to, answer: answer.value })
     answeredAt.push(index)
   }
-  const above = text('aboveUnits') === '' && text('aboveCall') === '' ? accept(null) : answerAt(text, scale, 'above', 'above the last row')
+  const above =
+    text('aboveUnits') === '' && text('aboveCall') === ''
+      ? accept(null)
+      : answerAt(text, scale, 'above', 'above the last row')
   if (!above.ok) return above
   const made = scaleFromWritten({ rows, answered, afterLast: above.value }, limits)
   return made.ok ? made : inField(made, scale, rowAt, answeredAt)
@@ -60,7 +76,12 @@ function rowName(from: string, to: string): string {
   return to === '' ? `from ${from}` : `${from}–${to}`
 }
 
-function answerAt(text: (place: string) => string, scale: ScaleName, place: string, row: string): Outcome<ScaleAnswer, EntryScaleRefusal> {
+function answerAt(
+  text: (place: string) => string,
+  scale: ScaleName,
+  place: string,
+  row: string,
+): Outcome<ScaleAnswer, EntryScaleRefusal> {
   const [units, call] = [text(`${place}Units`), text(`${place}Call`) !== '']
   const field = scaleField(scale, `${place}Units`)
   if (units === '') return call ? accept('call') : refuse('answer-missing', { row, field })
@@ -70,9 +91,21 @@ function answerAt(text: (place: string) => string, scale: ScaleName, place: stri
 }
 
 /** The place among the rows that are written, as the field in which it was typed. */
-function inField(refused: Refused<WrittenRefusal>, scale: ScaleName, rowAt: readonly number[], answeredAt: readonly number[]): Refused<WrittenRefusal> {
-  const [, kind = 'row', count = '1', end = 'From'] = /^(row|answered|above)(\d*)(From|To|Units)$/.exec(String(refused.details['place'] ?? '')) ?? []
+function inField(
+  refused: Refused<WrittenRefusal>,
+  scale: ScaleName,
+  rowAt: readonly number[],
+  answeredAt: readonly number[],
+): Refused<WrittenRefusal> {
+  const [, kind = 'row', count = '1', end = 'From'] =
+    /^(row|answered|above)(\d*)(From|To|Units)$/.exec(String(refused.details['place'] ?? '')) ?? []
   const typedAt = (kind === 'row' ? rowAt : answeredAt)[Number(count) - 1] ?? 1
   const { place: _place, ...details } = refused.details
-  return { ...refused, details: { ...details, field: scaleField(scale, kind === 'above' ? 'aboveUnits' : `${kind}${String(typedAt)}${end}`) } }
+  return {
+    ...refused,
+    details: {
+      ...details,
+      field: scaleField(scale, kind === 'above' ? 'aboveUnits' : `${kind}${String(typedAt)}${end}`),
+    },
+  }
 }

@@ -16,9 +16,16 @@ export function typedFromOrder(order: InsulinOrder, zone: string): Readonly<Reco
   return {
     insulin: order.insulin,
     concentration: order.concentration,
-    ...Object.fromEntries(OCCASIONS.filter((occasion) => order.occasions.includes(occasion)).map((occasion) => [OCCASION_FIELD[occasion], 'yes'])),
+    ...Object.fromEntries(
+      OCCASIONS.filter((occasion) => order.occasions.includes(occasion)).map((occasion) => [
+        OCCASION_FIELD[occasion],
+        'yes',
+      ]),
+    ),
     correctionKind: correction?.kind ?? 'none',
-    ...(correction?.kind === 'factor' ? { target: boundText(correction.target, unit), perUnit: boundText(correction.perUnit, unit) } : {}),
+    ...(correction?.kind === 'factor'
+      ? { target: boundText(correction.target, unit), perUnit: boundText(correction.perUnit, unit) }
+      : {}),
     belowTarget: correction?.kind === 'factor' && correction.belowTargetSubtracts ? 'subtracts' : 'nothing',
     mealKind: meal?.kind ?? 'none',
     ...(meal?.kind === 'fixed' ? mealUnits(meal.units) : {}),
@@ -38,18 +45,24 @@ export function typedFromOrder(order: InsulinOrder, zone: string): Readonly<Reco
 }
 
 function mealUnits(units: Readonly<Partial<Record<Occasion, number>>>): Readonly<Record<string, string>> {
-  return Object.fromEntries(OCCASIONS.flatMap((occasion): [string, string][] => {
-    const [field, count] = [MEAL_FIELD[occasion], units[occasion]]
-    return field === undefined || count === undefined ? [] : [[field, String(count)]]
-  }))
+  return Object.fromEntries(
+    OCCASIONS.flatMap((occasion): [string, string][] => {
+      const [field, count] = [MEAL_FIELD[occasion], units[occasion]]
+      return field === undefined || count === undefined ? [] : [[field, String(count)]]
+    }),
+  )
 }
 
 function scheduledFields({ scheduled, unit }: InsulinOrder): Readonly<Record<string, string>> {
-  return Object.fromEntries(scheduled.flatMap(({ time, units, holdBelow }, index): [string, string][] => [
-    [scheduledField(index, 'Time'), time],
-    [scheduledField(index, 'Units'), String(units)],
-    ...(holdBelow === null ? [] : [[scheduledField(index, 'HoldBelow'), boundText(holdBelow, unit)] as [string, string]]),
-  ]))
+  return Object.fromEntries(
+    scheduled.flatMap(({ time, units, holdBelow }, index): [string, string][] => [
+      [scheduledField(index, 'Time'), time],
+      [scheduledField(index, 'Units'), String(units)],
+      ...(holdBelow === null
+        ? []
+        : [[scheduledField(index, 'HoldBelow'), boundText(holdBelow, unit)] as [string, string]]),
+    ]),
+  )
 }
 
 function scalesOf({ correction, bedtime, notEating }: InsulinOrder): readonly (readonly [ScaleName, Scale])[] {
@@ -65,7 +78,9 @@ function rowsOf(name: ScaleName, { unit, steps }: Scale): Readonly<Record<string
   const fields: [string, string][] = []
   for (const [index, { atLeast, answer, also }] of steps.entries()) {
     const next = steps[index + 1]
-    const put = (part: string, text: string): void => { fields.push([scaleField(name, `row${String(index + 1)}${part}`), text]) }
+    const put = (part: string, text: string): void => {
+      fields.push([scaleField(name, `row${String(index + 1)}${part}`), text])
+    }
     if (atLeast > 0) put('From', boundText(atLeast, unit))
     if (next !== undefined) put('To', boundText(next.atLeast - 1, unit))
     putAnswer(put, answer)

@@ -3,14 +3,40 @@ import { OCCASIONS, type Occasion } from '../check/check.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { parseLocalDateTime } from '../time/zone.ts'
-import { MEAL_FIELD, MOST_ROWS, MOST_SCHEDULED, OCCASION_FIELD, scheduledField, scaleField, type ScaleName, type Typed } from './entry-fields.ts'
-import { bedtimeFromTyped, correctionFromTyped, mealFromTyped, notEatingFromTyped, scheduledFromTyped, type EntryPartRefusal } from './entry-parts.ts'
+import {
+  MEAL_FIELD,
+  MOST_ROWS,
+  MOST_SCHEDULED,
+  OCCASION_FIELD,
+  scheduledField,
+  scaleField,
+  type ScaleName,
+  type Typed,
+} from './entry-fields.ts'
+import {
+  bedtimeFromTyped,
+  correctionFromTyped,
+  mealFromTyped,
+  notEatingFromTyped,
+  scheduledFromTyped,
+  type EntryPartRefusal,
+} from './entry-parts.ts'
 import { unitsOf } from './entry-scale.ts'
 import { INSULIN_CLASS, type InsulinName, type InsulinOrder } from './order.ts'
 import { checkOrder, singleDoseLimit, type OrderAsWritten, type OrderRefusal } from './validate.ts'
 import { beginningOf, type ScaleLimits } from './written.ts'
 
-export type EntryRefusal = EntryPartRefusal | OrderRefusal | 'insulin-not-chosen' | 'limit-not-typed' | 'interval-not-read' | 'start-not-read' | 'stop-not-read' | 'stop-in-past' | 'received-not-chosen' | 'read-back-missing'
+export type EntryRefusal =
+  | EntryPartRefusal
+  | OrderRefusal
+  | 'insulin-not-chosen'
+  | 'limit-not-typed'
+  | 'interval-not-read'
+  | 'start-not-read'
+  | 'stop-not-read'
+  | 'stop-in-past'
+  | 'received-not-chosen'
+  | 'read-back-missing'
 
 /** A standard order is no patient's: it has no prescriber, start or stop until it is copied into one. */
 export type EntryFor = 'patient' | 'standard'
@@ -23,7 +49,12 @@ const textOf = (typed: Typed, field: string): string => (typed[field] ?? '').tri
 export function limitsFromTyped(typed: Typed, policy: WardPolicy): ScaleLimits & { readonly orderLimit: number } {
   const text = textOf(typed, 'maxSingleDose')
   const orderLimit = text === '' ? policy.dose.singleDoseLimit : (unitsOf(text) ?? policy.dose.singleDoseLimit)
-  return { unit: policy.unit, lowLimit: policy.limits.low, orderLimit, maxSingleDose: singleDoseLimit({ maxSingleDose: orderLimit }, policy) }
+  return {
+    unit: policy.unit,
+    lowLimit: policy.limits.low,
+    orderLimit,
+    maxSingleDose: singleDoseLimit({ maxSingleDose: orderLimit }, policy),
+  }
 }
 
 /** Minutes of an interval written with its unit: "4 h", "3 h 30 min", "240 min". A bare "4" could be either: null. */
@@ -37,11 +68,15 @@ export function intervalMinutes(typed: string): number | null {
  * The order as typed. Every refusal names the value and, in `field`, the field it stands beside. Glucose counts in the
  * ward's unit; start and stop are ward-local. Passes through `checkOrder`, as every way in does.
  */
-export function orderFromTyped(typed: Typed, { policy, nowMs, entry }: { readonly policy: WardPolicy; readonly nowMs: number; readonly entry: EntryFor }): Outcome<InsulinOrder, EntryRefusal> {
+export function orderFromTyped(
+  typed: Typed,
+  { policy, nowMs, entry }: { readonly policy: WardPolicy; readonly nowMs: number; readonly entry: EntryFor },
+): Outcome<InsulinOrder, EntryRefusal> {
   const insulin = textOf(typed, 'insulin')
   if (!isInsulin(insulin)) return refuse('insulin-not-chosen', { field: 'insulin' })
   const limitText = textOf(typed, 'maxSingleDose')
-  if (limitText !== '' && unitsOf(limitText) === null) return refuse('limit-not-typed', { typed: limitText, field: 'maxSingleDose' })
+  if (limitText !== '' && unitsOf(limitText) === null)
+    return refuse('limit-not-typed', { typed: limitText, field: 'maxSingleDose' })
   // said of the limit itself, before every row would be above it
   if (unitsOf(limitText) === 0) return refuse('order-limit-not-units', { limit: limitText, field: 'maxSingleDose' })
   const limits = limitsFromTyped(typed, policy)
@@ -57,8 +92,12 @@ export function orderFromTyped(typed: Typed, { policy, nowMs, entry }: { readonl
   if (!scheduled.ok) return scheduled
   const intervalText = textOf(typed, 'interval')
   const correctionIntervalMin = intervalText === '' ? null : intervalMinutes(intervalText)
-  if (intervalText !== '' && correctionIntervalMin === null) return refuse('interval-not-read', { typed: intervalText, field: 'interval' })
-  const head = entry === 'standard' ? accept({ prescriber: STANDARD_PRESCRIBER, received: 'written' as const, startsAtMs: nowMs, stopsAtMs: null }) : headFromTyped(typed, policy.zone, nowMs)
+  if (intervalText !== '' && correctionIntervalMin === null)
+    return refuse('interval-not-read', { typed: intervalText, field: 'interval' })
+  const head =
+    entry === 'standard'
+      ? accept({ prescriber: STANDARD_PRESCRIBER, received: 'written' as const, startsAtMs: nowMs, stopsAtMs: null })
+      : headFromTyped(typed, policy.zone, nowMs)
   if (!head.ok) return head
   const order: OrderAsWritten = {
     insulin,
@@ -72,7 +111,10 @@ export function orderFromTyped(typed: Typed, { policy, nowMs, entry }: { readonl
     bedtime: bedtime.value,
     notEating: notEating.value,
     scheduled: scheduled.value,
-    rounding: { to: textOf(typed, 'roundTo') === '0.5' ? 0.5 : 1, ties: textOf(typed, 'ties') === 'up' ? 'up' : 'down' },
+    rounding: {
+      to: textOf(typed, 'roundTo') === '0.5' ? 0.5 : 1,
+      ties: textOf(typed, 'ties') === 'up' ? 'up' : 'down',
+    },
     maxSingleDose: limits.orderLimit,
     correctionIntervalMin,
     stackingStopsAtOccasions: textOf(typed, 'stackingStops') !== '',
@@ -86,7 +128,8 @@ function isInsulin(text: string): text is InsulinName {
   return Object.hasOwn(INSULIN_CLASS, text)
 }
 
-export type HeadRefusal = 'received-not-chosen' | 'read-back-missing' | 'start-not-read' | 'stop-not-read' | 'stop-in-past'
+export type HeadRefusal =
+  'received-not-chosen' | 'read-back-missing' | 'start-not-read' | 'stop-not-read' | 'stop-in-past'
 /** What only a patient's own order says. */
 export type Head = Pick<InsulinOrder, 'prescriber' | 'received' | 'startsAtMs' | 'stopsAtMs'>
 
@@ -94,29 +137,56 @@ export type Head = Pick<InsulinOrder, 'prescriber' | 'received' | 'startsAtMs' |
 export function headFromTyped(typed: Typed, zone: string, nowMs: number): Outcome<Head, HeadRefusal> {
   const received = textOf(typed, 'received')
   if (received !== 'written' && received !== 'telephone') return refuse('received-not-chosen', { field: 'received' })
-  if (received === 'telephone' && textOf(typed, 'readBack') === '') return refuse('read-back-missing', { field: 'readBack' })
+  if (received === 'telephone' && textOf(typed, 'readBack') === '')
+    return refuse('read-back-missing', { field: 'readBack' })
   const startsAtMs = parseLocalDateTime(textOf(typed, 'startsAt'), zone, nowMs)
   if (startsAtMs === null) return refuse('start-not-read', { field: 'startsAt' })
   const stopText = textOf(typed, 'stopsAt')
   const stopsAtMs = stopText === '' ? null : parseLocalDateTime(stopText, zone, nowMs)
   if (stopText !== '' && stopsAtMs === null) return refuse('stop-not-read', { field: 'stopsAt' })
-  if (stopsAtMs !== null && stopsAtMs > startsAtMs && stopsAtMs <= nowMs) return refuse('stop-in-past', { field: 'stopsAt' })
-  return accept({ prescriber: textOf(typed, 'prescriber'), received: received === 'written' ? 'written' : 'telephone-read-back', startsAtMs, stopsAtMs })
+  if (stopsAtMs !== null && stopsAtMs > startsAtMs && stopsAtMs <= nowMs)
+    return refuse('stop-in-past', { field: 'stopsAt' })
+  return accept({
+    prescriber: textOf(typed, 'prescriber'),
+    received: received === 'written' ? 'written' : 'telephone-read-back',
+    startsAtMs,
+    stopsAtMs,
+  })
 }
 
 const FIELD_OF: Partial<Readonly<Record<OrderRefusal, string>>> = {
-  'concentration-u500': 'concentration', 'concentration-not-u100': 'concentration', 'order-says-nothing': 'correctionKind', 'order-occasions-missing': 'atBreakfast',
-  'insulin-not-for-meals-or-correction': 'insulin', 'order-limit-not-units': 'maxSingleDose', 'order-interval-not-minutes': 'interval', 'order-dates-crossed': 'stopsAt',
-  'order-prescriber-missing': 'prescriber', 'factor-not-positive': 'perUnit', 'target-below-low': 'target', 'meal-ratio-not-positive': 'gramsPerUnit',
-  'meal-missing-for-share': 'mealKind', 'bedtime-not-ordered': 'bedtimeKind', 'bedtime-needs-scale': 'bedtimeKind', 'not-eating-needs-correction': 'notEatingKind',
+  'concentration-u500': 'concentration',
+  'concentration-not-u100': 'concentration',
+  'order-says-nothing': 'correctionKind',
+  'order-occasions-missing': 'atBreakfast',
+  'insulin-not-for-meals-or-correction': 'insulin',
+  'order-limit-not-units': 'maxSingleDose',
+  'order-interval-not-minutes': 'interval',
+  'order-dates-crossed': 'stopsAt',
+  'order-prescriber-missing': 'prescriber',
+  'factor-not-positive': 'perUnit',
+  'target-below-low': 'target',
+  'meal-ratio-not-positive': 'gramsPerUnit',
+  'meal-missing-for-share': 'mealKind',
+  'bedtime-not-ordered': 'bedtimeKind',
+  'bedtime-needs-scale': 'bedtimeKind',
+  'not-eating-needs-correction': 'notEatingKind',
   'not-eating-above-bedtime': 'notEatingKind',
 }
 
-const PART_OF: Readonly<Record<string, ScaleName>> = { correction: 'correction', bedtime: 'bedtime', 'not-eating': 'notEating' }
+const PART_OF: Readonly<Record<string, ScaleName>> = {
+  correction: 'correction',
+  bedtime: 'bedtime',
+  'not-eating': 'notEating',
+}
 
 function inField(refused: Refused<OrderRefusal>, typed: Typed, policy: WardPolicy): Refused<OrderRefusal> {
   const { details } = refused
-  const field = FIELD_OF[refused.reason] ?? fieldOfMeal(details) ?? fieldOfScheduled(refused, typed) ?? fieldOfStep(details, typed, policy)
+  const field =
+    FIELD_OF[refused.reason] ??
+    fieldOfMeal(details) ??
+    fieldOfScheduled(refused, typed) ??
+    fieldOfStep(details, typed, policy)
   return field === null ? refused : { ...refused, details: { ...details, field } }
 }
 
@@ -128,7 +198,9 @@ function fieldOfMeal({ occasion }: Details): string | null {
 
 function fieldOfScheduled({ reason, details }: Refused<OrderRefusal>, typed: Typed): string | null {
   if (details['time'] === undefined) return null
-  const listed = Array.from({ length: MOST_SCHEDULED }, (_, index) => index).filter((index) => textOf(typed, scheduledField(index, 'Time')) === details['time'])
+  const listed = Array.from({ length: MOST_SCHEDULED }, (_, index) => index).filter(
+    (index) => textOf(typed, scheduledField(index, 'Time')) === details['time'],
+  )
   const index = (reason === 'scheduled-time-repeated' ? listed.at(-1) : listed[0]) ?? 0
   if (reason === 'scheduled-hold-not-a-glucose') return scheduledField(index, 'HoldBelow')
   return scheduledField(index, reason.startsWith('scheduled-time') ? 'Time' : 'Units')
@@ -142,7 +214,8 @@ function fieldOfStep({ part, value }: Details, typed: Typed, { unit }: WardPolic
   for (let row = 1; row <= MOST_ROWS; row++) {
     const from = textOf(typed, scaleField(scale, `row${String(row)}From`))
     const filled = textOf(typed, scaleField(scale, `row${String(row)}Units`)) !== ''
-    if (filled && (from === '' ? 0 : beginningOf(from, unit)) === named) return scaleField(scale, `row${String(row)}Units`)
+    if (filled && (from === '' ? 0 : beginningOf(from, unit)) === named)
+      return scaleField(scale, `row${String(row)}Units`)
   }
   return scaleField(scale, 'aboveUnits')
 }

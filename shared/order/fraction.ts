@@ -15,7 +15,8 @@ function commonDivisor(a: number, b: number): number {
 
 /** numerator / denominator in lowest terms, the sign on the numerator. Throws unless both are safe whole numbers and the divisor is positive. */
 export function fraction(numerator: number, denominator: number): Fraction {
-  if (!Number.isSafeInteger(numerator) || !Number.isSafeInteger(denominator) || denominator <= 0) throw new Error(`not an exact fraction: ${String(numerator)}/${String(denominator)}`)
+  if (!Number.isSafeInteger(numerator) || !Number.isSafeInteger(denominator) || denominator <= 0)
+    throw new Error(`not an exact fraction: ${String(numerator)}/${String(denominator)}`)
   const divisor = commonDivisor(numerator, denominator)
   // || 0 turns -0 into 0, which JSON and a comparison would otherwise tell apart
   return { numerator: numerator / divisor || 0, denominator: denominator / divisor }

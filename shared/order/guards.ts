@@ -4,37 +4,102 @@
  */
 import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
 import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, notEatingRule, stacking } from './meal-guards.ts'
-import { insulinElsewhereAsked, occasionNotOrdered, orderInForce, orderVerified, scaleSaysCall, scheduledHold, scheduledTime, singleDose } from './order-guards.ts'
+import {
+  insulinElsewhereAsked,
+  occasionNotOrdered,
+  orderInForce,
+  orderVerified,
+  scaleSaysCall,
+  scheduledHold,
+  scheduledTime,
+  singleDose,
+} from './order-guards.ts'
 import type { DoseFacts, Parts } from './parts.ts'
-import { criticalHigh, lowEventOpen, lowGlucose, outOfRange, readingAge, readingInDoubt, readingNotEffective, readingSuperseded, wardUnit } from './reading-guards.ts'
+import {
+  criticalHigh,
+  lowEventOpen,
+  lowGlucose,
+  outOfRange,
+  readingAge,
+  readingInDoubt,
+  readingNotEffective,
+  readingSuperseded,
+  wardUnit,
+} from './reading-guards.ts'
 import type { ScaleLookup } from './scale.ts'
 
 /**
  * A prescriber who has been told decides over these: by direction they warn. What stays absolute: a reading that was
  * corrected or in error, one from a meter in doubt, one that a newer reading replaced, the ward's single-dose limit.
  */
-const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set(['reading-age', 'critical-high-unconfirmed', 'out-of-range-value', 'low-glucose', 'low-event-open'])
+const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set([
+  'reading-age',
+  'critical-high-unconfirmed',
+  'out-of-range-value',
+  'low-glucose',
+  'low-event-open',
+])
 
 /** The guards that stand before the sum; only the low event's looks at the correction. */
 export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fraction | null): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
-      return [readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts, correction), criticalHigh(facts), alreadyDosed(facts, parts)].map(byDirection)
+      return [
+        readingNotEffective(facts),
+        readingSuperseded(facts),
+        readingInDoubt(facts),
+        readingAge(facts),
+        outOfRange(facts),
+        lowGlucose(facts),
+        lowEventOpen(facts, parts, correction),
+        criticalHigh(facts),
+        alreadyDosed(facts, parts),
+      ].map(byDirection)
     case 'scheduled':
       // long-acting insulin is not held by reading age, meal or stacking: its holds come from its order
-      return [wardUnit(facts), orderInForce(facts), orderVerified(facts), scheduledTime(facts, parts), lowGlucose(facts), lowEventOpen(facts, parts, correction), scheduledHold(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts)]
+      return [
+        wardUnit(facts),
+        orderInForce(facts),
+        orderVerified(facts),
+        scheduledTime(facts, parts),
+        lowGlucose(facts),
+        lowEventOpen(facts, parts, correction),
+        scheduledHold(facts, parts),
+        alreadyDosed(facts, parts),
+        insulinElsewhereAsked(facts),
+      ]
     case 'from-reading':
     case 'after-meal':
       return [
-        readingNotEffective(facts), readingSuperseded(facts), readingInDoubt(facts), readingAge(facts), wardUnit(facts), outOfRange(facts), lowGlucose(facts), lowEventOpen(facts, parts, correction), criticalHigh(facts),
-        orderInForce(facts), orderVerified(facts), occasionNotOrdered(facts, parts),
-        mealTiming(facts, parts), notEating(facts, parts), ...named(notEatingRule(facts, parts)), carbohydrateNeeded(facts, parts), alreadyDosed(facts, parts), insulinElsewhereAsked(facts),
+        readingNotEffective(facts),
+        readingSuperseded(facts),
+        readingInDoubt(facts),
+        readingAge(facts),
+        wardUnit(facts),
+        outOfRange(facts),
+        lowGlucose(facts),
+        lowEventOpen(facts, parts, correction),
+        criticalHigh(facts),
+        orderInForce(facts),
+        orderVerified(facts),
+        occasionNotOrdered(facts, parts),
+        mealTiming(facts, parts),
+        notEating(facts, parts),
+        ...named(notEatingRule(facts, parts)),
+        carbohydrateNeeded(facts, parts),
+        alreadyDosed(facts, parts),
+        insulinElsewhereAsked(facts),
       ]
   }
 }
 
 /** The guards that need the correction's step and amount. */
-export function guardsOnCorrection(facts: DoseFacts, parts: Parts, lookup: ScaleLookup | null, correction: Fraction | null): readonly GuardResult[] {
+export function guardsOnCorrection(
+  facts: DoseFacts,
+  parts: Parts,
+  lookup: ScaleLookup | null,
+  correction: Fraction | null,
+): readonly GuardResult[] {
   return parts.kind === 'from-reading' ? [scaleSaysCall(lookup), stacking(facts, parts, correction)] : []
 }
 

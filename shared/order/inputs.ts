@@ -43,12 +43,20 @@ export function ordersForReading(orders: readonly OrderVersion[], nowMs: number)
   const bearing = orders.filter(({ order }) => order.correction !== null || order.meal !== null)
   const inForce = bearing.filter((version) => isInForce(version, nowMs))
   if (inForce.length > 0) return inForce
-  const started = bearing.filter((version) => version.order.startsAtMs <= nowMs).sort((a, b) => b.version - a.version || b.writtenAtMs - a.writtenAtMs)
+  const started = bearing
+    .filter((version) => version.order.startsAtMs <= nowMs)
+    .sort((a, b) => b.version - a.version || b.writtenAtMs - a.writtenAtMs)
   return started.slice(0, 1)
 }
 
 /** Inputs of a dose that follows from a reading: before or after a meal, or by direction. */
-export function inputsFromReading(stay: StayAtNow, reading: Reading, order: OrderVersion | null, asked: Asked, directed: Directed | null): ProposalInputs {
+export function inputsFromReading(
+  stay: StayAtNow,
+  reading: Reading,
+  order: OrderVersion | null,
+  asked: Asked,
+  directed: Directed | null,
+): ProposalInputs {
   const at = occasionOfReading(reading, stay.policy, stay.trayDelays)
   const meal = MEAL_OF[at.occasion]
   const tray = stay.trays.find((fact) => fact.date === at.date && fact.meal === meal)
@@ -64,7 +72,9 @@ export function inputsFromReading(stay: StayAtNow, reading: Reading, order: Orde
     newerReadingAtMs: newerThan(reading, stay.readings)?.takenAtMs ?? null,
     criticalConfirmed: asked.criticalConfirmed,
     mealAlreadyGiven: mealGiven(stay, reading, at),
-    correctionAlreadyGiven: givenDosesAt(stay, (other) => other.date === at.date && other.slot === at.slot).some((dose) => hasPart(dose, 'correction')),
+    correctionAlreadyGiven: givenDosesAt(stay, (other) => other.date === at.date && other.slot === at.slot).some(
+      (dose) => hasPart(dose, 'correction'),
+    ),
     scheduledTime: null,
     scheduledDueMs: null,
     directionId: directed?.directionId ?? null,
@@ -73,7 +83,12 @@ export function inputsFromReading(stay: StayAtNow, reading: Reading, order: Orde
 }
 
 /** Inputs of a scheduled dose; `date` is the ward-local date of its slot, `time` HH:MM. The newest reading stands for the order's hold. */
-export function inputsForSchedule(stay: StayAtNow, order: OrderVersion, slot: { readonly date: string; readonly time: string }, elsewhereAsked: boolean): ProposalInputs {
+export function inputsForSchedule(
+  stay: StayAtNow,
+  order: OrderVersion,
+  slot: { readonly date: string; readonly time: string },
+  elsewhereAsked: boolean,
+): ProposalInputs {
   const reading = newestReading(stay.readings)
   return {
     ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null }),
@@ -99,7 +114,9 @@ export function inputsForSchedule(stay: StayAtNow, order: OrderVersion, slot: { 
 
 /** The newest effective reading, by the time it was taken; null when there is none. */
 export function newestReading(readings: readonly Reading[]): Reading | null {
-  return readings.filter(isEffective).reduce<Reading | null>((best, reading) => (best === null || isLater(reading, best) ? reading : best), null)
+  return readings
+    .filter(isEffective)
+    .reduce<Reading | null>((best, reading) => (best === null || isLater(reading, best) ? reading : best), null)
 }
 
 function isLater(a: Reading, b: Reading): boolean {
@@ -111,7 +128,23 @@ function newerThan(reading: Reading, readings: readonly Reading[]): Reading | nu
   return newest !== null && newest.readingId !== reading.readingId && isLater(newest, reading) ? newest : null
 }
 
-function common(stay: StayAtNow, order: OrderVersion | null, asked: Asked): Pick<ProposalInputs, 'nowMs' | 'meal' | 'earlierDoses' | 'elsewhereAsked' | 'low' | 'nilByMouth' | 'orderInForce' | 'orderVerified' | 'wardUnit' | 'lowAnswer'> {
+function common(
+  stay: StayAtNow,
+  order: OrderVersion | null,
+  asked: Asked,
+): Pick<
+  ProposalInputs,
+  | 'nowMs'
+  | 'meal'
+  | 'earlierDoses'
+  | 'elsewhereAsked'
+  | 'low'
+  | 'nilByMouth'
+  | 'orderInForce'
+  | 'orderVerified'
+  | 'wardUnit'
+  | 'lowAnswer'
+> {
   return {
     nowMs: stay.nowMs,
     meal: asked.meal,
@@ -133,7 +166,9 @@ function meterFact({ failedControls }: StayAtNow, reading: Reading): Pick<Propos
 
 /** A meal part counts by occasion and date, so that two checks of one round never feed it twice; insulin from outside since the reading may have been it. */
 function mealGiven(stay: StayAtNow, reading: Reading, at: ReadingOccasion): boolean {
-  const here = givenDosesAt(stay, (other) => other.date === at.date && other.occasion === at.occasion).some((dose) => hasPart(dose, 'meal'))
+  const here = givenDosesAt(stay, (other) => other.date === at.date && other.occasion === at.occasion).some((dose) =>
+    hasPart(dose, 'meal'),
+  )
   return here || stay.earlierDoses.some((dose) => dose.source !== 'here' && dose.givenAtMs >= reading.takenAtMs)
 }
 
@@ -149,5 +184,7 @@ function givenDosesAt(stay: StayAtNow, matches: (at: ReadingOccasion) => boolean
 
 /** A direction may have stood for either part: it counts as both. */
 function hasPart(dose: Dose, part: 'meal' | 'correction'): boolean {
-  return dose.working.terms.some((term) => !term.held && term.amount.numerator > 0 && (term.part.startsWith(part) || term.part === 'direction'))
+  return dose.working.terms.some(
+    (term) => !term.held && term.amount.numerator > 0 && (term.part.startsWith(part) || term.part === 'direction'),
+  )
 }

@@ -15,10 +15,15 @@ import { MINUTE_MS } from '../time/span.ts'
 export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardResult {
   const { nowMs, trayServedAtMs: served, trayExpectedAtMs: expected } = inputs
   if (parts.mealLater && !parts.correction) return result('meal-timing', 'stops', { found: 'after-the-meal' })
-  if (parts.kind === 'after-meal') return served === null ? result('meal-timing', 'stops', { found: 'not-served' }) : result('meal-timing', 'passed', { servedMs: served })
+  if (parts.kind === 'after-meal')
+    return served === null
+      ? result('meal-timing', 'stops', { found: 'not-served' })
+      : result('meal-timing', 'passed', { servedMs: served })
   if (!parts.meal) {
     const afterTray = served !== null && inputs.readingTakenAtMs !== null && inputs.readingTakenAtMs > served
-    return afterTray ? result('meal-timing', 'warns', { found: 'reading-after-tray', servedMs: served }) : result('meal-timing', 'passed')
+    return afterTray
+      ? result('meal-timing', 'warns', { found: 'reading-after-tray', servedMs: served })
+      : result('meal-timing', 'passed')
   }
   if (served !== null) {
     const limit = policy.dose.trayServedAgoMaxMin
@@ -28,7 +33,13 @@ export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardRe
   if (expected === null) return result('meal-timing', 'stops', { found: 'unknown' })
   const limit = policy.dose.trayWithinMin
   const awayMs = expected - nowMs
-  const details = { found: 'expected', expectedMs: expected, limit, fromMs: expected - limit * MINUTE_MS, proposeFromMs: expected - (limit + policy.dose.verifiedValidMin) * MINUTE_MS }
+  const details = {
+    found: 'expected',
+    expectedMs: expected,
+    limit,
+    fromMs: expected - limit * MINUTE_MS,
+    proposeFromMs: expected - (limit + policy.dose.verifiedValidMin) * MINUTE_MS,
+  }
   if (awayMs > (limit + policy.dose.verifiedValidMin) * MINUTE_MS) return result('meal-timing', 'stops', details)
   return result('meal-timing', awayMs > limit * MINUTE_MS ? 'warns' : 'passed', details)
 }
@@ -41,13 +52,21 @@ export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResu
   if (parts.kind === 'after-meal') return result('not-eating', 'passed')
   if (!parts.meal) {
     // a correction that depends on eating needs the answer too
-    const asked = !parts.correction || order === null || !inputs.atOrderOccasion || inputs.occasion === null || !asksEating(order.order, inputs.occasion) || inputs.nilByMouth || inputs.meal !== null
+    const asked =
+      !parts.correction ||
+      order === null ||
+      !inputs.atOrderOccasion ||
+      inputs.occasion === null ||
+      !asksEating(order.order, inputs.occasion) ||
+      inputs.nilByMouth ||
+      inputs.meal !== null
     return asked ? result('not-eating', 'passed') : result('not-eating', 'stops', { found: 'not-asked' })
   }
   if (inputs.nilByMouth) return result('not-eating', 'holds-meal', { found: 'nil-by-mouth' })
   if (inputs.meal === null) return result('not-eating', 'stops', { found: 'not-asked' })
   if (inputs.meal.willEat === 'no') return result('not-eating', 'holds-meal', { found: 'no' })
-  if (inputs.meal.willEat === 'unsure') return result('not-eating', 'warns', { found: 'unsure', timing: order?.order.mealTiming ?? 'before' })
+  if (inputs.meal.willEat === 'unsure')
+    return result('not-eating', 'warns', { found: 'unsure', timing: order?.order.mealTiming ?? 'before' })
   return result('not-eating', 'passed', { found: 'yes' })
 }
 
@@ -57,10 +76,23 @@ export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResu
  */
 export function notEatingRule({ order, inputs }: DoseFacts, parts: Parts): GuardResult | null {
   const rule = order?.order.notEating
-  if (order === null || rule === undefined || !hasNotEatingRule(order.order) || parts.kind !== 'from-reading' || !parts.correction) return null
-  if (!isNotEating(inputs)) return result('not-eating-rule', inputs.meal?.willEat === 'unsure' ? 'warns' : 'passed', { found: 'eats', rule: rule.kind })
+  if (
+    order === null ||
+    rule === undefined ||
+    !hasNotEatingRule(order.order) ||
+    parts.kind !== 'from-reading' ||
+    !parts.correction
+  )
+    return null
+  if (!isNotEating(inputs))
+    return result('not-eating-rule', inputs.meal?.willEat === 'unsure' ? 'warns' : 'passed', {
+      found: 'eats',
+      rule: rule.kind,
+    })
   const details = { found: inputs.nilByMouth ? 'nil-by-mouth' : 'no', rule: rule.kind }
-  return rule.kind === 'hold-all' ? result('not-eating-rule', 'holds-correction', details) : result('not-eating-rule', 'passed', details)
+  return rule.kind === 'hold-all'
+    ? result('not-eating-rule', 'holds-correction', details)
+    : result('not-eating-rule', 'passed', details)
 }
 
 /** A meal part by carbohydrate needs the grams, unless the meal part is held anyway. */
@@ -76,20 +108,47 @@ export function carbohydrateNeeded({ order, inputs }: DoseFacts, parts: Parts): 
  * window opened (on paper, elsewhere, or by a direction).
  */
 export function alreadyDosed({ insulin, inputs }: DoseFacts, parts: Parts): GuardResult {
-  const since = parts.kind === 'from-reading' || parts.kind === 'by-direction' ? newest(inputs.earlierDoses.filter((dose) => inputs.readingTakenAtMs !== null && dose.givenAtMs >= inputs.readingTakenAtMs)) : undefined
+  const since =
+    parts.kind === 'from-reading' || parts.kind === 'by-direction'
+      ? newest(
+          inputs.earlierDoses.filter(
+            (dose) => inputs.readingTakenAtMs !== null && dose.givenAtMs >= inputs.readingTakenAtMs,
+          ),
+        )
+      : undefined
   // a prescriber who was told decides: the nurse and her checker see it all the same
-  if (since !== undefined) return result('already-dosed', parts.kind === 'by-direction' ? 'warns' : 'stops', { found: 'since-reading', units: since.units, insulin: since.insulin, givenMs: since.givenAtMs })
+  if (since !== undefined)
+    return result('already-dosed', parts.kind === 'by-direction' ? 'warns' : 'stops', {
+      found: 'since-reading',
+      units: since.units,
+      insulin: since.insulin,
+      givenMs: since.givenAtMs,
+    })
   const { scheduledDueMs: dueMs } = inputs
   if (parts.scheduled !== null && dueMs !== null) {
-    const inWindow = newest(inputs.earlierDoses.filter((dose) => dose.insulin === insulin && dose.givenAtMs >= dueMs - SCHEDULED_WINDOW_MIN * MINUTE_MS))
-    if (inWindow !== undefined) return result('already-dosed', 'stops', { found: 'scheduled', units: inWindow.units, insulin: inWindow.insulin, givenMs: inWindow.givenAtMs })
+    const inWindow = newest(
+      inputs.earlierDoses.filter(
+        (dose) => dose.insulin === insulin && dose.givenAtMs >= dueMs - SCHEDULED_WINDOW_MIN * MINUTE_MS,
+      ),
+    )
+    if (inWindow !== undefined)
+      return result('already-dosed', 'stops', {
+        found: 'scheduled',
+        units: inWindow.units,
+        insulin: inWindow.insulin,
+        givenMs: inWindow.givenAtMs,
+      })
   }
-  if (parts.meal && inputs.mealAlreadyGiven) return result('already-dosed', parts.correction ? 'holds-meal' : 'stops', { found: 'meal' })
+  if (parts.meal && inputs.mealAlreadyGiven)
+    return result('already-dosed', parts.correction ? 'holds-meal' : 'stops', { found: 'meal' })
   return result('already-dosed', 'passed')
 }
 
 function newest(doses: readonly EarlierDose[]): EarlierDose | undefined {
-  return doses.reduce<EarlierDose | undefined>((best, dose) => (best === undefined || dose.givenAtMs > best.givenAtMs ? dose : best), undefined)
+  return doses.reduce<EarlierDose | undefined>(
+    (best, dose) => (best === undefined || dose.givenAtMs > best.givenAtMs ? dose : best),
+    undefined,
+  )
 }
 
 /**
@@ -99,19 +158,33 @@ function newest(doses: readonly EarlierDose[]): EarlierDose | undefined {
  * stops; elsewhere, and when this occasion has had its correction, it holds the correction, or stops a dose that has
  * no other part. Without an interval of the order's own, the longer of the two insulins' intervals counts.
  */
-export function stacking({ order, insulin, policy, inputs }: DoseFacts, parts: Parts, correction: Fraction | null): GuardResult {
+export function stacking(
+  { order, insulin, policy, inputs }: DoseFacts,
+  parts: Parts,
+  correction: Fraction | null,
+): GuardResult {
   if (!parts.correction || correction === null || correction.numerator <= 0) return result('stacking', 'passed')
   const intervals = policy.dose.correctionIntervalMin
-  const intervalFor = (dose: EarlierDose): number => order?.order.correctionIntervalMin ?? Math.max(intervals[INSULIN_CLASS[insulin]] ?? 0, intervals[INSULIN_CLASS[dose.insulin]] ?? 0)
-  const dose = newest(inputs.earlierDoses.filter((earlier) => inputs.nowMs - earlier.givenAtMs < intervalFor(earlier) * MINUTE_MS))
+  const intervalFor = (dose: EarlierDose): number =>
+    order?.order.correctionIntervalMin ??
+    Math.max(intervals[INSULIN_CLASS[insulin]] ?? 0, intervals[INSULIN_CLASS[dose.insulin]] ?? 0)
+  const dose = newest(
+    inputs.earlierDoses.filter((earlier) => inputs.nowMs - earlier.givenAtMs < intervalFor(earlier) * MINUTE_MS),
+  )
   if (dose === undefined) return result('stacking', 'passed')
   const limit = intervalFor(dose)
   const ownOccasion = inputs.atOrderOccasion && !inputs.correctionAlreadyGiven
   const details = {
-    found: Math.floor((inputs.nowMs - dose.givenAtMs) / MINUTE_MS), limit, units: dose.units, insulin: dose.insulin, source: dose.source,
-    freeMs: dose.givenAtMs + limit * MINUTE_MS, why: ownOccasion ? 'own-occasion' : inputs.correctionAlreadyGiven ? 'occasion-corrected' : 'extra-reading',
+    found: Math.floor((inputs.nowMs - dose.givenAtMs) / MINUTE_MS),
+    limit,
+    units: dose.units,
+    insulin: dose.insulin,
+    source: dose.source,
+    freeMs: dose.givenAtMs + limit * MINUTE_MS,
+    why: ownOccasion ? 'own-occasion' : inputs.correctionAlreadyGiven ? 'occasion-corrected' : 'extra-reading',
   }
-  const warnsOnly = ownOccasion && order?.order.stackingStopsAtOccasions !== true && !policy.dose.stackingStopsAtOccasions
+  const warnsOnly =
+    ownOccasion && order?.order.stackingStopsAtOccasions !== true && !policy.dose.stackingStopsAtOccasions
   if (warnsOnly) return result('stacking', 'warns', details)
   return result('stacking', parts.meal ? 'holds-correction' : 'stops', details)
 }

@@ -12,7 +12,11 @@ import { MINUTE_MS } from '../time/span.ts'
 export function orderInForce({ order, inputs }: DoseFacts): GuardResult {
   const stopsAtMs = order?.order.stopsAtMs ?? null
   const expired = stopsAtMs !== null && inputs.nowMs >= stopsAtMs
-  return stopsIf(!inputs.orderInForce, 'order-in-force', expired ? { found: 'expired', foundMs: stopsAtMs } : { found: inputs.orderInForce ? 'in-force' : 'ended' })
+  return stopsIf(
+    !inputs.orderInForce,
+    'order-in-force',
+    expired ? { found: 'expired', foundMs: stopsAtMs } : { found: inputs.orderInForce ? 'in-force' : 'ended' },
+  )
 }
 
 /** A second person verifies the transcription before the order can produce a dose. */
@@ -22,7 +26,10 @@ export function orderVerified({ inputs }: DoseFacts): GuardResult {
 
 /** The order says nothing for this round: nothing of it is in play, and nothing waits for the end of the meal. */
 export function occasionNotOrdered({ inputs }: DoseFacts, parts: Parts): GuardResult {
-  return stopsIf(!parts.correction && !parts.meal && !parts.mealLater, 'occasion-not-ordered', { found: inputs.occasion ?? 'none', ownOccasion: inputs.atOrderOccasion ? 'yes' : 'no' })
+  return stopsIf(!parts.correction && !parts.meal && !parts.mealLater, 'occasion-not-ordered', {
+    found: inputs.occasion ?? 'none',
+    ownOccasion: inputs.atOrderOccasion ? 'yes' : 'no',
+  })
 }
 
 /**
@@ -34,10 +41,16 @@ export function scheduledTime({ policy, inputs }: DoseFacts, parts: Parts): Guar
   if (parts.scheduled === null || dueMs === null) return result('scheduled-time', 'stops', { found: 'not-ordered' })
   const windowMs = SCHEDULED_WINDOW_MIN * MINUTE_MS
   const { nowMs } = inputs
-  if (nowMs < dueMs - windowMs) return result('scheduled-time', 'stops', { found: 'early', dueMs, opensMs: dueMs - windowMs })
-  if (nowMs >= dueMs + windowMs) return result('scheduled-time', 'stops', { found: 'closed', dueMs, limit: SCHEDULED_WINDOW_MIN })
+  if (nowMs < dueMs - windowMs)
+    return result('scheduled-time', 'stops', { found: 'early', dueMs, opensMs: dueMs - windowMs })
+  if (nowMs >= dueMs + windowMs)
+    return result('scheduled-time', 'stops', { found: 'closed', dueMs, limit: SCHEDULED_WINDOW_MIN })
   const lateAfter = policy.windows.timed.lateAfter
-  return result('scheduled-time', nowMs > dueMs + lateAfter * MINUTE_MS ? 'warns' : 'passed', { found: 'open', dueMs, limit: lateAfter })
+  return result('scheduled-time', nowMs > dueMs + lateAfter * MINUTE_MS ? 'warns' : 'passed', {
+    found: 'open',
+    dueMs,
+    limit: lateAfter,
+  })
 }
 
 /** The order's own hold of a scheduled dose. A hold with no reading to hold it against, or with one in doubt, asks for one; an old one is named. */
@@ -45,11 +58,17 @@ export function scheduledHold({ order, policy, reading, inputs }: DoseFacts, par
   const holdBelow = parts.scheduled?.holdBelow ?? null
   if (holdBelow === null || order === null) return result('scheduled-hold', 'passed')
   const limit = `${boundText(holdBelow, order.order.unit)} ${order.order.unit}`
-  if (reading === null || inputs.readingTakenAtMs === null) return result('scheduled-hold', 'stops', { found: 'no-reading', limit })
+  if (reading === null || inputs.readingTakenAtMs === null)
+    return result('scheduled-hold', 'stops', { found: 'no-reading', limit })
   const ageMin = Math.floor((inputs.nowMs - inputs.readingTakenAtMs) / MINUTE_MS)
   const details = { found: formatGlucose(reading.glucose), limit, ageMin }
-  if (reading.glucose.unit === order.order.unit && isBelow(reading.glucose, holdBelow)) return result('scheduled-hold', 'stops', details)
-  if (inputs.meterFailedAtMs !== undefined || inputs.holdReadingInDoubt === true) return result('scheduled-hold', 'stops', { ...details, inDoubt: inputs.meterFailedAtMs === undefined ? 'charted' : 'meter-failed' })
+  if (reading.glucose.unit === order.order.unit && isBelow(reading.glucose, holdBelow))
+    return result('scheduled-hold', 'stops', details)
+  if (inputs.meterFailedAtMs !== undefined || inputs.holdReadingInDoubt === true)
+    return result('scheduled-hold', 'stops', {
+      ...details,
+      inDoubt: inputs.meterFailedAtMs === undefined ? 'charted' : 'meter-failed',
+    })
   return result('scheduled-hold', ageMin > policy.dose.readingAgeMaxMin ? 'warns' : 'passed', details)
 }
 
@@ -69,6 +88,7 @@ export function scaleSaysCall(lookup: ScaleLookup | null): GuardResult {
  * misheard "50" for "15" is what it is there for. No published universal maximum exists.
  */
 export function singleDose({ order, policy, inputs }: DoseFacts, units: number): GuardResult {
-  const limit = order === null || inputs.directionId !== null ? policy.dose.singleDoseLimit : singleDoseLimit(order.order, policy)
+  const limit =
+    order === null || inputs.directionId !== null ? policy.dose.singleDoseLimit : singleDoseLimit(order.order, policy)
   return stopsIf(units > limit, 'single-dose-limit', { found: units, limit })
 }

@@ -5,10 +5,14 @@ import type { GlucoseUnit } from '../glucose/value.ts'
 export type InsulinClass = 'rapid' | 'regular' | 'intermediate' | 'long-acting'
 /** Generic names only. */
 export type InsulinName =
-  | 'insulin lispro' | 'insulin aspart' | 'insulin glulisine'
+  | 'insulin lispro'
+  | 'insulin aspart'
+  | 'insulin glulisine'
   | 'regular insulin'
   | 'NPH insulin'
-  | 'insulin glargine' | 'insulin detemir' | 'insulin degludec'
+  | 'insulin glargine'
+  | 'insulin detemir'
+  | 'insulin degludec'
 
 export const INSULIN_CLASS: Readonly<Record<InsulinName, InsulinClass>> = {
   'insulin lispro': 'rapid',
@@ -33,7 +37,12 @@ export type Scale = { readonly unit: GlucoseUnit; readonly steps: readonly Scale
 export type Correction =
   | { readonly kind: 'scale'; readonly scale: Scale }
   /** (glucose - target) / factor; target and factor count mg/dL or tenths of mmol/L. */
-  | { readonly kind: 'factor'; readonly target: number; readonly perUnit: number; readonly belowTargetSubtracts: boolean }
+  | {
+      readonly kind: 'factor'
+      readonly target: number
+      readonly perUnit: number
+      readonly belowTargetSubtracts: boolean
+    }
 
 export type MealPart =
   | { readonly kind: 'fixed'; readonly units: Readonly<Partial<Record<Occasion, number>>> }
@@ -51,7 +60,10 @@ export type BedtimeVariant =
  * What the order says of a patient who does not eat. The meal part is held in every case; hold-all holds the correction
  * too, own-scale puts another scale in its place.
  */
-export type NotEatingRule = { readonly kind: 'correction-as-ordered' } | { readonly kind: 'hold-all' } | { readonly kind: 'own-scale'; readonly scale: Scale }
+export type NotEatingRule =
+  | { readonly kind: 'correction-as-ordered' }
+  | { readonly kind: 'hold-all' }
+  | { readonly kind: 'own-scale'; readonly scale: Scale }
 
 /** A dose with no scale, at a listed ward-local time (HH:MM). `holdBelow` is the order's own hold, if it has one. */
 export type ScheduledDose = { readonly time: string; readonly units: number; readonly holdBelow: number | null }
@@ -102,5 +114,9 @@ export type OrderVersion = {
 /** True when the version is in force at the instant: started, not stopped, not replaced. Verified or not. */
 export function isInForce(version: OrderVersion, nowMs: number): boolean {
   const { order, endedAtMs } = version
-  return nowMs >= order.startsAtMs && (order.stopsAtMs === null || nowMs < order.stopsAtMs) && (endedAtMs === null || nowMs < endedAtMs)
+  return (
+    nowMs >= order.startsAtMs &&
+    (order.stopsAtMs === null || nowMs < order.stopsAtMs) &&
+    (endedAtMs === null || nowMs < endedAtMs)
+  )
 }

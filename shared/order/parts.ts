@@ -65,7 +65,8 @@ export function partsOf({ order, inputs }: DoseFacts): Parts {
   const kind = doseKind(written, inputs)
   const none: Parts = { kind, correction: false, meal: false, mealLater: false, scheduled: null }
   if (written === null || kind === 'by-direction') return none
-  if (kind === 'scheduled') return { ...none, scheduled: written.scheduled.find((dose) => dose.time === inputs.scheduledTime) ?? null }
+  if (kind === 'scheduled')
+    return { ...none, scheduled: written.scheduled.find((dose) => dose.time === inputs.scheduledTime) ?? null }
   const occasion = inputs.occasion
   if (occasion === null || !written.occasions.includes(occasion)) return none
   const meal = inputs.atOrderOccasion && hasMealPart(written, occasion)

@@ -32,7 +32,8 @@ export function proposeDose(facts: DoseFacts): Proposal {
   const found = [...before, ...onCorrection]
   const terms = termsOf(facts, parts, correction, found)
   const sum = terms.reduce((total, term) => (term.held ? total : add(total, term.amount)), ZERO)
-  const rounding = facts.order === null || parts.kind === 'by-direction' ? DIRECTION_ROUNDING : facts.order.order.rounding
+  const rounding =
+    facts.order === null || parts.kind === 'by-direction' ? DIRECTION_ROUNDING : facts.order.order.rounding
   const units = roundUnits(sum, rounding)
   const guards = [...found, guardOnUnits(facts, units)]
   const also = correction?.lookup?.also ?? null
@@ -55,13 +56,27 @@ export function proposeDose(facts: DoseFacts): Proposal {
   return stops ? { kind: 'stopped', guards, working } : { kind: 'dose', working }
 }
 
-function termsOf(facts: DoseFacts, parts: Parts, correction: CorrectionPart | null, guards: readonly GuardResult[]): readonly WorkingTerm[] {
+function termsOf(
+  facts: DoseFacts,
+  parts: Parts,
+  correction: CorrectionPart | null,
+  guards: readonly GuardResult[],
+): readonly WorkingTerm[] {
   const { inputs } = facts
   if (parts.kind === 'by-direction') {
     const units = inputs.directedUnits ?? 0
     return [{ part: 'direction', units, directionId: inputs.directionId ?? '', amount: fractionOf(units), held: false }]
   }
-  if (parts.scheduled !== null) return [{ part: 'scheduled', units: parts.scheduled.units, time: parts.scheduled.time, amount: fractionOf(parts.scheduled.units), held: false }]
+  if (parts.scheduled !== null)
+    return [
+      {
+        part: 'scheduled',
+        units: parts.scheduled.units,
+        time: parts.scheduled.time,
+        amount: fractionOf(parts.scheduled.units),
+        held: false,
+      },
+    ]
   const terms: WorkingTerm[] = []
   const holds = (outcome: GuardResult['outcome']): boolean => guards.some((guard) => guard.outcome === outcome)
   if (correction !== null) terms.push({ ...correction.term, held: holds('holds-correction') })
@@ -72,12 +87,21 @@ function termsOf(facts: DoseFacts, parts: Parts, correction: CorrectionPart | nu
 
 /** Null when there is nothing to correct with: no number, another unit, or what the order leaves out (`correctionFor`). */
 function correctionPart({ order, reading, inputs }: DoseFacts): CorrectionPart | null {
-  if (order === null || reading === null || !isNumeric(reading.glucose) || reading.glucose.unit !== order.order.unit) return null
-  return correctionFor(order.order, reading.glucose, { atBedtime: inputs.occasion === 'bedtime', notEating: isNotEating(inputs) })
+  if (order === null || reading === null || !isNumeric(reading.glucose) || reading.glucose.unit !== order.order.unit)
+    return null
+  return correctionFor(order.order, reading.glucose, {
+    atBedtime: inputs.occasion === 'bedtime',
+    notEating: isNotEating(inputs),
+  })
 }
 
 /** Null when the grams are not known: the guard for them has stopped the dose, or the meal part is held. */
 function mealTerm(order: InsulinOrder, { inputs }: DoseFacts, held: boolean): WorkingTerm | null {
   if (inputs.occasion === null) return null
-  return mealFor(order, inputs.occasion, { grams: inputs.meal?.carbohydrateGrams ?? null, sharePercent: inputs.meal?.shareEatenPercent ?? null }, held)
+  return mealFor(
+    order,
+    inputs.occasion,
+    { grams: inputs.meal?.carbohydrateGrams ?? null, sharePercent: inputs.meal?.shareEatenPercent ?? null },
+    held,
+  )
 }

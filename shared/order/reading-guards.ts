@@ -23,16 +23,21 @@ export function stopsIf(fault: boolean, guard: GuardName, details: Details = {})
  */
 export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   const takenAtMs = inputs.readingTakenAtMs
-  if (takenAtMs === null) return result('reading-age', 'stops', { found: 'no-reading', limit: policy.dose.readingAgeMaxMin })
+  if (takenAtMs === null)
+    return result('reading-age', 'stops', { found: 'no-reading', limit: policy.dose.readingAgeMaxMin })
   const limitMs = policy.dose.readingAgeMaxMin * MINUTE_MS
   const ageMs = inputs.nowMs - takenAtMs
   if (ageMs < 0) return result('reading-age', 'stops', { found: 'not-yet-taken', limit: policy.dose.readingAgeMaxMin })
-  return stopsIf(ageMs > limitMs, 'reading-age', { found: Math.floor(ageMs / MINUTE_MS), limit: policy.dose.readingAgeMaxMin })
+  return stopsIf(ageMs > limitMs, 'reading-age', {
+    found: Math.floor(ageMs / MINUTE_MS),
+    limit: policy.dose.readingAgeMaxMin,
+  })
 }
 
 /** A meter whose controls are not done or that has failed one since, or an expired lot, never leads to insulin (design 4.7). */
 export function readingInDoubt({ reading, inputs: { meterFailedAtMs } }: DoseFacts): GuardResult {
-  if (meterFailedAtMs !== undefined) return result('reading-in-doubt', 'stops', { found: 'meter-failed', foundMs: meterFailedAtMs })
+  if (meterFailedAtMs !== undefined)
+    return result('reading-in-doubt', 'stops', { found: 'meter-failed', foundMs: meterFailedAtMs })
   return stopsIf((reading?.doubts.length ?? 0) > 0, 'reading-in-doubt', { found: reading?.doubts.join(', ') ?? '' })
 }
 
@@ -44,28 +49,47 @@ export function readingNotEffective({ inputs }: DoseFacts): GuardResult {
 /** A newer reading of the stay stands: the dose follows from that one. */
 export function readingSuperseded({ inputs }: DoseFacts): GuardResult {
   const newer = inputs.newerReadingAtMs
-  return newer === null ? result('reading-superseded-by-newer', 'passed') : result('reading-superseded-by-newer', 'stops', { foundMs: newer })
+  return newer === null
+    ? result('reading-superseded-by-newer', 'passed')
+    : result('reading-superseded-by-newer', 'stops', { foundMs: newer })
 }
 
 /** No dose follows an unconfirmed critical high (design 4.3). `criticalConfirmed` null: the value is not critical. */
 export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResult {
-  const above = reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)
+  const above =
+    reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)
   // null beside a value above the limit would mean that nobody asked: that stops too
   const unconfirmed = inputs.criticalConfirmed === false || (above && inputs.criticalConfirmed === null)
-  return stopsIf(unconfirmed, 'critical-high-unconfirmed', reading === null ? {} : { found: formatGlucose(reading.glucose), limit: `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}` })
+  return stopsIf(
+    unconfirmed,
+    'critical-high-unconfirmed',
+    reading === null
+      ? {}
+      : {
+          found: formatGlucose(reading.glucose),
+          limit: `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}`,
+        },
+  )
 }
 
 /** LO and HI are no numbers: no dose is computed from them. */
 export function outOfRange({ reading }: DoseFacts): GuardResult {
   const value = reading?.glucose.value
-  return stopsIf(value === 'LO' || value === 'HI', 'out-of-range-value', typeof value === 'string' ? { found: value } : {})
+  return stopsIf(
+    value === 'LO' || value === 'HI',
+    'out-of-range-value',
+    typeof value === 'string' ? { found: value } : {},
+  )
 }
 
 /** Below the ward's low limit (70 mg/dL or 3.9 mmol/L by default, ADA since 2019): no insulin without the prescriber. */
 export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
   if (reading === null) return result('low-glucose', 'passed')
   const limit = `${boundText(policy.limits.low, policy.unit)} ${policy.unit}`
-  return stopsIf(reading.glucose.unit === policy.unit && isBelow(reading.glucose, policy.limits.low), 'low-glucose', { found: formatGlucose(reading.glucose), limit })
+  return stopsIf(reading.glucose.unit === policy.unit && isBelow(reading.glucose, policy.limits.low), 'low-glucose', {
+    found: formatGlucose(reading.glucose),
+    limit,
+  })
 }
 
 /**
@@ -85,6 +109,8 @@ export function lowEventOpen({ inputs }: DoseFacts, parts: Parts, correction: Fr
 
 /** Order, reading and ward must count glucose in one unit; a move to a ward of the other unit stops the order. */
 export function wardUnit({ order, reading, inputs }: DoseFacts): GuardResult {
-  const units = [order?.order.unit, reading?.glucose.unit].filter((unit) => unit !== undefined && unit !== inputs.wardUnit)
+  const units = [order?.order.unit, reading?.glucose.unit].filter(
+    (unit) => unit !== undefined && unit !== inputs.wardUnit,
+  )
   return stopsIf(units.length > 0, 'ward-unit', { found: units[0] ?? inputs.wardUnit, limit: inputs.wardUnit })
 }

@@ -18,20 +18,43 @@ export type RecomputeFacts = {
  * The units worked out again, or the first difference from what is stored, in words for the command's report. The
  * inputs kept with the dose say what was true at that moment; what can still be checked against order and reading is.
  */
-export function recomputeDose(dose: Dose, given: RecomputeFacts): { readonly units: number } | { readonly difference: string } {
+export function recomputeDose(
+  dose: Dose,
+  given: RecomputeFacts,
+): { readonly units: number } | { readonly difference: string } {
   const { working, inputs } = dose
   const needsOrder = dose.kind !== 'by-direction' || working.orderVersion > 0
-  if (needsOrder && given.order === undefined) return { difference: `order ${working.orderId} version ${String(working.orderVersion)} is not there` }
-  if (given.order !== undefined && (given.order.orderId !== working.orderId || given.order.version !== working.orderVersion)) return { difference: 'another order version than the working names' }
-  if (working.readingId !== null && given.reading?.readingId !== working.readingId) return { difference: `reading ${working.readingId} is not there` }
+  if (needsOrder && given.order === undefined)
+    return { difference: `order ${working.orderId} version ${String(working.orderVersion)} is not there` }
+  if (
+    given.order !== undefined &&
+    (given.order.orderId !== working.orderId || given.order.version !== working.orderVersion)
+  )
+    return { difference: 'another order version than the working names' }
+  if (working.readingId !== null && given.reading?.readingId !== working.readingId)
+    return { difference: `reading ${working.readingId} is not there` }
   const reading = working.readingId === null ? null : (given.reading ?? null)
   const stale = staleInput(dose, given.order, reading)
   if (stale !== null) return { difference: stale }
-  const proposal = proposeDose({ order: given.order ?? null, insulin: dose.insulin, policy: given.policy, policyVersion: working.policyVersion, reading, inputs })
-  if (proposal.kind === 'stopped') return { difference: `now stopped by ${proposal.guards.filter((guard) => guard.outcome === 'stops').map((guard) => guard.guard).join(', ')}` }
+  const proposal = proposeDose({
+    order: given.order ?? null,
+    insulin: dose.insulin,
+    policy: given.policy,
+    policyVersion: working.policyVersion,
+    reading,
+    inputs,
+  })
+  if (proposal.kind === 'stopped')
+    return {
+      difference: `now stopped by ${proposal.guards
+        .filter((guard) => guard.outcome === 'stops')
+        .map((guard) => guard.guard)
+        .join(', ')}`,
+    }
   const different = differentPart(working, proposal.working)
   if (different !== null) return { difference: different }
-  if (dose.units !== proposal.working.units) return { difference: `stored ${String(dose.units)} units, worked out ${String(proposal.working.units)}` }
+  if (dose.units !== proposal.working.units)
+    return { difference: `stored ${String(dose.units)} units, worked out ${String(proposal.working.units)}` }
   return { units: proposal.working.units }
 }
 
@@ -41,13 +64,23 @@ function staleInput(dose: Dose, order: OrderVersion | undefined, reading: Readin
   if (dose.kind !== 'by-direction' && order !== undefined) {
     if (dose.insulin !== order.order.insulin) return 'another insulin than the order names'
     if (order.verified === null || order.verified.atMs > inputs.nowMs) return 'the order was not verified at that time'
-    if (order.order.startsAtMs > inputs.nowMs || (order.endedAtMs !== null && order.endedAtMs < inputs.nowMs)) return 'the order was not in force at that time'
+    if (order.order.startsAtMs > inputs.nowMs || (order.endedAtMs !== null && order.endedAtMs < inputs.nowMs))
+      return 'the order was not in force at that time'
   }
   if (reading !== null && inputs.readingTakenAtMs !== reading.takenAtMs) return 'the reading was taken at another time'
   return null
 }
 
-const PARTS_COMPARED: readonly (keyof Working)[] = ['glucose', 'occasion', 'terms', 'sum', 'rounding', 'units', 'guards', 'also']
+const PARTS_COMPARED: readonly (keyof Working)[] = [
+  'glucose',
+  'occasion',
+  'terms',
+  'sum',
+  'rounding',
+  'units',
+  'guards',
+  'also',
+]
 
 function differentPart(stored: Working, again: Working): string | null {
   if (stored.rules !== again.rules) return `worked out by rules ${String(stored.rules)}`

@@ -12,7 +12,12 @@ import type { Scale, ScaleAnswer, ScaleStep } from './order.ts'
  * One printed row, both ends in: `from` null means "up to `to`" (first row only), `to` null means "and above" (last
  * row only). "Over 350" is from 351, "under 70" is to 69; mmol/L is counted in tenths (6.0 is 60).
  */
-export type PrintedRow = { readonly from: number | null; readonly to: number | null; readonly answer: ScaleAnswer; readonly also: string | null }
+export type PrintedRow = {
+  readonly from: number | null
+  readonly to: number | null
+  readonly answer: ScaleAnswer
+  readonly also: string | null
+}
 
 export type PrintedScale = {
   readonly unit: GlucoseUnit
@@ -57,7 +62,13 @@ export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal
       // each value that no row holds takes the prescriber's own answer, or the rows are refused at that value
       for (let value = (before.to ?? 0) + 1; value < (row.from ?? 0); value++) {
         const answer = printed.answered[String(value)]
-        if (answer === undefined) return refuse('row-hole', { value: boundText(value, unit), unit, before: boundText(before.to ?? 0, unit), after: boundText(row.from ?? 0, unit) })
+        if (answer === undefined)
+          return refuse('row-hole', {
+            value: boundText(value, unit),
+            unit,
+            before: boundText(before.to ?? 0, unit),
+            after: boundText(row.from ?? 0, unit),
+          })
         used.add(String(value))
         // neighbours that the prescriber gave the same answer are one step
         if (value > (before.to ?? 0) + 1 && steps.at(-1)?.answer === answer) continue
@@ -87,17 +98,22 @@ function valueText(key: string, unit: GlucoseUnit): string {
 function firstMalformed({ rows, unit }: PrintedScale): Outcome<Scale, RowsRefusal> | null {
   for (const row of rows) {
     for (const bound of [row.from, row.to]) {
-      if (bound !== null && (!Number.isInteger(bound) || bound < 0 || bound > LARGEST_BOUND[unit])) return refuse('row-bound-not-whole', { value: String(bound), unit })
+      if (bound !== null && (!Number.isInteger(bound) || bound < 0 || bound > LARGEST_BOUND[unit]))
+        return refuse('row-bound-not-whole', { value: String(bound), unit })
     }
-    if (row.from !== null && row.to !== null && row.to < row.from) return refuse('row-upside-down', { value: boundText(row.from, unit), to: boundText(row.to, unit), unit })
+    if (row.from !== null && row.to !== null && row.to < row.from)
+      return refuse('row-upside-down', { value: boundText(row.from, unit), to: boundText(row.to, unit), unit })
   }
   return null
 }
 
 /** A value in two rows, or rows out of order. The value named is the first that both rows hold. */
 function conflictBetween(before: PrintedRow, row: PrintedRow, unit: GlucoseUnit): Outcome<Scale, RowsRefusal> | null {
-  if (row.from === null) return refuse('rows-not-ascending', { value: row.to === null ? '–' : boundText(row.to, unit), unit })
-  if (before.from !== null && row.from < before.from) return refuse('rows-not-ascending', { value: boundText(row.from, unit), unit })
-  if (before.to === null || row.from <= before.to) return refuse('row-overlap', { value: boundText(row.from, unit), unit })
+  if (row.from === null)
+    return refuse('rows-not-ascending', { value: row.to === null ? '–' : boundText(row.to, unit), unit })
+  if (before.from !== null && row.from < before.from)
+    return refuse('rows-not-ascending', { value: boundText(row.from, unit), unit })
+  if (before.to === null || row.from <= before.to)
+    return refuse('row-overlap', { value: boundText(row.from, unit), unit })
   return null
 }

@@ -4,7 +4,12 @@ import { glucoseDigits, type GlucoseUnit, type NumericGlucose } from '../glucose
 import type { Scale, ScaleAnswer } from './order.ts'
 
 /** The step that answers a glucose: from `atLeast` (in) to `below` (out); null where the step has no such end. */
-export type ScaleLookup = { readonly answer: ScaleAnswer; readonly atLeast: number | null; readonly below: number | null; readonly also: string | null }
+export type ScaleLookup = {
+  readonly answer: ScaleAnswer
+  readonly atLeast: number | null
+  readonly below: number | null
+  readonly also: string | null
+}
 
 /**
  * What the scale answers: units, or 'call'. Below the first step 0 units. The glucose must be in the scale's unit;
@@ -15,12 +20,24 @@ export function answerFor(scale: Scale, glucose: NumericGlucose): ScaleLookup {
   let found: ScaleLookup = { answer: 0, atLeast: null, below: scale.steps[0]?.atLeast ?? null, also: null }
   for (const [index, step] of scale.steps.entries()) {
     if (step.atLeast > glucose.value) break
-    found = { answer: step.answer, atLeast: step.atLeast, below: scale.steps[index + 1]?.atLeast ?? null, also: step.also }
+    found = {
+      answer: step.answer,
+      atLeast: step.atLeast,
+      below: scale.steps[index + 1]?.atLeast ?? null,
+      also: step.also,
+    }
   }
   return found
 }
 
-export type ScaleRefusal = 'scale-empty' | 'scale-bound-not-whole' | 'scale-not-ascending' | 'scale-answer-not-units' | 'scale-goes-down' | 'scale-doses-below-low' | 'scale-above-limit'
+export type ScaleRefusal =
+  | 'scale-empty'
+  | 'scale-bound-not-whole'
+  | 'scale-not-ascending'
+  | 'scale-answer-not-units'
+  | 'scale-goes-down'
+  | 'scale-doses-below-low'
+  | 'scale-above-limit'
 
 /** Most that a printed bound may be: twice the top of a meter's range (mg/dL, or tenths of mmol/L). */
 export const LARGEST_BOUND: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 1200, 'mmol/L': 666 }
@@ -40,20 +57,26 @@ export function isDeliverable(units: number): boolean {
  * as glucose rises ('call' apart), nothing above 0 units for any value below the low limit, nothing above the
  * single-dose limit. Refuses naming the value; never repairs.
  */
-export function checkScale(scale: Scale, limits: { readonly low: number; readonly maxSingleDose: number }): Outcome<Scale, ScaleRefusal> {
+export function checkScale(
+  scale: Scale,
+  limits: { readonly low: number; readonly maxSingleDose: number },
+): Outcome<Scale, ScaleRefusal> {
   if (scale.steps.length === 0) return refuse('scale-empty')
   const unit = scale.unit
   let before = -1
   let highest = 0
   for (const { atLeast, answer } of scale.steps) {
-    if (!Number.isInteger(atLeast) || atLeast < 0 || atLeast > LARGEST_BOUND[unit]) return refuse('scale-bound-not-whole', { value: String(atLeast), unit })
+    if (!Number.isInteger(atLeast) || atLeast < 0 || atLeast > LARGEST_BOUND[unit])
+      return refuse('scale-bound-not-whole', { value: String(atLeast), unit })
     const value = boundText(atLeast, unit)
     if (atLeast <= before) return refuse('scale-not-ascending', { value, unit })
     before = atLeast
     if (answer === 'call') continue
     if (!isDeliverable(answer)) return refuse('scale-answer-not-units', { value, unit, answer: String(answer) })
-    if (answer > 0 && atLeast < limits.low) return refuse('scale-doses-below-low', { value, unit, answer, low: boundText(limits.low, unit) })
-    if (answer > limits.maxSingleDose) return refuse('scale-above-limit', { value, unit, answer, limit: limits.maxSingleDose })
+    if (answer > 0 && atLeast < limits.low)
+      return refuse('scale-doses-below-low', { value, unit, answer, low: boundText(limits.low, unit) })
+    if (answer > limits.maxSingleDose)
+      return refuse('scale-above-limit', { value, unit, answer, limit: limits.maxSingleDose })
     if (answer < highest) return refuse('scale-goes-down', { value, unit, answer, before: highest })
     highest = answer
   }

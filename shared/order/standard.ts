@@ -23,9 +23,16 @@ export type StandardOrder = {
 export type StandardState = 'waits-for-approval' | 'approved' | 'replaced' | 'withdrawn'
 
 /** What the version stands for at the instant. `versions` are all of its standard order's. */
-export function standardState(standard: StandardOrder, versions: readonly StandardOrder[], nowMs: number): StandardState {
-  if (standard.endedAtMs === null || standard.endedAtMs > nowMs) return standard.approved === null ? 'waits-for-approval' : 'approved'
-  return versions.some((newer) => newer.version > standard.version && newer.approved?.atMs === standard.endedAtMs) ? 'replaced' : 'withdrawn'
+export function standardState(
+  standard: StandardOrder,
+  versions: readonly StandardOrder[],
+  nowMs: number,
+): StandardState {
+  if (standard.endedAtMs === null || standard.endedAtMs > nowMs)
+    return standard.approved === null ? 'waits-for-approval' : 'approved'
+  return versions.some((newer) => newer.version > standard.version && newer.approved?.atMs === standard.endedAtMs)
+    ? 'replaced'
+    : 'withdrawn'
 }
 
 /** The standard orders that may be copied now: approved, and neither withdrawn nor replaced. */
@@ -33,14 +40,28 @@ export function approvedStandards(standards: readonly StandardOrder[], nowMs: nu
   return standards.filter((standard) => standardState(standard, standards, nowMs) === 'approved')
 }
 
-export type ApproveRefusal = 'standard-gone' | 'standard-not-newest' | 'standard-approved-already' | 'standard-withdrawn' | 'approver-wrote-it' | OrderRefusal
+export type ApproveRefusal =
+  | 'standard-gone'
+  | 'standard-not-newest'
+  | 'standard-approved-already'
+  | 'standard-withdrawn'
+  | 'approver-wrote-it'
+  | OrderRefusal
 export type WithdrawRefusal = 'standard-gone' | 'standard-withdrawn'
 export type CopyRefusal = 'standard-not-approved' | WriteRefusal | OrderRefusal
 
-type StandardFacts = { readonly standard: StandardOrder; /** all of its standard order's */ readonly versions: readonly StandardOrder[]; readonly policy: WardPolicy; readonly nowMs: number }
+type StandardFacts = {
+  readonly standard: StandardOrder
+  /** all of its standard order's */ readonly versions: readonly StandardOrder[]
+  readonly policy: WardPolicy
+  readonly nowMs: number
+}
 
 /** Approves the version: by another administrator than its writer, while it is the newest, if it passes today's policy. */
-export function approveStandard(byId: string, { standard, versions, policy, nowMs }: StandardFacts): Outcome<readonly LedgerEvent[], ApproveRefusal> {
+export function approveStandard(
+  byId: string,
+  { standard, versions, policy, nowMs }: StandardFacts,
+): Outcome<readonly LedgerEvent[], ApproveRefusal> {
   const state = standardState(standard, versions, nowMs)
   if (state === 'withdrawn' || state === 'replaced') return refuse('standard-withdrawn')
   if (state === 'approved') return refuse('standard-approved-already')
@@ -48,17 +69,36 @@ export function approveStandard(byId: string, { standard, versions, policy, nowM
   if (standard.writtenById === byId) return refuse('approver-wrote-it')
   const checked = checkOrder(standard.order, policy)
   if (!checked.ok) return checked
-  return accept([{ ...head(standard, byId, nowMs), type: 'standard-order-approved', body: { standardOrderId: standard.standardOrderId, version: standard.version } }])
+  return accept([
+    {
+      ...head(standard, byId, nowMs),
+      type: 'standard-order-approved',
+      body: { standardOrderId: standard.standardOrderId, version: standard.version },
+    },
+  ])
 }
 
 /** Withdraws every version of it. Orders that were copied from it stay as they are: each is a patient's own. */
-export function withdrawStandard({ byId, reason }: { readonly byId: string; readonly reason: string }, { versions, nowMs }: Pick<StandardFacts, 'versions' | 'nowMs'>): Outcome<readonly LedgerEvent[], WithdrawRefusal> {
+export function withdrawStandard(
+  { byId, reason }: { readonly byId: string; readonly reason: string },
+  { versions, nowMs }: Pick<StandardFacts, 'versions' | 'nowMs'>,
+): Outcome<readonly LedgerEvent[], WithdrawRefusal> {
   const running = versions.find(({ endedAtMs }) => endedAtMs === null || endedAtMs > nowMs)
   if (running === undefined) return refuse('standard-withdrawn')
-  return accept([{ ...head(running, byId, nowMs), type: 'standard-order-withdrawn', body: { standardOrderId: running.standardOrderId, reason } }])
+  return accept([
+    {
+      ...head(running, byId, nowMs),
+      type: 'standard-order-withdrawn',
+      body: { standardOrderId: running.standardOrderId, reason },
+    },
+  ])
 }
 
-function head({ wardId }: StandardOrder, actorId: string, nowMs: number): { wardId: string; stayId: null; actorId: string; happenedAtMs: number; chartedAtMs: number } {
+function head(
+  { wardId }: StandardOrder,
+  actorId: string,
+  nowMs: number,
+): { wardId: string; stayId: null; actorId: string; happenedAtMs: number; chartedAtMs: number } {
   return { wardId, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
 }
 
@@ -67,7 +107,10 @@ function head({ wardId }: StandardOrder, actorId: string, nowMs: number): { ward
  * start and stop. It is checked against today's policy of the patient's ward, and refused beside an order that answers
  * the same readings. `orders` are all versions of the stay's.
  */
-export function copyStandard(entry: { readonly byId: string; readonly orderId: string; readonly own: Head }, facts: StandardFacts & WriteFacts): Outcome<readonly LedgerEvent[], CopyRefusal> {
+export function copyStandard(
+  entry: { readonly byId: string; readonly orderId: string; readonly own: Head },
+  facts: StandardFacts & WriteFacts,
+): Outcome<readonly LedgerEvent[], CopyRefusal> {
   const { standard, versions, policy, nowMs } = facts
   if (standardState(standard, versions, nowMs) !== 'approved') return refuse('standard-not-approved')
   const checked = checkOrder({ ...standard.order, ...entry.own }, policy)

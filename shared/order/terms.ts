@@ -6,8 +6,16 @@ import { divide, fraction, fractionOf, multiply } from './fraction.ts'
 import type { InsulinOrder, Scale } from './order.ts'
 import { answerFor, type ScaleLookup } from './scale.ts'
 
-type ScalePart = { readonly term: Extract<WorkingTerm, { part: 'correction-scale' }>; readonly amount: Fraction; readonly lookup: ScaleLookup }
-export type CorrectionPart = { readonly term: WorkingTerm; readonly amount: Fraction; readonly lookup: ScaleLookup | null }
+type ScalePart = {
+  readonly term: Extract<WorkingTerm, { part: 'correction-scale' }>
+  readonly amount: Fraction
+  readonly lookup: ScaleLookup
+}
+export type CorrectionPart = {
+  readonly term: WorkingTerm
+  readonly amount: Fraction
+  readonly lookup: ScaleLookup | null
+}
 
 /** What decides which of the order's scales answers. */
 export type CorrectionAt = { readonly atBedtime: boolean; readonly notEating: boolean }
@@ -16,7 +24,11 @@ export type CorrectionAt = { readonly atBedtime: boolean; readonly notEating: bo
  * The correction for a glucose in the order's unit. Null when the order has none, or none at bedtime. For a patient who
  * does not eat the order's own scale for that stands in place of any other; at bedtime half of it, where the order halves.
  */
-export function correctionFor(order: Pick<InsulinOrder, 'correction' | 'bedtime' | 'notEating'>, glucose: NumericGlucose, at: CorrectionAt): CorrectionPart | null {
+export function correctionFor(
+  order: Pick<InsulinOrder, 'correction' | 'bedtime' | 'notEating'>,
+  glucose: NumericGlucose,
+  at: CorrectionAt,
+): CorrectionPart | null {
   const { correction, bedtime, notEating } = order
   if (correction === null || (at.atBedtime && bedtime.kind === 'none')) return null
   const halved = at.atBedtime && bedtime.kind === 'half'
@@ -28,7 +40,18 @@ export function correctionFor(order: Pick<InsulinOrder, 'correction' | 'bedtime'
     const above = glucose.value - correction.target
     const counted = above < 0 && !correction.belowTargetSubtracts ? 0 : above
     const amount = fraction(counted, correction.perUnit)
-    return { amount, lookup: null, term: { part: 'correction-factor', glucose: glucose.value, target: correction.target, perUnit: correction.perUnit, amount, held: false } }
+    return {
+      amount,
+      lookup: null,
+      term: {
+        part: 'correction-factor',
+        glucose: glucose.value,
+        target: correction.target,
+        perUnit: correction.perUnit,
+        amount,
+        held: false,
+      },
+    }
   }
   return scalePart(at.atBedtime && bedtime.kind === 'own-scale' ? bedtime.scale : correction.scale, glucose, halved)
 }
@@ -38,11 +61,28 @@ function scalePart(scale: Scale, glucose: NumericGlucose, halved: boolean): Scal
   const lookup = answerFor(scale, glucose)
   const units = lookup.answer === 'call' ? 0 : halved ? Math.floor(lookup.answer / 2) : lookup.answer
   const amount = fractionOf(units)
-  return { amount, lookup, term: { part: 'correction-scale', atLeast: lookup.atLeast, below: lookup.below, also: lookup.also, halved, amount, held: false } }
+  return {
+    amount,
+    lookup,
+    term: {
+      part: 'correction-scale',
+      atLeast: lookup.atLeast,
+      below: lookup.below,
+      also: lookup.also,
+      halved,
+      amount,
+      held: false,
+    },
+  }
 }
 
 /** The meal part at an occasion: fixed, or by `grams` of carbohydrate; times the share eaten where the order gives it after the meal. Null without a meal part, and when the grams are not known. */
-export function mealFor(order: Pick<InsulinOrder, 'meal' | 'mealTiming'>, occasion: Occasion, eaten: { readonly grams: number | null; readonly sharePercent: number | null }, held: boolean): WorkingTerm | null {
+export function mealFor(
+  order: Pick<InsulinOrder, 'meal' | 'mealTiming'>,
+  occasion: Occasion,
+  eaten: { readonly grams: number | null; readonly sharePercent: number | null },
+  held: boolean,
+): WorkingTerm | null {
   const sharePercent = order.mealTiming === 'after-by-share' ? eaten.sharePercent : null
   const share = sharePercent === null ? fraction(1, 1) : fraction(sharePercent, 100)
   if (order.meal === null) return null
@@ -52,5 +92,12 @@ export function mealFor(order: Pick<InsulinOrder, 'meal' | 'mealTiming'>, occasi
   }
   if (eaten.grams === null) return null
   const { gramsPerUnit } = order.meal
-  return { part: 'meal-ratio', grams: eaten.grams, gramsPerUnit, sharePercent, amount: multiply(divide(fractionOf(eaten.grams), fractionOf(gramsPerUnit)), share), held }
+  return {
+    part: 'meal-ratio',
+    grams: eaten.grams,
+    gramsPerUnit,
+    sharePercent,
+    amount: multiply(divide(fractionOf(eaten.grams), fractionOf(gramsPerUnit)), share),
+    held,
+  }
 }

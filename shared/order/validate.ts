@@ -50,7 +50,13 @@ type Fault = Refused<OrderRefusal> | null
  * (reference-values section 3). Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
  */
 export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<InsulinOrder, OrderRefusal> {
-  const fault = headFault(order, policy) ?? correctionFault(order, policy) ?? mealFault(order, policy) ?? bedtimeFault(order, policy) ?? notEatingFault(order, policy) ?? scheduledFault(order, policy)
+  const fault =
+    headFault(order, policy) ??
+    correctionFault(order, policy) ??
+    mealFault(order, policy) ??
+    bedtimeFault(order, policy) ??
+    notEatingFault(order, policy) ??
+    scheduledFault(order, policy)
   return fault ?? accept({ ...order, concentration: 'U-100' })
 }
 
@@ -61,13 +67,17 @@ export function singleDoseLimit(order: { readonly maxSingleDose: number }, polic
 
 function headFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   if (/^U-?500$/i.test(order.concentration.trim())) return refuse('concentration-u500')
-  if (order.concentration !== 'U-100') return refuse('concentration-not-u100', { concentration: order.concentration.slice(0, 40) })
+  if (order.concentration !== 'U-100')
+    return refuse('concentration-not-u100', { concentration: order.concentration.slice(0, 40) })
   if (order.unit !== policy.unit) return refuse('order-unit-not-wards', { unit: order.unit, wards: policy.unit })
   if (order.prescriber.trim() === '') return refuse('order-prescriber-missing')
-  if (!isDeliverable(order.maxSingleDose) || order.maxSingleDose === 0) return refuse('order-limit-not-units', { limit: String(order.maxSingleDose) })
+  if (!isDeliverable(order.maxSingleDose) || order.maxSingleDose === 0)
+    return refuse('order-limit-not-units', { limit: String(order.maxSingleDose) })
   const interval = order.correctionIntervalMin
-  if (interval !== null && (!Number.isInteger(interval) || interval < 1 || interval > 24 * 60)) return refuse('order-interval-not-minutes', { interval: String(interval) })
-  if (!Number.isSafeInteger(order.startsAtMs) || (order.stopsAtMs !== null && !(order.stopsAtMs > order.startsAtMs))) return refuse('order-dates-crossed')
+  if (interval !== null && (!Number.isInteger(interval) || interval < 1 || interval > 24 * 60))
+    return refuse('order-interval-not-minutes', { interval: String(interval) })
+  if (!Number.isSafeInteger(order.startsAtMs) || (order.stopsAtMs !== null && !(order.stopsAtMs > order.startsAtMs)))
+    return refuse('order-dates-crossed')
   const bearsOnReading = order.correction !== null || order.meal !== null
   if (!bearsOnReading && order.scheduled.length === 0) return refuse('order-says-nothing')
   if (bearsOnReading && order.occasions.length === 0) return refuse('order-occasions-missing')
@@ -83,18 +93,36 @@ function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   if (correction === null) return null
   if (correction.kind === 'scale') return scaleFault('correction', correction.scale, order, policy)
   const { target, perUnit } = correction
-  if (!Number.isInteger(perUnit) || perUnit <= 0 || perUnit > LARGEST_BOUND[order.unit]) return refuse('factor-not-positive', { value: String(perUnit), unit: order.unit })
-  if (!Number.isInteger(target) || target < policy.limits.low || target > LARGEST_BOUND[order.unit]) return refuse('target-below-low', { value: String(target), low: boundText(policy.limits.low, order.unit), unit: order.unit })
+  if (!Number.isInteger(perUnit) || perUnit <= 0 || perUnit > LARGEST_BOUND[order.unit])
+    return refuse('factor-not-positive', { value: String(perUnit), unit: order.unit })
+  if (!Number.isInteger(target) || target < policy.limits.low || target > LARGEST_BOUND[order.unit])
+    return refuse('target-below-low', {
+      value: String(target),
+      low: boundText(policy.limits.low, order.unit),
+      unit: order.unit,
+    })
   return null
 }
 
 /** `part` says which of the order's scales is at fault. */
-function scaleFault(part: 'correction' | 'bedtime' | 'not-eating', scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
+function scaleFault(
+  part: 'correction' | 'bedtime' | 'not-eating',
+  scale: Scale,
+  order: OrderAsWritten,
+  policy: WardPolicy,
+): Fault {
   if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit, part })
   const checked = checkScale(scale, { low: policy.limits.low, maxSingleDose: singleDoseLimit(order, policy) })
   if (!checked.ok) return { ...checked, details: { ...checked.details, part } }
   const fine = scale.steps.find((step) => step.answer !== 'call' && isFiner(step.answer, order))
-  return fine === undefined ? null : refuse('answer-finer-than-rounding', { value: boundText(fine.atLeast, order.unit), unit: order.unit, answer: String(fine.answer), part })
+  return fine === undefined
+    ? null
+    : refuse('answer-finer-than-rounding', {
+        value: boundText(fine.atLeast, order.unit),
+        unit: order.unit,
+        answer: String(fine.answer),
+        part,
+      })
 }
 
 /** Half units in an order that rounds to whole ones would be changed by the rounding: the two contradict each other. */
@@ -117,7 +145,8 @@ function mealFault(order: OrderAsWritten, policy: WardPolicy): Fault {
     const units = meal.units[occasion] ?? 0
     if (MEAL_OF[occasion] === null) return refuse('meal-occasion-not-a-meal', { occasion })
     if (!order.occasions.includes(occasion)) return refuse('meal-occasion-not-ordered', { occasion })
-    if (!isDeliverable(units) || units === 0 || isFiner(units, order)) return refuse('meal-units-not-deliverable', { occasion, units: String(units) })
+    if (!isDeliverable(units) || units === 0 || isFiner(units, order))
+      return refuse('meal-units-not-deliverable', { occasion, units: String(units) })
     if (units > limit) return refuse('meal-above-limit', { occasion, units, limit })
   }
   return null
@@ -145,9 +174,21 @@ function notEatingFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   if (fault !== null || order.bedtime.kind !== 'own-scale') return fault
   const atBedtime = order.bedtime.scale
   for (const { atLeast: value } of [...rule.scale.steps, ...atBedtime.steps].sort((a, b) => a.atLeast - b.atLeast)) {
-    const [answer, bedtime] = [rule.scale, atBedtime].map((scale) => answerFor(scale, { unit: order.unit, value }).answer)
-    if (answer !== undefined && bedtime !== undefined && answer !== 'call' && (bedtime === 'call' || answer > bedtime)) {
-      return refuse('not-eating-above-bedtime', { value: boundText(value, order.unit), unit: order.unit, answer, bedtime: bedtime === 'call' ? 'no dose, call' : bedtime })
+    const [answer, bedtime] = [rule.scale, atBedtime].map(
+      (scale) => answerFor(scale, { unit: order.unit, value }).answer,
+    )
+    if (
+      answer !== undefined &&
+      bedtime !== undefined &&
+      answer !== 'call' &&
+      (bedtime === 'call' || answer > bedtime)
+    ) {
+      return refuse('not-eating-above-bedtime', {
+        value: boundText(value, order.unit),
+        unit: order.unit,
+        answer,
+        bedtime: bedtime === 'call' ? 'no dose, call' : bedtime,
+      })
     }
   }
   return null
@@ -160,9 +201,14 @@ function scheduledFault(order: OrderAsWritten, policy: WardPolicy): Fault {
     if (!/^([01]\d|2[0-3]):[0-5]\d$/.test(time)) return refuse('scheduled-time-not-a-time', { time: time.slice(0, 20) })
     if (seen.has(time)) return refuse('scheduled-time-repeated', { time })
     seen.add(time)
-    if (!isDeliverable(units) || units === 0 || isFiner(units, order)) return refuse('scheduled-units-not-deliverable', { time, units: String(units) })
+    if (!isDeliverable(units) || units === 0 || isFiner(units, order))
+      return refuse('scheduled-units-not-deliverable', { time, units: String(units) })
     if (units > limit) return refuse('scheduled-above-limit', { time, units, limit })
-    if (holdBelow !== null && (!Number.isInteger(holdBelow) || holdBelow < policy.limits.low || holdBelow > LARGEST_BOUND[order.unit])) return refuse('scheduled-hold-not-a-glucose', { time, value: String(holdBelow), unit: order.unit })
+    if (
+      holdBelow !== null &&
+      (!Number.isInteger(holdBelow) || holdBelow < policy.limits.low || holdBelow > LARGEST_BOUND[order.unit])
+    )
+      return refuse('scheduled-hold-not-a-glucose', { time, value: String(holdBelow), unit: order.unit })
   }
   return null
 }

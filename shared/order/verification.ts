@@ -23,8 +23,18 @@ export type VerificationQuestion =
 
 /** What the second person entered and what the transcription says. The insulin's name is compared besides the doses. */
 export type VerificationAnswer =
-  | { readonly question: VerificationQuestion; readonly entered: ScaleAnswer; readonly transcribed: ScaleAnswer; readonly agrees: boolean }
-  | { readonly question: { readonly kind: 'insulin' }; readonly entered: InsulinName; readonly transcribed: InsulinName; readonly agrees: boolean }
+  | {
+      readonly question: VerificationQuestion
+      readonly entered: ScaleAnswer
+      readonly transcribed: ScaleAnswer
+      readonly agrees: boolean
+    }
+  | {
+      readonly question: { readonly kind: 'insulin' }
+      readonly entered: InsulinName
+      readonly transcribed: InsulinName
+      readonly agrees: boolean
+    }
 
 /** Answers asked of one order; fewer only where it has fewer (design 4.4; three is the figure, D). */
 export const QUESTIONS_ASKED = 3
@@ -70,12 +80,20 @@ export function verificationQuestions(order: InsulinOrder, seed: string): readon
 /** What the transcription says, in units or "no dose, call"; for a hold in the order's count of glucose, 0 for no hold. */
 export function transcribedAnswer(order: InsulinOrder, question: VerificationQuestion): ScaleAnswer {
   switch (question.kind) {
-    case 'correction': return correctionAt(order, question.glucose, question.occasion)
-    case 'correction-not-eating': return notEatingAt(order, question.glucose, question.occasion)
-    case 'meal-fixed': return order.meal?.kind === 'fixed' ? (order.meal.units[question.occasion] ?? 0) : 0
-    case 'meal-ratio': return order.meal?.kind === 'ratio' ? roundUnits(divide(fractionOf(question.grams), fractionOf(order.meal.gramsPerUnit)), order.rounding) : 0
-    case 'scheduled': return order.scheduled.find(({ time }) => time === question.time)?.units ?? 0
-    case 'scheduled-hold': return order.scheduled.find(({ time }) => time === question.time)?.holdBelow ?? 0
+    case 'correction':
+      return correctionAt(order, question.glucose, question.occasion)
+    case 'correction-not-eating':
+      return notEatingAt(order, question.glucose, question.occasion)
+    case 'meal-fixed':
+      return order.meal?.kind === 'fixed' ? (order.meal.units[question.occasion] ?? 0) : 0
+    case 'meal-ratio':
+      return order.meal?.kind === 'ratio'
+        ? roundUnits(divide(fractionOf(question.grams), fractionOf(order.meal.gramsPerUnit)), order.rounding)
+        : 0
+    case 'scheduled':
+      return order.scheduled.find(({ time }) => time === question.time)?.units ?? 0
+    case 'scheduled-hold':
+      return order.scheduled.find(({ time }) => time === question.time)?.holdBelow ?? 0
   }
 }
 
@@ -84,15 +102,21 @@ function correctionAt(order: InsulinOrder, glucose: number, occasion: Occasion):
   const { correction, bedtime, unit } = order
   const variant = occasion === 'bedtime' ? bedtime : { kind: 'same' as const }
   if (correction === null || variant.kind === 'none') return 0
-  if (correction.kind === 'factor') return roundUnits(fraction(Math.max(0, glucose - correction.target), correction.perUnit), order.rounding)
-  const { answer } = answerFor(variant.kind === 'own-scale' ? variant.scale : correction.scale, { unit, value: glucose })
+  if (correction.kind === 'factor')
+    return roundUnits(fraction(Math.max(0, glucose - correction.target), correction.perUnit), order.rounding)
+  const { answer } = answerFor(variant.kind === 'own-scale' ? variant.scale : correction.scale, {
+    unit,
+    value: glucose,
+  })
   return answer !== 'call' && variant.kind === 'half' ? Math.floor(answer / 2) : answer
 }
 
 function notEatingAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
   const rule = order.notEating
   if (rule?.kind === 'hold-all') return 0
-  return rule?.kind === 'own-scale' ? answerFor(rule.scale, { unit: order.unit, value: glucose }).answer : correctionAt(order, glucose, occasion)
+  return rule?.kind === 'own-scale'
+    ? answerFor(rule.scale, { unit: order.unit, value: glucose }).answer
+    : correctionAt(order, glucose, occasion)
 }
 
 /** Every part of the order that answers a number: the correction, its bedtime variant, its not-eating rule, the ratio. */
@@ -105,14 +129,18 @@ function curvesOf(order: InsulinOrder, draw: Draw): readonly Curve[] {
       const occasion = oneOf(alike, draw)
       curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion })))
     }
-    if (order.occasions.includes('bedtime') && order.bedtime.kind !== 'same') curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion: 'bedtime' })))
+    if (order.occasions.includes('bedtime') && order.bedtime.kind !== 'same')
+      curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion: 'bedtime' })))
     const meals = order.occasions.filter((occasion) => MEAL_OF[occasion] !== null)
     if (meals.length > 0 && order.notEating !== undefined && order.notEating.kind !== 'correction-as-ordered') {
       const occasion = oneOf(meals, draw)
       curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction-not-eating', glucose, occasion })))
     }
   }
-  if (order.meal?.kind === 'ratio') curves.push(curveOf(order, { preferred: range(0, GRAMS_MOST), all: [] }, (grams) => ({ kind: 'meal-ratio', grams })))
+  if (order.meal?.kind === 'ratio')
+    curves.push(
+      curveOf(order, { preferred: range(0, GRAMS_MOST), all: [] }, (grams) => ({ kind: 'meal-ratio', grams })),
+    )
   return curves
 }
 
@@ -151,7 +179,10 @@ function listedQuestions(order: InsulinOrder): readonly VerificationQuestion[] {
   const meals = order.meal?.kind === 'fixed' ? order.occasions.filter((occasion) => MEAL_OF[occasion] !== null) : []
   return [
     ...meals.map((occasion): VerificationQuestion => ({ kind: 'meal-fixed', occasion })),
-    ...order.scheduled.flatMap(({ time }): VerificationQuestion[] => [{ kind: 'scheduled', time }, { kind: 'scheduled-hold', time }]),
+    ...order.scheduled.flatMap(({ time }): VerificationQuestion[] => [
+      { kind: 'scheduled', time },
+      { kind: 'scheduled-hold', time },
+    ]),
   ]
 }
 
@@ -165,11 +196,17 @@ function placesOf({ values, edges }: Curve, edge: number): readonly (readonly nu
   const [first, last] = [edges[0] ?? edge, edges.at(-1) ?? edge]
   const open = (x: number): boolean => x !== edge && x !== edge - 1
   const others = [...new Set(edges.flatMap((one) => [one - 1, one]))]
-  return [values.filter((x) => x < first), values.filter((x) => x >= last), others].map((some) => some.filter(open)).filter((some) => some.length > 0)
+  return [values.filter((x) => x < first), values.filter((x) => x >= last), others]
+    .map((some) => some.filter(open))
+    .filter((some) => some.length > 0)
 }
 
 /** An order without an edge: its listed doses first, then any values. */
-function withoutEdges(curves: readonly Curve[], listed: readonly VerificationQuestion[], draw: Draw): readonly VerificationQuestion[] {
+function withoutEdges(
+  curves: readonly Curve[],
+  listed: readonly VerificationQuestion[],
+  draw: Draw,
+): readonly VerificationQuestion[] {
   const left = [...listed]
   const asked: VerificationQuestion[] = []
   while (asked.length < QUESTIONS_ASKED && left.length > 0) asked.push(...left.splice(draw(left.length), 1))

@@ -7,7 +7,13 @@ import { transcribedAnswer, type VerificationAnswer, type VerificationQuestion }
 import { countOf } from './written.ts'
 
 /** What stands between this person and verifying this version. */
-export type VerifyBlock = 'order-gone' | 'stay-discharged' | 'verified-already' | 'verification-differed' | 'order-ended' | 'verifier-transcribed'
+export type VerifyBlock =
+  | 'order-gone'
+  | 'stay-discharged'
+  | 'verified-already'
+  | 'verification-differed'
+  | 'order-ended'
+  | 'verifier-transcribed'
 /** The number is the question's own, so that its sentence stands beside it. */
 export type EnteredRefusal = 'answer-1' | 'answer-2' | 'answer-3'
 export type VerifyRefusal = VerifyBlock | EnteredRefusal
@@ -25,12 +31,16 @@ export type VerifyFacts = {
  * Why the person may not verify the version now; null: nothing stands against it. The transcriber never may, a version
  * is verified once, and one difference ends it for good. One that starts later can be verified before it starts.
  */
-export function verifyBlock({ version, differed, dischargedAtMs, nowMs }: VerifyFacts, byId: string): VerifyBlock | null {
+export function verifyBlock(
+  { version, differed, dischargedAtMs, nowMs }: VerifyFacts,
+  byId: string,
+): VerifyBlock | null {
   if (dischargedAtMs !== null) return 'stay-discharged'
   if (version.verified !== null) return 'verified-already'
   if (differed) return 'verification-differed'
   const { stopsAtMs } = version.order
-  if ((version.endedAtMs !== null && version.endedAtMs <= nowMs) || (stopsAtMs !== null && stopsAtMs <= nowMs)) return 'order-ended'
+  if ((version.endedAtMs !== null && version.endedAtMs <= nowMs) || (stopsAtMs !== null && stopsAtMs <= nowMs))
+    return 'order-ended'
   return version.transcribedById === byId ? 'verifier-transcribed' : null
 }
 
@@ -41,7 +51,11 @@ export type TypedAnswer = { readonly text: string; readonly ticked: boolean }
  * Reads the answers off the form, in the questions' order: units in halves, a hold as the order's unit prints it. What
  * cannot be read is refused and is no difference.
  */
-export function readAnswers(order: InsulinOrder, questions: readonly VerificationQuestion[], typed: readonly TypedAnswer[]): Outcome<readonly ScaleAnswer[], EnteredRefusal> {
+export function readAnswers(
+  order: InsulinOrder,
+  questions: readonly VerificationQuestion[],
+  typed: readonly TypedAnswer[],
+): Outcome<readonly ScaleAnswer[], EnteredRefusal> {
   const read: ScaleAnswer[] = []
   for (const [index, question] of questions.entries()) {
     const reason = (['answer-1', 'answer-2', 'answer-3'] as const)[index]
@@ -51,7 +65,13 @@ export function readAnswers(order: InsulinOrder, questions: readonly Verificatio
     if (text !== '' && ticked) return refuse(reason, { found: 'both' })
     const isHold = question.kind === 'scheduled-hold'
     const answer = ticked ? (isHold ? 0 : 'call') : isHold ? holdOf(text, order) : unitsOf(text)
-    if (answer === null) return refuse(reason, isHold ? { found: 'no-glucose', unit: order.unit, example: boundText(order.unit === 'mg/dL' ? 100 : 56, order.unit) } : { found: 'no-units' })
+    if (answer === null)
+      return refuse(
+        reason,
+        isHold
+          ? { found: 'no-glucose', unit: order.unit, example: boundText(order.unit === 'mg/dL' ? 100 : 56, order.unit) }
+          : { found: 'no-units' },
+      )
     read.push(answer)
   }
   return accept(read)
@@ -79,34 +99,55 @@ export type Verifying = {
  * Compares insulin and answers with the transcription. All equal: answered and verified, together. Any difference:
  * answered and not agreed, which ends the version for good; nothing is repaired, and neither side is called right.
  */
-export function verifyOrder({ byId, insulin, questions, entered }: Verifying, facts: VerifyFacts): Outcome<readonly LedgerEvent[], VerifyBlock> {
+export function verifyOrder(
+  { byId, insulin, questions, entered }: Verifying,
+  facts: VerifyFacts,
+): Outcome<readonly LedgerEvent[], VerifyBlock> {
   const block = verifyBlock(facts, byId)
   if (block !== null) return refuse(block)
-  const { version: { orderId, version, stayId, order }, wardId, nowMs } = facts
+  const {
+    version: { orderId, version, stayId, order },
+    wardId,
+    nowMs,
+  } = facts
   const doses = questions.map((question, index): VerificationAnswer => {
     const [answer, transcribed] = [entered[index], transcribedAnswer(order, question)]
     if (answer === undefined) throw new Error('a question without its answer')
     return { question, entered: answer, transcribed, agrees: answer === transcribed }
   })
-  const answers: VerificationAnswer[] = [{ question: { kind: 'insulin' }, entered: insulin, transcribed: order.insulin, agrees: insulin === order.insulin }, ...doses]
+  const answers: VerificationAnswer[] = [
+    { question: { kind: 'insulin' }, entered: insulin, transcribed: order.insulin, agrees: insulin === order.insulin },
+    ...doses,
+  ]
   const agreed = answers.every(({ agrees }) => agrees)
   const head = { wardId, stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
-  const answered: LedgerEvent = { ...head, type: 'order-verification-answered', body: { orderId, version, answers, agreed } }
+  const answered: LedgerEvent = {
+    ...head,
+    type: 'order-verification-answered',
+    body: { orderId, version, answers, agreed },
+  }
   return accept(agreed ? [answered, { ...head, type: 'order-verified', body: { orderId, version } }] : [answered])
 }
 
 /** Whereabouts a version stands, in the words of its page. */
-export type VersionState = 'not-verified' | 'in-force' | 'starts-later' | 'expired' | 'stopped' | 'replaced' | 'differed'
+export type VersionState =
+  'not-verified' | 'in-force' | 'starts-later' | 'expired' | 'stopped' | 'replaced' | 'differed'
 
 /**
  * The state of a version at an instant; `versions` are all of its order's. Ended is ended, whatever else is true of it;
  * a version that ends as a newer one starts is replaced, and any other end before its own date is a stop.
  */
-export function versionState(version: OrderVersion, among: { readonly versions: readonly OrderVersion[]; readonly differed: boolean; readonly nowMs: number }): VersionState {
+export function versionState(
+  version: OrderVersion,
+  among: { readonly versions: readonly OrderVersion[]; readonly differed: boolean; readonly nowMs: number },
+): VersionState {
   const { versions, differed, nowMs } = among
   const { endedAtMs, order } = version
   if (differed) return 'differed'
-  if (endedAtMs !== null && endedAtMs <= nowMs) return versions.some((newer) => newer.version > version.version && startsAs(newer) === endedAtMs) ? 'replaced' : 'stopped'
+  if (endedAtMs !== null && endedAtMs <= nowMs)
+    return versions.some((newer) => newer.version > version.version && startsAs(newer) === endedAtMs)
+      ? 'replaced'
+      : 'stopped'
   if (order.stopsAtMs !== null && order.stopsAtMs <= nowMs) return 'expired'
   if (version.verified === null) return 'not-verified'
   return nowMs < order.startsAtMs ? 'starts-later' : 'in-force'

@@ -15,7 +15,10 @@ export type WriteFacts = {
 }
 
 /** Writes version 1 under a new id. Refuses an order for readings that would count beside another one. */
-export function writeOrder(entry: { readonly orderId: string; readonly order: InsulinOrder; readonly byId: string }, facts: WriteFacts): Outcome<readonly LedgerEvent[], WriteRefusal> {
+export function writeOrder(
+  entry: { readonly orderId: string; readonly order: InsulinOrder; readonly byId: string },
+  facts: WriteFacts,
+): Outcome<readonly LedgerEvent[], WriteRefusal> {
   if (facts.stay.dischargedAtMs !== null) return refuse('stay-discharged')
   return written(entry, 1, facts)
 }
@@ -25,7 +28,10 @@ export function writeOrder(entry: { readonly orderId: string; readonly order: In
  * the version that the form began with: refused when another has been written since, or when the order was stopped. After
  * a verification that differed the next version is what puts it right.
  */
-export function reviseOrder(entry: { readonly orderId: string; readonly basedOn: number; readonly order: InsulinOrder; readonly byId: string }, facts: WriteFacts): Outcome<readonly LedgerEvent[], WriteRefusal> {
+export function reviseOrder(
+  entry: { readonly orderId: string; readonly basedOn: number; readonly order: InsulinOrder; readonly byId: string },
+  facts: WriteFacts,
+): Outcome<readonly LedgerEvent[], WriteRefusal> {
   if (facts.stay.dischargedAtMs !== null) return refuse('stay-discharged')
   const latest = latestVersion(facts.orders, entry.orderId)
   if (latest === undefined || latest.version !== entry.basedOn) return refuse('order-changed')
@@ -33,28 +39,62 @@ export function reviseOrder(entry: { readonly orderId: string; readonly basedOn:
   return written(entry, latest.version + 1, facts)
 }
 
-function written({ orderId, order, byId }: { readonly orderId: string; readonly order: InsulinOrder; readonly byId: string }, version: number, { stay, orders, nowMs }: WriteFacts): Outcome<readonly LedgerEvent[], WriteRefusal> {
-  const beside = overlappingOrder(order, orders.filter((other) => other.orderId !== orderId), nowMs)
-  if (beside !== null) return refuse('order-overlaps', { insulin: beside.order.insulin, prescriber: beside.order.prescriber, version: beside.version })
-  return accept([{ type: 'order-written', wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { orderId, version, order } }])
+function written(
+  { orderId, order, byId }: { readonly orderId: string; readonly order: InsulinOrder; readonly byId: string },
+  version: number,
+  { stay, orders, nowMs }: WriteFacts,
+): Outcome<readonly LedgerEvent[], WriteRefusal> {
+  const beside = overlappingOrder(
+    order,
+    orders.filter((other) => other.orderId !== orderId),
+    nowMs,
+  )
+  if (beside !== null)
+    return refuse('order-overlaps', {
+      insulin: beside.order.insulin,
+      prescriber: beside.order.prescriber,
+      version: beside.version,
+    })
+  return accept([
+    {
+      type: 'order-written',
+      wardId: stay.wardId,
+      stayId: stay.stayId,
+      actorId: byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      body: { orderId, version, order },
+    },
+  ])
 }
 
 /** The newest version of the order; undefined when there is none. */
 export function latestVersion(orders: readonly OrderVersion[], orderId: string): OrderVersion | undefined {
-  return orders.filter((version) => version.orderId === orderId).reduce<OrderVersion | undefined>((best, version) => (best === undefined || version.version > best.version ? version : best), undefined)
+  return orders
+    .filter((version) => version.orderId === orderId)
+    .reduce<OrderVersion | undefined>(
+      (best, version) => (best === undefined || version.version > best.version ? version : best),
+      undefined,
+    )
 }
 
 /**
  * Another order that answers readings while this one does: with two at once no dose is worked out at all, verified or
  * not. Null when there is none, or when this order has scheduled doses only.
  */
-export function overlappingOrder(order: InsulinOrder, others: readonly OrderVersion[], nowMs: number): OrderVersion | null {
+export function overlappingOrder(
+  order: InsulinOrder,
+  others: readonly OrderVersion[],
+  nowMs: number,
+): OrderVersion | null {
   if (!bears(order)) return null
   const [from, until] = [Math.max(nowMs, order.startsAtMs), order.stopsAtMs ?? Infinity]
-  return others.find((other) => {
-    const ends = Math.min(other.order.stopsAtMs ?? Infinity, other.endedAtMs ?? Infinity)
-    return bears(other.order) && other.order.startsAtMs < until && from < ends
-  }) ?? null
+  return (
+    others.find((other) => {
+      const ends = Math.min(other.order.stopsAtMs ?? Infinity, other.endedAtMs ?? Infinity)
+      return bears(other.order) && other.order.startsAtMs < until && from < ends
+    }) ?? null
+  )
 }
 
 function bears(order: InsulinOrder): boolean {

@@ -9,7 +9,12 @@ import { scaleFromRows, type PrintedRow, type RowsRefusal } from './rows.ts'
 import { boundText } from './scale.ts'
 
 /** A row as the paper prints it; an empty end is open. "351", "over 350" and "> 350" are one and the same beginning. */
-export type WrittenRow = { readonly from: string; readonly to: string; readonly answer: ScaleAnswer; readonly also: string | null }
+export type WrittenRow = {
+  readonly from: string
+  readonly to: string
+  readonly answer: ScaleAnswer
+  readonly also: string | null
+}
 /** The prescriber's answer for values that no printed row holds: one value (`to` empty), or both ends in. */
 export type WrittenAnswer = { readonly from: string; readonly to: string; readonly answer: ScaleAnswer }
 export type WrittenScale = {
@@ -62,8 +67,10 @@ export function scaleFromWritten(written: WrittenScale, limits: ScaleLimits): Ou
   const rows: PrintedRow[] = []
   for (const [index, { from, to, answer, also }] of written.rows.entries()) {
     const [first, last] = [from === '' ? null : beginningOf(from, unit), to === '' ? null : endOf(to, unit)]
-    if (from !== '' && first === null) return refuse('glucose-not-as-printed', { value: from, unit, place: `row${String(index + 1)}From` })
-    if (to !== '' && last === null) return refuse('glucose-not-as-printed', { value: to, unit, place: `row${String(index + 1)}To` })
+    if (from !== '' && first === null)
+      return refuse('glucose-not-as-printed', { value: from, unit, place: `row${String(index + 1)}From` })
+    if (to !== '' && last === null)
+      return refuse('glucose-not-as-printed', { value: to, unit, place: `row${String(index + 1)}To` })
     rows.push({ from: first, to: last, answer, also })
   }
   const spans: Span[] = []
@@ -74,42 +81,87 @@ export function scaleFromWritten(written: WrittenScale, limits: ScaleLimits): Ou
     if (first === null) return refuse('glucose-not-as-printed', { value: from, unit, place: `${entry}From` })
     const last = to === '' ? first : countOf(to, unit)
     if (last === null) return refuse('glucose-not-as-printed', { value: to, unit, place: `${entry}To` })
-    if (last < first) return refuse('row-upside-down', { value: boundText(first, unit), to: boundText(last, unit), unit, place: `${entry}To` })
+    if (last < first)
+      return refuse('row-upside-down', {
+        value: boundText(first, unit),
+        to: boundText(last, unit),
+        unit,
+        place: `${entry}To`,
+      })
     for (let value = first; value <= last; value++) {
-      if (answered[String(value)] !== undefined) return refuse('answer-repeated', { value: boundText(value, unit), unit, place: `${entry}From` })
+      if (answered[String(value)] !== undefined)
+        return refuse('answer-repeated', { value: boundText(value, unit), unit, place: `${entry}From` })
       answered[String(value)] = answer
     }
     spans.push({ from: first, to: last })
   }
-  const made = scaleFromRows({ unit, rows, afterLast: written.afterLast, answered, lowLimit: limits.lowLimit, maxSingleDose: limits.maxSingleDose })
+  const made = scaleFromRows({
+    unit,
+    rows,
+    afterLast: written.afterLast,
+    answered,
+    lowLimit: limits.lowLimit,
+    maxSingleDose: limits.maxSingleDose,
+  })
   return made.ok ? accept(made.value) : placed(made, rows, spans, unit)
 }
 
-function placed(refused: Refused<RowsRefusal>, rows: readonly PrintedRow[], spans: readonly Span[], unit: GlucoseUnit): Refused<RowsRefusal> {
+function placed(
+  refused: Refused<RowsRefusal>,
+  rows: readonly PrintedRow[],
+  spans: readonly Span[],
+  unit: GlucoseUnit,
+): Refused<RowsRefusal> {
   return { ...refused, details: { ...refused.details, place: placeOfRefusal(refused, rows, spans, unit) } }
 }
 
-function placeOfRefusal({ reason, details }: Refused<RowsRefusal>, rows: readonly PrintedRow[], spans: readonly Span[], unit: GlucoseUnit): string {
+function placeOfRefusal(
+  { reason, details }: Refused<RowsRefusal>,
+  rows: readonly PrintedRow[],
+  spans: readonly Span[],
+  unit: GlucoseUnit,
+): string {
   const named = String(details['value'] ?? '')
   const value = countOf(named, unit) ?? 0
   const entry = (index: number, end: string): string => `row${String(Math.max(0, index) + 1)}${end}`
   switch (reason) {
-    case 'rows-missing': return 'row1From'
+    case 'rows-missing':
+      return 'row1From'
     case 'row-bound-not-whole': {
       const begins = rows.findIndex(({ from }) => String(from) === named)
-      return begins >= 0 ? entry(begins, 'From') : entry(rows.findIndex(({ to }) => String(to) === named), 'To')
+      return begins >= 0
+        ? entry(begins, 'From')
+        : entry(
+            rows.findIndex(({ to }) => String(to) === named),
+            'To',
+          )
     }
-    case 'row-upside-down': return entry(rows.findIndex(({ from, to }) => from === value && to !== null && to < from), 'To')
+    case 'row-upside-down':
+      return entry(
+        rows.findIndex(({ from, to }) => from === value && to !== null && to < from),
+        'To',
+      )
     case 'rows-not-ascending': {
       const open = rows.findIndex(({ from, to }, index) => index > 0 && from === null && (to === null || to === value))
       return entry(open >= 0 ? open : rows.findIndex(({ from }, index) => index > 0 && from === value), 'From')
     }
-    case 'row-overlap': return entry(rows.findLastIndex(({ from }) => from === value), 'From')
-    case 'row-hole': return entry(rows.findIndex(({ from }) => from !== null && from > value), 'From')
+    case 'row-overlap':
+      return entry(
+        rows.findLastIndex(({ from }) => from === value),
+        'From',
+      )
+    case 'row-hole':
+      return entry(
+        rows.findIndex(({ from }) => from !== null && from > value),
+        'From',
+      )
     case 'last-row-closed':
-    case 'after-last-not-needed': return 'aboveUnits'
-    case 'answer-not-needed': return `answered${String(spans.findIndex(({ from, to }) => from <= value && value <= to) + 1)}From`
-    default: return placeOfStep(value, rows, spans)
+    case 'after-last-not-needed':
+      return 'aboveUnits'
+    case 'answer-not-needed':
+      return `answered${String(spans.findIndex(({ from, to }) => from <= value && value <= to) + 1)}From`
+    default:
+      return placeOfStep(value, rows, spans)
   }
 }
 

@@ -11,5 +11,10 @@ export type PolicyChange = {
   readonly note: string
   readonly writtenById: string
   readonly writtenAtMs: number
-  readonly outcome: { readonly kind: 'approved' | 'refused'; readonly byId: string; readonly atMs: number; readonly reason: string | null } | null
+  readonly outcome: {
+    readonly kind: 'approved' | 'refused'
+    readonly byId: string
+    readonly atMs: number
+    readonly reason: string | null
+  } | null
 }

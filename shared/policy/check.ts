@@ -23,7 +23,11 @@ export type CrossRefusal =
   | 'shifts-alike'
   | 'shifts-out-of-order'
 
-export type PolicyFault = { readonly name: string; readonly reason: FieldRefusal | CrossRefusal; readonly details: Readonly<Record<string, string | number>> }
+export type PolicyFault = {
+  readonly name: string
+  readonly reason: FieldRefusal | CrossRefusal
+  readonly details: Readonly<Record<string, string | number>>
+}
 
 /**
  * Every fault of the policy, each with the setting it stands beside; an empty list: it may be set. Each setting is in
@@ -35,20 +39,31 @@ export type PolicyFault = { readonly name: string; readonly reason: FieldRefusal
  * of them, because she is called in when answers differ.
  */
 export function checkPolicy(policy: WardPolicy): readonly PolicyFault[] {
-  return [...settingFaults(policy), ...limitFaults(policy), ...windowFaults(policy), ...dayFaults(policy), ...lowFaults(policy), ...peopleFaults(policy)]
+  return [
+    ...settingFaults(policy),
+    ...limitFaults(policy),
+    ...windowFaults(policy),
+    ...dayFaults(policy),
+    ...lowFaults(policy),
+    ...peopleFaults(policy),
+  ]
 }
 
 /** Each setting by its own descriptor: what a form could not say is no setting. */
 function settingFaults(policy: WardPolicy): readonly PolicyFault[] {
-  return PARTS.flatMap(({ fields }) => fields).filter((field) => exists(field, policy)).flatMap((field): readonly PolicyFault[] => {
-    const setting = settingOf(policy, field.name)
-    if (setting === undefined) return [fault(field.name, 'setting-missing')]
-    const read = readSetting(field, typedSetting(field, setting, policy.unit), policy.unit)
-    return read.ok ? [] : [fault(field.name, read.reason, read.details)]
-  })
+  return PARTS.flatMap(({ fields }) => fields)
+    .filter((field) => exists(field, policy))
+    .flatMap((field): readonly PolicyFault[] => {
+      const setting = settingOf(policy, field.name)
+      if (setting === undefined) return [fault(field.name, 'setting-missing')]
+      const read = readSetting(field, typedSetting(field, setting, policy.unit), policy.unit)
+      return read.ok ? [] : [fault(field.name, read.reason, read.details)]
+    })
 }
 
-function limitFaults({ limits: { low, level2, recovered, criticalLow, criticalHigh } }: WardPolicy): readonly PolicyFault[] {
+function limitFaults({
+  limits: { low, level2, recovered, criticalLow, criticalHigh },
+}: WardPolicy): readonly PolicyFault[] {
   return [
     ...when(level2 >= low, 'limits.level2', 'level2-not-below-low'),
     ...when(recovered < low, 'limits.recovered', 'recovered-below-low'),
@@ -74,15 +89,21 @@ const ORDER = ['overnight', ...OCCASIONS.filter((occasion) => occasion !== 'over
 
 function dayFaults({ roundStarts, mealTimes, bedtime, overnight }: WardPolicy): readonly PolicyFault[] {
   // HH:MM compares as text
-  const late = ORDER.slice(1).filter((occasion, index) => roundStarts[occasion] <= roundStarts[ORDER[index] ?? 'overnight'])
-  const within = (name: string, time: string, from: string, to: string): readonly PolicyFault[] => when(time < from || time >= to, name, 'time-outside-its-round', { from, to })
+  const late = ORDER.slice(1).filter(
+    (occasion, index) => roundStarts[occasion] <= roundStarts[ORDER[index] ?? 'overnight'],
+  )
+  const within = (name: string, time: string, from: string, to: string): readonly PolicyFault[] =>
+    when(time < from || time >= to, name, 'time-outside-its-round', { from, to })
   return [
     ...late.map((occasion) => fault(`roundStarts.${occasion}`, 'rounds-out-of-order')),
     ...within('mealTimes.breakfast', mealTimes.breakfast, roundStarts['before-breakfast'], roundStarts['before-lunch']),
     ...within('mealTimes.lunch', mealTimes.lunch, roundStarts['before-lunch'], roundStarts['before-supper']),
     ...within('mealTimes.supper', mealTimes.supper, roundStarts['before-supper'], roundStarts.bedtime),
     // the bedtime round runs past midnight, up to the overnight round
-    ...when(bedtime < roundStarts.bedtime && bedtime >= roundStarts.overnight, 'bedtime', 'time-outside-its-round', { from: roundStarts.bedtime, to: roundStarts.overnight }),
+    ...when(bedtime < roundStarts.bedtime && bedtime >= roundStarts.overnight, 'bedtime', 'time-outside-its-round', {
+      from: roundStarts.bedtime,
+      to: roundStarts.overnight,
+    }),
     ...within('overnight', overnight, roundStarts.overnight, roundStarts['before-breakfast']),
   ]
 }
@@ -95,17 +116,28 @@ function lowFaults({ low }: WardPolicy): readonly PolicyFault[] {
 }
 
 function peopleFaults({ fingers, secondCheck: { roles }, shifts }: WardPolicy): readonly PolicyFault[] {
-  const alike = new Set(shifts.map(({ name }) => name.toLowerCase())).size < shifts.length || new Set(shifts.map(({ starts }) => starts)).size < shifts.length
+  const alike =
+    new Set(shifts.map(({ name }) => name.toLowerCase())).size < shifts.length ||
+    new Set(shifts.map(({ starts }) => starts)).size < shifts.length
   return [
     ...when(fingers.length === 0, 'fingers', 'no-finger'),
     ...when(roles.length === 0, 'secondCheck.roles', 'no-second-checker'),
     ...when(roles.length > 0 && !roles.includes('charge-nurse'), 'secondCheck.roles', 'charge-nurse-cannot-check'),
     ...when(alike, 'shifts', 'shifts-alike'),
-    ...when(!alike && shifts.some(({ starts }, index) => index > 0 && starts < (shifts[index - 1]?.starts ?? '')), 'shifts', 'shifts-out-of-order'),
+    ...when(
+      !alike && shifts.some(({ starts }, index) => index > 0 && starts < (shifts[index - 1]?.starts ?? '')),
+      'shifts',
+      'shifts-out-of-order',
+    ),
   ]
 }
 
-function when(wrong: boolean, name: string, reason: CrossRefusal, details: PolicyFault['details'] = {}): readonly PolicyFault[] {
+function when(
+  wrong: boolean,
+  name: string,
+  reason: CrossRefusal,
+  details: PolicyFault['details'] = {},
+): readonly PolicyFault[] {
   return wrong ? [fault(name, reason, details)] : []
 }
 

@@ -19,7 +19,13 @@ export type FieldKind =
   /** HH:MM, ward-local. */
   | { readonly kind: 'time' }
   /** A number in a range (both ends in), in steps of `step`; `none` says in words what an empty field means, where it may be empty. */
-  | { readonly kind: 'number'; readonly unit: string; readonly range: Range; readonly step: 1 | 0.5 | 0.1; readonly none: string | null }
+  | {
+      readonly kind: 'number'
+      readonly unit: string
+      readonly range: Range
+      readonly step: 1 | 0.5 | 0.1
+      readonly none: string | null
+    }
   /** A limit in the ward's unit, which a meter can show. */
   | { readonly kind: 'limit' }
   /** A difference of two values, in the ward's unit. */
@@ -45,7 +51,15 @@ export type PolicyField = {
   readonly only?: { readonly name: string; readonly is: string }
 }
 
-export type FieldRefusal = 'setting-missing' | 'setting-not-a-time' | 'setting-not-a-number' | 'setting-out-of-range' | 'setting-not-a-limit' | 'setting-not-a-choice' | 'setting-too-long' | 'setting-shift-line'
+export type FieldRefusal =
+  | 'setting-missing'
+  | 'setting-not-a-time'
+  | 'setting-not-a-number'
+  | 'setting-out-of-range'
+  | 'setting-not-a-limit'
+  | 'setting-not-a-choice'
+  | 'setting-too-long'
+  | 'setting-shift-line'
 
 /** What a form holds, by field name; an option of any-of is a field of its own (`tickName`). */
 export type Typed = Readonly<Record<string, string | undefined>>
@@ -86,12 +100,18 @@ export function readSetting(field: PolicyField, typed: Typed, unit: GlucoseUnit)
   const { kind } = field
   const text = (typed[inputName(field.name)] ?? '').trim()
   switch (kind.kind) {
-    case 'fixed': return accept(text)
-    case 'time': return /^([01]\d|2[0-3]):[0-5]\d$/.test(text) ? accept(text) : refuse('setting-not-a-time')
-    case 'number': return readNumber(text, kind)
-    case 'limit': return readLimit(text, unit)
-    case 'difference': return readDifference(text, kind.range, unit)
-    case 'yes-no': return text === 'yes' || text === 'no' ? accept(text === 'yes') : refuse('setting-not-a-choice')
+    case 'fixed':
+      return accept(text)
+    case 'time':
+      return /^([01]\d|2[0-3]):[0-5]\d$/.test(text) ? accept(text) : refuse('setting-not-a-time')
+    case 'number':
+      return readNumber(text, kind)
+    case 'limit':
+      return readLimit(text, unit)
+    case 'difference':
+      return readDifference(text, kind.range, unit)
+    case 'yes-no':
+      return text === 'yes' || text === 'no' ? accept(text === 'yes') : refuse('setting-not-a-choice')
     case 'text':
       if (text === '') return refuse('setting-missing')
       return text.length <= kind.most ? accept(text) : refuse('setting-too-long', { most: kind.most })
@@ -99,14 +119,21 @@ export function readSetting(field: PolicyField, typed: Typed, unit: GlucoseUnit)
       const chosen = kind.options.find(({ value }) => value === text)
       return chosen === undefined ? refuse('setting-not-a-choice') : accept(chosen.stored)
     }
-    case 'any-of': return accept(kind.options.filter((option) => typed[tickName(field, option)] === 'yes').map(({ stored }) => stored))
-    case 'shifts': return readShifts(text)
+    case 'any-of':
+      return accept(
+        kind.options.filter((option) => typed[tickName(field, option)] === 'yes').map(({ stored }) => stored),
+      )
+    case 'shifts':
+      return readShifts(text)
   }
 }
 
 const NUMBER = { 1: /^\d{1,4}$/, 0.5: /^\d{1,4}(?:\.5)?$/, 0.1: /^\d{1,4}(?:\.[1-9])?$/ } as const
 
-function readNumber(text: string, { range, step, unit, none }: Extract<FieldKind, { kind: 'number' }>): Outcome<number | null, FieldRefusal> {
+function readNumber(
+  text: string,
+  { range, step, unit, none }: Extract<FieldKind, { kind: 'number' }>,
+): Outcome<number | null, FieldRefusal> {
   if (text === '') return none === null ? refuse('setting-missing') : accept(null)
   const details = { ...range, unit, step }
   // no trailing zero and no sign: "1.0" has been read as 10
@@ -121,14 +148,23 @@ function readLimit(text: string, unit: GlucoseUnit): Outcome<number, FieldRefusa
   const parsed = parseGlucose(text, unit)
   if (!parsed.ok || typeof parsed.value.value !== 'number') {
     const { least, most } = METER_RANGE[unit]
-    return refuse('setting-not-a-limit', { least: glucoseDigits({ unit, value: least }), most: glucoseDigits({ unit, value: most }), unit })
+    return refuse('setting-not-a-limit', {
+      least: glucoseDigits({ unit, value: least }),
+      most: glucoseDigits({ unit, value: most }),
+      unit,
+    })
   }
   return accept(parsed.value.value)
 }
 
 function readDifference(text: string, range: Range, unit: GlucoseUnit): Outcome<number, FieldRefusal> {
   if (text === '') return refuse('setting-missing')
-  const details = { least: glucoseDigits({ unit, value: range.least }), most: glucoseDigits({ unit, value: range.most }), unit, step: unit === 'mg/dL' ? 1 : 0.1 }
+  const details = {
+    least: glucoseDigits({ unit, value: range.least }),
+    most: glucoseDigits({ unit, value: range.most }),
+    unit,
+    step: unit === 'mg/dL' ? 1 : 0.1,
+  }
   if (!(unit === 'mg/dL' ? /^\d{1,3}$/ : /^\d{1,2}\.\d$/).test(text)) return refuse('setting-not-a-number', details)
   const count = Number(text.replace('.', ''))
   return count < range.least || count > range.most ? refuse('setting-out-of-range', details) : accept(count)
@@ -137,7 +173,10 @@ function readDifference(text: string, range: Range, unit: GlucoseUnit): Outcome<
 const SHIFTS_MOST = 6
 
 function readShifts(text: string): Outcome<readonly Setting[], FieldRefusal> {
-  const lines = text.split(/\r?\n/).map((line) => line.trim()).filter((line) => line !== '')
+  const lines = text
+    .split(/\r?\n/)
+    .map((line) => line.trim())
+    .filter((line) => line !== '')
   if (lines.length === 0) return refuse('setting-missing')
   if (lines.length > SHIFTS_MOST) return refuse('setting-shift-line', { line: `line ${String(SHIFTS_MOST + 1)}` })
   const shifts: Setting[] = []
@@ -150,21 +189,31 @@ function readShifts(text: string): Outcome<readonly Setting[], FieldRefusal> {
 }
 
 /** The setting as a form holds it; what is read back from it is the same setting. */
-export function typedSetting(field: PolicyField, setting: Setting | undefined, unit: GlucoseUnit): Readonly<Record<string, string>> {
+export function typedSetting(
+  field: PolicyField,
+  setting: Setting | undefined,
+  unit: GlucoseUnit,
+): Readonly<Record<string, string>> {
   const { kind } = field
   const input = inputName(field.name)
-  if (setting === undefined || setting === null && kind.kind !== 'one-of') return { [input]: '' }
+  if (setting === undefined || (setting === null && kind.kind !== 'one-of')) return { [input]: '' }
   switch (kind.kind) {
     case 'limit':
-    case 'difference': return { [input]: glucoseDigits({ unit, value: setting as number }) }
-    case 'yes-no': return { [input]: setting === true ? 'yes' : 'no' }
-    case 'one-of': return { [input]: optionOf(kind.options, setting)?.value ?? '' }
-    case 'any-of': return Object.fromEntries(chosenOf(kind.options, setting).map((option) => [tickName(field, option), 'yes']))
-    case 'shifts': return { [input]: (setting as WardPolicy['shifts']).map(({ name, starts }) => `${starts} ${name}`).join('\n') }
+    case 'difference':
+      return { [input]: glucoseDigits({ unit, value: setting as number }) }
+    case 'yes-no':
+      return { [input]: setting === true ? 'yes' : 'no' }
+    case 'one-of':
+      return { [input]: optionOf(kind.options, setting)?.value ?? '' }
+    case 'any-of':
+      return Object.fromEntries(chosenOf(kind.options, setting).map((option) => [tickName(field, option), 'yes']))
+    case 'shifts':
+      return { [input]: (setting as WardPolicy['shifts']).map(({ name, starts }) => `${starts} ${name}`).join('\n') }
     case 'fixed':
     case 'time':
     case 'number':
-    case 'text': return { [input]: scalar(setting) }
+    case 'text':
+      return { [input]: scalar(setting) }
   }
 }
 
@@ -173,19 +222,27 @@ export function saySetting(field: PolicyField, setting: Setting | undefined, uni
   const { kind } = field
   if (setting === undefined) return '–'
   switch (kind.kind) {
-    case 'number': return setting === null ? (kind.none ?? '–') : `${scalar(setting)} ${kind.unit === 'units' && setting === 1 ? 'unit' : kind.unit}`
+    case 'number':
+      return setting === null
+        ? (kind.none ?? '–')
+        : `${scalar(setting)} ${kind.unit === 'units' && setting === 1 ? 'unit' : kind.unit}`
     case 'limit':
-    case 'difference': return `${glucoseDigits({ unit, value: setting as number })} ${unit}`
-    case 'yes-no': return setting === true ? 'yes' : 'no'
-    case 'one-of': return optionOf(kind.options, setting)?.label ?? '–'
+    case 'difference':
+      return `${glucoseDigits({ unit, value: setting as number })} ${unit}`
+    case 'yes-no':
+      return setting === true ? 'yes' : 'no'
+    case 'one-of':
+      return optionOf(kind.options, setting)?.label ?? '–'
     case 'any-of': {
       const chosen = chosenOf(kind.options, setting)
       return chosen.length === 0 ? 'none' : chosen.map(({ label }) => label).join(', ')
     }
-    case 'shifts': return (setting as WardPolicy['shifts']).map(({ name, starts }) => `${name} from ${starts}`).join(', ')
+    case 'shifts':
+      return (setting as WardPolicy['shifts']).map(({ name, starts }) => `${name} from ${starts}`).join(', ')
     case 'fixed':
     case 'time':
-    case 'text': return scalar(setting)
+    case 'text':
+      return scalar(setting)
   }
 }
 
@@ -209,5 +266,8 @@ export function sameSetting(a: Setting | undefined, b: Setting | undefined): boo
   if (a === null || b === null || typeof a !== 'object' || typeof b !== 'object') return false
   if (Array.isArray(a) !== Array.isArray(b)) return false
   const [mine, theirs] = [Object.entries(a), Object.entries(b)]
-  return mine.length === theirs.length && mine.every(([name, value]) => sameSetting(value, (b as { readonly [name: string]: Setting })[name]))
+  return (
+    mine.length === theirs.length &&
+    mine.every(([name, value]) => sameSetting(value, (b as { readonly [name: string]: Setting })[name]))
+  )
 }

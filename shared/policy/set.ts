@@ -13,7 +13,15 @@ const AHEAD_MOST_MS = 366 * DAY_MS
 /** The newest version, whether or not it counts yet: every change is written over it. */
 export type NewestPolicy = { readonly version: number; readonly policy: WardPolicy; readonly fromMs: number }
 
-export type SetRefusal = FieldRefusal | CrossRefusal | 'policy-moved-on' | 'nothing-changed' | 'from-in-past' | 'from-too-far' | 'from-before-newest' | 'same-change-waits'
+export type SetRefusal =
+  | FieldRefusal
+  | CrossRefusal
+  | 'policy-moved-on'
+  | 'nothing-changed'
+  | 'from-in-past'
+  | 'from-too-far'
+  | 'from-before-newest'
+  | 'same-change-waits'
 
 /** One administrator suffices (set), or a second one has to approve (waits). */
 export type PolicySet = { readonly kind: 'set' | 'waits'; readonly policy: WardPolicy; readonly fromMs: number }
@@ -60,7 +68,16 @@ export function changePart(given: {
   if (asked > nowMs + AHEAD_MOST_MS) return refuse('from-too-far')
   const fromMs = Math.max(asked, nowMs)
   if (fromMs < newest.fromMs) return refuse('from-before-newest', { version: newest.version })
-  if (given.waiting.some((change) => change.outcome === null && change.basedOn === newest.version && change.fromMs === fromMs && sameSetting(change.policy, policy))) return refuse('same-change-waits')
+  if (
+    given.waiting.some(
+      (change) =>
+        change.outcome === null &&
+        change.basedOn === newest.version &&
+        change.fromMs === fromMs &&
+        sameSetting(change.policy, policy),
+    )
+  )
+    return refuse('same-change-waits')
   return accept({ kind: touchesDose(changes) ? 'waits' : 'set', policy, fromMs })
 }
 
@@ -70,18 +87,34 @@ export type ApproveRefusal = 'change-settled' | 'change-is-own' | 'policy-moved-
  * The second administrator's approval. Refusals: the change was answered before; it is the approver's own; another
  * version was set since it was written. A change that was to count from an instant now past counts from the approval.
  */
-export function approveChange(given: { readonly change: PolicyChange; readonly newest: NewestPolicy; readonly byId: string; readonly nowMs: number }): Outcome<{ readonly version: number; readonly policy: WardPolicy; readonly fromMs: number; readonly changeId: string }, ApproveRefusal> {
+export function approveChange(given: {
+  readonly change: PolicyChange
+  readonly newest: NewestPolicy
+  readonly byId: string
+  readonly nowMs: number
+}): Outcome<
+  { readonly version: number; readonly policy: WardPolicy; readonly fromMs: number; readonly changeId: string },
+  ApproveRefusal
+> {
   const { change, newest, byId, nowMs } = given
   if (change.outcome !== null) return refuse('change-settled')
   if (change.writtenById === byId) return refuse('change-is-own')
   if (change.basedOn !== newest.version) return refuse('policy-moved-on', { version: newest.version })
-  return accept({ version: newest.version + 1, policy: change.policy, fromMs: Math.max(change.fromMs, nowMs), changeId: change.changeId })
+  return accept({
+    version: newest.version + 1,
+    policy: change.policy,
+    fromMs: Math.max(change.fromMs, nowMs),
+    changeId: change.changeId,
+  })
 }
 
 export type RefuseChangeRefusal = 'change-settled' | 'reason-missing'
 
 /** Refused by any administrator, or taken back by the one who wrote it, with the reason. */
-export function refuseChange(change: PolicyChange, reason: string): Outcome<{ readonly changeId: string; readonly reason: string }, RefuseChangeRefusal> {
+export function refuseChange(
+  change: PolicyChange,
+  reason: string,
+): Outcome<{ readonly changeId: string; readonly reason: string }, RefuseChangeRefusal> {
   if (change.outcome !== null) return refuse('change-settled')
   const text = reason.trim()
   return text === '' ? refuse('reason-missing') : accept({ changeId: change.changeId, reason: text })

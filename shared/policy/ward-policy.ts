@@ -8,10 +8,21 @@ import { INSULIN_CLASS, type InsulinClass, type InsulinName } from '../order/ord
 import type { FingerSite } from '../reading/reading.ts'
 
 /** Minutes relative to the anchor: the tray for a before-meal check, the planned time for a timed one. */
-export type WindowMinutes = { readonly opensBefore: number; readonly dueBefore: number; readonly lateAfter: number; readonly closesAfter: number }
+export type WindowMinutes = {
+  readonly opensBefore: number
+  readonly dueBefore: number
+  readonly lateAfter: number
+  readonly closesAfter: number
+}
 
 /** Dextrose into a vein: the same amount for every low, or grams = (100 - mg/dL) x 0.2 of the value. */
-export type DextroseRule = { readonly kind: 'fixed'; readonly grams: number; readonly percent: number } | { readonly kind: 'formula'; readonly percent: number; /** for LO, which is no number */ readonly gramsWithoutNumber: number }
+export type DextroseRule =
+  | { readonly kind: 'fixed'; readonly grams: number; readonly percent: number }
+  | {
+      readonly kind: 'formula'
+      readonly percent: number
+      /** for LO, which is no number */ readonly gramsWithoutNumber: number
+    }
 
 /** The ward's low protocol. Minutes, grams of carbohydrate or dextrose, mg of glucagon; percent is g in 100 mL. */
 export type LowPolicy = {
@@ -38,7 +49,12 @@ export type LowPolicy = {
   readonly standingOrders: { readonly dextrose: boolean; readonly glucagon: boolean }
   readonly tube: { readonly grams: number; readonly how: string }
   /** Longer-acting carbohydrate when the next meal is more than `mealWithinMin` after recovery. */
-  readonly lasting: { readonly grams: number; readonly gramsAfterGlucagon: number; readonly mealWithinMin: number; readonly giveWithinMin: number }
+  readonly lasting: {
+    readonly grams: number
+    readonly gramsAfterGlucagon: number
+    readonly mealWithinMin: number
+    readonly giveWithinMin: number
+  }
 }
 
 export type WardPolicy = {
@@ -51,12 +67,30 @@ export type WardPolicy = {
   readonly overnight: string
   /** Each round runs from its start (HH:MM, ward-local) to the next one's start. */
   readonly roundStarts: Readonly<Record<Occasion, string>>
-  readonly windows: { readonly beforeMeal: WindowMinutes; readonly bedtime: WindowMinutes; readonly timed: WindowMinutes; readonly every4h: WindowMinutes; readonly every6h: WindowMinutes }
+  readonly windows: {
+    readonly beforeMeal: WindowMinutes
+    readonly bedtime: WindowMinutes
+    readonly timed: WindowMinutes
+    readonly every4h: WindowMinutes
+    readonly every6h: WindowMinutes
+  }
   readonly lateEntryReasonAfterMin: number
   readonly missedLookBackHours: number
-  readonly limits: { readonly low: number; readonly level2: number; readonly recovered: number; readonly criticalLow: number; readonly criticalHigh: number }
+  readonly limits: {
+    readonly low: number
+    readonly level2: number
+    readonly recovered: number
+    readonly criticalLow: number
+    readonly criticalHigh: number
+  }
   readonly low: LowPolicy
-  readonly critical: { readonly repeatWithinMin: number; readonly lowRepeatAgreesWithin: number; readonly highRepeatAgreesWithinPercent: number; readonly callWithinMin: number; readonly laboratoryWithinMin: number }
+  readonly critical: {
+    readonly repeatWithinMin: number
+    readonly lowRepeatAgreesWithin: number
+    readonly highRepeatAgreesWithinPercent: number
+    readonly callWithinMin: number
+    readonly laboratoryWithinMin: number
+  }
   readonly dose: {
     readonly readingAgeMaxMin: number
     readonly trayWithinMin: number
@@ -137,7 +171,10 @@ const LOW_PROTOCOL: LowPolicy = {
 const NEWER_PARTS: Pick<WardPolicy, NewerPart> = {
   nilByMouthPlan: 'every-6-h',
   secondCheck: { insulins: Object.keys(INSULIN_CLASS) as InsulinName[], roles: ['floor-nurse', 'charge-nurse'] },
-  shifts: [{ name: 'Day', starts: '07:00' }, { name: 'Night', starts: '19:00' }],
+  shifts: [
+    { name: 'Day', starts: '07:00' },
+    { name: 'Night', starts: '19:00' },
+  ],
 }
 
 /**
@@ -159,7 +196,13 @@ export function defaultPolicy(unit: GlucoseUnit, zone: string): WardPolicy {
     mealTimes: { breakfast: '08:00', lunch: '12:15', supper: '17:30' },
     bedtime: '21:30',
     overnight: '02:30',
-    roundStarts: { overnight: '00:00', 'before-breakfast': '05:00', 'before-lunch': '10:00', 'before-supper': '15:00', bedtime: '20:00' },
+    roundStarts: {
+      overnight: '00:00',
+      'before-breakfast': '05:00',
+      'before-lunch': '10:00',
+      'before-supper': '15:00',
+      bedtime: '20:00',
+    },
     windows: {
       beforeMeal: { opensBefore: 60, dueBefore: 30, lateAfter: 0, closesAfter: 60 },
       bedtime: { opensBefore: 60, dueBefore: 0, lateAfter: 30, closesAfter: 90 },
@@ -173,7 +216,13 @@ export function defaultPolicy(unit: GlucoseUnit, zone: string): WardPolicy {
       ? { low: 70, level2: 54, recovered: 70, criticalLow: 50, criticalHigh: 400 }
       : { low: 39, level2: 30, recovered: 39, criticalLow: 28, criticalHigh: 222 },
     low: LOW_PROTOCOL,
-    critical: { repeatWithinMin: 10, lowRepeatAgreesWithin: mg ? 15 : 8, highRepeatAgreesWithinPercent: 20, callWithinMin: 30, laboratoryWithinMin: 60 },
+    critical: {
+      repeatWithinMin: 10,
+      lowRepeatAgreesWithin: mg ? 15 : 8,
+      highRepeatAgreesWithinPercent: 20,
+      callWithinMin: 30,
+      laboratoryWithinMin: 60,
+    },
     dose: {
       readingAgeMaxMin: 60,
       trayWithinMin: 15,

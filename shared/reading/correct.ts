@@ -29,7 +29,12 @@ export type CorrectionRefusal =
  * it opens one; corrected from a low, the event stays as it is and is flagged for a person. A reading already
  * superseded or in error is a conflict, so that of two corrections at once one counts.
  */
-export function correctReading(entry: CorrectionEntry, reading: Reading, facts: ReadingFacts, nowMs: number): Outcome<LedgerEvent[], CorrectionRefusal> {
+export function correctReading(
+  entry: CorrectionEntry,
+  reading: Reading,
+  facts: ReadingFacts,
+  nowMs: number,
+): Outcome<LedgerEvent[], CorrectionRefusal> {
   const refusal = refuseAtBedside(entry, facts)
   if (refusal !== null) return refusal
   const stands = refuseUnlessStanding(reading)
@@ -50,18 +55,24 @@ export function correctReading(entry: CorrectionEntry, reading: Reading, facts: 
 export type VoidRefusal = 'reading-already-corrected' | 'reading-already-in-error'
 
 /** Marks a reading entered in error (wrong patient, say), with the reason. It stays readable, struck through. */
-export function voidReading(entry: { readonly reason: string; readonly byId: string }, reading: Reading, nowMs: number): Outcome<LedgerEvent[], VoidRefusal> {
+export function voidReading(
+  entry: { readonly reason: string; readonly byId: string },
+  reading: Reading,
+  nowMs: number,
+): Outcome<LedgerEvent[], VoidRefusal> {
   const stands = refuseUnlessStanding(reading)
   if (!stands.ok) return stands
-  return accept([{
-    wardId: reading.wardId,
-    stayId: reading.stayId,
-    actorId: entry.byId,
-    happenedAtMs: nowMs,
-    chartedAtMs: nowMs,
-    type: 'reading-voided',
-    body: { readingId: reading.readingId, reason: entry.reason },
-  }])
+  return accept([
+    {
+      wardId: reading.wardId,
+      stayId: reading.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'reading-voided',
+      body: { readingId: reading.readingId, reason: entry.reason },
+    },
+  ])
 }
 
 function refuseUnlessStanding(reading: Reading): Outcome<null, VoidRefusal> {

@@ -4,10 +4,29 @@ import { checkState } from '../check/state.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
-export type ExcuseRefusal = 'excuse-already-done' | 'excuse-already-excused' | 'excuse-recheck' | 'excuse-extra' | 'excuse-reason-wrong' | 'excuse-note-missing'
+export type ExcuseRefusal =
+  | 'excuse-already-done'
+  | 'excuse-already-excused'
+  | 'excuse-recheck'
+  | 'excuse-extra'
+  | 'excuse-reason-wrong'
+  | 'excuse-note-missing'
 
-export const EXCUSE_REASONS: readonly ExcuseReason[] = ['off-the-ward', 'refused', 'order-changed', 'asleep-by-order', 'other']
-export const MISSED_REASONS: readonly MissedReason[] = ['off-the-ward', 'refused', 'workload', 'no-meter', 'emergency-elsewhere', 'other']
+export const EXCUSE_REASONS: readonly ExcuseReason[] = [
+  'off-the-ward',
+  'refused',
+  'order-changed',
+  'asleep-by-order',
+  'other',
+]
+export const MISSED_REASONS: readonly MissedReason[] = [
+  'off-the-ward',
+  'refused',
+  'workload',
+  'no-meter',
+  'emergency-elsewhere',
+  'other',
+]
 
 /** The reasons that fit the state: a missed check says why it was missed, any other why it is not done. */
 export function reasonsFor(state: CheckState): readonly (ExcuseReason | MissedReason)[] {
@@ -31,8 +50,15 @@ export function excuseCheck(
   if (!reasonsFor(checkState(check, outcome, nowMs)).includes(entry.reason)) return refuse('excuse-reason-wrong')
   const note = entry.note.trim()
   if (entry.reason === 'other' && note === '') return refuse('excuse-note-missing')
-  return accept([{
-    wardId, stayId: check.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs,
-    type: 'check-excused', body: { checkKey: check.key, reason: entry.reason, note },
-  }])
+  return accept([
+    {
+      wardId,
+      stayId: check.stayId,
+      actorId: entry.byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'check-excused',
+      body: { checkKey: check.key, reason: entry.reason, note },
+    },
+  ])
 }

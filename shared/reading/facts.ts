@@ -11,7 +11,12 @@ import { addDays, localToUtc } from '../time/zone.ts'
 import type { Reading } from './reading.ts'
 import { DAY_MS } from '../time/span.ts'
 
-export type MeterFacts = { readonly meterId: string; readonly wardId: string; readonly unit: GlucoseUnit; readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null }
+export type MeterFacts = {
+  readonly meterId: string
+  readonly wardId: string
+  readonly unit: GlucoseUnit
+  readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
+}
 export type StripLotFacts = { readonly lot: string; readonly expiresOn: string }
 
 export type ReadingFacts = {
@@ -32,11 +37,19 @@ export type ReadingFacts = {
  * The check that a key names for this stay, or null when the stay has none such: another stay's, not in its plan, of a
  * low event that is closed, or of a cycle that has not come. An extra check exists as soon as it is named.
  */
-export function findCheck(key: string, facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'lows'>, nowMs: number): Check | null {
+export function findCheck(
+  key: string,
+  facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'lows'>,
+  nowMs: number,
+): Check | null {
   const parsed = parseCheckKey(key)
   if (parsed === null) return null
-  const { stay, policy: { policy } } = facts
-  if (parsed.kind === 'extra') return parsed.stayId === stay.stayId ? extraCheck(parsed.stayId, parsed.id, nowMs, policy) : null
+  const {
+    stay,
+    policy: { policy },
+  } = facts
+  if (parsed.kind === 'extra')
+    return parsed.stayId === stay.stayId ? extraCheck(parsed.stayId, parsed.id, nowMs, policy) : null
   if (parsed.kind === 'recheck') {
     const low = facts.lows.find((one) => one.lowId === parsed.lowId && one.closedAtMs === null)
     if (low === undefined) return null
@@ -45,16 +58,32 @@ export function findCheck(key: string, facts: Pick<ReadingFacts, 'policy' | 'sta
   }
   if (parsed.stayId !== stay.stayId) return null
   // a tray delay moves a check by hours at most, never by a day
-  const [fromMs, toMs] = [addDays(parsed.date, -1), addDays(parsed.date, 2)].map((date) => localToUtc(date, '00:00', policy.zone))
-  return plannedChecks({ ...facts, policy, fromMs: fromMs ?? 0, toMs: toMs ?? 0 }).find((check) => check.key === key) ?? null
+  const [fromMs, toMs] = [addDays(parsed.date, -1), addDays(parsed.date, 2)].map((date) =>
+    localToUtc(date, '00:00', policy.zone),
+  )
+  return (
+    plannedChecks({ ...facts, policy, fromMs: fromMs ?? 0, toMs: toMs ?? 0 }).find((check) => check.key === key) ?? null
+  )
 }
 
 /**
  * The planned check that a value taken at the instant answers: in its window, not done yet, the one due nearest. Null:
  * none. For what was charted on paper, where nobody chose a check.
  */
-export function checkAt(takenAtMs: number, facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'outcomes'>): Check | null {
-  const around = plannedChecks({ ...facts, policy: facts.policy.policy, fromMs: takenAtMs - DAY_MS, toMs: takenAtMs + DAY_MS })
-  const answered = around.filter((check) => contains({ fromMs: check.opensMs, toMs: check.closesMs }, takenAtMs) && facts.outcomes.get(check.key)?.kind !== 'done')
+export function checkAt(
+  takenAtMs: number,
+  facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'outcomes'>,
+): Check | null {
+  const around = plannedChecks({
+    ...facts,
+    policy: facts.policy.policy,
+    fromMs: takenAtMs - DAY_MS,
+    toMs: takenAtMs + DAY_MS,
+  })
+  const answered = around.filter(
+    (check) =>
+      contains({ fromMs: check.opensMs, toMs: check.closesMs }, takenAtMs) &&
+      facts.outcomes.get(check.key)?.kind !== 'done',
+  )
   return answered.sort((a, b) => Math.abs(a.dueMs - takenAtMs) - Math.abs(b.dueMs - takenAtMs))[0] ?? null
 }

@@ -10,7 +10,10 @@ export type FlagRefusal = 'flag-note-missing' | 'flag-low-still-low'
 
 /** True when readings that count still show a low in the event: then it is no error, whatever was corrected. */
 export function hasLowReading(low: LowEvent, readings: readonly Reading[], policy: WardPolicy): boolean {
-  return readings.some((reading) => isEffective(reading) && reading.takenAtMs >= low.openedAtMs && lowLevel(reading.glucose, policy) !== null)
+  return readings.some(
+    (reading) =>
+      isEffective(reading) && reading.takenAtMs >= low.openedAtMs && lowLevel(reading.glucose, policy) !== null,
+  )
 }
 
 /**
@@ -19,15 +22,31 @@ export function hasLowReading(low: LowEvent, readings: readonly Reading[], polic
  */
 export function resolveFlag(
   entry: { readonly note: string; readonly closeLow: boolean; readonly byId: string },
-  facts: { readonly flagId: string; readonly stayId: string; readonly wardId: string; readonly low: LowEvent | null; readonly readings: readonly Reading[]; readonly policy: WardPolicy },
+  facts: {
+    readonly flagId: string
+    readonly stayId: string
+    readonly wardId: string
+    readonly low: LowEvent | null
+    readonly readings: readonly Reading[]
+    readonly policy: WardPolicy
+  },
   nowMs: number,
 ): Outcome<LedgerEvent[], FlagRefusal> {
   const note = entry.note.trim()
   if (note === '') return refuse('flag-note-missing')
   const { low } = facts
-  const head = { wardId: facts.wardId, stayId: facts.stayId, actorId: entry.byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  const head = {
+    wardId: facts.wardId,
+    stayId: facts.stayId,
+    actorId: entry.byId,
+    happenedAtMs: nowMs,
+    chartedAtMs: nowMs,
+  }
   const events: LedgerEvent[] = [{ ...head, type: 'flag-resolved', body: { flagId: facts.flagId, note } }]
   if (!entry.closeLow || low === null || low.closedAtMs !== null) return accept(events)
   if (hasLowReading(low, facts.readings, facts.policy)) return refuse('flag-low-still-low')
-  return accept([...events, { ...head, type: 'low-event-closed', body: { lowId: low.lowId, cause: 'entered-in-error', note } }])
+  return accept([
+    ...events,
+    { ...head, type: 'low-event-closed', body: { lowId: low.lowId, cause: 'entered-in-error', note } },
+  ])
 }

@@ -59,7 +59,8 @@ function isBlind(dose: Dose, policy: WardPolicy, nowMs: number): boolean {
  */
 export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Dose[], context: MaskContext): boolean {
   const { nowMs, policy } = context
-  if (!mayGiveInsulin(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById) return false
+  if (!mayGiveInsulin(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById)
+    return false
   if (reading.glucose.unit === policy.unit && lowLevel(reading.glucose, policy) !== null) return false
   const own = dosesOf(reading, doses)
   const live = own.filter((dose) => dose.voided === null)
@@ -74,7 +75,11 @@ export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Do
  * True when no dose of the reading stands and one can still be asked of it, its age left aside: what masks it as long as
  * it is fresh. It depends on no number that is masked, so it may be told to everybody. `doses` are the stay's.
  */
-export function awaitsDose(reading: Reading, doses: readonly Dose[], context: Pick<MaskContext, 'policy' | 'hasApplicableOrder'>): boolean {
+export function awaitsDose(
+  reading: Reading,
+  doses: readonly Dose[],
+  context: Pick<MaskContext, 'policy' | 'hasApplicableOrder'>,
+): boolean {
   const own = dosesOf(reading, doses)
   const isLow = reading.glucose.unit === context.policy.unit && lowLevel(reading.glucose, context.policy) !== null
   return !isLow && own.every((dose) => dose.voided !== null) && canLeadToDose(reading, own, context)
@@ -82,16 +87,31 @@ export function awaitsDose(reading: Reading, doses: readonly Dose[], context: Pi
 
 /** The doses of the reading, or of what corrected it. */
 function dosesOf(reading: Reading, doses: readonly Dose[]): readonly Dose[] {
-  return doses.filter((dose) => dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy))
+  return doses.filter(
+    (dose) =>
+      dose.readingId !== null && (dose.readingId === reading.readingId || dose.readingId === reading.supersededBy),
+  )
 }
 
-function canLeadToDose(reading: Reading, own: readonly Dose[], { hasApplicableOrder }: Pick<MaskContext, 'hasApplicableOrder'>): boolean {
-  return hasApplicableOrder !== false && isNumeric(reading.glucose) && reading.doubts.length === 0 && (reading.supersededBy !== null || !isEndedForGood(own))
+function canLeadToDose(
+  reading: Reading,
+  own: readonly Dose[],
+  { hasApplicableOrder }: Pick<MaskContext, 'hasApplicableOrder'>,
+): boolean {
+  return (
+    hasApplicableOrder !== false &&
+    isNumeric(reading.glucose) &&
+    reading.doubts.length === 0 &&
+    (reading.supersededBy !== null || !isEndedForGood(own))
+  )
 }
 
 /** Every dose of the reading was voided, the last one by something after which no dose can follow from it. */
 function isEndedForGood(voidedDoses: readonly Dose[]): boolean {
-  const last = voidedDoses.reduce<Dose | null>((latest, dose) => (latest === null || dose.proposedAtMs >= latest.proposedAtMs ? dose : latest), null)
+  const last = voidedDoses.reduce<Dose | null>(
+    (latest, dose) => (latest === null || dose.proposedAtMs >= latest.proposedAtMs ? dose : latest),
+    null,
+  )
   const reason = last?.voided?.reason
   return reason !== undefined && !SUCCESSOR_POSSIBLE[reason]
 }
@@ -136,7 +156,15 @@ function typedBy({ byId, chartedById }: Reading): readonly string[] {
  * checker. Who took a critical result knows it. Once the time for the call has passed it is said to everybody: an untold
  * critical result is the greater harm.
  */
-export function criticalHiddenFrom(actor: MaskActor, facts: { readonly newestMasked: boolean; readonly takenBy: ReadonlySet<string>; readonly callByMs: number; readonly nowMs: number }): boolean {
+export function criticalHiddenFrom(
+  actor: MaskActor,
+  facts: {
+    readonly newestMasked: boolean
+    readonly takenBy: ReadonlySet<string>
+    readonly callByMs: number
+    readonly nowMs: number
+  },
+): boolean {
   return facts.newestMasked && !facts.takenBy.has(actor.staffId) && facts.nowMs <= facts.callByMs
 }
 

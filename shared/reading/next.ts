@@ -6,7 +6,13 @@
 import type { Occasion } from '../check/check.ts'
 import { recheckCheck } from '../check/plan.ts'
 import { criticalClock } from '../critical/call.ts'
-import { confirmationOf, criticalConfirmed, criticalKind, type Confirmation, type CriticalKind } from '../critical/confirm.ts'
+import {
+  confirmationOf,
+  criticalConfirmed,
+  criticalKind,
+  type Confirmation,
+  type CriticalKind,
+} from '../critical/confirm.ts'
 import type { Dose, DoseState, LowAnswer, LowForDose } from '../dose/dose.ts'
 import { doseState } from '../dose/state.ts'
 import { isAbove, isNumeric, type Glucose, type GlucoseUnit } from '../glucose/value.ts'
@@ -25,16 +31,56 @@ import { MINUTE_MS } from '../time/span.ts'
 export type NextStep =
   /** It counts no more: corrected (by that reading), or entered in error. Nothing else is asked of it. */
   | { readonly kind: 'not-current'; readonly correctedBy: string | null }
-  | { readonly kind: 'treat-low'; /** null where no event is open */ readonly lowId: string | null; readonly level: LowLevel; readonly glucose: Glucose; readonly limit: Glucose; readonly recheckKey: string | null; readonly recheckDueMs: number }
+  | {
+      readonly kind: 'treat-low'
+      /** null where no event is open */ readonly lowId: string | null
+      readonly level: LowLevel
+      readonly glucose: Glucose
+      readonly limit: Glucose
+      readonly recheckKey: string | null
+      readonly recheckDueMs: number
+    }
   /** Insulin waits for the low: no correction; what else is ordered is asked of the prescriber, louder in type 1. */
-  | { readonly kind: 'ask-about-insulin'; /** null where no event is open */ readonly lowId: string | null; readonly low: Exclude<LowForDose, 'none'>; readonly insulins: readonly InsulinName[]; readonly askByMs: number; readonly type1: boolean }
-  | { readonly kind: 'recheck-due'; readonly phase: 'open' | 'recovered'; readonly recheckKey: string; readonly dueMs: number; readonly recovered: Glucose }
-  | { readonly kind: 'critical-repeat'; readonly which: CriticalKind; readonly glucose: Glucose; readonly limit: Glucose; readonly confirmation: Confirmation; readonly byMs: number; readonly withinMin: number }
+  | {
+      readonly kind: 'ask-about-insulin'
+      /** null where no event is open */ readonly lowId: string | null
+      readonly low: Exclude<LowForDose, 'none'>
+      readonly insulins: readonly InsulinName[]
+      readonly askByMs: number
+      readonly type1: boolean
+    }
+  | {
+      readonly kind: 'recheck-due'
+      readonly phase: 'open' | 'recovered'
+      readonly recheckKey: string
+      readonly dueMs: number
+      readonly recovered: Glucose
+    }
+  | {
+      readonly kind: 'critical-repeat'
+      readonly which: CriticalKind
+      readonly glucose: Glucose
+      readonly limit: Glucose
+      readonly confirmation: Confirmation
+      readonly byMs: number
+      readonly withinMin: number
+    }
   | { readonly kind: 'critical-in-doubt' }
-  | { readonly kind: 'critical-call'; readonly which: CriticalKind; readonly byMs: number; readonly told: boolean; readonly afterRepeat: boolean }
+  | {
+      readonly kind: 'critical-call'
+      readonly which: CriticalKind
+      readonly byMs: number
+      readonly told: boolean
+      readonly afterRepeat: boolean
+    }
   | { readonly kind: 'out-of-range-high' }
   /** LO and HI wait for a laboratory's value; `readingId` once it is charted. */
-  | { readonly kind: 'laboratory'; readonly which: 'LO' | 'HI'; readonly byMs: number; readonly readingId: string | null }
+  | {
+      readonly kind: 'laboratory'
+      readonly which: 'LO' | 'HI'
+      readonly byMs: number
+      readonly readingId: string | null
+    }
   | { readonly kind: 'meter-in-doubt'; readonly doubts: readonly MeterDoubt[] }
   /** Fit when it was taken; the meter failed a control since. */
   | { readonly kind: 'meter-failed'; readonly atMs: number }
@@ -93,19 +139,44 @@ function lowSteps(facts: NextFacts): NextStep[] {
   const steps: NextStep[] = []
   if (open === undefined && level === null) return steps
   const progress = open === undefined ? null : lowProgress(open, readings, policy)
-  const recheckKey = open === undefined || progress === null ? null : recheckCheck(open, progress.cycle, progress.dueMs ?? nowMs, policy).key
+  const recheckKey =
+    open === undefined || progress === null
+      ? null
+      : recheckCheck(open, progress.cycle, progress.dueMs ?? nowMs, policy).key
   if (level !== null) {
     const dueMs = progress?.dueMs ?? reading.takenAtMs + policy.low.recheckMin * MINUTE_MS
     const limit = count(level === 2 ? policy.limits.level2 : policy.limits.low, policy)
-    steps.push({ kind: 'treat-low', lowId: open?.lowId ?? null, level, glucose: reading.glucose, limit, recheckKey, recheckDueMs: dueMs })
+    steps.push({
+      kind: 'treat-low',
+      lowId: open?.lowId ?? null,
+      level,
+      glucose: reading.glucose,
+      limit,
+      recheckKey,
+      recheckDueMs: dueMs,
+    })
   } else if (recheckKey !== null && progress !== null && progress.dueMs !== null && progress.phase !== 'followed-up') {
-    steps.push({ kind: 'recheck-due', phase: progress.phase, recheckKey, dueMs: progress.dueMs, recovered: count(policy.limits.recovered, policy) })
+    steps.push({
+      kind: 'recheck-due',
+      phase: progress.phase,
+      recheckKey,
+      dueMs: progress.dueMs,
+      recovered: count(policy.limits.recovered, policy),
+    })
   }
   const low = level !== null ? 'open' : lowForDose(lows, readings, policy, nowMs)
   if (low !== 'none') {
     const isAnswered = (open?.charted.insulinAnswers.length ?? 0) > 0
-    const byMs = open === undefined ? reading.takenAtMs + policy.low.insulinQuestionMin * MINUTE_MS : askByMs(open, policy)
-    steps.push({ kind: 'ask-about-insulin', lowId: open?.lowId ?? null, low, insulins: isAnswered ? [] : insulinsAskedAbout(facts.orders, nowMs), askByMs: byMs, type1: facts.diabetes === 'type-1' })
+    const byMs =
+      open === undefined ? reading.takenAtMs + policy.low.insulinQuestionMin * MINUTE_MS : askByMs(open, policy)
+    steps.push({
+      kind: 'ask-about-insulin',
+      lowId: open?.lowId ?? null,
+      low,
+      insulins: isAnswered ? [] : insulinsAskedAbout(facts.orders, nowMs),
+      askByMs: byMs,
+      type1: facts.diabetes === 'type-1',
+    })
   }
   return steps
 }
@@ -121,43 +192,77 @@ function criticalSteps(facts: NextFacts): NextStep[] {
   if (!(which === 'low' && isTreated) && reading.source !== 'venous') {
     const limit = count(which === 'low' ? policy.limits.criticalLow : policy.limits.criticalHigh, policy)
     const withinMin = policy.critical.repeatWithinMin
-    steps.push({ kind: 'critical-repeat', which, glucose: reading.glucose, limit, confirmation, byMs: reading.takenAtMs + withinMin * MINUTE_MS, withinMin })
+    steps.push({
+      kind: 'critical-repeat',
+      which,
+      glucose: reading.glucose,
+      limit,
+      confirmation,
+      byMs: reading.takenAtMs + withinMin * MINUTE_MS,
+      withinMin,
+    })
   }
   const afterRepeat = which === 'high' && reading.glucose.value !== 'HI' && confirmation !== 'confirmed'
-  steps.push({ kind: 'critical-call', which, byMs: reading.takenAtMs + policy.critical.callWithinMin * MINUTE_MS, told: facts.criticalTold, afterRepeat })
+  steps.push({
+    kind: 'critical-call',
+    which,
+    byMs: reading.takenAtMs + policy.critical.callWithinMin * MINUTE_MS,
+    told: facts.criticalTold,
+    afterRepeat,
+  })
   return steps
 }
 
 function laboratorySteps(facts: NextFacts): NextStep[] {
   const { value } = facts.reading.glucose
-  const laboratory = typeof value === 'number' ? null : criticalClock(facts.reading, { ...facts, calls: [] })?.laboratory ?? null
-  return laboratory === null || typeof value === 'number' ? [] : [{ kind: 'laboratory', which: value, byMs: laboratory.byMs, readingId: laboratory.value?.readingId ?? null }]
+  const laboratory =
+    typeof value === 'number' ? null : (criticalClock(facts.reading, { ...facts, calls: [] })?.laboratory ?? null)
+  return laboratory === null || typeof value === 'number'
+    ? []
+    : [{ kind: 'laboratory', which: value, byMs: laboratory.byMs, readingId: laboratory.value?.readingId ?? null }]
 }
 
 /** A number that is not low: what the orders in force make of it. */
 function insulinSteps(facts: NextFacts): NextStep[] {
   const { reading, readings, policy, nowMs } = facts
-  const dose = facts.doses.find((one) => one.readingId === reading.readingId && one.voided === null && doseState(one, policy, nowMs) !== 'lapsed')
+  const dose = facts.doses.find(
+    (one) => one.readingId === reading.readingId && one.voided === null && doseState(one, policy, nowMs) !== 'lapsed',
+  )
   if (dose !== undefined) return [{ kind: 'dose-exists', doseId: dose.doseId, state: doseState(dose, policy, nowMs) }]
   const orders = inForce(facts).filter(({ order }) => order.correction !== null || order.meal !== null)
   if (orders.length === 0) {
-    const above = isAbove(reading.glucose, TARGET_MOST[reading.glucose.unit]) ? count(TARGET_MOST[policy.unit], policy) : null
+    const above = isAbove(reading.glucose, TARGET_MOST[reading.glucose.unit])
+      ? count(TARGET_MOST[policy.unit], policy)
+      : null
     const isRising = above !== null || facts.lows.some((low) => low.closedAtMs === null)
     return isRising ? [{ kind: 'no-order', above }] : [{ kind: 'no-order', above }, { kind: 'done' }]
   }
   const now = orders.filter(({ order }) => order.occasions.includes(facts.occasion))
-  if (now.length === 0) return [{ kind: 'not-this-occasion', occasion: facts.occasion, insulins: [...new Set(orders.map(({ order }) => order.insulin))] }, { kind: 'done' }]
+  if (now.length === 0)
+    return [
+      {
+        kind: 'not-this-occasion',
+        occasion: facts.occasion,
+        insulins: [...new Set(orders.map(({ order }) => order.insulin))],
+      },
+      { kind: 'done' },
+    ]
   if (reading.doubts.length > 0) return [{ kind: 'meter-in-doubt', doubts: reading.doubts }]
   if (facts.meterFailedAtMs !== null) return [{ kind: 'meter-failed', atMs: facts.meterFailedAtMs }]
   const newer = readings.find((other) => isEffective(other) && other.takenAtMs > reading.takenAtMs)
   if (newer !== undefined) return [{ kind: 'newer-reading', readingId: newer.readingId }]
   const minutes = Math.floor((nowMs - reading.takenAtMs) / MINUTE_MS)
-  if (nowMs - reading.takenAtMs > policy.dose.readingAgeMaxMin * MINUTE_MS) return [{ kind: 'too-old', minutes, limitMin: policy.dose.readingAgeMaxMin }]
+  if (nowMs - reading.takenAtMs > policy.dose.readingAgeMaxMin * MINUTE_MS)
+    return [{ kind: 'too-old', minutes, limitMin: policy.dose.readingAgeMaxMin }]
   // the steps before this one say what an unconfirmed critical high and an open low wait for
   if (criticalConfirmed(reading, facts) === false) return []
   const isFollowed = lowForDose(facts.lows, readings, policy, nowMs) !== 'none'
   // while a low is followed a meal part alone can be worked out, by the prescriber's answer
-  const answering = !isFollowed ? now : facts.lowAnswer?.standing === 'releases' ? now.filter(({ order }) => hasMealPart(order, facts.occasion)) : []
+  const answering = !isFollowed
+    ? now
+    : facts.lowAnswer?.standing === 'releases'
+      ? now.filter(({ order }) => hasMealPart(order, facts.occasion))
+      : []
   return answering.map((version) => orderStep(version, facts))
 }
 
@@ -167,7 +272,8 @@ function orderStep(version: OrderVersion, { reading, occasion }: NextFacts): Nex
   const scale = scaleAt(order, occasion)
   if (scale !== null && scale.unit === reading.glucose.unit && isNumeric(reading.glucose)) {
     const { answer, atLeast, also } = answerFor(scale, reading.glucose)
-    if (answer === 'call') return { kind: 'scale-says-call', atLeast: { unit: scale.unit, value: atLeast ?? reading.glucose.value }, also }
+    if (answer === 'call')
+      return { kind: 'scale-says-call', atLeast: { unit: scale.unit, value: atLeast ?? reading.glucose.value }, also }
   }
   return { kind: 'propose-dose', insulin: order.insulin, version: version.version }
 }

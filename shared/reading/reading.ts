@@ -9,7 +9,8 @@ export type FingerSite = { readonly hand: Hand; readonly finger: Finger }
 /** capillary: a finger stick. venous: a laboratory sample. paper: charted on the downtime sheet and entered later. */
 export type ReadingSource = 'capillary' | 'venous' | 'paper'
 
-export type ExtraReason = 'symptoms' | 'repeat-of-critical' | 'prescriber-asked' | 'before-procedure' | 'after-closing' | 'other'
+export type ExtraReason =
+  'symptoms' | 'repeat-of-critical' | 'prescriber-asked' | 'before-procedure' | 'after-closing' | 'other'
 
 /** Why a reading can never lead to insulin though it is charted and can open a low event (design 4.7). */
 export type MeterDoubt = 'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward' | 'meter-not-named'

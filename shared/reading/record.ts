@@ -60,7 +60,11 @@ export type ReadingRefusal =
  *   before may still be done.
  * - What puts the meter or its strips in doubt is charted with the reading and never stops it (design 4.7).
  */
-export function recordReading(entry: ReadingEntry, facts: ReadingFacts, nowMs: number): Outcome<LedgerEvent[], ReadingRefusal> {
+export function recordReading(
+  entry: ReadingEntry,
+  facts: ReadingFacts,
+  nowMs: number,
+): Outcome<LedgerEvent[], ReadingRefusal> {
   const refusal = refuseAtBedside(entry, facts) ?? refuseTime(entry, facts, nowMs) ?? refuseSupplies(entry, facts)
   if (refusal !== null) return refusal
   const check = checkFor(entry, facts, nowMs)
@@ -92,30 +96,55 @@ export function recordReading(entry: ReadingEntry, facts: ReadingFacts, nowMs: n
 }
 
 /** The reading's own event, and the low event that it opens. Shared with corrections. */
-export function eventsFor(reading: Reading, { newLowId, actorId }: { readonly newLowId: string; readonly actorId: string }, facts: ReadingFacts): LedgerEvent[] {
-  const head: EventHead = { wardId: reading.wardId, stayId: reading.stayId, actorId, happenedAtMs: reading.takenAtMs, chartedAtMs: reading.chartedAtMs }
+export function eventsFor(
+  reading: Reading,
+  { newLowId, actorId }: { readonly newLowId: string; readonly actorId: string },
+  facts: ReadingFacts,
+): LedgerEvent[] {
+  const head: EventHead = {
+    wardId: reading.wardId,
+    stayId: reading.stayId,
+    actorId,
+    happenedAtMs: reading.takenAtMs,
+    chartedAtMs: reading.chartedAtMs,
+  }
   const events: LedgerEvent[] = [{ ...head, type: 'reading-recorded', body: { reading } }]
   const isOpen = facts.lows.some((low) => low.closedAtMs === null)
   if (isBelow(reading.glucose, facts.policy.policy.limits.low) && !isOpen) {
     const [previous] = [...facts.lows].sort((a, b) => b.openedAtMs - a.openedAtMs)
-    events.push({ ...head, type: 'low-event-opened', body: { lowId: newLowId, readingId: reading.readingId, previousLowId: previous?.lowId ?? null } })
+    events.push({
+      ...head,
+      type: 'low-event-opened',
+      body: { lowId: newLowId, readingId: reading.readingId, previousLowId: previous?.lowId ?? null },
+    })
   }
   return events
 }
 
 /** The wristband, the stay and the unit: what a correction asks as well. */
-export function refuseAtBedside(entry: Pick<ReadingEntry, 'wristband' | 'glucose'>, { stay, policy: { policy } }: ReadingFacts): Refused<'wristband-wrong' | 'stay-discharged' | 'reading-other-unit'> | null {
+export function refuseAtBedside(
+  entry: Pick<ReadingEntry, 'wristband' | 'glucose'>,
+  { stay, policy: { policy } }: ReadingFacts,
+): Refused<'wristband-wrong' | 'stay-discharged' | 'reading-other-unit'> | null {
   if (entry.wristband !== stay.wristband) return refuse('wristband-wrong')
   if (stay.dischargedAtMs !== null) return refuse('stay-discharged', { atMs: stay.dischargedAtMs })
-  return entry.glucose.unit === policy.unit ? null : refuse('reading-other-unit', { unit: policy.unit, found: entry.glucose.unit })
+  return entry.glucose.unit === policy.unit
+    ? null
+    : refuse('reading-other-unit', { unit: policy.unit, found: entry.glucose.unit })
 }
 
-function refuseTime(entry: ReadingEntry, { stay, policy: { policy } }: ReadingFacts, nowMs: number): Refused<ReadingRefusal> | null {
+function refuseTime(
+  entry: ReadingEntry,
+  { stay, policy: { policy } }: ReadingFacts,
+  nowMs: number,
+): Refused<ReadingRefusal> | null {
   if (entry.takenAtMs > nowMs) return refuse('time-in-future')
   if (entry.takenAtMs < stay.admittedAtMs) return refuse('time-before-admission')
   const isLate = nowMs - entry.takenAtMs > policy.lateEntryReasonAfterMin * MINUTE_MS
   // a laboratory's value is late by nature
-  return isLate && entry.lateReason === null && entry.source !== 'venous' ? refuse('late-reason-missing', { minutes: policy.lateEntryReasonAfterMin }) : null
+  return isLate && entry.lateReason === null && entry.source !== 'venous'
+    ? refuse('late-reason-missing', { minutes: policy.lateEntryReasonAfterMin })
+    : null
 }
 
 function refuseSupplies(entry: ReadingEntry, facts: ReadingFacts): Refused<ReadingRefusal> | null {
@@ -126,7 +155,8 @@ function refuseSupplies(entry: ReadingEntry, facts: ReadingFacts): Refused<Readi
     if (meter === undefined) return refuse('meter-unknown')
     if (meter.unit !== policy.unit) return refuse('meter-other-unit', { unit: policy.unit, found: meter.unit })
   }
-  if (entry.stripLot !== null && !facts.stripLots.some((lot) => lot.lot === entry.stripLot)) return refuse('strip-lot-unknown')
+  if (entry.stripLot !== null && !facts.stripLots.some((lot) => lot.lot === entry.stripLot))
+    return refuse('strip-lot-unknown')
   return refuseFinger(entry, facts)
 }
 
@@ -135,19 +165,30 @@ function refuseFinger({ site, source }: ReadingEntry, { stay }: ReadingFacts): R
   // what was charted on paper has been done: it is a fact, not a plan
   if (source === 'paper') return null
   const { restrictedHands } = stay.facts
-  const bothRestricted = isRestricted({ hand: 'left', finger: 'ring' }, restrictedHands) && isRestricted({ hand: 'right', finger: 'ring' }, restrictedHands)
+  const bothRestricted =
+    isRestricted({ hand: 'left', finger: 'ring' }, restrictedHands) &&
+    isRestricted({ hand: 'right', finger: 'ring' }, restrictedHands)
   const restriction = restrictedHands.find((restricted) => restricted.hand === site.hand)
-  return restriction === undefined || bothRestricted ? null : refuse('finger-restricted', { hand: site.hand, reason: restriction.reason })
+  return restriction === undefined || bothRestricted
+    ? null
+    : refuse('finger-restricted', { hand: site.hand, reason: restriction.reason })
 }
 
-function checkFor(entry: ReadingEntry, facts: ReadingFacts, nowMs: number): Outcome<Pick<Reading, 'checkKey' | 'extraReason'>, ReadingRefusal> {
+function checkFor(
+  entry: ReadingEntry,
+  facts: ReadingFacts,
+  nowMs: number,
+): Outcome<Pick<Reading, 'checkKey' | 'extraReason'>, ReadingRefusal> {
   const { checkKey } = entry
   if (checkKey === null) return accept({ checkKey: null, extraReason: entry.extraReason })
   const outcome = facts.outcomes.get(checkKey)
   if (outcome?.kind === 'done') return refuse('check-already-done', { readingId: outcome.readingId })
   const check = findCheck(checkKey, facts, nowMs)
   if (check === null) return refuse('check-unknown')
-  if (check.kind === 'extra') return entry.extraReason === null ? refuse('extra-reason-missing') : accept({ checkKey, extraReason: entry.extraReason })
+  if (check.kind === 'extra')
+    return entry.extraReason === null
+      ? refuse('extra-reason-missing')
+      : accept({ checkKey, extraReason: entry.extraReason })
   if (entry.takenAtMs < check.opensMs) return refuse('check-not-open', { opensMs: check.opensMs })
   if (entry.takenAtMs >= check.closesMs) return accept({ checkKey: null, extraReason: 'after-closing' })
   return accept({ checkKey, extraReason: null })
@@ -162,7 +203,8 @@ function doubtsOf(entry: ReadingEntry, facts: ReadingFacts): readonly MeterDoubt
   const { unit, zone } = facts.policy.policy
   const doubts: MeterDoubt[] = []
   const meter = facts.meters.find((one) => one.meterId === entry.meterId)
-  if (meter !== undefined && meterFitness(meter, { unit, zone, nowMs: entry.takenAtMs }) !== 'usable') doubts.push('meter-control-not-done')
+  if (meter !== undefined && meterFitness(meter, { unit, zone, nowMs: entry.takenAtMs }) !== 'usable')
+    doubts.push('meter-control-not-done')
   // from paper with no meter named: nobody can show that its controls were done
   if (entry.source === 'paper' && meter === undefined) doubts.push('meter-not-named')
   const lot = facts.stripLots.find((one) => one.lot === entry.stripLot)

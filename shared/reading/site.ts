@@ -31,12 +31,16 @@ export function suggestFinger(
   fingers: readonly FingerSite[],
 ): FingerSuggestion {
   const last = history[0]
-  const allowed = fingers.filter((finger) => !isRestricted(finger, restrictedHands) && !(last !== undefined && sameFinger(finger, last)))
+  const allowed = fingers.filter(
+    (finger) => !isRestricted(finger, restrictedHands) && !(last !== undefined && sameFinger(finger, last)),
+  )
   const lastUse = (finger: FingerSite): number => {
     const at = history.findIndex((used) => sameFinger(used, finger))
     return at === -1 ? Number.POSITIVE_INFINITY : at
   }
-  const [best] = allowed.map((site) => ({ site, lastUse: lastUse(site) })).sort((a, b) => (a.lastUse === b.lastUse ? 0 : b.lastUse - a.lastUse))
+  const [best] = allowed
+    .map((site) => ({ site, lastUse: lastUse(site) }))
+    .sort((a, b) => (a.lastUse === b.lastUse ? 0 : b.lastUse - a.lastUse))
   if (best === undefined) return { site: null, reason: 'no-finger-left' }
   return { site: best.site, reason: best.lastUse === Number.POSITIVE_INFINITY ? 'never-used' : 'least-recent' }
 }

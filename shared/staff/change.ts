@@ -61,7 +61,11 @@ function isTooFar(until: string | null, today: string): boolean {
 /** The beds that a nurse has taken on these wards are given back: nobody believes that she still looks after them. */
 function bedsGivenBack(person: Person, wardIds: readonly string[], facts: StaffFacts): readonly LedgerEvent[] {
   if (!mayGiveInsulin(person.role)) return []
-  return wardIds.map((wardId) => ({ ...head(facts, wardId), type: 'beds-taken', body: { staffId: person.staffId, beds: [] } }))
+  return wardIds.map((wardId) => ({
+    ...head(facts, wardId),
+    type: 'beds-taken',
+    body: { staffId: person.staffId, beds: [] },
+  }))
 }
 
 /** True when nobody could add people any more without this person. */
@@ -73,14 +77,19 @@ function isLastAdministrator(person: Person, facts: StaffFacts): boolean {
  * Adds a person, with no PIN: she sets it herself. `badgeOwner` is whoever has the badge now, gone or not: a badge
  * once given out names its owner for ever.
  */
-export function addPerson(entry: PersonEntry & { readonly staffId: string; readonly badge: string; readonly trainingUntil: string | null }, badgeOwner: Person | undefined, facts: StaffFacts): Result {
+export function addPerson(
+  entry: PersonEntry & { readonly staffId: string; readonly badge: string; readonly trainingUntil: string | null },
+  badgeOwner: Person | undefined,
+  facts: StaffFacts,
+): Result {
   const { staffId, badge, name, role, wardIds, trainingUntil } = entry
   if (badgeOwner !== undefined) return refuse('badge-taken', { name: badgeOwner.name })
   const fault = wardsFault(entry, facts)
   if (fault !== null) return refuse(fault)
   if (isTooFar(trainingUntil, facts.today)) return refuse('training-too-far')
   const events: LedgerEvent[] = [{ ...head(facts), type: 'staff-added', body: { staffId, badge, name, role, wardIds } }]
-  if (trainingUntil !== null) events.push({ ...head(facts), type: 'training-set', body: { staffId, validUntil: trainingUntil } })
+  if (trainingUntil !== null)
+    events.push({ ...head(facts), type: 'training-set', body: { staffId, validUntil: trainingUntil } })
   return accept({ events, endsLogins: false })
 }
 
@@ -99,8 +108,13 @@ export function changePerson(entry: PersonEntry, person: Person, facts: StaffFac
   if (fault !== null) return refuse(fault)
   if (entry.role !== 'administrator' && isLastAdministrator(person, facts)) return refuse('last-administrator')
   const { name, role, wardIds } = entry
-  const events: LedgerEvent[] = [{ ...head(facts), type: 'staff-changed', body: { staffId: person.staffId, name, role, wardIds } }]
-  return accept({ events: [...events, ...bedsGivenBack(person, mayGiveInsulin(role) ? gone : person.wardIds, facts)], endsLogins: !sameRights })
+  const events: LedgerEvent[] = [
+    { ...head(facts), type: 'staff-changed', body: { staffId: person.staffId, name, role, wardIds } },
+  ]
+  return accept({
+    events: [...events, ...bedsGivenBack(person, mayGiveInsulin(role) ? gone : person.wardIds, facts)],
+    endsLogins: !sameRights,
+  })
 }
 
 /** Another badge for the same person; the old one opens nothing from then on. Refused: a badge that anybody has or had. */
@@ -108,7 +122,10 @@ export function changeBadge(badge: string, badgeOwner: Person | undefined, perso
   if (person.leftAtMs !== null) return refuse('has-left')
   if (badge === person.badge) return refuse('same-badge')
   if (badgeOwner !== undefined) return refuse('badge-taken', { name: badgeOwner.name })
-  return accept({ events: [{ ...head(facts), type: 'staff-badge-changed', body: { staffId: person.staffId, badge } }], endsLogins: false })
+  return accept({
+    events: [{ ...head(facts), type: 'staff-badge-changed', body: { staffId: person.staffId, badge } }],
+    endsLogins: false,
+  })
 }
 
 /** Keeps a person from signing in and from signing anything, until unlocked. Ends her logins and gives back her beds. */
@@ -123,7 +140,10 @@ export function lockPerson(reason: string, person: Person, facts: StaffFacts): R
 export function unlockPerson(person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
   if (person.locked === null) return refuse('not-locked')
-  return accept({ events: [{ ...head(facts), type: 'staff-unlocked', body: { staffId: person.staffId } }], endsLogins: false })
+  return accept({
+    events: [{ ...head(facts), type: 'staff-unlocked', body: { staffId: person.staffId } }],
+    endsLogins: false,
+  })
 }
 
 /** The person no longer works here: never signs in again. Name and records stay as they are. */
@@ -140,7 +160,10 @@ export function setTraining(until: string | null, person: Person, facts: StaffFa
   if (person.staffId === facts.actorId) return refuse('own-training')
   if (until === person.trainingUntil) return refuse('nothing-changed')
   if (isTooFar(until, facts.today)) return refuse('training-too-far')
-  return accept({ events: [{ ...head(facts), type: 'training-set', body: { staffId: person.staffId, validUntil: until } }], endsLogins: false })
+  return accept({
+    events: [{ ...head(facts), type: 'training-set', body: { staffId: person.staffId, validUntil: until } }],
+    endsLogins: false,
+  })
 }
 
 /**

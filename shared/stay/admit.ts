@@ -38,8 +38,18 @@ export type AdmissionFacts = {
 }
 
 export type AdmissionRefusal =
-  | IdentityFault | FactsFault | 'bed-not-on-ward' | 'bed-taken' | 'bed-taken-then' | 'admitted-in-future' | 'admitted-too-long-ago' | 'born-after-admission'
-  | 'already-here' | 'previous-still-here' | 'previous-later' | Extract<PlanRefusal, 'plan-once-past' | 'plan-too-far' | 'plan-times-missing'>
+  | IdentityFault
+  | FactsFault
+  | 'bed-not-on-ward'
+  | 'bed-taken'
+  | 'bed-taken-then'
+  | 'admitted-in-future'
+  | 'admitted-too-long-ago'
+  | 'born-after-admission'
+  | 'already-here'
+  | 'previous-still-here'
+  | 'previous-later'
+  | Extract<PlanRefusal, 'plan-once-past' | 'plan-too-far' | 'plan-times-missing'>
 
 /**
  * Admits to an empty bed of the ward with the facts at the bedside and a check plan that counts from the admission; nil
@@ -58,9 +68,11 @@ export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome
   const twin = present.find((one) => isSamePerson(one, identity))
   if (twin !== undefined) return refuse('already-here', { bed: twin.bed })
   if (admittedAtMs > nowMs) return refuse('admitted-in-future')
-  if (admittedAtMs < nowMs - ADMITTED_AGO_MOST_H * HOUR_MS) return refuse('admitted-too-long-ago', { hours: ADMITTED_AGO_MOST_H })
+  if (admittedAtMs < nowMs - ADMITTED_AGO_MOST_H * HOUR_MS)
+    return refuse('admitted-too-long-ago', { hours: ADMITTED_AGO_MOST_H })
   if (identity.bornOn > wardDate(admittedAtMs, zone)) return refuse('born-after-admission')
-  if (left.some((one) => one.bed === bed && one.dischargedAtMs !== null && one.dischargedAtMs > admittedAtMs)) return refuse('bed-taken-then', { bed })
+  if (left.some((one) => one.bed === bed && one.dischargedAtMs !== null && one.dischargedAtMs > admittedAtMs))
+    return refuse('bed-taken-then', { bed })
   if (previous !== null && previous.dischargedAtMs === null) return refuse('previous-still-here')
   if (previous !== null && (previous.dischargedAtMs ?? 0) > admittedAtMs) return refuse('previous-later')
   const wrongFacts = factsFault(entry.facts, nowMs)
@@ -68,7 +80,13 @@ export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome
   const wrongPlan = planFault(entry.plan, nowMs)
   if (wrongPlan !== null) return refuse(wrongPlan)
 
-  const head: EventHead = { wardId: ward.wardId, stayId: entry.stayId, actorId: entry.byId, happenedAtMs: admittedAtMs, chartedAtMs: nowMs }
+  const head: EventHead = {
+    wardId: ward.wardId,
+    stayId: entry.stayId,
+    actorId: entry.byId,
+    happenedAtMs: admittedAtMs,
+    chartedAtMs: nowMs,
+  }
   const events: LedgerEvent[] = [{ ...head, type: 'stay-admitted', body: { bed, ...identity, facts: entry.facts } }]
   if (previous !== null) events.push({ ...head, type: 'stay-readmitted', body: { previousStayId: previous.stayId } })
   events.push({ ...head, type: 'plan-set', body: { version: 1, plan: entry.plan, untilMs: null } })

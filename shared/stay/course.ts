@@ -25,7 +25,13 @@ export const GAP_WITHOUT_PLAN_MS = 12 * HOUR_MS
 export type ReadingKind = 'meter' | 'laboratory' | 'in-doubt'
 
 /** `glucose` null: not for this viewer yet; `hasDose`: a dose of it stands. `readingId` leads to its page. */
-export type CourseReading = { readonly readingId: string; readonly atMs: number; readonly kind: ReadingKind; readonly glucose: Glucose | null; readonly hasDose: boolean }
+export type CourseReading = {
+  readonly readingId: string
+  readonly atMs: number
+  readonly kind: ReadingKind
+  readonly glucose: Glucose | null
+  readonly hasDose: boolean
+}
 
 /**
  * given: here. outside: on paper or elsewhere. not-yet: worked out and neither given nor refused. uncertain: signed, then
@@ -34,16 +40,34 @@ export type CourseReading = { readonly readingId: string; readonly atMs: number;
 export type DoseStanding = 'given' | 'outside' | 'not-yet' | 'uncertain'
 
 /** `what` null: not for this viewer yet. */
-export type CourseDose = { readonly doseId: string; readonly atMs: number; readonly standing: DoseStanding; readonly what: { readonly insulin: InsulinName; readonly units: number } | null }
+export type CourseDose = {
+  readonly doseId: string
+  readonly atMs: number
+  readonly standing: DoseStanding
+  readonly what: { readonly insulin: InsulinName; readonly units: number } | null
+}
 
 /**
  * From the first low value to the recovery; `toMs` null: not recovered. `lowest` null where no low value of the stretch
  * counts. Level 3 is a nurse's finding.
  */
-export type CourseLow = { readonly lowId: string; readonly fromMs: number; readonly toMs: number | null; readonly level: 1 | 2 | 3 | null; readonly lowest: Glucose | null; readonly closed: boolean; readonly cause: LowCause | null }
+export type CourseLow = {
+  readonly lowId: string
+  readonly fromMs: number
+  readonly toMs: number | null
+  readonly level: 1 | 2 | 3 | null
+  readonly lowest: Glucose | null
+  readonly closed: boolean
+  readonly cause: LowCause | null
+}
 
 /** `atServing` false: the share was charted and the serving was not, so it stands at the tray's planned time. */
-export type CourseMeal = { readonly meal: Meal; readonly atMs: number; readonly atServing: boolean; readonly sharePercent: TrayFact['shareEatenPercent'] }
+export type CourseMeal = {
+  readonly meal: Meal
+  readonly atMs: number
+  readonly atServing: boolean
+  readonly sharePercent: TrayFact['shareEatenPercent']
+}
 
 export type Course = {
   readonly fromMs: number
@@ -74,7 +98,12 @@ export type CourseFacts = {
 }
 
 /** The stretch, `fromMs` in and `toMs` in (now, for whoever looks now), and what the viewer must not see (design 4.5). */
-export type CourseAsked = { readonly fromMs: number; readonly toMs: number; readonly hidesReading: (reading: Reading) => boolean; readonly hidesDose: (dose: Dose) => boolean }
+export type CourseAsked = {
+  readonly fromMs: number
+  readonly toMs: number
+  readonly hidesReading: (reading: Reading) => boolean
+  readonly hidesDose: (dose: Dose) => boolean
+}
 
 /** The course of the stretch. Corrected and voided readings, and lows entered in error, are left out. */
 export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
@@ -83,14 +112,27 @@ export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
   const readings = facts.readings
     .filter((reading) => isEffective(reading) && isIn({ atMs: reading.takenAtMs }))
     .sort((a, b) => a.takenAtMs - b.takenAtMs || a.chartedAtMs - b.chartedAtMs || (a.readingId < b.readingId ? -1 : 1))
-    .map((reading): CourseReading => ({ readingId: reading.readingId, atMs: reading.takenAtMs, kind: kindOf(reading), glucose: asked.hidesReading(reading) ? null : reading.glucose, hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null) }))
+    .map((reading): CourseReading => ({
+      readingId: reading.readingId,
+      atMs: reading.takenAtMs,
+      kind: kindOf(reading),
+      glucose: asked.hidesReading(reading) ? null : reading.glucose,
+      hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null),
+    }))
   return {
     fromMs,
     toMs,
     readings,
     runs: runsOf(readings, longestGapMs(facts, asked)),
-    doses: byTime([...facts.doses.flatMap((dose) => doseOf(dose, facts.policy, asked)), ...outsideDoses(facts.insulinGiven)].filter(isIn)),
-    lows: facts.lows.flatMap((low) => lowOf(low, facts)).filter((low) => low.fromMs <= toMs && (low.toMs ?? toMs) >= fromMs).sort((a, b) => a.fromMs - b.fromMs),
+    doses: byTime(
+      [...facts.doses.flatMap((dose) => doseOf(dose, facts.policy, asked)), ...outsideDoses(facts.insulinGiven)].filter(
+        isIn,
+      ),
+    ),
+    lows: facts.lows
+      .flatMap((low) => lowOf(low, facts))
+      .filter((low) => low.fromMs <= toMs && (low.toMs ?? toMs) >= fromMs)
+      .sort((a, b) => a.fromMs - b.fromMs),
     meals: byTime(facts.trays.flatMap((tray) => mealOf(tray, facts)).filter(isIn)),
   }
 }
@@ -109,9 +151,20 @@ function kindOf({ doubts, source }: Reading): ReadingKind {
  * window's opening to the next one's closing, over the checks planned from a day before the stretch to a day after it.
  * GAP_WITHOUT_PLAN_MS where fewer than two are planned.
  */
-export function longestGapMs(facts: Pick<CourseFacts, 'stay' | 'policy' | 'plans' | 'trayDelays' | 'outcomes'>, { fromMs, toMs }: Pick<CourseAsked, 'fromMs' | 'toMs'>): number {
+export function longestGapMs(
+  facts: Pick<CourseFacts, 'stay' | 'policy' | 'plans' | 'trayDelays' | 'outcomes'>,
+  { fromMs, toMs }: Pick<CourseAsked, 'fromMs' | 'toMs'>,
+): number {
   const { stay, policy, plans, trayDelays, outcomes } = facts
-  const checks = plannedChecks({ stay, policy, plans, trayDelays, outcomes, fromMs: fromMs - DAY_MS, toMs: toMs + DAY_MS })
+  const checks = plannedChecks({
+    stay,
+    policy,
+    plans,
+    trayDelays,
+    outcomes,
+    fromMs: fromMs - DAY_MS,
+    toMs: toMs + DAY_MS,
+  })
   const gaps = checks.flatMap(({ opensMs }, index) => {
     const next = checks[index + 1]
     return next === undefined ? [] : [next.closesMs - opensMs]
@@ -142,26 +195,65 @@ export function runsOf(readings: readonly CourseReading[], gapMs: number): reado
 function doseOf(dose: Dose, policy: WardPolicy, { toMs, hidesDose }: CourseAsked): CourseDose[] {
   const state = doseState(dose, policy, toMs)
   const unaccounted = (state === 'void' || state === 'lapsed') && dose.product !== null
-  const standing: DoseStanding | null = state === 'given' ? 'given' : isUnsettled(state) ? 'not-yet' : unaccounted ? 'uncertain' : null
+  const standing: DoseStanding | null =
+    state === 'given' ? 'given' : isUnsettled(state) ? 'not-yet' : unaccounted ? 'uncertain' : null
   if (standing === null || (standing === 'given' && dose.units === 0)) return []
   const { insulin, units } = dose
-  return [{ doseId: dose.doseId, atMs: dose.outcome?.atMs ?? dose.proposedAtMs, standing, what: hidesDose(dose) ? null : { insulin, units } }]
+  return [
+    {
+      doseId: dose.doseId,
+      atMs: dose.outcome?.atMs ?? dose.proposedAtMs,
+      standing,
+      what: hidesDose(dose) ? null : { insulin, units },
+    },
+  ]
 }
 
 function outsideDoses(given: CourseFacts['insulinGiven']): readonly CourseDose[] {
-  return given.filter(({ source }) => source !== 'here').map(({ doseId, givenAtMs, insulin, units }) => ({ doseId, atMs: givenAtMs, standing: 'outside', what: { insulin, units } }))
+  return given
+    .filter(({ source }) => source !== 'here')
+    .map(({ doseId, givenAtMs, insulin, units }) => ({
+      doseId,
+      atMs: givenAtMs,
+      standing: 'outside',
+      what: { insulin, units },
+    }))
 }
 
 function lowOf(low: LowEvent, { readings, policy }: CourseFacts): CourseLow[] {
   const cause = low.charted.closing?.cause ?? null
   if (cause === 'entered-in-error') return []
   // a value of a ward with the other unit is never held against this ward's limits
-  const { startMs, recoveredAtMs, lowest } = lowCourse(low, readings.filter(({ glucose }) => glucose.unit === policy.unit), policy)
+  const { startMs, recoveredAtMs, lowest } = lowCourse(
+    low,
+    readings.filter(({ glucose }) => glucose.unit === policy.unit),
+    policy,
+  )
   const level = low.charted.findings.length > 0 ? 3 : lowest === null ? null : lowLevel(lowest, policy)
-  return [{ lowId: low.lowId, fromMs: startMs, toMs: recoveredAtMs ?? low.closedAtMs, level, lowest, closed: low.closedAtMs !== null, cause }]
+  return [
+    {
+      lowId: low.lowId,
+      fromMs: startMs,
+      toMs: recoveredAtMs ?? low.closedAtMs,
+      level,
+      lowest,
+      closed: low.closedAtMs !== null,
+      cause,
+    },
+  ]
 }
 
-function mealOf({ date, meal, servedAtMs, shareEatenPercent }: TrayFact, { policy, trayDelays }: CourseFacts): CourseMeal[] {
+function mealOf(
+  { date, meal, servedAtMs, shareEatenPercent }: TrayFact,
+  { policy, trayDelays }: CourseFacts,
+): CourseMeal[] {
   if (servedAtMs === null && shareEatenPercent === null) return []
-  return [{ meal, atMs: servedAtMs ?? trayTimeMs(date, meal, policy, trayDelays), atServing: servedAtMs !== null, sharePercent: shareEatenPercent }]
+  return [
+    {
+      meal,
+      atMs: servedAtMs ?? trayTimeMs(date, meal, policy, trayDelays),
+      atServing: servedAtMs !== null,
+      sharePercent: shareEatenPercent,
+    },
+  ]
 }

@@ -14,7 +14,17 @@ export type FactsRefusal = FactsFault | 'facts-stay-discharged' | 'facts-changed
 
 export type FactName = keyof BedsideFacts
 export const FACT_NAMES: readonly FactName[] = [
-  'diabetes', 'swallowsSafely', 'nilByMouth', 'feeding', 'ivAccess', 'restrictedHands', 'isolation', 'renalImpairment', 'onSteroid', 'otherGlucoseLowering', 'weightKg',
+  'diabetes',
+  'swallowsSafely',
+  'nilByMouth',
+  'feeding',
+  'ivAccess',
+  'restrictedHands',
+  'isolation',
+  'renalImpairment',
+  'onSteroid',
+  'otherGlucoseLowering',
+  'weightKg',
 ]
 
 /** What is wrong with the facts in themselves; null: nothing. */
@@ -36,7 +46,11 @@ export function changedFacts(before: BedsideFacts, after: BedsideFacts): readonl
 
 function isEqual(name: FactName, before: BedsideFacts, after: BedsideFacts): boolean {
   if (name !== 'restrictedHands') return JSON.stringify(before[name]) === JSON.stringify(after[name])
-  const sorted = (facts: BedsideFacts): string => facts.restrictedHands.map(({ hand, reason }) => `${hand}.${reason}`).sort().join()
+  const sorted = (facts: BedsideFacts): string =>
+    facts.restrictedHands
+      .map(({ hand, reason }) => `${hand}.${reason}`)
+      .sort()
+      .join()
   return sorted(before) === sorted(after)
 }
 
@@ -45,7 +59,10 @@ function isEqual(name: FactName, before: BedsideFacts, after: BedsideFacts): boo
  * a newer one in between she is shown what changed instead of writing over it. Nil by mouth moves the check plan as the
  * ward's policy says (nilByMouthChange). Refuses a discharged stay and facts with nothing changed.
  */
-export function setFacts(entry: { readonly facts: BedsideFacts; readonly basedOn: number; readonly byId: string }, known: PlanChangeFacts & { readonly stay: Stay; readonly latest: number }): Outcome<LedgerEvent[], FactsRefusal> {
+export function setFacts(
+  entry: { readonly facts: BedsideFacts; readonly basedOn: number; readonly byId: string },
+  known: PlanChangeFacts & { readonly stay: Stay; readonly latest: number },
+): Outcome<LedgerEvent[], FactsRefusal> {
   const { stay, nowMs } = known
   const { facts, byId } = entry
   if (stay.dischargedAtMs !== null) return refuse('facts-stay-discharged')

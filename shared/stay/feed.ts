@@ -3,7 +3,15 @@ import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { FeedInterruption, Stay } from './stay.ts'
 
-export type FeedRefusal = 'feed-stay-discharged' | 'feed-by-mouth' | 'feed-already-interrupted' | 'feed-not-interrupted' | 'feed-in-future' | 'feed-before-admission' | 'feed-before-last' | 'feed-reason-missing'
+export type FeedRefusal =
+  | 'feed-stay-discharged'
+  | 'feed-by-mouth'
+  | 'feed-already-interrupted'
+  | 'feed-not-interrupted'
+  | 'feed-in-future'
+  | 'feed-before-admission'
+  | 'feed-before-last'
+  | 'feed-reason-missing'
 
 type FeedFacts = { readonly stay: Stay; readonly interruptions: readonly FeedInterruption[]; readonly nowMs: number }
 
@@ -13,7 +21,10 @@ export function openInterruption(interruptions: readonly FeedInterruption[]): Fe
 }
 
 /** The feed stopped at `atMs`, which has happened and lies after the end of the last interruption. */
-export function interruptFeed(entry: { readonly interruptionId: string; readonly reason: string; readonly atMs: number; readonly byId: string }, facts: FeedFacts): Outcome<LedgerEvent[], FeedRefusal> {
+export function interruptFeed(
+  entry: { readonly interruptionId: string; readonly reason: string; readonly atMs: number; readonly byId: string },
+  facts: FeedFacts,
+): Outcome<LedgerEvent[], FeedRefusal> {
   const { stay, interruptions } = facts
   const time = timeFault(entry.atMs, facts)
   if (time !== null) return refuse(time)
@@ -21,11 +32,20 @@ export function interruptFeed(entry: { readonly interruptionId: string; readonly
   if (openInterruption(interruptions) !== null) return refuse('feed-already-interrupted')
   if (interruptions.some(({ untilMs }) => untilMs !== null && untilMs > entry.atMs)) return refuse('feed-before-last')
   if (entry.reason.trim() === '') return refuse('feed-reason-missing')
-  return accept([{ ...head(entry, facts), type: 'feed-interrupted', body: { interruptionId: entry.interruptionId, reason: entry.reason } }])
+  return accept([
+    {
+      ...head(entry, facts),
+      type: 'feed-interrupted',
+      body: { interruptionId: entry.interruptionId, reason: entry.reason },
+    },
+  ])
 }
 
 /** The feed runs again from `atMs`, not before it stopped. */
-export function resumeFeed(entry: { readonly atMs: number; readonly byId: string }, facts: FeedFacts): Outcome<LedgerEvent[], FeedRefusal> {
+export function resumeFeed(
+  entry: { readonly atMs: number; readonly byId: string },
+  facts: FeedFacts,
+): Outcome<LedgerEvent[], FeedRefusal> {
   const time = timeFault(entry.atMs, facts)
   if (time !== null) return refuse(time)
   const open = openInterruption(facts.interruptions)

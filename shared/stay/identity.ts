@@ -4,22 +4,40 @@ import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
 import type { Stay } from './stay.ts'
 
-export type Identity = { readonly wristband: string; readonly familyName: string; readonly givenName: string; /** YYYY-MM-DD */ readonly bornOn: string }
+export type Identity = {
+  readonly wristband: string
+  readonly familyName: string
+  readonly givenName: string
+  /** YYYY-MM-DD */ readonly bornOn: string
+}
 
 /** Who the patient was charted to be from an instant on; `reason` is null for the admission. */
-export type IdentityVersion = Identity & { readonly reason: string | null; readonly byId: string; readonly atMs: number }
+export type IdentityVersion = Identity & {
+  readonly reason: string | null
+  readonly byId: string
+  readonly atMs: number
+}
 
 /** Whose a wristband is, as far as the person asking may know; both null: on a ward that is not hers. */
 export type WornElsewhere = { readonly bed: string | null; readonly ward: string | null }
 
-export type IdentityFault = 'identity-wristband-missing' | 'identity-name-missing' | 'identity-born-not-a-date' | 'identity-born-in-future' | 'identity-born-too-long-ago' | 'identity-wristband-worn'
+export type IdentityFault =
+  | 'identity-wristband-missing'
+  | 'identity-name-missing'
+  | 'identity-born-not-a-date'
+  | 'identity-born-in-future'
+  | 'identity-born-too-long-ago'
+  | 'identity-wristband-worn'
 export type IdentifyRefusal = IdentityFault | 'identity-unchanged' | 'identity-reason-missing'
 
 /** The longest life that is documented is 122 years (general knowledge): an earlier date of birth is a slip. */
 const OLDEST_YEARS = 123
 
 /** What is wrong with an identity in itself or beside the wristbands in use; null: nothing. */
-export function identityFault(identity: Identity, { worn, nowMs, zone }: { readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string }): Refused<IdentityFault> | null {
+export function identityFault(
+  identity: Identity,
+  { worn, nowMs, zone }: { readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string },
+): Refused<IdentityFault> | null {
   if (identity.wristband === '') return refuse('identity-wristband-missing')
   if (identity.familyName === '' || identity.givenName === '') return refuse('identity-name-missing')
   if (!isCalendarDate(identity.bornOn)) return refuse('identity-born-not-a-date')
@@ -27,12 +45,16 @@ export function identityFault(identity: Identity, { worn, nowMs, zone }: { reado
   if (identity.bornOn > today) return refuse('identity-born-in-future')
   if (identity.bornOn < addDays(today, -OLDEST_YEARS * 366)) return refuse('identity-born-too-long-ago')
   if (worn === null) return null
-  return refuse('identity-wristband-worn', { ...(worn.bed === null ? {} : { bed: worn.bed }), ...(worn.ward === null ? {} : { ward: worn.ward }) })
+  return refuse('identity-wristband-worn', {
+    ...(worn.bed === null ? {} : { bed: worn.bed }),
+    ...(worn.ward === null ? {} : { ward: worn.ward }),
+  })
 }
 
 /** True when name and date of birth are the same, however they are capitalised. */
 export function isSamePerson(one: Omit<Identity, 'wristband'>, other: Omit<Identity, 'wristband'>): boolean {
-  const nameOf = ({ familyName, givenName }: Omit<Identity, 'wristband'>): string => `${familyName} ${givenName}`.toLowerCase().replace(/\s+/g, ' ').trim()
+  const nameOf = ({ familyName, givenName }: Omit<Identity, 'wristband'>): string =>
+    `${familyName} ${givenName}`.toLowerCase().replace(/\s+/g, ' ').trim()
   return one.bornOn === other.bornOn && nameOf(one) === nameOf(other)
 }
 
@@ -41,13 +63,27 @@ export function isSamePerson(one: Omit<Identity, 'wristband'>, other: Omit<Ident
  * are from now on, also after the discharge, when nobody wears the wristband any more. Refuses a wristband in use,
  * nothing changed, and no reason.
  */
-export function identifyStay(entry: { readonly identity: Identity; readonly reason: string; readonly byId: string }, facts: { readonly stay: Stay; readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string }): Outcome<LedgerEvent[], IdentifyRefusal> {
+export function identifyStay(
+  entry: { readonly identity: Identity; readonly reason: string; readonly byId: string },
+  facts: { readonly stay: Stay; readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string },
+): Outcome<LedgerEvent[], IdentifyRefusal> {
   const { identity, reason, byId } = entry
   const { stay, nowMs } = facts
   const fault = identityFault(identity, { ...facts, worn: stay.dischargedAtMs === null ? facts.worn : null })
   if (fault !== null) return fault
-  if ((Object.keys(identity) as (keyof Identity)[]).every((name) => identity[name] === stay[name])) return refuse('identity-unchanged')
+  if ((Object.keys(identity) as (keyof Identity)[]).every((name) => identity[name] === stay[name]))
+    return refuse('identity-unchanged')
   if (reason.trim() === '') return refuse('identity-reason-missing')
   const { wristband, familyName, givenName, bornOn } = identity
-  return accept([{ wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs, type: 'stay-identified', body: { wristband, familyName, givenName, bornOn, reason } }])
+  return accept([
+    {
+      wardId: stay.wardId,
+      stayId: stay.stayId,
+      actorId: byId,
+      happenedAtMs: nowMs,
+      chartedAtMs: nowMs,
+      type: 'stay-identified',
+      body: { wristband, familyName, givenName, bornOn, reason },
+    },
+  ])
 }

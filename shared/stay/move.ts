@@ -6,17 +6,27 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Stay } from './stay.ts'
 
 /** A ward as a bed is looked for on it: which beds there are, and which have a patient. Says nothing about who. */
-export type WardBeds = { readonly wardId: string; readonly name: string; readonly beds: readonly string[]; readonly taken: readonly string[]; readonly unit: GlucoseUnit }
+export type WardBeds = {
+  readonly wardId: string
+  readonly name: string
+  readonly beds: readonly string[]
+  readonly taken: readonly string[]
+  readonly unit: GlucoseUnit
+}
 
 type About = { readonly stay: Stay; readonly doses: readonly Dose[]; readonly nowMs: number }
 
-export type MoveRefusal = 'move-stay-discharged' | 'move-same-bed' | 'move-no-such-bed' | 'move-bed-taken' | 'move-dose-uncharted'
+export type MoveRefusal =
+  'move-stay-discharged' | 'move-same-bed' | 'move-no-such-bed' | 'move-bed-taken' | 'move-dose-uncharted'
 
 /**
  * Moves the patient now. Checks, orders and open events go along; a dose being worked out does not, so one that was
  * signed and may be in the patient is charted first. Refuses a bed that does not exist or is taken.
  */
-export function moveStay(entry: { readonly toWardId: string; readonly bed: string; readonly byId: string }, facts: About & { readonly wards: readonly WardBeds[] }): Outcome<LedgerEvent[], MoveRefusal> {
+export function moveStay(
+  entry: { readonly toWardId: string; readonly bed: string; readonly byId: string },
+  facts: About & { readonly wards: readonly WardBeds[] },
+): Outcome<LedgerEvent[], MoveRefusal> {
   const { stay, nowMs } = facts
   const { toWardId, bed, byId } = entry
   if (stay.dischargedAtMs !== null) return refuse('move-stay-discharged')
@@ -25,10 +35,17 @@ export function moveStay(entry: { readonly toWardId: string; readonly bed: strin
   if (ward === undefined || !ward.beds.includes(bed)) return refuse('move-no-such-bed')
   if (ward.taken.includes(bed)) return refuse('move-bed-taken', { bed, ward: ward.name })
   if (unchartedDose(facts) !== null) return refuse('move-dose-uncharted')
-  return accept([{ ...headOf(stay, byId, nowMs, nowMs), type: 'stay-moved', body: { fromWardId: stay.wardId, toWardId, bed } }])
+  return accept([
+    { ...headOf(stay, byId, nowMs, nowMs), type: 'stay-moved', body: { fromWardId: stay.wardId, toWardId, bed } },
+  ])
 }
 
-export type DischargeRefusal = 'discharge-already' | 'discharge-in-future' | 'discharge-before-charted' | 'discharge-dose-uncharted' | 'discharge-not-confirmed'
+export type DischargeRefusal =
+  | 'discharge-already'
+  | 'discharge-in-future'
+  | 'discharge-before-charted'
+  | 'discharge-dose-uncharted'
+  | 'discharge-not-confirmed'
 
 /** Items that stay open after a discharge and that somebody has to see to. */
 export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' }
@@ -38,7 +55,10 @@ export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' }
  * Open lows, untold critical results and flags stay open as items of the ward: the nurse confirms that she has seen
  * them. Refuses a time in the future and one before something that is charted already (`lastChartedMs`).
  */
-export function dischargeStay(entry: { readonly atMs: number; readonly confirmed: boolean; readonly byId: string }, facts: About & { readonly lastChartedMs: number; readonly leftOpen: readonly LeftOpen[] }): Outcome<LedgerEvent[], DischargeRefusal> {
+export function dischargeStay(
+  entry: { readonly atMs: number; readonly confirmed: boolean; readonly byId: string },
+  facts: About & { readonly lastChartedMs: number; readonly leftOpen: readonly LeftOpen[] },
+): Outcome<LedgerEvent[], DischargeRefusal> {
   const { stay, nowMs } = facts
   if (stay.dischargedAtMs !== null) return refuse('discharge-already')
   if (entry.atMs > nowMs) return refuse('discharge-in-future')

@@ -5,7 +5,10 @@ export type DiabetesType = 'type-1' | 'type-2' | 'steroid-induced' | 'gestationa
 export type FeedingRoute = 'oral' | 'tube' | 'parenteral'
 
 /** A hand that is not to be pricked, and why. */
-export type RestrictedHand = { readonly hand: Hand; readonly reason: 'drip' | 'fistula' | 'swelling' | 'injury' | 'lymph-node-surgery' | 'weakness' }
+export type RestrictedHand = {
+  readonly hand: Hand
+  readonly reason: 'drip' | 'fistula' | 'swelling' | 'injury' | 'lymph-node-surgery' | 'weakness'
+}
 
 /** Every change of these facts is a new event; checks, orders and open events follow the stay. */
 export type BedsideFacts = {
@@ -45,10 +48,28 @@ export function isNilByMouth(facts: BedsideFacts, nowMs: number): boolean {
 }
 
 /** The facts as they were set at an instant, by whom; oldest first these are the stay's history. */
-export type FactsVersion = { readonly number: number; readonly facts: BedsideFacts; readonly atMs: number; readonly byId: string }
+export type FactsVersion = {
+  readonly number: number
+  readonly facts: BedsideFacts
+  readonly atMs: number
+  readonly byId: string
+}
 
 /** Tube or parenteral feed stopped for a while: an antecedent of lows. */
-export type FeedInterruption = { readonly interruptionId: string; readonly stayId: string; readonly reason: string; readonly fromMs: number; readonly untilMs: number | null; readonly byId: string }
+export type FeedInterruption = {
+  readonly interruptionId: string
+  readonly stayId: string
+  readonly reason: string
+  readonly fromMs: number
+  readonly untilMs: number | null
+  readonly byId: string
+}
 
 /** One bed of the stay: from is in, to is out (null: still there). */
-export type BedSpan = { readonly number: number; readonly wardId: string; readonly bed: string; readonly fromMs: number; readonly toMs: number | null }
+export type BedSpan = {
+  readonly number: number
+  readonly wardId: string
+  readonly bed: string
+  readonly fromMs: number
+  readonly toMs: number | null
+}

@@ -28,7 +28,14 @@ const ROUND_TURNS = 15
 const ROUNDS_A_TURN = 20
 
 export type AuditBench = {
-  readonly file: { readonly readings: number; readonly patientDays: number; readonly doses: number; readonly lows: number; readonly megabytes: number; readonly builtInSeconds: number | null }
+  readonly file: {
+    readonly readings: number
+    readonly patientDays: number
+    readonly doses: number
+    readonly lows: number
+    readonly megabytes: number
+    readonly builtInSeconds: number | null
+  }
   /** Milliseconds, medians over wards; goal for the shift 50. `wallMs` is what somebody waits. */
   readonly shiftAudit: { readonly ms: number; readonly wallMs: number }
   readonly monthOfOneWard: { readonly pageMs: number; readonly sumsMs: number }
@@ -92,7 +99,15 @@ class Service {
   readonly #nurseId: string
   readonly #close: () => Promise<void>
 
-  private constructor(parts: { store: Store; scope: Scope; educator: Client; nurse: Client; nurseId: string; clock: { nowMs: number }; close: () => Promise<void> }) {
+  private constructor(parts: {
+    store: Store
+    scope: Scope
+    educator: Client
+    nurse: Client
+    nurseId: string
+    clock: { nowMs: number }
+    close: () => Promise<void>
+  }) {
     this.store = parts.store
     this.scope = parts.scope
     this.educator = parts.educator
@@ -105,8 +120,24 @@ class Service {
   static async start(file: string): Promise<Service> {
     const store = openStore({ file, headFile: null })
     const clock = { nowMs: NOW_MS }
-    const config = { ...defaultConfig(), databaseFile: file, headFile: '', port: 0, secureCookies: false, logLevel: 'silent', sessionHours: 13 } as const
-    const server = await buildServer({ store, now: () => clock.nowMs, mono: () => performance.now(), newId, demoClock: null, config, pinCost: CHEAP_PIN })
+    const config = {
+      ...defaultConfig(),
+      databaseFile: file,
+      headFile: '',
+      port: 0,
+      secureCookies: false,
+      logLevel: 'silent',
+      sessionHours: 13,
+    } as const
+    const server = await buildServer({
+      store,
+      now: () => clock.nowMs,
+      mono: () => performance.now(),
+      newId,
+      demoClock: null,
+      config,
+      pinCost: CHEAP_PIN,
+    })
     await server.app.ready()
     const signIn = async ({ badge, pin }: { readonly badge: string; readonly pin: string }): Promise<Client> => {
       const client = new Client(server.app)
@@ -118,9 +149,23 @@ class Service {
     }
     const educator = await signIn(PEOPLE.educator)
     const nurse = await signIn(PEOPLE.nurse)
-    const [staff, nurseId] = [store.staffByBadge(PEOPLE.educator.badge), store.staffByBadge(PEOPLE.nurse.badge)?.staffId]
+    const [staff, nurseId] = [
+      store.staffByBadge(PEOPLE.educator.badge),
+      store.staffByBadge(PEOPLE.nurse.badge)?.staffId,
+    ]
     if (staff === undefined || nurseId === undefined) throw new Error('the people are not in the file')
-    return new Service({ store, scope: staff, educator, nurse, nurseId, clock, close: async () => { await server.app.close(); store.close() } })
+    return new Service({
+      store,
+      scope: staff,
+      educator,
+      nurse,
+      nurseId,
+      clock,
+      close: async () => {
+        await server.app.close()
+        store.close()
+      },
+    })
   }
 
   /** One page; any other answer than 200 is no speed. */
@@ -137,7 +182,20 @@ class Service {
     let took = 0
     for (let at = 0; at < ROUNDS_A_TURN; at++) {
       const { nowMs } = this.#clock
-      this.store.transact(() => { this.store.append([{ type: 'beds-taken', wardId: wardIdOf(0), stayId: null, actorId: this.#nurseId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId: this.#nurseId, beds: [] } }]); return null })
+      this.store.transact(() => {
+        this.store.append([
+          {
+            type: 'beds-taken',
+            wardId: wardIdOf(0),
+            stayId: null,
+            actorId: this.#nurseId,
+            happenedAtMs: nowMs,
+            chartedAtMs: nowMs,
+            body: { staffId: this.#nurseId, beds: [] },
+          },
+        ])
+        return null
+      })
       took += (await this.page(this.nurse, '/round')).ms
     }
     return (ROUNDS_A_TURN * 1000) / took
@@ -154,24 +212,40 @@ function timed(work: () => unknown): number {
   return watch().ms
 }
 
-async function measure(file: Awaited<ReturnType<typeof fileOf>>, services: { readonly year: Service; readonly week: Service }): Promise<AuditBench> {
+async function measure(
+  file: Awaited<ReturnType<typeof fileOf>>,
+  services: { readonly year: Service; readonly week: Service },
+): Promise<AuditBench> {
   const { year, week } = services
   const db = new Database(file.file, { readonly: true })
-  const count = (table: string): number => (db.prepare(`SELECT count(*) AS count FROM ${table}`).get() as { count: number }).count
+  const count = (table: string): number =>
+    (db.prepare(`SELECT count(*) AS count FROM ${table}`).get() as { count: number }).count
   const bytes = Number(db.pragma('page_count', { simple: true })) * Number(db.pragma('page_size', { simple: true }))
 
   // each ward another one of the last days, so that no page finds the one before it warm
   const shifts: Took[] = []
   for (let at = 0; at < SHIFTS; at++) {
     const date = addDays(TODAY, -2 - 13 * at)
-    shifts.push(await year.page(year.educator, `/audit/shift?${new URLSearchParams({ ward: wardIdOf((at * 7) % WARDS), from: `${date}T07:00`, to: `${date}T19:00` }).toString()}`))
+    shifts.push(
+      await year.page(
+        year.educator,
+        `/audit/shift?${new URLSearchParams({ ward: wardIdOf((at * 7) % WARDS), from: `${date}T07:00`, to: `${date}T19:00` }).toString()}`,
+      ),
+    )
   }
   const months: { page: number[]; sums: number[] } = { page: [], sums: [] }
   for (let at = 0; at < MONTHS; at++) {
     const [to, ward] = [addDays(TODAY, -2 - 31 * at), wardIdOf((at * 5 + 3) % WARDS)]
     const asked = { fromDate: addDays(to, -29), toDate: to }
     months.sums.push(timed(() => year.store.rateSums(year.scope, { wardIds: [ward], ...asked })))
-    months.page.push((await year.page(year.educator, `/audit/rates?${new URLSearchParams({ ward, from: asked.fromDate, to: asked.toDate }).toString()}`)).ms)
+    months.page.push(
+      (
+        await year.page(
+          year.educator,
+          `/audit/rates?${new URLSearchParams({ ward, from: asked.fromDate, to: asked.toDate }).toString()}`,
+        )
+      ).ms,
+    )
   }
 
   const wholeYear = { wardIds: year.store.wardIds(), fromDate: addDays(TODAY, -YEAR_DAYS), toDate: addDays(TODAY, -1) }
@@ -186,14 +260,32 @@ async function measure(file: Awaited<ReturnType<typeof fileOf>>, services: { rea
     found.group.push(timed(() => groupByDay.get()))
   }
   const [oursMs, countMs, groupMs] = [median(found.ours), median(found.count), median(found.group)]
-  const counts = { readings: count('reading'), patientDays: count('patient_day'), doses: count('dose'), lows: count('low_event') }
+  const counts = {
+    readings: count('reading'),
+    patientDays: count('patient_day'),
+    doses: count('dose'),
+    lows: count('low_event'),
+  }
   db.close()
   return {
     file: { ...counts, megabytes: Math.round(bytes / 1_000_000), builtInSeconds: file.seconds },
-    shiftAudit: { ms: round(median(shifts.map(({ ms }) => ms)), 1), wallMs: round(median(shifts.map(({ wallMs }) => wallMs)), 1) },
+    shiftAudit: {
+      ms: round(median(shifts.map(({ ms }) => ms)), 1),
+      wallMs: round(median(shifts.map(({ wallMs }) => wallMs)), 1),
+    },
     monthOfOneWard: { pageMs: round(median(months.page), 1), sumsMs: round(median(months.sums), 2) },
-    hospitalYear: { oursMs: round(oursMs, 1), countAndMeanMs: round(countMs, 1), groupByDayMs: round(groupMs, 1), fasterThanGroupBy: round(groupMs / oursMs, 1), fasterThanCountAndMean: round(countMs / oursMs, 2) },
-    round: await takeTurns(ROUND_TURNS, () => year.rounds(), () => week.rounds()),
+    hospitalYear: {
+      oursMs: round(oursMs, 1),
+      countAndMeanMs: round(countMs, 1),
+      groupByDayMs: round(groupMs, 1),
+      fasterThanGroupBy: round(groupMs / oursMs, 1),
+      fasterThanCountAndMean: round(countMs / oursMs, 2),
+    },
+    round: await takeTurns(
+      ROUND_TURNS,
+      () => year.rounds(),
+      () => week.rounds(),
+    ),
   }
 }
 
@@ -202,24 +294,61 @@ const GROUP_BY_DAY = `SELECT count(*) AS days, sum(numeric) AS numeric, sum(belo
   SELECT sum(value IS NOT NULL) AS numeric, sum(value < 70) AS below_70, sum(value > 180) AS above_180, sum(out_of_range IS 'LO') AS lo, sum(out_of_range IS 'HI') AS hi, avg(value) AS mean
   FROM reading WHERE effective = 1 GROUP BY stay_id, ward_date)`
 
-type Straight = { readonly days: number; readonly numeric: number; readonly days_below_70: number; readonly days_above_180: number }
+type Straight = {
+  readonly days: number
+  readonly numeric: number
+  readonly days_below_70: number
+  readonly days_above_180: number
+}
 
 /** Speed of a wrong figure is none. */
 function agree(ours: ReturnType<Store['rateSums']>, straight: Straight): void {
-  const [kept, counted] = [[ours.days.count, ours.numeric, ours.days.having.below70, ours.days.having.above180], [straight.days, straight.numeric, straight.days_below_70, straight.days_above_180]]
-  if (JSON.stringify(kept) !== JSON.stringify(counted)) throw new Error(`the figures differ: ${JSON.stringify(kept)} kept, ${JSON.stringify(counted)} counted`)
+  const [kept, counted] = [
+    [ours.days.count, ours.numeric, ours.days.having.below70, ours.days.having.above180],
+    [straight.days, straight.numeric, straight.days_below_70, straight.days_above_180],
+  ]
+  if (JSON.stringify(kept) !== JSON.stringify(counted))
+    throw new Error(`the figures differ: ${JSON.stringify(kept)} kept, ${JSON.stringify(counted)} counted`)
 }
 
 function tableOf({ file, shiftAudit, monthOfOneWard, hospitalYear, round: rounds }: AuditBench): string {
   const rows: readonly (readonly [string, string, string])[] = [
-    ['file', `${String(file.readings)} readings, ${String(file.patientDays)} patient-days, ${String(file.doses)} doses, ${String(file.lows)} lows, ${String(file.megabytes)} MB`, file.builtInSeconds === null ? 'used again' : `built in ${String(file.builtInSeconds)} s`],
-    ['one shift of one ward, the whole page', `${String(shiftAudit.ms)} ms`, `goal 50 ms; on the wall ${String(shiftAudit.wallMs)} ms`],
-    ['one month of one ward, the whole page', `${String(monthOfOneWard.pageMs)} ms`, `of which sums ${String(monthOfOneWard.sumsMs)} ms`],
+    [
+      'file',
+      `${String(file.readings)} readings, ${String(file.patientDays)} patient-days, ${String(file.doses)} doses, ${String(file.lows)} lows, ${String(file.megabytes)} MB`,
+      file.builtInSeconds === null ? 'used again' : `built in ${String(file.builtInSeconds)} s`,
+    ],
+    [
+      'one shift of one ward, the whole page',
+      `${String(shiftAudit.ms)} ms`,
+      `goal 50 ms; on the wall ${String(shiftAudit.wallMs)} ms`,
+    ],
+    [
+      'one month of one ward, the whole page',
+      `${String(monthOfOneWard.pageMs)} ms`,
+      `of which sums ${String(monthOfOneWard.sumsMs)} ms`,
+    ],
     ['the hospital’s year by patient-day', `${String(hospitalYear.oursMs)} ms`, ''],
-    ['  one count and mean over the readings', `${String(hospitalYear.countAndMeanMs)} ms`, `${String(hospitalYear.fasterThanCountAndMean)} times ours`],
-    ['  a group-by over the readings', `${String(hospitalYear.groupByDayMs)} ms`, `${String(hospitalYear.fasterThanGroupBy)} times ours, goal 10`],
-    ['Round on the year against the week', `${String(rounds.ours)} and ${String(rounds.floor)} a second`, `${String(rounds.ratio)}, goal 0.9`],
+    [
+      '  one count and mean over the readings',
+      `${String(hospitalYear.countAndMeanMs)} ms`,
+      `${String(hospitalYear.fasterThanCountAndMean)} times ours`,
+    ],
+    [
+      '  a group-by over the readings',
+      `${String(hospitalYear.groupByDayMs)} ms`,
+      `${String(hospitalYear.fasterThanGroupBy)} times ours, goal 10`,
+    ],
+    [
+      'Round on the year against the week',
+      `${String(rounds.ours)} and ${String(rounds.floor)} a second`,
+      `${String(rounds.ratio)}, goal 0.9`,
+    ],
   ]
   const widths = [0, 1].map((column) => Math.max(...rows.map((row) => (row[column] ?? '').length)))
-  return rows.map(([what, found, beside]) => `${what.padEnd(widths[0] ?? 0)}  ${found.padEnd(widths[1] ?? 0)}  ${beside}`.trimEnd()).join('\n')
+  return rows
+    .map(([what, found, beside]) =>
+      `${what.padEnd(widths[0] ?? 0)}  ${found.padEnd(widths[1] ?? 0)}  ${beside}`.trimEnd(),
+    )
+    .join('\n')
 }

@@ -34,11 +34,26 @@ function wards(): LoadFileInput {
   const all = Array.from({ length: WARDS }, (_, index): LoadFileInput => {
     const text = JSON.stringify(fullWard(BEDS))
     const own = String(index + 1).padStart(2, '0')
-    return JSON.parse(text.replaceAll('Ward 4 East', `Ward ${own}`).replaceAll('N-1001', `N-${own}`).replaceAll('C-2001', `C-${own}`).replaceAll('"W-55', `"W${own}-`).replaceAll('MTR-', `M${own}-`).replaceAll('LOT-22A', `L-${own}`)) as LoadFileInput
+    return JSON.parse(
+      text
+        .replaceAll('Ward 4 East', `Ward ${own}`)
+        .replaceAll('N-1001', `N-${own}`)
+        .replaceAll('C-2001', `C-${own}`)
+        .replaceAll('"W-55', `"W${own}-`)
+        .replaceAll('MTR-', `M${own}-`)
+        .replaceAll('LOT-22A', `L-${own}`),
+    ) as LoadFileInput
   })
   const [first] = all
   if (first === undefined) throw new Error('no ward')
-  return { ...first, wards: all.flatMap((one) => one.wards ?? []), staff: all.flatMap((one) => one.staff ?? []), meters: all.flatMap((one) => one.meters ?? []), stripLots: all.flatMap((one) => one.stripLots ?? []), stays: all.flatMap((one) => one.stays ?? []) }
+  return {
+    ...first,
+    wards: all.flatMap((one) => one.wards ?? []),
+    staff: all.flatMap((one) => one.staff ?? []),
+    meters: all.flatMap((one) => one.meters ?? []),
+    stripLots: all.flatMap((one) => one.stripLots ?? []),
+    stays: all.flatMap((one) => one.stays ?? []),
+  }
 }
 
 export async function bench(): Promise<object> {
@@ -46,19 +61,27 @@ export async function bench(): Promise<object> {
   const folder = mkdtempSync(join(tmpdir(), 'ward-boards-'))
   const children: Child[] = []
   try {
-    const setUp: Ours = { databaseFile: join(folder, 'ward.sqlite'), headFile: join(folder, 'head.json'), ward: wards(), atMs: localToUtc('2026-03-10', '06:40', ZONE), clock: 'runs' }
+    const setUp: Ours = {
+      databaseFile: join(folder, 'ward.sqlite'),
+      headFile: join(folder, 'head.json'),
+      ward: wards(),
+      atMs: localToUtc('2026-03-10', '06:40', ZONE),
+      clock: 'runs',
+    }
     const service = await startChild('ours', setUp)
     children.push(service)
     const nurses: Nurse[] = []
     for (let ward = 1; ward <= WARDS; ward++) nurses.push(await Nurse.signIn(service, String(ward).padStart(2, '0')))
     const cookies: string[] = []
     for (let board = 0; board < boards; board++) {
-      if (board % (WARDS * STREAMS_PER_LOGIN) < WARDS) cookies.push(await signIn(service.port, `C-${String((board % WARDS) + 1).padStart(2, '0')}`))
+      if (board % (WARDS * STREAMS_PER_LOGIN) < WARDS)
+        cookies.push(await signIn(service.port, `C-${String((board % WARDS) + 1).padStart(2, '0')}`))
       else cookies.push(cookies[board - WARDS] ?? '')
     }
     const watching = await startChild('boards-child', { port: service.port, cookies } satisfies Boards)
     children.push(watching)
-    const see = async (kind: 'open' | 'close' | 'seen'): Promise<BoardsSeen> => (await watching.ask({ kind })) as BoardsSeen
+    const see = async (kind: 'open' | 'close' | 'seen'): Promise<BoardsSeen> =>
+      (await watching.ask({ kind })) as BoardsSeen
     return await measure({ service, nurses, see, seconds, boards, cookies })
   } finally {
     for (const child of children) await child.stop()
@@ -66,7 +89,14 @@ export async function bench(): Promise<object> {
   }
 }
 
-type Measured = { readonly service: Child; readonly nurses: readonly Nurse[]; readonly see: (kind: 'open' | 'close' | 'seen') => Promise<BoardsSeen>; readonly seconds: number; readonly boards: number; readonly cookies: readonly string[] }
+type Measured = {
+  readonly service: Child
+  readonly nurses: readonly Nurse[]
+  readonly see: (kind: 'open' | 'close' | 'seen') => Promise<BoardsSeen>
+  readonly seconds: number
+  readonly boards: number
+  readonly cookies: readonly string[]
+}
 
 async function measure({ service, nurses, see, seconds, boards, cookies }: Measured): Promise<object> {
   const used = async (): Promise<Used> => (await service.ask({ kind: 'used' } satisfies Question)) as Used
@@ -76,7 +106,7 @@ async function measure({ service, nurses, see, seconds, boards, cookies }: Measu
   const alone = await used()
   const charting = await atRate(service, nurses, seconds)
   const aloneCpuMs = (await used()).cpuMs - alone.cpuMs
-  const without = { charting, ...await costOf(used, () => quiet(IDLE_MS)) }
+  const without = { charting, ...(await costOf(used, () => quiet(IDLE_MS))) }
   await see('open')
   await see('seen')
   const before = await used()
@@ -97,17 +127,36 @@ async function measure({ service, nurses, see, seconds, boards, cookies }: Measu
       if (who === 'boards') await see('close')
     }
   }
-  if (received.ended > 0 || received.open !== boards) throw new Error(`${String(received.ended)} boards were ended, ${String(received.open)} of ${String(boards)} are open`)
+  if (received.ended > 0 || received.open !== boards)
+    throw new Error(
+      `${String(received.ended)} boards were ended, ${String(received.open)} of ${String(boards)} are open`,
+    )
   const perMinute = (idleMs: number, ms: number): number => round((idleMs * 60_000) / ms / boards, 3)
   const pollMs = await pollCost(service, cookies, used)
   return {
-    boards, wards: WARDS, seconds, chartsASecond: CHARTS_A_SECOND,
+    boards,
+    wards: WARDS,
+    seconds,
+    chartsASecond: CHARTS_A_SECOND,
     chartMs: { withoutBoards: without.charting, withBoards },
-    chartingSpeedRatio: { withoutBoards: round(median(turns.none), 1), withBoards: round(median(turns.boards), 1), ratio: round(median(turns.boards.map((one, turn) => one / (turns.none[turn] ?? Number.NaN))), 3) },
-    busyCpuShare: { withoutBoards: round(aloneCpuMs / (seconds * 1000), 3), withBoards: round((busy.cpuMs - before.cpuMs) / (seconds * 1000), 3) },
+    chartingSpeedRatio: {
+      withoutBoards: round(median(turns.none), 1),
+      withBoards: round(median(turns.boards), 1),
+      ratio: round(median(turns.boards.map((one, turn) => one / (turns.none[turn] ?? Number.NaN))), 3),
+    },
+    busyCpuShare: {
+      withoutBoards: round(aloneCpuMs / (seconds * 1000), 3),
+      withBoards: round((busy.cpuMs - before.cpuMs) / (seconds * 1000), 3),
+    },
     memoryMiB: { withoutBoards: without.rssMiB, withBoards: round(busy.rssMiB, 0) },
     received: { changes: received.changes, bytesABoardASecond: round(received.bytes / boards / seconds, 0) },
-    idle: { serviceAloneMsAMinute: round((without.cpuMs * 60_000) / IDLE_MS, 1), streamMsABoardAMinute: perMinute(Math.max(0, idle.cpuMs - without.cpuMs), IDLE_MS), beats: idleSeen.beats, pollMsABoardAMinute: round((pollMs * 60_000) / POLL_EVERY_MS, 3), pollEveryMs: POLL_EVERY_MS },
+    idle: {
+      serviceAloneMsAMinute: round((without.cpuMs * 60_000) / IDLE_MS, 1),
+      streamMsABoardAMinute: perMinute(Math.max(0, idle.cpuMs - without.cpuMs), IDLE_MS),
+      beats: idleSeen.beats,
+      pollMsABoardAMinute: round((pollMs * 60_000) / POLL_EVERY_MS, 3),
+      pollEveryMs: POLL_EVERY_MS,
+    },
   }
 }
 
@@ -130,19 +179,22 @@ async function atRate(service: Child, nurses: readonly Nurse[], seconds: number)
   const all = [...free]
   const took: number[] = []
   const startedAt = performance.now()
-  await Promise.all(asked.map(async (one, index) => {
-    const dueAt = startedAt + (index * 1000) / CHARTS_A_SECOND
-    await quiet(Math.max(0, dueAt - performance.now()))
-    let connection = free.pop()
-    if (connection === undefined) all.push(connection = await Connection.open(service.port))
-    const answer = await connection.ask(one)
-    if (answer.status !== 303) throw new Error(`a chart answered ${String(answer.status)}`)
-    took.push(performance.now() - dueAt)
-    free.push(connection)
-  }))
+  await Promise.all(
+    asked.map(async (one, index) => {
+      const dueAt = startedAt + (index * 1000) / CHARTS_A_SECOND
+      await quiet(Math.max(0, dueAt - performance.now()))
+      let connection = free.pop()
+      if (connection === undefined) all.push((connection = await Connection.open(service.port)))
+      const answer = await connection.ask(one)
+      if (answer.status !== 303) throw new Error(`a chart answered ${String(answer.status)}`)
+      took.push(performance.now() - dueAt)
+      free.push(connection)
+    }),
+  )
   for (const connection of all) connection.close()
   const sorted = took.sort((a, b) => a - b)
-  const at = (part: number): number => round(sorted[Math.min(sorted.length - 1, Math.floor(sorted.length * part))] ?? Number.NaN, 1)
+  const at = (part: number): number =>
+    round(sorted[Math.min(sorted.length - 1, Math.floor(sorted.length * part))] ?? Number.NaN, 1)
   return { p50: at(0.5), p99: at(0.99), answered: took.length }
 }
 
@@ -150,20 +202,40 @@ async function atRate(service: Child, nurses: readonly Nurse[], seconds: number)
 async function throughput(service: Child, nurses: readonly Nurse[]): Promise<number> {
   const asked = await charts(nurses, A_TURN)
   let next = 0
-  return drive({ port: service.port, connections: CONNECTIONS, forMs: 60_000, expect: 303, next: () => asked[next++] ?? null })
+  return drive({
+    port: service.port,
+    connections: CONNECTIONS,
+    forMs: 60_000,
+    expect: 303,
+    next: () => asked[next++] ?? null,
+  })
 }
 
 /** Readings of every ward in turn. */
 async function charts(nurses: readonly Nurse[], count: number): Promise<readonly Asked[]> {
   const each = await Promise.all(nurses.map((nurse) => nurse.recordings(Math.ceil(count / nurses.length))))
-  return Array.from({ length: count }, (_, index) => each[index % each.length]?.[Math.floor(index / each.length)]).filter((one): one is Asked => one !== undefined)
+  return Array.from(
+    { length: count },
+    (_, index) => each[index % each.length]?.[Math.floor(index / each.length)],
+  ).filter((one): one is Asked => one !== undefined)
 }
 
 /** Server CPU of one answer to "is it still this version?": what each board would cost every few seconds without a stream. */
 async function pollCost(service: Child, cookies: readonly string[], used: () => Promise<Used>): Promise<number> {
   const polls = 2000
   let left = polls
-  const cost = await costOf(used, () => drive({ port: service.port, connections: CONNECTIONS, forMs: 60_000, expect: 303, next: () => (left-- > 0 ? { method: 'GET', path: '/board/stream', headers: headers(cookies[left % cookies.length] ?? '') } : null) }))
+  const cost = await costOf(used, () =>
+    drive({
+      port: service.port,
+      connections: CONNECTIONS,
+      forMs: 60_000,
+      expect: 303,
+      next: () =>
+        left-- > 0
+          ? { method: 'GET', path: '/board/stream', headers: headers(cookies[left % cookies.length] ?? '') }
+          : null,
+    }),
+  )
   return cost.cpuMs / polls
 }
 
@@ -173,7 +245,12 @@ function headers(cookie: string): Readonly<Record<string, string>> {
 
 async function signIn(port: number, badge: string): Promise<string> {
   const connection = await Connection.open(port)
-  const answer = await connection.ask({ method: 'POST', path: '/sign-in', headers: headers(''), body: new URLSearchParams({ badge, pin: PIN, next: '/', draft: '' }).toString() })
+  const answer = await connection.ask({
+    method: 'POST',
+    path: '/sign-in',
+    headers: headers(''),
+    body: new URLSearchParams({ badge, pin: PIN, next: '/', draft: '' }).toString(),
+  })
   connection.close()
   const cookie = /\r\nset-cookie: ([^;]+)/i.exec(answer.headers)?.[1]
   if (cookie === undefined) throw new Error(`${badge} signing in answered ${String(answer.status)}`)
@@ -199,18 +276,41 @@ class Nurse {
 
   static async signIn(service: Child, own: string): Promise<Nurse> {
     const badge = `N-${own}`
-    const stays = (await service.ask({ kind: 'stays', wristbands: bedNumbers(BEDS).map((bed) => wristband(own, bed)) } satisfies Question)) as string[]
+    const stays = (await service.ask({
+      kind: 'stays',
+      wristbands: bedNumbers(BEDS).map((bed) => wristband(own, bed)),
+    } satisfies Question)) as string[]
     const meters = (await service.ask({ kind: 'meters', badge } satisfies Question)) as Record<string, string>
     return new Nurse(service, own, await signIn(service.port, badge), stays, meters[`M${own}-0007`] ?? '')
   }
 
   /** Readings in the target range as extra checks, bed by bed. */
   async recordings(count: number): Promise<readonly Asked[]> {
-    const keys = (await this.#service.ask({ kind: 'keys', badge: `N-${this.#own}`, form: 'check', count } satisfies Question)) as string[]
+    const keys = (await this.#service.ask({
+      kind: 'keys',
+      badge: `N-${this.#own}`,
+      form: 'check',
+      count,
+    } satisfies Question)) as string[]
     return keys.map((key) => {
       const bed = this.#count++ % BEDS
-      const fields = { key, wristband: wristband(this.#own, String(bed + 1)), glucose: String(110 + (this.#count % 30)), finger: 'left-middle', meterId: this.#meterId, stripLot: '', takenAt: '', lateReason: '', extraReason: 'other' }
-      return { method: 'POST', path: `/checks/extra.${this.#stays[bed] ?? ''}.${newId()}`, headers: headers(this.#cookie), body: new URLSearchParams(fields).toString() }
+      const fields = {
+        key,
+        wristband: wristband(this.#own, String(bed + 1)),
+        glucose: String(110 + (this.#count % 30)),
+        finger: 'left-middle',
+        meterId: this.#meterId,
+        stripLot: '',
+        takenAt: '',
+        lateReason: '',
+        extraReason: 'other',
+      }
+      return {
+        method: 'POST',
+        path: `/checks/extra.${this.#stays[bed] ?? ''}.${newId()}`,
+        headers: headers(this.#cookie),
+        body: new URLSearchParams(fields).toString(),
+      }
     })
   }
 }

@@ -17,14 +17,20 @@ export type Answer = Numbered & ({ readonly answer: unknown } | { readonly fault
 
 /** Starts `<name>.js` beside this file, hands it `setUp`, and waits until it says which port it listens on. */
 export async function startChild(name: string, setUp: unknown): Promise<Child> {
-  const process_ = fork(fileURLToPath(new URL(`./${name}.js`, import.meta.url)), { stdio: ['ignore', 'inherit', 'inherit', 'ipc'] })
+  const process_ = fork(fileURLToPath(new URL(`./${name}.js`, import.meta.url)), {
+    stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
+  })
   const letters = new Letters((question) => process_.send(question))
-  process_.on('message', (answer) => { letters.take(answer as Answer) })
-  process_.once('exit', (code) => { letters.end(`${name} ended with ${code ?? 'a signal'}`) })
-  const { port } = await letters.ask(setUp).catch((error: unknown) => {
+  process_.on('message', (answer) => {
+    letters.take(answer as Answer)
+  })
+  process_.once('exit', (code) => {
+    letters.end(`${name} ended with ${code ?? 'a signal'}`)
+  })
+  const { port } = (await letters.ask(setUp).catch((error: unknown) => {
     process_.kill()
     throw error
-  }) as { port: number }
+  })) as { port: number }
   return {
     port,
     ask: (question) => letters.ask(question),
@@ -40,7 +46,10 @@ export async function startChild(name: string, setUp: unknown): Promise<Child> {
 /** The asking side: questions out, answers back in whatever order they come. */
 export class Letters {
   readonly #send: (question: Question) => void
-  readonly #waiting = new Map<number, { readonly resolve: (answer: unknown) => void; readonly reject: (error: Error) => void }>()
+  readonly #waiting = new Map<
+    number,
+    { readonly resolve: (answer: unknown) => void; readonly reject: (error: Error) => void }
+  >()
   #count = 0
   #ended: string | null = null
 
@@ -74,7 +83,10 @@ export class Letters {
 }
 
 /** The answering side of one question: its answer, or what went wrong, under its number. */
-export async function answerTo({ number, question }: Question, answer: (question: unknown) => unknown): Promise<Answer> {
+export async function answerTo(
+  { number, question }: Question,
+  answer: (question: unknown) => unknown,
+): Promise<Answer> {
   try {
     return { number, answer: await answer(question) }
   } catch (error) {
@@ -83,12 +95,20 @@ export async function answerTo({ number, question }: Question, answer: (question
 }
 
 /** The child's side: the first question sets it up, each later one is answered; it ends with its parent. */
-export function asChild<S>(start: (setUp: S) => Promise<{ readonly port: number; readonly answer: (question: unknown) => unknown; readonly close: () => void }>): void {
-  const send = (answer: Answer): void => { process.send?.(answer) }
+export function asChild<S>(
+  start: (
+    setUp: S,
+  ) => Promise<{ readonly port: number; readonly answer: (question: unknown) => unknown; readonly close: () => void }>,
+): void {
+  const send = (answer: Answer): void => {
+    process.send?.(answer)
+  }
   process.once('message', (first: Question) => {
     void answerTo(first, async (setUp) => {
       const { port, answer, close } = await start(setUp as S)
-      process.on('message', (question: Question) => { void answerTo(question, answer).then(send) })
+      process.on('message', (question: Question) => {
+        void answerTo(question, answer).then(send)
+      })
       process.once('disconnect', () => {
         close()
         process.exit(0)

@@ -5,7 +5,12 @@
 import { connect, type Socket } from 'node:net'
 
 export type Answer = { readonly status: number; readonly headers: string; readonly body: Buffer }
-export type Asked = { readonly method: 'GET' | 'POST'; readonly path: string; readonly headers: Readonly<Record<string, string>>; readonly body?: string }
+export type Asked = {
+  readonly method: 'GET' | 'POST'
+  readonly path: string
+  readonly headers: Readonly<Record<string, string>>
+  readonly body?: string
+}
 
 /** One connection. Ask again only when the last answer has come. */
 export class Connection {
@@ -39,7 +44,8 @@ export class Connection {
   ask(asked: Asked): Promise<Answer> {
     let head = `${asked.method} ${asked.path} HTTP/1.1\r\nhost: ${this.#host}\r\n`
     for (const [name, value] of Object.entries(asked.headers)) head += `${name}: ${value}\r\n`
-    if (asked.body !== undefined) head += `content-type: application/x-www-form-urlencoded\r\ncontent-length: ${Buffer.byteLength(asked.body)}\r\n`
+    if (asked.body !== undefined)
+      head += `content-type: application/x-www-form-urlencoded\r\ncontent-length: ${Buffer.byteLength(asked.body)}\r\n`
     return new Promise((resolve, reject) => {
       this.#waiting = { resolve, reject }
       this.#socket.write(`${head}\r\n${asked.body ?? ''}`)
@@ -65,13 +71,19 @@ export class Connection {
 }
 
 /** The body and where it ends; null while part of it is still on its way. */
-function bodyOf(headers: string, received: Buffer, start: number, status: number): { readonly body: Buffer; readonly end: number } | null {
+function bodyOf(
+  headers: string,
+  received: Buffer,
+  start: number,
+  status: number,
+): { readonly body: Buffer; readonly end: number } | null {
   const length = /\r\ncontent-length: *(\d+)/i.exec(headers)?.[1]
   if (length !== undefined) {
     const end = start + Number(length)
     return received.length < end ? null : { body: received.subarray(start, end), end }
   }
-  if (!/\r\ntransfer-encoding: *chunked/i.test(headers)) return status === 204 || status === 304 ? { body: Buffer.alloc(0), end: start } : null
+  if (!/\r\ntransfer-encoding: *chunked/i.test(headers))
+    return status === 204 || status === 304 ? { body: Buffer.alloc(0), end: start } : null
   const chunks: Buffer[] = []
   for (let at = start; ;) {
     const lineEnd = received.indexOf('\r\n', at)
@@ -89,17 +101,28 @@ function bodyOf(headers: string, received: Buffer, start: number, status: number
  * Asks from several connections at once until the questions run out or the time is over. Answers requests a second.
  * Throws on any answer whose status is not the one expected: a fast refusal must not count as speed.
  */
-export async function drive(load: { readonly port: number; readonly connections: number; readonly forMs: number; readonly expect: number; readonly next: () => Asked | null }): Promise<number> {
+export async function drive(load: {
+  readonly port: number
+  readonly connections: number
+  readonly forMs: number
+  readonly expect: number
+  readonly next: () => Asked | null
+}): Promise<number> {
   const connections = await Promise.all(Array.from({ length: load.connections }, () => Connection.open(load.port)))
   const startedAt = performance.now()
   let answered = 0
-  await Promise.all(connections.map(async (connection) => {
-    for (let asked = load.next(); asked !== null && performance.now() - startedAt < load.forMs; asked = load.next()) {
-      const answer = await connection.ask(asked)
-      if (answer.status !== load.expect) throw new Error(`${asked.method} ${asked.path} answered ${answer.status}: ${answer.body.toString('latin1', 0, 300)}`)
-      answered++
-    }
-  }))
+  await Promise.all(
+    connections.map(async (connection) => {
+      for (let asked = load.next(); asked !== null && performance.now() - startedAt < load.forMs; asked = load.next()) {
+        const answer = await connection.ask(asked)
+        if (answer.status !== load.expect)
+          throw new Error(
+            `${asked.method} ${asked.path} answered ${answer.status}: ${answer.body.toString('latin1', 0, 300)}`,
+          )
+        answered++
+      }
+    }),
+  )
   const seconds = (performance.now() - startedAt) / 1000
   for (const connection of connections) connection.close()
   return answered / seconds

@@ -20,7 +20,8 @@ export type FloorPage = {
 const compressors = {
   gzip: (text: string, level: number) => promisify<string, object, Buffer>(gzip)(text, { level }),
   deflate: (text: string, level: number) => promisify<string, object, Buffer>(deflate)(text, { level }),
-  br: (text: string, level: number) => promisify<string, object, Buffer>(brotliCompress)(text, { params: { [constants.BROTLI_PARAM_QUALITY]: level } }),
+  br: (text: string, level: number) =>
+    promisify<string, object, Buffer>(brotliCompress)(text, { params: { [constants.BROTLI_PARAM_QUALITY]: level } }),
   identity: (text: string) => Promise.resolve(Buffer.from(text)),
 }
 
@@ -36,7 +37,11 @@ asChild<FloorPage>(async ({ databaseFile, pieces, encoding, level }) => {
     let page = ''
     for (const row of statement.all() as { html: string }[]) page += row.html
     void compress(page, level).then((body) => {
-      response.writeHead(200, { 'content-type': 'text/html; charset=utf-8', 'content-encoding': encoding, 'content-length': body.length })
+      response.writeHead(200, {
+        'content-type': 'text/html; charset=utf-8',
+        'content-encoding': encoding,
+        'content-length': body.length,
+      })
       response.end(body)
     })
   })

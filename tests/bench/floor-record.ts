@@ -29,15 +29,27 @@ asChild<FloorRecord>(async ({ databaseFile, changes }) => {
   db.pragma('synchronous = FULL')
   db.pragma('foreign_keys = OFF')
   db.pragma('ignore_check_constraints = ON')
-  for (const { name } of db.prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'").all() as { name: string }[]) db.exec(`DROP TRIGGER "${name}"`)
+  for (const { name } of db.prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'").all() as {
+    name: string
+  }[])
+    db.exec(`DROP TRIGGER "${name}"`)
   const writers = changes.map((change) => {
     const columns = Object.keys(change.row)
     const names = columns.map((column) => `"${column}"`).join(', ')
     if (change.kind === 'insert') {
-      const statement = db.prepare(`INSERT INTO "${change.table}" (${names}) VALUES (${columns.map(() => '?').join(', ')})`)
-      return (count: number, fresh: string) => statement.run(columns.map((column) => (change.unique.includes(column) ? unique(change.row[column], count, fresh) : change.row[column])))
+      const statement = db.prepare(
+        `INSERT INTO "${change.table}" (${names}) VALUES (${columns.map(() => '?').join(', ')})`,
+      )
+      return (count: number, fresh: string) =>
+        statement.run(
+          columns.map((column) =>
+            change.unique.includes(column) ? unique(change.row[column], count, fresh) : change.row[column],
+          ),
+        )
     }
-    const statement = db.prepare(`UPDATE "${change.table}" SET (${names}) = (${columns.map(() => '?').join(', ')}) WHERE ${change.key.map((column) => `"${column}" = ?`).join(' AND ')}`)
+    const statement = db.prepare(
+      `UPDATE "${change.table}" SET (${names}) = (${columns.map(() => '?').join(', ')}) WHERE ${change.key.map((column) => `"${column}" = ?`).join(' AND ')}`,
+    )
     const valuesOf = (row: typeof change.row) => [...columns, ...change.key].map((column) => row[column])
     const [odd, even] = [valuesOf(change.row), valuesOf(change.earlier)]
     // there and back: SQLite writes no page for a row that stays the same

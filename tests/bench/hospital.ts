@@ -53,10 +53,21 @@ function chanceOf(seed: number): () => number {
   }
 }
 
-const SLOTS = [['before-breakfast', '07:35'], ['before-lunch', '11:50'], ['before-supper', '17:10'], ['bedtime', '21:25']] as const
+const SLOTS = [
+  ['before-breakfast', '07:35'],
+  ['before-lunch', '11:50'],
+  ['before-supper', '17:10'],
+  ['bedtime', '21:25'],
+] as const
 const EXTRAS = ['02:40', '14:30'] as const
 
-export type Built = { readonly readings: number; readonly doses: number; readonly lows: number; readonly stays: number; readonly seconds: number }
+export type Built = {
+  readonly readings: number
+  readonly doses: number
+  readonly lows: number
+  readonly stays: number
+  readonly seconds: number
+}
 
 /** Makes the file; it must not be there. `days` whole days end with yesterday. */
 export async function buildHospital(file: string, days: number): Promise<Built> {
@@ -65,9 +76,23 @@ export async function buildHospital(file: string, days: number): Promise<Built> 
   await setUp(file, localToUtc(addDays(firstDate, -20), '12:00', ZONE))
   const db = new Database(file)
   // a file of the service keeps a write-ahead log: it is left before the journal can be turned off
-  for (const setting of ['journal_mode = DELETE', 'journal_mode = OFF', 'locking_mode = EXCLUSIVE', 'synchronous = OFF', 'foreign_keys = OFF', 'ignore_check_constraints = ON', 'cache_size = -400000', 'temp_store = MEMORY']) db.pragma(setting)
+  for (const setting of [
+    'journal_mode = DELETE',
+    'journal_mode = OFF',
+    'locking_mode = EXCLUSIVE',
+    'synchronous = OFF',
+    'foreign_keys = OFF',
+    'ignore_check_constraints = ON',
+    'cache_size = -400000',
+    'temp_store = MEMORY',
+  ])
+    db.pragma(setting)
   // indexes are made once, at the end
-  const indexes = db.prepare("SELECT name, sql FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL AND tbl_name IN ('reading', 'dose', 'low_event', 'patient_day', 'check_outcome', 'stay', 'stay_bed', 'open_item')").all() as { name: string; sql: string }[]
+  const indexes = db
+    .prepare(
+      "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL AND tbl_name IN ('reading', 'dose', 'low_event', 'patient_day', 'check_outcome', 'stay', 'stay_bed', 'open_item')",
+    )
+    .all() as { name: string; sql: string }[]
   for (const { name } of indexes) db.exec(`DROP INDEX "${name}"`)
   const counts = { readings: 0, doses: 0, lows: 0, stays: 0 }
   const writer = new Writer(db, counts)
@@ -90,19 +115,39 @@ const WARD_DAYS = `INSERT INTO ward_day
 async function setUp(file: string, atMs: number): Promise<void> {
   const store = openStore({ file, headFile: null })
   const wardIds = Array.from({ length: WARDS }, (_, ward) => wardIdOf(ward))
-  const event = <T extends EventType>(type: T, wardId: string | null, body: EventBodies[T]): LedgerEvent => ({ type, wardId, stayId: null, actorId: 'loader', happenedAtMs: atMs, chartedAtMs: atMs, body }) as LedgerEvent
+  const event = <T extends EventType>(type: T, wardId: string | null, body: EventBodies[T]): LedgerEvent =>
+    ({ type, wardId, stayId: null, actorId: 'loader', happenedAtMs: atMs, chartedAtMs: atMs, body }) as LedgerEvent
   store.transact(() => {
     store.append([
       ...wardIds.flatMap((wardId, ward) => [
-        event('ward-opened', wardId, { name: `Ward ${String(ward + 1)}`, beds: Array.from({ length: BEDS }, (_, bed) => String(bed + 1)) }),
+        event('ward-opened', wardId, {
+          name: `Ward ${String(ward + 1)}`,
+          beds: Array.from({ length: BEDS }, (_, bed) => String(bed + 1)),
+        }),
         event('policy-set', wardId, { version: 1, policy: { ...defaultPolicy('mg/dL', ZONE), idleLockMin: 100_000 } }),
       ]),
-      event('staff-added', null, { staffId: NURSE_ID, badge: PEOPLE.nurse.badge, name: 'Bench nurse', role: 'floor-nurse', wardIds: [wardIdOf(0)] }),
-      event('staff-added', null, { staffId: EDUCATOR_ID, badge: PEOPLE.educator.badge, name: 'Bench educator', role: 'educator', wardIds }),
+      event('staff-added', null, {
+        staffId: NURSE_ID,
+        badge: PEOPLE.nurse.badge,
+        name: 'Bench nurse',
+        role: 'floor-nurse',
+        wardIds: [wardIdOf(0)],
+      }),
+      event('staff-added', null, {
+        staffId: EDUCATOR_ID,
+        badge: PEOPLE.educator.badge,
+        name: 'Bench educator',
+        role: 'educator',
+        wardIds,
+      }),
     ])
     return null
   })
-  for (const [staffId, { pin }] of [[NURSE_ID, PEOPLE.nurse], [EDUCATOR_ID, PEOPLE.educator]] as const) store.setPinHash(staffId, await hashPin(pin, { memoryKiB: 8, passes: 1, lanes: 1 }))
+  for (const [staffId, { pin }] of [
+    [NURSE_ID, PEOPLE.nurse],
+    [EDUCATOR_ID, PEOPLE.educator],
+  ] as const)
+    store.setPinHash(staffId, await hashPin(pin, { memoryKiB: 8, passes: 1, lanes: 1 }))
   store.close()
 }
 
@@ -113,24 +158,53 @@ const ORDER_JSON = (startsAtMs: number): string => JSON.stringify(anOrder({ star
 
 class Writer {
   readonly #counts: { readings: number; doses: number; lows: number; stays: number }
-  readonly #insert: Readonly<Record<'stay' | 'stay_bed' | 'facts' | 'plan' | 'order' | 'reading' | 'outcome' | 'day' | 'dose' | 'low', Database.Statement>>
+  readonly #insert: Readonly<
+    Record<
+      'stay' | 'stay_bed' | 'facts' | 'plan' | 'order' | 'reading' | 'outcome' | 'day' | 'dose' | 'low',
+      Database.Statement
+    >
+  >
   readonly #discharge: Database.Statement
   readonly #leave: Database.Statement
 
   constructor(db: Database.Database, counts: { readings: number; doses: number; lows: number; stays: number }) {
     this.#counts = counts
-    const into = (table: string, columns: string): Database.Statement => db.prepare(`INSERT INTO ${table} (${columns}) VALUES (${columns.split(',').map(() => '?').join(', ')})`)
+    const into = (table: string, columns: string): Database.Statement =>
+      db.prepare(
+        `INSERT INTO ${table} (${columns}) VALUES (${columns
+          .split(',')
+          .map(() => '?')
+          .join(', ')})`,
+      )
     this.#insert = {
-      stay: into('stay', 'stay_id, ward_id, bed, wristband, family_name, given_name, born_on, admitted_at_ms, discharged_at_ms, on_ward_since_ms, facts'),
+      stay: into(
+        'stay',
+        'stay_id, ward_id, bed, wristband, family_name, given_name, born_on, admitted_at_ms, discharged_at_ms, on_ward_since_ms, facts',
+      ),
       stay_bed: into('stay_bed', 'stay_id, number, ward_id, bed, from_ms, to_ms'),
       facts: into('facts_version', 'stay_id, number, facts, at_ms, by_id'),
       plan: into('plan_version', 'stay_id, version, plan, from_ms, until_ms, overlay'),
-      order: into('order_version', 'order_id, version, stay_id, insulin_order, written_at_ms, transcribed_by, verified_by, verified_at_ms'),
-      reading: into('reading', 'reading_id, stay_id, ward_id, ward_date, check_key, taken_at_ms, charted_at_ms, unit, value, out_of_range, effective, fact'),
+      order: into(
+        'order_version',
+        'order_id, version, stay_id, insulin_order, written_at_ms, transcribed_by, verified_by, verified_at_ms',
+      ),
+      reading: into(
+        'reading',
+        'reading_id, stay_id, ward_id, ward_date, check_key, taken_at_ms, charted_at_ms, unit, value, out_of_range, effective, fact',
+      ),
       outcome: into('check_outcome', 'check_key, stay_id, kind, reading_id, at_ms'),
-      day: into('patient_day', 'stay_id, ward_id, ward_date, unit, readings, numeric, sum, sum_of_squares, least, most, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk, shared'),
-      dose: into('dose', 'dose_id, stay_id, ward_id, kind, reading_id, order_id, insulin, proposed_at_ms, elsewhere_asked, open, awaiting, given_at_ms, fact'),
-      low: into('low_event', 'low_id, stay_id, ward_id, opened_by_reading_id, opened_at_ms, treatments, closed_at_ms, charted'),
+      day: into(
+        'patient_day',
+        'stay_id, ward_id, ward_date, unit, readings, numeric, sum, sum_of_squares, least, most, below_54, below_70, in_70_to_180, above_180, above_250, above_300, lo, hi, low_risk, high_risk, shared',
+      ),
+      dose: into(
+        'dose',
+        'dose_id, stay_id, ward_id, kind, reading_id, order_id, insulin, proposed_at_ms, elsewhere_asked, open, awaiting, given_at_ms, fact',
+      ),
+      low: into(
+        'low_event',
+        'low_id, stay_id, ward_id, opened_by_reading_id, opened_at_ms, treatments, closed_at_ms, charted',
+      ),
     }
     this.#discharge = db.prepare('UPDATE stay SET discharged_at_ms = ? WHERE stay_id = ?')
     this.#leave = db.prepare('UPDATE stay_bed SET to_ms = ? WHERE stay_id = ?')
@@ -141,11 +215,26 @@ class Writer {
     const date = addDays(firstDate, day)
     const number = Math.round(localToUtc(date, '12:00', 'UTC') / DAY_MS)
     for (let ward = 0; ward < WARDS; ward++) {
-      for (let bed = 0; bed < BEDS; bed++) this.#bedDay({ ward, bed, date, number, isFirst: day === 0, isLast: day === days - 1 })
+      for (let bed = 0; bed < BEDS; bed++)
+        this.#bedDay({ ward, bed, date, number, isFirst: day === 0, isLast: day === days - 1 })
     }
   }
 
-  #bedDay({ ward, bed, date, number, isFirst, isLast }: { readonly ward: number; readonly bed: number; readonly date: string; readonly number: number; readonly isFirst: boolean; readonly isLast: boolean }): void {
+  #bedDay({
+    ward,
+    bed,
+    date,
+    number,
+    isFirst,
+    isLast,
+  }: {
+    readonly ward: number
+    readonly bed: number
+    readonly date: string
+    readonly number: number
+    readonly isFirst: boolean
+    readonly isLast: boolean
+  }): void {
     const place = ward * BEDS + bed
     const length = 4 + (place % 5)
     const turn = number + place * 3
@@ -162,16 +251,51 @@ class Writer {
     const readings: Reading[] = []
     const take = (time: string, key: string | null): Reading => {
       const value = valueOf(mean, chance)
-      return this.#read({ readings, stayId, wardId, date, takenAtMs: localToUtc(date, time, ZONE) + Math.floor(chance() * 20) * MINUTE_MS, value, key })
+      return this.#read({
+        readings,
+        stayId,
+        wardId,
+        date,
+        takenAtMs: localToUtc(date, time, ZONE) + Math.floor(chance() * 20) * MINUTE_MS,
+        value,
+        key,
+      })
     }
-    const taken = [take(EXTRAS[0], null), ...SLOTS.map(([slot, time]) => take(time, `${stayId}.${date}.${slot}`)), take(EXTRAS[1], null)]
+    const taken = [
+      take(EXTRAS[0], null),
+      ...SLOTS.map(([slot, time]) => take(time, `${stayId}.${date}.${slot}`)),
+      take(EXTRAS[1], null),
+    ]
     for (const reading of taken) {
       const { value } = reading.glucose
       if (value === 'LO' || (typeof value === 'number' && value < 70)) this.#low(reading, readings, chance)
-      else if (reading.checkKey !== null && typeof value === 'number' && value >= 150 && bed % 2 === 0) this.#dose(reading, orderId, value)
+      else if (reading.checkKey !== null && typeof value === 'number' && value >= 150 && bed % 2 === 0)
+        this.#dose(reading, orderId, value)
     }
     const figure = patientDay({ stayId, wardId, wardDate: date, unit: 'mg/dL' }, readings)
-    this.#insert.day.run(stayId, wardId, date, 'mg/dL', figure.readings, figure.numeric, figure.sum, figure.sumOfSquares, figure.least, figure.most, figure.below54, figure.below70, figure.in70to180, figure.above180, figure.above250, figure.above300, figure.lo, figure.hi, figure.lowRisk, figure.highRisk, 0)
+    this.#insert.day.run(
+      stayId,
+      wardId,
+      date,
+      'mg/dL',
+      figure.readings,
+      figure.numeric,
+      figure.sum,
+      figure.sumOfSquares,
+      figure.least,
+      figure.most,
+      figure.below54,
+      figure.below70,
+      figure.in70to180,
+      figure.above180,
+      figure.above250,
+      figure.above300,
+      figure.lo,
+      figure.hi,
+      figure.lowRisk,
+      figure.highRisk,
+      0,
+    )
     if (turn % length === length - 1 && !isLast) {
       const leftAtMs = localToUtc(date, '23:30', ZONE)
       this.#discharge.run(leftAtMs, stayId)
@@ -179,23 +303,107 @@ class Writer {
     }
   }
 
-  #admit({ stayId, orderId, wardId, bed, place, stayNumber, admittedAtMs }: { readonly stayId: string; readonly orderId: string; readonly wardId: string; readonly bed: number; readonly place: number; readonly stayNumber: number; readonly admittedAtMs: number }): void {
+  #admit({
+    stayId,
+    orderId,
+    wardId,
+    bed,
+    place,
+    stayNumber,
+    admittedAtMs,
+  }: {
+    readonly stayId: string
+    readonly orderId: string
+    readonly wardId: string
+    readonly bed: number
+    readonly place: number
+    readonly stayNumber: number
+    readonly admittedAtMs: number
+  }): void {
     this.#counts.stays += 1
-    this.#insert.stay.run(stayId, wardId, String(bed + 1), `B${String(stayNumber)}`, `Bench${String(place)}`, 'Pat', `19${String(30 + (place % 60))}-0${String(1 + (place % 9))}-11`, admittedAtMs, null, admittedAtMs, FACTS_JSON)
+    this.#insert.stay.run(
+      stayId,
+      wardId,
+      String(bed + 1),
+      `B${String(stayNumber)}`,
+      `Bench${String(place)}`,
+      'Pat',
+      `19${String(30 + (place % 60))}-0${String(1 + (place % 9))}-11`,
+      admittedAtMs,
+      null,
+      admittedAtMs,
+      FACTS_JSON,
+    )
     this.#insert.stay_bed.run(stayId, 1, wardId, String(bed + 1), admittedAtMs, null)
     this.#insert.facts.run(stayId, 1, FACTS_JSON, admittedAtMs, NURSE_ID)
     this.#insert.plan.run(stayId, 1, '{"kind":"ac-and-hs"}', admittedAtMs, null, 0)
-    if (bed % 2 === 0) this.#insert.order.run(orderId, 1, stayId, ORDER_JSON(admittedAtMs), admittedAtMs, NURSE_ID, EDUCATOR_ID, admittedAtMs)
+    if (bed % 2 === 0)
+      this.#insert.order.run(
+        orderId,
+        1,
+        stayId,
+        ORDER_JSON(admittedAtMs),
+        admittedAtMs,
+        NURSE_ID,
+        EDUCATOR_ID,
+        admittedAtMs,
+      )
   }
 
-  #read({ readings, stayId, wardId, date, takenAtMs, value, key }: { readonly readings: Reading[]; readonly stayId: string; readonly wardId: string; readonly date: string; readonly takenAtMs: number; readonly value: number | 'LO' | 'HI'; readonly key: string | null }): Reading {
+  #read({
+    readings,
+    stayId,
+    wardId,
+    date,
+    takenAtMs,
+    value,
+    key,
+  }: {
+    readonly readings: Reading[]
+    readonly stayId: string
+    readonly wardId: string
+    readonly date: string
+    readonly takenAtMs: number
+    readonly value: number | 'LO' | 'HI'
+    readonly key: string | null
+  }): Reading {
     const readingId = idOf(3, this.#counts.readings++)
     const reading: Reading = {
-      readingId, stayId, wardId, wardDate: date, checkKey: key, glucose: { unit: 'mg/dL', value }, source: 'capillary', takenAtMs, chartedAtMs: takenAtMs + MINUTE_MS, byId: NURSE_ID, site: { hand: 'left', finger: 'ring' },
-      meterId: null, stripLot: null, doubts: [], lateReason: null, extraReason: key === null ? 'other' : null, supersedes: null, supersededBy: null, voided: null,
+      readingId,
+      stayId,
+      wardId,
+      wardDate: date,
+      checkKey: key,
+      glucose: { unit: 'mg/dL', value },
+      source: 'capillary',
+      takenAtMs,
+      chartedAtMs: takenAtMs + MINUTE_MS,
+      byId: NURSE_ID,
+      site: { hand: 'left', finger: 'ring' },
+      meterId: null,
+      stripLot: null,
+      doubts: [],
+      lateReason: null,
+      extraReason: key === null ? 'other' : null,
+      supersedes: null,
+      supersededBy: null,
+      voided: null,
     }
     readings.push(reading)
-    this.#insert.reading.run(readingId, stayId, wardId, date, key, takenAtMs, reading.chartedAtMs, 'mg/dL', typeof value === 'number' ? value : null, typeof value === 'number' ? null : value, 1, JSON.stringify(reading))
+    this.#insert.reading.run(
+      readingId,
+      stayId,
+      wardId,
+      date,
+      key,
+      takenAtMs,
+      reading.chartedAtMs,
+      'mg/dL',
+      typeof value === 'number' ? value : null,
+      typeof value === 'number' ? null : value,
+      1,
+      JSON.stringify(reading),
+    )
     if (key?.startsWith(stayId) === true) this.#insert.outcome.run(key, stayId, 'done', readingId, takenAtMs)
     return reading
   }
@@ -203,13 +411,46 @@ class Writer {
   #low(first: Reading, readings: Reading[], chance: () => number): void {
     const lowId = idOf(4, this.#counts.lows++)
     const { stayId, wardId, wardDate: date, takenAtMs } = first
-    const charted = (minutes: number) => ({ atMs: takenAtMs + minutes * MINUTE_MS, chartedAtMs: takenAtMs + minutes * MINUTE_MS, byId: NURSE_ID })
+    const charted = (minutes: number) => ({
+      atMs: takenAtMs + minutes * MINUTE_MS,
+      chartedAtMs: takenAtMs + minutes * MINUTE_MS,
+      byId: NURSE_ID,
+    })
     const treatedMin = 2 + Math.floor(chance() * 6)
     const recheckMin = treatedMin + 14 + Math.floor(chance() * 5)
-    this.#read({ readings, stayId, wardId, date, takenAtMs: takenAtMs + recheckMin * MINUTE_MS, value: 78 + Math.floor(chance() * 60), key: `low.${lowId}.1` })
-    this.#insert.low.run(lowId, stayId, wardId, first.readingId, takenAtMs,
-      JSON.stringify([{ ...charted(treatedMin), lowId, arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: '', directedBy: null }]), takenAtMs + 90 * MINUTE_MS,
-      JSON.stringify({ ...CHARTED, answers: [{ ...charted(1), swallowing: 'safely', ivWorking: false, tubeUsable: null }], prescriberCalls: [{ ...charted(25), told: 'Dr. Bench', ordered: '' }], closing: { ...charted(90), cause: 'missed-or-delayed-meal', note: '' } }))
+    this.#read({
+      readings,
+      stayId,
+      wardId,
+      date,
+      takenAtMs: takenAtMs + recheckMin * MINUTE_MS,
+      value: 78 + Math.floor(chance() * 60),
+      key: `low.${lowId}.1`,
+    })
+    this.#insert.low.run(
+      lowId,
+      stayId,
+      wardId,
+      first.readingId,
+      takenAtMs,
+      JSON.stringify([
+        {
+          ...charted(treatedMin),
+          lowId,
+          arm: 'by-mouth',
+          amount: { kind: 'grams', grams: 15 },
+          what: '',
+          directedBy: null,
+        },
+      ]),
+      takenAtMs + 90 * MINUTE_MS,
+      JSON.stringify({
+        ...CHARTED,
+        answers: [{ ...charted(1), swallowing: 'safely', ivWorking: false, tubeUsable: null }],
+        prescriberCalls: [{ ...charted(25), told: 'Dr. Bench', ordered: '' }],
+        closing: { ...charted(90), cause: 'missed-or-delayed-meal', note: '' },
+      }),
+    )
   }
 
   #dose(reading: Reading, orderId: string, value: number): void {
@@ -218,13 +459,59 @@ class Writer {
     const units = value >= 200 ? 4 : 2
     const givenAtMs = takenAtMs + 11 * MINUTE_MS
     const dose: Dose = {
-      doseId, stayId, wardId, kind: 'from-reading', readingId, slotKey: null, insulin: 'insulin lispro', units, working: someWorking({ orderId, readingId, glucose: reading.glucose, units, sum: { numerator: units, denominator: 1 } }),
-      inputs: someInputs({ nowMs: takenAtMs, readingTakenAtMs: takenAtMs }), proposedById: NURSE_ID, proposedAtMs: takenAtMs, secondCheckRequired: true,
-      answers: [{ byId: EDUCATOR_ID, atMs: takenAtMs + 4 * MINUTE_MS, glucose: reading.glucose, units, agreed: true }], restarts: [],
-      product: { byId: EDUCATOR_ID, atMs: takenAtMs + 8 * MINUTE_MS, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units },
-      outcome: { kind: 'given', byId: NURSE_ID, atMs: givenAtMs, site: { area: 'abdomen', side: 'left' }, food: 'tray-coming' }, voided: null,
+      doseId,
+      stayId,
+      wardId,
+      kind: 'from-reading',
+      readingId,
+      slotKey: null,
+      insulin: 'insulin lispro',
+      units,
+      working: someWorking({
+        orderId,
+        readingId,
+        glucose: reading.glucose,
+        units,
+        sum: { numerator: units, denominator: 1 },
+      }),
+      inputs: someInputs({ nowMs: takenAtMs, readingTakenAtMs: takenAtMs }),
+      proposedById: NURSE_ID,
+      proposedAtMs: takenAtMs,
+      secondCheckRequired: true,
+      answers: [{ byId: EDUCATOR_ID, atMs: takenAtMs + 4 * MINUTE_MS, glucose: reading.glucose, units, agreed: true }],
+      restarts: [],
+      product: {
+        byId: EDUCATOR_ID,
+        atMs: takenAtMs + 8 * MINUTE_MS,
+        insulin: 'insulin lispro',
+        concentration: 'U-100',
+        expiresOn: '2027-01-31',
+        units,
+      },
+      outcome: {
+        kind: 'given',
+        byId: NURSE_ID,
+        atMs: givenAtMs,
+        site: { area: 'abdomen', side: 'left' },
+        food: 'tray-coming',
+      },
+      voided: null,
     }
-    this.#insert.dose.run(doseId, stayId, wardId, 'from-reading', readingId, orderId, 'insulin lispro', takenAtMs, 1, 0, 0, givenAtMs, JSON.stringify(dose))
+    this.#insert.dose.run(
+      doseId,
+      stayId,
+      wardId,
+      'from-reading',
+      readingId,
+      orderId,
+      'insulin lispro',
+      takenAtMs,
+      1,
+      0,
+      0,
+      givenAtMs,
+      JSON.stringify(dose),
+    )
   }
 }
 

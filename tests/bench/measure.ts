@@ -11,7 +11,11 @@ export function median(numbers: readonly number[]): number {
 }
 
 /** Runs both in turn, the first turn unmeasured, swapping who goes first. Each returns requests a second. */
-export async function takeTurns(turns: number, ours: () => Promise<number>, floor: () => Promise<number>): Promise<Ratio> {
+export async function takeTurns(
+  turns: number,
+  ours: () => Promise<number>,
+  floor: () => Promise<number>,
+): Promise<Ratio> {
   const seen: { ours: number[]; floor: number[] } = { ours: [], floor: [] }
   await ours()
   await floor()

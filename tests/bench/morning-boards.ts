@@ -13,7 +13,9 @@ export class MorningBoards {
 
   /** Opens the ward's board; answers once the whole of it has come. */
   openBoard(port: number, ward: number, cookie: string): Promise<void> {
-    return this.#open(port, '/board/stream', cookie, (message) => { this.#read(ward, message) })
+    return this.#open(port, '/board/stream', cookie, (message) => {
+      this.#read(ward, message)
+    })
   }
 
   /** Opens the list of all wards of one person. */
@@ -28,7 +30,11 @@ export class MorningBoards {
       let rest = ''
       socket.setEncoding('utf8')
       socket.once('error', reject)
-      socket.once('connect', () => socket.write(`GET ${path}?version= HTTP/1.1\r\nhost: 127.0.0.1:${String(port)}\r\naccept: text/event-stream\r\ncookie: ${cookie}\r\n\r\n`))
+      socket.once('connect', () =>
+        socket.write(
+          `GET ${path}?version= HTTP/1.1\r\nhost: 127.0.0.1:${String(port)}\r\naccept: text/event-stream\r\ncookie: ${cookie}\r\n\r\n`,
+        ),
+      )
       socket.on('data', (chunk: string) => {
         const messages = (rest + chunk).split('\n\n')
         rest = messages.pop() ?? ''

@@ -24,7 +24,8 @@ export const wristband = (ward: number, bed: number): string => `W${numberOf(war
 export function hospitalFiles(wards: number): readonly LoadFileInput[] {
   const numbers = Array.from({ length: wards }, (_, index) => index + 1)
   const files = [fileOf([WARM_UP], null)]
-  for (let from = 0; from < wards; from += WARDS_A_HOSPITAL) files.push(fileOf(numbers.slice(from, from + WARDS_A_HOSPITAL), from / WARDS_A_HOSPITAL))
+  for (let from = 0; from < wards; from += WARDS_A_HOSPITAL)
+    files.push(fileOf(numbers.slice(from, from + WARDS_A_HOSPITAL), from / WARDS_A_HOSPITAL))
   return files
 }
 
@@ -35,16 +36,55 @@ function fileOf(wards: readonly number[], hospital: number | null): LoadFileInpu
     wards: wards.map((ward) => ({ name: wardName(ward), unit: 'mg/dL', zone: ZONE, beds: [...bedNumbers(BEDS)] })),
     staff: [
       ...wards.flatMap((ward) => [
-        ...Array.from({ length: NURSES }, (_, nurse) => ({ badge: nurseBadge(ward, nurse), name: `Nurse ${numberOf(ward)} ${String(nurse + 1)}`, role: 'floor-nurse' as const, wards: [wardName(ward)], pin: PIN })),
-        { badge: chargeBadge(ward), name: `Charge ${numberOf(ward)}`, role: 'charge-nurse' as const, wards: [wardName(ward)], pin: PIN },
+        ...Array.from({ length: NURSES }, (_, nurse) => ({
+          badge: nurseBadge(ward, nurse),
+          name: `Nurse ${numberOf(ward)} ${String(nurse + 1)}`,
+          role: 'floor-nurse' as const,
+          wards: [wardName(ward)],
+          pin: PIN,
+        })),
+        {
+          badge: chargeBadge(ward),
+          name: `Charge ${numberOf(ward)}`,
+          role: 'charge-nurse' as const,
+          wards: [wardName(ward)],
+          pin: PIN,
+        },
       ]),
-      ...(hospital === null ? [] : [{ badge: supervisorBadge(hospital), name: `All wards ${String(hospital + 1)}`, role: 'charge-nurse' as const, wards: wards.map(wardName), pin: PIN }]),
+      ...(hospital === null
+        ? []
+        : [
+            {
+              badge: supervisorBadge(hospital),
+              name: `All wards ${String(hospital + 1)}`,
+              role: 'charge-nurse' as const,
+              wards: wards.map(wardName),
+              pin: PIN,
+            },
+          ]),
     ],
-    meters: wards.map((ward) => ({ ward: wardName(ward), serial: meterSerial(ward), controlsPassedAt: '2026-03-10T06:00' })),
+    meters: wards.map((ward) => ({
+      ward: wardName(ward),
+      serial: meterSerial(ward),
+      controlsPassedAt: '2026-03-10T06:00',
+    })),
     stripLots: wards.map((ward) => ({ ward: wardName(ward), lot: LOT, expiresOn: '2026-12-31' })),
-    stays: wards.flatMap((ward) => (pattern.stays ?? []).map((stay, bed) => ({
-      ...stay, ward: wardName(ward), wristband: wristband(ward, bed), plan: { kind: 'ac-and-hs' as const },
-      orders: hasOrder(bed) ? [{ ...ORDER, transcribedBy: nurseBadge(ward, 0), verified: { by: chargeBadge(ward), at: '2026-03-08T10:00' } }] : [],
-    }))),
+    stays: wards.flatMap((ward) =>
+      (pattern.stays ?? []).map((stay, bed) => ({
+        ...stay,
+        ward: wardName(ward),
+        wristband: wristband(ward, bed),
+        plan: { kind: 'ac-and-hs' as const },
+        orders: hasOrder(bed)
+          ? [
+              {
+                ...ORDER,
+                transcribedBy: nurseBadge(ward, 0),
+                verified: { by: chargeBadge(ward), at: '2026-03-08T10:00' },
+              },
+            ]
+          : [],
+      })),
+    ),
   }
 }

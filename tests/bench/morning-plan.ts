@@ -73,17 +73,30 @@ export function chanceOf(seed: number): () => number {
 /** Every check in the order of time. Each bed has one at most; the shares are met exactly, whatever the seed. */
 export function planMorning({ wards, seed, seconds }: Asked): readonly PlannedCheck[] {
   const chance = chanceOf(seed)
-  const beds = shuffled(Array.from({ length: wards * BEDS }, (_, index) => ({ ward: Math.floor(index / BEDS), bed: index % BEDS })), chance)
-    .slice(0, Math.round((wards * BEDS * seconds) / MORNING_SECONDS))
+  const beds = shuffled(
+    Array.from({ length: wards * BEDS }, (_, index) => ({ ward: Math.floor(index / BEDS), bed: index % BEDS })),
+    chance,
+  ).slice(0, Math.round((wards * BEDS * seconds) / MORNING_SECONDS))
   const left = { doses: Math.round(beds.length * DOSE_SHARE), lows: Math.round(beds.length * LOW_SHARE) }
   const spanMs = seconds * 1000
-  return beds.map(({ ward, bed }): PlannedCheck => {
-    const outcome = outcomeOf(bed, left)
-    const nurse = Math.floor(bed / BEDS_A_NURSE)
-    const value = valueOf(outcome, bed, chance)
-    const beginsWithinMs = outcome === 'low' ? Math.max(spanMs / 2, spanMs - LOW_TAKES_MIN * WARD_MINUTE_MS) : spanMs
-    return { dueMs: chance() * beginsWithinMs, ward, bed, nurse, second: (nurse + 1 + Math.floor(chance() * (NURSES - 1))) % NURSES, outcome, value, units: outcome === 'dose' ? unitsOn(value) : 0 }
-  }).sort((a, b) => a.dueMs - b.dueMs)
+  return beds
+    .map(({ ward, bed }): PlannedCheck => {
+      const outcome = outcomeOf(bed, left)
+      const nurse = Math.floor(bed / BEDS_A_NURSE)
+      const value = valueOf(outcome, bed, chance)
+      const beginsWithinMs = outcome === 'low' ? Math.max(spanMs / 2, spanMs - LOW_TAKES_MIN * WARD_MINUTE_MS) : spanMs
+      return {
+        dueMs: chance() * beginsWithinMs,
+        ward,
+        bed,
+        nurse,
+        second: (nurse + 1 + Math.floor(chance() * (NURSES - 1))) % NURSES,
+        outcome,
+        value,
+        units: outcome === 'dose' ? unitsOn(value) : 0,
+      }
+    })
+    .sort((a, b) => a.dueMs - b.dueMs)
 }
 
 /** The beds come shuffled, so the first that fit are as good as any. */
@@ -102,10 +115,14 @@ function outcomeOf(bed: number, left: { doses: number; lows: number }): Outcome 
 function valueOf(outcome: Outcome, bed: number, chance: () => number): number {
   const between = (from: number, to: number): number => from + Math.floor(chance() * (to - from + 1))
   switch (outcome) {
-    case 'low': return between(54, 69)
-    case 'dose': return between(151, 350)
-    case 'zero-units': return between(90, 150)
-    case 'in-range': return hasOrder(bed) ? between(90, 150) : between(80, 220)
+    case 'low':
+      return between(54, 69)
+    case 'dose':
+      return between(151, 350)
+    case 'zero-units':
+      return between(90, 150)
+    case 'in-range':
+      return hasOrder(bed) ? between(90, 150) : between(80, 220)
   }
 }
 
@@ -115,5 +132,8 @@ function unitsOn(value: number): number {
 }
 
 function shuffled<T>(list: readonly T[], chance: () => number): readonly T[] {
-  return list.map((one) => ({ one, at: chance() })).sort((a, b) => a.at - b.at).map(({ one }) => one)
+  return list
+    .map((one) => ({ one, at: chance() }))
+    .sort((a, b) => a.at - b.at)
+    .map(({ one }) => one)
 }

@@ -10,7 +10,12 @@ import { PIN } from './ward.ts'
 export type Fields = Readonly<Record<string, string>>
 export type Page = { readonly status: number; readonly location: string; readonly text: () => string }
 /** `headers`: what htmx sends with a part that refreshes itself. */
-type Request = { readonly kind: string; readonly dueMs: number; readonly expect: readonly number[]; readonly headers?: Fields }
+type Request = {
+  readonly kind: string
+  readonly dueMs: number
+  readonly expect: readonly number[]
+  readonly headers?: Fields
+}
 
 /** Thrown after an answer that is not the one expected was counted: what hangs on it is left undone. */
 export class NotAsExpected extends Error {}
@@ -40,18 +45,38 @@ export class Tablet {
   }
 
   async signIn(): Promise<void> {
-    const answer = await this.#send({ method: 'POST', path: '/sign-in', body: encode({ badge: this.badge, pin: PIN, next: '/', draft: '' }), headers: {} }, { kind: 'sign in', dueMs: performance.now(), expect: [303] })
+    const answer = await this.#send(
+      {
+        method: 'POST',
+        path: '/sign-in',
+        body: encode({ badge: this.badge, pin: PIN, next: '/', draft: '' }),
+        headers: {},
+      },
+      { kind: 'sign in', dueMs: performance.now(), expect: [303] },
+    )
     this.#cookie = /\r\nset-cookie: ([^;]+)/i.exec(answer.headers)?.[1] ?? ''
   }
 
   /** Waits until it is due and asks for a page, or a part of one. */
-  async get(kind: string, dueMs: number, path: string, how: Pick<Request, 'headers'> & { readonly expect?: readonly number[] } = {}): Promise<Page> {
-    return pageOf(await this.#send({ method: 'GET', path, headers: how.headers ?? {} }, { kind, dueMs, expect: how.expect ?? [200] }))
+  async get(
+    kind: string,
+    dueMs: number,
+    path: string,
+    how: Pick<Request, 'headers'> & { readonly expect?: readonly number[] } = {},
+  ): Promise<Page> {
+    return pageOf(
+      await this.#send(
+        { method: 'GET', path, headers: how.headers ?? {} },
+        { kind, dueMs, expect: how.expect ?? [200] },
+      ),
+    )
   }
 
   /** Waits until it is due and sends a form. */
   async post(kind: string, dueMs: number, path: string, fields: Fields, expect = 303): Promise<Page> {
-    return pageOf(await this.#send({ method: 'POST', path, headers: {}, body: encode(fields) }, { kind, dueMs, expect: [expect] }))
+    return pageOf(
+      await this.#send({ method: 'POST', path, headers: {}, body: encode(fields) }, { kind, dueMs, expect: [expect] }),
+    )
   }
 
   close(): void {
@@ -63,8 +88,18 @@ export class Tablet {
     if (waitMs > 0) await new Promise((resolve) => setTimeout(resolve, waitMs))
     let answer: Answer
     try {
-      const connection = this.#open() ?? await Connection.open(this.#port)
-      answer = await connection.ask({ ...asked, headers: { accept: 'text/html', 'accept-encoding': 'gzip', 'sec-fetch-site': 'same-origin', 'x-forwarded-for': this.#address, ...(this.#cookie === '' ? {} : { cookie: this.#cookie }), ...asked.headers } })
+      const connection = this.#open() ?? (await Connection.open(this.#port))
+      answer = await connection.ask({
+        ...asked,
+        headers: {
+          accept: 'text/html',
+          'accept-encoding': 'gzip',
+          'sec-fetch-site': 'same-origin',
+          'x-forwarded-for': this.#address,
+          ...(this.#cookie === '' ? {} : { cookie: this.#cookie }),
+          ...asked.headers,
+        },
+      })
       this.#free.push(connection)
     } catch (error) {
       this.#tally.fail(kind, String(error))
@@ -72,12 +107,20 @@ export class Tablet {
     }
     this.#tally.add(kind, performance.now() - dueMs)
     if (expect.includes(answer.status)) return answer
-    this.#tally.fail(kind, `answered ${String(answer.status)}: ${pageOf(answer).text().replace(/<style[\s\S]*?<\/style>|<[^>]+>/g, ' ').replace(/\s+/g, ' ').slice(0, 400)}`)
+    this.#tally.fail(
+      kind,
+      `answered ${String(answer.status)}: ${pageOf(answer)
+        .text()
+        .replace(/<style[\s\S]*?<\/style>|<[^>]+>/g, ' ')
+        .replace(/\s+/g, ' ')
+        .slice(0, 400)}`,
+    )
     throw new NotAsExpected(kind)
   }
 
   #open(): Connection | undefined {
-    for (let connection = this.#free.pop(); connection !== undefined; connection = this.#free.pop()) if (connection.isOpen) return connection
+    for (let connection = this.#free.pop(); connection !== undefined; connection = this.#free.pop())
+      if (connection.isOpen) return connection
     return undefined
   }
 }
@@ -96,7 +139,18 @@ function pageOf({ status, headers, body }: Answer): Page {
 export function hiddenOf(page: string, path: string): Fields {
   const from = page.indexOf(`action="${path}"`)
   const form = from < 0 ? '' : page.slice(from, page.indexOf('</form>', from))
-  const fields = Object.fromEntries([...form.matchAll(/<input type="hidden" name="([^"]+)" value="([^"]*)"/g)].map(([, name = '', value = '']) => [name, value]))
-  if (fields['key'] === undefined) throw new Error(`no form to ${path} on the page: ${page.replace(/<[^>]+>/g, ' ').replace(/\s+/g, ' ').slice(0, 600)}`)
+  const fields = Object.fromEntries(
+    [...form.matchAll(/<input type="hidden" name="([^"]+)" value="([^"]*)"/g)].map(([, name = '', value = '']) => [
+      name,
+      value,
+    ]),
+  )
+  if (fields['key'] === undefined)
+    throw new Error(
+      `no form to ${path} on the page: ${page
+        .replace(/<[^>]+>/g, ' ')
+        .replace(/\s+/g, ' ')
+        .slice(0, 600)}`,
+    )
   return fields
 }

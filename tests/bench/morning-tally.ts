@@ -32,7 +32,9 @@ export class Tally {
 
   byKind(): Readonly<Record<string, Shares>> {
     const kinds = [...new Set([...this.#took.keys(), ...this.#errors.keys()])].sort()
-    return Object.fromEntries(kinds.map((kind) => [kind, this.#shares(this.#took.get(kind) ?? [], this.#errors.get(kind) ?? 0)]))
+    return Object.fromEntries(
+      kinds.map((kind) => [kind, this.#shares(this.#took.get(kind) ?? [], this.#errors.get(kind) ?? 0)]),
+    )
   }
 
   #shares(list: readonly number[], errors: number): Shares {

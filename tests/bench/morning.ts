@@ -44,18 +44,44 @@ export async function bench(): Promise<MorningBench> {
   let longestMs = 0
   const held = async (wards: number): Promise<boolean> => {
     const beganMs = performance.now()
-    const morning = await runMorning({ wards, seconds: quick ? SECONDS.quick : runs.length === 0 ? SECONDS.whole : SECONDS.further, seed: SEED, pinCpuMs })
+    const morning = await runMorning({
+      wards,
+      seconds: quick ? SECONDS.quick : runs.length === 0 ? SECONDS.whole : SECONDS.further,
+      seed: SEED,
+      pinCpuMs,
+    })
     longestMs = Math.max(longestMs, performance.now() - beganMs)
     runs.push(morning)
     console.error(lineOf(morning))
     return isHeld(morning)
   }
-  const found = await mostHeld({ held, first: WARDS_A_HOSPITAL, least: LEAST_WARDS, near: NEAR, mayGoOn: () => !quick && performance.now() - startedMs + longestMs < BUDGET_MS })
+  const found = await mostHeld({
+    held,
+    first: WARDS_A_HOSPITAL,
+    least: LEAST_WARDS,
+    near: NEAR,
+    mayGoOn: () => !quick && performance.now() - startedMs + longestMs < BUDGET_MS,
+  })
   const [once] = runs
   if (once === undefined) throw new Error('nothing was run')
-  const of = (wards: number | null): MorningBench['held'] => (wards === null ? null : { multiple: round(wards / WARDS_A_HOSPITAL, 2), beds: wards * BEDS })
+  const of = (wards: number | null): MorningBench['held'] =>
+    wards === null ? null : { multiple: round(wards / WARDS_A_HOSPITAL, 2), beds: wards * BEDS }
   console.log(tableOf(once, runs))
-  return { p99BelowMs: P99_BELOW_MS, pinCpuMs, once, held: of(found.held), notHeld: of(found.notHeld), runs: runs.map(({ multiple, requestsASecond, all, boards, cpu, memoryMiB }) => ({ multiple, requestsASecond, all, boards, cpu, memoryMiB })) }
+  return {
+    p99BelowMs: P99_BELOW_MS,
+    pinCpuMs,
+    once,
+    held: of(found.held),
+    notHeld: of(found.notHeld),
+    runs: runs.map(({ multiple, requestsASecond, all, boards, cpu, memoryMiB }) => ({
+      multiple,
+      requestsASecond,
+      all,
+      boards,
+      cpu,
+      memoryMiB,
+    })),
+  }
 }
 
 function isHeld({ all, boards }: Morning): boolean {
@@ -64,7 +90,11 @@ function isHeld({ all, boards }: Morning): boolean {
 
 /** Processor time of one proof of a PIN at the ward's own cost, in milliseconds. */
 async function costOfPin(): Promise<number> {
-  const kept = await hash(PIN, { memoryCost: WARD_PIN_COST.memoryKiB, timeCost: WARD_PIN_COST.passes, parallelism: WARD_PIN_COST.lanes })
+  const kept = await hash(PIN, {
+    memoryCost: WARD_PIN_COST.memoryKiB,
+    timeCost: WARD_PIN_COST.passes,
+    parallelism: WARD_PIN_COST.lanes,
+  })
   await verify(kept, PIN)
   const begun = process.cpuUsage()
   const proofs = 20
@@ -78,7 +108,9 @@ function lineOf(morning: Morning): string {
   const words = [
     `${String(multiple)} times (${String(beds)} beds): ${isHeld(morning) ? 'held' : 'not held'}, ${String(requestsASecond)} requests a second`,
     `p50 ${String(all.p50)}, p99 ${String(all.p99)}, most ${String(all.most)} ms, ${String(all.errors)} errors`,
-    `boards p99 ${String(boards.p99)} ms`, `CPU ${String(cpu.service)} (PINs ${String(cpu.pins)}, bench ${String(cpu.bench)}), ${String(memoryMiB)} MiB`, `${String(signIn.people)} signed in within ${String(signIn.seconds)} s`,
+    `boards p99 ${String(boards.p99)} ms`,
+    `CPU ${String(cpu.service)} (PINs ${String(cpu.pins)}, bench ${String(cpu.bench)}), ${String(memoryMiB)} MiB`,
+    `${String(signIn.people)} signed in within ${String(signIn.seconds)} s`,
   ]
   return [words.join('; '), ...faults].join('\n  ')
 }
@@ -86,6 +118,12 @@ function lineOf(morning: Morning): string {
 function tableOf({ byKind, all }: Morning, runs: readonly Morning[]): string {
   const kinds = [...Object.entries(byKind), ['all', all] as const]
   const width = Math.max(...kinds.map(([kind]) => kind.length))
-  const row = (name: string, ...cells: readonly (string | number)[]): string => [name.padEnd(width), ...cells.map((cell) => String(cell).padStart(8))].join(' ')
-  return [row('once', 'asked', 'p50 ms', 'p99 ms', 'errors'), ...kinds.map(([kind, one]) => row(kind, one.asked, one.p50, one.p99, one.errors)), '', ...runs.map(lineOf)].join('\n')
+  const row = (name: string, ...cells: readonly (string | number)[]): string =>
+    [name.padEnd(width), ...cells.map((cell) => String(cell).padStart(8))].join(' ')
+  return [
+    row('once', 'asked', 'p50 ms', 'p99 ms', 'errors'),
+    ...kinds.map(([kind, one]) => row(kind, one.asked, one.p50, one.p99, one.errors)),
+    '',
+    ...runs.map(lineOf),
+  ].join('\n')
 }

@@ -46,7 +46,12 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) =>
   let clockNow = { sinceMs: performance.now(), atMs, times: clock === 'runs' ? 1 : 0 }
   const now = (): number => clockNow.atMs + Math.round((performance.now() - clockNow.sinceMs) * clockNow.times)
   for (const file of [ward, ...(hospital?.more ?? [])]) {
-    const loaded = await loadInto(file, { store, nowMs: atMs, newId, ...(hospital === undefined ? {} : { pinCost: CHEAP_PIN }) })
+    const loaded = await loadInto(file, {
+      store,
+      nowMs: atMs,
+      newId,
+      ...(hospital === undefined ? {} : { pinCost: CHEAP_PIN }),
+    })
     if (!loaded.ok) throw new Error(`the ward file is refused: ${JSON.stringify(loaded.faults)}`)
   }
   if (hospital !== undefined) {
@@ -59,7 +64,16 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) =>
     mono: () => performance.now(),
     newId,
     demoClock: null,
-    config: { ...defaultConfig(), databaseFile, headFile, port: 0, secureCookies: false, logLevel: 'error', sessionHours: 13, ...(hospital === undefined ? {} : { trustProxy: ['127.0.0.1'] }) },
+    config: {
+      ...defaultConfig(),
+      databaseFile,
+      headFile,
+      port: 0,
+      secureCookies: false,
+      logLevel: 'error',
+      sessionHours: 13,
+      ...(hospital === undefined ? {} : { trustProxy: ['127.0.0.1'] }),
+    },
   })
   const person = (badge: string) => {
     const found = store.staffByBadge(badge)
@@ -104,7 +118,8 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) =>
 async function giveOnePin(store: Store, pin: string): Promise<void> {
   const hash = await hashPin(pin)
   store.transact(() => {
-    for (const { staffId } of store.staffList({ staffId: 'loader', role: 'administrator', wardIds: store.wardIds() })) store.setPinHash(staffId, hash)
+    for (const { staffId } of store.staffList({ staffId: 'loader', role: 'administrator', wardIds: store.wardIds() }))
+      store.setPinHash(staffId, hash)
     return null
   })
 }

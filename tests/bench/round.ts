@@ -57,7 +57,12 @@ export async function bench(): Promise<RoundBench> {
 
 async function measure(folder: string, start: (name: string, setUp: unknown) => Promise<Child>): Promise<RoundBench> {
   const databaseFile = join(folder, 'ward.sqlite')
-  const setUp: Ours = { databaseFile, headFile: join(folder, 'head.json'), ward: fullWard(BEDS), atMs: localToUtc('2026-03-10', '06:10', ZONE) }
+  const setUp: Ours = {
+    databaseFile,
+    headFile: join(folder, 'head.json'),
+    ward: fullWard(BEDS),
+    atMs: localToUtc('2026-03-10', '06:10', ZONE),
+  }
   const ours = await start('ours', setUp)
   const nurse = await Nurse.signIn(ours)
 
@@ -67,9 +72,19 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
 
   const packed = await nurse.ask(nurse.page('/round'), 200)
   const page = gunzipSync(packed.body).toString('utf8')
-  const floorPage = await start('floor-page', { databaseFile: join(folder, 'page.sqlite'), pieces: cut(page, BEDS), encoding: 'gzip', level: GZIP_LEVEL } satisfies FloorPage)
-  const loadOf = (port: number, asked: Asked) => () => drive({ port, connections: CONNECTIONS, forMs: PAGE_TURN_MS, expect: 200, next: () => asked })
-  const pageRatio = await takeTurns(PAGE_TURNS, loadOf(ours.port, nurse.page('/round')), loadOf(floorPage.port, nurse.page('/round')))
+  const floorPage = await start('floor-page', {
+    databaseFile: join(folder, 'page.sqlite'),
+    pieces: cut(page, BEDS),
+    encoding: 'gzip',
+    level: GZIP_LEVEL,
+  } satisfies FloorPage)
+  const loadOf = (port: number, asked: Asked) => () =>
+    drive({ port, connections: CONNECTIONS, forMs: PAGE_TURN_MS, expect: 200, next: () => asked })
+  const pageRatio = await takeTurns(
+    PAGE_TURNS,
+    loadOf(ours.port, nurse.page('/round')),
+    loadOf(floorPage.port, nurse.page('/round')),
+  )
 
   // one recording, to learn its rows and the size of its answer
   const before = snapshot(databaseFile)
@@ -77,21 +92,33 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
   if (one === undefined) throw new Error('no recording was made')
   const recorded = await nurse.ask(one, 303)
   const result = await nurse.ask(nurse.page(/\r\nlocation: (\S+)/i.exec(recorded.headers)?.[1] ?? '/'), 200)
-  const changes = changesBetween(databaseFile, before, snapshot(databaseFile)).filter(({ table }) => table !== 'access_log' && table !== 'session')
+  const changes = changesBetween(databaseFile, before, snapshot(databaseFile)).filter(
+    ({ table }) => table !== 'access_log' && table !== 'session',
+  )
   const copy = join(folder, 'floor.sqlite')
   copyDatabase(databaseFile, copy)
   const floorRecord = await start('floor-record', { databaseFile: copy, changes } satisfies FloorRecord)
   const turn = (port: number) => async (): Promise<number> => {
     const recordings = await nurse.recordings(RECORDINGS_A_TURN)
     let next = 0
-    const perSecond = await drive({ port, connections: CONNECTIONS, forMs: 60_000, expect: 303, next: () => recordings[next++] ?? null })
+    const perSecond = await drive({
+      port,
+      connections: CONNECTIONS,
+      forMs: 60_000,
+      expect: 303,
+      next: () => recordings[next++] ?? null,
+    })
     // days go by, so that the last 72 hours of a stay never hold more than one turn's readings
     if (port === ours.port) await nurse.later(73 * 60)
     return perSecond
   }
   const recording = await takeTurns(RECORDING_TURNS, turn(ours.port), turn(floorRecord.port))
 
-  const changedPage = await takeTurns(CHANGED_PAGE_TURNS, () => nurse.changedPages(ours.port), () => nurse.changedPages(floorPage.port))
+  const changedPage = await takeTurns(
+    CHANGED_PAGE_TURNS,
+    () => nurse.changedPages(ours.port),
+    () => nurse.changedPages(floorPage.port),
+  )
 
   return {
     page: pageRatio,
@@ -133,7 +160,12 @@ class Nurse {
     const badge = PEOPLE.first.badge
     const stays = (await say({ kind: 'stays', wristbands: bedNumbers(BEDS).map(wristbandOf) })) as string[]
     const meters = (await say({ kind: 'meters', badge })) as Record<string, string>
-    const signedIn = await askOnce(service.port, { method: 'POST', path: '/sign-in', headers: headers(''), body: form({ badge, pin: PIN, next: '/', draft: '' }) })
+    const signedIn = await askOnce(service.port, {
+      method: 'POST',
+      path: '/sign-in',
+      headers: headers(''),
+      body: form({ badge, pin: PIN, next: '/', draft: '' }),
+    })
     const cookie = /\r\nset-cookie: ([^;]+)/i.exec(signedIn.headers)?.[1]
     const meterId = meters[METERS.usable]
     if (cookie === undefined || meterId === undefined) throw new Error(`signing in answered ${signedIn.status}`)
@@ -147,7 +179,8 @@ class Nurse {
 
   async ask(asked: Asked, expected: number): Promise<Answer> {
     const answer = await askOnce(this.#service.port, asked)
-    if (answer.status !== expected) throw new Error(`${asked.method} ${asked.path} answered ${answer.status}: ${readable(answer).slice(0, 2000)}`)
+    if (answer.status !== expected)
+      throw new Error(`${asked.method} ${asked.path} answered ${answer.status}: ${readable(answer).slice(0, 2000)}`)
     return answer
   }
 
@@ -157,14 +190,31 @@ class Nurse {
 
   /** Readings in the target range as extra checks, bed by bed, each with a one-time key of its own. */
   async recordings(count: number): Promise<readonly Asked[]> {
-    const keys = (await this.#service.ask({ kind: 'keys', badge: PEOPLE.first.badge, form: 'check', count } satisfies Question)) as string[]
+    const keys = (await this.#service.ask({
+      kind: 'keys',
+      badge: PEOPLE.first.badge,
+      form: 'check',
+      count,
+    } satisfies Question)) as string[]
     return keys.map((key, index) => {
       const bed = index % this.#stays.length
       const fields = {
-        key, wristband: wristbandOf(String(bed + 1)), glucose: String(110 + (index % 30)), finger: 'left-middle', meterId: this.#meterId,
-        stripLot: '', takenAt: '', lateReason: '', extraReason: 'other',
+        key,
+        wristband: wristbandOf(String(bed + 1)),
+        glucose: String(110 + (index % 30)),
+        finger: 'left-middle',
+        meterId: this.#meterId,
+        stripLot: '',
+        takenAt: '',
+        lateReason: '',
+        extraReason: 'other',
       }
-      return { method: 'POST', path: `/checks/extra.${this.#stays[bed] ?? ''}.${newId()}`, headers: headers(this.#cookie), body: form(fields) }
+      return {
+        method: 'POST',
+        path: `/checks/extra.${this.#stays[bed] ?? ''}.${newId()}`,
+        headers: headers(this.#cookie),
+        body: form(fields),
+      }
     })
   }
 
@@ -212,6 +262,8 @@ function form(fields: Readonly<Record<string, string>>): string {
 }
 
 function readable(answer: Answer): string {
-  const text = /\r\ncontent-encoding: gzip/i.test(answer.headers) ? gunzipSync(answer.body).toString('utf8') : answer.body.toString('utf8')
+  const text = /\r\ncontent-encoding: gzip/i.test(answer.headers)
+    ? gunzipSync(answer.body).toString('utf8')
+    : answer.body.toString('utf8')
   return text.replace(/<[^>]+>/g, ' ').replace(/\s+/g, ' ')
 }

@@ -31,19 +31,31 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const plot = page.locator('svg.plot.wide')
     expect(await plot.getAttribute('aria-label')).toContain('48 mg/dL at 02:50')
     // the plot is drawn: every value and every mark of a lane has its place inside it
-    const places = await plot.locator('.mark').evaluateAll((marks) => marks.map((mark) => { const box = mark.getBoundingClientRect(); return box.width > 0 && box.height > 0 }))
+    const places = await plot.locator('.mark').evaluateAll((marks) =>
+      marks.map((mark) => {
+        const box = mark.getBoundingClientRect()
+        return box.width > 0 && box.height > 0
+      }),
+    )
     expect(places.length).toBeGreaterThan(6)
     expect(places.every((drawn) => drawn)).toBe(true)
     await main.getByLabel('From').fill(`${NIGHT.morning}T02:00`)
     // the story stands beside the plot, or under it on a phone; on the tablet both are on the first screen
     const [drawn, story] = await Promise.all([plot.boundingBox(), page.locator('.low-story').boundingBox()])
     if (drawn === null || story === null) throw new Error('no plot or no story')
-    if (size.width > 600) expect([story.x >= drawn.x + drawn.width, story.y + story.height <= size.height, drawn.y + drawn.height <= size.height]).toEqual([true, true, true])
+    if (size.width > 600)
+      expect([
+        story.x >= drawn.x + drawn.width,
+        story.y + story.height <= size.height,
+        drawn.y + drawn.height <= size.height,
+      ]).toEqual([true, true, true])
     else expect(story.y).toBeGreaterThanOrEqual(drawn.y + drawn.height)
     await main.getByLabel('Up to').fill(`${NIGHT.morning}T04:00`)
     await main.getByRole('button', { name: 'List everything charted' }).click()
     await page.waitForURL('**from=**')
-    const listed = page.getByRole('table', { name: /^Everything charted from Tue 10 Mar 2026, 02:00 up to Tue 10 Mar 2026, 04:00/ })
+    const listed = page.getByRole('table', {
+      name: /^Everything charted from Tue 10 Mar 2026, 02:00 up to Tue 10 Mar 2026, 04:00/,
+    })
     await listed.waitFor()
     expect(await page.getByRole('table', { name: /^Everything charted/ }).count()).toBe(1)
     const rows = await listed.locator('tbody tr').allInnerTexts()
@@ -74,10 +86,15 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
         if (!picture.startsWith('print')) await device.fitsItsWidth()
         await device.accessible()
       }
-      await take({ open, device, look, visit: async (pattern, path, picture) => {
-        expect((await device.page.goto(path))?.status(), path).toBe(200)
-        await look(pattern, picture)
-      } })
+      await take({
+        open,
+        device,
+        look,
+        visit: async (pattern, path, picture) => {
+          expect((await device.page.goto(path))?.status(), path).toBe(200)
+          await look(pattern, picture)
+        },
+      })
     }
     device.noFaults()
   })
@@ -85,27 +102,38 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   if (size.width > 600) {
     /** A running head repeats on every sheet when it is a table's head. */
     const sheets = (pdf: Buffer): number => [...pdf.toString('latin1').matchAll(/\/Type\s*\/Page[^s]/g)].length
-    const styles = (selector: string, name: string): Promise<readonly string[]> => device.page.evaluate<string[]>(`[...document.querySelectorAll('${selector}')].map((one) => getComputedStyle(one).${name})`)
+    const styles = (selector: string, name: string): Promise<readonly string[]> =>
+      device.page.evaluate<string[]>(
+        `[...document.querySelectorAll('${selector}')].map((one) => getComputedStyle(one).${name})`,
+      )
 
-    it.each(['A4', 'Letter'])('the report on %s: no more than two sheets for a night with one low, each with its head', async (format) => {
-      await device.page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
-      const pdf = await device.page.pdf({ format })
-      expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
-      expect(sheets(pdf)).toBeLessThanOrEqual(2)
-      await device.page.emulateMedia({ media: 'print' })
-      expect(await styles('.sheet-running', 'display')).toEqual(['table-header-group', 'table-header-group'])
-      expect(await styles('.sheet-frame', 'display')).toEqual(['table', 'table'])
-      expect(await device.page.locator('.sheet-running').allInnerTexts()).toEqual([expect.stringContaining('Audit of lows: Alder'), expect.stringContaining('Bed 1: Ashby, Ruth')])
-      expect(await device.page.locator('.caution').count()).toBeGreaterThan(1)
-      await device.page.emulateMedia({ media: null })
-    })
+    it.each(['A4', 'Letter'])(
+      'the report on %s: no more than two sheets for a night with one low, each with its head',
+      async (format) => {
+        await device.page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
+        const pdf = await device.page.pdf({ format })
+        expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
+        expect(sheets(pdf)).toBeLessThanOrEqual(2)
+        await device.page.emulateMedia({ media: 'print' })
+        expect(await styles('.sheet-running', 'display')).toEqual(['table-header-group', 'table-header-group'])
+        expect(await styles('.sheet-frame', 'display')).toEqual(['table', 'table'])
+        expect(await device.page.locator('.sheet-running').allInnerTexts()).toEqual([
+          expect.stringContaining('Audit of lows: Alder'),
+          expect.stringContaining('Bed 1: Ashby, Ruth'),
+        ])
+        expect(await device.page.locator('.caution').count()).toBeGreaterThan(1)
+        await device.page.emulateMedia({ media: null })
+      },
+    )
 
     it('each low after the first begins a sheet of its own', async () => {
       const { page } = device
       await page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
       const one = sheets(await page.pdf({ format: 'A4' }))
       // the same low again, as if there had been two
-      await page.evaluate("(() => { const sheet = document.querySelector('.audit-sheet'); sheet.after(sheet.cloneNode(true)) })()")
+      await page.evaluate(
+        "(() => { const sheet = document.querySelector('.audit-sheet'); sheet.after(sheet.cloneNode(true)) })()",
+      )
       const two = sheets(await page.pdf({ format: 'A4' }))
       expect([two - one >= 1, two - one <= 2]).toEqual([true, true])
       await page.emulateMedia({ media: 'print' })
@@ -121,8 +149,12 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       await page.emulateMedia({ media: 'print' })
       expect(await styles('.sheet-running', 'display')).toEqual(['table-header-group'])
       expect(await styles('.audit-report', 'page')).toEqual(['audit'])
-      expect(await page.locator('.paper-only').innerText()).toMatch(/^Printed Tue 10 Mar 2026, .* by Edda Sorel\. Patients are named/)
-      expect([await page.locator('form:visible').count(), await page.locator('main .button:visible').count()]).toEqual([0, 0])
+      expect(await page.locator('.paper-only').innerText()).toMatch(
+        /^Printed Tue 10 Mar 2026, .* by Edda Sorel\. Patients are named/,
+      )
+      expect([await page.locator('form:visible').count(), await page.locator('main .button:visible').count()]).toEqual([
+        0, 0,
+      ])
       await page.emulateMedia({ media: null })
     })
   }

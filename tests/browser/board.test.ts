@@ -38,9 +38,14 @@ describe('two contexts', () => {
     await new ResultPage(nurse).verifyOnPage()
     await expect.poll(() => board.tileText(1), { timeout: 2000, interval: 50 }).toContain('Low: treat')
     expect(await board.tileText(1)).toContain('58 mg/dL')
-    expect((await board.needs().first().innerText()).replace(/\s+/g, ' ')).toContain('Bed 2, Brandt ◆ Low, no treatment charted')
+    expect((await board.needs().first().innerText()).replace(/\s+/g, ' ')).toContain(
+      'Bed 2, Brandt ◆ Low, no treatment charted',
+    )
     // its clock counts, and the focus of who works with the keyboard stays where it was
-    const act = board.needs().first().getByRole('link', { name: /^Treat/ })
+    const act = board
+      .needs()
+      .first()
+      .getByRole('link', { name: /^Treat/ })
     await act.focus()
     const [clock] = await board.clocks()
     await expect.poll(async () => (await board.clocks())[0], { timeout: 5000 }).not.toBe(clock)
@@ -63,7 +68,9 @@ describe('two contexts', () => {
     await (await new RoundPage(nurse).open()).scanWristband(stays.tomas.wristband)
     await (await new CheckPage(nurse).verifyOnPage()).key('58')
     await new ResultPage(nurse).verifyOnPage()
-    await expect.poll(async () => (await line.innerText()).replace(/\s+/g, ' '), { timeout: 2000, interval: 50 }).toContain('◆ 1')
+    await expect
+      .poll(async () => (await line.innerText()).replace(/\s+/g, ' '), { timeout: 2000, interval: 50 })
+      .toContain('◆ 1')
     supervisor.noFaults()
   })
 
@@ -91,7 +98,11 @@ describe('a real process', () => {
     const server = createServer((from) => {
       const to = connect(target(), '127.0.0.1')
       held.add(from)
-      for (const [one, other] of [[from, to], [to, from]] as const) one.on('error', () => other.destroy()).on('close', () => other.destroy())
+      for (const [one, other] of [
+        [from, to],
+        [to, from],
+      ] as const)
+        one.on('error', () => other.destroy()).on('close', () => other.destroy())
       from.pipe(to)
       to.pipe(from)
     })
@@ -106,11 +117,15 @@ describe('a real process', () => {
   it('killed: the board says so within ten seconds and stops its clocks; started again: it heals without a reload', async () => {
     expect(existsSync(SERVICE), 'npm run build comes first').toBe(true)
     const folder = mkdtempSync(join(tmpdir(), 'ward-board-'))
-    cleanUp.push(() => { rmSync(folder, { recursive: true }) })
+    cleanUp.push(() => {
+      rmSync(folder, { recursive: true })
+    })
     let service: ChildProcess | null = null
     let port = 0
     const start = async (at: string): Promise<void> => {
-      const child = spawn(process.execPath, [SERVICE, join(folder, 'ward.sqlite'), at], { stdio: ['ignore', 'pipe', 'inherit'] })
+      const child = spawn(process.execPath, [SERVICE, join(folder, 'ward.sqlite'), at], {
+        stdio: ['ignore', 'pipe', 'inherit'],
+      })
       service = child
       let said = ''
       for await (const chunk of child.stdout) {
@@ -119,7 +134,9 @@ describe('a real process', () => {
       }
       port = Number(said.trim())
     }
-    cleanUp.push(() => { service?.kill('SIGKILL') })
+    cleanUp.push(() => {
+      service?.kill('SIGKILL')
+    })
     await start('2026-03-10T07:41')
     const { origin } = await doorTo(() => port)
     const browser = await startBrowser()
@@ -156,7 +173,13 @@ describe('forty beds', () => {
   /** A ward of 40 beds, all with a patient, five nurses' lists, and a usual list of needs. */
   const fill = ({ world }: OpenWorld): void => {
     const nowMs = world.clock.now()
-    const event = (type: LedgerEvent['type'], stayId: string | null, body: unknown, actorId: string = people.cora.staffId): LedgerEvent => ({ type, wardId: ALDER, stayId, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs, body }) as LedgerEvent
+    const event = (
+      type: LedgerEvent['type'],
+      stayId: string | null,
+      body: unknown,
+      actorId: string = people.cora.staffId,
+    ): LedgerEvent =>
+      ({ type, wardId: ALDER, stayId, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs, body }) as LedgerEvent
     const names = ['Ashby', 'Brandt', 'Calder', 'Dunne', 'Ekström', 'Featherstonehaugh', 'Galt', 'Hollis']
     world.store.transact(() => {
       world.store.append([
@@ -164,10 +187,37 @@ describe('forty beds', () => {
         event('policy-set', null, { version: 2, policy: defaultPolicy('mg/dL', ALDER_ZONE) }),
         ...beds.slice(6).flatMap((bed) => {
           const stayId = `staymany${bed.padStart(8, '0')}`
-          return [event('stay-admitted', stayId, { bed, wristband: `WM${bed}`, familyName: names[Number(bed) % names.length] ?? '', givenName: 'Ada', bornOn: '1950-01-01', facts: alderFacts() }), event('plan-set', stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null })]
+          return [
+            event('stay-admitted', stayId, {
+              bed,
+              wristband: `WM${bed}`,
+              familyName: names[Number(bed) % names.length] ?? '',
+              givenName: 'Ada',
+              bornOn: '1950-01-01',
+              facts: alderFacts(),
+            }),
+            event('plan-set', stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null }),
+          ]
         }),
         // yesterday was accounted for
-        ...Object.values(stays).filter(({ wardId }) => wardId === ALDER).flatMap(({ stayId }) => ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 't0600', 't1200', 't1800', 't0000'].flatMap((slot) => [`${stayId}.2026-03-09.${slot}`, ...(slot === 't0000' ? [`${stayId}.2026-03-10.t0000`] : [])].map((checkKey) => event('check-excused', stayId, { checkKey, reason: 'workload', note: '' })))),
+        ...Object.values(stays)
+          .filter(({ wardId }) => wardId === ALDER)
+          .flatMap(({ stayId }) =>
+            [
+              'before-breakfast',
+              'before-lunch',
+              'before-supper',
+              'bedtime',
+              't0600',
+              't1200',
+              't1800',
+              't0000',
+            ].flatMap((slot) =>
+              [`${stayId}.2026-03-09.${slot}`, ...(slot === 't0000' ? [`${stayId}.2026-03-10.t0000`] : [])].map(
+                (checkKey) => event('check-excused', stayId, { checkKey, reason: 'workload', note: '' }),
+              ),
+            ),
+          ),
         event('beds-taken', null, { staffId: people.nora.staffId, beds: beds.slice(0, 14) }),
         event('beds-taken', null, { staffId: people.omar.staffId, beds: beds.slice(14, 28) }),
         event('beds-taken', null, { staffId: people.pia.staffId, beds: beds.slice(28) }),
@@ -176,11 +226,20 @@ describe('forty beds', () => {
     })
   }
 
-  it.each([{ width: 1024, height: 768 }, { width: 1440, height: 900 }, { width: 390, height: 844 }])('at $width × $height', async ({ width, height }) => {
+  it.each([
+    { width: 1024, height: 768 },
+    { width: 1440, height: 900 },
+    { width: 390, height: 844 },
+  ])('at $width × $height', async ({ width, height }) => {
     const open = await openWorld()
     cleanUp.push(() => open.close())
     fill(open)
-    const charge = await Device.open(open.browser, open.origin, { name: `40-${String(width)}`, width, height } as never, { bypassCSP: true })
+    const charge = await Device.open(
+      open.browser,
+      open.origin,
+      { name: `40-${String(width)}`, width, height } as never,
+      { bypassCSP: true },
+    )
     await (await new SignInPage(charge).open()).typed(people.cora)
     const nurse = await open.signedIn(people.nora, SIZES[1])
     await (await new RoundPage(nurse).open()).scanWristband(stays.tomas.wristband)
@@ -189,7 +248,12 @@ describe('forty beds', () => {
     const board = await new BoardPage(charge).open()
     await expect.poll(() => board.link()).toContain('Live')
     await charge.picture('board')
-    const sizes = await charge.page.evaluate<{ scroll: number; tiles: { top: number; bottom: number; width: number; height: number }[]; small: number; hidden: number }>(`({
+    const sizes = await charge.page.evaluate<{
+      scroll: number
+      tiles: { top: number; bottom: number; width: number; height: number }[]
+      small: number
+      hidden: number
+    }>(`({
       scroll: document.documentElement.scrollHeight,
       tiles: [...document.querySelectorAll('.tile')].map((tile) => tile.getBoundingClientRect()).map(({ top, bottom, width, height }) => ({ top, bottom, width, height })),
       hidden: (([needs]) => needs.scrollHeight - needs.clientHeight)(document.querySelectorAll('.board-needs')),
@@ -197,7 +261,8 @@ describe('forty beds', () => {
     })`)
     expect(sizes.tiles).toHaveLength(40)
     expect(sizes.small).toBe(0)
-    const tilesHeight = Math.max(...sizes.tiles.map(({ bottom }) => bottom)) - Math.min(...sizes.tiles.map(({ top }) => top))
+    const tilesHeight =
+      Math.max(...sizes.tiles.map(({ bottom }) => bottom)) - Math.min(...sizes.tiles.map(({ top }) => top))
     if (width >= 1024) expect(tilesHeight, 'every bed on one screen').toBeLessThanOrEqual(height)
     if (width >= 1440) expect(sizes.scroll, 'the whole page without scrolling').toBeLessThanOrEqual(height)
     expect(sizes.hidden, 'nor is a usual list cut').toBeLessThanOrEqual(0)
@@ -211,6 +276,8 @@ describe('forty beds', () => {
     const charge = await open.signedIn(people.cora, SIZES[1])
     const ways = charge.page.locator('.menu a:visible, .menu button')
     expect(await ways.first().innerText()).toBe('Board')
-    expect(new Set(await ways.evaluateAll((all) => all.map((way) => Math.round(way.getBoundingClientRect().top)))).size).toBe(1)
+    expect(
+      new Set(await ways.evaluateAll((all) => all.map((way) => Math.round(way.getBoundingClientRect().top)))).size,
+    ).toBe(1)
   })
 })

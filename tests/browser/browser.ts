@@ -18,7 +18,16 @@ const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js')
 export async function startBrowser(): Promise<Browser> {
   return chromium.launch({
     executablePath: process.env['CHROMIUM_PATH'] ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-dev-shm-usage'],
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--disable-dev-shm-usage',
+    ],
   })
 }
 
@@ -40,7 +49,12 @@ export class Device {
     this.origin = origin
   }
 
-  static async open(browser: Browser, origin: string, size: Size, options: { readonly bypassCSP?: boolean; readonly javaScriptEnabled?: boolean } = {}): Promise<Device> {
+  static async open(
+    browser: Browser,
+    origin: string,
+    size: Size,
+    options: { readonly bypassCSP?: boolean; readonly javaScriptEnabled?: boolean } = {},
+  ): Promise<Device> {
     const context = await browser.newContext({
       viewport: { width: size.width, height: size.height },
       baseURL: origin,
@@ -56,10 +70,12 @@ export class Device {
     page.on('pageerror', (error) => device.faults.push(`exception: ${error.message}`))
     page.on('console', (message) => {
       // a refused form (409, 422) is reported by the browser as a failed load; that answer is meant
-      if (message.type() === 'error' && !/Failed to load resource/.test(message.text())) device.faults.push(`console: ${message.text()}`)
+      if (message.type() === 'error' && !/Failed to load resource/.test(message.text()))
+        device.faults.push(`console: ${message.text()}`)
     })
     page.on('response', (response) => {
-      if (response.status() >= 500 || (response.status() === 404 && response.url().includes('/assets/'))) device.faults.push(`${response.status()} ${response.url()}`)
+      if (response.status() >= 500 || (response.status() === 404 && response.url().includes('/assets/')))
+        device.faults.push(`${response.status()} ${response.url()}`)
     })
     return device
   }
@@ -76,14 +92,18 @@ export class Device {
 
   /** The page fits its width: nothing makes the whole page scroll sideways. */
   async fitsItsWidth(): Promise<void> {
-    const over = await this.page.evaluate<number>('document.documentElement.scrollWidth - document.documentElement.clientWidth')
+    const over = await this.page.evaluate<number>(
+      'document.documentElement.scrollWidth - document.documentElement.clientWidth',
+    )
     expect(over, `${this.page.url()} is wider than ${this.size.width} px`).toBeLessThanOrEqual(0)
   }
 
   /** No axe-core violation of WCAG 2.2 A and AA and of its best practices on the page as it stands. Needs bypassCSP. */
   async accessible(): Promise<void> {
     await this.page.addScriptTag({ path: AXE })
-    const violations = await this.page.evaluate<string[]>(`axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
+    const violations = await this.page.evaluate<
+      string[]
+    >(`axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
       .then(({ violations }) => violations.map(({ id, nodes }) => id + ': ' + nodes.map(({ html, failureSummary }) => html.slice(0, 200) + ' ' + (failureSummary ?? '')).join(' | ')))`)
     expect(violations, this.page.url()).toEqual([])
   }

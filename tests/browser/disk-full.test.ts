@@ -24,8 +24,12 @@ afterAll(async () => {
 })
 
 const scope = { staffId: people.nora.staffId, role: people.nora.role, wardIds: people.nora.wardIds }
-const readingsOf = (stayId: string): number => open.world.store.stayFacts(scope, stayId, open.world.clock.now())?.readings.length ?? -1
-const sentence = (): RegExp => new RegExp(`Not saved\\. The service’s ${saidOf(disk)}\\. Write it on paper and tell the charge nurse\\. What you typed is still here`)
+const readingsOf = (stayId: string): number =>
+  open.world.store.stayFacts(scope, stayId, open.world.clock.now())?.readings.length ?? -1
+const sentence = (): RegExp =>
+  new RegExp(
+    `Not saved\\. The service’s ${saidOf(disk)}\\. Write it on paper and tell the charge nurse\\. What you typed is still here`,
+  )
 
 async function filled(device: Device, stay: (typeof stays)[keyof typeof stays], value: string): Promise<CheckPage> {
   await device.page.goto(`/stays/${stay.stayId}/extra`)
@@ -48,7 +52,10 @@ async function whileFull(work: () => Promise<void>): Promise<void> {
 }
 
 describe.each(SIZES)('at $width × $height', (size) => {
-  it.each([['with the page\'s script', true], ['without JavaScript', false]])('%s', async (_name, javaScriptEnabled) => {
+  it.each([
+    ["with the page's script", true],
+    ['without JavaScript', false],
+  ])('%s', async (_name, javaScriptEnabled) => {
     const device = await open.device(size, { javaScriptEnabled, bypassCSP: javaScriptEnabled })
     const { page } = device
     await page.goto('/sign-in')
@@ -64,7 +71,10 @@ describe.each(SIZES)('at $width × $height', (size) => {
       await check.chart()
       expect((await answer).status()).toBe(503)
       await expect.poll(() => page.locator('main').innerText()).toMatch(sentence())
-      expect([await check.valueOf('glucose'), await page.locator('select[name="extraReason"]').inputValue()]).toEqual(['143', 'symptoms'])
+      expect([await check.valueOf('glucose'), await page.locator('select[name="extraReason"]').inputValue()]).toEqual([
+        '143',
+        'symptoms',
+      ])
       expect(readingsOf(stay.stayId)).toBe(before)
       if (javaScriptEnabled) {
         expect(await page.locator('#notice').isHidden()).toBe(true)
@@ -98,8 +108,13 @@ describe.each(SIZES)('at $width × $height', (size) => {
     await page.getByLabel('PIN').fill(people.omar.pin)
     await whileFull(async () => {
       await page.getByRole('button', { name: 'Sign in' }).click()
-      await expect.poll(() => page.locator('main').innerText()).toContain(`Not signed in. The service’s ${saidOf(disk)}, so nobody can sign in.`)
-      expect([await page.getByLabel('Badge').inputValue(), await page.getByLabel('PIN').inputValue()]).toEqual([people.omar.badge, ''])
+      await expect
+        .poll(() => page.locator('main').innerText())
+        .toContain(`Not signed in. The service’s ${saidOf(disk)}, so nobody can sign in.`)
+      expect([await page.getByLabel('Badge').inputValue(), await page.getByLabel('PIN').inputValue()]).toEqual([
+        people.omar.badge,
+        '',
+      ])
       await device.picture('disk-full-sign-in')
     })
     await page.getByLabel('PIN').fill(people.omar.pin)

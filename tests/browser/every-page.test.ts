@@ -38,7 +38,8 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await lookAt(on, pattern, picture)
   }
   const look = (pattern: string, picture: string): Promise<void> => lookAt(device, pattern, picture)
-  const visit = (pattern: string, path: string, picture: string): Promise<void> => visitOn(device, pattern, path, picture)
+  const visit = (pattern: string, path: string, picture: string): Promise<void> =>
+    visitOn(device, pattern, path, picture)
   const idInUrl = (): string => /\/(?:doses|readings)\/(\w+)/.exec(device.page.url())?.[1] ?? ''
   /** A reading by the scan box of the Round, up to its result. */
   const record = async (stay: (typeof stays)[keyof typeof stays], digits: string): Promise<string> => {
@@ -50,7 +51,10 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it('the door', async () => {
     const stranger = await open.device(size, { bypassCSP: true })
-    for (const [path, picture] of [['/sign-in', 'sign-in'], ['/first-administrator', 'first-administrator']] as const) {
+    for (const [path, picture] of [
+      ['/sign-in', 'sign-in'],
+      ['/first-administrator', 'first-administrator'],
+    ] as const) {
       const answer = await stranger.page.goto(path)
       expect(answer?.status()).toBeLessThan(500)
       await stranger.fitsItsWidth()
@@ -122,12 +126,23 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await visit('/readings/:id/critical-call', `/readings/${low}/critical-call`, 'critical-call')
     await visit('/round', '/round', 'round-with-low')
     await device.page.goto(`/readings/${low}`)
-    const lowPath = await device.page.locator('a[href^="/lows/"]').first().getAttribute('href') ?? ''
+    const lowPath = (await device.page.locator('a[href^="/lows/"]').first().getAttribute('href')) ?? ''
     const lowId = /^\/lows\/(\w+)/.exec(lowPath)?.[1] ?? ''
-    for (const step of ['', '/answers', '/treatments', '/findings', '/emergency-calls', '/prescriber-calls', '/food', '/insulin-question', '/close']) {
+    for (const step of [
+      '',
+      '/answers',
+      '/treatments',
+      '/findings',
+      '/emergency-calls',
+      '/prescriber-calls',
+      '/food',
+      '/insulin-question',
+      '/close',
+    ]) {
       await visit(`/lows/:lowId${step}`, `/lows/${lowId}${step}`, `low${step.replace('/', '-')}`)
     }
-    for (const form of ['symptoms', 'lab-value']) await visit(`/stays/:stayId/${form}`, `/stays/${stays.ines.stayId}/${form}`, form)
+    for (const form of ['symptoms', 'lab-value'])
+      await visit(`/stays/:stayId/${form}`, `/stays/${stays.ines.stayId}/${form}`, form)
     await device.page.goto(`/readings/${low}/void`)
     const form = await new ReadingFormPage(device).verifyOnPage()
     await form.fill('reason', 'Taken from the patient in bed 5')
@@ -165,7 +180,14 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await device.page.waitForURL((url) => !url.pathname.endsWith('/second-check'))
     await visit('/doses/:id', `/doses/${dose}`, 'agreed')
     await visit('/doses/:id/product', `/doses/${dose}/product`, 'product')
-    await new ProductPage(device).sign({ insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2026-09-30', units: '4', wristband: stays.ruth.wristband, person: people.omar })
+    await new ProductPage(device).sign({
+      insulin: 'insulin lispro',
+      concentration: 'U-100',
+      expiresOn: '2026-09-30',
+      units: '4',
+      wristband: stays.ruth.wristband,
+      person: people.omar,
+    })
     await device.page.waitForURL((url) => !url.pathname.endsWith('/product'))
     await visit('/doses/:id/give', `/doses/${dose}/give`, 'give')
     await visit('/stays/:stayId/scheduled/:slot', `/stays/${stays.leo.stayId}/scheduled/2026-03-10.2100`, 'scheduled')
@@ -173,7 +195,12 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it.each(TOURS)('$name', async ({ person, take }) => {
     const own = await open.signedIn(person, size, { bypassCSP: true })
-    await take({ open, device: own, visit: (pattern, path, picture) => visitOn(own, pattern, path, picture), look: (pattern, picture) => lookAt(own, pattern, picture) })
+    await take({
+      open,
+      device: own,
+      visit: (pattern, path, picture) => visitOn(own, pattern, path, picture),
+      look: (pattern, picture) => lookAt(own, pattern, picture),
+    })
     await own.close()
   })
 
@@ -187,8 +214,20 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it('no page was forgotten', () => {
     // parts of a page, and what answers no HTML
-    const noPage = new Set(['/assets/:file', '/healthz', '/setup/access/file', '/round/list', '/lows/:lowId/now', '/round/trays-late/moves', '/board/stream', '/board/wards/stream', '/audit/export/columns'])
-    const pages = routeTable(open.world.server).filter(({ method, url }) => method === 'GET' && !noPage.has(url)).map(({ url }) => url)
+    const noPage = new Set([
+      '/assets/:file',
+      '/healthz',
+      '/setup/access/file',
+      '/round/list',
+      '/lows/:lowId/now',
+      '/round/trays-late/moves',
+      '/board/stream',
+      '/board/wards/stream',
+      '/audit/export/columns',
+    ])
+    const pages = routeTable(open.world.server)
+      .filter(({ method, url }) => method === 'GET' && !noPage.has(url))
+      .map(({ url }) => url)
     expect(pages.filter((url) => !looked.has(url))).toEqual([])
   })
 })

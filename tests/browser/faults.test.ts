@@ -51,7 +51,11 @@ describe.each(SIZES)('at $width × $height', (size) => {
   it('the server’s fault (500) leaves the form as it was typed and says that nothing was saved', async () => {
     const check = await extraCheck(stays.tomas)
     await check.fill('glucose', '118')
-    await device.page.route(CHART, (route) => route.fulfill({ status: 500, contentType: 'text/html', body: '<h1>fault</h1>' }), { times: 1 })
+    await device.page.route(
+      CHART,
+      (route) => route.fulfill({ status: 500, contentType: 'text/html', body: '<h1>fault</h1>' }),
+      { times: 1 },
+    )
     await check.chart()
     await expect.poll(notice).toMatch(/Not saved/)
     expect(await check.valueOf('glucose')).toBe('118')
@@ -80,10 +84,14 @@ describe.each(SIZES)('at $width × $height', (size) => {
     const check = await extraCheck(stays.leo)
     await check.fill('glucose', '127')
     // the request arrives and is charted, and its answer never comes back
-    await device.page.route(CHART, async (route) => {
-      await route.fetch({ maxRedirects: 0 })
-      await route.abort('connectionreset')
-    }, { times: 1 })
+    await device.page.route(
+      CHART,
+      async (route) => {
+        await route.fetch({ maxRedirects: 0 })
+        await route.abort('connectionreset')
+      },
+      { times: 1 },
+    )
     await check.chart()
     await expect.poll(notice).toMatch(/Not saved|What you typed is still here/)
     expect(readingsOf(stays.leo.stayId)).toBe(before + 1)

@@ -14,7 +14,8 @@ const who = stays.ines
 describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
   let device: Device
-  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> => new Page(device).verifyOnPage()
+  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> =>
+    new Page(device).verifyOnPage()
 
   beforeAll(async () => {
     // the test's clocks move together, so that fifteen minutes would lock the login as well
@@ -70,7 +71,11 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const first = await counting.innerText()
     await expect.poll(() => counting.innerText(), { timeout: 10_000 }).not.toBe(first)
     await looked('low-round')
-    await round.lines().first().getByRole('link', { name: /^Treat: bed/ }).click()
+    await round
+      .lines()
+      .first()
+      .getByRole('link', { name: /^Treat: bed/ })
+      .click()
     await on(LowPage)
   })
 
@@ -98,7 +103,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await form.fill('what', 'Half a banana')
     await form.press('Chart the treatment')
     await new LowPage(other).verifyOnPage()
-    await expect.poll(async () => (await mine.line()).some((row) => row.includes('Half a banana')), { timeout: 20_000 }).toBe(true)
+    await expect
+      .poll(async () => (await mine.line()).some((row) => row.includes('Half a banana')), { timeout: 20_000 })
+      .toBe(true)
     expect(await device.page.evaluate<string>('document.activeElement.id')).toBe('low-told')
     expect(await mine.main.locator('#low-held').isVisible()).toBe(false)
     await other.close()
@@ -153,7 +160,10 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await form.says(/Closing still needs: the follow-up recheck, the prescriber told/)
     await form.pick('cause', 'missed-or-delayed-meal')
     await form.press('Close the event')
-    await device.page.getByRole('alert').filter({ hasText: /follow-up recheck is still to come/ }).waitFor()
+    await device.page
+      .getByRole('alert')
+      .filter({ hasText: /follow-up recheck is still to come/ })
+      .waitFor()
     await looked('low-close-refused')
     await form.follow('Back to the low')
     await on(LowPage)
@@ -184,8 +194,27 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const closed = await on(LowPage)
     await closed.says(/Closed .* by Nora Lind: Meal missed or delayed, Supper refused/)
     const line = await closed.line()
-    expect(line.map((row) => /(52 mg\/dL|Looked at the patient|Treated: \d+ g|Half a banana|63 mg\/dL|96 mg\/dL|Longer-acting carbohydrate|Insulin: |Told: |104 mg\/dL|Closed)/.exec(row)?.[0])).toEqual([
-      '52 mg/dL', 'Looked at the patient', 'Treated: 20 g', 'Half a banana', '63 mg/dL', 'Looked at the patient', 'Treated: 15 g', '96 mg/dL', 'Longer-acting carbohydrate', 'Told: ', 'Insulin: ', '104 mg/dL', 'Closed',
+    expect(
+      line.map(
+        (row) =>
+          /(52 mg\/dL|Looked at the patient|Treated: \d+ g|Half a banana|63 mg\/dL|96 mg\/dL|Longer-acting carbohydrate|Insulin: |Told: |104 mg\/dL|Closed)/.exec(
+            row,
+          )?.[0],
+      ),
+    ).toEqual([
+      '52 mg/dL',
+      'Looked at the patient',
+      'Treated: 20 g',
+      'Half a banana',
+      '63 mg/dL',
+      'Looked at the patient',
+      'Treated: 15 g',
+      '96 mg/dL',
+      'Longer-acting carbohydrate',
+      'Told: ',
+      'Insulin: ',
+      '104 mg/dL',
+      'Closed',
     ])
     expect(line.filter((row) => row.includes('charted late'))).toEqual([])
     await looked('low-closed')

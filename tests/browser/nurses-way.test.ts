@@ -5,7 +5,15 @@ import { stays } from '../support/wards.ts'
 import { SIZES, type Device } from './browser.ts'
 import { CheckPage, ConfirmPage, ExcusePage } from './pages/check.ts'
 import { SignInPage, WardPage } from './pages/door.ts'
-import { DosePage, GivePage, NotGivenPage, ProductPage, ProposePage, SecondCheckPage, StartAgainPage } from './pages/dose.ts'
+import {
+  DosePage,
+  GivePage,
+  NotGivenPage,
+  ProductPage,
+  ProposePage,
+  SecondCheckPage,
+  StartAgainPage,
+} from './pages/dose.ts'
 import { FlagPage, PatientPage, ReadingFormPage, ResultPage } from './pages/reading.ts'
 import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
@@ -15,7 +23,8 @@ const LISPRO = { insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '
 describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
   let device: Device
-  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> => new Page(device).verifyOnPage()
+  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> =>
+    new Page(device).verifyOnPage()
 
   beforeAll(async () => {
     open = await openWorld({ demo: true })
@@ -39,7 +48,8 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     // bed 5 is late since 06:30; all others are open at 07:20 and stand in walking order
     expect(await round.bedsInOrder()).toEqual(['5', '1', '2', '3', '4', '6'])
     const line = await round.lineOf('1')
-    for (const part of ['Ashby', 'Ruth', stays.ruth.wristband, '17 Feb 1948', 'Before breakfast', 'Open']) expect(line).toContain(part)
+    for (const part of ['Ashby', 'Ruth', stays.ruth.wristband, '17 Feb 1948', 'Before breakfast', 'Open'])
+      expect(line).toContain(part)
     expect(await round.lineOf('4')).toMatch(/left hand/i)
     expect(await round.lineOf('5')).toMatch(/Late.*nil by mouth/i)
     expect(await round.progress()).toMatch(/^0 of \d+ done, tray in 40 min$/)
@@ -236,7 +246,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await device.page.goto(`/stays/${stays.ines.stayId}`)
     const after = await on(PatientPage)
     // nothing is deleted: the value stays readable, struck through
-    expect(await after.main.locator('s').allInnerTexts()).toEqual(expect.arrayContaining([expect.stringContaining('62')]))
+    expect(await after.main.locator('s').allInnerTexts()).toEqual(
+      expect.arrayContaining([expect.stringContaining('62')]),
+    )
     await after.main.locator('a[href^="/flags/"]').first().click()
     const flag = await on(FlagPage)
     await device.picture('flag')

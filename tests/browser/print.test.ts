@@ -16,18 +16,35 @@ describe('print', () => {
   afterAll(async () => open.close())
 
   /** The sheets' boxes in a PDF, in points of 1/72 inch. */
-  const boxes = (pdf: Buffer): readonly (readonly number[])[] => [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)/g)].map(([, width, height]) => [Number(width), Number(height)])
+  const boxes = (pdf: Buffer): readonly (readonly number[])[] =>
+    [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)/g)].map(([, width, height]) => [
+      Number(width),
+      Number(height),
+    ])
 
-  it.each([['/print/round', 'A4', 595, 842], ['/print/round', 'Letter', 612, 792], ['/print/kit', 'A4', 595, 842], ['/print/kit', 'Letter', 612, 792], ['/print/handover', 'A4', 595, 842], ['/print/handover', 'Letter', 612, 792]] as const)('%s on %s', async (path, format, width, height) => {
+  it.each([
+    ['/print/round', 'A4', 595, 842],
+    ['/print/round', 'Letter', 612, 792],
+    ['/print/kit', 'A4', 595, 842],
+    ['/print/kit', 'Letter', 612, 792],
+    ['/print/handover', 'A4', 595, 842],
+    ['/print/handover', 'Letter', 612, 792],
+  ] as const)('%s on %s', async (path, format, width, height) => {
     expect((await device.page.goto(path))?.status()).toBe(200)
     const pdf = await device.page.pdf({ format })
     expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
     expect(boxes(pdf).length).toBeGreaterThan(0)
-    for (const [wide = 0, high = 0] of boxes(pdf)) expect([Math.abs(wide - width) < 2, Math.abs(high - height) < 2], `${wide} × ${high}`).toEqual([true, true])
+    for (const [wide = 0, high = 0] of boxes(pdf))
+      expect([Math.abs(wide - width) < 2, Math.abs(high - height) < 2], `${wide} × ${high}`).toEqual([true, true])
     device.noFaults()
   })
 
-  it.each([['/print/round', 'A4', 595], ['/print/round', 'Letter', 612], ['/print/handover', 'A4', 595], ['/print/handover', 'Letter', 612]] as const)('nothing of %s runs off %s', async (path, _format, points) => {
+  it.each([
+    ['/print/round', 'A4', 595],
+    ['/print/round', 'Letter', 612],
+    ['/print/handover', 'A4', 595],
+    ['/print/handover', 'Letter', 612],
+  ] as const)('nothing of %s runs off %s', async (path, _format, points) => {
     await device.page.goto(path)
     await device.page.emulateMedia({ media: 'print' })
     // CSS pixels are 1/96 inch; 10 mm margins on both sides are what any ward printer leaves
@@ -42,7 +59,10 @@ describe('print', () => {
     const sheets = device.page.locator('.sheet-patient')
     expect(await sheets.count()).toBe(6)
     for (const table of await device.page.locator('table.sheet-lines').all()) {
-      expect(await table.getByRole('columnheader', { name: /signs$/ }).allInnerTexts()).toEqual(['First nurse signs', 'Second nurse signs'])
+      expect(await table.getByRole('columnheader', { name: /signs$/ }).allInnerTexts()).toEqual([
+        'First nurse signs',
+        'Second nurse signs',
+      ])
       expect(await table.locator('tbody tr').count()).toBeGreaterThanOrEqual(2)
       expect((await table.locator('tbody td').allInnerTexts()).join('').trim()).toBe('')
     }
@@ -67,8 +87,11 @@ describe('print', () => {
     const beds = await device.page.locator('.handover-bed').all()
     expect(beds.length).toBe(7)
     // what needs a person, and seven beds of which one is as busy as they come
-    for (const format of ['A4', 'Letter']) expect(boxes(await device.page.pdf({ format })).length, format).toBeLessThanOrEqual(3)
-    const kept = await device.page.evaluate<string[]>("[...document.querySelectorAll('.handover-bed')].map((bed) => getComputedStyle(bed).breakInside)")
+    for (const format of ['A4', 'Letter'])
+      expect(boxes(await device.page.pdf({ format })).length, format).toBeLessThanOrEqual(3)
+    const kept = await device.page.evaluate<string[]>(
+      "[...document.querySelectorAll('.handover-bed')].map((bed) => getComputedStyle(bed).breakInside)",
+    )
     expect(new Set(kept)).toEqual(new Set(['avoid']))
     for (const bed of beds) {
       expect((await bed.boundingBox())?.height).toBeLessThan((792 / 72 - 24 / 25.4) * 96)

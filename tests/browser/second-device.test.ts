@@ -57,13 +57,35 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const seen: string[] = []
     // the order's own table names every dose of the scale; a page may show it, but never with the value beside it
     const mayShowTheScale = [`/stays/${stays.ruth.stayId}`, `/doses/${doseId}/second-check`, '/print/round']
-    for (const path of ['/round', '/round?beds=all', '/round/list?beds=all', '/second-checks', '/print/round', '/print/kit', `/stays/${stays.ruth.stayId}`, `/readings/${readingId}`, `/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/readings/${readingId}/correct`, `/checks/${stays.ruth.stayId}.2026-03-10.before-breakfast`, `/stays/${stays.ruth.stayId}/tray`, `/stays/${stays.ruth.stayId}/outside-dose`, `/doses/${doseId}`, `/doses/${doseId}/second-check`, `/doses/${doseId}/product`, `/doses/${doseId}/give`, `/doses/${doseId}/not-given`, `/doses/${doseId}/start-again`]) {
+    for (const path of [
+      '/round',
+      '/round?beds=all',
+      '/round/list?beds=all',
+      '/second-checks',
+      '/print/round',
+      '/print/kit',
+      `/stays/${stays.ruth.stayId}`,
+      `/readings/${readingId}`,
+      `/readings/${readingId}/dose`,
+      `/readings/${readingId}/direction`,
+      `/readings/${readingId}/correct`,
+      `/checks/${stays.ruth.stayId}.2026-03-10.before-breakfast`,
+      `/stays/${stays.ruth.stayId}/tray`,
+      `/stays/${stays.ruth.stayId}/outside-dose`,
+      `/doses/${doseId}`,
+      `/doses/${doseId}/second-check`,
+      `/doses/${doseId}/product`,
+      `/doses/${doseId}/give`,
+      `/doses/${doseId}/not-given`,
+      `/doses/${doseId}/start-again`,
+    ]) {
       const answer = await second.page.goto(path)
       const text = (await answer?.text()) ?? ''
       seen.push(`${path} ${answer?.status() ?? 0}`)
       expect(answer?.status(), path).toBeLessThan(500)
       expect(text, path).not.toContain(VALUE)
-      if (!mayShowTheScale.includes(path)) expect(text.replace(/<[^>]+>/g, ' ').replace(/\s+/g, ' '), path).not.toMatch(DOSE)
+      if (!mayShowTheScale.includes(path))
+        expect(text.replace(/<[^>]+>/g, ' ').replace(/\s+/g, ' '), path).not.toMatch(DOSE)
       expect(answer?.headers()['cache-control'], path).toBe('no-store')
     }
     expect(seen.filter((one) => one.endsWith(' 200')).length, seen.join(', ')).toBeGreaterThan(8)
@@ -86,10 +108,21 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it('and reads the product there; the first nurse gives on hers', async () => {
     await second.page.goto(`/doses/${doseId}/product`)
-    await (await new ProductPage(second).verifyOnPage()).sign({ insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2026-09-30', units: '10', wristband: stays.ruth.wristband, person: people.omar })
+    await (
+      await new ProductPage(second).verifyOnPage()
+    ).sign({
+      insulin: 'insulin lispro',
+      concentration: 'U-100',
+      expiresOn: '2026-09-30',
+      units: '10',
+      wristband: stays.ruth.wristband,
+      person: people.omar,
+    })
     await expect.poll(() => second.page.locator('main').innerText()).toMatch(/verified|ready to give|give/i)
     await first.page.goto(`/doses/${doseId}/give`)
-    await (await new GivePage(first).verifyOnPage()).give({ wristband: stays.ruth.wristband, food: 'tray-here', willEat: 'yes' })
+    await (
+      await new GivePage(first).verifyOnPage()
+    ).give({ wristband: stays.ruth.wristband, food: 'tray-here', willEat: 'yes' })
     const dose = await new DosePage(first).verifyOnPage()
     await dose.says(/given/i)
     // now nothing is masked any more

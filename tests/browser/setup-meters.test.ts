@@ -14,7 +14,10 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
   let nurse: Device
   let charge: Device
-  const on = async <S extends { verifyOnPage: () => Promise<S> }>(device: Device, Page: new (device: Device) => S): Promise<S> => new Page(device).verifyOnPage()
+  const on = async <S extends { verifyOnPage: () => Promise<S> }>(
+    device: Device,
+    Page: new (device: Device) => S,
+  ): Promise<S> => new Page(device).verifyOnPage()
 
   beforeAll(async () => {
     open = await openWorld({ alderPolicy: { idleLockMin: 100_000 } })
@@ -27,7 +30,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await nurse.page.goto(`/setup/strips/new?lot=${lots.good}`)
     const lot = await on(nurse, StripLotPage)
     expect(await lot.valueOf('expiresOn')).toBe('2099-12-31')
-    for (const [name, value] of [['level1From', '36'], ['level1To', '54'], ['level2From', '100'], ['level2To', '140']] as const) await lot.fill(name, value)
+    for (const [name, value] of [
+      ['level1From', '36'],
+      ['level1To', '54'],
+      ['level2From', '100'],
+      ['level2To', '140'],
+    ] as const)
+      await lot.fill(name, value)
     await lot.press('Enter the lot')
     await nurse.page.waitForURL('**/setup/strips')
     nurse.noFaults()

@@ -13,9 +13,14 @@ import { openWorld, type OpenWorld } from './start.ts'
 
 const [CART] = SIZES
 const HEAD = { insulin: 'insulin lispro', atBreakfast: 'yes', atLunch: 'yes', atSupper: 'yes', atBedtime: 'yes' }
-const answered = (hole: { readonly value: string; readonly units: number }): Readonly<Record<string, string>> => ({ answered1From: hole.value, answered1Units: String(hole.units) })
-const inWords = (answer: number | 'call'): string => (answer === 'call' ? 'no dose, call' : answer === 1 ? '1 unit' : `${String(answer)} units`)
-const words = (edges: readonly (readonly [number, number | 'call'])[]): readonly (readonly [string, string])[] => edges.map(([value, answer]) => [String(value), inWords(answer)])
+const answered = (hole: { readonly value: string; readonly units: number }): Readonly<Record<string, string>> => ({
+  answered1From: hole.value,
+  answered1Units: String(hole.units),
+})
+const inWords = (answer: number | 'call'): string =>
+  answer === 'call' ? 'no dose, call' : answer === 1 ? '1 unit' : `${String(answer)} units`
+const words = (edges: readonly (readonly [number, number | 'call'])[]): readonly (readonly [string, string])[] =>
+  edges.map(([value, answer]) => [String(value), inWords(answer)])
 
 let open: OpenWorld
 let device: Device
@@ -53,13 +58,28 @@ describe('scales 2a to 2e, entered through the page', { sequential: true }, () =
       const scale = PUBLISHED.find((one) => one.name === name)
       await form.fillAll({ ...HEAD, ...rowFields(scale?.rows ?? []), bedtimeKind: 'half' })
       const at = new Map(await form.edges('bedtime'))
-      expect(['141', '301', '401'].map((value) => at.get(value)), name).toEqual([[1, 5, 7], [2, 6, 8], [3, 7, 9]][index]?.map(inWords))
+      expect(
+        ['141', '301', '401'].map((value) => at.get(value)),
+        name,
+      ).toEqual(
+        [
+          [1, 5, 7],
+          [2, 6, 8],
+          [3, 7, 9],
+        ][index]?.map(inWords),
+      )
     }
   })
 
   it('2c: none at bedtime (S)', async () => {
     const form = await formAt(device, stays.tomas.stayId)
-    await form.fillAll({ ...HEAD, ...rowFields(PUBLISHED.find(({ name }) => name.startsWith('2c'))?.rows ?? []), bedtimeKind: 'none', tryGlucose: '351', tryAt: 'bedtime' })
+    await form.fillAll({
+      ...HEAD,
+      ...rowFields(PUBLISHED.find(({ name }) => name.startsWith('2c'))?.rows ?? []),
+      bedtimeKind: 'none',
+      tryGlucose: '351',
+      tryAt: 'bedtime',
+    })
     await form.says('At bedtime No correction.')
     expect(await form.tried()).toBe('0 units')
   })
@@ -67,42 +87,67 @@ describe('scales 2a to 2e, entered through the page', { sequential: true }, () =
   it('2d: its printed bedtime scale refused at 301, then answered; every value half of the meal scale’s, rounded down', async () => {
     const form = await formAt(device, stays.tomas.stayId)
     const meal = PUBLISHED.find(({ name }) => name === '2d meal')
-    const typed = { ...HEAD, ...rowFields(meal?.rows ?? []), ...answered({ value: '301', units: 8 }), ...rowFields(BEDTIME_D, 'bedtime'), bedtimeKind: 'own-scale' }
+    const typed = {
+      ...HEAD,
+      ...rowFields(meal?.rows ?? []),
+      ...answered({ value: '301', units: 8 }),
+      ...rowFields(BEDTIME_D, 'bedtime'),
+      bedtimeKind: 'own-scale',
+    }
     await form.fillAll(typed)
-    expect(await form.refused()).toEqual({ sentence: expect.stringContaining('301 mg/dL is in no row') as string, where: 'Bedtime: row 5, from' })
+    expect(await form.refused()).toEqual({
+      sentence: expect.stringContaining('301 mg/dL is in no row') as string,
+      where: 'Bedtime: row 5, from',
+    })
     await form.fillAll({ ...typed, bedtimeAnswered1From: '301', bedtimeAnswered1Units: '4' })
     expect(merged(await form.edges('bedtime'))).toEqual(merged(words(BEDTIME_D_EDGES)))
     const halves = new Map(await form.edges('bedtime'))
     for (const [value, answer] of await form.edges('correction')) {
       const bedtime = halves.get(value)
-      if (bedtime !== undefined) expect([value, bedtime]).toEqual([value, inWords(Math.floor(Number.parseInt(answer, 10) / 2))])
+      if (bedtime !== undefined)
+        expect([value, bedtime]).toEqual([value, inWords(Math.floor(Number.parseInt(answer, 10) / 2))])
     }
   })
 
   it('2a, not eating: the sensitive column in place of the usual one (S)', async () => {
     const form = await formAt(device, stays.tomas.stayId)
     const [sensitive, usual] = [PUBLISHED[0], PUBLISHED[1]]
-    await form.fillAll({ ...HEAD, ...rowFields(usual?.rows ?? []), ...rowFields(sensitive?.rows ?? [], 'notEating'), notEatingKind: 'own-scale', tryGlucose: '200', tryNotEating: 'yes' })
+    await form.fillAll({
+      ...HEAD,
+      ...rowFields(usual?.rows ?? []),
+      ...rowFields(sensitive?.rows ?? [], 'notEating'),
+      notEatingKind: 'own-scale',
+      tryGlucose: '200',
+      tryNotEating: 'yes',
+    })
     expect(await form.edges('notEating')).toEqual(words(sensitive?.edges ?? []))
     expect(await form.tried()).toBe('4 units')
   })
 })
 
 describe('2f, malformed scales that have been printed', () => {
-  it.each(['mg/dL', 'mmol/L'] as const)('in %s each is refused by the value, in the row that holds it', async (unit) => {
-    const on = unit === 'mg/dL' ? device : await open.signedIn(people.bo, CART)
-    const form = await formAt(on, unit === 'mg/dL' ? stays.tomas.stayId : stays.ivor.stayId)
-    const printed = MALFORMED.filter((one) => one.unit === unit)
-    expect(printed.length).toBeGreaterThan(2)
-    for (const { name, rows, names, where } of printed) {
-      await form.fillAll({ ...HEAD, ...rowFields(rows) })
-      expect(await form.refused(), name).toEqual({ sentence: expect.stringContaining(names) as string, where })
-    }
-    on.noFaults()
-  })
+  it.each(['mg/dL', 'mmol/L'] as const)(
+    'in %s each is refused by the value, in the row that holds it',
+    async (unit) => {
+      const on = unit === 'mg/dL' ? device : await open.signedIn(people.bo, CART)
+      const form = await formAt(on, unit === 'mg/dL' ? stays.tomas.stayId : stays.ivor.stayId)
+      const printed = MALFORMED.filter((one) => one.unit === unit)
+      expect(printed.length).toBeGreaterThan(2)
+      for (const { name, rows, names, where } of printed) {
+        await form.fillAll({ ...HEAD, ...rowFields(rows) })
+        expect(await form.refused(), name).toEqual({ sentence: expect.stringContaining(names) as string, where })
+      }
+      on.noFaults()
+    },
+  )
   it('sent all the same, the form comes back with the value beside its row and the cursor in it', async () => {
     const form = await formAt(device, stays.tomas.stayId)
-    await form.fillAll({ ...HEAD, ...rowFields(MALFORMED[0]?.rows ?? []), prescriber: 'Dr. Vera Kim', received: 'written' })
+    await form.fillAll({
+      ...HEAD,
+      ...rowFields(MALFORMED[0]?.rows ?? []),
+      prescriber: 'Dr. Vera Kim',
+      received: 'written',
+    })
     await form.press('Write the order')
     await form.page.locator('[aria-invalid="true"]').first().waitFor()
     expect(await form.errorOf('row3From')).toContain('350 mg/dL is in no row')
@@ -147,7 +192,25 @@ it('typed by hand: the drawing follows, Enter shows and never stores, and the wr
   await form.fill('prescriber', 'Dr. Vera Kim')
   await form.press('Write the order')
   await form.page.waitForURL('**/orders/*/1')
-  expect(open.world.store.orderVersions(ALL, stays.tomas.stayId)).toMatchObject([{ version: 1, verified: null, order: { insulin: 'insulin aspart', bedtime: { kind: 'half' }, occasions: ['before-breakfast', 'bedtime'], correction: { scale: { steps: [{ atLeast: 151, answer: 2 }, { atLeast: 201, answer: 4 }] } } } }])
+  expect(open.world.store.orderVersions(ALL, stays.tomas.stayId)).toMatchObject([
+    {
+      version: 1,
+      verified: null,
+      order: {
+        insulin: 'insulin aspart',
+        bedtime: { kind: 'half' },
+        occasions: ['before-breakfast', 'bedtime'],
+        correction: {
+          scale: {
+            steps: [
+              { atLeast: 151, answer: 2 },
+              { atLeast: 201, answer: 4 },
+            ],
+          },
+        },
+      },
+    },
+  ])
   device.noFaults()
 })
 
@@ -170,5 +233,7 @@ it('without a script “Show” draws the same, and nothing is stored', async ()
 
 /** The same values asked twice, at two neighbouring edges, are one question. */
 function merged(edges: readonly (readonly [string, string])[]): readonly string[] {
-  return [...new Set(edges.map(([value, answer]) => `${value}: ${answer}`))].sort((a, b) => Number.parseInt(a, 10) - Number.parseInt(b, 10))
+  return [...new Set(edges.map(([value, answer]) => `${value}: ${answer}`))].sort(
+    (a, b) => Number.parseInt(a, 10) - Number.parseInt(b, 10),
+  )
 }

@@ -12,7 +12,14 @@ afterEach(() => open.close())
 describe.each(SIZES)('at $width × $height', { timeout: 120_000 }, (size) => {
   it('a new nurse gets from nothing to the round, and a locked one out of it', async () => {
     open = await openWorld()
-    const ida = { staffId: '', name: 'Ida Marsh', badge: 'N5005', pin: '839201', role: 'floor-nurse', wardIds: [ALDER] } as const
+    const ida = {
+      staffId: '',
+      name: 'Ida Marsh',
+      badge: 'N5005',
+      pin: '839201',
+      role: 'floor-nurse',
+      wardIds: [ALDER],
+    } as const
     const office = await open.signedIn(people.anna, size)
     const hub = await new SetupPage(office).verifyOnPage()
     await hub.follow('People')
@@ -37,7 +44,9 @@ describe.each(SIZES)('at $width × $height', { timeout: 120_000 }, (size) => {
     await (await new WardPage(tablet).verifyOnPage()).takeBeds(['1', '2'])
     expect(await tablet.page.locator('.who').innerText()).toBe(ida.name)
     // the menu stands on one line, with Setup in it and signing out at its end
-    const tops = await tablet.page.locator('.menu a, .menu button').evaluateAll((ways) => ways.map((way) => Math.round(way.getBoundingClientRect().top)))
+    const tops = await tablet.page
+      .locator('.menu a, .menu button')
+      .evaluateAll((ways) => ways.map((way) => Math.round(way.getBoundingClientRect().top)))
     expect(tops.length).toBe(5)
     expect(new Set(tops).size).toBe(1)
 

@@ -34,7 +34,10 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await form.fill('note', 'Pharmacy committee of 3 March')
     await form.press('Save the change')
     await expect.poll(() => form.errorOf('dose-singleDoseLimit')).toContain('between 0.5 and 100 units')
-    expect([await form.valueOf('dose-singleDoseLimit'), await form.valueOf('note')]).toEqual(['150', 'Pharmacy committee of 3 March'])
+    expect([await form.valueOf('dose-singleDoseLimit'), await form.valueOf('note')]).toEqual([
+      '150',
+      'Pharmacy committee of 3 March',
+    ])
     await anna.accessible()
     await form.fill('dose-singleDoseLimit', '15')
     await form.press('Save the change')

@@ -8,12 +8,21 @@ import { AdmissionPage, BedsPage, StayFormPage, StayPage } from './pages/stay.ts
 import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
 
-const { wristband = '', admittedAt: _now, nilFrom: _from, nilUntil: _until, times: _times, onceAt: _once, ...TYPED } = ADMISSION
+const {
+  wristband = '',
+  admittedAt: _now,
+  nilFrom: _from,
+  nilUntil: _until,
+  times: _times,
+  onceAt: _once,
+  ...TYPED
+} = ADMISSION
 
 describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
   let device: Device
-  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> => new Page(device).verifyOnPage()
+  const on = async <S extends { verifyOnPage: () => Promise<S> }>(Page: new (device: Device) => S): Promise<S> =>
+    new Page(device).verifyOnPage()
 
   beforeAll(async () => {
     open = await openWorld({ demo: true, alderPolicy: { idleLockMin: 2000 }, birchPolicy: { idleLockMin: 2000 } })
@@ -130,7 +139,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await expect.poll(async () => (await on(StayPage)).main.locator('h1').innerText()).toBe('Patient in bed D')
     await (await on(StayPage)).follow('History')
     await device.page.getByRole('heading', { name: 'History of the stay' }).waitFor()
-    expect((await device.page.locator('main').innerText()).replace(/\s+/g, ' ')).toMatch(/Alder, bed 8.*Alder, bed 7.*Birch, bed D/)
+    expect((await device.page.locator('main').innerText()).replace(/\s+/g, ' ')).toMatch(
+      /Alder, bed 8.*Alder, bed 7.*Birch, bed D/,
+    )
     await looked('setup-moved')
   })
 

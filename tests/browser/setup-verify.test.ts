@@ -14,8 +14,17 @@ import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
 
 /** What the paper prints for a correction: the first row that holds the glucose. */
-const PAPER: readonly (readonly [number, string])[] = [[401, 'call'], [351, '10'], [301, '8'], [251, '6'], [201, '4'], [151, '2'], [0, '0']]
-const offPaper = (question: string): string => PAPER.find(([from]) => Number(/glucose (\d+)/.exec(question)?.[1]) >= from)?.[1] ?? ''
+const PAPER: readonly (readonly [number, string])[] = [
+  [401, 'call'],
+  [351, '10'],
+  [301, '8'],
+  [251, '6'],
+  [201, '4'],
+  [151, '2'],
+  [0, '0'],
+]
+const offPaper = (question: string): string =>
+  PAPER.find(([from]) => Number(/glucose (\d+)/.exec(question)?.[1]) >= from)?.[1] ?? ''
 
 describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   let open: OpenWorld
@@ -28,8 +37,23 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const head = { wardId: ALDER, stayId: null, happenedAtMs: nowMs, chartedAtMs: nowMs }
     store.transact(() => {
       store.append([
-        { ...head, actorId: people.anna.staffId, type: 'standard-order-written', body: { standardOrderId: 'standard00000001', version: 1, name: 'Correction, usual', order: scaleOrder(ALDER_SCALE, nowMs, { prescriber: 'Standard order of the ward' }) } },
-        { ...head, actorId: people.abel.staffId, type: 'standard-order-approved', body: { standardOrderId: 'standard00000001', version: 1 } },
+        {
+          ...head,
+          actorId: people.anna.staffId,
+          type: 'standard-order-written',
+          body: {
+            standardOrderId: 'standard00000001',
+            version: 1,
+            name: 'Correction, usual',
+            order: scaleOrder(ALDER_SCALE, nowMs, { prescriber: 'Standard order of the ward' }),
+          },
+        },
+        {
+          ...head,
+          actorId: people.abel.staffId,
+          type: 'standard-order-approved',
+          body: { standardOrderId: 'standard00000001', version: 1 },
+        },
       ])
       return null
     })

@@ -31,36 +31,47 @@ export async function diskFull(size: Size): Promise<Result> {
       else if (on) disk.fill()
       else disk.free()
     }
-    const signIn = (): Promise<readonly Nurse[]> => Promise.all(Array.from({ length: NURSES }, (_, at) => Nurse.signIn(service.port, at + 1)))
+    const signIn = (): Promise<readonly Nurse[]> =>
+      Promise.all(Array.from({ length: NURSES }, (_, at) => Nurse.signIn(service.port, at + 1)))
     let nurses = await signIn()
     for (let time = 0; time < times; time++) {
       // every one of them has filled in a form
-      const held = await Promise.all(nurses.map(async (nurse, at): Promise<Held> => {
-        const patient = patientOf(1 + at)
-        const key = `extra.${patient.stayId}.t${String(time)}x`.padEnd(6 + patient.stayId.length + 1 + 16, '0')
-        const fields = await nurse.check(key, patient, String(110 + at), 'other')
-        if (fields === null) throw new Error(`no form for ${key}`)
-        return { nurse, path: `/checks/${key}`, fields }
-      }))
+      const held = await Promise.all(
+        nurses.map(async (nurse, at): Promise<Held> => {
+          const patient = patientOf(1 + at)
+          const key = `extra.${patient.stayId}.t${String(time)}x`.padEnd(6 + patient.stayId.length + 1 + 16, '0')
+          const fields = await nurse.check(key, patient, String(110 + at), 'other')
+          if (fields === null) throw new Error(`no form for ${key}`)
+          return { nurse, path: `/checks/${key}`, fields }
+        }),
+      )
       const before = ledgerRows(files.file)
       await full(true)
       const storedBefore = counted.stored
-      await Promise.all(held.map(async (one) => { await expectRefused(one, faults, counted) }))
+      await Promise.all(
+        held.map(async (one) => {
+          await expectRefused(one, faults, counted)
+        }),
+      )
       const stored = counted.stored - storedBefore
       for (const { nurse } of held) {
         for (const path of ['/round', '/board', '/second-checks', `/stays/${patientOf(1).stayId}`, '/handover']) {
           const { status } = await nurse.get(path)
           counted.pages += 1
-          if (status !== 200 && !(path === '/board' && status === 403)) faults.push(`full: ${path} answered ${String(status)}`)
+          if (status !== 200 && !(path === '/board' && status === 403))
+            faults.push(`full: ${path} answered ${String(status)}`)
         }
       }
       await afterProbe()
       // a log that was folded in has room of its own for a few more entries
       if (stored === 0) await expectHealth(service, 503, faults)
-      if (ledgerRows(files.file) !== before + stored) faults.push(`full: ${String(ledgerRows(files.file) - before)} rows were stored and ${String(stored)} acknowledged`)
+      if (ledgerRows(files.file) !== before + stored)
+        faults.push(
+          `full: ${String(ledgerRows(files.file) - before)} rows were stored and ${String(stored)} acknowledged`,
+        )
       if (disk !== null && time === times - 1) {
         await service.kill()
-        faults.push(...await refusesToStart(files, setUp, stored > 0))
+        faults.push(...(await refusesToStart(files, setUp, stored > 0)))
         disk.free()
         service = await startChild(setUp(files))
         for (const nurse of nurses) nurse.close()
@@ -71,7 +82,8 @@ export async function diskFull(size: Size): Promise<Result> {
         if (page.status === 303) counted.charted += 1
         else faults.push(`room again: ${one.path} answered ${String(page.status)}: ${wordsOf(page)}`)
       }
-      if (ledgerRows(files.file) !== before + NURSES) faults.push(`room again: ${String(ledgerRows(files.file) - before)} rows for ${String(NURSES)} forms`)
+      if (ledgerRows(files.file) !== before + NURSES)
+        faults.push(`room again: ${String(ledgerRows(files.file) - before)} rows for ${String(NURSES)} forms`)
       await afterProbe()
       await expectHealth(service, 200, faults)
     }
@@ -97,9 +109,17 @@ export async function diskFull(size: Size): Promise<Result> {
 }
 
 /** Refused with all that was typed, or acknowledged and then there. */
-async function expectRefused({ nurse, path, fields }: Held, faults: string[], counted: { refused: number; stored: number }): Promise<void> {
+async function expectRefused(
+  { nurse, path, fields }: Held,
+  faults: string[],
+  counted: { refused: number; stored: number },
+): Promise<void> {
   const page = await nurse.send(path, fields)
-  const isBack = page.status === 503 && /Not saved\. The service’s disk (is full|can be read but not written)\./.test(page.text) && page.text.includes(`value="${fields['glucose'] ?? ''}"`) && page.text.includes(fields['key'] ?? 'no key')
+  const isBack =
+    page.status === 503 &&
+    /Not saved\. The service’s disk (is full|can be read but not written)\./.test(page.text) &&
+    page.text.includes(`value="${fields['glucose'] ?? ''}"`) &&
+    page.text.includes(fields['key'] ?? 'no key')
   if (isBack) counted.refused += 1
   else if (page.status === 303) counted.stored += 1
   else faults.push(`full: ${path} answered ${String(page.status)}: ${wordsOf(page)}`)
@@ -107,7 +127,9 @@ async function expectRefused({ nurse, path, fields }: Held, faults: string[], co
 
 /** The service asks its database at most once a second, and answers the same meanwhile. */
 async function afterProbe(): Promise<void> {
-  await new Promise((resolve) => { setTimeout(resolve, 1100) })
+  await new Promise((resolve) => {
+    setTimeout(resolve, 1100)
+  })
 }
 
 async function expectHealth({ port }: Child, status: number, faults: string[]): Promise<void> {
@@ -116,12 +138,18 @@ async function expectHealth({ port }: Child, status: number, faults: string[]): 
 }
 
 /** Unless the log has room, as it may once it was folded in. */
-async function refusesToStart(files: Files, setUp: (files: Files) => Parameters<typeof startChild>[0], hasRoom: boolean): Promise<readonly string[]> {
+async function refusesToStart(
+  files: Files,
+  setUp: (files: Files) => Parameters<typeof startChild>[0],
+  hasRoom: boolean,
+): Promise<readonly string[]> {
   try {
     await (await startChild(setUp(files))).stop()
     return hasRoom ? [] : ['full: the service started']
   } catch (error) {
     const said = error instanceof Error ? error.message : String(error)
-    return /^The disk of .* is full\. Make room on it, then start again\.$/.test(said) && existsSync(files.file) ? [] : [`full: a start was refused with: ${said}`]
+    return /^The disk of .* is full\. Make room on it, then start again\.$/.test(said) && existsSync(files.file)
+      ? []
+      : [`full: a start was refused with: ${said}`]
   }
 }

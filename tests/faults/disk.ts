@@ -25,7 +25,9 @@ const CHUNK = Buffer.alloc(4096)
 /** A file system of this many KiB; null where mounting is not allowed. */
 export function realDisk(kibibytes: number): RealDisk | null {
   const folder = mkdtempSync(join(tmpdir(), 'ward-disk-'))
-  const mount = (...args: readonly string[]): void => { execFileSync('mount', args, { stdio: 'ignore' }) }
+  const mount = (...args: readonly string[]): void => {
+    execFileSync('mount', args, { stdio: 'ignore' })
+  }
   try {
     mount('-t', 'tmpfs', '-o', `size=${String(kibibytes)}k`, 'tmpfs', folder)
   } catch {
@@ -47,9 +49,15 @@ export function realDisk(kibibytes: number): RealDisk | null {
       }
       truncateSync(ballast, statSync(ballast).size - leaveKib * 1024)
     },
-    free: () => { rmSync(ballast, { force: true }) },
-    makeReadOnly: () => { mount('-o', 'remount,ro', folder) },
-    makeWritable: () => { mount('-o', 'remount,rw', folder) },
+    free: () => {
+      rmSync(ballast, { force: true })
+    },
+    makeReadOnly: () => {
+      mount('-o', 'remount,ro', folder)
+    },
+    makeWritable: () => {
+      mount('-o', 'remount,rw', folder)
+    },
     close: () => {
       execFileSync('umount', ['--lazy', folder], { stdio: 'ignore' })
       rmdirSync(folder)
@@ -71,9 +79,15 @@ export function smallDisk(kibibytes: number): Disk {
   return {
     kind: 'a database that may only be read',
     folder,
-    fill: () => { queryOnly(connections, true) },
-    free: () => { queryOnly(connections, false) },
-    close: () => { rmSync(folder, { recursive: true, force: true }) },
+    fill: () => {
+      queryOnly(connections, true)
+    },
+    free: () => {
+      queryOnly(connections, false)
+    },
+    close: () => {
+      rmSync(folder, { recursive: true, force: true })
+    },
   }
 }
 
@@ -84,7 +98,10 @@ export function queryOnly(connections: Iterable<Database.Database>, on: boolean)
 /** Every connection to a database file that this process opens from here on. */
 export function connectionsFromHere(): ReadonlySet<Database.Database> {
   const found = new Set<Database.Database>()
-  const pragma = Object.getOwnPropertyDescriptor(Database.prototype, 'pragma')?.value as (this: Database.Database, ...args: readonly unknown[]) => unknown
+  const pragma = Object.getOwnPropertyDescriptor(Database.prototype, 'pragma')?.value as (
+    this: Database.Database,
+    ...args: readonly unknown[]
+  ) => unknown
   Database.prototype.pragma = function (this: Database.Database, ...args: readonly unknown[]): unknown {
     if (!this.memory && !this.readonly) found.add(this)
     return pragma.apply(this, [...args])

@@ -36,7 +36,9 @@ afterEach(() => {
 
 /** Lets the writer chart until it has acknowledged `count` readings, and kills it that instant. Answers the last number acknowledged. */
 async function killAfter(count: number, first: number): Promise<number> {
-  const writer = spawn(process.execPath, [WRITER, file, headFile, String(first)], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const writer = spawn(process.execPath, [WRITER, file, headFile, String(first)], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
   const gone = once(writer, 'exit')
   let said = ''
   for await (const chunk of writer.stdout) {
@@ -87,7 +89,10 @@ describe('the connection that charts', () => {
     const connection = (pragma.mock.contexts as Database.Database[]).find(({ open }) => open)
     pragma.mockRestore()
     if (connection === undefined) throw new Error('no connection is open')
-    const settings = () => [connection.pragma('journal_mode', { simple: true }), connection.pragma('synchronous', { simple: true })]
+    const settings = () => [
+      connection.pragma('journal_mode', { simple: true }),
+      connection.pragma('synchronous', { simple: true }),
+    ]
     store.transact(() => {
       store.append([anEvent('reading-recorded', { reading: aReading() })])
       expect(settings()).toEqual(['wal', 2])

@@ -5,7 +5,17 @@
  */
 import { Nurse, type Fields, type Page } from './nurse.ts'
 import { startChild, type Child } from './child.ts'
-import { chainFaults, differences, inScratch, ledgerRows, look, randomFrom, type Files, type Result, type Size } from './part.ts'
+import {
+  chainFaults,
+  differences,
+  inScratch,
+  ledgerRows,
+  look,
+  randomFrom,
+  type Files,
+  type Result,
+  type Size,
+} from './part.ts'
 import { patientOf, wardInstant, type Patient } from './ward.ts'
 
 const NURSES = 6
@@ -13,7 +23,13 @@ const BEDS = 6
 /** At the latest so long after the first answer the service is killed, in milliseconds. */
 const KILL_WITHIN_MS = 250
 
-type Sent = { readonly nurse: number; readonly key: string; readonly path: string; readonly fields: Fields; location: string | null }
+type Sent = {
+  readonly nurse: number
+  readonly key: string
+  readonly path: string
+  readonly fields: Fields
+  location: string | null
+}
 
 export async function kill(size: Size, seed: number): Promise<Result> {
   const rounds = size === 'full' ? 200 : 6
@@ -24,11 +40,17 @@ export async function kill(size: Size, seed: number): Promise<Result> {
     let before: readonly Sent[] = []
     let fromSeq = 0
     for (let round = 0; round <= rounds; round++) {
-      const service = await startChild({ ...files, beds: BEDS, nurses: NURSES, atMs: wardInstant('2026-03-10T07:20') + round * 5000 })
+      const service = await startChild({
+        ...files,
+        beds: BEDS,
+        nurses: NURSES,
+        atMs: wardInstant('2026-03-10T07:20') + round * 5000,
+      })
       const nurses = await Promise.all(Array.from({ length: NURSES }, (_, at) => Nurse.signIn(service.port, at + 1)))
-      faults.push(...await sendAgain(before, nurses, counted))
+      faults.push(...(await sendAgain(before, nurses, counted)))
       const again = charted(files, fromSeq)
-      for (const { key } of before) if (again.get(key) !== 1) faults.push(`${key} sent again: ${String(again.get(key) ?? 0)} rows`)
+      for (const { key } of before)
+        if (again.get(key) !== 1) faults.push(`${key} sent again: ${String(again.get(key) ?? 0)} rows`)
       if (round === rounds) {
         for (const nurse of nurses) nurse.close()
         await service.stop()
@@ -44,7 +66,10 @@ export async function kill(size: Size, seed: number): Promise<Result> {
       for (const one of sent) {
         const rows = kept.get(one.key) ?? 0
         if (one.location === null) counted.unansweredKept += rows
-        if (rows > 1 || (one.location !== null && rows !== 1)) faults.push(`round ${String(round)}: ${one.location === null ? 'unanswered' : 'acknowledged'} reading ${one.key} is there ${String(rows)} times`)
+        if (rows > 1 || (one.location !== null && rows !== 1))
+          faults.push(
+            `round ${String(round)}: ${one.location === null ? 'unanswered' : 'acknowledged'} reading ${one.key} is there ${String(rows)} times`,
+          )
       }
       if (faults.length > 20) break
     }
@@ -59,24 +84,37 @@ export async function kill(size: Size, seed: number): Promise<Result> {
 }
 
 /** Every nurse charts one extra reading after the other; the kill comes somewhere after the first answer. */
-async function chartUntilKilled(service: Child, nurses: readonly Nurse[], round: number, random: () => number): Promise<Sent[]> {
+async function chartUntilKilled(
+  service: Child,
+  nurses: readonly Nurse[],
+  round: number,
+  random: () => number,
+): Promise<Sent[]> {
   const sent: Sent[] = []
   let firstAnswer = (): void => undefined
-  const answered = new Promise<void>((resolve) => { firstAnswer = resolve })
+  const answered = new Promise<void>((resolve) => {
+    firstAnswer = resolve
+  })
   let isKilled = false
   const chart = async (nurse: Nurse): Promise<void> => {
     for (let count = 0; !isKilled; count++) {
       const patient = patientOf(1 + Math.floor(random() * BEDS))
-      const key = `extra.${patient.stayId}.r${String(round)}n${String(nurse.number)}c${String(count)}x`.padEnd(6 + patient.stayId.length + 1 + 16, '0')
+      const key = `extra.${patient.stayId}.r${String(round)}n${String(nurse.number)}c${String(count)}x`.padEnd(
+        6 + patient.stayId.length + 1 + 16,
+        '0',
+      )
       const one = await chartOne(nurse, key, patient, 100 + Math.floor(random() * 80), sent)
       if (one === null) return
-      if (one.status !== 303) throw new Error(`a reading was answered ${String(one.status)}: ${one.text.slice(0, 2000)}`)
+      if (one.status !== 303)
+        throw new Error(`a reading was answered ${String(one.status)}: ${one.text.slice(0, 2000)}`)
       firstAnswer()
     }
   }
   const running = Promise.all(nurses.map(async (nurse) => chart(nurse)))
   await Promise.race([answered, running])
-  await new Promise((resolve) => { setTimeout(resolve, random() * KILL_WITHIN_MS) })
+  await new Promise((resolve) => {
+    setTimeout(resolve, random() * KILL_WITHIN_MS)
+  })
   isKilled = true
   await service.kill()
   await running
@@ -85,7 +123,13 @@ async function chartUntilKilled(service: Child, nurses: readonly Nurse[], round:
 }
 
 /** Null when the service went away meanwhile. */
-async function chartOne(nurse: Nurse, key: string, patient: Patient, glucose: number, sent: Sent[]): Promise<Page | null> {
+async function chartOne(
+  nurse: Nurse,
+  key: string,
+  patient: Patient,
+  glucose: number,
+  sent: Sent[],
+): Promise<Page | null> {
   try {
     const fields = await nurse.check(key, patient, String(glucose), 'other')
     if (fields === null) throw new Error(`no form for ${key}`)
@@ -101,20 +145,35 @@ async function chartOne(nurse: Nurse, key: string, patient: Patient, glucose: nu
 }
 
 /** After the restart: the same body and key. */
-async function sendAgain(sent: readonly Sent[], nurses: readonly Nurse[], counted: { replayed: number }): Promise<readonly string[]> {
+async function sendAgain(
+  sent: readonly Sent[],
+  nurses: readonly Nurse[],
+  counted: { replayed: number },
+): Promise<readonly string[]> {
   const faults: string[] = []
-  await Promise.all(nurses.map(async (nurse) => {
-    for (const one of sent.filter(({ nurse: by }) => by === nurse.number)) {
-      const page = await nurse.send(one.path, one.fields)
-      if (page.status !== 303 || (one.location !== null && page.location !== one.location)) faults.push(`${one.key} sent again: ${String(page.status)} to ${String(page.location)}, first to ${String(one.location)}`)
-      else counted.replayed += 1
-    }
-  }))
+  await Promise.all(
+    nurses.map(async (nurse) => {
+      for (const one of sent.filter(({ nurse: by }) => by === nurse.number)) {
+        const page = await nurse.send(one.path, one.fields)
+        if (page.status !== 303 || (one.location !== null && page.location !== one.location))
+          faults.push(
+            `${one.key} sent again: ${String(page.status)} to ${String(page.location)}, first to ${String(one.location)}`,
+          )
+        else counted.replayed += 1
+      }
+    }),
+  )
   return faults
 }
 
 /** How often each check's reading stands in the ledger, which is the record, after a row. */
 function charted({ file }: Files, afterSeq: number): ReadonlyMap<string, number> {
-  const rows = look(file, (db) => db.prepare<[number], { key: string; count: number }>("SELECT json_extract(body, '$.reading.checkKey') AS key, count(*) AS count FROM ledger WHERE seq > ? AND type = 'reading-recorded' GROUP BY key").all(afterSeq))
+  const rows = look(file, (db) =>
+    db
+      .prepare<[number], { key: string; count: number }>(
+        "SELECT json_extract(body, '$.reading.checkKey') AS key, count(*) AS count FROM ledger WHERE seq > ? AND type = 'reading-recorded' GROUP BY key",
+      )
+      .all(afterSeq),
+  )
   return new Map(rows.map(({ key, count }) => [key, count]))
 }

@@ -16,7 +16,9 @@ const who = stays.ines
 
 let folder: string
 let service: ChildProcess | null = null
-beforeEach(() => { folder = mkdtempSync(join(tmpdir(), 'ward-low-')) })
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ward-low-'))
+})
 afterEach(() => {
   service?.kill('SIGKILL')
   rmSync(folder, { recursive: true })
@@ -56,16 +58,31 @@ class Nurse {
   }
 
   async #ask(path: string, body: URLSearchParams | null): Promise<Page> {
-    const headers = { origin: this.#origin, 'sec-fetch-site': 'same-origin', ...(this.#cookie === '' ? {} : { cookie: this.#cookie }) }
-    const response = await fetch(this.#origin + path, { method: body === null ? 'GET' : 'POST', redirect: 'manual', headers, ...(body === null ? {} : { body }) })
+    const headers = {
+      origin: this.#origin,
+      'sec-fetch-site': 'same-origin',
+      ...(this.#cookie === '' ? {} : { cookie: this.#cookie }),
+    }
+    const response = await fetch(this.#origin + path, {
+      method: body === null ? 'GET' : 'POST',
+      redirect: 'manual',
+      headers,
+      ...(body === null ? {} : { body }),
+    })
     const [set] = response.headers.getSetCookie()
     if (set !== undefined) this.#cookie = set.split(';')[0] ?? ''
-    return { status: response.status, location: response.headers.get('location'), root: parseHtml(await response.text()) }
+    return {
+      status: response.status,
+      location: response.headers.get('location'),
+      root: parseHtml(await response.text()),
+    }
   }
 }
 
 async function start(at: string): Promise<Nurse> {
-  const child = spawn(process.execPath, [SERVICE, join(folder, 'ward.sqlite'), at], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const child = spawn(process.execPath, [SERVICE, join(folder, 'ward.sqlite'), at], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
   service = child
   let said = ''
   for await (const chunk of child.stdout) {
@@ -84,7 +101,10 @@ async function kill(): Promise<void> {
 }
 
 /** What the treatment page says, every clock's instant included; keys of forms and the time it was made are left out. */
-async function looksLike(nurse: Nurse, path: string): Promise<{ readonly words: string; readonly clocks: readonly (string | null)[]; readonly next: string | null }> {
+async function looksLike(
+  nurse: Nurse,
+  path: string,
+): Promise<{ readonly words: string; readonly clocks: readonly (string | null)[]; readonly next: string | null }> {
   const { status, root } = await nurse.get(path)
   expect(status).toBe(200)
   const main = byId(root, 'main')
@@ -97,17 +117,30 @@ async function looksLike(nurse: Nurse, path: string): Promise<{ readonly words: 
 it('the clocks and the next step are the same after a kill at each request, and the whole ledger stands', async () => {
   expect(existsSync(SERVICE), 'npm run build comes first').toBe(true)
   let lowPath = ''
-  const measure = (key: () => string, glucose: string, extra: Fields = {}) => async (nurse: Nurse): Promise<Page> => {
-    const path = `/checks/${key()}`
-    const confirmed = await nurse.send(`${path}/patient`, { wristband: who.wristband })
-    return nurse.send(path, { ...formTo(confirmed.root, path)?.fields, glucose, meterId: meters.alder.meterId, stripLot: lots.good, ...extra })
-  }
+  const measure =
+    (key: () => string, glucose: string, extra: Fields = {}) =>
+    async (nurse: Nurse): Promise<Page> => {
+      const path = `/checks/${key()}`
+      const confirmed = await nurse.send(`${path}/patient`, { wristband: who.wristband })
+      return nurse.send(path, {
+        ...formTo(confirmed.root, path)?.fields,
+        glucose,
+        meterId: meters.alder.meterId,
+        stripLot: lots.good,
+        ...extra,
+      })
+    }
   const cycle = (number: number) => (): string => `low.${lowPath.slice('/lows/'.length)}.${String(number)}`
-  const look = (nurse: Nurse): Promise<Page> => nurse.fill(`${lowPath}/answers`, { swallowing: 'safely', iv: 'none' }, lowPath)
+  const look = (nurse: Nurse): Promise<Page> =>
+    nurse.fill(`${lowPath}/answers`, { swallowing: 'safely', iv: 'none' }, lowPath)
   const give = (nurse: Nurse): Promise<Page> => nurse.fill(`${lowPath}/treatments`, {}, lowPath)
   const told = { told: 'Dr. Vera Kim', readBack: 'yes', ordered: '' }
   const requests: readonly (readonly [at: string, next: RegExp | null, request: (nurse: Nurse) => Promise<Page>])[] = [
-    ['03:00', /^Look before you treat/, measure(() => `extra.${who.stayId}.first00000000000`, '52', { extraReason: 'symptoms' })],
+    [
+      '03:00',
+      /^Look before you treat/,
+      measure(() => `extra.${who.stayId}.first00000000000`, '52', { extraReason: 'symptoms' }),
+    ],
     ['03:01', /^Give now 20 g/, look],
     ['03:01', /^Recheck due 03:16/, give],
     ['03:16', /^Look again before/, measure(cycle(1), '63')],
@@ -115,17 +148,29 @@ it('the clocks and the next step are the same after a kill at each request, and 
     ['03:18', /^Recheck due 03:33/, give],
     ['03:33', /^Tell the prescriber was due 03:30/, measure(cycle(2), '96')],
     ['03:34', /^Tell the prescriber/, (nurse) => nurse.fill(`${lowPath}/food`, { grams: '20', what: 'toast' })],
-    ['03:35', /^Tell the prescriber/, (nurse) => nurse.fill(`${lowPath}/insulin-question`, { decision: 'hold', ...told })],
+    [
+      '03:35',
+      /^Tell the prescriber/,
+      (nurse) => nurse.fill(`${lowPath}/insulin-question`, { decision: 'hold', ...told }),
+    ],
     ['03:36', /^Follow-up recheck due 04:33/, (nurse) => nurse.fill(`${lowPath}/prescriber-calls`, told)],
     ['04:33', /^Recovered, followed up, told/, measure(cycle(3), '104')],
-    ['04:35', null, (nurse) => nurse.fill(`${lowPath}/close`, { cause: 'missed-or-delayed-meal', note: 'Supper refused' })],
+    [
+      '04:35',
+      null,
+      (nurse) => nurse.fill(`${lowPath}/close`, { cause: 'missed-or-delayed-meal', note: 'Supper refused' }),
+    ],
   ]
   for (const [time, next, request] of requests) {
     const at = `2026-03-10T${time}`
     const nurse = await start(at)
     const answer = await request(nurse)
     expect(answer.status, `${time} ${textOf(answer.root).slice(0, 300)}`).toBe(303)
-    if (lowPath === '') lowPath = findAll((await nurse.get(answer.location ?? '/')).root).flatMap((element) => attr(element, 'href') ?? []).find((href) => href.startsWith('/lows/')) ?? ''
+    if (lowPath === '')
+      lowPath =
+        findAll((await nurse.get(answer.location ?? '/')).root)
+          .flatMap((element) => attr(element, 'href') ?? [])
+          .find((href) => href.startsWith('/lows/')) ?? ''
     const before = await looksLike(nurse, lowPath)
     if (next === null) expect(before.next).toBe(null)
     else expect(before.next).toMatch(next)
@@ -133,5 +178,7 @@ it('the clocks and the next step are the same after a kill at each request, and 
     expect(await looksLike(await start(at), lowPath), time).toEqual(before)
     await kill()
   }
-  expect(verifyStore({ file: join(folder, 'ward.sqlite'), headFile: null }).flatMap(({ differences }) => differences)).toEqual([])
+  expect(
+    verifyStore({ file: join(folder, 'ward.sqlite'), headFile: null }).flatMap(({ differences }) => differences),
+  ).toEqual([])
 })

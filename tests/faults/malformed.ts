@@ -12,7 +12,19 @@ import type { Role } from '../../shared/ledger/events.ts'
 import { formsOf, parseHtml } from '../support/html.ts'
 import { makeWorld } from '../support/world.ts'
 import { startChild } from './child.ts'
-import { encodePairs, JUNK_BODIES, JUNK_LINES, JUNK_TYPES, junkHeader, junkParameter, junkQuery, junkValue, oddValue, pick, type Random } from './junk.ts'
+import {
+  encodePairs,
+  JUNK_BODIES,
+  JUNK_LINES,
+  JUNK_TYPES,
+  junkHeader,
+  junkParameter,
+  junkQuery,
+  junkValue,
+  oddValue,
+  pick,
+  type Random,
+} from './junk.ts'
 import { Nurse, type Fields } from './nurse.ts'
 import { differences, inScratch, look, randomFrom, type Result, type Size } from './part.ts'
 import { RawConnection } from './raw.ts'
@@ -37,10 +49,23 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
   const reached = new Set<string>()
   let kept = 0
   await inScratch(async (files) => {
-    const service = await startChild({ ...files, beds: BEDS, nurses: ROLES.length, roles: Object.fromEntries(ROLES.map((role, at) => [at + 1, role])), atMs: wardInstant('2026-03-10T07:20') })
+    const service = await startChild({
+      ...files,
+      beds: BEDS,
+      nurses: ROLES.length,
+      roles: Object.fromEntries(ROLES.map((role, at) => [at + 1, role])),
+      atMs: wardInstant('2026-03-10T07:20'),
+    })
     const nurses = await Promise.all(ROLES.map((_, at) => Nurse.signIn(service.port, at + 1)))
     const actors = await Promise.all(nurses.map((nurse, at) => actorOf(nurse, ROLES[at] ?? 'floor-nurse', routes)))
-    const rows = (): ReadonlyMap<string, number> => new Map(look(files.file, (db) => db.prepare<[], { type: string; count: number }>('SELECT type, count(*) AS count FROM ledger GROUP BY type').all()).map(({ type, count: found }) => [type, found]))
+    const rows = (): ReadonlyMap<string, number> =>
+      new Map(
+        look(files.file, (db) =>
+          db
+            .prepare<[], { type: string; count: number }>('SELECT type, count(*) AS count FROM ledger GROUP BY type')
+            .all(),
+        ).map(({ type, count: found }) => [type, found]),
+      )
     const before = rows()
     let next = 0
     const worker = async (): Promise<void> => {
@@ -52,8 +77,12 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
         const answer = await connection.send(Buffer.from(made.bytes, 'latin1'), made.isHead)
         const status = answer?.status ?? 0
         statuses.set(status, (statuses.get(status) ?? 0) + 1)
-        const isAccepted = made.route.startsWith('POST ') && status === 303 && answer?.location?.startsWith('/sign-in') !== true
-        if ((answer === null && made.mustAnswer) || status >= 500 || isAccepted) faults.push(`seed=${String(seed + number)} answered ${String(status)}: ${JSON.stringify(made.bytes.slice(0, 1200))}`)
+        const isAccepted =
+          made.route.startsWith('POST ') && status === 303 && answer?.location?.startsWith('/sign-in') !== true
+        if ((answer === null && made.mustAnswer) || status >= 500 || isAccepted)
+          faults.push(
+            `seed=${String(seed + number)} answered ${String(status)}: ${JSON.stringify(made.bytes.slice(0, 1200))}`,
+          )
       }
       connection.close()
     }
@@ -61,7 +90,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
     faults.push(...(await service.state()).unhandled)
     // after all that it still takes a reading
     const [nurse] = nurses
-    const alive = await (nurse ?? await Nurse.signIn(service.port, 1)).get('/round')
+    const alive = await (nurse ?? (await Nurse.signIn(service.port, 1))).get('/round')
     if (alive.status !== 200) faults.push(`afterwards the round answers ${String(alive.status)}`)
     for (const [type, found] of rows()) {
       const more = found - (before.get(type) ?? 0)
@@ -69,7 +98,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
       else if (more > 0) faults.push(`${String(more)} rows of ${type} were stored`)
     }
     for (const one of nurses) one.close()
-    if (await service.stop() !== 0) faults.push('the service did not stop cleanly')
+    if ((await service.stop()) !== 0) faults.push('the service did not stop cleanly')
     faults.push(...differences(files))
   })
   const missed = routes.map(({ method, url }) => `${method} ${url}`).filter((route) => !reached.has(route))
@@ -77,7 +106,10 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
   return {
     part: 'malformed',
     done: `${count.toLocaleString('en')} malformed requests over ${String(routes.length)} routes, four roles and nobody (seed ${String(seed)})`,
-    counted: `${[...statuses].sort(([a], [b]) => a - b).map(([status, found]) => `${status === 0 ? 'closed' : String(status)}: ${String(found)}`).join(', ')}; ${String(kept)} near misses kept`,
+    counted: `${[...statuses]
+      .sort(([a], [b]) => a - b)
+      .map(([status, found]) => `${status === 0 ? 'closed' : String(status)}: ${String(found)}`)
+      .join(', ')}; ${String(kept)} near misses kept`,
     faults,
   }
 }
@@ -91,8 +123,16 @@ async function everyRoute(): Promise<readonly Route[]> {
 }
 
 const KNOWN: Readonly<Record<string, readonly string[]>> = {
-  ':stayId': [patientOf(1).stayId, patientOf(2).stayId], ':key': [`${patientOf(1).stayId}.2026-03-10.before-breakfast`, `extra.${patientOf(2).stayId}.abcd000000000000`], ':wardId': [WARD], ':meterId': [METER],
-  ':orderId': ['orderrowan000001'], ':version': ['1'], ':bed': ['1', '2', '7'], ':staffId': ['staffrowan000002'], ':part': ['limits', 'dose', 'low'], ':slot': ['2026-03-10.21:00'],
+  ':stayId': [patientOf(1).stayId, patientOf(2).stayId],
+  ':key': [`${patientOf(1).stayId}.2026-03-10.before-breakfast`, `extra.${patientOf(2).stayId}.abcd000000000000`],
+  ':wardId': [WARD],
+  ':meterId': [METER],
+  ':orderId': ['orderrowan000001'],
+  ':version': ['1'],
+  ':bed': ['1', '2', '7'],
+  ':staffId': ['staffrowan000002'],
+  ':part': ['limits', 'dose', 'low'],
+  ':slot': ['2026-03-10.21:00'],
 }
 
 function pathOf(url: string, parameter: (name: string) => string): string {
@@ -105,7 +145,8 @@ async function actorOf(nurse: Nurse, role: Role, routes: readonly Route[]): Prom
   for (const { method, url } of routes) {
     if (method !== 'GET' || url === '/board/stream') continue
     const page = await nurse.get(pathOf(url, (name) => KNOWN[name]?.[0] ?? 'none'))
-    for (const { action, fields } of formsOf(parseHtml(page.text))) if (action !== '' && action !== '/sign-out') forms.push({ action, fields })
+    for (const { action, fields } of formsOf(parseHtml(page.text)))
+      if (action !== '' && action !== '/sign-out') forms.push({ action, fields })
   }
   const patient = patientOf(1)
   const key = `${patient.stayId}.2026-03-10.before-breakfast`
@@ -119,7 +160,12 @@ type Made = { readonly bytes: string; readonly route: string; readonly isHead: b
 function requestOf(random: Random, routes: readonly Route[], actors: readonly Actor[]): Made {
   if (random() < 0.03) {
     const line = pick(random, JUNK_LINES)
-    return { bytes: `${line}\r\nhost: ward.test\r\n${random() < 0.5 ? `${junkHeader(random)}\r\n` : ''}connection: close\r\n\r\n`, route: 'none', isHead: line.startsWith('HEAD'), mustAnswer: false }
+    return {
+      bytes: `${line}\r\nhost: ward.test\r\n${random() < 0.5 ? `${junkHeader(random)}\r\n` : ''}connection: close\r\n\r\n`,
+      route: 'none',
+      isHead: line.startsWith('HEAD'),
+      mustAnswer: false,
+    }
   }
   const route = pick(random, routes)
   // mostly somebody who may: a refusal at the door tells nothing of what lies behind it
@@ -130,14 +176,22 @@ function requestOf(random: Random, routes: readonly Route[], actors: readonly Ac
   // a form of this person's: its own route, where it has one
   const own = isPost && actor !== null ? actor.forms.filter(({ action }) => matches(route.url, action)) : []
   const form = own.length > 0 && random() < 0.8 ? pick(random, own) : null
-  const path = form?.action ?? pathOf(route.url, (name) => (random() < 0.5 && KNOWN[name] !== undefined ? pick(random, KNOWN[name]) : junkParameter(random)))
+  const path =
+    form?.action ??
+    pathOf(route.url, (name) =>
+      random() < 0.5 && KNOWN[name] !== undefined ? pick(random, KNOWN[name]) : junkParameter(random),
+    )
   const headers = ['host: ward.test']
   let body = ''
   let isPoisoned = false
   if (isPost) {
     const poison = pick(random, ['odd', 'twice', 'unknown', 'key', 'type', 'site', 'body'] as const)
     isPoisoned = true
-    headers.push(poison === 'site' ? pick(random, ['origin: http://other.test', 'sec-fetch-site: cross-site', 'x-none: 1']) : 'origin: http://ward.test')
+    headers.push(
+      poison === 'site'
+        ? pick(random, ['origin: http://other.test', 'sec-fetch-site: cross-site', 'x-none: 1'])
+        : 'origin: http://ward.test',
+    )
     const type = poison === 'type' ? pick(random, JUNK_TYPES) : 'application/x-www-form-urlencoded'
     if (type !== '') headers.push(`content-type: ${type}`)
     body = poison === 'body' ? pick(random, JUNK_BODIES) : encodePairs(poisoned(random, form?.fields ?? {}, poison))
@@ -149,22 +203,45 @@ function requestOf(random: Random, routes: readonly Route[], actors: readonly Ac
   // a header after which the service may well say nothing, and one that opens a stream
   const isStream = route.url === '/board/stream' || extra.some((header) => /event-stream|upgrade|expect/.test(header))
   const bytes = `${route.method} ${path}${junkQuery(random)} HTTP/1.1\r\n${[...headers, ...extra, ...(isStream ? ['connection: close'] : [])].join('\r\n')}\r\n\r\n${body}`
-  return { bytes: isStream && !isPoisoned ? bytes.replace('accept: text/event-stream', 'accept: text/html') : bytes, route: `${route.method} ${route.url}`, isHead: false, mustAnswer: !isStream }
+  return {
+    bytes: isStream && !isPoisoned ? bytes.replace('accept: text/event-stream', 'accept: text/html') : bytes,
+    route: `${route.method} ${route.url}`,
+    isHead: false,
+    mustAnswer: !isStream,
+  }
 }
 
-function poisoned(random: Random, good: Fields, poison: 'odd' | 'twice' | 'unknown' | 'key' | 'type' | 'site'): readonly (readonly [string, string])[] {
+function poisoned(
+  random: Random,
+  good: Fields,
+  poison: 'odd' | 'twice' | 'unknown' | 'key' | 'type' | 'site',
+): readonly (readonly [string, string])[] {
   const names = Object.keys(good).filter((name) => name !== 'key')
   const pairs: [string, string][] = Object.entries(good).filter(() => random() > 0.1)
   // besides the poison, any field may hold anything
   for (const pair of pairs) if (pair[0] !== 'key' && random() < 0.3) pair[1] = junkValue(random)
   const name = names.length === 0 ? 'a' : pick(random, names)
   switch (poison) {
-    case 'odd': return [...pairs.filter(([one]) => one !== name), [name, oddValue(random)]]
-    case 'twice': return [...pairs, [name, good[name] ?? '1'], [name, good[name] ?? '1']]
-    case 'unknown': return [...pairs, [pick(random, ['surprise', '__proto__', 'constructor', 'a[b]', '<script>', 'n'.repeat(2000)]), '1']]
-    case 'key': return [...pairs.filter(([one]) => one !== 'key'), ['key', pick(random, ['', 'x', 'a.b', 'a'.repeat(16), `${'a'.repeat(16)}.${'b'.repeat(43)}`, junkValue(random)])]]
+    case 'odd':
+      return [...pairs.filter(([one]) => one !== name), [name, oddValue(random)]]
+    case 'twice':
+      return [...pairs, [name, good[name] ?? '1'], [name, good[name] ?? '1']]
+    case 'unknown':
+      return [
+        ...pairs,
+        [pick(random, ['surprise', '__proto__', 'constructor', 'a[b]', '<script>', 'n'.repeat(2000)]), '1'],
+      ]
+    case 'key':
+      return [
+        ...pairs.filter(([one]) => one !== 'key'),
+        [
+          'key',
+          pick(random, ['', 'x', 'a.b', 'a'.repeat(16), `${'a'.repeat(16)}.${'b'.repeat(43)}`, junkValue(random)]),
+        ],
+      ]
     case 'type':
-    case 'site': return pairs
+    case 'site':
+      return pairs
   }
 }
 

@@ -4,7 +4,12 @@ import { formTo, formsOf, parseHtml, textOf } from '../support/html.ts'
 import { badgeOf, LOT, METER, PIN, type Patient } from './ward.ts'
 
 export type Fields = Readonly<Record<string, string>>
-export type Page = { readonly status: number; readonly location: string | null; readonly text: string; readonly headers: Readonly<Record<string, unknown>> }
+export type Page = {
+  readonly status: number
+  readonly location: string | null
+  readonly text: string
+  readonly headers: Readonly<Record<string, unknown>>
+}
 
 /** The page as somebody reads it, for a message about a fault. */
 export function wordsOf(page: Page): string {
@@ -26,7 +31,8 @@ export class Nurse {
   static async signIn(port: number, number: number): Promise<Nurse> {
     const nurse = new Nurse(port, number)
     const answer = await nurse.send('/sign-in', { badge: badgeOf(number), pin: PIN })
-    if (answer.status !== 303) throw new Error(`nurse ${String(number)} could not sign in: ${String(answer.status)} ${wordsOf(answer)}`)
+    if (answer.status !== 303)
+      throw new Error(`nurse ${String(number)} could not sign in: ${String(answer.status)} ${wordsOf(answer)}`)
     return nurse
   }
 
@@ -58,7 +64,15 @@ export class Nurse {
   async check(key: string, patient: Patient, glucose: string, extraReason?: string): Promise<Fields | null> {
     const confirmed = await this.send(`/checks/${key}/patient`, { wristband: patient.wristband })
     const form = formTo(parseHtml(confirmed.text), `/checks/${key}`)
-    return form === undefined ? null : { ...form.fields, glucose, meterId: METER, stripLot: LOT, ...(extraReason === undefined ? {} : { extraReason }) }
+    return form === undefined
+      ? null
+      : {
+          ...form.fields,
+          glucose,
+          meterId: METER,
+          stripLot: LOT,
+          ...(extraReason === undefined ? {} : { extraReason }),
+        }
   }
 
   close(): void {
@@ -66,22 +80,34 @@ export class Nurse {
   }
 
   #ask(method: 'GET' | 'POST', path: string, body: string | null): Promise<Page> {
-    const headers: Record<string, string> = { 'sec-fetch-site': 'same-origin', 'x-forwarded-for': `10.0.0.${String(this.number)}`, ...(this.#cookie === '' ? {} : { cookie: this.#cookie }) }
+    const headers: Record<string, string> = {
+      'sec-fetch-site': 'same-origin',
+      'x-forwarded-for': `10.0.0.${String(this.number)}`,
+      ...(this.#cookie === '' ? {} : { cookie: this.#cookie }),
+    }
     if (body !== null) {
       headers['content-type'] = 'application/x-www-form-urlencoded'
       headers['content-length'] = String(Buffer.byteLength(body))
     }
     return new Promise((resolve, reject) => {
-      const asked = request({ host: '127.0.0.1', port: this.#port, method, path, headers, agent: this.#agent }, (response) => {
-        const chunks: Buffer[] = []
-        response.on('data', (chunk: Buffer) => chunks.push(chunk))
-        response.on('error', reject)
-        response.on('end', () => {
-          const set = response.headers['set-cookie']?.[0]
-          if (set !== undefined) this.#cookie = set.split(';')[0] ?? ''
-          resolve({ status: response.statusCode ?? 0, location: response.headers.location ?? null, text: Buffer.concat(chunks).toString('utf8'), headers: response.headers })
-        })
-      })
+      const asked = request(
+        { host: '127.0.0.1', port: this.#port, method, path, headers, agent: this.#agent },
+        (response) => {
+          const chunks: Buffer[] = []
+          response.on('data', (chunk: Buffer) => chunks.push(chunk))
+          response.on('error', reject)
+          response.on('end', () => {
+            const set = response.headers['set-cookie']?.[0]
+            if (set !== undefined) this.#cookie = set.split(';')[0] ?? ''
+            resolve({
+              status: response.statusCode ?? 0,
+              location: response.headers.location ?? null,
+              text: Buffer.concat(chunks).toString('utf8'),
+              headers: response.headers,
+            })
+          })
+        },
+      )
       asked.on('error', reject)
       asked.end(body ?? undefined)
     })

@@ -5,7 +5,20 @@
 import Database from 'better-sqlite3'
 import { spawnSync } from 'node:child_process'
 import { createHash } from 'node:crypto'
-import { chmodSync, copyFileSync, existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, statSync, truncateSync, writeFileSync } from 'node:fs'
+import {
+  chmodSync,
+  copyFileSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  statSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -26,7 +39,9 @@ beforeEach(() => {
   file = join(folder, 'data', 'ward.sqlite')
   headFile = join(folder, 'apart', 'head.json')
 })
-afterEach(() => { rmSync(folder, { recursive: true, force: true }) })
+afterEach(() => {
+  rmSync(folder, { recursive: true, force: true })
+})
 
 /** A ward with `count` readings, cleanly closed. */
 function closedWard(at = file, head: string | null = headFile, count = 200): void {
@@ -35,7 +50,13 @@ function closedWard(at = file, head: string | null = headFile, count = 200): voi
     store.append(aSmallWard())
     for (let number = 0; number < count; number++) {
       const takenAtMs = NOW + number * MINUTE
-      store.append([anEvent('reading-recorded', { reading: aReading({ readingId: idOf(`r${String(number)}x`), checkKey: null, takenAtMs }) }, { happenedAtMs: takenAtMs })])
+      store.append([
+        anEvent(
+          'reading-recorded',
+          { reading: aReading({ readingId: idOf(`r${String(number)}x`), checkKey: null, takenAtMs }) },
+          { happenedAtMs: takenAtMs },
+        ),
+      ])
     }
     return null
   })
@@ -44,10 +65,15 @@ function closedWard(at = file, head: string | null = headFile, count = 200): voi
 
 /** Every file below a folder by name with its content, and every folder; not a log's index, which SQLite makes anew for whoever reads. */
 function allOf(at: string): readonly string[] {
-  return readdirSync(at, { recursive: true, encoding: 'utf8' }).filter((name) => !name.endsWith('-shm')).sort().map((name) => {
-    const path = join(at, name)
-    return statSync(path).isDirectory() ? `${name}/` : `${name} ${createHash('sha256').update(readFileSync(path)).digest('hex')}`
-  })
+  return readdirSync(at, { recursive: true, encoding: 'utf8' })
+    .filter((name) => !name.endsWith('-shm'))
+    .sort()
+    .map((name) => {
+      const path = join(at, name)
+      return statSync(path).isDirectory()
+        ? `${name}/`
+        : `${name} ${createHash('sha256').update(readFileSync(path)).digest('hex')}`
+    })
 }
 
 function refusal(): StoreError {
@@ -93,26 +119,174 @@ function foreignLog(): void {
 }
 
 const CASES: readonly (readonly [name: string, prepare: () => void, reason: StoreFault, sentence: RegExp])[] = [
-  ['a text', () => { mkdirSync(join(folder, 'data')); writeFileSync(file, 'a letter to the ward\n'.repeat(50)) }, 'not-a-database', /ward\.sqlite is not a database of this program\. Check DATABASE_FILE\.$/],
-  ['an empty file', () => { mkdirSync(join(folder, 'data')); writeFileSync(file, '') }, 'empty-file', /ward\.sqlite is empty\. .*remove it; else restore/],
-  ['a folder', () => { mkdirSync(file, { recursive: true }) }, 'not-a-file', /ward\.sqlite is not a file\. Check DATABASE_FILE\.$/],
-  ['a path through a file', () => { writeFileSync(join(folder, 'data'), 'x') }, 'not-a-file', /something in its path/],
-  ['the database of another program, with its mark', foreign('PRAGMA application_id = 252006675; CREATE TABLE ledger (a)'), 'another-program', /is a database of another program\. Check DATABASE_FILE\.$/],
-  ['the database of another program, without a mark', foreign('CREATE TABLE ledger (a); PRAGMA user_version = 3'), 'another-program', /another program/],
-  ['the database of another program, written with a log', foreign('PRAGMA journal_mode = WAL; CREATE TABLE a (a)'), 'another-program', /another program/],
-  ['a file cut off', () => { closedWard(); truncateSync(file, 40_960) }, 'damaged-file', /is damaged.*Keep this file as it is, and restore the newest backup/],
-  ['a file cut off in its first page', () => { closedWard(); truncateSync(file, 1000) }, 'damaged-file', /is damaged/],
-  ['a spoilt page', () => { closedWard(); spoilPage() }, 'damaged-file', /is damaged.*restore the newest backup/],
-  ['a newer schema', () => { closedWard(); change('PRAGMA user_version = 999') }, 'newer-schema', /newer version of the program.*999.*Start the newer program, or restore/],
-  ['a schema version that nobody writes', () => { closedWard(); change('PRAGMA user_version = -3') }, 'damaged-schema', /schema version of .*ward\.sqlite is -3/],
-  ['a schema version too low for its tables', () => { closedWard(); change('PRAGMA user_version = 3') }, 'damaged-schema', /The tables in .*ward\.sqlite are not the ones/],
-  ['a table gone', () => { closedWard(); change('DROP TABLE tray') }, 'damaged-schema', /The tables in .*ward\.sqlite are not the ones/],
-  ['a tail cut off', () => { closedWard(); change('DROP TRIGGER ledger_not_deleted; DELETE FROM ledger WHERE seq > 100') }, 'ledger-behind-head', /ends at row 100.*its tail is missing.*Restore the database/],
-  ['the log of another database', () => { closedWard(); foreignLog() }, 'damaged-file', /./],
-  ['a file that is gone, its head still there', () => { closedWard(); renameSync(file, `${file}.away`) }, 'file-missing', /There is no database at .*ward\.sqlite, but .*head\.json knows one with \d+ rows: a disk may not be mounted/],
-  ['a file that is gone, its log still there', () => { mkdirSync(join(folder, 'data')); writeFileSync(`${file}-wal`, 'x') }, 'file-missing', /but its log .*ward\.sqlite-wal is there/],
-  ['a head that is no head', () => { closedWard(); writeFileSync(headFile, 'x') }, 'head-unreadable', /The ledger head in .*head\.json cannot be read.*move it away/],
-  ['a head that is a folder', () => { mkdirSync(headFile, { recursive: true }) }, 'head-unreadable', /The ledger head in .*head\.json cannot be read/],
+  [
+    'a text',
+    () => {
+      mkdirSync(join(folder, 'data'))
+      writeFileSync(file, 'a letter to the ward\n'.repeat(50))
+    },
+    'not-a-database',
+    /ward\.sqlite is not a database of this program\. Check DATABASE_FILE\.$/,
+  ],
+  [
+    'an empty file',
+    () => {
+      mkdirSync(join(folder, 'data'))
+      writeFileSync(file, '')
+    },
+    'empty-file',
+    /ward\.sqlite is empty\. .*remove it; else restore/,
+  ],
+  [
+    'a folder',
+    () => {
+      mkdirSync(file, { recursive: true })
+    },
+    'not-a-file',
+    /ward\.sqlite is not a file\. Check DATABASE_FILE\.$/,
+  ],
+  [
+    'a path through a file',
+    () => {
+      writeFileSync(join(folder, 'data'), 'x')
+    },
+    'not-a-file',
+    /something in its path/,
+  ],
+  [
+    'the database of another program, with its mark',
+    foreign('PRAGMA application_id = 252006675; CREATE TABLE ledger (a)'),
+    'another-program',
+    /is a database of another program\. Check DATABASE_FILE\.$/,
+  ],
+  [
+    'the database of another program, without a mark',
+    foreign('CREATE TABLE ledger (a); PRAGMA user_version = 3'),
+    'another-program',
+    /another program/,
+  ],
+  [
+    'the database of another program, written with a log',
+    foreign('PRAGMA journal_mode = WAL; CREATE TABLE a (a)'),
+    'another-program',
+    /another program/,
+  ],
+  [
+    'a file cut off',
+    () => {
+      closedWard()
+      truncateSync(file, 40_960)
+    },
+    'damaged-file',
+    /is damaged.*Keep this file as it is, and restore the newest backup/,
+  ],
+  [
+    'a file cut off in its first page',
+    () => {
+      closedWard()
+      truncateSync(file, 1000)
+    },
+    'damaged-file',
+    /is damaged/,
+  ],
+  [
+    'a spoilt page',
+    () => {
+      closedWard()
+      spoilPage()
+    },
+    'damaged-file',
+    /is damaged.*restore the newest backup/,
+  ],
+  [
+    'a newer schema',
+    () => {
+      closedWard()
+      change('PRAGMA user_version = 999')
+    },
+    'newer-schema',
+    /newer version of the program.*999.*Start the newer program, or restore/,
+  ],
+  [
+    'a schema version that nobody writes',
+    () => {
+      closedWard()
+      change('PRAGMA user_version = -3')
+    },
+    'damaged-schema',
+    /schema version of .*ward\.sqlite is -3/,
+  ],
+  [
+    'a schema version too low for its tables',
+    () => {
+      closedWard()
+      change('PRAGMA user_version = 3')
+    },
+    'damaged-schema',
+    /The tables in .*ward\.sqlite are not the ones/,
+  ],
+  [
+    'a table gone',
+    () => {
+      closedWard()
+      change('DROP TABLE tray')
+    },
+    'damaged-schema',
+    /The tables in .*ward\.sqlite are not the ones/,
+  ],
+  [
+    'a tail cut off',
+    () => {
+      closedWard()
+      change('DROP TRIGGER ledger_not_deleted; DELETE FROM ledger WHERE seq > 100')
+    },
+    'ledger-behind-head',
+    /ends at row 100.*its tail is missing.*Restore the database/,
+  ],
+  [
+    'the log of another database',
+    () => {
+      closedWard()
+      foreignLog()
+    },
+    'damaged-file',
+    /./,
+  ],
+  [
+    'a file that is gone, its head still there',
+    () => {
+      closedWard()
+      renameSync(file, `${file}.away`)
+    },
+    'file-missing',
+    /There is no database at .*ward\.sqlite, but .*head\.json knows one with \d+ rows: a disk may not be mounted/,
+  ],
+  [
+    'a file that is gone, its log still there',
+    () => {
+      mkdirSync(join(folder, 'data'))
+      writeFileSync(`${file}-wal`, 'x')
+    },
+    'file-missing',
+    /but its log .*ward\.sqlite-wal is there/,
+  ],
+  [
+    'a head that is no head',
+    () => {
+      closedWard()
+      writeFileSync(headFile, 'x')
+    },
+    'head-unreadable',
+    /The ledger head in .*head\.json cannot be read.*move it away/,
+  ],
+  [
+    'a head that is a folder',
+    () => {
+      mkdirSync(headFile, { recursive: true })
+    },
+    'head-unreadable',
+    /The ledger head in .*head\.json cannot be read/,
+  ],
 ]
 
 describe('refused, and left as it was', () => {
@@ -125,7 +299,7 @@ describe('refused, and left as it was', () => {
     expect(allOf(folder).filter((name) => !/^data\/ward\.sqlite\.schema-3-\d/.test(name))).toEqual(before)
   })
 
-  it('the log of another whole database, which would quietly take this one\'s place', () => {
+  it("the log of another whole database, which would quietly take this one's place", () => {
     closedWard()
     const other = join(folder, 'other.sqlite')
     const store = openStore({ file: other })
@@ -151,7 +325,12 @@ describe('refused, and left as it was', () => {
     // a copy of the program, its migrations left out
     const copy = join(folder, 'program')
     const { status, stderr } = startMain({ root: copyOfProgram(copy) })
-    expect([status, stderr]).toEqual([1, expect.stringMatching(/^The service cannot start: The program's own folder .*migrations is missing or not whole\. Install the program again/)])
+    expect([status, stderr]).toEqual([
+      1,
+      expect.stringMatching(
+        /^The service cannot start: The program's own folder .*migrations is missing or not whole\. Install the program again/,
+      ),
+    ])
     expect(existsSync(join(folder, 'data'))).toBe(false)
   })
 })
@@ -176,15 +355,62 @@ describe('no permission', () => {
     chmodSync(file, 0o666)
     chmodSync(headFile, 0o666)
   })
-  afterEach(() => { for (const one of [join(folder, 'data'), join(folder, 'apart')]) chmodSync(one, 0o777) })
+  afterEach(() => {
+    for (const one of [join(folder, 'data'), join(folder, 'apart')]) chmodSync(one, 0o777)
+  })
 
   it.each<readonly [string, () => void, StoreFault, RegExp]>([
-    ['to read the file', () => { chmodSync(file, 0o000) }, 'no-permission', /The service may not read and write .*ward\.sqlite\. Give the account/],
-    ['to write the file', () => { chmodSync(file, 0o444) }, 'no-permission', /may not read and write/],
-    ['to make a log beside it', () => { chmodSync(join(folder, 'data'), 0o555) }, 'no-permission', /may not read and write .*the file and its folder/],
-    ['to write a log that is there', () => { writeFileSync(`${file}-wal`, ''); chmodSync(`${file}-wal`, 0o444) }, 'no-permission', /may not read and write/],
-    ['to write the head', () => { chmodSync(join(folder, 'apart'), 0o555) }, 'head-not-writable', /The ledger head cannot be written to .*head\.json.*set HEAD_FILE/],
-    ['to make a file that is not there', () => { rmSync(file); rmSync(headFile); chmodSync(join(folder, 'data'), 0o555) }, 'no-permission', /may not read and write/],
+    [
+      'to read the file',
+      () => {
+        chmodSync(file, 0o000)
+      },
+      'no-permission',
+      /The service may not read and write .*ward\.sqlite\. Give the account/,
+    ],
+    [
+      'to write the file',
+      () => {
+        chmodSync(file, 0o444)
+      },
+      'no-permission',
+      /may not read and write/,
+    ],
+    [
+      'to make a log beside it',
+      () => {
+        chmodSync(join(folder, 'data'), 0o555)
+      },
+      'no-permission',
+      /may not read and write .*the file and its folder/,
+    ],
+    [
+      'to write a log that is there',
+      () => {
+        writeFileSync(`${file}-wal`, '')
+        chmodSync(`${file}-wal`, 0o444)
+      },
+      'no-permission',
+      /may not read and write/,
+    ],
+    [
+      'to write the head',
+      () => {
+        chmodSync(join(folder, 'apart'), 0o555)
+      },
+      'head-not-writable',
+      /The ledger head cannot be written to .*head\.json.*set HEAD_FILE/,
+    ],
+    [
+      'to make a file that is not there',
+      () => {
+        rmSync(file)
+        rmSync(headFile)
+        chmodSync(join(folder, 'data'), 0o555)
+      },
+      'no-permission',
+      /may not read and write/,
+    ],
   ])('%s', (_name, prepare, reason, sentence) => {
     prepare()
     const before = allOf(folder)
@@ -194,7 +420,9 @@ describe('no permission', () => {
   })
 
   it('is what is refused: with permission the same file opens', () => {
-    asNobody(() => { openStore({ file, headFile }).close() })
+    asNobody(() => {
+      openStore({ file, headFile }).close()
+    })
   })
 })
 
@@ -209,7 +437,10 @@ describe('a small real disk', () => {
       file = join(disk.folder, 'data', 'ward.sqlite')
       disk.fill()
       let before = allOf(disk.folder)
-      expect(refusal()).toMatchObject({ reason: 'disk-full', message: `The disk of ${file} is full. Make room on it, then start again.` })
+      expect(refusal()).toMatchObject({
+        reason: 'disk-full',
+        message: `The disk of ${file} is full. Make room on it, then start again.`,
+      })
       expect(allOf(disk.folder)).toEqual(before)
       disk.free()
       closedWard(file, headFile, 20)
@@ -225,7 +456,10 @@ describe('a small real disk', () => {
       }
       disk.makeReadOnly()
       before = allOf(disk.folder)
-      expect(refusal()).toMatchObject({ reason: 'read-only', message: expect.stringMatching(/ward\.sqlite cannot be written: .*is read-only\. Make it writable/) as string })
+      expect(refusal()).toMatchObject({
+        reason: 'read-only',
+        message: expect.stringMatching(/ward\.sqlite cannot be written: .*is read-only\. Make it writable/) as string,
+      })
       expect(allOf(disk.folder)).toEqual(before)
       disk.makeWritable()
       openStore({ file, headFile }).close()
@@ -236,7 +470,7 @@ describe('a small real disk', () => {
 })
 
 describe('what stays allowed', () => {
-  it('a killed service\'s log is its own: nothing in it is lost', () => {
+  it("a killed service's log is its own: nothing in it is lost", () => {
     closedWard(file, headFile, 3)
     const store = openStore({ file, headFile })
     store.transact(() => {
@@ -250,7 +484,9 @@ describe('what stays allowed', () => {
     const again = openStore({ file: join(copy, 'ward.sqlite'), headFile })
     expect(again.readingById(aScope(), idOf('last'))?.readingId).toBe(idOf('last'))
     again.close()
-    expect(verifyStore({ file: join(copy, 'ward.sqlite'), headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    expect(
+      verifyStore({ file: join(copy, 'ward.sqlite'), headFile }).flatMap(({ differences }) => differences),
+    ).toEqual([])
   })
 
   it('a database from before there was a mark is opened and marked', () => {
@@ -274,21 +510,33 @@ function copyOfProgram(at: string): string {
 }
 
 /** The service as an administrator starts it. */
-function startMain({ root = packageRoot }: { readonly root?: string } = {}): { readonly status: number | null; readonly stderr: string; readonly stdout: string } {
+function startMain({ root = packageRoot }: { readonly root?: string } = {}): {
+  readonly status: number | null
+  readonly stderr: string
+  readonly stdout: string
+} {
   expect(existsSync(MAIN), 'npm run build comes first').toBe(true)
   const env = { PATH: process.env['PATH'] ?? '', DATABASE_FILE: file, HEAD_FILE: headFile, PORT: '0' }
-  return spawnSync(process.execPath, [join(root, 'dist/server/main.js')], { env, encoding: 'utf8', timeout: 100_000, killSignal: 'SIGKILL' })
+  return spawnSync(process.execPath, [join(root, 'dist/server/main.js')], {
+    env,
+    encoding: 'utf8',
+    timeout: 100_000,
+    killSignal: 'SIGKILL',
+  })
 }
 
 describe('the service itself', () => {
-  it.each(CASES.filter(([name]) => /newer schema|a spoilt page|with its mark/.test(name)))('ends with 1 and the sentence, and opens no port: %s', (_name, prepare, _reason, sentence) => {
-    prepare()
-    const { status, stderr, stdout } = startMain()
-    expect(status).toBe(1)
-    expect(stdout).toBe('')
-    const [line = '', ...more] = stderr.trimEnd().split('\n')
-    expect(line).toMatch(/^The service cannot start: /)
-    expect(line.replace('The service cannot start: ', '')).toMatch(sentence)
-    expect(more).toEqual([])
-  })
+  it.each(CASES.filter(([name]) => /newer schema|a spoilt page|with its mark/.test(name)))(
+    'ends with 1 and the sentence, and opens no port: %s',
+    (_name, prepare, _reason, sentence) => {
+      prepare()
+      const { status, stderr, stdout } = startMain()
+      expect(status).toBe(1)
+      expect(stdout).toBe('')
+      const [line = '', ...more] = stderr.trimEnd().split('\n')
+      expect(line).toMatch(/^The service cannot start: /)
+      expect(line.replace('The service cannot start: ', '')).toMatch(sentence)
+      expect(more).toEqual([])
+    },
+  )
 })

@@ -40,7 +40,8 @@ export function look<T>(file: string, work: (db: Database.Database) => T): T {
   }
 }
 
-export const ledgerRows = (file: string): number => look(file, (db) => db.prepare<[], { count: number }>('SELECT count(*) AS count FROM ledger').get()?.count ?? -1)
+export const ledgerRows = (file: string): number =>
+  look(file, (db) => db.prepare<[], { count: number }>('SELECT count(*) AS count FROM ledger').get()?.count ?? -1)
 
 /** What is wrong with the ledger's chain as it lies there. */
 export function chainFaults(file: string): readonly string[] {
@@ -54,7 +55,9 @@ export function chainFaults(file: string): readonly string[] {
 
 /** All that `npm run verify` finds. */
 export function differences({ file, headFile }: Files): readonly string[] {
-  return verifyStore({ file, headFile }).flatMap(({ what, differences: found }) => found.map((one) => `verify, ${what}: ${one}`))
+  return verifyStore({ file, headFile }).flatMap(({ what, differences: found }) =>
+    found.map((one) => `verify, ${what}: ${one}`),
+  )
 }
 
 /** A generator of its own, so that a part can be run again with the seed it printed (mulberry32, public domain). */

@@ -10,7 +10,12 @@ import { badgeOf, patientOf, PIN, wardInstant, type Patient } from './ward.ts'
 
 const BEDS = 10
 /** A check's window opens again each time ward time is put on to the next, more than four hours after the last dose. */
-const OCCASIONS = [['before-breakfast', '07:20'], ['before-lunch', '11:50'], ['before-supper', '16:50'], ['bedtime', '21:10']] as const
+const OCCASIONS = [
+  ['before-breakfast', '07:20'],
+  ['before-lunch', '11:50'],
+  ['before-supper', '16:50'],
+  ['bedtime', '21:10'],
+] as const
 /** PINs are hashed: so many answer the same second check at once. */
 const CHECKERS = 8
 /** So often one nurse sends the same thing at once, each time with a key of its own. */
@@ -18,14 +23,23 @@ const TAPS = 6
 
 type Counts = { posts: number; won: number; lost: number; doses: number; given: number }
 /** What was acknowledged, by the type of its event. */
-type Acknowledged = Record<'reading-recorded' | 'dose-proposed' | 'second-check-answered' | 'dose-verified' | 'dose-given', number>
+type Acknowledged = Record<
+  'reading-recorded' | 'dose-proposed' | 'second-check-answered' | 'dose-verified' | 'dose-given',
+  number
+>
 
 export async function race(size: Size, seed: number): Promise<Result> {
   const [racers, forMs] = size === 'full' ? [50, 60_000] : [12, 3000]
   const random = randomFrom(seed)
   const faults: string[] = []
   const counts: Counts = { posts: 0, won: 0, lost: 0, doses: 0, given: 0 }
-  const acknowledged: Acknowledged = { 'reading-recorded': 0, 'dose-proposed': 0, 'second-check-answered': 0, 'dose-verified': 0, 'dose-given': 0 }
+  const acknowledged: Acknowledged = {
+    'reading-recorded': 0,
+    'dose-proposed': 0,
+    'second-check-answered': 0,
+    'dose-verified': 0,
+    'dose-given': 0,
+  }
   let checks = 0
   await inScratch(async (files) => {
     const startMs = wardInstant('2026-03-10T07:20')
@@ -40,23 +54,50 @@ export async function race(size: Size, seed: number): Promise<Result> {
       await service.ask({ kind: 'step', minutes: Math.max(0, (wardInstant(`${date}T${time}`) - wallMs) / 60_000) })
       if (time === '07:20' && cycle > 0) await service.ask({ kind: 'control' })
       checks += BEDS
-      await Promise.all(Array.from({ length: BEDS }, async (_, at) => {
-        const patient = patientOf(at + 1)
-        const key = `${patient.stayId}.${date}.${occasion}`
-        await together.bed(patient, key, `${date}T${time}`)
-        faults.push(...outcomesOf(files, key))
-      }))
+      await Promise.all(
+        Array.from({ length: BEDS }, async (_, at) => {
+          const patient = patientOf(at + 1)
+          const key = `${patient.stayId}.${date}.${occasion}`
+          await together.bed(patient, key, `${date}T${time}`)
+          faults.push(...outcomesOf(files, key))
+        }),
+      )
       if (faults.length > 20) break
     }
     for (const [type, count] of Object.entries(acknowledged)) {
-      const rows = look(files.file, (db) => db.prepare<[string], { count: number }>("SELECT count(*) AS count FROM ledger WHERE type = ? AND actor_id <> 'loader'").get(type)?.count ?? -1)
-      if (rows !== count) faults.push(`${String(count)} answers acknowledged ${type}, and the ledger holds ${String(rows)}`)
+      const rows = look(
+        files.file,
+        (db) =>
+          db
+            .prepare<[string], { count: number }>(
+              "SELECT count(*) AS count FROM ledger WHERE type = ? AND actor_id <> 'loader'",
+            )
+            .get(type)?.count ?? -1,
+      )
+      if (rows !== count)
+        faults.push(`${String(count)} answers acknowledged ${type}, and the ledger holds ${String(rows)}`)
     }
-    faults.push(...look(files.file, (db) => db.prepare<[], { id: string; count: number }>("SELECT json_extract(body, '$.doseId') AS id, count(*) AS count FROM ledger WHERE type = 'dose-given' GROUP BY id HAVING count > 1").all()).map(({ id, count }) => `dose ${id} is given ${String(count)} times`))
-    faults.push(...look(files.file, (db) => db.prepare<[], { reading: string; count: number }>("SELECT reading_id AS reading, count(*) AS count FROM dose WHERE json_extract(fact, '$.outcome.kind') = 'given' GROUP BY reading_id HAVING count > 1").all()).map(({ reading, count }) => `${String(count)} doses are given from reading ${reading}`))
+    faults.push(
+      ...look(files.file, (db) =>
+        db
+          .prepare<[], { id: string; count: number }>(
+            "SELECT json_extract(body, '$.doseId') AS id, count(*) AS count FROM ledger WHERE type = 'dose-given' GROUP BY id HAVING count > 1",
+          )
+          .all(),
+      ).map(({ id, count }) => `dose ${id} is given ${String(count)} times`),
+    )
+    faults.push(
+      ...look(files.file, (db) =>
+        db
+          .prepare<[], { reading: string; count: number }>(
+            "SELECT reading_id AS reading, count(*) AS count FROM dose WHERE json_extract(fact, '$.outcome.kind') = 'given' GROUP BY reading_id HAVING count > 1",
+          )
+          .all(),
+      ).map(({ reading, count }) => `${String(count)} doses are given from reading ${reading}`),
+    )
     faults.push(...(await service.state()).unhandled)
     for (const nurse of nurses) nurse.close()
-    if (await service.stop() !== 0) faults.push('the service did not stop cleanly')
+    if ((await service.stop()) !== 0) faults.push('the service did not stop cleanly')
     faults.push(...differences(files))
   })
   return {
@@ -69,10 +110,18 @@ export async function race(size: Size, seed: number): Promise<Result> {
 
 /** What became of one check, by ledger and table. */
 function outcomesOf({ file }: Files, key: string): readonly string[] {
-  const [found] = look(file, (db) => db.prepare<[string, string], { rows: number; outcomes: number }>(`SELECT
+  const [found] = look(file, (db) =>
+    db
+      .prepare<[string, string], { rows: number; outcomes: number }>(
+        `SELECT
     (SELECT count(*) FROM ledger WHERE type = 'reading-recorded' AND json_extract(body, '$.reading.checkKey') = ?) AS rows,
-    (SELECT count(*) FROM check_outcome WHERE check_key = ?) AS outcomes`).all(key, key))
-  return found?.rows === 1 && found.outcomes === 1 ? [] : [`check ${key} has ${String(found?.rows)} readings and ${String(found?.outcomes)} outcomes`]
+    (SELECT count(*) FROM check_outcome WHERE check_key = ?) AS outcomes`,
+      )
+      .all(key, key),
+  )
+  return found?.rows === 1 && found.outcomes === 1
+    ? []
+    : [`check ${key} has ${String(found?.rows)} readings and ${String(found?.outcomes)} outcomes`]
 }
 
 class Race {
@@ -82,7 +131,13 @@ class Race {
   readonly #counts: Counts
   readonly #acknowledged: Acknowledged
 
-  constructor(nurses: readonly Nurse[], random: () => number, faults: string[], counts: Counts, acknowledged: Acknowledged) {
+  constructor(
+    nurses: readonly Nurse[],
+    random: () => number,
+    faults: string[],
+    counts: Counts,
+    acknowledged: Acknowledged,
+  ) {
     this.#nurses = nurses
     this.#random = random
     this.#faults = faults
@@ -106,7 +161,9 @@ class Race {
       return form === null ? null : nurse.send(`/readings/${readingId}/dose`, { ...form, elsewhere: 'none' })
     })
     if (proposal === null) {
-      this.#faults.push(`no dose from reading ${readingId} of ${at}: ${wordsOf(await reading.nurse.get(`/readings/${readingId}/dose`))}`)
+      this.#faults.push(
+        `no dose from reading ${readingId} of ${at}: ${wordsOf(await reading.nurse.get(`/readings/${readingId}/dose`))}`,
+      )
       return
     }
     this.#counts.doses += 1
@@ -114,32 +171,70 @@ class Race {
     const glucose = values[reading.nurse.number % values.length] ?? '212'
     // on the first nurse's device, as at the bedside; each of the others with her own badge and PIN
     const first = proposal.nurse
-    const others = this.#some(CHECKERS).filter(({ number }) => number !== first.number && number !== reading.nurse.number)
+    const others = this.#some(CHECKERS).filter(
+      ({ number }) => number !== first.number && number !== reading.nurse.number,
+    )
     const checked = await this.#all(others, 'second-check-answered', async (other) => {
       const form = await first.form(`/doses/${doseId}/second-check`)
-      return form === null ? null : first.send(`/doses/${doseId}/second-check`, { ...form, glucose, units: '4', badge: badgeOf(other.number), pin: PIN })
+      return form === null
+        ? null
+        : first.send(`/doses/${doseId}/second-check`, {
+            ...form,
+            glucose,
+            units: '4',
+            badge: badgeOf(other.number),
+            pin: PIN,
+          })
     })
     if (checked === null) return
     const signed = await this.#all(others, 'dose-verified', async (other) => {
       const form = await first.form(`/doses/${doseId}/product`)
-      return form === null ? null : first.send(`/doses/${doseId}/product`, { ...form, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: '4', wristband: patient.wristband, badge: badgeOf(other.number), pin: PIN })
+      return form === null
+        ? null
+        : first.send(`/doses/${doseId}/product`, {
+            ...form,
+            insulin: 'insulin lispro',
+            concentration: 'U-100',
+            expiresOn: '2027-01-31',
+            units: '4',
+            wristband: patient.wristband,
+            badge: badgeOf(other.number),
+            pin: PIN,
+          })
     })
     if (signed === null) return
     const givers = [...Array.from({ length: TAPS }, () => first), ...this.#some(CHECKERS)]
     const given = await this.#all(givers, 'dose-given', async (nurse) => {
       const form = await nurse.form(`/doses/${doseId}/give`)
-      return form === null ? null : nurse.send(`/doses/${doseId}/give`, { ...form, wristband: patient.wristband, food: 'tray-coming', trayInMin: '10', willEat: 'yes', site: 'left.abdomen' })
+      return form === null
+        ? null
+        : nurse.send(`/doses/${doseId}/give`, {
+            ...form,
+            wristband: patient.wristband,
+            food: 'tray-coming',
+            trayInMin: '10',
+            willEat: 'yes',
+            site: 'left.abdomen',
+          })
     })
     if (given !== null) this.#counts.given += 1
     else this.#faults.push(`nobody could give dose ${doseId} of ${at}`)
   }
 
   #some(count: number): readonly Nurse[] {
-    return [...this.#nurses].map((nurse) => ({ nurse, at: this.#random() })).sort((a, b) => a.at - b.at).slice(0, count).map(({ nurse }) => nurse)
+    return [...this.#nurses]
+      .map((nurse) => ({ nurse, at: this.#random() }))
+      .sort((a, b) => a.at - b.at)
+      .slice(0, count)
+      .map(({ nurse }) => nurse)
   }
 
   /** Everybody at once. One is acknowledged; the others are told in a sentence that it was done, and nobody gets a fault. */
-  async #all(nurses: readonly Nurse[], type: keyof Acknowledged, post: (nurse: Nurse) => Promise<Page | null>): Promise<{ readonly nurse: Nurse; readonly page: Page } | null> {
+  async #all(
+    nurses: readonly Nurse[],
+    type: keyof Acknowledged,
+    post: (nurse: Nurse) => Promise<Page | null>,
+  ): Promise<{ readonly nurse: Nurse; readonly page: Page } | null> {
     const answers = await Promise.all(nurses.map(async (nurse) => ({ nurse, page: await post(nurse) })))
     const won: { readonly nurse: Nurse; readonly page: Page }[] = []
     for (const { nurse, page } of answers) {
@@ -152,7 +247,10 @@ class Race {
     }
     this.#counts.won += won.length
     this.#acknowledged[type] += won.length
-    if (won.length !== 1) this.#faults.push(`${type}: ${String(won.length)} of ${String(nurses.length)} were acknowledged: ${answers.flatMap(({ page }) => (page === null || page.status === 303 ? [] : wordsOf(page)))[0] ?? ''}`)
+    if (won.length !== 1)
+      this.#faults.push(
+        `${type}: ${String(won.length)} of ${String(nurses.length)} were acknowledged: ${answers.flatMap(({ page }) => (page === null || page.status === 303 ? [] : wordsOf(page)))[0] ?? ''}`,
+      )
     return won[0] ?? null
   }
 }

@@ -24,7 +24,11 @@ export class RawConnection {
         socket.off('data', onData).off('close', onClose)
         if (!goesOn) this.close()
         const status = statusOf(received)
-        resolve(status === null ? null : { status, location: /\r\nlocation: *([^\r]*)/i.exec(received.toString('latin1'))?.[1] ?? null })
+        resolve(
+          status === null
+            ? null
+            : { status, location: /\r\nlocation: *([^\r]*)/i.exec(received.toString('latin1'))?.[1] ?? null },
+        )
       }
       const onData = (chunk: Buffer): void => {
         received = withoutContinue(Buffer.concat([received, chunk]))
@@ -32,8 +36,12 @@ export class RawConnection {
         if (whole !== null) settle(whole.goesOn)
       }
       // an answer may come in part before the service closes on what it could not read
-      const onClose = (): void => { settle(false) }
-      const timer = setTimeout(() => { settle(false) }, NO_ANSWER_MS)
+      const onClose = (): void => {
+        settle(false)
+      }
+      const timer = setTimeout(() => {
+        settle(false)
+      }, NO_ANSWER_MS)
       socket.on('data', onData).on('close', onClose)
       socket.write(request)
     })
@@ -47,7 +55,9 @@ export class RawConnection {
   async #open(): Promise<Socket> {
     const socket = connect({ port: this.#port, host: '127.0.0.1', noDelay: true })
     socket.on('error', () => undefined)
-    await new Promise<void>((resolve) => { socket.once('connect', resolve).once('close', resolve) })
+    await new Promise<void>((resolve) => {
+      socket.once('connect', resolve).once('close', resolve)
+    })
     this.#socket = socket
     return socket
   }
@@ -74,6 +84,7 @@ function wholeAnswer(received: Buffer, isHead: boolean): { readonly goesOn: bool
   const length = /\r\ncontent-length: *(\d+)/i.exec(head)?.[1]
   const body = received.length - headEnd - 4
   if (isHead || status === 204 || status === 304 || (length !== undefined && body >= Number(length))) return { goesOn }
-  if (length === undefined && /\r\ntransfer-encoding: *chunked/i.test(head)) return received.subarray(-5).toString('latin1') === '0\r\n\r\n' ? { goesOn } : null
+  if (length === undefined && /\r\ntransfer-encoding: *chunked/i.test(head))
+    return received.subarray(-5).toString('latin1') === '0\r\n\r\n' ? { goesOn } : null
   return null
 }

@@ -19,7 +19,9 @@ async function main(words: readonly string[]): Promise<number> {
   const named = words.filter((word) => word !== 'short' && word !== seedWord)
   const unknown = named.filter((word) => !(word in PARTS))
   if (unknown.length > 0) {
-    console.error(`There is no part "${unknown.join('", "')}". There are: ${Object.keys(PARTS).join(', ')}; and "short", and "seed=N".`)
+    console.error(
+      `There is no part "${unknown.join('", "')}". There are: ${Object.keys(PARTS).join(', ')}; and "short", and "seed=N".`,
+    )
     return 2
   }
   const size: Size = words.includes('short') ? 'short' : 'full'
@@ -41,7 +43,12 @@ async function ended(part: string, running: Promise<Result>): Promise<Result> {
   try {
     return await running
   } catch (error) {
-    return { part, done: 'broke off', counted: '', faults: [error instanceof Error ? (error.stack ?? error.message) : String(error)] }
+    return {
+      part,
+      done: 'broke off',
+      counted: '',
+      faults: [error instanceof Error ? (error.stack ?? error.message) : String(error)],
+    }
   }
 }
 
@@ -49,7 +56,8 @@ const SHOWN = 20
 
 function print(results: readonly Result[]): void {
   console.log('| part | done | counted | faults |\n|---|---|---|---|')
-  for (const { part, done, counted, faults } of results) console.log(`| ${part} | ${done} | ${counted} | ${String(faults.length)} |`)
+  for (const { part, done, counted, faults } of results)
+    console.log(`| ${part} | ${done} | ${counted} | ${String(faults.length)} |`)
   for (const { part, faults } of results) {
     for (const fault of faults.slice(0, SHOWN)) console.log(`FAULT ${part}: ${fault}`)
     if (faults.length > SHOWN) console.log(`FAULT ${part}: and ${String(faults.length - SHOWN)} more`)

@@ -35,7 +35,16 @@ const unhandled: string[] = []
 process.on('unhandledRejection', (reason) => unhandled.push(`unhandled rejection: ${String(reason)}`))
 process.on('uncaughtException', (error) => unhandled.push(`uncaught exception: ${error.stack ?? error.message}`))
 
-async function start({ file, headFile, atMs, ...ward }: SetUp): Promise<{ readonly port: number; readonly answer: (question: Question) => unknown; readonly stop: () => Promise<void> }> {
+async function start({
+  file,
+  headFile,
+  atMs,
+  ...ward
+}: SetUp): Promise<{
+  readonly port: number
+  readonly answer: (question: Question) => unknown
+  readonly stop: () => Promise<void>
+}> {
   const store = openStore({ file, headFile })
   if (store.isEmpty()) {
     const hash = await hashPin(PIN)
@@ -50,7 +59,16 @@ async function start({ file, headFile, atMs, ...ward }: SetUp): Promise<{ readon
   let steppedMs = 0
   const mono = (): number => performance.now() + passedMs
   const wall = (): number => Math.floor(atMs + mono() - begunMs + steppedMs)
-  const config = { ...defaultConfig(), databaseFile: file, headFile, host: '127.0.0.1', port: 0, secureCookies: false, trustProxy: ['127.0.0.1'], logLevel: 'silent' as const }
+  const config = {
+    ...defaultConfig(),
+    databaseFile: file,
+    headFile,
+    host: '127.0.0.1',
+    port: 0,
+    secureCookies: false,
+    trustProxy: ['127.0.0.1'],
+    logLevel: 'silent' as const,
+  }
   const running = await startService(config, { clocks: { now: wall, mono }, demoClock: null, store })
   return {
     port: Number(new URL(running.address).port),
@@ -85,7 +103,11 @@ process.once('message', (setUp) => {
   start(setUp as SetUp).then(
     ({ port, answer, stop }) => {
       process.on('message', (question) => process.send?.({ answer: answer(question as Question) }))
-      process.once('disconnect', () => { stop().finally(() => process.exit(0)).catch(() => undefined) })
+      process.once('disconnect', () => {
+        stop()
+          .finally(() => process.exit(0))
+          .catch(() => undefined)
+      })
       process.send?.({ port })
     },
     (error: unknown) => {

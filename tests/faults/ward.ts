@@ -23,7 +23,19 @@ export function patientOf(number: number): Patient {
 export const badgeOf = (number: number): string => `F${String(1000 + number)}`
 export const staffIdOf = (number: number): string => numbered('staffrowan', number)
 
-const FACTS = { diabetes: 'type-2', swallowsSafely: true, nilByMouth: null, feeding: 'oral', ivAccess: true, restrictedHands: [], isolation: 'none', renalImpairment: false, onSteroid: false, otherGlucoseLowering: [], weightKg: 80 } as const
+const FACTS = {
+  diabetes: 'type-2',
+  swallowsSafely: true,
+  nilByMouth: null,
+  feeding: 'oral',
+  ivAccess: true,
+  restrictedHands: [],
+  isolation: 'none',
+  renalImpairment: false,
+  onSteroid: false,
+  otherGlucoseLowering: [],
+  weightKg: 80,
+} as const
 
 /** The instant of a time on the ward, "2026-03-10T07:20". */
 export function wardInstant(local: string): number {
@@ -31,27 +43,66 @@ export function wardInstant(local: string): number {
   return localToUtc(date, time, ZONE)
 }
 
-export type WardOf = { readonly beds: number; readonly nurses: number; /** by number; the others are floor nurses, and the first a charge nurse unless said otherwise */ readonly roles?: Readonly<Record<number, Role>> }
+export type WardOf = {
+  readonly beds: number
+  readonly nurses: number
+  /** by number; the others are floor nurses, and the first a charge nurse unless said otherwise */ readonly roles?: Readonly<
+    Record<number, Role>
+  >
+}
 
 /** What fills an empty database: charted a day before `atMs`, the meter's control today. */
-export function wardEvents({ atMs, beds, nurses, roles = { 1: 'charge-nurse' } }: WardOf & { readonly atMs: number }): readonly LedgerEvent[] {
+export function wardEvents({
+  atMs,
+  beds,
+  nurses,
+  roles = { 1: 'charge-nurse' },
+}: WardOf & { readonly atMs: number }): readonly LedgerEvent[] {
   const startMs = atMs - 26 * 3_600_000
-  const event = <T extends EventType>(type: T, wardId: string | null, stayId: string | null, body: EventBodies[T], at = startMs, actorId = 'loader'): LedgerEvent =>
-    ({ type, wardId, stayId, actorId, happenedAtMs: at, chartedAtMs: at, body }) as LedgerEvent
+  const event = <T extends EventType>(
+    type: T,
+    wardId: string | null,
+    stayId: string | null,
+    body: EventBodies[T],
+    at = startMs,
+    actorId = 'loader',
+  ): LedgerEvent => ({ type, wardId, stayId, actorId, happenedAtMs: at, chartedAtMs: at, body }) as LedgerEvent
   const numbers = (count: number): readonly number[] => Array.from({ length: count }, (_, at) => at + 1)
   return [
     event('ward-opened', WARD, null, { name: 'Rowan', beds: numbers(beds).map(String) }),
     event('policy-set', WARD, null, { version: 1, policy: defaultPolicy('mg/dL', ZONE) }),
-    ...numbers(nurses).map((number) => event('staff-added', null, null, { staffId: staffIdOf(number), badge: badgeOf(number), name: `Nurse ${String(number)}`, role: roles[number] ?? 'floor-nurse', wardIds: roles[number] === 'administrator' ? [] : [WARD] })),
+    ...numbers(nurses).map((number) =>
+      event('staff-added', null, null, {
+        staffId: staffIdOf(number),
+        badge: badgeOf(number),
+        name: `Nurse ${String(number)}`,
+        role: roles[number] ?? 'floor-nurse',
+        wardIds: roles[number] === 'administrator' ? [] : [WARD],
+      }),
+    ),
     event('meter-added', WARD, null, { meterId: METER, serial: 'M-7001', unit: 'mg/dL' }),
     event('strip-lot-added', WARD, null, { lot: LOT, expiresOn: '2099-12-31' }),
     ...numbers(beds).flatMap((number) => {
       const { stayId, bed, wristband } = patientOf(number)
       const orderId = numbered('orderrowan', number)
       return [
-        event('stay-admitted', WARD, stayId, { bed, wristband, familyName: `Rowan ${String(number)}`, givenName: 'Kit', bornOn: '1950-05-05', facts: FACTS }),
+        event('stay-admitted', WARD, stayId, {
+          bed,
+          wristband,
+          familyName: `Rowan ${String(number)}`,
+          givenName: 'Kit',
+          bornOn: '1950-05-05',
+          facts: FACTS,
+        }),
         event('plan-set', WARD, stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null }),
-        event('order-written', WARD, stayId, { orderId, version: 1, order: scaleOrder(ALDER_SCALE, startMs) }, startMs, staffIdOf(1)),
+        event(
+          'order-written',
+          WARD,
+          stayId,
+          { orderId, version: 1, order: scaleOrder(ALDER_SCALE, startMs) },
+          startMs,
+          staffIdOf(1),
+        ),
         event('order-verified', WARD, stayId, { orderId, version: 1 }, startMs, staffIdOf(2)),
       ]
     }),
@@ -61,5 +112,13 @@ export function wardEvents({ atMs, beds, nurses, roles = { 1: 'charge-nurse' } }
 
 /** The charge nurse has controlled the ward's meter. */
 export function controlPassed(atMs: number): LedgerEvent {
-  return { type: 'meter-controlled', wardId: WARD, stayId: null, actorId: staffIdOf(1), happenedAtMs: atMs, chartedAtMs: atMs, body: { meterId: METER, passed: true } }
+  return {
+    type: 'meter-controlled',
+    wardId: WARD,
+    stayId: null,
+    actorId: staffIdOf(1),
+    happenedAtMs: atMs,
+    chartedAtMs: atMs,
+    body: { meterId: METER, passed: true },
+  }
 }

@@ -16,11 +16,26 @@ let entries: AccessEntry[] = []
 afterEach(() => world.close())
 
 /** A ward with a reading, a dose, a low, a flag and an order of everything that an address can name. */
-type Ids = { readonly reading: string; readonly low: string; readonly lowReading: string; readonly dose: string; readonly flag: string }
+type Ids = {
+  readonly reading: string
+  readonly low: string
+  readonly lowReading: string
+  readonly dose: string
+  readonly flag: string
+}
 
 async function openWard(): Promise<Ids> {
   entries = []
-  world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 }, wrapStore: (store) => Object.assign(Object.create(store) as typeof store, { logAccess: (batch: readonly AccessEntry[]) => { entries.push(...batch); store.logAccess(batch) } }) })
+  world = await makeWorld({
+    alderPolicy: { idleLockMin: 100_000 },
+    wrapStore: (store) =>
+      Object.assign(Object.create(store) as typeof store, {
+        logAccess: (batch: readonly AccessEntry[]) => {
+          entries.push(...batch)
+          store.logAccess(batch)
+        },
+      }),
+  })
   const nora = await world.signIn(people.nora)
   const reading = await takeReading(nora, stays.ruth, '215')
   const dose = await proposeDose(nora, reading)
@@ -29,10 +44,18 @@ async function openWard(): Promise<Ids> {
   // a value that is taken back while its low is open leaves a flag
   const other = await takeReading(nora, stays.tomas, '44')
   await nora.post(`/readings/${other}/void`, { reason: 'Taken from the patient in bed 5' })
-  const flag = world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.openItems.find(({ kind }) => kind === 'flag')?.itemId ?? ''
+  const flag =
+    world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.openItems.find(({ kind }) => kind === 'flag')
+      ?.itemId ?? ''
   expect([reading, dose, low, lowReading, flag].filter((id) => id === '')).toEqual([])
   const answers = [
-    await nora.post(`/stays/${stays.leo.stayId}/plan`, { times: '', onceAt: '', from: '', until: '', kind: 'overnight' }),
+    await nora.post(`/stays/${stays.leo.stayId}/plan`, {
+      times: '',
+      onceAt: '',
+      from: '',
+      until: '',
+      kind: 'overnight',
+    }),
     await nora.post(`/stays/${stays.maud.stayId}/discharge`, { at: '07:10' }),
   ]
   expect(answers.map(({ status }) => status)).toEqual([303, 303])
@@ -41,40 +64,113 @@ async function openWard(): Promise<Ids> {
   return { reading, low, lowReading, dose, flag }
 }
 
-const WHO: Readonly<Record<string, Person>> = { 'floor-nurse': people.nora, 'charge-nurse': people.cora, educator: people.edda, administrator: people.anna }
-const whoMay = ({ roles }: RouteSpec): Person => (roles === 'anyone' ? people.nora : (WHO[roles[0] ?? ''] ?? people.nora))
+const WHO: Readonly<Record<string, Person>> = {
+  'floor-nurse': people.nora,
+  'charge-nurse': people.cora,
+  educator: people.edda,
+  administrator: people.anna,
+}
+const whoMay = ({ roles }: RouteSpec): Person =>
+  roles === 'anyone' ? people.nora : (WHO[roles[0] ?? ''] ?? people.nora)
 
 /** An address of the pattern that shows the named patient; null: nobody. */
 function addressOf(pattern: string, ids: Ids): { readonly path: string; readonly stayId: string | null } {
   const { ruth, ines, tomas, leo, yusuf, maud } = stays
-  const to = (path: string, stayId: string | null): { readonly path: string; readonly stayId: string | null } => ({ path, stayId })
+  const to = (path: string, stayId: string | null): { readonly path: string; readonly stayId: string | null } => ({
+    path,
+    stayId,
+  })
   const day = `ward=${ALDER}&from=${DATE}T00:00&to=${DATE}T07:30`
   switch (pattern) {
-    case '/second-checks': case '/handover': case '/print/handover': case '/print/round': return to(pattern, ruth.stayId)
-    case '/audit/shift': case '/print/audit/shift': return to(`${pattern}?${day}`, ines.stayId)
-    case '/recall': return to(`/recall?meter=&lot=${lots.good}&from=2026-03-09T00:00&to=2026-03-11T00:00`, ruth.stayId)
-    case '/audit/measures': case '/audit/export': case '/setup/beds/:bed/admit': return to(pattern.replace(':bed', '7'), null)
-    case '/flags/:itemId': return to(`/flags/${ids.flag}`, tomas.stayId)
-    case '/stays/:stayId/scheduled/:slot': return to(`/stays/${leo.stayId}/scheduled/${DATE}.2100`, leo.stayId)
-    case '/setup/discharged/:stayId/readmit': return to(`/setup/discharged/${maud.stayId}/readmit`, maud.stayId)
-    case '/stays/:stayId/plan/:version/end': return to(`/stays/${leo.stayId}/plan/2/end`, leo.stayId)
-    case '/orders/:orderId/:version/verify': return to(`/orders/${yusuf.orderId}/1/verify`, yusuf.stayId)
-    default: break
+    case '/second-checks':
+    case '/handover':
+    case '/print/handover':
+    case '/print/round':
+      return to(pattern, ruth.stayId)
+    case '/audit/shift':
+    case '/print/audit/shift':
+      return to(`${pattern}?${day}`, ines.stayId)
+    case '/recall':
+      return to(`/recall?meter=&lot=${lots.good}&from=2026-03-09T00:00&to=2026-03-11T00:00`, ruth.stayId)
+    case '/audit/measures':
+    case '/audit/export':
+    case '/setup/beds/:bed/admit':
+      return to(pattern.replace(':bed', '7'), null)
+    case '/flags/:itemId':
+      return to(`/flags/${ids.flag}`, tomas.stayId)
+    case '/stays/:stayId/scheduled/:slot':
+      return to(`/stays/${leo.stayId}/scheduled/${DATE}.2100`, leo.stayId)
+    case '/setup/discharged/:stayId/readmit':
+      return to(`/setup/discharged/${maud.stayId}/readmit`, maud.stayId)
+    case '/stays/:stayId/plan/:version/end':
+      return to(`/stays/${leo.stayId}/plan/2/end`, leo.stayId)
+    case '/orders/:orderId/:version/verify':
+      return to(`/orders/${yusuf.orderId}/1/verify`, yusuf.stayId)
+    default:
+      break
   }
   if (pattern.includes('/lows/')) return to(pattern.replace(':lowId', ids.low), ines.stayId)
-  if (pattern.includes('/readings/')) { const isLow = pattern.endsWith('critical-call') || pattern.endsWith('direction'); return to(pattern.replace(':id', isLow ? ids.lowReading : ids.reading), isLow ? ines.stayId : ruth.stayId) }
-  return to(pattern.replace(':stayId', ruth.stayId).replace(':orderId', ruth.orderId).replace(':version', '1').replace('/doses/:id', `/doses/${ids.dose}`).replace(':key', `${ruth.stayId}.${DATE}.before-breakfast`), ruth.stayId)
+  if (pattern.includes('/readings/')) {
+    const isLow = pattern.endsWith('critical-call') || pattern.endsWith('direction')
+    return to(pattern.replace(':id', isLow ? ids.lowReading : ids.reading), isLow ? ines.stayId : ruth.stayId)
+  }
+  return to(
+    pattern
+      .replace(':stayId', ruth.stayId)
+      .replace(':orderId', ruth.orderId)
+      .replace(':version', '1')
+      .replace('/doses/:id', `/doses/${ids.dose}`)
+      .replace(':key', `${ruth.stayId}.${DATE}.before-breakfast`),
+    ruth.stayId,
+  )
 }
 
 /** Pages that show nobody who lies on a ward; each by name, so that a new page is a decision. */
 const SHOW_NO_PATIENT = new Set([
-  '/', '/ward', '/my-pin', '/setup', '/setup/people', '/setup/people/new', '/setup/people/:staffId', '/setup/people/:staffId/role', '/setup/people/:staffId/badge', '/setup/people/:staffId/lock', '/setup/people/:staffId/unlock',
-  '/setup/people/:staffId/leave', '/setup/people/:staffId/training', '/setup/people/:staffId/pin-code', '/board/wards', '/board/wards/stream', '/setup/standard-orders', '/setup/standard-orders/new', '/setup/standard-orders/:id',
-  '/setup/standard-orders/:id/approve', '/setup/standard-orders/:id/withdraw', '/orders/preview', '/audit', '/audit/rates', '/audit/export/columns', '/setup/meters', '/setup/meters/new', '/setup/meters/:meterId', '/setup/meters/:meterId/controls',
-  '/setup/meters/:meterId/move', '/setup/meters/:meterId/retire', '/setup/meters/:meterId/comparisons', '/setup/strips', '/setup/strips/new', '/setup/wards', '/setup/wards/new', '/setup/wards/:wardId/beds', '/setup/wards/:wardId/policy',
-  '/setup/wards/:wardId/policy/:part', '/setup/policy-changes/:changeId',
+  '/',
+  '/ward',
+  '/my-pin',
+  '/setup',
+  '/setup/people',
+  '/setup/people/new',
+  '/setup/people/:staffId',
+  '/setup/people/:staffId/role',
+  '/setup/people/:staffId/badge',
+  '/setup/people/:staffId/lock',
+  '/setup/people/:staffId/unlock',
+  '/setup/people/:staffId/leave',
+  '/setup/people/:staffId/training',
+  '/setup/people/:staffId/pin-code',
+  '/board/wards',
+  '/board/wards/stream',
+  '/setup/standard-orders',
+  '/setup/standard-orders/new',
+  '/setup/standard-orders/:id',
+  '/setup/standard-orders/:id/approve',
+  '/setup/standard-orders/:id/withdraw',
+  '/orders/preview',
+  '/audit',
+  '/audit/rates',
+  '/audit/export/columns',
+  '/setup/meters',
+  '/setup/meters/new',
+  '/setup/meters/:meterId',
+  '/setup/meters/:meterId/controls',
+  '/setup/meters/:meterId/move',
+  '/setup/meters/:meterId/retire',
+  '/setup/meters/:meterId/comparisons',
+  '/setup/strips',
+  '/setup/strips/new',
+  '/setup/wards',
+  '/setup/wards/new',
+  '/setup/wards/:wardId/beds',
+  '/setup/wards/:wardId/policy',
+  '/setup/wards/:wardId/policy/:part',
+  '/setup/policy-changes/:changeId',
   // the report on reads names patients by wristband number, and is noted as a report
-  '/setup/access', '/setup/access/report', '/setup/access/file',
+  '/setup/access',
+  '/setup/access/report',
+  '/setup/access/file',
   // the state of the service itself
   '/setup/service',
 ])
@@ -85,18 +181,36 @@ const MARKS = Object.values(stays).flatMap(({ familyName, wristband }) => [famil
 describe('the route table', () => {
   it('every route for people stands in exactly one list, and has its words', async () => {
     await openWard()
-    const patterns = [...new Set(routeTable(world.server).filter(({ roles }) => roles !== 'anyone').map(({ url }) => url))]
-    expect(patterns.filter((one) => [PATIENT_PAGES, WARD_PAGES].filter((list) => Object.hasOwn(list, one)).length + (SHOW_NO_PATIENT.has(one) ? 1 : 0) !== 1)).toEqual([])
-    for (const pattern of patterns) if (!SHOW_NO_PATIENT.has(pattern)) expect(pageWords(pattern)).not.toMatch(/[:/]|no longer/)
+    const patterns = [
+      ...new Set(
+        routeTable(world.server)
+          .filter(({ roles }) => roles !== 'anyone')
+          .map(({ url }) => url),
+      ),
+    ]
+    expect(
+      patterns.filter(
+        (one) =>
+          [PATIENT_PAGES, WARD_PAGES].filter((list) => Object.hasOwn(list, one)).length +
+            (SHOW_NO_PATIENT.has(one) ? 1 : 0) !==
+          1,
+      ),
+    ).toEqual([])
+    for (const pattern of patterns)
+      if (!SHOW_NO_PATIENT.has(pattern)) expect(pageWords(pattern)).not.toMatch(/[:/]|no longer/)
     // and no list names what is not there
-    expect([...Object.keys(PATIENT_PAGES), ...Object.keys(WARD_PAGES)].filter((one) => !patterns.includes(one))).toEqual([])
+    expect(
+      [...Object.keys(PATIENT_PAGES), ...Object.keys(WARD_PAGES)].filter((one) => !patterns.includes(one)),
+    ).toEqual([])
     const words = [...Object.values(PATIENT_PAGES), ...Object.values(WARD_PAGES)]
     expect(new Set(words).size).toBe(words.length)
   })
 
   it('each page of a patient notes that patient, for who looked, once', async () => {
     const ids = await openWard()
-    const table = routeTable(world.server).filter(({ method, url }) => method === 'GET' && Object.hasOwn(PATIENT_PAGES, url))
+    const table = routeTable(world.server).filter(
+      ({ method, url }) => method === 'GET' && Object.hasOwn(PATIENT_PAGES, url),
+    )
     expect(table.length).toBeGreaterThan(55)
     for (const spec of table) {
       const who = whoMay(spec)
@@ -116,29 +230,61 @@ describe('the route table', () => {
     expect([path, got.status]).toEqual([path, 200])
     const own = entries.filter(({ page }) => page === spec.url)
     if (stayId === null) {
-      expect(MARKS.filter((mark) => got.text.includes(mark)), path).toEqual([])
+      expect(
+        MARKS.filter((mark) => got.text.includes(mark)),
+        path,
+      ).toEqual([])
       return
     }
     const read = own.filter((entry) => entry.stayId === stayId)
-    expect([path, read]).toEqual([path, [{ atMs: world.clock.now(), staffId: who.staffId, stayId, wardId: ALDER, page: spec.url, requestId: got.headers['x-request-id'], role: who.role, ownWardIds: who.wardIds, ofWardId: ALDER }]])
+    expect([path, read]).toEqual([
+      path,
+      [
+        {
+          atMs: world.clock.now(),
+          staffId: who.staffId,
+          stayId,
+          wardId: ALDER,
+          page: spec.url,
+          requestId: got.headers['x-request-id'],
+          role: who.role,
+          ownWardIds: who.wardIds,
+          ofWardId: ALDER,
+        },
+      ],
+    ])
     // everybody whose name stands on the page is noted, and nobody else
-    const shown = Object.values(stays).filter(({ familyName }) => got.text.includes(familyName.replace("'", '&#39;'))).map((one) => one.stayId)
+    const shown = Object.values(stays)
+      .filter(({ familyName }) => got.text.includes(familyName.replace("'", '&#39;')))
+      .map((one) => one.stayId)
     expect([path, own.map((entry) => entry.stayId).sort()]).toEqual([path, shown.sort()])
   }
 
   it('each page of a whole ward notes the ward, once a minute for a person', async () => {
     await openWard()
-    const table = routeTable(world.server).filter(({ method, url }) => method === 'GET' && Object.hasOwn(WARD_PAGES, url) && url !== '/board/stream')
+    const table = routeTable(world.server).filter(
+      ({ method, url }) => method === 'GET' && Object.hasOwn(WARD_PAGES, url) && url !== '/board/stream',
+    )
     for (const spec of table) {
       const who = whoMay(spec)
       const client = await world.signIn(who)
       world.server.house.accessLog.flush()
-      for (const [minutes, lines] of [[0, 1], [0, 0], [1, 1]] as const) {
+      for (const [minutes, lines] of [
+        [0, 1],
+        [0, 0],
+        [1, 1],
+      ] as const) {
         world.clock.advance(minutes)
         entries.length = 0
         expect((await client.get(spec.url)).status, spec.url).toBe(200)
         world.server.house.accessLog.flush()
-        expect([spec.url, entries.map(({ page, stayId, wardId, staffId }) => ({ page, stayId, wardId, staffId }))]).toEqual([spec.url, Array.from({ length: lines }, () => ({ page: spec.url, stayId: null, wardId: ALDER, staffId: who.staffId }))])
+        expect([
+          spec.url,
+          entries.map(({ page, stayId, wardId, staffId }) => ({ page, stayId, wardId, staffId })),
+        ]).toEqual([
+          spec.url,
+          Array.from({ length: lines }, () => ({ page: spec.url, stayId: null, wardId: ALDER, staffId: who.staffId })),
+        ])
       }
     }
   })
@@ -152,7 +298,17 @@ describe('the route table', () => {
     const board = await BoardStream.open(address, nora.cookies)
     await board.next('pass')
     world.server.house.accessLog.flush()
-    expect(entries).toMatchObject([{ page: '/board/stream', stayId: null, wardId: ALDER, staffId: people.nora.staffId, role: 'floor-nurse', ownWardIds: [ALDER], requestId: board.headers.get('x-request-id') }])
+    expect(entries).toMatchObject([
+      {
+        page: '/board/stream',
+        stayId: null,
+        wardId: ALDER,
+        staffId: people.nora.staffId,
+        role: 'floor-nurse',
+        ownWardIds: [ALDER],
+        requestId: board.headers.get('x-request-id'),
+      },
+    ])
     board.close()
     // one that is refused shows nothing
     const stranger = await BoardStream.open(address, new Map())
@@ -164,13 +320,24 @@ describe('the route table', () => {
   it('every other page shows no patient by name, and notes nothing', async () => {
     await openWard()
     for (const spec of routeTable(world.server)) {
-      if (spec.method !== 'GET' || spec.roles === 'anyone' || !SHOW_NO_PATIENT.has(spec.url) || spec.url.includes('stream')) continue
+      if (
+        spec.method !== 'GET' ||
+        spec.roles === 'anyone' ||
+        !SHOW_NO_PATIENT.has(spec.url) ||
+        spec.url.includes('stream')
+      )
+        continue
       const client = await world.signIn(whoMay(spec))
       world.server.house.accessLog.flush()
       entries.length = 0
-      const got = await client.get(spec.url.replace(':wardId', ALDER).replace(':staffId', people.omar.staffId).replace(/:\w+/, 'nobodys000000000'))
+      const got = await client.get(
+        spec.url.replace(':wardId', ALDER).replace(':staffId', people.omar.staffId).replace(/:\w+/, 'nobodys000000000'),
+      )
       world.server.house.accessLog.flush()
-      expect(MARKS.filter((mark) => got.text.includes(mark)), spec.url).toEqual([])
+      expect(
+        MARKS.filter((mark) => got.text.includes(mark)),
+        spec.url,
+      ).toEqual([])
       expect([spec.url, entries]).toEqual([spec.url, []])
     }
   })
@@ -184,34 +351,69 @@ describe('what is no read', () => {
   }
   const kept = (from: { readonly by: 'patient' | 'person'; readonly id: string }) => {
     world.server.house.accessLog.flush()
-    return world.store.accessRows({ staffId: people.anna.staffId, role: 'administrator', wardIds: [] }, { ...from, fromMs: 0, toMs: Number.MAX_SAFE_INTEGER }, { before: null, most: 1000 })
+    return world.store.accessRows(
+      { staffId: people.anna.staffId, role: 'administrator', wardIds: [] },
+      { ...from, fromMs: 0, toMs: Number.MAX_SAFE_INTEGER },
+      { before: null, most: 1000 },
+    )
   }
 
   it('a patient of another ward is not shown; that she was asked for is kept, by whom and where, and never as a read', async () => {
     const ids = await openWard()
     const bo = await world.signIn(people.bo)
-    for (const path of [`/stays/${stays.ruth.stayId}`, `/readings/${ids.reading}`, `/doses/${ids.dose}/give`, `/orders/${stays.ruth.orderId}/1`, `/checks/${stays.ruth.stayId}.${DATE}.before-breakfast`]) expect((await bo.get(path)).status).toBe(404)
+    for (const path of [
+      `/stays/${stays.ruth.stayId}`,
+      `/readings/${ids.reading}`,
+      `/doses/${ids.dose}/give`,
+      `/orders/${stays.ruth.orderId}/1`,
+      `/checks/${stays.ruth.stayId}.${DATE}.before-breakfast`,
+    ])
+      expect((await bo.get(path)).status).toBe(404)
     const rows = kept({ by: 'patient', id: stays.ruth.stayId }).filter(({ staffId }) => staffId === people.bo.staffId)
     expect(rows.map(({ kind, page, ownWard, wardId, role }) => [kind, page, ownWard, wardId, role])).toEqual(
-      ['/checks/:key', '/orders/:orderId/:version', '/doses/:id/give', '/readings/:id', '/stays/:stayId'].map((page) => ['refused', page, false, ALDER, 'floor-nurse']))
+      ['/checks/:key', '/orders/:orderId/:version', '/doses/:id/give', '/readings/:id', '/stays/:stayId'].map(
+        (page) => ['refused', page, false, ALDER, 'floor-nurse'],
+      ),
+    )
     // a POST too, and a low
     expect((await bo.postRaw(`/lows/${ids.low}/close`, {})).status).toBe(409)
-    expect((await bo.postRaw(`/lows/${ids.low}/close`, { cause: 'not-known', note: '', key: world.server.house.formKeys.make(people.bo.staffId, 'low-close') })).status).toBeGreaterThan(403)
+    expect(
+      (
+        await bo.postRaw(`/lows/${ids.low}/close`, {
+          cause: 'not-known',
+          note: '',
+          key: world.server.house.formKeys.make(people.bo.staffId, 'low-close'),
+        })
+      ).status,
+    ).toBeGreaterThan(403)
     await bo.get(`/lows/${ids.low}`)
-    expect(kept({ by: 'patient', id: stays.ines.stayId }).filter(({ staffId }) => staffId === people.bo.staffId).map(({ kind, page }) => [kind, page])).toEqual(['/lows/:lowId', '/lows/:lowId/close', '/lows/:lowId/close'].map((page) => ['refused', page]))
+    expect(
+      kept({ by: 'patient', id: stays.ines.stayId })
+        .filter(({ staffId }) => staffId === people.bo.staffId)
+        .map(({ kind, page }) => [kind, page]),
+    ).toEqual(['/lows/:lowId', '/lows/:lowId/close', '/lows/:lowId/close'].map((page) => ['refused', page]))
   })
 
   it('a role that may not open the page is kept as a refusal', async () => {
     await openWard()
     expect((await (await world.signIn(people.anna)).get(`/stays/${stays.ruth.stayId}`)).status).toBe(403)
-    expect(kept({ by: 'person', id: people.anna.staffId })).toMatchObject([{ kind: 'refused', stayId: stays.ruth.stayId, wardId: ALDER, ownWard: false, role: 'administrator' }])
+    expect(kept({ by: 'person', id: people.anna.staffId })).toMatchObject([
+      { kind: 'refused', stayId: stays.ruth.stayId, wardId: ALDER, ownWard: false, role: 'administrator' },
+    ])
   })
 
   it('an address that is nobody’s, a page that is not there for one’s own patient, and a door that leads to sign-in leave nothing', async () => {
     await openWard()
     const nora = await world.signIn(people.nora)
     flushed()
-    for (const path of ['/stays/nobodys000000000', '/readings/x', '/checks/none', `/orders/${stays.ruth.orderId}/99`, '/no-such-page']) expect((await nora.get(path)).status).toBe(404)
+    for (const path of [
+      '/stays/nobodys000000000',
+      '/readings/x',
+      '/checks/none',
+      `/orders/${stays.ruth.orderId}/99`,
+      '/no-such-page',
+    ])
+      expect((await nora.get(path)).status).toBe(404)
     expect(kept({ by: 'person', id: people.nora.staffId }).filter(({ kind }) => kind === 'refused')).toEqual([])
     flushed()
     expect((await world.visitor().get(`/stays/${stays.ruth.stayId}`)).status).toBe(303)
@@ -222,7 +424,11 @@ describe('what is no read', () => {
     const ids = await openWard()
     const nora = await world.signIn(people.nora)
     flushed()
-    Object.assign(world.store, { wards: () => { throw new Error('gone') } })
+    Object.assign(world.store, {
+      wards: () => {
+        throw new Error('gone')
+      },
+    })
     expect((await nora.get(`/doses/${ids.dose}`)).status).toBe(500)
     expect(flushed()).toEqual([])
   })
@@ -234,8 +440,10 @@ describe('what is no read', () => {
     const key = await nora.keyOf(path)
     flushed()
     expect((await nora.postRaw(path, { key: key ?? '' })).status).toBe(422)
-    expect(flushed().map(({ page, stayId }) => [page, stayId])).toEqual([[path.replace(stays.tomas.stayId, ':stayId'), stays.tomas.stayId]])
-    const good = { meal: 'breakfast', what: 'served', key: await nora.keyOf(path) ?? '' }
+    expect(flushed().map(({ page, stayId }) => [page, stayId])).toEqual([
+      [path.replace(stays.tomas.stayId, ':stayId'), stays.tomas.stayId],
+    ])
+    const good = { meal: 'breakfast', what: 'served', key: (await nora.keyOf(path)) ?? '' }
     flushed()
     expect((await nora.postRaw(path, good)).status).toBe(303)
     expect(flushed()).toEqual([])
@@ -267,8 +475,11 @@ describe('what is no read', () => {
     await pia.post('/ward', { wardId: BIRCH })
     await pia.get('/round')
     expect(flushed().map(({ staffId, wardId, page }) => [staffId, wardId, page])).toEqual([
-      [people.pia.staffId, ALDER, '/round'], [people.pia.staffId, ALDER, '/setup/beds'], [people.nora.staffId, ALDER, '/round'], [people.nora.staffId, ALDER, '/setup/beds'], [people.pia.staffId, BIRCH, '/round'],
+      [people.pia.staffId, ALDER, '/round'],
+      [people.pia.staffId, ALDER, '/setup/beds'],
+      [people.nora.staffId, ALDER, '/round'],
+      [people.nora.staffId, ALDER, '/setup/beds'],
+      [people.pia.staffId, BIRCH, '/round'],
     ])
   })
 })
-

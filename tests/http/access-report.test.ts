@@ -17,33 +17,64 @@ import { alderTime, makeWorld, type World, type WorldOptions } from '../support/
 
 let world: World
 afterEach(() => world.close())
-const open = async (options: WorldOptions = {}): Promise<World> => (world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 }, ...options }))
+const open = async (options: WorldOptions = {}): Promise<World> =>
+  (world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 }, ...options }))
 
 const PAGE = '/setup/access'
 const TODAY = '2026-03-10'
 const { ruth, tomas, gwen } = stays
 const NOBODY = { patient: '', badge: '', ward: '', from: TODAY, to: TODAY } as const
 const ask = (client: Client, fields: Readonly<Record<string, string>>) => client.post(PAGE, { ...NOBODY, ...fields })
-const report = async (client: Client, fields: Readonly<Record<string, string>>): Promise<Got> => client.follow(await ask(client, fields))
+const report = async (client: Client, fields: Readonly<Record<string, string>>): Promise<Got> =>
+  client.follow(await ask(client, fields))
 const rowsOf = (got: Got, caption: string): readonly string[] => {
   const table = byTag(got.root(), 'table').find((one) => textOf(byTag(one, 'caption')[0] ?? one) === caption)
-  return table === undefined ? [] : byTag(table, 'tr').slice(1).map((row) => textOf(row))
+  return table === undefined
+    ? []
+    : byTag(table, 'tr')
+        .slice(1)
+        .map((row) => textOf(row))
 }
 const looks = (got: Got): readonly string[] => rowsOf(got, 'Looks, newest first')
 const linkTo = (got: Got, words: string): string => {
   const link = findAll(got.root(), (element) => element.tagName === 'a').find((one) => textOf(one) === words)
-  return link === undefined ? '' : attr(link, 'href') ?? ''
+  return link === undefined ? '' : (attr(link, 'href') ?? '')
 }
-const chart = <T extends EventType>(type: T, wardId: string | null, stayId: string | null, body: EventBodies[T], by: Person = people.anna): void => {
+const chart = <T extends EventType>(
+  type: T,
+  wardId: string | null,
+  stayId: string | null,
+  body: EventBodies[T],
+  by: Person = people.anna,
+): void => {
   const at = world.clock.now()
-  world.store.transact(() => { world.store.append([{ type, wardId, stayId, body, actorId: by.staffId, happenedAtMs: at, chartedAtMs: at } as LedgerEvent]); return null })
+  world.store.transact(() => {
+    world.store.append([
+      { type, wardId, stayId, body, actorId: by.staffId, happenedAtMs: at, chartedAtMs: at } as LedgerEvent,
+    ])
+    return null
+  })
 }
-const entry = (over: Partial<AccessEntry>): AccessEntry => ({ atMs: world.clock.now(), staffId: people.nora.staffId, stayId: ruth.stayId, wardId: ALDER, page: '/stays/:stayId', requestId: 'r'.repeat(16), role: 'floor-nurse', ownWardIds: [ALDER], ...over })
+const entry = (over: Partial<AccessEntry>): AccessEntry => ({
+  atMs: world.clock.now(),
+  staffId: people.nora.staffId,
+  stayId: ruth.stayId,
+  wardId: ALDER,
+  page: '/stays/:stayId',
+  requestId: 'r'.repeat(16),
+  role: 'floor-nurse',
+  ownWardIds: [ALDER],
+  ...over,
+})
 
 describe('the report', () => {
   it('by patient: who, role, when to the second, which page in words, under which number; newest first', async () => {
     await open()
-    const [nora, pia, anna] = [await world.signIn(people.nora), await world.signIn(people.pia), await world.signIn(people.anna)]
+    const [nora, pia, anna] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.pia),
+      await world.signIn(people.anna),
+    ]
     const first = await nora.get(`/stays/${ruth.stayId}`)
     world.clock.set(world.clock.now() + 65_000)
     const second = await pia.get(`/stays/${ruth.stayId}/orders`)
@@ -56,24 +87,40 @@ describe('the report', () => {
       `Tue 10 Mar 2026, 07:21:05 Pia Holm Floor nurse, badge N1003 Patient’s orders wristband W7301 Alder ${String(second.headers['x-request-id'])}`,
       `Tue 10 Mar 2026, 07:20:00 Nora Lind Floor nurse, badge N1001 Patient’s page wristband W7301 Alder ${String(first.headers['x-request-id'])}`,
     ])
-    expect(rowsOf(got, 'Looks by person').map((row) => row.replace(/Tue.*/, ''))).toEqual(['Nora Lind badge N1001 1 patient’s page ', 'Pia Holm badge N1003 1 patient’s page '])
+    expect(rowsOf(got, 'Looks by person').map((row) => row.replace(/Tue.*/, ''))).toEqual([
+      'Nora Lind badge N1001 1 patient’s page ',
+      'Pia Holm badge N1003 1 patient’s page ',
+    ])
     // no name, no date of birth, no value
     for (const mark of [ruth.familyName, ruth.givenName, '1948', '1948-02-17']) expect(got.text).not.toContain(mark)
   })
 
   it('by person and by ward; the lists of a whole ward stand in both', async () => {
     await open()
-    const [nora, bo, anna] = [await world.signIn(people.nora), await world.signIn(people.bo), await world.signIn(people.anna)]
+    const [nora, bo, anna] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.bo),
+      await world.signIn(people.anna),
+    ]
     await nora.get('/round')
     await nora.get(`/stays/${ruth.stayId}`)
     await bo.get(`/stays/${gwen.stayId}`)
     const about = await report(anna, { by: 'person', badge: people.nora.badge })
     expect(about.words()).toContain('About Nora Lind, badge N1001')
-    expect(rowsOf(about, 'Looks by person')).toEqual(['Nora Lind badge N1001 1 patient’s page, 1 ward list Tue 10 Mar 2026, 07:20:00'])
-    expect(looks(about).map((row) => row.replace(/^.*badge N1001 /, '').replace(/ \w{16}$/, ''))).toEqual(['Patient’s page wristband W7301 Alder', 'Round the whole ward Alder'])
+    expect(rowsOf(about, 'Looks by person')).toEqual([
+      'Nora Lind badge N1001 1 patient’s page, 1 ward list Tue 10 Mar 2026, 07:20:00',
+    ])
+    expect(looks(about).map((row) => row.replace(/^.*badge N1001 /, '').replace(/ \w{16}$/, ''))).toEqual([
+      'Patient’s page wristband W7301 Alder',
+      'Round the whole ward Alder',
+    ])
     const birch = await report(anna, { by: 'ward', ward: BIRCH })
     expect(birch.words()).toContain('About ward Birch , 10 Mar 2026 (Europe/London)')
-    expect(looks(birch)).toEqual([expect.stringMatching(/^Tue 10 Mar 2026, 12:20:00 Bo Whitlock Floor nurse, badge N2001 Patient’s page wristband W8801 Birch/)])
+    expect(looks(birch)).toEqual([
+      expect.stringMatching(
+        /^Tue 10 Mar 2026, 12:20:00 Bo Whitlock Floor nurse, badge N2001 Patient’s page wristband W8801 Birch/,
+      ),
+    ])
   })
 
   it('whoever asked for a patient of another ward is marked, and never as somebody who saw her', async () => {
@@ -81,8 +128,14 @@ describe('the report', () => {
     const [bo, anna] = [await world.signIn(people.bo), await world.signIn(people.anna)]
     await bo.get(`/stays/${ruth.stayId}`)
     const got = await report(anna, { by: 'patient', patient: ruth.wristband })
-    expect(looks(got)).toEqual([expect.stringContaining('Bo Whitlock Floor nurse, badge N2001 Patient’s page ■ Asked for, not shown wristband W7301')])
-    expect(rowsOf(got, 'Looks by person')).toEqual(['Bo Whitlock badge N2001 1 asked for and not shown Tue 10 Mar 2026, 07:20:00'])
+    expect(looks(got)).toEqual([
+      expect.stringContaining(
+        'Bo Whitlock Floor nurse, badge N2001 Patient’s page ■ Asked for, not shown wristband W7301',
+      ),
+    ])
+    expect(rowsOf(got, 'Looks by person')).toEqual([
+      'Bo Whitlock badge N2001 1 asked for and not shown Tue 10 Mar 2026, 07:20:00',
+    ])
   })
 
   it('who looked at a patient of a ward that is not hers is marked: an audit after the patient moved away', async () => {
@@ -96,7 +149,9 @@ describe('the report', () => {
     const got = await report(anna, { by: 'patient', patient: ruth.wristband })
     expect(looks(got).map((row) => row.includes('◆ Not of this ward'))).toEqual([true, false])
     expect(got.words()).toContain('1 look at a ward that the person did not belong to. It is marked.')
-    expect(rowsOf(got, 'Looks by person')).toEqual(['Cora Venn badge C1001 2 patients’ pages ◆ Not of this ward: 1 Tue 10 Mar 2026, 12:20:00 to 12:21:00'])
+    expect(rowsOf(got, 'Looks by person')).toEqual([
+      'Cora Venn badge C1001 2 patients’ pages ◆ Not of this ward: 1 Tue 10 Mar 2026, 12:20:00 to 12:21:00',
+    ])
     expect((await report(anna, { by: 'ward', ward: ALDER })).words()).not.toContain('did not belong')
   })
 
@@ -115,28 +170,49 @@ describe('the report', () => {
     const [omar, anna] = [await world.signIn(people.omar), await world.signIn(people.anna)]
     await omar.get(`/stays/${ruth.stayId}`)
     world.server.house.accessLog.flush()
-    chart('staff-changed', null, null, { staffId: people.omar.staffId, name: people.omar.name, role: 'charge-nurse', wardIds: [ALDER] })
+    chart('staff-changed', null, null, {
+      staffId: people.omar.staffId,
+      name: people.omar.name,
+      role: 'charge-nurse',
+      wardIds: [ALDER],
+    })
     chart('staff-left', null, null, { staffId: people.omar.staffId })
     const got = await report(anna, { by: 'person', badge: people.omar.badge })
-    expect(looks(got)).toEqual([expect.stringContaining('Omar Reyes Floor nurse, badge N1002, no longer works here Patient’s page')])
+    expect(looks(got)).toEqual([
+      expect.stringContaining('Omar Reyes Floor nurse, badge N1002, no longer works here Patient’s page'),
+    ])
   })
 
   it('days are the ward’s: both ends in, nothing of the day before or after', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const at = (local: string): number => alderTime(local)
-    world.store.logAccess([entry({ atMs: at('2026-03-08T23:59') + 59_999 }), entry({ atMs: at('2026-03-09T00:00') }), entry({ atMs: at('2026-03-09T23:59') + 59_999 }), entry({ atMs: at('2026-03-10T00:00') })])
+    world.store.logAccess([
+      entry({ atMs: at('2026-03-08T23:59') + 59_999 }),
+      entry({ atMs: at('2026-03-09T00:00') }),
+      entry({ atMs: at('2026-03-09T23:59') + 59_999 }),
+      entry({ atMs: at('2026-03-10T00:00') }),
+    ])
     const got = await report(anna, { by: 'patient', patient: ruth.wristband, from: '2026-03-09', to: '2026-03-09' })
-    expect(looks(got).map((row) => row.slice(0, 25))).toEqual(['Mon 9 Mar 2026, 23:59:59 ', 'Mon 9 Mar 2026, 00:00:00 '])
+    expect(looks(got).map((row) => row.slice(0, 25))).toEqual([
+      'Mon 9 Mar 2026, 23:59:59 ',
+      'Mon 9 Mar 2026, 00:00:00 ',
+    ])
     // 8 March 2026 has 23 hours in Chicago
-    expect(looks(await report(anna, { by: 'patient', patient: ruth.wristband, from: '2026-03-08', to: '2026-03-08' }))).toHaveLength(1)
+    expect(
+      looks(await report(anna, { by: 'patient', patient: ruth.wristband, from: '2026-03-08', to: '2026-03-08' })),
+    ).toHaveLength(1)
   })
 
   it('is paged by key: every row once, in order, also where many share an instant and others are written meanwhile', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const now = world.clock.now()
-    world.store.logAccess(Array.from({ length: 250 }, (_, index) => entry({ atMs: now - Math.floor(index / 120) * 1000, requestId: `request${String(index).padStart(9, '0')}` })))
+    world.store.logAccess(
+      Array.from({ length: 250 }, (_, index) =>
+        entry({ atMs: now - Math.floor(index / 120) * 1000, requestId: `request${String(index).padStart(9, '0')}` }),
+      ),
+    )
     let got = await report(anna, { by: 'patient', patient: ruth.wristband })
     expect(got.words()).toContain('250 looks, newest first')
     const seen: string[] = []
@@ -153,22 +229,35 @@ describe('the report', () => {
     expect(new Set(seen).size).toBe(250)
     const numbers = seen.map((id) => Number(id.slice(-9)))
     // rows of one instant: the one written last comes first
-    expect(numbers).toEqual([...Array.from({ length: 120 }, (_, index) => 119 - index), ...Array.from({ length: 120 }, (_, index) => 239 - index), ...Array.from({ length: 10 }, (_, index) => 249 - index)])
+    expect(numbers).toEqual([
+      ...Array.from({ length: 120 }, (_, index) => 119 - index),
+      ...Array.from({ length: 120 }, (_, index) => 239 - index),
+      ...Array.from({ length: 10 }, (_, index) => 249 - index),
+    ])
   })
 
   it('asking is kept: by whom, about whom, on the page and as a file', async () => {
     await open()
     const [anna, abel] = [await world.signIn(people.anna), await world.signIn(people.abel)]
-    for (const fields of [{ by: 'patient', patient: ruth.wristband }, { by: 'person', badge: people.nora.badge }]) await report(anna, fields)
+    for (const fields of [
+      { by: 'patient', patient: ruth.wristband },
+      { by: 'person', badge: people.nora.badge },
+    ])
+      await report(anna, fields)
     // that ward's report has a look by now: her own report on its patient
     await anna.get(linkTo(await report(anna, { by: 'ward', ward: ALDER }), 'Take it as a file (CSV)'))
     const got = await report(abel, { by: 'person', badge: people.anna.badge })
     expect(looks(got).map((row) => row.replace(/^.*badge A1001 /, '').replace(/ \w{16}$/, ''))).toEqual([
-      'Access report as a file about the ward the whole ward Alder', 'Access report about the ward the whole ward Alder', 'Access report about Nora Lind nobody', 'Access report about the patient wristband W7301 Alder',
+      'Access report as a file about the ward the whole ward Alder',
+      'Access report about the ward the whole ward Alder',
+      'Access report about Nora Lind nobody',
+      'Access report about the patient wristband W7301 Alder',
     ])
     expect(rowsOf(got, 'Looks by person')).toEqual(['Anna Quill badge A1001 4 reports Tue 10 Mar 2026, 07:20:00'])
     // and the patient's own report says so
-    expect(looks(await report(abel, { by: 'patient', patient: ruth.wristband }))).toEqual([expect.stringContaining('Anna Quill Administrator, badge A1001 Access report about the patient')])
+    expect(looks(await report(abel, { by: 'patient', patient: ruth.wristband }))).toEqual([
+      expect.stringContaining('Anna Quill Administrator, badge A1001 Access report about the patient'),
+    ])
   })
 
   it('nobody looked: it says so', async () => {
@@ -183,26 +272,78 @@ describe('the file', () => {
   it('has the rows of the report, as RFC 4180 has it, and no cell that a spreadsheet would run', async () => {
     await open()
     const anna = await world.signIn(people.anna)
-    chart('staff-changed', null, null, { staffId: people.nora.staffId, name: '=HYPERLINK("http://x","Nora, the first")', role: 'floor-nurse', wardIds: [ALDER] })
+    chart('staff-changed', null, null, {
+      staffId: people.nora.staffId,
+      name: '=HYPERLINK("http://x","Nora, the first")',
+      role: 'floor-nurse',
+      wardIds: [ALDER],
+    })
     await (await world.signIn(people.nora)).get(`/stays/${ruth.stayId}`)
     await (await world.signIn(people.bo)).get(`/stays/${ruth.stayId}`)
     const got = await report(anna, { by: 'patient', patient: ruth.wristband })
     const path = linkTo(got, 'Take it as a file (CSV)')
     const file = await anna.get(path)
-    expect([file.status, file.headers['content-type'], file.headers['content-disposition'], file.headers['cache-control']]).toEqual([200, 'text/csv; charset=utf-8', `attachment; filename="access-by-patient-${TODAY}-to-${TODAY}.csv"`, 'no-store'])
+    expect([
+      file.status,
+      file.headers['content-type'],
+      file.headers['content-disposition'],
+      file.headers['cache-control'],
+    ]).toEqual([
+      200,
+      'text/csv; charset=utf-8',
+      `attachment; filename="access-by-patient-${TODAY}-to-${TODAY}.csv"`,
+      'no-store',
+    ])
     const rows = parse<Record<string, string>>(file.text, { columns: true, record_delimiter: '\r\n' })
-    const head = { date: TODAY, time: '07:20:00', clock: 'America/Chicago', page: 'Patient’s page', wristband: 'W7301', ward: 'Alder', role: 'Floor nurse' }
+    const head = {
+      date: TODAY,
+      time: '07:20:00',
+      clock: 'America/Chicago',
+      page: 'Patient’s page',
+      wristband: 'W7301',
+      ward: 'Alder',
+      role: 'Floor nurse',
+    }
     expect(rows.map(({ answer, ...rest }) => [rest, /^[a-z0-9]{16}$/.test(answer ?? '')])).toEqual([
-      [{ date: TODAY, time: '07:20:00', clock: 'America/Chicago', person: 'Anna Quill', badge: 'A1001', role: 'Administrator', done: 'report made', page: 'Access report about the patient', wristband: 'W7301', ward: 'Alder', person_of_this_ward: '' }, true],
-      [{ ...head, person: 'Bo Whitlock', badge: 'N2001', done: 'asked for, not shown', person_of_this_ward: 'no' }, true],
-      [{ ...head, person: `'=HYPERLINK("http://x","Nora, the first")`, badge: 'N1001', done: 'patient shown', person_of_this_ward: 'yes' }, true],
+      [
+        {
+          date: TODAY,
+          time: '07:20:00',
+          clock: 'America/Chicago',
+          person: 'Anna Quill',
+          badge: 'A1001',
+          role: 'Administrator',
+          done: 'report made',
+          page: 'Access report about the patient',
+          wristband: 'W7301',
+          ward: 'Alder',
+          person_of_this_ward: '',
+        },
+        true,
+      ],
+      [
+        { ...head, person: 'Bo Whitlock', badge: 'N2001', done: 'asked for, not shown', person_of_this_ward: 'no' },
+        true,
+      ],
+      [
+        {
+          ...head,
+          person: `'=HYPERLINK("http://x","Nora, the first")`,
+          badge: 'N1001',
+          done: 'patient shown',
+          person_of_this_ward: 'yes',
+        },
+        true,
+      ],
     ])
   })
 
   it('is not made of more rows than it may hold, and the page then offers none', async () => {
     await open()
     const anna = await world.signIn(people.anna)
-    const batch = Array.from({ length: 20_001 }, (_, index) => entry({ requestId: `request${String(index).padStart(9, '0')}` }))
+    const batch = Array.from({ length: 20_001 }, (_, index) =>
+      entry({ requestId: `request${String(index).padStart(9, '0')}` }),
+    )
     world.store.logAccess(batch.slice(1))
     const got = await report(anna, { by: 'patient', patient: ruth.wristband })
     const path = linkTo(got, 'Take it as a file (CSV)')
@@ -215,7 +356,12 @@ describe('the file', () => {
 
 describe('asking', () => {
   it.each([
-    ['a wristband that nobody has', { by: 'patient', patient: 'W0000' }, 'patient', 'No patient has this wristband number'],
+    [
+      'a wristband that nobody has',
+      { by: 'patient', patient: 'W0000' },
+      'patient',
+      'No patient has this wristband number',
+    ],
     ['no wristband', { by: 'patient' }, 'patient', 'No patient has this wristband number'],
     ['a badge that nobody has', { by: 'person', badge: 'N0000' }, 'badge', 'Nobody has this badge'],
     ['no ward', { by: 'ward' }, 'ward', 'Choose one of these wards'],
@@ -236,8 +382,19 @@ describe('asking', () => {
     const anna = await world.signIn(people.anna)
     expect((await ask(anna, { by: 'patient', patient: tomas.stayId })).location).toContain(`id=${tomas.stayId}`)
     chart('stay-discharged', ALDER, tomas.stayId, {})
-    const facts = world.store.stayFacts({ staffId: 'x', role: 'charge-nurse', wardIds: [ALDER] }, ruth.stayId, world.clock.now())?.stay.facts
-    chart('stay-admitted', ALDER, 'stayagain0000001', { bed: '7', wristband: tomas.wristband, familyName: 'X', givenName: 'Y', bornOn: '1950-01-01', facts: facts ?? ({} as never) })
+    const facts = world.store.stayFacts(
+      { staffId: 'x', role: 'charge-nurse', wardIds: [ALDER] },
+      ruth.stayId,
+      world.clock.now(),
+    )?.stay.facts
+    chart('stay-admitted', ALDER, 'stayagain0000001', {
+      bed: '7',
+      wristband: tomas.wristband,
+      familyName: 'X',
+      givenName: 'Y',
+      bornOn: '1950-01-01',
+      facts: facts ?? ({} as never),
+    })
     const got = await ask(anna, { by: 'patient', patient: tomas.wristband })
     expect(got.status).toBe(422)
     for (const id of [tomas.stayId, 'stayagain0000001']) expect(errorOf(got.root(), 'patient')).toContain(id)
@@ -247,7 +404,10 @@ describe('asking', () => {
   it('no address holds a wristband or badge; what was typed is in the body alone', async () => {
     await open()
     const anna = await world.signIn(people.anna)
-    for (const fields of [{ by: 'patient', patient: ruth.wristband }, { by: 'person', badge: people.nora.badge }]) {
+    for (const fields of [
+      { by: 'patient', patient: ruth.wristband },
+      { by: 'person', badge: people.nora.badge },
+    ]) {
       const got = await report(anna, fields)
       for (const link of byTag(got.root(), 'a')) expect(attr(link, 'href')).not.toMatch(/W7301|N1001/)
       expect((await ask(anna, fields)).location).not.toMatch(/W7301|N1001/)
@@ -257,9 +417,9 @@ describe('asking', () => {
   it('the same form twice leads to the same report; ten at once do too', async () => {
     await open()
     const anna = await world.signIn(people.anna)
-    const key = await anna.keyOf(PAGE) ?? ''
+    const key = (await anna.keyOf(PAGE)) ?? ''
     const send = () => anna.postRaw(PAGE, { ...NOBODY, by: 'ward', ward: ALDER, key })
-    const all = [await send(), ...await Promise.all(Array.from({ length: 10 }, send))]
+    const all = [await send(), ...(await Promise.all(Array.from({ length: 10 }, send)))]
     expect(new Set(all.map(({ status, location }) => `${String(status)} ${location ?? ''}`)).size).toBe(1)
     expect(all[0]?.status).toBe(303)
     expect((await anna.postRaw(PAGE, { ...NOBODY, by: 'ward', ward: BIRCH, key })).status).toBe(409)
@@ -269,10 +429,20 @@ describe('asking', () => {
     await open()
     const anna = await world.signIn(people.anna)
     const key = await anna.keyOf(PAGE)
-    for (const { name, body } of malformedPosts({ ...NOBODY, by: 'ward', ward: ALDER }, key, 'by')) expect([name, (await anna.postRaw(PAGE, body)).status]).toEqual([name, 422])
+    for (const { name, body } of malformedPosts({ ...NOBODY, by: 'ward', ward: ALDER }, key, 'by'))
+      expect([name, (await anna.postRaw(PAGE, body)).status]).toEqual([name, 422])
   })
 
-  it.each(['', '?by=patient', `?by=ward&id=${ALDER}`, `?by=ward&id=${ALDER}&from=${TODAY}&to=soon`, `?by=all&id=${ALDER}&from=${TODAY}&to=${TODAY}`, `?by=patient&id=W7301&from=${TODAY}&to=${TODAY}`, `?by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`, `?by=ward&by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`])('an address that is no report is not there: %j', async (query) => {
+  it.each([
+    '',
+    '?by=patient',
+    `?by=ward&id=${ALDER}`,
+    `?by=ward&id=${ALDER}&from=${TODAY}&to=soon`,
+    `?by=all&id=${ALDER}&from=${TODAY}&to=${TODAY}`,
+    `?by=patient&id=W7301&from=${TODAY}&to=${TODAY}`,
+    `?by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`,
+    `?by=ward&by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`,
+  ])('an address that is no report is not there: %j', async (query) => {
     await open()
     const anna = await world.signIn(people.anna)
     for (const path of ['report', 'file']) expect((await anna.get(`${PAGE}/${path}${query}`)).status).toBe(404)
@@ -283,15 +453,21 @@ describe('asking', () => {
     const query = `?by=patient&id=${ruth.stayId}&from=${TODAY}&to=${TODAY}`
     for (const person of [people.nora, people.cora, people.edda]) {
       const client = await world.signIn(person)
-      for (const path of [PAGE, `${PAGE}/report${query}`, `${PAGE}/file${query}`]) expect((await client.get(path)).status).toBe(403)
+      for (const path of [PAGE, `${PAGE}/report${query}`, `${PAGE}/file${query}`])
+        expect((await client.get(path)).status).toBe(403)
       expect((await client.postRaw(PAGE, { ...NOBODY, by: 'ward', ward: ALDER })).status).toBe(403)
       // and the store answers nothing to such a scope
       const scope = { staffId: person.staffId, role: person.role, wardIds: person.wardIds }
       const asked = { by: 'patient', id: ruth.stayId, fromMs: 0, toMs: Number.MAX_SAFE_INTEGER } as const
       world.store.logAccess([entry({})])
-      expect([world.store.accessRows(scope, asked, { before: null, most: 10 }), world.store.accessTotals(scope, asked), world.store.accessStays(scope, ruth.wristband)]).toEqual([[], [], []])
+      expect([
+        world.store.accessRows(scope, asked, { before: null, most: 10 }),
+        world.store.accessTotals(scope, asked),
+        world.store.accessStays(scope, ruth.wristband),
+      ]).toEqual([[], [], []])
     }
-    for (const path of [PAGE, `${PAGE}/report${query}`, `${PAGE}/file${query}`]) expect((await world.visitor().get(path)).location).toMatch(/^\/sign-in/)
+    for (const path of [PAGE, `${PAGE}/report${query}`, `${PAGE}/file${query}`])
+      expect((await world.visitor().get(path)).location).toMatch(/^\/sign-in/)
   })
 
   it('the way to it stands in Setup for an administrator alone', async () => {
@@ -312,8 +488,14 @@ describe('a log that is older than the report', () => {
       // as the schema before had it
       const db = new Database(file)
       db.exec('DROP TABLE access_log; DROP INDEX stay_by_wristband')
-      db.exec(/CREATE TABLE access_log[\s\S]*?END;\s*CREATE TRIGGER access_log_not_deleted[\s\S]*?END;/.exec(readFileSync('migrations/0001_ledger.sql', 'utf8'))?.[0] ?? '')
-      const insert = db.prepare('INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)')
+      db.exec(
+        /CREATE TABLE access_log[\s\S]*?END;\s*CREATE TRIGGER access_log_not_deleted[\s\S]*?END;/.exec(
+          readFileSync('migrations/0001_ledger.sql', 'utf8'),
+        )?.[0] ?? '',
+      )
+      const insert = db.prepare(
+        'INSERT INTO access_log (at_ms, staff_id, stay_id, ward_id, page, request_id) VALUES (?, ?, ?, ?, ?, ?)',
+      )
       const at = alderTime('2026-03-10T07:00')
       insert.run(at, people.nora.staffId, ruth.stayId, ALDER, '/stays/:stayId', 'a'.repeat(16))
       insert.run(at + 1000, people.edda.staffId, null, BIRCH, '/board', 'b'.repeat(16))
@@ -324,11 +506,22 @@ describe('a log that is older than the report', () => {
       await open({ file })
       const client = await world.signIn(anna)
       const got = await report(client, { by: 'ward', ward: ALDER })
-      expect(looks(got)).toEqual([expect.stringMatching(/07:00:02 Nora Lind role not noted, badge N1001 A page that is no longer there wristband W7301 Alder/), expect.stringMatching(/07:00:00 Nora Lind role not noted, badge N1001 Patient’s page wristband W7301 Alder/)])
-      expect(looks(await report(client, { by: 'ward', ward: BIRCH }))).toEqual([expect.stringContaining('Edda Sorel role not noted, badge E1001 Board the whole ward Birch')])
+      expect(looks(got)).toEqual([
+        expect.stringMatching(
+          /07:00:02 Nora Lind role not noted, badge N1001 A page that is no longer there wristband W7301 Alder/,
+        ),
+        expect.stringMatching(/07:00:00 Nora Lind role not noted, badge N1001 Patient’s page wristband W7301 Alder/),
+      ])
+      expect(looks(await report(client, { by: 'ward', ward: BIRCH }))).toEqual([
+        expect.stringContaining('Edda Sorel role not noted, badge E1001 Board the whole ward Birch'),
+      ])
       const again = new Database(file)
-      expect(again.prepare('SELECT at_ms, staff_id, stay_id, ward_id, page, request_id FROM access_log WHERE access_id <= 3').all()).toEqual(before)
-      expect(() => again.exec("UPDATE access_log SET own_ward = 1")).toThrow('never changed')
+      expect(
+        again
+          .prepare('SELECT at_ms, staff_id, stay_id, ward_id, page, request_id FROM access_log WHERE access_id <= 3')
+          .all(),
+      ).toEqual(before)
+      expect(() => again.exec('UPDATE access_log SET own_ward = 1')).toThrow('never changed')
       again.close()
     } finally {
       rmSync(folder, { recursive: true })

@@ -25,14 +25,39 @@ describe('the beds of the ward', () => {
   it('in walking order, with who lies there and the ways on', async () => {
     const got = await nora.get('/setup/beds')
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
-    for (const words of ['Beds of Alder', '6 of 8 beds are taken.', 'Ashby, Ruth', 'Nil by mouth', 'Not the left hand: drip']) expect(got.words()).toContain(words)
-    expect(links(got)).toEqual(expect.arrayContaining(['/setup/beds/7/admit', '/setup/beds/8/admit', `/stays/${stays.ruth.stayId}/move`, '/setup/discharged', '/round/trays-late']))
+    for (const words of [
+      'Beds of Alder',
+      '6 of 8 beds are taken.',
+      'Ashby, Ruth',
+      'Nil by mouth',
+      'Not the left hand: drip',
+    ])
+      expect(got.words()).toContain(words)
+    expect(links(got)).toEqual(
+      expect.arrayContaining([
+        '/setup/beds/7/admit',
+        '/setup/beds/8/admit',
+        `/stays/${stays.ruth.stayId}/move`,
+        '/setup/discharged',
+        '/round/trays-late',
+      ]),
+    )
     expect(links(got)).not.toContain('/setup/beds/1/admit')
   })
 
   it('names a patient whose bed the ward no longer has', async () => {
     world.store.transact(() => {
-      world.store.append([{ type: 'ward-beds-set', wardId: ALDER, stayId: null, actorId: people.anna.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { beds: ['2', '3', '4', '5', '6', '7'] } }])
+      world.store.append([
+        {
+          type: 'ward-beds-set',
+          wardId: ALDER,
+          stayId: null,
+          actorId: people.anna.staffId,
+          happenedAtMs: world.clock.now(),
+          chartedAtMs: world.clock.now(),
+          body: { beds: ['2', '3', '4', '5', '6', '7'] },
+        },
+      ])
       return null
     })
     const got = await nora.get('/setup/beds')
@@ -58,29 +83,64 @@ describe('admission', () => {
     expect(got.status).toBe(303)
     const facts = factsOf(stayIdOf(got))
     expect(facts?.stay).toMatchObject({
-      wardId: ALDER, bed: '7', wristband: 'W7399', familyName: 'Harrow', givenName: 'Judith', bornOn: '1944-08-30', admittedAtMs: world.clock.now(), dischargedAtMs: null,
+      wardId: ALDER,
+      bed: '7',
+      wristband: 'W7399',
+      familyName: 'Harrow',
+      givenName: 'Judith',
+      bornOn: '1944-08-30',
+      admittedAtMs: world.clock.now(),
+      dischargedAtMs: null,
       facts: {
-        diabetes: 'type-2', swallowsSafely: true, nilByMouth: null, feeding: 'oral', ivAccess: true, restrictedHands: [{ hand: 'left', reason: 'drip' }], isolation: 'contact',
-        renalImpairment: false, onSteroid: true, otherGlucoseLowering: ['metformin', 'linagliptin'], weightKg: 71.5,
+        diabetes: 'type-2',
+        swallowsSafely: true,
+        nilByMouth: null,
+        feeding: 'oral',
+        ivAccess: true,
+        restrictedHands: [{ hand: 'left', reason: 'drip' }],
+        isolation: 'contact',
+        renalImpairment: false,
+        onSteroid: true,
+        otherGlucoseLowering: ['metformin', 'linagliptin'],
+        weightKg: 71.5,
       },
     })
-    expect(facts?.plans).toMatchObject([{ version: 1, plan: { kind: 'ac-and-hs' }, fromMs: world.clock.now(), untilMs: null, overlay: false }])
+    expect(facts?.plans).toMatchObject([
+      { version: 1, plan: { kind: 'ac-and-hs' }, fromMs: world.clock.now(), untilMs: null, overlay: false },
+    ])
     expect((await nora.follow(got)).words()).toContain('Harrow, Judith')
     expect((await nora.get('/round')).words()).toContain('Harrow, Judith')
   })
 
   it('earlier today, with the plan from then on; nil by mouth lays the ward’s plan over it', async () => {
-    const got = await admit(nora, '7', { admittedAt: '06:10', nil: 'yes', nilFrom: '2026-03-10T00:00', nilUntil: '2026-03-10T14:00' })
+    const got = await admit(nora, '7', {
+      admittedAt: '06:10',
+      nil: 'yes',
+      nilFrom: '2026-03-10T00:00',
+      nilUntil: '2026-03-10T14:00',
+    })
     const facts = factsOf(stayIdOf(got))
     const admittedAtMs = alderTime('2026-03-10T06:10')
-    expect(facts?.stay).toMatchObject({ admittedAtMs, facts: { nilByMouth: { fromMs: alderTime('2026-03-10T00:00'), untilMs: alderTime('2026-03-10T14:00') } } })
-    expect(facts?.plans).toMatchObject([{ plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs }, { plan: { kind: 'every-6-h' }, fromMs: admittedAtMs, untilMs: alderTime('2026-03-10T14:00'), overlay: true }])
+    expect(facts?.stay).toMatchObject({
+      admittedAtMs,
+      facts: { nilByMouth: { fromMs: alderTime('2026-03-10T00:00'), untilMs: alderTime('2026-03-10T14:00') } },
+    })
+    expect(facts?.plans).toMatchObject([
+      { plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs },
+      { plan: { kind: 'every-6-h' }, fromMs: admittedAtMs, untilMs: alderTime('2026-03-10T14:00'), overlay: true },
+    ])
   })
 
   it.each<[string, Readonly<Record<string, string>>, string, number, string]>([
     ['wristband', { wristband: '' }, 'wristband', 422, 'Scan the wristband'],
     ['a wristband of this ward', { wristband: stays.tomas.wristband }, 'wristband', 409, 'in use in bed 2.'],
-    ['a wristband of a ward that is not hers', { wristband: stays.gwen.wristband }, 'wristband', 409, 'in use by a patient on another ward.'],
+    [
+      'a wristband of a ward that is not hers',
+      { wristband: stays.gwen.wristband },
+      'wristband',
+      409,
+      'in use by a patient on another ward.',
+    ],
     ['no name', { familyName: ' ' }, 'familyName', 422, 'Type the name.'],
     ['no date of birth', { bornOn: '' }, 'bornOn', 422, 'date of birth'],
     ['a date that is none', { bornOn: '1944-02-30' }, 'bornOn', 422, 'date of birth'],
@@ -94,11 +154,29 @@ describe('admission', () => {
     ['diabetes', { diabetes: '' }, 'diabetes', 422, 'type of diabetes'],
     ['weight with a slip', { weight: '7150' }, 'weight', 422, '78.5'],
     ['weight of a stone', { weight: '0.1' }, 'weight', 422, '0.4'],
-    ['nil by mouth until before from', { nil: 'yes', nilFrom: '2026-03-10T09:00', nilUntil: '2026-03-10T08:00' }, 'nilUntil', 422, 'after the start'],
-    ['nil by mouth, over already', { nil: 'yes', nilFrom: '2026-03-10T01:00', nilUntil: '2026-03-10T07:00' }, 'nilUntil', 422, 'has passed'],
+    [
+      'nil by mouth until before from',
+      { nil: 'yes', nilFrom: '2026-03-10T09:00', nilUntil: '2026-03-10T08:00' },
+      'nilUntil',
+      422,
+      'after the start',
+    ],
+    [
+      'nil by mouth, over already',
+      { nil: 'yes', nilFrom: '2026-03-10T01:00', nilUntil: '2026-03-10T07:00' },
+      'nilUntil',
+      422,
+      'has passed',
+    ],
     ['no plan', { kind: '' }, 'kind', 422, 'Choose the check plan'],
     ['listed times, none', { kind: 'listed-times' }, 'times', 422, 'Type the times'],
-    ['listed times, one of them none', { kind: 'listed-times', times: '07:00, 25:00' }, 'times', 422, '“25:00” is no time'],
+    [
+      'listed times, one of them none',
+      { kind: 'listed-times', times: '07:00, 25:00' },
+      'times',
+      422,
+      '“25:00” is no time',
+    ],
     ['once, no time', { kind: 'once' }, 'onceAt', 422, 'when the patient is to be checked'],
     ['once, passed', { kind: 'once', onceAt: '2026-03-10T07:00' }, 'onceAt', 422, 'has passed'],
   ])('refused with its sentence, and nothing typed is lost: %s', async (_name, parts, field, status, sentence) => {
@@ -107,13 +185,16 @@ describe('admission', () => {
     expect(await checkHtml(got.text)).toEqual([])
     const { admittedAt: _typed, ...kept } = ADMISSION
     const back = formTo(got.root(), '/setup/beds/7/admit')?.fields ?? {}
-    for (const [name, value] of Object.entries({ ...kept, ...parts })) expect([name, back[name] ?? '']).toEqual([name, value.trim() === '' ? (back[name] ?? '') : value])
+    for (const [name, value] of Object.entries({ ...kept, ...parts }))
+      expect([name, back[name] ?? '']).toEqual([name, value.trim() === '' ? (back[name] ?? '') : value])
     expect(present()).toBe(6)
   })
 
   it('names the ward of a wristband to somebody who works there', async () => {
     const pia = await world.signIn(people.pia, { wardId: ALDER })
-    expect(errorOf((await admit(pia, '7', { wristband: stays.gwen.wristband })).root(), 'wristband')).toContain('in bed A on Birch')
+    expect(errorOf((await admit(pia, '7', { wristband: stays.gwen.wristband })).root(), 'wristband')).toContain(
+      'in bed A on Birch',
+    )
   })
 
   it('the same name and date of birth lie on the ward already', async () => {
@@ -171,7 +252,13 @@ describe('admission', () => {
   it('nobody of another role', async () => {
     for (const person of [people.edda, people.anna]) {
       const client = await world.signIn(person)
-      for (const path of ['/setup/beds', '/setup/beds/7/admit', '/setup/discharged', `/setup/discharged/${stays.ruth.stayId}/readmit`]) expect((await client.get(path)).status).toBe(403)
+      for (const path of [
+        '/setup/beds',
+        '/setup/beds/7/admit',
+        '/setup/discharged',
+        `/setup/discharged/${stays.ruth.stayId}/readmit`,
+      ])
+        expect((await client.get(path)).status).toBe(403)
       expect((await client.postRaw('/setup/beds/7/admit', ADMISSION)).status).toBe(403)
     }
   })
@@ -226,7 +313,10 @@ describe('discharge', () => {
     await answer(nora, doseId, people.omar, '215', '4')
     expect((await nora.get(`/stays/${stays.ruth.stayId}/move`)).words()).not.toContain('Chart that first')
     expect((await nora.post(`/doses/${doseId}/product`, productFields(stays.ruth, people.omar, '4'))).status).toBe(303)
-    for (const [what, fields] of [['discharge', { at: '' }], ['move', { to: `${ALDER}.7` }]] as const) {
+    for (const [what, fields] of [
+      ['discharge', { at: '' }],
+      ['move', { to: `${ALDER}.7` }],
+    ] as const) {
       const got = await nora.post(`/stays/${stays.ruth.stayId}/${what}`, fields)
       expect([what, got.status, links(got).includes(`/doses/${doseId}`)]).toEqual([what, 409, true])
     }
@@ -247,7 +337,14 @@ describe('discharge', () => {
 
 describe('return', () => {
   const back = `/setup/discharged/${stays.tomas.stayId}/readmit`
-  const { wristband: _old, familyName: _family, givenName: _given, bornOn: _born, diabetes: _diabetes, ...rest } = ADMISSION
+  const {
+    wristband: _old,
+    familyName: _family,
+    givenName: _given,
+    bornOn: _born,
+    diabetes: _diabetes,
+    ...rest
+  } = ADMISSION
 
   it('starts a new stay, filled in from the earlier one, which it names', async () => {
     expect((await nora.get('/setup/discharged')).words()).toContain('None.')
@@ -257,11 +354,27 @@ describe('return', () => {
     expect([await checkHtml(list.text), links(list).includes(back)]).toEqual([[], true])
     const form = await nora.get(back)
     expect(await checkHtml(form.text)).toEqual([])
-    expect(formTo(form.root(), back)?.fields).toMatchObject({ familyName: 'Brandt', givenName: 'Tomas', bornOn: stays.tomas.bornOn, diabetes: 'type-2', weight: '78', wristband: '', kind: '' })
+    expect(formTo(form.root(), back)?.fields).toMatchObject({
+      familyName: 'Brandt',
+      givenName: 'Tomas',
+      bornOn: stays.tomas.bornOn,
+      diabetes: 'type-2',
+      weight: '78',
+      wristband: '',
+      kind: '',
+    })
     expect(formTo(form.root(), back)?.fields).not.toHaveProperty('swallows')
     const refused = await nora.post(back, { ...ADMISSION, bed: '' })
     expect([refused.status, errorOf(refused.root(), 'bed') !== null]).toEqual([409, true])
-    const got = await nora.post(back, { ...rest, familyName: 'Brandt', givenName: 'Tomas', bornOn: stays.tomas.bornOn, diabetes: 'type-1', wristband: 'W7377', bed: '8' })
+    const got = await nora.post(back, {
+      ...rest,
+      familyName: 'Brandt',
+      givenName: 'Tomas',
+      bornOn: stays.tomas.bornOn,
+      diabetes: 'type-1',
+      wristband: 'W7377',
+      bed: '8',
+    })
     const stayId = stayIdOf(got)
     expect(stayId).not.toBe(stays.tomas.stayId)
     expect(world.store.stayHistory(ALL, stayId)?.previousStayId).toBe(stays.tomas.stayId)
@@ -273,9 +386,20 @@ describe('return', () => {
     const fields = { ...ADMISSION, bed: '8' }
     expect((await nora.post(back, fields)).status).toBe(409)
     await nora.post(`/stays/${stays.tomas.stayId}/discharge`, { at: '07:15' })
-    expect(errorOf((await nora.post(back, { ...fields, admittedAt: '07:10' })).root(), 'admittedAt')).toContain('ended after')
-    expect(errorOf((await nora.post('/setup/beds/2/admit', { ...ADMISSION, admittedAt: '07:10' })).root(), 'admittedAt')).toContain('Somebody else lay in bed 2')
+    expect(errorOf((await nora.post(back, { ...fields, admittedAt: '07:10' })).root(), 'admittedAt')).toContain(
+      'ended after',
+    )
+    expect(
+      errorOf((await nora.post('/setup/beds/2/admit', { ...ADMISSION, admittedAt: '07:10' })).root(), 'admittedAt'),
+    ).toContain('Somebody else lay in bed 2')
     expect((await nora.get(`/setup/discharged/${stays.gwen.stayId}/readmit`)).status).toBe(404)
-    expect((await nora.postRaw(`/setup/discharged/${stays.gwen.stayId}/readmit`, { ...fields, key: (await nora.keyOf(back)) ?? '' })).status).toBe(404)
+    expect(
+      (
+        await nora.postRaw(`/setup/discharged/${stays.gwen.stayId}/readmit`, {
+          ...fields,
+          key: (await nora.keyOf(back)) ?? '',
+        })
+      ).status,
+    ).toBe(404)
   })
 })

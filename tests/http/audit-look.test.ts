@@ -12,7 +12,14 @@ import { makeWorld, type World } from '../support/world.ts'
 
 const LOW = `/audit/lows/${NIGHT.lowId}`
 const SHIFT = `ward=${ALDER}&from=${NIGHT.evening}T19%3A00&to=${NIGHT.morning}T07%3A00`
-const OLD_WORDS = ['Until before', 'Came again', 'Came back', 'Not the first of the stay', 'number 2 of the stay', 'Minute by minute']
+const OLD_WORDS = [
+  'Until before',
+  'Came again',
+  'Came back',
+  'Not the first of the stay',
+  'number 2 of the stay',
+  'Minute by minute',
+]
 
 let world: World
 let edda: Client
@@ -23,10 +30,23 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-const list = (got: Got, name: string): readonly string[] => byClass(got.root(), name).flatMap((one) => byTag(one, 'li')).map((item) => textOf(item))
+const list = (got: Got, name: string): readonly string[] =>
+  byClass(got.root(), name)
+    .flatMap((one) => byTag(one, 'li'))
+    .map((item) => textOf(item))
 /** The pairs of the low: "Treated" to what stands beside it. */
-const pairs = (got: Got): Readonly<Record<string, string>> => Object.fromEntries(byTag(byTag(got.root(), 'dl')[0] ?? got.root() as never, 'div').map((pair) => [textOf(byTag(pair, 'dt')[0] ?? pair), textOf(byTag(pair, 'dd')[0] ?? pair)]))
-const tableRows = (got: Got, caption: string): readonly string[] => byTag(got.root(), 'table').filter((one) => textOf(byTag(one, 'caption')[0] ?? one).startsWith(caption)).flatMap((table) => byTag(table, 'tr').slice(1)).map((row) => textOf(row))
+const pairs = (got: Got): Readonly<Record<string, string>> =>
+  Object.fromEntries(
+    byTag(byTag(got.root(), 'dl')[0] ?? (got.root() as never), 'div').map((pair) => [
+      textOf(byTag(pair, 'dt')[0] ?? pair),
+      textOf(byTag(pair, 'dd')[0] ?? pair),
+    ]),
+  )
+const tableRows = (got: Got, caption: string): readonly string[] =>
+  byTag(got.root(), 'table')
+    .filter((one) => textOf(byTag(one, 'caption')[0] ?? one).startsWith(caption))
+    .flatMap((table) => byTag(table, 'tr').slice(1))
+    .map((row) => textOf(row))
 
 describe('the page of one low', () => {
   let page: Got
@@ -42,19 +62,30 @@ describe('the page of one low', () => {
       Recovered: '41 min after the first value',
       'Prescriber told': '48 min after the first value (limit 30 min) ◷ late by 18 min',
     })
-    expect(tableRows(page, 'Protocol steps')).toContain('Recheck after treatment Due 03:12 Done 03:13, 16 min after treatment (limit 15 min) ◷ late by 1 min')
+    expect(tableRows(page, 'Protocol steps')).toContain(
+      'Recheck after treatment Due 03:12 Done 03:13, 16 min after treatment (limit 15 min) ◷ late by 1 min',
+    )
   })
 
   it('the head has the first value, what it was taken for, and the symptoms', () => {
-    expect(page.words()).toContain('First value 48 mg/dL at 02:50, extra check; symptoms: yes, not described . Lowest 48 mg/dL ◆ level 2')
+    expect(page.words()).toContain(
+      'First value 48 mg/dL at 02:50, extra check; symptoms: yes, not described . Lowest 48 mg/dL ◆ level 2',
+    )
   })
 
   it('the story in lines beside the plot, with how many steps were late', () => {
     expect(list(page, 'low-story')).toEqual([
-      '02:50 48 mg/dL, extra check (symptoms)', '02:57 Treated: 20 g orange juice, N. Lind', '03:13 58 mg/dL, recheck: not recovered', '03:16 Treated: 15 g orange juice, N. Lind', '03:31 84 mg/dL, recheck: recovered',
-      '03:38 Dr. Vera Kim told: Measure again at 06:00', '03:42 toast and milk, 20 g, N. Lind', '04:31 104 mg/dL, recheck: follow-up', '04:50 Closed, N. Lind',
+      '02:50 48 mg/dL, extra check (symptoms)',
+      '02:57 Treated: 20 g orange juice, N. Lind',
+      '03:13 58 mg/dL, recheck: not recovered',
+      '03:16 Treated: 15 g orange juice, N. Lind',
+      '03:31 84 mg/dL, recheck: recovered',
+      '03:38 Dr. Vera Kim told: Measure again at 06:00',
+      '03:42 toast and milk, 20 g, N. Lind',
+      '04:31 104 mg/dL, recheck: follow-up',
+      '04:50 Closed, N. Lind',
     ])
-    expect(textOf(byClass(page.root(), 'low-story')[0] ?? page.root() as never)).toContain('3 of 8 steps late.')
+    expect(textOf(byClass(page.root(), 'low-story')[0] ?? (page.root() as never))).toContain('3 of 8 steps late.')
   })
 
   it('the 24 h before, closest first, one line each, and what is left out', () => {
@@ -67,7 +98,9 @@ describe('the page of one low', () => {
       'Mon 9 Mar, 05:10: Order written insulin lispro, version 1 , Dr Sanna Weir, written',
       'Mon 9 Mar, 05:10: Admitted Alder, bed 1',
     ])
-    expect(page.words()).toContain('Closest first. Left out here: 1 other reading and 3 lines about check plans, verified orders, calls and closed lows.')
+    expect(page.words()).toContain(
+      'Closest first. Left out here: 1 other reading and 3 lines about check plans, verified orders, calls and closed lows.',
+    )
     // one fact once: the tray does not tell of the insulin again
     expect(page.text).not.toContain('min before it')
   })
@@ -83,8 +116,13 @@ describe('the page of one low', () => {
 
   it('one list, from an hour before the first value to the closing, with its form above it and filled in', () => {
     const [section] = findAll(page.root(), (element) => attr(element, 'id') === 'charted')
-    const [from, to] = ['from', 'to'].map((name) => findAll(page.root(), (element) => attr(element, 'name') === name)[0])
-    expect([from, to].map((input) => attr(input ?? page.root() as never, 'value'))).toEqual([`${NIGHT.morning}T01:50`, `${NIGHT.morning}T04:51`])
+    const [from, to] = ['from', 'to'].map(
+      (name) => findAll(page.root(), (element) => attr(element, 'name') === name)[0],
+    )
+    expect([from, to].map((input) => attr(input ?? (page.root() as never), 'value'))).toEqual([
+      `${NIGHT.morning}T01:50`,
+      `${NIGHT.morning}T04:51`,
+    ])
     const text = textOf(section ?? page.root())
     expect(text.indexOf('List everything charted')).toBeLessThan(text.indexOf('02:50'))
     const rows = tableRows(page, 'Everything charted from Tue 10 Mar 2026, 01:50 up to Tue 10 Mar 2026, 04:51')
@@ -98,11 +136,22 @@ describe('the page of one low', () => {
     const asked = await edda.get(`${LOW}?from=${NIGHT.evening}T17%3A00&to=${NIGHT.morning}T04%3A00`)
     expect(asked.status).toBe(200)
     const rows = tableRows(asked, 'Everything charted from')
-    expect(byTag(asked.root(), 'table').map((table) => textOf(byTag(table, 'caption')[0] ?? table)).filter((caption) => caption.startsWith('Everything'))).toEqual(['Everything charted from Mon 9 Mar 2026, 17:00 up to Tue 10 Mar 2026, 04:00'])
-    for (const wanted of ['Insulin given 6 units', 'Supper tray 25 % eaten', '84 mg/dL recovered', 'Treated: 20 g']) expect(rows.some((row) => row.includes(wanted)), wanted).toBe(true)
+    expect(
+      byTag(asked.root(), 'table')
+        .map((table) => textOf(byTag(table, 'caption')[0] ?? table))
+        .filter((caption) => caption.startsWith('Everything')),
+    ).toEqual(['Everything charted from Mon 9 Mar 2026, 17:00 up to Tue 10 Mar 2026, 04:00'])
+    for (const wanted of ['Insulin given 6 units', 'Supper tray 25 % eaten', '84 mg/dL recovered', 'Treated: 20 g'])
+      expect(
+        rows.some((row) => row.includes(wanted)),
+        wanted,
+      ).toBe(true)
     expect(rows.some((row) => row.includes('104 mg/dL'))).toBe(false)
     // a tray without its insulin in the stretch tells of it
-    const tray = tableRows(await edda.get(`${LOW}?from=${NIGHT.evening}T18%3A00&to=${NIGHT.evening}T19%3A00`), 'Everything charted from')
+    const tray = tableRows(
+      await edda.get(`${LOW}?from=${NIGHT.evening}T18%3A00&to=${NIGHT.evening}T19%3A00`),
+      'Everything charted from',
+    )
     expect(tray.find((row) => row.includes('Supper tray'))).toContain('6 units of insulin lispro 54 min before it')
   })
 
@@ -118,7 +167,12 @@ describe('the page of one low', () => {
   })
 
   it('nothing of the old wording', async () => {
-    for (const got of [page, await edda.get(`/audit/shift?${SHIFT}`), await edda.get('/audit'), await edda.get(`/print/audit/shift?${SHIFT}`)]) {
+    for (const got of [
+      page,
+      await edda.get(`/audit/shift?${SHIFT}`),
+      await edda.get('/audit'),
+      await edda.get(`/print/audit/shift?${SHIFT}`),
+    ]) {
       for (const old of OLD_WORDS) expect(got.words()).not.toContain(old)
       expect(got.words()).not.toMatch(/\+ \d+:\d\d/)
     }
@@ -129,7 +183,9 @@ it('symptoms that nobody charted are said to be none', async () => {
   const nora = await world.signIn(people.nora)
   await takeReading(nora, stays.tomas, '61')
   const low = world.store.lowsOfStay(ALL, stays.tomas.stayId).at(-1)
-  expect((await edda.get(`/audit/lows/${low?.lowId ?? ''}`)).words()).toContain('First value 61 mg/dL at 07:10, check before breakfast; symptoms: not charted . Lowest 61 mg/dL ◇ level 1')
+  expect((await edda.get(`/audit/lows/${low?.lowId ?? ''}`)).words()).toContain(
+    'First value 61 mg/dL at 07:10, check before breakfast; symptoms: not charted . Lowest 61 mg/dL ◇ level 1',
+  )
   expect(list(await edda.get('/audit'), 'rows')[0]).toContain('◇ 1 low, level 1 so far')
 })
 
@@ -142,7 +198,9 @@ it('the shift: its lows before its totals, and lows of one patient that came clo
   await takeReading(nora, stays.ruth, '66')
   const shift = await edda.get(`/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19%3A00&to=${NIGHT.morning}T12%3A00`)
   expect(shift.words()).toContain('Bed 1: 2 lows in 1 day.')
-  expect(tableRows(shift, 'Lows of the period')[1]).toContain('2nd low of this stay; repeat low in 24 h: 4 h 20 min after the last one')
+  expect(tableRows(shift, 'Lows of the period')[1]).toContain(
+    '2nd low of this stay; repeat low in 24 h: 4 h 20 min after the last one',
+  )
   expect(shift.words()).toContain('Repeat low in 24 h 1 of 2')
 })
 
@@ -150,11 +208,17 @@ it('the report: each low with its own head, the whole 24 h before only when aske
   const report = await edda.get(`/print/audit/shift?${SHIFT}`)
   expect(await checkHtml(report.text)).toEqual([])
   expect(byClass(report.root(), 'sheet-running').map((head) => textOf(head))).toEqual([
-    'Audit of lows: Alder. Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00', 'Bed 1: Ashby, Ruth, born 17 Feb 1948, wristband W7301. Alder. Low of Tue 10 Mar 2026, 02:50',
+    'Audit of lows: Alder. Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00',
+    'Bed 1: Ashby, Ruth, born 17 Feb 1948, wristband W7301. Alder. Low of Tue 10 Mar 2026, 02:50',
   ])
   // last on its sheet it could be carried to a sheet of its own
   const onPaper = byClass(report.root(), 'audit-low').map((low) => textOf(low))
-  expect(onPaper.map((text) => [text.includes('A calculation and charting aid'), text.lastIndexOf('A calculation and charting aid') < text.indexOf('Protocol steps')])).toEqual([[true, true]])
+  expect(
+    onPaper.map((text) => [
+      text.includes('A calculation and charting aid'),
+      text.lastIndexOf('A calculation and charting aid') < text.indexOf('Protocol steps'),
+    ]),
+  ).toEqual([[true, true]])
   expect(report.words()).toContain('16 min after treatment (limit 15 min) ◷ late by 1 min')
   expect(tableRows(report, 'Everything charted in the 24 h before')).toEqual([])
   const whole = await edda.get(`/print/audit/shift?${SHIFT}&before=all`)
@@ -168,8 +232,12 @@ describe('a note that was saved', () => {
     expect(saved.words()).toContain('✓ Note saved')
     expect(saved.words().indexOf('Supper late')).toBeLessThan(saved.words().indexOf('First value'))
     expect((await edda.get(LOW)).words()).not.toContain('Note saved')
-    expect(tableRows(await edda.get(`/audit/shift?${SHIFT}`), 'Lows of the period')[0]).toContain('✓ reviewed by E. Sorel')
-    expect(list(await edda.get('/audit'), 'rows').find((row) => row.startsWith('Night'))).toContain('✓ reviewed by E. Sorel')
+    expect(tableRows(await edda.get(`/audit/shift?${SHIFT}`), 'Lows of the period')[0]).toContain(
+      '✓ reviewed by E. Sorel',
+    )
+    expect(list(await edda.get('/audit'), 'rows').find((row) => row.startsWith('Night'))).toContain(
+      '✓ reviewed by E. Sorel',
+    )
   })
   it('is not said by an address that somebody made up, nor to another reader', async () => {
     await edda.post(`${LOW}/notes`, { finding: 'Supper late', followUp: '' })
@@ -184,8 +252,10 @@ describe('a note that was saved', () => {
 describe('a reading that was opened from the audit', () => {
   const reading = '/readings/readnight0000004'
   it('leads back to the low', async () => {
-    const link = findAll((await edda.get(LOW)).root(), (element) => (attr(element, 'href') ?? '').startsWith(reading))[0]
-    const page = await edda.get(link === undefined ? '' : attr(link, 'href') ?? '')
+    const link = findAll((await edda.get(LOW)).root(), (element) =>
+      (attr(element, 'href') ?? '').startsWith(reading),
+    )[0]
+    const page = await edda.get(link === undefined ? '' : (attr(link, 'href') ?? ''))
     expect(await checkHtml(page.text)).toEqual([])
     expect(page.text).toContain(`href="${LOW}"`)
     expect(page.words()).toContain('Back to the low in the audit')
@@ -195,9 +265,18 @@ describe('a reading that was opened from the audit', () => {
     const nora = await world.signIn(people.nora)
     await takeReading(nora, stays.tomas, '61')
     const other = world.store.lowsOfStay(ALL, stays.tomas.stayId).at(-1)?.lowId ?? ''
-    for (const [client, low] of [[edda, other], [edda, 'abcdefghijklmnop'], [edda, '..%2F'], [nora, NIGHT.lowId]] as const) {
+    for (const [client, low] of [
+      [edda, other],
+      [edda, 'abcdefghijklmnop'],
+      [edda, '..%2F'],
+      [nora, NIGHT.lowId],
+    ] as const) {
       const page = await client.get(`${reading}?low=${low}`)
-      expect([page.status, page.words().includes('Back to the low'), page.words().includes('Back to the round')]).toEqual([200, false, true])
+      expect([
+        page.status,
+        page.words().includes('Back to the low'),
+        page.words().includes('Back to the round'),
+      ]).toEqual([200, false, true])
     }
   })
 })
@@ -205,9 +284,14 @@ describe('a reading that was opened from the audit', () => {
 it('every shift of the last seven days that had a low or a near miss is listed', async () => {
   world.clock.set('2026-03-16T09:00')
   edda = await world.signIn(people.edda)
-  expect(list(await edda.get('/audit'), 'rows').map((row) => row.replace(/ , .*?(\d+ Mar) .*? to \S+/, ' $1'))).toEqual([
-    'Day 16 Mar no low so far', 'Night 15 Mar no low', 'Night 9 Mar ◆ 1 low, level 2 2 near misses', 'Day 9 Mar no low 2 near misses',
-  ])
+  expect(list(await edda.get('/audit'), 'rows').map((row) => row.replace(/ , .*?(\d+ Mar) .*? to \S+/, ' $1'))).toEqual(
+    [
+      'Day 16 Mar no low so far',
+      'Night 15 Mar no low',
+      'Night 9 Mar ◆ 1 low, level 2 2 near misses',
+      'Day 9 Mar no low 2 near misses',
+    ],
+  )
   world.clock.set('2026-03-17T09:00')
   edda = await world.signIn(people.edda)
   expect(list(await edda.get('/audit'), 'rows')).toHaveLength(2)
@@ -217,7 +301,19 @@ it('the export tells the recheck by the same clock as the page', async () => {
   // a day is exported once it is over
   world.clock.set('2026-03-11T05:00')
   edda = await world.signIn(people.edda)
-  const got = await edda.post('/audit/export', { what: 'lows', format: 'csv', ward: ALDER, from: NIGHT.evening, to: NIGHT.morning, reason: '' })
+  const got = await edda.post('/audit/export', {
+    what: 'lows',
+    format: 'csv',
+    ward: ALDER,
+    from: NIGHT.evening,
+    to: NIGHT.morning,
+    reason: '',
+  })
   const [row] = parse<Readonly<Record<string, string>>>(got.text, { columns: true, record_delimiter: '\r\n' })
-  expect(row).toMatchObject({ minutes_to_treatment: '7', minutes_to_recheck: '23', minutes_treatment_to_recheck: '16', recheck: 'late' })
+  expect(row).toMatchObject({
+    minutes_to_treatment: '7',
+    minutes_to_recheck: '23',
+    minutes_treatment_to_recheck: '16',
+    recheck: 'late',
+  })
 })

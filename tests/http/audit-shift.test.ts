@@ -15,7 +15,11 @@ afterEach(() => world.close())
 const DAY = `ward=${ALDER}&from=${DATE}T07%3A00&to=${DATE}T19%3A00`
 const rowsOf = (got: Got, caption: string): readonly string[] => {
   const table = byTag(got.root(), 'table').find((one) => textOf(byTag(one, 'caption')[0] ?? one).startsWith(caption))
-  return table === undefined ? [] : byTag(table, 'tr').slice(1).map((row) => textOf(row))
+  return table === undefined
+    ? []
+    : byTag(table, 'tr')
+        .slice(1)
+        .map((row) => textOf(row))
 }
 const keyFor = (client: 'nora', form: string): string => world.server.house.formKeys.make(people[client].staffId, form)
 const misses = () => world.store.nearMisses(ALL, { wardIds: [ALDER, BIRCH], fromMs: 0, toMs: world.clock.now() + 1 })
@@ -33,11 +37,16 @@ describe('a day with one low', () => {
     const start = await edda.follow(await edda.get('/'))
     expect(await checkHtml(start.text)).toEqual([])
     const shifts = byClass(start.root(), 'row').map((row) => textOf(row))
-    expect(shifts).toEqual(['Day , Tue 10 Mar 2026, 07:00 to 19:00 ◆ 1 low, level 2 so far 3 near misses', 'Night , Mon 9 Mar 2026, 19:00 to 07:00 no low'])
+    expect(shifts).toEqual([
+      'Day , Tue 10 Mar 2026, 07:00 to 19:00 ◆ 1 low, level 2 so far 3 near misses',
+      'Night , Mon 9 Mar 2026, 19:00 to 07:00 no low',
+    ])
     expect(start.words()).toContain('13 other shifts of these days had no low and no near miss.')
-    expect(textOf(byClass(start.root(), 'audit-wards')[0] ?? start.root() as never)).toBe('Alder: 1 low Birch: no low')
+    expect(textOf(byClass(start.root(), 'audit-wards')[0] ?? (start.root() as never))).toBe(
+      'Alder: 1 low Birch: no low',
+    )
     const link = findAll(start.root(), (element) => (attr(element, 'href') ?? '').startsWith('/audit/shift'))[0]
-    expect((await edda.get(link === undefined ? '' : attr(link, 'href') ?? '')).words()).toContain('Ashby, Ruth')
+    expect((await edda.get(link === undefined ? '' : (attr(link, 'href') ?? ''))).words()).toContain('Ashby, Ruth')
     expect((await edda.get(`/audit?ward=${BIRCH}`)).words()).toContain('Audit: Birch')
   })
 
@@ -46,30 +55,52 @@ describe('a day with one low', () => {
     expect(shift.status).toBe(200)
     expect(await checkHtml(shift.text)).toEqual([])
     expect(shift.words()).toContain('Day, Tue 10 Mar 2026, 07:00 to Tue 10 Mar 2026, 19:00, so far')
-    expect(rowsOf(shift, 'Lows of the period')).toEqual([expect.stringMatching(/Tue 10 Mar, 09:50 Bed 1: Ashby, Ruth 52 mg\/dL ◆ level 2 .*7 min after the first value \(limit 5 min\) ◷ late by 2 min \(1st of 2\) .*15 min after treatment \(limit 15 min\) ✓ all 2 kept \(the slowest\) .*37 min after the first value .*20 min after the first value \(limit 30 min\) ✓ kept .*first low of this stay/)])
+    expect(rowsOf(shift, 'Lows of the period')).toEqual([
+      expect.stringMatching(
+        /Tue 10 Mar, 09:50 Bed 1: Ashby, Ruth 52 mg\/dL ◆ level 2 .*7 min after the first value \(limit 5 min\) ◷ late by 2 min \(1st of 2\) .*15 min after treatment \(limit 15 min\) ✓ all 2 kept \(the slowest\) .*37 min after the first value .*20 min after the first value \(limit 30 min\) ✓ kept .*first low of this stay/,
+      ),
+    ])
     expect(rowsOf(shift, 'Protocol steps')).toEqual([
-      'Treat Due 09:55 Done 09:57, 7 min after the first value (limit 5 min) ◷ late by 2 min', 'Recheck after treatment Due 10:12 Done 10:12, 15 min after treatment (limit 15 min) ✓ kept',
-      'Treat (2) Due 10:17 Done 10:12, 0 min after the value that asked for it (limit 5 min) ✓ kept', 'Tell the prescriber Due 10:20 Done 10:10, 20 min after the first value (limit 30 min) ✓ kept',
-      'Recheck after treatment (2) Due 10:27 Done 10:27, 15 min after treatment (limit 15 min) ✓ kept', 'Longer-acting carbohydrate Due 10:42 Done not done ○ not due yet', 'Follow-up recheck Due 11:27 Done not done ○ not due yet',
+      'Treat Due 09:55 Done 09:57, 7 min after the first value (limit 5 min) ◷ late by 2 min',
+      'Recheck after treatment Due 10:12 Done 10:12, 15 min after treatment (limit 15 min) ✓ kept',
+      'Treat (2) Due 10:17 Done 10:12, 0 min after the value that asked for it (limit 5 min) ✓ kept',
+      'Tell the prescriber Due 10:20 Done 10:10, 20 min after the first value (limit 30 min) ✓ kept',
+      'Recheck after treatment (2) Due 10:27 Done 10:27, 15 min after treatment (limit 15 min) ✓ kept',
+      'Longer-acting carbohydrate Due 10:42 Done not done ○ not due yet',
+      'Follow-up recheck Due 11:27 Done not done ○ not due yet',
     ])
     expect(shift.words()).toContain('Every treatment within 5 min 0 of 1')
     expect(shift.words()).toContain('Every recheck within 15 min 1 of 1')
     expect(shift.words()).toContain('Prescriber told within 30 min 1 of 1')
-    expect(textOf(byClass(shift.root(), 'levels')[0] ?? shift.root() as never)).toBe('◇ level 1 0 ◆ level 2 1 ■ level 3 0')
+    expect(textOf(byClass(shift.root(), 'levels')[0] ?? (shift.root() as never))).toBe(
+      '◇ level 1 0 ◆ level 2 1 ■ level 3 0',
+    )
     expect(byClass(shift.root(), 'caution').length).toBeGreaterThan(1)
   })
 
   it('what led to it: the insulin with its reading, who gave and who checked it, the late tray and the share eaten', async () => {
     const low = await edda.get(`/audit/lows/${day.low.lowId}`)
     expect(await checkHtml(low.text)).toEqual([])
-    expect(byClass(low.root(), 'telling').flatMap((list) => byTag(list, 'li')).map((item) => textOf(item))).toEqual([
+    expect(
+      byClass(low.root(), 'telling')
+        .flatMap((list) => byTag(list, 'li'))
+        .map((item) => textOf(item)),
+    ).toEqual([
       '08:20 (1 h 30 min before): Breakfast tray 25 % eaten',
       '07:35 (2 h 15 min before): Insulin given 4 units of insulin lispro , from 215 mg/dL of 07:20, worked out and given by Nora Lind, second check by Omar Reyes at 07:24, NO TRAY within 15 min: breakfast tray 45 min after the insulin',
       '07:20 (2 h 30 min before): Reading 215 mg/dL',
     ])
     expect(low.words()).toContain('Closest first. Nothing is left out.')
-    expect(rowsOf(low, 'Everything charted from Tue 10 Mar 2026, 08:50 up to Tue 10 Mar 2026, 10:28').map((row) => row.split(' ')[0])).toEqual(['09:50', '09:57', '09:57', '10:10', '10:12', '10:12', '10:12', '10:27'])
-    expect(byTag(low.root(), 'svg').some((svg) => (attr(svg, 'aria-label') ?? '').includes('52 mg/dL at 09:50, 60 mg/dL at 10:12, 88 mg/dL at 10:27'))).toBe(true)
+    expect(
+      rowsOf(low, 'Everything charted from Tue 10 Mar 2026, 08:50 up to Tue 10 Mar 2026, 10:28').map(
+        (row) => row.split(' ')[0],
+      ),
+    ).toEqual(['09:50', '09:57', '09:57', '10:10', '10:12', '10:12', '10:12', '10:27'])
+    expect(
+      byTag(low.root(), 'svg').some((svg) =>
+        (attr(svg, 'aria-label') ?? '').includes('52 mg/dL at 09:50, 60 mg/dL at 10:12, 88 mg/dL at 10:27'),
+      ),
+    ).toBe(true)
   })
 
   it('what happened between two times, and nothing else', async () => {
@@ -78,18 +109,32 @@ describe('a day with one low', () => {
     const rows = rowsOf(got, 'Everything charted from')
     expect(rows.map((row) => row.slice(0, 5))).toEqual(['07:20', '07:35', '08:20', '09:50'])
     expect(byTag(got.root(), 'table').filter((one) => textOf(one).includes('Everything charted'))).toHaveLength(1)
-    const later = rowsOf(await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T09%3A55&to=${DATE}T10%3A12`), 'Everything charted from')
-    expect(later.map((row) => row.split(' ').slice(0, 4).join(' '))).toEqual(['09:57 +7 min Looked', '09:57 +7 min Treated:', '10:10 +20 min Told:'])
+    const later = rowsOf(
+      await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T09%3A55&to=${DATE}T10%3A12`),
+      'Everything charted from',
+    )
+    expect(later.map((row) => row.split(' ').slice(0, 4).join(' '))).toEqual([
+      '09:57 +7 min Looked',
+      '09:57 +7 min Treated:',
+      '10:10 +20 min Told:',
+    ])
     const bad = await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T10%3A00&to=${DATE}T09%3A00`)
-    expect([bad.status, errorOf(bad.root(), 'to')]).toEqual([422, expect.stringContaining('The end must lie after the beginning.')])
+    expect([bad.status, errorOf(bad.root(), 'to')]).toEqual([
+      422,
+      expect.stringContaining('The end must lie after the beginning.'),
+    ])
   })
 
   it('near misses: the wrong unit without its number, the difference with both, the wrong wristband, and no more', async () => {
     const shift = await edda.get(`/audit/shift?${DAY}`)
     expect(rowsOf(shift, 'Near misses')).toEqual([
       expect.stringMatching(/07:20 Wrong unit refused at a check; nothing was stored Bed 1: Ashby, Ruth Nora Lind$/),
-      expect.stringMatching(/07:24 Second check differed second nurse: 215 mg\/dL and 6 units; first nurse: 215 mg\/dL and 4 units; both started again from the meter and the order Bed 1: Ashby, Ruth Omar Reyes$/),
-      expect.stringMatching(/07:35 Wrong wristband stopped before giving insulin; it was another patient’s Bed 1: Ashby, Ruth Nora Lind$/),
+      expect.stringMatching(
+        /07:24 Second check differed second nurse: 215 mg\/dL and 6 units; first nurse: 215 mg\/dL and 4 units; both started again from the meter and the order Bed 1: Ashby, Ruth Omar Reyes$/,
+      ),
+      expect.stringMatching(
+        /07:35 Wrong wristband stopped before giving insulin; it was another patient’s Bed 1: Ashby, Ruth Nora Lind$/,
+      ),
     ])
     expect(JSON.stringify(misses())).not.toContain('6.2')
     // another ward has none of them
@@ -97,12 +142,27 @@ describe('a day with one low', () => {
   })
 
   it('a low opened before the period and open in it is listed; one closed before it, or opened after it, is not', async () => {
-    const asked = async (from: string, to: string): Promise<number> => rowsOf(await edda.get(`/audit/shift?ward=${ALDER}&from=${DATE}T${from}&to=${DATE}T${to}`), 'Lows of the period').length
+    const asked = async (from: string, to: string): Promise<number> =>
+      rowsOf(await edda.get(`/audit/shift?ward=${ALDER}&from=${DATE}T${from}&to=${DATE}T${to}`), 'Lows of the period')
+        .length
     expect(await asked('10:00', '10:20')).toBe(1)
     expect(await asked('09:50', '09:51')).toBe(1)
     expect(await asked('09:30', '09:50')).toBe(0)
     const at = Date.parse(`${DATE}T15:40:00Z`)
-    world.store.transact(() => { world.store.append([{ type: 'low-event-closed', wardId: ALDER, stayId: stays.ruth.stayId, actorId: people.nora.staffId, happenedAtMs: at, chartedAtMs: at, body: { lowId: day.low.lowId, cause: 'missed-or-delayed-meal', note: '' } }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          type: 'low-event-closed',
+          wardId: ALDER,
+          stayId: stays.ruth.stayId,
+          actorId: people.nora.staffId,
+          happenedAtMs: at,
+          chartedAtMs: at,
+          body: { lowId: day.low.lowId, cause: 'missed-or-delayed-meal', note: '' },
+        },
+      ])
+      return null
+    })
     world.clock.set(`${DATE}T11:00`)
     expect(await asked('10:39', '10:50')).toBe(1)
     expect(await asked('10:41', '10:50')).toBe(0)
@@ -114,7 +174,15 @@ describe('a day with one low', () => {
     await takeExtra(nora, stays.tomas, '60', 'slip')
     const opened = lowOf(world, stays.tomas)
     const readingId = opened.openedByReadingId
-    expect((await nora.post(`/readings/${readingId}/correct`, { wristband: stays.tomas.wristband, glucose: '160', reason: 'Read the 1 as nothing' })).status).toBe(303)
+    expect(
+      (
+        await nora.post(`/readings/${readingId}/correct`, {
+          wristband: stays.tomas.wristband,
+          glucose: '160',
+          reason: 'Read the 1 as nothing',
+        })
+      ).status,
+    ).toBe(303)
     const shift = await edda.get(`/audit/shift?${DAY}`)
     expect(shift.words()).toContain('1 event is listed and in none of these figures')
     expect(shift.words()).toContain('Every treatment within 5 min 0 of 1')
@@ -126,8 +194,13 @@ describe('a day with one low', () => {
     const report = await edda.get(`/print/audit/shift?${DAY}`)
     expect(report.status).toBe(200)
     expect(await checkHtml(report.text)).toEqual([])
-    expect([byTag(report.root(), 'nav').length, byTag(report.root(), 'button').length, byTag(report.root(), 'details').length]).toEqual([0, 0, 0])
-    for (const caption of ['Lows of the period', 'Protocol steps', 'Everything charted from']) expect(rowsOf(report, caption).length, caption).toBeGreaterThan(0)
+    expect([
+      byTag(report.root(), 'nav').length,
+      byTag(report.root(), 'button').length,
+      byTag(report.root(), 'details').length,
+    ]).toEqual([0, 0, 0])
+    for (const caption of ['Lows of the period', 'Protocol steps', 'Everything charted from'])
+      expect(rowsOf(report, caption).length, caption).toBeGreaterThan(0)
     expect(report.words()).toContain('by Edda Sorel')
     expect(byClass(report.root(), 'caution').length).toBeGreaterThan(1)
   })
@@ -136,13 +209,22 @@ describe('a day with one low', () => {
     const seen: (string | null)[] = []
     const { accessLog } = world.server.house
     const add = accessLog.add.bind(accessLog)
-    accessLog.add = (entry) => { if (entry.staffId === people.edda.staffId) seen.push(`${entry.page} ${entry.stayId ?? ''}`); add(entry) }
+    accessLog.add = (entry) => {
+      if (entry.staffId === people.edda.staffId) seen.push(`${entry.page} ${entry.stayId ?? ''}`)
+      add(entry)
+    }
     await edda.get(`/audit/shift?${DAY}`)
     await edda.get(`/audit/lows/${day.low.lowId}`)
     await edda.get(`/print/audit/shift?${DAY}`)
     await edda.get(`/audit/lows/${day.low.lowId}/notes`)
     await edda.get('/audit')
-    expect(new Set(seen)).toEqual(new Set(['/audit/shift', '/audit/lows/:lowId', '/print/audit/shift', '/audit/lows/:lowId/notes'].map((page) => `${page} ${stays.ruth.stayId}`)))
+    expect(new Set(seen)).toEqual(
+      new Set(
+        ['/audit/shift', '/audit/lows/:lowId', '/print/audit/shift', '/audit/lows/:lowId/notes'].map(
+          (page) => `${page} ${stays.ruth.stayId}`,
+        ),
+      ),
+    )
   })
 
   describe('the educator’s notes', () => {
@@ -154,15 +236,22 @@ describe('a day with one low', () => {
       const before = JSON.stringify(lowOf(world, stays.ruth))
       const form = formTo((await edda.get(path())).root(), path())
       const first = await edda.postRaw(path(), { ...NOTE, key: form?.fields['key'] ?? '' })
-      expect([first.status, first.location]).toEqual([303, `/audit/lows/${day.low.lowId}?note=${stored()[0]?.noteId ?? ''}`])
+      expect([first.status, first.location]).toEqual([
+        303,
+        `/audit/lows/${day.low.lowId}?note=${stored()[0]?.noteId ?? ''}`,
+      ])
       expect((await edda.postRaw(path(), { ...NOTE, key: form?.fields['key'] ?? '' })).status).toBe(303)
       expect(stored()).toMatchObject([{ ...NOTE, byId: people.edda.staffId, atMs: world.clock.now() }])
-      expect((await edda.postRaw(path(), { ...NOTE, finding: 'another', key: form?.fields['key'] ?? '' })).status).toBe(409)
+      expect((await edda.postRaw(path(), { ...NOTE, finding: 'another', key: form?.fields['key'] ?? '' })).status).toBe(
+        409,
+      )
       world.clock.advance(5)
       expect((await edda.post(path(), { finding: '', followUp: 'Taught at handover' })).status).toBe(303)
       expect(stored()).toHaveLength(2)
       const page = await edda.get(`/audit/lows/${day.low.lowId}`)
-      expect(page.words()).toContain('Tue 10 Mar 2026, 10:27, Edda Sorel Finding: Tray 45 min after the insulin Follow-up: Kitchen told on Tuesday')
+      expect(page.words()).toContain(
+        'Tue 10 Mar 2026, 10:27, Edda Sorel Finding: Tray 45 min after the insulin Follow-up: Kitchen told on Tuesday',
+      )
       expect(page.words()).toContain('Tue 10 Mar 2026, 10:32, Edda Sorel Follow-up: Taught at handover')
       expect(JSON.stringify(lowOf(world, stays.ruth))).toBe(before)
       expect((await edda.get(`/audit/shift?${DAY}`)).words()).toContain('Kitchen told on Tuesday')
@@ -170,7 +259,10 @@ describe('a day with one low', () => {
 
     it('both empty, or too long: the form again, filled in', async () => {
       const empty = await edda.post(path(), { finding: '  ', followUp: '' })
-      expect([empty.status, errorOf(empty.root(), 'finding')]).toEqual([422, expect.stringContaining('Write a finding or a follow-up.')])
+      expect([empty.status, errorOf(empty.root(), 'finding')]).toEqual([
+        422,
+        expect.stringContaining('Write a finding or a follow-up.'),
+      ])
       const long = await edda.post(path(), { finding: 'x'.repeat(1001), followUp: 'kept' })
       expect([long.status, formTo(long.root(), path())?.fields['followUp']]).toEqual([422, 'kept'])
       expect(stored()).toEqual([])
@@ -178,9 +270,16 @@ describe('a day with one low', () => {
 
     it('at once from two devices: both notes stand', async () => {
       const other = await world.signIn(people.edda)
-      const [a, b] = await Promise.all([edda.post(path(), { ...NOTE, finding: 'one' }), other.post(path(), { ...NOTE, finding: 'two' })])
+      const [a, b] = await Promise.all([
+        edda.post(path(), { ...NOTE, finding: 'one' }),
+        other.post(path(), { ...NOTE, finding: 'two' }),
+      ])
       expect([a.status, b.status]).toEqual([303, 303])
-      expect(stored().map(({ finding }) => finding).sort()).toEqual(['one', 'two'])
+      expect(
+        stored()
+          .map(({ finding }) => finding)
+          .sort(),
+      ).toEqual(['one', 'two'])
     })
 
     it('malformed in forty ways: never a fault, and no empty note', async () => {
@@ -204,7 +303,13 @@ describe('a day with one low', () => {
   })
 
   it('floor nurses and administrators may not; another ward’s low and ward are not there', async () => {
-    const paths = ['/audit', `/audit/shift?${DAY}`, `/print/audit/shift?${DAY}`, `/audit/lows/${day.low.lowId}`, `/audit/lows/${day.low.lowId}/notes`]
+    const paths = [
+      '/audit',
+      `/audit/shift?${DAY}`,
+      `/print/audit/shift?${DAY}`,
+      `/audit/lows/${day.low.lowId}`,
+      `/audit/lows/${day.low.lowId}/notes`,
+    ]
     for (const person of [people.nora, people.anna]) {
       const client = await world.signIn(person)
       for (const path of paths) expect((await client.get(path)).status, `${person.name} ${path}`).toBe(403)
@@ -214,13 +319,25 @@ describe('a day with one low', () => {
     expect((await carl.get(`/audit/lows/${day.low.lowId}`)).status).toBe(404)
     expect((await carl.get(`/audit/shift?${DAY}`)).status).toBe(404)
     expect((await carl.get(`/audit?ward=${ALDER}`)).status).toBe(404)
-    for (const id of ['abcdefghijklmnop', 'x', '..%2F..']) expect((await edda.get(`/audit/lows/${id}`)).status).toBe(404)
+    for (const id of ['abcdefghijklmnop', 'x', '..%2F..'])
+      expect((await edda.get(`/audit/lows/${id}`)).status).toBe(404)
   })
 
   it('a low stays its ward’s when the patient has moved, with the bed of then', async () => {
     const at = world.clock.now()
     const head = { stayId: stays.ruth.stayId, actorId: 'loader', happenedAtMs: at, chartedAtMs: at }
-    world.store.transact(() => { world.store.append([{ ...head, wardId: ALDER, type: 'low-event-closed', body: { lowId: day.low.lowId, cause: 'dose-too-high', note: '' } }, { ...head, type: 'stay-moved', wardId: BIRCH, body: { fromWardId: ALDER, toWardId: BIRCH, bed: 'C' } }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          ...head,
+          wardId: ALDER,
+          type: 'low-event-closed',
+          body: { lowId: day.low.lowId, cause: 'dose-too-high', note: '' },
+        },
+        { ...head, type: 'stay-moved', wardId: BIRCH, body: { fromWardId: ALDER, toWardId: BIRCH, bed: 'C' } },
+      ])
+      return null
+    })
     world.clock.advance(1)
     const cora = await world.signIn(people.cora)
     expect((await cora.get(`/audit/lows/${day.low.lowId}`)).words()).toContain('Low: Bed 1 (now another ward, bed C)')
@@ -231,7 +348,20 @@ describe('a day with one low', () => {
 
   it('a low still open goes with the patient, and is judged by the limits and the unit of the ward where it was opened', async () => {
     const at = world.clock.now()
-    world.store.transact(() => { world.store.append([{ stayId: stays.ruth.stayId, actorId: 'loader', happenedAtMs: at, chartedAtMs: at, type: 'stay-moved', wardId: BIRCH, body: { fromWardId: ALDER, toWardId: BIRCH, bed: 'C' } }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          stayId: stays.ruth.stayId,
+          actorId: 'loader',
+          happenedAtMs: at,
+          chartedAtMs: at,
+          type: 'stay-moved',
+          wardId: BIRCH,
+          body: { fromWardId: ALDER, toWardId: BIRCH, bed: 'C' },
+        },
+      ])
+      return null
+    })
     world.clock.advance(1)
     const carl = await world.signIn(people.carl)
     const page = await carl.get(`/audit/lows/${day.low.lowId}`)
@@ -242,7 +372,12 @@ describe('a day with one low', () => {
   it.each([
     ['no ends', '', 'from', 'Choose the date and time of both ends.'],
     ['no date', '&from=yesterday&to=today', 'from', 'Choose the date and time of both ends.'],
-    ['a day that is none', '&from=2026-02-30T07%3A00&to=2026-03-10T07%3A00', 'from', 'Choose the date and time of both ends.'],
+    [
+      'a day that is none',
+      '&from=2026-02-30T07%3A00&to=2026-03-10T07%3A00',
+      'from',
+      'Choose the date and time of both ends.',
+    ],
     ['turned round', `&from=${DATE}T07%3A00&to=${DATE}T07%3A00`, 'to', 'The end must lie after the beginning.'],
     ['still to come', '&from=2026-04-01T07%3A00&to=2026-04-02T07%3A00', 'from', 'This period has not begun yet.'],
     ['too long', '&from=2026-01-01T07%3A00&to=2026-02-01T07%3A01', 'to', 'Ask about at most 31 days at once.'],
@@ -253,7 +388,9 @@ describe('a day with one low', () => {
     }
   })
   it('31 days are a period, also over the change of the clock', async () => {
-    expect((await edda.get(`/audit/shift?ward=${ALDER}&from=2026-03-01T07%3A00&to=2026-04-01T07%3A00`)).status).toBe(200)
+    expect((await edda.get(`/audit/shift?ward=${ALDER}&from=2026-03-01T07%3A00&to=2026-04-01T07%3A00`)).status).toBe(
+      200,
+    )
   })
 })
 
@@ -271,13 +408,21 @@ describe('what is kept of a refusal', () => {
     for (let time = 0; time < 3; time++) expect((await nora.postRaw(paper, { ...fields, key })).status).toBe(422)
     expect((await nora.postRaw(paper, { ...fields, glucose: '5.9', key })).status).toBe(422)
     const readingId = await takeReading(nora, who, '112')
-    expect((await nora.post(`/readings/${readingId}/correct`, { wristband: who.wristband, glucose: '6.3', reason: 'slip' })).status).toBe(422)
+    expect(
+      (await nora.post(`/readings/${readingId}/correct`, { wristband: who.wristband, glucose: '6.3', reason: 'slip' }))
+        .status,
+    ).toBe(422)
     expect(misses().map(({ kind, details, stayId }) => [kind, details['at'], stayId])).toEqual([
-      ['wrong-unit', 'paper-reading', who.stayId], ['wrong-unit', 'paper-reading', who.stayId], ['wrong-unit', 'correction', who.stayId],
+      ['wrong-unit', 'paper-reading', who.stayId],
+      ['wrong-unit', 'paper-reading', who.stayId],
+      ['wrong-unit', 'correction', who.stayId],
     ])
     expect(JSON.stringify(misses())).not.toMatch(/6\.2|5\.9|6\.3/)
     // an ordinary slip is no near miss
-    expect((await nora.post(`/readings/${readingId}/correct`, { wristband: who.wristband, glucose: '11x', reason: 'slip' })).status).toBe(422)
+    expect(
+      (await nora.post(`/readings/${readingId}/correct`, { wristband: who.wristband, glucose: '11x', reason: 'slip' }))
+        .status,
+    ).toBe(422)
     expect(misses()).toHaveLength(3)
   })
 
@@ -285,16 +430,38 @@ describe('what is kept of a refusal', () => {
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.yusuf, '215')
     const key = keyFor('nora', 'dose')
-    for (let time = 0; time < 2; time++) expect((await nora.postRaw(`/readings/${readingId}/dose`, { elsewhere: 'none', key })).status).toBe(409)
-    expect(misses()).toMatchObject([{ kind: 'guard-stopped', stayId: stays.yusuf.stayId, subjectId: readingId, details: { guards: 'order-verified', orderId: stays.yusuf.orderId } }])
+    for (let time = 0; time < 2; time++)
+      expect((await nora.postRaw(`/readings/${readingId}/dose`, { elsewhere: 'none', key })).status).toBe(409)
+    expect(misses()).toMatchObject([
+      {
+        kind: 'guard-stopped',
+        stayId: stays.yusuf.stayId,
+        subjectId: readingId,
+        details: { guards: 'order-verified', orderId: stays.yusuf.orderId },
+      },
+    ])
     const other = await takeReading(nora, stays.ruth, '215')
     expect((await nora.post(`/readings/${other}/dose`, {})).status).toBe(422)
     expect(misses()).toHaveLength(1)
-    expect((await nora.postRaw(`/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`, { elsewhere: 'none', key: keyFor('nora', 'scheduled') })).status).toBe(409)
-    expect(misses().at(-1)).toMatchObject({ kind: 'guard-stopped', subjectId: null, details: { guards: 'scheduled-time', orderId: stays.leo.orderId } })
+    expect(
+      (
+        await nora.postRaw(`/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`, {
+          elsewhere: 'none',
+          key: keyFor('nora', 'scheduled'),
+        })
+      ).status,
+    ).toBe(409)
+    expect(misses().at(-1)).toMatchObject({
+      kind: 'guard-stopped',
+      subjectId: null,
+      details: { guards: 'scheduled-time', orderId: stays.leo.orderId },
+    })
     const edda = await world.signIn(people.edda)
     const rows = rowsOf(await edda.get(`/audit/shift?${DAY}`), 'Near misses')
-    expect(rows.map((row) => row.replace(/^.*?A guard/, 'A guard'))).toEqual(['A guard stopped a dose Verification of the order Bed 4: Dunne, Yusuf Nora Lind', 'A guard stopped a dose Scheduled time Bed 6: O’Farrell, Leo Nora Lind'.replace('’', "'")])
+    expect(rows.map((row) => row.replace(/^.*?A guard/, 'A guard'))).toEqual([
+      'A guard stopped a dose Verification of the order Bed 4: Dunne, Yusuf Nora Lind',
+      'A guard stopped a dose Scheduled time Bed 6: O’Farrell, Leo Nora Lind'.replace('’', "'"),
+    ])
     // to somebody who may still be the second checker the guard would tell of the reading
     const cora = await world.signIn(people.cora)
     expect(rowsOf(await cora.get(`/audit/shift?${DAY}`), 'Near misses')[0]).toContain('which guard is shown later')
@@ -311,7 +478,11 @@ it('a charge nurse sees no value that awaits its second check, in no list and no
   await takeReading(nora, stays.ruth, '118', { key: `low.${lowId}.1` })
   const cora = await world.signIn(people.cora)
   const edda = await world.signIn(people.edda)
-  for (const path of [`/audit/lows/${lowId}`, `/audit/lows/${lowId}?from=${DATE}T06%3A00&to=${DATE}T08%3A00`, `/audit/shift?ward=${ALDER}&from=${DATE}T06%3A00&to=${DATE}T08%3A00`]) {
+  for (const path of [
+    `/audit/lows/${lowId}`,
+    `/audit/lows/${lowId}?from=${DATE}T06%3A00&to=${DATE}T08%3A00`,
+    `/audit/shift?ward=${ALDER}&from=${DATE}T06%3A00&to=${DATE}T08%3A00`,
+  ]) {
     expect((await edda.get(path)).text).toContain('118 mg/dL')
     const hers = await cora.get(path)
     expect(hers.status).toBe(200)

@@ -22,11 +22,25 @@ afterEach(async () => {
 })
 
 const AT = '2026-03-10T07:20'
-const status = (over: Partial<BackupStatus> = {}): BackupStatus => ({ state: 'well', newest: { atMs: alderTime('2026-03-10T06:55'), ageMs: 25 * 60_000 }, kept: 12, failure: null, sameDisk: false, ...over })
+const status = (over: Partial<BackupStatus> = {}): BackupStatus => ({
+  state: 'well',
+  newest: { atMs: alderTime('2026-03-10T06:55'), ageMs: 25 * 60_000 },
+  kept: 12,
+  failure: null,
+  sameDisk: false,
+  ...over,
+})
 /** A ward on a real file, backed up, the head beside it. */
 const open = async (options: WorldOptions = {}): Promise<World> => {
   const [file, headFile] = [join(folder, 'ward.sqlite'), join(folder, 'head.json')]
-  return (world = await makeWorld({ at: AT, file, headFile, backups: { status: () => status() }, ...options, config: { headFile, backupFolder: '/srv/copies', backupEveryMin: 30, backupKeep: 12, ...options.config } }))
+  return (world = await makeWorld({
+    at: AT,
+    file,
+    headFile,
+    backups: { status: () => status() },
+    ...options,
+    config: { headFile, backupFolder: '/srv/copies', backupEveryMin: 30, backupKeep: 12, ...options.config },
+  }))
 }
 const page = async (options: WorldOptions = {}): Promise<string> => {
   const client = await (await open(options)).signIn(people.anna)
@@ -35,7 +49,11 @@ const page = async (options: WorldOptions = {}): Promise<string> => {
   return (await client.get('/setup/service')).words()
 }
 const over = (store: Store, change: Partial<Store>): Store => Object.assign(Object.create(store) as Store, change)
-const warned = (words: string): readonly string[] => Object.entries(NOT_WELL).filter(([, sentence]) => words.includes(sentence)).map(([reason]) => reason).filter((reason) => reason !== 'little-room')
+const warned = (words: string): readonly string[] =>
+  Object.entries(NOT_WELL)
+    .filter(([, sentence]) => words.includes(sentence))
+    .map(([reason]) => reason)
+    .filter((reason) => reason !== 'little-room')
 
 describe('/setup/service', () => {
   it('tells figures, head and backups, and shows no patient', async () => {
@@ -51,7 +69,8 @@ describe('/setup/service', () => {
     expect(words).toContain('every 30 min; the newest 12 are kept')
     expect(words).toContain('06:55, 25 min ago')
     expect(words).toContain('Kept now 12')
-    for (const { familyName, wristband } of Object.values(stays)) for (const secret of [familyName, wristband]) expect(words).not.toContain(secret)
+    for (const { familyName, wristband } of Object.values(stays))
+      for (const secret of [familyName, wristband]) expect(words).not.toContain(secret)
   })
 
   it('is for administrators: they find it on Setup, nobody else does', async () => {
@@ -67,20 +86,63 @@ describe('/setup/service', () => {
   })
 
   it.each<readonly [string, readonly NotWell[], WorldOptions]>([
-    ['no folder for backups', ['backups-off'], { backups: { status: () => status({ state: 'off', newest: null, kept: 0, sameDisk: null }) }, config: { backupFolder: null } }],
+    [
+      'no folder for backups',
+      ['backups-off'],
+      {
+        backups: { status: () => status({ state: 'off', newest: null, kept: 0, sameDisk: null }) },
+        config: { backupFolder: null },
+      },
+    ],
     ['backups that are late', ['backups-late'], { backups: { status: () => status({ state: 'late' }) } }],
     ['backups on the same disk', ['backups-same-disk'], { backups: { status: () => status({ sameDisk: true }) } }],
-    ['backups that fail', ['backups-failing'], { backups: { status: () => status({ state: 'failing', failure: { atMs: alderTime('2026-03-10T07:10'), sentence: 'The disk of /srv/copies is full. <b>' } }) } }],
-    ['a database that cannot be written', ['not-writable'], { wrapStore: (store) => over(store, { probe: () => ({ readable: true, writable: false }) }) }],
-    ['a database that cannot be read', ['not-readable'], { wrapStore: (store) => over(store, { probe: () => ({ readable: false, writable: false }) }) }],
-    ['a head that cannot be written', ['head-failing'], { wrapStore: (store) => over(store, { recordFacts: () => ({ ...store.recordFacts(), headFailing: true }) }) }],
+    [
+      'backups that fail',
+      ['backups-failing'],
+      {
+        backups: {
+          status: () =>
+            status({
+              state: 'failing',
+              failure: { atMs: alderTime('2026-03-10T07:10'), sentence: 'The disk of /srv/copies is full. <b>' },
+            }),
+        },
+      },
+    ],
+    [
+      'a database that cannot be written',
+      ['not-writable'],
+      { wrapStore: (store) => over(store, { probe: () => ({ readable: true, writable: false }) }) },
+    ],
+    [
+      'a database that cannot be read',
+      ['not-readable'],
+      { wrapStore: (store) => over(store, { probe: () => ({ readable: false, writable: false }) }) },
+    ],
+    [
+      'a head that cannot be written',
+      ['head-failing'],
+      { wrapStore: (store) => over(store, { recordFacts: () => ({ ...store.recordFacts(), headFailing: true }) }) },
+    ],
   ])('warns of %s, in a sentence that says what to do', async (_name, reasons, options) => {
     // head and database lie on one disk here
-    expect(warned(await page(options))).toEqual([...new Set<string>(['head-same-disk', ...reasons])].sort((a, b) => Object.keys(NOT_WELL).indexOf(a) - Object.keys(NOT_WELL).indexOf(b)))
+    expect(warned(await page(options))).toEqual(
+      [...new Set<string>(['head-same-disk', ...reasons])].sort(
+        (a, b) => Object.keys(NOT_WELL).indexOf(a) - Object.keys(NOT_WELL).indexOf(b),
+      ),
+    )
   })
 
   it('tells when and why a backup failed, as text', async () => {
-    const words = await page({ backups: { status: () => status({ state: 'failing', failure: { atMs: alderTime('2026-03-10T07:10'), sentence: 'The disk of /srv/copies is full. <b>' } }) } })
+    const words = await page({
+      backups: {
+        status: () =>
+          status({
+            state: 'failing',
+            failure: { atMs: alderTime('2026-03-10T07:10'), sentence: 'The disk of /srv/copies is full. <b>' },
+          }),
+      },
+    })
     expect(words).toContain('Failed 07:10 The disk of /srv/copies is full. <b>')
   })
 

@@ -25,7 +25,8 @@ afterEach(() => {
   place.remove()
 })
 
-const turn = (over: Partial<TurnAsked> = {}): TurnDone => takeTurn({ databaseFile: place.file, folder, keep: 3, nowMs: NOW, enoughMs: 0, ...over })
+const turn = (over: Partial<TurnAsked> = {}): TurnDone =>
+  takeTurn({ databaseFile: place.file, folder, keep: 3, nowMs: NOW, enoughMs: 0, ...over })
 const kept = (): readonly string[] => readdirSync(folder).sort()
 const record = (): string => firstHashOf(place.file) ?? ''
 const named = (atMs: number): string => nameOf(record(), atMs)
@@ -37,21 +38,43 @@ describe('the names', () => {
     expect([...names].sort()).toEqual(names)
     expect(names.map((name) => timeOfName(record(), name))).toEqual(times)
     const other = nameOf('f'.repeat(64), NOW)
-    for (const name of [other, 'ward.sqlite', `${named(NOW)}.1.part`, `${named(NOW)}x`, named(NOW).replace('20260302', '20260231')]) expect(timeOfName(record(), name)).toBeNull()
+    for (const name of [
+      other,
+      'ward.sqlite',
+      `${named(NOW)}.1.part`,
+      `${named(NOW)}x`,
+      named(NOW).replace('20260302', '20260231'),
+    ])
+      expect(timeOfName(record(), name)).toBeNull()
   })
 })
 
 describe('a turn', () => {
   it('makes a whole backup, and none while the newest is young enough', () => {
-    expect(turn()).toEqual({ failure: null, made: true, seen: { newest: { atMs: NOW, ageMs: 0 }, kept: 1, sameDisk: true, nothingYet: false } })
-    expect(verifyStore({ file: join(folder, named(NOW)), headFile: place.headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    expect(turn()).toEqual({
+      failure: null,
+      made: true,
+      seen: { newest: { atMs: NOW, ageMs: 0 }, kept: 1, sameDisk: true, nothingYet: false },
+    })
+    expect(
+      verifyStore({ file: join(folder, named(NOW)), headFile: place.headFile }).flatMap(
+        ({ differences }) => differences,
+      ),
+    ).toEqual([])
     expect(statSync(join(folder, named(NOW))).mode & 0o777).toBe(0o600)
-    expect(turn({ nowMs: NOW + 59 * MINUTE, enoughMs: HOUR })).toMatchObject({ made: false, seen: { kept: 1, newest: { ageMs: 59 * MINUTE } } })
+    expect(turn({ nowMs: NOW + 59 * MINUTE, enoughMs: HOUR })).toMatchObject({
+      made: false,
+      seen: { kept: 1, newest: { ageMs: 59 * MINUTE } },
+    })
     expect(turn({ nowMs: NOW + 60 * MINUTE, enoughMs: HOUR })).toMatchObject({ made: true, seen: { kept: 2 } })
   })
 
   it('keeps so many, deletes the oldest, and touches no other file', () => {
-    const others = ['ward-backup-notes.txt', nameOf('0'.repeat(64), NOW - 90 * HOUR), `ward-backup-${record().slice(0, 8)}-yesterday.sqlite`]
+    const others = [
+      'ward-backup-notes.txt',
+      nameOf('0'.repeat(64), NOW - 90 * HOUR),
+      `ward-backup-${record().slice(0, 8)}-yesterday.sqlite`,
+    ]
     for (const name of others) writeFileSync(join(folder, name), 'not mine to delete')
     for (let hour = 0; hour < 6; hour += 1) turn({ nowMs: NOW + hour * HOUR })
     expect(kept().filter((name) => !others.includes(name))).toEqual([3, 4, 5].map((hour) => named(NOW + hour * HOUR)))
@@ -62,9 +85,14 @@ describe('a turn', () => {
 
   it('never deletes the one just made nor the last one that is whole, when making another fails', () => {
     turn({ keep: 1 })
-    tamper(place.file, (db) => { db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12") })
+    tamper(place.file, (db) => {
+      db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
+    })
     const failed = turn({ nowMs: NOW + HOUR, keep: 1 })
-    expect([failed.made, failed.failure]).toEqual([false, expect.stringContaining('row 12 is not what its hash was made from')])
+    expect([failed.made, failed.failure]).toEqual([
+      false,
+      expect.stringContaining('row 12 is not what its hash was made from'),
+    ])
     expect(failed.seen).toMatchObject({ kept: 1, newest: { ageMs: HOUR } })
     expect(kept()).toEqual([named(NOW)])
   })
@@ -72,7 +100,10 @@ describe('a turn', () => {
   it('after the clock was set back: makes one, keeps it, and lets those from the future go first', () => {
     const ahead = [30, 31, 32].map((hour) => NOW + hour * HOUR)
     for (const nowMs of ahead) turn({ nowMs })
-    expect(turn({ nowMs: NOW, enoughMs: HOUR })).toMatchObject({ made: true, seen: { newest: { atMs: NOW, ageMs: 0 }, kept: 3 } })
+    expect(turn({ nowMs: NOW, enoughMs: HOUR })).toMatchObject({
+      made: true,
+      seen: { newest: { atMs: NOW, ageMs: 0 }, kept: 3 },
+    })
     expect(kept()).toEqual([NOW, ahead[1] ?? 0, ahead[2] ?? 0].map(named))
     turn({ nowMs: NOW + HOUR })
     turn({ nowMs: NOW + 2 * HOUR })
@@ -87,9 +118,28 @@ describe('a turn', () => {
   })
 
   it.each([
-    ['the folder is gone', () => { rmSync(folder, { recursive: true }) }, /^There is no folder/],
-    ['the folder is a file', () => { rmSync(folder, { recursive: true }); writeFileSync(folder, '') }, /^There is no folder/],
-    ['the database is no database', () => { writeFileSync(place.file, 'rubbish '.repeat(1000)) }, /is not a database of this program/],
+    [
+      'the folder is gone',
+      () => {
+        rmSync(folder, { recursive: true })
+      },
+      /^There is no folder/,
+    ],
+    [
+      'the folder is a file',
+      () => {
+        rmSync(folder, { recursive: true })
+        writeFileSync(folder, '')
+      },
+      /^There is no folder/,
+    ],
+    [
+      'the database is no database',
+      () => {
+        writeFileSync(place.file, 'rubbish '.repeat(1000))
+      },
+      /is not a database of this program/,
+    ],
   ])('says so when %s', (_name, break_, sentence) => {
     break_()
     const done = turn()
@@ -99,7 +149,11 @@ describe('a turn', () => {
   it('has nothing to keep of an empty record', () => {
     const file = join(place.folder, 'new.sqlite')
     openStore({ file }).close()
-    expect(turn({ databaseFile: file })).toEqual({ failure: null, made: false, seen: { newest: null, kept: 0, sameDisk: true, nothingYet: true } })
+    expect(turn({ databaseFile: file })).toEqual({
+      failure: null,
+      made: false,
+      seen: { newest: null, kept: 0, sameDisk: true, nothingYet: true },
+    })
   })
 
   it('of two services that share a folder, each keeps its own', () => {
@@ -107,7 +161,9 @@ describe('a turn', () => {
     // a second ward, whose first row differs
     rmSync(other.file)
     copyFileSync(place.file, other.file)
-    tamper(other.file, (db) => { db.exec("UPDATE ledger SET hash = replace(hash, substr(hash, 1, 1), '_') WHERE seq = 1") })
+    tamper(other.file, (db) => {
+      db.exec("UPDATE ledger SET hash = replace(hash, substr(hash, 1, 1), '_') WHERE seq = 1")
+    })
     expect(firstHashOf(other.file)?.slice(0, 8)).not.toBe(record().slice(0, 8))
     for (let hour = 0; hour < 3; hour += 1) turn({ nowMs: NOW + hour * HOUR, keep: 2 })
     takeTurn({ databaseFile: other.file, folder, keep: 1, nowMs: NOW + 9 * HOUR, enoughMs: 0 })
@@ -117,7 +173,11 @@ describe('a turn', () => {
 })
 
 describe('the timer', () => {
-  const seen = (ageMs: number): TurnDone => ({ failure: null, made: ageMs === 0, seen: { newest: { atMs: NOW - ageMs, ageMs }, kept: 1, sameDisk: false, nothingYet: false } })
+  const seen = (ageMs: number): TurnDone => ({
+    failure: null,
+    made: ageMs === 0,
+    seen: { newest: { atMs: NOW - ageMs, ageMs }, kept: 1, sameDisk: false, nothingYet: false },
+  })
   const failed: TurnDone = { failure: 'The disk of it is full.', made: false, seen: null }
 
   /** A schedule of every 60 minutes whose turns end as the test says, on fake timers. */
@@ -129,11 +189,41 @@ describe('the timer', () => {
     let wallMs = NOW
     const take: TakeTurn = (one) => {
       asked.push(one)
-      return { ended: Promise.resolve().then(answer), kill: () => { killed.push(asked.length) } }
+      return {
+        ended: Promise.resolve().then(answer),
+        kill: () => {
+          killed.push(asked.length)
+        },
+      }
     }
-    const backups: Backups = scheduleBackups({ config: { databaseFile: place.file, backupFolder: folder, backupEveryMin: 60, backupKeep: 3 }, now: () => wallMs, mono: () => performance.now(), take })
-    const log = { info: (_facts: object, text: string) => { told.push(text) }, error: (facts: object) => { told.push(JSON.stringify(facts)) } }
-    return { backups, asked, killed, told, start: async () => { backups.start(log); await vi.advanceTimersByTimeAsync(0) }, later: (ms: number) => vi.advanceTimersByTimeAsync(ms), step: (ms: number) => { wallMs += ms } }
+    const backups: Backups = scheduleBackups({
+      config: { databaseFile: place.file, backupFolder: folder, backupEveryMin: 60, backupKeep: 3 },
+      now: () => wallMs,
+      mono: () => performance.now(),
+      take,
+    })
+    const log = {
+      info: (_facts: object, text: string) => {
+        told.push(text)
+      },
+      error: (facts: object) => {
+        told.push(JSON.stringify(facts))
+      },
+    }
+    return {
+      backups,
+      asked,
+      killed,
+      told,
+      start: async () => {
+        backups.start(log)
+        await vi.advanceTimersByTimeAsync(0)
+      },
+      later: (ms: number) => vi.advanceTimersByTimeAsync(ms),
+      step: (ms: number) => {
+        wallMs += ms
+      },
+    }
   }
 
   it('looks at once, then goes on when the newest is a turn old', async () => {
@@ -149,7 +239,10 @@ describe('the timer', () => {
     await s.backups.stop()
   })
 
-  it.each([['a day back', -24 * HOUR], ['a day ahead', 24 * HOUR]])('a clock that jumps %s moves no turn', async (_name, ms) => {
+  it.each([
+    ['a day back', -24 * HOUR],
+    ['a day ahead', 24 * HOUR],
+  ])('a clock that jumps %s moves no turn', async (_name, ms) => {
     const s = scheduled(() => seen(0))
     await s.start()
     s.step(ms)
@@ -163,7 +256,13 @@ describe('the timer', () => {
     let answer: TurnDone | null | Promise<null> = seen(0)
     const s = scheduled(() => answer)
     await s.start()
-    expect(s.backups.status()).toEqual({ state: 'well', newest: { atMs: NOW, ageMs: 0 }, kept: 1, failure: null, sameDisk: false })
+    expect(s.backups.status()).toEqual({
+      state: 'well',
+      newest: { atMs: NOW, ageMs: 0 },
+      kept: 1,
+      failure: null,
+      sameDisk: false,
+    })
     // the next turn never ends
     answer = new Promise(() => undefined)
     await s.later(2 * HOUR)
@@ -190,7 +289,13 @@ describe('the timer', () => {
     answer = failed
     s.step(HOUR)
     await s.later(HOUR)
-    expect(s.backups.status()).toEqual({ state: 'failing', newest: { atMs: NOW, ageMs: HOUR }, kept: 1, failure: { atMs: NOW + HOUR, sentence: 'The disk of it is full.' }, sameDisk: false })
+    expect(s.backups.status()).toEqual({
+      state: 'failing',
+      newest: { atMs: NOW, ageMs: HOUR },
+      kept: 1,
+      failure: { atMs: NOW + HOUR, sentence: 'The disk of it is full.' },
+      sameDisk: false,
+    })
     expect(s.told.at(-1)).toContain('The disk of it is full.')
     answer = null
     await s.later(HOUR)
@@ -204,7 +309,12 @@ describe('the timer', () => {
 
   it('asked for twice at once, one is made', async () => {
     let end: (done: TurnDone) => void = () => undefined
-    const s = scheduled(() => new Promise<TurnDone>((resolve) => { end = resolve }))
+    const s = scheduled(
+      () =>
+        new Promise<TurnDone>((resolve) => {
+          end = resolve
+        }),
+    )
     const [first, second] = [s.backups.turn(), s.backups.turn()]
     await second
     expect(s.asked).toHaveLength(1)
@@ -215,7 +325,12 @@ describe('the timer', () => {
 
   it('stopped, it begins nothing more and ends the one that is going on', async () => {
     let end: (done: TurnDone | null) => void = () => undefined
-    const s = scheduled(() => new Promise<TurnDone | null>((resolve) => { end = resolve }))
+    const s = scheduled(
+      () =>
+        new Promise<TurnDone | null>((resolve) => {
+          end = resolve
+        }),
+    )
     await s.start()
     const stopped = s.backups.stop()
     expect(s.killed).toEqual([1])
@@ -228,7 +343,14 @@ describe('the timer', () => {
   })
 
   it('without a folder there is none', async () => {
-    const off = scheduleBackups({ config: { databaseFile: place.file, backupFolder: null, backupEveryMin: 60, backupKeep: 3 }, now: () => NOW, mono: () => 0, take: () => { throw new Error('begun') } })
+    const off = scheduleBackups({
+      config: { databaseFile: place.file, backupFolder: null, backupEveryMin: 60, backupKeep: 3 },
+      now: () => NOW,
+      mono: () => 0,
+      take: () => {
+        throw new Error('begun')
+      },
+    })
     off.start({ info: () => undefined, error: () => undefined })
     await off.turn()
     expect(off.status()).toEqual({ state: 'off', newest: null, kept: 0, failure: null, sameDisk: null })
@@ -237,18 +359,33 @@ describe('the timer', () => {
 })
 
 describe('in a service', () => {
-  const config = (over: object = {}) => ({ ...TEST_CONFIG, databaseFile: place.file, headFile: place.headFile, backupFolder: folder, backupEveryMin: 60, backupKeep: 2, ...over })
+  const config = (over: object = {}) => ({
+    ...TEST_CONFIG,
+    databaseFile: place.file,
+    headFile: place.headFile,
+    backupFolder: folder,
+    backupEveryMin: 60,
+    backupKeep: 2,
+    ...over,
+  })
   const clocks = () => ({ now: () => Date.now(), mono: () => performance.now() })
-  const health = async (address: string) => (await (await fetch(`${address}/healthz`)).json()) as { status: string; backup: string }
+  const health = async (address: string) =>
+    (await (await fetch(`${address}/healthz`)).json()) as { status: string; backup: string }
 
   it('a process of its own makes it; /healthz says well, and nothing of where', async () => {
     const running = await startService(config(), { clocks: clocks(), demoClock: null })
     await expect.poll(kept).toHaveLength(1)
     await expect.poll(() => running.services.backups?.status().newest).not.toBeNull()
-    expect(await health(running.address)).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: 'well' })
+    expect(await health(running.address)).toEqual({
+      status: 'well',
+      database: { readable: true, writable: true },
+      backup: 'well',
+    })
     const [name = ''] = kept()
     expect(statSync(join(folder, name)).mode & 0o777).toBe(0o600)
-    expect(verifyStore({ file: join(folder, name), headFile: place.headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    expect(
+      verifyStore({ file: join(folder, name), headFile: place.headFile }).flatMap(({ differences }) => differences),
+    ).toEqual([])
     await running.stop()
     // started again within the hour, it makes no second one
     const again = await startService(config(), { clocks: clocks(), demoClock: null })
@@ -272,7 +409,10 @@ describe('in a service', () => {
     await expect.poll(kept, { interval: 2 }).not.toEqual([])
     await running.stop()
     expect(kept().filter((name) => name.includes('.part'))).toEqual([])
-    for (const name of kept()) expect(verifyStore({ file: join(folder, name), headFile: null }).flatMap(({ differences }) => differences)).toEqual([])
+    for (const name of kept())
+      expect(
+        verifyStore({ file: join(folder, name), headFile: null }).flatMap(({ differences }) => differences),
+      ).toEqual([])
     expect(existsSync(`${place.file}-wal`)).toBe(false)
   })
 })

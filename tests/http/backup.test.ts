@@ -9,15 +9,33 @@ import { copyDatabase, inspectCopy } from '../../server/store/backup.ts'
 import { createEmpty } from '../../server/store/files.ts'
 import { verifyStore } from '../../server/store/verify.ts'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
-import { aPlace, built, chart, command, kill, readingsIn, rowsIn, startWriter, tamper, type Place } from '../support/backups.ts'
+import {
+  aPlace,
+  built,
+  chart,
+  command,
+  kill,
+  readingsIn,
+  rowsIn,
+  startWriter,
+  tamper,
+  type Place,
+} from '../support/backups.ts'
 
 let place: Place
-beforeEach(() => { place = aPlace(20) })
-afterEach(() => { place.remove() })
+beforeEach(() => {
+  place = aPlace(20)
+})
+afterEach(() => {
+  place.remove()
+})
 
 const make = (file = place.backup) => makeBackup({ databaseFile: place.file, file, thorough: true })
 /** Everything in the folder but the database and its logs. */
-const others = (): readonly string[] => readdirSync(place.folder).filter((name) => !name.startsWith('ward.sqlite') && name !== 'head.json').sort()
+const others = (): readonly string[] =>
+  readdirSync(place.folder)
+    .filter((name) => !name.startsWith('ward.sqlite') && name !== 'head.json')
+    .sort()
 const said = (): string => {
   const made = make()
   return made.ok ? 'made' : BACKUP_SENTENCES[made.reason](made.details)
@@ -28,10 +46,16 @@ describe('npm run backup', () => {
     const ran = await command('backup', place, place.backup)
     const { count, hash } = JSON.parse(readFileSync(place.headFile, 'utf8')) as { count: number; hash: string }
     expect(ran.err).toBe('')
-    expect(ran.out).toMatch(new RegExp(`copy\\.sqlite: ${String(count)} ledger rows, \\d+\\.\\d MB, schema \\d+, made and looked at in \\d+\\.\\d s\\.\nHash of the last row: ${hash}\n`))
+    expect(ran.out).toMatch(
+      new RegExp(
+        `copy\\.sqlite: ${String(count)} ledger rows, \\d+\\.\\d MB, schema \\d+, made and looked at in \\d+\\.\\d s\\.\nHash of the last row: ${hash}\n`,
+      ),
+    )
     expect(statSync(place.backup).mode & 0o777).toBe(0o600)
     expect(others()).toEqual(['copy.sqlite'])
-    expect(verifyStore({ file: place.backup, headFile: place.headFile }).flatMap(({ differences }) => differences)).toEqual([])
+    expect(
+      verifyStore({ file: place.backup, headFile: place.headFile }).flatMap(({ differences }) => differences),
+    ).toEqual([])
     // one file that needs no log beside it, wherever it is carried
     expect(new Database(place.backup, { readonly: true }).pragma('journal_mode', { simple: true })).toBe('delete')
     // application_id, so that another program's file is known from ours
@@ -39,7 +63,11 @@ describe('npm run backup', () => {
   })
 
   it('asks for one name', async () => {
-    expect(await command('backup', place)).toMatchObject({ code: 1, out: '', err: 'Name the file to make: npm run backup -- FILE\n' })
+    expect(await command('backup', place)).toMatchObject({
+      code: 1,
+      out: '',
+      err: 'Name the file to make: npm run backup -- FILE\n',
+    })
     expect((await command('backup', place, 'a', 'b')).code).toBe(1)
   })
 
@@ -47,7 +75,9 @@ describe('npm run backup', () => {
     make()
     const order = (file: string) => {
       const db = new Database(file, { readonly: true })
-      const rows = ['reading', 'staff', 'stay', 'one_time_key'].map((table) => db.prepare(`SELECT rowid FROM ${table} ORDER BY rowid`).all())
+      const rows = ['reading', 'staff', 'stay', 'one_time_key'].map((table) =>
+        db.prepare(`SELECT rowid FROM ${table} ORDER BY rowid`).all(),
+      )
       db.close()
       return rows
     }
@@ -55,7 +85,9 @@ describe('npm run backup', () => {
   })
 
   it('says so when the database differs from its own record, and keeps the true copy', async () => {
-    tamper(place.file, (db) => { db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'") })
+    tamper(place.file, (db) => {
+      db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'")
+    })
     const ran = await command('backup', place, place.backup)
     expect([ran.code, ran.err]).toEqual([0, expect.stringContaining('2 differences from its record')])
     expect(existsSync(place.backup)).toBe(true)
@@ -88,8 +120,12 @@ describe('beside a process that charts all the time', () => {
     createEmpty(place.backup)
     const reaches = copyDatabase(place.file, place.backup)
     expect(inspectCopy(place.backup, reaches).faults).toEqual([])
-    expect(inspectCopy(place.backup, { count: reaches.count + 1, hash: reaches.hash }).faults).toEqual([expect.stringContaining('its tail is missing')])
-    expect(inspectCopy(place.backup, { ...reaches, hash: 'f'.repeat(64) }).faults).toEqual([expect.stringContaining(`row ${String(reaches.count)} is not the one`)])
+    expect(inspectCopy(place.backup, { count: reaches.count + 1, hash: reaches.hash }).faults).toEqual([
+      expect.stringContaining('its tail is missing'),
+    ])
+    expect(inspectCopy(place.backup, { ...reaches, hash: 'f'.repeat(64) }).faults).toEqual([
+      expect.stringContaining(`row ${String(reaches.count)} is not the one`),
+    ])
   })
 })
 
@@ -106,9 +142,14 @@ describe('what is refused, in a sentence, and leaves no file', () => {
   it('a name that somebody takes while the copy is made', async () => {
     // the copy is under way once its part is there
     chart(place, 20, 400)
-    const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], { env: { ...process.env, DATABASE_FILE: place.file }, stdio: ['ignore', 'ignore', 'pipe'] })
+    const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], {
+      env: { ...process.env, DATABASE_FILE: place.file },
+      stdio: ['ignore', 'ignore', 'pipe'],
+    })
     let complaint = ''
-    child.stderr.on('data', (chunk: Buffer) => { complaint += chunk.toString() })
+    child.stderr.on('data', (chunk: Buffer) => {
+      complaint += chunk.toString()
+    })
     const ended = new Promise((resolve) => child.on('close', resolve))
     while (!others().some((name) => name.endsWith('.part'))) await new Promise((resolve) => setTimeout(resolve, 1))
     writeFileSync(place.backup, 'something dear')
@@ -143,7 +184,9 @@ describe('what is refused, in a sentence, and leaves no file', () => {
   })
 
   it('an event changed by one byte, by the number of its row', () => {
-    tamper(place.file, (db) => { db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12") })
+    tamper(place.file, (db) => {
+      db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
+    })
     expect(said()).toContain('row 12 is not what its hash was made from: it was changed')
     expect(others()).toEqual([])
   })
@@ -161,13 +204,28 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     mkdirSync(disk)
     const mounted = spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=128k', 'tmpfs', disk]).status === 0
     // without the right to mount, a limit on how large a file of the process may grow stands for it
-    const run = (file: string) => (mounted
-      ? spawnSync(process.execPath, [built('server/backup/run.js'), file], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8' })
-      : spawnSync('bash', ['-c', `trap '' XFSZ; ulimit -f 128; exec "${process.execPath}" "${built('server/backup/run.js')}" "${file}"`], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8' }))
+    const run = (file: string) =>
+      mounted
+        ? spawnSync(process.execPath, [built('server/backup/run.js'), file], {
+            env: { ...process.env, DATABASE_FILE: place.file },
+            encoding: 'utf8',
+          })
+        : spawnSync(
+            'bash',
+            [
+              '-c',
+              `trap '' XFSZ; ulimit -f 128; exec "${process.execPath}" "${built('server/backup/run.js')}" "${file}"`,
+            ],
+            { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8' },
+          )
     try {
       const ran = run(join(disk, 'copy.sqlite'))
       expect(ran.status).toBe(1)
-      expect(ran.stderr).toMatch(mounted ? /^No backup was made\. There is no room for/ : /^No backup was made\. (There is no room for|The disk of .* does not read or write)/)
+      expect(ran.stderr).toMatch(
+        mounted
+          ? /^No backup was made\. There is no room for/
+          : /^No backup was made\. (There is no room for|The disk of .* does not read or write)/,
+      )
       expect(readdirSync(disk)).toEqual([])
     } finally {
       if (mounted) spawnSync('umount', [disk])
@@ -183,7 +241,11 @@ describe('what is refused, in a sentence, and leaves no file', () => {
       // permission bits do not bind the superuser, so it is asked as somebody else, who may read the database
       for (const name of ['ward.sqlite', '']) chmodSync(join(place.folder, name), 0o777)
     }
-    const ran = spawnSync(process.execPath, [built('server/backup/run.js'), join(locked, 'copy.sqlite')], { env: { ...process.env, DATABASE_FILE: place.file }, encoding: 'utf8', ...(process.getuid?.() === 0 ? nobody : {}) })
+    const ran = spawnSync(process.execPath, [built('server/backup/run.js'), join(locked, 'copy.sqlite')], {
+      env: { ...process.env, DATABASE_FILE: place.file },
+      encoding: 'utf8',
+      ...(process.getuid?.() === 0 ? nobody : {}),
+    })
     expect([ran.status, ran.stderr]).toEqual([1, expect.stringMatching(/^No backup was made\. .*cannot be written/)])
     chmodSync(locked, 0o700)
     expect(readdirSync(locked)).toEqual([])
@@ -195,8 +257,12 @@ describe('killed in the middle', () => {
     chart(place, 20, 400)
     let caught = 0
     for (let round = 0; round < 6; round += 1) {
-      const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], { env: { ...process.env, DATABASE_FILE: place.file }, stdio: 'ignore' })
-      while (!others().some((name) => name.endsWith('.part')) && child.exitCode === null) await new Promise((resolve) => setTimeout(resolve, 1))
+      const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], {
+        env: { ...process.env, DATABASE_FILE: place.file },
+        stdio: 'ignore',
+      })
+      while (!others().some((name) => name.endsWith('.part')) && child.exitCode === null)
+        await new Promise((resolve) => setTimeout(resolve, 1))
       await new Promise((resolve) => setTimeout(resolve, round * 4))
       await kill(child)
       if (child.signalCode !== 'SIGKILL') rmSync(place.backup)

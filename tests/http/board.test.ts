@@ -28,7 +28,17 @@ const DAY = '2026-03-10'
 function append(type: EventType, who: TestStay | null, body: unknown, by: Person = people.nora): void {
   const atMs = world.clock.now()
   world.store.transact(() => {
-    world.store.append([{ type, wardId: who?.wardId ?? ALDER, stayId: who?.stayId ?? null, actorId: by.staffId, happenedAtMs: atMs, chartedAtMs: atMs, body } as LedgerEvent])
+    world.store.append([
+      {
+        type,
+        wardId: who?.wardId ?? ALDER,
+        stayId: who?.stayId ?? null,
+        actorId: by.staffId,
+        happenedAtMs: atMs,
+        chartedAtMs: atMs,
+        body,
+      } as LedgerEvent,
+    ])
     return null
   })
 }
@@ -36,21 +46,46 @@ let count = 0
 function chart(who: TestStay, value: number | 'HI', by: Person = people.nora): Reading {
   const takenAtMs = world.clock.now()
   const reading: Reading = {
-    readingId: `reading${String(++count).padStart(9, '0')}`, stayId: who.stayId, wardId: who.wardId, wardDate: wardDate(takenAtMs, ALDER_ZONE), checkKey: `${who.stayId}.${DAY}.before-breakfast`, glucose: { unit: 'mg/dL', value }, source: 'capillary',
-    takenAtMs, chartedAtMs: takenAtMs, byId: by.staffId, site: { hand: 'left', finger: 'middle' }, meterId: meters.alder.meterId, stripLot: null, doubts: [], lateReason: null, extraReason: null, supersedes: null, supersededBy: null, voided: null,
+    readingId: `reading${String(++count).padStart(9, '0')}`,
+    stayId: who.stayId,
+    wardId: who.wardId,
+    wardDate: wardDate(takenAtMs, ALDER_ZONE),
+    checkKey: `${who.stayId}.${DAY}.before-breakfast`,
+    glucose: { unit: 'mg/dL', value },
+    source: 'capillary',
+    takenAtMs,
+    chartedAtMs: takenAtMs,
+    byId: by.staffId,
+    site: { hand: 'left', finger: 'middle' },
+    meterId: meters.alder.meterId,
+    stripLot: null,
+    doubts: [],
+    lateReason: null,
+    extraReason: null,
+    supersedes: null,
+    supersededBy: null,
+    voided: null,
   }
   append('reading-recorded', who, { reading } satisfies EventBodies['reading-recorded'], by)
   return reading
 }
 function openLow(who: TestStay): void {
-  append('low-event-opened', who, { lowId: `low${who.bed}`.padEnd(16, '0'), readingId: chart(who, 52).readingId, previousLowId: null } satisfies EventBodies['low-event-opened'])
+  append('low-event-opened', who, {
+    lowId: `low${who.bed}`.padEnd(16, '0'),
+    readingId: chart(who, 52).readingId,
+    previousLowId: null,
+  } satisfies EventBodies['low-event-opened'])
 }
-const take = (person: Person, beds: readonly string[]): void => { append('beds-taken', null, { staffId: person.staffId, beds } satisfies EventBodies['beds-taken'], person) }
+const take = (person: Person, beds: readonly string[]): void => {
+  append('beds-taken', null, { staffId: person.staffId, beds } satisfies EventBodies['beds-taken'], person)
+}
 
-const parts = (got: Got, start: string): readonly string[] => findAll(got.root(), (element) => (attr(element, 'data-part') ?? '').startsWith(start)).map(textOf)
+const parts = (got: Got, start: string): readonly string[] =>
+  findAll(got.root(), (element) => (attr(element, 'data-part') ?? '').startsWith(start)).map(textOf)
 const tiles = (got: Got): readonly string[] => parts(got, 'bed.')
 const needs = (got: Got): readonly string[] => byClass(got.root(), 'need').map(textOf)
-const tileOf = (got: Got, bed: string): string => tiles(got).find((tile) => new RegExp(`^(Bed )?${bed} `).test(tile)) ?? ''
+const tileOf = (got: Got, bed: string): string =>
+  tiles(got).find((tile) => new RegExp(`^(Bed )?${bed} `).test(tile)) ?? ''
 
 async function listen(): Promise<string> {
   await world.server.app.listen({ host: '127.0.0.1', port: 0 })
@@ -70,10 +105,27 @@ describe('the board', () => {
     const got = await (await world.signIn(people.cora)).get('/board')
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
-    expect(tiles(got).map((tile) => tile.replace(/^Bed /, '').slice(0, 1))).toEqual(['1', '2', '3', '4', '5', '6', '7', '8'])
-    expect(needs(got)[0]).toMatch(/^Bed 3, Calder ◆ Low, no treatment charted since 07:20 by 07:25 Nora Lind Treat.*Hand over/)
-    const links = findAll(byClass(got.root(), 'need')[0] ?? got.root(), (element) => element.tagName === 'a').map((a) => attr(a, 'href'))
-    expect(links).toEqual([`/stays/${stays.ines.stayId}`, '/lows/low3000000000000', '/board/hand?need=low.low3000000000000.treat.1'])
+    expect(tiles(got).map((tile) => tile.replace(/^Bed /, '').slice(0, 1))).toEqual([
+      '1',
+      '2',
+      '3',
+      '4',
+      '5',
+      '6',
+      '7',
+      '8',
+    ])
+    expect(needs(got)[0]).toMatch(
+      /^Bed 3, Calder ◆ Low, no treatment charted since 07:20 by 07:25 Nora Lind Treat.*Hand over/,
+    )
+    const links = findAll(byClass(got.root(), 'need')[0] ?? got.root(), (element) => element.tagName === 'a').map((a) =>
+      attr(a, 'href'),
+    )
+    expect(links).toEqual([
+      `/stays/${stays.ines.stayId}`,
+      '/lows/low3000000000000',
+      '/board/hand?need=low.low3000000000000.treat.1',
+    ])
     expect(needs(got).find((need) => need.startsWith('Bed 5'))).toContain('Nobody has this')
     expect(needs(got).find((need) => need.startsWith('Beds 4, 5, 6'))).toContain('No nurse in this shift')
     expect(needs(got).some((need) => need.startsWith(`Meter ${meters.alderNoControl.serial}`))).toBe(true)
@@ -103,7 +155,11 @@ describe('the board', () => {
     world = await makeWorld({ at: `${DAY}T03:10` })
     openLow(stays.ines)
     world.clock.advance(90)
-    append('low-event-closed', stays.ines, { lowId: 'low3'.padEnd(16, '0'), cause: 'other', note: '' } satisfies EventBodies['low-event-closed'])
+    append('low-event-closed', stays.ines, {
+      lowId: 'low3'.padEnd(16, '0'),
+      cause: 'other',
+      note: '',
+    } satisfies EventBodies['low-event-closed'])
     const tile = async (): Promise<string> => tileOf(await (await world.signIn(people.cora)).get('/board'), '3')
     expect(await tile()).toContain('◇ low 03:10')
     world.clock.set(`${DAY}T15:09`)
@@ -119,7 +175,8 @@ describe('the board', () => {
     const both = 'due 06:00, late since 06:30'
     expect(tileOf(board, '5')).toContain(`▲ Late ${both}`)
     expect(needs(board).find((need) => need.startsWith('Bed 5'))).toContain(`▲ Check late ${both}`)
-    for (const path of ['/round', '/handover']) expect((await client.get(path)).words(), path).toContain(`${both} (50 min)`)
+    for (const path of ['/round', '/handover'])
+      expect((await client.get(path)).words(), path).toContain(`${both} (50 min)`)
   })
 
   it('a reading whose dose nobody has worked out is a need of who took it, and its bed is not done', async () => {
@@ -134,12 +191,24 @@ describe('the board', () => {
       expect(tile).toMatch(/^Bed 1 Ashby ◑ Read, dose to work out 07:20 07:20: value hidden ■ No nurse 2 waiting$/)
       expect(need).toMatch(/^Bed 1, Ashby ◑ Reading taken, dose not worked out since 07:20 by 08:00 Omar Reyes Open/)
     }
-    for (const path of ['/handover', `/stays/${stays.ruth.stayId}`]) expect((await (await world.signIn(people.nora)).get(path)).words(), path).toContain('Dose not worked out yet, by 08:00')
+    for (const path of ['/handover', `/stays/${stays.ruth.stayId}`])
+      expect((await (await world.signIn(people.nora)).get(path)).words(), path).toContain(
+        'Dose not worked out yet, by 08:00',
+      )
   })
 
   it('says of each bed what the Round says of it, at every quarter of a day', async () => {
     world = await makeWorld({ at: `${DAY}T05:00`, alderPolicy: { idleLockMin: 60 } })
-    const WORD: readonly (readonly [RegExp, RegExp])[] = [[/no treatment charted/, /Low: treat/], [/Recheck now/, /Recheck now/], [/Late/, /Late/], [/Open/, /Open/], [/Upcoming/, /Upcoming|Missed/], [/Done/, /Done|Missed/], [/Read, dose to work out/, /Read, dose to work out/], [/Excused/, /Excused|Missed/]]
+    const WORD: readonly (readonly [RegExp, RegExp])[] = [
+      [/no treatment charted/, /Low: treat/],
+      [/Recheck now/, /Recheck now/],
+      [/Late/, /Late/],
+      [/Open/, /Open/],
+      [/Upcoming/, /Upcoming|Missed/],
+      [/Done/, /Done|Missed/],
+      [/Read, dose to work out/, /Read, dose to work out/],
+      [/Excused/, /Excused|Missed/],
+    ]
     let compared = 0
     for (let quarter = 0; quarter < 64; quarter++) {
       const client = await world.signIn(people.cora)
@@ -164,7 +233,8 @@ describe('the board', () => {
 
   it('offers nobody what her role may not do, and shows another ward to nobody', async () => {
     world = await makeWorld()
-    const viewer = async (person: Person): Promise<string | null> => attr(byClass((await (await world.signIn(person)).get('/board')).root(), 'board')[0] ?? null as never, 'class')
+    const viewer = async (person: Person): Promise<string | null> =>
+      attr(byClass((await (await world.signIn(person)).get('/board')).root(), 'board')[0] ?? (null as never), 'class')
     expect(await viewer(people.cora)).toBe('board charge')
     expect(await viewer(people.nora)).toBe('board nurse')
     expect(await viewer(people.edda)).toBe('board reader')
@@ -177,7 +247,9 @@ describe('the board', () => {
   it('tells the pace of each list, and "not enough yet" before', async () => {
     world = await makeWorld({ at: `${DAY}T06:40` })
     take(people.nora, ['1', '2', '3', '4', '6'])
-    expect((await (await world.signIn(people.cora)).get('/board')).words()).toContain('Not enough yet: 0 of 4 finished checks')
+    expect((await (await world.signIn(people.cora)).get('/board')).words()).toContain(
+      'Not enough yet: 0 of 4 finished checks',
+    )
     for (const who of [stays.ruth, stays.tomas, stays.ines, stays.yusuf]) {
       chart(who, 112)
       world.clock.advance(5)
@@ -194,7 +266,7 @@ describe('the stream', () => {
     const origin = await listen()
     const client = await world.signIn(people.cora)
     const page = await client.get('/board')
-    const version = attr(byClass(page.root(), 'board')[0] ?? null as never, 'data-version') ?? ''
+    const version = attr(byClass(page.root(), 'board')[0] ?? (null as never), 'data-version') ?? ''
     const stream = await watch(origin, client, `?version=${version}`)
     expect(stream.headers.get('content-type')).toBe('text/event-stream; charset=utf-8')
     expect(stream.headers.get('cache-control')).toBe('no-store')
@@ -262,10 +334,44 @@ describe('the stream', () => {
 
   it.each<[string, string, (client: Client) => unknown]>([
     ['signing out', 'login', (client) => client.postRaw('/sign-out', {})],
-    ['the lock of her badge', 'login', () => { append('staff-locked', null, { staffId: people.nora.staffId, reason: 'lost' }, people.anna) }],
-    ['the ward taken from her', 'ward', () => { append('staff-changed', null, { staffId: people.nora.staffId, name: people.nora.name, role: 'floor-nurse', wardIds: [BIRCH] }, people.anna) }],
-    ['a role without a board', 'ward', () => { append('staff-changed', null, { staffId: people.nora.staffId, name: people.nora.name, role: 'administrator', wardIds: [] }, people.anna) }],
-    ['nobody using the login, which a stream does not', 'login', () => { world.clock.advance(11) }],
+    [
+      'the lock of her badge',
+      'login',
+      () => {
+        append('staff-locked', null, { staffId: people.nora.staffId, reason: 'lost' }, people.anna)
+      },
+    ],
+    [
+      'the ward taken from her',
+      'ward',
+      () => {
+        append(
+          'staff-changed',
+          null,
+          { staffId: people.nora.staffId, name: people.nora.name, role: 'floor-nurse', wardIds: [BIRCH] },
+          people.anna,
+        )
+      },
+    ],
+    [
+      'a role without a board',
+      'ward',
+      () => {
+        append(
+          'staff-changed',
+          null,
+          { staffId: people.nora.staffId, name: people.nora.name, role: 'administrator', wardIds: [] },
+          people.anna,
+        )
+      },
+    ],
+    [
+      'nobody using the login, which a stream does not',
+      'login',
+      () => {
+        world.clock.advance(11)
+      },
+    ],
   ])('%s ends it', async (_name, reason, act) => {
     world = await makeWorld({ alderPolicy: { idleLockMin: 10 } })
     const origin = await listen()
@@ -305,8 +411,15 @@ describe('the stream', () => {
     world = await makeWorld({ file, at: `${DAY}T07:25` })
     const origin = await listen()
     await (await watch(origin, client, `?version=old&pass=${pass}`)).next('full')
-    const forged = [`${String(Number(pass.split('.')[0]) + 1)}.${pass.split('.')[1] ?? ''}`, 'x', '', `${pass}0`, pass.replace(/.$/, (last) => (last === '0' ? '1' : '0'))]
-    for (const one of forged) expect((await (await watch(origin, client, `?pass=${one}`)).next('ended')).data.reason, one).toBe('login')
+    const forged = [
+      `${String(Number(pass.split('.')[0]) + 1)}.${pass.split('.')[1] ?? ''}`,
+      'x',
+      '',
+      `${pass}0`,
+      pass.replace(/.$/, (last) => (last === '0' ? '1' : '0')),
+    ]
+    for (const one of forged)
+      expect((await (await watch(origin, client, `?pass=${one}`)).next('ended')).data.reason, one).toBe('login')
     const other = world.visitor()
     expect((await (await watch(origin, other, `?pass=${pass}`)).next('ended')).data.reason).toBe('login')
     const visitor = world.visitor()
@@ -320,18 +433,41 @@ describe('the stream', () => {
 
 describe('giving out beds', () => {
   const all = (client: Client): Promise<Got> => client.get('/board/assign')
-  const fieldsOf = async (client: Client, change: Readonly<Record<string, string>>): Promise<Record<string, string>> => {
+  const fieldsOf = async (
+    client: Client,
+    change: Readonly<Record<string, string>>,
+  ): Promise<Record<string, string>> => {
     const root = (await all(client)).root()
-    const seen = attr(findAll(root, (element) => attr(element, 'name') === 'seen')[0] ?? null as never, 'value') ?? ''
-    return { seen, ...Object.fromEntries(['1', '2', '3', '4', '5', '6', '7', '8'].map((bed) => [`bed.${bed}`, ''])), ...change }
+    const seen = attr(findAll(root, (element) => attr(element, 'name') === 'seen')[0] ?? (null as never), 'value') ?? ''
+    return {
+      seen,
+      ...Object.fromEntries(['1', '2', '3', '4', '5', '6', '7', '8'].map((bed) => [`bed.${bed}`, ''])),
+      ...change,
+    }
   }
-  const takenNow = (): unknown => Object.fromEntries((world.store.wardFacts({ staffId: people.cora.staffId, role: 'charge-nurse', wardIds: [ALDER] }, ALDER, world.clock.now())?.bedsTaken ?? []).map(({ staffId, beds }) => [staffId, beds]))
+  const takenNow = (): unknown =>
+    Object.fromEntries(
+      (
+        world.store.wardFacts(
+          { staffId: people.cora.staffId, role: 'charge-nurse', wardIds: [ALDER] },
+          ALDER,
+          world.clock.now(),
+        )?.bedsTaken ?? []
+      ).map(({ staffId, beds }) => [staffId, beds]),
+    )
 
   it('charts who has which bed, once for the same key, and the board shows it', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
-    const key = await client.keyOf('/board/assign') ?? ''
-    const fields = { ...await fieldsOf(client, { 'bed.1': people.nora.staffId, 'bed.2': people.omar.staffId, 'bed.3': people.omar.staffId }), key }
+    const key = (await client.keyOf('/board/assign')) ?? ''
+    const fields = {
+      ...(await fieldsOf(client, {
+        'bed.1': people.nora.staffId,
+        'bed.2': people.omar.staffId,
+        'bed.3': people.omar.staffId,
+      })),
+      key,
+    }
     expect((await client.postRaw('/board/assign', fields)).location).toBe('/board')
     expect((await client.postRaw('/board/assign', fields)).location).toBe('/board')
     expect(takenNow()).toEqual({ [people.nora.staffId]: ['1'], [people.omar.staffId]: ['2', '3'] })
@@ -352,12 +488,22 @@ describe('giving out beds', () => {
   it('refuses a stranger, a nurse of another ward, a change in the meantime, and no change; nothing typed is lost', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
-    const stranger = await client.post('/board/assign', await fieldsOf(client, { 'bed.1': people.bo.staffId, 'bed.2': people.omar.staffId }))
+    const stranger = await client.post(
+      '/board/assign',
+      await fieldsOf(client, { 'bed.1': people.bo.staffId, 'bed.2': people.omar.staffId }),
+    )
     expect(stranger.status).toBe(422)
     expect(errorOf(stranger.root(), 'bed.1')).toContain('no nurse of this ward')
-    expect(findAll(stranger.root(), (element) => attr(element, 'selected') !== null && attr(element, 'value') === people.omar.staffId)).toHaveLength(1)
+    expect(
+      findAll(
+        stranger.root(),
+        (element) => attr(element, 'selected') !== null && attr(element, 'value') === people.omar.staffId,
+      ),
+    ).toHaveLength(1)
     expect((await client.post('/board/assign', await fieldsOf(client, {}))).words()).toContain('Nothing is different')
-    expect((await client.post('/board/assign', { ...await fieldsOf(client, {}), 'bed.99': people.omar.staffId })).status).toBe(422)
+    expect(
+      (await client.post('/board/assign', { ...(await fieldsOf(client, {})), 'bed.99': people.omar.staffId })).status,
+    ).toBe(422)
     const drawn = await fieldsOf(client, { 'bed.1': people.omar.staffId })
     take(people.nora, ['1'])
     const late = await client.post('/board/assign', drawn)
@@ -368,9 +514,13 @@ describe('giving out beds', () => {
 
   it('is the charge nurse’s: 403 for others, and two at once chart one list', async () => {
     world = await makeWorld()
-    for (const person of [people.nora, people.edda, people.anna]) expect((await (await world.signIn(person)).get('/board/assign')).status, person.name).toBe(403)
+    for (const person of [people.nora, people.edda, people.anna])
+      expect((await (await world.signIn(person)).get('/board/assign')).status, person.name).toBe(403)
     const [one, two] = [await world.signIn(people.cora), await world.signIn(people.cora)]
-    const [a, b] = [await fieldsOf(one, { 'bed.1': people.nora.staffId }), await fieldsOf(two, { 'bed.1': people.omar.staffId })]
+    const [a, b] = [
+      await fieldsOf(one, { 'bed.1': people.nora.staffId }),
+      await fieldsOf(two, { 'bed.1': people.omar.staffId }),
+    ]
     const answers = await Promise.all([one.post('/board/assign', a), two.post('/board/assign', b)])
     expect(answers.map(({ status }) => status).sort()).toEqual([303, 409])
   })
@@ -396,8 +546,9 @@ describe('handing a need over', () => {
     const client = await world.signIn(people.nora)
     const form = await client.get(`/board/hand?need=${KEY}`)
     expect(form.words()).toMatch(/Bed 3, Calder ?: Low, no treatment charted/)
-    const key = await client.keyOf('/board/hand', `/board/hand?need=${KEY}`) ?? ''
-    for (let sent = 0; sent < 2; sent++) expect((await client.postRaw('/board/hand', { key, need: KEY, to: people.omar.staffId })).location).toBe('/board')
+    const key = (await client.keyOf('/board/hand', `/board/hand?need=${KEY}`)) ?? ''
+    for (let sent = 0; sent < 2; sent++)
+      expect((await client.postRaw('/board/hand', { key, need: KEY, to: people.omar.staffId })).location).toBe('/board')
     expect(needs(await client.get('/board'))[0]).toContain('Omar Reyes (handed over)')
   })
 
@@ -405,8 +556,12 @@ describe('handing a need over', () => {
     world = await makeWorld()
     openLow(stays.ines)
     const client = await world.signIn(people.nora)
-    const post = (to: string, need = KEY): Promise<Got> => client.post('/board/hand', { need, to }, { from: `/board/hand?need=${KEY}` })
-    for (const [to, sentence] of [['', 'Choose who sees to it'], [people.bo.staffId, 'no nurse of the ward']] as const) {
+    const post = (to: string, need = KEY): Promise<Got> =>
+      client.post('/board/hand', { need, to }, { from: `/board/hand?need=${KEY}` })
+    for (const [to, sentence] of [
+      ['', 'Choose who sees to it'],
+      [people.bo.staffId, 'no nurse of the ward'],
+    ] as const) {
       const got = await post(to)
       expect(got.status).toBe(422)
       expect(errorOf(got.root(), 'to')).toContain(sentence)
@@ -418,14 +573,20 @@ describe('handing a need over', () => {
     expect(gone.words()).toContain('does not wait any more')
     expect((await (await world.signIn(people.edda)).get('/board/hand')).status).toBe(403)
     // another ward's need is none here
-    expect((await (await world.signIn(people.bo)).post('/board/hand', { need: KEY, to: people.bo.staffId })).status).toBe(409)
+    expect(
+      (await (await world.signIn(people.bo)).post('/board/hand', { need: KEY, to: people.bo.staffId })).status,
+    ).toBe(409)
   })
 
   it('a form malformed in any way stores nothing', async () => {
     world = await makeWorld()
     openLow(stays.ines)
     const client = await world.signIn(people.nora)
-    for (const { name, body } of malformedPosts({ need: KEY, to: people.omar.staffId }, await client.keyOf('/board/hand'), 'to')) {
+    for (const { name, body } of malformedPosts(
+      { need: KEY, to: people.omar.staffId },
+      await client.keyOf('/board/hand'),
+      'to',
+    )) {
       const got = await client.postRaw('/board/hand', body)
       expect([400, 409, 413, 422], name).toContain(got.status)
     }
@@ -437,13 +598,20 @@ describe('all wards', () => {
   it('one line each, of the person’s own wards only', async () => {
     world = await makeWorld({ at: `${DAY}T08:10` })
     openLow(stays.ines)
-    const lines = async (person: Person): Promise<readonly string[]> => findAll((await (await world.signIn(person)).get('/board/wards')).root(), (element) => element.tagName === 'tr').slice(1).map(textOf)
+    const lines = async (person: Person): Promise<readonly string[]> =>
+      findAll((await (await world.signIn(person)).get('/board/wards')).root(), (element) => element.tagName === 'tr')
+        .slice(1)
+        .map(textOf)
     const educator = await lines(people.edda)
     expect(educator).toHaveLength(2)
     expect(educator[0]).toMatch(/^Alder Before breakfast Due now 5 Late ▲ 5 Lows open ◆ 1 Criticals not told/)
     expect(await lines(people.bo)).toHaveLength(1)
     // so that one line does not look like a page that is broken
-    for (const [person, count] of [[people.edda, 2], [people.bo, 1]] as const) expect((await (await world.signIn(person)).get('/board/wards')).words()).toContain(`Your wards: ${String(count)}`)
+    for (const [person, count] of [
+      [people.edda, 2],
+      [people.bo, 1],
+    ] as const)
+      expect((await (await world.signIn(person)).get('/board/wards')).words()).toContain(`Your wards: ${String(count)}`)
   })
 
   const LINES = '/board/wards/stream'
@@ -458,7 +626,9 @@ describe('all wards', () => {
     openLow(stays.ines)
     const { data } = await educator.next('change')
     expect(data.put?.map(([part]) => part)).toEqual([`ward.${ALDER}`])
-    expect(data.put?.[0]?.[1]).toMatch(/Lows open<\/span> <strong class="loud-number"><span aria-hidden="true">◆<\/span> 1/)
+    expect(data.put?.[0]?.[1]).toMatch(
+      /Lows open<\/span> <strong class="loud-number"><span aria-hidden="true">◆<\/span> 1/,
+    )
     // what is sent is what the page has
     expect((await (await world.signIn(people.edda)).get('/board/wards')).text).toContain(data.put?.[0]?.[1].trim())
     await bo.next('beat')
@@ -487,7 +657,17 @@ describe('all wards', () => {
     expect((await (await watch(origin, world.visitor(), '', LINES)).next('ended')).data.reason).toBe('login')
     const stream = await watch(origin, await world.signIn(people.edda), '', LINES)
     await stream.next('full')
-    append('staff-changed', null, { staffId: people.edda.staffId, name: people.edda.name, role: people.edda.role, wardIds: [BIRCH] } satisfies EventBodies['staff-changed'], people.cora)
+    append(
+      'staff-changed',
+      null,
+      {
+        staffId: people.edda.staffId,
+        name: people.edda.name,
+        role: people.edda.role,
+        wardIds: [BIRCH],
+      } satisfies EventBodies['staff-changed'],
+      people.cora,
+    )
     openLow(stays.ines)
     expect((await stream.next('ended')).data.reason).toBe('ward')
     expect(stream.messages.filter(({ event }) => event === 'change')).toEqual([])

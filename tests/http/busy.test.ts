@@ -13,7 +13,9 @@ const pack = promisify(gzip)
 const FOR_ONE_BADGE = 4
 
 let world: World
-beforeEach(async () => { world = await makeWorld() })
+beforeEach(async () => {
+  world = await makeWorld()
+})
 afterEach(async () => world.close())
 
 it('PINs at their real cost leave threads for other work: a file is packed before most of them are proved', async () => {
@@ -24,11 +26,13 @@ it('PINs at their real cost leave threads for other work: a file is packed befor
     return null
   })
   let proved = 0
-  const signIns = staff.flatMap(({ badge, pin }) => Array.from({ length: FOR_ONE_BADGE }, async () => {
-    const got = await world.visitor().postRaw('/sign-in', { badge, pin })
-    proved++
-    return got.status
-  }))
+  const signIns = staff.flatMap(({ badge, pin }) =>
+    Array.from({ length: FOR_ONE_BADGE }, async () => {
+      const got = await world.visitor().postRaw('/sign-in', { badge, pin })
+      proved++
+      return got.status
+    }),
+  )
   // every one of them has come as far as its PIN
   await new Promise((resolve) => setTimeout(resolve, 20))
   await pack(randomBytes(50_000))
@@ -44,7 +48,16 @@ it('a page of ordinary size is packed without waiting for a thread', async () =>
     await derive('a', 'b', 150_000, 32, 'sha256')
     done++
   })
-  const got = await world.server.app.inject({ method: 'GET', url: '/second-checks', headers: { host: 'ward.test', 'accept-encoding': 'gzip', 'sec-fetch-site': 'same-origin', cookie: [...nora.cookies].map(([name, value]) => `${name}=${value}`).join('; ') } })
+  const got = await world.server.app.inject({
+    method: 'GET',
+    url: '/second-checks',
+    headers: {
+      host: 'ward.test',
+      'accept-encoding': 'gzip',
+      'sec-fetch-site': 'same-origin',
+      cookie: [...nora.cookies].map(([name, value]) => `${name}=${value}`).join('; '),
+    },
+  })
   expect([got.statusCode, got.headers['content-encoding']]).toEqual([200, 'gzip'])
   expect(done).toBeLessThan(held.length / 2)
   await Promise.all(held)

@@ -33,7 +33,12 @@ async function confirmed(client: Client, path: string, who: TestStay): Promise<R
 }
 
 /** Confirms, fills in and sends. */
-async function send(client: Client, who: TestStay, fields: Readonly<Record<string, string>>, path = pathOf(who)): Promise<Got> {
+async function send(
+  client: Client,
+  who: TestStay,
+  fields: Readonly<Record<string, string>>,
+  path = pathOf(who),
+): Promise<Got> {
   return client.postRaw(path, { ...(await confirmed(client, path, who)), ...fields })
 }
 
@@ -53,7 +58,15 @@ describe('the wristband', () => {
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
     const form = formTo(got.root(), pathOf(stays.ruth))
-    expect(form?.fields).toMatchObject({ wristband: stays.ruth.wristband, glucose: '', finger: 'left-middle', meterId: meters.alder.meterId, stripLot: lots.good, takenAt: '', lateReason: '' })
+    expect(form?.fields).toMatchObject({
+      wristband: stays.ruth.wristband,
+      glucose: '',
+      finger: 'left-middle',
+      meterId: meters.alder.meterId,
+      stripLot: lots.good,
+      takenAt: '',
+      lateReason: '',
+    })
     const value = byTag(got.root(), 'input').find((input) => attr(input, 'name') === 'glucose')
     expect(value === undefined ? null : [attr(value, 'autofocus'), attr(value, 'inputmode')]).toEqual(['', 'decimal'])
     expect(got.words()).toContain('Hands washed or wiped and fully dry. One single-use lancet. Meter disinfected.')
@@ -86,7 +99,11 @@ describe('the wristband', () => {
   })
 
   it('sent with the value is read again by the server: wrong there is a conflict too, kept once', async () => {
-    const fields = { ...(await confirmed(nora, pathOf(stays.ruth), stays.ruth)), glucose: '112', wristband: stays.tomas.wristband }
+    const fields = {
+      ...(await confirmed(nora, pathOf(stays.ruth), stays.ruth)),
+      glucose: '112',
+      wristband: stays.tomas.wristband,
+    }
     world.clock.advance(1)
     const got = await nora.postRaw(pathOf(stays.ruth), fields)
     expect([got.status, readings(stays.ruth).length]).toEqual([409, 0])
@@ -108,14 +125,32 @@ describe('the value', () => {
     expect(scan.status).toBe(200)
     const got = await nora.postRaw(pathOf(stays.tomas), { ...form?.fields, glucose: '112' })
     expect(got.status).toBe(303)
-    expect(readings(stays.tomas)).toMatchObject([{
-      checkKey: key(stays.tomas), glucose: { unit: 'mg/dL', value: 112 }, source: 'capillary', takenAtMs: world.clock.now(), chartedAtMs: world.clock.now(), wardDate: DATE,
-      byId: people.nora.staffId, site: { hand: 'left', finger: 'middle' }, meterId: meters.alder.meterId, stripLot: lots.good, doubts: [], lateReason: null, extraReason: null,
-    }])
+    expect(readings(stays.tomas)).toMatchObject([
+      {
+        checkKey: key(stays.tomas),
+        glucose: { unit: 'mg/dL', value: 112 },
+        source: 'capillary',
+        takenAtMs: world.clock.now(),
+        chartedAtMs: world.clock.now(),
+        wardDate: DATE,
+        byId: people.nora.staffId,
+        site: { hand: 'left', finger: 'middle' },
+        meterId: meters.alder.meterId,
+        stripLot: lots.good,
+        doubts: [],
+        lateReason: null,
+        extraReason: null,
+      },
+    ])
     expect(got.location).toBe(`/readings/${readings(stays.tomas)[0]?.readingId ?? ''}`)
   })
 
-  it.each([['LO', 'LO'], ['hi', 'HI'], ['20', 20], ['600', 600]] as const)('%s is taken', async (typed, value) => {
+  it.each([
+    ['LO', 'LO'],
+    ['hi', 'HI'],
+    ['20', 20],
+    ['600', 600],
+  ] as const)('%s is taken', async (typed, value) => {
     expect((await send(nora, stays.tomas, { glucose: typed })).status).toBe(303)
     expect(readings(stays.tomas)[0]?.glucose.value).toBe(value)
   })
@@ -135,32 +170,54 @@ describe('the value', () => {
     ['takenAt', { glucose: '112', takenAt: '06:50', lateReason: 'other' }, 'This check opens at 07:00.'],
     ['lateReason', { glucose: '112', takenAt: '07:04' }, 'More than 15 minutes ago: choose why it is charted late.'],
     ['lateReason', { glucose: '112', takenAt: '07:04', lateReason: 'lazy' }, 'Choose one of these.'],
-  ])('wrong in %s: %j comes back filled in with its sentence, and nothing is written', async (field, fields, sentence) => {
-    const before = charted(world, stays.tomas)
-    const got = await send(nora, stays.tomas, fields)
-    expect(got.status).toBe(422)
-    expect(errorOf(got.root(), field)).toContain(sentence)
-    expect(await checkHtml(got.text)).toEqual([])
-    const again = formTo(got.root(), pathOf(stays.tomas))?.fields
-    for (const [name, value] of Object.entries(fields)) if (name !== 'finger' && name !== 'meterId' && name !== 'stripLot' && value !== 'lazy') expect(again?.[name]).toBe(value)
-    expect(charted(world, stays.tomas)).toBe(before)
-  })
+  ])(
+    'wrong in %s: %j comes back filled in with its sentence, and nothing is written',
+    async (field, fields, sentence) => {
+      const before = charted(world, stays.tomas)
+      const got = await send(nora, stays.tomas, fields)
+      expect(got.status).toBe(422)
+      expect(errorOf(got.root(), field)).toContain(sentence)
+      expect(await checkHtml(got.text)).toEqual([])
+      const again = formTo(got.root(), pathOf(stays.tomas))?.fields
+      for (const [name, value] of Object.entries(fields))
+        if (name !== 'finger' && name !== 'meterId' && name !== 'stripLot' && value !== 'lazy')
+          expect(again?.[name]).toBe(value)
+      expect(charted(world, stays.tomas)).toBe(before)
+    },
+  )
 
   it('taken earlier within 15 min needs no reason; later needs one, and keeps both instants', async () => {
     expect((await send(nora, stays.tomas, { glucose: '112', takenAt: '07:05' })).status).toBe(303)
-    expect((await send(nora, stays.leo, { glucose: '112', takenAt: '07:04', lateReason: 'forgotten' })).status).toBe(303)
-    expect(readings(stays.leo)[0]).toMatchObject({ takenAtMs: alderTime(`${DATE}T07:04`), chartedAtMs: world.clock.now(), lateReason: 'forgotten' })
+    expect((await send(nora, stays.leo, { glucose: '112', takenAt: '07:04', lateReason: 'forgotten' })).status).toBe(
+      303,
+    )
+    expect(readings(stays.leo)[0]).toMatchObject({
+      takenAtMs: alderTime(`${DATE}T07:04`),
+      chartedAtMs: world.clock.now(),
+      lateReason: 'forgotten',
+    })
   })
 
   it('a restricted hand is refused with its reason while the other is free', async () => {
     const got = await send(nora, stays.yusuf, { glucose: '112', finger: 'left-ring' })
-    expect([got.status, errorOf(got.root(), 'finger')]).toEqual([422, '▲ Do not prick the left hand (drip). Use the other hand.'])
+    expect([got.status, errorOf(got.root(), 'finger')]).toEqual([
+      422,
+      '▲ Do not prick the left hand (drip). Use the other hand.',
+    ])
     expect((await send(nora, stays.yusuf, { glucose: '112' })).status).toBe(303)
     expect(readings(stays.yusuf)[0]?.site?.hand).toBe('right')
   })
 
   it('a meter without today’s control is charted, in doubt', async () => {
-    expect((await send(nora, stays.tomas, { glucose: '112', meterId: meters.alderNoControl.meterId, stripLot: lots.expired })).status).toBe(303)
+    expect(
+      (
+        await send(nora, stays.tomas, {
+          glucose: '112',
+          meterId: meters.alderNoControl.meterId,
+          stripLot: lots.expired,
+        })
+      ).status,
+    ).toBe(303)
     expect(readings(stays.tomas)[0]?.doubts).toEqual(['meter-control-not-done', 'strip-lot-expired'])
   })
 
@@ -179,7 +236,8 @@ describe('the value', () => {
     const bo = await world.signIn(people.bo)
     world.clock.set(alderTime('2026-03-10T03:00'))
     const path = pathOf(stays.gwen)
-    const refusal = async (glucose: string): Promise<string | null> => errorOf((await send(bo, stays.gwen, { glucose }, path)).root(), 'glucose')
+    const refusal = async (glucose: string): Promise<string | null> =>
+      errorOf((await send(bo, stays.gwen, { glucose }, path)).root(), 'glucose')
     expect(await refusal('28')).toContain('could be 2.8 or 28.0')
     expect(await refusal('112')).toContain('looks like mg/dL')
     expect((await send(bo, stays.gwen, { glucose: '6.2' }, path)).status).toBe(303)
@@ -190,16 +248,30 @@ describe('the value', () => {
 describe('sent twice, by two, by others', () => {
   it('the same form twice is charted once and answered the same', async () => {
     const fields = { ...(await confirmed(nora, pathOf(stays.tomas), stays.tomas)), glucose: '112' }
-    const [first, second] = [await nora.postRaw(pathOf(stays.tomas), fields), await nora.postRaw(pathOf(stays.tomas), fields)]
-    expect([first.status, second.status, second.location, readings(stays.tomas).length]).toEqual([303, 303, first.location, 1])
+    const [first, second] = [
+      await nora.postRaw(pathOf(stays.tomas), fields),
+      await nora.postRaw(pathOf(stays.tomas), fields),
+    ]
+    expect([first.status, second.status, second.location, readings(stays.tomas).length]).toEqual([
+      303,
+      303,
+      first.location,
+      1,
+    ])
     expect((await nora.postRaw(pathOf(stays.tomas), { ...fields, glucose: '113' })).status).toBe(409)
     expect(readings(stays.tomas).length).toBe(1)
   })
 
   it('two nurses on one check: one is charted, the other gets 409 and sees what happened and what was not charted', async () => {
     const omar = await world.signIn(people.omar)
-    const [a, b] = [await confirmed(nora, pathOf(stays.tomas), stays.tomas), await confirmed(omar, pathOf(stays.tomas), stays.tomas)]
-    const [first, second] = await Promise.all([nora.postRaw(pathOf(stays.tomas), { ...a, glucose: '112' }), omar.postRaw(pathOf(stays.tomas), { ...b, glucose: '115' })])
+    const [a, b] = [
+      await confirmed(nora, pathOf(stays.tomas), stays.tomas),
+      await confirmed(omar, pathOf(stays.tomas), stays.tomas),
+    ]
+    const [first, second] = await Promise.all([
+      nora.postRaw(pathOf(stays.tomas), { ...a, glucose: '112' }),
+      omar.postRaw(pathOf(stays.tomas), { ...b, glucose: '115' }),
+    ])
     const [won, lost] = first.status === 303 ? [first, second] : [second, first]
     expect([won.status, lost.status, readings(stays.tomas).length]).toEqual([303, 409, 1])
     const kept = readings(stays.tomas)[0]
@@ -219,12 +291,20 @@ describe('sent twice, by two, by others', () => {
   })
 
   it.each([
-    ['nobody', null, 303], ['an educator', people.edda, 403], ['an administrator', people.anna, 403], ['a nurse of another ward', people.bo, 404],
+    ['nobody', null, 303],
+    ['an educator', people.edda, 403],
+    ['an administrator', people.anna, 403],
+    ['a nurse of another ward', people.bo, 404],
   ] as const)('%s gets nothing and writes nothing', async (_name, person, status) => {
     const client = person === null ? world.visitor() : await world.signIn(person)
     const fields = { ...(await confirmed(nora, pathOf(stays.tomas), stays.tomas)), glucose: '112' }
     const before = charted(world, stays.tomas)
-    const got = await Promise.all([client.get(pathOf(stays.tomas)), client.postRaw(`${pathOf(stays.tomas)}/patient`, { wristband: stays.tomas.wristband }), client.get(`/stays/${stays.tomas.stayId}/extra`), client.get(`${pathOf(stays.tomas)}/excuse`)])
+    const got = await Promise.all([
+      client.get(pathOf(stays.tomas)),
+      client.postRaw(`${pathOf(stays.tomas)}/patient`, { wristband: stays.tomas.wristband }),
+      client.get(`/stays/${stays.tomas.stayId}/extra`),
+      client.get(`${pathOf(stays.tomas)}/excuse`),
+    ])
     expect(got.map((one) => one.status)).toEqual([status, status, status, status])
     const posted = await client.postRaw(pathOf(stays.tomas), fields)
     expect([303, 403, 404, 409]).toContain(posted.status)
@@ -233,7 +313,15 @@ describe('sent twice, by two, by others', () => {
     expect(charted(world, stays.tomas)).toBe(before)
   })
 
-  it.each(['x', 'stay.x.y', `${stays.ruth.stayId}.2026-03-10.t0400`, `${stays.ruth.stayId}.2026-02-30.bedtime`, 'low.nolow00000000000.1', `extra.${'x'.repeat(16)}.1`, `${stays.ruth.stayId}.2026-03-10.before-breakfast.1`])('there is no check %s', async (none) => {
+  it.each([
+    'x',
+    'stay.x.y',
+    `${stays.ruth.stayId}.2026-03-10.t0400`,
+    `${stays.ruth.stayId}.2026-02-30.bedtime`,
+    'low.nolow00000000000.1',
+    `extra.${'x'.repeat(16)}.1`,
+    `${stays.ruth.stayId}.2026-03-10.before-breakfast.1`,
+  ])('there is no check %s', async (none) => {
     expect((await nora.get(`/checks/${none}`)).status).toBe(404)
     expect((await nora.postRaw(`/checks/${none}/patient`, { wristband: stays.ruth.wristband })).status).toBe(404)
   })
@@ -261,7 +349,11 @@ describe('forty malformed posts', () => {
       for (const { name, body } of malformedPosts(fields, oneTime, strict)) {
         const got = await nora.postRaw(pathOf(stays.tomas), body)
         // a wristband that could be one is a wrong wristband
-        expect([strict, name, strict === 'wristband' && got.status === 409 ? 422 : got.status]).toEqual([strict, name, 422])
+        expect([strict, name, strict === 'wristband' && got.status === 409 ? 422 : got.status]).toEqual([
+          strict,
+          name,
+          422,
+        ])
       }
       if (strict !== 'wristband') expect(charted(world, stays.tomas)).toBe(before)
       expect(readings(stays.tomas)).toEqual([])
@@ -288,14 +380,20 @@ describe('forty malformed posts', () => {
 
 describe('not done', () => {
   const path = `${pathOf(stays.tomas)}/excuse`
-  const outcome = (): unknown => world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.get(key(stays.tomas))
+  const outcome = (): unknown =>
+    world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.get(key(stays.tomas))
 
   it('is excused with a reason, once', async () => {
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
     const oneTime = await nora.keyOf(path)
     const got = await nora.postRaw(path, { reason: 'off-the-ward', note: 'in theatre', key: oneTime ?? '' })
     expect([got.status, got.location]).toEqual([303, '/round'])
-    expect(outcome()).toMatchObject({ kind: 'excused', reason: 'off-the-ward', note: 'in theatre', byId: people.nora.staffId })
+    expect(outcome()).toMatchObject({
+      kind: 'excused',
+      reason: 'off-the-ward',
+      note: 'in theatre',
+      byId: people.nora.staffId,
+    })
     const again = await nora.post(path, { reason: 'refused', note: '' })
     expect(again.status).toBe(409)
     expect(again.words()).toContain('Excused at 07:20 by Nora Lind: Off the ward (in theatre).')
@@ -313,7 +411,10 @@ describe('not done', () => {
     expect(page.words()).toContain('why was it missed?')
     expect(page.words()).toContain('Too much to do at once')
     const wrong = await nora.post(path, { reason: 'order-changed', note: '' })
-    expect([wrong.status, errorOf(wrong.root(), 'reason')?.includes('Choose one of the reasons shown')]).toEqual([422, true])
+    expect([wrong.status, errorOf(wrong.root(), 'reason')?.includes('Choose one of the reasons shown')]).toEqual([
+      422,
+      true,
+    ])
     const bare = await nora.post(path, { reason: 'other', note: '' })
     expect([bare.status, errorOf(bare.root(), 'note')?.includes('Say in a few words')]).toEqual([422, true])
     expect((await nora.post(path, { reason: 'workload', note: '' })).status).toBe(303)

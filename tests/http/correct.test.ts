@@ -22,8 +22,13 @@ const facts = (who: TestStay) => {
   if (found === undefined) throw new Error('no stay')
   return found
 }
-const byIdOf = (who: TestStay, readingId: string): Reading | undefined => facts(who).readings.find((one) => one.readingId === readingId)
-const correction = (who: TestStay, glucose: string): Readonly<Record<string, string>> => ({ wristband: who.wristband, glucose, reason: 'typed wrongly' })
+const byIdOf = (who: TestStay, readingId: string): Reading | undefined =>
+  facts(who).readings.find((one) => one.readingId === readingId)
+const correction = (who: TestStay, glucose: string): Readonly<Record<string, string>> => ({
+  wristband: who.wristband,
+  glucose,
+  reason: 'typed wrongly',
+})
 
 describe('a wrong value', () => {
   it('is superseded by a new reading that keeps its time and check; both stay readable', async () => {
@@ -35,8 +40,16 @@ describe('a wrong value', () => {
     expect(got.status).toBe(303)
     const second = got.location?.split('/')[2] ?? ''
     expect(byIdOf(stays.tomas, first)).toMatchObject({ glucose: { value: 187 }, supersededBy: second })
-    expect(byIdOf(stays.tomas, second)).toMatchObject({ glucose: { value: 178 }, takenAtMs: world.clock.now() - 120_000, chartedAtMs: world.clock.now(), supersedes: { readingId: first, reason: 'typed wrongly' } })
-    expect(facts(stays.tomas).outcomes.get(`${stays.tomas.stayId}.2026-03-10.before-breakfast`)).toMatchObject({ kind: 'done', readingId: second })
+    expect(byIdOf(stays.tomas, second)).toMatchObject({
+      glucose: { value: 178 },
+      takenAtMs: world.clock.now() - 120_000,
+      chartedAtMs: world.clock.now(),
+      supersedes: { readingId: first, reason: 'typed wrongly' },
+    })
+    expect(facts(stays.tomas).outcomes.get(`${stays.tomas.stayId}.2026-03-10.before-breakfast`)).toMatchObject({
+      kind: 'done',
+      readingId: second,
+    })
     const old = await nora.get(`/readings/${first}`)
     expect(byTag(old.root(), 's').map(textOf)).toEqual(['187 mg/dL'])
     expect(old.words()).toContain('Corrected: a newer reading counts in its place.')
@@ -63,19 +76,35 @@ describe('a wrong value', () => {
     const got = await nora.post(path, correction(stays.tomas, '6.2'))
     expect([got.status, errorOf(got.root(), 'glucose')?.includes('looks like mmol/L')]).toEqual([422, true])
     expect(formTo(got.root(), path)?.fields).toMatchObject({ glucose: '6.2' })
-    expect(facts(stays.tomas).readings.map(({ glucose, supersededBy }) => [glucose.value, supersededBy])).toEqual([[187, null]])
-    expect(world.store.nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 }).map(({ kind }) => kind)).toEqual(['wrong-unit'])
+    expect(facts(stays.tomas).readings.map(({ glucose, supersededBy }) => [glucose.value, supersededBy])).toEqual([
+      [187, null],
+    ])
+    expect(
+      world.store
+        .nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 })
+        .map(({ kind }) => kind),
+    ).toEqual(['wrong-unit'])
   })
 
   it('with another wristband stops, and is kept as a near miss', async () => {
-    const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '187')}/correct`, { ...correction(stays.tomas, '178'), wristband: stays.ruth.wristband })
-    expect([got.status, got.words().includes('It is bed 1’s.'), facts(stays.tomas).readings.length]).toEqual([409, true, 1])
+    const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '187')}/correct`, {
+      ...correction(stays.tomas, '178'),
+      wristband: stays.ruth.wristband,
+    })
+    expect([got.status, got.words().includes('It is bed 1’s.'), facts(stays.tomas).readings.length]).toEqual([
+      409,
+      true,
+      1,
+    ])
   })
 
   it('corrected by two at once: one counts, the other sees that it was', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
     const pia = await world.signIn(people.pia)
-    const [a, b] = await Promise.all([nora.post(path, correction(stays.tomas, '178')), pia.post(path, correction(stays.tomas, '179'))])
+    const [a, b] = await Promise.all([
+      nora.post(path, correction(stays.tomas, '178')),
+      pia.post(path, correction(stays.tomas, '179')),
+    ])
     expect([a.status, b.status].sort()).toEqual([303, 409])
     expect(facts(stays.tomas).readings.length).toBe(2)
   })
@@ -119,7 +148,11 @@ describe('what hung on it', () => {
     const bare = await nora.post(path, { note: ' ', closeLow: 'yes' })
     expect([bare.status, errorOf(bare.root(), 'note')?.includes('Say in a few words')]).toEqual([422, true])
     const before = charted(world, stays.tomas)
-    for (const { name, body } of malformedPosts({ note: 'no low', closeLow: 'yes' }, await nora.keyOf(path), 'closeLow').filter(({ name: what }) => what !== 'the field missing')) {
+    for (const { name, body } of malformedPosts(
+      { note: 'no low', closeLow: 'yes' },
+      await nora.keyOf(path),
+      'closeLow',
+    ).filter(({ name: what }) => what !== 'the field missing')) {
       expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
     }
     expect(charted(world, stays.tomas)).toBe(before)
@@ -148,11 +181,24 @@ describe('entered in error', () => {
     const fields = { reason: 'bed 4, not bed 2', key: oneTime }
     const [first, second] = [await nora.postRaw(path, fields), await nora.postRaw(path, fields)]
     expect([first.status, second.status]).toEqual([303, 303])
-    expect(byIdOf(stays.tomas, readingId)?.voided).toMatchObject({ reason: 'bed 4, not bed 2', byId: people.nora.staffId })
+    expect(byIdOf(stays.tomas, readingId)?.voided).toMatchObject({
+      reason: 'bed 4, not bed 2',
+      byId: people.nora.staffId,
+    })
     expect(facts(stays.tomas).outcomes.size).toBe(0)
-    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('Entered in error, by Nora Lind at 07:20: bed 4, not bed 2')
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain(
+      'Entered in error, by Nora Lind at 07:20: bed 4, not bed 2',
+    )
     await takeReading(nora, stays.tomas, '112')
-    for (const late of ['void', 'correct']) expect((await nora.post(`/readings/${readingId}/${late}`, late === 'void' ? { reason: 'again' } : correction(stays.tomas, '178'))).status).toBe(409)
+    for (const late of ['void', 'correct'])
+      expect(
+        (
+          await nora.post(
+            `/readings/${readingId}/${late}`,
+            late === 'void' ? { reason: 'again' } : correction(stays.tomas, '178'),
+          )
+        ).status,
+      ).toBe(409)
   })
 
   it('forty malformed posts: 422, nothing written', async () => {
@@ -160,7 +206,12 @@ describe('entered in error', () => {
     const oneTime = await nora.keyOf(path)
     const before = charted(world, stays.tomas)
     // a reason is free text: what is only odd text is a reason, so it is the rest that is sent
-    for (const { name, body } of malformedPosts({ reason: 'x' }, oneTime, 'reason').filter((one) => /unknown|missing|empty|blanks|twice|hundred|list|object|NUL|bell|5000|turned|non-character|only|noise|byte order|name/.test(one.name) && !/prototype$/.test(one.name))) {
+    for (const { name, body } of malformedPosts({ reason: 'x' }, oneTime, 'reason').filter(
+      (one) =>
+        /unknown|missing|empty|blanks|twice|hundred|list|object|NUL|bell|5000|turned|non-character|only|noise|byte order|name/.test(
+          one.name,
+        ) && !/prototype$/.test(one.name),
+    )) {
       expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
     }
     expect(charted(world, stays.tomas)).toBe(before)
@@ -171,7 +222,11 @@ it('nobody of another ward or role corrects, voids, calls or resolves', async ()
   const readingId = await takeReading(nora, stays.tomas, '52')
   const before = charted(world, stays.tomas)
   const paths = ['correct', 'void', 'critical-call'].map((what) => `/readings/${readingId}/${what}`)
-  for (const [person, status] of [[people.bo, 404], [people.edda, 403], [people.anna, 403]] as const) {
+  for (const [person, status] of [
+    [people.bo, 404],
+    [people.edda, 403],
+    [people.anna, 403],
+  ] as const) {
     const client = await world.signIn(person)
     for (const path of [...paths, '/flags/flag.x']) {
       expect((await client.get(path)).status).toBe(status)

@@ -41,14 +41,33 @@ afterEach(async () => {
 
 beforeAll(async () => {
   made = mkdtempSync(join(tmpdir(), 'demo-made-'))
-  const demo = await startDemo({ folder: made, at: null, fresh: false, port: 0, clocks: { now: () => at('15:00'), mono: () => 5000 }, pinCost: CHEAP_PIN })
+  const demo = await startDemo({
+    folder: made,
+    at: null,
+    fresh: false,
+    port: 0,
+    clocks: { now: () => at('15:00'), mono: () => 5000 },
+    pinCost: CHEAP_PIN,
+  })
   if (!demo.ok) throw new Error(demo.reason)
   await demo.value.stop()
 })
-afterAll(() => { rmSync(made, { recursive: true }) })
-const continued = (): void => { cpSync(made, folder, { recursive: true }) }
+afterAll(() => {
+  rmSync(made, { recursive: true })
+})
+const continued = (): void => {
+  cpSync(made, folder, { recursive: true })
+}
 
-const options = (more: Partial<DemoOptions> = {}): DemoOptions => ({ folder, at: null, fresh: false, port: 0, clocks: { now: () => at('15:00'), mono: () => monoMs }, pinCost: CHEAP_PIN, ...more })
+const options = (more: Partial<DemoOptions> = {}): DemoOptions => ({
+  folder,
+  at: null,
+  fresh: false,
+  port: 0,
+  clocks: { now: () => at('15:00'), mono: () => monoMs },
+  pinCost: CHEAP_PIN,
+  ...more,
+})
 const start = async (more: Partial<DemoOptions> = {}): Promise<RunningDemo> => {
   const started = await startDemo(options(more))
   if (!started.ok) throw new Error(started.reason)
@@ -64,11 +83,21 @@ const wardFacts = ({ running: { services }, now }: RunningDemo, name: string): W
 }
 /** The states of a ward's checks that are due from `fromMs` on. */
 const states = (facts: WardFacts, fromMs: number, nowMs: number): readonly CheckState[] =>
-  facts.stays.flatMap((stay) => plannedChecks({ plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId), policy: facts.policy.policy, trayDelays: facts.trayDelays, fromMs, toMs: nowMs + 60 * MINUTE_MS, stay }))
+  facts.stays
+    .flatMap((stay) =>
+      plannedChecks({
+        plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId),
+        policy: facts.policy.policy,
+        trayDelays: facts.trayDelays,
+        fromMs,
+        toMs: nowMs + 60 * MINUTE_MS,
+        stay,
+      }),
+    )
     .map((check) => checkState(check, facts.outcomes.get(check.key), nowMs))
 
 describe('a new demo', () => {
-  it('starts at 07:20 of the ward\'s today with the round before breakfast under way', async () => {
+  it("starts at 07:20 of the ward's today with the round before breakfast under way", async () => {
     const demo = await start()
     expect(demo.seeded).toBe(true)
     expect(demo.now()).toBe(at('07:20'))
@@ -76,7 +105,10 @@ describe('a new demo', () => {
       const facts = wardFacts(demo, name)
       expect(facts.stays.length).toBe(PATIENTS.filter(({ ward, left }) => ward === name && left === null).length)
       const found = states(facts, at('06:30'), at('07:20'))
-      const [done, open] = [found.filter((state) => state === 'done').length, found.filter((state) => state === 'open').length]
+      const [done, open] = [
+        found.filter((state) => state === 'done').length,
+        found.filter((state) => state === 'open').length,
+      ]
       expect(done, `${name}: a few are done`).toBeGreaterThan(0)
       expect(open, `${name}: most are open`).toBeGreaterThan(done)
     }
@@ -87,22 +119,43 @@ describe('a new demo', () => {
     const demo = await start()
     const [east, west] = [wardFacts(demo, EAST), wardFacts(demo, WEST)]
     expect([east.policy.policy.unit, west.policy.policy.unit]).toEqual(['mg/dL', 'mmol/L'])
-    expect(new Set(PEOPLE.map(({ role }) => role))).toEqual(new Set(['floor-nurse', 'charge-nurse', 'educator', 'administrator']))
-    expect(PEOPLE.every(({ pin }) => /^\d{6}$/.test(pin)) && new Set(PEOPLE.map(({ pin }) => pin)).size === PEOPLE.length).toBe(true)
+    expect(new Set(PEOPLE.map(({ role }) => role))).toEqual(
+      new Set(['floor-nurse', 'charge-nurse', 'educator', 'administrator']),
+    )
+    expect(
+      PEOPLE.every(({ pin }) => /^\d{6}$/.test(pin)) && new Set(PEOPLE.map(({ pin }) => pin)).size === PEOPLE.length,
+    ).toBe(true)
     const facts = east.stays.map((stay) => stay.facts)
     expect(facts.some(({ nilByMouth }) => nilByMouth !== null)).toBe(true)
     expect(facts.some(({ restrictedHands }) => restrictedHands.length > 0)).toBe(true)
     expect(new Set(facts.map(({ isolation }) => isolation)).size).toBe(4)
     expect(facts.some(({ diabetes }) => diabetes === 'type-1')).toBe(true)
     expect(facts.some(({ feeding }) => feeding === 'tube')).toBe(true)
-    expect(new Set(east.plans.map(({ plan }) => plan.kind))).toEqual(new Set(['ac-and-hs', 'every-4-h', 'every-6-h', 'listed-times']))
+    expect(new Set(east.plans.map(({ plan }) => plan.kind))).toEqual(
+      new Set(['ac-and-hs', 'every-4-h', 'every-6-h', 'listed-times']),
+    )
     const ordered = new Set(east.orders.map(({ stayId }) => stayId))
-    expect(east.stays.some(({ stayId }) => !ordered.has(stayId)), 'a patient with no order').toBe(true)
-    expect(east.orders.some(({ verified }) => verified === null), 'an order nobody has verified').toBe(true)
-    expect(east.orders.some(({ order }) => order.correction?.kind === 'factor' && order.meal?.kind === 'ratio')).toBe(true)
+    expect(
+      east.stays.some(({ stayId }) => !ordered.has(stayId)),
+      'a patient with no order',
+    ).toBe(true)
+    expect(
+      east.orders.some(({ verified }) => verified === null),
+      'an order nobody has verified',
+    ).toBe(true)
+    expect(east.orders.some(({ order }) => order.correction?.kind === 'factor' && order.meal?.kind === 'ratio')).toBe(
+      true,
+    )
     expect(east.orders.some(({ order }) => order.scheduled.length > 0)).toBe(true)
-    expect(east.meters.filter(({ lastControl }) => lastControl === null || lastControl.atMs < at('00:00')).length, 'a meter without today\'s control').toBe(1)
-    const lowLastNight = [...east.stays].some(({ stayId }) => demo.running.services.store.stayFacts({ staffId: 'test', role: 'charge-nurse', wardIds: [east.ward.wardId] }, stayId, demo.now())?.lows.some(({ openedAtMs, closedAtMs }) => openedAtMs === at('03:10') && closedAtMs !== null))
+    expect(
+      east.meters.filter(({ lastControl }) => lastControl === null || lastControl.atMs < at('00:00')).length,
+      "a meter without today's control",
+    ).toBe(1)
+    const lowLastNight = [...east.stays].some(({ stayId }) =>
+      demo.running.services.store
+        .stayFacts({ staffId: 'test', role: 'charge-nurse', wardIds: [east.ward.wardId] }, stayId, demo.now())
+        ?.lows.some(({ openedAtMs, closedAtMs }) => openedAtMs === at('03:10') && closedAtMs !== null),
+    )
     expect(lowLastNight, 'a low of last night, treated and closed').toBe(true)
   })
 
@@ -126,12 +179,18 @@ describe('a new demo', () => {
     const period = { from: addDays(TODAY, -7), to: addDays(TODAY, -1) }
     const found = ended.map((one) => {
       const facts = measureFactsOf(one, ZONE)
-      const [low, high] = [severeLowMeasure(facts, period, 'published')[0], severeHighMeasure(facts, period, 'published')[0]]
+      const [low, high] = [
+        severeLowMeasure(facts, period, 'published')[0],
+        severeHighMeasure(facts, period, 'published')[0],
+      ]
       return `${low?.denominator === true && low.numerator ? 'low' : '-'} ${(high?.eventDays ?? 0) > 0 ? 'high' : '-'}`
     })
     expect(found.sort()).toEqual(['- -', '- -', '- high', 'low -'])
     // nobody who has gone left anything open
-    for (const name of [EAST, WEST]) expect(wardFacts(demo, name).openItems.filter(({ stayId }) => ended.some(({ stay }) => stay.stayId === stayId))).toEqual([])
+    for (const name of [EAST, WEST])
+      expect(
+        wardFacts(demo, name).openItems.filter(({ stayId }) => ended.some(({ stay }) => stay.stayId === stayId)),
+      ).toEqual([])
   })
 
   it('its week is proved by verify, dose by dose, and holds lows with their rechecks', () => {
@@ -144,7 +203,9 @@ describe('a new demo', () => {
     try {
       const scope: Scope = { staffId: 'test', role: 'charge-nurse', wardIds: store.wardIds() }
       const stays = store.wardIds().flatMap((wardId) => store.staysOfWard(scope, wardId))
-      const rechecks = stays.flatMap(({ stayId }) => store.stayFacts(scope, stayId, at('07:20'))?.readings ?? []).filter(({ checkKey }) => checkKey?.startsWith('low.') === true)
+      const rechecks = stays
+        .flatMap(({ stayId }) => store.stayFacts(scope, stayId, at('07:20'))?.readings ?? [])
+        .filter(({ checkKey }) => checkKey?.startsWith('low.') === true)
       expect(rechecks.length).toBeGreaterThan(1)
       expect(rechecks.some(({ glucose }) => !isBelow(glucose, glucose.unit === 'mg/dL' ? 70 : 39))).toBe(true)
       expect(store.lastEventAtMs()).toBeLessThan(at('07:20'))
@@ -163,11 +224,25 @@ describe('a new demo', () => {
       for (const { low, stay } of lows) {
         const span = { fromMs: low.openedAtMs - 5 * 60 * MINUTE_MS, toMs: low.openedAtMs }
         const record = store.stayAudit(scope, stay.stayId, span)
-        const doses = record?.doses.filter(({ outcome, insulin }) => outcome?.kind === 'given' && outcome.atMs >= span.fromMs && outcome.atMs < span.toMs && insulin !== 'insulin glargine') ?? []
-        const shares = record?.trays.filter(({ servedAtMs }) => servedAtMs !== null && servedAtMs >= span.fromMs && servedAtMs < span.toMs).map(({ shareEatenPercent }) => shareEatenPercent ?? 100) ?? []
+        const doses =
+          record?.doses.filter(
+            ({ outcome, insulin }) =>
+              outcome?.kind === 'given' &&
+              outcome.atMs >= span.fromMs &&
+              outcome.atMs < span.toMs &&
+              insulin !== 'insulin glargine',
+          ) ?? []
+        const shares =
+          record?.trays
+            .filter(({ servedAtMs }) => servedAtMs !== null && servedAtMs >= span.fromMs && servedAtMs < span.toMs)
+            .map(({ shareEatenPercent }) => shareEatenPercent ?? 100) ?? []
         const cause = low.charted.closing?.cause
         const says = `${low.lowId}: ${String(cause)}, ${String(doses.length)} doses, eaten ${shares.join(', ')}`
-        if (cause === 'missed-or-delayed-meal') expect(shares.some((share) => share <= 50), says).toBe(true)
+        if (cause === 'missed-or-delayed-meal')
+          expect(
+            shares.some((share) => share <= 50),
+            says,
+          ).toBe(true)
         else if (cause === 'dose-too-high') expect(doses.length, says).toBe(1)
         else if (cause === 'stacking') expect(doses.length, says).toBeGreaterThan(1)
         else expect(doses.length, says).toBe(0)
@@ -181,12 +256,16 @@ describe('a new demo', () => {
     const demo = await start({ at: time })
     expect(demo.now()).toBe(at(time))
     expect(demo.running.services.store.lastEventAtMs()).toBeLessThan(at(time))
-    for (const name of [EAST, WEST]) expect(states(wardFacts(demo, name), at(time) - 24 * 60 * MINUTE_MS, at(time))).not.toContain('missed')
+    for (const name of [EAST, WEST])
+      expect(states(wardFacts(demo, name), at(time) - 24 * 60 * MINUTE_MS, at(time))).not.toContain('missed')
   })
 
   it('also on the morning of a change of the clocks, and in the week after one', async () => {
     for (const today of ['2026-03-08', '2026-11-05']) {
-      const demo = await start({ fresh: true, clocks: { now: () => localToUtc(today, '12:00', ZONE), mono: () => monoMs } })
+      const demo = await start({
+        fresh: true,
+        clocks: { now: () => localToUtc(today, '12:00', ZONE), mono: () => monoMs },
+      })
       expect(wardTime(demo.now(), ZONE)).toBe('07:20')
       expect(demo.now()).toBe(localToUtc(today, '07:20', ZONE))
       await demo.stop()
@@ -194,7 +273,7 @@ describe('a new demo', () => {
   })
 })
 
-describe('the demo\'s clock', () => {
+describe("the demo's clock", () => {
   it('runs on with real time and is moved on by 5, 15 and 60 minutes', async () => {
     continued()
     const demo = await start()
@@ -228,7 +307,11 @@ describe('the demo\'s clock', () => {
   it('an earlier time needs --fresh, and is refused with nothing changed', async () => {
     continued()
     await (await start({ at: '11:40' })).stop()
-    expect(await startDemo(options({ at: '07:20' }))).toMatchObject({ ok: false, reason: 'earlier-needs-fresh', details: { at: '07:20', stands: '11:40' } })
+    expect(await startDemo(options({ at: '07:20' }))).toMatchObject({
+      ok: false,
+      reason: 'earlier-needs-fresh',
+      details: { at: '07:20', stands: '11:40' },
+    })
     const again = await start({ at: '07:20', fresh: true })
     expect(again.seeded).toBe(true)
     expect(again.now()).toBe(at('07:20'))
@@ -240,7 +323,17 @@ describe('the demo\'s clock', () => {
     const { store } = demo.running.services
     const eventMs = at('09:00')
     store.transact(() => {
-      store.append([{ type: 'tray-delayed', wardId: store.wardIds()[0] ?? '', stayId: null, actorId: 'loader', happenedAtMs: eventMs, chartedAtMs: eventMs, body: { date: TODAY, meal: 'lunch', minutes: 10 } }])
+      store.append([
+        {
+          type: 'tray-delayed',
+          wardId: store.wardIds()[0] ?? '',
+          stayId: null,
+          actorId: 'loader',
+          happenedAtMs: eventMs,
+          chartedAtMs: eventMs,
+          body: { date: TODAY, meal: 'lunch', minutes: 10 },
+        },
+      ])
       return null
     })
     await demo.stop()
@@ -248,7 +341,7 @@ describe('the demo\'s clock', () => {
   })
 })
 
-describe('a file that is not a demo\'s', () => {
+describe("a file that is not a demo's", () => {
   it.each([false, true])('is refused and left as it is (--fresh: %s)', async (fresh) => {
     const file = join(folder, 'demo.sqlite')
     openStore({ file }).close()
@@ -263,10 +356,17 @@ describe('a file that is not a demo\'s', () => {
 describe('npm run demo', () => {
   const run = (args: readonly string[]): Promise<{ code: number | null; out: string; err: string }> =>
     new Promise((resolve) => {
-      const child = execFile(process.execPath, [join(process.cwd(), 'dist/seed-demo/run.js'), ...args], { cwd: folder }, (error, out, err) => {
-        resolve({ code: error === null ? 0 : typeof error.code === 'number' ? error.code : null, out, err })
+      const child = execFile(
+        process.execPath,
+        [join(process.cwd(), 'dist/seed-demo/run.js'), ...args],
+        { cwd: folder },
+        (error, out, err) => {
+          resolve({ code: error === null ? 0 : typeof error.code === 'number' ? error.code : null, out, err })
+        },
+      )
+      child.stdout?.on('data', (text: string) => {
+        if (text.includes('Stop with Ctrl-C')) child.kill('SIGTERM')
       })
-      child.stdout?.on('data', (text: string) => { if (text.includes('Stop with Ctrl-C')) child.kill('SIGTERM') })
     })
 
   it('prints the address, every badge and PIN, stops cleanly, and refuses an earlier time with a sentence', async () => {
@@ -280,7 +380,11 @@ describe('npm run demo', () => {
     expect(second.err).toContain('--fresh')
   })
 
-  it.each([[['--at', '25:00'], '--at takes a time'], [['--port', 'x'], '--port takes a number'], [['--bed', '7'], 'cannot start']])('refuses %s', async (args, words) => {
+  it.each([
+    [['--at', '25:00'], '--at takes a time'],
+    [['--port', 'x'], '--port takes a number'],
+    [['--bed', '7'], 'cannot start'],
+  ])('refuses %s', async (args, words) => {
     const refused = await run(args)
     expect(refused.code).toBe(1)
     expect(refused.err).toContain(words)

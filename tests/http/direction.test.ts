@@ -1,6 +1,20 @@
 /** A prescriber's direction leads to a dose, and to its second check all the same; scheduled insulin beside it. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL, answer, charted, DATE, dose, giveFields, idOf, NONE_ELSEWHERE, productFields, proposeDose, takeExtra, takeReading, verify } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  charted,
+  DATE,
+  dose,
+  giveFields,
+  idOf,
+  NONE_ELSEWHERE,
+  productFields,
+  proposeDose,
+  takeExtra,
+  takeReading,
+  verify,
+} from '../support/bedside.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
@@ -10,8 +24,15 @@ import type { Client } from '../support/client.ts'
 
 let world: World
 let nora: Client
-const GOOD = { prescriber: 'Dr Sanna Weir', insulin: 'insulin lispro', units: '9', why: 'HI on the meter, laboratory value to follow', readBack: 'yes' }
-const direct = (readingId: string, change: Readonly<Record<string, string>> = {}): ReturnType<Client['post']> => nora.post(`/readings/${readingId}/direction`, { ...GOOD, ...change })
+const GOOD = {
+  prescriber: 'Dr Sanna Weir',
+  insulin: 'insulin lispro',
+  units: '9',
+  why: 'HI on the meter, laboratory value to follow',
+  readBack: 'yes',
+}
+const direct = (readingId: string, change: Readonly<Record<string, string>> = {}): ReturnType<Client['post']> =>
+  nora.post(`/readings/${readingId}/direction`, { ...GOOD, ...change })
 
 describe('direction', () => {
   beforeEach(async () => {
@@ -27,10 +48,22 @@ describe('direction', () => {
     const got = await direct(readingId)
     expect(got.status).toBe(303)
     const doseId = idOf(got)
-    expect(dose(world.store, doseId)).toMatchObject({ kind: 'by-direction', units: 9, readingId, secondCheckRequired: true, outcome: null })
-    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.directions).toMatchObject([{ prescriber: 'Dr Sanna Weir', readBack: true, units: 9 }])
-    expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Direction by Dr Sanna Weir, read back: HI on the meter')
-    expect((await nora.get(`/doses/${doseId}/second-check`)).words()).toContain('Dr Sanna Weir: 9 units of insulin lispro')
+    expect(dose(world.store, doseId)).toMatchObject({
+      kind: 'by-direction',
+      units: 9,
+      readingId,
+      secondCheckRequired: true,
+      outcome: null,
+    })
+    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.directions).toMatchObject([
+      { prescriber: 'Dr Sanna Weir', readBack: true, units: 9 },
+    ])
+    expect((await nora.get(`/doses/${doseId}`)).words()).toContain(
+      'Direction by Dr Sanna Weir, read back: HI on the meter',
+    )
+    expect((await nora.get(`/doses/${doseId}/second-check`)).words()).toContain(
+      'Dr Sanna Weir: 9 units of insulin lispro',
+    )
     await verify(nora, doseId, stays.ruth, people.omar, 'HI', '9')
     expect((await nora.post(`/doses/${doseId}/give`, giveFields(stays.ruth, '07:45'))).status).toBe(303)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
@@ -59,7 +92,12 @@ describe('direction', () => {
   })
 
   it.each([
-    ['not read back', { readBack: 'no' }, 'readBack', 422], ['nobody', { prescriber: ' ' }, 'prescriber', 422], ['no why', { why: '' }, 'why', 422], ['above the ward’s limit', { units: '20.5' }, 'units', 422], ['a trailing zero', { units: '9.0' }, 'units', 422], ['a brand of its own', { insulin: 'something' }, 'insulin', 422],
+    ['not read back', { readBack: 'no' }, 'readBack', 422],
+    ['nobody', { prescriber: ' ' }, 'prescriber', 422],
+    ['no why', { why: '' }, 'why', 422],
+    ['above the ward’s limit', { units: '20.5' }, 'units', 422],
+    ['a trailing zero', { units: '9.0' }, 'units', 422],
+    ['a brand of its own', { insulin: 'something' }, 'insulin', 422],
   ] as const)('refused: %s', async (_name, change, field, status) => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     const before = charted(world, stays.ruth)
@@ -108,15 +146,42 @@ describe('scheduled insulin', () => {
     expect(page.words()).toContain('18 units of insulin glargine, due 21:00')
     expect(await checkHtml(page.text)).toEqual([])
     const doseId = idOf(await nora.post(PATH, NONE_ELSEWHERE))
-    expect(dose(world.store, doseId)).toMatchObject({ kind: 'scheduled', units: 18, readingId: null, slotKey: `${stays.leo.stayId}.${DATE}.2100`, secondCheckRequired: true })
+    expect(dose(world.store, doseId)).toMatchObject({
+      kind: 'scheduled',
+      units: 18,
+      readingId: null,
+      slotKey: `${stays.leo.stayId}.${DATE}.2100`,
+      secondCheckRequired: true,
+    })
     expect((await nora.get(PATH)).words()).toContain('already under way')
     // no reading, so no value is asked for
-    expect(formTo((await nora.get(`/doses/${doseId}/second-check`)).root(), `/doses/${doseId}/second-check`)?.names).not.toContain('glucose')
-    expect((await nora.post(`/doses/${doseId}/second-check`, { units: '18', badge: people.omar.badge, pin: people.omar.pin })).status).toBe(303)
-    expect((await nora.post(`/doses/${doseId}/product`, productFields(stays.leo, people.omar, '18', 'insulin glargine'))).status).toBe(303)
+    expect(
+      formTo((await nora.get(`/doses/${doseId}/second-check`)).root(), `/doses/${doseId}/second-check`)?.names,
+    ).not.toContain('glucose')
+    expect(
+      (
+        await nora.post(`/doses/${doseId}/second-check`, {
+          units: '18',
+          badge: people.omar.badge,
+          pin: people.omar.pin,
+        })
+      ).status,
+    ).toBe(303)
+    expect(
+      (await nora.post(`/doses/${doseId}/product`, productFields(stays.leo, people.omar, '18', 'insulin glargine')))
+        .status,
+    ).toBe(303)
     const give = await nora.get(`/doses/${doseId}/give`)
     expect(formTo(give.root(), `/doses/${doseId}/give`)?.names).not.toContain('food')
-    expect((await nora.post(`/doses/${doseId}/give`, { wristband: stays.leo.wristband, site: 'right.thigh', at: `${DATE}T20:45` })).status).toBe(303)
+    expect(
+      (
+        await nora.post(`/doses/${doseId}/give`, {
+          wristband: stays.leo.wristband,
+          site: 'right.thigh',
+          at: `${DATE}T20:45`,
+        })
+      ).status,
+    ).toBe(303)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given', food: 'not-with-a-meal' })
     const again = await nora.postRaw(PATH, { key: world.server.house.formKeys.make(people.nora.staffId, 'scheduled') })
     expect([again.status, again.words().includes('charted already')]).toEqual([409, true])
@@ -142,16 +207,29 @@ describe('scheduled insulin', () => {
   it('after a low the prescriber is asked; the direction settles the slot', async () => {
     const readingId = await takeExtra(nora, stays.leo, '61', 'low')
     const page = await nora.get(PATH)
-    for (const text of ['A low has not recovered yet', 'this insulin is not dropped', 'prescriber']) expect(page.words()).toContain(text)
+    for (const text of ['A low has not recovered yet', 'this insulin is not dropped', 'prescriber'])
+      expect(page.words()).toContain(text)
     expect(page.text).toContain(`/readings/${readingId}/direction?slot=${DATE}.2100`)
-    const direction = await nora.post(`/readings/${readingId}/direction`, { ...GOOD, insulin: 'insulin glargine', units: '10', slot: `${DATE}.2100` }, { from: `/readings/${readingId}/direction?slot=${DATE}.2100` })
+    const direction = await nora.post(
+      `/readings/${readingId}/direction`,
+      { ...GOOD, insulin: 'insulin glargine', units: '10', slot: `${DATE}.2100` },
+      { from: `/readings/${readingId}/direction?slot=${DATE}.2100` },
+    )
     expect(direction.status).toBe(303)
-    expect(dose(world.store, idOf(direction))).toMatchObject({ kind: 'by-direction', insulin: 'insulin glargine', units: 10, slotKey: `${stays.leo.stayId}.${DATE}.2100` })
+    expect(dose(world.store, idOf(direction))).toMatchObject({
+      kind: 'by-direction',
+      insulin: 'insulin glargine',
+      units: 10,
+      slotKey: `${stays.leo.stayId}.${DATE}.2100`,
+    })
   })
 
-  it.each(['2026-03-10.2000', '2026-02-30.2100', '2026-03-10.2199', 'x', '2026-03-10.9999'])('%s is no slot', async (slot) => {
-    expect((await nora.get(`/stays/${stays.leo.stayId}/scheduled/${slot}`)).status).toBe(404)
-  })
+  it.each(['2026-03-10.2000', '2026-02-30.2100', '2026-03-10.2199', 'x', '2026-03-10.9999'])(
+    '%s is no slot',
+    async (slot) => {
+      expect((await nora.get(`/stays/${stays.leo.stayId}/scheduled/${slot}`)).status).toBe(404)
+    },
+  )
 
   it('40 malformed posts leave nothing', async () => {
     const key = await nora.keyOf(PATH)

@@ -17,7 +17,12 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 describe('asks only what the order needs', () => {
-  const asked = async (readingId: string): Promise<readonly string[]> => [...new Set(formTo((await nora.get(`/readings/${readingId}/dose`)).root(), `/readings/${readingId}/dose`)?.names ?? [])].filter((name) => name !== 'key')
+  const asked = async (readingId: string): Promise<readonly string[]> =>
+    [
+      ...new Set(
+        formTo((await nora.get(`/readings/${readingId}/dose`)).root(), `/readings/${readingId}/dose`)?.names ?? [],
+      ),
+    ].filter((name) => name !== 'key')
 
   it('a scale alone: insulin elsewhere at the first dose, then nothing', async () => {
     const first = await takeReading(nora, stays.ruth, '243')
@@ -34,7 +39,13 @@ describe('asks only what the order needs', () => {
   })
 
   it('nil by mouth is not asked about eating', async () => {
-    expect(await asked(await takeReading(nora, stays.maud, '243', { key: `${stays.maud.stayId}.2026-03-10.t0600` }).catch(() => takeExtra(nora, stays.maud, '243', 'extra')))).toEqual(['elsewhere'])
+    expect(
+      await asked(
+        await takeReading(nora, stays.maud, '243', { key: `${stays.maud.stayId}.2026-03-10.t0600` }).catch(() =>
+          takeExtra(nora, stays.maud, '243', 'extra'),
+        ),
+      ),
+    ).toEqual(['elsewhere'])
   })
 
   it('a question left open is answered by 422 beside its field, and nothing is charted', async () => {
@@ -49,11 +60,28 @@ describe('asks only what the order needs', () => {
   it('insulin given elsewhere is charted first and then counts', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     const got = await nora.post(`/readings/${readingId}/dose`, { elsewhere: 'given' })
-    expect([got.status, errorOf(got.root(), 'elsewhere')]).toEqual([422, '▲ Chart the insulin given elsewhere first: it counts here.'])
-    expect((await nora.post(`/stays/${stays.ruth.stayId}/outside-dose`, { source: 'elsewhere', insulin: 'insulin aspart', units: '4', givenAt: '2026-03-10T05:30', givenBy: 'Emergency department', checkedBy: '' })).status).toBe(303)
+    expect([got.status, errorOf(got.root(), 'elsewhere')]).toEqual([
+      422,
+      '▲ Chart the insulin given elsewhere first: it counts here.',
+    ])
+    expect(
+      (
+        await nora.post(`/stays/${stays.ruth.stayId}/outside-dose`, {
+          source: 'elsewhere',
+          insulin: 'insulin aspart',
+          units: '4',
+          givenAt: '2026-03-10T05:30',
+          givenBy: 'Emergency department',
+          checkedBy: '',
+        })
+      ).status,
+    ).toBe(303)
     expect(await asked(readingId)).toEqual([])
     const made = dose(world.store, await proposeDose(nora, readingId, {}))
-    expect(made.working.guards.find((guard) => guard.guard === 'stacking')).toMatchObject({ outcome: 'warns', details: { units: 4, found: 120 } })
+    expect(made.working.guards.find((guard) => guard.guard === 'stacking')).toMatchObject({
+      outcome: 'warns',
+      details: { units: 4, found: 120 },
+    })
   })
 })
 
@@ -62,10 +90,25 @@ describe('what is kept and shown', () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     const made = dose(world.store, doseId)
-    expect(made).toMatchObject({ units: 8, kind: 'from-reading', proposedById: people.nora.staffId, secondCheckRequired: true, outcome: null, working: { orderVersion: 1, policyVersion: 1, readingId, occasion: 'before-breakfast', units: 8 } })
+    expect(made).toMatchObject({
+      units: 8,
+      kind: 'from-reading',
+      proposedById: people.nora.staffId,
+      secondCheckRequired: true,
+      outcome: null,
+      working: { orderVersion: 1, policyVersion: 1, readingId, occasion: 'before-breakfast', units: 8 },
+    })
     const got = await nora.get(`/doses/${doseId}`)
     const words = got.words()
-    for (const text of ['8 units', 'row 201–250 mg/dL: 4 units', 'Meal part as ordered: 4 units', 'version 1', 'Call a second nurse', 'Follow the signed order']) expect(words).toContain(text)
+    for (const text of [
+      '8 units',
+      'row 201–250 mg/dL: 4 units',
+      'Meal part as ordered: 4 units',
+      'version 1',
+      'Call a second nurse',
+      'Follow the signed order',
+    ])
+      expect(words).toContain(text)
     expect(await checkHtml(got.text)).toEqual([])
   })
 
@@ -73,29 +116,50 @@ describe('what is kept and shown', () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'here', elsewhere: 'none' })
     expect(dose(world.store, doseId).inputs.trayServedAtMs).toBe(world.clock.now())
-    expect(world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.trays).toMatchObject([{ meal: 'breakfast', servedAtMs: world.clock.now() }])
+    expect(world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.trays).toMatchObject([
+      { meal: 'breakfast', servedAtMs: world.clock.now() },
+    ])
   })
 
   it('not eating holds the meal part only', async () => {
-    const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), { willEat: 'no', elsewhere: 'none' })
+    const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), {
+      willEat: 'no',
+      elsewhere: 'none',
+    })
     expect(dose(world.store, doseId).units).toBe(4)
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('It is held and counts as 0 units.')
   })
 
   it('0 units needs no second check and is charted with its working', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '120'))
-    expect(dose(world.store, doseId)).toMatchObject({ units: 0, secondCheckRequired: false, outcome: { kind: 'zero-charted' } })
+    expect(dose(world.store, doseId)).toMatchObject({
+      units: 0,
+      secondCheckRequired: false,
+      outcome: { kind: 'zero-charted' },
+    })
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('0 units, charted')
   })
 
   it('0 units is checked where policy says so, and charted by the agreement', async () => {
     const { defaultPolicy } = await import('../../shared/policy/ward-policy.ts')
-    const strict = await makeWorld({ at: '2026-03-10T07:30', alderPolicy: { dose: { ...defaultPolicy('mg/dL', 'America/Chicago').dose, zeroNeedsSecondCheck: true } } })
+    const strict = await makeWorld({
+      at: '2026-03-10T07:30',
+      alderPolicy: { dose: { ...defaultPolicy('mg/dL', 'America/Chicago').dose, zeroNeedsSecondCheck: true } },
+    })
     try {
       const client = await strict.signIn(people.nora)
       const doseId = await proposeDose(client, await takeReading(client, stays.ruth, '120'))
       expect(dose(strict.store, doseId)).toMatchObject({ secondCheckRequired: true, outcome: null })
-      expect((await client.post(`/doses/${doseId}/second-check`, { glucose: '120', units: '0', badge: people.omar.badge, pin: people.omar.pin })).status).toBe(303)
+      expect(
+        (
+          await client.post(`/doses/${doseId}/second-check`, {
+            glucose: '120',
+            units: '0',
+            badge: people.omar.badge,
+            pin: people.omar.pin,
+          })
+        ).status,
+      ).toBe(303)
       expect(dose(strict.store, doseId)).toMatchObject({ outcome: { kind: 'zero-charted' } })
       expect((await client.get(`/doses/${doseId}`)).words()).toContain('0 units, charted')
       expect(strict.store.dosesAwaiting(ALL)).toEqual([])
@@ -106,7 +170,11 @@ describe('what is kept and shown', () => {
 })
 
 describe('what stops it is shown with what would release it, and nothing is charted', () => {
-  const stops = async (readingId: string, words: readonly string[], stay: (typeof stays)[keyof typeof stays] = stays.ruth): Promise<void> => {
+  const stops = async (
+    readingId: string,
+    words: readonly string[],
+    stay: (typeof stays)[keyof typeof stays] = stays.ruth,
+  ): Promise<void> => {
     const before = charted(world, stay)
     const got = await nora.get(`/readings/${readingId}/dose`)
     expect(got.status).toBe(200)
@@ -121,12 +189,28 @@ describe('what stops it is shown with what would release it, and nothing is char
     expect(charted(world, stay)).toBe(before)
   }
 
-  it('no order', async () => stops(await takeReading(nora, stays.tomas, '243'), ['No active insulin order'], stays.tomas))
-  it('an order that nobody verified', async () => stops(await takeReading(nora, stays.yusuf, '243'), ['Nobody has verified', 'What would release it: A second person verifies'], stays.yusuf))
-  it('a low', async () => stops(await takeReading(nora, stays.ruth, '62'), ['62 mg/dL is below the low limit of 70 mg/dL', 'Treat the low and recheck']))
-  it('HI', async () => stops(await takeReading(nora, stays.ruth, 'HI'), ['The meter shows HI', 'A laboratory value inside the order']))
-  it('a meter without its control', async () => stops(await takeReading(nora, stays.ruth, '243', { meterId: meters.alderNoControl.meterId }), ['can never lead to insulin', 'Take a fresh reading with a meter']))
-  it('an unconfirmed critical high', async () => stops(await takeReading(nora, stays.ruth, '450'), ['450 mg/dL is critical', 'Repeat on another, cleaned finger']))
+  it('no order', async () =>
+    stops(await takeReading(nora, stays.tomas, '243'), ['No active insulin order'], stays.tomas))
+  it('an order that nobody verified', async () =>
+    stops(
+      await takeReading(nora, stays.yusuf, '243'),
+      ['Nobody has verified', 'What would release it: A second person verifies'],
+      stays.yusuf,
+    ))
+  it('a low', async () =>
+    stops(await takeReading(nora, stays.ruth, '62'), [
+      '62 mg/dL is below the low limit of 70 mg/dL',
+      'Treat the low and recheck',
+    ]))
+  it('HI', async () =>
+    stops(await takeReading(nora, stays.ruth, 'HI'), ['The meter shows HI', 'A laboratory value inside the order']))
+  it('a meter without its control', async () =>
+    stops(await takeReading(nora, stays.ruth, '243', { meterId: meters.alderNoControl.meterId }), [
+      'can never lead to insulin',
+      'Take a fresh reading with a meter',
+    ]))
+  it('an unconfirmed critical high', async () =>
+    stops(await takeReading(nora, stays.ruth, '450'), ['450 mg/dL is critical', 'Repeat on another, cleaned finger']))
   it('too old', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     world.clock.advance(61)
@@ -146,14 +230,19 @@ describe('what stops it is shown with what would release it, and nothing is char
     const before = charted(world, stays.ines)
     const got = await nora.post(`/readings/${readingId}/dose`, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     expect(got.status).toBe(409)
-    for (const text of ['The tray is expected at 08:00', 'Work it out again from 07:15']) expect(got.words()).toContain(text)
+    for (const text of ['The tray is expected at 08:00', 'Work it out again from 07:15'])
+      expect(got.words()).toContain(text)
     expect(charted(world, stays.ines)).toBe(before)
-    expect((await nora.post(`/readings/${readingId}/dose`, { willEat: 'yes', tray: 'here', elsewhere: 'none' })).status).toBe(303)
+    expect(
+      (await nora.post(`/readings/${readingId}/dose`, { willEat: 'yes', tray: 'here', elsewhere: 'none' })).status,
+    ).toBe(303)
   })
   it('a confirmed critical high that the scale answers with a call', async () => {
     await takeReading(nora, stays.ruth, '450')
     world.clock.advance(4)
-    await stops(await takeExtra(nora, stays.ruth, '440', 'repeat'), ['The scale gives no dose here: call the prescriber'])
+    await stops(await takeExtra(nora, stays.ruth, '440', 'repeat'), [
+      'The scale gives no dose here: call the prescriber',
+    ])
   })
 })
 
@@ -169,7 +258,10 @@ it('the same form sent twice is charted once and answered the same', async () =>
   const readingId = await takeReading(nora, stays.ruth, '243')
   const key = await nora.keyOf(`/readings/${readingId}/dose`)
   const fields = { elsewhere: 'none', key: key ?? '' }
-  const [first, second] = await Promise.all([nora.postRaw(`/readings/${readingId}/dose`, fields), nora.postRaw(`/readings/${readingId}/dose`, fields)])
+  const [first, second] = await Promise.all([
+    nora.postRaw(`/readings/${readingId}/dose`, fields),
+    nora.postRaw(`/readings/${readingId}/dose`, fields),
+  ])
   expect([first.status, second.status, second.location]).toEqual([303, 303, first.location])
   expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses).toHaveLength(1)
 })
@@ -178,7 +270,16 @@ it('another ward’s reading and dose are not there', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   const doseId = await proposeDose(nora, readingId)
   const bo = await world.signIn(people.bo)
-  for (const path of [`/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/doses/${doseId}`, `/doses/${doseId}/second-check`, `/doses/${doseId}/product`, `/doses/${doseId}/give`, `/doses/${doseId}/not-given`, `/doses/${doseId}/start-again`]) {
+  for (const path of [
+    `/readings/${readingId}/dose`,
+    `/readings/${readingId}/direction`,
+    `/doses/${doseId}`,
+    `/doses/${doseId}/second-check`,
+    `/doses/${doseId}/product`,
+    `/doses/${doseId}/give`,
+    `/doses/${doseId}/not-given`,
+    `/doses/${doseId}/start-again`,
+  ]) {
     expect([path, (await bo.get(path)).status]).toEqual([path, 404])
   }
   expect((await bo.get('/second-checks')).words()).not.toContain('Ashby')
@@ -201,6 +302,7 @@ it('40 malformed posts are refused with the form again, and leave nothing', asyn
   const before = charted(world, stays.ruth)
   const posts = malformedPosts({ elsewhere: 'none' }, key, 'elsewhere')
   expect(posts.length).toBeGreaterThanOrEqual(40)
-  for (const { name, body } of posts) expect([name, (await nora.postRaw(`/readings/${readingId}/dose`, body)).status]).toEqual([name, 422])
+  for (const { name, body } of posts)
+    expect([name, (await nora.postRaw(`/readings/${readingId}/dose`, body)).status]).toEqual([name, 422])
   expect(charted(world, stays.ruth)).toBe(before)
 })

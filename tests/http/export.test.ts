@@ -13,7 +13,16 @@ import { makeWorld, type World } from '../support/world.ts'
 
 let world: World
 let made: EventBodies['export-made'][]
-const watched = async (): Promise<World> => makeWorld({ wrapStore: (store) => ({ ...store, append: (events) => { made.push(...events.flatMap((one) => (one.type === 'export-made' ? [one.body] : []))); store.append(events) } }) })
+const watched = async (): Promise<World> =>
+  makeWorld({
+    wrapStore: (store) => ({
+      ...store,
+      append: (events) => {
+        made.push(...events.flatMap((one) => (one.type === 'export-made' ? [one.body] : [])))
+        store.append(events)
+      },
+    }),
+  })
 beforeEach(async () => {
   made = []
   world = await watched()
@@ -25,29 +34,71 @@ const PATH = '/audit/export'
 const FIELDS = { what: 'readings', format: 'csv', ward: ALDER, ...AUDITED, reason: '' } as const
 type Fields = Readonly<Record<string, string>>
 const rowsOf = (got: Got): readonly Fields[] => parse<Fields>(got.text, { columns: true, record_delimiter: '\r\n' })
-const ask = async (fields: Fields = {}, client?: Client): Promise<Got> => (client ?? await world.signIn(people.edda)).post(PATH, { ...FIELDS, ...fields })
+const ask = async (fields: Fields = {}, client?: Client): Promise<Got> =>
+  (client ?? (await world.signIn(people.edda))).post(PATH, { ...FIELDS, ...fields })
 /** Everything that would tell who a patient is, or when they were here. */
-const NAMING = ['Ashby', 'Brandt', 'Ruth', 'Tomas', 'HYPERLINK', 'W7301', 'W7302', '1948', '1961', '2026-03', 'stayw73', 'Nora', 'staffn']
+const NAMING = [
+  'Ashby',
+  'Brandt',
+  'Ruth',
+  'Tomas',
+  'HYPERLINK',
+  'W7301',
+  'W7302',
+  '1948',
+  '1961',
+  '2026-03',
+  'stayw73',
+  'Nora',
+  'staffn',
+]
 
 describe('readings as CSV', () => {
   it('a file to save, kept by nobody, its name without a patient', async () => {
     const got = await ask()
     expect(got.status).toBe(200)
-    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="readings-without-names-2026.csv"', 'cache-control': 'no-store' })
+    expect(got.headers).toMatchObject({
+      'content-type': 'text/csv; charset=utf-8',
+      'content-disposition': 'attachment; filename="readings-without-names-2026.csv"',
+      'cache-control': 'no-store',
+    })
     expect(got.text.endsWith('\r\n')).toBe(true)
   })
   it('every reading of the days once, whose is told by a number alone', async () => {
     const got = await ask()
     const rows = rowsOf(got)
-    expect(rows.map(({ value, out_of_range }) => value === '' ? out_of_range : value)).toEqual(['150', '65', '88', '210', '180', 'LO', '320', '35'])
+    expect(rows.map(({ value, out_of_range }) => (value === '' ? out_of_range : value))).toEqual([
+      '150',
+      '65',
+      '88',
+      '210',
+      '180',
+      'LO',
+      '320',
+      '35',
+    ])
     expect(new Set(rows.map(({ stay }) => stay)).size).toBe(2)
-    expect(rows[0]).toMatchObject({ ward: 'Alder', taken_day: '0', taken_time: '11:50', unit: 'mg/dL', mg_per_dl: '150', occasion: 'before-lunch', age_years: '78' })
+    expect(rows[0]).toMatchObject({
+      ward: 'Alder',
+      taken_day: '0',
+      taken_time: '11:50',
+      unit: 'mg/dL',
+      mg_per_dl: '150',
+      occasion: 'before-lunch',
+      age_years: '78',
+    })
     expect(rows[2]).toMatchObject({ occasion: 'recheck' })
     for (const one of NAMING) expect(got.text).not.toContain(one)
   })
   it('a stay has one number in a file without names, and in no other file', async () => {
-    const numbers = async (fields: Fields = {}): Promise<ReadonlySet<string>> => new Set(rowsOf(await ask(fields)).map(({ stay }) => stay ?? ''))
-    const files = [await numbers(), await numbers(), await numbers({ what: 'lows' }), await numbers({ identified: 'yes', reason: 'Incident 14' })]
+    const numbers = async (fields: Fields = {}): Promise<ReadonlySet<string>> =>
+      new Set(rowsOf(await ask(fields)).map(({ stay }) => stay ?? ''))
+    const files = [
+      await numbers(),
+      await numbers(),
+      await numbers({ what: 'lows' }),
+      await numbers({ identified: 'yes', reason: 'Incident 14' }),
+    ]
     expect(files.map(({ size }) => size)).toEqual([2, 2, 1, 2])
     for (const number of files.flatMap((file) => [...file])) expect(number).toMatch(/^s[0-9a-f]{16}$/)
     expect(new Set(files.flatMap((file) => [...file])).size).toBe(7)
@@ -70,7 +121,10 @@ describe('readings as CSV', () => {
   })
   it('a ward in mmol/L keeps its own number beside the converted one', async () => {
     const rows = rowsOf(await ask({ ward: 'all' })).filter(({ ward }) => ward === 'Birch')
-    expect(rows.map(({ value, unit }) => [value, unit])).toEqual([['3.8', 'mmol/L'], ['14.5', 'mmol/L']])
+    expect(rows.map(({ value, unit }) => [value, unit])).toEqual([
+      ['3.8', 'mmol/L'],
+      ['14.5', 'mmol/L'],
+    ])
     expect(Number(rows[0]?.['mg_per_dl'])).toBeCloseTo(3.8 * 18.0156, 9)
   })
 })
@@ -87,15 +141,31 @@ describe('named patients', () => {
     const got = await ask({ identified: 'yes', reason: 'Incident 14 of March' })
     expect(got.headers['content-disposition']).toContain('readings-2026-03-09-to-2026-03-11-identified.csv')
     const rows = rowsOf(got)
-    expect(rows[0]).toMatchObject({ family_name: 'Ashby', wristband: 'W7301', born_on: '1948-02-17', taken_at: '2026-03-09T11:50' })
+    expect(rows[0]).toMatchObject({
+      family_name: 'Ashby',
+      wristband: 'W7301',
+      born_on: '1948-02-17',
+      taken_at: '2026-03-09T11:50',
+    })
     expect(rows.at(-1)).toMatchObject({ family_name: `'${FORMULA}` })
-    for (const row of rows) for (const [column, cell] of Object.entries(row)) if (!Number.isFinite(Number(cell))) expect(cell, column).not.toMatch(/^[=+\-@\t\r]/)
-    expect(made).toMatchObject([{ what: 'readings', format: 'csv', identified: true, reason: 'Incident 14 of March', rows: 8 }])
+    for (const row of rows)
+      for (const [column, cell] of Object.entries(row))
+        if (!Number.isFinite(Number(cell))) expect(cell, column).not.toMatch(/^[=+\-@\t\r]/)
+    expect(made).toMatchObject([
+      { what: 'readings', format: 'csv', identified: true, reason: 'Incident 14 of March', rows: 8 },
+    ])
   })
   it('each is logged as read', async () => {
     const seen: (string | null)[] = []
     await world.close()
-    world = await makeWorld({ wrapStore: (store) => ({ ...store, logAccess: (entries) => { seen.push(...entries.filter(({ page }) => page === PATH).map(({ stayId }) => stayId)) } }) })
+    world = await makeWorld({
+      wrapStore: (store) => ({
+        ...store,
+        logAccess: (entries) => {
+          seen.push(...entries.filter(({ page }) => page === PATH).map(({ stayId }) => stayId))
+        },
+      }),
+    })
     afterThreeDays(world)
     const edda = await world.signIn(people.edda)
     await ask({}, edda)
@@ -107,26 +177,67 @@ describe('named patients', () => {
 
 describe('lows, rates and measures', () => {
   it('a low with its times', async () => {
-    expect(rowsOf(await ask({ what: 'lows' }))).toMatchObject([{ began_day: '0', began_time: '15:00', lowest: '65', level: '1', minutes_to_treatment: '3', minutes_to_recheck: '18', minutes_to_70: '18', again_in_stay: 'no', cause: '' }])
+    expect(rowsOf(await ask({ what: 'lows' }))).toMatchObject([
+      {
+        began_day: '0',
+        began_time: '15:00',
+        lowest: '65',
+        level: '1',
+        minutes_to_treatment: '3',
+        minutes_to_recheck: '18',
+        minutes_to_70: '18',
+        again_in_stay: 'no',
+        cause: '',
+      },
+    ])
   })
   it('rates are the page’s own, not rounded', async () => {
     const rows = rowsOf(await ask({ what: 'rates' }))
-    expect(rows.find(({ grouping, denominator, figure }) => grouping === 'all' && denominator === 'readings' && figure === 'below70')).toMatchObject({ count: '2', of: '7', value: String(2 / 7) })
-    expect(rows.find(({ grouping, denominator, figure }) => grouping === 'month' && denominator === 'patient-days' && figure === 'below70')).toMatchObject({ group: '2026-03', count: '2', of: '2' })
-    expect(rows.find(({ grouping, figure }) => grouping === 'all' && figure === 'lo')).toMatchObject({ value: '1', of: '8' })
+    expect(
+      rows.find(
+        ({ grouping, denominator, figure }) => grouping === 'all' && denominator === 'readings' && figure === 'below70',
+      ),
+    ).toMatchObject({ count: '2', of: '7', value: String(2 / 7) })
+    expect(
+      rows.find(
+        ({ grouping, denominator, figure }) =>
+          grouping === 'month' && denominator === 'patient-days' && figure === 'below70',
+      ),
+    ).toMatchObject({ group: '2026-03', count: '2', of: '2' })
+    expect(rows.find(({ grouping, figure }) => grouping === 'all' && figure === 'lo')).toMatchObject({
+      value: '1',
+      of: '8',
+    })
   })
   it('every stay that ended, by both rules', async () => {
     const rows = rowsOf(await ask({ what: 'measures' }))
-    expect(rows.map(({ rule, severe_low_numerator, severe_high_event_days }) => [rule, severe_low_numerator, severe_high_event_days])).toEqual([['published', 'yes', '1'], ['classed', 'yes', '1']])
+    expect(
+      rows.map(({ rule, severe_low_numerator, severe_high_event_days }) => [
+        rule,
+        severe_low_numerator,
+        severe_high_event_days,
+      ]),
+    ).toEqual([
+      ['published', 'yes', '1'],
+      ['classed', 'yes', '1'],
+    ])
   })
   it.each(EXPORT_KINDS)('%s as JSON: the same columns and rows, described', async (what) => {
     const edda = await world.signIn(people.edda)
-    const json = JSON.parse((await ask({ what, format: 'json' }, edda)).text) as { format: string; identified: boolean; columns: { name: string }[]; rows: Record<string, string | number | null>[] }
+    const json = JSON.parse((await ask({ what, format: 'json' }, edda)).text) as {
+      format: string
+      identified: boolean
+      columns: { name: string }[]
+      rows: Record<string, string | number | null>[]
+    }
     const csv = await ask({ what }, edda)
     expect(json.columns.map(({ name }) => name)).toEqual(csv.text.split('\r\n')[0]?.split(','))
     expect(json.columns.map(({ name }) => name)).toEqual(columnsOf(what, false).map(({ name }) => name))
     // without names a stay has another number in each file
-    const cells = (row: Readonly<Record<string, string | number | null>>): readonly string[] => Object.entries(row).filter(([column]) => column !== 'stay').map(([, value]) => (value === null ? '' : String(value)))
+    const cells = (row: Readonly<Record<string, string | number | null>>): readonly string[] =>
+      Object.entries(row)
+        .filter(([column]) => column !== 'stay')
+        .map(([, value]) => (value === null ? '' : String(value)))
     expect(json.rows.map(cells)).toEqual(rowsOf(csv).map(cells))
     expect(json).toMatchObject({ format: 'ward-glucose-round export 1', identified: false })
   })
@@ -135,7 +246,15 @@ describe('lows, rates and measures', () => {
 describe('each file is recorded, once', () => {
   it('before it goes out: a record that cannot be written sends no file', async () => {
     await world.close()
-    world = await makeWorld({ wrapStore: (store) => ({ ...store, append: (events) => { if (events.some(({ type }) => type === 'export-made')) throw new Error('disk full'); store.append(events) } }) })
+    world = await makeWorld({
+      wrapStore: (store) => ({
+        ...store,
+        append: (events) => {
+          if (events.some(({ type }) => type === 'export-made')) throw new Error('disk full')
+          store.append(events)
+        },
+      }),
+    })
     afterThreeDays(world)
     const got = await ask()
     expect(got.status).toBe(500)
@@ -143,7 +262,7 @@ describe('each file is recorded, once', () => {
   })
   it('the same form sent twice, and at once: one file, the other a sentence, the form filled in with a fresh key', async () => {
     const edda = await world.signIn(people.edda)
-    const key = await edda.keyOf(PATH) ?? ''
+    const key = (await edda.keyOf(PATH)) ?? ''
     const answers = await Promise.all([edda.postRaw(PATH, { ...FIELDS, key }), edda.postRaw(PATH, { ...FIELDS, key })])
     expect(answers.map(({ status }) => status).sort()).toEqual([200, 409])
     const again = await edda.postRaw(PATH, { ...FIELDS, key })
@@ -157,7 +276,7 @@ describe('each file is recorded, once', () => {
   })
   it('the same key with another question is a conflict', async () => {
     const edda = await world.signIn(people.edda)
-    const key = await edda.keyOf(PATH) ?? ''
+    const key = (await edda.keyOf(PATH)) ?? ''
     await edda.postRaw(PATH, { ...FIELDS, key })
     expect((await edda.postRaw(PATH, { ...FIELDS, what: 'lows', key })).status).toBe(409)
     expect(made).toHaveLength(1)
@@ -168,10 +287,19 @@ describe('the columns as a file', () => {
   const COLUMNS = '/audit/export/columns'
   it('has what every column of every file holds, names nobody and is no export', async () => {
     const got = await (await world.signIn(people.edda)).get(COLUMNS)
-    expect(got.headers).toMatchObject({ 'content-type': 'text/csv; charset=utf-8', 'content-disposition': 'attachment; filename="export-columns.csv"' })
+    expect(got.headers).toMatchObject({
+      'content-type': 'text/csv; charset=utf-8',
+      'content-disposition': 'attachment; filename="export-columns.csv"',
+    })
     const rows = rowsOf(got)
-    expect(rows.map(({ file, column }) => `${file ?? ''} ${column ?? ''}`)).toEqual(EXPORT_KINDS.flatMap((what) => columnsOf(what, true).map(({ name }) => `${what} ${name}`)))
-    expect(rows.find(({ column }) => column === 'family_name')).toMatchObject({ file: 'readings', holds: 'family name', only_with_names: 'yes' })
+    expect(rows.map(({ file, column }) => `${file ?? ''} ${column ?? ''}`)).toEqual(
+      EXPORT_KINDS.flatMap((what) => columnsOf(what, true).map(({ name }) => `${what} ${name}`)),
+    )
+    expect(rows.find(({ column }) => column === 'family_name')).toMatchObject({
+      file: 'readings',
+      holds: 'family name',
+      only_with_names: 'yes',
+    })
     expect(made).toEqual([])
   })
   it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
@@ -187,7 +315,11 @@ describe('the form', () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(PATH)
     expect(await checkHtml(got.text)).toEqual([])
-    for (const what of EXPORT_KINDS) for (const { name, says } of columnsOf(what, true)) { expect(got.words()).toContain(name); expect(got.words()).toContain(says) }
+    for (const what of EXPORT_KINDS)
+      for (const { name, says } of columnsOf(what, true)) {
+        expect(got.words()).toContain(name)
+        expect(got.words()).toContain(says)
+      }
   })
   it.each([
     ['a day that is not over', { to: '2026-03-12' }, 'to'],

@@ -19,24 +19,60 @@ afterEach(() => world.close())
 const path = `/stays/${stays.yusuf.stayId}/facts`
 const facts = () => world.store.stayFacts(ALL, stays.yusuf.stayId, world.clock.now())?.stay.facts
 const versions = () => world.store.stayHistory(ALL, stays.yusuf.stayId)?.facts ?? []
-const formOf = async (client: Client): Promise<Readonly<Record<string, string>>> => formTo((await client.get(path)).root(), path)?.fields ?? {}
+const formOf = async (client: Client): Promise<Readonly<Record<string, string>>> =>
+  formTo((await client.get(path)).root(), path)?.fields ?? {}
 
 describe('facts at the bedside', () => {
   it('the form holds what is charted; each change is kept with who and when', async () => {
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
     const open = await formOf(nora)
-    expect(open).toMatchObject({ swallows: 'yes', nil: 'no', feeding: 'oral', diabetes: 'type-2', weight: '78', iv: 'yes', 'hand.left.drip': 'yes', basedOn: '1' })
+    expect(open).toMatchObject({
+      swallows: 'yes',
+      nil: 'no',
+      feeding: 'oral',
+      diabetes: 'type-2',
+      weight: '78',
+      iv: 'yes',
+      'hand.left.drip': 'yes',
+      basedOn: '1',
+    })
     const { iv: _ticked, ...without } = open
-    expect((await nora.postRaw(path, { ...without, swallows: 'no', renal: 'yes', 'hand.right.swelling': 'yes', others: 'gliclazide; metformin', weight: '77,5' })).location).toBe(`/stays/${stays.yusuf.stayId}`)
+    expect(
+      (
+        await nora.postRaw(path, {
+          ...without,
+          swallows: 'no',
+          renal: 'yes',
+          'hand.right.swelling': 'yes',
+          others: 'gliclazide; metformin',
+          weight: '77,5',
+        })
+      ).location,
+    ).toBe(`/stays/${stays.yusuf.stayId}`)
     expect(facts()).toMatchObject({
-      swallowsSafely: false, ivAccess: false, renalImpairment: true, weightKg: 77.5, otherGlucoseLowering: ['gliclazide', 'metformin'],
-      restrictedHands: [{ hand: 'left', reason: 'drip' }, { hand: 'right', reason: 'swelling' }],
+      swallowsSafely: false,
+      ivAccess: false,
+      renalImpairment: true,
+      weightKg: 77.5,
+      otherGlucoseLowering: ['gliclazide', 'metformin'],
+      restrictedHands: [
+        { hand: 'left', reason: 'drip' },
+        { hand: 'right', reason: 'swelling' },
+      ],
     })
     expect(versions()).toMatchObject([{ number: 1 }, { number: 2, byId: people.nora.staffId, atMs: world.clock.now() }])
     const history = await (await world.signIn(people.edda)).get(`/stays/${stays.yusuf.stayId}/history`)
     expect([history.status, await checkHtml(history.text)]).toEqual([200, []])
-    for (const words of ['Renal impairment: no → yes', 'IV access: yes → no', 'Weight: 78 kg → 77.5 kg', 'Nora Lind', 'Alder, bed 4', 'Before meals and at bedtime']) expect(history.words()).toContain(words)
+    for (const words of [
+      'Renal impairment: no → yes',
+      'IV access: yes → no',
+      'Weight: 78 kg → 77.5 kg',
+      'Nora Lind',
+      'Alder, bed 4',
+      'Before meals and at bedtime',
+    ])
+      expect(history.words()).toContain(words)
   })
 
   it('nil by mouth keeps its seconds when it is not touched, and may lie ahead', async () => {
@@ -75,7 +111,12 @@ describe('facts at the bedside', () => {
     ['a weight that is none', { weight: 'heavy' }, 422, 'weight'],
     ['a drug without commas', { others: 'x'.repeat(61) }, 422, 'others'],
     ['nil by mouth from no date', { nil: 'yes', nilFrom: 'x' }, 422, 'nilFrom'],
-    ['nil by mouth until before from', { nil: 'yes', nilFrom: '2026-03-10T12:00', nilUntil: '2026-03-10T11:00' }, 422, 'nilUntil'],
+    [
+      'nil by mouth until before from',
+      { nil: 'yes', nilFrom: '2026-03-10T12:00', nilUntil: '2026-03-10T11:00' },
+      422,
+      'nilUntil',
+    ],
     ['no answer about swallowing', { swallows: '' }, 422, 'swallows'],
     ['a tick that is none', { iv: 'maybe' }, 422, 'iv'],
   ])('refused: %s', async (_name, parts, status, field) => {
@@ -104,7 +145,13 @@ describe('facts at the bedside', () => {
 
   it('the history is for readers of the ward', async () => {
     const history = `/stays/${stays.yusuf.stayId}/history`
-    for (const [person, status] of [[people.nora, 200], [people.edda, 200], [people.bo, 404], [people.anna, 403]] as const) expect((await (await world.signIn(person)).get(history)).status).toBe(status)
+    for (const [person, status] of [
+      [people.nora, 200],
+      [people.edda, 200],
+      [people.bo, 404],
+      [people.anna, 403],
+    ] as const)
+      expect((await (await world.signIn(person)).get(history)).status).toBe(status)
     expect((await nora.get('/stays/nobody/history')).status).toBe(404)
   })
 })

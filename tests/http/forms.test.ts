@@ -23,19 +23,31 @@ type Refusal = 'too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wro
 const spec: FormSpec<Fields, Refusal, string> = {
   name: 'probe',
   schema: z.strictObject({
-    minutes: z.string().regex(/^\d{1,3}$/, { error: 'Minutes are a whole number.' }).transform(Number),
+    minutes: z
+      .string()
+      .regex(/^\d{1,3}$/, { error: 'Minutes are a whole number.' })
+      .transform(Number),
     note: z.string().max(60, { error: 'A note has at most 60 characters.' }),
     pin: z.string().max(20).optional(),
   }),
   initial: () => ({ minutes: '5', note: 'as usual' }),
-  draw: (visit, state) => (visit.request.query as { absent?: string }).absent === '1' ? undefined : {
-    title: 'Probe',
-    body: html`<h1>Probe</h1>${problem(state.problem)}${form({ action: 'probe', key: state.values['key'] ?? '', submit: 'Chart', body: html`
+  draw: (visit, state) =>
+    (visit.request.query as { absent?: string }).absent === '1'
+      ? undefined
+      : {
+          title: 'Probe',
+          body: html`<h1>Probe</h1>${problem(state.problem)}${form({
+            action: 'probe',
+            key: state.values['key'] ?? '',
+            submit: 'Chart',
+            body: html`
 ${field({ name: 'minutes', label: 'Minutes', value: state.values['minutes'] ?? '', error: state.errors['minutes'] ?? null })}
 ${field({ name: 'note', label: 'Note', value: state.values['note'] ?? '', error: state.errors['note'] ?? null })}
-${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? null, type: 'password' })}` })}`,
-  },
-  before: async (fields) => (fields.pin === '000000' ? refuse('wrong-pin') : accept(`prepared ${String(fields.minutes)}`)),
+${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? null, type: 'password' })}`,
+          })}`,
+        },
+  before: async (fields) =>
+    fields.pin === '000000' ? refuse('wrong-pin') : accept(`prepared ${String(fields.minutes)}`),
   decide: (fields, visit, prepared) => {
     if (prepared !== `prepared ${String(fields.minutes)}`) throw new Error('not what was prepared')
     if (fields.minutes > 100) return refuse('too-many', { most: 100 })
@@ -44,11 +56,23 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
     if (fields.minutes === 93) return refuse('gone')
     if (fields.minutes === 94) return refuse('wrong-band')
     return accept({
-      events: [{ type: 'meter-controlled', wardId: ALDER, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, body: { meterId: meters.alder.meterId, passed: true } }],
+      events: [
+        {
+          type: 'meter-controlled',
+          wardId: ALDER,
+          stayId: null,
+          actorId: visit.actor.staffId,
+          happenedAtMs: visit.nowMs,
+          chartedAtMs: visit.nowMs,
+          body: { meterId: meters.alder.meterId, passed: true },
+        },
+      ],
       location: `/charted/${String(fields.minutes)}`,
       also: () => {
-        if (fields.minutes === 95) throw Object.assign(new Error('UNIQUE constraint failed'), { code: 'SQLITE_CONSTRAINT_UNIQUE' })
-        if (fields.minutes === 96) throw Object.assign(new Error('CHECK constraint failed'), { code: 'SQLITE_CONSTRAINT_CHECK' })
+        if (fields.minutes === 95)
+          throw Object.assign(new Error('UNIQUE constraint failed'), { code: 'SQLITE_CONSTRAINT_UNIQUE' })
+        if (fields.minutes === 96)
+          throw Object.assign(new Error('CHECK constraint failed'), { code: 'SQLITE_CONSTRAINT_CHECK' })
         if (fields.minutes === 97) throw Object.assign(new Error('database is locked'), { code: 'SQLITE_BUSY' })
         if (fields.minutes === 98) visit.store.touchSession(visit.tokenHash, { meterId: meters.alder.meterId })
       },
@@ -64,17 +88,32 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
   },
   fieldOf: { 'too-many': 'minutes', 'wrong-pin': 'pin' },
   statusOf: { taken: 409, forbidden: 403, gone: 404 },
-  keep: (reason, _fields, visit) => reason !== 'wrong-band' ? [] : [{ type: 'wristband-mismatched', wardId: ALDER, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs, body: { expectedStayId: 'stayw73010000000', foundStayId: null, at: 'check' } }],
+  keep: (reason, _fields, visit) =>
+    reason !== 'wrong-band'
+      ? []
+      : [
+          {
+            type: 'wristband-mismatched',
+            wardId: ALDER,
+            stayId: null,
+            actorId: visit.actor.staffId,
+            happenedAtMs: visit.nowMs,
+            chartedAtMs: visit.nowMs,
+            body: { expectedStayId: 'stayw73010000000', foundStayId: null, at: 'check' },
+          },
+        ],
   secretFields: ['pin'],
 }
 
 function register(server: Server): void {
   const roles = ['floor-nurse'] as const
   formRoute(server, { url: '/probe', roles, spec })
-  route(server, { method: 'GET', url: '/list', roles }, (visit) => page(visit, 200, {
-    title: 'List',
-    body: html`<h1>List</h1>${form({ action: 'probe', key: newFormKey(visit, 'probe'), submit: 'Chart', body: html`<input type="hidden" name="minutes" value="7"><input type="hidden" name="note" value="">` })}`,
-  }))
+  route(server, { method: 'GET', url: '/list', roles }, (visit) =>
+    page(visit, 200, {
+      title: 'List',
+      body: html`<h1>List</h1>${form({ action: 'probe', key: newFormKey(visit, 'probe'), submit: 'Chart', body: html`<input type="hidden" name="minutes" value="7"><input type="hidden" name="note" value="">` })}`,
+    }),
+  )
 }
 
 let world: World | null = null
@@ -85,7 +124,8 @@ afterEach(async () => {
 })
 
 /** How often the ward was written to: each event bumps it. */
-const written = ({ store }: World): number => store.wardVersion({ staffId: people.nora.staffId, role: 'floor-nurse', wardIds: [ALDER] }, ALDER) ?? -1
+const written = ({ store }: World): number =>
+  store.wardVersion({ staffId: people.nora.staffId, role: 'floor-nurse', wardIds: [ALDER] }, ALDER) ?? -1
 const good = { minutes: '12', note: 'control done' }
 const values = async (client: Client, path: string) => formTo((await client.get(path)).root(), '/probe')?.fields ?? {}
 
@@ -103,7 +143,7 @@ describe('a form', () => {
   it('charts once and leads on; the same form again is answered the same and charts nothing', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const before = written(w)
     const answers = [await client.postRaw('/probe', { ...good, key }), await client.postRaw('/probe', { ...good, key })]
     for (const got of answers) expect([got.status, got.location]).toEqual([303, '/charted/12'])
@@ -113,17 +153,19 @@ describe('a form', () => {
   it('sent twice at the same moment charts once', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const before = written(w)
     const answers = await Promise.all(Array.from({ length: 8 }, () => client.postRaw('/probe', { ...good, key })))
-    expect(answers.map((got) => [got.status, got.location])).toEqual(Array.from({ length: 8 }, () => [303, '/charted/12']))
+    expect(answers.map((got) => [got.status, got.location])).toEqual(
+      Array.from({ length: 8 }, () => [303, '/charted/12']),
+    )
     expect(written(w)).toBe(before + 1)
   })
 
   it('the same key with other contents is a conflict: nothing charted, what was typed comes back under a new key', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     await client.postRaw('/probe', { ...good, key })
     const before = written(w)
     const got = await client.postRaw('/probe', { ...good, minutes: '13', key })
@@ -139,7 +181,7 @@ describe('a form', () => {
   it('a PIN is no part of the contents: nothing in the database could give it away', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     expect((await client.postRaw('/probe', { ...good, pin: '123123', key })).status).toBe(303)
     expect((await client.postRaw('/probe', { ...good, pin: '000000', key })).status).toBe(303)
   })
@@ -147,7 +189,7 @@ describe('a form', () => {
   it.each(['minutes', 'note'])('a 422 does not use the key up (%s)', async (at) => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const before = written(w)
     const refused = await client.postRaw('/probe', { ...good, [at]: 'x'.repeat(61), key })
     expect(refused.status).toBe(422)
@@ -163,19 +205,22 @@ describe('a form', () => {
     ['91', 409, 'Somebody charted this.', null],
     ['92', 403, 'You may not.', null],
     ['93', 404, 'It is gone.', null],
-  ])('a refusal of the decision (%s minutes) answers %i with its sentence, writes nothing and uses no key', async (minutes, status, sentence, at) => {
-    const w = await open()
-    const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
-    const before = written(w)
-    const got = await client.postRaw('/probe', { minutes, note: 'kept', key })
-    expect(got.status).toBe(status)
-    expect(got.words()).toContain(sentence)
-    if (at !== null) expect(errorOf(got.root(), at)).toContain(sentence)
-    expect(formTo(got.root(), '/probe')?.fields).toMatchObject({ minutes, note: 'kept', key })
-    expect(written(w)).toBe(before)
-    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
-  })
+  ])(
+    'a refusal of the decision (%s minutes) answers %i with its sentence, writes nothing and uses no key',
+    async (minutes, status, sentence, at) => {
+      const w = await open()
+      const client = await w.signIn(people.nora)
+      const key = (await client.keyOf('/probe')) ?? ''
+      const before = written(w)
+      const got = await client.postRaw('/probe', { minutes, note: 'kept', key })
+      expect(got.status).toBe(status)
+      expect(got.words()).toContain(sentence)
+      if (at !== null) expect(errorOf(got.root(), at)).toContain(sentence)
+      expect(formTo(got.root(), '/probe')?.fields).toMatchObject({ minutes, note: 'kept', key })
+      expect(written(w)).toBe(before)
+      expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+    },
+  )
 
   it('a refused second person stands beside the PIN, and the PIN never comes back', async () => {
     const client = await (await open()).signIn(people.nora)
@@ -188,9 +233,10 @@ describe('a form', () => {
   it('a refusal that is itself a fact is charted once for each key and content', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const before = written(w)
-    for (let time = 0; time < 3; time++) expect((await client.postRaw('/probe', { minutes: '94', note: '', key })).status).toBe(422)
+    for (let time = 0; time < 3; time++)
+      expect((await client.postRaw('/probe', { minutes: '94', note: '', key })).status).toBe(422)
     expect(written(w)).toBe(before + 1)
     await client.postRaw('/probe', { minutes: '94', note: 'again', key })
     expect(written(w)).toBe(before + 2)
@@ -201,20 +247,23 @@ describe('a form', () => {
     ['95', 'charted by somebody else in the meantime', 409],
     ['96', 'a broken rule of the database', 500],
     ['97', 'a busy database', 503],
-  ])('a fault inside the transaction (%s: %s) answers %i and leaves nothing half done', async (minutes, _what, status) => {
-    const w = await open()
-    const client = await w.signIn(people.nora)
-    const before = written(w)
-    const key = await client.keyOf('/probe') ?? ''
-    const got = await client.postRaw('/probe', { minutes, note: '', key })
-    expect(got.status).toBe(status)
-    expect(got.text).not.toContain('constraint')
-    expect(got.words()).toMatch(/Not saved|Nothing was saved/)
-    expect(await checkHtml(got.text)).toEqual([])
-    expect(written(w)).toBe(before)
-    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
-    expect(written(w)).toBe(before + 1)
-  })
+  ])(
+    'a fault inside the transaction (%s: %s) answers %i and leaves nothing half done',
+    async (minutes, _what, status) => {
+      const w = await open()
+      const client = await w.signIn(people.nora)
+      const before = written(w)
+      const key = (await client.keyOf('/probe')) ?? ''
+      const got = await client.postRaw('/probe', { minutes, note: '', key })
+      expect(got.status).toBe(status)
+      expect(got.text).not.toContain('constraint')
+      expect(got.words()).toMatch(/Not saved|Nothing was saved/)
+      expect(await checkHtml(got.text)).toEqual([])
+      expect(written(w)).toBe(before)
+      expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+      expect(written(w)).toBe(before + 1)
+    },
+  )
 
   it('a choice of the login is stored together with the facts', async () => {
     const w = await open()
@@ -223,17 +272,20 @@ describe('a form', () => {
     expect(w.store.session(sha256(client.cookies.get('ward-login') ?? ''))?.meterId).toBe(meters.alder.meterId)
   })
 
-  it.each(['%ED%A0%BD', '%FF', '5%C3', '%E0%A4%A', '%EF%BF%BD'])('bytes that are no text (%s) are refused beside the field, free text too, and never charted as their escapes', async (bytes) => {
-    const w = await open()
-    const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
-    const before = written(w)
-    const got = await client.postRaw('/probe', `minutes=7&note=${bytes}&key=${encodeURIComponent(key)}`)
-    expect([got.status, errorOf(got.root(), 'note')]).toEqual([422, expect.stringContaining('cannot be charted')])
-    expect(written(w)).toBe(before)
-    // a percent sign that somebody typed is text
-    expect((await client.post('/probe', { minutes: '7', note: bytes })).status).toBe(303)
-  })
+  it.each(['%ED%A0%BD', '%FF', '5%C3', '%E0%A4%A', '%EF%BF%BD'])(
+    'bytes that are no text (%s) are refused beside the field, free text too, and never charted as their escapes',
+    async (bytes) => {
+      const w = await open()
+      const client = await w.signIn(people.nora)
+      const key = (await client.keyOf('/probe')) ?? ''
+      const before = written(w)
+      const got = await client.postRaw('/probe', `minutes=7&note=${bytes}&key=${encodeURIComponent(key)}`)
+      expect([got.status, errorOf(got.root(), 'note')]).toEqual([422, expect.stringContaining('cannot be charted')])
+      expect(written(w)).toBe(before)
+      // a percent sign that somebody typed is text
+      expect((await client.post('/probe', { minutes: '7', note: bytes })).status).toBe(303)
+    },
+  )
 
   it('stands in another page with a key of its own', async () => {
     const client = await (await open()).signIn(people.nora)
@@ -244,7 +296,7 @@ describe('a form', () => {
   it('a form that is not there to draw answers 404, and its refusals with their own sentence', async () => {
     const client = await (await open()).signIn(people.nora)
     expect((await client.get('/probe?absent=1')).status).toBe(404)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     expect((await client.postRaw('/probe?absent=1', { minutes: 'x', note: '', key })).status).toBe(404)
     const conflict = await client.postRaw('/probe?absent=1', { minutes: '91', note: '', key })
     expect(conflict.status).toBe(409)
@@ -265,7 +317,7 @@ describe('keys', () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const before = written(w)
-    const key = change(await client.keyOf('/probe') ?? '')
+    const key = change((await client.keyOf('/probe')) ?? '')
     const got = await client.postRaw('/probe', key === undefined ? good : { ...good, key })
     expect(got.status).toBe(409)
     expect(written(w)).toBe(before)
@@ -278,7 +330,7 @@ describe('keys', () => {
     const w = await open()
     const nora = await w.signIn(people.nora)
     const omar = await w.signIn(people.omar)
-    const key = await nora.keyOf('/probe') ?? ''
+    const key = (await nora.keyOf('/probe')) ?? ''
     expect((await omar.postRaw('/probe', { ...good, key })).status).toBe(409)
     expect((await nora.postRaw('/probe', { ...good, key })).status).toBe(303)
     const before = written(w)
@@ -290,14 +342,14 @@ describe('keys', () => {
 
   it('another form’s is refused', async () => {
     const client = await (await open()).signIn(people.nora)
-    const key = await client.keyOf('/ward') ?? ''
+    const key = (await client.keyOf('/ward')) ?? ''
     expect((await client.postRaw('/probe', { ...good, key })).status).toBe(409)
   })
 
   it('survives signing in again, and so does its answer', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     await client.postRaw('/sign-out', {})
     const again = await w.signIn(people.nora)
     const before = written(w)
@@ -314,7 +366,7 @@ describe('malformed posts', () => {
   it('forty of them: 422, the form filled in, nothing written, the key still good', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const before = written(w)
     const posts = malformedPosts(good, key, 'minutes')
     expect(posts.length).toBeGreaterThanOrEqual(40)
@@ -336,9 +388,15 @@ describe('malformed posts', () => {
     const client = await w.signIn(people.nora)
     const before = written(w)
     expect((await client.postRaw('/probe', `note=${'x'.repeat(70_000)}`)).status).toBe(413)
-    expect((await client.postRaw('/probe', '{"minutes":"12"}', { headers: { 'content-type': 'application/json' } })).status).toBe(415)
-    expect((await client.postRaw('/probe', 'minutes=12', { headers: { 'content-type': 'text/plain' } })).status).toBe(415)
-    expect((await client.postRaw('/probe', '', { headers: { 'content-type': 'multipart/form-data; boundary=x' } })).status).toBe(415)
+    expect(
+      (await client.postRaw('/probe', '{"minutes":"12"}', { headers: { 'content-type': 'application/json' } })).status,
+    ).toBe(415)
+    expect((await client.postRaw('/probe', 'minutes=12', { headers: { 'content-type': 'text/plain' } })).status).toBe(
+      415,
+    )
+    expect(
+      (await client.postRaw('/probe', '', { headers: { 'content-type': 'multipart/form-data; boundary=x' } })).status,
+    ).toBe(415)
     expect(written(w)).toBe(before)
   })
 })
@@ -346,9 +404,13 @@ describe('malformed posts', () => {
 describe('htmx and plain requests', () => {
   it('are answered alike: same status, same page', async () => {
     const client = await (await open()).signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     const plain = await client.postRaw('/probe', { minutes: 'x', note: '', key })
-    const htmx = await client.postRaw('/probe', { minutes: 'x', note: '', key }, { headers: { 'hx-request': 'true', 'hx-boosted': 'true' } })
+    const htmx = await client.postRaw(
+      '/probe',
+      { minutes: 'x', note: '', key },
+      { headers: { 'hx-request': 'true', 'hx-boosted': 'true' } },
+    )
     expect([htmx.status, htmx.text]).toEqual([plain.status, plain.text])
     expect(htmx.headers['hx-retarget']).toBe('#page')
     expect(plain.headers['hx-retarget']).toBeUndefined()
@@ -360,7 +422,7 @@ describe('a login that ends while somebody types', () => {
   const typed = { minutes: '44', note: 'typed before the lock', pin: '123123' }
   const lockAndSend = async (w: World): Promise<{ client: Client; signIn: string; key: string }> => {
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     w.clock.advance(30)
     const got = await client.postRaw('/probe', { ...typed, key })
     expect(got.status).toBe(303)
@@ -421,7 +483,7 @@ describe('a login that ends while somebody types', () => {
   it('after signing out the typed form is still hers to send: the key has not changed', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
-    const key = await client.keyOf('/probe') ?? ''
+    const key = (await client.keyOf('/probe')) ?? ''
     await client.postRaw('/sign-out', {})
     expect((await client.postRaw('/probe', { ...good, key })).location).toBe('/sign-in?next=%2Fprobe')
     const again = await w.signIn(people.nora)

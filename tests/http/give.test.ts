@@ -1,6 +1,17 @@
 /** Giving a verified dose, or charting why not. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL, answer, charted, dose, give, giveFields, proposeDose, takeExtra, takeReading, verify } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  charted,
+  dose,
+  give,
+  giveFields,
+  proposeDose,
+  takeExtra,
+  takeReading,
+  verify,
+} from '../support/bedside.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
@@ -22,8 +33,15 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 it('not before the second nurse has signed', async () => {
-  const post = (): ReturnType<Client['postRaw']> => nora.postRaw(path(), { ...giveFields(stays.ruth, '07:45'), key: world.server.house.formKeys.make(people.nora.staffId, 'give') })
-  expect([(await post()).status, (await nora.get(path())).words().includes('The dose is not verified')]).toEqual([409, true])
+  const post = (): ReturnType<Client['postRaw']> =>
+    nora.postRaw(path(), {
+      ...giveFields(stays.ruth, '07:45'),
+      key: world.server.house.formKeys.make(people.nora.staffId, 'give'),
+    })
+  expect([(await post()).status, (await nora.get(path())).words().includes('The dose is not verified')]).toEqual([
+    409,
+    true,
+  ])
   await answer(nora, doseId, people.omar, '243', '4')
   expect((await post()).status).toBe(409)
   expect(dose(world.store, doseId).outcome).toBeNull()
@@ -39,7 +57,13 @@ describe('verified', () => {
     expect(await checkHtml(page.text)).toEqual([])
     world.clock.advance(3)
     await give(nora, doseId, stays.ruth, '07:48')
-    expect(dose(world.store, doseId).outcome).toEqual({ kind: 'given', byId: people.nora.staffId, atMs: world.clock.now(), site: { side: 'left', area: 'abdomen' }, food: 'tray-coming' })
+    expect(dose(world.store, doseId).outcome).toEqual({
+      kind: 'given',
+      byId: people.nora.staffId,
+      atMs: world.clock.now(),
+      site: { side: 'left', area: 'abdomen' },
+      food: 'tray-coming',
+    })
     const facts = world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())
     expect(facts?.earlierDoses).toMatchObject([{ doseId, units: 4, source: 'here', withCorrection: true }])
     expect(facts?.openItems.map(({ kind }) => kind)).toContain('insulin-no-tray')
@@ -51,13 +75,19 @@ describe('verified', () => {
     world.clock.advance(6)
     const extra = await takeExtra(nora, stays.ruth, '260', 'again')
     const again = await nora.get(`/readings/${extra}/dose`)
-    expect(again.words()).toContain('4 units of insulin lispro was given 6 min ago; the interval is 4 h, free from 11:48')
+    expect(again.words()).toContain(
+      '4 units of insulin lispro was given 6 min ago; the interval is 4 h, free from 11:48',
+    )
     expect(formTo(again.root(), `/readings/${extra}/dose`)).toBeUndefined()
   })
 
   it('earlier than now, but not before the signature nor in the future', async () => {
     world.clock.advance(9)
-    for (const [at, words] of [['07:44', 'before the signature for the product'], ['07:55', 'in the future'], ['25:00', 'Give the date and time']] as const) {
+    for (const [at, words] of [
+      ['07:44', 'before the signature for the product'],
+      ['07:55', 'in the future'],
+      ['25:00', 'Give the date and time'],
+    ] as const) {
       const got = await nora.post(path(), giveFields(stays.ruth, at))
       expect([at, got.status, errorOf(got.root(), 'at')?.includes(words)]).toEqual([at, 422, true])
     }
@@ -101,14 +131,19 @@ describe('verified', () => {
 
   it('food and eating are asked of a rapid insulin', async () => {
     for (const field of ['food', 'willEat']) {
-      const got = await nora.post(path(), Object.fromEntries(Object.entries(giveFields(stays.ruth, '07:45')).filter(([name]) => name !== field)))
+      const got = await nora.post(
+        path(),
+        Object.fromEntries(Object.entries(giveFields(stays.ruth, '07:45')).filter(([name]) => name !== field)),
+      )
       expect([field, got.status, errorOf(got.root(), field) !== null]).toEqual([field, 422, true])
     }
   })
 
   it('a tray that is here is charted once as a fact of the meal', async () => {
     await give(nora, doseId, stays.ruth, '07:45', { food: 'tray-here' })
-    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.trays).toMatchObject([{ meal: 'breakfast', servedAtMs: world.clock.now() }])
+    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.trays).toMatchObject([
+      { meal: 'breakfast', servedAtMs: world.clock.now() },
+    ])
   })
 
   it('the same form sent twice is charted once', async () => {
@@ -117,10 +152,20 @@ describe('verified', () => {
     expect(got.map(({ status }) => status)).toEqual([303, 303])
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.earlierDoses).toHaveLength(1)
     // and another key does not give it again
-    expect((await nora.postRaw(path(), { ...giveFields(stays.ruth, '07:45'), key: world.server.house.formKeys.make(people.nora.staffId, 'give') })).status).toBe(409)
+    expect(
+      (
+        await nora.postRaw(path(), {
+          ...giveFields(stays.ruth, '07:45'),
+          key: world.server.house.formKeys.make(people.nora.staffId, 'give'),
+        })
+      ).status,
+    ).toBe(409)
   })
 
-  it.each([['withheld', 'Prescriber asked to wait'], ['refused', 'Does not want it']])('%s, with the reason', async (kind, reason) => {
+  it.each([
+    ['withheld', 'Prescriber asked to wait'],
+    ['refused', 'Does not want it'],
+  ])('%s, with the reason', async (kind, reason) => {
     expect((await nora.post(`/doses/${doseId}/not-given`, { kind, reason: '  ' })).status).toBe(422)
     expect((await nora.post(`/doses/${doseId}/not-given`, { kind, reason })).status).toBe(303)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind, reason })
@@ -143,7 +188,8 @@ describe('verified', () => {
     for (const { name, body } of posts) expect([name, (await nora.postRaw(path(), body)).status]).toEqual([name, 422])
     const notGiven = `/doses/${doseId}/not-given`
     const reasonKey = await nora.keyOf(notGiven)
-    for (const { name, body } of malformedPosts({ kind: 'withheld', reason: 'asked to wait' }, reasonKey, 'kind')) expect([name, (await nora.postRaw(notGiven, body)).status]).toEqual([name, 422])
+    for (const { name, body } of malformedPosts({ kind: 'withheld', reason: 'asked to wait' }, reasonKey, 'kind'))
+      expect([name, (await nora.postRaw(notGiven, body)).status]).toEqual([name, 422])
     expect(charted(world, stays.ruth)).toBe(before)
   })
 })
@@ -156,7 +202,7 @@ describe('a meal part is not given when no food comes', () => {
   it.each([
     ['no food is coming', { food: 'not-with-a-meal' }, 'food', 'no food is coming: it is not given'],
     ['the patient will not eat', { willEat: 'no' }, 'willEat', 'will not eat: it is not given'],
-    ['the tray is too far off', { trayInMin: '16' }, 'trayInMin', 'The tray is 16 min off; the ward\'s limit is 15 min'],
+    ['the tray is too far off', { trayInMin: '16' }, 'trayInMin', "The tray is 16 min off; the ward's limit is 15 min"],
     ['nobody knows when', { trayInMin: '' }, 'trayInMin', 'In how many minutes'],
   ] as const)('%s', async (_name, change, field, words) => {
     const before = charted(world, stays.ines)

@@ -15,18 +15,22 @@ let world: World
 let reads: Map<string, number>
 /** Stays noted as read. */
 let noted: (string | null)[]
-const counting = (store: Store): Store => new Proxy<Store>({
-  ...store,
-  logAccess: (entries) => {
-    noted.push(...entries.map(({ stayId }) => stayId))
-    store.logAccess(entries)
-  },
-}, {
-  get: (all, name, self): unknown => {
-    reads.set(String(name), (reads.get(String(name)) ?? 0) + 1)
-    return Reflect.get(all, name, self)
-  },
-})
+const counting = (store: Store): Store =>
+  new Proxy<Store>(
+    {
+      ...store,
+      logAccess: (entries) => {
+        noted.push(...entries.map(({ stayId }) => stayId))
+        store.logAccess(entries)
+      },
+    },
+    {
+      get: (all, name, self): unknown => {
+        reads.set(String(name), (reads.get(String(name)) ?? 0) + 1)
+        return Reflect.get(all, name, self)
+      },
+    },
+  )
 
 beforeEach(async () => {
   reads = new Map()
@@ -53,9 +57,33 @@ function bedOf(got: Got, bed: string): string {
   if (found === undefined) throw new Error(`no bed ${bed} on the sheet`)
   return textOf(found)
 }
-const head = (who: Pick<TestStay, 'stayId' | 'wardId'>, hoursAgo: number, actorId: string = people.nora.staffId) => ({ wardId: who.wardId, stayId: who.stayId, actorId, happenedAtMs: world.clock.now() - hoursAgo * HOUR, chartedAtMs: world.clock.now() - hoursAgo * HOUR })
-const reading = (who: TestStay, hoursAgo: number, value: number, over: Partial<Parameters<typeof aReading>[0]> = {}): LedgerEvent =>
-  ({ ...head(who, hoursAgo), type: 'reading-recorded', body: { reading: aReading({ readingId: idOf(`ho${who.bed}${String(hoursAgo).replace('.', 'p')}x`), stayId: who.stayId, wardId: who.wardId, glucose: { unit: who.wardId === ALDER ? 'mg/dL' : 'mmol/L', value }, takenAtMs: world.clock.now() - hoursAgo * HOUR, byId: people.nora.staffId, ...over }) } })
+const head = (who: Pick<TestStay, 'stayId' | 'wardId'>, hoursAgo: number, actorId: string = people.nora.staffId) => ({
+  wardId: who.wardId,
+  stayId: who.stayId,
+  actorId,
+  happenedAtMs: world.clock.now() - hoursAgo * HOUR,
+  chartedAtMs: world.clock.now() - hoursAgo * HOUR,
+})
+const reading = (
+  who: TestStay,
+  hoursAgo: number,
+  value: number,
+  over: Partial<Parameters<typeof aReading>[0]> = {},
+): LedgerEvent => ({
+  ...head(who, hoursAgo),
+  type: 'reading-recorded',
+  body: {
+    reading: aReading({
+      readingId: idOf(`ho${who.bed}${String(hoursAgo).replace('.', 'p')}x`),
+      stayId: who.stayId,
+      wardId: who.wardId,
+      glucose: { unit: who.wardId === ALDER ? 'mg/dL' : 'mmol/L', value },
+      takenAtMs: world.clock.now() - hoursAgo * HOUR,
+      byId: people.nora.staffId,
+      ...over,
+    }),
+  },
+})
 
 describe('who', () => {
   it.each(PAGES)('%s: the nurses of a ward; nobody else', async (path) => {
@@ -75,11 +103,23 @@ describe('who', () => {
     const nora = await world.signIn(people.nora)
     await nora.get(path)
     world.server.house.accessLog.flush()
-    expect(noted.sort()).toEqual([...Object.values(stays).filter(({ wardId }) => wardId === ALDER).map(({ stayId }) => stayId), VERA.stayId].sort())
+    expect(noted.sort()).toEqual(
+      [
+        ...Object.values(stays)
+          .filter(({ wardId }) => wardId === ALDER)
+          .map(({ stayId }) => stayId),
+        VERA.stayId,
+      ].sort(),
+    )
   })
   it('her own beds when she has taken some, or the whole ward when she asks for it', async () => {
     const nora = await world.signIn(people.nora)
-    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.nora.staffId, beds: ['1', '8'] } })
+    append({
+      ...head(stays.ruth, 0),
+      stayId: null,
+      type: 'beds-taken',
+      body: { staffId: people.nora.staffId, beds: ['1', '8'] },
+    })
     const own = (await nora.get('/handover')).words()
     expect(own).toContain('Ashby, Ruth')
     expect(own).not.toContain('Hollis')
@@ -90,21 +130,50 @@ describe('who', () => {
 })
 
 describe('what the sheet says of a bed', () => {
-  it.each(PAGES)('%s is HTML without a fault, with both identifiers, what to know and a plot with its numbers', async (path) => {
-    const got = await read(people.nora, path)
-    expect(await checkHtml(got.text)).toEqual([])
-    const said = bedOf(got, '7')
-    for (const part of ['W7307', '2 May 1944', 'Not the right hand: fistula', 'Contact isolation', 'Type 1 diabetes', 'renal impairment', 'on a steroid']) expect(said).toContain(part)
-    const [plot] = byTag(got.root(), 'svg').filter((svg) => attr(svg, 'aria-label')?.startsWith('Last 24 h') === true)
-    if (plot === undefined) throw new Error('no plot')
-    expect(attr(plot, 'role')).toBe('img')
-    const numbers = textOf(byId(got.root(), attr(plot, 'aria-describedby') ?? '') ?? got.root())
-    for (const value of ['167 mg/dL', 'HI', '342 mg/dL', '49 mg/dL', '88 mg/dL']) expect(numbers).toContain(value)
-    // corrected away or older than the day: nowhere
-    expect(numbers).not.toContain('205')
-  })
+  it.each(PAGES)(
+    '%s is HTML without a fault, with both identifiers, what to know and a plot with its numbers',
+    async (path) => {
+      const got = await read(people.nora, path)
+      expect(await checkHtml(got.text)).toEqual([])
+      const said = bedOf(got, '7')
+      for (const part of [
+        'W7307',
+        '2 May 1944',
+        'Not the right hand: fistula',
+        'Contact isolation',
+        'Type 1 diabetes',
+        'renal impairment',
+        'on a steroid',
+      ])
+        expect(said).toContain(part)
+      const [plot] = byTag(got.root(), 'svg').filter((svg) => attr(svg, 'aria-label')?.startsWith('Last 24 h') === true)
+      if (plot === undefined) throw new Error('no plot')
+      expect(attr(plot, 'role')).toBe('img')
+      const numbers = textOf(byId(got.root(), attr(plot, 'aria-describedby') ?? '') ?? got.root())
+      for (const value of ['167 mg/dL', 'HI', '342 mg/dL', '49 mg/dL', '88 mg/dL']) expect(numbers).toContain(value)
+      // corrected away or older than the day: nowhere
+      expect(numbers).not.toContain('205')
+    },
+  )
   it('insulin with units and when, from elsewhere too; the low with level, lowest and how it stands; meals', async () => {
-    append({ ...head(VERA_STAY, 2), type: 'outside-dose-recorded', body: { outsideDose: { outsideDoseId: idOf('hoout'), stayId: VERA.stayId, insulin: 'regular insulin', units: 3, givenAtMs: world.clock.now() - 5 * HOUR, chartedAtMs: world.clock.now() - 2 * HOUR, source: 'paper', givenBy: 'Night nurse', checkedBy: null, byId: people.nora.staffId } } })
+    append({
+      ...head(VERA_STAY, 2),
+      type: 'outside-dose-recorded',
+      body: {
+        outsideDose: {
+          outsideDoseId: idOf('hoout'),
+          stayId: VERA.stayId,
+          insulin: 'regular insulin',
+          units: 3,
+          givenAtMs: world.clock.now() - 5 * HOUR,
+          chartedAtMs: world.clock.now() - 2 * HOUR,
+          source: 'paper',
+          givenBy: 'Night nurse',
+          checkedBy: null,
+          byId: people.nora.staffId,
+        },
+      },
+    })
     const said = bedOf(await read(people.nora, '/handover'), '7')
     expect(said).toMatch(/Mon 17:38 Insulin given: 11.units of insulin lispro/)
     expect(said).toMatch(/02:20 Insulin given: 3.units of regular insulin, on paper or elsewhere/)
@@ -125,26 +194,42 @@ describe('what the sheet says of a bed', () => {
     for (const due of ['Before lunch, 11:45', 'Bedtime, 21:30']) expect(said).toContain(due)
     expect(said).toMatch(/Scheduled, 21:00: 18.units of insulin lispro, held below 100.mg\/dL/)
     expect(said).not.toContain('Wed 07:30')
-    expect(said).toMatch(/Verified insulin lispro U-100, .* correction by scale, 2 to 10.units, from 151.mg\/dL, “no dose, call” from 401.mg\/dL; meal part/)
+    expect(said).toMatch(
+      /Verified insulin lispro U-100, .* correction by scale, 2 to 10.units, from 151.mg\/dL, “no dose, call” from 401.mg\/dL; meal part/,
+    )
     expect(bedOf(got, '4')).toContain('Not verified')
     expect(bedOf(got, '4')).toContain('no dose comes from it')
     expect(bedOf(got, '2')).toContain('No active insulin order.')
     expect(bedOf(got, '5')).toContain('Nil by mouth')
   })
   it('what is open: a critical result untold, a second check, an insulin question, a missed check; a voided reading is nowhere', async () => {
-    append(
-      reading(stays.tomas, 5, 140),
-      { ...head(stays.tomas, 4), type: 'reading-voided', body: { readingId: idOf('ho25x'), reason: 'Taken from the patient beside' } },
-    )
+    append(reading(stays.tomas, 5, 140), {
+      ...head(stays.tomas, 4),
+      type: 'reading-voided',
+      body: { readingId: idOf('ho25x'), reason: 'Taken from the patient beside' },
+    })
     const got = await read(people.nora, '/handover')
-    for (const open of ['Second check waiting', 'Critical result: the prescriber is not told yet', 'Ask the prescriber about meal and long-acting insulin', 'tell the prescriber', 'Missed Before lunch']) expect(bedOf(got, '7')).toContain(open)
+    for (const open of [
+      'Second check waiting',
+      'Critical result: the prescriber is not told yet',
+      'Ask the prescriber about meal and long-acting insulin',
+      'tell the prescriber',
+      'Missed Before lunch',
+    ])
+      expect(bedOf(got, '7')).toContain(open)
     expect(bedOf(got, '2')).not.toContain('140')
     expect(bedOf(got, '2')).toMatch(/Readings, last 24 h None\./)
   })
   it('a withheld dose with its reason', async () => {
     const nora = await world.signIn(people.nora)
-    append({ ...head(VERA_STAY, 0), type: 'dose-not-given', body: { doseId: idOf('verawaits'), kind: 'withheld', reason: 'Going to theatre' } })
-    expect(bedOf(await nora.get('/handover'), '7')).toMatch(/07:20 13.units of insulin lispro withheld: Going to theatre/)
+    append({
+      ...head(VERA_STAY, 0),
+      type: 'dose-not-given',
+      body: { doseId: idOf('verawaits'), kind: 'withheld', reason: 'Going to theatre' },
+    })
+    expect(bedOf(await nora.get('/handover'), '7')).toMatch(
+      /07:20 13.units of insulin lispro withheld: Going to theatre/,
+    )
   })
   it('paper has no way on and says that no dose is worked out from it', async () => {
     const got = await read(people.nora, '/print/handover')
@@ -154,7 +239,11 @@ describe('what the sheet says of a bed', () => {
     expect(got.words()).toContain('printed by Nora Lind')
   })
   it('a patient who came from another ward brings her last day along, in the unit it was measured in', async () => {
-    append(reading(stays.gwen, 3, 72, { byId: people.bo.staffId }), { ...head(stays.gwen, 1), type: 'stay-moved', body: { fromWardId: BIRCH, toWardId: ALDER, bed: '8' } })
+    append(reading(stays.gwen, 3, 72, { byId: people.bo.staffId }), {
+      ...head(stays.gwen, 1),
+      type: 'stay-moved',
+      body: { fromWardId: BIRCH, toWardId: ALDER, bed: '8' },
+    })
     const nora = await world.signIn(people.nora)
     expect(bedOf(await nora.get('/handover'), '8')).toMatch(/7\.2.mmol\/L/)
     expect((await nora.get(`/stays/${stays.gwen.stayId}`)).status).toBe(200)
@@ -165,19 +254,39 @@ const VERA_STAY = { stayId: VERA.stayId, wardId: ALDER }
 
 describe('masking', () => {
   /** Everything sent but ids and keys, which chance makes, and places of drawings, which no value of a masked reading reaches. */
-  const everything = (got: Got): string => got.text.replace(/name="key" value="[^"]*"/g, '').replace(/\/assets\/[\w.-]+/g, '').replace(/(?<![a-z0-9])[a-z0-9]{16}(?![a-z0-9])/g, '').replace(/ (?:x|y|x1|x2|y1|y2|cx|cy|d|viewBox)="[^"]*"/g, '')
+  const everything = (got: Got): string =>
+    got.text
+      .replace(/name="key" value="[^"]*"/g, '')
+      .replace(/\/assets\/[\w.-]+/g, '')
+      .replace(/(?<![a-z0-9])[a-z0-9]{16}(?![a-z0-9])/g, '')
+      .replace(/ (?:x|y|x1|x2|y1|y2|cx|cy|d|viewBox)="[^"]*"/g, '')
   /** Where a plot's marks stand. */
-  const drawn = (got: Got): string => byTag(got.root(), 'svg').filter((svg) => attr(svg, 'class')?.includes('course-plot') === true).map((svg) => byClass(svg, 'course-line').map((path) => attr(path, 'd')).join() + byTag(svg, 'circle').map((circle) => `${attr(circle, 'cx') ?? ''},${attr(circle, 'cy') ?? ''}`).join(' ')).join('\n')
+  const drawn = (got: Got): string =>
+    byTag(got.root(), 'svg')
+      .filter((svg) => attr(svg, 'class')?.includes('course-plot') === true)
+      .map(
+        (svg) =>
+          byClass(svg, 'course-line')
+            .map((path) => attr(path, 'd'))
+            .join() +
+          byTag(svg, 'circle')
+            .map((circle) => `${attr(circle, 'cx') ?? ''},${attr(circle, 'cy') ?? ''}`)
+            .join(' '),
+      )
+      .join('\n')
 
-  it.each([...PAGES, STAY])('%s: a possible second checker gets neither the value nor the units, and the place says so', async (path) => {
-    for (const person of [people.omar, people.cora]) {
-      const got = await read(person, path)
-      expect(everything(got)).not.toContain(String(LAST_VALUE))
-      expect(everything(got)).not.toContain(`${String(WAITING_UNITS)} units`)
-      expect(everything(got)).not.toContain(`${String(WAITING_UNITS)}\u00a0units`)
-      expect(got.words()).toContain('awaiting second check')
-    }
-  })
+  it.each([...PAGES, STAY])(
+    '%s: a possible second checker gets neither the value nor the units, and the place says so',
+    async (path) => {
+      for (const person of [people.omar, people.cora]) {
+        const got = await read(person, path)
+        expect(everything(got)).not.toContain(String(LAST_VALUE))
+        expect(everything(got)).not.toContain(`${String(WAITING_UNITS)} units`)
+        expect(everything(got)).not.toContain(`${String(WAITING_UNITS)}\u00a0units`)
+        expect(got.words()).toContain('awaiting second check')
+      }
+    },
+  )
   it.each([...PAGES, STAY])('%s: who took it sees both, and it is drawn', async (path) => {
     const [nora, omar] = [await read(people.nora, path), await read(people.omar, path)]
     expect(nora.words()).toContain(`${String(LAST_VALUE)}`)
@@ -188,7 +297,13 @@ describe('masking', () => {
     const before = await read(people.omar, STAY)
     await world.close()
     world = await makeWorld({ at: '2026-03-10T07:20', wrapStore: counting })
-    append(...threeDays(world.clock.now()).map((event) => (event.type === 'reading-recorded' && event.body.reading.glucose.value === LAST_VALUE ? { ...event, body: { reading: { ...event.body.reading, glucose: { unit: 'mg/dL' as const, value: 590 } } } } : event)))
+    append(
+      ...threeDays(world.clock.now()).map((event) =>
+        event.type === 'reading-recorded' && event.body.reading.glucose.value === LAST_VALUE
+          ? { ...event, body: { reading: { ...event.body.reading, glucose: { unit: 'mg/dL' as const, value: 590 } } } }
+          : event,
+      ),
+    )
     expect(drawn(await read(people.omar, STAY))).toBe(drawn(before))
   })
   it('an educator, who cannot check, sees the value on the patient’s page', async () => {
@@ -212,10 +327,25 @@ describe('the plot of the patient’s page', () => {
     const [table] = byClass(got.root(), 'course-table')
     const rows = textOf(table ?? got.root())
     for (const said of byClass(plot, 'said').flatMap((text) => textOf(text).split(', '))) expect(rows).toContain(said)
-    for (const part of ['18 units of insulin glargine', '4 units of regular insulin, on paper or elsewhere', 'level 1, lowest 58 mg/dL', 'closed: meal missed or delayed', 'Laboratory value', 'meter or strips in doubt', '0 % eaten']) expect(rows).toContain(part)
+    for (const part of [
+      '18 units of insulin glargine',
+      '4 units of regular insulin, on paper or elsewhere',
+      'level 1, lowest 58 mg/dL',
+      'closed: meal missed or delayed',
+      'Laboratory value',
+      'meter or strips in doubt',
+      '0 % eaten',
+    ])
+      expect(rows).toContain(part)
   })
   it('a corrected reading is in neither; the list of everything charted keeps it', async () => {
-    append(reading(stays.tomas, 3, 311), reading(stays.tomas, 3, 113, { readingId: idOf('hofixed'), supersedes: { readingId: idOf('ho23x'), reason: 'digits swapped' } }))
+    append(
+      reading(stays.tomas, 3, 311),
+      reading(stays.tomas, 3, 113, {
+        readingId: idOf('hofixed'),
+        supersedes: { readingId: idOf('ho23x'), reason: 'digits swapped' },
+      }),
+    )
     const got = await read(people.nora, `/stays/${stays.tomas.stayId}`)
     expect(byTag(got.root(), 's').map(textOf)).toContain('311 mg/dL')
     expect(textOf(byClass(got.root(), 'course-table')[0] ?? got.root())).not.toContain('311')
@@ -224,7 +354,8 @@ describe('the plot of the patient’s page', () => {
 })
 
 describe('the head of the sheet', () => {
-  const summary = (got: Got): readonly (readonly string[])[] => byClass(got.root(), 'summary').map((list) => byTag(list, 'li').map(textOf))
+  const summary = (got: Got): readonly (readonly string[])[] =>
+    byClass(got.root(), 'summary').map((list) => byTag(list, 'li').map(textOf))
   it.each(PAGES)('%s: the shifts that hand over at that time of day', async (path) => {
     const heading = async (time: string): Promise<string> => {
       world.clock.set(`2026-03-10T${time}`)
@@ -236,7 +367,12 @@ describe('the head of the sheet', () => {
     expect(await heading('20:00')).toBe('Night to Day, Wed 11 Mar')
   })
   it('what needs a person stands first, each in a line with since when and whose, and its way on the screen', async () => {
-    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.omar.staffId, beds: ['5', '7'] } })
+    append({
+      ...head(stays.ruth, 0),
+      stayId: null,
+      type: 'beds-taken',
+      body: { staffId: people.omar.staffId, beds: ['5', '7'] },
+    })
     const got = await read(people.nora, '/handover')
     const [needs = []] = summary(got)
     expect(needs[0]).toMatch(/^Bed 7, Hollis ■ Insulin given, no tray charted since Mon 21:02; Omar Reyes$/)
@@ -253,18 +389,33 @@ describe('the head of the sheet', () => {
   it('lows of the last 12 hours, closed ones too, and older ones that are not closed', async () => {
     const lowOf = (hoursAgo: number, name: string, previousLowId: string | null): readonly LedgerEvent[] => [
       reading(stays.leo, hoursAgo, 61, { readingId: idOf(`r${name}`) }),
-      { ...head(stays.leo, hoursAgo), type: 'low-event-opened', body: { lowId: idOf(name), readingId: idOf(`r${name}`), previousLowId } },
+      {
+        ...head(stays.leo, hoursAgo),
+        type: 'low-event-opened',
+        body: { lowId: idOf(name), readingId: idOf(`r${name}`), previousLowId },
+      },
       reading(stays.leo, hoursAgo - 0.5, 98, { readingId: idOf(`f${name}`) }),
-      { ...head(stays.leo, hoursAgo - 1), type: 'low-event-closed', body: { lowId: idOf(name), cause: 'other', note: '' } },
+      {
+        ...head(stays.leo, hoursAgo - 1),
+        type: 'low-event-closed',
+        body: { lowId: idOf(name), cause: 'other', note: '' },
+      },
     ]
     append(...lowOf(14, 'early', null), ...lowOf(5, 'late', idOf('early')))
     const [, lows = []] = summary(await read(people.nora, '/handover'))
-    expect(lows.filter((line) => line.startsWith('Bed 6'))).toEqual([expect.stringMatching(/^Bed 6, O'Farrell, Leo 02:20: level 1, lowest 61.mg\/dL, .*closed/)])
+    expect(lows.filter((line) => line.startsWith('Bed 6'))).toEqual([
+      expect.stringMatching(/^Bed 6, O'Farrell, Leo 02:20: level 1, lowest 61.mg\/dL, .*closed/),
+    ])
     expect(lows.some((line) => line.startsWith('Bed 7') && line.includes('◆ Not closed'))).toBe(true)
   })
   it('of her own beds alone when she asks for those', async () => {
     const nora = await world.signIn(people.nora)
-    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.nora.staffId, beds: ['5'] } })
+    append({
+      ...head(stays.ruth, 0),
+      stayId: null,
+      type: 'beds-taken',
+      body: { staffId: people.nora.staffId, beds: ['5'] },
+    })
     const [needs = []] = summary(await nora.get('/handover?beds=mine'))
     expect(needs.length).toBeGreaterThan(0)
     for (const line of needs) expect(line).toMatch(/^Bed 5,/)
@@ -274,7 +425,12 @@ describe('the head of the sheet', () => {
 describe('a sheet of many beds', () => {
   it('takes no read more for one bed than for all of them', async () => {
     const nora = await world.signIn(people.nora)
-    append({ ...head(stays.ruth, 0), stayId: null, type: 'beds-taken', body: { staffId: people.nora.staffId, beds: ['7'] } })
+    append({
+      ...head(stays.ruth, 0),
+      stayId: null,
+      type: 'beds-taken',
+      body: { staffId: people.nora.staffId, beds: ['7'] },
+    })
     const asked = async (path: string): Promise<Readonly<Record<string, number>>> => {
       await nora.get(path)
       reads.clear()
@@ -291,7 +447,17 @@ describe('a sheet of many beds', () => {
     expect(world.store.presentCare(scope, ALDER, span)).toBeUndefined()
     expect(world.store.presentCare(scope, BIRCH, span)).toEqual({ readings: [], doses: [], outsideDoses: [] })
     const alder = world.store.presentCare({ ...scope, wardIds: [ALDER] }, ALDER, span)
-    expect(alder?.readings.map(({ glucose }) => glucose.value)).toEqual([167, 'HI', 342, 231, 178, 49, 64, 88, LAST_VALUE])
+    expect(alder?.readings.map(({ glucose }) => glucose.value)).toEqual([
+      167,
+      'HI',
+      342,
+      231,
+      178,
+      49,
+      64,
+      88,
+      LAST_VALUE,
+    ])
     expect(alder?.doses.map(({ units }) => units)).toEqual([6, 11, 18, WAITING_UNITS])
   })
 })

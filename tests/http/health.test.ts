@@ -23,31 +23,74 @@ describe('/healthz', () => {
   it('says that the database answers and can be written', async () => {
     const got = await (await open()).visitor().get('/healthz')
     expect(got.status).toBe(200)
-    expect(JSON.parse(got.text)).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: 'off' })
+    expect(JSON.parse(got.text)).toEqual({
+      status: 'well',
+      database: { readable: true, writable: true },
+      backup: 'off',
+    })
   })
 
-  it.each([[{ readable: true, writable: false }], [{ readable: false, writable: false }]])('answers 503 when it is %j', async (health) => {
-    const got = await (await open({ wrapStore: (store) => over(store, { probe: () => health }) })).visitor().get('/healthz')
-    expect(got.status).toBe(503)
-    expect(JSON.parse(got.text)).toEqual({ status: 'not well', database: health, backup: 'off' })
-  })
+  it.each([[{ readable: true, writable: false }], [{ readable: false, writable: false }]])(
+    'answers 503 when it is %j',
+    async (health) => {
+      const got = await (
+        await open({ wrapStore: (store) => over(store, { probe: () => health }) })
+      )
+        .visitor()
+        .get('/healthz')
+      expect(got.status).toBe(503)
+      expect(JSON.parse(got.text)).toEqual({ status: 'not well', database: health, backup: 'off' })
+    },
+  )
 
-  it.each(['off', 'well', 'late', 'failing'] as const)('tells that the backups are %s in one word, with the status of the database alone', async (state) => {
-    const status = () => ({ state, newest: { atMs: 0, ageMs: 0 }, kept: 7, failure: { atMs: 0, sentence: 'The disk of /srv/copies is full.' }, sameDisk: true })
-    const got = await (await open({ backups: { status } })).visitor().get('/healthz')
-    expect(got.status).toBe(200)
-    expect(JSON.parse(got.text)).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: state })
-  })
+  it.each(['off', 'well', 'late', 'failing'] as const)(
+    'tells that the backups are %s in one word, with the status of the database alone',
+    async (state) => {
+      const status = () => ({
+        state,
+        newest: { atMs: 0, ageMs: 0 },
+        kept: 7,
+        failure: { atMs: 0, sentence: 'The disk of /srv/copies is full.' },
+        sameDisk: true,
+      })
+      const got = await (await open({ backups: { status } })).visitor().get('/healthz')
+      expect(got.status).toBe(200)
+      expect(JSON.parse(got.text)).toEqual({
+        status: 'well',
+        database: { readable: true, writable: true },
+        backup: state,
+      })
+    },
+  )
 
   it('answers 503 when the database throws', async () => {
-    const got = await (await open({ wrapStore: (store) => over(store, { probe: () => { throw new Error('gone') } }) })).visitor().get('/healthz')
+    const got = await (
+      await open({
+        wrapStore: (store) =>
+          over(store, {
+            probe: () => {
+              throw new Error('gone')
+            },
+          }),
+      })
+    )
+      .visitor()
+      .get('/healthz')
     expect(got.status).toBe(503)
     expect(got.text).not.toContain('gone')
   })
 
   it('makes a write at most once a second, however often it is asked', async () => {
     let probes = 0
-    const w = await open({ wrapStore: (store) => over(store, { probe: () => { probes++; return { readable: true, writable: true } } }) })
+    const w = await open({
+      wrapStore: (store) =>
+        over(store, {
+          probe: () => {
+            probes++
+            return { readable: true, writable: true }
+          },
+        }),
+    })
     for (let time = 0; time < 20; time++) await w.visitor().get('/healthz')
     expect(probes).toBe(1)
     w.clock.advance(1)
@@ -66,23 +109,48 @@ describe('the access log', () => {
 
   it('writes reads in one batch, off the response path, and the rest when the service stops', async () => {
     const batches: Parameters<Store['logAccess']>[0][] = []
-    const w = await open({ register, wrapStore: (store) => over(store, { logAccess: (entries) => { batches.push(entries) } }) })
+    const w = await open({
+      register,
+      wrapStore: (store) =>
+        over(store, {
+          logAccess: (entries) => {
+            batches.push(entries)
+          },
+        }),
+    })
     const client = await w.signIn(people.nora)
     for (let time = 0; time < 3; time++) await client.get('/look/x')
     expect(batches).toEqual([])
     await w.server.app.close()
     expect(batches).toHaveLength(1)
     expect(batches[0]).toHaveLength(3)
-    expect(batches[0]?.[0]).toMatchObject({ atMs: w.clock.now(), staffId: people.nora.staffId, stayId: stays.ruth.stayId, wardId: ALDER, page: '/look/:stayId' })
+    expect(batches[0]?.[0]).toMatchObject({
+      atMs: w.clock.now(),
+      staffId: people.nora.staffId,
+      stayId: stays.ruth.stayId,
+      wardId: ALDER,
+      page: '/look/:stayId',
+    })
   })
 
   it('keeps what could not be written and writes it the next time', async () => {
     let fails = true
     const written: unknown[] = []
-    const w = await open({ register, wrapStore: (store) => over(store, { logAccess: (entries) => { if (fails) throw new Error('full'); written.push(...entries) } }) })
+    const w = await open({
+      register,
+      wrapStore: (store) =>
+        over(store, {
+          logAccess: (entries) => {
+            if (fails) throw new Error('full')
+            written.push(...entries)
+          },
+        }),
+    })
     const client = await w.signIn(people.nora)
     await client.get('/look/x')
-    expect(() => { w.server.house.accessLog.flush() }).toThrow('full')
+    expect(() => {
+      w.server.house.accessLog.flush()
+    }).toThrow('full')
     fails = false
     await client.get('/look/x')
     w.server.house.accessLog.flush()
@@ -93,6 +161,8 @@ describe('the access log', () => {
     const w = await open({ register })
     const client = await w.signIn(people.nora)
     await client.get('/look/x')
-    expect(() => { w.server.house.accessLog.flush() }).not.toThrow()
+    expect(() => {
+      w.server.house.accessLog.flush()
+    }).not.toThrow()
   })
 })

@@ -20,23 +20,78 @@ const parsed = (): readonly Line[] => lines.map((line) => JSON.parse(line) as Li
 
 async function open(options: Parameters<typeof makeWorld>[0] = {}): Promise<World> {
   lines = []
-  world = await makeWorld({ config: { logLevel: 'info', metricsToken: 'figures-for-nobody-else' }, alderPolicy: { idleLockMin: 100_000 }, logTo: { write: (line) => { lines.push(line) } }, demo: true, ...options })
+  world = await makeWorld({
+    config: { logLevel: 'info', metricsToken: 'figures-for-nobody-else' },
+    alderPolicy: { idleLockMin: 100_000 },
+    logTo: {
+      write: (line) => {
+        lines.push(line)
+      },
+    },
+    demo: true,
+    ...options,
+  })
   return world
 }
 
 const { ruth } = stays
 const WHO: readonly Person[] = [people.nora, people.cora, people.edda, people.anna]
 /** What must stand in no line, whatever the line is about. None of it can come about by chance. */
-const MARKS = ['Ashby', 'Quillfeather', ruth.wristband, ruth.stayId, ruth.orderId, people.nora.badge, people.nora.pin, 'N4077', '860153', '734.5', 'outward-number', '1948-02-17', 'whispered']
+const MARKS = [
+  'Ashby',
+  'Quillfeather',
+  ruth.wristband,
+  ruth.stayId,
+  ruth.orderId,
+  people.nora.badge,
+  people.nora.pin,
+  'N4077',
+  '860153',
+  '734.5',
+  'outward-number',
+  '1948-02-17',
+  'whispered',
+]
 /** Everything that a line may say. */
-const KEYS = new Set(['level', 'time', 'pid', 'hostname', 'reqId', 'msg', 'method', 'route', 'status', 'ms', 'code', 'form', 'err', 'address'])
-const MESSAGES = new Set(['answered', 'not accepted', 'fault', 'fault while telling of a fault', 'the access log could not be written; it is tried again', 'the database did not answer', 'too many attempts with a badge and PIN or code', 'charted by somebody else in the meantime', 'not HTTP'])
+const KEYS = new Set([
+  'level',
+  'time',
+  'pid',
+  'hostname',
+  'reqId',
+  'msg',
+  'method',
+  'route',
+  'status',
+  'ms',
+  'code',
+  'form',
+  'err',
+  'address',
+])
+const MESSAGES = new Set([
+  'answered',
+  'not accepted',
+  'fault',
+  'fault while telling of a fault',
+  'the access log could not be written; it is tried again',
+  'the database did not answer',
+  'too many attempts with a badge and PIN or code',
+  'charted by somebody else in the meantime',
+  'not HTTP',
+])
 
 function expectClean(): void {
   const routes = new Set(['none', ...routeTable(world.server).map(({ url }) => url)])
   for (const line of parsed()) {
-    expect([...Object.keys(line)].filter((key) => !KEYS.has(key)), JSON.stringify(line)).toEqual([])
-    expect(MESSAGES.has(String(line['msg'])) || String(line['msg']).startsWith('Server listening at'), JSON.stringify(line)).toBe(true)
+    expect(
+      [...Object.keys(line)].filter((key) => !KEYS.has(key)),
+      JSON.stringify(line),
+    ).toEqual([])
+    expect(
+      MESSAGES.has(String(line['msg'])) || String(line['msg']).startsWith('Server listening at'),
+      JSON.stringify(line),
+    ).toBe(true)
     if ('route' in line) expect(routes.has(String(line['route'])), JSON.stringify(line)).toBe(true)
   }
   const all = lines.join('')
@@ -49,8 +104,26 @@ const addresses = ({ url }: RouteSpec): readonly string[] => [
   `${url.replace(/:\w+/g, `${ruth.stayId}.${DATE}.Quillfeather`)}?glucose=734.5`,
   url.replace(/:\w+/g, 'Quillfeather%20Ashby'),
 ]
-const FIELDS = { wristband: ruth.wristband, familyName: 'Quillfeather', givenName: 'Ashby', bornOn: '1948-02-17', badge: 'N4077', pin: '860153', newPin: '860153', glucose: '734.5', reason: 'whispered', note: 'whispered', stayId: ruth.stayId, key: 'outward-number.x.y' }
-const HEADERS = { 'x-request-id': 'outward-number', 'request-id': 'outward-number', 'user-agent': 'Quillfeather', 'hx-current-url': `http://ward.test/stays/${ruth.stayId}?name=Ashby` }
+const FIELDS = {
+  wristband: ruth.wristband,
+  familyName: 'Quillfeather',
+  givenName: 'Ashby',
+  bornOn: '1948-02-17',
+  badge: 'N4077',
+  pin: '860153',
+  newPin: '860153',
+  glucose: '734.5',
+  reason: 'whispered',
+  note: 'whispered',
+  stayId: ruth.stayId,
+  key: 'outward-number.x.y',
+}
+const HEADERS = {
+  'x-request-id': 'outward-number',
+  'request-id': 'outward-number',
+  'user-agent': 'Quillfeather',
+  'hx-current-url': `http://ward.test/stays/${ruth.stayId}?name=Ashby`,
+}
 
 describe('no line holds anything of a patient or person', () => {
   it('on any route, asked by any role and by nobody, with marks in address, query, fields and headers', async () => {
@@ -59,7 +132,10 @@ describe('no line holds anything of a patient or person', () => {
       for (const spec of routeTable(world.server)) {
         const client = who === null ? world.visitor() : await world.signIn(who)
         for (const path of addresses(spec)) {
-          const got = spec.method === 'GET' ? await client.get(path, { headers: HEADERS }) : await client.postRaw(path, FIELDS, { headers: HEADERS })
+          const got =
+            spec.method === 'GET'
+              ? await client.get(path, { headers: HEADERS })
+              : await client.postRaw(path, FIELDS, { headers: HEADERS })
           expect(got.status, path).toBeLessThan(500)
         }
       }
@@ -83,14 +159,27 @@ describe('no line holds anything of a patient or person', () => {
   it('when the store fails on any route, with marks in what it throws', async () => {
     let failing = false
     let count = 0
-    const KEEP = new Set(['session', 'staffById', 'wardPolicy', 'secret', 'close', 'onWrite', 'isEmpty', 'logAccess', 'putDraft'])
-    const wrapStore = (store: Store): Store => new Proxy(store, {
-      get: (target, name) => {
-        const value: unknown = Reflect.get(target, name)
-        if (!failing || typeof value !== 'function' || KEEP.has(String(name))) return value
-        return () => { throw faultsOf()[count++ % faultsOf().length] ?? new Error('none') }
-      },
-    })
+    const KEEP = new Set([
+      'session',
+      'staffById',
+      'wardPolicy',
+      'secret',
+      'close',
+      'onWrite',
+      'isEmpty',
+      'logAccess',
+      'putDraft',
+    ])
+    const wrapStore = (store: Store): Store =>
+      new Proxy(store, {
+        get: (target, name) => {
+          const value: unknown = Reflect.get(target, name)
+          if (!failing || typeof value !== 'function' || KEEP.has(String(name))) return value
+          return () => {
+            throw faultsOf()[count++ % faultsOf().length] ?? new Error('none')
+          }
+        },
+      })
     await open({ wrapStore })
     let faults = 0
     for (const who of WHO) {
@@ -104,7 +193,10 @@ describe('no line holds anything of a patient or person', () => {
           faults++
           expect(got.text, path).toContain(String(got.headers['x-request-id']))
           // the demo's banner leads back to the path that was asked for
-          expect(MARKS.filter((mark) => mark !== ruth.stayId && got.text.includes(mark)), path).toEqual([])
+          expect(
+            MARKS.filter((mark) => mark !== ruth.stayId && got.text.includes(mark)),
+            path,
+          ).toEqual([])
         }
       }
     }
@@ -132,7 +224,9 @@ describe('no line holds anything of a patient or person', () => {
       thrown(() => z.strictObject({ a: z.literal('b') }).parse({ Quillfeather: 1, a: ruth.wristband })),
       new Error(`no row ${ruth.stayId} in stay`),
       new Error(`"Ashby" is not “Quillfeather” and not 'whispered': 734.5\nAshby on the next line`),
-      new Error('could not be read', { cause: new Error(`wristband ${ruth.wristband} of order ${ruth.orderId}`, { cause: new SyntaxError('Ashby') }) }),
+      new Error('could not be read', {
+        cause: new Error(`wristband ${ruth.wristband} of order ${ruth.orderId}`, { cause: new SyntaxError('Ashby') }),
+      }),
       Object.assign(new Error('UNIQUE constraint failed: stay.wristband'), { code: 'SQLITE_CONSTRAINT_CHECK' }),
     ]
   }
@@ -175,22 +269,54 @@ describe('the number of an answer', () => {
       const client = await world.signIn(people.nora)
       const before = lines.length
       const path = spec.url.replace(/:\w+/g, 'nobodys000000000')
-      const got = spec.method === 'GET' ? await client.get(path, { headers: HEADERS }) : await client.postRaw(path, {}, { headers: HEADERS })
+      const got =
+        spec.method === 'GET'
+          ? await client.get(path, { headers: HEADERS })
+          : await client.postRaw(path, {}, { headers: HEADERS })
       const number = String(got.headers['x-request-id'])
       expect(number, path).toMatch(/^[a-z0-9]{16}$/)
-      const own = lines.slice(before).map((line) => JSON.parse(line) as Line).filter(({ reqId, msg }) => reqId === number && msg === 'answered')
-      expect([path, own.map(({ method, route, status }) => [method, route, status])]).toEqual([path, [[spec.method, spec.url === '/assets/:file' ? 'none' : spec.url, got.status]]])
+      const own = lines
+        .slice(before)
+        .map((line) => JSON.parse(line) as Line)
+        .filter(({ reqId, msg }) => reqId === number && msg === 'answered')
+      expect([path, own.map(({ method, route, status }) => [method, route, status])]).toEqual([
+        path,
+        [[spec.method, spec.url === '/assets/:file' ? 'none' : spec.url, got.status]],
+      ])
       numbers.push(number)
     }
     expect(new Set(numbers).size).toBe(numbers.length)
   })
 
-  it.each<[string, number, (w: World) => Promise<{ readonly status: number; readonly words: () => string; readonly headers: Readonly<Record<string, unknown>> }>]>([
+  it.each<
+    [
+      string,
+      number,
+      (
+        w: World,
+      ) => Promise<{
+        readonly status: number
+        readonly words: () => string
+        readonly headers: Readonly<Record<string, unknown>>
+      }>,
+    ]
+  >([
     ['not found', 404, async (w) => (await w.signIn(people.nora)).get('/no-such-page')],
     ['not on a ward of hers', 404, async (w) => (await w.signIn(people.bo)).get(`/stays/${ruth.stayId}`)],
     ['not for the role', 403, async (w) => (await w.signIn(people.anna)).get('/round')],
-    ['from another site', 403, async (w) => w.visitor().postRaw('/sign-in', {}, { headers: { origin: 'http://elsewhere.example', 'sec-fetch-site': 'cross-site' } })],
-    ['no form', 415, async (w) => w.visitor().postRaw('/sign-in', '{}', { headers: { 'content-type': 'application/json' } })],
+    [
+      'from another site',
+      403,
+      async (w) =>
+        w
+          .visitor()
+          .postRaw('/sign-in', {}, { headers: { origin: 'http://elsewhere.example', 'sec-fetch-site': 'cross-site' } }),
+    ],
+    [
+      'no form',
+      415,
+      async (w) => w.visitor().postRaw('/sign-in', '{}', { headers: { 'content-type': 'application/json' } }),
+    ],
     ['too long', 413, async (w) => w.visitor().postRaw('/sign-in', `badge=${'x'.repeat(70_000)}`)],
   ])('is shown on the page: %s', async (_name, status, ask) => {
     await open()
@@ -212,7 +338,18 @@ describe('the number of an answer', () => {
 
   it('a fault: page, header and log have the same; so has the answer when not even the page can be made', async () => {
     let broken: 'wards' | 'all' = 'wards'
-    await open({ wrapStore: (store) => Object.assign(Object.create(store) as Store, { wards: () => { throw new Error('the disk is on fire') }, session: (hash: string) => { if (broken === 'all') throw new Error('gone'); return store.session(hash) } }) })
+    await open({
+      wrapStore: (store) =>
+        Object.assign(Object.create(store) as Store, {
+          wards: () => {
+            throw new Error('the disk is on fire')
+          },
+          session: (hash: string) => {
+            if (broken === 'all') throw new Error('gone')
+            return store.session(hash)
+          },
+        }),
+    })
     const client = world.visitor()
     await client.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
     for (const now of ['wards', 'all'] as const) {
@@ -228,18 +365,35 @@ describe('the number of an answer', () => {
 
 describe('what is no request of ours', () => {
   /** Sends bytes and gives what comes back. */
-  const send = (port: number, text: string): Promise<string> => new Promise((resolve, reject) => {
-    const socket = connect(port, '127.0.0.1', () => { socket.write(text) })
-    let got = ''
-    socket.on('data', (chunk) => { got += chunk.toString() })
-    socket.on('close', () => { resolve(got) })
-    socket.on('error', reject)
-  })
+  const send = (port: number, text: string): Promise<string> =>
+    new Promise((resolve, reject) => {
+      const socket = connect(port, '127.0.0.1', () => {
+        socket.write(text)
+      })
+      let got = ''
+      socket.on('data', (chunk) => {
+        got += chunk.toString()
+      })
+      socket.on('close', () => {
+        resolve(got)
+      })
+      socket.on('error', reject)
+    })
 
   it.each([
     ['no HTTP at all', 'Quillfeather Ashby\r\n\r\n', 400, 'not HTTP'],
-    ['headers without end', `GET /stays/${ruth.stayId} HTTP/1.1\r\nhost: x\r\nname: ${'Ashby'.repeat(8000)}\r\n\r\n`, 431, 'not HTTP'],
-    ['an address that cannot be decoded', `GET /stays/%E0%A4%A?name=Ashby&w=${ruth.wristband} HTTP/1.1\r\nhost: x\r\nconnection: close\r\n\r\n`, 400, 'not accepted'],
+    [
+      'headers without end',
+      `GET /stays/${ruth.stayId} HTTP/1.1\r\nhost: x\r\nname: ${'Ashby'.repeat(8000)}\r\n\r\n`,
+      431,
+      'not HTTP',
+    ],
+    [
+      'an address that cannot be decoded',
+      `GET /stays/%E0%A4%A?name=Ashby&w=${ruth.wristband} HTTP/1.1\r\nhost: x\r\nconnection: close\r\n\r\n`,
+      400,
+      'not accepted',
+    ],
   ])('%s', async (_name, text, status, message) => {
     await open()
     const address = await world.server.app.listen({ host: '127.0.0.1', port: 0 })
@@ -255,6 +409,13 @@ describe('what is no request of ours', () => {
     await open()
     const got = await world.visitor().get('/%E0%A4%A')
     const other = await world.visitor().get('/no-such-page')
-    for (const name of ['content-security-policy', 'x-content-type-options', 'x-frame-options', 'referrer-policy', 'cache-control']) expect([name, got.headers[name]]).toEqual([name, other.headers[name]])
+    for (const name of [
+      'content-security-policy',
+      'x-content-type-options',
+      'x-frame-options',
+      'referrer-policy',
+      'cache-control',
+    ])
+      expect([name, got.headers[name]]).toEqual([name, other.headers[name]])
   })
 })

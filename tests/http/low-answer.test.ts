@@ -25,18 +25,22 @@ function lowOf(who: TestStay): LowEvent {
   return low
 }
 const SAID = { told: 'Dr. Vera Kim', readBack: 'yes', ordered: '' } as const
-const answered = (client: Client, who: TestStay, decision = 'as-ordered'): Promise<Got> => client.post(`/lows/${lowOf(who).lowId}/insulin-question`, { decision, ...SAID })
+const answered = (client: Client, who: TestStay, decision = 'as-ordered'): Promise<Got> =>
+  client.post(`/lows/${lowOf(who).lowId}/insulin-question`, { decision, ...SAID })
 /** A low of 52, the prescriber's answer, juice, and the recheck 15 min later. */
 async function recovered(client: Client, who: TestStay, value: string, decision = 'as-ordered'): Promise<string> {
   await takeExtra(client, who, '52', 'first')
   expect((await answered(client, who, decision)).status).toBe(303)
-  expect((await client.post(`/lows/${lowOf(who).lowId}/treatments`, { arm: 'by-mouth', what: 'juice, 20 g' })).status).toBe(303)
+  expect(
+    (await client.post(`/lows/${lowOf(who).lowId}/treatments`, { arm: 'by-mouth', what: 'juice, 20 g' })).status,
+  ).toBe(303)
   world.clock.advance(15)
   return takeReading(client, who, value, { key: `low.${lowOf(who).lowId}.1` })
 }
 const EATS = { willEat: 'yes', tray: 'expected', elsewhere: 'none' } as const
 const SLOT = `/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`
-const stop = (got: Got): string => /Stops: Low event (.*?)(?:■|A calculation|Ask the prescriber|$)/.exec(got.words())?.[1] ?? got.words()
+const stop = (got: Got): string =>
+  /Stops: Low event (.*?)(?:■|A calculation|Ask the prescriber|$)/.exec(got.words())?.[1] ?? got.words()
 
 describe('the meal part', () => {
   it('recovered to 196: the meal’s 4 units without the correction’s, by two nurses, and the verify command agrees', async () => {
@@ -49,16 +53,26 @@ describe('the meal part', () => {
       expect(result.words()).toContain('The order of insulin lispro answers this value.')
       const low = await nora.get(`/lows/${lowOf(stays.ines).lowId}`)
       expect(await checkHtml(low.text)).toEqual([])
-      expect(low.words()).toMatch(/“Give as ordered”: Dr\. Vera Kim, 07:15, read back\. The meal part and scheduled insulin can be worked out now/)
+      expect(low.words()).toMatch(
+        /“Give as ordered”: Dr\. Vera Kim, 07:15, read back\. The meal part and scheduled insulin can be worked out now/,
+      )
       expect(low.text).toContain(`href="/readings/${reading}/dose"`)
       const doseId = await proposeDose(nora, reading, EATS)
-      expect(dose(world.store, doseId)).toMatchObject({ units: 4, secondCheckRequired: true, inputs: { low: 'recovered-awaiting-follow-up', lowAnswer: { told: 'Dr. Vera Kim', standing: 'releases' } } })
+      expect(dose(world.store, doseId)).toMatchObject({
+        units: 4,
+        secondCheckRequired: true,
+        inputs: { low: 'recovered-awaiting-follow-up', lowAnswer: { told: 'Dr. Vera Kim', standing: 'releases' } },
+      })
       const shown = (await nora.get(`/doses/${doseId}`)).words()
       expect(shown).toMatch(/Correction by scale, .*It is held and counts as 0 units\./)
-      expect(shown).toContain('Correction held: Low event A low has recovered; its follow-up is still to come. “Give as ordered”: Dr. Vera Kim, 07:15, read back. No correction is added before the follow-up.')
+      expect(shown).toContain(
+        'Correction held: Low event A low has recovered; its follow-up is still to come. “Give as ordered”: Dr. Vera Kim, 07:15, read back. No correction is added before the follow-up.',
+      )
       // the second nurse is told what counts, and nothing of the value
       const check = (await (await world.signIn(people.omar)).get(`/doses/${doseId}/second-check`)).words()
-      expect(check).toContain('After a low the prescriber said “give as ordered” (Dr. Vera Kim, 07:15). No correction is added before the follow-up; one that takes off counts')
+      expect(check).toContain(
+        'After a low the prescriber said “give as ordered” (Dr. Vera Kim, 07:15). No correction is added before the follow-up; one that takes off counts',
+      )
       expect(check).not.toContain('196')
       await verify(nora, doseId, stays.ines, people.omar, '196', '4')
       world.clock.advance(20)
@@ -77,7 +91,9 @@ describe('the meal part', () => {
     if (decision !== 'none') await answered(nora, stays.ines, decision)
     world.clock.advance(15)
     const reading = await takeReading(nora, stays.ines, '196', { key: `low.${lowOf(stays.ines).lowId}.1` })
-    expect(stop(await nora.get(`/readings/${reading}/dose`))).toContain('A low has recovered; its follow-up is still to come. What would release it: Recovery and a satisfactory follow-up')
+    expect(stop(await nora.get(`/readings/${reading}/dose`))).toContain(
+      'A low has recovered; its follow-up is still to come. What would release it: Recovery and a satisfactory follow-up',
+    )
     expect((await nora.post(`/readings/${reading}/dose`, EATS)).status).toBe(409)
     expect((await nora.get(`/readings/${reading}`)).words()).not.toContain('answers this value')
   })
@@ -91,7 +107,9 @@ describe('the meal part', () => {
     const nora = await morning('07:15')
     const reading = await recovered(nora, stays.ines, '66')
     expect((await nora.post(`/readings/${reading}/dose`, EATS)).status).toBe(409)
-    expect((await nora.get(`/lows/${lowOf(stays.ines).lowId}`)).words()).toContain('It counts once a value shows recovery: treat the low first.')
+    expect((await nora.get(`/lows/${lowOf(stays.ines).lowId}`)).words()).toContain(
+      'It counts once a value shows recovery: treat the low first.',
+    )
   })
 })
 
@@ -101,7 +119,9 @@ describe('scheduled insulin', () => {
     await takeExtra(nora, stays.leo, '52', 'first')
     expect((await answered(nora, stays.leo)).status).toBe(303)
     // before recovery the answer releases nothing
-    expect(stop(await nora.get(SLOT))).toContain('it counts once a value shows recovery. What would release it: Treat the low until a value shows recovery')
+    expect(stop(await nora.get(SLOT))).toContain(
+      'it counts once a value shows recovery. What would release it: Treat the low until a value shows recovery',
+    )
     expect((await nora.post(SLOT, { elsewhere: 'none' })).status).toBe(409)
     world.clock.advance(15)
     await takeReading(nora, stays.leo, '95', { key: `low.${lowOf(stays.leo).lowId}.1` })
@@ -116,7 +136,9 @@ describe('scheduled insulin', () => {
     world.clock.advance(3)
     await takeExtra(nora, stays.leo, '61', 'again')
     expect(dose(world.store, doseId).voided?.reason).toBe('newer-reading')
-    expect(stop(await nora.get(SLOT))).toContain('A low has not recovered yet. “Give as ordered”: Dr. Vera Kim, 20:40, read back; the low came back after it, so it does not count any more.')
+    expect(stop(await nora.get(SLOT))).toContain(
+      'A low has not recovered yet. “Give as ordered”: Dr. Vera Kim, 20:40, read back; the low came back after it, so it does not count any more.',
+    )
   })
   it('any newer value voids it too, and so does the recovering value’s correction', async () => {
     const nora = await morning('20:40')
@@ -148,7 +170,9 @@ describe('scheduled insulin', () => {
     const nora = await morning('20:10')
     await recovered(nora, stays.leo, '95')
     world.clock.advance(61)
-    expect(stop(await nora.get(SLOT))).toContain('the follow-up recheck is due and comes first. What would release it: The follow-up recheck now')
+    expect(stop(await nora.get(SLOT))).toContain(
+      'the follow-up recheck is due and comes first. What would release it: The follow-up recheck now',
+    )
     await takeReading(nora, stays.leo, '101', { key: `low.${lowOf(stays.leo).lowId}.2` })
     expect((await nora.post(SLOT, { elsewhere: 'none' })).status).toBe(303)
   })
@@ -156,7 +180,17 @@ describe('scheduled insulin', () => {
     const nora = await morning('20:40')
     const reading = await recovered(nora, stays.leo, '95')
     world.clock.advance(1)
-    expect((await nora.post(`/readings/${reading}/direction`, { insulin: 'insulin lispro', units: '0', prescriber: 'Dr. Vera Kim', readBack: 'yes', why: 'None before the follow-up' })).status).toBe(303)
+    expect(
+      (
+        await nora.post(`/readings/${reading}/direction`, {
+          insulin: 'insulin lispro',
+          units: '0',
+          prescriber: 'Dr. Vera Kim',
+          readBack: 'yes',
+          why: 'None before the follow-up',
+        })
+      ).status,
+    ).toBe(303)
     expect(stop(await nora.get(SLOT))).toContain('a direction was given after it, so it does not count any more')
   })
 })

@@ -16,7 +16,10 @@ afterEach(() => world.close())
 const DEFAULT = defaultPolicy('mg/dL', 'America/Chicago')
 /** Both clocks of a test move together: the idle lock must not stand between two steps. */
 const AWAKE: Partial<WardPolicy> = { idleLockMin: 100_000 }
-const SIGNED: Partial<WardPolicy> = { ...AWAKE, low: { ...DEFAULT.low, standingOrders: { dextrose: true, glucagon: true } } }
+const SIGNED: Partial<WardPolicy> = {
+  ...AWAKE,
+  low: { ...DEFAULT.low, standingOrders: { dextrose: true, glucagon: true } },
+}
 
 async function night(options: WorldOptions = {}): Promise<Client> {
   world = await makeWorld({ at: `${DATE}T03:00`, alderPolicy: AWAKE, ...options })
@@ -34,11 +37,19 @@ async function open(client: Client, who: TestStay = stays.ruth, value = '52'): P
 }
 const recheck = (client: Client, who: TestStay, value: string): Promise<string> => {
   const low = lowOf(who)
-  const cycle = 1 + Math.max(0, ...(world.store.stayFacts(ALL, who.stayId, world.clock.now())?.readings ?? []).flatMap(({ checkKey }) => (checkKey?.startsWith(`low.${low.lowId}.`) === true ? [Number(checkKey.split('.')[2])] : [])))
+  const cycle =
+    1 +
+    Math.max(
+      0,
+      ...(world.store.stayFacts(ALL, who.stayId, world.clock.now())?.readings ?? []).flatMap(({ checkKey }) =>
+        checkKey?.startsWith(`low.${low.lowId}.`) === true ? [Number(checkKey.split('.')[2])] : [],
+      ),
+    )
   return takeReading(client, who, value, { key: `low.${low.lowId}.${String(cycle)}` })
 }
 const SAFE = { swallowing: 'safely', iv: 'none' } as const
-const answer = (client: Client, path: string, answers: Readonly<Record<string, string>> = SAFE): Promise<Got> => client.post(`${path}/answers`, answers, { from: path })
+const answer = (client: Client, path: string, answers: Readonly<Record<string, string>> = SAFE): Promise<Got> =>
+  client.post(`${path}/answers`, answers, { from: path })
 const TOLD = { told: 'Dr. Vera Kim', readBack: 'yes', ordered: '' } as const
 /** What the page's own give form would send. */
 async function giveFields(client: Client, path: string): Promise<Readonly<Record<string, string>>> {
@@ -51,8 +62,12 @@ async function treat(client: Client, path: string): Promise<Got> {
   return client.postRaw(`${path}/treatments`, await giveFields(client, path))
 }
 const now = (got: Got): string => textOf(byClass(got.root(), 'low-now')[0] ?? got.root())
-const amount = (got: Got): string | null => { const [number] = byClass(got.root(), 'dose-number'); return number === undefined ? null : textOf(number) }
-const items = (who: TestStay): readonly string[] => (world.store.stayFacts(ALL, who.stayId, world.clock.now())?.openItems ?? []).map(({ kind }) => kind).sort()
+const amount = (got: Got): string | null => {
+  const [number] = byClass(got.root(), 'dose-number')
+  return number === undefined ? null : textOf(number)
+}
+const items = (who: TestStay): readonly string[] =>
+  (world.store.stayFacts(ALL, who.stayId, world.clock.now())?.openItems ?? []).map(({ kind }) => kind).sort()
 
 describe('one low from the first value to the closing', () => {
   it('treat, recheck, treat, recheck, follow-up, call, close', async () => {
@@ -68,7 +83,9 @@ describe('one low from the first value to the closing', () => {
     expect(await checkHtml(give.text)).toEqual([])
     expect(amount(give)).toBe('20 g')
     expect((await nora.postRaw(`${path}/treatments`, await giveFields(nora, path))).location).toBe(path)
-    expect(lowOf(stays.ruth).treatments).toMatchObject([{ arm: 'by-mouth', amount: { kind: 'grams', grams: 20 }, atMs: world.clock.now() }])
+    expect(lowOf(stays.ruth).treatments).toMatchObject([
+      { arm: 'by-mouth', amount: { kind: 'grams', grams: 20 }, atMs: world.clock.now() },
+    ])
     expect(now(await nora.get(path))).toContain('Recheck due 03:15')
     world.clock.advance(15)
     await recheck(nora, stays.ruth, '63')
@@ -83,17 +100,26 @@ describe('one low from the first value to the closing', () => {
     expect((await nora.post(`${path}/food`, { grams: '20', what: 'toast' })).location).toBe(path)
     expect((await nora.get(path)).words()).not.toContain('Recovered: longer-acting')
     const early = await nora.post(`${path}/close`, { cause: 'dose-too-high', note: '' })
-    expect([early.status, early.words()]).toEqual([409, expect.stringContaining('Not yet: the follow-up recheck is still to come.')])
+    expect([early.status, early.words()]).toEqual([
+      409,
+      expect.stringContaining('Not yet: the follow-up recheck is still to come.'),
+    ])
     world.clock.advance(60)
     await recheck(nora, stays.ruth, '104')
-    expect((await nora.post(`${path}/close`, { cause: 'dose-too-high', note: '' })).words()).toContain('Not yet: the prescriber has not been told.')
+    expect((await nora.post(`${path}/close`, { cause: 'dose-too-high', note: '' })).words()).toContain(
+      'Not yet: the prescriber has not been told.',
+    )
     expect((await nora.post(`${path}/prescriber-calls`, TOLD)).location).toBe(path)
     expect(now(await nora.get(path))).toContain('Recovered, followed up, told')
-    expect((await nora.post(`${path}/close`, { cause: 'missed-or-delayed-meal', note: 'Supper refused' })).location).toBe(path)
+    expect(
+      (await nora.post(`${path}/close`, { cause: 'missed-or-delayed-meal', note: 'Supper refused' })).location,
+    ).toBe(path)
     const closed = await nora.get(path)
     expect(await checkHtml(closed.text)).toEqual([])
     expect(closed.words()).toContain('Meal missed or delayed, Supper refused')
-    expect(byTag(closed.root(), 'form').filter(({ attrs }) => attrs.some(({ value }) => value.startsWith('/lows/')))).toEqual([])
+    expect(
+      byTag(closed.root(), 'form').filter(({ attrs }) => attrs.some(({ value }) => value.startsWith('/lows/'))),
+    ).toEqual([])
     expect(items(stays.ruth)).toEqual([])
     // a low afterwards is a new event, linked to this one
     world.clock.advance(30)
@@ -123,11 +149,29 @@ describe('the arm', () => {
     await answer(nora, path, { swallowing: 'not-safely', iv: 'working' })
     const got = await nora.get(path)
     expect(await checkHtml(got.text)).toEqual([])
-    expect([amount(got), now(got)]).toEqual([null, expect.stringContaining('Call the prescriber now: dextrose into the vein needs an order')])
+    expect([amount(got), now(got)]).toEqual([
+      null,
+      expect.stringContaining('Call the prescriber now: dextrose into the vein needs an order'),
+    ])
     const refused = await nora.post(`${path}/treatments`, { arm: 'iv-dextrose', what: '50 mL of dextrose 50 %' })
-    expect([refused.status, errorOf(refused.root(), 'directedBy')]).toEqual([422, expect.stringContaining('Type who directed it')])
-    expect((await nora.post(`${path}/treatments`, { arm: 'by-direction', what: '50 mL of dextrose 50 %', directedBy: 'Dr. Vera Kim', readBack: 'yes', at: '' })).status).toBe(303)
-    expect(lowOf(stays.ruth).treatments).toMatchObject([{ arm: 'by-direction', amount: null, directedBy: 'Dr. Vera Kim' }])
+    expect([refused.status, errorOf(refused.root(), 'directedBy')]).toEqual([
+      422,
+      expect.stringContaining('Type who directed it'),
+    ])
+    expect(
+      (
+        await nora.post(`${path}/treatments`, {
+          arm: 'by-direction',
+          what: '50 mL of dextrose 50 %',
+          directedBy: 'Dr. Vera Kim',
+          readBack: 'yes',
+          at: '',
+        })
+      ).status,
+    ).toBe(303)
+    expect(lowOf(stays.ruth).treatments).toMatchObject([
+      { arm: 'by-direction', amount: null, directedBy: 'Dr. Vera Kim' },
+    ])
   })
   it.each([
     [{ swallowing: 'not-safely', iv: 'working' }, '50 mL', 'of dextrose 50 % (25 g)'],
@@ -174,9 +218,14 @@ describe('the arm', () => {
     }
     await answer(nora, path, { swallowing: 'safely', iv: 'working' })
     const got = await nora.get(path)
-    expect([amount(got), got.words()]).toEqual(['200 mL', expect.stringContaining('of dextrose 10 % (20 g) over 15 min')])
+    expect([amount(got), got.words()]).toEqual([
+      '200 mL',
+      expect.stringContaining('of dextrose 10 % (20 g) over 15 min'),
+    ])
     expect(got.words()).toContain('Escalate: call the prescriber now')
-    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain('Escalate now: not recovered after the protocol’s cycles or time')
+    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain(
+      'Escalate now: not recovered after the protocol’s cycles or time',
+    )
     await nora.post(`${path}/prescriber-calls`, TOLD)
     expect((await nora.get(path)).words()).not.toContain('Escalate')
   })
@@ -187,13 +236,26 @@ describe('charted late, twice, or too late', () => {
     const nora = await night()
     const path = await open(nora)
     world.clock.advance(24)
-    expect((await nora.post(`${path}/treatments`, { arm: 'by-mouth', what: '150 mL juice, 15 g', directedBy: '', at: '03:04' })).status).toBe(303)
+    expect(
+      (
+        await nora.post(`${path}/treatments`, {
+          arm: 'by-mouth',
+          what: '150 mL juice, 15 g',
+          directedBy: '',
+          at: '03:04',
+        })
+      ).status,
+    ).toBe(303)
     const got = await nora.get(path)
     expect(now(got)).toContain('Recheck was due 03:19')
     expect(got.words()).toContain('charted late, 03:24')
     expect((await nora.get(`/checks/low.${lowOf(stays.ruth).lowId}.1`)).status).toBe(200)
   })
-  it.each([['02:30', 'This was before the first low value'], ['04:30', 'This time is still to come'], ['99:99', 'hours and minutes']])('at %s: refused beside the field', async (at, sentence) => {
+  it.each([
+    ['02:30', 'This was before the first low value'],
+    ['04:30', 'This time is still to come'],
+    ['99:99', 'hours and minutes'],
+  ])('at %s: refused beside the field', async (at, sentence) => {
     const nora = await night()
     const path = await open(nora)
     const got = await nora.post(`${path}/treatments`, { arm: 'by-mouth', what: 'juice', at })
@@ -206,8 +268,14 @@ describe('charted late, twice, or too late', () => {
     const path = await open(nora)
     await answer(nora, path)
     const fields = await giveFields(nora, path)
-    const both = await Promise.all([nora.postRaw(`${path}/treatments`, fields), nora.postRaw(`${path}/treatments`, fields)])
-    expect(both.map(({ status, location }) => [status, location])).toEqual([[303, path], [303, path]])
+    const both = await Promise.all([
+      nora.postRaw(`${path}/treatments`, fields),
+      nora.postRaw(`${path}/treatments`, fields),
+    ])
+    expect(both.map(({ status, location }) => [status, location])).toEqual([
+      [303, path],
+      [303, path],
+    ])
     expect(lowOf(stays.ruth).treatments).toHaveLength(1)
   })
   it('two nurses at once give one treatment as shown: the second is told to look again', async () => {
@@ -249,11 +317,25 @@ describe('who may', () => {
     const path = await open(nora)
     const edda = await world.signIn(people.edda)
     expect((await edda.get(path)).status).toBe(200)
-    expect(byTag((await edda.get(path)).root(), 'form').filter(({ attrs }) => attrs.some(({ value }) => value.startsWith('/lows/')))).toEqual([])
+    expect(
+      byTag((await edda.get(path)).root(), 'form').filter(({ attrs }) =>
+        attrs.some(({ value }) => value.startsWith('/lows/')),
+      ),
+    ).toEqual([])
     expect((await edda.postRaw(`${path}/answers`, SAFE)).status).toBe(403)
     const bo = await world.signIn(people.bo)
     expect((await bo.get(path)).status).toBe(404)
-    for (const part of ['answers', 'treatments', 'findings', 'emergency-calls', 'prescriber-calls', 'food', 'insulin-question', 'close']) expect((await bo.get(`${path}/${part}`)).status, part).toBe(404)
+    for (const part of [
+      'answers',
+      'treatments',
+      'findings',
+      'emergency-calls',
+      'prescriber-calls',
+      'food',
+      'insulin-question',
+      'close',
+    ])
+      expect((await bo.get(`${path}/${part}`)).status, part).toBe(404)
     expect((await world.visitor().get(path)).location).toMatch(/^\/sign-in/)
     expect((await nora.get('/lows/nosuchlow0000000')).status).toBe(404)
     expect((await nora.get('/lows/..%2Fx')).status).toBe(404)
@@ -281,11 +363,16 @@ describe('insulin after a low', () => {
     const got = await nora.get(path)
     expect(got.words()).toContain('Ask the prescriber about insulin lispro')
     expect(got.words()).toContain('Type 1 diabetes')
-    expect((await nora.get('/round')).words()).toContain('Ask the prescriber about meal and long-acting insulin, by 03:15')
+    expect((await nora.get('/round')).words()).toContain(
+      'Ask the prescriber about meal and long-acting insulin, by 03:15',
+    )
     const form = await nora.get(`${path}/insulin-question`)
     expect(await checkHtml(form.text)).toEqual([])
     const refused = await nora.post(`${path}/insulin-question`, { decision: 'changed', ...TOLD })
-    expect([refused.status, errorOf(refused.root(), 'ordered')]).toEqual([422, expect.stringContaining('given instead')])
+    expect([refused.status, errorOf(refused.root(), 'ordered')]).toEqual([
+      422,
+      expect.stringContaining('given instead'),
+    ])
     expect((await nora.post(`${path}/insulin-question`, { decision: 'hold', ...TOLD })).location).toBe(path)
     expect(items(stays.ines)).toEqual(['low'])
     expect((await nora.get(path)).words()).toContain('Insulin: hold it this time')
@@ -299,7 +386,9 @@ describe('insulin after a low', () => {
     world.clock.advance(15)
     await recheck(nora, stays.ruth, '433')
     expect((await omar.get(`${path}/prescriber-calls`)).words()).not.toContain('critical result')
-    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain('This call tells the critical result as well.')
+    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain(
+      'This call tells the critical result as well.',
+    )
     await omar.post(`${path}/prescriber-calls`, TOLD)
     expect(items(stays.ruth)).toEqual(['critical', 'low'])
   })
@@ -325,20 +414,25 @@ describe('critical results', () => {
     const nora = await night()
     const path = await open(nora, stays.ruth, '38')
     expect(items(stays.ruth)).toEqual(['critical', 'low'])
-    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain('This call tells the critical result as well.')
+    expect((await nora.get(`${path}/prescriber-calls`)).words()).toContain(
+      'This call tells the critical result as well.',
+    )
     await nora.post(`${path}/prescriber-calls`, TOLD)
     expect(items(stays.ruth)).toEqual(['low'])
     const other = await takeExtra(nora, stays.tomas, '41', 'y')
     expect((await nora.post(`/readings/${other}/critical-call`, TOLD)).status).toBe(303)
     expect(lowOf(stays.tomas).charted.prescriberCalls).toHaveLength(1)
-    expect((await nora.get(`/readings/${other}`)).words()).toContain('Told Dr. Vera Kim at 03:00, read back, by Nora Lind.')
+    expect((await nora.get(`/readings/${other}`)).words()).toContain(
+      'Told Dr. Vera Kim at 03:00, read back, by Nora Lind.',
+    )
   })
   it('HI waits for repeat, call and laboratory; the laboratory’s value is charted as venous and settles it', async () => {
     const nora = await night()
     const hi = await takeExtra(nora, stays.ruth, 'HI', 'hi')
     const call = await nora.get(`/readings/${hi}/critical-call`)
     expect(await checkHtml(call.text)).toEqual([])
-    for (const part of ['Call due 03:30', 'Repeat on another cleaned finger due 03:10', 'Laboratory value due 04:00']) expect(call.words()).toContain(part)
+    for (const part of ['Call due 03:30', 'Repeat on another cleaned finger due 03:10', 'Laboratory value due 04:00'])
+      expect(call.words()).toContain(part)
     world.clock.advance(5)
     const again = await takeExtra(nora, stays.ruth, 'HI', 'hi2')
     // the repeat was told in the same call
@@ -348,7 +442,11 @@ describe('critical results', () => {
     world.clock.advance(40)
     const form = await nora.get(`/stays/${stays.ruth.stayId}/lab-value`)
     expect(await checkHtml(form.text)).toEqual([])
-    const lab = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, { wristband: stays.ruth.wristband, glucose: '712', takenAt: '03:10' })
+    const lab = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
+      wristband: stays.ruth.wristband,
+      glucose: '712',
+      takenAt: '03:10',
+    })
     expect(lab.status).toBe(303)
     const result = await nora.follow(lab)
     expect(result.words()).toContain('712 mg/dL')
@@ -361,12 +459,23 @@ describe('critical results', () => {
     ['180', '05:00', 'takenAt', 'has not come yet'],
   ])('laboratory value %s at %s: refused beside %s', async (glucose, takenAt, field, sentence) => {
     const nora = await night()
-    const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, { wristband: stays.ruth.wristband, glucose, takenAt })
-    expect([got.status, errorOf(got.root(), field)?.toLowerCase()]).toEqual([422, expect.stringContaining(sentence.toLowerCase())])
+    const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
+      wristband: stays.ruth.wristband,
+      glucose,
+      takenAt,
+    })
+    expect([got.status, errorOf(got.root(), field)?.toLowerCase()]).toEqual([
+      422,
+      expect.stringContaining(sentence.toLowerCase()),
+    ])
   })
   it('a laboratory value under the wrong wristband stops', async () => {
     const nora = await night()
-    const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, { wristband: stays.leo.wristband, glucose: '180', takenAt: '03:00' })
+    const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
+      wristband: stays.leo.wristband,
+      glucose: '180',
+      takenAt: '03:00',
+    })
     expect([got.status, got.words()]).toEqual([409, expect.stringContaining('bed 6')])
   })
 })
@@ -376,11 +485,17 @@ describe('symptoms with a value that is not low', () => {
     const nora = await night()
     const path = `/stays/${stays.ruth.stayId}/symptoms`
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
-    expect((await nora.post(path, { symptoms: 'shaky', what: 'two biscuits' })).words()).toContain('Measure first: there is no value of the last 15 min.')
+    expect((await nora.post(path, { symptoms: 'shaky', what: 'two biscuits' })).words()).toContain(
+      'Measure first: there is no value of the last 15 min.',
+    )
     await takeExtra(nora, stays.ruth, '74', 'x')
-    expect((await nora.post(path, { symptoms: 'shaky', what: 'two biscuits' })).location).toBe(`/stays/${stays.ruth.stayId}`)
+    expect((await nora.post(path, { symptoms: 'shaky', what: 'two biscuits' })).location).toBe(
+      `/stays/${stays.ruth.stayId}`,
+    )
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.lows).toEqual([])
-    expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('Symptoms, no low value two biscuits shaky, by Nora Lind')
+    expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain(
+      'Symptoms, no low value two biscuits shaky, by Nora Lind',
+    )
     await takeExtra(nora, stays.ruth, '66', 'y')
     expect((await nora.post(path, { symptoms: 'shaky', what: 'juice' })).status).toBe(409)
   })
@@ -445,16 +560,22 @@ describe('the page that refreshes itself', () => {
     const anna = await world.signIn(people.anna)
     expect((await anna.get(refresh, background)).status).toBe(403)
   })
-  it.each(['', 'x', '1.2.3.4', '%00', `9${'9'.repeat(400)}.9.a`, '<b>'])('a seen of “%s” is answered with the part', async (seen) => {
-    const nora = await night()
-    const path = await open(nora)
-    expect((await nora.get(`${path}/now?seen=${encodeURIComponent(seen)}`, background)).status).toBe(200)
-  })
+  it.each(['', 'x', '1.2.3.4', '%00', `9${'9'.repeat(400)}.9.a`, '<b>'])(
+    'a seen of “%s” is answered with the part',
+    async (seen) => {
+      const nora = await night()
+      const path = await open(nora)
+      expect((await nora.get(`${path}/now?seen=${encodeURIComponent(seen)}`, background)).status).toBe(200)
+    },
+  )
   it('a closed event refreshes no more', async () => {
     const nora = await night()
     const path = await open(nora)
     await treat(nora, path)
-    for (const [minutes, value] of [[15, '96'], [60, '104']] as const) {
+    for (const [minutes, value] of [
+      [15, '96'],
+      [60, '104'],
+    ] as const) {
       world.clock.advance(minutes)
       await recheck(nora, stays.ruth, value)
     }
@@ -468,7 +589,10 @@ describe('the page that refreshes itself', () => {
 
 it('a ward in mmol/L: 3.6 is treated, 4.2 recovers', async () => {
   const mmol = defaultPolicy('mmol/L', 'Europe/London')
-  world = await makeWorld({ at: `${DATE}T03:00`, birchPolicy: { idleLockMin: 100_000, limits: { ...mmol.limits, low: 40, recovered: 40 } } })
+  world = await makeWorld({
+    at: `${DATE}T03:00`,
+    birchPolicy: { idleLockMin: 100_000, limits: { ...mmol.limits, low: 40, recovered: 40 } },
+  })
   const bo = await world.signIn(people.bo)
   const path = await open(bo, stays.gwen, '3.6')
   expect((await bo.get(path)).words()).toContain('Level 1: below 4.0 mmol/L , lowest 3.6 mmol/L')
@@ -502,7 +626,12 @@ describe('forty malformed posts', () => {
     await malformed(nora, `/stays/${stays.ines.stayId}/${part}`, strict, good)
   })
 
-  async function malformed(nora: Client, path: string, strict: string, good: Readonly<Record<string, string>>): Promise<void> {
+  async function malformed(
+    nora: Client,
+    path: string,
+    strict: string,
+    good: Readonly<Record<string, string>>,
+  ): Promise<void> {
     const key = await nora.keyOf(path)
     const before = JSON.stringify(world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now()))
     const posts = malformedPosts(good, key, strict)

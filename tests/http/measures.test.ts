@@ -15,9 +15,14 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-const asked = (over: Readonly<Record<string, string>> = {}): string => `/audit/measures?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
-const tables = (root: Parameters<typeof byTag>[0]): readonly string[] => byClass(root, 'rates').flatMap((table) => byTag(table, 'tr').slice(1)).map((row) => textOf(row))
-const listed = (root: Parameters<typeof byTag>[0]): readonly string[] => byClass(root, 'measured').map((row) => textOf(row))
+const asked = (over: Readonly<Record<string, string>> = {}): string =>
+  `/audit/measures?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
+const tables = (root: Parameters<typeof byTag>[0]): readonly string[] =>
+  byClass(root, 'rates')
+    .flatMap((table) => byTag(table, 'tr').slice(1))
+    .map((row) => textOf(row))
+const listed = (root: Parameters<typeof byTag>[0]): readonly string[] =>
+  byClass(root, 'measured').map((row) => textOf(row))
 
 describe('one discharged stay with a low after insulin', () => {
   it('stands in the numerator, with why; nobody else ended', async () => {
@@ -28,7 +33,10 @@ describe('one discharged stay with a low after insulin', () => {
     expect(got.words()).toContain('1 stay ended on these days.')
     expect(got.words()).toContain('Where the two rows differ, LO and HI make the difference.')
     // harm by both rules: 35 mg/dL at 14:00, insulin elsewhere at 10:00; the LO at 08:00 lies before it
-    expect(tables(got.root()).slice(0, 2)).toEqual(['As published: LO and HI left out 1 stay none by rule 1 stay 100 % 20.7 to 100 %', 'Classed: LO counts below, HI above 1 stay none by rule 1 stay 100 % 20.7 to 100 %'])
+    expect(tables(got.root()).slice(0, 2)).toEqual([
+      'As published: LO and HI left out 1 stay none by rule 1 stay 100 % 20.7 to 100 %',
+      'Classed: LO counts below, HI above 1 stay none by rule 1 stay 100 % 20.7 to 100 %',
+    ])
     const [low = '', high = ''] = listed(got.root())
     expect(low).toContain('Alder, bed 2, wristband W7302')
     expect(low).toContain('14:00: 35 mg/dL. Harm: insulin in the 24 h before')
@@ -44,7 +52,14 @@ describe('one discharged stay with a low after insulin', () => {
   it('who is shown is logged as read, and nobody else is', async () => {
     const seen: (string | null)[] = []
     await world.close()
-    world = await makeWorld({ wrapStore: (store) => ({ ...store, logAccess: (entries) => { seen.push(...entries.filter(({ page }) => page === '/audit/measures').map(({ stayId }) => stayId)) } }) })
+    world = await makeWorld({
+      wrapStore: (store) => ({
+        ...store,
+        logAccess: (entries) => {
+          seen.push(...entries.filter(({ page }) => page === '/audit/measures').map(({ stayId }) => stayId))
+        },
+      }),
+    })
     afterThreeDays(world)
     await (await world.signIn(people.edda)).get(asked())
     world.server.house.accessLog.flush()
@@ -79,7 +94,20 @@ describe('the question, and by whom', () => {
     expect(errorOf(got.root(), 'from')).toContain('days times wards at most 400')
   })
   it('another’s ward is no ward of hers', async () => {
-    world.store.transact(() => { world.store.append([{ type: 'staff-changed', wardId: null, stayId: null, actorId: people.anna.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { staffId: people.edda.staffId, name: people.edda.name, role: 'educator', wardIds: [BIRCH] } }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          type: 'staff-changed',
+          wardId: null,
+          stayId: null,
+          actorId: people.anna.staffId,
+          happenedAtMs: world.clock.now(),
+          chartedAtMs: world.clock.now(),
+          body: { staffId: people.edda.staffId, name: people.edda.name, role: 'educator', wardIds: [BIRCH] },
+        },
+      ])
+      return null
+    })
     const edda = await world.signIn(people.edda, { wardId: BIRCH })
     const got = await edda.get(asked())
     expect(got.status).toBe(422)

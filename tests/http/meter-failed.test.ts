@@ -6,7 +6,19 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { verifyStore } from '../../server/store/verify.ts'
-import { ALL, answer, answerLate, dose, give, giveFields, NONE_ELSEWHERE, productFields, proposeDose, takeReading, verify } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  answerLate,
+  dose,
+  give,
+  giveFields,
+  NONE_ELSEWHERE,
+  productFields,
+  proposeDose,
+  takeReading,
+  verify,
+} from '../support/bedside.ts'
 import type { Client, Got } from '../support/client.ts'
 import { checkHtml, formTo } from '../support/html.ts'
 import { ALDER, people } from '../support/people.ts'
@@ -26,9 +38,21 @@ beforeEach(async () => {
   appended = []
   folder = mkdtempSync(join(tmpdir(), 'ward-meter-'))
   file = join(folder, 'ward.sqlite')
-  const wrapStore = (store: Store): Store => ({ ...store, append: (events) => { store.append(events); appended.push(...events) } })
+  const wrapStore = (store: Store): Store => ({
+    ...store,
+    append: (events) => {
+      store.append(events)
+      appended.push(...events)
+    },
+  })
   world = await makeWorld({ at: '2026-03-10T07:30', file, wrapStore })
-  append(event('strip-lot-ranges-set', ALDER, { lot: lots.good, level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } }))
+  append(
+    event('strip-lot-ranges-set', ALDER, {
+      lot: lots.good,
+      level1: { unit: 'mg/dL', from: 36, to: 54 },
+      level2: { unit: 'mg/dL', from: 100, to: 140 },
+    }),
+  )
   nora = await world.signIn(people.nora)
 })
 afterEach(async () => {
@@ -40,10 +64,21 @@ afterEach(async () => {
 })
 
 function event(type: LedgerEvent['type'], wardId: string | null, body: object): LedgerEvent {
-  return { type, wardId, stayId: null, actorId: 'loader', happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body } as LedgerEvent
+  return {
+    type,
+    wardId,
+    stayId: null,
+    actorId: 'loader',
+    happenedAtMs: world.clock.now(),
+    chartedAtMs: world.clock.now(),
+    body,
+  } as LedgerEvent
 }
 function append(...events: readonly LedgerEvent[]): void {
-  world.store.transact(() => { world.store.append(events); return null })
+  world.store.transact(() => {
+    world.store.append(events)
+    return null
+  })
 }
 async function control(level1: string, meterId: string = METER): Promise<void> {
   const got = await nora.post(`/setup/meters/${meterId}/controls`, { lot: lots.good, level1, level2: '120' })
@@ -51,7 +86,11 @@ async function control(level1: string, meterId: string = METER): Promise<void> {
 }
 const fails = (): Promise<void> => control('60')
 const passes = (): Promise<void> => control('45')
-const asked = (readingId: string): Promise<Got> => nora.postRaw(`/readings/${readingId}/dose`, { ...NONE_ELSEWHERE, key: world.server.house.formKeys.make(people.nora.staffId, 'dose') })
+const asked = (readingId: string): Promise<Got> =>
+  nora.postRaw(`/readings/${readingId}/dose`, {
+    ...NONE_ELSEWHERE,
+    key: world.server.house.formKeys.make(people.nora.staffId, 'dose'),
+  })
 const dosesOf = () => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses.length
 
 describe('no dose worked out yet', () => {
@@ -61,12 +100,24 @@ describe('no dose worked out yet', () => {
     await fails()
     const result = await nora.get(`/readings/${readingId}`)
     expect(await checkHtml(result.text)).toEqual([])
-    for (const words of ['No insulin from this reading. Measure again', 'Its meter failed a control at 07:35, after this reading was taken.', 'In doubt: its meter failed a control at 07:35']) expect(result.words()).toContain(words)
-    expect(formTo((await nora.get(`/readings/${readingId}/dose`)).root(), `/readings/${readingId}/dose`)).toBeUndefined()
+    for (const words of [
+      'No insulin from this reading. Measure again',
+      'Its meter failed a control at 07:35, after this reading was taken.',
+      'In doubt: its meter failed a control at 07:35',
+    ])
+      expect(result.words()).toContain(words)
+    expect(
+      formTo((await nora.get(`/readings/${readingId}/dose`)).root(), `/readings/${readingId}/dose`),
+    ).toBeUndefined()
     const got = await asked(readingId)
-    expect([got.status, got.words().includes('The meter failed a control at 07:35, after this reading was taken')]).toEqual([409, true])
+    expect([
+      got.status,
+      got.words().includes('The meter failed a control at 07:35, after this reading was taken'),
+    ]).toEqual([409, true])
     expect(dosesOf()).toBe(0)
-    expect(appended.filter(({ type }) => type === 'dose-stopped').map(({ body }) => body)).toMatchObject([{ readingId, guards: ['reading-in-doubt'] }])
+    expect(appended.filter(({ type }) => type === 'dose-stopped').map(({ body }) => body)).toMatchObject([
+      { readingId, guards: ['reading-in-doubt'] },
+    ])
     expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('its meter failed a control since')
   })
 
@@ -74,7 +125,15 @@ describe('no dose worked out yet', () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     await fails()
     const key = world.server.house.formKeys.make(people.nora.staffId, 'direction')
-    const got = await nora.postRaw(`/readings/${readingId}/direction`, { prescriber: 'Dr Sanna Weir', readBack: 'yes', why: 'ketones', insulin: 'insulin lispro', units: '5', slot: '', key })
+    const got = await nora.postRaw(`/readings/${readingId}/direction`, {
+      prescriber: 'Dr Sanna Weir',
+      readBack: 'yes',
+      why: 'ketones',
+      insulin: 'insulin lispro',
+      units: '5',
+      slot: '',
+      key,
+    })
     expect([got.status, dosesOf()]).toEqual([409, 0])
   })
 
@@ -88,7 +147,11 @@ describe('no dose worked out yet', () => {
     await fails()
     await control('45', meters.alderNoControl.meterId)
     world.clock.advance(1)
-    const fresh = await takeReading(nora, stays.ruth, '251', { key: `extra.${stays.ruth.stayId}.fresh00000000001`, extraReason: 'other', meterId: meters.alderNoControl.meterId })
+    const fresh = await takeReading(nora, stays.ruth, '251', {
+      key: `extra.${stays.ruth.stayId}.fresh00000000001`,
+      extraReason: 'other',
+      meterId: meters.alderNoControl.meterId,
+    })
     expect(dose(world.store, await proposeDose(nora, fresh, {})).units).toBe(6)
   })
 
@@ -102,9 +165,15 @@ describe('no dose worked out yet', () => {
 
   it('wherever the meter is by then: on another ward, or out of use', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
-    append(event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }), event('meter-moved', ALDER, { meterId: METER, toWardId: CEDAR }))
+    append(
+      event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }),
+      event('meter-moved', ALDER, { meterId: METER, toWardId: CEDAR }),
+    )
     const before = world.store.wardVersion(ALL, ALDER) ?? 0
-    append(event('meter-controlled', CEDAR, { meterId: METER, passed: false }), event('meter-retired', CEDAR, { meterId: METER, reason: 'reads low' }))
+    append(
+      event('meter-controlled', CEDAR, { meterId: METER, passed: false }),
+      event('meter-retired', CEDAR, { meterId: METER, reason: 'reads low' }),
+    )
     // the ward where it measured draws its pages anew
     expect(world.store.wardVersion(ALL, ALDER)).toBeGreaterThan(before)
     expect((await asked(readingId)).status).toBe(409)
@@ -116,7 +185,9 @@ describe('no dose worked out yet', () => {
 
 describe('a dose on its way', () => {
   let doseId: string
-  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+  beforeEach(async () => {
+    doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  })
   const reason = () => dose(world.store, doseId).voided?.reason ?? null
 
   it('worked out: void, and the second nurse cannot answer', async () => {
@@ -134,7 +205,8 @@ describe('a dose on its way', () => {
   it('void, its value stays hidden from a possible second checker: a passed control would free the reading', async () => {
     await fails()
     const omar = await world.signIn(people.omar)
-    for (const path of [`/doses/${doseId}`, `/stays/${stays.ruth.stayId}`, '/round']) expect((await omar.get(path)).text, path).not.toContain('243')
+    for (const path of [`/doses/${doseId}`, `/stays/${stays.ruth.stayId}`, '/round'])
+      expect((await omar.get(path)).text, path).not.toContain('243')
   })
 
   it('agreed: void, and the product cannot be signed', async () => {
@@ -152,8 +224,12 @@ describe('a dose on its way', () => {
     world.clock.advance(1)
     const got = await nora.post(`/doses/${doseId}/give`, giveFields(stays.ruth, '07:33'))
     expect([got.status, dose(world.store, doseId).outcome]).toEqual([409, null])
-    expect((await nora.get(`/doses/${doseId}/give`)).words()).toContain('STOP. The meter of its reading failed a control.')
-    expect((await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'meter failed its control' })).status).toBe(303)
+    expect((await nora.get(`/doses/${doseId}/give`)).words()).toContain(
+      'STOP. The meter of its reading failed a control.',
+    )
+    expect(
+      (await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'meter failed its control' })).status,
+    ).toBe(303)
   })
 
   it('signed and given before the control failed, charted after: it was given', async () => {

@@ -12,8 +12,10 @@ import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 const TOKEN = 'figures-for-nobody-else'
 let world: World
 afterEach(() => world.close())
-const open = async (options: WorldOptions = {}): Promise<World> => (world = await makeWorld({ ...options, config: { metricsToken: TOKEN, ...options.config } }))
-const collect = (token: string | null = TOKEN) => world.visitor().get('/metrics', token === null ? {} : { headers: { authorization: `Bearer ${token}` } })
+const open = async (options: WorldOptions = {}): Promise<World> =>
+  (world = await makeWorld({ ...options, config: { metricsToken: TOKEN, ...options.config } }))
+const collect = (token: string | null = TOKEN) =>
+  world.visitor().get('/metrics', token === null ? {} : { headers: { authorization: `Bearer ${token}` } })
 
 type Sample = { readonly name: string; readonly labels: Readonly<Record<string, string>>; readonly value: number }
 
@@ -28,11 +30,23 @@ function samples(text: string): readonly Sample[] {
     const [, name = '', labels = '', value = ''] = /^([a-z0-9_]+)(?:\{(.*)\})? (\S+)$/.exec(line) ?? []
     expect(name, line).not.toBe('')
     expect(typed.has(name) || typed.has(name.replace(/_(bucket|sum|count)$/, '')), line).toBe(true)
-    return [{ name, labels: Object.fromEntries([...labels.matchAll(/([a-z]+)="([^"]*)"/g)].map(([, key = '', of = '']) => [key, of])), value: Number(value) }]
+    return [
+      {
+        name,
+        labels: Object.fromEntries(
+          [...labels.matchAll(/([a-z]+)="([^"]*)"/g)].map(([, key = '', of = '']) => [key, of]),
+        ),
+        value: Number(value),
+      },
+    ]
   })
 }
 const figures = async (): Promise<readonly Sample[]> => samples((await collect()).text)
-const valueOf = (all: readonly Sample[], name: string, labels: Readonly<Record<string, string>> = {}): number | undefined =>
+const valueOf = (
+  all: readonly Sample[],
+  name: string,
+  labels: Readonly<Record<string, string>> = {},
+): number | undefined =>
   all.find((one) => one.name === name && Object.entries(labels).every(([key, of]) => one.labels[key] === of))?.value
 
 describe('off', () => {
@@ -48,12 +62,25 @@ describe('the collector', () => {
   it('is given figures for the whole token, and 401 without a figure otherwise', async () => {
     await open()
     const got = await collect()
-    expect([got.status, got.headers['content-type'], got.headers['cache-control']]).toEqual([200, 'text/plain; version=0.0.4; charset=utf-8', 'no-store'])
+    expect([got.status, got.headers['content-type'], got.headers['cache-control']]).toEqual([
+      200,
+      'text/plain; version=0.0.4; charset=utf-8',
+      'no-store',
+    ])
     for (const token of [null, '', TOKEN.slice(0, -1), `${TOKEN}x`, TOKEN.toUpperCase(), ` ${TOKEN}`]) {
       const refused = await collect(token)
-      expect([refused.status, refused.headers['www-authenticate'], refused.text.includes('ward_')]).toEqual([401, 'Bearer', false])
+      expect([refused.status, refused.headers['www-authenticate'], refused.text.includes('ward_')]).toEqual([
+        401,
+        'Bearer',
+        false,
+      ])
     }
-    for (const headers of [{ authorization: TOKEN }, { authorization: `Basic ${TOKEN}` }, { authorization: `bearer ${TOKEN}` }]) expect((await world.visitor().get('/metrics', { headers })).status).toBe(401)
+    for (const headers of [
+      { authorization: TOKEN },
+      { authorization: `Basic ${TOKEN}` },
+      { authorization: `bearer ${TOKEN}` },
+    ])
+      expect((await world.visitor().get('/metrics', { headers })).status).toBe(401)
     // an administrator's login opens nothing here, nor does the token in the address
     expect((await (await world.signIn(people.anna)).get(`/metrics?token=${TOKEN}`)).status).toBe(401)
     expect((await world.visitor().postRaw('/metrics', {})).status).toBe(404)
@@ -76,13 +103,18 @@ describe('what is counted', () => {
     await nora.get('/stays/nobodys000000000')
     await nora.get('/no-such-page')
     const all = await figures()
-    const count = (labels: Readonly<Record<string, string>>) => valueOf(all, 'ward_http_answer_duration_seconds_count', labels)
+    const count = (labels: Readonly<Record<string, string>>) =>
+      valueOf(all, 'ward_http_answer_duration_seconds_count', labels)
     expect(count({ route: '/stays/:stayId', method: 'GET', status: '2xx' })).toBe(3)
     expect(count({ route: '/stays/:stayId', method: 'GET', status: '4xx' })).toBe(1)
     expect(count({ route: 'none', method: 'GET', status: '4xx' })).toBe(1)
     expect(count({ route: '/sign-in', method: 'POST', status: '3xx' })).toBe(1)
-    expect(valueOf(all, 'ward_http_answer_duration_seconds_bucket', { route: '/stays/:stayId', status: '2xx', le: '+Inf' })).toBe(3)
-    expect(valueOf(all, 'ward_http_answer_duration_seconds_sum', { route: '/stays/:stayId', status: '2xx' })).toBeGreaterThan(0)
+    expect(
+      valueOf(all, 'ward_http_answer_duration_seconds_bucket', { route: '/stays/:stayId', status: '2xx', le: '+Inf' }),
+    ).toBe(3)
+    expect(
+      valueOf(all, 'ward_http_answer_duration_seconds_sum', { route: '/stays/:stayId', status: '2xx' }),
+    ).toBeGreaterThan(0)
   })
 
   it('refusals by reason, badges and PINs not taken, rows of the record', async () => {
@@ -91,7 +123,12 @@ describe('what is counted', () => {
     const before = await figures()
     const reading = await takeReading(nora, stays.ruth, '215')
     const dose = await proposeDose(nora, reading)
-    await nora.post(`/doses/${dose}/second-check`, { glucose: '215', units: '4', badge: people.omar.badge, pin: '000001' })
+    await nora.post(`/doses/${dose}/second-check`, {
+      glucose: '215',
+      units: '4',
+      badge: people.omar.badge,
+      pin: '000001',
+    })
     await world.visitor().postRaw('/sign-in', { badge: 'N0000', pin: '860153' })
     const after = await figures()
     expect(valueOf(after, 'ward_identify_failures_total', { reason: 'identify-wrong' })).toBe(2)
@@ -103,23 +140,36 @@ describe('what is counted', () => {
 
   it('a database that takes nothing, by what it was, on a page and in a form', async () => {
     let fails: 'nothing' | 'stayFacts' | 'append' = 'nothing'
-    const unless = (name: 'stayFacts' | 'append'): void => { if (fails === name) throw Object.assign(new Error('it failed'), { code: name === 'append' ? 'SQLITE_FULL' : 'SQLITE_BUSY' }) }
+    const unless = (name: 'stayFacts' | 'append'): void => {
+      if (fails === name)
+        throw Object.assign(new Error('it failed'), { code: name === 'append' ? 'SQLITE_FULL' : 'SQLITE_BUSY' })
+    }
     await open({
-      wrapStore: (store) => Object.assign(Object.create(store) as Store, {
-        stayFacts: (...asked: Parameters<Store['stayFacts']>) => { unless('stayFacts'); return store.stayFacts(...asked) },
-        append: (...given: Parameters<Store['append']>) => { unless('append'); store.append(...given) },
-      }),
+      wrapStore: (store) =>
+        Object.assign(Object.create(store) as Store, {
+          stayFacts: (...asked: Parameters<Store['stayFacts']>) => {
+            unless('stayFacts')
+            return store.stayFacts(...asked)
+          },
+          append: (...given: Parameters<Store['append']>) => {
+            unless('append')
+            store.append(...given)
+          },
+        }),
     })
     const nora = await world.signIn(people.nora)
     const path = `/stays/${stays.tomas.stayId}/discharge`
-    const key = await nora.keyOf(path) ?? ''
+    const key = (await nora.keyOf(path)) ?? ''
     fails = 'stayFacts'
     expect((await nora.get(`/stays/${stays.tomas.stayId}`)).status).toBe(503)
     fails = 'append'
     expect((await nora.postRaw(path, { at: '07:10', key })).status).toBe(503)
     fails = 'nothing'
     const all = await figures()
-    expect([valueOf(all, 'ward_database_failures_total', { failure: 'busy' }), valueOf(all, 'ward_database_failures_total', { failure: 'full' })]).toEqual([1, 1])
+    expect([
+      valueOf(all, 'ward_database_failures_total', { failure: 'busy' }),
+      valueOf(all, 'ward_database_failures_total', { failure: 'full' }),
+    ]).toEqual([1, 1])
   })
 
   it('boards kept open, while they are', async () => {
@@ -138,8 +188,10 @@ describe('what is counted', () => {
   it('the process and the event loop', async () => {
     await open()
     const all = await figures()
-    for (const kind of ['resident', 'heap', 'external']) expect(valueOf(all, 'ward_memory_bytes', { kind })).toBeGreaterThan(0)
-    for (const part of ['p50', 'p99', 'max']) expect(valueOf(all, `ward_event_loop_delay_${part}_seconds`)).toBeGreaterThanOrEqual(0)
+    for (const kind of ['resident', 'heap', 'external'])
+      expect(valueOf(all, 'ward_memory_bytes', { kind })).toBeGreaterThan(0)
+    for (const part of ['p50', 'p99', 'max'])
+      expect(valueOf(all, `ward_event_loop_delay_${part}_seconds`)).toBeGreaterThanOrEqual(0)
     expect(valueOf(all, 'ward_processor_seconds_total')).toBeGreaterThan(0)
     world.clock.advance(2)
     expect(valueOf(await figures(), 'ward_up_seconds')).toBe(120)
@@ -150,7 +202,9 @@ describe('what is counted', () => {
     await collect()
     await new Promise((resolve) => setTimeout(resolve, 60))
     const until = performance.now() + 300
-    while (performance.now() < until) { /* held */ }
+    while (performance.now() < until) {
+      /* held */
+    }
     await new Promise((resolve) => setTimeout(resolve, 60))
     expect(valueOf(await figures(), 'ward_event_loop_delay_max_seconds')).toBeGreaterThan(0.2)
   })
@@ -158,7 +212,13 @@ describe('what is counted', () => {
   it('the age of the newest backup, and whether the last one failed; no age while none is known', async () => {
     const { Metrics } = await import('../../server/http/metrics.ts')
     world = await makeWorld()
-    let status: ReturnType<NonNullable<Services['backups']>['status']> = { state: 'off', newest: null, kept: 0, failure: null, sameDisk: null }
+    let status: ReturnType<NonNullable<Services['backups']>['status']> = {
+      state: 'off',
+      newest: null,
+      kept: 0,
+      failure: null,
+      sameDisk: null,
+    }
     const metrics = new Metrics({ ...world.services, backups: { status: () => status } })
     expect(valueOf(samples(await metrics.text()), 'ward_backup_age_seconds')).toBeUndefined()
     status = { ...status, state: 'failing', newest: { atMs: 1, ageMs: 90_000 } }
@@ -186,7 +246,20 @@ describe('nothing of a patient or person', () => {
     for (let time = 0; time < 50; time++) await world.visitor().get(`/nowhere/${String(time)}/Ashby`)
     await world.server.app.inject({ method: 'OPTIONS', url: '/Ashby' })
     const { text } = await collect()
-    for (const mark of ['Ashby', 'Ruth', ruth.wristband, ruth.stayId, ALDER, 'Alder', people.nora.staffId, people.nora.badge, 'N4077', '860153', 'nowhere']) expect([mark, text.includes(mark)]).toEqual([mark, false])
+    for (const mark of [
+      'Ashby',
+      'Ruth',
+      ruth.wristband,
+      ruth.stayId,
+      ALDER,
+      'Alder',
+      people.nora.staffId,
+      people.nora.badge,
+      'N4077',
+      '860153',
+      'nowhere',
+    ])
+      expect([mark, text.includes(mark)]).toEqual([mark, false])
     const patterns = new Set(['none', ...routeTable(world.server).map(({ url }) => url)])
     for (const { labels } of samples(text)) {
       for (const [key, of] of Object.entries(labels)) {

@@ -18,7 +18,10 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 const factsOf = (stayId: string) => world.store.stayFacts(ALL, stayId, world.clock.now())
-const beds = (got: Got): readonly (string | null)[] => byTag(got.root(), 'input').filter((input) => attr(input, 'name') === 'to').map((input) => attr(input, 'value'))
+const beds = (got: Got): readonly (string | null)[] =>
+  byTag(got.root(), 'input')
+    .filter((input) => attr(input, 'name') === 'to')
+    .map((input) => attr(input, 'value'))
 
 describe('a move', () => {
   const path = `/stays/${stays.ruth.stayId}/move`
@@ -37,7 +40,10 @@ describe('a move', () => {
     expect([got.status, got.location]).toEqual([303, `/stays/${stays.ruth.stayId}`])
     expect((await nora.follow(got)).words()).toContain('Patient in bed 7')
     await takeReading(nora, stays.ruth, '143')
-    expect(factsOf(stays.ruth.stayId)).toMatchObject({ stay: { bed: '7', wardId: ALDER }, readings: [{ checkKey: `${stays.ruth.stayId}.2026-03-10.before-breakfast` }] })
+    expect(factsOf(stays.ruth.stayId)).toMatchObject({
+      stay: { bed: '7', wardId: ALDER },
+      readings: [{ checkKey: `${stays.ruth.stayId}.2026-03-10.before-breakfast` }],
+    })
     expect(factsOf(stays.ruth.stayId)?.orders.length).toBe(1)
   })
 
@@ -48,7 +54,10 @@ describe('a move', () => {
     expect((await nora.get(`/stays/${stays.ruth.stayId}`)).status).toBe(404)
     const bo = await world.signIn(people.bo)
     expect((await bo.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('Patient in bed C')
-    expect(factsOf(stays.ruth.stayId)?.openItems.map(({ kind, wardId }) => [kind, wardId])).toContainEqual(['low', BIRCH])
+    expect(factsOf(stays.ruth.stayId)?.openItems.map(({ kind, wardId }) => [kind, wardId])).toContainEqual([
+      'low',
+      BIRCH,
+    ])
     const readingId = await takeExtra(bo, { ...stays.ruth, wardId: BIRCH, bed: 'C' }, '14.2', 'm2')
     expect((await bo.get(`/readings/${readingId}/dose`)).words()).not.toContain('units of insulin lispro')
     const lines = await bo.get(`/stays/${stays.ruth.stayId}/history`)
@@ -94,11 +103,21 @@ describe('a move', () => {
 
   it('by a nurse of the present ward only', async () => {
     const own = ['move', 'discharge', 'identity', 'facts', 'feed', 'plan']
-    for (const [person, status] of [[people.bo, 404], [people.edda, 403], [people.anna, 403]] as const) {
+    for (const [person, status] of [
+      [people.bo, 404],
+      [people.edda, 403],
+      [people.anna, 403],
+    ] as const) {
       const client = await world.signIn(person)
-      for (const what of own) expect([person.name, what, (await client.get(`/stays/${stays.ruth.stayId}/${what}`)).status]).toEqual([person.name, what, status])
+      for (const what of own)
+        expect([person.name, what, (await client.get(`/stays/${stays.ruth.stayId}/${what}`)).status]).toEqual([
+          person.name,
+          what,
+          status,
+        ])
     }
-    for (const what of own) expect((await world.visitor().get(`/stays/${stays.ruth.stayId}/${what}`)).location).toMatch(/^\/sign-in/)
+    for (const what of own)
+      expect((await world.visitor().get(`/stays/${stays.ruth.stayId}/${what}`)).location).toMatch(/^\/sign-in/)
     const bo = await world.signIn(people.bo)
     const key = world.server.house.formKeys.make(people.bo.staffId, 'move')
     expect((await bo.postRaw(path, { to: `${BIRCH}.C`, key })).status).toBe(404)
@@ -108,18 +127,41 @@ describe('a move', () => {
 
 describe('name and identifiers', () => {
   const path = `/stays/${stays.ruth.stayId}/identity`
-  const good = { wristband: 'W7390', familyName: 'Ashby-Lund', givenName: 'Ruth', bornOn: '1948-02-18', reason: 'Wristband torn, date read wrong' }
+  const good = {
+    wristband: 'W7390',
+    familyName: 'Ashby-Lund',
+    givenName: 'Ruth',
+    bornOn: '1948-02-18',
+    reason: 'Wristband torn, date read wrong',
+  }
 
   it('are put right with the reason; the history keeps both', async () => {
     const form = await nora.get(path)
     expect(await checkHtml(form.text)).toEqual([])
-    expect(formTo(form.root(), path)?.fields).toMatchObject({ wristband: 'W7301', familyName: 'Ashby', bornOn: '1948-02-17', reason: '' })
+    expect(formTo(form.root(), path)?.fields).toMatchObject({
+      wristband: 'W7301',
+      familyName: 'Ashby',
+      bornOn: '1948-02-17',
+      reason: '',
+    })
     expect((await nora.post(path, good)).status).toBe(303)
-    expect(factsOf(stays.ruth.stayId)?.stay).toMatchObject({ wristband: 'W7390', familyName: 'Ashby-Lund', bornOn: '1948-02-18' })
+    expect(factsOf(stays.ruth.stayId)?.stay).toMatchObject({
+      wristband: 'W7390',
+      familyName: 'Ashby-Lund',
+      bornOn: '1948-02-18',
+    })
     expect(world.store.stayByWristband('W7301')).toBeUndefined()
     const history = await nora.get(`/stays/${stays.ruth.stayId}/history`)
     expect(await checkHtml(history.text)).toEqual([])
-    for (const words of ['W7301', 'W7390', '17 Feb 1948', '18 Feb 1948', 'Because: Wristband torn, date read wrong', 'Nora Lind']) expect(history.words()).toContain(words)
+    for (const words of [
+      'W7301',
+      'W7390',
+      '17 Feb 1948',
+      '18 Feb 1948',
+      'Because: Wristband torn, date read wrong',
+      'Nora Lind',
+    ])
+      expect(history.words()).toContain(words)
   })
 
   it.each([
@@ -135,8 +177,11 @@ describe('name and identifiers', () => {
 
   it('nothing changed is refused; malformed posts change nothing', async () => {
     const { familyName, givenName, bornOn, wristband } = stays.ruth
-    expect((await nora.post(path, { familyName, givenName, bornOn, wristband, reason: 'Just so' })).words()).toContain('Nothing was changed.')
-    for (const { name, body } of malformedPosts(good, await nora.keyOf(path), 'bornOn')) expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    expect((await nora.post(path, { familyName, givenName, bornOn, wristband, reason: 'Just so' })).words()).toContain(
+      'Nothing was changed.',
+    )
+    for (const { name, body } of malformedPosts(good, await nora.keyOf(path), 'bornOn'))
+      expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
     expect(factsOf(stays.ruth.stayId)?.stay.familyName).toBe('Ashby')
   })
 
@@ -153,15 +198,33 @@ describe('the feed', () => {
   it('of a patient who eats by mouth does not stop', async () => {
     const path = `/stays/${stays.ruth.stayId}/feed`
     const got = await nora.get(path)
-    expect([got.status, await checkHtml(got.text), got.words().includes('charted as fed by mouth')]).toEqual([200, [], true])
+    expect([got.status, await checkHtml(got.text), got.words().includes('charted as fed by mouth')]).toEqual([
+      200,
+      [],
+      true,
+    ])
     expect(formTo(got.root(), path)).toBeUndefined()
-    expect((await nora.postRaw(path, { what: 'stopped', reason: 'X-ray', at: '', key: world.server.house.formKeys.make(people.nora.staffId, 'feed') })).status).toBe(409)
+    expect(
+      (
+        await nora.postRaw(path, {
+          what: 'stopped',
+          reason: 'X-ray',
+          at: '',
+          key: world.server.house.formKeys.make(people.nora.staffId, 'feed'),
+        })
+      ).status,
+    ).toBe(409)
   })
 
   it('by tube stops and runs again, each with its time and reason', async () => {
     const stayId = stayIdOf(await admit(nora, '7', { feeding: 'tube', admittedAt: '06:00' }))
     const path = `/stays/${stayId}/feed`
-    for (const [fields, field] of [[{ reason: '' }, 'reason'], [{ at: '07:21' }, 'at'], [{ at: '05:00' }, 'at'], [{ at: 'x' }, 'at']] as const) {
+    for (const [fields, field] of [
+      [{ reason: '' }, 'reason'],
+      [{ at: '07:21' }, 'at'],
+      [{ at: '05:00' }, 'at'],
+      [{ at: 'x' }, 'at'],
+    ] as const) {
       const got = await nora.post(path, { what: 'stopped', reason: 'Tube blocked', at: '', ...fields })
       expect([fields, got.status, errorOf(got.root(), field) !== null]).toEqual([fields, 422, true])
     }
@@ -170,11 +233,27 @@ describe('the feed', () => {
     const stopped = await nora.get(path)
     expect([await checkHtml(stopped.text), stopped.words().includes('Stopped since 07:00')]).toEqual([[], true])
     expect((await nora.post(path, { what: 'stopped', reason: 'Again', at: '' })).status).toBe(409)
-    expect(errorOf((await nora.post(path, { what: 'running', reason: '', at: '06:59' })).root(), 'at')).toContain('last change')
+    expect(errorOf((await nora.post(path, { what: 'running', reason: '', at: '06:59' })).root(), 'at')).toContain(
+      'last change',
+    )
     expect((await nora.post(path, { what: 'running', reason: '', at: '07:15' })).status).toBe(303)
-    expect(world.store.stayHistory(ALL, stayId)?.interruptions).toMatchObject([{ reason: 'Tube blocked', fromMs: alderTime('2026-03-10T07:00'), untilMs: alderTime('2026-03-10T07:15'), byId: people.nora.staffId }])
-    expect(errorOf((await nora.post(path, { what: 'stopped', reason: 'Overlap', at: '07:10' })).root(), 'at')).toContain('last change')
+    expect(world.store.stayHistory(ALL, stayId)?.interruptions).toMatchObject([
+      {
+        reason: 'Tube blocked',
+        fromMs: alderTime('2026-03-10T07:00'),
+        untilMs: alderTime('2026-03-10T07:15'),
+        byId: people.nora.staffId,
+      },
+    ])
+    expect(
+      errorOf((await nora.post(path, { what: 'stopped', reason: 'Overlap', at: '07:10' })).root(), 'at'),
+    ).toContain('last change')
     expect((await nora.get(`/stays/${stayId}/history`)).words()).toContain('07:00 to 07:15: Tube blocked')
-    for (const { name, body } of malformedPosts({ what: 'stopped', reason: 'x', at: '' }, await nora.keyOf(path), 'what')) expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    for (const { name, body } of malformedPosts(
+      { what: 'stopped', reason: 'x', at: '' },
+      await nora.keyOf(path),
+      'what',
+    ))
+      expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
   })
 })

@@ -16,14 +16,42 @@ describe('a low of 3.5 mmol/L, moved to a ward of mg/dL', () => {
     const { stayId } = stays.gwen
     const nowMs = world.clock.now()
     const head = { wardId: BIRCH, stayId, actorId: people.bo.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs }
-    const reading = (readingId: string, wardId: string, value: number): LedgerEvent => ({ ...head, wardId, type: 'reading-recorded', body: { reading: {
-      readingId, stayId, wardId, wardDate: '2026-03-10', checkKey: null, glucose: { unit: wardId === BIRCH ? 'mmol/L' : 'mg/dL', value }, source: 'capillary', takenAtMs: nowMs, chartedAtMs: nowMs, byId: people.pia.staffId,
-      site: null, meterId: null, stripLot: null, doubts: [], lateReason: null, extraReason: 'symptoms', supersedes: null, supersededBy: null, voided: null,
-    } } })
+    const reading = (readingId: string, wardId: string, value: number): LedgerEvent => ({
+      ...head,
+      wardId,
+      type: 'reading-recorded',
+      body: {
+        reading: {
+          readingId,
+          stayId,
+          wardId,
+          wardDate: '2026-03-10',
+          checkKey: null,
+          glucose: { unit: wardId === BIRCH ? 'mmol/L' : 'mg/dL', value },
+          source: 'capillary',
+          takenAtMs: nowMs,
+          chartedAtMs: nowMs,
+          byId: people.pia.staffId,
+          site: null,
+          meterId: null,
+          stripLot: null,
+          doubts: [],
+          lateReason: null,
+          extraReason: 'symptoms',
+          supersedes: null,
+          supersededBy: null,
+          voided: null,
+        },
+      },
+    })
     world.store.transact(() => {
       world.store.append([
         reading('movedlow00000001', BIRCH, 35),
-        { ...head, type: 'low-event-opened', body: { lowId: 'movedlowevent001', readingId: 'movedlow00000001', previousLowId: null } },
+        {
+          ...head,
+          type: 'low-event-opened',
+          body: { lowId: 'movedlowevent001', readingId: 'movedlow00000001', previousLowId: null },
+        },
         { ...head, type: 'stay-moved', wardId: ALDER, body: { fromWardId: BIRCH, toWardId: ALDER, bed: '8' } },
       ])
       return null
@@ -32,11 +60,28 @@ describe('a low of 3.5 mmol/L, moved to a ward of mg/dL', () => {
     const later = world.clock.now()
     world.store.transact(() => {
       const event = reading('movedlow00000002', ALDER, 60)
-      if (event.type === 'reading-recorded') world.store.append([{ ...event, happenedAtMs: later, chartedAtMs: later, body: { reading: { ...event.body.reading, takenAtMs: later, chartedAtMs: later } } }])
+      if (event.type === 'reading-recorded')
+        world.store.append([
+          {
+            ...event,
+            happenedAtMs: later,
+            chartedAtMs: later,
+            body: { reading: { ...event.body.reading, takenAtMs: later, chartedAtMs: later } },
+          },
+        ])
       return null
     })
     const nurse = await world.signIn(people.nora)
-    for (const path of ['/round', '/board', '/handover', `/stays/${stayId}`, '/lows/movedlowevent001', '/readings/movedlow00000001', '/readings/movedlow00000002', '/print/round']) {
+    for (const path of [
+      '/round',
+      '/board',
+      '/handover',
+      `/stays/${stayId}`,
+      '/lows/movedlowevent001',
+      '/readings/movedlow00000001',
+      '/readings/movedlow00000002',
+      '/print/round',
+    ]) {
       const got = await nurse.get(path)
       expect(got.status, path).toBe(200)
     }

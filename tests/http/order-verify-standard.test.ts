@@ -16,7 +16,13 @@ afterEach(() => world.close())
 const ID = 'standard00000001'
 const PAGE = `/setup/standard-orders/${ID}`
 const COPY = `/stays/${stays.tomas.stayId}/orders/standard`
-const COPIED = { standard: `${ID}.1`, prescriber: 'Dr. Vera Kim', received: 'written', startsAt: '2026-03-10T07:15', stopsAt: '' } as const
+const COPIED = {
+  standard: `${ID}.1`,
+  prescriber: 'Dr. Vera Kim',
+  received: 'written',
+  startsAt: '2026-03-10T07:15',
+  stopsAt: '',
+} as const
 
 async function start(person: Person): Promise<Client> {
   world = await makeWorld()
@@ -28,7 +34,17 @@ function written(version: number, parts: Partial<InsulinOrder> = {}): void {
   const nowMs = world.clock.now()
   const order = scaleOrder(ALDER_SCALE, nowMs, { prescriber: 'Standard order of the ward', ...parts })
   world.store.transact(() => {
-    world.store.append([{ type: 'standard-order-written', wardId: ALDER, stayId: null, actorId: people.anna.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { standardOrderId: ID, version, name: 'Correction, usual', order } }])
+    world.store.append([
+      {
+        type: 'standard-order-written',
+        wardId: ALDER,
+        stayId: null,
+        actorId: people.anna.staffId,
+        happenedAtMs: nowMs,
+        chartedAtMs: nowMs,
+        body: { standardOrderId: ID, version, name: 'Correction, usual', order },
+      },
+    ])
     return null
   })
 }
@@ -41,14 +57,21 @@ describe('setup', () => {
     const cora = await start(people.cora)
     const list = await cora.get('/setup/standard-orders')
     expect(await checkHtml(list.text)).toEqual([])
-    expect(list.words()).toMatch(/Correction, usual Version 1 ◐ Waits for approval Written Anna Quill, 07:20 Approved –/)
+    expect(list.words()).toMatch(
+      /Correction, usual Version 1 ◐ Waits for approval Written Anna Quill, 07:20 Approved –/,
+    )
     const page = await cora.get(PAGE)
     expect(await checkHtml(page.text)).toEqual([])
     expect(page.words()).toContain('151–200 2 units')
     expect(byTag(page.root(), 'dt').map(textOf)).not.toContain('Prescriber')
-    expect([formTo(page.root(), `${PAGE}/approve`), formTo(page.root(), `${PAGE}/withdraw`)]).toEqual([undefined, undefined])
+    expect([formTo(page.root(), `${PAGE}/approve`), formTo(page.root(), `${PAGE}/withdraw`)]).toEqual([
+      undefined,
+      undefined,
+    ])
     expect((await (await world.signIn(people.abel)).get(PAGE)).status).toBe(200)
-    for (const person of [people.nora, people.edda]) for (const path of ['/setup/standard-orders', PAGE]) expect((await (await world.signIn(person)).get(path)).status, path).toBe(403)
+    for (const person of [people.nora, people.edda])
+      for (const path of ['/setup/standard-orders', PAGE])
+        expect((await (await world.signIn(person)).get(path)).status, path).toBe(403)
     const carl = await world.signIn(people.carl)
     expect((await carl.get(PAGE)).status).toBe(404)
     expect((await carl.get('/setup/standard-orders')).words()).not.toContain('Alder')
@@ -65,14 +88,24 @@ describe('setup', () => {
     expect((await abel.postRaw(`${PAGE}/approve`, sent)).location).toBe(PAGE)
     expect(standard()?.approved).toEqual({ byId: people.abel.staffId, atMs: world.clock.now() })
     expect((await abel.postRaw(`${PAGE}/approve`, sent)).location).toBe(PAGE)
-    expect((await abel.post(`${PAGE}/approve`, { version: '1', key: world.server.house.formKeys.make(people.abel.staffId, 'standard-order-approve') })).status).toBe(409)
+    expect(
+      (
+        await abel.post(`${PAGE}/approve`, {
+          version: '1',
+          key: world.server.house.formKeys.make(people.abel.staffId, 'standard-order-approve'),
+        })
+      ).status,
+    ).toBe(409)
     expect((await abel.get(PAGE)).words()).toContain('✓ Approved')
   })
   it('two approving at once: one counts', async () => {
     const abel = await start(people.abel)
     const other = await world.signIn(people.abel)
     const keys = await Promise.all([abel.keyOf(`${PAGE}/approve`), other.keyOf(`${PAGE}/approve`)])
-    const [first, second] = await Promise.all([abel.postRaw(`${PAGE}/approve`, { version: '1', key: keys[0] ?? '' }), other.postRaw(`${PAGE}/approve`, { version: '1', key: keys[1] ?? '' })])
+    const [first, second] = await Promise.all([
+      abel.postRaw(`${PAGE}/approve`, { version: '1', key: keys[0] ?? '' }),
+      other.postRaw(`${PAGE}/approve`, { version: '1', key: keys[1] ?? '' }),
+    ])
     expect([first.status, second.status].sort()).toEqual([303, 409])
   })
   it('only the newest version is approved, and it replaces the one before', async () => {
@@ -87,7 +120,9 @@ describe('setup', () => {
     expect(page.words()).toMatch(/version 2 ✓ Approved .* version 1 ↷ Replaced by a newer version/)
   })
   it('is not approved when today’s policy refuses it', async () => {
-    world = await makeWorld({ alderPolicy: { limits: { ...defaultPolicy('mg/dL', 'America/Chicago').limits, low: 160 } } })
+    world = await makeWorld({
+      alderPolicy: { limits: { ...defaultPolicy('mg/dL', 'America/Chicago').limits, low: 160 } },
+    })
     written(1)
     const got = await approve()
     expect([got.status, got.words()]).toEqual([422, expect.stringContaining('below the ward')])
@@ -100,13 +135,21 @@ describe('setup', () => {
     expect([empty.status, errorOf(empty.root(), 'reason')]).toEqual([422, expect.stringContaining('Say why')])
     expect((await anna.post(`${PAGE}/withdraw`, { reason: 'New protocol' })).location).toBe(PAGE)
     expect((await anna.get(PAGE)).words()).toContain('■ Withdrawn')
-    expect((await anna.postRaw(`${PAGE}/withdraw`, { reason: 'Again', key: world.server.house.formKeys.make(people.anna.staffId, 'standard-order-withdraw') })).status).toBe(409)
+    expect(
+      (
+        await anna.postRaw(`${PAGE}/withdraw`, {
+          reason: 'Again',
+          key: world.server.house.formKeys.make(people.anna.staffId, 'standard-order-withdraw'),
+        })
+      ).status,
+    ).toBe(409)
     expect((await (await world.signIn(people.cora)).postRaw(`${PAGE}/withdraw`, { reason: 'x' })).status).toBe(403)
   })
   it('malformed forms change nothing', async () => {
     const abel = await start(people.abel)
     const key = await abel.keyOf(`${PAGE}/approve`)
-    for (const { name, body } of malformedPosts({ version: '1' }, key, 'version')) expect([409, 422].includes((await abel.postRaw(`${PAGE}/approve`, body)).status), name).toBe(true)
+    for (const { name, body } of malformedPosts({ version: '1' }, key, 'version'))
+      expect([409, 422].includes((await abel.postRaw(`${PAGE}/approve`, body)).status), name).toBe(true)
     expect(standard()?.approved).toBeNull()
   })
 })
@@ -124,12 +167,26 @@ describe('copying', () => {
     const key = formTo(form.root(), COPY)?.fields['key'] ?? ''
     const done = await nora.postRaw(COPY, { ...COPIED, key })
     expect(done.location).toMatch(/^\/orders\/[a-z0-9]{16}\/1$/)
-    expect(orders()).toMatchObject([{ version: 1, verified: null, transcribedById: people.nora.staffId, order: { prescriber: 'Dr. Vera Kim', received: 'written', stopsAtMs: null, correction: { scale: { steps: ALDER_SCALE.steps } } } }])
+    expect(orders()).toMatchObject([
+      {
+        version: 1,
+        verified: null,
+        transcribedById: people.nora.staffId,
+        order: {
+          prescriber: 'Dr. Vera Kim',
+          received: 'written',
+          stopsAtMs: null,
+          correction: { scale: { steps: ALDER_SCALE.steps } },
+        },
+      },
+    ])
     expect((await nora.follow(done)).words()).toContain('Not yet verified')
     expect((await nora.postRaw(COPY, { ...COPIED, key })).location).toBe(done.location)
     expect(orders()).toHaveLength(1)
     // whoever copied it does not verify it
-    expect(formTo((await nora.get(`${done.location ?? ''}/verify`)).root(), `${done.location ?? ''}/verify`)).toBeUndefined()
+    expect(
+      formTo((await nora.get(`${done.location ?? ''}/verify`)).root(), `${done.location ?? ''}/verify`),
+    ).toBeUndefined()
     expect((await nora.get(COPY)).words()).toContain('This patient has: insulin lispro, version 1')
   })
   it('is refused beside an order that answers the same readings', async () => {
@@ -166,13 +223,23 @@ describe('copying', () => {
     const nora = await start(people.nora)
     await approve()
     const key = await nora.keyOf(COPY)
-    for (const { name, body } of malformedPosts(COPIED, key, 'received')) expect([409, 422].includes((await nora.postRaw(COPY, body)).status), name).toBe(true)
+    for (const { name, body } of malformedPosts(COPIED, key, 'received'))
+      expect([409, 422].includes((await nora.postRaw(COPY, body)).status), name).toBe(true)
     expect(orders()).toEqual([])
     expect((await nora.get(`/stays/${stays.gwen.stayId}/orders/standard`)).status).toBe(404)
     expect((await (await world.signIn(people.edda)).get(COPY)).status).toBe(403)
     // Birch has none, and Alder's is not offered there
     const bo = await world.signIn(people.bo)
-    expect((await bo.get(`/stays/${stays.ivor.stayId}/orders/standard`)).words()).toContain('This ward has no approved standard order.')
-    expect((await bo.postRaw(`/stays/${stays.ivor.stayId}/orders/standard`, { ...COPIED, key: world.server.house.formKeys.make(people.bo.staffId, 'order-from-standard') })).status).toBe(409)
+    expect((await bo.get(`/stays/${stays.ivor.stayId}/orders/standard`)).words()).toContain(
+      'This ward has no approved standard order.',
+    )
+    expect(
+      (
+        await bo.postRaw(`/stays/${stays.ivor.stayId}/orders/standard`, {
+          ...COPIED,
+          key: world.server.house.formKeys.make(people.bo.staffId, 'order-from-standard'),
+        })
+      ).status,
+    ).toBe(409)
   })
 })

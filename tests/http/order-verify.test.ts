@@ -26,17 +26,39 @@ async function start(person: Person = people.omar): Promise<Client> {
 function write(stay: TestStay, order: InsulinOrder, orderId: string, by: Person = people.nora): string {
   const nowMs = world.clock.now()
   world.store.transact(() => {
-    world.store.append([{ type: 'order-written', wardId: stay.wardId, stayId: stay.stayId, actorId: by.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { orderId, version: 1, order } }])
+    world.store.append([
+      {
+        type: 'order-written',
+        wardId: stay.wardId,
+        stayId: stay.stayId,
+        actorId: by.staffId,
+        happenedAtMs: nowMs,
+        chartedAtMs: nowMs,
+        body: { orderId, version: 1, order },
+      },
+    ])
     return null
   })
   return `/orders/${orderId}/1`
 }
 const questionsOn = (got: Got): readonly string[] => byTag(got.root(), 'legend').map(textOf)
 /** What the paper says, read the way a person reads it: Alder's printed scale by hand. */
-const PAPER: readonly (readonly [number, string])[] = [[401, 'call'], [351, '10'], [301, '8'], [251, '6'], [201, '4'], [151, '2'], [0, '0']]
+const PAPER: readonly (readonly [number, string])[] = [
+  [401, 'call'],
+  [351, '10'],
+  [301, '8'],
+  [251, '6'],
+  [201, '4'],
+  [151, '2'],
+  [0, '0'],
+]
 const onPaper = (glucose: number): string => PAPER.find(([from]) => glucose >= from)?.[1] ?? ''
 /** The fields of a right answer to the questions that stand on the page. */
-async function rightAnswers(client: Client, path = VERIFY, read: (text: string) => string = (text) => onPaper(Number(/glucose (\d+)/.exec(text)?.[1]))): Promise<Readonly<Record<string, string>>> {
+async function rightAnswers(
+  client: Client,
+  path = VERIFY,
+  read: (text: string) => string = (text) => onPaper(Number(/glucose (\d+)/.exec(text)?.[1])),
+): Promise<Readonly<Record<string, string>>> {
   const got = await client.get(path)
   const fields: Record<string, string> = { ...SIGHT, key: formTo(got.root(), path)?.fields['key'] ?? '' }
   for (const [index, text] of questionsOn(got).entries()) {
@@ -52,7 +74,13 @@ const wrongly = (fields: Readonly<Record<string, string>>): Readonly<Record<stri
 }
 const stored = (orderId = stays.yusuf.orderId) => world.store.orderVersion(ALL, orderId, 1)
 const verifications = (orderId = stays.yusuf.orderId) => world.store.orderVerifications(ALL, orderId)
-const untouched = (): string => JSON.stringify([world.store.lastEventAtMs(), world.store.wardVersion(ALL, stays.yusuf.wardId), stored(), verifications()])
+const untouched = (): string =>
+  JSON.stringify([
+    world.store.lastEventAtMs(),
+    world.store.wardVersion(ALL, stays.yusuf.wardId),
+    stored(),
+    verifications(),
+  ])
 
 describe('the page', () => {
   it('asks three doses off the paper and prints none of them, nor the insulin', async () => {
@@ -65,7 +93,11 @@ describe('the page', () => {
     expect(got.words()).toContain('Dr Sanna Weir, written')
     expect(got.words().replaceAll(/Answer \d units/g, '')).not.toMatch(/\d units|insulin lispro, U-100/)
     expect(byTag(got.root(), 'table')).toEqual([])
-    expect(byTag(got.root(), 'option').filter(({ attrs }) => attrs.some(({ name }) => name === 'selected')).map(textOf)).toEqual(['Choose'])
+    expect(
+      byTag(got.root(), 'option')
+        .filter(({ attrs }) => attrs.some(({ name }) => name === 'selected'))
+        .map(textOf),
+    ).toEqual(['Choose'])
     expect(byTag(got.root(), 'input').filter(({ attrs }) => attrs.some(({ name }) => name === 'checked'))).toEqual([])
     // the same on a reload, something else for another verifier of an order of many edges
     expect(questionsOn(await omar.get(VERIFY))).toEqual(questionsOn(got))
@@ -83,23 +115,39 @@ describe('the page', () => {
   it.each(['bo', 'carl'] as const)('is not there for %s of the other ward', async (name) => {
     const client = await start(people[name])
     const before = untouched()
-    for (const path of [VERIFY, ORDER, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`, `/orders/${stays.yusuf.orderId}/stop`, `/stays/${stays.yusuf.stayId}/orders/standard`]) expect((await client.get(path)).status, path).toBe(404)
+    for (const path of [
+      VERIFY,
+      ORDER,
+      `/print${ORDER}`,
+      `/stays/${stays.yusuf.stayId}/orders`,
+      `/orders/${stays.yusuf.orderId}/stop`,
+      `/stays/${stays.yusuf.stayId}/orders/standard`,
+    ])
+      expect((await client.get(path)).status, path).toBe(404)
     const key = world.server.house.formKeys.make(people[name].staffId, 'order-verify')
     expect((await client.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(404)
     expect(untouched()).toBe(before)
   })
   it('an educator reads and neither verifies nor stops; an administrator sees no patient', async () => {
     const edda = await start(people.edda)
-    for (const path of [ORDER, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`]) expect((await edda.get(path)).status, path).toBe(200)
+    for (const path of [ORDER, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`])
+      expect((await edda.get(path)).status, path).toBe(200)
     for (const path of [VERIFY, `/orders/${stays.yusuf.orderId}/stop`]) {
       expect((await edda.get(path)).status, path).toBe(403)
       expect((await edda.postRaw(path, SIGHT)).status, path).toBe(403)
     }
     expect((await edda.get(ORDER)).text).not.toContain('/verify"')
     const anna = await world.signIn(people.anna)
-    for (const path of [ORDER, VERIFY, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`]) expect((await anna.get(path)).status, path).toBe(403)
+    for (const path of [ORDER, VERIFY, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`])
+      expect((await anna.get(path)).status, path).toBe(403)
   })
-  it.each(['/orders/nosuchorder00000/1', `/orders/${stays.yusuf.orderId}/2`, `/orders/${stays.yusuf.orderId}/0`, `/orders/${stays.yusuf.orderId}/1e0`, '/orders/x/1'])('%s is not there', async (path) => {
+  it.each([
+    '/orders/nosuchorder00000/1',
+    `/orders/${stays.yusuf.orderId}/2`,
+    `/orders/${stays.yusuf.orderId}/0`,
+    `/orders/${stays.yusuf.orderId}/1e0`,
+    '/orders/x/1',
+  ])('%s is not there', async (path) => {
     expect((await (await start()).get(path)).status).toBe(404)
   })
 })
@@ -110,18 +158,31 @@ describe('verifying', () => {
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.yusuf, '212')
     const refused = await nora.post(`/readings/${readingId}/dose`, { elsewhere: 'none' })
-    expect([refused.status, refused.words()]).toEqual([409, expect.stringContaining('Nobody has verified the transcription of the order yet.')])
+    expect([refused.status, refused.words()]).toEqual([
+      409,
+      expect.stringContaining('Nobody has verified the transcription of the order yet.'),
+    ])
     const fields = await rightAnswers(omar)
     const done = await omar.postRaw(VERIFY, fields)
     expect(done.location).toBe(ORDER)
     expect(stored()?.verified).toEqual({ byId: people.omar.staffId, atMs: world.clock.now() })
-    expect(verifications()).toMatchObject([{ version: 1, agreed: true, byId: people.omar.staffId, answers: [{ question: { kind: 'insulin' } }, { agrees: true }, { agrees: true }, { agrees: true }] }])
+    expect(verifications()).toMatchObject([
+      {
+        version: 1,
+        agreed: true,
+        byId: people.omar.staffId,
+        answers: [{ question: { kind: 'insulin' } }, { agrees: true }, { agrees: true }, { agrees: true }],
+      },
+    ])
     const page = await omar.follow(done)
     expect(await checkHtml(page.text)).toEqual([])
     expect(page.words()).toContain('✓ In force')
     expect(page.words()).toContain('All answers agreed')
     const doseId = await proposeDose(nora, readingId)
-    expect(world.store.doseById(ALL, doseId)).toMatchObject({ units: 4, working: { orderId: stays.yusuf.orderId, orderVersion: 1 } })
+    expect(world.store.doseById(ALL, doseId)).toMatchObject({
+      units: 4,
+      working: { orderId: stays.yusuf.orderId, orderVersion: 1 },
+    })
     // the same form again is answered the same, and charts nothing
     const before = untouched()
     expect((await omar.postRaw(VERIFY, fields)).location).toBe(ORDER)
@@ -144,7 +205,10 @@ describe('verifying', () => {
     // nobody verifies it any more, and no dose comes from it
     const pia = await world.signIn(people.pia, { wardId: stays.yusuf.wardId })
     const again = await pia.get(VERIFY)
-    expect([formTo(again.root(), VERIFY), again.words()]).toEqual([undefined, expect.stringContaining('can never be verified')])
+    expect([formTo(again.root(), VERIFY), again.words()]).toEqual([
+      undefined,
+      expect.stringContaining('can never be verified'),
+    ])
     const key = world.server.house.formKeys.make(people.pia.staffId, 'order-verify')
     expect((await pia.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(409)
     const readingId = await takeReading(pia, stays.yusuf, '212')
@@ -153,17 +217,33 @@ describe('verifying', () => {
     expect(world.store.stayFacts(ALL, stays.yusuf.stayId, world.clock.now())?.doses).toEqual([])
     // the next version is written where it is offered, and asks its own verifier anew
     const revise = `/orders/${stays.yusuf.orderId}/revise`
-    const written = await pia.postRaw(revise, { ...formTo((await pia.get(revise)).root(), revise)?.fields, prescriber: 'Dr. Vera Kim', received: 'written' })
-    expect([written.status, written.location, written.status === 303 ? '' : written.words().slice(0, 800)]).toEqual([303, `/orders/${stays.yusuf.orderId}/2`, ''])
-    expect(world.store.orderVersion(ALL, stays.yusuf.orderId, 2)).toMatchObject({ verified: null, transcribedById: people.pia.staffId, endedAtMs: null })
+    const written = await pia.postRaw(revise, {
+      ...formTo((await pia.get(revise)).root(), revise)?.fields,
+      prescriber: 'Dr. Vera Kim',
+      received: 'written',
+    })
+    expect([written.status, written.location, written.status === 303 ? '' : written.words().slice(0, 800)]).toEqual([
+      303,
+      `/orders/${stays.yusuf.orderId}/2`,
+      '',
+    ])
+    expect(world.store.orderVersion(ALL, stays.yusuf.orderId, 2)).toMatchObject({
+      verified: null,
+      transcribedById: people.pia.staffId,
+      endedAtMs: null,
+    })
     const second = `/orders/${stays.yusuf.orderId}/2/verify`
-    expect((await omar.postRaw(second, await rightAnswers(omar, second))).location).toBe(`/orders/${stays.yusuf.orderId}/2`)
+    expect((await omar.postRaw(second, await rightAnswers(omar, second))).location).toBe(
+      `/orders/${stays.yusuf.orderId}/2`,
+    )
     expect(world.store.orderVersion(ALL, stays.yusuf.orderId, 2)?.verified?.byId).toBe(people.omar.staffId)
     expect((await omar.get(ORDER)).words()).toContain('▲ Verification differed')
   })
   it('another insulin stops it, with every dose right', async () => {
     const omar = await start()
-    const page = await omar.follow(await omar.postRaw(VERIFY, { ...await rightAnswers(omar), insulin: 'insulin glargine' }))
+    const page = await omar.follow(
+      await omar.postRaw(VERIFY, { ...(await rightAnswers(omar)), insulin: 'insulin glargine' }),
+    )
     expect(stored()?.verified).toBeNull()
     expect(textOf(byClass(page.root(), 'loud')[0] ?? page.root())).toContain('differed at: Insulin.')
   })
@@ -174,9 +254,17 @@ describe('verifying', () => {
     const [first, second] = await Promise.all([omar.postRaw(VERIFY, sent[0]), pia.postRaw(VERIFY, sent[1])])
     expect([first.status, second.status].sort()).toEqual([303, 409])
     expect(verifications()).toHaveLength(1)
-    expect([first, second].find(({ status }) => status === 409)?.words()).toContain('Somebody has verified this version already')
+    expect([first, second].find(({ status }) => status === 409)?.words()).toContain(
+      'Somebody has verified this version already',
+    )
   })
-  it.each([['identifiers', 'Compare the identifiers'], ['signature', 'Look for the signature'], ['rest', 'Compare every other line'], ['insulin', 'Choose the insulin'], ['answer2', 'Enter the answer off the paper']] as const)('without %s nothing is compared, and what was typed stays', async (name, sentence) => {
+  it.each([
+    ['identifiers', 'Compare the identifiers'],
+    ['signature', 'Look for the signature'],
+    ['rest', 'Compare every other line'],
+    ['insulin', 'Choose the insulin'],
+    ['answer2', 'Enter the answer off the paper'],
+  ] as const)('without %s nothing is compared, and what was typed stays', async (name, sentence) => {
     const omar = await start()
     const { [name]: _left, tick1: _first, tick2: _second, ...fields } = await rightAnswers(omar)
     const before = untouched()
@@ -189,7 +277,11 @@ describe('verifying', () => {
     const omar = await start()
     const { key = '', ...good } = await rightAnswers(omar)
     const before = untouched()
-    for (const { name, body } of malformedPosts({ ...good, answer1: '4', answer2: '4', answer3: '4' }, key, 'answer2')) {
+    for (const { name, body } of malformedPosts(
+      { ...good, answer1: '4', answer2: '4', answer3: '4' },
+      key,
+      'answer2',
+    )) {
       const got = await omar.postRaw(VERIFY, body)
       expect([409, 422].includes(got.status), `${name}: ${String(got.status)}`).toBe(true)
     }
@@ -197,18 +289,42 @@ describe('verifying', () => {
   })
   it('scheduled doses: dose and hold, off the paper', async () => {
     const omar = await start()
-    const order = scaleOrder(ALDER_SCALE, world.clock.now(), { insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }], maxSingleDose: 30 })
+    const order = scaleOrder(ALDER_SCALE, world.clock.now(), {
+      insulin: 'insulin glargine',
+      correction: null,
+      occasions: [],
+      scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }],
+      maxSingleDose: 30,
+    })
     const path = `${write(stays.tomas, order, 'orderglargine001')}/verify`
-    expect(questionsOn(await omar.get(path)).map((text) => text.slice(3)).sort()).toEqual(['Every day at 21:00: the scheduled dose', 'The dose at 21:00: held below which glucose?'])
-    const fields = { ...await rightAnswers(omar, path, (text) => (text.includes('held') ? '100' : '18')), insulin: 'insulin glargine' }
+    expect(
+      questionsOn(await omar.get(path))
+        .map((text) => text.slice(3))
+        .sort(),
+    ).toEqual(['Every day at 21:00: the scheduled dose', 'The dose at 21:00: held below which glucose?'])
+    const fields = {
+      ...(await rightAnswers(omar, path, (text) => (text.includes('held') ? '100' : '18'))),
+      insulin: 'insulin glargine',
+    }
     expect((await omar.postRaw(path, fields)).status).toBe(303)
     expect(stored('orderglargine001')?.verified?.byId).toBe(people.omar.staffId)
   })
   it('in mmol/L the glucose is asked as it is printed', async () => {
     const bea = await start(people.bea)
     const path = `${write(stays.ivor, scaleOrder(BIRCH_SCALE, world.clock.now()), 'orderbirch000001', people.bo)}/verify`
-    const printed = [[22.2, 'call'], [16.7, '8'], [13.9, '6'], [11.2, '4'], [8.4, '2'], [0, '0']] as const
-    const fields = await rightAnswers(bea, path, (text) => printed.find(([from]) => Number(/glucose (\d+\.\d) mmol\/L/.exec(text)?.[1]) >= from)?.[1] ?? '')
+    const printed = [
+      [22.2, 'call'],
+      [16.7, '8'],
+      [13.9, '6'],
+      [11.2, '4'],
+      [8.4, '2'],
+      [0, '0'],
+    ] as const
+    const fields = await rightAnswers(
+      bea,
+      path,
+      (text) => printed.find(([from]) => Number(/glucose (\d+\.\d) mmol\/L/.exec(text)?.[1]) >= from)?.[1] ?? '',
+    )
     expect((await bea.postRaw(path, fields)).status).toBe(303)
     expect(stored('orderbirch000001')?.verified?.byId).toBe(people.bea.staffId)
   })
@@ -219,7 +335,9 @@ describe('reading', () => {
     const omar = await start()
     const list = await omar.get(`/stays/${stays.yusuf.stayId}/orders`)
     expect(await checkHtml(list.text)).toEqual([])
-    expect(list.words()).toMatch(/insulin lispro, version 1 ◐ Not yet verified Verify Transcribed by Nora Lind, .* Verified nobody yet Runs from .* until further notice/)
+    expect(list.words()).toMatch(
+      /insulin lispro, version 1 ◐ Not yet verified Verify Transcribed by Nora Lind, .* Verified nobody yet Runs from .* until further notice/,
+    )
     expect((await omar.get(`/stays/${stays.yusuf.stayId}`)).words()).toContain('Order not verified yet: insulin lispro')
     const round = await omar.get('/round')
     expect(round.words()).toContain('Insulin order not verified yet: bed 4')
@@ -227,7 +345,9 @@ describe('reading', () => {
     await omar.postRaw(VERIFY, await rightAnswers(omar))
     expect((await omar.get('/round')).words()).not.toContain('not verified yet')
     expect((await omar.get(`/stays/${stays.yusuf.stayId}`)).words()).not.toContain('Order not verified yet')
-    expect((await omar.get(`/stays/${stays.tomas.stayId}/orders`)).words()).toContain('No insulin order was written in this stay.')
+    expect((await omar.get(`/stays/${stays.tomas.stayId}/orders`)).words()).toContain(
+      'No insulin order was written in this stay.',
+    )
   })
   it('the whole order with its limits; the sheet says loudly what is not to be used', async () => {
     const omar = await start()
@@ -245,7 +365,12 @@ describe('reading', () => {
 
 describe('stopping', () => {
   const STOP = `/orders/${stays.ruth.orderId}/stop`
-  const STOPPED = { reason: 'Changed to a basal regimen', orderedBy: 'Dr. Vera Kim', received: 'telephone', readBack: 'yes' } as const
+  const STOPPED = {
+    reason: 'Changed to a basal regimen',
+    orderedBy: 'Dr. Vera Kim',
+    received: 'telephone',
+    readBack: 'yes',
+  } as const
   it('stops every version, voids a dose being worked out, and says who ordered it', async () => {
     const nora = await start(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '212'))
@@ -258,7 +383,9 @@ describe('stopping', () => {
     expect(world.store.doseById(ALL, doseId)?.voided).toMatchObject({ reason: 'order-changed' })
     const page = await nora.follow(done)
     expect(page.words()).toContain('■ Stopped')
-    expect(page.words()).toContain('by Nora Lind, ordered by Dr. Vera Kim (by telephone, read back): Changed to a basal regimen')
+    expect(page.words()).toContain(
+      'by Nora Lind, ordered by Dr. Vera Kim (by telephone, read back): Changed to a basal regimen',
+    )
     expect((await nora.postRaw(STOP, { ...STOPPED, key: key ?? '' })).location).toBe(done.location)
     const again = await nora.post(STOP, STOPPED)
     expect([again.status, again.words()]).toEqual([409, expect.stringContaining('has ended already')])
@@ -274,14 +401,28 @@ describe('stopping', () => {
   it('malformed forms stop nothing', async () => {
     const nora = await start(people.nora)
     const key = await nora.keyOf(STOP)
-    for (const { name, body } of malformedPosts(STOPPED, key, 'received')) expect([409, 422].includes((await nora.postRaw(STOP, body)).status), name).toBe(true)
+    for (const { name, body } of malformedPosts(STOPPED, key, 'received'))
+      expect([409, 422].includes((await nora.postRaw(STOP, body)).status), name).toBe(true)
     expect(stored(stays.ruth.orderId)?.endedAtMs).toBeNull()
   })
   it('a stop that was charted before it was asked who ordered it is shown without', async () => {
     const nora = await start(people.nora)
     const nowMs = world.clock.now()
     const body: EventBodies['order-stopped'] = { orderId: stays.ruth.orderId, reason: 'discontinued' }
-    world.store.transact(() => { world.store.append([{ type: 'order-stopped', wardId: stays.ruth.wardId, stayId: stays.ruth.stayId, actorId: people.nora.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          type: 'order-stopped',
+          wardId: stays.ruth.wardId,
+          stayId: stays.ruth.stayId,
+          actorId: people.nora.staffId,
+          happenedAtMs: nowMs,
+          chartedAtMs: nowMs,
+          body,
+        },
+      ])
+      return null
+    })
     expect((await nora.get(`/orders/${stays.ruth.orderId}/1`)).words()).toContain('by Nora Lind: discontinued')
     expect(DATE).toBe('2026-03-10')
   })

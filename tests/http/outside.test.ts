@@ -11,7 +11,14 @@ import type { Client } from '../support/client.ts'
 let world: World
 let nora: Client
 const PATH = `/stays/${stays.ruth.stayId}/outside-dose`
-const GOOD = { source: 'paper', insulin: 'insulin lispro', units: '4', givenAt: '2026-03-10T06:40', givenBy: 'Nora Lind', checkedBy: 'Omar Reyes' }
+const GOOD = {
+  source: 'paper',
+  insulin: 'insulin lispro',
+  units: '4',
+  givenAt: '2026-03-10T06:40',
+  givenBy: 'Nora Lind',
+  checkedBy: 'Omar Reyes',
+}
 
 beforeEach(async () => {
   world = await makeWorld({ at: '2026-03-10T07:40' })
@@ -23,9 +30,14 @@ it('is a fact past the guards: both signers, when it was given, counting for sta
   const page = await nora.get(PATH)
   expect(await checkHtml(page.text)).toEqual([])
   expect((await nora.post(PATH, GOOD)).status).toBe(303)
-  expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.earlierDoses).toMatchObject([{ insulin: 'insulin lispro', units: 4, source: 'paper', givenAtMs: world.clock.now() - 3_600_000 }])
+  expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.earlierDoses).toMatchObject([
+    { insulin: 'insulin lispro', units: 4, source: 'paper', givenAtMs: world.clock.now() - 3_600_000 },
+  ])
   const made = dose(world.store, await proposeDose(nora, await takeReading(nora, stays.ruth, '243')))
-  expect(made.working.guards.find((guard) => guard.guard === 'stacking')).toMatchObject({ outcome: 'warns', details: { source: 'paper', found: 60 } })
+  expect(made.working.guards.find((guard) => guard.guard === 'stacking')).toMatchObject({
+    outcome: 'warns',
+    details: { source: 'paper', found: 60 },
+  })
 })
 
 it('insulin on paper after the reading stops a dose from it', async () => {
@@ -39,9 +51,16 @@ it('insulin on paper after the reading stops a dose from it', async () => {
 
 describe('refused', () => {
   it.each([
-    ['in the future', { givenAt: '2026-03-10T07:41' }, 'givenAt', 422], ['no time', { givenAt: 'soon' }, 'givenAt', 422], ['too long ago', { source: 'elsewhere', givenAt: '2026-02-01T07:00' }, 'givenAt', 422],
-    ['on paper before the patient came', { givenAt: '2026-03-08T07:00' }, 'givenAt', 422], ['one signature', { checkedBy: '' }, 'checkedBy', 422], ['the same person twice', { checkedBy: 'nora lind' }, 'checkedBy', 422],
-    ['nothing given', { units: '0' }, 'units', 422], ['a trailing zero', { units: '4.0' }, 'units', 422], ['nobody', { givenBy: '' }, 'givenBy', 422], ['no such insulin', { insulin: 'x' }, 'insulin', 422],
+    ['in the future', { givenAt: '2026-03-10T07:41' }, 'givenAt', 422],
+    ['no time', { givenAt: 'soon' }, 'givenAt', 422],
+    ['too long ago', { source: 'elsewhere', givenAt: '2026-02-01T07:00' }, 'givenAt', 422],
+    ['on paper before the patient came', { givenAt: '2026-03-08T07:00' }, 'givenAt', 422],
+    ['one signature', { checkedBy: '' }, 'checkedBy', 422],
+    ['the same person twice', { checkedBy: 'nora lind' }, 'checkedBy', 422],
+    ['nothing given', { units: '0' }, 'units', 422],
+    ['a trailing zero', { units: '4.0' }, 'units', 422],
+    ['nobody', { givenBy: '' }, 'givenBy', 422],
+    ['no such insulin', { insulin: 'x' }, 'insulin', 422],
   ] as const)('%s', async (_name, change, field, status) => {
     const before = charted(world, stays.ruth)
     const got = await nora.post(PATH, { ...GOOD, ...change })

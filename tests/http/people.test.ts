@@ -20,7 +20,13 @@ const AWAKE: Partial<WardPolicy> = { idleLockMin: 100_000 }
 let appended: LedgerEvent[]
 async function open(options: WorldOptions = {}): Promise<Client> {
   appended = []
-  const wrapStore = (store: Store): Store => ({ ...store, append: (events) => { store.append(events); appended.push(...events) } })
+  const wrapStore = (store: Store): Store => ({
+    ...store,
+    append: (events) => {
+      store.append(events)
+      appended.push(...events)
+    },
+  })
   world = await makeWorld({ alderPolicy: AWAKE, birchPolicy: AWAKE, wrapStore, ...options })
   return world.signIn(people.anna)
 }
@@ -28,8 +34,14 @@ async function open(options: WorldOptions = {}): Promise<Client> {
 const pathOf = ({ staffId }: { readonly staffId: string }, form = ''): string => `/setup/people/${staffId}${form}`
 const about = (person: Person) => world.store.staffById(person.staffId)
 const NEW = { name: 'Ida Marsh', role: 'floor-nurse', [`ward.${ALDER}`]: 'yes', trainingUntil: '', badge: 'N5005' }
-const roleOf = (person: Person, over: Fields = {}): Fields => ({ name: person.name, role: person.role, ...Object.fromEntries(person.wardIds.map((wardId) => [`ward.${wardId}`, 'yes'])), ...over })
-const bedsTaken = (wardId: string): readonly string[] => (world.store.wardFacts(ALL, wardId, world.clock.now())?.bedsTaken ?? []).map(({ staffId }) => staffId)
+const roleOf = (person: Person, over: Fields = {}): Fields => ({
+  name: person.name,
+  role: person.role,
+  ...Object.fromEntries(person.wardIds.map((wardId) => [`ward.${wardId}`, 'yes'])),
+  ...over,
+})
+const bedsTaken = (wardId: string): readonly string[] =>
+  (world.store.wardFacts(ALL, wardId, world.clock.now())?.bedsTaken ?? []).map(({ staffId }) => staffId)
 /** Makes a code for the person and reads it off the answer page, as an administrator would. */
 async function makeCode(anna: Client, person: { readonly staffId: string }): Promise<string> {
   const got = await anna.post(pathOf(person, '/pin-code'), {})
@@ -38,9 +50,11 @@ async function makeCode(anna: Client, person: { readonly staffId: string }): Pro
   expect(await checkHtml(shown.text)).toEqual([])
   return textOf(byId(shown.root(), 'pin-code') ?? shown.root())
 }
-const setPin = (code: string, over: Fields = {}, client = world.visitor()): Promise<Got> => client.postRaw('/set-pin', { badge: NEW.badge, code, pin: '839201', pinAgain: '839201', ...over })
+const setPin = (code: string, over: Fields = {}, client = world.visitor()): Promise<Got> =>
+  client.postRaw('/set-pin', { badge: NEW.badge, code, pin: '839201', pinAgain: '839201', ...over })
 /** What the ledger keeps of PINs: what, by whom, and all of it. */
-const pinTraces = () => appended.filter(({ type }) => type.startsWith('pin-')).map(({ type, actorId, body }) => [type, actorId, body])
+const pinTraces = () =>
+  appended.filter(({ type }) => type.startsWith('pin-')).map(({ type, actorId, body }) => [type, actorId, body])
 const isLive = async (client: Client): Promise<boolean> => (await client.get('/setup')).status === 200
 const added = () => world.store.staffByBadge(NEW.badge)
 
@@ -57,7 +71,14 @@ describe('adding a person', () => {
     const again = await anna.postRaw('/setup/people/new', fields)
     expect(got.status).toBe(303)
     expect([again.status, again.location]).toEqual([303, got.location])
-    expect(added()).toMatchObject({ name: 'Ida Marsh', role: 'floor-nurse', wardIds: [ALDER], trainingUntil: '2026-12-31', locked: null, leftAtMs: null })
+    expect(added()).toMatchObject({
+      name: 'Ida Marsh',
+      role: 'floor-nurse',
+      wardIds: [ALDER],
+      trainingUntil: '2026-12-31',
+      locked: null,
+      leftAtMs: null,
+    })
     expect(world.store.staffList(ALL).filter(({ name }) => name === 'Ida Marsh')).toHaveLength(1)
     const person = await anna.follow(got)
     expect(person.words()).toContain('No PIN yet')
@@ -111,14 +132,22 @@ describe('adding a person', () => {
   it('two administrators add the same badge at once: one is told', async () => {
     const anna = await open()
     const abel = await world.signIn(people.abel)
-    const answers = await Promise.all([anna.post('/setup/people/new', NEW), abel.post('/setup/people/new', { ...NEW, name: 'Ida March' })])
+    const answers = await Promise.all([
+      anna.post('/setup/people/new', NEW),
+      abel.post('/setup/people/new', { ...NEW, name: 'Ida March' }),
+    ])
     expect(answers.map(({ status }) => status).sort()).toEqual([303, 422])
   })
 })
 
 describe('who may do what', () => {
   const READ = ['/setup/people', pathOf(people.nora)]
-  const FORMS = ['/setup/people/new', ...['/role', '/badge', '/lock', '/unlock', '/leave', '/training', '/pin-code'].map((form) => pathOf(people.nora, form))]
+  const FORMS = [
+    '/setup/people/new',
+    ...['/role', '/badge', '/lock', '/unlock', '/leave', '/training', '/pin-code'].map((form) =>
+      pathOf(people.nora, form),
+    ),
+  ]
 
   it('a floor nurse reads and changes nobody; charge nurse and educator read their own wards’ people and change nobody', async () => {
     await open()
@@ -128,7 +157,8 @@ describe('who may do what', () => {
         expect((await client.get(path)).status, `${person.name} ${path}`).toBe(403)
         expect((await client.postRaw(path, {})).status, `${person.name} ${path}`).toBe(403)
       }
-      for (const path of READ) expect((await client.get(path)).status, `${person.name} ${path}`).toBe(person === people.nora ? 403 : 200)
+      for (const path of READ)
+        expect((await client.get(path)).status, `${person.name} ${path}`).toBe(person === people.nora ? 403 : 200)
     }
     expect(about(people.nora)).toMatchObject({ role: 'floor-nurse', locked: null, leftAtMs: null })
   })
@@ -168,7 +198,8 @@ describe('who may do what', () => {
     const anna = await open()
     const nobody = { staffId: 'nobodys000000000' }
     expect((await anna.get(pathOf(nobody))).status).toBe(404)
-    for (const form of ['/role', '/badge', '/lock', '/unlock', '/leave', '/training', '/pin-code']) expect((await anna.get(pathOf(nobody, form))).status, form).toBe(404)
+    for (const form of ['/role', '/badge', '/lock', '/unlock', '/leave', '/training', '/pin-code'])
+      expect((await anna.get(pathOf(nobody, form))).status, form).toBe(404)
     const key = world.server.house.formKeys.make(people.anna.staffId, 'person-lock')
     expect((await anna.postRaw(pathOf(nobody, '/lock'), { reason: 'x', key })).status).toBe(404)
   })
@@ -178,9 +209,13 @@ describe('name, role and wards', () => {
   it('another role ends every login of the person at once; another name ends none', async () => {
     const anna = await open()
     const [first, second] = [await world.signIn(people.nora), await world.signIn(people.nora)]
-    expect((await anna.post(pathOf(people.nora, '/role'), roleOf(people.nora, { name: 'Nora Lind-Hall' }))).status).toBe(303)
+    expect(
+      (await anna.post(pathOf(people.nora, '/role'), roleOf(people.nora, { name: 'Nora Lind-Hall' }))).status,
+    ).toBe(303)
     expect([await isLive(first), await isLive(second)]).toEqual([true, true])
-    expect((await anna.post(pathOf(people.nora, '/role'), roleOf(people.nora, { role: 'charge-nurse' }))).status).toBe(303)
+    expect((await anna.post(pathOf(people.nora, '/role'), roleOf(people.nora, { role: 'charge-nurse' }))).status).toBe(
+      303,
+    )
     expect(about(people.nora)).toMatchObject({ role: 'charge-nurse', wardIds: [ALDER] })
     for (const client of [first, second]) expect((await client.get('/round')).location).toBe('/sign-in?next=%2Fround')
   })
@@ -191,7 +226,15 @@ describe('name, role and wards', () => {
     await pia.post('/ward', { wardId: ALDER, [`bed.${ALDER}.1`]: 'yes' })
     await pia.post('/ward', { wardId: BIRCH, [`bed.${BIRCH}.A`]: 'yes' })
     expect([bedsTaken(ALDER), bedsTaken(BIRCH)]).toEqual([[people.pia.staffId], [people.pia.staffId]])
-    expect((await anna.post(pathOf(people.pia, '/role'), { name: people.pia.name, role: 'floor-nurse', [`ward.${BIRCH}`]: 'yes' })).status).toBe(303)
+    expect(
+      (
+        await anna.post(pathOf(people.pia, '/role'), {
+          name: people.pia.name,
+          role: 'floor-nurse',
+          [`ward.${BIRCH}`]: 'yes',
+        })
+      ).status,
+    ).toBe(303)
     expect([bedsTaken(ALDER), bedsTaken(BIRCH)]).toEqual([[], [people.pia.staffId]])
     expect(await isLive(pia)).toBe(false)
     const again = await world.signIn(people.pia, { wardId: BIRCH })
@@ -207,7 +250,9 @@ describe('name, role and wards', () => {
       expect(got.words()).toContain('Nobody changes their own role or wards')
     }
     expect(about(people.anna)).toMatchObject({ role: 'administrator', wardIds: [] })
-    expect((await anna.post(pathOf(people.anna, '/role'), roleOf(people.anna, { name: 'Anna Quill-Bray' }))).status).toBe(303)
+    expect(
+      (await anna.post(pathOf(people.anna, '/role'), roleOf(people.anna, { name: 'Anna Quill-Bray' }))).status,
+    ).toBe(303)
     expect(about(people.anna)?.name).toBe('Anna Quill-Bray')
     expect(await isLive(anna)).toBe(true)
   })
@@ -215,7 +260,8 @@ describe('name, role and wards', () => {
   it('forty malformed posts: 422, nothing changed', async () => {
     const anna = await open()
     const key = await anna.keyOf(pathOf(people.nora, '/role'))
-    for (const { name, body } of malformedPosts(roleOf(people.nora), key, 'role')) expect([409, 422], name).toContain((await anna.postRaw(pathOf(people.nora, '/role'), body)).status)
+    for (const { name, body } of malformedPosts(roleOf(people.nora), key, 'role'))
+      expect([409, 422], name).toContain((await anna.postRaw(pathOf(people.nora, '/role'), body)).status)
     expect(about(people.nora)).toMatchObject({ name: people.nora.name, role: 'floor-nurse', wardIds: [ALDER] })
   })
 })
@@ -225,8 +271,16 @@ describe('the last administrator who can sign in', () => {
     const anna = await open()
     await anna.post(pathOf(people.abel, '/lock'), { reason: 'Away' })
     // a new administrator without a PIN cannot sign in, and so does not count
-    await anna.post('/setup/people/new', { name: 'Ada Stone', role: 'administrator', trainingUntil: '', badge: 'A5005' })
-    for (const [form, fields] of [['/lock', { reason: 'x' }], ['/leave', { gone: 'yes' }]] as const) {
+    await anna.post('/setup/people/new', {
+      name: 'Ada Stone',
+      role: 'administrator',
+      trainingUntil: '',
+      badge: 'A5005',
+    })
+    for (const [form, fields] of [
+      ['/lock', { reason: 'x' }],
+      ['/leave', { gone: 'yes' }],
+    ] as const) {
       const got = await anna.post(pathOf(people.anna, form), fields)
       expect([got.status, got.words().includes('last administrator who can sign in')], form).toEqual([409, true])
     }
@@ -240,8 +294,11 @@ describe('the last administrator who can sign in', () => {
   it('two who lock each other at once: one is left', async () => {
     const anna = await open()
     const abel = await world.signIn(people.abel)
-    const statuses = await Promise.all([anna.post(pathOf(people.abel, '/lock'), { reason: 'x' }), abel.post(pathOf(people.anna, '/lock'), { reason: 'x' })])
-    expect(statuses.filter(({ status }) => status === 303 ).length).toBeGreaterThan(0)
+    const statuses = await Promise.all([
+      anna.post(pathOf(people.abel, '/lock'), { reason: 'x' }),
+      abel.post(pathOf(people.anna, '/lock'), { reason: 'x' }),
+    ])
+    expect(statuses.filter(({ status }) => status === 303).length).toBeGreaterThan(0)
     expect([about(people.anna), about(people.abel)].filter((person) => person?.locked === null)).toHaveLength(1)
   })
 })
@@ -257,7 +314,9 @@ describe('locking', () => {
     expect((await nora.get('/round')).location).toBe('/sign-in?next=%2Fround')
     expect(bedsTaken(ALDER)).toEqual([])
     expect((await anna.follow(got)).words()).toContain('Badge lost on the bus')
-    expect((await (await world.signIn(people.cora)).get(pathOf(people.nora))).words()).toContain('Badge lost on the bus')
+    expect((await (await world.signIn(people.cora)).get(pathOf(people.nora))).words()).toContain(
+      'Badge lost on the bus',
+    )
     const again = await anna.post(pathOf(people.nora, '/lock'), { reason: 'x' })
     expect([again.status, about(people.nora)?.locked?.reason]).toEqual([409, 'Badge lost on the bus'])
   })
@@ -306,22 +365,39 @@ describe('locking', () => {
   it('a nurse locked while her PIN is being worked out is refused', async () => {
     await open()
     const real = world.store.pinHash.bind(world.store)
-    Object.assign(world.store, { pinHash: (staffId: string) => {
-      const hash = real(staffId)
-      if (staffId !== people.nora.staffId) return hash
-      Object.assign(world.store, { pinHash: real })
-      world.store.transact(() => {
-        const at = world.clock.now()
-        world.store.append([{ type: 'staff-locked', wardId: null, stayId: null, actorId: people.anna.staffId, happenedAtMs: at, chartedAtMs: at, body: { staffId, reason: 'x' } }])
-        return null
-      })
-      return hash
-    } })
+    Object.assign(world.store, {
+      pinHash: (staffId: string) => {
+        const hash = real(staffId)
+        if (staffId !== people.nora.staffId) return hash
+        Object.assign(world.store, { pinHash: real })
+        world.store.transact(() => {
+          const at = world.clock.now()
+          world.store.append([
+            {
+              type: 'staff-locked',
+              wardId: null,
+              stayId: null,
+              actorId: people.anna.staffId,
+              happenedAtMs: at,
+              chartedAtMs: at,
+              body: { staffId, reason: 'x' },
+            },
+          ])
+          return null
+        })
+        return hash
+      },
+    })
     const got = await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
     expect([got.status, got.words().includes('locked')]).toEqual([422, true])
   })
 
-  it.each([['/lock', { reason: 'Badge lost' }, 'reason'], ['/leave', { gone: 'yes' }, 'gone'], ['/badge', { badge: 'N7777' }, 'badge'], ['/training', { until: '2026-12-31' }, 'until']] as const)('%s sent with nothing in it: 422, or for a date none', async (form, _good, field) => {
+  it.each([
+    ['/lock', { reason: 'Badge lost' }, 'reason'],
+    ['/leave', { gone: 'yes' }, 'gone'],
+    ['/badge', { badge: 'N7777' }, 'badge'],
+    ['/training', { until: '2026-12-31' }, 'until'],
+  ] as const)('%s sent with nothing in it: 422, or for a date none', async (form, _good, field) => {
     const anna = await open()
     const before = JSON.stringify(about(people.nora))
     const got = await anna.post(pathOf(people.nora, form), { [field]: '' })
@@ -330,11 +406,15 @@ describe('locking', () => {
     expect(JSON.stringify(about(people.nora))).toBe(before)
   })
 
-  it.each([['/leave', { gone: 'yes' }, 'gone'], ['/training', { until: '2026-12-31' }, 'until']] as const)('%s: forty malformed posts change nothing', async (form, good, strict) => {
+  it.each([
+    ['/leave', { gone: 'yes' }, 'gone'],
+    ['/training', { until: '2026-12-31' }, 'until'],
+  ] as const)('%s: forty malformed posts change nothing', async (form, good, strict) => {
     const anna = await open()
     const before = JSON.stringify(about(people.nora))
     const key = await anna.keyOf(pathOf(people.nora, form))
-    for (const { name, body } of malformedPosts(good, key, strict)) expect([409, 422], name).toContain((await anna.postRaw(pathOf(people.nora, form), body)).status)
+    for (const { name, body } of malformedPosts(good, key, strict))
+      expect([409, 422], name).toContain((await anna.postRaw(pathOf(people.nora, form), body)).status)
     expect(JSON.stringify(about(people.nora))).toBe(before)
   })
 })
@@ -352,13 +432,28 @@ describe('leaving', () => {
     expect((await cora.get(`/readings/${reading}`)).words()).toContain('Nora Lind')
     expect((await cora.get('/setup/people')).words()).toContain('No longer works here')
     // nothing brings her back or changes the record
-    for (const [form, fields] of [['/role', roleOf(people.nora, { name: 'Somebody Else' })], ['/badge', { badge: 'N7777' }], ['/lock', { reason: 'x' }], ['/unlock', {}], ['/leave', { gone: 'yes' }], ['/training', { until: '2026-12-31' }], ['/pin-code', {}]] as const) {
+    for (const [form, fields] of [
+      ['/role', roleOf(people.nora, { name: 'Somebody Else' })],
+      ['/badge', { badge: 'N7777' }],
+      ['/lock', { reason: 'x' }],
+      ['/unlock', {}],
+      ['/leave', { gone: 'yes' }],
+      ['/training', { until: '2026-12-31' }],
+      ['/pin-code', {}],
+    ] as const) {
       const key = world.server.house.formKeys.make(people.anna.staffId, `person-${form.slice(1)}`)
       expect((await anna.postRaw(pathOf(people.nora, form), { ...fields, key })).status, form).toBe(409)
     }
-    expect(about(people.nora)).toMatchObject({ name: 'Nora Lind', badge: people.nora.badge, locked: null, trainingUntil: null })
+    expect(about(people.nora)).toMatchObject({
+      name: 'Nora Lind',
+      badge: people.nora.badge,
+      locked: null,
+      trainingUntil: null,
+    })
     // her badge names her for ever
-    expect(errorOf((await anna.post('/setup/people/new', { ...NEW, badge: people.nora.badge })).root(), 'badge')).toContain('Nora Lind')
+    expect(
+      errorOf((await anna.post('/setup/people/new', { ...NEW, badge: people.nora.badge })).root(), 'badge'),
+    ).toContain('Nora Lind')
   })
 })
 
@@ -368,14 +463,17 @@ describe('another badge', () => {
     expect((await anna.post(pathOf(people.nora, '/badge'), { badge: people.omar.badge })).status).toBe(422)
     expect((await anna.post(pathOf(people.nora, '/badge'), { badge: people.nora.badge })).status).toBe(422)
     expect((await anna.post(pathOf(people.nora, '/badge'), { badge: 'N7777' })).status).toBe(303)
-    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(422)
+    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(
+      422,
+    )
     expect((await world.visitor().postRaw('/sign-in', { badge: 'N7777', pin: people.nora.pin })).status).toBe(303)
   })
 })
 
 describe('meter training', () => {
   const sentence = 'Your meter training ended on 9 Mar 2026: ask your educator.'
-  const training = async (anna: Client, until: string): Promise<Got> => anna.post(pathOf(people.nora, '/training'), { until })
+  const training = async (anna: Client, until: string): Promise<Got> =>
+    anna.post(pathOf(people.nora, '/training'), { until })
   const seen = async (nora: Client): Promise<readonly boolean[]> => {
     const check = await nora.postRaw('/scan', { wristband: stays.tomas.wristband })
     return [(await nora.get('/round')).words().includes('meter training'), check.words().includes('meter training')]
@@ -416,7 +514,14 @@ describe('a PIN with a code', () => {
 
   it('the code is shown once, kept hashed, and in no address, log or draft', async () => {
     const lines: string[] = []
-    const anna = await open({ logTo: { write: (line) => { lines.push(line) } }, config: { logLevel: 'info' } })
+    const anna = await open({
+      logTo: {
+        write: (line) => {
+          lines.push(line)
+        },
+      },
+      config: { logLevel: 'info' },
+    })
     await anna.post('/setup/people/new', NEW)
     const ida = added() ?? { staffId: '' }
     const shown = await makeCode(anna, ida)
@@ -443,7 +548,10 @@ describe('a PIN with a code', () => {
     const got = await setPin(` ${code.toLowerCase().replace(' ', '-')} `, {}, client)
     expect([got.status, got.location]).toEqual([303, '/sign-in?pin=set'])
     expect((await client.follow(got)).words()).toContain('Your PIN is set')
-    expect(pinTraces()).toEqual([['pin-code-made', people.anna.staffId, { staffId: ida.staffId }], ['pin-set', ida.staffId, { by: 'code', staffId: ida.staffId }]])
+    expect(pinTraces()).toEqual([
+      ['pin-code-made', people.anna.staffId, { staffId: ida.staffId }],
+      ['pin-set', ida.staffId, { by: 'code', staffId: ida.staffId }],
+    ])
     expect((await client.postRaw('/sign-in', { badge: NEW.badge, pin: '839201' })).status).toBe(303)
     const again = await setPin(code, { pin: '740293', pinAgain: '740293' })
     expect(again.status).toBe(422)
@@ -459,7 +567,9 @@ describe('a PIN with a code', () => {
     expect(await isLive(nora)).toBe(true)
     expect((await setPin(code, { badge: people.nora.badge })).status).toBe(303)
     expect(await isLive(nora)).toBe(false)
-    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(422)
+    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(
+      422,
+    )
     expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: '839201' })).status).toBe(303)
   })
 
@@ -510,7 +620,10 @@ describe('a PIN with a code', () => {
     expect(world.store.pinCode(ida.staffId)).toBeUndefined()
     expect((await anna.post(pathOf(ida, '/pin-code'), {})).status).toBe(409)
     if (kept === undefined) throw new Error('no code was kept')
-    world.store.transact(() => { world.store.putPinCode({ staffId: ida.staffId, ...kept }); return null })
+    world.store.transact(() => {
+      world.store.putPinCode({ staffId: ida.staffId, ...kept })
+      return null
+    })
     const got = await setPin(code)
     expect([got.status, got.words().includes('This badge is locked')]).toEqual([422, true])
     expect(world.store.pinHash(ida.staffId)).toBeUndefined()
@@ -525,7 +638,9 @@ describe('a PIN with a code', () => {
 
   it('an administrator makes none for herself, and no other role makes any', async () => {
     const anna = await open()
-    const got = await anna.post(pathOf(people.anna, '/pin-code'), { key: world.server.house.formKeys.make(people.anna.staffId, 'person-pin-code') })
+    const got = await anna.post(pathOf(people.anna, '/pin-code'), {
+      key: world.server.house.formKeys.make(people.anna.staffId, 'person-pin-code'),
+    })
     expect(got.status).toBe(403)
     expect(world.store.pinCode(people.anna.staffId)).toBeUndefined()
     expect((await anna.get(pathOf(people.anna, '/pin-code'))).words()).toContain('This is you')
@@ -570,7 +685,11 @@ describe('a PIN with a code', () => {
   it('forty malformed posts: never a fault, no PIN set', async () => {
     const { anna, ida } = await withNew()
     const code = (await makeCode(anna, ida)).replace(' ', '')
-    for (const { name, body } of malformedPosts({ badge: NEW.badge, code, pin: '839201', pinAgain: '839201' }, null, 'code')) {
+    for (const { name, body } of malformedPosts(
+      { badge: NEW.badge, code, pin: '839201', pinAgain: '839201' },
+      null,
+      'code',
+    )) {
       expect([422, 429], name).toContain((await world.visitor().postRaw('/set-pin', body)).status)
     }
     expect(world.store.pinHash(ida.staffId)).toBeUndefined()
@@ -578,7 +697,8 @@ describe('a PIN with a code', () => {
 })
 
 describe('one’s own PIN', () => {
-  const change = (client: Client, over: Fields = {}): Promise<Got> => client.post('/my-pin', { oldPin: people.nora.pin, pin: '839201', pinAgain: '839201', ...over })
+  const change = (client: Client, over: Fields = {}): Promise<Got> =>
+    client.post('/my-pin', { oldPin: people.nora.pin, pin: '839201', pinAgain: '839201', ...over })
 
   it('is changed with the old one; other logins end, this one stays', async () => {
     await open()
@@ -590,7 +710,9 @@ describe('one’s own PIN', () => {
     expect(pinTraces()).toEqual([['pin-set', people.nora.staffId, { by: 'self', staffId: people.nora.staffId }]])
     expect([await isLive(here), await isLive(elsewhere)]).toEqual([true, false])
     expect((await here.get('/round')).status).toBe(200)
-    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(422)
+    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(
+      422,
+    )
     expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: '839201' })).status).toBe(303)
   })
 
@@ -615,7 +737,8 @@ describe('one’s own PIN', () => {
   it('is guessed at under the limits of signing in', async () => {
     await open()
     const nora = await world.signIn(people.nora)
-    for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await change(nora, { oldPin: '998877' })).status).toBe(422)
+    for (let time = 0; time < BADGE_LIMIT.most; time++)
+      expect((await change(nora, { oldPin: '998877' })).status).toBe(422)
     const limited = await change(nora)
     expect(errorOf(limited.root(), 'oldPin')).toContain('Too many attempts')
     world.clock.advance(5)
@@ -636,7 +759,12 @@ describe('one’s own PIN', () => {
     const nora = await world.signIn(people.nora)
     const key = await nora.keyOf('/my-pin')
     const before = world.store.pinHash(people.nora.staffId)
-    for (const { name, body } of malformedPosts({ oldPin: people.nora.pin, pin: '839201', pinAgain: '839201' }, key, 'pinAgain')) expect([409, 422], name).toContain((await nora.postRaw('/my-pin', body)).status)
+    for (const { name, body } of malformedPosts(
+      { oldPin: people.nora.pin, pin: '839201', pinAgain: '839201' },
+      key,
+      'pinAgain',
+    ))
+      expect([409, 422], name).toContain((await nora.postRaw('/my-pin', body)).status)
     expect(world.store.pinHash(people.nora.staffId)).toBe(before)
   })
 })
@@ -671,7 +799,23 @@ describe('the hub', () => {
     const anna = await open()
     const at = world.clock.now()
     world.store.transact(() => {
-      world.store.append([{ type: 'policy-change-written', wardId: ALDER, stayId: null, actorId: people.abel.staffId, happenedAtMs: at, chartedAtMs: at, body: { changeId: 'change0000000001', basedOn: 1, policy: defaultPolicy('mg/dL', 'America/Chicago'), fromMs: at, note: 'x' } }])
+      world.store.append([
+        {
+          type: 'policy-change-written',
+          wardId: ALDER,
+          stayId: null,
+          actorId: people.abel.staffId,
+          happenedAtMs: at,
+          chartedAtMs: at,
+          body: {
+            changeId: 'change0000000001',
+            basedOn: 1,
+            policy: defaultPolicy('mg/dL', 'America/Chicago'),
+            fromMs: at,
+            note: 'x',
+          },
+        },
+      ])
       return null
     })
     expect((await anna.get('/setup')).words()).toContain('A change of policy on Alder, written by Abel Lorne')

@@ -17,7 +17,8 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 const path = `/stays/${stays.tomas.stayId}/plan`
-const plans = (stayId: string = stays.tomas.stayId) => world.store.stayFacts(ALL, stayId, world.clock.now())?.plans ?? []
+const plans = (stayId: string = stays.tomas.stayId) =>
+  world.store.stayFacts(ALL, stayId, world.clock.now())?.plans ?? []
 const PLAIN = { times: '', onceAt: '', from: '', until: '' }
 const set = (fields: Readonly<Record<string, string>>) => nora.post(path, { ...PLAIN, ...fields })
 /** Charts the facts as the form has them, with these changed. */
@@ -31,13 +32,17 @@ describe('the plan', () => {
   it('is shown with the checks that it gives; a change leads back to it', async () => {
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
-    for (const words of ['Own plan Before meals and at bedtime', '07:30 Before breakfast', '11:45 Before lunch']) expect(got.words()).toContain(words)
+    for (const words of ['Own plan Before meals and at bedtime', '07:30 Before breakfast', '11:45 Before lunch'])
+      expect(got.words()).toContain(words)
     const answer = await set({ kind: 'every-4-h' })
     expect([answer.status, answer.location]).toEqual([303, path])
     const after = await nora.follow(answer)
     expect(after.words()).toContain('08:00 Before breakfast')
     expect(after.words()).not.toContain('07:30')
-    expect(plans()).toMatchObject([{ plan: { kind: 'ac-and-hs' }, untilMs: world.clock.now() }, { plan: { kind: 'every-4-h' }, fromMs: world.clock.now(), untilMs: null }])
+    expect(plans()).toMatchObject([
+      { plan: { kind: 'ac-and-hs' }, untilMs: world.clock.now() },
+      { plan: { kind: 'every-4-h' }, fromMs: world.clock.now(), untilMs: null },
+    ])
   })
 
   it('what is done stays: its page, its outcome and its line of the Round', async () => {
@@ -46,19 +51,40 @@ describe('the plan', () => {
     const key = `${stays.tomas.stayId}.2026-03-10.before-breakfast`
     expect((await nora.get(`/checks/${key}`)).status).toBe(200)
     expect((await nora.get(path)).words()).toContain('07:30 Before breakfast ✓ Done')
-    expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.get(key)).toMatchObject({ kind: 'done' })
+    expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.get(key)).toMatchObject({
+      kind: 'done',
+    })
   })
 
   it('for later, for a while, listed times, once and overnight', async () => {
-    expect((await set({ kind: 'listed-times', times: '0600 14:00, 2:00;14:00', from: '2026-03-10T12:00', until: '2026-03-11T12:00' })).status).toBe(303)
-    expect(plans().at(-1)).toMatchObject({ plan: { kind: 'listed-times', times: ['02:00', '06:00', '14:00'] }, fromMs: alderTime('2026-03-10T12:00'), untilMs: alderTime('2026-03-11T12:00') })
+    expect(
+      (
+        await set({
+          kind: 'listed-times',
+          times: '0600 14:00, 2:00;14:00',
+          from: '2026-03-10T12:00',
+          until: '2026-03-11T12:00',
+        })
+      ).status,
+    ).toBe(303)
+    expect(plans().at(-1)).toMatchObject({
+      plan: { kind: 'listed-times', times: ['02:00', '06:00', '14:00'] },
+      fromMs: alderTime('2026-03-10T12:00'),
+      untilMs: alderTime('2026-03-11T12:00'),
+    })
     expect((await nora.get(path)).words()).toContain('Set for later At 02:00, 06:00, 14:00, from 12:00 until')
     expect((await set({ kind: 'once', onceAt: '2026-03-10T15:00' })).status).toBe(303)
     expect((await set({ kind: 'overnight' })).status).toBe(303)
     expect((await set({ kind: 'overnight' })).status).toBe(409)
-    expect(plans().map(({ plan, untilMs }) => [plan.kind, untilMs])).toEqual([['ac-and-hs', alderTime('2026-03-10T12:00')], ['listed-times', alderTime('2026-03-11T12:00')], ['once', null], ['overnight', null]])
+    expect(plans().map(({ plan, untilMs }) => [plan.kind, untilMs])).toEqual([
+      ['ac-and-hs', alderTime('2026-03-10T12:00')],
+      ['listed-times', alderTime('2026-03-11T12:00')],
+      ['once', null],
+      ['overnight', null],
+    ])
     const page = await nora.get(`/stays/${stays.tomas.stayId}`)
-    for (const words of ['Before meals and at bedtime', 'Besides: once', 'Besides: overnight, every night']) expect(page.words()).toContain(words)
+    for (const words of ['Before meals and at bedtime', 'Besides: once', 'Besides: overnight, every night'])
+      expect(page.words()).toContain(words)
   })
 
   it('an addition is ended; a plan is not', async () => {
@@ -82,7 +108,15 @@ describe('the plan', () => {
     ['the plan in force', { kind: 'ac-and-hs' }, 409, 'kind'],
     ['no times', { kind: 'listed-times' }, 422, 'times'],
     ['a time that is none', { kind: 'listed-times', times: '7' }, 422, 'times'],
-    ['too many times', { kind: 'listed-times', times: Array.from({ length: 25 }, (_, n) => `0${String(n % 10)}:${String(10 + n)}`).join(' ') }, 422, 'times'],
+    [
+      'too many times',
+      {
+        kind: 'listed-times',
+        times: Array.from({ length: 25 }, (_, n) => `0${String(n % 10)}:${String(10 + n)}`).join(' '),
+      },
+      422,
+      'times',
+    ],
     ['once in the past', { kind: 'once', onceAt: '2026-03-10T07:00' }, 422, 'onceAt'],
     ['from the past', { kind: 'every-4-h', from: '2026-03-10T07:00' }, 422, 'from'],
     ['from next month', { kind: 'every-4-h', from: '2026-04-10T07:00' }, 422, 'from'],
@@ -99,7 +133,8 @@ describe('the plan', () => {
 
   it('of a discharged patient is not changed; malformed posts change nothing; sent twice is set once', async () => {
     const key = (await nora.keyOf(path)) ?? ''
-    for (const { name, body } of malformedPosts({ ...PLAIN, kind: 'every-4-h' }, key, 'kind')) expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
+    for (const { name, body } of malformedPosts({ ...PLAIN, kind: 'every-4-h' }, key, 'kind'))
+      expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
     expect(plans().length).toBe(1)
     await Promise.all([1, 2].map(() => nora.postRaw(path, { ...PLAIN, kind: 'every-4-h', key })))
     expect(plans().length).toBe(2)
@@ -111,8 +146,13 @@ describe('the plan', () => {
 describe('nil by mouth', () => {
   it('from now: every 6 h on the Round; eating again: the own plan, by itself', async () => {
     expect((await chart({ nil: 'yes' })).status).toBe(303)
-    expect(plans()).toMatchObject([{ plan: { kind: 'ac-and-hs' }, untilMs: null }, { plan: { kind: 'every-6-h' }, overlay: true, fromMs: world.clock.now(), untilMs: null }])
-    expect((await nora.get(`/stays/${stays.tomas.stayId}`)).words()).toContain('Every 6 h while nil by mouth After that: before meals and at bedtime')
+    expect(plans()).toMatchObject([
+      { plan: { kind: 'ac-and-hs' }, untilMs: null },
+      { plan: { kind: 'every-6-h' }, overlay: true, fromMs: world.clock.now(), untilMs: null },
+    ])
+    expect((await nora.get(`/stays/${stays.tomas.stayId}`)).words()).toContain(
+      'Every 6 h while nil by mouth After that: before meals and at bedtime',
+    )
     world.clock.set('2026-03-10T11:50')
     const key = (slot: string): string => `/checks/${stays.tomas.stayId}.2026-03-10.${slot}`
     expect((await nora.get('/round')).text).toContain(key('t1200'))
@@ -131,7 +171,10 @@ describe('nil by mouth', () => {
     expect(plans()[1]).toMatchObject({ untilMs: alderTime('2026-03-10T19:00') })
     // a form opened after its end starts from "may eat", and other facts leave the plan alone
     world.clock.set('2026-03-10T19:30')
-    const form = formTo((await nora.get(`/stays/${stays.tomas.stayId}/facts`)).root(), `/stays/${stays.tomas.stayId}/facts`)
+    const form = formTo(
+      (await nora.get(`/stays/${stays.tomas.stayId}/facts`)).root(),
+      `/stays/${stays.tomas.stayId}/facts`,
+    )
     expect(form?.fields).toMatchObject({ nil: 'no', nilFrom: '', nilUntil: '' })
     await chart({ weight: '77' })
     expect(plans().length).toBe(2)
@@ -166,7 +209,8 @@ describe('late trays', () => {
     expect([form.status, await checkHtml(form.text)]).toEqual([200, []])
     const moves = await nora.get(`${late}/moves?meal=2026-03-10.lunch&minutes=45`)
     expect(await checkHtml(moves.text)).toEqual([])
-    for (const words of ['Opens 11:15 12:00', 'Due 11:45 12:30', 'Late from (tray) 12:15 13:00', 'Closes 13:15 14:00']) expect(moves.words()).toContain(words)
+    for (const words of ['Opens 11:15 12:00', 'Due 11:45 12:30', 'Late from (tray) 12:15 13:00', 'Closes 13:15 14:00'])
+      expect(moves.words()).toContain(words)
     const got = await nora.post(late, lunch)
     expect([got.status, got.location]).toEqual([303, '/round'])
     expect(delays()).toEqual([{ date: '2026-03-10', meal: 'lunch', minutes: 45 }])
@@ -197,7 +241,10 @@ describe('late trays', () => {
     expect(delays()).toEqual([])
   })
 
-  it.each([['2026-03-10T08:59', true], ['2026-03-10T09:00', false]])('a meal counts until its round closes: %s', async (at, offered) => {
+  it.each([
+    ['2026-03-10T08:59', true],
+    ['2026-03-10T09:00', false],
+  ])('a meal counts until its round closes: %s', async (at, offered) => {
     world.clock.set(at)
     expect((await nora.get(late)).text.includes('2026-03-10.breakfast')).toBe(offered)
     expect((await nora.get(late)).text).toContain('2026-03-11.breakfast')
@@ -207,9 +254,16 @@ describe('late trays', () => {
     await nora.post(late, lunch)
     expect(errorOf((await nora.post(late, lunch)).root(), 'minutes')).toContain('already')
     for (const strict of ['meal', 'minutes']) {
-      for (const { name, body } of malformedPosts({ ...lunch, minutes: '60' }, await nora.keyOf(late), strict)) expect([strict, name, (await nora.postRaw(late, body)).status]).toEqual([strict, name, 422])
+      for (const { name, body } of malformedPosts({ ...lunch, minutes: '60' }, await nora.keyOf(late), strict))
+        expect([strict, name, (await nora.postRaw(late, body)).status]).toEqual([strict, name, 422])
     }
-    for (const query of ['', '?meal=x&minutes=y', '?meal=2026-03-10.lunch&meal=a', '?minutes=999&meal=2026-03-10.lunch', '?meal[a]=1']) {
+    for (const query of [
+      '',
+      '?meal=x&minutes=y',
+      '?meal=2026-03-10.lunch&meal=a',
+      '?minutes=999&meal=2026-03-10.lunch',
+      '?meal[a]=1',
+    ]) {
       const got = await nora.get(`${late}/moves${query}`)
       expect([query, got.status, got.words()]).toEqual([query, 200, ''])
     }

@@ -15,14 +15,18 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-const asked = (over: Readonly<Record<string, string>> = {}): string => `/audit/rates?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
+const asked = (over: Readonly<Record<string, string>> = {}): string =>
+  `/audit/rates?${new URLSearchParams({ ward: ALDER, ...AUDITED, ...over }).toString()}`
 /** The rows of a table in a section, as text. */
 const rowsIn = (root: Parameters<typeof byTag>[0], id: string): readonly string[] => {
   const table = byClass(root, 'scroll').find((one) => attr(one, 'aria-labelledby') === id)
   if (byId(root, id) === null || table === undefined) throw new Error(`no table ${id}`)
-  return byTag(byTag(table, 'tbody')[0] ?? table, 'tr').map((row) => [...byTag(row, 'th'), ...byTag(row, 'td')].map((cell) => textOf(cell)).join(' | '))
+  return byTag(byTag(table, 'tbody')[0] ?? table, 'tr').map((row) =>
+    [...byTag(row, 'th'), ...byTag(row, 'td')].map((cell) => textOf(cell)).join(' | '),
+  )
 }
-const figure = (root: Parameters<typeof byTag>[0], label: string): string => textOf(byTag(root, 'tr').find((row) => textOf(row).startsWith(label)) as never)
+const figure = (root: Parameters<typeof byTag>[0], label: string): string =>
+  textOf(byTag(root, 'tr').find((row) => textOf(row).startsWith(label)) as never)
 
 describe('Alder’s three days, as the educator sees them', () => {
   it('each denominator is named with its own numbers; LO is apart in readings and counts as low in a day', async () => {
@@ -31,7 +35,9 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
     // 150, 65, 88, 210, 180 of Ruth; 320, 35 of Tomas; his LO apart
-    expect(rowsIn(got.root(), 'by-band')[1]).toBe('Below 70 mg/dL | By reading: 28.6 % ○ few 2 of 7, 8.2 to 64.1 % | By patient-day: 100 % ○ few 2 of 2, 34.2 to 100 % | By stay: 100 % ○ few 2 of 2, 34.2 to 100 %')
+    expect(rowsIn(got.root(), 'by-band')[1]).toBe(
+      'Below 70 mg/dL | By reading: 28.6 % ○ few 2 of 7, 8.2 to 64.1 % | By patient-day: 100 % ○ few 2 of 2, 34.2 to 100 % | By stay: 100 % ○ few 2 of 2, 34.2 to 100 %',
+    )
     expect(got.words()).toContain('By reading of 7 readings with a number; 1 LO and 0 HI are counted apart')
     expect(got.words()).toContain('By patient-day of 2 patient-days with a reading')
     expect(rowsIn(got.root(), 'by-band')[5]).toContain('By stay: 50 % ○ few 1 of 2')
@@ -44,14 +50,24 @@ describe('Alder’s three days, as the educator sees them', () => {
     const got = await edda.get(asked())
     expect(rowsIn(got.root(), 'by-month')).toHaveLength(1)
     expect(rowsIn(got.root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 %/)
-    expect(rowsIn(got.root(), 'by-occasion').map((row) => row.split(' |')[0])).toEqual(['Before breakfast', 'Before lunch', 'Before supper', 'Bedtime', 'Rechecks of a low', 'Extra checks'])
-    expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(Array.from({ length: 24 }, (_, hour) => `${String(hour).padStart(2, '0')}:00`))
+    expect(rowsIn(got.root(), 'by-occasion').map((row) => row.split(' |')[0])).toEqual([
+      'Before breakfast',
+      'Before lunch',
+      'Before supper',
+      'Bedtime',
+      'Rechecks of a low',
+      'Extra checks',
+    ])
+    expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(
+      Array.from({ length: 24 }, (_, hour) => `${String(hour).padStart(2, '0')}:00`),
+    )
     // an hour without a reading has its place and nothing in it; one with few is marked so
     expect(rowsIn(got.root(), 'by-hour')[9]).toContain('By reading: none of 0')
     expect(rowsIn(got.root(), 'by-hour')[14]).toMatch(/By reading: 100 % ○ few 1 of 1/)
     // one month is no trend
     expect(byClass(got.root(), 'share-plot')).toHaveLength(3)
-    for (const plot of byClass(got.root(), 'shares')) expect(attr(plot, 'aria-label')).toContain('The table below has the numbers')
+    for (const plot of byClass(got.root(), 'shares'))
+      expect(attr(plot, 'aria-label')).toContain('The table below has the numbers')
   })
 
   it('checks, lows, minutes and what second checks caught', async () => {
@@ -72,13 +88,17 @@ describe('Alder’s three days, as the educator sees them', () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ ward: 'all', unit: 'mmol/L' }))
     expect(rowsIn(got.root(), 'by-band')[1]).toMatch(/^Below 3\.9 mmol\/L \| By reading: 33\.3 % ○ few 3 of 9,/)
-    expect(got.words()).toContain('Alder measured in mg/dL. Each value was compared with the limits in the unit it was measured in')
+    expect(got.words()).toContain(
+      'Alder measured in mg/dL. Each value was compared with the limits in the unit it was measured in',
+    )
     expect(rowsIn(got.root(), 'by-ward').map((row) => row.split(' |')[0])).toEqual(['Alder', 'Birch'])
   })
 
   it('another band by month, ward and hour', async () => {
     const edda = await world.signIn(people.edda)
-    expect(rowsIn((await edda.get(asked({ band: 'above180' }))).root(), 'by-ward')[0]).toMatch(/^Alder \| By reading: 28\.6 % ○ few 2 of 7/)
+    expect(rowsIn((await edda.get(asked({ band: 'above180' }))).root(), 'by-ward')[0]).toMatch(
+      /^Alder \| By reading: 28\.6 % ○ few 2 of 7/,
+    )
   })
 
   it('which days have readings, which last day can be asked about, and what the intervals do not know', async () => {
@@ -88,8 +108,12 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(got.words()).toContain('Readings found: 9 Mar 2026 to 10 Mar 2026 (2 days).')
     expect(got.words()).toContain('Up to 11 Mar 2026: a day counts from two hours after it ended.')
     expect(got.words()).toContain('not independent of each other')
-    expect((await edda.get(asked({ from: '2026-03-10', to: '2026-03-10' }))).words()).toContain('Readings found: 10 Mar 2026 (1 day).')
-    expect((await edda.get(asked({ from: '2026-02-01', to: '2026-02-20' }))).words()).toContain('No readings on these days.')
+    expect((await edda.get(asked({ from: '2026-03-10', to: '2026-03-10' }))).words()).toContain(
+      'Readings found: 10 Mar 2026 (1 day).',
+    )
+    expect((await edda.get(asked({ from: '2026-02-01', to: '2026-02-20' }))).words()).toContain(
+      'No readings on these days.',
+    )
   })
 
   it('the same without the rechecks that lows ask for, and how many those are', async () => {
@@ -97,7 +121,9 @@ describe('Alder’s three days, as the educator sees them', () => {
     const got = await edda.get(asked())
     expect(got.words()).toContain('1 of 8 readings above are rechecks')
     // 88 mg/dL at 15:18 is left out: 2 of 6 instead of 2 of 7
-    expect(rowsIn(got.root(), 'without-rechecks')[1]).toMatch(/By reading: 33\.3 % ○ few 2 of 6,.*By patient-day: .*2 of 2,/)
+    expect(rowsIn(got.root(), 'without-rechecks')[1]).toMatch(
+      /By reading: 33\.3 % ○ few 2 of 6,.*By patient-day: .*2 of 2,/,
+    )
     const none = await edda.get(asked({ from: '2026-03-10', to: '2026-03-10' }))
     expect(none.words()).toContain('nothing would change without them')
     expect(byId(none.root(), 'without-rechecks')).not.toBeNull()
@@ -107,12 +133,19 @@ describe('Alder’s three days, as the educator sees them', () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(got.words()).toContain('1 low in 1 stay.')
-    const way = byTag(got.root(), 'a').map((a) => attr(a, 'href') ?? '').find((href) => href.startsWith('/audit/shift?')) ?? ''
+    const way =
+      byTag(got.root(), 'a')
+        .map((a) => attr(a, 'href') ?? '')
+        .find((href) => href.startsWith('/audit/shift?')) ?? ''
     const lows = await edda.get(way)
     expect(lows.status).toBe(200)
     expect(lows.words()).toContain('65 mg/dL')
     // a quarter of a year is more than the audit of lows takes at once
-    expect(byTag((await edda.get(asked({ from: '2026-01-15' }))).root(), 'a').map((a) => attr(a, 'href') ?? '').filter((href) => href.startsWith('/audit/shift?'))).toEqual([])
+    expect(
+      byTag((await edda.get(asked({ from: '2026-01-15' }))).root(), 'a')
+        .map((a) => attr(a, 'href') ?? '')
+        .filter((href) => href.startsWith('/audit/shift?')),
+    ).toEqual([])
   })
 
   it('says in a sentence what each figure of the spread means', async () => {
@@ -189,11 +222,28 @@ describe('the reads behind it', () => {
 
   it('keep to the wards of the scope', () => {
     const [own, other] = [scopeOf([ALDER]), scopeOf([BIRCH])]
-    expect(world.store.readingsOfStay(own, stays.ruth.stayId, span).map(({ glucose }) => glucose.value)).toEqual([150, 65, 88, 210, 180])
+    expect(world.store.readingsOfStay(own, stays.ruth.stayId, span).map(({ glucose }) => glucose.value)).toEqual([
+      150, 65, 88, 210, 180,
+    ])
     expect(world.store.readingsOfStay(other, stays.ruth.stayId, span)).toEqual([])
-    expect(world.store.traysOfWards(own, { wardIds: [ALDER, BIRCH], ...dates }).map(({ stayId, meal }) => [stayId, meal])).toEqual([[stays.ruth.stayId, 'supper']])
+    expect(
+      world.store.traysOfWards(own, { wardIds: [ALDER, BIRCH], ...dates }).map(({ stayId, meal }) => [stayId, meal]),
+    ).toEqual([[stays.ruth.stayId, 'supper']])
     expect(world.store.traysOfWards(other, { wardIds: [ALDER, BIRCH], ...dates })).toEqual([])
-    world.store.transact(() => { world.store.append([{ type: 'tray-delayed', wardId: ALDER, stayId: null, actorId: people.nora.staffId, happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body: { date: '2026-03-10', meal: 'lunch', minutes: 20 } }]); return null })
+    world.store.transact(() => {
+      world.store.append([
+        {
+          type: 'tray-delayed',
+          wardId: ALDER,
+          stayId: null,
+          actorId: people.nora.staffId,
+          happenedAtMs: world.clock.now(),
+          chartedAtMs: world.clock.now(),
+          body: { date: '2026-03-10', meal: 'lunch', minutes: 20 },
+        },
+      ])
+      return null
+    })
     expect(world.store.trayDelays(own, ALDER, dates)).toEqual([{ date: '2026-03-10', meal: 'lunch', minutes: 20 }])
     expect(world.store.trayDelays(other, ALDER, dates)).toEqual([])
     const both = { wardIds: [ALDER, BIRCH], ...dates }

@@ -20,7 +20,8 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 const links = (got: Got): readonly (string | null)[] => byTag(got.root(), 'a').map((a) => attr(a, 'href'))
-const steps = (got: Got): readonly string[] => byClass(got.root(), 'next-steps').flatMap((list) => byTag(list, 'li').map(textOf))
+const steps = (got: Got): readonly string[] =>
+  byClass(got.root(), 'next-steps').flatMap((list) => byTag(list, 'li').map(textOf))
 const bigNumber = (got: Got): string => byClass(got.root(), 'big-number').map(textOf).join(' ')
 
 describe('what the result says', () => {
@@ -64,14 +65,20 @@ describe('what the result says', () => {
     world.clock.advance(15)
     nora = await world.signIn(people.nora)
     const low = world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.lows[0]
-    const got = await nora.get(`/readings/${await takeReading(nora, stays.tomas, '96', { key: `low.${low?.lowId ?? ''}.1` })}`)
+    const got = await nora.get(
+      `/readings/${await takeReading(nora, stays.tomas, '96', { key: `low.${low?.lowId ?? ''}.1` })}`,
+    )
     expect(got.words()).toContain('Recheck after a low: result')
-    expect(steps(got)[0]).toContain('Recovered: one more recheck at 08:35. Recovered means 70 mg/dL or more; this value is 96 mg/dL.')
+    expect(steps(got)[0]).toContain(
+      'Recovered: one more recheck at 08:35. Recovered means 70 mg/dL or more; this value is 96 mg/dL.',
+    )
   })
 
   it('critical high: repeat, then call; the repeat that agrees leads on', async () => {
     const first = await nora.get(`/readings/${await takeReading(nora, stays.ruth, '405')}`)
-    expect(steps(first)[0]).toContain('Critical high. Repeat on a clean, different finger. No insulin until the repeat confirms it. 405 mg/dL is above 400 mg/dL. Repeat within 10 min, by 07:30.')
+    expect(steps(first)[0]).toContain(
+      'Critical high. Repeat on a clean, different finger. No insulin until the repeat confirms it. 405 mg/dL is above 400 mg/dL. Repeat within 10 min, by 07:30.',
+    )
     expect(steps(first)[1]).toContain('Tell the prescriber as soon as the repeat confirms it, by 07:50 at the latest.')
     world.clock.advance(5)
     const readingId = await takeExtra(nora, stays.ruth, '395', 'a')
@@ -85,8 +92,14 @@ describe('what the result says', () => {
   })
 
   it('a meter in doubt: no insulin from it', async () => {
-    const got = await nora.get(`/readings/${await takeReading(nora, stays.ruth, '212', { meterId: meters.alderNoControl.meterId })}`)
-    expect(steps(got)).toEqual([expect.stringContaining('No insulin from this reading. Measure again with a meter that is fit for the round. The meter has no passed control of that day.')])
+    const got = await nora.get(
+      `/readings/${await takeReading(nora, stays.ruth, '212', { meterId: meters.alderNoControl.meterId })}`,
+    )
+    expect(steps(got)).toEqual([
+      expect.stringContaining(
+        'No insulin from this reading. Measure again with a meter that is fit for the round. The meter has no passed control of that day.',
+      ),
+    ])
   })
 
   it('an order that nobody verified gives no dose', async () => {
@@ -98,7 +111,15 @@ describe('what the result says', () => {
     const readingId = await takeReading(nora, stays.ines, '38')
     const got = await nora.get(`/readings/${readingId}`)
     expect(gzipSync(got.text).length).toBeLessThanOrEqual(6 * 1024)
-    const raw = await world.server.app.inject({ method: 'GET', url: `/readings/${readingId}`, headers: { host: 'ward.test', 'accept-encoding': 'gzip', cookie: [...nora.cookies].map(([name, value]) => `${name}=${value}`).join('; ') } })
+    const raw = await world.server.app.inject({
+      method: 'GET',
+      url: `/readings/${readingId}`,
+      headers: {
+        host: 'ward.test',
+        'accept-encoding': 'gzip',
+        cookie: [...nora.cookies].map(([name, value]) => `${name}=${value}`).join('; '),
+      },
+    })
     expect(raw.headers['content-encoding']).toBe('gzip')
     expect(gunzipSync(raw.rawPayload).toString()).toContain('38')
     expect(raw.rawPayload.length).toBeLessThanOrEqual(6 * 1024)
@@ -115,7 +136,8 @@ describe('who sees it', () => {
     expect(got.text).not.toContain('287')
     expect(steps(got)).toEqual([])
     expect((await (await world.signIn(people.cora)).get(`/readings/${readingId}`)).text).not.toContain('287')
-    for (const path of ['correct', 'void', 'critical-call']) expect((await omar.get(`/readings/${readingId}/${path}`)).text).not.toContain('287')
+    for (const path of ['correct', 'void', 'critical-call'])
+      expect((await omar.get(`/readings/${readingId}/${path}`)).text).not.toContain('287')
   })
 
   it('a low is never masked, nor a reading that no order can answer', async () => {
@@ -137,13 +159,17 @@ describe('who sees it', () => {
     expect((await (await world.signIn(people.bo)).get(`/readings/${readingId}`)).status).toBe(404)
     expect((await (await world.signIn(people.anna)).get(`/readings/${readingId}`)).status).toBe(403)
     expect((await world.visitor().get(`/readings/${readingId}`)).location).toMatch(/^\/sign-in/)
-    for (const none of ['x', 'x'.repeat(16), `${readingId}0`]) expect((await nora.get(`/readings/${none}`)).status).toBe(404)
+    for (const none of ['x', 'x'.repeat(16), `${readingId}0`])
+      expect((await nora.get(`/readings/${none}`)).status).toBe(404)
   })
 })
 
 describe('the critical call', () => {
   const said = { told: 'Dr Sanna Weir', readBack: 'yes', ordered: 'laboratory sample' }
-  const isOpen = (): boolean => world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.openItems.some(({ kind }) => kind === 'critical') ?? false
+  const isOpen = (): boolean =>
+    world.store
+      .stayFacts(ALL, stays.tomas.stayId, world.clock.now())
+      ?.openItems.some(({ kind }) => kind === 'critical') ?? false
 
   it('is charted once: who, read back, what was ordered', async () => {
     const readingId = await takeReading(nora, stays.tomas, '38')
@@ -153,9 +179,14 @@ describe('the critical call', () => {
     expect(page.words()).toContain('Call due 07:50')
     expect(isOpen()).toBe(true)
     const oneTime = (await nora.keyOf(path)) ?? ''
-    const [first, second] = await Promise.all([nora.postRaw(path, { ...said, key: oneTime }), nora.postRaw(path, { ...said, key: oneTime })])
+    const [first, second] = await Promise.all([
+      nora.postRaw(path, { ...said, key: oneTime }),
+      nora.postRaw(path, { ...said, key: oneTime }),
+    ])
     expect([first.status, second.status, first.location, isOpen()]).toEqual([303, 303, `/readings/${readingId}`, false])
-    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('The prescriber was told of this critical result.')
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain(
+      'The prescriber was told of this critical result.',
+    )
     const again = await omar.post(path, said)
     expect([again.status, again.words().includes('waits for no call')]).toEqual([409, true])
   })

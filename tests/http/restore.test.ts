@@ -1,6 +1,18 @@
 /** A restore puts a proven copy in the place of the database, loses nothing that was there, and says what the backup lacks. */
 import { spawn } from 'node:child_process'
-import { chmodSync, chownSync, copyFileSync, existsSync, linkSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import {
+  chmodSync,
+  chownSync,
+  copyFileSync,
+  existsSync,
+  linkSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { makeBackup } from '../../server/backup/make.ts'
@@ -12,7 +24,17 @@ import { knownSchema } from '../../server/store/migrate.ts'
 import { openStore } from '../../server/store/open.ts'
 import { verifyStore } from '../../server/store/verify.ts'
 import { RESTORE_SENTENCES } from '../../views/words/backup.ts'
-import { aPlace, chart, command, kill, readingsIn, rowsIn, startWriter, tamper, type Place } from '../support/backups.ts'
+import {
+  aPlace,
+  chart,
+  command,
+  kill,
+  readingsIn,
+  rowsIn,
+  startWriter,
+  tamper,
+  type Place,
+} from '../support/backups.ts'
 import { NOW } from '../support/makers.ts'
 import { TEST_CONFIG } from '../support/world.ts'
 
@@ -24,13 +46,16 @@ beforeEach(() => {
   place = aPlace(10)
   backUp(place.backup)
 })
-afterEach(() => { place.remove() })
+afterEach(() => {
+  place.remove()
+})
 
 function backUp(file: string): void {
   const made = makeBackup({ databaseFile: place.file, file, thorough: true })
   if (!made.ok) throw new Error(made.reason)
 }
-const restore = (over: Partial<Parameters<typeof restoreBackup>[0]> = {}) => restoreBackup({ backupFile: place.backup, databaseFile: place.file, headFile: place.headFile, nowMs: AT, ...over })
+const restore = (over: Partial<Parameters<typeof restoreBackup>[0]> = {}) =>
+  restoreBackup({ backupFile: place.backup, databaseFile: place.file, headFile: place.headFile, nowMs: AT, ...over })
 function restored(): Restored {
   const done = restore()
   if (!done.ok) throw new Error(RESTORE_SENTENCES[done.reason](done.details))
@@ -44,9 +69,15 @@ function refusal(over: Partial<Parameters<typeof restoreBackup>[0]> = {}): strin
   return done.ok ? 'restored' : RESTORE_SENTENCES[done.reason](done.details)
 }
 /** Every file with its bytes. */
-const picture = () => Object.fromEntries(readdirSync(place.folder).filter((name) => !name.endsWith('-shm') && statSync(join(place.folder, name)).isFile()).map((name) => [name, readFileSync(join(place.folder, name), 'base64')]))
+const picture = () =>
+  Object.fromEntries(
+    readdirSync(place.folder)
+      .filter((name) => !name.endsWith('-shm') && statSync(join(place.folder, name)).isFile())
+      .map((name) => [name, readFileSync(join(place.folder, name), 'base64')]),
+  )
 const head = () => JSON.parse(readFileSync(place.headFile, 'utf8')) as { count: number; hash: string }
-const differences = () => verifyStore({ file: place.file, headFile: place.headFile }).flatMap((line) => line.differences)
+const differences = () =>
+  verifyStore({ file: place.file, headFile: place.headFile }).flatMap((line) => line.differences)
 
 describe('npm run restore', () => {
   it('puts a copy in place, sets the database and its head aside, and tells which rows are missing and from when', async () => {
@@ -56,7 +87,9 @@ describe('npm run restore', () => {
     const ran = await command('restore', place, place.backup)
     expect([ran.code, ran.err]).toEqual([0, ''])
     expect(ran.out).toContain(`is now a copy of ${place.backup}: ${String(rows)} ledger rows`)
-    expect(ran.out).toContain('3 ledger rows of the database that was set aside are not in the backup, charted from 2026-03-02T12:30:00.000Z to 2026-03-02T12:32:00.000Z (UTC).')
+    expect(ran.out).toContain(
+      '3 ledger rows of the database that was set aside are not in the backup, charted from 2026-03-02T12:30:00.000Z to 2026-03-02T12:32:00.000Z (UTC).',
+    )
     expect(readingsIn(place.file)).toHaveLength(10)
     expect(head()).toEqual({ count: rows, hash: expect.stringMatching(/^[0-9a-f]{64}$/) as string })
     const aside = /kept as (.*)\.\n/.exec(ran.out)?.[1] ?? ''
@@ -74,7 +107,10 @@ describe('npm run restore', () => {
   it('the restored service starts, answers, charts and verifies', async () => {
     chart(place, 10, 3)
     restored()
-    const running = await startService({ ...TEST_CONFIG, databaseFile: place.file, headFile: place.headFile }, { clocks: { now: () => NOW, mono: () => 0 }, demoClock: null })
+    const running = await startService(
+      { ...TEST_CONFIG, databaseFile: place.file, headFile: place.headFile },
+      { clocks: { now: () => NOW, mono: () => 0 }, demoClock: null },
+    )
     expect(await (await fetch(`${running.address}/healthz`)).json()).toMatchObject({ status: 'well' })
     await running.stop()
     chart(place, 10, 2)
@@ -85,7 +121,12 @@ describe('npm run restore', () => {
 
 describe('what it says is lost', () => {
   it('nothing, when the backup has every row', () => {
-    expect(restored()).toMatchObject({ setAside: `${place.file}.${DATED}`, apart: { kind: 'one-chain', more: 0 }, tables: [], doses: [] })
+    expect(restored()).toMatchObject({
+      setAside: `${place.file}.${DATED}`,
+      apart: { kind: 'one-chain', more: 0 },
+      tables: [],
+      doses: [],
+    })
   })
 
   it('nothing, when the backup has more rows', () => {
@@ -106,7 +147,10 @@ describe('what it says is lost', () => {
     backUp(other)
     restored()
     chart(place, 100, 2)
-    expect(restore({ backupFile: other, nowMs: AT + 1 })).toMatchObject({ ok: true, value: { apart: { kind: 'parted', common, more: 2 } } })
+    expect(restore({ backupFile: other, nowMs: AT + 1 })).toMatchObject({
+      ok: true,
+      value: { apart: { kind: 'parted', common, more: 2 } },
+    })
     expect(differences()).toEqual([])
   })
 
@@ -116,14 +160,23 @@ describe('what it says is lost', () => {
     rmSync(place.file)
     writeFileSync(`${place.file}-wal`, 'the log of a file that is gone')
     expect(restored()).toMatchObject({ setAside: null, apart: null, rowsKnownOutside: rows })
-    expect([existsSync(`${place.file}-wal`), readFileSync(`${place.file}.${DATED}-wal`, 'utf8')]).toEqual([false, 'the log of a file that is gone'])
+    expect([existsSync(`${place.file}-wal`), readFileSync(`${place.file}.${DATED}-wal`, 'utf8')]).toEqual([
+      false,
+      'the log of a file that is gone',
+    ])
     expect(differences()).toEqual([])
     writeFileSync(place.file, 'not a database any more '.repeat(1000))
     writeFileSync(`${place.file}-wal`, 'nor a log')
-    expect(restore({ nowMs: AT + 1 })).toMatchObject({ ok: true, value: { setAside: `${place.file}.${DATED.replace('042', '043')}`, apart: null } })
+    expect(restore({ nowMs: AT + 1 })).toMatchObject({
+      ok: true,
+      value: { setAside: `${place.file}.${DATED.replace('042', '043')}`, apart: null },
+    })
     expect(differences()).toEqual([])
     const aside = `${place.file}.${DATED.replace('042', '043')}`
-    expect([readFileSync(aside, 'utf8').slice(0, 14), readFileSync(`${aside}-wal`, 'utf8')]).toEqual(['not a database', 'nor a log'])
+    expect([readFileSync(aside, 'utf8').slice(0, 14), readFileSync(`${aside}-wal`, 'utf8')]).toEqual([
+      'not a database',
+      'nor a log',
+    ])
     expect(existsSync(`${place.file}-wal`)).toBe(false)
   })
 })
@@ -132,7 +185,9 @@ describe('refused, and nothing is touched', () => {
   it('while a service has the database open, though it does nothing', () => {
     const store = openStore({ file: place.file, headFile: place.headFile })
     try {
-      expect(refusal()).toBe(`${place.file} is in use. Stop the service, and every command that reads the database, then restore.`)
+      expect(refusal()).toBe(
+        `${place.file} is in use. Stop the service, and every command that reads the database, then restore.`,
+      )
     } finally {
       store.close()
     }
@@ -158,7 +213,9 @@ describe('refused, and nothing is touched', () => {
 
   it('while a process holds a file that is no database any more', async () => {
     writeFileSync(place.file, 'rubbish '.repeat(2000))
-    const holder = spawn('bash', ['-c', 'exec 9<"$0"; echo held; sleep 60', place.file], { stdio: ['ignore', 'pipe', 'ignore'] })
+    const holder = spawn('bash', ['-c', 'exec 9<"$0"; echo held; sleep 60', place.file], {
+      stdio: ['ignore', 'pipe', 'ignore'],
+    })
     await new Promise((resolve) => holder.stdout.once('data', resolve))
     expect(refusal()).toContain('a process still has it open')
     await kill(holder)
@@ -176,13 +233,19 @@ describe('refused, and nothing is touched', () => {
   })
 
   it('an edited backup, by the number of the row', () => {
-    tamper(place.backup, (db) => { db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12") })
-    expect(refusal()).toContain(`${place.backup} is damaged and was not restored. Take another backup.\nrow 12 is not what its hash was made from: it was changed`)
+    tamper(place.backup, (db) => {
+      db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
+    })
+    expect(refusal()).toContain(
+      `${place.backup} is damaged and was not restored. Take another backup.\nrow 12 is not what its hash was made from: it was changed`,
+    )
   })
 
   it('a backup with a row taken out, and one with its end cut off half way through the file', () => {
     const whole = readFileSync(place.backup)
-    tamper(place.backup, (db) => { db.exec('DELETE FROM ledger WHERE seq = 12') })
+    tamper(place.backup, (db) => {
+      db.exec('DELETE FROM ledger WHERE seq = 12')
+    })
     expect(refusal()).toContain('row 13 follows row 11: rows between are missing')
     writeFileSync(place.backup, whole.subarray(0, Math.floor(whole.length / 2)))
     expect(refusal()).toMatch(/damaged/)
@@ -191,8 +254,12 @@ describe('refused, and nothing is touched', () => {
   it('a text, an empty file, a backup by a newer program', () => {
     const newer = join(place.folder, 'newer.sqlite')
     copyFileSync(place.backup, newer)
-    tamper(newer, (db) => { db.pragma(`user_version = ${String(knownSchema() + 1)}`) })
-    expect(refusal({ backupFile: newer })).toContain(`written by a newer version of the program (its schema is ${String(knownSchema() + 1)}`)
+    tamper(newer, (db) => {
+      db.pragma(`user_version = ${String(knownSchema() + 1)}`)
+    })
+    expect(refusal({ backupFile: newer })).toContain(
+      `written by a newer version of the program (its schema is ${String(knownSchema() + 1)}`,
+    )
     writeFileSync(newer, 'a text '.repeat(3000))
     expect(refusal({ backupFile: newer })).toContain('is not a database of this program')
     writeFileSync(newer, '')
@@ -212,7 +279,9 @@ describe('refused, and nothing is touched', () => {
 
 describe('what else stands in the copy', () => {
   it('tables that differ from the record are filled anew at the next start', () => {
-    tamper(place.backup, (db) => { db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'") })
+    tamper(place.backup, (db) => {
+      db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'")
+    })
     expect(restored().tables.length).toBeGreaterThan(0)
     openStore({ file: place.file, headFile: place.headFile }).close()
     expect(differences()).toEqual([])

@@ -3,7 +3,21 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL, answer, DATE, dose, give, giveFields, idOf, NONE_ELSEWHERE, productFields, proposeDose, takeExtra, takeReading, verify } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  DATE,
+  dose,
+  give,
+  giveFields,
+  idOf,
+  NONE_ELSEWHERE,
+  productFields,
+  proposeDose,
+  takeExtra,
+  takeReading,
+  verify,
+} from '../support/bedside.ts'
 import { people } from '../support/people.ts'
 import { scaleOrder, stays, ALDER_SCALE, type TestStay } from '../support/wards.ts'
 import { alderTime, makeWorld, type World } from '../support/world.ts'
@@ -20,10 +34,33 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-const outside = (stay: TestStay, at: string, parts: Readonly<Record<string, string>> = {}): ReturnType<Client['post']> =>
-  nora.post(`/stays/${stay.stayId}/outside-dose`, { source: 'paper', insulin: 'insulin lispro', units: '6', givenAt: `${DATE}T${at}`, givenBy: 'Nora Lind', checkedBy: 'Omar Reyes', ...parts })
-const direct = (readingId: string, units: string, parts: Readonly<Record<string, string>> = {}): ReturnType<Client['post']> =>
-  nora.post(`/readings/${readingId}/direction`, { prescriber: 'Dr Sanna Weir', insulin: 'insulin lispro', units, why: 'asked by telephone', readBack: 'yes', ...parts })
+const outside = (
+  stay: TestStay,
+  at: string,
+  parts: Readonly<Record<string, string>> = {},
+): ReturnType<Client['post']> =>
+  nora.post(`/stays/${stay.stayId}/outside-dose`, {
+    source: 'paper',
+    insulin: 'insulin lispro',
+    units: '6',
+    givenAt: `${DATE}T${at}`,
+    givenBy: 'Nora Lind',
+    checkedBy: 'Omar Reyes',
+    ...parts,
+  })
+const direct = (
+  readingId: string,
+  units: string,
+  parts: Readonly<Record<string, string>> = {},
+): ReturnType<Client['post']> =>
+  nora.post(`/readings/${readingId}/direction`, {
+    prescriber: 'Dr Sanna Weir',
+    insulin: 'insulin lispro',
+    units,
+    why: 'asked by telephone',
+    readBack: 'yes',
+    ...parts,
+  })
 const voided = (doseId: string): string | undefined => dose(world.store, doseId).voided?.reason
 
 /** Another version of the stay's order, written and verified now. */
@@ -31,10 +68,18 @@ function reorder(stay: TestStay, parts: Partial<InsulinOrder>): void {
   const nowMs = world.clock.now()
   const head = { wardId: stay.wardId, stayId: stay.stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
   const events: readonly LedgerEvent[] = [
-    { ...head, actorId: people.pia.staffId, type: 'order-written', body: { orderId: stay.orderId, version: 2, order: scaleOrder(ALDER_SCALE, nowMs - 3_600_000, parts) } },
+    {
+      ...head,
+      actorId: people.pia.staffId,
+      type: 'order-written',
+      body: { orderId: stay.orderId, version: 2, order: scaleOrder(ALDER_SCALE, nowMs - 3_600_000, parts) },
+    },
     { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId: stay.orderId, version: 2 } },
   ]
-  world.store.transact(() => { world.store.append(events); return null })
+  world.store.transact(() => {
+    world.store.append(events)
+    return null
+  })
 }
 
 describe('no dose is given twice', () => {
@@ -45,7 +90,9 @@ describe('no dose is given twice', () => {
     expect(voided(doseId)).toBe('facts-changed')
     const got = await nora.post(`/doses/${doseId}/give`, giveFields(stays.ruth, '07:30'))
     expect([got.status, dose(world.store, doseId).outcome]).toEqual([409, null])
-    expect((await nora.get(`/doses/${doseId}/give`)).words()).toContain('STOP. Something that it was worked out from changed')
+    expect((await nora.get(`/doses/${doseId}/give`)).words()).toContain(
+      'STOP. Something that it was worked out from changed',
+    )
   })
 
   it('insulin of another kind charted from paper voids nothing', async () => {
@@ -61,7 +108,9 @@ describe('no dose is given twice', () => {
     world.clock.advance(31)
     nora = await world.signIn(people.nora)
     const again = await takeExtra(nora, stays.ruth, '238', 'again')
-    expect((await nora.get(`/readings/${again}/dose`)).words()).toContain('A dose of 4 units of insulin lispro was signed before')
+    expect((await nora.get(`/readings/${again}/dose`)).words()).toContain(
+      'A dose of 4 units of insulin lispro was signed before',
+    )
     const key = world.server.house.formKeys.make(people.nora.staffId, 'dose')
     const got = await nora.postRaw(`/readings/${again}/dose`, { key })
     expect([got.status, got.words().includes('must not be given twice')]).toEqual([409, true])
@@ -79,7 +128,9 @@ describe('no dose is given twice', () => {
     world.clock.advance(5)
     const newer = await takeExtra(nora, stays.ruth, '238', 'newer')
     expect((await nora.get(`/doses/${doseId}`)).text).toContain(`/doses/${doseId}/not-given`)
-    expect((await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'A newer value' })).status).toBe(303)
+    expect((await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'A newer value' })).status).toBe(
+      303,
+    )
     expect(dose(world.store, await proposeDose(nora, newer, {})).units).toBe(4)
   })
 
@@ -88,8 +139,17 @@ describe('no dose is given twice', () => {
     nora = await world.signIn(people.nora)
     expect((await outside(stays.leo, '20:30', { insulin: 'insulin glargine', units: '18' })).status).toBe(303)
     const path = `/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`
-    expect((await nora.get(path)).words()).toContain('18 units of insulin glargine was given at 20:30, at or near this time: the scheduled dose is not given again')
-    expect((await nora.postRaw(path, { elsewhere: 'none', key: world.server.house.formKeys.make(people.nora.staffId, 'scheduled') })).status).toBe(409)
+    expect((await nora.get(path)).words()).toContain(
+      '18 units of insulin glargine was given at 20:30, at or near this time: the scheduled dose is not given again',
+    )
+    expect(
+      (
+        await nora.postRaw(path, {
+          elsewhere: 'none',
+          key: world.server.house.formKeys.make(people.nora.staffId, 'scheduled'),
+        })
+      ).status,
+    ).toBe(409)
     // and it stands on the patient's page, and is not charted twice
     expect((await nora.get(`/stays/${stays.leo.stayId}`)).words()).toContain('18 units of insulin glargine')
     expect((await outside(stays.leo, '20:30', { insulin: 'insulin glargine', units: '18' })).status).toBe(409)
@@ -101,8 +161,12 @@ describe('no dose is given twice', () => {
     await verify(nora, first, stays.ruth, people.omar, '243', '5')
     await give(nora, first, stays.ruth, '07:30')
     const second = idOf(await direct(readingId, '5'))
-    expect((await nora.get(`/doses/${second}`)).words()).toContain('5 units of insulin lispro was given at 07:30, after this reading')
-    expect((await nora.get(`/doses/${second}/second-check`)).words()).toContain('Earlier insulin: 5 units of insulin lispro')
+    expect((await nora.get(`/doses/${second}`)).words()).toContain(
+      '5 units of insulin lispro was given at 07:30, after this reading',
+    )
+    expect((await nora.get(`/doses/${second}/second-check`)).words()).toContain(
+      'Earlier insulin: 5 units of insulin lispro',
+    )
   })
 })
 
@@ -122,21 +186,43 @@ describe('no dose on facts that changed', () => {
   it('a newer reading voids a scheduled dose that its order holds below a value, and no other', async () => {
     world.clock.set('2026-03-10T21:00')
     nora = await world.signIn(people.nora)
-    reorder(stays.leo, { insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }], maxSingleDose: 30 })
+    reorder(stays.leo, {
+      insulin: 'insulin glargine',
+      correction: null,
+      occasions: [],
+      scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }],
+      maxSingleDose: 30,
+    })
     await takeReading(nora, stays.leo, '140', { occasion: 'bedtime' })
     const doseId = idOf(await nora.post(`/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`, NONE_ELSEWHERE))
     world.clock.advance(5)
     await takeExtra(nora, stays.leo, '92', 'lower')
     expect(voided(doseId)).toBe('newer-reading')
-    expect((await nora.get(`/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`)).words()).toContain('92 mg/dL; the order holds the dose below 100 mg/dL')
+    expect((await nora.get(`/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`)).words()).toContain(
+      '92 mg/dL; the order holds the dose below 100 mg/dL',
+    )
   })
 
   it('correcting the critical value that another one confirmed voids the dose of the one it confirmed', async () => {
     reorder(stays.ruth, { correction: { kind: 'factor', target: 120, perUnit: 40, belowTargetSubtracts: false } })
     const first = await takeReading(nora, stays.ruth, '420')
     world.clock.advance(4)
-    const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '418', { key: `extra.${stays.ruth.stayId}.repeat0000000000`, extraReason: 'repeat-of-critical' }))
-    expect((await nora.post(`/readings/${first}/correct`, { wristband: stays.ruth.wristband, glucose: '240', reason: 'Digits turned around' })).status).toBe(303)
+    const doseId = await proposeDose(
+      nora,
+      await takeReading(nora, stays.ruth, '418', {
+        key: `extra.${stays.ruth.stayId}.repeat0000000000`,
+        extraReason: 'repeat-of-critical',
+      }),
+    )
+    expect(
+      (
+        await nora.post(`/readings/${first}/correct`, {
+          wristband: stays.ruth.wristband,
+          glucose: '240',
+          reason: 'Digits turned around',
+        })
+      ).status,
+    ).toBe(303)
     expect(voided(doseId)).toBe('facts-changed')
   })
 
@@ -155,8 +241,16 @@ describe('no dose on facts that changed', () => {
 describe('the second check stays blind and by another', () => {
   it('what was typed as a reason or ordered in a call shows no number to a possible second checker', async () => {
     const first = await takeReading(nora, stays.ruth, '431')
-    await nora.post(`/readings/${first}/critical-call`, { told: 'Dr Sanna Weir', readBack: 'yes', ordered: 'give 9 units for 431' })
-    await nora.post(`/readings/${first}/correct`, { wristband: stays.ruth.wristband, glucose: '341', reason: 'Typed 431 for 341' })
+    await nora.post(`/readings/${first}/critical-call`, {
+      told: 'Dr Sanna Weir',
+      readBack: 'yes',
+      ordered: 'give 9 units for 431',
+    })
+    await nora.post(`/readings/${first}/correct`, {
+      wristband: stays.ruth.wristband,
+      glucose: '341',
+      reason: 'Typed 431 for 341',
+    })
     const omar = await world.signIn(people.omar)
     const page = (await omar.get(`/stays/${stays.ruth.stayId}`)).words()
     expect(page).toContain('hidden: a dose may follow, none worked out yet')
@@ -170,17 +264,32 @@ describe('the second check stays blind and by another', () => {
     const plain = await takeReading(nora, stays.ines, '243')
     const omar = await world.signIn(people.omar)
     const call = async (readingId: string): Promise<readonly unknown[]> => {
-      const got = await omar.postRaw(`/readings/${readingId}/critical-call`, { told: 'Dr Weir', readBack: 'yes', key: world.server.house.formKeys.make(people.omar.staffId, 'critical-call') })
+      const got = await omar.postRaw(`/readings/${readingId}/critical-call`, {
+        told: 'Dr Weir',
+        readBack: 'yes',
+        key: world.server.house.formKeys.make(people.omar.staffId, 'critical-call'),
+      })
       return [got.status, got.words().includes('The nurse who took it makes the call')]
     }
-    expect([await call(high), await call(plain)]).toEqual([[403, true], [403, true]])
+    expect([await call(high), await call(plain)]).toEqual([
+      [403, true],
+      [403, true],
+    ])
     const extra = await omar.follow(await omar.get(`/stays/${stays.ruth.stayId}/extra`))
     expect(extra.text).not.toContain('value="repeat-of-critical" selected')
   })
 
   it('who typed a reading in from paper does not check the dose that follows from it', async () => {
     const { stayId, wristband } = stays.ruth
-    const readingId = idOf(await nora.post(`/stays/${stayId}/paper-reading`, { wristband, glucose: '243', takenAt: '07:25', takenBy: people.omar.badge, meterId: 'meteralder000001' }))
+    const readingId = idOf(
+      await nora.post(`/stays/${stayId}/paper-reading`, {
+        wristband,
+        glucose: '243',
+        takenAt: '07:25',
+        takenBy: people.omar.badge,
+        meterId: 'meteralder000001',
+      }),
+    )
     const omar = await world.signIn(people.omar)
     const doseId = await proposeDose(omar, readingId)
     const refused = await answer(omar, doseId, people.nora, '243', '4')
@@ -190,14 +299,25 @@ describe('the second check stays blind and by another', () => {
 
   it('a reading from paper that names no meter leads to no insulin', async () => {
     const { stayId, wristband } = stays.ruth
-    const readingId = idOf(await nora.post(`/stays/${stayId}/paper-reading`, { wristband, glucose: '243', takenAt: '07:25' }))
+    const readingId = idOf(
+      await nora.post(`/stays/${stayId}/paper-reading`, { wristband, glucose: '243', takenAt: '07:25' }),
+    )
     expect((await nora.get(`/readings/${readingId}`)).words()).toContain('The meter is not named')
-    expect((await nora.postRaw(`/readings/${readingId}/dose`, { ...NONE_ELSEWHERE, key: world.server.house.formKeys.make(people.nora.staffId, 'dose') })).status).toBe(409)
+    expect(
+      (
+        await nora.postRaw(`/readings/${readingId}/dose`, {
+          ...NONE_ELSEWHERE,
+          key: world.server.house.formKeys.make(people.nora.staffId, 'dose'),
+        })
+      ).status,
+    ).toBe(409)
   })
 
   it('a laboratory value above the meter’s range can be checked', async () => {
     const { stayId, wristband } = stays.ruth
-    const readingId = idOf(await nora.post(`/stays/${stayId}/lab-value`, { wristband, glucose: '640', takenAt: '07:25' }))
+    const readingId = idOf(
+      await nora.post(`/stays/${stayId}/lab-value`, { wristband, glucose: '640', takenAt: '07:25' }),
+    )
     const doseId = idOf(await direct(readingId, '12'))
     expect((await nora.get(`/doses/${doseId}/second-check`)).words()).toContain('Value on the laboratory’s report')
     expect((await answer(nora, doseId, people.omar, '640', '12')).status).toBe(303)
@@ -207,7 +327,11 @@ describe('the second check stays blind and by another', () => {
   it('the wristband’s number stands on no page on which it is still to be read', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await answer(nora, doseId, people.omar, '243', '4')
-    for (const step of ['product', 'give']) expect([step, (await nora.get(`/doses/${doseId}/${step}`)).text.includes(stays.ruth.wristband)]).toEqual([step, false])
+    for (const step of ['product', 'give'])
+      expect([step, (await nora.get(`/doses/${doseId}/${step}`)).text.includes(stays.ruth.wristband)]).toEqual([
+        step,
+        false,
+      ])
   })
 })
 
@@ -220,7 +344,9 @@ it('a rebuild from the ledger agrees, and each dose works out again, after insul
   const first = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   await verify(nora, first, stays.ruth, people.omar, '243', '4')
   await outside(stays.ruth, '07:29')
-  expect((await nora.post(`/doses/${first}/not-given`, { kind: 'withheld', reason: 'Given on paper' })).status).toBe(303)
+  expect((await nora.post(`/doses/${first}/not-given`, { kind: 'withheld', reason: 'Given on paper' })).status).toBe(
+    303,
+  )
   const directed = idOf(await direct(await takeReading(nora, stays.ines, '243'), '5'))
   await verify(nora, directed, stays.ines, people.omar, '243', '5')
   await give(nora, directed, stays.ines, '07:30')
@@ -237,7 +363,8 @@ describe('facts of the stay', () => {
   })
 
   it('a dose from this ward’s own paper does not answer whether insulin was given elsewhere', async () => {
-    const known = (): boolean | undefined => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.elsewhereKnown
+    const known = (): boolean | undefined =>
+      world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.elsewhereKnown
     await outside(stays.ruth, '02:00')
     expect(known()).toBe(false)
     await outside(stays.ruth, '01:00', { source: 'elsewhere', checkedBy: '' })
@@ -256,13 +383,27 @@ describe('facts of the stay', () => {
   it('a patient made nil by mouth after the signature is not given a meal part', async () => {
     world.clock.set('2026-03-10T07:50')
     nora = await world.signIn(people.nora)
-    const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
+    const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), {
+      willEat: 'yes',
+      tray: 'expected',
+      elsewhere: 'none',
+    })
     await verify(nora, doseId, stays.ines, people.omar, '243', '8')
     const nowMs = world.clock.now()
     const facts = world.store.stayFacts(ALL, stays.ines.stayId, nowMs)?.stay.facts
     if (facts === undefined) throw new Error('no facts')
     world.store.transact(() => {
-      world.store.append([{ type: 'facts-set', wardId: stays.ines.wardId, stayId: stays.ines.stayId, actorId: people.cora.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { facts: { ...facts, nilByMouth: { fromMs: nowMs, untilMs: null } } } }])
+      world.store.append([
+        {
+          type: 'facts-set',
+          wardId: stays.ines.wardId,
+          stayId: stays.ines.stayId,
+          actorId: people.cora.staffId,
+          happenedAtMs: nowMs,
+          chartedAtMs: nowMs,
+          body: { facts: { ...facts, nilByMouth: { fromMs: nowMs, untilMs: null } } },
+        },
+      ])
       return null
     })
     expect((await nora.post(`/doses/${doseId}/give`, giveFields(stays.ines, '07:50'))).status).toBe(422)

@@ -18,9 +18,25 @@ type TestStay = (typeof stays)[keyof typeof stays]
 const DAY = '2026-03-10'
 const key = (who: TestStay, slot = 'before-breakfast', date = DAY): string => `${who.stayId}.${date}.${slot}`
 
-function append(type: EventType, who: TestStay, body: unknown, by: Person = people.nora, atMs = world.clock.now()): void {
+function append(
+  type: EventType,
+  who: TestStay,
+  body: unknown,
+  by: Person = people.nora,
+  atMs = world.clock.now(),
+): void {
   world.store.transact(() => {
-    world.store.append([{ type, wardId: who.wardId, stayId: who.stayId, actorId: by.staffId, happenedAtMs: atMs, chartedAtMs: Math.max(atMs, world.clock.now()), body } as LedgerEvent])
+    world.store.append([
+      {
+        type,
+        wardId: who.wardId,
+        stayId: who.stayId,
+        actorId: by.staffId,
+        happenedAtMs: atMs,
+        chartedAtMs: Math.max(atMs, world.clock.now()),
+        body,
+      } as LedgerEvent,
+    ])
     return null
   })
 }
@@ -28,15 +44,37 @@ let count = 0
 function chart(who: TestStay, value: number, over: Partial<Reading> = {}, by: Person = people.nora): Reading {
   const takenAtMs = over.takenAtMs ?? world.clock.now()
   const reading: Reading = {
-    readingId: `reading${String(++count).padStart(9, '0')}`, stayId: who.stayId, wardId: who.wardId, wardDate: wardDate(takenAtMs, ALDER_ZONE), checkKey: key(who), glucose: { unit: 'mg/dL', value }, source: 'capillary',
-    takenAtMs, chartedAtMs: world.clock.now(), byId: by.staffId, site: { hand: 'left', finger: 'middle' }, meterId: meters.alder.meterId, stripLot: null, doubts: [], lateReason: null, extraReason: null, supersedes: null, supersededBy: null, voided: null, ...over,
+    readingId: `reading${String(++count).padStart(9, '0')}`,
+    stayId: who.stayId,
+    wardId: who.wardId,
+    wardDate: wardDate(takenAtMs, ALDER_ZONE),
+    checkKey: key(who),
+    glucose: { unit: 'mg/dL', value },
+    source: 'capillary',
+    takenAtMs,
+    chartedAtMs: world.clock.now(),
+    byId: by.staffId,
+    site: { hand: 'left', finger: 'middle' },
+    meterId: meters.alder.meterId,
+    stripLot: null,
+    doubts: [],
+    lateReason: null,
+    extraReason: null,
+    supersedes: null,
+    supersededBy: null,
+    voided: null,
+    ...over,
   }
   append('reading-recorded', who, { reading } satisfies EventBodies['reading-recorded'], by, takenAtMs)
   return reading
 }
 function openLow(who: TestStay, value = 52): Reading {
   const reading = chart(who, value)
-  append('low-event-opened', who, { lowId: `low${who.bed}`.padEnd(16, '0'), readingId: reading.readingId, previousLowId: null } satisfies EventBodies['low-event-opened'])
+  append('low-event-opened', who, {
+    lowId: `low${who.bed}`.padEnd(16, '0'),
+    readingId: reading.readingId,
+    previousLowId: null,
+  } satisfies EventBodies['low-event-opened'])
   return reading
 }
 
@@ -44,9 +82,12 @@ function openLow(who: TestStay, value = 52): Reading {
 function rows(got: Got): string[] {
   const list = byId(got.root(), 'round-rows')
   if (list === null) return []
-  return byClass(list, 'row').map((row) => `${textOf(byClass(row, 'bed')[0] ?? row)} | ${textOf(byClass(row, 'round-what')[0] ?? row)}`)
+  return byClass(list, 'row').map(
+    (row) => `${textOf(byClass(row, 'bed')[0] ?? row)} | ${textOf(byClass(row, 'round-what')[0] ?? row)}`,
+  )
 }
-const rowOf = (got: Got, bed: string): string => textOf(byClass(got.root(), 'row').find((row) => textOf(byClass(row, 'bed')[0] ?? row) === `Bed ${bed}`) ?? got.root())
+const rowOf = (got: Got, bed: string): string =>
+  textOf(byClass(got.root(), 'row').find((row) => textOf(byClass(row, 'bed')[0] ?? row) === `Bed ${bed}`) ?? got.root())
 const sections = (got: Got): string[] => byTag(got.root(), 'h2').map(textOf)
 
 describe('the Round', () => {
@@ -56,7 +97,10 @@ describe('the Round', () => {
     const got = await client.get('/round')
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
-    expect(rows(got).map((row) => row.slice(0, 30))).toEqual(['Bed 5 | Before breakfast ▲ Lat', ...['1', '2', '3', '4', '6'].map((bed) => `Bed ${bed} | Before breakfast ◐ Ope`)])
+    expect(rows(got).map((row) => row.slice(0, 30))).toEqual([
+      'Bed 5 | Before breakfast ▲ Lat',
+      ...['1', '2', '3', '4', '6'].map((bed) => `Bed ${bed} | Before breakfast ◐ Ope`),
+    ])
     expect(byTag(got.root(), 'h1').map(textOf)).toEqual(['Before breakfast, Tue 10 Mar 2026'])
     expect(rowOf(got, '4')).toContain('Dunne, Yusuf W7304 · born 21 Jun 1955')
     expect(rowOf(got, '4')).toContain('due 07:30, in 10 min')
@@ -88,7 +132,11 @@ describe('the Round', () => {
     expect(rows(later)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck due since 07:35 (30 min)')
     expect(rows(later)[2]).toBe('Bed 2 | Before breakfast ▲ Late due 07:30, late since 08:00 (5 min)')
     // bed 5 is the longest late: every 6 h, due 06:00
-    expect(rows(later).slice(1, 5).map((row) => row.slice(0, 5))).toEqual(['Bed 5', 'Bed 2', 'Bed 3', 'Bed 4'])
+    expect(
+      rows(later)
+        .slice(1, 5)
+        .map((row) => row.slice(0, 5)),
+    ).toEqual(['Bed 5', 'Bed 2', 'Bed 3', 'Bed 4'])
     expect(await checkHtml(later.text)).toEqual([])
   })
 
@@ -96,16 +144,33 @@ describe('the Round', () => {
     world = await makeWorld({ at: `${DAY}T08:10` })
     const client = await world.signIn(people.nora)
     openLow(stays.leo)
-    append('low-treated', stays.leo, { lowId: 'low6'.padEnd(16, '0'), arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: '15 g fast carbohydrate', directedBy: null } satisfies EventBodies['low-treated'])
+    append('low-treated', stays.leo, {
+      lowId: 'low6'.padEnd(16, '0'),
+      arm: 'by-mouth',
+      amount: { kind: 'grams', grams: 15 },
+      what: '15 g fast carbohydrate',
+      directedBy: null,
+    } satisfies EventBodies['low-treated'])
     const got = await client.get('/round')
-    expect(rows(got).slice(0, 2).map((row) => row.slice(0, 54))).toEqual(['Bed 6 | Low at 08:10 ◔ Recheck to come recheck in 15 m', 'Bed 5 | Before breakfast ▲ Late due 06:00, late since '])
+    expect(
+      rows(got)
+        .slice(0, 2)
+        .map((row) => row.slice(0, 54)),
+    ).toEqual([
+      'Bed 6 | Low at 08:10 ◔ Recheck to come recheck in 15 m',
+      'Bed 5 | Before breakfast ▲ Late due 06:00, late since ',
+    ])
   })
 
   it('is right again at the very next request after each write and each edge of time', async () => {
     world = await makeWorld()
     // signed in anew each time: the login is locked when nobody used it for some minutes
     const list = async (): Promise<string[]> => rows(await (await world.signIn(people.nora)).get('/round/list'))
-    append('check-excused', stays.maud, { checkKey: key(stays.maud, 't0600'), reason: 'refused', note: '' } satisfies EventBodies['check-excused'])
+    append('check-excused', stays.maud, {
+      checkKey: key(stays.maud, 't0600'),
+      reason: 'refused',
+      note: '',
+    } satisfies EventBodies['check-excused'])
     expect((await list())[0]).toMatch(/^Bed 1 .*Open/)
     chart(stays.ruth, 112)
     expect((await list()).at(-2)).toMatch(/^Bed 1 .*Read, dose to work out done 07:20/)
@@ -132,7 +197,10 @@ describe('the Round', () => {
     // what is typed stands outside of what is replaced
     expect(byTag(part.root(), 'input')).toEqual([])
     expect(byId(whole.root(), 'wristband')).not.toBeNull()
-    expect([attr(byId(part.root(), 'round-list') ?? { attrs: [] } as never, 'hx-trigger'), attr(byId(part.root(), 'round-list') ?? { attrs: [] } as never, 'hx-target')]).toEqual(['every 15s', 'this'])
+    expect([
+      attr(byId(part.root(), 'round-list') ?? ({ attrs: [] } as never), 'hx-trigger'),
+      attr(byId(part.root(), 'round-list') ?? ({ attrs: [] } as never), 'hx-target'),
+    ]).toEqual(['every 15s', 'this'])
   })
 
   it('lists missed checks until they have a reason', async () => {
@@ -141,7 +209,11 @@ describe('the Round', () => {
     const before = await client.get('/round')
     expect(sections(before)).toContain('Missed: each needs a reason')
     expect(byTag(before.root(), 'a').map((a) => attr(a, 'href'))).toContain(`/checks/${key(stays.tomas)}/excuse`)
-    append('check-excused', stays.tomas, { checkKey: key(stays.tomas), reason: 'off-the-ward', note: '' } satisfies EventBodies['check-excused'])
+    append('check-excused', stays.tomas, {
+      checkKey: key(stays.tomas),
+      reason: 'off-the-ward',
+      note: '',
+    } satisfies EventBodies['check-excused'])
     const after = await client.get('/round')
     expect(byTag(after.root(), 'a').map((a) => attr(a, 'href'))).not.toContain(`/checks/${key(stays.tomas)}/excuse`)
     expect(rowOf(after, '2')).toContain('Excused Off the ward')
@@ -169,7 +241,10 @@ describe('her own beds', () => {
   it('come first when she has taken some; a low elsewhere is still told', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
-    append('beds-taken', stays.ruth, { staffId: people.nora.staffId, beds: ['1', '3'] } satisfies EventBodies['beds-taken'])
+    append('beds-taken', stays.ruth, {
+      staffId: people.nora.staffId,
+      beds: ['1', '3'],
+    } satisfies EventBodies['beds-taken'])
     const mine = await client.get('/round')
     expect(rows(mine).map((row) => row.slice(0, 5))).toEqual(['Bed 1', 'Bed 3'])
     expect(mine.words()).toContain('0 of 2 done')
@@ -247,41 +322,61 @@ describe('clocks and debts on the Round', () => {
   }
   const dueOf = (got: Got): readonly string[] => [...got.text.matchAll(/data-due="(\d+)"/g)].map(([, ms]) => ms ?? '')
 
-  it.each(['HI', 'LO'] as const)('%s waits for a laboratory value with a clock that counts; a finger stick is none', async (value) => {
-    world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
-    const client = await world.signIn(people.nora)
-    const reading = chart(stays.tomas, 0, { glucose: { unit: 'mg/dL', value } })
-    const text = `▲ ${value}: chart the laboratory’s value, by 08:20`
-    const byMs = String(reading.takenAtMs + 60 * 60_000)
-    const waiting = await client.get('/round')
-    expect(alertsOf(waiting, '2')).toContain(text)
-    expect(dueOf(waiting)).toContain(byMs)
-    expect(await checkHtml(waiting.text)).toEqual([])
-    // for everybody: LO and HI are never masked
-    expect(alertsOf(await (await world.signIn(people.omar)).get('/round'), '2')).toContain(text)
-    world.clock.advance(10)
-    chart(stays.tomas, 320, { checkKey: null })
-    expect(alertsOf(await client.get('/round'), '2')).toContain(text)
-    chart(stays.tomas, 604, { checkKey: null, source: 'venous', meterId: null, site: null })
-    const settled = await client.get('/round')
-    expect(alertsOf(settled, '2')).not.toContain(text)
-    expect(dueOf(settled)).not.toContain(byMs)
-  })
+  it.each(['HI', 'LO'] as const)(
+    '%s waits for a laboratory value with a clock that counts; a finger stick is none',
+    async (value) => {
+      world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
+      const client = await world.signIn(people.nora)
+      const reading = chart(stays.tomas, 0, { glucose: { unit: 'mg/dL', value } })
+      const text = `▲ ${value}: chart the laboratory’s value, by 08:20`
+      const byMs = String(reading.takenAtMs + 60 * 60_000)
+      const waiting = await client.get('/round')
+      expect(alertsOf(waiting, '2')).toContain(text)
+      expect(dueOf(waiting)).toContain(byMs)
+      expect(await checkHtml(waiting.text)).toEqual([])
+      // for everybody: LO and HI are never masked
+      expect(alertsOf(await (await world.signIn(people.omar)).get('/round'), '2')).toContain(text)
+      world.clock.advance(10)
+      chart(stays.tomas, 320, { checkKey: null })
+      expect(alertsOf(await client.get('/round'), '2')).toContain(text)
+      chart(stays.tomas, 604, { checkKey: null, source: 'venous', meterId: null, site: null })
+      const settled = await client.get('/round')
+      expect(alertsOf(settled, '2')).not.toContain(text)
+      expect(dueOf(settled)).not.toContain(byMs)
+    },
+  )
 
   it('a low shows every clock it owes, and the recovered one its food, until it is charted', async () => {
     world = await makeWorld({ at: `${DAY}T03:00`, alderPolicy: { idleLockMin: 100_000 } })
     const client = await world.signIn(people.nora)
     const lowId = `low${stays.ruth.bed}`.padEnd(16, '0')
     openLow(stays.ruth)
-    expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Low: treat now, by 03:05', '▲ Low: tell the prescriber, by 03:30'])
-    append('low-treated', stays.ruth, { lowId, arm: 'by-mouth', amount: { kind: 'grams', grams: 20 }, what: '', directedBy: null } satisfies EventBodies['low-treated'])
+    expect(alertsOf(await client.get('/round'), '1')).toEqual([
+      '▲ Low: treat now, by 03:05',
+      '▲ Low: tell the prescriber, by 03:30',
+    ])
+    append('low-treated', stays.ruth, {
+      lowId,
+      arm: 'by-mouth',
+      amount: { kind: 'grams', grams: 20 },
+      what: '',
+      directedBy: null,
+    } satisfies EventBodies['low-treated'])
     world.clock.advance(15)
     chart(stays.ruth, 96, { checkKey: `low.${lowId}.1` })
     const recovered = await client.get('/round')
-    expect(alertsOf(recovered, '1')).toEqual(['▲ Recovered low: longer-acting carbohydrate, by 03:30', '▲ Low: tell the prescriber, by 03:30'])
+    expect(alertsOf(recovered, '1')).toEqual([
+      '▲ Recovered low: longer-acting carbohydrate, by 03:30',
+      '▲ Low: tell the prescriber, by 03:30',
+    ])
     expect(dueOf(recovered)).toContain(String(alderTime(`${DAY}T03:30`)))
     append('low-food-given', stays.ruth, { lowId, grams: 20, what: 'toast' } satisfies EventBodies['low-food-given'])
-    append('low-told', stays.ruth, { lowId, told: 'Dr. Vera Kim', readBack: true, ordered: '' } satisfies EventBodies['low-told'])
+    append('low-told', stays.ruth, {
+      lowId,
+      told: 'Dr. Vera Kim',
+      readBack: true,
+      ordered: '',
+    } satisfies EventBodies['low-told'])
     expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Low: what to do next'])
   })
 
@@ -289,7 +384,10 @@ describe('clocks and debts on the Round', () => {
     world = await makeWorld({ at: `${DAY}T03:00` })
     const client = await world.signIn(people.nora)
     openLow(stays.ruth)
-    append('low-level-3-found', stays.ruth, { lowId: `low${stays.ruth.bed}`.padEnd(16, '0'), finding: 'unresponsive-or-seizing' } satisfies EventBodies['low-level-3-found'])
+    append('low-level-3-found', stays.ruth, {
+      lowId: `low${stays.ruth.bed}`.padEnd(16, '0'),
+      finding: 'unresponsive-or-seizing',
+    } satisfies EventBodies['low-level-3-found'])
     expect(alertsOf(await client.get('/round'), '1')[0]).toMatch(/^▲ Low: emergency call now, by 03:0/)
   })
 
@@ -297,10 +395,45 @@ describe('clocks and debts on the Round', () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const reading = chart(stays.ruth, 215)
-    const dose = aDose({ doseId: 'dose1'.padEnd(16, '0'), stayId: stays.ruth.stayId, wardId: stays.ruth.wardId, readingId: reading.readingId, units: 7, proposedById: people.nora.staffId, proposedAtMs: world.clock.now(), inputs: someInputs({ readingTakenAtMs: reading.takenAtMs }) })
+    const dose = aDose({
+      doseId: 'dose1'.padEnd(16, '0'),
+      stayId: stays.ruth.stayId,
+      wardId: stays.ruth.wardId,
+      readingId: reading.readingId,
+      units: 7,
+      proposedById: people.nora.staffId,
+      proposedAtMs: world.clock.now(),
+      inputs: someInputs({ readingTakenAtMs: reading.takenAtMs }),
+    })
     append('dose-proposed', stays.ruth, { dose })
-    append('second-check-answered', stays.ruth, { doseId: dose.doseId, answer: { byId: people.omar.staffId, atMs: world.clock.now(), glucose: reading.glucose, units: 7, agreed: true } }, people.omar)
-    append('dose-verified', stays.ruth, { doseId: dose.doseId, byId: people.omar.staffId, insulin: dose.insulin, concentration: 'U-100', expiresOn: '2027-01-31', units: 7 }, people.omar)
+    append(
+      'second-check-answered',
+      stays.ruth,
+      {
+        doseId: dose.doseId,
+        answer: {
+          byId: people.omar.staffId,
+          atMs: world.clock.now(),
+          glucose: reading.glucose,
+          units: 7,
+          agreed: true,
+        },
+      },
+      people.omar,
+    )
+    append(
+      'dose-verified',
+      stays.ruth,
+      {
+        doseId: dose.doseId,
+        byId: people.omar.staffId,
+        insulin: dose.insulin,
+        concentration: 'U-100',
+        expiresOn: '2027-01-31',
+        units: 7,
+      },
+      people.omar,
+    )
     const says = '▲ A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
     expect(alertsOf(await client.get('/round'), '1')).toEqual(['▲ Dose verified: give it now'])
     world.clock.advance(1)
@@ -311,9 +444,15 @@ describe('clocks and debts on the Round', () => {
     expect(rowOf(overtaken, '1')).not.toMatch(/\b7 units/)
     // what it leads to takes the answer
     expect((await client.get(`/doses/${dose.doseId}`)).status).toBe(200)
-    append('dose-not-given', stays.ruth, { doseId: dose.doseId, kind: 'withheld', reason: 'Overtaken' } satisfies EventBodies['dose-not-given'])
+    append('dose-not-given', stays.ruth, {
+      doseId: dose.doseId,
+      kind: 'withheld',
+      reason: 'Overtaken',
+    } satisfies EventBodies['dose-not-given'])
     // from the same reading one may be worked out anew
-    expect(alertsOf(await client.get('/round'), '1')).toEqual([expect.stringMatching(/^▲? ?Dose not worked out yet, by /)])
+    expect(alertsOf(await client.get('/round'), '1')).toEqual([
+      expect.stringMatching(/^▲? ?Dose not worked out yet, by /),
+    ])
   })
 })
 
@@ -323,7 +462,11 @@ describe('a critical result that waits for its call', () => {
 
   it('a critical high is no news to a possible second checker until the time for the call has passed', async () => {
     world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
-    const [nora, omar, cora] = [await world.signIn(people.nora), await world.signIn(people.omar), await world.signIn(people.cora)]
+    const [nora, omar, cora] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.omar),
+      await world.signIn(people.cora),
+    ]
     chart(stays.ruth, 452)
     for (const place of places) {
       expect((await nora.get(place)).words(), place).toContain(CALL)
@@ -348,7 +491,11 @@ describe('a critical result that waits for its call', () => {
     chart(stays.maud, 452, { checkKey: null })
     const nora = await (await world.signIn(people.nora)).get('/round')
     const omar = await (await world.signIn(people.omar)).get('/round')
-    const restOf = (got: Got): string => byClass(got.root(), 'row').map(textOf).filter((row) => row.startsWith('Bed 5') && row.includes('No check to do now')).join()
+    const restOf = (got: Got): string =>
+      byClass(got.root(), 'row')
+        .map(textOf)
+        .filter((row) => row.startsWith('Bed 5') && row.includes('No check to do now'))
+        .join()
     expect(restOf(nora)).toContain(CALL)
     expect(sections(nora)).toContain('Also waiting')
     expect(restOf(omar)).toContain('Extra check')
@@ -360,7 +507,11 @@ describe('a critical result that waits for its call', () => {
     chart(stays.ruth, 452)
     world.clock.advance(5)
     chart(stays.ruth, 447, { checkKey: null }, people.omar)
-    const [nora, omar, cora] = [await (await world.signIn(people.nora)).get('/round'), await (await world.signIn(people.omar)).get('/round'), await (await world.signIn(people.cora)).get('/round')]
+    const [nora, omar, cora] = [
+      await (await world.signIn(people.nora)).get('/round'),
+      await (await world.signIn(people.omar)).get('/round'),
+      await (await world.signIn(people.cora)).get('/round'),
+    ]
     // asked for once, by the earliest
     expect(nora.words().split(CALL)).toHaveLength(2)
     expect(rowOf(nora, '1')).toContain(`${CALL}, by 07:50`)
@@ -428,7 +579,11 @@ describe('the scan box', () => {
     expect(got.words()).not.toContain('Farrow')
   })
   it.each([
-    ['nothing', {}], ['an empty field', { wristband: '  ' }], ['too much', { wristband: 'W'.repeat(41) }], ['a field that is none', { wristband: 'W7304', bed: '4' }], ['odd characters', { wristband: 'W7304\u0000' }],
+    ['nothing', {}],
+    ['an empty field', { wristband: '  ' }],
+    ['too much', { wristband: 'W'.repeat(41) }],
+    ['a field that is none', { wristband: 'W7304', bed: '4' }],
+    ['odd characters', { wristband: 'W7304\u0000' }],
   ])('refuses %s with a sentence', async (_name, fields) => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
@@ -488,7 +643,17 @@ describe('the ward’s own times', () => {
     expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late due 07:30, late since 08:00 (5 min)')
     world.store.transact(() => {
       const atMs = world.clock.now()
-      world.store.append([{ type: 'tray-delayed', wardId: stays.ruth.wardId, stayId: null, actorId: people.cora.staffId, happenedAtMs: atMs, chartedAtMs: atMs, body: { date: DAY, meal: 'breakfast', minutes: 45 } }])
+      world.store.append([
+        {
+          type: 'tray-delayed',
+          wardId: stays.ruth.wardId,
+          stayId: null,
+          actorId: people.cora.staffId,
+          happenedAtMs: atMs,
+          chartedAtMs: atMs,
+          body: { date: DAY, meal: 'breakfast', minutes: 45 },
+        },
+      ])
       return null
     })
     const got = await client.get('/round')
@@ -496,7 +661,9 @@ describe('the ward’s own times', () => {
     expect(got.words()).toContain('tray in 40 min')
   })
   it('an unusual policy moves what is shown', async () => {
-    world = await makeWorld({ alderPolicy: { mealTimes: { ...defaultPolicy('mg/dL', ALDER_ZONE).mealTimes, breakfast: '08:30' } } })
+    world = await makeWorld({
+      alderPolicy: { mealTimes: { ...defaultPolicy('mg/dL', ALDER_ZONE).mealTimes, breakfast: '08:30' } },
+    })
     const got = await (await world.signIn(people.nora)).get('/round')
     expect(rows(got)[0]).toMatch(/^Bed 5/)
     expect(rows(got)[1]).toMatch(/^Bed 1 \| Before breakfast ○ Upcoming due 08:00, opens in 10 min/)

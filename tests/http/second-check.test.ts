@@ -1,6 +1,16 @@
 /** The second check over HTTP: blind by the server, by another nurse, one counts; then the product. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL, answer, answerLate, charted, dose, NONE_ELSEWHERE, productFields, proposeDose, takeReading } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  answerLate,
+  charted,
+  dose,
+  NONE_ELSEWHERE,
+  productFields,
+  proposeDose,
+  takeReading,
+} from '../support/bedside.ts'
 import { checkHtml, errorOf, findAll, attr, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
@@ -28,7 +38,10 @@ function reorder(parts: Partial<InsulinOrder>): void {
     { ...head, actorId: people.pia.staffId, type: 'order-written', body: { orderId, version: 2, order } },
     { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId, version: 2 } },
   ]
-  world.store.transact(() => { world.store.append(events); return null })
+  world.store.transact(() => {
+    world.store.append(events)
+    return null
+  })
 }
 
 const answers = (doseId: string): readonly boolean[] => dose(world.store, doseId).answers.map((one) => one.agreed)
@@ -47,10 +60,16 @@ describe('blind by the server', () => {
     const text = got.text.replace(/name="key" value="[^"]*"/g, '').replace(/\/assets\/[\w.-]+/g, '')
     return `${text}\n${JSON.stringify(headers)}`.replace(/(?<![a-z0-9])[a-z0-9]{16}(?![a-z0-9])/g, '')
   }
-  const links = (got: Got): readonly string[] => findAll(got.root(), (element) => ['a', 'form', 'div', 'section'].includes(element.tagName)).flatMap((element) => ['href', 'action', 'hx-get'].flatMap((name) => attr(element, name) ?? [])).filter((path) => path.startsWith('/') && !path.startsWith('/assets') && path !== '/sign-out')
+  const links = (got: Got): readonly string[] =>
+    findAll(got.root(), (element) => ['a', 'form', 'div', 'section'].includes(element.tagName))
+      .flatMap((element) => ['href', 'action', 'hx-get'].flatMap((name) => attr(element, name) ?? []))
+      .filter((path) => path.startsWith('/') && !path.startsWith('/assets') && path !== '/sign-out')
 
   it('plants a reading and a dose and finds neither in anything open to a possible second signer, until the first part is answered', async () => {
-    reorder({ correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false }, rounding: { to: 0.5, ties: 'down' } })
+    reorder({
+      correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false },
+      rounding: { to: 0.5, ties: 'down' },
+    })
     const readingId = await takeReading(nora, stays.ruth, VALUE)
     const omar = await world.signIn(people.omar)
     const cora = await world.signIn(people.cora)
@@ -58,14 +77,38 @@ describe('blind by the server', () => {
     const shows = (got: Got): readonly string[] => [VALUE, UNITS].filter((digits) => everything(got).includes(digits))
 
     // with no dose yet the reading is masked already
-    const start = ['/round', '/round/list', '/second-checks', '/print/round', '/print/kit', '/handover', '/print/handover', `/stays/${stayId}`, `/readings/${readingId}`, `/readings/${readingId}/dose`, `/readings/${readingId}/direction`, `/stays/${stayId}/tray`, `/stays/${stayId}/outside-dose`, `/checks/${stayId}.2026-03-10.before-breakfast`]
-    for (const client of [omar, cora]) for (const path of start) expect([path, shows(await client.get(path))]).toEqual([path, []])
+    const start = [
+      '/round',
+      '/round/list',
+      '/second-checks',
+      '/print/round',
+      '/print/kit',
+      '/handover',
+      '/print/handover',
+      `/stays/${stayId}`,
+      `/readings/${readingId}`,
+      `/readings/${readingId}/dose`,
+      `/readings/${readingId}/direction`,
+      `/stays/${stayId}/tray`,
+      `/stays/${stayId}/outside-dose`,
+      `/checks/${stayId}.2026-03-10.before-breakfast`,
+    ]
+    for (const client of [omar, cora])
+      for (const path of start) expect([path, shows(await client.get(path))]).toEqual([path, []])
 
     const doseId = await proposeDose(nora, readingId)
     expect(dose(world.store, doseId).units).toBe(7.5)
-    const steps = ['', '/second-check', '/start-again', '/product', '/give', '/not-given'].map((step) => `/doses/${doseId}${step}`)
+    const steps = ['', '/second-check', '/start-again', '/product', '/give', '/not-given'].map(
+      (step) => `/doses/${doseId}${step}`,
+    )
     for (const client of [omar, cora]) {
-      const seen = new Set<string>([...start, ...steps, `/readings/${readingId}/correct`, `/readings/${readingId}/void`, `/readings/${readingId}/critical-call`])
+      const seen = new Set<string>([
+        ...start,
+        ...steps,
+        `/readings/${readingId}/correct`,
+        `/readings/${readingId}/void`,
+        `/readings/${readingId}/critical-call`,
+      ])
       for (const path of seen) {
         const got = await client.get(path)
         expect([path, shows(got)]).toEqual([path, []])
@@ -76,10 +119,24 @@ describe('blind by the server', () => {
       // refused posts say no more than pages
       for (const [form, path, fields] of [
         ['dose', `/readings/${readingId}/dose`, NONE_ELSEWHERE],
-        ['direction', `/readings/${readingId}/direction`, { prescriber: 'x', insulin: 'insulin lispro', units: '1', why: 'x', readBack: 'yes' }],
+        [
+          'direction',
+          `/readings/${readingId}/direction`,
+          { prescriber: 'x', insulin: 'insulin lispro', units: '1', why: 'x', readBack: 'yes' },
+        ],
         ['start-again', `/doses/${doseId}/start-again`, { glucose: '200' }],
         ['product', `/doses/${doseId}/product`, { ...productFields(stays.ruth, people.omar, '3') }],
-        ['give', `/doses/${doseId}/give`, { wristband: stays.ruth.wristband, food: 'tray-here', willEat: 'yes', site: 'left.abdomen', at: '2026-03-10T07:30' }],
+        [
+          'give',
+          `/doses/${doseId}/give`,
+          {
+            wristband: stays.ruth.wristband,
+            food: 'tray-here',
+            willEat: 'yes',
+            site: 'left.abdomen',
+            at: '2026-03-10T07:30',
+          },
+        ],
         ['not-given', `/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'x' }],
       ] as const) {
         const staffId = client === omar ? people.omar.staffId : people.cora.staffId
@@ -94,7 +151,9 @@ describe('blind by the server', () => {
     const wrong = await answer(nora, doseId, people.omar, '396', '6')
     expect(wrong.status).toBe(303)
     expect(shows(wrong)).toEqual([])
-    for (const client of [omar, cora, nora]) for (const step of ['', '/second-check', '/start-again']) expect([step, shows(await client.get(`/doses/${doseId}${step}`))]).toEqual([step, []])
+    for (const client of [omar, cora, nora])
+      for (const step of ['', '/second-check', '/start-again'])
+        expect([step, shows(await client.get(`/doses/${doseId}${step}`))]).toEqual([step, []])
 
     // the right one lifts the mask: now the dose is drawn up
     await nora.post(`/doses/${doseId}/start-again`, { glucose: VALUE })
@@ -104,7 +163,10 @@ describe('blind by the server', () => {
   })
 
   it('the test sees a leak when there is one: an educator cannot check and is shown both', async () => {
-    reorder({ correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false }, rounding: { to: 0.5, ties: 'down' } })
+    reorder({
+      correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false },
+      rounding: { to: 0.5, ties: 'down' },
+    })
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, VALUE))
     const edda = await world.signIn(people.edda)
     const page = await edda.get(`/doses/${doseId}`)
@@ -116,7 +178,19 @@ describe('blind by the server', () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     const got = await nora.get(`/doses/${doseId}/second-check`)
-    for (const text of ['Calder, Ines', 'W7303', '30 Dec 1990', 'Before breakfast', 'insulin lispro, U-100', '201–250', 'Will eat', 'before breakfast 4 units', 'Dr Sanna Weir', 'version 1']) expect(got.words()).toContain(text)
+    for (const text of [
+      'Calder, Ines',
+      'W7303',
+      '30 Dec 1990',
+      'Before breakfast',
+      'insulin lispro, U-100',
+      '201–250',
+      'Will eat',
+      'before breakfast 4 units',
+      'Dr Sanna Weir',
+      'version 1',
+    ])
+      expect(got.words()).toContain(text)
     expect(await checkHtml(got.text)).toEqual([])
     expect(got.root()).toBeDefined()
     expect(got.headers['cache-control']).toBe('no-store')
@@ -125,12 +199,16 @@ describe('blind by the server', () => {
 
 describe('by another nurse', () => {
   let doseId: string
-  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+  beforeEach(async () => {
+    doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  })
 
   it('on the first nurse’s device, without ending her session', async () => {
     const got = await answer(nora, doseId, people.omar, '243', '4')
     expect([got.status, got.location]).toEqual([303, `/doses/${doseId}`])
-    expect(dose(world.store, doseId).answers).toMatchObject([{ byId: people.omar.staffId, agreed: true, units: 4, glucose: { unit: 'mg/dL', value: 243 } }])
+    expect(dose(world.store, doseId).answers).toMatchObject([
+      { byId: people.omar.staffId, agreed: true, units: 4, glucose: { unit: 'mg/dL', value: 243 } },
+    ])
     const page = await nora.follow(got)
     expect(page.words()).toContain('draw up now')
     expect(page.words()).toContain('Nora Lind')
@@ -144,7 +222,9 @@ describe('by another nurse', () => {
     expect(await checkHtml(list.text)).toEqual([])
     const page = await omar.get(`/doses/${doseId}/second-check`)
     expect(formTo(page.root(), `/doses/${doseId}/second-check`)?.names).not.toContain('badge')
-    expect((await omar.post(`/doses/${doseId}/second-check`, { glucose: '243', units: '4', pin: people.omar.pin })).status).toBe(303)
+    expect(
+      (await omar.post(`/doses/${doseId}/second-check`, { glucose: '243', units: '4', pin: people.omar.pin })).status,
+    ).toBe(303)
     expect(answers(doseId)).toEqual([true])
   })
 
@@ -162,7 +242,11 @@ describe('by another nurse', () => {
 
   it('a wrong PIN, an unknown badge and no badge leave nothing, and the PIN never comes back', async () => {
     const before = charted(world, stays.ruth)
-    for (const fields of [{ badge: people.omar.badge, pin: '000000' }, { badge: 'N9999', pin: people.omar.pin }, { badge: '', pin: people.omar.pin }]) {
+    for (const fields of [
+      { badge: people.omar.badge, pin: '000000' },
+      { badge: 'N9999', pin: people.omar.pin },
+      { badge: '', pin: people.omar.pin },
+    ]) {
       const got = await nora.post(`/doses/${doseId}/second-check`, { glucose: '243', units: '4', ...fields })
       expect(got.status).toBe(422)
       expect(got.text).not.toContain(fields.pin)
@@ -173,7 +257,13 @@ describe('by another nurse', () => {
   it('not who took the reading, when another nurse worked out its dose', async () => {
     const omar = await world.signIn(people.omar)
     const readingId = await takeReading(omar, stays.ines, 'HI')
-    const direction = await nora.post(`/readings/${readingId}/direction`, { prescriber: 'Dr Weir', insulin: 'insulin lispro', units: '9', why: 'HI on the meter', readBack: 'yes' })
+    const direction = await nora.post(`/readings/${readingId}/direction`, {
+      prescriber: 'Dr Weir',
+      insulin: 'insulin lispro',
+      units: '9',
+      why: 'HI on the meter',
+      readBack: 'yes',
+    })
     const directed = direction.location?.split('/')[2] ?? ''
     const got = await answer(nora, directed, people.omar, 'HI', '9')
     expect([got.status, got.words().includes('You took or charted this reading')]).toEqual([403, true])
@@ -182,14 +272,25 @@ describe('by another nurse', () => {
 
   it('a corrected reading voids the dose; the one from the new value is checked as blindly', async () => {
     const readingId = dose(world.store, doseId).readingId ?? ''
-    const corrected = await nora.post(`/readings/${readingId}/correct`, { wristband: stays.ruth.wristband, glucose: '234', reason: 'Digits turned around' })
+    const corrected = await nora.post(`/readings/${readingId}/correct`, {
+      wristband: stays.ruth.wristband,
+      glucose: '234',
+      reason: 'Digits turned around',
+    })
     expect(corrected.status).toBe(303)
     expect(dose(world.store, doseId).voided).toMatchObject({ reason: 'reading-corrected' })
-    const newest = world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.readings.find((reading) => reading.supersededBy === null)
+    const newest = world.store
+      .stayFacts(ALL, stays.ruth.stayId, world.clock.now())
+      ?.readings.find((reading) => reading.supersededBy === null)
     const anew = await proposeDose(nora, newest?.readingId ?? '', {})
     const pia = await world.signIn(people.pia)
     expect((await pia.get(`/doses/${anew}`)).words()).toContain('Awaiting second check')
-    for (const path of [`/readings/${readingId}`, `/readings/${newest?.readingId ?? ''}`, `/stays/${stays.ruth.stayId}`]) expect((await pia.get(path)).words()).not.toMatch(/\b2[34][34]\b/)
+    for (const path of [
+      `/readings/${readingId}`,
+      `/readings/${newest?.readingId ?? ''}`,
+      `/stays/${stays.ruth.stayId}`,
+    ])
+      expect((await pia.get(path)).words()).not.toMatch(/\b2[34][34]\b/)
     expect((await answer(nora, anew, people.pia, '234', '4')).status).toBe(303)
     expect(answers(anew)).toEqual([true])
   })
@@ -212,24 +313,40 @@ it('two second checkers at once: one counts, the other is told', async () => {
 it('the same answer sent twice is charted once', async () => {
   const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   const path = `/doses/${doseId}/second-check`
-  const fields = { glucose: '243', units: '4', badge: people.omar.badge, pin: people.omar.pin, key: (await nora.keyOf(path)) ?? '' }
+  const fields = {
+    glucose: '243',
+    units: '4',
+    badge: people.omar.badge,
+    pin: people.omar.pin,
+    key: (await nora.keyOf(path)) ?? '',
+  }
   expect([(await nora.postRaw(path, fields)).status, (await nora.postRaw(path, fields)).status]).toEqual([303, 303])
   expect(answers(doseId)).toEqual([true])
 })
 
 describe('a difference', () => {
   let doseId: string
-  beforeEach(async () => { doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243')) })
+  beforeEach(async () => {
+    doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
+  })
 
-  it.each([['the dose', '243', '6'], ['the value', '234', '4'], ['a value of the same step', '244', '4']])('in %s: both start again, and it is kept', async (_what, glucose, units) => {
+  it.each([
+    ['the dose', '243', '6'],
+    ['the value', '234', '4'],
+    ['a value of the same step', '244', '4'],
+  ])('in %s: both start again, and it is kept', async (_what, glucose, units) => {
     expect((await answer(nora, doseId, people.omar, glucose, units)).status).toBe(303)
     expect(answers(doseId)).toEqual([false])
     const page = await nora.get(`/doses/${doseId}`)
     expect(page.words()).toContain('The answers differ')
-    for (const number of ['243', '4 units', glucose === '243' ? '6 units' : glucose]) expect(page.words()).not.toContain(number)
+    for (const number of ['243', '4 units', glucose === '243' ? '6 units' : glucose])
+      expect(page.words()).not.toContain(number)
     // nobody answers again before the first nurse has started again
     const early = await answerLate(world, nora, people.nora, doseId, people.omar, '243', '4')
-    expect([early.status, early.words().includes('The first nurse starts again before another check')]).toEqual([409, true])
+    expect([early.status, early.words().includes('The first nurse starts again before another check')]).toEqual([
+      409,
+      true,
+    ])
     // the value read again must be the recorded one
     const wrong = await nora.post(`/doses/${doseId}/start-again`, { glucose: '234' })
     expect([wrong.status, errorOf(wrong.root(), 'glucose')?.includes('correct the reading first')]).toEqual([422, true])
@@ -253,7 +370,10 @@ describe('a difference', () => {
   it('only the first nurse starts again', async () => {
     await answer(nora, doseId, people.omar, '243', '6')
     const omar = await world.signIn(people.omar)
-    const got = await omar.postRaw(`/doses/${doseId}/start-again`, { glucose: '243', key: world.server.house.formKeys.make(people.omar.staffId, 'start-again') })
+    const got = await omar.postRaw(`/doses/${doseId}/start-again`, {
+      glucose: '243',
+      key: world.server.house.formKeys.make(people.omar.staffId, 'start-again'),
+    })
     expect(got.status).toBe(403)
   })
 })
@@ -273,7 +393,10 @@ describe('what changes underneath voids it', () => {
 
   it('a newer reading', async () => {
     world.clock.advance(2)
-    await takeReading(nora, stays.ruth, '251', { key: `extra.${stays.ruth.stayId}.${'x'.repeat(16)}`, extraReason: 'other' })
+    await takeReading(nora, stays.ruth, '251', {
+      key: `extra.${stays.ruth.stayId}.${'x'.repeat(16)}`,
+      extraReason: 'other',
+    })
     await refused('no longer counts')
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('A newer reading was taken')
   })
@@ -286,7 +409,10 @@ describe('what changes underneath voids it', () => {
     nora = await world.signIn(people.nora)
     await refused('has lapsed')
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Work it out again')
-    const fresh = await takeReading(nora, stays.ruth, '230', { key: `extra.${stays.ruth.stayId}.${'y'.repeat(16)}`, extraReason: 'other' })
+    const fresh = await takeReading(nora, stays.ruth, '230', {
+      key: `extra.${stays.ruth.stayId}.${'y'.repeat(16)}`,
+      extraReason: 'other',
+    })
     expect(dose(world.store, await proposeDose(nora, fresh, {})).units).toBe(4)
     expect(dose(world.store, doseId).voided).not.toBeNull()
   })
@@ -301,7 +427,10 @@ describe('the product, read by the second nurse', () => {
   })
 
   it('not before agreement', async () => {
-    const got = await nora.postRaw(path(), { ...good(), key: world.server.house.formKeys.make(people.nora.staffId, 'product') })
+    const got = await nora.postRaw(path(), {
+      ...good(),
+      key: world.server.house.formKeys.make(people.nora.staffId, 'product'),
+    })
     expect([got.status, got.words().includes('Nothing is drawn up before it')]).toEqual([409, true])
   })
 
@@ -311,7 +440,13 @@ describe('the product, read by the second nurse', () => {
     expect(page.words()).toContain('4 units of insulin lispro')
     expect(await checkHtml(page.text)).toEqual([])
     expect((await nora.post(path(), good())).status).toBe(303)
-    expect(dose(world.store, doseId).product).toMatchObject({ byId: people.omar.staffId, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: 4 })
+    expect(dose(world.store, doseId).product).toMatchObject({
+      byId: people.omar.staffId,
+      insulin: 'insulin lispro',
+      concentration: 'U-100',
+      expiresOn: '2027-01-31',
+      units: 4,
+    })
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Verified: give')
     expect((await nora.post(path(), good())).status).toBe(409)
   })
@@ -324,7 +459,12 @@ describe('the product, read by the second nurse', () => {
     ['no date of the calendar', { expiresOn: '2026-02-30' }, 422, 'A date of the calendar'],
     ['ten times the dose in the syringe', { units: '40' }, 422, 'shows 40 units; checked were 4 units'],
     ['a trailing zero', { units: '4.0' }, 422, 'without a trailing zero'],
-    ['somebody else’s signature', { badge: people.pia.badge, pin: people.pia.pin }, 403, 'by the nurse whose answer agreed'],
+    [
+      'somebody else’s signature',
+      { badge: people.pia.badge, pin: people.pia.pin },
+      403,
+      'by the nurse whose answer agreed',
+    ],
     ['her own signature', { badge: people.nora.badge, pin: people.nora.pin }, 403, 'by the nurse whose answer agreed'],
     ['a wrong PIN', { pin: '111111' }, 422, 'Badge and PIN do not match'],
   ] as const)('refused: %s', async (_name, change, status, words) => {

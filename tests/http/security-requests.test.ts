@@ -29,21 +29,51 @@ async function port(): Promise<number> {
 function raw(at: number, bytes: string): Promise<string> {
   return new Promise((resolve, reject) => {
     let text = ''
-    const socket = connect(at, '127.0.0.1', () => { socket.write(Buffer.from(bytes, 'latin1')) })
-    socket.on('data', (chunk: Buffer) => { text += chunk.toString('latin1') })
-    socket.on('close', () => { resolve(text) })
+    const socket = connect(at, '127.0.0.1', () => {
+      socket.write(Buffer.from(bytes, 'latin1'))
+    })
+    socket.on('data', (chunk: Buffer) => {
+      text += chunk.toString('latin1')
+    })
+    socket.on('close', () => {
+      resolve(text)
+    })
     socket.on('error', reject)
   })
 }
-const get = (at: number, path: string, headers = ''): Promise<string> => raw(at, `GET ${path} HTTP/1.1\r\nhost: ${HOST}\r\nconnection: close\r\n${headers}\r\n`)
+const get = (at: number, path: string, headers = ''): Promise<string> =>
+  raw(at, `GET ${path} HTTP/1.1\r\nhost: ${HOST}\r\nconnection: close\r\n${headers}\r\n`)
 const statusOf = (answer: string): number => Number(/^HTTP\/1\.1 (\d{3})/.exec(answer)?.[1] ?? 0)
 const headOf = (answer: string): string => answer.split('\r\n\r\n')[0] ?? ''
 
 describe('path traversal', () => {
   it.each([
-    '/assets/../package.json', '/assets/../../../../etc/passwd', '/assets/..%2fpackage.json', '/assets/%2e%2e/package.json', '/assets/%2e%2e%2fpackage.json', '/assets/..%252fpackage.json', '/assets/..\\package.json', '/assets/..%5cpackage.json',
-    '/assets/ward.css', '/assets/ward.js%00.css', '/assets//etc/passwd', '/assets/%2fetc%2fpasswd', '/assets/....//package.json', '/assets/htmx.min.js', '/assets/C:%5cwindows', '//assets/../package.json', '/package.json', '/.env', '/.git/config',
-    '/data/ward.sqlite', '/server/main.ts', '/views/assets/ward.css', '/../package.json', '/%c0%ae%c0%ae/package.json', '/assets/..;/package.json', 'http://ward.test/../package.json',
+    '/assets/../package.json',
+    '/assets/../../../../etc/passwd',
+    '/assets/..%2fpackage.json',
+    '/assets/%2e%2e/package.json',
+    '/assets/%2e%2e%2fpackage.json',
+    '/assets/..%252fpackage.json',
+    '/assets/..\\package.json',
+    '/assets/..%5cpackage.json',
+    '/assets/ward.css',
+    '/assets/ward.js%00.css',
+    '/assets//etc/passwd',
+    '/assets/%2fetc%2fpasswd',
+    '/assets/....//package.json',
+    '/assets/htmx.min.js',
+    '/assets/C:%5cwindows',
+    '//assets/../package.json',
+    '/package.json',
+    '/.env',
+    '/.git/config',
+    '/data/ward.sqlite',
+    '/server/main.ts',
+    '/views/assets/ward.css',
+    '/../package.json',
+    '/%c0%ae%c0%ae/package.json',
+    '/assets/..;/package.json',
+    'http://ward.test/../package.json',
   ])('%s: no file', async (path) => {
     const answer = await get(await port(), path, `cookie: ${cookieOf(nora)}\r\n`)
     expect([400, 404]).toContain(statusOf(answer))
@@ -52,7 +82,22 @@ describe('path traversal', () => {
 })
 
 describe('odd addresses', () => {
-  it.each(['//round', '/round/', '/ROUND', '/round%2f', '/%2fround', '/./round', '/x/../round', '/round;x=1', '/round%00', '/round%20', '/round/.', '/sign-in/../round', '/assets/../round', '/rou%6ed%'])('%s lets nobody past the door, and shows nothing to who may not', async (path) => {
+  it.each([
+    '//round',
+    '/round/',
+    '/ROUND',
+    '/round%2f',
+    '/%2fround',
+    '/./round',
+    '/x/../round',
+    '/round;x=1',
+    '/round%00',
+    '/round%20',
+    '/round/.',
+    '/sign-in/../round',
+    '/assets/../round',
+    '/rou%6ed%',
+  ])('%s lets nobody past the door, and shows nothing to who may not', async (path) => {
     const at = await port()
     expect(await get(at, path)).not.toMatch(/Ashby|Brandt/)
     const anna = await world.signIn(people.anna)
@@ -61,7 +106,19 @@ describe('odd addresses', () => {
 
   it('a part of an address that is far too long, odd or a prototype’s name is not found, never a fault', async () => {
     for (const spec of routeTable(world.server).filter(({ method, url }) => method === 'GET' && url.includes(':'))) {
-      for (const hole of ['a'.repeat(121), '__proto__', 'constructor', 'toString', '%27%20OR%201=1--', '%00', '..%2f', '%F0%9F%A9%B8', '-1', 'null', 'x'.repeat(16)]) {
+      for (const hole of [
+        'a'.repeat(121),
+        '__proto__',
+        'constructor',
+        'toString',
+        '%27%20OR%201=1--',
+        '%00',
+        '..%2f',
+        '%F0%9F%A9%B8',
+        '-1',
+        'null',
+        'x'.repeat(16),
+      ]) {
         const got = await nora.get(spec.url.replace(/:\w+/g, hole))
         expect(got.status, `${spec.url} ${hole}`).toBeLessThan(500)
         expect(got.text, `${spec.url} ${hole}`).not.toMatch(/Ashby|Brandt|SqliteError|\.ts:/)
@@ -83,7 +140,11 @@ describe('methods', () => {
     const version = world.store.wardVersion(ALL, ALDER)
     for (const method of ['HEAD', 'OPTIONS', 'PUT', 'DELETE', 'PATCH'] as const) {
       for (const url of urls) {
-        const got = await world.server.app.inject({ method, url: url.replace(':stayId', stays.ruth.stayId).replace(/:\w+/g, 'x'), headers: { host: HOST, cookie: cookieOf(nora), origin: `http://${HOST}`, 'sec-fetch-site': 'same-origin' } })
+        const got = await world.server.app.inject({
+          method,
+          url: url.replace(':stayId', stays.ruth.stayId).replace(/:\w+/g, 'x'),
+          headers: { host: HOST, cookie: cookieOf(nora), origin: `http://${HOST}`, 'sec-fetch-site': 'same-origin' },
+        })
         expect([404, 405, 415], `${method} ${url} ${String(got.statusCode)}`).toContain(got.statusCode)
         expect(got.body, `${method} ${url}`).not.toMatch(/Ashby/)
         expect(got.headers['access-control-allow-origin'], `${method} ${url}`).toBeUndefined()
@@ -92,52 +153,82 @@ describe('methods', () => {
     expect(world.store.wardVersion(ALL, ALDER)).toBe(version)
   })
 
-  it.each(['TRACE', 'CONNECT', 'PROPFIND', 'get', 'FOO', 'PURGE', 'MKCOL'])('%s over the wire is refused', async (method) => {
-    const answer = await raw(await port(), `${method} /round HTTP/1.1\r\nhost: ${HOST}\r\ncookie: ${cookieOf(nora)}\r\nconnection: close\r\n\r\n`)
-    expect(answer === '' || statusOf(answer) >= 400).toBe(true)
-    expect(answer).not.toMatch(/Ashby|ward-login=/)
-  })
+  it.each(['TRACE', 'CONNECT', 'PROPFIND', 'get', 'FOO', 'PURGE', 'MKCOL'])(
+    '%s over the wire is refused',
+    async (method) => {
+      const answer = await raw(
+        await port(),
+        `${method} /round HTTP/1.1\r\nhost: ${HOST}\r\ncookie: ${cookieOf(nora)}\r\nconnection: close\r\n\r\n`,
+      )
+      expect(answer === '' || statusOf(answer) >= 400).toBe(true)
+      expect(answer).not.toMatch(/Ashby|ward-login=/)
+    },
+  )
 
   it('a GET is not made a POST by a header or a field', async () => {
-    const got = await nora.get('/sign-out?_method=POST', { headers: { 'x-http-method-override': 'POST', 'x-method-override': 'POST' } })
+    const got = await nora.get('/sign-out?_method=POST', {
+      headers: { 'x-http-method-override': 'POST', 'x-method-override': 'POST' },
+    })
     expect(got.status).toBe(404)
     expect((await nora.get('/ward')).status).toBe(200)
   })
 })
 
 describe('header injection', () => {
-  const NEEDLES = ['\r\nx-planted: yes', '%0d%0ax-planted:%20yes', '%E5%98%8A%E5%98%8Dx-planted:%20yes', '\u560a\u560dx-planted: yes', '\nx-planted: yes', '%0ax-planted:%20yes']
+  const NEEDLES = [
+    '\r\nx-planted: yes',
+    '%0d%0ax-planted:%20yes',
+    '%E5%98%8A%E5%98%8Dx-planted:%20yes',
+    '\u560a\u560dx-planted: yes',
+    '\nx-planted: yes',
+    '%0ax-planted:%20yes',
+  ]
 
-  it.each(NEEDLES)('response splitting by %j in everything that becomes an address: no header of theirs, no second answer', async (needle) => {
-    const at = await port()
-    const cookie = `cookie: ${cookieOf(nora)}\r\n`
-    const post = (path: string, fields: Readonly<Record<string, string>>): Promise<string> => {
-      const body = new URLSearchParams(fields).toString()
-      return raw(at, `POST ${path} HTTP/1.1\r\nhost: ${HOST}\r\norigin: http://${HOST}\r\nconnection: close\r\n${cookie}content-type: application/x-www-form-urlencoded\r\ncontent-length: ${String(Buffer.byteLength(body))}\r\n\r\n${body}`)
-    }
-    const inPath = encodeURI(needle)
-    const answers = [
-      await post('/sign-in', { badge: people.omar.badge, pin: people.omar.pin, next: `/round${needle}` }),
-      await post('/sign-in', { badge: people.omar.badge, pin: people.omar.pin, next: '/round', draft: needle }),
-      await post('/demo/clock', { minutes: '5', back: `/${needle}` }),
-      await get(at, `/stays/${inPath}`),
-      await get(at, `/round?x=${inPath}`),
-      await get(at, `/round/list?x=${inPath}`, `hx-request: true\r\nhx-current-url: http://${HOST}/round${inPath}\r\n`),
-      await get(at, `/sign-in?next=/round${inPath}`),
-      await get(at, '/round', `x-request-id: ${inPath}\r\nx-forwarded-host: ${inPath}\r\n`),
-    ]
-    for (const [number, answer] of answers.entries()) {
-      expect(statusOf(answer), String(number)).toBeGreaterThan(0)
-      expect(statusOf(answer), String(number)).toBeLessThan(500)
-      expect(headOf(answer).toLowerCase(), String(number)).not.toMatch(/^x-planted/m)
-      expect(answer.match(/^HTTP\/1\.1 /gm), String(number)).toHaveLength(1)
-    }
-  })
+  it.each(NEEDLES)(
+    'response splitting by %j in everything that becomes an address: no header of theirs, no second answer',
+    async (needle) => {
+      const at = await port()
+      const cookie = `cookie: ${cookieOf(nora)}\r\n`
+      const post = (path: string, fields: Readonly<Record<string, string>>): Promise<string> => {
+        const body = new URLSearchParams(fields).toString()
+        return raw(
+          at,
+          `POST ${path} HTTP/1.1\r\nhost: ${HOST}\r\norigin: http://${HOST}\r\nconnection: close\r\n${cookie}content-type: application/x-www-form-urlencoded\r\ncontent-length: ${String(Buffer.byteLength(body))}\r\n\r\n${body}`,
+        )
+      }
+      const inPath = encodeURI(needle)
+      const answers = [
+        await post('/sign-in', { badge: people.omar.badge, pin: people.omar.pin, next: `/round${needle}` }),
+        await post('/sign-in', { badge: people.omar.badge, pin: people.omar.pin, next: '/round', draft: needle }),
+        await post('/demo/clock', { minutes: '5', back: `/${needle}` }),
+        await get(at, `/stays/${inPath}`),
+        await get(at, `/round?x=${inPath}`),
+        await get(
+          at,
+          `/round/list?x=${inPath}`,
+          `hx-request: true\r\nhx-current-url: http://${HOST}/round${inPath}\r\n`,
+        ),
+        await get(at, `/sign-in?next=/round${inPath}`),
+        await get(at, '/round', `x-request-id: ${inPath}\r\nx-forwarded-host: ${inPath}\r\n`),
+      ]
+      for (const [number, answer] of answers.entries()) {
+        expect(statusOf(answer), String(number)).toBeGreaterThan(0)
+        expect(statusOf(answer), String(number)).toBeLessThan(500)
+        expect(headOf(answer).toLowerCase(), String(number)).not.toMatch(/^x-planted/m)
+        expect(answer.match(/^HTTP\/1\.1 /gm), String(number)).toHaveLength(1)
+      }
+    },
+  )
 
   it('two lengths, or a length beside chunks, are refused: nothing is smuggled behind a proxy', async () => {
     const at = await port()
     const start = `POST /sign-out HTTP/1.1\r\nhost: ${HOST}\r\norigin: http://${HOST}\r\ncookie: ${cookieOf(nora)}\r\ncontent-type: application/x-www-form-urlencoded\r\n`
-    for (const rest of ['content-length: 6\r\ntransfer-encoding: chunked\r\n\r\n0\r\n\r\nG', 'content-length: 5\r\ncontent-length: 6\r\n\r\nhello!', 'transfer-encoding: xchunked\r\n\r\n0\r\n\r\n', 'content-length: +5\r\n\r\nhello']) {
+    for (const rest of [
+      'content-length: 6\r\ntransfer-encoding: chunked\r\n\r\n0\r\n\r\nG',
+      'content-length: 5\r\ncontent-length: 6\r\n\r\nhello!',
+      'transfer-encoding: xchunked\r\n\r\n0\r\n\r\n',
+      'content-length: +5\r\n\r\nhello',
+    ]) {
       const answer = await raw(at, start + rest)
       expect([400, 501], rest).toContain(statusOf(answer))
     }
@@ -149,17 +240,43 @@ describe('Host header and DNS rebinding', () => {
   it('the service’s own name in a request is believed for nothing but the comparison with Origin', async () => {
     for (const host of ['elsewhere.example', 'ward.test:81', 'localhost', 'ward.test@elsewhere.example']) {
       for (const path of ['/sign-in', '/round', '/ward', '/no-such-page', '/']) {
-        const got = await world.server.app.inject({ method: 'GET', url: path, headers: { host, cookie: cookieOf(nora), 'x-forwarded-host': 'elsewhere.example', 'x-forwarded-proto': 'https', 'x-original-url': '/setup', 'x-rewrite-url': '/setup', forwarded: 'host=elsewhere.example' } })
+        const got = await world.server.app.inject({
+          method: 'GET',
+          url: path,
+          headers: {
+            host,
+            cookie: cookieOf(nora),
+            'x-forwarded-host': 'elsewhere.example',
+            'x-forwarded-proto': 'https',
+            'x-original-url': '/setup',
+            'x-rewrite-url': '/setup',
+            forwarded: 'host=elsewhere.example',
+          },
+        })
         expect(`${got.body}${JSON.stringify(got.headers)}`, `${host} ${path}`).not.toContain('elsewhere.example')
       }
     }
   })
 
   it('a page that made its own name point here sends no login along, and so charts and sees nothing', async () => {
-    const rebound = { host: 'elsewhere.example', origin: 'http://elsewhere.example', 'sec-fetch-site': 'same-origin', 'content-type': 'application/x-www-form-urlencoded' }
-    const got = await world.server.app.inject({ method: 'POST', url: '/ward', payload: `wardId=${ALDER}`, headers: rebound })
+    const rebound = {
+      host: 'elsewhere.example',
+      origin: 'http://elsewhere.example',
+      'sec-fetch-site': 'same-origin',
+      'content-type': 'application/x-www-form-urlencoded',
+    }
+    const got = await world.server.app.inject({
+      method: 'POST',
+      url: '/ward',
+      payload: `wardId=${ALDER}`,
+      headers: rebound,
+    })
     expect([got.statusCode, got.headers.location]).toEqual([303, '/sign-in?next=%2Fward'])
-    const set = String((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).headers['set-cookie'])
+    const set = String(
+      (await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).headers[
+        'set-cookie'
+      ],
+    )
     expect(set).not.toMatch(/domain=/i)
   })
 })
@@ -167,13 +284,40 @@ describe('Host header and DNS rebinding', () => {
 describe('X-Forwarded-For', () => {
   it('nobody takes another address by saying so, however the header is written', async () => {
     const lines: string[] = []
-    const plain = await makeWorld({ config: { logLevel: 'warn' }, logTo: { write: (line) => { lines.push(line) } } })
+    const plain = await makeWorld({
+      config: { logLevel: 'warn' },
+      logTo: {
+        write: (line) => {
+          lines.push(line)
+        },
+      },
+    })
     const client = plain.visitor()
     for (let time = 0; time < 45; time++) {
       const address = `10.0.0.${String(time)}`
-      await client.postRaw('/sign-in', { badge: `X${String(time)}`, pin: '000000' }, { headers: { 'x-forwarded-for': address, 'x-real-ip': address, forwarded: `for=${address}`, 'x-client-ip': address, 'true-client-ip': address } })
+      await client.postRaw(
+        '/sign-in',
+        { badge: `X${String(time)}`, pin: '000000' },
+        {
+          headers: {
+            'x-forwarded-for': address,
+            'x-real-ip': address,
+            forwarded: `for=${address}`,
+            'x-client-ip': address,
+            'true-client-ip': address,
+          },
+        },
+      )
     }
-    expect((await client.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin }, { headers: { 'x-forwarded-for': '10.0.0.99' } })).status).toBe(429)
+    expect(
+      (
+        await client.postRaw(
+          '/sign-in',
+          { badge: people.nora.badge, pin: people.nora.pin },
+          { headers: { 'x-forwarded-for': '10.0.0.99' } },
+        )
+      ).status,
+    ).toBe(429)
     expect(lines.join('')).not.toContain('10.0.0.')
     await plain.close()
   })
@@ -182,7 +326,11 @@ describe('X-Forwarded-For', () => {
 describe('slow requests and many of them', () => {
   it('a request has 30 s to arrive whole, a silent connection 60 s, and the answer does not wait for either', () => {
     const { requestTimeout, headersTimeout, timeout, keepAliveTimeout } = world.server.app.server
-    expect({ requestTimeout, timeout, keepAliveTimeout }).toEqual({ requestTimeout: 30_000, timeout: 60_000, keepAliveTimeout: 65_000 })
+    expect({ requestTimeout, timeout, keepAliveTimeout }).toEqual({
+      requestTimeout: 30_000,
+      timeout: 60_000,
+      keepAliveTimeout: 65_000,
+    })
     expect(headersTimeout).toBeLessThanOrEqual(60_000)
   })
 
@@ -199,14 +347,35 @@ describe('slow requests and many of them', () => {
 })
 
 describe('compression side channel (BREACH)', () => {
-  const asked = async (site: string | null): Promise<{ readonly packed: boolean; readonly length: number; readonly text: string }> => {
-    const got = await world.server.app.inject({ method: 'GET', url: '/round?beds=Ashby', headers: { host: HOST, cookie: cookieOf(nora), 'accept-encoding': 'gzip', ...(site === null ? {} : { 'sec-fetch-site': site }) } })
+  const asked = async (
+    site: string | null,
+  ): Promise<{ readonly packed: boolean; readonly length: number; readonly text: string }> => {
+    const got = await world.server.app.inject({
+      method: 'GET',
+      url: '/round?beds=Ashby',
+      headers: {
+        host: HOST,
+        cookie: cookieOf(nora),
+        'accept-encoding': 'gzip',
+        ...(site === null ? {} : { 'sec-fetch-site': site }),
+      },
+    })
     const packed = got.headers['content-encoding'] === 'gzip'
-    return { packed, length: got.rawPayload.length, text: (packed ? gunzipSync(got.rawPayload) : got.rawPayload).toString('utf8') }
+    return {
+      packed,
+      length: got.rawPayload.length,
+      text: (packed ? gunzipSync(got.rawPayload) : got.rawPayload).toString('utf8'),
+    }
   }
 
   it('a page that another site asked for is never packed: its length tells nothing', async () => {
-    for (const [site, packed] of [['same-origin', true], ['none', true], [null, true], ['cross-site', false], ['same-site', false]] as const) {
+    for (const [site, packed] of [
+      ['same-origin', true],
+      ['none', true],
+      [null, true],
+      ['cross-site', false],
+      ['same-site', false],
+    ] as const) {
       const got = await asked(site)
       expect([site, got.packed, got.text.includes('Ashby')]).toEqual([site, packed, true])
     }
@@ -217,6 +386,7 @@ describe('compression side channel (BREACH)', () => {
     const keys = [await nora.keyOf(path), await nora.keyOf(path), await nora.keyOf(path)]
     expect(new Set(keys).size).toBe(3)
     const token = nora.cookies.get('ward-login') ?? 'none'
-    for (const page of ['/round', '/ward', path, '/my-pin']) expect((await nora.get(page)).text, page).not.toContain(token.split('.')[1])
+    for (const page of ['/round', '/ward', path, '/my-pin'])
+      expect((await nora.get(page)).text, page).not.toContain(token.split('.')[1])
   })
 })

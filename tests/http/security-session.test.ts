@@ -12,7 +12,8 @@ import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 
 let world: World
 const streams: BoardStream[] = []
-const open = async (options: WorldOptions = {}): Promise<World> => (world = await makeWorld({ at: '2026-03-10T07:30', ...options }))
+const open = async (options: WorldOptions = {}): Promise<World> =>
+  (world = await makeWorld({ at: '2026-03-10T07:30', ...options }))
 beforeEach(() => open())
 afterEach(async () => {
   for (const stream of streams.splice(0)) stream.close()
@@ -26,10 +27,29 @@ const holding = (token: string, name = COOKIE): Client => {
   client.cookies.set(name, token)
   return client
 }
-const change = (person: Person, parts: { readonly role?: Person['role']; readonly wardIds?: readonly string[] }): void => {
+const change = (
+  person: Person,
+  parts: { readonly role?: Person['role']; readonly wardIds?: readonly string[] },
+): void => {
   const nowMs = world.clock.now()
-  const event: LedgerEvent = { type: 'staff-changed', wardId: null, stayId: null, actorId: people.anna.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs, body: { staffId: person.staffId, name: person.name, role: parts.role ?? person.role, wardIds: parts.wardIds ?? person.wardIds } }
-  world.store.transact(() => { world.store.append([event]); return null })
+  const event: LedgerEvent = {
+    type: 'staff-changed',
+    wardId: null,
+    stayId: null,
+    actorId: people.anna.staffId,
+    happenedAtMs: nowMs,
+    chartedAtMs: nowMs,
+    body: {
+      staffId: person.staffId,
+      name: person.name,
+      role: parts.role ?? person.role,
+      wardIds: parts.wardIds ?? person.wardIds,
+    },
+  }
+  world.store.transact(() => {
+    world.store.append([event])
+    return null
+  })
 }
 async function listen(): Promise<string> {
   await world.server.app.listen({ host: '127.0.0.1', port: 0 })
@@ -49,7 +69,17 @@ describe('session fixation', () => {
     expect((await victim.get('/round')).words()).toContain(people.cora.name)
   })
 
-  it.each([['nothing', ''], ['one letter', 'x'], ['201 letters', 'a'.repeat(201)], ['4000 letters', 'a'.repeat(4000)], ['a prototype', '__proto__'], ['null', 'null'], ['SQL', "' OR 1=1 --"], ['a NUL', '%00'], ['a letter beyond ASCII', 'é']])('an invented token (%s) is no login, and signing in with it gives another', async (_name, token) => {
+  it.each([
+    ['nothing', ''],
+    ['one letter', 'x'],
+    ['201 letters', 'a'.repeat(201)],
+    ['4000 letters', 'a'.repeat(4000)],
+    ['a prototype', '__proto__'],
+    ['null', 'null'],
+    ['SQL', "' OR 1=1 --"],
+    ['a NUL', '%00'],
+    ['a letter beyond ASCII', 'é'],
+  ])('an invented token (%s) is no login, and signing in with it gives another', async (_name, token) => {
     const client = holding(token)
     expect((await client.get('/round')).status).toBe(303)
     await client.postRaw('/sign-in', entry(people.nora))
@@ -59,7 +89,8 @@ describe('session fixation', () => {
 
   it('no token is taken from the address or the form', async () => {
     const token = (await world.signIn(people.nora)).cookies.get(COOKIE) ?? ''
-    for (const path of [`/round?${COOKIE}=${token}`, `/round?token=${token}`, `/round;${COOKIE}=${token}`]) expect((await world.visitor().get(path)).status).not.toBe(200)
+    for (const path of [`/round?${COOKIE}=${token}`, `/round?token=${token}`, `/round;${COOKIE}=${token}`])
+      expect((await world.visitor().get(path)).status).not.toBe(200)
     expect((await world.visitor().postRaw('/ward', { wardId: ALDER, [COOKIE]: token })).location).toMatch(/^\/sign-in/)
   })
 
@@ -67,7 +98,12 @@ describe('session fixation', () => {
     const token = (await world.signIn(people.nora)).cookies.get(COOKIE) ?? ''
     let asked = ''
     const real = world.store.session.bind(world.store)
-    Object.assign(world.store, { session: (hash: string) => { asked = hash; return real(hash) } })
+    Object.assign(world.store, {
+      session: (hash: string) => {
+        asked = hash
+        return real(hash)
+      },
+    })
     expect((await holding(token).get('/ward')).status).toBe(200)
     expect(asked).toMatch(/^[0-9a-f]{64}$/)
     expect(token).not.toContain(asked)
@@ -112,7 +148,14 @@ describe('cookie tossing', () => {
     const token = nora.cookies.get('__Host-ward-login') ?? ''
     expect((await holding(token, '__Host-ward-login').get('/ward')).status).toBe(200)
     // a browser keeps a name that begins with an odd blank from nobody: it must not be taken for the real one
-    for (const name of ['ward-login', '__Secure-ward-login', '__host-ward-login', '\u00a0__Host-ward-login', '\u0085__Host-ward-login']) expect((await holding(token, name).get('/ward')).status, name).toBe(303)
+    for (const name of [
+      'ward-login',
+      '__Secure-ward-login',
+      '__host-ward-login',
+      '\u00a0__Host-ward-login',
+      '\u0085__Host-ward-login',
+    ])
+      expect((await holding(token, name).get('/ward')).status, name).toBe(303)
   })
 
   it('the cookie has no domain, the whole path and no script: no host beside this one gets or sets it', async () => {
@@ -145,7 +188,12 @@ describe('a stale session', () => {
     const key = await pia.keyOf(`/stays/${stays.ruth.stayId}/tray`)
     change(people.pia, { wardIds: [BIRCH] })
     const version = world.store.wardVersion(ALL, ALDER)
-    for (const path of [`/stays/${stays.ruth.stayId}`, `/readings/${readingId}`, `/doses/${doseId}`, `/checks/${stays.tomas.stayId}.2026-03-10.before-breakfast`]) {
+    for (const path of [
+      `/stays/${stays.ruth.stayId}`,
+      `/readings/${readingId}`,
+      `/doses/${doseId}`,
+      `/checks/${stays.tomas.stayId}.2026-03-10.before-breakfast`,
+    ]) {
       const got = await pia.get(path)
       expect([404, 303]).toContain(got.status)
       expect(got.text).not.toContain(stays.ruth.familyName)
@@ -154,7 +202,10 @@ describe('a stale session', () => {
       const got = await pia.get(path)
       expect(got.text, path).not.toMatch(/Ashby|Brandt|Calder/)
     }
-    expect((await pia.postRaw(`/stays/${stays.ruth.stayId}/tray`, { meal: 'breakfast', served: 'yes', key: key ?? '' })).status).not.toBe(200)
+    expect(
+      (await pia.postRaw(`/stays/${stays.ruth.stayId}/tray`, { meal: 'breakfast', served: 'yes', key: key ?? '' }))
+        .status,
+    ).not.toBe(200)
     expect(world.store.wardVersion(ALL, ALDER)).toBe(version)
   })
 
@@ -165,7 +216,15 @@ describe('a stale session', () => {
     const key = await tab.keyOf(path)
     await nora.postRaw('/sign-out', {})
     const version = world.store.wardVersion(ALL, ALDER)
-    const got = await tab.postRaw(path, { source: 'paper', insulin: 'insulin lispro', units: '4', givenAt: '2026-03-10T06:40', givenBy: 'A', checkedBy: 'B', key: key ?? '' })
+    const got = await tab.postRaw(path, {
+      source: 'paper',
+      insulin: 'insulin lispro',
+      units: '4',
+      givenAt: '2026-03-10T06:40',
+      givenBy: 'A',
+      checkedBy: 'B',
+      key: key ?? '',
+    })
     expect(got.location).toMatch(/^\/sign-in/)
     expect(world.store.wardVersion(ALL, ALDER)).toBe(version)
   })
@@ -173,7 +232,18 @@ describe('a stale session', () => {
   it('cache of patient pages: whatever shows a patient is kept nowhere, so that Back after signing out asks again', async () => {
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '243')
-    for (const path of ['/round', '/round/list', '/board', '/handover', '/print/round', '/print/handover', `/stays/${stays.ruth.stayId}`, `/stays/${stays.ruth.stayId}/history`, `/readings/${readingId}`, `/print/orders/${stays.ruth.orderId}/1`]) {
+    for (const path of [
+      '/round',
+      '/round/list',
+      '/board',
+      '/handover',
+      '/print/round',
+      '/print/handover',
+      `/stays/${stays.ruth.stayId}`,
+      `/stays/${stays.ruth.stayId}/history`,
+      `/readings/${readingId}`,
+      `/print/orders/${stays.ruth.orderId}/1`,
+    ]) {
       const got = await nora.get(path)
       expect([path, got.status, got.headers['cache-control']]).toEqual([path, 200, 'no-store'])
       expect(got.headers['etag'] ?? got.headers['last-modified'], path).toBeUndefined()
@@ -206,7 +276,21 @@ describe('a forged board pass', () => {
     streams.push(stream)
     const [until = '', mac = ''] = ((await stream.next('pass')).data.pass ?? '').split('.')
     Object.assign(world.server.house, { bootId: 'another boot' })
-    const forged = ['', '.', mac, `${until}.`, `9${until}.${mac}`, `${until}.${'0'.repeat(64)}`, `${until}.${'é'.repeat(64)}`, `${until}.${'%00'.repeat(64)}`, `-1.${mac}`, `1e99.${mac}`, `${until}.${mac.toUpperCase()}`, `${until}.${mac}.${mac}x`.slice(0, 40), `${until}0.${mac}`]
+    const forged = [
+      '',
+      '.',
+      mac,
+      `${until}.`,
+      `9${until}.${mac}`,
+      `${until}.${'0'.repeat(64)}`,
+      `${until}.${'é'.repeat(64)}`,
+      `${until}.${'%00'.repeat(64)}`,
+      `-1.${mac}`,
+      `1e99.${mac}`,
+      `${until}.${mac.toUpperCase()}`,
+      `${until}.${mac}.${mac}x`.slice(0, 40),
+      `${until}0.${mac}`,
+    ]
     for (const pass of forged) {
       const tried = await BoardStream.open(origin, nora.cookies, `?pass=${encodeURIComponent(pass)}`)
       streams.push(tried)
@@ -225,7 +309,9 @@ describe('a forged board pass', () => {
 it('every login ends on its own: nothing that needs one is open to a token of another start', async () => {
   const nora = await world.signIn(people.nora)
   Object.assign(world.server.house, { bootId: 'another boot' })
-  const asked = routeTable(world.server).filter(({ method, roles, url }) => method === 'GET' && roles !== 'anyone' && !url.includes(':'))
+  const asked = routeTable(world.server).filter(
+    ({ method, roles, url }) => method === 'GET' && roles !== 'anyone' && !url.includes(':'),
+  )
   expect(asked.length).toBeGreaterThan(20)
   for (const { url } of asked) expect([url, (await nora.get(url)).status]).toEqual([url, 303])
 })

@@ -16,15 +16,21 @@ import { lots, stays } from '../support/wards.ts'
 let two: TwoWards
 /** Everything that anybody got as far as to append. */
 const appended: LedgerEvent[] = []
-beforeAll(async () => { two = await makeTwoWardsHeld(appended) })
+beforeAll(async () => {
+  two = await makeTwoWardsHeld(appended)
+})
 afterAll(() => two.world.close())
 
-const routes = (method: RouteSpec['method']): readonly RouteSpec[] => routeTable(two.world.server).filter((spec) => spec.method === method && spec.roles !== 'anyone')
+const routes = (method: RouteSpec['method']): readonly RouteSpec[] =>
+  routeTable(two.world.server).filter((spec) => spec.method === method && spec.roles !== 'anyone')
 const mayUse = (person: Person, { roles }: RouteSpec): boolean => roles === 'anyone' || roles.includes(person.role)
 /** The words that stand in an answer, as words and not as parts of words. */
 const shown = (got: Got, words: readonly string[]): readonly string[] =>
-  words.filter((word) => new RegExp(`(?<![\\w.])${word.replace('.', '\\.')}(?![\\w.])`).test(`${got.text} ${JSON.stringify(got.headers)}`))
-const patientWords = ({ words }: Side): readonly string[] => words.filter((word) => word !== 'Birch' && word !== 'Alder')
+  words.filter((word) =>
+    new RegExp(`(?<![\\w.])${word.replace('.', '\\.')}(?![\\w.])`).test(`${got.text} ${JSON.stringify(got.headers)}`),
+  )
+const patientWords = ({ words }: Side): readonly string[] =>
+  words.filter((word) => word !== 'Birch' && word !== 'Alder')
 
 type Stranger = readonly [name: string, person: () => Person, theirs: () => Side]
 const STRANGERS: readonly Stranger[] = [
@@ -36,7 +42,7 @@ const STRANGERS: readonly Stranger[] = [
 ]
 
 /** Forms with an address of their own that her own ward takes, at the least: the other half of the proof. */
-const LEAST_ACCEPTED = { 'floor-nurse': 25, 'charge-nurse': 20, 'educator': 1, 'administrator': 0 } as const
+const LEAST_ACCEPTED = { 'floor-nurse': 25, 'charge-nurse': 20, educator: 1, administrator: 0 } as const
 
 describe('IDOR: what an address names on another ward', () => {
   it('the test can fail: each of the addresses shows its own ward’s people something, and an unknown hole is a fault', async () => {
@@ -44,63 +50,85 @@ describe('IDOR: what an address names on another ward', () => {
     for (const person of [two.birch.first, two.birch.charge, people.edda, people.anna]) {
       const client = await two.world.signIn(person)
       for (const spec of routes('GET')) {
-        for (const path of addressesOn(two.birch, spec)) if ([200, 303].includes((await client.get(path)).status)) open.add(spec.url)
+        for (const path of addressesOn(two.birch, spec))
+          if ([200, 303].includes((await client.get(path)).status)) open.add(spec.url)
       }
     }
-    const holed = routes('GET').filter(({ url }) => url.includes(':')).map(({ url }) => url)
+    const holed = routes('GET')
+      .filter(({ url }) => url.includes(':'))
+      .map(({ url }) => url)
     expect(holed.length).toBeGreaterThan(60)
     expect(holed.filter((url) => !open.has(url))).toEqual([])
-    expect(() => addressesOn(two.birch, { method: 'GET', url: '/beakers/:beakerId', roles: 'anyone' })).toThrow('does not know')
-    expect(() => addressesOn(two.birch, { method: 'GET', url: '/stays/:stayId/beakers/:beakerId', roles: 'anyone' })).toThrow('beakerId')
+    expect(() => addressesOn(two.birch, { method: 'GET', url: '/beakers/:beakerId', roles: 'anyone' })).toThrow(
+      'does not know',
+    )
+    expect(() =>
+      addressesOn(two.birch, { method: 'GET', url: '/stays/:stayId/beakers/:beakerId', roles: 'anyone' }),
+    ).toThrow('beakerId')
   })
 
   it('nobody signed in: sign in first, and nothing of it in the answer', async () => {
     for (const spec of [...routes('GET'), ...routes('POST')]) {
       for (const path of addressesOn(two.birch, spec)) {
         const visitor = two.world.visitor()
-        const got = spec.method === 'GET' ? await visitor.get(path) : await visitor.postRaw(path, { wristband: two.birch.wristband })
+        const got =
+          spec.method === 'GET'
+            ? await visitor.get(path)
+            : await visitor.postRaw(path, { wristband: two.birch.wristband })
         expect([spec.url, got.status, got.text]).toEqual([spec.url, 303, ''])
         expect(shown(got, two.birch.words), spec.url).toEqual([])
       }
     }
   })
 
-  it.each(STRANGERS)('%s: not found, or 403 by role, and nothing of it in the answer', async (_name, person, theirs) => {
-    const client = await two.world.signIn(person())
-    let asked = 0
-    for (const spec of routes('GET')) {
-      for (const path of addressesOn(theirs(), spec)) {
-        const got = await client.get(path)
-        expect([spec.url, got.status]).toEqual([spec.url, mayUse(person(), spec) ? 404 : 403])
-        expect(shown(got, theirs().words), spec.url).toEqual([])
-        asked++
-      }
-    }
-    expect(asked).toBeGreaterThan(60)
-  })
-
-  it.each(STRANGERS)('%s: a form filled in as for her own patient is refused, and nothing is appended', async (_name, person, theirs) => {
-    const client = await two.world.signIn(person())
-    const mine = theirs() === two.birch ? two.alder : two.birch
-    const accepted = new Set<string>()
-    for (const spec of routes('POST')) {
-      const own = addressesOn(mine, spec)
-      for (const [at, path] of addressesOn(theirs(), spec).entries()) {
-        const filled = mayUse(person(), spec) ? await fillIn(client, own[at] ?? '', knownFor(spec, mine)) : undefined
-        if (filled?.got.status === 303) accepted.add(spec.url)
-        appended.length = 0
-        for (const fields of [filled?.fields ?? {}, { ...filled?.fields, wristband: theirs().wristband }, {}]) {
-          const got = await client.postRaw(path, fields)
-          expect([403, 404, 409], `${spec.url} ${String(got.status)}`).toContain(got.status)
-          if (!mayUse(person(), spec)) expect(got.status, spec.url).toBe(403)
-          expect(shown(got, theirs().words.filter((word) => word !== theirs().wristband)), spec.url).toEqual([])
+  it.each(STRANGERS)(
+    '%s: not found, or 403 by role, and nothing of it in the answer',
+    async (_name, person, theirs) => {
+      const client = await two.world.signIn(person())
+      let asked = 0
+      for (const spec of routes('GET')) {
+        for (const path of addressesOn(theirs(), spec)) {
+          const got = await client.get(path)
+          expect([spec.url, got.status]).toEqual([spec.url, mayUse(person(), spec) ? 404 : 403])
+          expect(shown(got, theirs().words), spec.url).toEqual([])
+          asked++
         }
-        expect([spec.url, appended]).toEqual([spec.url, []])
       }
-    }
-    // on her own ward the same fields were good: it was the ward that refused
-    expect(accepted.size, [...accepted].join()).toBeGreaterThanOrEqual(LEAST_ACCEPTED[person().role])
-  })
+      expect(asked).toBeGreaterThan(60)
+    },
+  )
+
+  it.each(STRANGERS)(
+    '%s: a form filled in as for her own patient is refused, and nothing is appended',
+    async (_name, person, theirs) => {
+      const client = await two.world.signIn(person())
+      const mine = theirs() === two.birch ? two.alder : two.birch
+      const accepted = new Set<string>()
+      for (const spec of routes('POST')) {
+        const own = addressesOn(mine, spec)
+        for (const [at, path] of addressesOn(theirs(), spec).entries()) {
+          const filled = mayUse(person(), spec) ? await fillIn(client, own[at] ?? '', knownFor(spec, mine)) : undefined
+          if (filled?.got.status === 303) accepted.add(spec.url)
+          appended.length = 0
+          for (const fields of [filled?.fields ?? {}, { ...filled?.fields, wristband: theirs().wristband }, {}]) {
+            const got = await client.postRaw(path, fields)
+            expect([403, 404, 409], `${spec.url} ${String(got.status)}`).toContain(got.status)
+            if (!mayUse(person(), spec)) expect(got.status, spec.url).toBe(403)
+            expect(
+              shown(
+                got,
+                theirs().words.filter((word) => word !== theirs().wristband),
+              ),
+              spec.url,
+            ).toEqual([])
+          }
+          expect([spec.url, appended]).toEqual([spec.url, []])
+        }
+      }
+      // on her own ward the same fields were good: it was the ward that refused
+      expect(accepted.size, [...accepted].join()).toBeGreaterThanOrEqual(LEAST_ACCEPTED[person().role])
+    },
+  )
 
   it('an administrator sets up every ward and is shown no patient of any', async () => {
     const client = await two.world.signIn(people.anna)
@@ -118,7 +146,21 @@ describe('IDOR: what an address names on another ward', () => {
 
 describe('IDOR: lists and what stands behind the question mark', () => {
   const asking = (side: Side): readonly string[] => {
-    const names: Fields = { ward: side.wardId, wardId: side.wardId, meter: side.meterId, meterId: side.meterId, lot: side === two.birch ? lots.birch : lots.good, stay: side.stayId, need: side.flagId, beds: 'all', from: '2026-03-01T00:00', to: '2026-03-11T00:00', since: '2026-03-01T00:00', date: '2026-03-10', shift: 'night' }
+    const names: Fields = {
+      ward: side.wardId,
+      wardId: side.wardId,
+      meter: side.meterId,
+      meterId: side.meterId,
+      lot: side === two.birch ? lots.birch : lots.good,
+      stay: side.stayId,
+      need: side.flagId,
+      beds: 'all',
+      from: '2026-03-01T00:00',
+      to: '2026-03-11T00:00',
+      since: '2026-03-01T00:00',
+      date: '2026-03-10',
+      shift: 'night',
+    }
     const each = Object.entries(names).map(([name, value]) => new URLSearchParams({ [name]: value }).toString())
     return ['', ...each, new URLSearchParams(names).toString(), `ward=${side.wardId}&ward=${two.alder.wardId}`]
   }
@@ -126,7 +168,9 @@ describe('IDOR: lists and what stands behind the question mark', () => {
   it.each(STRANGERS)('%s: no list shows it, whatever is asked for', async (_name, person, theirs) => {
     const client = await two.world.signIn(person())
     let answered = 0
-    for (const spec of routes('GET').filter((one) => !one.url.includes(':') && mayUse(person(), one) && one.url !== '/board/stream')) {
+    for (const spec of routes('GET').filter(
+      (one) => !one.url.includes(':') && mayUse(person(), one) && one.url !== '/board/stream',
+    )) {
       for (const query of asking(theirs())) {
         const got = await client.get(`${spec.url}?${query}`)
         expect(got.status, `${spec.url}?${query}`).toBeLessThan(500)
@@ -138,20 +182,38 @@ describe('IDOR: lists and what stands behind the question mark', () => {
   })
 
   it.each<[string, () => string, () => Fields]>([
-    ['the product', () => `/doses/${two.alder.doses.agreed}/product`, () => ({ ...productFields(stays.ruth, two.alder.second, '4'), wristband: two.birch.wristband })],
-    ['the giving', () => `/doses/${two.alder.doses.signed}/give`, () => ({ ...giveFields(stays.ruth, '07:30'), wristband: two.birch.wristband })],
+    [
+      'the product',
+      () => `/doses/${two.alder.doses.agreed}/product`,
+      () => ({ ...productFields(stays.ruth, two.alder.second, '4'), wristband: two.birch.wristband }),
+    ],
+    [
+      'the giving',
+      () => `/doses/${two.alder.doses.signed}/give`,
+      () => ({ ...giveFields(stays.ruth, '07:30'), wristband: two.birch.wristband }),
+    ],
     ['the check', () => `/checks/${two.alder.checkKeys[1] ?? ''}/patient`, () => ({ wristband: two.birch.wristband })],
     ['the scan', () => '/scan', () => ({ wristband: two.birch.wristband })],
-  ])('at %s a wristband of another ward is told from a right one, and neither its bed nor its ward is named', async (_name, path, fields) => {
-    const client = await two.world.signIn(two.alder.first)
-    const got = await client.postRaw(path(), { ...fields(), key: 'any' })
-    expect(got.status).toBe(409)
-    expect(got.words()).not.toMatch(/\bbed A\b/i)
-    expect(shown(got, two.birch.words.filter((word) => word !== two.birch.wristband))).toEqual([])
-    // who has both wards is told where it belongs
-    const both = await (await two.world.signIn(people.pia, { wardId: two.alder.wardId })).postRaw(path(), { ...fields(), key: 'any' })
-    if (path().endsWith('/give') || path() === '/scan') expect(both.words()).toMatch(/bed A/i)
-  })
+  ])(
+    'at %s a wristband of another ward is told from a right one, and neither its bed nor its ward is named',
+    async (_name, path, fields) => {
+      const client = await two.world.signIn(two.alder.first)
+      const got = await client.postRaw(path(), { ...fields(), key: 'any' })
+      expect(got.status).toBe(409)
+      expect(got.words()).not.toMatch(/\bbed A\b/i)
+      expect(
+        shown(
+          got,
+          two.birch.words.filter((word) => word !== two.birch.wristband),
+        ),
+      ).toEqual([])
+      // who has both wards is told where it belongs
+      const both = await (
+        await two.world.signIn(people.pia, { wardId: two.alder.wardId })
+      ).postRaw(path(), { ...fields(), key: 'any' })
+      if (path().endsWith('/give') || path() === '/scan') expect(both.words()).toMatch(/bed A/i)
+    },
+  )
 
   it('a second nurse of another ward cannot sign, whoever’s device it is', async () => {
     const client = await two.world.signIn(two.alder.first)

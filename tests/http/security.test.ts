@@ -14,12 +14,18 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-const ONE_OF: Readonly<Record<Role, Person>> = { 'floor-nurse': people.nora, 'charge-nurse': people.cora, educator: people.edda, administrator: people.anna }
+const ONE_OF: Readonly<Record<Role, Person>> = {
+  'floor-nurse': people.nora,
+  'charge-nurse': people.cora,
+  educator: people.edda,
+  administrator: people.anna,
+}
 const ROLES = Object.keys(ONE_OF) as Role[]
 
 /** The route's address with something in each hole that is nobody's. */
 const filled = (spec: RouteSpec): string => spec.url.replace(/:\w+/g, 'nobodys000000000')
-const ask = (client: ReturnType<World['visitor']>, spec: RouteSpec) => spec.method === 'GET' ? client.get(filled(spec)) : client.postRaw(filled(spec), {})
+const ask = (client: ReturnType<World['visitor']>, spec: RouteSpec) =>
+  spec.method === 'GET' ? client.get(filled(spec)) : client.postRaw(filled(spec), {})
 
 describe('roles', () => {
   it('every route stands in the table with its roles', () => {
@@ -31,13 +37,32 @@ describe('roles', () => {
   })
 
   it('a route outside the table keeps the service from starting', async () => {
-    await expect(makeWorld({ register: (server) => { server.app.get('/back-door', async () => 'x') } })).rejects.toThrow('routes without roles: GET /back-door')
+    await expect(
+      makeWorld({
+        register: (server) => {
+          server.app.get('/back-door', async () => 'x')
+        },
+      }),
+    ).rejects.toThrow('routes without roles: GET /back-door')
   })
 
   it('only these need no login', () => {
-    expect(routeTable(world.server).filter((spec) => spec.roles === 'anyone').map((spec) => `${spec.method} ${spec.url}`).sort()).toEqual([
-      'GET /assets/:file', 'GET /first-administrator', 'GET /healthz', 'GET /set-pin', 'GET /sign-in',
-      'POST /demo/clock', 'POST /first-administrator', 'POST /set-pin', 'POST /sign-in', 'POST /sign-out',
+    expect(
+      routeTable(world.server)
+        .filter((spec) => spec.roles === 'anyone')
+        .map((spec) => `${spec.method} ${spec.url}`)
+        .sort(),
+    ).toEqual([
+      'GET /assets/:file',
+      'GET /first-administrator',
+      'GET /healthz',
+      'GET /set-pin',
+      'GET /sign-in',
+      'POST /demo/clock',
+      'POST /first-administrator',
+      'POST /set-pin',
+      'POST /sign-in',
+      'POST /sign-out',
     ])
   })
 
@@ -71,7 +96,12 @@ describe('roles', () => {
     const client = await world.signIn(people.nora)
     expect((await client.get('/ward')).status).toBe(200)
     const real = world.store.staffById.bind(world.store)
-    Object.assign(world.store, { staffById: (id: string) => { const staff = real(id); return staff === undefined ? undefined : { ...staff, role: 'administrator' } } })
+    Object.assign(world.store, {
+      staffById: (id: string) => {
+        const staff = real(id)
+        return staff === undefined ? undefined : { ...staff, role: 'administrator' }
+      },
+    })
     expect((await client.get('/ward')).status).toBe(403)
     Object.assign(world.store, { staffById: () => undefined })
     expect((await client.get('/ward')).status).toBe(303)
@@ -94,7 +124,13 @@ describe('a POST from elsewhere', () => {
     ['typed into the address bar', { 'sec-fetch-site': 'none' }, false],
     ['with nothing that says where from', {}, false],
   ])('%s', async (_name, headers, accepted) => {
-    const inject = (url: string, payload: string) => world.server.app.inject({ method: 'POST', url, payload, headers: { host: 'ward.test', 'content-type': 'application/x-www-form-urlencoded', ...headers } })
+    const inject = (url: string, payload: string) =>
+      world.server.app.inject({
+        method: 'POST',
+        url,
+        payload,
+        headers: { host: 'ward.test', 'content-type': 'application/x-www-form-urlencoded', ...headers },
+      })
     expect(Object.keys(noHeaders)).toHaveLength(2)
     for (const url of ['/sign-in', '/ward', '/no-such-page']) {
       const got = await inject(url, `badge=${people.nora.badge}&pin=${people.nora.pin}`)
@@ -111,7 +147,9 @@ describe('a POST from elsewhere', () => {
 describe('headers', () => {
   it('the content policy takes everything from here and nothing inline', async () => {
     const { headers } = await world.visitor().get('/sign-in')
-    expect(headers['content-security-policy']).toBe("default-src 'none';script-src 'self';style-src 'self';img-src 'self';font-src 'self';connect-src 'self';form-action 'self';base-uri 'none';frame-ancestors 'none'")
+    expect(headers['content-security-policy']).toBe(
+      "default-src 'none';script-src 'self';style-src 'self';img-src 'self';font-src 'self';connect-src 'self';form-action 'self';base-uri 'none';frame-ancestors 'none'",
+    )
     expect(headers['x-content-type-options']).toBe('nosniff')
     expect(headers['x-frame-options']).toBe('DENY')
     expect(headers['referrer-policy']).toBe('same-origin')
@@ -140,16 +178,27 @@ describe('headers', () => {
   it('assets are named by their content and kept for ever; another name is not there', async () => {
     const client = world.visitor()
     const page = (await client.get('/sign-in')).root()
-    const paths = [...byTag(page, 'link').map((link) => attr(link, 'href')), ...byTag(page, 'script').map((script) => attr(script, 'src'))]
+    const paths = [
+      ...byTag(page, 'link').map((link) => attr(link, 'href')),
+      ...byTag(page, 'script').map((script) => attr(script, 'src')),
+    ]
     expect(paths).toHaveLength(4)
     for (const path of paths) {
       expect(path).toMatch(/^\/assets\/\w+\.[0-9a-f]{12}\.(css|js|svg)$/)
       const got = await client.get(path ?? '')
       expect(got.status).toBe(200)
       expect(got.headers['cache-control']).toBe('public, max-age=31536000, immutable')
-      expect((await client.get(path ?? '', { headers: { 'if-none-match': String(got.headers['etag']) } })).status).toBe(304)
+      expect((await client.get(path ?? '', { headers: { 'if-none-match': String(got.headers['etag']) } })).status).toBe(
+        304,
+      )
     }
-    for (const wrong of ['/assets/ward.css', '/assets/ward.000000000000.css', '/assets/..%2f..%2fpackage.json', '/assets/%2e%2e/%2e%2e/package.json', '/assets/']) {
+    for (const wrong of [
+      '/assets/ward.css',
+      '/assets/ward.000000000000.css',
+      '/assets/..%2f..%2fpackage.json',
+      '/assets/%2e%2e/%2e%2e/package.json',
+      '/assets/',
+    ]) {
       expect((await client.get(wrong)).status, wrong).toBe(404)
     }
   })
@@ -157,18 +206,35 @@ describe('headers', () => {
   it('nothing of htmx keeps a page or runs text as a program', async () => {
     const page = (await world.visitor().get('/sign-in')).root()
     const meta = byTag(page, 'meta').find((one) => attr(one, 'name') === 'htmx-config')
-    const config = JSON.parse(meta === undefined ? '{}' : attr(meta, 'content') ?? '{}') as Record<string, unknown>
-    expect(config).toMatchObject({ historyCacheSize: 0, allowEval: false, includeIndicatorStyles: false, selfRequestsOnly: true })
+    const config = JSON.parse(meta === undefined ? '{}' : (attr(meta, 'content') ?? '{}')) as Record<string, unknown>
+    expect(config).toMatchObject({
+      historyCacheSize: 0,
+      allowEval: false,
+      includeIndicatorStyles: false,
+      selfRequestsOnly: true,
+    })
     const handling = config['responseHandling'] as { code: string; swap: boolean }[]
-    const swaps = (status: number): boolean | undefined => handling.find(({ code }) => new RegExp(code).test(String(status)))?.swap
+    const swaps = (status: number): boolean | undefined =>
+      handling.find(({ code }) => new RegExp(code).test(String(status)))?.swap
     expect([200, 303, 403, 404, 409, 422].map(swaps)).toEqual([true, true, true, true, true, true])
     expect([204, 500, 502, 503].map(swaps)).toEqual([false, false, false, false])
   })
 })
 
 describe('compression', () => {
-  const get = (encoding: string | null) => world.server.app.inject({ method: 'GET', url: '/sign-in', headers: encoding === null ? {} : { 'accept-encoding': encoding } })
-  it.each([['gzip', 'gzip'], ['br, gzip;q=0.5', 'gzip'], ['gzip;q=0', undefined], ['br', undefined], [null, undefined]])('asked for %j', async (asked, given) => {
+  const get = (encoding: string | null) =>
+    world.server.app.inject({
+      method: 'GET',
+      url: '/sign-in',
+      headers: encoding === null ? {} : { 'accept-encoding': encoding },
+    })
+  it.each([
+    ['gzip', 'gzip'],
+    ['br, gzip;q=0.5', 'gzip'],
+    ['gzip;q=0', undefined],
+    ['br', undefined],
+    [null, undefined],
+  ])('asked for %j', async (asked, given) => {
     const got = await get(asked)
     expect(got.headers['content-encoding']).toBe(given)
     expect(got.headers['vary']).toContain('accept-encoding')
@@ -192,7 +258,20 @@ describe('errors tell little', () => {
 
   it('a fault shows a number and nothing of its cause; the log has both and no patient', async () => {
     const lines: string[] = []
-    const broken = await makeWorld({ config: { logLevel: 'error' }, logTo: { write: (line) => { lines.push(line) } }, wrapStore: (store) => Object.assign(Object.create(store) as typeof store, { wards: () => { throw new Error('the disk is on fire') } }) })
+    const broken = await makeWorld({
+      config: { logLevel: 'error' },
+      logTo: {
+        write: (line) => {
+          lines.push(line)
+        },
+      },
+      wrapStore: (store) =>
+        Object.assign(Object.create(store) as typeof store, {
+          wards: () => {
+            throw new Error('the disk is on fire')
+          },
+        }),
+    })
     const client = broken.visitor()
     await client.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
     const got = await client.get(`/ward?wristband=${stays.ruth.wristband}`)
@@ -222,14 +301,22 @@ describe('the demo’s clock', () => {
     expect((await client.follow(got)).words()).toContain('Ward clock 07:25')
   })
 
-  it.each([['0', '/ward'], ['-5', '/ward'], ['5.0', '/ward'], ['600', '/ward'], ['', '/ward']])('refuses %j minutes', async (minutes, back) => {
+  it.each([
+    ['0', '/ward'],
+    ['-5', '/ward'],
+    ['5.0', '/ward'],
+    ['600', '/ward'],
+    ['', '/ward'],
+  ])('refuses %j minutes', async (minutes, back) => {
     const before = world.clock.now()
     expect((await world.visitor().postRaw('/demo/clock', { minutes, back })).status).toBe(422)
     expect(world.clock.now()).toBe(before)
   })
 
   it('leads to no other site', async () => {
-    expect((await world.visitor().postRaw('/demo/clock', { minutes: '5', back: '//elsewhere.example' })).location).toBe('/')
+    expect((await world.visitor().postRaw('/demo/clock', { minutes: '5', back: '//elsewhere.example' })).location).toBe(
+      '/',
+    )
   })
 
   it('does not exist in a real ward', async () => {

@@ -25,24 +25,62 @@ async function open(options: WorldOptions = {}): Promise<void> {
   world = await makeWorld({ at: `${DATE}T07:20`, alderPolicy: AWAKE, birchPolicy: AWAKE, ...options })
 }
 function event(type: LedgerEvent['type'], wardId: string | null, body: object): LedgerEvent {
-  return { type, wardId, stayId: null, actorId: 'loader', happenedAtMs: world.clock.now(), chartedAtMs: world.clock.now(), body } as LedgerEvent
+  return {
+    type,
+    wardId,
+    stayId: null,
+    actorId: 'loader',
+    happenedAtMs: world.clock.now(),
+    chartedAtMs: world.clock.now(),
+    body,
+  } as LedgerEvent
 }
 function append(...events: readonly LedgerEvent[]): void {
-  world.store.transact(() => { world.store.append(events); return null })
+  world.store.transact(() => {
+    world.store.append(events)
+    return null
+  })
 }
 /** Ranges of Alder's good lot, as its label prints them. */
 function withRanges(): void {
-  append(event('strip-lot-ranges-set', ALDER, { lot: lots.good, level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } }))
+  append(
+    event('strip-lot-ranges-set', ALDER, {
+      lot: lots.good,
+      level1: { unit: 'mg/dL', from: 36, to: 54 },
+      level2: { unit: 'mg/dL', from: 100, to: 140 },
+    }),
+  )
 }
 /** A third ward, in mg/dL, with nobody in it. */
 function withCedar(): void {
-  append(event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }), event('policy-set', CEDAR, { version: 1, policy: { ...defaultPolicy('mg/dL', 'America/Chicago'), ...AWAKE } }))
+  append(
+    event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }),
+    event('policy-set', CEDAR, { version: 1, policy: { ...defaultPolicy('mg/dL', 'America/Chicago'), ...AWAKE } }),
+  )
 }
-const meter = (meterId: string): ReturnType<Store['meterById']> => world.store.meterById({ ...ALL, role: 'administrator' }, meterId)
-const state = (): string => JSON.stringify([world.store.lastEventAtMs(), [ALDER, BIRCH].map((wardId) => [world.store.wardVersion(ALL, wardId), world.store.metersOfWard(ALL, wardId), world.store.stripLotsOfWard(ALL, wardId)]), [METER, OTHER].map((id) => [world.store.controlsOf(ALL, id, 0), world.store.comparisonsOf(ALL, id)])])
-const control = (client: Client, meterId: string, level1: string, level2: string, lot: string = lots.good): Promise<Got> => client.post(path(meterId, '/controls'), { lot, level1, level2 })
+const meter = (meterId: string): ReturnType<Store['meterById']> =>
+  world.store.meterById({ ...ALL, role: 'administrator' }, meterId)
+const state = (): string =>
+  JSON.stringify([
+    world.store.lastEventAtMs(),
+    [ALDER, BIRCH].map((wardId) => [
+      world.store.wardVersion(ALL, wardId),
+      world.store.metersOfWard(ALL, wardId),
+      world.store.stripLotsOfWard(ALL, wardId),
+    ]),
+    [METER, OTHER].map((id) => [world.store.controlsOf(ALL, id, 0), world.store.comparisonsOf(ALL, id)]),
+  ])
+const control = (
+  client: Client,
+  meterId: string,
+  level1: string,
+  level2: string,
+  lot: string = lots.good,
+): Promise<Got> => client.post(path(meterId, '/controls'), { lot, level1, level2 })
 function readingOf(who: TestStay, readingId: string): Reading {
-  const found = world.store.stayFacts(ALL, who.stayId, world.clock.now())?.readings.find((one) => one.readingId === readingId)
+  const found = world.store
+    .stayFacts(ALL, who.stayId, world.clock.now())
+    ?.readings.find((one) => one.readingId === readingId)
   if (found === undefined) throw new Error(`no reading ${readingId}`)
   return found
 }
@@ -68,7 +106,9 @@ describe('the list and the page of a meter', () => {
     const nora = await world.signIn(people.nora)
     const got = await nora.get('/setup/meters')
     expect(await checkHtml(got.text)).toEqual([])
-    expect(got.words()).toMatch(/M-4401 ✓ Usable mg\/dL Last control: Passed, 00:00 M-4402 ■ Not usable: today’s control is not done mg\/dL Last control: none/)
+    expect(got.words()).toMatch(
+      /M-4401 ✓ Usable mg\/dL Last control: Passed, 00:00 M-4402 ■ Not usable: today’s control is not done mg\/dL Last control: none/,
+    )
     expect(got.words()).not.toContain('M-8801')
     expect(got.words()).not.toContain('Add a meter')
     const one = await nora.get(path(OTHER))
@@ -89,15 +129,24 @@ describe('the list and the page of a meter', () => {
     const bo = await world.signIn(people.bo)
     for (const step of ['', '/controls']) expect((await bo.get(path(METER, step))).status, step).toBe(404)
     const carl = await world.signIn(people.carl)
-    for (const step of ['/move', '/retire', '/comparisons']) expect((await carl.get(path(METER, step))).status, step).toBe(404)
+    for (const step of ['/move', '/retire', '/comparisons'])
+      expect((await carl.get(path(METER, step))).status, step).toBe(404)
     expect((await carl.get('/setup/meters/..%2Fx')).status).toBe(404)
     expect((await world.visitor().get('/setup/meters')).location).toMatch(/^\/sign-in/)
   })
   it('roles: who may not is refused, and nothing is stored', async () => {
     await open()
-    const [nora, edda, anna] = [await world.signIn(people.nora), await world.signIn(people.edda), await world.signIn(people.anna)]
+    const [nora, edda, anna] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.edda),
+      await world.signIn(people.anna),
+    ]
     const before = state()
-    for (const [client, steps] of [[nora, ['/move', '/retire', '/comparisons']], [edda, ['/move', '/retire', '/comparisons', '/controls']], [anna, ['/controls']]] as const) {
+    for (const [client, steps] of [
+      [nora, ['/move', '/retire', '/comparisons']],
+      [edda, ['/move', '/retire', '/comparisons', '/controls']],
+      [anna, ['/controls']],
+    ] as const) {
       for (const step of steps) {
         expect((await client.get(path(METER, step))).status, step).toBe(403)
         expect((await client.postRaw(path(METER, step), { reason: 'x', toWardId: BIRCH })).status, step).toBe(403)
@@ -126,17 +175,27 @@ describe('adding, moving, retiring', () => {
     const [cora, anna] = [await world.signIn(people.cora), await world.signIn(people.anna)]
     const taken = await cora.post('/setup/meters/new', { ...good, serial: meters.birch.serial })
     expect(said(taken, 'serial')).toEqual([409, expect.stringContaining('M-8801 is set up already')])
-    expect(formTo(taken.root(), '/setup/meters/new')?.fields).toMatchObject({ serial: 'M-8801', wardId: ALDER, unit: 'mg/dL' })
+    expect(formTo(taken.root(), '/setup/meters/new')?.fields).toMatchObject({
+      serial: 'M-8801',
+      wardId: ALDER,
+      unit: 'mg/dL',
+    })
     const [hers, theirs] = [await cora.keyOf('/setup/meters/new'), await anna.keyOf('/setup/meters/new')]
-    const both = await Promise.all([cora.postRaw('/setup/meters/new', { ...good, key: hers ?? '' }), anna.postRaw('/setup/meters/new', { ...good, key: theirs ?? '' })])
+    const both = await Promise.all([
+      cora.postRaw('/setup/meters/new', { ...good, key: hers ?? '' }),
+      anna.postRaw('/setup/meters/new', { ...good, key: theirs ?? '' }),
+    ])
     expect(both.map(({ status }) => status).sort()).toEqual([303, 409])
     expect(world.store.metersOfWard(ALL, ALDER).filter(({ serial }) => serial === 'M-4403')).toHaveLength(1)
   })
   it('sent twice it is one meter; another body under the same key is a conflict', async () => {
     await open()
     const cora = await world.signIn(people.cora)
-    const key = await cora.keyOf('/setup/meters/new') ?? ''
-    const both = await Promise.all([cora.postRaw('/setup/meters/new', { ...good, key }), cora.postRaw('/setup/meters/new', { ...good, key })])
+    const key = (await cora.keyOf('/setup/meters/new')) ?? ''
+    const both = await Promise.all([
+      cora.postRaw('/setup/meters/new', { ...good, key }),
+      cora.postRaw('/setup/meters/new', { ...good, key }),
+    ])
     expect(both.map(({ status }) => status)).toEqual([303, 303])
     expect(both[0]?.location).toBe(both[1]?.location)
     expect((await cora.postRaw('/setup/meters/new', { ...good, serial: 'M-4404', key })).status).toBe(409)
@@ -168,11 +227,20 @@ describe('adding, moving, retiring', () => {
     const anna = await world.signIn(people.anna)
     const form = await anna.get(path(METER, '/move'))
     expect(await checkHtml(form.text)).toEqual([])
-    expect(said(await anna.post(path(METER, '/move'), { toWardId: BIRCH }), 'toWardId')).toEqual([422, expect.stringContaining('the ward measures in mmol/L')])
-    expect(said(await anna.post(path(METER, '/move'), { toWardId: 'nosuchward000000' }), 'toWardId')).toEqual([422, expect.stringContaining('Choose one of your wards.')])
+    expect(said(await anna.post(path(METER, '/move'), { toWardId: BIRCH }), 'toWardId')).toEqual([
+      422,
+      expect.stringContaining('the ward measures in mmol/L'),
+    ])
+    expect(said(await anna.post(path(METER, '/move'), { toWardId: 'nosuchward000000' }), 'toWardId')).toEqual([
+      422,
+      expect.stringContaining('Choose one of your wards.'),
+    ])
     const before = meter(METER)?.lastControl
-    const annas = await anna.keyOf(path(METER, '/move')) ?? ''
-    const moved = await Promise.all([anna.postRaw(path(METER, '/move'), { toWardId: CEDAR, key: annas }), anna.postRaw(path(METER, '/move'), { toWardId: CEDAR, key: annas })])
+    const annas = (await anna.keyOf(path(METER, '/move'))) ?? ''
+    const moved = await Promise.all([
+      anna.postRaw(path(METER, '/move'), { toWardId: CEDAR, key: annas }),
+      anna.postRaw(path(METER, '/move'), { toWardId: CEDAR, key: annas }),
+    ])
     expect(moved.map(({ status }) => status)).toEqual([303, 303])
     expect(meter(METER)).toMatchObject({ wardId: CEDAR, lastControl: before })
     expect((await anna.get(path(METER))).words()).toContain('✓ Usable Ward Cedar')
@@ -189,8 +257,16 @@ describe('adding, moving, retiring', () => {
     await open()
     withRanges()
     const [cora, nora] = [await world.signIn(people.cora), await world.signIn(people.nora)]
-    expect(said(await cora.post(path(OTHER, '/retire'), { reason: '  ' }), 'reason')).toEqual([422, expect.stringContaining('Say why')])
-    const stale = { ...formTo((await nora.get(path(OTHER, '/controls'))).root(), path(OTHER, '/controls'))?.fields, lot: lots.good, level1: '45', level2: '120' }
+    expect(said(await cora.post(path(OTHER, '/retire'), { reason: '  ' }), 'reason')).toEqual([
+      422,
+      expect.stringContaining('Say why'),
+    ])
+    const stale = {
+      ...formTo((await nora.get(path(OTHER, '/controls'))).root(), path(OTHER, '/controls'))?.fields,
+      lot: lots.good,
+      level1: '45',
+      level2: '120',
+    }
     expect((await cora.post(path(OTHER, '/retire'), { reason: 'Display broken' })).location).toBe(path(OTHER))
     const page = await cora.get(path(OTHER))
     expect(await checkHtml(page.text)).toEqual([])
@@ -205,41 +281,96 @@ describe('adding, moving, retiring', () => {
 })
 
 describe('strip lots', () => {
-  const good = { wardId: ALDER, lot: 'L7001', expiresOn: '2026-12-31', level1From: '36', level1To: '54', level2From: '100', level2To: '140' } as const
+  const good = {
+    wardId: ALDER,
+    lot: 'L7001',
+    expiresOn: '2026-12-31',
+    level1From: '36',
+    level1To: '54',
+    level2From: '100',
+    level2To: '140',
+  } as const
   it('a nurse enters a lot with its ranges; sent twice it is one', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const form = await nora.get('/setup/strips/new')
     expect(await checkHtml(form.text)).toEqual([])
     const fields = { ...formTo(form.root(), '/setup/strips/new')?.fields, ...good }
-    const both = await Promise.all([nora.postRaw('/setup/strips/new', fields), nora.postRaw('/setup/strips/new', fields)])
-    expect(both.map(({ status, location }) => [status, location])).toEqual([[303, '/setup/strips'], [303, '/setup/strips']])
+    const both = await Promise.all([
+      nora.postRaw('/setup/strips/new', fields),
+      nora.postRaw('/setup/strips/new', fields),
+    ])
+    expect(both.map(({ status, location }) => [status, location])).toEqual([
+      [303, '/setup/strips'],
+      [303, '/setup/strips'],
+    ])
     const list = await nora.get('/setup/strips')
     expect(await checkHtml(list.text)).toEqual([])
-    expect(list.words()).toMatch(/L7001 ✓ In date Last day: 31 Dec 2026 Level 1: 36 to 54 mg\/dL Level 2: 100 to 140 mg\/dL/)
+    expect(list.words()).toMatch(
+      /L7001 ✓ In date Last day: 31 Dec 2026 Level 1: 36 to 54 mg\/dL Level 2: 100 to 140 mg\/dL/,
+    )
     expect(list.words()).toMatch(/L4410 ■ Expired/)
-    expect(said(await nora.post('/setup/strips/new', good), 'lot')).toEqual([409, expect.stringContaining('L7001 is there already')])
+    expect(said(await nora.post('/setup/strips/new', good), 'lot')).toEqual([
+      409,
+      expect.stringContaining('L7001 is there already'),
+    ])
   })
   it('a lot without ranges gets them by the link of its line, and keeps its last day', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const list = await nora.get('/setup/strips')
-    const href = byTag(list.root(), 'a').map((link) => attr(link, 'href') ?? '').find((one) => one.includes(`lot=${lots.good}`)) ?? ''
+    const href =
+      byTag(list.root(), 'a')
+        .map((link) => attr(link, 'href') ?? '')
+        .find((one) => one.includes(`lot=${lots.good}`)) ?? ''
     const form = formTo((await nora.get(href)).root(), '/setup/strips/new')
     expect(form?.fields).toMatchObject({ wardId: ALDER, lot: lots.good, expiresOn: '2099-12-31' })
-    const other = await nora.postRaw('/setup/strips/new', { ...form?.fields, ...good, lot: lots.good, expiresOn: '2026-12-31' })
+    const other = await nora.postRaw('/setup/strips/new', {
+      ...form?.fields,
+      ...good,
+      lot: lots.good,
+      expiresOn: '2026-12-31',
+    })
     expect(said(other, 'expiresOn')).toEqual([422, expect.stringContaining('31 Dec 2099 as its last day')])
-    expect((await nora.postRaw('/setup/strips/new', { ...form?.fields, level1From: '36', level1To: '54', level2From: '100', level2To: '140' })).status).toBe(303)
-    expect(world.store.stripLotsOfWard(ALL, ALDER).find(({ lot }) => lot === lots.good)).toMatchObject({ expiresOn: '2099-12-31', ranges: { level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } } })
+    expect(
+      (
+        await nora.postRaw('/setup/strips/new', {
+          ...form?.fields,
+          level1From: '36',
+          level1To: '54',
+          level2From: '100',
+          level2To: '140',
+        })
+      ).status,
+    ).toBe(303)
+    expect(world.store.stripLotsOfWard(ALL, ALDER).find(({ lot }) => lot === lots.good)).toMatchObject({
+      expiresOn: '2099-12-31',
+      ranges: { level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } },
+    })
   })
   it('an administrator for any ward, in that ward’s unit; a nurse for her own only', async () => {
     await open()
     const anna = await world.signIn(people.anna)
-    expect((await anna.get(`/setup/strips/new?ward=${BIRCH}`)).words()).toContain('For Birch . Everything as the label prints it, in mmol/L')
+    expect((await anna.get(`/setup/strips/new?ward=${BIRCH}`)).words()).toContain(
+      'For Birch . Everything as the label prints it, in mmol/L',
+    )
     const birch = { ...good, wardId: BIRCH, level1From: '2.0', level1To: '3.0', level2From: '5.6', level2To: '7.8' }
-    expect(said(await anna.post('/setup/strips/new', { ...birch, level1From: '36' }, { from: `/setup/strips/new?ward=${BIRCH}` }), 'level1From')).toEqual([422, expect.stringContaining('looks like mg/dL')])
+    expect(
+      said(
+        await anna.post(
+          '/setup/strips/new',
+          { ...birch, level1From: '36' },
+          { from: `/setup/strips/new?ward=${BIRCH}` },
+        ),
+        'level1From',
+      ),
+    ).toEqual([422, expect.stringContaining('looks like mg/dL')])
     expect((await anna.post('/setup/strips/new', birch, { from: `/setup/strips/new?ward=${BIRCH}` })).status).toBe(303)
-    expect(world.store.stripLotsOfWard(ALL, BIRCH).find(({ lot }) => lot === 'L7001')?.ranges?.level1).toEqual({ unit: 'mmol/L', from: 20, to: 30 })
+    expect(world.store.stripLotsOfWard(ALL, BIRCH).find(({ lot }) => lot === 'L7001')?.ranges?.level1).toEqual({
+      unit: 'mmol/L',
+      from: 20,
+      to: 30,
+    })
     const nora = await world.signIn(people.nora)
     const refused = await nora.post('/setup/strips/new', birch)
     expect(refused.status).toBe(422)
@@ -271,7 +402,9 @@ describe('strip lots', () => {
     const nora = await world.signIn(people.nora)
     const refused = await nora.post('/setup/strips/new', { ...good, expiresOn: '2026-03-09' })
     expect(refused.words()).toContain('It has expired, and readings were made with it')
-    expect((await nora.post('/setup/strips/new', { ...good, expiresOn: '2026-03-09', knownExpired: 'yes' })).status).toBe(303)
+    expect(
+      (await nora.post('/setup/strips/new', { ...good, expiresOn: '2026-03-09', knownExpired: 'yes' })).status,
+    ).toBe(303)
   })
   it('a form malformed in any way stores nothing', async () => {
     await open()
@@ -291,14 +424,20 @@ describe('controls', () => {
     const page = await nora.follow(await control(nora, OTHER, '36', '140'))
     expect(await checkHtml(page.text)).toEqual([])
     expect(page.words()).toContain('Meter M-4402 ✓ Usable')
-    expect(page.words()).toMatch(/07:20 Nora Lind Level 1: 36 mg\/dL ✓ in range range 36 to 54 mg\/dL Level 2: 140 mg\/dL ✓ in range range 100 to 140 mg\/dL ✓ Passed/)
+    expect(page.words()).toMatch(
+      /07:20 Nora Lind Level 1: 36 mg\/dL ✓ in range range 36 to 54 mg\/dL Level 2: 140 mg\/dL ✓ in range range 100 to 140 mg\/dL ✓ Passed/,
+    )
     expect(meter(OTHER)?.lastControl).toEqual({ passed: true, atMs: world.clock.now() })
   })
   it('one level out of range, or LO: failed, whatever passed before; passed again by both', async () => {
     await open()
     withRanges()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
-    for (const [level1, level2, shown] of [['55', '120', '55 mg/dL ■ out of range'], ['LO', '120', 'LO ■ out of range'], ['45', '141', '141 mg/dL ■ out of range']] as const) {
+    for (const [level1, level2, shown] of [
+      ['55', '120', '55 mg/dL ■ out of range'],
+      ['LO', '120', 'LO ■ out of range'],
+      ['45', '141', '141 mg/dL ■ out of range'],
+    ] as const) {
       const page = await nora.follow(await control(nora, METER, level1, level2))
       expect(page.words()).toContain('Meter M-4401 ■ Not usable: today’s control failed')
       expect(page.words()).toContain(shown)
@@ -338,17 +477,34 @@ describe('controls', () => {
     await open()
     withRanges()
     const [nora, omar] = [await world.signIn(people.nora), await world.signIn(people.omar)]
-    const [hers, his] = [await nora.keyOf(path(OTHER, '/controls')) ?? '', await omar.keyOf(path(OTHER, '/controls')) ?? '']
+    const [hers, his] = [
+      (await nora.keyOf(path(OTHER, '/controls'))) ?? '',
+      (await omar.keyOf(path(OTHER, '/controls'))) ?? '',
+    ]
     const body = { lot: lots.good, level1: '45', level2: '120' }
-    const all = await Promise.all([nora.postRaw(path(OTHER, '/controls'), { ...body, key: hers }), nora.postRaw(path(OTHER, '/controls'), { ...body, key: hers }), omar.postRaw(path(OTHER, '/controls'), { ...body, key: his })])
+    const all = await Promise.all([
+      nora.postRaw(path(OTHER, '/controls'), { ...body, key: hers }),
+      nora.postRaw(path(OTHER, '/controls'), { ...body, key: hers }),
+      omar.postRaw(path(OTHER, '/controls'), { ...body, key: his }),
+    ])
     expect(all.map(({ status }) => status)).toEqual([303, 303, 303])
-    expect(world.store.controlsOf(ALL, OTHER, 0).map(({ byId }) => byId).sort()).toEqual([people.nora.staffId, people.nora.staffId, people.omar.staffId, people.omar.staffId])
+    expect(
+      world.store
+        .controlsOf(ALL, OTHER, 0)
+        .map(({ byId }) => byId)
+        .sort(),
+    ).toEqual([people.nora.staffId, people.nora.staffId, people.omar.staffId, people.omar.staffId])
     expect((await nora.get(path(OTHER))).words()).toMatch(/Passed .*Passed/)
   })
   it('a form malformed in any way stores nothing', async () => {
     await open()
     withRanges()
-    await sendMalformed(await world.signIn(people.nora), path(OTHER, '/controls'), { lot: lots.good, level1: '45', level2: '120' }, 'level1')
+    await sendMalformed(
+      await world.signIn(people.nora),
+      path(OTHER, '/controls'),
+      { lot: lots.good, level1: '45', level2: '120' },
+      'level1',
+    )
   }, 60_000)
 })
 
@@ -387,14 +543,28 @@ describe('rule 4.7: what a reading may lead to', () => {
     await control(nora, OTHER, '45', '120')
     world.clock.advance(2)
     const key = `extra.${stays.ruth.stayId}.${'late'.padEnd(16, '0')}`
-    const form = formTo((await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(), `/checks/${key}`)
+    const form = formTo(
+      (await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(),
+      `/checks/${key}`,
+    )
     const send = async (takenAt: string, use: Fields | undefined): Promise<readonly string[]> => {
-      const got = await nora.postRaw(`/checks/${key}`, { ...use, glucose: '243', meterId: OTHER, stripLot: lots.good, extraReason: 'other', takenAt })
+      const got = await nora.postRaw(`/checks/${key}`, {
+        ...use,
+        glucose: '243',
+        meterId: OTHER,
+        stripLot: lots.good,
+        extraReason: 'other',
+        takenAt,
+      })
       expect(got.status).toBe(303)
       return readingOf(stays.ruth, got.location?.split('/')[2] ?? '').doubts
     }
     expect(await send('07:29', form?.fields)).toEqual(['meter-control-not-done'])
-    const other = await takeReading(nora, stays.ruth, '240', { key: `extra.${stays.ruth.stayId}.${'now'.padEnd(16, '0')}`, extraReason: 'other', meterId: OTHER })
+    const other = await takeReading(nora, stays.ruth, '240', {
+      key: `extra.${stays.ruth.stayId}.${'now'.padEnd(16, '0')}`,
+      extraReason: 'other',
+      meterId: OTHER,
+    })
     expect(readingOf(stays.ruth, other).doubts).toEqual([])
   })
   it('yesterday’s control ends at the ward’s midnight, to the minute', async () => {
@@ -403,11 +573,29 @@ describe('rule 4.7: what a reading may lead to', () => {
     const nora = await world.signIn(people.nora)
     await control(nora, OTHER, '45', '120')
     world.clock.set(`${DATE}T23:59`)
-    expect(readingOf(stays.ruth, await takeReading(nora, stays.ruth, '243', { key: `extra.${stays.ruth.stayId}.${'before'.padEnd(16, '0')}`, extraReason: 'other', meterId: OTHER })).doubts).toEqual([])
+    expect(
+      readingOf(
+        stays.ruth,
+        await takeReading(nora, stays.ruth, '243', {
+          key: `extra.${stays.ruth.stayId}.${'before'.padEnd(16, '0')}`,
+          extraReason: 'other',
+          meterId: OTHER,
+        }),
+      ).doubts,
+    ).toEqual([])
     expect((await nora.get('/setup/meters')).words()).toContain('M-4402 ✓ Usable')
     world.clock.advance(1)
     expect((await nora.get('/setup/meters')).words()).toContain('M-4402 ■ Not usable: today’s control is not done')
-    expect(readingOf(stays.ruth, await takeReading(nora, stays.ruth, '244', { key: `extra.${stays.ruth.stayId}.${'after'.padEnd(16, '0')}`, extraReason: 'other', meterId: OTHER })).doubts).toEqual(['meter-control-not-done'])
+    expect(
+      readingOf(
+        stays.ruth,
+        await takeReading(nora, stays.ruth, '244', {
+          key: `extra.${stays.ruth.stayId}.${'after'.padEnd(16, '0')}`,
+          extraReason: 'other',
+          meterId: OTHER,
+        }),
+      ).doubts,
+    ).toEqual(['meter-control-not-done'])
   })
   it('an expired lot: charted, no dose; a low from it is acted on', async () => {
     await open()
@@ -415,20 +603,35 @@ describe('rule 4.7: what a reading may lead to', () => {
     const nora = await world.signIn(people.nora)
     const chart = async (id: string, glucose: string): Promise<string> => {
       const key = `extra.${stays.ruth.stayId}.${id.padEnd(16, '0')}`
-      const form = formTo((await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(), `/checks/${key}`)
-      const got = await nora.postRaw(`/checks/${key}`, { ...form?.fields, glucose, meterId: METER, stripLot: 'L6000', extraReason: 'other' })
+      const form = formTo(
+        (await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(),
+        `/checks/${key}`,
+      )
+      const got = await nora.postRaw(`/checks/${key}`, {
+        ...form?.fields,
+        glucose,
+        meterId: METER,
+        stripLot: 'L6000',
+        extraReason: 'other',
+      })
       return got.location?.split('/')[2] ?? `${String(got.status)}: ${got.words()}`
     }
     await noDose(nora, await chart('expired', '243'), ['strip-lot-expired'])
     const low = await chart('low', '52')
     expect(readingOf(stays.ruth, low).doubts).toEqual(['strip-lot-expired'])
-    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.lows).toMatchObject([{ openedByReadingId: low, closedAtMs: null }])
+    expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.lows).toMatchObject([
+      { openedByReadingId: low, closedAtMs: null },
+    ])
   })
   it('a retired meter, and one of the other unit: not to be chosen, and refused from a form left open', async () => {
     await open()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
     const key = `${stays.ruth.stayId}.${DATE}.before-breakfast`
-    const form = async (): Promise<ReturnType<typeof formTo>> => formTo((await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(), `/checks/${key}`)
+    const form = async (): Promise<ReturnType<typeof formTo>> =>
+      formTo(
+        (await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).root(),
+        `/checks/${key}`,
+      )
     const left = await form()
     await cora.post(path(OTHER, '/retire'), { reason: 'Display broken' })
     const now = (await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })).words()
@@ -444,20 +647,55 @@ describe('rule 4.7: what a reading may lead to', () => {
   it('a moved meter is the new ward’s with its control, and not the old one’s', async () => {
     await open()
     withCedar()
-    append(event('staff-changed', null, { staffId: people.nora.staffId, name: people.nora.name, role: 'floor-nurse', wardIds: [ALDER, CEDAR] }))
-    append({ ...event('stay-moved', CEDAR, { fromWardId: ALDER, toWardId: CEDAR, bed: '1' }), stayId: stays.tomas.stayId })
+    append(
+      event('staff-changed', null, {
+        staffId: people.nora.staffId,
+        name: people.nora.name,
+        role: 'floor-nurse',
+        wardIds: [ALDER, CEDAR],
+      }),
+    )
+    append({
+      ...event('stay-moved', CEDAR, { fromWardId: ALDER, toWardId: CEDAR, bed: '1' }),
+      stayId: stays.tomas.stayId,
+    })
     const [nora, anna] = [await world.signIn(people.nora), await world.signIn(people.anna)]
     await anna.post(path(METER, '/move'), { toWardId: CEDAR })
-    expect((await nora.postRaw(`/checks/${stays.ruth.stayId}.${DATE}.before-breakfast/patient`, { wristband: stays.ruth.wristband })).words()).not.toContain('M-4401')
+    expect(
+      (
+        await nora.postRaw(`/checks/${stays.ruth.stayId}.${DATE}.before-breakfast/patient`, {
+          wristband: stays.ruth.wristband,
+        })
+      ).words(),
+    ).not.toContain('M-4401')
     const key = `extra.${stays.tomas.stayId}.${'cedar'.padEnd(16, '0')}`
-    const form = formTo((await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.tomas.wristband })).root(), `/checks/${key}`)
-    const got = await nora.postRaw(`/checks/${key}`, { ...form?.fields, glucose: '112', meterId: METER, extraReason: 'other' })
-    expect(world.store.readingById({ ...ALL, wardIds: [CEDAR] }, got.location?.split('/')[2] ?? '')).toMatchObject({ meterId: METER, wardId: CEDAR, doubts: [] })
+    const form = formTo(
+      (await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.tomas.wristband })).root(),
+      `/checks/${key}`,
+    )
+    const got = await nora.postRaw(`/checks/${key}`, {
+      ...form?.fields,
+      glucose: '112',
+      meterId: METER,
+      extraReason: 'other',
+    })
+    expect(world.store.readingById({ ...ALL, wardIds: [CEDAR] }, got.location?.split('/')[2] ?? '')).toMatchObject({
+      meterId: METER,
+      wardId: CEDAR,
+      doubts: [],
+    })
   })
 })
 
 describe('comparisons with the laboratory', () => {
-  const good = { meterValue: '108', meterAt: '07:00', laboratoryValue: '100', laboratoryAt: '07:05', lot: lots.good, note: 'Weekly' } as const
+  const good = {
+    meterValue: '108',
+    meterAt: '07:00',
+    laboratoryValue: '100',
+    laboratoryAt: '07:05',
+    lot: lots.good,
+    note: 'Weekly',
+  } as const
   it('a pair is judged by each limit, counted without a verdict, and drawn', async () => {
     await open()
     const cora = await world.signIn(people.cora)
@@ -465,11 +703,17 @@ describe('comparisons with the laboratory', () => {
     expect(await checkHtml(form.text)).toEqual([])
     expect(form.words()).toContain('No pair yet')
     await cora.post(path(METER, '/comparisons'), good)
-    const got = await cora.follow(await cora.post(path(METER, '/comparisons'), { ...good, meterValue: '113', laboratoryAt: '07:10' }))
+    const got = await cora.follow(
+      await cora.post(path(METER, '/comparisons'), { ...good, meterValue: '113', laboratoryAt: '07:10' }),
+    )
     expect(await checkHtml(got.text)).toEqual([])
     expect(got.words()).toMatch(/ISO 15197:2013 .* 2 of 2, 100 % \(needs 95 %\) ○ Too few pairs: 2/)
-    expect(got.words()).toMatch(/CLSI POCT12-A3 .* 1 of 2, 50 % \(needs 95 %\) wider limit: 2 of 2, 100 % \(needs 98 %\) ○ Too few pairs: 2/)
-    expect(got.words()).toMatch(/\+13 mg\/dL, \+13 % ISO 15197:2013: ✓ inside CLSI POCT12-A3: ▲ outside FDA, point of care: ▲ outside/)
+    expect(got.words()).toMatch(
+      /CLSI POCT12-A3 .* 1 of 2, 50 % \(needs 95 %\) wider limit: 2 of 2, 100 % \(needs 98 %\) ○ Too few pairs: 2/,
+    )
+    expect(got.words()).toMatch(
+      /\+13 mg\/dL, \+13 % ISO 15197:2013: ✓ inside CLSI POCT12-A3: ▲ outside FDA, point of care: ▲ outside/,
+    )
     const [plot] = byTag(got.root(), 'svg')
     expect(plot === undefined ? [] : [byTag(plot, 'circle').length, byTag(plot, 'path').length]).toEqual([1, 7])
     const anna = await world.signIn(people.anna)
@@ -477,7 +721,14 @@ describe('comparisons with the laboratory', () => {
   })
   it('a pair that may be a reading before its second check is held back from who could check it', async () => {
     await open()
-    append(event('staff-changed', null, { staffId: people.omar.staffId, name: people.omar.name, role: 'charge-nurse', wardIds: [ALDER] }))
+    append(
+      event('staff-changed', null, {
+        staffId: people.omar.staffId,
+        name: people.omar.name,
+        role: 'charge-nurse',
+        wardIds: [ALDER],
+      }),
+    )
     const [cora, omar] = [await world.signIn(people.cora), await world.signIn(people.omar)]
     await cora.post(path(METER, '/comparisons'), { ...good, meterValue: '243', laboratoryValue: '240' })
     const held = await omar.get(path(METER, '/comparisons'))
@@ -503,7 +754,9 @@ describe('comparisons with the laboratory', () => {
     const before = state()
     const got = await cora.post(path(METER, '/comparisons'), { ...good, ...parts })
     expect(said(got, field)).toEqual([422, expect.stringContaining(sentence)])
-    expect(formTo(got.root(), path(METER, '/comparisons'))?.fields).toMatchObject('lot' in parts ? { ...good, lot: '' } : { ...good, ...parts })
+    expect(formTo(got.root(), path(METER, '/comparisons'))?.fields).toMatchObject(
+      'lot' in parts ? { ...good, lot: '' } : { ...good, ...parts },
+    )
     expect(await checkHtml(got.text)).toEqual([])
     expect(state()).toBe(before)
   })
@@ -511,8 +764,15 @@ describe('comparisons with the laboratory', () => {
     await open()
     const [cora, anna] = [await world.signIn(people.cora), await world.signIn(people.anna)]
     const pair = { ...good, meterAt: '06:50' }
-    const [hers, theirs] = [await cora.keyOf(path(METER, '/comparisons')) ?? '', await anna.keyOf(path(METER, '/comparisons')) ?? '']
-    const all = await Promise.all([cora.postRaw(path(METER, '/comparisons'), { ...pair, key: hers }), cora.postRaw(path(METER, '/comparisons'), { ...pair, key: hers }), anna.postRaw(path(METER, '/comparisons'), { ...pair, key: theirs })])
+    const [hers, theirs] = [
+      (await cora.keyOf(path(METER, '/comparisons'))) ?? '',
+      (await anna.keyOf(path(METER, '/comparisons'))) ?? '',
+    ]
+    const all = await Promise.all([
+      cora.postRaw(path(METER, '/comparisons'), { ...pair, key: hers }),
+      cora.postRaw(path(METER, '/comparisons'), { ...pair, key: hers }),
+      anna.postRaw(path(METER, '/comparisons'), { ...pair, key: theirs }),
+    ])
     expect(all.map(({ status }) => status).sort()).toEqual([303, 303, 409])
     expect(world.store.comparisonsOf(ALL, METER)).toHaveLength(1)
   })
@@ -523,7 +783,10 @@ describe('comparisons with the laboratory', () => {
 })
 
 describe('a recall', () => {
-  const ask = (client: Client, asked: Fields): Promise<Got> => client.get(`/recall?${new URLSearchParams({ meter: '', lot: '', from: `${DATE}T00:00`, to: `${DATE}T23:00`, ...asked }).toString()}`)
+  const ask = (client: Client, asked: Fields): Promise<Got> =>
+    client.get(
+      `/recall?${new URLSearchParams({ meter: '', lot: '', from: `${DATE}T00:00`, to: `${DATE}T23:00`, ...asked }).toString()}`,
+    )
   it('lists each result of the meter with patient, value, taker, the dose given and the low opened', async () => {
     await open()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
@@ -536,11 +799,18 @@ describe('a recall', () => {
     world.clock.set(`${DATE}T09:00`)
     const fresh = await cora.get('/recall')
     expect(await checkHtml(fresh.text)).toEqual([])
-    expect(formTo(fresh.root(), '/recall')?.fields).toMatchObject({ meter: '', lot: '', from: '2026-03-03T09:00', to: `${DATE}T09:00` })
+    expect(formTo(fresh.root(), '/recall')?.fields).toMatchObject({
+      meter: '',
+      lot: '',
+      from: '2026-03-03T09:00',
+      to: `${DATE}T09:00`,
+    })
     const got = await ask(cora, { meter: METER })
     expect(await checkHtml(got.text)).toEqual([])
     expect(got.words()).toContain('2 results of 2 patients; doses given from them: 1; low events opened by them: 1.')
-    expect(got.words()).toMatch(/Ashby, Ruth bed 1, wristband W7301 243 mg\/dL meter M-4401, strips L5520 taken by Nora Lind Given 4 units of insulin lispro at 07:20/)
+    expect(got.words()).toMatch(
+      /Ashby, Ruth bed 1, wristband W7301 243 mg\/dL meter M-4401, strips L5520 taken by Nora Lind Given 4 units of insulin lispro at 07:20/,
+    )
     expect(got.words()).toMatch(/Calder, Ines bed 3, wristband W7303 52 mg\/dL .* Low event/)
     expect(got.words()).not.toContain('Brandt')
     const byLot = await ask(cora, { lot: lots.good })
@@ -548,12 +818,18 @@ describe('a recall', () => {
     expect(byLot.words()).toContain('Charted in doubt: the meter has no passed control of that day')
     expect((await ask(cora, { lot: lots.good, meter: OTHER })).words()).toContain('1 result of 1 patient')
     // from is in, until is out
-    expect((await ask(cora, { meter: METER, from: `${DATE}T07:20`, to: `${DATE}T07:21` })).words()).toContain('2 results')
+    expect((await ask(cora, { meter: METER, from: `${DATE}T07:20`, to: `${DATE}T07:21` })).words()).toContain(
+      '2 results',
+    )
     expect((await ask(cora, { meter: METER, to: `${DATE}T07:20` })).words()).toContain('0 results')
   })
   it('a value that waits for its second check is masked for the charge nurse, and not for the educator', async () => {
     await open()
-    const [nora, cora, edda] = [await world.signIn(people.nora), await world.signIn(people.cora), await world.signIn(people.edda)]
+    const [nora, cora, edda] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.cora),
+      await world.signIn(people.edda),
+    ]
     await takeReading(nora, stays.ruth, '243')
     const hers = await ask(cora, { meter: METER })
     expect(hers.words()).toContain('awaiting second check')
@@ -564,15 +840,30 @@ describe('a recall', () => {
   })
   it('shows nobody of another ward, logs each patient shown, and keeps a discharged one', async () => {
     const logged: string[] = []
-    await open({ wrapStore: (store) => ({ ...store, logAccess: (entries) => { logged.push(...entries.map(({ page, stayId }) => `${page} ${String(stayId)}`)); store.logAccess(entries) } }) })
-    const [nora, cora, carl] = [await world.signIn(people.nora), await world.signIn(people.cora), await world.signIn(people.carl)]
+    await open({
+      wrapStore: (store) => ({
+        ...store,
+        logAccess: (entries) => {
+          logged.push(...entries.map(({ page, stayId }) => `${page} ${String(stayId)}`))
+          store.logAccess(entries)
+        },
+      }),
+    })
+    const [nora, cora, carl] = [
+      await world.signIn(people.nora),
+      await world.signIn(people.cora),
+      await world.signIn(people.carl),
+    ]
     await takeReading(nora, stays.tomas, '112')
     append({ ...event('stay-discharged', ALDER, {}), stayId: stays.tomas.stayId })
     expect((await ask(cora, { lot: lots.good })).words()).toMatch(/Brandt, Tomas discharged Tue 10 Mar 2026/)
     world.server.house.accessLog.flush()
     expect(logged).toContain(`/recall ${stays.tomas.stayId}`)
     const other = await ask(carl, { meter: METER })
-    expect([other.status, errorOf(other.root(), 'meter')]).toEqual([422, expect.stringContaining('Choose a meter, a strip lot, or both.')])
+    expect([other.status, errorOf(other.root(), 'meter')]).toEqual([
+      422,
+      expect.stringContaining('Choose a meter, a strip lot, or both.'),
+    ])
     expect(other.text).not.toContain('Brandt')
   })
   it.each([

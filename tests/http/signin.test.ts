@@ -97,7 +97,9 @@ describe('signing in', () => {
     expect(String(plain.headers['set-cookie'])).toMatch(/^ward-login=[\w.-]+; Path=\/; HttpOnly; SameSite=Strict$/)
     await world?.close()
     const secure = await (await open({ config: { secureCookies: true } })).visitor().postRaw('/sign-in', nora)
-    expect(String(secure.headers['set-cookie'])).toMatch(/^__Host-ward-login=[\w.-]+; Path=\/; HttpOnly; Secure; SameSite=Strict$/)
+    expect(String(secure.headers['set-cookie'])).toMatch(
+      /^__Host-ward-login=[\w.-]+; Path=\/; HttpOnly; Secure; SameSite=Strict$/,
+    )
   })
 
   it.each([
@@ -140,7 +142,8 @@ describe('attempt limits', () => {
   it('a badge is heard five times, then waits, also with the right PIN; then it is heard again', async () => {
     const { visitor, clock } = await open()
     const client = visitor()
-    for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })).status).toBe(422)
+    for (let time = 0; time < BADGE_LIMIT.most; time++)
+      expect((await client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })).status).toBe(422)
     const limited = await client.postRaw('/sign-in', nora)
     expect(limited.status).toBe(429)
     expect(limited.words()).toContain('Too many attempts. Wait 5 minutes')
@@ -150,14 +153,17 @@ describe('attempt limits', () => {
 
   it('is the same for a badge that nobody has', async () => {
     const client = (await open()).visitor()
-    for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await client.postRaw('/sign-in', { badge: 'N9999', pin: '000000' })).status).toBe(422)
+    for (let time = 0; time < BADGE_LIMIT.most; time++)
+      expect((await client.postRaw('/sign-in', { badge: 'N9999', pin: '000000' })).status).toBe(422)
     expect((await client.postRaw('/sign-in', { badge: 'N9999', pin: '000000' })).status).toBe(429)
     expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
   })
 
   it('counts attempts sent at the same time', async () => {
     const client = (await open()).visitor()
-    const all = await Promise.all(Array.from({ length: 20 }, () => client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })))
+    const all = await Promise.all(
+      Array.from({ length: 20 }, () => client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })),
+    )
     expect(all.filter((got) => got.status === 422)).toHaveLength(BADGE_LIMIT.most)
     expect(all.filter((got) => got.status === 429)).toHaveLength(20 - BADGE_LIMIT.most)
   })
@@ -165,7 +171,8 @@ describe('attempt limits', () => {
   it('is not lifted by setting the ward clock on', async () => {
     const { visitor, clock } = await open()
     const client = visitor()
-    for (let time = 0; time < BADGE_LIMIT.most; time++) await client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })
+    for (let time = 0; time < BADGE_LIMIT.most; time++)
+      await client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })
     clock.stepWardTime(600)
     expect((await client.postRaw('/sign-in', nora)).status).toBe(429)
   })
@@ -173,17 +180,24 @@ describe('attempt limits', () => {
   it('an address is limited over all badges, and success gives its attempt back', async () => {
     const { visitor } = await open()
     const client = visitor()
-    for (let time = 0; time < 2 * ADDRESS_LIMIT.most; time++) expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
-    for (let time = 0; time < ADDRESS_LIMIT.most; time++) expect((await client.postRaw('/sign-in', { badge: `X${String(time)}`, pin: '000000' })).status).toBe(422)
+    for (let time = 0; time < 2 * ADDRESS_LIMIT.most; time++)
+      expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
+    for (let time = 0; time < ADDRESS_LIMIT.most; time++)
+      expect((await client.postRaw('/sign-in', { badge: `X${String(time)}`, pin: '000000' })).status).toBe(422)
     expect((await client.postRaw('/sign-in', nora)).status).toBe(429)
   })
 
   it('another address than the limited one is heard, and X-Forwarded-For counts only behind a trusted proxy', async () => {
-    for (const [trustProxy, heard] of [[false, 429], [['10.9.9.9'], 429], [['127.0.0.1'], 303]] as const) {
+    for (const [trustProxy, heard] of [
+      [false, 429],
+      [['10.9.9.9'], 429],
+      [['127.0.0.1'], 303],
+    ] as const) {
       const { visitor } = await open({ config: { trustProxy } })
       const client = visitor()
       const from = (address: string) => ({ headers: { 'x-forwarded-for': address } })
-      for (let time = 0; time < ADDRESS_LIMIT.most; time++) await client.postRaw('/sign-in', { badge: `X${String(time)}`, pin: '0' }, from('10.0.0.1'))
+      for (let time = 0; time < ADDRESS_LIMIT.most; time++)
+        await client.postRaw('/sign-in', { badge: `X${String(time)}`, pin: '0' }, from('10.0.0.1'))
       expect((await client.postRaw('/sign-in', nora, from('10.0.0.2'))).status).toBe(heard)
       await world?.close()
     }
@@ -220,10 +234,15 @@ describe('how a login ends', () => {
     const client = await signIn(people.nora)
     for (let minute = 0; minute < 3; minute++) {
       clock.advance(1)
-      expect((await client.get('/ward', { headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/round' } })).status).toBe(200)
+      expect(
+        (await client.get('/ward', { headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/round' } }))
+          .status,
+      ).toBe(200)
     }
     clock.advance(1)
-    const locked = await client.get('/ward', { headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/round' } })
+    const locked = await client.get('/ward', {
+      headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/round' },
+    })
     expect(locked.location).toBe('/sign-in?next=%2Fround')
   })
 
@@ -286,7 +305,9 @@ describe('ward and beds', () => {
     const got = await client.post('/ward', { wardId: ALDER, [`bed.${ALDER}.2`]: 'yes', [`bed.${ALDER}.3`]: 'yes' })
     expect([got.status, got.location]).toEqual([303, '/round'])
     const scope = { staffId: people.cora.staffId, role: people.cora.role, wardIds: people.cora.wardIds }
-    const taken = store.wardFacts(scope, ALDER, clock.now())?.bedsTaken.find((one) => one.staffId === people.nora.staffId)
+    const taken = store
+      .wardFacts(scope, ALDER, clock.now())
+      ?.bedsTaken.find((one) => one.staffId === people.nora.staffId)
     expect(taken?.beds).toEqual(['2', '3'])
     const fields = formTo((await client.get('/ward')).root(), '/ward')?.fields ?? {}
     expect(Object.keys(fields).filter((name) => name.startsWith('bed.'))).toEqual([`bed.${ALDER}.2`, `bed.${ALDER}.3`])
@@ -297,7 +318,9 @@ describe('ward and beds', () => {
     const client = await signIn(people.nora)
     const got = await client.post('/ward', { wardId: ALDER, [`meter-${ALDER}`]: meters.alderNoControl.meterId })
     expect(got.status).toBe(303)
-    expect(formTo((await client.get('/ward')).root(), '/ward')?.fields).toMatchObject({ [`meter-${ALDER}`]: meters.alderNoControl.meterId })
+    expect(formTo((await client.get('/ward')).root(), '/ward')?.fields).toMatchObject({
+      [`meter-${ALDER}`]: meters.alderNoControl.meterId,
+    })
     const wrong = await client.post('/ward', { wardId: ALDER, [`meter-${ALDER}`]: meters.birch.meterId })
     expect(wrong.status).toBe(422)
     expect(wrong.words()).toContain('This meter is not one of Alder')
@@ -357,7 +380,13 @@ describe('the first administrator', () => {
 
   it('leaves a trace of the PIN, and not the PIN', async () => {
     const traces: unknown[] = []
-    const wrapStore = (store: Store): Store => ({ ...store, append: (events) => { store.append(events); traces.push(...events.map(({ type, actorId, body }) => [type, actorId, body])) } })
+    const wrapStore = (store: Store): Store => ({
+      ...store,
+      append: (events) => {
+        store.append(events)
+        traces.push(...events.map(({ type, actorId, body }) => [type, actorId, body]))
+      },
+    })
     const { visitor, store } = await open({ empty: true, setUpCode: filled.code, wrapStore })
     expect((await visitor().postRaw('/first-administrator', filled)).status).toBe(303)
     const staffId = store.staffByBadge('A0001')?.staffId
@@ -367,7 +396,10 @@ describe('the first administrator', () => {
 
   it('sent twice at once makes one', async () => {
     const { visitor } = await open({ empty: true, setUpCode: filled.code })
-    const answers = await Promise.all([visitor().postRaw('/first-administrator', filled), visitor().postRaw('/first-administrator', { ...filled, badge: 'A0002' })])
+    const answers = await Promise.all([
+      visitor().postRaw('/first-administrator', filled),
+      visitor().postRaw('/first-administrator', { ...filled, badge: 'A0002' }),
+    ])
     expect(answers.map((got) => got.status).sort()).toEqual([303, 404])
   })
 
@@ -404,7 +436,8 @@ describe('the first administrator', () => {
 
   it('guessing the code is limited', async () => {
     const { visitor } = await open({ empty: true, setUpCode: filled.code })
-    for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await visitor().postRaw('/first-administrator', { ...filled, code: 'X' })).status).toBe(422)
+    for (let time = 0; time < BADGE_LIMIT.most; time++)
+      expect((await visitor().postRaw('/first-administrator', { ...filled, code: 'X' })).status).toBe(422)
     expect((await visitor().postRaw('/first-administrator', filled)).status).toBe(429)
   })
 

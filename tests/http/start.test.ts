@@ -21,13 +21,21 @@ afterEach(async () => {
 })
 
 const clocks = { now: () => 1_790_000_000_000, mono: () => 5_000 }
-const config = () => ({ ...TEST_CONFIG, databaseFile: join(folder, 'data', 'ward.sqlite'), headFile: join(folder, 'elsewhere', 'head.json') })
+const config = () => ({
+  ...TEST_CONFIG,
+  databaseFile: join(folder, 'data', 'ward.sqlite'),
+  headFile: join(folder, 'elsewhere', 'head.json'),
+})
 
 describe('startService', () => {
   it('makes its folders, listens, answers, and leaves one checkpointed file behind', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     expect(running.address).toMatch(/^http:\/\/127\.0\.0\.1:\d+$/)
-    expect(await (await fetch(`${running.address}/healthz`)).json()).toEqual({ status: 'well', database: { readable: true, writable: true }, backup: 'off' })
+    expect(await (await fetch(`${running.address}/healthz`)).json()).toEqual({
+      status: 'well',
+      database: { readable: true, writable: true },
+      backup: 'off',
+    })
     await running.stop()
     await running.stop()
     const { databaseFile } = config()
@@ -40,8 +48,19 @@ describe('startService', () => {
     running = await startService(config(), { clocks, demoClock: null })
     const first = running.services.setUpCode
     expect(first).toMatch(/^([A-HJ-NP-Z2-9]{5}-){3}[A-HJ-NP-Z2-9]{5}$/)
-    const form = new URLSearchParams({ code: first ?? '', name: 'Ada Brook', badge: 'A0001', pin: '480517', pinAgain: '480517' })
-    const post = await fetch(`${running.address}/first-administrator`, { method: 'POST', body: form, headers: { origin: running.address }, redirect: 'manual' })
+    const form = new URLSearchParams({
+      code: first ?? '',
+      name: 'Ada Brook',
+      badge: 'A0001',
+      pin: '480517',
+      pinAgain: '480517',
+    })
+    const post = await fetch(`${running.address}/first-administrator`, {
+      method: 'POST',
+      body: form,
+      headers: { origin: running.address },
+      redirect: 'manual',
+    })
     expect(post.status).toBe(303)
     await running.stop()
     running = await startService(config(), { clocks, demoClock: null })
@@ -53,7 +72,17 @@ describe('startService', () => {
     running = await startService(config(), { clocks, demoClock: null })
     const { port } = new URL(running.address)
     const body = 'badge=A0001&pin=123456'
-    const slow = ask({ host: '127.0.0.1', port, path: '/sign-in', method: 'POST', headers: { origin: running.address, 'content-type': 'application/x-www-form-urlencoded', 'content-length': body.length } })
+    const slow = ask({
+      host: '127.0.0.1',
+      port,
+      path: '/sign-in',
+      method: 'POST',
+      headers: {
+        origin: running.address,
+        'content-type': 'application/x-www-form-urlencoded',
+        'content-length': body.length,
+      },
+    })
     const answered = once(slow, 'response') as Promise<[{ statusCode?: number; resume: () => void }]>
     slow.write(body.slice(0, 10))
     await once(slow, 'socket')

@@ -24,8 +24,24 @@ describe('the page', () => {
     const got = await nora.get(pageOf(stays.yusuf))
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
-    for (const words of ['Bed 4', 'Dunne, Yusuf', 'born 21 Jun 1955', 'wristband W7304', 'Not the left hand: drip', 'left (drip)', 'Before meals and at bedtime', 'NOT VERIFIED by a second person', '301', 'Nothing charted.']) expect(got.words()).toContain(words)
-    expect(byTag(got.root(), 'a').map((a) => attr(a, 'href'))).toEqual(expect.arrayContaining(['extra', 'tray', 'paper-reading', 'outside-dose'].map((way) => `${pageOf(stays.yusuf)}/${way}`)))
+    for (const words of [
+      'Bed 4',
+      'Dunne, Yusuf',
+      'born 21 Jun 1955',
+      'wristband W7304',
+      'Not the left hand: drip',
+      'left (drip)',
+      'Before meals and at bedtime',
+      'NOT VERIFIED by a second person',
+      '301',
+      'Nothing charted.',
+    ])
+      expect(got.words()).toContain(words)
+    expect(byTag(got.root(), 'a').map((a) => attr(a, 'href'))).toEqual(
+      expect.arrayContaining(
+        ['extra', 'tray', 'paper-reading', 'outside-dose'].map((way) => `${pageOf(stays.yusuf)}/${way}`),
+      ),
+    )
     expect(got.headers['cache-control']).toBe('no-store')
   })
 
@@ -33,25 +49,33 @@ describe('the page', () => {
     const readingId = await takeReading(nora, stays.ruth, '287')
     await proposeDose(nora, readingId)
     const mine = await nora.get(pageOf(stays.ruth))
-    expect(byTag(mine.root(), 'td').map(textOf)).toEqual(expect.arrayContaining(['287 mg/dL', '6 units of insulin lispro']))
+    expect(byTag(mine.root(), 'td').map(textOf)).toEqual(
+      expect.arrayContaining(['287 mg/dL', '6 units of insulin lispro']),
+    )
     for (const other of [people.omar, people.cora]) {
       const got = await (await world.signIn(other)).get(pageOf(stays.ruth))
       expect(got.text).not.toContain('287')
       expect(byTag(got.root(), 'td').map(textOf)).not.toContain('6 units of insulin lispro')
       expect(got.words()).toContain('awaiting second check')
     }
-    expect(byTag((await (await world.signIn(people.edda)).get(pageOf(stays.ruth))).root(), 'td').map(textOf)).toContain('287 mg/dL')
+    expect(byTag((await (await world.signIn(people.edda)).get(pageOf(stays.ruth))).root(), 'td').map(textOf)).toContain(
+      '287 mg/dL',
+    )
   })
 
   it('shows a low to everybody', async () => {
     await takeReading(nora, stays.ruth, '62')
     const got = await (await world.signIn(people.omar)).get(pageOf(stays.ruth))
-    expect(byTag(got.root(), 'td').map(textOf)).toEqual(expect.arrayContaining(['62 mg/dL', 'Low event', 'not recovered']))
+    expect(byTag(got.root(), 'td').map(textOf)).toEqual(
+      expect.arrayContaining(['62 mg/dL', 'Low event', 'not recovered']),
+    )
   })
 
   it('an educator reads and charts nothing; others get nothing', async () => {
     const edda = await world.signIn(people.edda)
-    expect(byTag((await edda.get(pageOf(stays.ruth))).root(), 'a').map((a) => attr(a, 'href'))).not.toContain(`${pageOf(stays.ruth)}/extra`)
+    expect(byTag((await edda.get(pageOf(stays.ruth))).root(), 'a').map((a) => attr(a, 'href'))).not.toContain(
+      `${pageOf(stays.ruth)}/extra`,
+    )
     expect((await (await world.signIn(people.bo)).get(pageOf(stays.ruth))).status).toBe(404)
     expect((await (await world.signIn(people.anna)).get(pageOf(stays.ruth))).status).toBe(403)
     expect((await world.visitor().get(pageOf(stays.ruth))).location).toMatch(/^\/sign-in/)
@@ -61,23 +85,39 @@ describe('the page', () => {
 
 describe('a reading from paper', () => {
   const path = `${pageOf(stays.tomas)}/paper-reading`
-  const good = { wristband: stays.tomas.wristband, glucose: '143', takenAt: '07:05', takenBy: people.omar.badge, meterId: '' }
+  const good = {
+    wristband: stays.tomas.wristband,
+    glucose: '143',
+    takenAt: '07:05',
+    takenBy: people.omar.badge,
+    meterId: '',
+  }
 
   it('is charted late, by whoever took it, for the check in whose window it was taken', async () => {
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
     const got = await nora.post(path, good)
     expect([got.status, got.location]).toEqual([303, `/readings/${newest(stays.tomas)?.readingId ?? ''}`])
     expect(newest(stays.tomas)).toMatchObject({
-      source: 'paper', lateReason: 'charted-on-paper', takenAtMs: alderTime('2026-03-10T07:05'), chartedAtMs: world.clock.now(), byId: people.omar.staffId, site: null, meterId: null,
+      source: 'paper',
+      lateReason: 'charted-on-paper',
+      takenAtMs: alderTime('2026-03-10T07:05'),
+      chartedAtMs: world.clock.now(),
+      byId: people.omar.staffId,
+      site: null,
+      meterId: null,
       checkKey: `${stays.tomas.stayId}.2026-03-10.before-breakfast`,
     })
     expect((await nora.get(got.location ?? '')).words()).toContain('Charted late, at 07:20: charted on paper first.')
   })
 
   it('outside every window answers no check; a low opens its event at its own time', async () => {
-    expect((await nora.post(path, { ...good, takenAt: '2026-03-10 03:10', takenBy: '', glucose: 'LO' })).status).toBe(303)
+    expect((await nora.post(path, { ...good, takenAt: '2026-03-10 03:10', takenBy: '', glucose: 'LO' })).status).toBe(
+      303,
+    )
     expect(newest(stays.tomas)).toMatchObject({ checkKey: null, byId: people.nora.staffId, glucose: { value: 'LO' } })
-    expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.lows).toMatchObject([{ openedAtMs: alderTime('2026-03-10T03:10') }])
+    expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.lows).toMatchObject([
+      { openedAtMs: alderTime('2026-03-10T03:10') },
+    ])
   })
 
   it.each([
@@ -97,7 +137,10 @@ describe('a reading from paper', () => {
   })
 
   it('in the other unit: no reading, and exactly one near miss', async () => {
-    const misses = () => world.store.nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 }).map(({ kind }) => kind)
+    const misses = () =>
+      world.store
+        .nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 })
+        .map(({ kind }) => kind)
     const got = await nora.post(path, { ...good, glucose: '6.2' })
     expect([got.status, errorOf(got.root(), 'glucose')?.includes('looks like mmol/L')]).toEqual([422, true])
     expect(formTo(got.root(), path)?.fields).toMatchObject({ glucose: '6.2' })
@@ -129,6 +172,11 @@ describe('a reading from paper', () => {
   })
 
   it('nobody of another ward or role charts one', async () => {
-    for (const [person, status] of [[people.bo, 404], [people.edda, 403], [people.anna, 403]] as const) expect((await (await world.signIn(person)).get(path)).status).toBe(status)
+    for (const [person, status] of [
+      [people.bo, 404],
+      [people.edda, 403],
+      [people.anna, 403],
+    ] as const)
+      expect((await (await world.signIn(person)).get(path)).status).toBe(status)
   })
 })

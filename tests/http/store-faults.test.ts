@@ -37,18 +37,25 @@ async function openFailing(): Promise<{ readonly w: World; readonly failWith: (c
   const changes = (): unknown => opened?.raw.prepare('SELECT total_changes() AS made').get()
   let opened: Awaited<ReturnType<typeof open>> | null = null
   opened = await open({
-    wrapStore: (store) => Object.assign(Object.create(store) as typeof store, {
-      transact: (work: () => never) => store.transact(() => {
-        const before = changes()
-        const result = work()
-        // at the end and where something is to be written, as a commit that finds no room
-        if (code !== null && !isDeepStrictEqual(before, changes())) throw new Database.SqliteError('it is so', code)
-        return result
+    wrapStore: (store) =>
+      Object.assign(Object.create(store) as typeof store, {
+        transact: (work: () => never) =>
+          store.transact(() => {
+            const before = changes()
+            const result = work()
+            // at the end and where something is to be written, as a commit that finds no room
+            if (code !== null && !isDeepStrictEqual(before, changes())) throw new Database.SqliteError('it is so', code)
+            return result
+          }),
       }),
-    }),
   })
   const { w } = opened
-  return { w, failWith: (next) => { code = next } }
+  return {
+    w,
+    failWith: (next) => {
+      code = next
+    },
+  }
 }
 
 const KEY = `${stays.ruth.stayId}.${DATE}.before-breakfast`
@@ -57,24 +64,48 @@ const rows = (w: World): number => w.store.stayFacts(ALL, stays.ruth.stayId, w.c
 /** The check's form as it stands after the wristband, filled in. */
 async function filledCheck(client: Client): Promise<Readonly<Record<string, string>>> {
   const confirmed = await client.postRaw(`/checks/${KEY}/patient`, { wristband: stays.ruth.wristband })
-  return { ...formTo(confirmed.root(), `/checks/${KEY}`)?.fields, glucose: '212', meterId: meters.alder.meterId, stripLot: lots.good }
+  return {
+    ...formTo(confirmed.root(), `/checks/${KEY}`)?.fields,
+    glucose: '212',
+    meterId: meters.alder.meterId,
+    stripLot: lots.good,
+  }
 }
 
 const CODES: readonly (readonly [code: string, failure: StoreFailure])[] = [
-  ['SQLITE_FULL', 'full'], ['SQLITE_IOERR_SHMSIZE', 'full'],
-  ['SQLITE_READONLY', 'read-only'], ['SQLITE_READONLY_DBMOVED', 'read-only'], ['SQLITE_READONLY_DIRECTORY', 'read-only'],
-  ['SQLITE_IOERR', 'failing'], ['SQLITE_IOERR_WRITE', 'failing'], ['SQLITE_IOERR_FSYNC', 'failing'], ['SQLITE_CANTOPEN', 'failing'],
-  ['SQLITE_CORRUPT', 'damaged'], ['SQLITE_CORRUPT_INDEX', 'damaged'], ['SQLITE_NOTADB', 'damaged'],
-  ['SQLITE_BUSY', 'busy'], ['SQLITE_BUSY_SNAPSHOT', 'busy'],
+  ['SQLITE_FULL', 'full'],
+  ['SQLITE_IOERR_SHMSIZE', 'full'],
+  ['SQLITE_READONLY', 'read-only'],
+  ['SQLITE_READONLY_DBMOVED', 'read-only'],
+  ['SQLITE_READONLY_DIRECTORY', 'read-only'],
+  ['SQLITE_IOERR', 'failing'],
+  ['SQLITE_IOERR_WRITE', 'failing'],
+  ['SQLITE_IOERR_FSYNC', 'failing'],
+  ['SQLITE_CANTOPEN', 'failing'],
+  ['SQLITE_CORRUPT', 'damaged'],
+  ['SQLITE_CORRUPT_INDEX', 'damaged'],
+  ['SQLITE_NOTADB', 'damaged'],
+  ['SQLITE_BUSY', 'busy'],
+  ['SQLITE_BUSY_SNAPSHOT', 'busy'],
 ]
 
-async function expectBack(got: Got, failure: StoreFailure, form: string, sent: Readonly<Record<string, string>>, secrets: readonly string[] = []): Promise<void> {
+async function expectBack(
+  got: Got,
+  failure: StoreFailure,
+  form: string,
+  sent: Readonly<Record<string, string>>,
+  secrets: readonly string[] = [],
+): Promise<void> {
   expect(got.status).toBe(503)
   expect(got.headers['ward-form']).toBe('kept')
   expect(got.words()).toContain(STORE_SENTENCES[failure])
   expect(await checkHtml(got.text)).toEqual([])
   const back = formTo(got.root(), form)?.fields ?? {}
-  for (const [name, value] of Object.entries(sent)) expect([name, back[name]]).toEqual([name, secrets.includes(name) ? '' : name === 'takenAt' ? '2026-03-10 07:20:00' : value])
+  for (const [name, value] of Object.entries(sent))
+    expect([name, back[name]]).toEqual([
+      name,
+      secrets.includes(name) ? '' : name === 'takenAt' ? '2026-03-10 07:20:00' : value,
+    ])
 }
 
 describe('a posted form', () => {
@@ -101,7 +132,13 @@ describe('a posted form', () => {
     const nora = await w.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '212'))
     const path = `/doses/${doseId}/second-check`
-    const sent = { glucose: '212', units: '4', badge: people.omar.badge, pin: people.omar.pin, key: (await nora.keyOf(path)) ?? '' }
+    const sent = {
+      glucose: '212',
+      units: '4',
+      badge: people.omar.badge,
+      pin: people.omar.pin,
+      key: (await nora.keyOf(path)) ?? '',
+    }
     failWith('SQLITE_FULL')
     const got = await nora.postRaw(path, sent)
     await expectBack(got, 'full', path, sent, ['pin'])
@@ -120,7 +157,11 @@ describe('a posted form', () => {
     failWith('SQLITE_CONSTRAINT_CHECK')
     const got = await nora.postRaw(`/checks/${KEY}`, sent)
     expect([got.status, got.headers['ward-form']]).toEqual([500, undefined])
-    expect([storeFailureOf(new Error('x')), storeFailureOf('SQLITE_FULL'), storeFailureOf(Object.assign(new Error('x'), { code: 'SQLITE_FULLNESS' }))]).toEqual([null, null, null])
+    expect([
+      storeFailureOf(new Error('x')),
+      storeFailureOf('SQLITE_FULL'),
+      storeFailureOf(Object.assign(new Error('x'), { code: 'SQLITE_FULLNESS' })),
+    ]).toEqual([null, null, null])
   })
 
   it('a wrong wristband is said all the same, though it cannot be kept', async () => {
@@ -131,7 +172,11 @@ describe('a posted form', () => {
     for (const code of [null, 'SQLITE_FULL']) {
       failWith(code)
       const confirmed = await nora.postRaw(`/checks/${KEY}/patient`, { wristband: stays.tomas.wristband })
-      const charted = await nora.postRaw(`/checks/${KEY}`, { ...sent, wristband: stays.tomas.wristband, glucose: code === null ? '210' : '211' })
+      const charted = await nora.postRaw(`/checks/${KEY}`, {
+        ...sent,
+        wristband: stays.tomas.wristband,
+        glucose: code === null ? '210' : '211',
+      })
       expect([confirmed.status, charted.status]).toEqual([409, 409])
       words.push(`${confirmed.words()} ${charted.words().replace('211', '210')}`)
     }
@@ -142,7 +187,8 @@ describe('a posted form', () => {
 })
 
 describe('a time that was left to mean now', () => {
-  const newest = (w: World): number | undefined => w.store.stayFacts(ALL, stays.ruth.stayId, w.clock.now())?.readings[0]?.takenAtMs
+  const newest = (w: World): number | undefined =>
+    w.store.stayFacts(ALL, stays.ruth.stayId, w.clock.now())?.readings[0]?.takenAtMs
 
   it('is the time of the first sending: a value that waited for room is as old as it is', async () => {
     const { w, failWith } = await openFailing()
@@ -171,7 +217,13 @@ describe('a time that was left to mean now', () => {
     const ended = await nora.postRaw(`/checks/${KEY}`, sent)
     w.clock.advance(20)
     const again = await w.signIn(people.nora)
-    const back = formTo((await again.get(`/checks/${KEY}?${new URL(ended.location ?? '', 'http://ward.test').searchParams.toString()}`)).root(), `/checks/${KEY}`)?.fields ?? {}
+    const back =
+      formTo(
+        (
+          await again.get(`/checks/${KEY}?${new URL(ended.location ?? '', 'http://ward.test').searchParams.toString()}`)
+        ).root(),
+        `/checks/${KEY}`,
+      )?.fields ?? {}
     expect((await again.postRaw(`/checks/${KEY}`, { ...back, lateReason: 'other' })).status).toBe(303)
     expect(newest(w)).toBe(sentAtMs)
   })
@@ -182,7 +234,15 @@ describe('a time that was left to mean now', () => {
     await takeReading(nora, stays.tomas, '52')
     const lowOf = () => w.store.stayFacts(ALL, stays.tomas.stayId, w.clock.now())?.lows[0]
     const path = `/lows/${lowOf()?.lowId ?? ''}/treatments`
-    expect((await nora.post(path.replace('treatments', 'answers'), { swallowing: 'safely', iv: 'none' }, { from: path.replace('/treatments', '') })).status).toBe(303)
+    expect(
+      (
+        await nora.post(
+          path.replace('treatments', 'answers'),
+          { swallowing: 'safely', iv: 'none' },
+          { from: path.replace('/treatments', '') },
+        )
+      ).status,
+    ).toBe(303)
     w.clock.advance(1)
     const given = formTo((await nora.get(path.replace('/treatments', ''))).root(), path)?.fields ?? {}
     const givenAtMs = w.clock.now()
@@ -196,18 +256,21 @@ describe('a time that was left to mean now', () => {
 })
 
 describe('the door', () => {
-  it.each(CODES)('%s: signing in says that it cannot be, keeps the badge and no PIN, and lets nobody in', async (code, failure) => {
-    const { w, failWith } = await openFailing()
-    failWith(code)
-    const visitor = w.visitor()
-    const got = await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
-    expect([got.status, got.headers['ward-form'], got.headers['set-cookie']]).toEqual([503, 'kept', undefined])
-    expect(got.words()).toContain(NOT_SIGNED_IN_SENTENCES[failure])
-    expect(formTo(got.root(), '/sign-in')?.fields).toMatchObject({ badge: people.nora.badge, pin: '' })
-    expect((await visitor.get('/round')).location).toMatch(/^\/sign-in/)
-    failWith(null)
-    expect((await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(303)
-  })
+  it.each(CODES)(
+    '%s: signing in says that it cannot be, keeps the badge and no PIN, and lets nobody in',
+    async (code, failure) => {
+      const { w, failWith } = await openFailing()
+      failWith(code)
+      const visitor = w.visitor()
+      const got = await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
+      expect([got.status, got.headers['ward-form'], got.headers['set-cookie']]).toEqual([503, 'kept', undefined])
+      expect(got.words()).toContain(NOT_SIGNED_IN_SENTENCES[failure])
+      expect(formTo(got.root(), '/sign-in')?.fields).toMatchObject({ badge: people.nora.badge, pin: '' })
+      expect((await visitor.get('/round')).location).toMatch(/^\/sign-in/)
+      failWith(null)
+      expect((await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(303)
+    },
+  )
 
   it('signing out ends the login though its row cannot be taken away', async () => {
     const { w, raw } = await open()
@@ -230,15 +293,33 @@ describe('a database that can only be read', () => {
     await takeReading(nora, stays.tomas, '52')
     const lowId = w.store.stayFacts(ALL, stays.tomas.stayId, w.clock.now())?.lows[0]?.lowId ?? ''
     const known: Readonly<Record<string, string>> = {
-      ':key': KEY, ':stayId': stays.ruth.stayId, ':id': readingId, ':lowId': lowId, ':orderId': stays.ruth.orderId, ':version': '1', ':bed': '7', ':wardId': stays.ruth.wardId, ':staffId': people.omar.staffId,
-      ':meterId': meters.alder.meterId, ':part': 'checks', ':slot': '21:00', ':changeId': 'none', ':itemId': 'none', ':file': 'none',
+      ':key': KEY,
+      ':stayId': stays.ruth.stayId,
+      ':id': readingId,
+      ':lowId': lowId,
+      ':orderId': stays.ruth.orderId,
+      ':version': '1',
+      ':bed': '7',
+      ':wardId': stays.ruth.wardId,
+      ':staffId': people.omar.staffId,
+      ':meterId': meters.alder.meterId,
+      ':part': 'checks',
+      ':slot': '21:00',
+      ':changeId': 'none',
+      ':itemId': 'none',
+      ':file': 'none',
     }
-    const paths = routeTable(w.server).filter(({ method, url }) => method === 'GET' && url !== '/board/stream' && url !== '/healthz')
-      .map(({ url }) => url.startsWith('/doses/') ? url.replace(':id', doseId) : url).map((url) => url.replaceAll(/:[A-Za-z]+/g, (name) => known[name] ?? 'none'))
-    const clients = await Promise.all([people.nora, people.cora, people.edda, people.anna].map((person) => w.signIn(person)))
+    const paths = routeTable(w.server)
+      .filter(({ method, url }) => method === 'GET' && url !== '/board/stream' && url !== '/healthz')
+      .map(({ url }) => (url.startsWith('/doses/') ? url.replace(':id', doseId) : url))
+      .map((url) => url.replaceAll(/:[A-Za-z]+/g, (name) => known[name] ?? 'none'))
+    const clients = await Promise.all(
+      [people.nora, people.cora, people.edda, people.anna].map((person) => w.signIn(person)),
+    )
     const statuses = async (): Promise<readonly string[]> => {
       const found: string[] = []
-      for (const [at, client] of clients.entries()) for (const path of paths) found.push(`${String(at)} ${path} ${String((await client.get(path)).status)}`)
+      for (const [at, client] of clients.entries())
+        for (const path of paths) found.push(`${String(at)} ${path} ${String((await client.get(path)).status)}`)
       return found
     }
     const before = await statuses()
@@ -264,7 +345,10 @@ describe('a database that can only be read', () => {
     const again = await w.signIn(people.nora)
     const other = await w.signIn(people.omar)
     raw.pragma('query_only = ON')
-    for (const _reload of [1, 2]) expect(formTo((await again.get(`/checks/${KEY}?draft=${draft}`)).root(), `/checks/${KEY}`)?.fields['glucose']).toBe('212')
+    for (const _reload of [1, 2])
+      expect(
+        formTo((await again.get(`/checks/${KEY}?draft=${draft}`)).root(), `/checks/${KEY}`)?.fields['glucose'],
+      ).toBe('212')
     expect((await other.get(`/checks/${KEY}?draft=${draft}`)).text).not.toContain('212')
     w.clock.advance(11)
     const lost = await again.postRaw(`/checks/${KEY}`, sent)

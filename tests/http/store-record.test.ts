@@ -25,19 +25,37 @@ beforeAll(() => {
   const store = openStore({ file })
   store.transact(() => {
     store.append([...aSmallWard(), anEvent('reading-recorded', { reading: aReading() })])
-    store.logAccess([1, 2].map((number) => ({ atMs: NOW + number, staffId: NURSE, stayId: STAY, wardId: WARD, page: '/stays/:stayId', requestId: `r${String(number)}` })))
+    store.logAccess(
+      [1, 2].map((number) => ({
+        atMs: NOW + number,
+        staffId: NURSE,
+        stayId: STAY,
+        wardId: WARD,
+        page: '/stays/:stayId',
+        requestId: `r${String(number)}`,
+      })),
+    )
     return null
   })
   store.close()
 })
-afterAll(() => { rmSync(folder, { recursive: true }) })
+afterAll(() => {
+  rmSync(folder, { recursive: true })
+})
 
 type Column = { readonly name: string; readonly pk: number; readonly type: string }
-const columnsOf = (db: Database.Database, table: string): readonly Column[] => db.pragma(`table_info(${table})`) as Column[]
+const columnsOf = (db: Database.Database, table: string): readonly Column[] =>
+  db.pragma(`table_info(${table})`) as Column[]
 
 function recordTables(db: Database.Database): readonly string[] {
   const known = [...[...DERIVED, ...OUTSIDE].map((table) => getTableConfig(table).name), ...SMALL]
-  return db.prepare<[], { name: string }>("SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%' ORDER BY name").all().map(({ name }) => name).filter((name) => !known.includes(name))
+  return db
+    .prepare<[], { name: string }>(
+      "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%' ORDER BY name",
+    )
+    .all()
+    .map(({ name }) => name)
+    .filter((name) => !known.includes(name))
 }
 
 /** Runs in a transaction that is taken back, on a connection as the service has it. */
@@ -55,7 +73,8 @@ describe('a table of record', () => {
   it('is the ledger or the log of reads, and each holds rows here', () => {
     trial((db) => {
       expect(recordTables(db)).toEqual(['access_log', 'ledger'])
-      for (const table of recordTables(db)) expect(db.prepare(`SELECT count(*) AS count FROM ${table}`).get(), table).not.toEqual({ count: 0 })
+      for (const table of recordTables(db))
+        expect(db.prepare(`SELECT count(*) AS count FROM ${table}`).get(), table).not.toEqual({ count: 0 })
     })
   })
 
@@ -63,8 +82,12 @@ describe('a table of record', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         for (const { name } of columnsOf(db, table)) {
-          expect(() => { db.exec(`UPDATE ${table} SET ${name} = ${name}`) }, `${table}.${name}`).toThrow(/never changed/)
-          expect(() => { db.exec(`UPDATE OR IGNORE ${table} SET ${name} = ${name}`) }, `${table}.${name}`).toThrow(/never changed/)
+          expect(() => {
+            db.exec(`UPDATE ${table} SET ${name} = ${name}`)
+          }, `${table}.${name}`).toThrow(/never changed/)
+          expect(() => {
+            db.exec(`UPDATE OR IGNORE ${table} SET ${name} = ${name}`)
+          }, `${table}.${name}`).toThrow(/never changed/)
         }
       }
     })
@@ -74,8 +97,12 @@ describe('a table of record', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         const [key] = columnsOf(db, table).filter(({ pk }) => pk === 1)
-        expect(() => { db.exec(`DELETE FROM ${table}`) }, table).toThrow(/never deleted/)
-        expect(() => { db.exec(`DELETE FROM ${table} WHERE ${key?.name ?? ''} = (SELECT max(${key?.name ?? ''}) FROM ${table})`) }, table).toThrow(/never deleted/)
+        expect(() => {
+          db.exec(`DELETE FROM ${table}`)
+        }, table).toThrow(/never deleted/)
+        expect(() => {
+          db.exec(`DELETE FROM ${table} WHERE ${key?.name ?? ''} = (SELECT max(${key?.name ?? ''}) FROM ${table})`)
+        }, table).toThrow(/never deleted/)
       }
     })
   })
@@ -84,13 +111,18 @@ describe('a table of record', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         const names = columnsOf(db, table).map(({ name }) => name)
-        const [key = ''] = columnsOf(db, table).filter(({ pk }) => pk === 1).map(({ name }) => name)
+        const [key = ''] = columnsOf(db, table)
+          .filter(({ pk }) => pk === 1)
+          .map(({ name }) => name)
         const before = db.prepare(`SELECT * FROM ${table}`).all()
         for (const statement of [
           `INSERT OR REPLACE INTO ${table} SELECT * FROM ${table} WHERE ${key} = 1`,
           `REPLACE INTO ${table} SELECT * FROM ${table}`,
           `INSERT INTO ${table} SELECT * FROM ${table} WHERE ${key} = 1 ON CONFLICT (${key}) DO UPDATE SET ${names.at(-1) ?? ''} = excluded.${names.at(-1) ?? ''}`,
-        ]) expect(() => { db.exec(statement) }, statement).toThrow()
+        ])
+          expect(() => {
+            db.exec(statement)
+          }, statement).toThrow()
         expect(db.prepare(`SELECT * FROM ${table}`).all()).toEqual(before)
       }
     })
@@ -98,9 +130,17 @@ describe('a table of record', () => {
 
   it('keeps its refusals: they are triggers of the file, and the newest schema has each of them', () => {
     trial((db) => {
-      const triggers = db.prepare<[], { tbl_name: string; sql: string }>("SELECT tbl_name, sql FROM sqlite_schema WHERE type = 'trigger'").all()
+      const triggers = db
+        .prepare<[], { tbl_name: string; sql: string }>(
+          "SELECT tbl_name, sql FROM sqlite_schema WHERE type = 'trigger'",
+        )
+        .all()
       for (const table of recordTables(db)) {
-        for (const what of ['BEFORE UPDATE ON', 'BEFORE DELETE ON', 'BEFORE INSERT ON']) expect(triggers.filter(({ tbl_name, sql }) => tbl_name === table && sql.includes(`${what} ${table}`)), `${what} ${table}`).toHaveLength(1)
+        for (const what of ['BEFORE UPDATE ON', 'BEFORE DELETE ON', 'BEFORE INSERT ON'])
+          expect(
+            triggers.filter(({ tbl_name, sql }) => tbl_name === table && sql.includes(`${what} ${table}`)),
+            `${what} ${table}`,
+          ).toHaveLength(1)
       }
     })
   })

@@ -14,8 +14,29 @@ import { openStore } from '../../server/store/open.ts'
 import { OUTSIDE } from '../../server/store/tables-outside.ts'
 import { DERIVED } from '../../server/store/tables.ts'
 import {
-  aDose, anAdmission, anEvent, anOrder, anOrderInForce, aPersonAdded, aReading, aScope, aSmallWard, aWardOpened, HOUR, idOf, mgPerDl, MINUTE, NOW, NURSE, OTHER_WARD, SECOND_NURSE,
-  someFacts, someWorking, STAY, TODAY, WARD,
+  aDose,
+  anAdmission,
+  anEvent,
+  anOrder,
+  anOrderInForce,
+  aPersonAdded,
+  aReading,
+  aScope,
+  aSmallWard,
+  aWardOpened,
+  HOUR,
+  idOf,
+  mgPerDl,
+  MINUTE,
+  NOW,
+  NURSE,
+  OTHER_WARD,
+  SECOND_NURSE,
+  someFacts,
+  someWorking,
+  STAY,
+  TODAY,
+  WARD,
 } from '../support/makers.ts'
 
 let folder: string
@@ -57,28 +78,58 @@ function countOf(table: string): number {
 
 const recorded = (over: Parameters<typeof aReading>[0] = {}): LedgerEvent => {
   const reading = aReading(over)
-  return anEvent('reading-recorded', { reading }, { stayId: reading.stayId, wardId: reading.wardId, happenedAtMs: reading.takenAtMs, chartedAtMs: reading.chartedAtMs })
+  return anEvent(
+    'reading-recorded',
+    { reading },
+    {
+      stayId: reading.stayId,
+      wardId: reading.wardId,
+      happenedAtMs: reading.takenAtMs,
+      chartedAtMs: reading.chartedAtMs,
+    },
+  )
 }
-const proposed = (over: Parameters<typeof aDose>[0] = {}): LedgerEvent => anEvent('dose-proposed', { dose: aDose(over) })
+const proposed = (over: Parameters<typeof aDose>[0] = {}): LedgerEvent =>
+  anEvent('dose-proposed', { dose: aDose(over) })
 const facts = () => {
   const found = store.stayFacts(aScope(), STAY, NOW)
   if (found === undefined) throw new Error('no such stay')
   return found
 }
-const itemsOpen = (): readonly string[] => facts().openItems.map(({ kind, subjectId, detail }) => `${kind} ${subjectId.replace(/0+$/, '')}${detail === '' ? '' : ` ${detail}`}`).sort()
+const itemsOpen = (): readonly string[] =>
+  facts()
+    .openItems.map(
+      ({ kind, subjectId, detail }) => `${kind} ${subjectId.replace(/0+$/, '')}${detail === '' ? '' : ` ${detail}`}`,
+    )
+    .sort()
 const voidReason = (doseId: string) => store.doseById(aScope(), doseId)?.voided?.reason ?? null
 
 describe('settings of a connection', () => {
-  it.each([['journal_mode', 'wal'], ['synchronous', 2], ['foreign_keys', 1], ['recursive_triggers', 1], ['trusted_schema', 0], ['busy_timeout', 5000]])('%s is %s', (name, expected) => {
+  it.each([
+    ['journal_mode', 'wal'],
+    ['synchronous', 2],
+    ['foreign_keys', 1],
+    ['recursive_triggers', 1],
+    ['trusted_schema', 0],
+    ['busy_timeout', 5000],
+  ])('%s is %s', (name, expected) => {
     const { raw } = connect(join(folder, 'other.sqlite'))
     expect(raw.pragma(name, { simple: true })).toBe(expected)
     raw.close()
   })
 
-  it.each(['synchronous = NORMAL', 'foreign_keys = OFF', 'journal_mode = DELETE', 'trusted_schema = ON', 'recursive_triggers = OFF'])('a connection with %s is refused', (setting) => {
+  it.each([
+    'synchronous = NORMAL',
+    'foreign_keys = OFF',
+    'journal_mode = DELETE',
+    'trusted_schema = ON',
+    'recursive_triggers = OFF',
+  ])('a connection with %s is refused', (setting) => {
     const { raw } = connect(join(folder, 'other.sqlite'))
     raw.pragma(setting)
-    expect(() => { assertSettings(raw, 'other.sqlite') }).toThrow(StoreError)
+    expect(() => {
+      assertSettings(raw, 'other.sqlite')
+    }).toThrow(StoreError)
     raw.close()
   })
 
@@ -109,40 +160,76 @@ describe('settings of a connection', () => {
 
 describe('tables', () => {
   type Column = { name: string; type: string; notnull: number; pk: number; hidden: number }
-  it.each([...DERIVED, ...OUTSIDE].map((table) => [getTableConfig(table).name, table] as const))('%s is the same for drizzle and in the migrations', (name, table) => {
-    const inDatabase = inFile((db) => db.pragma(`table_xinfo(${name})`) as Column[])
-    const { columns, primaryKeys } = getTableConfig(table)
-    const key = primaryKeys[0]?.columns.map((column) => column.name) ?? columns.filter((column) => column.primary).map((column) => column.name)
-    expect(inDatabase.length).toBeGreaterThan(0)
-    expect(columns.map((column) => ({ name: column.name, type: column.getSQLType().toUpperCase(), notnull: column.notNull, pk: key.indexOf(column.name) + 1 })))
-      .toEqual(inDatabase.map((column) => ({ name: column.name, type: column.type, notnull: column.notnull === 1, pk: column.pk })))
-  })
+  it.each([...DERIVED, ...OUTSIDE].map((table) => [getTableConfig(table).name, table] as const))(
+    '%s is the same for drizzle and in the migrations',
+    (name, table) => {
+      const inDatabase = inFile((db) => db.pragma(`table_xinfo(${name})`) as Column[])
+      const { columns, primaryKeys } = getTableConfig(table)
+      const key =
+        primaryKeys[0]?.columns.map((column) => column.name) ??
+        columns.filter((column) => column.primary).map((column) => column.name)
+      expect(inDatabase.length).toBeGreaterThan(0)
+      expect(
+        columns.map((column) => ({
+          name: column.name,
+          type: column.getSQLType().toUpperCase(),
+          notnull: column.notNull,
+          pk: key.indexOf(column.name) + 1,
+        })),
+      ).toEqual(
+        inDatabase.map((column) => ({
+          name: column.name,
+          type: column.type,
+          notnull: column.notnull === 1,
+          pk: column.pk,
+        })),
+      )
+    },
+  )
 
   it('every table is STRICT, and every one but the ledger, the logs and the small notes is known to drizzle', () => {
-    const all = inFile((db) => db.prepare<[], { name: string; strict: number }>("SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND name NOT LIKE 'sqlite%'").all())
+    const all = inFile((db) =>
+      db
+        .prepare<[], { name: string; strict: number }>(
+          "SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND name NOT LIKE 'sqlite%'",
+        )
+        .all(),
+    )
     expect(all.filter(({ strict }) => strict !== 1)).toEqual([])
     const known = [...DERIVED, ...OUTSIDE].map((table) => getTableConfig(table).name)
-    expect(all.map(({ name }) => name).filter((name) => !known.includes(name)).sort()).toEqual(['access_log', 'ledger', 'note', 'probe'])
+    expect(
+      all
+        .map(({ name }) => name)
+        .filter((name) => !known.includes(name))
+        .sort(),
+    ).toEqual(['access_log', 'ledger', 'note', 'probe'])
   })
 })
 
 describe('a transaction', () => {
   it('keeps nothing when it throws', () => {
-    expect(() => store.transact(() => {
-      store.append(aSmallWard())
-      throw new Error('decided otherwise')
-    })).toThrow('decided otherwise')
+    expect(() =>
+      store.transact(() => {
+        store.append(aSmallWard())
+        throw new Error('decided otherwise')
+      }),
+    ).toThrow('decided otherwise')
     expect(countOf('ledger')).toBe(0)
     expect(countOf('stay')).toBe(0)
   })
 
-  it.each([['a promise', Promise.resolve(1)], ['anything with a then, such as a reply', { then: () => undefined }]])('refuses %s as its result and keeps nothing', (_name, result) => {
+  it.each([
+    ['a promise', Promise.resolve(1)],
+    ['anything with a then, such as a reply', { then: () => undefined }],
+  ])('refuses %s as its result and keeps nothing', (_name, result) => {
     // the type refuses it as well: this is for whoever casts it away
     const hidden = result as unknown
-    expect(() => store.transact<unknown>(() => {
-      store.append(aSmallWard())
-      return hidden
-    })).toThrow(/plain data/)
+    expect(() =>
+      store.transact<unknown>(() => {
+        store.append(aSmallWard())
+        return hidden
+      }),
+    ).toThrow(/plain data/)
     expect(countOf('ledger')).toBe(0)
   })
 
@@ -151,7 +238,9 @@ describe('a transaction', () => {
   })
 
   it('is needed for an append', () => {
-    expect(() => { store.append(aSmallWard()) }).toThrow(/inside a transaction/)
+    expect(() => {
+      store.append(aSmallWard())
+    }).toThrow(/inside a transaction/)
     expect(countOf('ledger')).toBe(0)
   })
 
@@ -168,19 +257,28 @@ describe('a transaction', () => {
 describe('tables of record', () => {
   beforeEach(() => {
     chart(...aSmallWard())
-    store.logAccess([{ atMs: NOW, staffId: NURSE, stayId: STAY, wardId: WARD, page: '/stays/:stayId', requestId: 'r1' }])
+    store.logAccess([
+      { atMs: NOW, staffId: NURSE, stayId: STAY, wardId: WARD, page: '/stays/:stayId', requestId: 'r1' },
+    ])
   })
 
   it.each([
     ["UPDATE ledger SET actor_id = 'x' WHERE seq = 2"],
     ['DELETE FROM ledger WHERE seq = 2'],
-    ["INSERT OR REPLACE INTO ledger SELECT seq, type, ward_id, stay_id, 'x', happened_at_ms, charted_at_ms, body, previous_hash, hash FROM ledger WHERE seq = 2"],
-    ["INSERT INTO ledger SELECT 99, type, ward_id, stay_id, actor_id, happened_at_ms, charted_at_ms, body, previous_hash, substr(hash, 2) || '0' FROM ledger WHERE seq = 2"],
+    [
+      "INSERT OR REPLACE INTO ledger SELECT seq, type, ward_id, stay_id, 'x', happened_at_ms, charted_at_ms, body, previous_hash, hash FROM ledger WHERE seq = 2",
+    ],
+    [
+      "INSERT INTO ledger SELECT 99, type, ward_id, stay_id, actor_id, happened_at_ms, charted_at_ms, body, previous_hash, substr(hash, 2) || '0' FROM ledger WHERE seq = 2",
+    ],
     ["UPDATE access_log SET staff_id = 'x'"],
     ['DELETE FROM access_log'],
-    ["INSERT OR REPLACE INTO access_log (access_id, at_ms, staff_id, page, request_id) SELECT access_id, at_ms, 'x', page, request_id FROM access_log"],
+    [
+      "INSERT OR REPLACE INTO access_log (access_id, at_ms, staff_id, page, request_id) SELECT access_id, at_ms, 'x', page, request_id FROM access_log",
+    ],
   ])('refuse %s', (statement) => {
-    const all = () => inFile((db) => [db.prepare('SELECT * FROM ledger').all(), db.prepare('SELECT * FROM access_log').all()])
+    const all = () =>
+      inFile((db) => [db.prepare('SELECT * FROM ledger').all(), db.prepare('SELECT * FROM access_log').all()])
     const before = all()
     expect(before[1]).toHaveLength(1)
     expect(() => inFile((db) => db.exec(statement))).toThrow(/ledger|access log/)
@@ -190,7 +288,14 @@ describe('tables of record', () => {
 
 describe('scope', () => {
   beforeEach(() => {
-    chart(...aSmallWard(), ...anOrderInForce(), recorded(), proposed(), ...aWardOpened(OTHER_WARD), anAdmission({ stayId: idOf('other'), wardId: OTHER_WARD }))
+    chart(
+      ...aSmallWard(),
+      ...anOrderInForce(),
+      recorded(),
+      proposed(),
+      ...aWardOpened(OTHER_WARD),
+      anAdmission({ stayId: idOf('other'), wardId: OTHER_WARD }),
+    )
   })
 
   it('shows the ward to those of the ward', () => {
@@ -212,7 +317,10 @@ describe('scope', () => {
     expect(ward).toEqual({ wardId: WARD })
   })
 
-  it.each([['of another ward', [OTHER_WARD]], ['of no ward', []]])('hides it from those %s', (_name, wardIds) => {
+  it.each([
+    ['of another ward', [OTHER_WARD]],
+    ['of no ward', []],
+  ])('hides it from those %s', (_name, wardIds) => {
     const other = aScope(wardIds)
     expect(store.wards(other).map(({ wardId }) => wardId)).toEqual(wardIds)
     expect(store.wardFacts(other, WARD, NOW)).toBeUndefined()
@@ -242,11 +350,15 @@ describe('scope', () => {
 
 describe('checks', () => {
   const key = `${STAY}.${TODAY}.before-breakfast`
-  beforeEach(() => { chart(...aSmallWard()) })
+  beforeEach(() => {
+    chart(...aSmallWard())
+  })
 
   it('is done by the first reading; a second one for it cannot be stored', () => {
     chart(recorded({ checkKey: key }))
-    expect(() => { chart(recorded({ readingId: idOf('second'), checkKey: key })) }).toThrow()
+    expect(() => {
+      chart(recorded({ readingId: idOf('second'), checkKey: key }))
+    }).toThrow()
     expect(facts().outcomes.get(key)).toEqual({ kind: 'done', readingId: idOf('reading'), atMs: NOW })
     expect(facts().readings).toHaveLength(1)
   })
@@ -254,10 +366,12 @@ describe('checks', () => {
   it('two connections race for one check: one wins, and the other finds nothing of its own stored', () => {
     const other = openStore({ file })
     chart(recorded({ checkKey: key, readingId: idOf('mine') }))
-    expect(() => other.transact(() => {
-      other.append([recorded({ checkKey: key, readingId: idOf('theirs') })])
-      return null
-    })).toThrow()
+    expect(() =>
+      other.transact(() => {
+        other.append([recorded({ checkKey: key, readingId: idOf('theirs') })])
+        return null
+      }),
+    ).toThrow()
     expect(other.readingById(aScope(), idOf('theirs'))).toBeUndefined()
     expect(other.stayFacts(aScope(), STAY, NOW)?.outcomes.get(key)).toMatchObject({ readingId: idOf('mine') })
     other.close()
@@ -265,7 +379,13 @@ describe('checks', () => {
 
   it('a correction takes the check over; a void frees it', () => {
     chart(recorded({ checkKey: key }))
-    chart(recorded({ checkKey: key, readingId: idOf('corrected'), supersedes: { readingId: idOf('reading'), reason: 'typed wrongly' } }))
+    chart(
+      recorded({
+        checkKey: key,
+        readingId: idOf('corrected'),
+        supersedes: { readingId: idOf('reading'), reason: 'typed wrongly' },
+      }),
+    )
     expect(facts().outcomes.get(key)).toMatchObject({ readingId: idOf('corrected') })
     expect(store.readingById(aScope(), idOf('reading'))?.supersededBy).toBe(idOf('corrected'))
     chart(anEvent('reading-voided', { readingId: idOf('corrected'), reason: 'wrong patient' }))
@@ -276,40 +396,105 @@ describe('checks', () => {
 
   it('a reading is corrected or voided once', () => {
     chart(recorded(), anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }))
-    expect(() => { chart(anEvent('reading-voided', { readingId: idOf('reading'), reason: 'again' })) }).toThrow(/already does not count/)
-    expect(() => { chart(recorded({ readingId: idOf('late'), supersedes: { readingId: idOf('reading'), reason: 'x' } })) }).toThrow(/already does not count/)
+    expect(() => {
+      chart(anEvent('reading-voided', { readingId: idOf('reading'), reason: 'again' }))
+    }).toThrow(/already does not count/)
+    expect(() => {
+      chart(recorded({ readingId: idOf('late'), supersedes: { readingId: idOf('reading'), reason: 'x' } }))
+    }).toThrow(/already does not count/)
   })
 
   it('an excuse accounts for it once, and a reading taken after all wins over the excuse', () => {
     const excuse = anEvent('check-excused', { checkKey: key, reason: 'off-the-ward', note: 'in the scanner' })
     chart(excuse)
-    expect(facts().outcomes.get(key)).toEqual({ kind: 'excused', reason: 'off-the-ward', note: 'in the scanner', byId: NURSE, atMs: NOW })
-    expect(() => { chart(excuse) }).toThrow()
+    expect(facts().outcomes.get(key)).toEqual({
+      kind: 'excused',
+      reason: 'off-the-ward',
+      note: 'in the scanner',
+      byId: NURSE,
+      atMs: NOW,
+    })
+    expect(() => {
+      chart(excuse)
+    }).toThrow()
     chart(recorded({ checkKey: key }))
     expect(facts().outcomes.get(key)?.kind).toBe('done')
-    expect(() => { chart(excuse) }).toThrow()
+    expect(() => {
+      chart(excuse)
+    }).toThrow()
   })
 })
 
 describe('doses', () => {
-  const agreed = anEvent('second-check-answered', { doseId: idOf('dose'), answer: { byId: SECOND_NURSE, atMs: NOW, glucose: mgPerDl(182), units: 2, agreed: true } }, { actorId: SECOND_NURSE })
-  const verified = anEvent('dose-verified', { doseId: idOf('dose'), byId: SECOND_NURSE, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2026-12-31', units: 2 }, { actorId: SECOND_NURSE })
-  const given = anEvent('dose-given', { doseId: idOf('dose'), site: { area: 'abdomen', side: 'left' }, food: 'tray-coming' })
-  beforeEach(() => { chart(...aSmallWard(), ...anOrderInForce(), recorded(), proposed()) })
+  const agreed = anEvent(
+    'second-check-answered',
+    { doseId: idOf('dose'), answer: { byId: SECOND_NURSE, atMs: NOW, glucose: mgPerDl(182), units: 2, agreed: true } },
+    { actorId: SECOND_NURSE },
+  )
+  const verified = anEvent(
+    'dose-verified',
+    {
+      doseId: idOf('dose'),
+      byId: SECOND_NURSE,
+      insulin: 'insulin lispro',
+      concentration: 'U-100',
+      expiresOn: '2026-12-31',
+      units: 2,
+    },
+    { actorId: SECOND_NURSE },
+  )
+  const given = anEvent('dose-given', {
+    doseId: idOf('dose'),
+    site: { area: 'abdomen', side: 'left' },
+    food: 'tray-coming',
+  })
+  beforeEach(() => {
+    chart(...aSmallWard(), ...anOrderInForce(), recorded(), proposed())
+  })
 
   it('go from proposal to giving, and the open item says which step it is at', () => {
     const steps = [itemsOpen()]
-    for (const event of [agreed, verified, given, anEvent('tray-charted', { date: TODAY, meal: 'breakfast', servedAtMs: NOW })]) {
+    for (const event of [
+      agreed,
+      verified,
+      given,
+      anEvent('tray-charted', { date: TODAY, meal: 'breakfast', servedAtMs: NOW }),
+    ]) {
       chart(event)
       steps.push(itemsOpen())
     }
-    expect(steps).toEqual([['second-check dose awaiting'], ['second-check dose agreed'], ['second-check dose verified'], ['insulin-no-tray dose insulin lispro'], []])
-    expect(facts().doses[0]).toMatchObject({ product: { byId: SECOND_NURSE, units: 2 }, outcome: { kind: 'given', byId: NURSE, food: 'tray-coming' } })
-    expect(facts().earlierDoses).toEqual([{ doseId: idOf('dose'), insulin: 'insulin lispro', units: 2, givenAtMs: NOW, source: 'here', withCorrection: true }])
+    expect(steps).toEqual([
+      ['second-check dose awaiting'],
+      ['second-check dose agreed'],
+      ['second-check dose verified'],
+      ['insulin-no-tray dose insulin lispro'],
+      [],
+    ])
+    expect(facts().doses[0]).toMatchObject({
+      product: { byId: SECOND_NURSE, units: 2 },
+      outcome: { kind: 'given', byId: NURSE, food: 'tray-coming' },
+    })
+    expect(facts().earlierDoses).toEqual([
+      {
+        doseId: idOf('dose'),
+        insulin: 'insulin lispro',
+        units: 2,
+        givenAtMs: NOW,
+        source: 'here',
+        withCorrection: true,
+      },
+    ])
   })
 
   it('a difference waits for the first nurse to start again', () => {
-    const differed = anEvent('second-check-answered', { doseId: idOf('dose'), answer: { byId: SECOND_NURSE, atMs: NOW, glucose: mgPerDl(128), units: 0, agreed: false } }, { actorId: SECOND_NURSE })
+    const differed = anEvent(
+      'second-check-answered',
+      {
+        doseId: idOf('dose'),
+        answer: { byId: SECOND_NURSE, atMs: NOW, glucose: mgPerDl(128), units: 0, agreed: false },
+      },
+      { actorId: SECOND_NURSE },
+    )
     chart(differed)
     expect(itemsOpen()).toEqual(['second-check dose differed'])
     chart(anEvent('dose-started-again', { doseId: idOf('dose') }))
@@ -318,38 +503,96 @@ describe('doses', () => {
   })
 
   it('cannot be given without the second check, nor twice, nor answered twice', () => {
-    expect(() => { chart(given) }).toThrow(/not verified/)
+    expect(() => {
+      chart(given)
+    }).toThrow(/not verified/)
     chart(agreed)
-    expect(() => { chart(agreed) }).toThrow(/agreed before/)
-    expect(() => { chart(given) }).toThrow(/not verified/)
+    expect(() => {
+      chart(agreed)
+    }).toThrow(/agreed before/)
+    expect(() => {
+      chart(given)
+    }).toThrow(/not verified/)
     chart(verified, given)
-    expect(() => { chart(given) }).toThrow(/settled/)
-    expect(() => { chart(anEvent('dose-not-given', { doseId: idOf('dose'), kind: 'withheld', reason: 'x' })) }).toThrow(/settled/)
+    expect(() => {
+      chart(given)
+    }).toThrow(/settled/)
+    expect(() => {
+      chart(anEvent('dose-not-given', { doseId: idOf('dose'), kind: 'withheld', reason: 'x' }))
+    }).toThrow(/settled/)
   })
 
   it('one order yields one given dose for one reading, and one slot is given once, whatever was decided above', () => {
     chart(agreed, verified, given, proposed({ doseId: idOf('again'), secondCheckRequired: false }))
-    const again = anEvent('dose-given', { doseId: idOf('again'), site: { area: 'thigh', side: 'left' }, food: 'tray-here' })
-    expect(() => { chart(again) }).toThrow()
-    const slot = { kind: 'scheduled' as const, readingId: null, slotKey: `${STAY}.${TODAY}.t0800`, secondCheckRequired: false, working: someWorking({ readingId: null, orderId: idOf('basal') }) }
-    chart(proposed({ ...slot, doseId: idOf('slot1') }), anEvent('dose-given', { doseId: idOf('slot1'), site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' }), proposed({ ...slot, doseId: idOf('slot2') }))
-    expect(() => { chart(anEvent('dose-given', { doseId: idOf('slot2'), site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' })) }).toThrow()
+    const again = anEvent('dose-given', {
+      doseId: idOf('again'),
+      site: { area: 'thigh', side: 'left' },
+      food: 'tray-here',
+    })
+    expect(() => {
+      chart(again)
+    }).toThrow()
+    const slot = {
+      kind: 'scheduled' as const,
+      readingId: null,
+      slotKey: `${STAY}.${TODAY}.t0800`,
+      secondCheckRequired: false,
+      working: someWorking({ readingId: null, orderId: idOf('basal') }),
+    }
+    chart(
+      proposed({ ...slot, doseId: idOf('slot1') }),
+      anEvent('dose-given', { doseId: idOf('slot1'), site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' }),
+      proposed({ ...slot, doseId: idOf('slot2') }),
+    )
+    expect(() => {
+      chart(
+        anEvent('dose-given', {
+          doseId: idOf('slot2'),
+          site: { area: 'thigh', side: 'left' },
+          food: 'not-with-a-meal',
+        }),
+      )
+    }).toThrow()
     expect([...(store.wardFacts(aScope(), WARD, NOW)?.settledSlots ?? [])]).toEqual([slot.slotKey])
   })
 
   it.each<readonly [string, readonly LedgerEvent[], string | null]>([
     ['a newer reading', [recorded({ readingId: idOf('newer'), takenAtMs: NOW + MINUTE })], 'newer-reading'],
-    ['a reading of an earlier time, charted late', [recorded({ readingId: idOf('older'), takenAtMs: NOW - HOUR, chartedAtMs: NOW })], null],
-    ['a correction of its reading', [recorded({ readingId: idOf('corr'), takenAtMs: NOW, supersedes: { readingId: idOf('reading'), reason: 'x' } })], 'reading-corrected'],
-    ['its reading entered in error', [anEvent('reading-voided', { readingId: idOf('reading'), reason: 'x' })], 'reading-in-error'],
-    ['a new version of its order', [anEvent('order-written', { orderId: idOf('order'), version: 2, order: anOrder({ startsAtMs: NOW }) })], 'order-changed'],
+    [
+      'a reading of an earlier time, charted late',
+      [recorded({ readingId: idOf('older'), takenAtMs: NOW - HOUR, chartedAtMs: NOW })],
+      null,
+    ],
+    [
+      'a correction of its reading',
+      [recorded({ readingId: idOf('corr'), takenAtMs: NOW, supersedes: { readingId: idOf('reading'), reason: 'x' } })],
+      'reading-corrected',
+    ],
+    [
+      'its reading entered in error',
+      [anEvent('reading-voided', { readingId: idOf('reading'), reason: 'x' })],
+      'reading-in-error',
+    ],
+    [
+      'a new version of its order',
+      [anEvent('order-written', { orderId: idOf('order'), version: 2, order: anOrder({ startsAtMs: NOW }) })],
+      'order-changed',
+    ],
     ['its order stopped', [anEvent('order-stopped', { orderId: idOf('order'), reason: 'x' })], 'order-changed'],
     ['another order stopped', [anEvent('order-stopped', { orderId: idOf('else'), reason: 'x' })], null],
     ['a move within the ward', [anEvent('stay-moved', { fromWardId: WARD, toWardId: WARD, bed: '2' })], 'stay-moved'],
     ['discharge', [anEvent('stay-discharged', {})], 'stay-discharged'],
     ['a new proposal from the same reading', [proposed({ doseId: idOf('again') })], 'started-again'],
-    ['a directed dose for the same reading', [proposed({ doseId: idOf('directed'), kind: 'by-direction' })], 'replaced-by-direction'],
-    ['a low event', [anEvent('low-event-opened', { lowId: idOf('low'), readingId: idOf('reading'), previousLowId: null })], 'newer-reading'],
+    [
+      'a directed dose for the same reading',
+      [proposed({ doseId: idOf('directed'), kind: 'by-direction' })],
+      'replaced-by-direction',
+    ],
+    [
+      'a low event',
+      [anEvent('low-event-opened', { lowId: idOf('low'), readingId: idOf('reading'), previousLowId: null })],
+      'newer-reading',
+    ],
     ['changed bedside facts', [anEvent('facts-set', { facts: someFacts({ ivAccess: true }) })], null],
   ])('%s', (_name, events, reason) => {
     chart(agreed, ...events)
@@ -358,63 +601,147 @@ describe('doses', () => {
   })
 
   it('a scheduled dose outlives a newer reading, and not a low', () => {
-    chart(proposed({ doseId: idOf('basal'), kind: 'scheduled', slotKey: `${STAY}.${TODAY}.t0800`, working: someWorking({ orderId: idOf('basal') }) }), recorded({ readingId: idOf('newer'), takenAtMs: NOW + MINUTE, glucose: mgPerDl(70) }))
+    chart(
+      proposed({
+        doseId: idOf('basal'),
+        kind: 'scheduled',
+        slotKey: `${STAY}.${TODAY}.t0800`,
+        working: someWorking({ orderId: idOf('basal') }),
+      }),
+      recorded({ readingId: idOf('newer'), takenAtMs: NOW + MINUTE, glucose: mgPerDl(70) }),
+    )
     expect([voidReason(idOf('dose')), voidReason(idOf('basal'))]).toEqual(['newer-reading', null])
     chart(recorded({ readingId: idOf('low'), takenAtMs: NOW + 2 * MINUTE, glucose: mgPerDl(69) }))
     expect(voidReason(idOf('basal'))).toBe('newer-reading')
   })
 
   it('what was given on a reading that no longer counts is flagged until a person resolves it', () => {
-    chart(agreed, verified, given, anEvent('tray-charted', { date: TODAY, meal: 'breakfast', servedAtMs: NOW }), anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }))
+    chart(
+      agreed,
+      verified,
+      given,
+      anEvent('tray-charted', { date: TODAY, meal: 'breakfast', servedAtMs: NOW }),
+      anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }),
+    )
     expect(itemsOpen()).toEqual(['flag dose dose-reading-in-error'])
     expect(voidReason(idOf('dose'))).toBeNull()
     chart(anEvent('flag-resolved', { flagId: `flag.${idOf('dose')}`, note: 'prescriber told' }))
     expect(itemsOpen()).toEqual([])
-    expect(() => { chart(anEvent('flag-resolved', { flagId: `flag.${idOf('dose')}`, note: 'again' })) }).toThrow()
+    expect(() => {
+      chart(anEvent('flag-resolved', { flagId: `flag.${idOf('dose')}`, note: 'again' }))
+    }).toThrow()
   })
 
   it('insulin from elsewhere counts for stacking, and answers the question of insulin elsewhere until the next transfer', () => {
-    const outsideDose = { outsideDoseId: idOf('out'), stayId: STAY, insulin: 'regular insulin', units: 4, givenAtMs: NOW - HOUR, chartedAtMs: NOW, source: 'elsewhere', givenBy: 'operating theatre', checkedBy: null, byId: NURSE } as const
-    chart(anEvent('dose-not-given', { doseId: idOf('dose'), kind: 'refused', reason: 'not now' }), anEvent('outside-dose-recorded', { outsideDose }))
-    expect(facts().earlierDoses).toEqual([{ doseId: idOf('out'), insulin: 'regular insulin', units: 4, givenAtMs: NOW - HOUR, source: 'elsewhere', withCorrection: true }])
+    const outsideDose = {
+      outsideDoseId: idOf('out'),
+      stayId: STAY,
+      insulin: 'regular insulin',
+      units: 4,
+      givenAtMs: NOW - HOUR,
+      chartedAtMs: NOW,
+      source: 'elsewhere',
+      givenBy: 'operating theatre',
+      checkedBy: null,
+      byId: NURSE,
+    } as const
+    chart(
+      anEvent('dose-not-given', { doseId: idOf('dose'), kind: 'refused', reason: 'not now' }),
+      anEvent('outside-dose-recorded', { outsideDose }),
+    )
+    expect(facts().earlierDoses).toEqual([
+      {
+        doseId: idOf('out'),
+        insulin: 'regular insulin',
+        units: 4,
+        givenAtMs: NOW - HOUR,
+        source: 'elsewhere',
+        withCorrection: true,
+      },
+    ])
     expect(facts().elsewhereKnown).toBe(true)
     chart(anEvent('stay-moved', { fromWardId: WARD, toWardId: WARD, bed: '2' }, { happenedAtMs: NOW + 1 }))
     expect(facts().elsewhereKnown).toBe(true)
-    chart(...aWardOpened(OTHER_WARD), anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '2' }, { happenedAtMs: NOW + 2 }))
+    chart(
+      ...aWardOpened(OTHER_WARD),
+      anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '2' }, { happenedAtMs: NOW + 2 }),
+    )
     expect(store.stayFacts(aScope([OTHER_WARD]), STAY, NOW + 2)?.elsewhereKnown).toBe(false)
   })
 })
 
 describe('lows and criticals', () => {
   const opened = anEvent('low-event-opened', { lowId: idOf('low'), readingId: idOf('reading'), previousLowId: null })
-  beforeEach(() => { chart(...aSmallWard()) })
+  beforeEach(() => {
+    chart(...aSmallWard())
+  })
 
-  it.each([[49, true], [50, false], [400, false], [401, true], ['LO', true], ['HI', true]] as const)('%s mg/dL waits for the prescriber: %s', (value, critical) => {
+  it.each([
+    [49, true],
+    [50, false],
+    [400, false],
+    [401, true],
+    ['LO', true],
+    ['HI', true],
+  ] as const)('%s mg/dL waits for the prescriber: %s', (value, critical) => {
     chart(recorded({ glucose: mgPerDl(value) }))
     expect(itemsOpen()).toEqual(critical ? [`critical reading ${String(value)}`] : [])
-    chart(anEvent('critical-told', { readingId: idOf('reading'), told: 'Dr. Amara Holm', readBack: true, ordered: 'repeat in an hour' }))
+    chart(
+      anEvent('critical-told', {
+        readingId: idOf('reading'),
+        told: 'Dr. Amara Holm',
+        readBack: true,
+        ordered: 'repeat in an hour',
+      }),
+    )
     expect(itemsOpen()).toEqual([])
   })
 
   it('keeps the call about a critical result, and symptoms treated with no low number', () => {
-    chart(recorded({ glucose: mgPerDl(44) }), anEvent('critical-told', { readingId: idOf('reading'), told: 'Dr. Amara Holm', readBack: true, ordered: 'repeat in an hour' }))
-    chart(anEvent('symptoms-treated', { symptomsId: idOf('shaky'), symptoms: 'shaky', what: 'a biscuit', readingId: null }))
+    chart(
+      recorded({ glucose: mgPerDl(44) }),
+      anEvent('critical-told', {
+        readingId: idOf('reading'),
+        told: 'Dr. Amara Holm',
+        readBack: true,
+        ordered: 'repeat in an hour',
+      }),
+    )
+    chart(
+      anEvent('symptoms-treated', { symptomsId: idOf('shaky'), symptoms: 'shaky', what: 'a biscuit', readingId: null }),
+    )
     const at = { atMs: NOW, chartedAtMs: NOW, byId: NURSE }
-    expect(facts().criticalCalls).toEqual([{ ...at, readingId: idOf('reading'), told: 'Dr. Amara Holm', ordered: 'repeat in an hour' }])
-    expect(facts().symptoms).toEqual([{ ...at, symptomsId: idOf('shaky'), symptoms: 'shaky', what: 'a biscuit', readingId: null }])
+    expect(facts().criticalCalls).toEqual([
+      { ...at, readingId: idOf('reading'), told: 'Dr. Amara Holm', ordered: 'repeat in an hour' },
+    ])
+    expect(facts().symptoms).toEqual([
+      { ...at, symptomsId: idOf('shaky'), symptoms: 'shaky', what: 'a biscuit', readingId: null },
+    ])
   })
 
   it('a critical that was corrected waits no more, unless the correction is critical too', () => {
-    chart(recorded({ glucose: mgPerDl(44) }), recorded({ readingId: idOf('b'), glucose: mgPerDl(45), supersedes: { readingId: idOf('reading'), reason: 'x' } }))
+    chart(
+      recorded({ glucose: mgPerDl(44) }),
+      recorded({ readingId: idOf('b'), glucose: mgPerDl(45), supersedes: { readingId: idOf('reading'), reason: 'x' } }),
+    )
     expect(itemsOpen()).toEqual(['critical b 45'])
     chart(recorded({ readingId: idOf('c'), glucose: mgPerDl(145), supersedes: { readingId: idOf('b'), reason: 'x' } }))
     expect(itemsOpen()).toEqual([])
   })
 
   it('a low event opens once, keeps its treatments, and asks about meal or scheduled insulin', () => {
-    chart(...anOrderInForce(anOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } })), recorded({ glucose: mgPerDl(62) }), opened)
+    chart(
+      ...anOrderInForce(anOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } })),
+      recorded({ glucose: mgPerDl(62) }),
+      opened,
+    )
     expect(itemsOpen()).toEqual(['insulin-question low', 'low low'])
-    expect(() => { chart(recorded({ readingId: idOf('b'), glucose: mgPerDl(60) }), anEvent('low-event-opened', { lowId: idOf('low2'), readingId: idOf('b'), previousLowId: null })) }).toThrow()
+    expect(() => {
+      chart(
+        recorded({ readingId: idOf('b'), glucose: mgPerDl(60) }),
+        anEvent('low-event-opened', { lowId: idOf('low2'), readingId: idOf('b'), previousLowId: null }),
+      )
+    }).toThrow()
     const lowId = idOf('low')
     const call = { told: 'Dr. Amara Holm', readBack: true, ordered: 'as you did' } as const
     const answers = { swallowing: 'safely', ivWorking: false, tubeUsable: null } as const
@@ -435,21 +762,61 @@ describe('lows and criticals', () => {
     expect(itemsOpen()).toEqual([])
     const at = { atMs: NOW, chartedAtMs: NOW, byId: NURSE }
     const { told, ordered } = call
-    expect(facts().lows).toEqual([{
-      lowId, stayId: STAY, wardId: WARD, openedByReadingId: idOf('reading'), openedAtMs: NOW, closedAtMs: NOW, previousLowId: null, previousClosedAtMs: null,
-      treatments: [{ ...at, lowId, arm: 'by-mouth', amount, what: 'fruit juice', directedBy: null }],
-      charted: {
-        answers: [{ ...at, ...answers }], findings: [{ ...at, finding: 'confused-needs-help' }], emergencyCalls: [at], prescriberCalls: [{ ...at, told, ordered }],
-        food: [{ ...at, grams: 20, what: 'bread' }], insulinAnswers: [{ ...at, told, ordered, decision: 'hold' }], closing: { ...at, ...closing },
+    expect(facts().lows).toEqual([
+      {
+        lowId,
+        stayId: STAY,
+        wardId: WARD,
+        openedByReadingId: idOf('reading'),
+        openedAtMs: NOW,
+        closedAtMs: NOW,
+        previousLowId: null,
+        previousClosedAtMs: null,
+        treatments: [{ ...at, lowId, arm: 'by-mouth', amount, what: 'fruit juice', directedBy: null }],
+        charted: {
+          answers: [{ ...at, ...answers }],
+          findings: [{ ...at, finding: 'confused-needs-help' }],
+          emergencyCalls: [at],
+          prescriberCalls: [{ ...at, told, ordered }],
+          food: [{ ...at, grams: 20, what: 'bread' }],
+          insulinAnswers: [{ ...at, told, ordered, decision: 'hold' }],
+          closing: { ...at, ...closing },
+        },
       },
-    }])
-    chart(recorded({ readingId: idOf('next'), takenAtMs: NOW + HOUR, glucose: mgPerDl(66) }), anEvent('low-event-opened', { lowId: idOf('again'), readingId: idOf('next'), previousLowId: lowId }, { happenedAtMs: NOW + HOUR }))
+    ])
+    chart(
+      recorded({ readingId: idOf('next'), takenAtMs: NOW + HOUR, glucose: mgPerDl(66) }),
+      anEvent(
+        'low-event-opened',
+        { lowId: idOf('again'), readingId: idOf('next'), previousLowId: lowId },
+        { happenedAtMs: NOW + HOUR },
+      ),
+    )
     expect(facts().lows[1]).toMatchObject({ previousLowId: lowId, previousClosedAtMs: NOW, closedAtMs: null })
   })
 
   it('a direction of the prescriber also answers the question about insulin', () => {
-    chart(...anOrderInForce(anOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } })), recorded({ glucose: mgPerDl(62) }), opened)
-    chart(anEvent('direction-recorded', { direction: { directionId: idOf('dir'), stayId: STAY, readingId: null, prescriber: 'Dr. Amara Holm', readBack: true, why: 'hold breakfast insulin', units: 0, insulin: 'insulin lispro', byId: NURSE, atMs: NOW } }))
+    chart(
+      ...anOrderInForce(anOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } })),
+      recorded({ glucose: mgPerDl(62) }),
+      opened,
+    )
+    chart(
+      anEvent('direction-recorded', {
+        direction: {
+          directionId: idOf('dir'),
+          stayId: STAY,
+          readingId: null,
+          prescriber: 'Dr. Amara Holm',
+          readBack: true,
+          why: 'hold breakfast insulin',
+          units: 0,
+          insulin: 'insulin lispro',
+          byId: NURSE,
+          atMs: NOW,
+        },
+      }),
+    )
     expect(itemsOpen()).toEqual(['low low'])
   })
 
@@ -459,12 +826,21 @@ describe('lows and criticals', () => {
   })
 
   it('a low whose reading was wrong is flagged', () => {
-    chart(recorded({ glucose: mgPerDl(62) }), opened, anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }))
+    chart(
+      recorded({ glucose: mgPerDl(62) }),
+      opened,
+      anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }),
+    )
     expect(itemsOpen()).toEqual(['flag low low-reading-in-error', 'low low'])
   })
 
   it('a low follows the patient to another ward', () => {
-    chart(...aWardOpened(OTHER_WARD), recorded({ glucose: mgPerDl(62) }), opened, anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '7' }))
+    chart(
+      ...aWardOpened(OTHER_WARD),
+      recorded({ glucose: mgPerDl(62) }),
+      opened,
+      anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '7' }),
+    )
     const there = store.wardFacts(aScope([OTHER_WARD]), OTHER_WARD, NOW)
     expect(there?.lows.map(({ wardId }) => wardId)).toEqual([OTHER_WARD])
     expect(there?.openItems.map(({ kind, wardId }) => [kind, wardId])).toEqual([['low', OTHER_WARD]])
@@ -474,12 +850,17 @@ describe('lows and criticals', () => {
     chart(recorded({ glucose: mgPerDl(44) }), opened, anEvent('stay-discharged', {}))
     const ward = store.wardFacts(aScope(), WARD, NOW)
     expect(ward?.stays.map(({ stayId }) => stayId)).not.toContain(STAY)
-    expect(ward?.openItems.map(({ kind, stayId }) => [kind, stayId]).sort()).toEqual([['critical', STAY], ['low', STAY]])
+    expect(ward?.openItems.map(({ kind, stayId }) => [kind, stayId]).sort()).toEqual([
+      ['critical', STAY],
+      ['low', STAY],
+    ])
   })
 })
 
 describe('ward facts', () => {
-  beforeEach(() => { chart(...aSmallWard(), ...anOrderInForce()) })
+  beforeEach(() => {
+    chart(...aSmallWard(), ...anOrderInForce())
+  })
 
   it('move their version with every event of the ward, both wards with a move, and are never stale', () => {
     const scope = aScope([WARD, OTHER_WARD])
@@ -489,17 +870,21 @@ describe('ward facts', () => {
     chart(recorded())
     expect(store.wardFacts(scope, WARD, NOW)?.lastReadings.get(STAY)?.readingId).toBe(idOf('reading'))
     chart(anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '5' }))
-    expect([store.wardVersion(scope, WARD), store.wardVersion(scope, OTHER_WARD)]).toEqual(before.map((version, ward) => (version ?? 0) + 2 - ward))
+    expect([store.wardVersion(scope, WARD), store.wardVersion(scope, OTHER_WARD)]).toEqual(
+      before.map((version, ward) => (version ?? 0) + 2 - ward),
+    )
     expect(store.wardFacts(scope, WARD, NOW)?.stays).toEqual([])
     expect(store.wardFacts(scope, OTHER_WARD, NOW)?.stays).toHaveLength(1)
   })
 
   it('see what is charted in a transaction from within it, and not what was rolled back', () => {
-    expect(() => store.transact(() => {
-      store.append([recorded()])
-      expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(1)
-      throw new Error('roll back')
-    })).toThrow('roll back')
+    expect(() =>
+      store.transact(() => {
+        store.append([recorded()])
+        expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(1)
+        throw new Error('roll back')
+      }),
+    ).toThrow('roll back')
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(0)
     // the same version number again, with another fact behind it
     chart(recorded({ readingId: idOf('other') }))
@@ -511,14 +896,23 @@ describe('ward facts', () => {
     if (policy === undefined) throw new Error('no policy')
     const set = (idleLockMin: number, maxSingleDose: number): readonly LedgerEvent[] => [
       anEvent('policy-set', { version: 2, policy: { ...policy, idleLockMin } }, { stayId: null }),
-      anEvent('order-written', { orderId: idOf('order'), version: 2, order: anOrder({ maxSingleDose, startsAtMs: NOW }) }),
+      anEvent('order-written', {
+        orderId: idOf('order'),
+        version: 2,
+        order: anOrder({ maxSingleDose, startsAtMs: NOW }),
+      }),
     ]
-    const now = () => [store.wardPolicy(aScope(), WARD, NOW)?.policy.idleLockMin, facts().orders.at(-1)?.order.maxSingleDose]
-    expect(() => store.transact(() => {
-      store.append(set(3, 11))
-      expect(now()).toEqual([3, 11])
-      throw new Error('roll back')
-    })).toThrow('roll back')
+    const now = () => [
+      store.wardPolicy(aScope(), WARD, NOW)?.policy.idleLockMin,
+      facts().orders.at(-1)?.order.maxSingleDose,
+    ]
+    expect(() =>
+      store.transact(() => {
+        store.append(set(3, 11))
+        expect(now()).toEqual([3, 11])
+        throw new Error('roll back')
+      }),
+    ).toThrow('roll back')
     chart(...set(4, 12))
     expect(now()).toEqual([4, 12])
   })
@@ -546,7 +940,11 @@ describe('ward facts', () => {
 
   it('leave out an order from the instant that time alone ends it', () => {
     chart(anEvent('order-written', { orderId: idOf('short'), version: 1, order: anOrder({ stopsAtMs: NOW + MINUTE }) }))
-    const orders = (atMs: number) => store.wardFacts(aScope(), WARD, atMs)?.orders.map(({ orderId }) => orderId).sort()
+    const orders = (atMs: number) =>
+      store
+        .wardFacts(aScope(), WARD, atMs)
+        ?.orders.map(({ orderId }) => orderId)
+        .sort()
     expect(orders(NOW)).toEqual([idOf('order'), idOf('short')])
     expect(orders(NOW + MINUTE)).toEqual([idOf('order')])
   })
@@ -555,7 +953,13 @@ describe('ward facts', () => {
     const policy = store.wardPolicy(aScope(), WARD, NOW)?.policy
     if (policy === undefined) throw new Error('no policy')
     expect(store.wardFacts(aScope(), WARD, NOW)?.policy.version).toBe(1)
-    chart(anEvent('policy-set', { version: 2, policy: { ...policy, idleLockMin: 7 } }, { stayId: null, happenedAtMs: NOW + MINUTE }))
+    chart(
+      anEvent(
+        'policy-set',
+        { version: 2, policy: { ...policy, idleLockMin: 7 } },
+        { stayId: null, happenedAtMs: NOW + MINUTE },
+      ),
+    )
     expect([NOW, NOW + MINUTE].map((atMs) => store.wardFacts(aScope(), WARD, atMs)?.policy.version)).toEqual([1, 2])
     expect(store.wardPolicy(aScope(), WARD, NOW + MINUTE)?.policy.idleLockMin).toBe(7)
   })
@@ -580,35 +984,61 @@ describe('ward facts', () => {
 
   it('a new plan ends the one before it', () => {
     chart(anEvent('plan-set', { version: 2, plan: { kind: 'every-4-h' }, untilMs: null }))
-    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, NOW], [2, null]])
+    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([
+      [1, NOW],
+      [2, null],
+    ])
   })
 
   it('a check ordered once is an addition: it ends no plan, and no plan ends it', () => {
     chart(anEvent('plan-set', { version: 2, plan: { kind: 'once', atMs: NOW + HOUR }, untilMs: null }))
-    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, null], [2, null]])
+    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([
+      [1, null],
+      [2, null],
+    ])
     chart(anEvent('plan-set', { version: 3, plan: { kind: 'every-4-h' }, untilMs: null }))
-    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([[1, NOW], [2, null], [3, null]])
+    expect(facts().plans.map(({ version, untilMs }) => [version, untilMs])).toEqual([
+      [1, NOW],
+      [2, null],
+      [3, null],
+    ])
   })
 
   it('a new order version ends the one before it when it starts', () => {
     chart(anEvent('order-written', { orderId: idOf('order'), version: 2, order: anOrder({ startsAtMs: NOW + HOUR }) }))
-    expect(facts().orders.map(({ version, endedAtMs }) => [version, endedAtMs])).toEqual([[1, NOW + HOUR], [2, null]])
+    expect(facts().orders.map(({ version, endedAtMs }) => [version, endedAtMs])).toEqual([
+      [1, NOW + HOUR],
+      [2, null],
+    ])
     expect(facts().orders[0]?.verified).toEqual({ byId: SECOND_NURSE, atMs: NOW - 23 * HOUR })
   })
 
   it('nobody verifies their own transcription', () => {
     chart(anEvent('order-written', { orderId: idOf('own'), version: 1, order: anOrder() }))
-    expect(() => { chart(anEvent('order-verified', { orderId: idOf('own'), version: 1 })) }).toThrow()
+    expect(() => {
+      chart(anEvent('order-verified', { orderId: idOf('own'), version: 1 }))
+    }).toThrow()
   })
 
   it('two present patients never wear one wristband', () => {
-    expect(() => { chart(anAdmission({ stayId: idOf('twin'), wristband: `W-${STAY}` })) }).toThrow()
+    expect(() => {
+      chart(anAdmission({ stayId: idOf('twin'), wristband: `W-${STAY}` }))
+    }).toThrow()
   })
 })
 
 describe('outside the ledger', () => {
-  const key = { nonce: 'n1', staffId: NURSE, form: 'reading', bodyHash: 'b1', answer: { status: 303, location: '/readings/x' }, atMs: NOW }
-  beforeEach(() => { chart(...aSmallWard()) })
+  const key = {
+    nonce: 'n1',
+    staffId: NURSE,
+    form: 'reading',
+    bodyHash: 'b1',
+    answer: { status: 303, location: '/readings/x' },
+    atMs: NOW,
+  }
+  beforeEach(() => {
+    chart(...aSmallWard())
+  })
 
   it('a one-time key is used once, with what came of it, by one person and for one body', () => {
     expect(store.lookUpKey(key)).toEqual({ kind: 'fresh' })
@@ -619,23 +1049,36 @@ describe('outside the ledger', () => {
     expect(store.lookUpKey(key)).toEqual({ kind: 'same', answer: key.answer })
     expect(store.lookUpKey({ ...key, bodyHash: 'b2' })).toEqual({ kind: 'other-body' })
     expect(store.lookUpKey({ ...key, staffId: SECOND_NURSE })).toEqual({ kind: 'not-yours' })
-    expect(() => store.transact(() => {
-      store.settleKey(key)
-      return null
-    })).toThrow()
-    expect(() => { store.settleKey({ ...key, nonce: 'n2' }) }).toThrow(/transaction/)
+    expect(() =>
+      store.transact(() => {
+        store.settleKey(key)
+        return null
+      }),
+    ).toThrow()
+    expect(() => {
+      store.settleKey({ ...key, nonce: 'n2' })
+    }).toThrow(/transaction/)
   })
 
   it('a key is not used up by a decision that was rolled back', () => {
-    expect(() => store.transact(() => {
-      store.settleKey(key)
-      throw new Error('refused')
-    })).toThrow('refused')
+    expect(() =>
+      store.transact(() => {
+        store.settleKey(key)
+        throw new Error('refused')
+      }),
+    ).toThrow('refused')
     expect(store.lookUpKey(key)).toEqual({ kind: 'fresh' })
   })
 
   it('sessions, PINs, secrets and drafts are kept across opening', () => {
-    const session = { tokenHash: 't1', staffId: NURSE, wardId: null, startedMonoMs: 1.5, lastSeenMonoMs: 2.5, meterId: null }
+    const session = {
+      tokenHash: 't1',
+      staffId: NURSE,
+      wardId: null,
+      startedMonoMs: 1.5,
+      lastSeenMonoMs: 2.5,
+      meterId: null,
+    }
     store.putSession(session)
     store.touchSession('t1', { wardId: WARD, lastSeenMonoMs: 9 })
     store.setPinHash(NURSE, 'first-hash-of-the-invented-pin')
@@ -649,7 +1092,8 @@ describe('outside the ledger', () => {
     expect(store.secret('form-keys').equals(secret)).toBe(true)
     expect(store.secret('cookies').equals(secret)).toBe(false)
     expect(store.draft('d1', SECOND_NURSE)).toBeUndefined()
-    for (const _again of [1, 2]) expect(store.draft('d1', NURSE)).toEqual({ path: '/checks/x', fields: { value: '112' }, atMs: NOW })
+    for (const _again of [1, 2])
+      expect(store.draft('d1', NURSE)).toEqual({ path: '/checks/x', fields: { value: '112' }, atMs: NOW })
     store.dropSession('t1')
     expect(store.session('t1')).toBeUndefined()
   })

@@ -1,6 +1,16 @@
 /** Trays and the share eaten: one tap each. */
 import { afterEach, beforeEach, expect, it } from 'vitest'
-import { ALL, answer, charted, dose, give, productFields, proposeDose, takeReading, verify } from '../support/bedside.ts'
+import {
+  ALL,
+  answer,
+  charted,
+  dose,
+  give,
+  productFields,
+  proposeDose,
+  takeReading,
+  verify,
+} from '../support/bedside.ts'
 import { checkHtml, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
@@ -52,7 +62,8 @@ it('insulin with no tray is closed by the tray', async () => {
   const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
   await give(nora, doseId, stays.ruth, '07:50')
-  const open = (): readonly string[] => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.openItems.map(({ kind }) => kind) ?? []
+  const open = (): readonly string[] =>
+    world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.openItems.map(({ kind }) => kind) ?? []
   expect(open()).toContain('insulin-no-tray')
   await nora.post(PATH, { meal: 'breakfast', what: 'served' })
   expect(open()).not.toContain('insulin-no-tray')
@@ -63,12 +74,28 @@ it('insulin with no tray is closed by the tray', async () => {
 it('an order that gives the meal part after eating: correction first, meal part by the share, each checked', async () => {
   const nowMs = world.clock.now()
   const head = { wardId: stays.ruth.wardId, stayId: stays.ruth.stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
-  const order = scaleOrder(ALDER_SCALE, nowMs - 1000, { meal: { kind: 'ratio', gramsPerUnit: 10 }, mealTiming: 'after-by-share' })
+  const order = scaleOrder(ALDER_SCALE, nowMs - 1000, {
+    meal: { kind: 'ratio', gramsPerUnit: 10 },
+    mealTiming: 'after-by-share',
+  })
   const events: readonly LedgerEvent[] = [
-    { ...head, actorId: people.pia.staffId, type: 'order-written', body: { orderId: stays.ruth.orderId, version: 2, order } },
-    { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId: stays.ruth.orderId, version: 2 } },
+    {
+      ...head,
+      actorId: people.pia.staffId,
+      type: 'order-written',
+      body: { orderId: stays.ruth.orderId, version: 2, order },
+    },
+    {
+      ...head,
+      actorId: people.cora.staffId,
+      type: 'order-verified',
+      body: { orderId: stays.ruth.orderId, version: 2 },
+    },
   ]
-  world.store.transact(() => { world.store.append(events); return null })
+  world.store.transact(() => {
+    world.store.append(events)
+    return null
+  })
   const readingId = await takeReading(nora, stays.ruth, '243')
   const before = await proposeDose(nora, readingId, { share: 'not-yet', elsewhere: 'none' })
   expect(dose(world.store, before)).toMatchObject({ kind: 'from-reading', units: 4 })
@@ -86,7 +113,15 @@ it('an order that gives the meal part after eating: correction first, meal part 
   expect((await answer(nora, after, people.omar, '243', '3')).status).toBe(303)
   expect((await nora.post(`/doses/${after}/product`, productFields(stays.ruth, people.omar, '3'))).status).toBe(303)
   expect(formTo((await nora.get(`/doses/${after}/give`)).root(), `/doses/${after}/give`)?.names).not.toContain('food')
-  expect((await nora.post(`/doses/${after}/give`, { wristband: stays.ruth.wristband, site: 'right.abdomen', at: '2026-03-10T08:20' })).status).toBe(303)
+  expect(
+    (
+      await nora.post(`/doses/${after}/give`, {
+        wristband: stays.ruth.wristband,
+        site: 'right.abdomen',
+        at: '2026-03-10T08:20',
+      })
+    ).status,
+  ).toBe(303)
   // and not a second time
   const again = await nora.get(path)
   expect(again.words()).toContain('No dose')

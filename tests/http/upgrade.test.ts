@@ -25,7 +25,17 @@ const PROGRAMS = ['schema-5-early', 'schema-5', 'schema-8'].map(oldProgram)
 const OLD = PROGRAMS[1] as OldProgram
 
 /** The migrations of the programs above, in order: the first 16 hex digits of the SHA-256 of each. */
-const RUN_BEFORE = ['7fdea884b5b766c9', '0ae4514d47ca44c7', '3651089015c2512a', '095b213eb887a349', '2483a48d57ea24c4', 'cd253f3858820437', '948cb8a4a0684d61', 'efdd4f2c2de840bc', '7912de3199f6f017']
+const RUN_BEFORE = [
+  '7fdea884b5b766c9',
+  '0ae4514d47ca44c7',
+  '3651089015c2512a',
+  '095b213eb887a349',
+  '2483a48d57ea24c4',
+  'cd253f3858820437',
+  '948cb8a4a0684d61',
+  'efdd4f2c2de840bc',
+  '7912de3199f6f017',
+]
 
 let folder: string
 let file: string
@@ -35,7 +45,9 @@ beforeEach(() => {
   file = join(folder, 'ward.sqlite')
   headFile = join(folder, 'head.json')
 })
-afterEach(() => { rmSync(folder, { recursive: true, force: true }) })
+afterEach(() => {
+  rmSync(folder, { recursive: true, force: true })
+})
 
 function ask<T>(of: string, question: (db: Database.Database) => T): T {
   const db = new Database(of, { readonly: true })
@@ -46,25 +58,40 @@ function ask<T>(of: string, question: (db: Database.Database) => T): T {
   }
 }
 const schemaOf = (of: string): unknown => ask(of, (db) => db.pragma('user_version', { simple: true }))
-const ledgerRows = (of: string): readonly unknown[] => ask(of, (db) => db.prepare('SELECT * FROM ledger ORDER BY seq').all())
+const ledgerRows = (of: string): readonly unknown[] =>
+  ask(of, (db) => db.prepare('SELECT * FROM ledger ORDER BY seq').all())
 /** Everything in the database but what a health check counts: tables, indexes, triggers, and every row. */
-const contents = (of: string): unknown => ask(of, (db) => {
-  const schema = db.prepare<[], { type: string; name: string; sql: string | null }>('SELECT type, name, sql FROM sqlite_schema ORDER BY type, name').all()
-  const tables = schema.filter(({ type, name }) => type === 'table' && name !== 'probe')
-  return { schema, rows: tables.map(({ name }) => [name, db.prepare(`SELECT * FROM "${name}"`).all()]) }
-})
-const tablesOf = (of: string): unknown => ask(of, (db) => db.prepare('SELECT type, name, sql FROM sqlite_schema ORDER BY type, name').all())
+const contents = (of: string): unknown =>
+  ask(of, (db) => {
+    const schema = db
+      .prepare<[], { type: string; name: string; sql: string | null }>(
+        'SELECT type, name, sql FROM sqlite_schema ORDER BY type, name',
+      )
+      .all()
+    const tables = schema.filter(({ type, name }) => type === 'table' && name !== 'probe')
+    return { schema, rows: tables.map(({ name }) => [name, db.prepare(`SELECT * FROM "${name}"`).all()]) }
+  })
+const tablesOf = (of: string): unknown =>
+  ask(of, (db) => db.prepare('SELECT type, name, sql FROM sqlite_schema ORDER BY type, name').all())
 const aNewDatabase = (): string => {
   const fresh = join(folder, 'new.sqlite')
   openStore({ file: fresh }).close()
   return fresh
 }
-const copies = (): readonly string[] => readdirSync(folder).filter((name) => name.startsWith('ward.sqlite.schema-')).map((name) => join(folder, name)).sort()
+const copies = (): readonly string[] =>
+  readdirSync(folder)
+    .filter((name) => name.startsWith('ward.sqlite.schema-'))
+    .map((name) => join(folder, name))
+    .sort()
 const differences = () => verifyStore({ file, headFile }).flatMap((line) => line.differences)
-const open = () => { openStore({ file, headFile }).close() }
+const open = () => {
+  openStore({ file, headFile }).close()
+}
 
 /** On the first day a dose by direction was not yet asked whether one had been given already: verify says so of such a dose, and should. */
-const isKnown = ({ name }: OldProgram, difference: string): boolean => name === 'schema-5-early' && /^dose \w+: guards: stored (?!.*already-dosed.* worked out).*worked out .*"already-dosed"/.test(difference)
+const isKnown = ({ name }: OldProgram, difference: string): boolean =>
+  name === 'schema-5-early' &&
+  /^dose \w+: guards: stored (?!.*already-dosed.* worked out).*worked out .*"already-dosed"/.test(difference)
 
 describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (program) => {
   it('holds every kind of event that its tests charted', () => {
@@ -96,7 +123,9 @@ describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (progra
     if (program.schema < knownSchema()) {
       const [copy = '', ...more] = copies()
       expect(more).toEqual([])
-      expect(upgraded).toBe(`From schema ${String(program.schema)} to ${String(knownSchema())}. The database from before it is kept as ${copy}.`)
+      expect(upgraded).toBe(
+        `From schema ${String(program.schema)} to ${String(knownSchema())}. The database from before it is kept as ${copy}.`,
+      )
       expect(copy).toMatch(new RegExp(`\\.schema-${String(program.schema)}-\\d{8}T\\d{9}Z$`))
       expect(contents(copy)).toEqual(before)
       expect(inspectCopy(copy, null)).toMatchObject({ schema: program.schema, faults: [] })
@@ -116,7 +145,10 @@ describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (progra
       for (const [stayId, facts] of Object.entries(shown)) {
         const pages = await Promise.all(clients.map((client) => client.get(`/stays/${stayId}`)))
         const words = pages.find(({ status }) => status === 200)?.words() ?? ''
-        expect(facts.filter((fact) => !words.includes(fact)), stayId).toEqual([])
+        expect(
+          facts.filter((fact) => !words.includes(fact)),
+          stayId,
+        ).toEqual([])
       }
     } finally {
       await world.close()
@@ -127,11 +159,17 @@ describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (progra
 
 it('some of those pages showed readings, doses and lows', () => {
   const shown = PROGRAMS.flatMap(({ databases }) => databases.flatMap((one) => Object.values(one.shown).flat()))
-  for (const kind of [/mg\/dL/, /units? of insulin/, /Low event open/, /Low event closed/, /entered in error/]) expect(shown.some((fact) => kind.test(fact)), String(kind)).toBe(true)
+  for (const kind of [/mg\/dL/, /units? of insulin/, /Low event open/, /Low event closed/, /entered in error/])
+    expect(
+      shown.some((fact) => kind.test(fact)),
+      String(kind),
+    ).toBe(true)
 })
 
 it('no migration that a ward may have run is changed: a database says by its number alone what it has (a new one is added here when it is shipped)', () => {
-  const found = filesBelow('migrations', ['.sql']).slice(0, RUN_BEFORE.length).map((name) => createHash('sha256').update(textOf(name)).digest('hex').slice(0, 16))
+  const found = filesBelow('migrations', ['.sql'])
+    .slice(0, RUN_BEFORE.length)
+    .map((name) => createHash('sha256').update(textOf(name)).digest('hex').slice(0, 16))
   expect(found).toEqual(RUN_BEFORE)
 })
 
@@ -158,7 +196,13 @@ describe('an upgrade that cannot be', () => {
   it('a record that cannot be applied any more: the same', () => {
     OLD.write(0, file)
     const connection = connect(file)
-    ledgerOf(connection).append(anEvent('dose-given', { doseId: idOf('nobodys'), site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' }))
+    ledgerOf(connection).append(
+      anEvent('dose-given', {
+        doseId: idOf('nobodys'),
+        site: { area: 'thigh', side: 'left' },
+        food: 'not-with-a-meal',
+      }),
+    )
     connection.raw.close()
     const was = contents(file)
     expect(open).toThrow()
@@ -167,7 +211,9 @@ describe('an upgrade that cannot be', () => {
 
   it('a damaged database is not upgraded, and the row is named', () => {
     OLD.write(0, file)
-    tamper(file, (db) => { db.exec("UPDATE ledger SET body = replace(body, 'Alder', 'Elder') WHERE seq = 1") })
+    tamper(file, (db) => {
+      db.exec("UPDATE ledger SET body = replace(body, 'Alder', 'Elder') WHERE seq = 1")
+    })
     const was = contents(file)
     expect(open).toThrow(/not upgraded: row 1 is not what its hash was made from/)
     expect([contents(file), copies()]).toEqual([was, []])
@@ -190,12 +236,21 @@ describe('an upgrade that cannot be', () => {
 
   it('programs that start at once: one upgrades, none does it by halves, and every copy is of the old schema', async () => {
     before()
-    const start = () => promisify(execFile)(process.execPath, ['--input-type=module', '-e', `import { openStore } from ${JSON.stringify(built('server/store/open.js'))}; openStore({ file: ${JSON.stringify(file)} }).close()`])
+    const start = () =>
+      promisify(execFile)(process.execPath, [
+        '--input-type=module',
+        '-e',
+        `import { openStore } from ${JSON.stringify(built('server/store/open.js'))}; openStore({ file: ${JSON.stringify(file)} }).close()`,
+      ])
     const ended = await Promise.allSettled([start(), start(), start()])
     expect(ended.filter(({ status }) => status === 'fulfilled').length).toBeGreaterThan(0)
     // SQLite lets nobody in for the moment in which the first one closes: that is told in words, and is no upgrade by halves
-    for (const one of ended) if (one.status === 'rejected') expect(String(one.reason)).toContain('is held by another program')
-    expect([schemaOf(file), differences()]).toEqual([knownSchema(), ['there is no head at ' + headFile + ': a tail that was cut off would not show']])
+    for (const one of ended)
+      if (one.status === 'rejected') expect(String(one.reason)).toContain('is held by another program')
+    expect([schemaOf(file), differences()]).toEqual([
+      knownSchema(),
+      ['there is no head at ' + headFile + ': a tail that was cut off would not show'],
+    ])
     expect(copies().length).toBeGreaterThan(0)
     expect(copies().map(schemaOf)).toEqual(copies().map(() => OLD.schema))
   })
@@ -209,13 +264,27 @@ describe('rollback', () => {
     const store = openStore({ file, headFile })
     const people_ = store.staffByBadge(people.cora.badge)
     store.transact(() => {
-      store.append([anEvent('staff-locked', { staffId: people_?.staffId ?? '', reason: 'a test' }, { wardId: null, stayId: null, happenedAtMs: Date.UTC(2026, 2, 12) })])
+      store.append([
+        anEvent(
+          'staff-locked',
+          { staffId: people_?.staffId ?? '', reason: 'a test' },
+          { wardId: null, stayId: null, happenedAtMs: Date.UTC(2026, 2, 12) },
+        ),
+      ])
       return null
     })
     store.close()
     const [copy = ''] = copies()
     const done = restoreBackup({ backupFile: copy, databaseFile: file, headFile, nowMs: Date.UTC(2026, 2, 13) })
-    expect(done).toMatchObject({ ok: true, value: { schema: OLD.schema, apart: { kind: 'one-chain', more: 1, chartedFromMs: Date.UTC(2026, 2, 12) }, tables: [], doses: [] } })
+    expect(done).toMatchObject({
+      ok: true,
+      value: {
+        schema: OLD.schema,
+        apart: { kind: 'one-chain', more: 1, chartedFromMs: Date.UTC(2026, 2, 12) },
+        tables: [],
+        doses: [],
+      },
+    })
     expect(contents(file)).toEqual(was)
     expect(existsSync(copy)).toBe(true)
     // what was set aside is the upgraded one
@@ -228,13 +297,27 @@ describe('rollback', () => {
     const backup = join(folder, 'old.sqlite')
     OLD.write(0, backup)
     const connection = connect(backup)
-    ledgerOf(connection).append(anEvent('dose-given', { doseId: idOf('nobodys'), site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' }))
+    ledgerOf(connection).append(
+      anEvent('dose-given', {
+        doseId: idOf('nobodys'),
+        site: { area: 'thigh', side: 'left' },
+        food: 'not-with-a-meal',
+      }),
+    )
     connection.raw.close()
     OLD.write(1, file)
     open()
     const was = contents(file)
-    expect(restoreBackup({ backupFile: backup, databaseFile: file, headFile, nowMs: 0 })).toMatchObject({ ok: false, reason: 'does-not-apply', details: { faults: expect.stringMatching(/nobodys/) as string } })
+    expect(restoreBackup({ backupFile: backup, databaseFile: file, headFile, nowMs: 0 })).toMatchObject({
+      ok: false,
+      reason: 'does-not-apply',
+      details: { faults: expect.stringMatching(/nobodys/) as string },
+    })
     expect(contents(file)).toEqual(was)
-    expect(readdirSync(folder).filter((name) => name.includes('.part') || name.includes('set-aside') || name.includes('upgraded'))).toEqual([])
+    expect(
+      readdirSync(folder).filter(
+        (name) => name.includes('.part') || name.includes('set-aside') || name.includes('upgraded'),
+      ),
+    ).toEqual([])
   })
 })

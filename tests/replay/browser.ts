@@ -38,14 +38,23 @@ export class NurseBrowser {
     return new Promise((resolve, reject) => {
       const headers: Record<string, string> = { cookie: this.#cookie, 'sec-fetch-site': 'same-origin' }
       if (body !== null) headers['content-type'] = 'application/x-www-form-urlencoded'
-      const sent = request({ host: '127.0.0.1', port: this.#port, method, path, headers, agent: this.#agent }, (response) => {
-        const [set] = response.headers['set-cookie'] ?? []
-        if (set !== undefined) this.#cookie = set.slice(0, set.indexOf(';'))
-        const parts: Buffer[] = []
-        response.on('data', (part: Buffer) => parts.push(part))
-        response.on('end', () => { resolve({ status: response.statusCode ?? 0, location: response.headers.location ?? null, text: Buffer.concat(parts).toString('utf8') }) })
-        response.on('error', reject)
-      })
+      const sent = request(
+        { host: '127.0.0.1', port: this.#port, method, path, headers, agent: this.#agent },
+        (response) => {
+          const [set] = response.headers['set-cookie'] ?? []
+          if (set !== undefined) this.#cookie = set.slice(0, set.indexOf(';'))
+          const parts: Buffer[] = []
+          response.on('data', (part: Buffer) => parts.push(part))
+          response.on('end', () => {
+            resolve({
+              status: response.statusCode ?? 0,
+              location: response.headers.location ?? null,
+              text: Buffer.concat(parts).toString('utf8'),
+            })
+          })
+          response.on('error', reject)
+        },
+      )
       sent.on('error', reject)
       if (body !== null) sent.write(body)
       sent.end()

@@ -18,7 +18,13 @@ const IN_DOUBT_MIN = 60
 const REPEAT_MIN = 10
 const REPEAT_PERCENT = 20
 /** When each round starts, in hours after midnight; overnight is not an occasion of the order. */
-const ROUNDS: readonly (readonly [number, Occasion])[] = [[20, 'bedtime'], [15, 'before-supper'], [10, 'before-lunch'], [5, 'before-breakfast'], [0, 'overnight']]
+const ROUNDS: readonly (readonly [number, Occasion])[] = [
+  [20, 'bedtime'],
+  [15, 'before-supper'],
+  [10, 'before-lunch'],
+  [5, 'before-breakfast'],
+  [0, 'overnight'],
+]
 
 export type Expected = {
   /** Units by the table; null: no dose. */
@@ -54,7 +60,8 @@ export class Expectation {
 
   #unitsFor(entry: LogEntry, planned: Occasion | null, atMs: number, before: readonly Value[]): number | null {
     // a paper record's time is fictitious: it comes in past the age at which a reading may lead to insulin
-    if (entry.onPaper || entry.typed === 'HI' || isLow(entry.typed, this.#unit) || this.#lows.isOpen(entry.stay)) return null
+    if (entry.onPaper || entry.typed === 'HI' || isLow(entry.typed, this.#unit) || this.#lows.isOpen(entry.stay))
+      return null
     if (this.#isInDoubt(entry, atMs, before)) return null
     const { occasion, own } = occasionOf(entry, planned)
     if (occasion === 'overnight') return null
@@ -74,7 +81,10 @@ export class Expectation {
     const firstHigh = recent.findIndex(({ count }) => count > LIMITS[this.#unit].criticalHigh)
     if (firstHigh === -1) return isCritical(entry.typed, this.#unit)
     const count = countOf(entry.typed, this.#unit)
-    const agrees = (value: Value): boolean => value.count !== Number.MAX_SAFE_INTEGER && atMs - value.atMs <= REPEAT_MIN * MINUTE_MS && Math.abs(value.count - count) * 100 <= REPEAT_PERCENT * value.count
+    const agrees = (value: Value): boolean =>
+      value.count !== Number.MAX_SAFE_INTEGER &&
+      atMs - value.atMs <= REPEAT_MIN * MINUTE_MS &&
+      Math.abs(value.count - count) * 100 <= REPEAT_PERCENT * value.count
     return !recent.slice(firstHigh).some(agrees)
   }
 }

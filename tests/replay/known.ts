@@ -10,13 +10,18 @@ const PAPER = '02 06 07 10 21 26 31 41 42 53 55 56 68 70'
 /** Sentences about what differs; none for a part of a set, of which no README tells. */
 export function differsFromReadme(set: ReplaySet): readonly string[] {
   const { log } = set
-  if (set.unit === 'mmol/L') return log.linesRead === WHOLE_SHANGHAI_LINES ? compare({ admissions: [stayNames(set).length, 108], readings: [log.entries.length, 4_012] }) : []
+  if (set.unit === 'mmol/L')
+    return log.linesRead === WHOLE_SHANGHAI_LINES
+      ? compare({ admissions: [stayNames(set).length, 108], readings: [log.entries.length, 4_012] })
+      : []
   if (log.linesRead !== WHOLE_UCI_LINES) return []
   const refused: Record<string, number> = {}
   for (const { reason } of log.refused) tally(refused, reason)
   const repairs: Record<string, number> = {}
   for (const entry of log.entries) for (const repair of entry.repairs) tally(repairs, repair)
-  const implausible = Object.entries(log.otherLines).filter(([kind]) => kind.endsWith('(implausible)')).reduce((sum, [, count]) => sum + count, 0)
+  const implausible = Object.entries(log.otherLines)
+    .filter(([kind]) => kind.endsWith('(implausible)'))
+    .reduce((sum, [, count]) => sum + count, 0)
   const paper = [...new Set(log.entries.filter(({ onPaper }) => onPaper).map(({ stay }) => stay))].sort().join(' ')
   return compare({
     'patients after joining ten pairs of files': [stayNames(set).length, 60],
@@ -32,11 +37,21 @@ export function differsFromReadme(set: ReplaySet): readonly string[] {
   })
 }
 
-function compare(figures: Readonly<Record<string, readonly [found: number | string, readme: number | string]>>): readonly string[] {
-  return Object.entries(figures).flatMap(([what, [found, readme]]) => (found === readme ? [] : [`${what}: ${String(found)}, the README says ${String(readme)}`]))
+function compare(
+  figures: Readonly<Record<string, readonly [found: number | string, readme: number | string]>>,
+): readonly string[] {
+  return Object.entries(figures).flatMap(([what, [found, readme]]) =>
+    found === readme ? [] : [`${what}: ${String(found)}, the README says ${String(readme)}`],
+  )
 }
 
 /** Every line read is in exactly one place. */
 export function unaccounted({ log }: ReplaySet): number {
-  return log.linesRead - log.entries.length - log.refused.length - log.joinedHalves - Object.values(log.otherLines).reduce((a, b) => a + b, 0)
+  return (
+    log.linesRead -
+    log.entries.length -
+    log.refused.length -
+    log.joinedHalves -
+    Object.values(log.otherLines).reduce((a, b) => a + b, 0)
+  )
 }

@@ -70,13 +70,18 @@ export function isDate(year: number, month: number, day: number): boolean {
  * Two different values of one stay at one minute contradict each other: neither is charted, because nobody can say
  * which was the patient's.
  */
-export function withoutContradictions(entries: readonly LogEntry[]): { entries: LogEntry[]; contradicted: RefusedLine[] } {
+export function withoutContradictions(entries: readonly LogEntry[]): {
+  entries: LogEntry[]
+  contradicted: RefusedLine[]
+} {
   const keyOf = (entry: LogEntry): string => `${entry.stay} ${entry.date} ${entry.time}`
   const values = new Map<string, Set<string>>()
   for (const entry of entries) values.set(keyOf(entry), (values.get(keyOf(entry)) ?? new Set()).add(entry.typed))
   const contradicts = (entry: LogEntry): boolean => (values.get(keyOf(entry))?.size ?? 0) > 1
   return {
     entries: entries.filter((entry) => !contradicts(entry)),
-    contradicted: entries.filter(contradicts).map((entry) => ({ source: entry.source, reason: 'two-values-at-one-minute', text: entry.typed })),
+    contradicted: entries
+      .filter(contradicts)
+      .map((entry) => ({ source: entry.source, reason: 'two-values-at-one-minute', text: entry.typed })),
   }
 }

@@ -4,7 +4,9 @@ import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 const MINUTE_MS = 60_000
 
 /** Limits of the replay's policy, in the count that is typed: mg/dL, or mmol/L times ten. */
-export const LIMITS: Readonly<Record<GlucoseUnit, { readonly low: number; readonly criticalLow: number; readonly criticalHigh: number }>> = {
+export const LIMITS: Readonly<
+  Record<GlucoseUnit, { readonly low: number; readonly criticalLow: number; readonly criticalHigh: number }>
+> = {
   'mg/dL': { low: 70, criticalLow: 50, criticalHigh: 400 },
   'mmol/L': { low: 39, criticalLow: 28, criticalHigh: 222 },
 }

@@ -9,14 +9,24 @@ type Window = { readonly occasion: Occasion; readonly opens: number; readonly du
 
 const beforeMeal = (occasion: Occasion, tray: string): Window => {
   const at = minutesOf(tray)
-  return { occasion, opens: at - BEFORE_MEAL.opensBefore, due: at - BEFORE_MEAL.dueBefore, closes: at + BEFORE_MEAL.closesAfter }
+  return {
+    occasion,
+    opens: at - BEFORE_MEAL.opensBefore,
+    due: at - BEFORE_MEAL.dueBefore,
+    closes: at + BEFORE_MEAL.closesAfter,
+  }
 }
 /** The day's four windows in minutes after midnight; opens is in, closes is out. None reaches into another day. */
 export const WINDOWS: readonly Window[] = [
   beforeMeal('before-breakfast', TIMES.breakfast),
   beforeMeal('before-lunch', TIMES.lunch),
   beforeMeal('before-supper', TIMES.supper),
-  { occasion: 'bedtime', opens: minutesOf(TIMES.bedtime) - AT_BEDTIME.opensBefore, due: minutesOf(TIMES.bedtime), closes: minutesOf(TIMES.bedtime) + AT_BEDTIME.closesAfter },
+  {
+    occasion: 'bedtime',
+    opens: minutesOf(TIMES.bedtime) - AT_BEDTIME.opensBefore,
+    due: minutesOf(TIMES.bedtime),
+    closes: minutesOf(TIMES.bedtime) + AT_BEDTIME.closesAfter,
+  },
 ]
 
 /**
@@ -27,8 +37,11 @@ export const WINDOWS: readonly Window[] = [
 export function checkFor(entry: LogEntry, done: ReadonlySet<string>): Occasion | null {
   if (entry.occasion === 'after-a-meal' || entry.occasion === 'snack') return null
   const at = minutesOf(entry.time)
-  const open = WINDOWS.filter(({ opens, closes, occasion }) => at >= opens && at < closes && !done.has(`${entry.date} ${occasion}`))
-  if (entry.occasion !== 'unspecified') return open.find(({ occasion }) => occasion === entry.occasion)?.occasion ?? null
+  const open = WINDOWS.filter(
+    ({ opens, closes, occasion }) => at >= opens && at < closes && !done.has(`${entry.date} ${occasion}`),
+  )
+  if (entry.occasion !== 'unspecified')
+    return open.find(({ occasion }) => occasion === entry.occasion)?.occasion ?? null
   const [nearest] = open.toSorted((a, b) => Math.abs(a.due - at) - Math.abs(b.due - at))
   return nearest?.occasion ?? null
 }

@@ -15,9 +15,16 @@ const SPREAD = ['mean of readings', 'mean of patient-days', 'mean of stays', 'SD
 /** As the rates page shows them, out of the patient-day sums that the service kept. */
 export function shownByService(sums: RateSums, unit: ReplaySet['unit']): ShownRates {
   const rates = ratesOf(sums)
-  const shares = bandViews(rates, unit).flatMap(({ readings, days, stays }, index) => [readings, days, stays].map((share, at): readonly [string, string] =>
-    [`${BANDS[index] ?? ''} by ${DENOMINATORS[at] ?? ''}`, `${String(share.count)} of ${String(share.of)}, ${share.share ?? '–'}, ${share.interval ?? '–'}`]))
-  const spread = spreadViews(rates, sums, unit).map(({ value }, at): readonly [string, string] => [SPREAD[at] ?? '', value])
+  const shares = bandViews(rates, unit).flatMap(({ readings, days, stays }, index) =>
+    [readings, days, stays].map((share, at): readonly [string, string] => [
+      `${BANDS[index] ?? ''} by ${DENOMINATORS[at] ?? ''}`,
+      `${String(share.count)} of ${String(share.of)}, ${share.share ?? '–'}, ${share.interval ?? '–'}`,
+    ]),
+  )
+  const spread = spreadViews(rates, sums, unit).map(({ value }, at): readonly [string, string] => [
+    SPREAD[at] ?? '',
+    value,
+  ])
   return new Map([['LO', String(rates.readings.lo)], ['HI', String(rates.readings.hi)], ...shares, ...spread])
 }
 
@@ -44,20 +51,43 @@ export function straightFrom(entries: readonly RateLine[], unit: ReplaySet['unit
   const lines = entries.map(({ stay, date, typed }) => ({ stay, day: `${stay} ${date}`, typed }))
   for (const band of BANDS) {
     const [from, to] = EDGES[band][unit]
-    const holds = (typed: string): boolean => (typed === 'LO' ? band.startsWith('below') : typed === 'HI' ? band.startsWith('above') : Number(typed) >= from && Number(typed) <= to)
-    shown.set(`${band} by readings`, shareText(numbers.filter((number) => number >= from && number <= to).length, numbers.length))
-    shown.set(`${band} by patient-days`, shareText(new Set(lines.filter(({ typed }) => holds(typed)).map(({ day }) => day)).size, new Set(lines.map(({ day }) => day)).size))
-    shown.set(`${band} by stays`, shareText(new Set(lines.filter(({ typed }) => holds(typed)).map(({ stay }) => stay)).size, new Set(lines.map(({ stay }) => stay)).size))
+    const holds = (typed: string): boolean =>
+      typed === 'LO'
+        ? band.startsWith('below')
+        : typed === 'HI'
+          ? band.startsWith('above')
+          : Number(typed) >= from && Number(typed) <= to
+    shown.set(
+      `${band} by readings`,
+      shareText(numbers.filter((number) => number >= from && number <= to).length, numbers.length),
+    )
+    shown.set(
+      `${band} by patient-days`,
+      shareText(
+        new Set(lines.filter(({ typed }) => holds(typed)).map(({ day }) => day)).size,
+        new Set(lines.map(({ day }) => day)).size,
+      ),
+    )
+    shown.set(
+      `${band} by stays`,
+      shareText(
+        new Set(lines.filter(({ typed }) => holds(typed)).map(({ stay }) => stay)).size,
+        new Set(lines.map(({ stay }) => stay)).size,
+      ),
+    )
   }
   const mean = average(numbers)
   const sd = Math.sqrt(numbers.reduce((sum, number) => sum + (number - mean) ** 2, 0) / (numbers.length - 1))
-  const text = (value: number): string => (unit === 'mg/dL' ? `${String(Number(value.toFixed(1)))} mg/dL` : `${String(Number(value.toFixed(2)))} mmol/L`)
+  const text = (value: number): string =>
+    unit === 'mg/dL' ? `${String(Number(value.toFixed(1)))} mg/dL` : `${String(Number(value.toFixed(2)))} mmol/L`
   shown.set('mean of readings', text(mean))
   shown.set('mean of patient-days', text(meanOfMeans(lines, ({ day }) => day)))
   shown.set('mean of stays', text(meanOfMeans(lines, ({ stay }) => stay)))
   shown.set('SD', text(sd))
-  shown.set('CV', `${String(Number((100 * sd / mean).toFixed(1)))} %`)
-  const risks = numbers.map((number) => 1.509 * (Math.log(unit === 'mg/dL' ? number : number * MG_PER_MMOL) ** 1.084 - 5.381))
+  shown.set('CV', `${String(Number(((100 * sd) / mean).toFixed(1)))} %`)
+  const risks = numbers.map(
+    (number) => 1.509 * (Math.log(unit === 'mg/dL' ? number : number * MG_PER_MMOL) ** 1.084 - 5.381),
+  )
   shown.set('LBGI', String(Number(average(risks.map((f) => (f < 0 ? 10 * f * f : 0))).toFixed(3))))
   shown.set('HBGI', String(Number(average(risks.map((f) => (f > 0 ? 10 * f * f : 0))).toFixed(3))))
   return shown
@@ -83,8 +113,10 @@ function meanOfMeans(lines: readonly Line[], groupOf: (line: Line) => string): n
 /** "12 of 40, 30 %, 18.1 to 45.4 %": the score interval as it is printed in textbooks, ends in percent. */
 function shareText(count: number, of: number): string {
   const [p, z, n] = [count / of, 1.959964, of]
-  const half = z * Math.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
-  const ends = [p + z * z / (2 * n) - half, p + z * z / (2 * n) + half].map((end) => Number((Math.abs(100 * end) / (1 + z * z / n)).toFixed(1)))
+  const half = z * Math.sqrt((p * (1 - p)) / n + (z * z) / (4 * n * n))
+  const ends = [p + (z * z) / (2 * n) - half, p + (z * z) / (2 * n) + half].map((end) =>
+    Number((Math.abs(100 * end) / (1 + (z * z) / n)).toFixed(1)),
+  )
   return `${String(count)} of ${String(of)}, ${String(Number((100 * p).toFixed(1)))} %, ${String(ends[0])} to ${String(ends[1])} %`
 }
 
@@ -92,5 +124,11 @@ function shareText(count: number, of: number): string {
 export function ratesDiffer(sums: RateSums, entries: readonly RateLine[], unit: ReplaySet['unit']): readonly string[] {
   const [service, straight] = [shownByService(sums, unit), straightFrom(entries, unit)]
   const names = [...new Set([...service.keys(), ...straight.keys()])]
-  return names.flatMap((name) => (service.get(name) === straight.get(name) ? [] : [`${name}: the service shows ${String(service.get(name))}, the raw file’s lines come to ${String(straight.get(name))}`]))
+  return names.flatMap((name) =>
+    service.get(name) === straight.get(name)
+      ? []
+      : [
+          `${name}: the service shows ${String(service.get(name))}, the raw file’s lines come to ${String(straight.get(name))}`,
+        ],
+  )
 }

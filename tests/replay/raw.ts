@@ -7,7 +7,10 @@ import { join } from 'node:path'
 import type { RateLine } from './rates.ts'
 
 /** The date and value of each of the lines named by file and line number ("data-04:17"), as the file itself has them. */
-export function rawLines(path: string, charted: readonly { readonly stay: string; readonly source: string }[]): readonly RateLine[] {
+export function rawLines(
+  path: string,
+  charted: readonly { readonly stay: string; readonly source: string }[],
+): readonly RateLine[] {
   const isFolder = statSync(path).isDirectory()
   const files = new Map<string, readonly string[]>()
   return charted.map(({ stay, source }) => {

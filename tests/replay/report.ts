@@ -5,7 +5,11 @@ import { ratesDiffer, shownByService, type RateLine } from './rates.ts'
 import { stayNames, type ReplaySet } from './ward.ts'
 
 /** Lines of "what | how many", refusals and repairs by their reason; then the rates as the service shows them, beside `raw`, the charted lines as the raw file has them. */
-export function tableOf(set: ReplaySet, raw: readonly RateLine[], { counts, refusedByService, dosesStopped, sums, faults }: ReplayResult): string {
+export function tableOf(
+  set: ReplaySet,
+  raw: readonly RateLine[],
+  { counts, refusedByService, dosesStopped, sums, faults }: ReplayResult,
+): string {
   const { log } = set
   const byReader: Record<string, number> = {}
   for (const { reason } of log.refused) tally(byReader, reason)
@@ -28,7 +32,11 @@ export function tableOf(set: ReplaySet, raw: readonly RateLine[], { counts, refu
     ['values refused by the service', sum(refusedByService)],
     ...inside(refusedByService),
     ['readings accepted', counts.accepted],
-    ...inside({ 'at a planned check': counts.planned, 'as an extra check': counts.extra, 'from paper': counts.fromPaper }),
+    ...inside({
+      'at a planned check': counts.planned,
+      'as an extra check': counts.extra,
+      'from paper': counts.fromPaper,
+    }),
     ['lows (readings)', counts.lows],
     ['low events', counts.lowEvents],
     ['criticals', counts.criticals],
@@ -45,7 +53,12 @@ export function tableOf(set: ReplaySet, raw: readonly RateLine[], { counts, refu
   const width = Math.max(...rows.map(([name]) => name.length))
   const rates = [...shownByService(sums, set.unit)].map(([name, value]) => `  ${name.padEnd(width - 2)}  ${value}`)
   const compared = `rates, compared with a straight computation over the raw file’s lines: ${String(ratesDiffer(sums, raw, set.unit).length)} of ${String(rates.length)} differ`
-  return [set.name, ...rows.map(([name, count]) => `${name.padEnd(width)}  ${String(count).padStart(6)}`), compared, ...rates].join('\n')
+  return [
+    set.name,
+    ...rows.map(([name, count]) => `${name.padEnd(width)}  ${String(count).padStart(6)}`),
+    compared,
+    ...rates,
+  ].join('\n')
 }
 
 function sum(counts: Readonly<Record<string, number>>): number {
@@ -53,5 +66,8 @@ function sum(counts: Readonly<Record<string, number>>): number {
 }
 
 function inside(counts: Readonly<Record<string, number>>): readonly (readonly [string, number])[] {
-  return Object.entries(counts).filter(([, count]) => count > 0).sort(([, a], [, b]) => b - a).map(([name, count]) => [`  ${name}`, count] as const)
+  return Object.entries(counts)
+    .filter(([, count]) => count > 0)
+    .sort(([, a], [, b]) => b - a)
+    .map(([name, count]) => [`  ${name}`, count] as const)
 }

@@ -20,7 +20,15 @@ async function main(path: string | undefined): Promise<number> {
   const [file, headFile] = [join(folder, 'replay.sqlite'), join(folder, 'head.json')]
   try {
     const begunMs = performance.now()
-    const result = await replay(set, { file, headFile, progress: (done, of) => { console.error(`${String(done)} of ${String(of)} values, ${String(Math.round((performance.now() - begunMs) / 1000))} s`) } })
+    const result = await replay(set, {
+      file,
+      headFile,
+      progress: (done, of) => {
+        console.error(
+          `${String(done)} of ${String(of)} values, ${String(Math.round((performance.now() - begunMs) / 1000))} s`,
+        )
+      },
+    })
     const raw = rawLines(path, result.charted)
     console.log(tableOf(set, raw, result))
     const differences = verifyStore({ file, headFile }).reduce((sum, line) => sum + line.differences.length, 0)

@@ -12,7 +12,9 @@ export function readSet(path: string): ReplaySet {
     const log = parseShanghai({ name: basename(path), text: readFileSync(path, 'utf8') })
     return { name: 'Shanghai finger sticks', unit: 'mmol/L', zone: 'Asia/Shanghai', log, rows: USUAL_MMOL_PER_L }
   }
-  const names = readdirSync(path).filter((name) => /^data-\d\d$/.test(name)).sort()
+  const names = readdirSync(path)
+    .filter((name) => /^data-\d\d$/.test(name))
+    .sort()
   const log = parseUci(names.map((name) => ({ name, text: readFileSync(join(path, name), 'latin1') })))
   // the logs name no zone: in UTC every clock time exists, so none is refused for a change of the clocks
   return { name: 'AIM-94 diabetes logs (UCI)', unit: 'mg/dL', zone: 'Etc/UTC', log, rows: USUAL_MG_PER_DL }

@@ -36,17 +36,36 @@ export function parseShanghai(file: { readonly name: string; readonly text: stri
     seen.add(same)
   }
   const { entries, contradicted } = withoutContradictions(kept)
-  return { linesRead, entries: inTimeOrder(entries), refused: [...refused, ...contradicted], joinedHalves: 0, otherLines: {}, putInOrder }
+  return {
+    linesRead,
+    entries: inTimeOrder(entries),
+    refused: [...refused, ...contradicted],
+    joinedHalves: 0,
+    otherLines: {},
+    putInOrder,
+  }
 }
 
 function judge(text: string, source: string): LogEntry | RefusedLine {
   const fields = text.split(',')
   const [, admission = '', at = '', mgPerDl = '', mmolPerL = ''] = fields
   if (fields.length !== 5 || admission === '') return { source, reason: 'wrong-number-of-fields', text }
-  const [, year = '', month = '', day = '', hour = '', minute = ''] = /^(\d{4})-(\d{2})-(\d{2}) (\d{2}):(\d{2})$/.exec(at) ?? []
+  const [, year = '', month = '', day = '', hour = '', minute = ''] =
+    /^(\d{4})-(\d{2})-(\d{2}) (\d{2}):(\d{2})$/.exec(at) ?? []
   if (!isDate(Number(year), Number(month), Number(day))) return { source, reason: 'no-such-date', text }
   if (Number(hour) > 23 || Number(minute) > 59) return { source, reason: 'no-such-time', text }
-  if (!/^\d+\.\d$/.test(mmolPerL) || !/^\d+(\.\d+)?$/.test(mgPerDl)) return { source, reason: 'value-is-no-number', text }
-  if (Math.abs(Number(mmolPerL) * 18 - Number(mgPerDl)) > ROUNDING_MG_PER_DL) return { source, reason: 'units-disagree', text }
-  return { stay: admission, source, date: `${year}-${month}-${day}`, time: `${hour}:${minute}`, typed: mmolPerL, occasion: 'unspecified', repairs: [], onPaper: false }
+  if (!/^\d+\.\d$/.test(mmolPerL) || !/^\d+(\.\d+)?$/.test(mgPerDl))
+    return { source, reason: 'value-is-no-number', text }
+  if (Math.abs(Number(mmolPerL) * 18 - Number(mgPerDl)) > ROUNDING_MG_PER_DL)
+    return { source, reason: 'units-disagree', text }
+  return {
+    stay: admission,
+    source,
+    date: `${year}-${month}-${day}`,
+    time: `${hour}:${minute}`,
+    typed: mmolPerL,
+    occasion: 'unspecified',
+    repairs: [],
+    onPaper: false,
+  }
 }

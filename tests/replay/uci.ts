@@ -3,14 +3,32 @@
  * Four tab-separated fields a line: MM-DD-YYYY, time, code, value. Every line ends in exactly one place: a capillary
  * value, a refusal with its reason, the other half of a split record, or a line that is about something else.
  */
-import { inTimeOrder, isDate, tally, withoutContradictions, type LogEntry, type LogOccasion, type ParsedLog, type RefusedLine, type Repair } from './log.ts'
+import {
+  inTimeOrder,
+  isDate,
+  tally,
+  withoutContradictions,
+  type LogEntry,
+  type LogOccasion,
+  type ParsedLog,
+  type RefusedLine,
+  type Repair,
+} from './log.ts'
 
 export type LogFile = { readonly name: string; readonly text: string }
 
 /** Pairs of files that overlap by hundreds of identical lines: one patient each (the set's README, item 9). */
 const ONE_PATIENT: readonly (readonly [string, string])[] = [
-  ['04', '05'], ['11', '12'], ['18', '19'], ['23', '24'], ['32', '33'],
-  ['34', '35'], ['44', '45'], ['49', '50'], ['51', '52'], ['58', '59'],
+  ['04', '05'],
+  ['11', '12'],
+  ['18', '19'],
+  ['23', '24'],
+  ['32', '33'],
+  ['34', '35'],
+  ['44', '45'],
+  ['49', '50'],
+  ['51', '52'],
+  ['58', '59'],
 ]
 
 /** Codes of a capillary glucose, from the donor's Data-Codes. */
@@ -26,9 +44,20 @@ const GLUCOSE_CODES: Readonly<Record<string, LogOccasion>> = {
   '64': 'snack',
 }
 
-const INSULIN_CODES: Readonly<Record<string, string>> = { '33': 'regular insulin dose', '34': 'NPH insulin dose', '35': 'long-acting insulin dose' }
+const INSULIN_CODES: Readonly<Record<string, string>> = {
+  '33': 'regular insulin dose',
+  '34': 'NPH insulin dose',
+  '35': 'long-acting insulin dose',
+}
 const EVENT_CODES: Readonly<Record<string, string>> = {
-  '65': 'low-glucose symptoms', '66': 'meal', '67': 'meal', '68': 'meal', '69': 'exercise', '70': 'exercise', '71': 'exercise', '72': 'special event',
+  '65': 'low-glucose symptoms',
+  '66': 'meal',
+  '67': 'meal',
+  '68': 'meal',
+  '69': 'exercise',
+  '70': 'exercise',
+  '71': 'exercise',
+  '72': 'special event',
 }
 
 /** A logged dose above this is a slip of another field (the set's README, item 6); no dose of a log is ever given. */
@@ -40,7 +69,15 @@ const PAPER_SLOTS: ReadonlySet<string> = new Set(['08:00', '12:00', '18:00', '22
 const PAPER_SHARE = 0.95
 
 /** One line, or the two halves of a split one, before it is judged. */
-type Line = { readonly source: string; readonly text: string; readonly date: string; readonly time: string; readonly code: string; readonly value: string; readonly joined: boolean }
+type Line = {
+  readonly source: string
+  readonly text: string
+  readonly date: string
+  readonly time: string
+  readonly code: string
+  readonly value: string
+  readonly joined: boolean
+}
 
 /** The stay that a file belongs to: its own, or the one that it shares with its overlapping neighbour. */
 export function stayOfFile(name: string): string {
@@ -87,7 +124,14 @@ export function parseUci(files: readonly LogFile[]): ParsedLog {
     kept.push(...markPaper(ofFile))
   }
   const { entries, contradicted } = withoutContradictions(kept)
-  return { linesRead, entries: inTimeOrder(entries), refused: [...refused, ...contradicted], joinedHalves, otherLines, putInOrder }
+  return {
+    linesRead,
+    entries: inTimeOrder(entries),
+    refused: [...refused, ...contradicted],
+    joinedHalves,
+    otherLines,
+    putInOrder,
+  }
 }
 
 /**
@@ -108,7 +152,15 @@ function joinSplitRecords(name: string, texts: readonly string[]): { lines: Line
     } else if (code === '0' && value === '') {
       const [noDate, splitValue = '', , hex = ''] = (texts[i + 1] ?? '').split('\t')
       if (noDate === '' && /^[0-9A-F]{2}$/.test(hex)) {
-        lines.push({ source: `${name}:${i + 2}`, text: `${text} / ${texts[i + 1] ?? ''}`, date, time, code: String(parseInt(hex, 16)), value: splitValue, joined: true })
+        lines.push({
+          source: `${name}:${i + 2}`,
+          text: `${text} / ${texts[i + 1] ?? ''}`,
+          date,
+          time,
+          code: String(parseInt(hex, 16)),
+          value: splitValue,
+          joined: true,
+        })
         i += 1
       } else {
         broken.push({ source, reason: 'split-record-without-its-other-half', text })
@@ -122,14 +174,16 @@ function joinSplitRecords(name: string, texts: readonly string[]): { lines: Line
   return { lines, broken }
 }
 
-type Judged = RefusedLine | { readonly at: string; readonly entry: LogEntry } | { readonly at: string; readonly other: string }
+type Judged =
+  RefusedLine | { readonly at: string; readonly entry: LogEntry } | { readonly at: string; readonly other: string }
 
 function judge(line: Line, stay: string): Judged {
   const { source, text } = line
   const occasion = GLUCOSE_CODES[line.code]
   const insulin = INSULIN_CODES[line.code]
   const event = EVENT_CODES[line.code]
-  if (occasion === undefined && insulin === undefined && event === undefined) return { source, reason: 'undocumented-code', text }
+  if (occasion === undefined && insulin === undefined && event === undefined)
+    return { source, reason: 'undocumented-code', text }
   const date = isoDate(line.date)
   if (date === null) return { source, reason: 'no-such-date', text }
   const time = clockTime(line.time)

@@ -1,7 +1,16 @@
 /** The plan of the measured morning: what it says of its mix is what is played. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { BEDS, BEDS_A_NURSE, hasOrder, MORNING_SECONDS, NURSES, planMorning, TIMES, WARD_MINUTE_MS } from '../bench/morning-plan.ts'
+import {
+  BEDS,
+  BEDS_A_NURSE,
+  hasOrder,
+  MORNING_SECONDS,
+  NURSES,
+  planMorning,
+  TIMES,
+  WARD_MINUTE_MS,
+} from '../bench/morning-plan.ts'
 import { percentile, Tally } from '../bench/morning-tally.ts'
 import { mostHeld, type Found } from '../bench/morning-search.ts'
 import { hiddenOf } from '../bench/morning-tablet.ts'
@@ -24,25 +33,36 @@ describe('the plan of a morning', () => {
   })
 
   it('holds for every size: one check a bed at most, by the bed’s own nurse, second-checked by another, in order of time', () => {
-    fc.assert(fc.property(fc.integer({ min: 1, max: 60 }), fc.integer(), fc.integer({ min: 5, max: 60 }), (wards, seed, seconds) => {
-      const plan = planMorning({ wards, seed, seconds })
-      expect(plan.length).toBe(Math.round((wards * BEDS * seconds) / MORNING_SECONDS))
-      expect(new Set(plan.map(({ ward, bed }) => ward * BEDS + bed)).size).toBe(plan.length)
-      let before = 0
-      for (const one of plan) {
-        expect(one.nurse).toBe(Math.floor(one.bed / BEDS_A_NURSE))
-        expect(one.second).not.toBe(one.nurse)
-        expect(one.second >= 0 && one.second < NURSES).toBe(true)
-        expect(one.dueMs >= before && one.dueMs < seconds * 1000).toBe(true)
-        before = one.dueMs
-      }
-    }), { numRuns: 40 })
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 60 }),
+        fc.integer(),
+        fc.integer({ min: 5, max: 60 }),
+        (wards, seed, seconds) => {
+          const plan = planMorning({ wards, seed, seconds })
+          expect(plan.length).toBe(Math.round((wards * BEDS * seconds) / MORNING_SECONDS))
+          expect(new Set(plan.map(({ ward, bed }) => ward * BEDS + bed)).size).toBe(plan.length)
+          let before = 0
+          for (const one of plan) {
+            expect(one.nurse).toBe(Math.floor(one.bed / BEDS_A_NURSE))
+            expect(one.second).not.toBe(one.nurse)
+            expect(one.second >= 0 && one.second < NURSES).toBe(true)
+            expect(one.dueMs >= before && one.dueMs < seconds * 1000).toBe(true)
+            before = one.dueMs
+          }
+        },
+      ),
+      { numRuns: 40 },
+    )
   })
 
   it('gives no dose without an order, and units by the printed rows only', () => {
     const doses = planMorning(WHOLE).filter(({ outcome }) => outcome === 'dose')
     expect(doses.every(({ bed }) => hasOrder(bed))).toBe(true)
-    const wrong = doses.filter(({ value, units }) => units !== (value < 151 || value > 350 ? 0 : value <= 200 ? 2 : value <= 250 ? 4 : value <= 300 ? 6 : 8))
+    const wrong = doses.filter(
+      ({ value, units }) =>
+        units !== (value < 151 || value > 350 ? 0 : value <= 200 ? 2 : value <= 250 ? 4 : value <= 300 ? 6 : 8),
+    )
     expect(wrong).toEqual([])
     const others = planMorning(WHOLE).filter(({ outcome }) => outcome !== 'dose')
     expect(others.filter(({ bed, value, units }) => units !== 0 || (hasOrder(bed) && value > 150))).toEqual([])
@@ -58,7 +78,12 @@ describe('the plan of a morning', () => {
 describe('the tally', () => {
   it('takes the nearest rank as a percentile', () => {
     const hundred = Array.from({ length: 100 }, (_, index) => 100 - index)
-    expect([percentile(hundred, 0.5), percentile(hundred, 0.99), percentile([7], 0.99), percentile([], 0.5)]).toEqual([50, 99, 7, Number.NaN])
+    expect([percentile(hundred, 0.5), percentile(hundred, 0.99), percentile([7], 0.99), percentile([], 0.5)]).toEqual([
+      50,
+      99,
+      7,
+      Number.NaN,
+    ])
   })
 
   it('counts an error that had an answer, and one that had none', () => {
@@ -67,14 +92,18 @@ describe('the tally', () => {
     tally.add('Round', 30)
     tally.fail('Round', 'answered 500')
     tally.fail('giving', 'the server closed the connection')
-    expect(tally.byKind()).toEqual({ Round: { asked: 2, p50: 10, p99: 30, errors: 1 }, giving: { asked: 0, p50: Number.NaN, p99: Number.NaN, errors: 1 } })
+    expect(tally.byKind()).toEqual({
+      Round: { asked: 2, p50: 10, p99: 30, errors: 1 },
+      giving: { asked: 0, p50: Number.NaN, p99: Number.NaN, errors: 1 },
+    })
     expect(tally.whole()).toEqual({ asked: 2, p50: 10, p99: 30, most: 30, errors: 2 })
     expect(tally.faults).toEqual(['Round: answered 500', 'giving: the server closed the connection'])
   })
 })
 
 describe('what a form carries unseen', () => {
-  const page = '<form method="post" action="/a"><input type="hidden" name="key" value="k1"></form><form method="post" action="/b"><input type="hidden" name="key" value="k2"><input type="hidden" name="arm" value="by-mouth"></form>'
+  const page =
+    '<form method="post" action="/a"><input type="hidden" name="key" value="k1"></form><form method="post" action="/b"><input type="hidden" name="key" value="k2"><input type="hidden" name="arm" value="by-mouth"></form>'
 
   it('is taken from the form that goes there and from no other', () => {
     expect([hiddenOf(page, '/a'), hiddenOf(page, '/b')]).toEqual([{ key: 'k1' }, { key: 'k2', arm: 'by-mouth' }])
@@ -86,9 +115,21 @@ describe('what a form carries unseen', () => {
 })
 
 describe('the search for the most that is held', () => {
-  const search = async (most: number, tries = 100): Promise<{ readonly found: Found; readonly tried: readonly number[] }> => {
+  const search = async (
+    most: number,
+    tries = 100,
+  ): Promise<{ readonly found: Found; readonly tried: readonly number[] }> => {
     const tried: number[] = []
-    const found = await mostHeld({ first: 25, least: 3, near: 1.1, held: async (wards) => { tried.push(wards); return wards <= most }, mayGoOn: () => tried.length < tries })
+    const found = await mostHeld({
+      first: 25,
+      least: 3,
+      near: 1.1,
+      held: async (wards) => {
+        tried.push(wards)
+        return wards <= most
+      },
+      mayGoOn: () => tried.length < tries,
+    })
     return { found, tried }
   }
 
@@ -107,11 +148,17 @@ describe('the search for the most that is held', () => {
   })
 
   it('always has the edge between the two, near enough, and tries nothing twice', async () => {
-    await fc.assert(fc.asyncProperty(fc.integer({ min: 3, max: 2000 }), async (most) => {
-      const { found: { held, notHeld }, tried } = await search(most)
-      expect(held !== null && notHeld !== null && held <= most && most < notHeld).toBe(true)
-      expect((notHeld ?? 0) / (held ?? 1) <= 1.1 || (notHeld ?? 0) - (held ?? 0) === 1).toBe(true)
-      expect(new Set(tried).size).toBe(tried.length)
-    }), { numRuns: 300 })
+    await fc.assert(
+      fc.asyncProperty(fc.integer({ min: 3, max: 2000 }), async (most) => {
+        const {
+          found: { held, notHeld },
+          tried,
+        } = await search(most)
+        expect(held !== null && notHeld !== null && held <= most && most < notHeld).toBe(true)
+        expect((notHeld ?? 0) / (held ?? 1) <= 1.1 || (notHeld ?? 0) - (held ?? 0) === 1).toBe(true)
+        expect(new Set(tried).size).toBe(tried.length)
+      }),
+      { numRuns: 300 },
+    )
   })
 })

@@ -15,20 +15,35 @@ const proxy = textOf(`${FOLDER}/reverse-proxy.conf`)
 const guide = textOf(`${FOLDER}/README.md`)
 
 /** Lines that count: without comments and blanks. */
-const lines = (text: string): readonly string[] => text.split('\n').map((line) => line.trim()).filter((line) => line !== '' && !line.startsWith('#'))
+const lines = (text: string): readonly string[] =>
+  text
+    .split('\n')
+    .map((line) => line.trim())
+    .filter((line) => line !== '' && !line.startsWith('#'))
 /** Every value that the key is given, "Key=value" by line. */
-const valuesOf = (text: string, key: string): readonly string[] => lines(text).filter((line) => line.startsWith(`${key}=`)).map((line) => line.slice(key.length + 1))
+const valuesOf = (text: string, key: string): readonly string[] =>
+  lines(text)
+    .filter((line) => line.startsWith(`${key}=`))
+    .map((line) => line.slice(key.length + 1))
 const valueOf = (text: string, key: string): string => {
   const [value, ...more] = valuesOf(text, key)
   expect([key, value === undefined ? 'missing' : 'there', more]).toEqual([key, 'there', []])
   return value ?? ''
 }
 /** Names of variables that an env file sets or shows as a comment. */
-const namesIn = (text: string): readonly string[] => text.split('\n').flatMap((line) => /^#?([A-Z][A-Z_]*)=/.exec(line)?.[1] ?? [])
+const namesIn = (text: string): readonly string[] =>
+  text.split('\n').flatMap((line) => /^#?([A-Z][A-Z_]*)=/.exec(line)?.[1] ?? [])
 /** A settings file as the process gets it. */
-const settings = (text: string): Record<string, string> => Object.fromEntries(lines(text).map((line) => { const at = line.indexOf('='); return [line.slice(0, at), line.slice(at + 1)] }))
+const settings = (text: string): Record<string, string> =>
+  Object.fromEntries(
+    lines(text).map((line) => {
+      const at = line.indexOf('=')
+      return [line.slice(0, at), line.slice(at + 1)]
+    }),
+  )
 /** True when the compiled file, below dist/, is made of a source that is there. */
-const isBuilt = (file: string): boolean => file.startsWith('dist/') && existsSync(join(ROOT, file.replace(/^dist\//, '').replace(/\.js$/, '.ts')))
+const isBuilt = (file: string): boolean =>
+  file.startsWith('dist/') && existsSync(join(ROOT, file.replace(/^dist\//, '').replace(/\.js$/, '.ts')))
 
 let world: World
 beforeAll(async () => {
@@ -41,7 +56,11 @@ describe('the readers see what is planted', () => {
     expect(namesIn('A_B=1\n#C=\n# D=text\n#e=1')).toEqual(['A_B', 'C'])
     expect(settings('A=b=c\n# X=1\n\nD=')).toEqual({ A: 'b=c', D: '' })
     expect(valuesOf('A=1\n#A=2\n A=3', 'A')).toEqual(['1', '3'])
-    expect([isBuilt('dist/server/main.js'), isBuilt('dist/server/mains.js'), isBuilt('server/main.js')]).toEqual([true, false, false])
+    expect([isBuilt('dist/server/main.js'), isBuilt('dist/server/mains.js'), isBuilt('server/main.js')]).toEqual([
+      true,
+      false,
+      false,
+    ])
   })
 })
 
@@ -51,7 +70,10 @@ describe('the settings', () => {
   })
 
   it('are taken as they stand, for a service that only its proxy reaches', () => {
-    expect(readConfig(settings(env))).toMatchObject({ ok: true, value: { host: '127.0.0.1', port: 8080, secureCookies: true, trustProxy: ['127.0.0.1'], metricsToken: null } })
+    expect(readConfig(settings(env))).toMatchObject({
+      ok: true,
+      value: { host: '127.0.0.1', port: 8080, secureCookies: true, trustProxy: ['127.0.0.1'], metricsToken: null },
+    })
   })
 
   it('keep backups and the head on another disk than the database', () => {
@@ -71,7 +93,9 @@ describe('the unit', () => {
     const folder = valueOf(unit, 'WorkingDirectory')
     expect(guide).toContain(`package.json package-lock.json node_modules dist views migrations ${folder}/`)
     expect(guide).toContain(`server/deploy/ward-glucose-round.env ${dirname(valueOf(unit, 'EnvironmentFile'))}/`)
-    expect(guide).toContain(`useradd --system --home-dir ${dirname(settings(env)['DATABASE_FILE'] ?? '')} --shell /usr/sbin/nologin ${valueOf(unit, 'User')}`)
+    expect(guide).toContain(
+      `useradd --system --home-dir ${dirname(settings(env)['DATABASE_FILE'] ?? '')} --shell /usr/sbin/nologin ${valueOf(unit, 'User')}`,
+    )
   })
 
   it('may write where the settings say, and nowhere else', () => {
@@ -90,8 +114,26 @@ describe('the unit', () => {
   })
 
   it('holds no more rights than it needs', () => {
-    for (const key of ['NoNewPrivileges', 'ProtectHome', 'PrivateTmp', 'PrivateDevices', 'ProtectClock', 'ProtectHostname', 'ProtectControlGroups', 'ProtectKernelLogs', 'ProtectKernelModules', 'ProtectKernelTunables', 'PrivateUsers', 'RestrictNamespaces', 'RestrictRealtime', 'RestrictSUIDSGID', 'LockPersonality']) expect([key, valueOf(unit, key)]).toEqual([key, 'yes'])
-    for (const key of ['CapabilityBoundingSet', 'AmbientCapabilities']) expect([key, valueOf(unit, key)]).toEqual([key, ''])
+    for (const key of [
+      'NoNewPrivileges',
+      'ProtectHome',
+      'PrivateTmp',
+      'PrivateDevices',
+      'ProtectClock',
+      'ProtectHostname',
+      'ProtectControlGroups',
+      'ProtectKernelLogs',
+      'ProtectKernelModules',
+      'ProtectKernelTunables',
+      'PrivateUsers',
+      'RestrictNamespaces',
+      'RestrictRealtime',
+      'RestrictSUIDSGID',
+      'LockPersonality',
+    ])
+      expect([key, valueOf(unit, key)]).toEqual([key, 'yes'])
+    for (const key of ['CapabilityBoundingSet', 'AmbientCapabilities'])
+      expect([key, valueOf(unit, key)]).toEqual([key, ''])
     expect([valueOf(unit, 'UMask'), valueOf(unit, 'StateDirectoryMode')]).toEqual(['0077', '0700'])
     expect([valueOf(unit, 'IPAddressDeny'), valueOf(unit, 'IPAddressAllow')]).toEqual(['any', 'localhost'])
     expect(valuesOf(unit, 'SystemCallFilter')).toContain('@system-service')
@@ -100,20 +142,36 @@ describe('the unit', () => {
   it('leaves in what the program needs: compiling at run time, and a backup that makes itself less urgent', () => {
     expect(valuesOf(unit, 'MemoryDenyWriteExecute')).toEqual([])
     expect(textOf('server/backup/child.ts')).toContain('setPriority(')
-    expect(valuesOf(unit, 'SystemCallFilter').filter((value) => value.startsWith('~')).join(' ')).not.toContain('@resources')
+    expect(
+      valuesOf(unit, 'SystemCallFilter')
+        .filter((value) => value.startsWith('~'))
+        .join(' '),
+    ).not.toContain('@resources')
   })
 })
 
 describe('the container file', () => {
-  const stages = container.replace(/\\\n\s*/g, '').split(/^FROM /m).slice(1)
+  const stages = container
+    .replace(/\\\n\s*/g, '')
+    .split(/^FROM /m)
+    .slice(1)
   const [build = '', run = ''] = stages
-  const copies = (stage: string): readonly (readonly string[])[] => lines(stage).filter((line) => line.startsWith('COPY ')).map((line) => line.slice(5).split(' ').filter((word) => !word.startsWith('--')))
+  const copies = (stage: string): readonly (readonly string[])[] =>
+    lines(stage)
+      .filter((line) => line.startsWith('COPY '))
+      .map((line) =>
+        line
+          .slice(5)
+          .split(' ')
+          .filter((word) => !word.startsWith('--')),
+      )
 
   it('has two stages of the Node that package.json asks for', () => {
     const { engines } = JSON.parse(textOf('package.json')) as { engines: { node: string } }
     const least = /^>=(\d+)$/.exec(engines.node)?.[1]
     expect(stages).toHaveLength(2)
-    for (const stage of stages) expect(lines(stage)[0]).toMatch(new RegExp(`^node:${least ?? 'none'}-slim( AS build)?$`))
+    for (const stage of stages)
+      expect(lines(stage)[0]).toMatch(new RegExp(`^node:${least ?? 'none'}-slim( AS build)?$`))
     expect(guide).toContain(`Node ${least ?? 'none'} or newer`)
   })
 
@@ -121,16 +179,31 @@ describe('the container file', () => {
     for (const [...paths] of copies(build)) {
       paths.pop()
       expect(paths.length).toBeGreaterThan(0)
-      for (const path of paths) expect([path, existsSync(join(ROOT, path)), path.startsWith('.') && path !== '.npmrc', path === 'data']).toEqual([path, true, false, false])
+      for (const path of paths)
+        expect([
+          path,
+          existsSync(join(ROOT, path)),
+          path.startsWith('.') && path !== '.npmrc',
+          path === 'data',
+        ]).toEqual([path, true, false, false])
     }
     expect(build).toContain('RUN npm ci\n')
     expect(build).toContain('npm run build && npm prune --omit=dev')
   })
 
   it('ships everything that the service reads when it runs, and no test', () => {
-    const shipped = copies(run).flatMap((words) => words.slice(0, -1)).map((path) => path.replace(/^\/build\//, ''))
-    for (const path of shipped.filter((one) => one.startsWith('dist/'))) expect(existsSync(join(ROOT, path.slice('dist/'.length))), path).toBe(true)
-    expect(shipped.filter((path) => !path.startsWith('dist/')).sort()).toEqual(['migrations', 'node_modules', 'package-lock.json', 'package.json', 'views/assets'])
+    const shipped = copies(run)
+      .flatMap((words) => words.slice(0, -1))
+      .map((path) => path.replace(/^\/build\//, ''))
+    for (const path of shipped.filter((one) => one.startsWith('dist/')))
+      expect(existsSync(join(ROOT, path.slice('dist/'.length))), path).toBe(true)
+    expect(shipped.filter((path) => !path.startsWith('dist/')).sort()).toEqual([
+      'migrations',
+      'node_modules',
+      'package-lock.json',
+      'package.json',
+      'views/assets',
+    ])
     // every file that is reached from the commands lies in a folder that is copied
     const reached = new Set<string>()
     const walk = (file: string): void => {
@@ -146,14 +219,27 @@ describe('the container file', () => {
   })
 
   it('runs as nobody in particular, with settings that the service takes', () => {
-    expect(lines(run).findIndex((line) => line === 'USER node')).toBeGreaterThan(lines(run).findIndex((line) => line.startsWith('RUN ')))
-    const set = Object.fromEntries(/^ENV (.+)$/m.exec(run)?.[1]?.split(' ').filter((one) => one !== '').map((one) => one.split('=') as [string, string]) ?? [])
+    expect(lines(run).findIndex((line) => line === 'USER node')).toBeGreaterThan(
+      lines(run).findIndex((line) => line.startsWith('RUN ')),
+    )
+    const set = Object.fromEntries(
+      /^ENV (.+)$/m
+        .exec(run)?.[1]
+        ?.split(' ')
+        .filter((one) => one !== '')
+        .map((one) => one.split('=') as [string, string]) ?? [],
+    )
     const { NODE_ENV, ...own } = set
     expect(NODE_ENV).toBe('production')
     expect(Object.keys(own).filter((name) => !ENVIRONMENT_NAMES.includes(name))).toEqual([])
     expect(readConfig(own)).toMatchObject({ ok: true, value: { host: '0.0.0.0', secureCookies: true } })
     const volumes = /^VOLUME (.+)$/m.exec(run)?.[1] ?? ''
-    for (const path of [dirname(own['DATABASE_FILE'] ?? ''), dirname(own['HEAD_FILE'] ?? ''), own['BACKUP_FOLDER'] ?? '']) expect(volumes).toContain(`"${path}"`)
+    for (const path of [
+      dirname(own['DATABASE_FILE'] ?? ''),
+      dirname(own['HEAD_FILE'] ?? ''),
+      own['BACKUP_FOLDER'] ?? '',
+    ])
+      expect(volumes).toContain(`"${path}"`)
     expect(run).toContain('STOPSIGNAL SIGTERM')
   })
 
@@ -162,7 +248,11 @@ describe('the container file', () => {
     expect(run).toContain(`EXPOSE ${port}\n`)
     const asked = new URL(/fetch\('([^']+)'\)/.exec(run)?.[1] ?? '')
     expect([asked.hostname, asked.port]).toEqual(['127.0.0.1', port])
-    expect(routeTable(world.server).some(({ method, url, roles }) => method === 'GET' && url === asked.pathname && roles === 'anyone')).toBe(true)
+    expect(
+      routeTable(world.server).some(
+        ({ method, url, roles }) => method === 'GET' && url === asked.pathname && roles === 'anyone',
+      ),
+    ).toBe(true)
   })
 })
 
@@ -170,12 +260,24 @@ describe('the proxy', () => {
   it('sends on to where the service listens', () => {
     const { HOST = '', PORT = '' } = settings(env)
     expect(/upstream (\w+) \{\s*server ([\d.:]+);/.exec(proxy)?.[2]).toBe(`${HOST}:${PORT}`)
-    for (const [, name] of proxy.matchAll(/proxy_pass http:\/\/(\w+);/g)) expect(proxy).toContain(`upstream ${name ?? ''} {`)
+    for (const [, name] of proxy.matchAll(/proxy_pass http:\/\/(\w+);/g))
+      expect(proxy).toContain(`upstream ${name ?? ''} {`)
   })
 
   it('tells the sender’s address itself, and believes nobody', () => {
-    const headers = new Map(lines(proxy).flatMap((line) => { const [, name, value] = /^proxy_set_header (\S+) (.+);$/.exec(line) ?? []; return name === undefined || value === undefined ? [] : [[name, value] as const] }))
-    expect(Object.fromEntries(headers)).toEqual({ Connection: '""', Host: '$http_host', 'X-Forwarded-For': '$remote_addr', 'X-Forwarded-Proto': '$scheme', 'X-Forwarded-Host': '$http_host' })
+    const headers = new Map(
+      lines(proxy).flatMap((line) => {
+        const [, name, value] = /^proxy_set_header (\S+) (.+);$/.exec(line) ?? []
+        return name === undefined || value === undefined ? [] : [[name, value] as const]
+      }),
+    )
+    expect(Object.fromEntries(headers)).toEqual({
+      Connection: '""',
+      Host: '$http_host',
+      'X-Forwarded-For': '$remote_addr',
+      'X-Forwarded-Proto': '$scheme',
+      'X-Forwarded-Host': '$http_host',
+    })
     expect(lines(proxy).join('\n')).not.toContain('proxy_add_x_forwarded_for')
     // headers that are set again in a location would take away those of the server
     expect(proxy.match(/location[^}]*proxy_set_header/)).toBeNull()
@@ -183,7 +285,9 @@ describe('the proxy', () => {
 
   it('sends every event stream on at once, and no page besides', () => {
     const [, pattern = '', body = ''] = /location ~ (\S+) \{([^}]*)\}/.exec(proxy) ?? []
-    const streams = routeTable(world.server).filter(({ url }) => new RegExp(pattern).test(url)).map(({ url }) => url)
+    const streams = routeTable(world.server)
+      .filter(({ url }) => new RegExp(pattern).test(url))
+      .map(({ url }) => url)
     expect(streams).toEqual(['/board/stream', '/board/wards/stream'])
     for (const url of streams) expect(guide).toContain(`\`${url}\``)
     expect(body).toContain('proxy_buffering off;')
@@ -194,7 +298,9 @@ describe('the proxy', () => {
     expect(proxy).toMatch(/listen 80;[\s\S]*return 308 https:\/\//)
     expect(proxy).toContain('ssl_protocols TLSv1.2 TLSv1.3;')
     expect(lines(proxy).filter((line) => line.startsWith('add_header'))).toEqual([])
-    expect(lines(proxy).filter((line) => line === 'access_log off;')).toHaveLength(proxy.match(/^server \{$/gm)?.length ?? 0)
+    expect(lines(proxy).filter((line) => line === 'access_log off;')).toHaveLength(
+      proxy.match(/^server \{$/gm)?.length ?? 0,
+    )
     expect(proxy).toMatch(/location = \/metrics \{\s*return 404;/)
     // larger than the service's own limit, so that its own page says what is too long
     const most = Number(/client_max_body_size (\d+)k;/.exec(proxy)?.[1]) * 1024
@@ -204,7 +310,8 @@ describe('the proxy', () => {
 
 describe('the guide', () => {
   it('names every file beside it, and only commands that are built', () => {
-    for (const file of filesBelow(FOLDER)) if (!file.endsWith('README.md')) expect(guide).toContain(`\`${file.slice(FOLDER.length + 1)}\``)
+    for (const file of filesBelow(FOLDER))
+      if (!file.endsWith('README.md')) expect(guide).toContain(`\`${file.slice(FOLDER.length + 1)}\``)
     const named = [...guide.matchAll(/dist\/server\/\w+\/run\.js/g)].map(([file]) => file)
     expect(named.length).toBeGreaterThan(3)
     expect(named.filter((file) => !isBuilt(file))).toEqual([])

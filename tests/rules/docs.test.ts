@@ -6,7 +6,8 @@ import { textOf } from '../support/house.ts'
 import { makeWorld, type World } from '../support/world.ts'
 
 const docs = `${textOf('README.md')}\n${textOf('DEVELOPERS.md')}`
-const isNamed = (name: string): boolean => new RegExp(`(?<![\\w/:-])${name.replace(/[.*+?^${}()|[\]\\/]/g, '\\$&')}(?![\\w/:-])`).test(docs)
+const isNamed = (name: string): boolean =>
+  new RegExp(`(?<![\\w/:-])${name.replace(/[.*+?^${}()|[\]\\/]/g, '\\$&')}(?![\\w/:-])`).test(docs)
 
 describe('the documentation', () => {
   let world: World

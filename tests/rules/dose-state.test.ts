@@ -8,9 +8,22 @@ import { recordOutsideDose } from '../../shared/dose/outside.ts'
 import { doseState, isUnsettled, validUntilMs } from '../../shared/dose/state.ts'
 import { doseOf, minutes, NOW_MS, POLICY, reading } from '../support/dose.ts'
 
-const answer = (agreed: boolean, after = 2): SecondAnswer => ({ byId: 'nurse00000000002', atMs: NOW_MS + minutes(after), glucose: { unit: 'mg/dL', value: 200 }, units: agreed ? 6 : 4, agreed })
+const answer = (agreed: boolean, after = 2): SecondAnswer => ({
+  byId: 'nurse00000000002',
+  atMs: NOW_MS + minutes(after),
+  glucose: { unit: 'mg/dL', value: 200 },
+  units: agreed ? 6 : 4,
+  agreed,
+})
 const restart = { byId: 'nurse00000000001', atMs: NOW_MS + minutes(3) }
-const product = { byId: 'nurse00000000002', atMs: NOW_MS + minutes(5), insulin: 'insulin lispro' as const, concentration: 'U-100', expiresOn: '2026-12-31', units: 6 }
+const product = {
+  byId: 'nurse00000000002',
+  atMs: NOW_MS + minutes(5),
+  insulin: 'insulin lispro' as const,
+  concentration: 'U-100',
+  expiresOn: '2026-12-31',
+  units: 6,
+}
 const verified = doseOf({}, { answers: [answer(true)], product })
 const site = { area: 'abdomen', side: 'left' } as const
 
@@ -29,34 +42,80 @@ describe('state', () => {
     ['verified', verified, 32, 'verified'],
     ['verified, agreed 30 min ago and more', verified, 32.01, 'lapsed'],
     ['void', { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS } }, 6, 'void'],
-    ['given', { ...verified, outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' } }, 600, 'given'],
-    ['given, its reading corrected later', { ...verified, outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' }, voided: { reason: 'reading-corrected', atMs: NOW_MS } }, 600, 'given'],
+    [
+      'given',
+      { ...verified, outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' } },
+      600,
+      'given',
+    ],
+    [
+      'given, its reading corrected later',
+      {
+        ...verified,
+        outcome: { kind: 'given', byId: 'n', atMs: NOW_MS, site, food: 'tray-here' },
+        voided: { reason: 'reading-corrected', atMs: NOW_MS },
+      },
+      600,
+      'given',
+    ],
     ['withheld', { ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } }, 0, 'withheld'],
     ['refused', { ...verified, outcome: { kind: 'refused', byId: 'n', atMs: NOW_MS, reason: 'r' } }, 0, 'refused'],
     ['0 units, no check', doseOf({ glucose: 100 }, { secondCheckRequired: false }), 0, 'zero'],
     ['0 units, to be checked', doseOf({ glucose: 100 }), 0, 'awaiting-second-check'],
     ['0 units, checked', doseOf({ glucose: 100 }, { answers: [answer(true)] }), 3, 'zero'],
-    ['a direction stands for an hour from being given', doseOf({ inputs: { directionId: 'd', directedUnits: 4, readingTakenAtMs: NOW_MS - minutes(50) } }), 60, 'awaiting-second-check'],
+    [
+      'a direction stands for an hour from being given',
+      doseOf({ inputs: { directionId: 'd', directedUnits: 4, readingTakenAtMs: NOW_MS - minutes(50) } }),
+      60,
+      'awaiting-second-check',
+    ],
   ])('%s', (_name, dose, after, state) => {
     expect(doseState(dose, POLICY, NOW_MS + minutes(after))).toBe(state)
   })
 
   it('property: time alone only lapses; it never verifies, settles or brings back', () => {
-    fc.assert(fc.property(fc.boolean(), fc.boolean(), fc.integer({ min: 0, max: 200 }), fc.integer({ min: 0, max: 200 }), (agreed, signed, first, more) => {
-      const dose = doseOf({}, { answers: agreed ? [answer(true)] : [], product: agreed && signed ? product : null })
-      const [early, late] = [doseState(dose, POLICY, NOW_MS + minutes(first)), doseState(dose, POLICY, NOW_MS + minutes(first + more))]
-      expect([early, 'lapsed']).toContain(late)
-      if (early === 'lapsed') expect(late).toBe('lapsed')
-      expect(isUnsettled(early)).toBe(NOW_MS + minutes(first) <= validUntilMs(dose, POLICY))
-    }))
+    fc.assert(
+      fc.property(
+        fc.boolean(),
+        fc.boolean(),
+        fc.integer({ min: 0, max: 200 }),
+        fc.integer({ min: 0, max: 200 }),
+        (agreed, signed, first, more) => {
+          const dose = doseOf({}, { answers: agreed ? [answer(true)] : [], product: agreed && signed ? product : null })
+          const [early, late] = [
+            doseState(dose, POLICY, NOW_MS + minutes(first)),
+            doseState(dose, POLICY, NOW_MS + minutes(first + more)),
+          ]
+          expect([early, 'lapsed']).toContain(late)
+          if (early === 'lapsed') expect(late).toBe('lapsed')
+          expect(isUnsettled(early)).toBe(NOW_MS + minutes(first) <= validUntilMs(dose, POLICY))
+        },
+      ),
+    )
   })
 })
 
 describe('giving', () => {
   const said: FoodSaid = { food: 'not-with-a-meal', trayInMin: null, willEat: 'yes' }
   type Change = Partial<Parameters<typeof giveDose>[0]>
-  const give = (parts: Change = {}) => giveDose({ dose: verified, policy: POLICY, nowMs: NOW_MS + minutes(10), atMs: NOW_MS + minutes(9), wristband: 'W1', staysWristband: 'W1', site, said, orderStopsAtMs: null, ...parts })
-  const withMeal = { ...doseOf({ order: { meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } } }), answers: [answer(true)], product }
+  const give = (parts: Change = {}) =>
+    giveDose({
+      dose: verified,
+      policy: POLICY,
+      nowMs: NOW_MS + minutes(10),
+      atMs: NOW_MS + minutes(9),
+      wristband: 'W1',
+      staysWristband: 'W1',
+      site,
+      said,
+      orderStopsAtMs: null,
+      ...parts,
+    })
+  const withMeal = {
+    ...doseOf({ order: { meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } } }),
+    answers: [answer(true)],
+    product,
+  }
   const afterMeal = { ...withMeal, kind: 'after-meal' as const }
 
   it.each<[string, Change, string]>([
@@ -69,11 +128,27 @@ describe('giving', () => {
     ['in the future', { atMs: NOW_MS + minutes(11) }, 'given-in-future'],
     ['before it was signed', { atMs: NOW_MS + minutes(4) }, 'given-before-signed'],
     ['void', { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(8) } } }, 'dose-void'],
-    ['settled', { dose: { ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } } }, 'dose-settled'],
+    [
+      'settled',
+      { dose: { ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } } },
+      'dose-settled',
+    ],
     ['a meal part with no food', { dose: withMeal }, 'food-not-coming'],
-    ['a meal part, will not eat', { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'no' } }, 'patient-not-eating'],
-    ['a meal part, tray in 16 min', { dose: withMeal, said: { food: 'tray-coming', trayInMin: 16, willEat: 'yes' } }, 'tray-too-far'],
-    ['a meal part, tray coming some time', { dose: withMeal, said: { food: 'tray-coming', trayInMin: null, willEat: 'yes' } }, 'tray-minutes-missing'],
+    [
+      'a meal part, will not eat',
+      { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'no' } },
+      'patient-not-eating',
+    ],
+    [
+      'a meal part, tray in 16 min',
+      { dose: withMeal, said: { food: 'tray-coming', trayInMin: 16, willEat: 'yes' } },
+      'tray-too-far',
+    ],
+    [
+      'a meal part, tray coming some time',
+      { dose: withMeal, said: { food: 'tray-coming', trayInMin: null, willEat: 'yes' } },
+      'tray-minutes-missing',
+    ],
   ])('refused: %s', (_name, parts, reason) => {
     expect(give(parts)).toMatchObject({ ok: false, reason })
   })
@@ -81,20 +156,29 @@ describe('giving', () => {
   it.each<[string, Change]>([
     ['a correction with no food', {}],
     ['a correction, not eating', { said: { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' } }],
-    ['a meal part with the tray here', { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'yes' } }],
+    [
+      'a meal part with the tray here',
+      { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'yes' } },
+    ],
     ['a meal part, tray in 15 min', { dose: withMeal, said: { food: 'tray-coming', trayInMin: 15, willEat: 'yes' } }],
     ['after the meal nothing is asked', { dose: afterMeal }],
     ['the last minute', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(32) }],
     ['the minute before the order ends by itself', { orderStopsAtMs: NOW_MS + minutes(9) + 1 }],
     ['given in its time, charted after it lapsed', { nowMs: NOW_MS + minutes(300) }],
-    ['given in its time, overtaken afterwards', { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(9) + 1 } } }],
+    [
+      'given in its time, overtaken afterwards',
+      { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(9) + 1 } } },
+    ],
   ])('accepted: %s', (_name, parts) => {
     expect(give(parts).ok).toBe(true)
   })
 
   it('the minute of the signature is not before it', () => {
     const signed = { ...verified, product: { ...product, atMs: NOW_MS + minutes(5) + 42_000 } }
-    expect(give({ dose: signed, atMs: NOW_MS + minutes(5) })).toMatchObject({ ok: true, value: { atMs: NOW_MS + minutes(5) + 42_000 } })
+    expect(give({ dose: signed, atMs: NOW_MS + minutes(5) })).toMatchObject({
+      ok: true,
+      value: { atMs: NOW_MS + minutes(5) + 42_000 },
+    })
   })
 
   it('a tray here is charted, but not for a dose that follows the meal', () => {
@@ -107,43 +191,104 @@ describe('giving', () => {
 describe('not given', () => {
   it('needs a reason, and an open dose', () => {
     expect(notGiven(verified, 'withheld', '  ')).toMatchObject({ reason: 'not-given-reason-missing' })
-    expect(notGiven(verified, 'refused', ' asleep ')).toMatchObject({ ok: true, value: { kind: 'refused', reason: 'asleep' } })
-    expect(notGiven({ ...doseOf(), voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({ reason: 'dose-void' })
+    expect(notGiven(verified, 'refused', ' asleep ')).toMatchObject({
+      ok: true,
+      value: { kind: 'refused', reason: 'asleep' },
+    })
+    expect(notGiven({ ...doseOf(), voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({
+      reason: 'dose-void',
+    })
     // what was drawn up and signed is accounted for, though it no longer counts
-    expect(notGiven({ ...verified, voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({ ok: true })
-    expect(notGiven({ ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: 1, reason: 'x' } }, 'withheld', 'x')).toMatchObject({ reason: 'dose-settled' })
+    expect(notGiven({ ...verified, voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({
+      ok: true,
+    })
+    expect(
+      notGiven({ ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: 1, reason: 'x' } }, 'withheld', 'x'),
+    ).toMatchObject({ reason: 'dose-settled' })
   })
 })
 
 describe('a prescriber’s direction', () => {
-  const direct = (parts: Partial<Parameters<typeof recordDirection>[0]> = {}) => recordDirection({ directionId: 'd', reading: reading('HI'), prescriber: 'Dr Weir', readBack: true, why: 'HI on the meter', insulin: 'insulin lispro', units: 10, byId: 'n', nowMs: NOW_MS, policy: POLICY, ...parts })
+  const direct = (parts: Partial<Parameters<typeof recordDirection>[0]> = {}) =>
+    recordDirection({
+      directionId: 'd',
+      reading: reading('HI'),
+      prescriber: 'Dr Weir',
+      readBack: true,
+      why: 'HI on the meter',
+      insulin: 'insulin lispro',
+      units: 10,
+      byId: 'n',
+      nowMs: NOW_MS,
+      policy: POLICY,
+      ...parts,
+    })
   it.each([
-    ['not read back', { readBack: false }, 'direction-not-read-back'], ['nobody', { prescriber: ' ' }, 'direction-prescriber-missing'], ['no why', { why: '' }, 'direction-why-missing'],
-    ['a third of a unit', { units: 1 / 3 }, 'direction-units-not-deliverable'], ['less than nothing', { units: -1 }, 'direction-units-not-deliverable'], ['above the ward’s limit', { units: 20.5 }, 'direction-above-ward-limit'],
+    ['not read back', { readBack: false }, 'direction-not-read-back'],
+    ['nobody', { prescriber: ' ' }, 'direction-prescriber-missing'],
+    ['no why', { why: '' }, 'direction-why-missing'],
+    ['a third of a unit', { units: 1 / 3 }, 'direction-units-not-deliverable'],
+    ['less than nothing', { units: -1 }, 'direction-units-not-deliverable'],
+    ['above the ward’s limit', { units: 20.5 }, 'direction-above-ward-limit'],
   ] as const)('refused: %s', (_name, parts, reason) => {
     expect(direct(parts)).toMatchObject({ ok: false, reason })
   })
   it('accepted up to the ward’s limit, 0 included', () => {
-    expect(direct({ units: 20 })).toMatchObject({ ok: true, value: { readingId: 'reading000000001', readBack: true, units: 20 } })
+    expect(direct({ units: 20 })).toMatchObject({
+      ok: true,
+      value: { readingId: 'reading000000001', readBack: true, units: 20 },
+    })
     expect(direct({ units: 0 }).ok).toBe(true)
   })
 })
 
 describe('insulin from paper or elsewhere', () => {
-  const base = { outsideDoseId: 'o', stayId: 's', insulin: 'insulin lispro' as const, units: 4, givenAtMs: NOW_MS - minutes(30), chartedAtMs: NOW_MS, source: 'paper' as const, givenBy: 'Ana', checkedBy: 'Ben', byId: 'n' }
-  const chart = (parts: Partial<typeof base> | { source: 'elsewhere' } | { checkedBy: null }, admittedAtMs = NOW_MS - minutes(600), earlierDoses: Parameters<typeof recordOutsideDose>[0]['earlierDoses'] = []) => recordOutsideDose({ outsideDose: { ...base, ...parts }, admittedAtMs, earlierDoses })
+  const base = {
+    outsideDoseId: 'o',
+    stayId: 's',
+    insulin: 'insulin lispro' as const,
+    units: 4,
+    givenAtMs: NOW_MS - minutes(30),
+    chartedAtMs: NOW_MS,
+    source: 'paper' as const,
+    givenBy: 'Ana',
+    checkedBy: 'Ben',
+    byId: 'n',
+  }
+  const chart = (
+    parts: Partial<typeof base> | { source: 'elsewhere' } | { checkedBy: null },
+    admittedAtMs = NOW_MS - minutes(600),
+    earlierDoses: Parameters<typeof recordOutsideDose>[0]['earlierDoses'] = [],
+  ) => recordOutsideDose({ outsideDose: { ...base, ...parts }, admittedAtMs, earlierDoses })
   it.each([
-    ['0 units', { units: 0 }, 'outside-units-not-deliverable'], ['a third', { units: 1 / 3 }, 'outside-units-not-deliverable'], ['in the future', { givenAtMs: NOW_MS + 1 }, 'outside-in-future'],
-    ['eight days ago', { givenAtMs: NOW_MS - minutes(8 * 1440) }, 'outside-too-old'], ['paper before admission', { givenAtMs: NOW_MS - minutes(601) }, 'outside-before-admission'],
-    ['paper with one signature', { checkedBy: null }, 'outside-checker-missing'], ['the same person twice', { checkedBy: 'ANA' }, 'outside-same-person'],
+    ['0 units', { units: 0 }, 'outside-units-not-deliverable'],
+    ['a third', { units: 1 / 3 }, 'outside-units-not-deliverable'],
+    ['in the future', { givenAtMs: NOW_MS + 1 }, 'outside-in-future'],
+    ['eight days ago', { givenAtMs: NOW_MS - minutes(8 * 1440) }, 'outside-too-old'],
+    ['paper before admission', { givenAtMs: NOW_MS - minutes(601) }, 'outside-before-admission'],
+    ['paper with one signature', { checkedBy: null }, 'outside-checker-missing'],
+    ['the same person twice', { checkedBy: 'ANA' }, 'outside-same-person'],
   ] as const)('refused: %s', (_name, parts, reason) => {
     expect(chart(parts)).toMatchObject({ ok: false, reason })
   })
   it('elsewhere needs no second signature and may be before admission', () => {
-    expect(recordOutsideDose({ outsideDose: { ...base, source: 'elsewhere', checkedBy: null, givenAtMs: NOW_MS - minutes(601) }, admittedAtMs: NOW_MS - minutes(600), earlierDoses: [] }).ok).toBe(true)
+    expect(
+      recordOutsideDose({
+        outsideDose: { ...base, source: 'elsewhere', checkedBy: null, givenAtMs: NOW_MS - minutes(601) },
+        admittedAtMs: NOW_MS - minutes(600),
+        earlierDoses: [],
+      }).ok,
+    ).toBe(true)
   })
   it('the same insulin at the same minute is charted once', () => {
-    const there = { doseId: 'x', insulin: 'insulin lispro' as const, units: 4, givenAtMs: NOW_MS - minutes(30) + 20_000, source: 'here' as const, withCorrection: true }
+    const there = {
+      doseId: 'x',
+      insulin: 'insulin lispro' as const,
+      units: 4,
+      givenAtMs: NOW_MS - minutes(30) + 20_000,
+      source: 'here' as const,
+      withCorrection: true,
+    }
     expect(chart({}, undefined, [there])).toMatchObject({ reason: 'outside-already-charted' })
     expect(chart({ insulin: 'insulin aspart' as never }, undefined, [there]).ok).toBe(true)
   })

@@ -1,8 +1,26 @@
 import { describe, expect, it } from 'vitest'
-import { formatAgo, formatDate, formatDateTime, formatInsulin, formatMinutes, formatNumber, formatUnits, formatWhen } from '../../views/format.ts'
+import {
+  formatAgo,
+  formatDate,
+  formatDateTime,
+  formatInsulin,
+  formatMinutes,
+  formatNumber,
+  formatUnits,
+  formatWhen,
+} from '../../views/format.ts'
 
 describe('how amounts are written: no trailing zero, the unit beside the number', () => {
-  it.each([[0, '0 units'], [1, '1 unit'], [1.5, '1.5 units'], [7.5, '7.5 units'], [10, '10 units'], [0.5, '0.5 units'], [0.1 + 0.2, '0.3 units'], [100, '100 units']])('%d', (units, text) => {
+  it.each([
+    [0, '0 units'],
+    [1, '1 unit'],
+    [1.5, '1.5 units'],
+    [7.5, '7.5 units'],
+    [10, '10 units'],
+    [0.5, '0.5 units'],
+    [0.1 + 0.2, '0.3 units'],
+    [100, '100 units'],
+  ])('%d', (units, text) => {
     expect(formatUnits(units)).toBe(text)
   })
   it('names the insulin', () => {
@@ -14,7 +32,17 @@ describe('how amounts are written: no trailing zero, the unit beside the number'
 })
 
 describe('how times are written', () => {
-  it.each([[0, '0 min'], [0.99, '0 min'], [59, '59 min'], [60, '1 h'], [200, '3 h 20 min'], [2879, '47 h 59 min'], [2880, '2 d'], [3120, '2 d 4 h'], [-5, '0 min']])('%d min', (minutes, text) => {
+  it.each([
+    [0, '0 min'],
+    [0.99, '0 min'],
+    [59, '59 min'],
+    [60, '1 h'],
+    [200, '3 h 20 min'],
+    [2879, '47 h 59 min'],
+    [2880, '2 d'],
+    [3120, '2 d 4 h'],
+    [-5, '0 min'],
+  ])('%d min', (minutes, text) => {
     expect(formatMinutes(minutes)).toBe(text)
   })
   it('says how long ago', () => {

@@ -4,34 +4,84 @@ import { describe, expect, it } from 'vitest'
 import type { EarlierDose, GuardName, GuardResult } from '../../shared/dose/dose.ts'
 import { proposeDose } from '../../shared/order/propose.ts'
 import { FOUND_OF, GUARD_NAME, RELEASE_OF } from '../../views/words/guards.ts'
-import { facts, minutes, NOW_MS, POLICY, propose, reading, TRAY_MS, unitsOf, version, type Given } from '../support/dose.ts'
+import {
+  facts,
+  minutes,
+  NOW_MS,
+  POLICY,
+  propose,
+  reading,
+  TRAY_MS,
+  unitsOf,
+  version,
+  type Given,
+} from '../support/dose.ts'
 
 const outcomeOf = (given: Given, guard: GuardName): GuardResult['outcome'] | undefined => {
   const proposal = propose(given)
   const guards = proposal.kind === 'dose' ? proposal.working.guards : proposal.guards
   return guards.find((one) => one.guard === guard)?.outcome
 }
-const earlier = (minutesAgo: number, parts: Partial<EarlierDose> = {}): EarlierDose => ({ doseId: 'dose000000000009', insulin: 'insulin lispro', units: 4, givenAtMs: NOW_MS - minutes(minutesAgo), source: 'here', withCorrection: true, ...parts })
+const earlier = (minutesAgo: number, parts: Partial<EarlierDose> = {}): EarlierDose => ({
+  doseId: 'dose000000000009',
+  insulin: 'insulin lispro',
+  units: 4,
+  givenAtMs: NOW_MS - minutes(minutesAgo),
+  source: 'here',
+  withCorrection: true,
+  ...parts,
+})
 const MEAL = { meal: { kind: 'fixed' as const, units: { 'before-breakfast': 5 } } }
 const RATIO = { meal: { kind: 'ratio' as const, gramsPerUnit: 10 } }
-const eats = (willEat: 'yes' | 'no' | 'unsure', carbohydrateGrams: number | null = null) => ({ meal: { willEat, carbohydrateGrams, shareEatenPercent: null } })
+const eats = (willEat: 'yes' | 'no' | 'unsure', carbohydrateGrams: number | null = null) => ({
+  meal: { willEat, carbohydrateGrams, shareEatenPercent: null },
+})
 const scheduled = (parts: Given = {}): Given => ({
   ...parts,
-  order: { insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }], maxSingleDose: 20, ...parts.order },
-  inputs: { occasion: null, scheduledTime: '21:00', scheduledDueMs: NOW_MS, trayExpectedAtMs: null, meal: null, ...parts.inputs },
+  order: {
+    insulin: 'insulin glargine',
+    correction: null,
+    occasions: [],
+    scheduled: [{ time: '21:00', units: 18, holdBelow: 100 }],
+    maxSingleDose: 20,
+    ...parts.order,
+  },
+  inputs: {
+    occasion: null,
+    scheduledTime: '21:00',
+    scheduledDueMs: NOW_MS,
+    trayExpectedAtMs: null,
+    meal: null,
+    ...parts.inputs,
+  },
 })
 
 /** 200 mg/dL on the usual column of 2a is 6 units. */
 describe('a guard that stops, and its release', () => {
   it.each<[GuardName, string, Given, Given]>([
-    ['reading-age', 'taken after the dose is worked out', { inputs: { readingTakenAtMs: NOW_MS + 1 } }, { inputs: { readingTakenAtMs: NOW_MS } }],
-    ['reading-age', 'older than 60 min', { inputs: { readingTakenAtMs: NOW_MS - minutes(60) - 1 } }, { inputs: { readingTakenAtMs: NOW_MS - minutes(60) } }],
+    [
+      'reading-age',
+      'taken after the dose is worked out',
+      { inputs: { readingTakenAtMs: NOW_MS + 1 } },
+      { inputs: { readingTakenAtMs: NOW_MS } },
+    ],
+    [
+      'reading-age',
+      'older than 60 min',
+      { inputs: { readingTakenAtMs: NOW_MS - minutes(60) - 1 } },
+      { inputs: { readingTakenAtMs: NOW_MS - minutes(60) } },
+    ],
     ['reading-in-doubt', 'the meter had no control', { reading: { doubts: ['meter-control-not-done'] } }, {}],
     ['reading-in-doubt', 'the strips are expired', { reading: { doubts: ['strip-lot-expired'] } }, {}],
     ['reading-in-doubt', 'the meter failed a control since', { inputs: { meterFailedAtMs: NOW_MS - minutes(1) } }, {}],
     ['reading-not-effective', 'corrected or in error', { inputs: { readingEffective: false } }, {}],
     ['reading-superseded-by-newer', 'a newer reading', { inputs: { newerReadingAtMs: NOW_MS - minutes(1) } }, {}],
-    ['critical-high-unconfirmed', 'said to be unconfirmed', { glucose: 200, inputs: { criticalConfirmed: false } }, { inputs: { criticalConfirmed: true } }],
+    [
+      'critical-high-unconfirmed',
+      'said to be unconfirmed',
+      { glucose: 200, inputs: { criticalConfirmed: false } },
+      { inputs: { criticalConfirmed: true } },
+    ],
     ['order-in-force', 'not in force', { inputs: { orderInForce: false } }, {}],
     ['order-verified', 'not verified', { inputs: { orderVerified: false } }, {}],
     ['ward-unit', 'the ward counts in mmol/L', { inputs: { wardUnit: 'mmol/L' } }, {}],
@@ -57,7 +107,12 @@ describe('a guard that stops, and its release', () => {
 })
 
 describe('values that give no dose', () => {
-  it.each([[69, 'low-glucose'], ['LO', 'out-of-range-value low-glucose'], ['HI', 'out-of-range-value'], [401, 'critical-high-unconfirmed']] as const)('%s', (glucose, stops) => {
+  it.each([
+    [69, 'low-glucose'],
+    ['LO', 'out-of-range-value low-glucose'],
+    ['HI', 'out-of-range-value'],
+    [401, 'critical-high-unconfirmed'],
+  ] as const)('%s', (glucose, stops) => {
     expect(unitsOf({ glucose })).toBe(stops)
   })
   it('the low limit itself is not low, the critical limit itself not critical', () => {
@@ -71,10 +126,20 @@ describe('values that give no dose', () => {
 
 describe('meal timing (rapid insulin 15 min before or right after the meal, Endocrine Society 2022, S)', () => {
   const at = (trayInMin: number): Given => ({ order: MEAL, inputs: { trayExpectedAtMs: NOW_MS + minutes(trayInMin) } })
-  it.each([[15, 'passed'], [16, 'warns'], [45, 'warns'], [46, 'stops'], [0, 'passed'], [-20, 'passed']] as const)('tray expected in %i min: %s', (trayInMin, outcome) => {
+  it.each([
+    [15, 'passed'],
+    [16, 'warns'],
+    [45, 'warns'],
+    [46, 'stops'],
+    [0, 'passed'],
+    [-20, 'passed'],
+  ] as const)('tray expected in %i min: %s', (trayInMin, outcome) => {
     expect(outcomeOf(at(trayInMin), 'meal-timing')).toBe(outcome)
   })
-  it.each([[30, 'passed'], [31, 'stops']] as const)('tray served %i min ago: %s', (ago, outcome) => {
+  it.each([
+    [30, 'passed'],
+    [31, 'stops'],
+  ] as const)('tray served %i min ago: %s', (ago, outcome) => {
     expect(outcomeOf({ order: MEAL, inputs: { trayServedAtMs: NOW_MS - minutes(ago) } }, 'meal-timing')).toBe(outcome)
   })
   it('no tray time at all stops a meal part', () => {
@@ -98,51 +163,104 @@ describe('eating holds the meal part and only that', () => {
     ['grams missing', { order: RATIO, inputs: eats('yes') }, 'carbohydrate-needed'],
     ['grams given', { order: RATIO, inputs: eats('yes', 40) }, 10],
     ['grams not needed when nothing is eaten', { order: RATIO, inputs: eats('no') }, 6],
-    ['nothing eaten and no correction: 0 units', { glucose: 100, order: { ...MEAL, correction: null }, inputs: eats('no') }, 0],
+    [
+      'nothing eaten and no correction: 0 units',
+      { glucose: 100, order: { ...MEAL, correction: null }, inputs: eats('no') },
+      0,
+    ],
   ])('%s', (_name, given, units) => {
     expect(unitsOf(given)).toBe(units)
   })
   it('the held part stays in the working', () => {
     const proposal = propose({ order: MEAL, inputs: eats('no') })
-    expect(proposal).toMatchObject({ kind: 'dose', working: { terms: [{ part: 'correction-scale', held: false }, { part: 'meal-fixed', units: 5, held: true }] } })
+    expect(proposal).toMatchObject({
+      kind: 'dose',
+      working: {
+        terms: [
+          { part: 'correction-scale', held: false },
+          { part: 'meal-fixed', units: 5, held: true },
+        ],
+      },
+    })
     expect(outcomeOf({ order: MEAL, inputs: eats('unsure') }, 'not-eating')).toBe('warns')
   })
 })
 
 describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order forms, ADA 2004, R)', () => {
   // the earlier dose came before the reading, which is 5 min old
-  it.each([[239, 'warns'], [240, 'passed']] as const)('rapid, %i min ago, at an occasion of the order: %s', (ago, outcome) => {
+  it.each([
+    [239, 'warns'],
+    [240, 'passed'],
+  ] as const)('rapid, %i min ago, at an occasion of the order: %s', (ago, outcome) => {
     const given: Given = { inputs: { earlierDoses: [earlier(ago)] } }
     expect([outcomeOf(given, 'stacking'), unitsOf(given)]).toEqual([outcome, 6])
   })
-  it.each([[359, 'warns'], [360, 'passed']] as const)('regular insulin, %i min ago: %s', (ago, outcome) => {
-    expect(outcomeOf({ order: { insulin: 'regular insulin' }, inputs: { earlierDoses: [earlier(ago, { insulin: 'regular insulin' })] } }, 'stacking')).toBe(outcome)
+  it.each([
+    [359, 'warns'],
+    [360, 'passed'],
+  ] as const)('regular insulin, %i min ago: %s', (ago, outcome) => {
+    expect(
+      outcomeOf(
+        {
+          order: { insulin: 'regular insulin' },
+          inputs: { earlierDoses: [earlier(ago, { insulin: 'regular insulin' })] },
+        },
+        'stacking',
+      ),
+    ).toBe(outcome)
     // regular insulin still acts when rapid insulin is asked for
-    expect(outcomeOf({ inputs: { earlierDoses: [earlier(ago, { insulin: 'regular insulin' })] } }, 'stacking')).toBe(outcome)
+    expect(outcomeOf({ inputs: { earlierDoses: [earlier(ago, { insulin: 'regular insulin' })] } }, 'stacking')).toBe(
+      outcome,
+    )
   })
-  it.each([[179, 'warns'], [180, 'passed']] as const)('the order’s own interval of 3 h, %i min ago: %s', (ago, outcome) => {
-    expect(outcomeOf({ order: { correctionIntervalMin: 180 }, inputs: { earlierDoses: [earlier(ago)] } }, 'stacking')).toBe(outcome)
+  it.each([
+    [179, 'warns'],
+    [180, 'passed'],
+  ] as const)('the order’s own interval of 3 h, %i min ago: %s', (ago, outcome) => {
+    expect(
+      outcomeOf({ order: { correctionIntervalMin: 180 }, inputs: { earlierDoses: [earlier(ago)] } }, 'stacking'),
+    ).toBe(outcome)
   })
   it('doses on paper and elsewhere count alike', () => {
-    for (const source of ['paper', 'elsewhere'] as const) expect(outcomeOf({ inputs: { earlierDoses: [earlier(100, { source })] } }, 'stacking')).toBe('warns')
+    for (const source of ['paper', 'elsewhere'] as const)
+      expect(outcomeOf({ inputs: { earlierDoses: [earlier(100, { source })] } }, 'stacking')).toBe('warns')
   })
   it.each<[string, Given]>([
     ['an extra reading', { inputs: { atOrderOccasion: false, earlierDoses: [earlier(100)] } }],
     ['the occasion had its correction', { inputs: { correctionAlreadyGiven: true, earlierDoses: [earlier(100)] } }],
     ['the order says so', { order: { stackingStopsAtOccasions: true }, inputs: { earlierDoses: [earlier(100)] } }],
-    ['the policy says so', { policy: { ...POLICY, dose: { ...POLICY.dose, stackingStopsAtOccasions: true } }, inputs: { earlierDoses: [earlier(100)] } }],
+    [
+      'the policy says so',
+      {
+        policy: { ...POLICY, dose: { ...POLICY.dose, stackingStopsAtOccasions: true } },
+        inputs: { earlierDoses: [earlier(100)] },
+      },
+    ],
   ])('stops a correction alone: %s', (_name, given) => {
     expect(unitsOf(given)).toBe('stacking')
     expect(unitsOf({ ...given, inputs: { ...given.inputs, earlierDoses: [earlier(240)] } })).toBe(6)
   })
   it('holds the correction and leaves the meal part', () => {
-    const given: Given = { order: { ...MEAL, stackingStopsAtOccasions: true }, inputs: { earlierDoses: [earlier(100)] } }
+    const given: Given = {
+      order: { ...MEAL, stackingStopsAtOccasions: true },
+      inputs: { earlierDoses: [earlier(100)] },
+    }
     expect([outcomeOf(given, 'stacking'), unitsOf(given)]).toEqual(['holds-correction', 5])
   })
   it('never holds a correction that adds nothing or subtracts: holding it would raise the dose', () => {
-    const subtracting: Given = { glucose: 90, order: { ...MEAL, correction: { kind: 'factor', target: 120, perUnit: 15, belowTargetSubtracts: true }, stackingStopsAtOccasions: true }, inputs: { earlierDoses: [earlier(100)] } }
+    const subtracting: Given = {
+      glucose: 90,
+      order: {
+        ...MEAL,
+        correction: { kind: 'factor', target: 120, perUnit: 15, belowTargetSubtracts: true },
+        stackingStopsAtOccasions: true,
+      },
+      inputs: { earlierDoses: [earlier(100)] },
+    }
     expect([outcomeOf(subtracting, 'stacking'), unitsOf(subtracting)]).toEqual(['passed', 3])
-    expect(outcomeOf({ glucose: 100, inputs: { atOrderOccasion: false, earlierDoses: [earlier(100)] } }, 'stacking')).toBe('passed')
+    expect(
+      outcomeOf({ glucose: 100, inputs: { atOrderOccasion: false, earlierDoses: [earlier(100)] } }, 'stacking'),
+    ).toBe('passed')
   })
 })
 
@@ -159,19 +277,44 @@ describe('already dosed', () => {
 
 describe('scheduled insulin', () => {
   it('is not held by reading age, meal or stacking', () => {
-    expect(unitsOf(scheduled({ inputs: { readingTakenAtMs: NOW_MS - minutes(900), earlierDoses: [earlier(10)], nilByMouth: true } }))).toBe(18)
-    expect(unitsOf(scheduled({ glucose: null, order: { scheduled: [{ time: '21:00', units: 18, holdBelow: null }] }, inputs: { readingTakenAtMs: null } }))).toBe(18)
+    expect(
+      unitsOf(
+        scheduled({
+          inputs: { readingTakenAtMs: NOW_MS - minutes(900), earlierDoses: [earlier(10)], nilByMouth: true },
+        }),
+      ),
+    ).toBe(18)
+    expect(
+      unitsOf(
+        scheduled({
+          glucose: null,
+          order: { scheduled: [{ time: '21:00', units: 18, holdBelow: null }] },
+          inputs: { readingTakenAtMs: null },
+        }),
+      ),
+    ).toBe(18)
   })
-  it.each([[99, 'scheduled-hold'], [100, 18]] as const)('its own hold below 100: %i gives %s', (glucose, units) => {
+  it.each([
+    [99, 'scheduled-hold'],
+    [100, 18],
+  ] as const)('its own hold below 100: %i gives %s', (glucose, units) => {
     expect(unitsOf(scheduled({ glucose }))).toBe(units)
   })
   it('a hold with no reading asks for one; an old reading warns', () => {
     expect(unitsOf(scheduled({ glucose: null, inputs: { readingTakenAtMs: null } }))).toBe('scheduled-hold')
     expect(outcomeOf(scheduled({ inputs: { readingTakenAtMs: NOW_MS - minutes(61) } }), 'scheduled-hold')).toBe('warns')
     // a value in doubt does not free what the order holds: charted in doubt, or its meter failed a control since
-    for (const inputs of [{ meterFailedAtMs: NOW_MS }, { holdReadingInDoubt: true as const }]) expect(unitsOf(scheduled({ inputs }))).toBe('scheduled-hold')
+    for (const inputs of [{ meterFailedAtMs: NOW_MS }, { holdReadingInDoubt: true as const }])
+      expect(unitsOf(scheduled({ inputs }))).toBe('scheduled-hold')
     // where nothing is held no reading is looked at; and a dose of a time before this was looked at works out as it did
-    expect(unitsOf(scheduled({ order: { scheduled: [{ time: '21:00', units: 18, holdBelow: null }] }, inputs: { meterFailedAtMs: NOW_MS, holdReadingInDoubt: true } }))).toBe(18)
+    expect(
+      unitsOf(
+        scheduled({
+          order: { scheduled: [{ time: '21:00', units: 18, holdBelow: null }] },
+          inputs: { meterFailedAtMs: NOW_MS, holdReadingInDoubt: true },
+        }),
+      ),
+    ).toBe(18)
     expect(unitsOf(scheduled({ reading: { doubts: ['meter-control-not-done'] } }))).toBe(18)
   })
   it.each([['open'], ['recovered-awaiting-follow-up']] as const)('a low that is %s asks the prescriber', (low) => {
@@ -179,8 +322,17 @@ describe('scheduled insulin', () => {
     const { guards } = propose(scheduled({ inputs: { low } })) as { guards: readonly GuardResult[] }
     expect(guards.find((guard) => guard.guard === 'low-event-open')?.details['asks']).toBe('prescriber')
   })
-  it.each([[-61, 'stops'], [-60, 'passed'], [30, 'passed'], [31, 'warns'], [59, 'warns'], [60, 'stops']] as const)('%i min from its time: %s', (after, outcome) => {
-    expect(outcomeOf(scheduled({ inputs: { scheduledDueMs: NOW_MS - minutes(after) } }), 'scheduled-time')).toBe(outcome)
+  it.each([
+    [-61, 'stops'],
+    [-60, 'passed'],
+    [30, 'passed'],
+    [31, 'warns'],
+    [59, 'warns'],
+    [60, 'stops'],
+  ] as const)('%i min from its time: %s', (after, outcome) => {
+    expect(outcomeOf(scheduled({ inputs: { scheduledDueMs: NOW_MS - minutes(after) } }), 'scheduled-time')).toBe(
+      outcome,
+    )
   })
   it('a time that the order does not list gives nothing', () => {
     expect(unitsOf(scheduled({ inputs: { scheduledTime: '20:00' } }))).toBe('scheduled-time')
@@ -188,30 +340,47 @@ describe('scheduled insulin', () => {
 })
 
 describe('by direction', () => {
-  const directed = (units: number, given: Given = {}): Given => ({ ...given, inputs: { directionId: 'direction0000001', directedUnits: units, ...given.inputs } })
+  const directed = (units: number, given: Given = {}): Given => ({
+    ...given,
+    inputs: { directionId: 'direction0000001', directedUnits: units, ...given.inputs },
+  })
   it('the prescriber’s units replace the order’s', () => {
     expect(unitsOf(directed(3))).toBe(3)
     expect(unitsOf(directed(0.5))).toBe(0.5)
     expect(unitsOf(directed(0))).toBe(0)
   })
   it.each<[string, Given]>([
-    ['HI', { glucose: 'HI' }], ['LO', { glucose: 'LO' }], ['a low', { glucose: 60 }], ['an open low', { inputs: { low: 'open' } }], ['an unconfirmed critical', { inputs: { criticalConfirmed: false } }],
-    ['an old reading', { inputs: { readingTakenAtMs: NOW_MS - minutes(90) } }], ['an unverified order', { inputs: { orderVerified: false } }], ['above the order’s own limit', { order: { maxSingleDose: 2 } }],
+    ['HI', { glucose: 'HI' }],
+    ['LO', { glucose: 'LO' }],
+    ['a low', { glucose: 60 }],
+    ['an open low', { inputs: { low: 'open' } }],
+    ['an unconfirmed critical', { inputs: { criticalConfirmed: false } }],
+    ['an old reading', { inputs: { readingTakenAtMs: NOW_MS - minutes(90) } }],
+    ['an unverified order', { inputs: { orderVerified: false } }],
+    ['above the order’s own limit', { order: { maxSingleDose: 2 } }],
   ])('the prescriber decides over %s', (_name, given) => {
     expect(unitsOf(directed(3, given))).toBe(3)
   })
   it.each<[GuardName, Given]>([
-    ['reading-not-effective', { inputs: { readingEffective: false } }], ['reading-superseded-by-newer', { inputs: { newerReadingAtMs: NOW_MS } }],
-    ['reading-in-doubt', { reading: { doubts: ['meter-control-not-done'] } }], ['reading-in-doubt', { inputs: { meterFailedAtMs: NOW_MS } }],
+    ['reading-not-effective', { inputs: { readingEffective: false } }],
+    ['reading-superseded-by-newer', { inputs: { newerReadingAtMs: NOW_MS } }],
+    ['reading-in-doubt', { reading: { doubts: ['meter-control-not-done'] } }],
+    ['reading-in-doubt', { inputs: { meterFailedAtMs: NOW_MS } }],
   ])('%s stays absolute', (guard, given) => {
     expect(unitsOf(directed(3, given))).toBe(guard)
   })
   it('the ward’s limit stays absolute: a misheard 50 for 15', () => {
-    expect([unitsOf(directed(20, { order: { maxSingleDose: 50 } })), unitsOf(directed(20.5, { order: { maxSingleDose: 50 } }))]).toEqual([20, 'single-dose-limit'])
+    expect([
+      unitsOf(directed(20, { order: { maxSingleDose: 50 } })),
+      unitsOf(directed(20.5, { order: { maxSingleDose: 50 } })),
+    ]).toEqual([20, 'single-dose-limit'])
   })
   it('needs no order at all', () => {
     const made = facts(directed(4))
-    expect(proposeDose({ ...made, order: null })).toMatchObject({ kind: 'dose', working: { units: 4, orderVersion: 0, orderId: 'direction0000001' } })
+    expect(proposeDose({ ...made, order: null })).toMatchObject({
+      kind: 'dose',
+      working: { units: 4, orderVersion: 0, orderId: 'direction0000001' },
+    })
   })
 })
 
@@ -226,34 +395,83 @@ describe('a reading or order of the other unit', () => {
 it('property: whatever stops, no dose; whatever does not, every stop is absent; and each result has words', () => {
   const change = fc.record({
     glucose: fc.constantFrom<number | 'LO' | 'HI'>('LO', 'HI', 50, 69, 70, 140, 141, 250, 399, 401, 600),
-    low: fc.constantFrom<'none' | 'open' | 'recovered-awaiting-follow-up'>('none', 'open', 'recovered-awaiting-follow-up'),
-    age: fc.integer({ min: 0, max: 100 }), atOrderOccasion: fc.boolean(), orderVerified: fc.boolean(), orderInForce: fc.boolean(), elsewhereAsked: fc.boolean(), nilByMouth: fc.boolean(),
-    willEat: fc.constantFrom<'yes' | 'no' | 'unsure'>('yes', 'no', 'unsure'), tray: fc.integer({ min: -60, max: 90 }), earlierAgo: fc.integer({ min: 0, max: 500 }), critical: fc.constantFrom(null, true, false),
+    low: fc.constantFrom<'none' | 'open' | 'recovered-awaiting-follow-up'>(
+      'none',
+      'open',
+      'recovered-awaiting-follow-up',
+    ),
+    age: fc.integer({ min: 0, max: 100 }),
+    atOrderOccasion: fc.boolean(),
+    orderVerified: fc.boolean(),
+    orderInForce: fc.boolean(),
+    elsewhereAsked: fc.boolean(),
+    nilByMouth: fc.boolean(),
+    willEat: fc.constantFrom<'yes' | 'no' | 'unsure'>('yes', 'no', 'unsure'),
+    tray: fc.integer({ min: -60, max: 90 }),
+    earlierAgo: fc.integer({ min: 0, max: 500 }),
+    critical: fc.constantFrom(null, true, false),
     kind: fc.constantFrom('scale', 'ratio', 'scheduled', 'direction'),
   })
   const seen = new Set<string>()
-  fc.assert(fc.property(change, (c) => {
-    const shared = { low: c.low, readingTakenAtMs: NOW_MS - minutes(c.age), atOrderOccasion: c.atOrderOccasion, orderVerified: c.orderVerified, orderInForce: c.orderInForce, elsewhereAsked: c.elsewhereAsked, nilByMouth: c.nilByMouth, trayExpectedAtMs: NOW_MS + minutes(c.tray), earlierDoses: [earlier(c.earlierAgo)], criticalConfirmed: c.critical, ...eats(c.willEat, 30) }
-    const given: Given = c.kind === 'scheduled' ? scheduled({ glucose: c.glucose, inputs: { low: c.low, orderVerified: c.orderVerified } })
-      : { glucose: c.glucose, order: c.kind === 'scale' ? MEAL : RATIO, inputs: { ...shared, ...(c.kind === 'direction' ? { directionId: 'direction0000001', directedUnits: 4 } : {}) } }
-    const proposal = propose(given)
-    const { guards } = proposal.working
-    const stops = guards.some((guard) => guard.outcome === 'stops')
-    expect(proposal.kind).toBe(stops ? 'stopped' : 'dose')
-    if (c.kind !== 'direction' && (c.low !== 'none' || c.glucose === 'LO' || c.glucose === 50 || c.glucose === 69)) expect(proposal.kind).toBe('stopped')
-    if (proposal.kind === 'dose') {
-      expect(proposal.working.units).toBeGreaterThanOrEqual(0)
-      expect(proposal.working.units).toBeLessThanOrEqual(20)
-    }
-    for (const { guard, outcome, details } of guards) {
-      seen.add(`${guard} ${outcome}`)
-      if (outcome === 'passed') continue
-      const words = [GUARD_NAME[guard], FOUND_OF[guard](details, 'America/Chicago'), RELEASE_OF[guard](details, 'America/Chicago')]
-      for (const text of words) expect(text, `${guard} ${JSON.stringify(details)}`).toMatch(/^\S.{4,}/)
-      expect(words.join(' ')).not.toMatch(/–|undefined|NaN/)
-    }
-  }), { numRuns: 3000 })
-  for (const name of ['stacking warns', 'stacking stops', 'not-eating holds-meal', 'meal-timing stops', 'reading-age stops', 'low-event-open stops']) expect(seen).toContain(name)
+  fc.assert(
+    fc.property(change, (c) => {
+      const shared = {
+        low: c.low,
+        readingTakenAtMs: NOW_MS - minutes(c.age),
+        atOrderOccasion: c.atOrderOccasion,
+        orderVerified: c.orderVerified,
+        orderInForce: c.orderInForce,
+        elsewhereAsked: c.elsewhereAsked,
+        nilByMouth: c.nilByMouth,
+        trayExpectedAtMs: NOW_MS + minutes(c.tray),
+        earlierDoses: [earlier(c.earlierAgo)],
+        criticalConfirmed: c.critical,
+        ...eats(c.willEat, 30),
+      }
+      const given: Given =
+        c.kind === 'scheduled'
+          ? scheduled({ glucose: c.glucose, inputs: { low: c.low, orderVerified: c.orderVerified } })
+          : {
+              glucose: c.glucose,
+              order: c.kind === 'scale' ? MEAL : RATIO,
+              inputs: {
+                ...shared,
+                ...(c.kind === 'direction' ? { directionId: 'direction0000001', directedUnits: 4 } : {}),
+              },
+            }
+      const proposal = propose(given)
+      const { guards } = proposal.working
+      const stops = guards.some((guard) => guard.outcome === 'stops')
+      expect(proposal.kind).toBe(stops ? 'stopped' : 'dose')
+      if (c.kind !== 'direction' && (c.low !== 'none' || c.glucose === 'LO' || c.glucose === 50 || c.glucose === 69))
+        expect(proposal.kind).toBe('stopped')
+      if (proposal.kind === 'dose') {
+        expect(proposal.working.units).toBeGreaterThanOrEqual(0)
+        expect(proposal.working.units).toBeLessThanOrEqual(20)
+      }
+      for (const { guard, outcome, details } of guards) {
+        seen.add(`${guard} ${outcome}`)
+        if (outcome === 'passed') continue
+        const words = [
+          GUARD_NAME[guard],
+          FOUND_OF[guard](details, 'America/Chicago'),
+          RELEASE_OF[guard](details, 'America/Chicago'),
+        ]
+        for (const text of words) expect(text, `${guard} ${JSON.stringify(details)}`).toMatch(/^\S.{4,}/)
+        expect(words.join(' ')).not.toMatch(/–|undefined|NaN/)
+      }
+    }),
+    { numRuns: 3000 },
+  )
+  for (const name of [
+    'stacking warns',
+    'stacking stops',
+    'not-eating holds-meal',
+    'meal-timing stops',
+    'reading-age stops',
+    'low-event-open stops',
+  ])
+    expect(seen).toContain(name)
 })
 
 it('the trays are where these tests think they are', () => {

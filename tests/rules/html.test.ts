@@ -9,12 +9,15 @@ const untyped = (value: unknown): string => value as string
 
 describe('text', () => {
   it('is escaped without being asked, in text and in attributes', () => {
-    expect(html`<p title="${`"><script>x</script>`}">${'<b>&\'"'}</p>`.toString())
-      .toBe('<p title="&quot;&gt;&lt;script&gt;x&lt;/script&gt;">&lt;b&gt;&amp;&#39;&quot;</p>')
+    expect(html`<p title="${`"><script>x</script>`}">${'<b>&\'"'}</p>`.toString()).toBe(
+      '<p title="&quot;&gt;&lt;script&gt;x&lt;/script&gt;">&lt;b&gt;&amp;&#39;&quot;</p>',
+    )
   })
 
   it('is escaped one by one in a list', () => {
-    expect(html`<ul>${['<li>', '&'].map((text) => html`<li>${text}</li>`)}${['<', '>']}</ul>`.toString()).toBe('<ul><li>&lt;li&gt;</li><li>&amp;</li>&lt;&gt;</ul>')
+    expect(html`<ul>${['<li>', '&'].map((text) => html`<li>${text}</li>`)}${['<', '>']}</ul>`.toString()).toBe(
+      '<ul><li>&lt;li&gt;</li><li>&amp;</li>&lt;&gt;</ul>',
+    )
   })
 
   it('is not read as markup because a literal happens to stand before it', () => {
@@ -24,15 +27,18 @@ describe('text', () => {
   it('comes back out of a real parser exactly as it went in (property)', () => {
     // NUL and carriage return are changed by HTML parsers themselves; forms refuse the one and browsers send the other as line ends
     const text = fc.string({ unit: 'binary' }).map((value) => value.replace(/[\0\r]/g, '').replace(/\p{Cs}/gu, ''))
-    fc.assert(fc.property(text, (value) => {
-      const root = parseHtml(html`<div title="${value}"><span>${value}</span></div>`.toString())
-      const all = findAll(root)
-      expect(all.map((element) => element.tagName)).toEqual(['div', 'span'])
-      const [div, span] = all
-      expect(div === undefined ? null : attr(div, 'title')).toBe(value)
-      const child = span?.childNodes[0]
-      expect(child === undefined ? '' : 'value' in child ? child.value : null).toBe(value)
-    }), { numRuns: 500 })
+    fc.assert(
+      fc.property(text, (value) => {
+        const root = parseHtml(html`<div title="${value}"><span>${value}</span></div>`.toString())
+        const all = findAll(root)
+        expect(all.map((element) => element.tagName)).toEqual(['div', 'span'])
+        const [div, span] = all
+        expect(div === undefined ? null : attr(div, 'title')).toBe(value)
+        const child = span?.childNodes[0]
+        expect(child === undefined ? '' : 'value' in child ? child.value : null).toBe(value)
+      }),
+      { numRuns: 500 },
+    )
   })
 })
 
@@ -115,7 +121,9 @@ describe('a hole where escaping cannot help is refused', () => {
 
 describe('attributes', () => {
   it('true writes it bare, false and null write nothing, text is escaped', () => {
-    expect(html`<input type="text"${attribute('checked', true)}${attribute('required', false)}${attribute('min', null)}${attribute('value', '"&')}>`.toString()).toBe('<input type="text" checked value="&quot;&amp;">')
+    expect(
+      html`<input type="text"${attribute('checked', true)}${attribute('required', false)}${attribute('min', null)}${attribute('value', '"&')}>`.toString(),
+    ).toBe('<input type="text" checked value="&quot;&amp;">')
   })
 
   it('may follow a tag name directly, and bring a blank of their own', () => {
@@ -124,9 +132,12 @@ describe('attributes', () => {
     expect(() => html`<${attribute('class', 'x')}>`).toThrow(TypeError)
   })
 
-  it.each(['onclick', 'style', 'href', 'src', 'hx-get', 'action', 'data-', 'data-UPPER', 'x y', 'checked onclick'])('refuses the name %s', (name) => {
-    expect(() => attribute(name, 'x')).toThrow(TypeError)
-  })
+  it.each(['onclick', 'style', 'href', 'src', 'hx-get', 'action', 'data-', 'data-UPPER', 'x y', 'checked onclick'])(
+    'refuses the name %s',
+    (name) => {
+      expect(() => attribute(name, 'x')).toThrow(TypeError)
+    },
+  )
 
   it('cannot be made otherwise', () => {
     expect(() => new Attribute(' onclick="x"', untyped(Symbol('html')) as never)).toThrow()
@@ -142,7 +153,9 @@ describe('join', () => {
 
 describe('the reader of pages used by these tests', () => {
   it('reads text as somebody would and skips scripts', () => {
-    const root = parseHtml('<!doctype html><html><head><title>t</title></head><body><p>a <b>b</b></p><script>c</script></body></html>')
+    const root = parseHtml(
+      '<!doctype html><html><head><title>t</title></head><body><p>a <b>b</b></p><script>c</script></body></html>',
+    )
     expect(textOf(root)).toBe('t a b')
     expect(byTag(root, 'p')).toHaveLength(1)
   })

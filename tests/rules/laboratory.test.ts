@@ -6,8 +6,10 @@ import { at, POLICY, reading } from '../support/readings.ts'
 
 const HI = reading('HI', at('07:00'), { readingId: 'hi' })
 const LO = reading('LO', at('07:20'), { readingId: 'lo' })
-const venous = (value: Reading['glucose']['value'], time: string): Reading => reading(value, at(time), { source: 'venous', readingId: `v${time}` })
-const waits = (readings: readonly Reading[], time = '07:30'): string | null => laboratoryWait(readings, POLICY, at(time))?.readingId ?? null
+const venous = (value: Reading['glucose']['value'], time: string): Reading =>
+  reading(value, at(time), { source: 'venous', readingId: `v${time}` })
+const waits = (readings: readonly Reading[], time = '07:30'): string | null =>
+  laboratoryWait(readings, POLICY, at(time))?.readingId ?? null
 
 /** The wait is the ward's own setting, 60 min by default; that HI and LO lead to a sample: design 4.3. */
 describe('the wait for a laboratory value', () => {
@@ -23,14 +25,29 @@ describe('the wait for a laboratory value', () => {
     ['one drawn after it ends it', [HI, venous(712, '07:10')], null],
     ['one drawn before it does not', [HI, venous(712, '06:59')], 'hi'],
     ['one between two ends the first wait alone', [HI, venous(712, '07:10'), LO], 'lo'],
-    ['a laboratory value in error does not', [HI, { ...venous(712, '07:10'), voided: { reason: 'x', byId: 'n', atMs: 1 } }], 'hi'],
-    ['corrected to a number: no wait', [{ ...HI, supersededBy: 'r2' }, reading(480, at('07:00'), { readingId: 'r2' })], null],
+    [
+      'a laboratory value in error does not',
+      [HI, { ...venous(712, '07:10'), voided: { reason: 'x', byId: 'n', atMs: 1 } }],
+      'hi',
+    ],
+    [
+      'corrected to a number: no wait',
+      [{ ...HI, supersededBy: 'r2' }, reading(480, at('07:00'), { readingId: 'r2' })],
+      null,
+    ],
     ['a laboratory’s own LO waits for nothing', [venous('LO', '07:00')], null],
     ['one still to come does not', [reading('HI', at('07:31'))], null],
-  ])('%s', (_name, readings, expected) => { expect(waits(readings)).toBe(expected) })
+  ])('%s', (_name, readings, expected) => {
+    expect(waits(readings)).toBe(expected)
+  })
 
   it('is due 60 min after it was taken, and is asked for as long as a missed check is', () => {
-    expect(laboratoryWait([HI], POLICY, at('07:30'))).toEqual({ readingId: 'hi', which: 'HI', byMs: at('08:00'), untilMs: at('07:00') + 24 * 3_600_000 })
+    expect(laboratoryWait([HI], POLICY, at('07:30'))).toEqual({
+      readingId: 'hi',
+      which: 'HI',
+      byMs: at('08:00'),
+      untilMs: at('07:00') + 24 * 3_600_000,
+    })
     expect(laboratoryWait([HI], POLICY, at('07:00') + 24 * 3_600_000)).not.toBeNull()
     expect(laboratoryWait([HI], POLICY, at('07:00') + 24 * 3_600_000 + 1)).toBeNull()
   })

@@ -12,7 +12,16 @@ import { happenedText, type HappenedContext } from '../../views/words/happened.t
 import { by, FIRST, NOTHING_CHARTED } from '../support/lows.ts'
 import { at, doseOf, lowEvent, MINUTE, POLICY, reading, ZONE } from '../support/readings.ts'
 
-const step = (parts: Partial<AuditedStep>): AuditedStep => ({ kind: 'recheck', number: 1, fromMs: 0, dueMs: 15 * MINUTE, doneMs: 15 * MINUTE, verdict: 'kept', byMs: 0, ...parts })
+const step = (parts: Partial<AuditedStep>): AuditedStep => ({
+  kind: 'recheck',
+  number: 1,
+  fromMs: 0,
+  dueMs: 15 * MINUTE,
+  doneMs: 15 * MINUTE,
+  verdict: 'kept',
+  byMs: 0,
+  ...parts,
+})
 
 describe('the step that stands for all of its kind', () => {
   const kept = step({ doneMs: 14 * MINUTE })
@@ -29,20 +38,36 @@ describe('the step that stands for all of its kind', () => {
   ] as const)('%s', (_name, steps, number) => {
     expect(stepShown(steps, 'recheck')?.number).toBe(number)
   })
-  it('none was asked for', () => { expect(stepShown([kept], 'treat')).toBeNull() })
+  it('none was asked for', () => {
+    expect(stepShown([kept], 'treat')).toBeNull()
+  })
   it('its own time agrees with its own verdict, in any list', () => {
-    const any = fc.array(fc.record({ number: fc.integer({ min: 1, max: 9 }), took: fc.integer({ min: 0, max: 60 }) }), { minLength: 1, maxLength: 8 })
-    fc.assert(fc.property(any, (drawn) => {
-      const steps = drawn.map(({ number, took }) => step({ number, doneMs: took * MINUTE, verdict: took <= 15 ? 'kept' : 'late', byMs: Math.max(0, took - 15) * MINUTE }))
-      const shown = stepShown(steps, 'recheck')
-      expect(shown?.verdict).toBe(verdictOn(steps, 'recheck'))
-      expect(shown?.doneMs).toBe(Math.max(...drawn.map(({ took }) => took)) * MINUTE)
-    }))
+    const any = fc.array(fc.record({ number: fc.integer({ min: 1, max: 9 }), took: fc.integer({ min: 0, max: 60 }) }), {
+      minLength: 1,
+      maxLength: 8,
+    })
+    fc.assert(
+      fc.property(any, (drawn) => {
+        const steps = drawn.map(({ number, took }) =>
+          step({
+            number,
+            doneMs: took * MINUTE,
+            verdict: took <= 15 ? 'kept' : 'late',
+            byMs: Math.max(0, took - 15) * MINUTE,
+          }),
+        )
+        const shown = stepShown(steps, 'recheck')
+        expect(shown?.verdict).toBe(verdictOn(steps, 'recheck'))
+        expect(shown?.doneMs).toBe(Math.max(...drawn.map(({ took }) => took)) * MINUTE)
+      }),
+    )
   })
   it('is told with what its clock runs from', () => {
     expect(stepClock(late, '16 min', '15 min')).toBe('16 min after treatment (limit 15 min)')
     expect(stepClock({ kind: 'treat', number: 1 }, '7 min', '5 min')).toBe('7 min after the first value (limit 5 min)')
-    expect(stepClock({ kind: 'treat', number: 2 }, '7 min', '5 min')).toBe('7 min after the value that asked for it (limit 5 min)')
+    expect(stepClock({ kind: 'treat', number: 2 }, '7 min', '5 min')).toBe(
+      '7 min after the value that asked for it (limit 5 min)',
+    )
   })
 })
 
@@ -59,13 +84,38 @@ it.each([
   expect(stepsSummary(verdicts.map((verdict) => ({ verdict })))).toBe(wanted)
 })
 
-it.each([[1, '1st'], [2, '2nd'], [3, '3rd'], [4, '4th'], [11, '11th'], [12, '12th'], [13, '13th'], [21, '21st'], [112, '112th']])('%i is %s', (n, wanted) => { expect(ordinal(n)).toBe(wanted) })
+it.each([
+  [1, '1st'],
+  [2, '2nd'],
+  [3, '3rd'],
+  [4, '4th'],
+  [11, '11th'],
+  [12, '12th'],
+  [13, '13th'],
+  [21, '21st'],
+  [112, '112th'],
+])('%i is %s', (n, wanted) => {
+  expect(ordinal(n)).toBe(wanted)
+})
 
-it.each([['Marguerite Olsen', 'M. Olsen'], ['Inês  Carvalho', 'I. Carvalho'], ['Ana Maria de Sá', 'A. Sá'], ['Tomasz', 'Tomasz'], ['–', '–']])('%s is short %s', (name, wanted) => { expect(formatShortName(name)).toBe(wanted) })
+it.each([
+  ['Marguerite Olsen', 'M. Olsen'],
+  ['Inês  Carvalho', 'I. Carvalho'],
+  ['Ana Maria de Sá', 'A. Sá'],
+  ['Tomasz', 'Tomasz'],
+  ['–', '–'],
+])('%s is short %s', (name, wanted) => {
+  expect(formatShortName(name)).toBe(wanted)
+})
 
 describe('lows of one stay that came close together', () => {
   const low = (id: string, time: string, date: string, inError = false): LowEvent =>
-    lowEvent(reading(60, at(time, date)), { lowId: id, charted: inError ? { ...NOTHING_CHARTED, closing: { ...by(at(time, date)), cause: 'entered-in-error', note: '' } } : NOTHING_CHARTED })
+    lowEvent(reading(60, at(time, date)), {
+      lowId: id,
+      charted: inError
+        ? { ...NOTHING_CHARTED, closing: { ...by(at(time, date)), cause: 'entered-in-error', note: '' } }
+        : NOTHING_CHARTED,
+    })
   const last = low('z', '03:00', '2026-03-10')
   const runOf = (others: readonly LowEvent[]): unknown => lowRun(last, [...others, last], ZONE)
   it.each([
@@ -81,13 +131,21 @@ describe('lows of one stay that came close together', () => {
   })
   it('days are those of the ward’s calendar, over the change of the clock', () => {
     // 8 March 2026 has 23 hours in Chicago
-    expect(lowRun(low('z', '00:05', '2026-03-09'), [low('a', '23:55', '2026-03-07'), low('z', '00:05', '2026-03-09')], ZONE)).toEqual({ count: 2, days: 3 })
+    expect(
+      lowRun(low('z', '00:05', '2026-03-09'), [low('a', '23:55', '2026-03-07'), low('z', '00:05', '2026-03-09')], ZONE),
+    ).toEqual({ count: 2, days: 3 })
   })
 })
 
 it('level 3 is a nurse’s finding, whatever the number; without a low value there is none', () => {
-  const found = lowEvent(FIRST, { charted: { ...NOTHING_CHARTED, findings: [{ ...by(at('03:01')), finding: 'confused-needs-help' }] } })
-  expect([auditLevel(found, FIRST.glucose, POLICY), auditLevel(lowEvent(FIRST), FIRST.glucose, POLICY), auditLevel(found, null, POLICY)]).toEqual([3, 2, null])
+  const found = lowEvent(FIRST, {
+    charted: { ...NOTHING_CHARTED, findings: [{ ...by(at('03:01')), finding: 'confused-needs-help' }] },
+  })
+  expect([
+    auditLevel(found, FIRST.glucose, POLICY),
+    auditLevel(lowEvent(FIRST), FIRST.glucose, POLICY),
+    auditLevel(found, null, POLICY),
+  ]).toEqual([3, 2, null])
 })
 
 describe('the story', () => {
@@ -98,16 +156,40 @@ describe('the story', () => {
     [value, '84 mg/dL', '84 mg/dL, recheck: recovered'],
     [value, null, 'recheck, value awaiting second check'],
     [{ kind: 'answers', answers: { ...answers, swallowing: 'safely' } }, null, null],
-    [{ kind: 'answers', answers: { ...answers, swallowing: 'unresponsive' } }, null, 'Cannot swallow safely, seen by M. Olsen'],
-    [{ kind: 'finding', finding: 'confused-needs-help' }, null, 'Level 3 found: confused or weak, needs another person’s help'],
+    [
+      { kind: 'answers', answers: { ...answers, swallowing: 'unresponsive' } },
+      null,
+      'Cannot swallow safely, seen by M. Olsen',
+    ],
+    [
+      { kind: 'finding', finding: 'confused-needs-help' },
+      null,
+      'Level 3 found: confused or weak, needs another person’s help',
+    ],
     [{ kind: 'emergency-call' }, null, 'Emergency call, M. Olsen'],
-    [{ kind: 'treatment', arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: 'Juice', directedBy: null }, null, 'Treated: 15 g juice, M. Olsen'],
-    [{ kind: 'treatment', arm: 'glucagon', amount: { kind: 'glucagon', milligrams: 1 }, what: '', directedBy: null }, null, 'Treated: 1 mg glucagon into the muscle, M. Olsen'],
-    [{ kind: 'treatment', arm: 'by-direction', amount: null, what: 'Dextrose', directedBy: 'Dr. Kim' }, null, 'Treated: dextrose, M. Olsen'],
+    [
+      { kind: 'treatment', arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: 'Juice', directedBy: null },
+      null,
+      'Treated: 15 g juice, M. Olsen',
+    ],
+    [
+      { kind: 'treatment', arm: 'glucagon', amount: { kind: 'glucagon', milligrams: 1 }, what: '', directedBy: null },
+      null,
+      'Treated: 1 mg glucagon into the muscle, M. Olsen',
+    ],
+    [
+      { kind: 'treatment', arm: 'by-direction', amount: null, what: 'Dextrose', directedBy: 'Dr. Kim' },
+      null,
+      'Treated: dextrose, M. Olsen',
+    ],
     [{ kind: 'food', grams: 20, what: 'Toast' }, null, 'Toast, 20 g, M. Olsen'],
     [{ kind: 'told', told: 'Dr. Kim', ordered: '' }, null, 'Dr. Kim told'],
     [{ kind: 'told', told: 'Dr. Kim', ordered: 'no change' }, null, 'Dr. Kim told: no change'],
-    [{ kind: 'insulin-answer', told: 'Dr. Kim', decision: 'hold', ordered: '' }, null, 'Insulin: hold it this time (Dr. Kim)'],
+    [
+      { kind: 'insulin-answer', told: 'Dr. Kim', decision: 'hold', ordered: '' },
+      null,
+      'Insulin: hold it this time (Dr. Kim)',
+    ],
     [{ kind: 'closed', cause: 'renal', note: '' }, null, 'Closed, M. Olsen'],
   ])('%j', (fact, shown, wanted) => {
     expect(storyText(fact, shown, 'recheck', 'M. Olsen')).toBe(wanted)
@@ -115,23 +197,78 @@ describe('the story', () => {
 })
 
 describe('who worked a dose out, gave it and checked it', () => {
-  const NAMES: Readonly<Record<string, string>> = { 'nurse-a': 'M. Olsen', 'nurse-b': 'R. Achebe', 'nurse-c': 'T. Wilk' }
+  const NAMES: Readonly<Record<string, string>> = {
+    'nurse-a': 'M. Olsen',
+    'nurse-b': 'R. Achebe',
+    'nurse-c': 'T. Wilk',
+  }
   const context: HappenedContext = {
-    policy: POLICY, nowMs: at('12:00'), nameOf: (id) => NAMES[id] ?? id, wardName: (id) => id, valueOf: () => '215 mg/dL', doseText: () => '4 units of insulin lispro', lowText: () => '', partOf: () => null, isListed: () => true,
+    policy: POLICY,
+    nowMs: at('12:00'),
+    nameOf: (id) => NAMES[id] ?? id,
+    wardName: (id) => id,
+    valueOf: () => '215 mg/dL',
+    doseText: () => '4 units of insulin lispro',
+    lowText: () => '',
+    partOf: () => null,
+    isListed: () => true,
   }
   const from = reading(215, at('07:20'))
   const checked = { byId: 'nurse-b', atMs: at('07:24'), glucose: from.glucose, units: 4, agreed: true }
   const said = (giver: string, reader: string): readonly string[] => {
-    const dose = { ...doseOf(from, { secondCheckRequired: true, answers: [checked], product: { byId: reader, atMs: at('07:30'), insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2027-01-31', units: 4 } }), outcome: { kind: 'given', byId: giver, atMs: at('07:35'), site: { area: 'abdomen', side: 'left' }, food: 'tray-here' } } as const
-    const facts = { stay: { admittedAtMs: 0, dischargedAtMs: null }, facts: [], beds: [], interruptions: [], plans: [], readings: [], doses: [dose], outsideDoses: [], trays: [], orders: [], orderStops: [], lows: [], criticalCalls: [], symptoms: [] }
+    const dose = {
+      ...doseOf(from, {
+        secondCheckRequired: true,
+        answers: [checked],
+        product: {
+          byId: reader,
+          atMs: at('07:30'),
+          insulin: 'insulin lispro',
+          concentration: 'U-100',
+          expiresOn: '2027-01-31',
+          units: 4,
+        },
+      }),
+      outcome: {
+        kind: 'given',
+        byId: giver,
+        atMs: at('07:35'),
+        site: { area: 'abdomen', side: 'left' },
+        food: 'tray-here',
+      },
+    } as const
+    const facts = {
+      stay: { admittedAtMs: 0, dischargedAtMs: null },
+      facts: [],
+      beds: [],
+      interruptions: [],
+      plans: [],
+      readings: [],
+      doses: [dose],
+      outsideDoses: [],
+      trays: [],
+      orders: [],
+      orderStops: [],
+      lows: [],
+      criticalCalls: [],
+      symptoms: [],
+    }
     const [one] = antecedentsOf(facts, at('09:50'), POLICY)
     return one === undefined ? [] : happenedText(one, context).detail
   }
   it('one nurse works it out and gives it, another checks', () => {
-    expect(said('nurse-a', 'nurse-b')).toEqual(expect.arrayContaining(['worked out and given by M. Olsen', 'second check by R. Achebe at 07:24']))
+    expect(said('nurse-a', 'nurse-b')).toEqual(
+      expect.arrayContaining(['worked out and given by M. Olsen', 'second check by R. Achebe at 07:24']),
+    )
     expect(said('nurse-a', 'nurse-b').join(' ')).not.toContain('product')
   })
   it('given by somebody else, the product read by a third', () => {
-    expect(said('nurse-c', 'nurse-c')).toEqual(expect.arrayContaining(['worked out by M. Olsen, given by T. Wilk', 'second check by R. Achebe at 07:24', 'product read by T. Wilk']))
+    expect(said('nurse-c', 'nurse-c')).toEqual(
+      expect.arrayContaining([
+        'worked out by M. Olsen, given by T. Wilk',
+        'second check by R. Achebe at 07:24',
+        'product read by T. Wilk',
+      ]),
+    )
   })
 })

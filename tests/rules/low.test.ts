@@ -8,14 +8,33 @@ import { at, glucose, lowEvent, MINUTE, MMOL_POLICY, POLICY, reading, treatment 
 
 const first = reading(52, at('03:00'), { readingId: 'r0' })
 const low = lowEvent(first)
-const recheck = (value: Reading['glucose']['value'], time: string, cycle: number, parts: Partial<Reading> = {}): Reading => reading(value, at(time), { checkKey: `low.low1.${String(cycle)}`, ...parts })
+const recheck = (
+  value: Reading['glucose']['value'],
+  time: string,
+  cycle: number,
+  parts: Partial<Reading> = {},
+): Reading => reading(value, at(time), { checkKey: `low.low1.${String(cycle)}`, ...parts })
 
 describe('levels (American Diabetes Association since 2019; S)', () => {
-  it.each([[70, null], [69, 1], [54, 1], [53, 2], [40, 2], ['LO', 2], ['HI', null], [400, null]] as const)('%s mg/dL: %s', (value, level) => {
+  it.each([
+    [70, null],
+    [69, 1],
+    [54, 1],
+    [53, 2],
+    [40, 2],
+    ['LO', 2],
+    ['HI', null],
+    [400, null],
+  ] as const)('%s mg/dL: %s', (value, level) => {
     expect(lowLevel(glucose(value), POLICY)).toBe(level)
   })
 
-  it.each([[39, null], [38, 1], [30, 1], [29, 2]] as const)('%i tenths of mmol/L: %s', (value, level) => {
+  it.each([
+    [39, null],
+    [38, 1],
+    [30, 1],
+    [29, 2],
+  ] as const)('%i tenths of mmol/L: %s', (value, level) => {
     expect(lowLevel(glucose(value, 'mmol/L'), MMOL_POLICY)).toBe(level)
   })
 
@@ -29,18 +48,53 @@ describe('the next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Fo
   it.each([
     ['no treatment charted: from the low', low, [first], { cycle: 1, dueMs: at('03:15') }],
     ['from the treatment', { ...low, treatments: [treatment(at('03:04'))] }, [first], { cycle: 1, dueMs: at('03:19') }],
-    ['from the last of two treatments', { ...low, treatments: [treatment(at('03:04')), treatment(at('03:10'))] }, [first], { cycle: 1, dueMs: at('03:25') }],
-    ['still low: the next cycle, from that value', low, [first, recheck(63, '03:15', 1)], { cycle: 2, dueMs: at('03:30') }],
-    ['still low, treated again', { ...low, treatments: [treatment(at('03:02')), treatment(at('03:18'))] }, [first, recheck(63, '03:16', 1)], { cycle: 2, dueMs: at('03:33') }],
+    [
+      'from the last of two treatments',
+      { ...low, treatments: [treatment(at('03:04')), treatment(at('03:10'))] },
+      [first],
+      { cycle: 1, dueMs: at('03:25') },
+    ],
+    [
+      'still low: the next cycle, from that value',
+      low,
+      [first, recheck(63, '03:15', 1)],
+      { cycle: 2, dueMs: at('03:30') },
+    ],
+    [
+      'still low, treated again',
+      { ...low, treatments: [treatment(at('03:02')), treatment(at('03:18'))] },
+      [first, recheck(63, '03:16', 1)],
+      { cycle: 2, dueMs: at('03:33') },
+    ],
     ['third cycle', low, [first, recheck(55, '03:15', 1), recheck(63, '03:30', 2)], { cycle: 3, dueMs: at('03:45') }],
-    ['after the third it never stops by itself', low, [first, recheck(55, '03:15', 1), recheck(63, '03:30', 2), recheck(66, '03:45', 3)], { cycle: 4, dueMs: at('04:00') }],
+    [
+      'after the third it never stops by itself',
+      low,
+      [first, recheck(55, '03:15', 1), recheck(63, '03:30', 2), recheck(66, '03:45', 3)],
+      { cycle: 4, dueMs: at('04:00') },
+    ],
     ['recovered at exactly 70: the follow-up', low, [first, recheck(70, '03:15', 1)], { cycle: 2, dueMs: at('04:15') }],
     ['69 has not recovered', low, [first, recheck(69, '03:15', 1)], { cycle: 2, dueMs: at('03:30') }],
     ['HI shows no recovery', low, [first, recheck('HI', '03:15', 1)], { cycle: 2, dueMs: at('03:30') }],
-    ['low again at the follow-up', low, [first, recheck(96, '03:15', 1), recheck(64, '04:15', 2)], { cycle: 3, dueMs: at('04:30') }],
+    [
+      'low again at the follow-up',
+      low,
+      [first, recheck(96, '03:15', 1), recheck(64, '04:15', 2)],
+      { cycle: 3, dueMs: at('04:30') },
+    ],
     ['followed up', low, [first, recheck(96, '03:15', 1), recheck(101, '04:15', 2)], null],
-    ['a follow-up one recheck interval early counts', low, [first, recheck(96, '03:15', 1), recheck(101, '04:00', 2)], null],
-    ['one a minute earlier does not, and has used its cycle', low, [first, recheck(96, '03:15', 1), recheck(101, '03:59', 2)], { cycle: 3, dueMs: at('04:15') }],
+    [
+      'a follow-up one recheck interval early counts',
+      low,
+      [first, recheck(96, '03:15', 1), recheck(101, '04:00', 2)],
+      null,
+    ],
+    [
+      'one a minute earlier does not, and has used its cycle',
+      low,
+      [first, recheck(96, '03:15', 1), recheck(101, '03:59', 2)],
+      { cycle: 3, dueMs: at('04:15') },
+    ],
     ['a planned check can show recovery', low, [first, reading(96, at('03:20'))], { cycle: 1, dueMs: at('04:20') }],
     ['closed', { ...low, closedAtMs: at('05:00') }, [first], null],
   ])('%s', (_name, event, readings, expected) => {
@@ -48,19 +102,31 @@ describe('the next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Fo
   })
 
   it('an untreated repeat within 10 min moves no clock, whatever it shows', () => {
-    for (const value of [49, 66, 120]) expect(nextRecheck(low, [first, reading(value, at('03:10'))], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
+    for (const value of [49, 66, 120])
+      expect(nextRecheck(low, [first, reading(value, at('03:10'))], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
     expect(nextRecheck(low, [first, reading(120, at('03:10') + 1)], POLICY)?.dueMs).toBe(at('04:10') + 1)
   })
 
   it('once treated, or taken as the recheck, the same value is a recheck', () => {
-    expect(nextRecheck({ ...low, treatments: [treatment(at('03:01'))] }, [first, reading(120, at('03:10'))], POLICY)).toEqual({ cycle: 1, dueMs: at('04:10') })
+    expect(
+      nextRecheck({ ...low, treatments: [treatment(at('03:01'))] }, [first, reading(120, at('03:10'))], POLICY),
+    ).toEqual({ cycle: 1, dueMs: at('04:10') })
     expect(nextRecheck(low, [first, recheck(120, '03:10', 1)], POLICY)).toEqual({ cycle: 2, dueMs: at('04:10') })
   })
 
   it('corrections of the first reading are no later readings; a voided recheck frees its cycle', () => {
     const corrected = reading(58, at('03:00'), { readingId: 'r1', supersedes: { readingId: 'r0', reason: 'typo' } })
-    expect(nextRecheck(low, [{ ...first, supersededBy: 'r1' }, corrected], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
-    expect(nextRecheck(low, [first, recheck(96, '03:15', 1, { voided: { reason: 'wrong patient', byId: 'n', atMs: at('03:20') } })], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
+    expect(nextRecheck(low, [{ ...first, supersededBy: 'r1' }, corrected], POLICY)).toEqual({
+      cycle: 1,
+      dueMs: at('03:15'),
+    })
+    expect(
+      nextRecheck(
+        low,
+        [first, recheck(96, '03:15', 1, { voided: { reason: 'wrong patient', byId: 'n', atMs: at('03:20') } })],
+        POLICY,
+      ),
+    ).toEqual({ cycle: 1, dueMs: at('03:15') })
   })
 
   it('recovery as the policy sets it: 100 mg/dL', () => {
@@ -77,49 +143,83 @@ describe('what it means for insulin', () => {
     ['recovered', [low], [first, recheck(96, '03:15', 1)], 'recovered-awaiting-follow-up'],
     ['followed up, paperwork open', [low], [first, recheck(96, '03:15', 1), recheck(99, '04:15', 2)], 'none'],
     ['closed', [{ ...low, closedAtMs: at('05:00') }], [first], 'none'],
-    ['a followed-up one and an open one', [low, lowEvent(reading(60, at('05:00')), { lowId: 'low2' })], [first, recheck(96, '03:15', 1), recheck(99, '04:15', 2), reading(60, at('05:00'))], 'open'],
+    [
+      'a followed-up one and an open one',
+      [low, lowEvent(reading(60, at('05:00')), { lowId: 'low2' })],
+      [first, recheck(96, '03:15', 1), recheck(99, '04:15', 2), reading(60, at('05:00'))],
+      'open',
+    ],
   ] as const)('%s', (_name, lows, readings, expected) => {
     expect(lowForDose(lows, readings, POLICY, at('06:00'))).toBe(expected)
   })
 
   it('looks at what was there at the instant: before the recheck it was open', () => {
     const readings = [first, recheck(96, '03:15', 1), recheck(99, '04:15', 2)]
-    expect([at('02:00'), at('03:10'), at('03:15'), at('04:14'), at('04:15')].map((nowMs) => lowForDose([low], readings, POLICY, nowMs))).toEqual(['none', 'open', 'recovered-awaiting-follow-up', 'recovered-awaiting-follow-up', 'none'])
+    expect(
+      [at('02:00'), at('03:10'), at('03:15'), at('04:14'), at('04:15')].map((nowMs) =>
+        lowForDose([low], readings, POLICY, nowMs),
+      ),
+    ).toEqual(['none', 'open', 'recovered-awaiting-follow-up', 'recovered-awaiting-follow-up', 'none'])
   })
 })
 
 describe('properties', () => {
-  const sequence = fc.array(fc.record({ after: fc.integer({ min: 1, max: 240 }), value: fc.oneof(fc.integer({ min: 20, max: 300 }), fc.constantFrom('LO' as const, 'HI' as const)), keyed: fc.boolean() }), { maxLength: 8 })
-  const readingsOf = (steps: readonly { after: number; value: Reading['glucose']['value']; keyed: boolean }[]): Reading[] => {
+  const sequence = fc.array(
+    fc.record({
+      after: fc.integer({ min: 1, max: 240 }),
+      value: fc.oneof(fc.integer({ min: 20, max: 300 }), fc.constantFrom('LO' as const, 'HI' as const)),
+      keyed: fc.boolean(),
+    }),
+    { maxLength: 8 },
+  )
+  const readingsOf = (
+    steps: readonly { after: number; value: Reading['glucose']['value']; keyed: boolean }[],
+  ): Reading[] => {
     let atMs = first.takenAtMs
-    return [first, ...steps.map(({ after, value, keyed }, i) => {
-      atMs += after * MINUTE
-      return reading(value, atMs, { readingId: `s${String(i)}`, checkKey: keyed ? `low.low1.${String(i + 1)}` : null })
-    })]
+    return [
+      first,
+      ...steps.map(({ after, value, keyed }, i) => {
+        atMs += after * MINUTE
+        return reading(value, atMs, {
+          readingId: `s${String(i)}`,
+          checkKey: keyed ? `low.low1.${String(i + 1)}` : null,
+        })
+      }),
+    ]
   }
 
   it('the order of arrival changes nothing', () => {
-    fc.assert(fc.property(sequence, fc.array(fc.integer({ min: 0, max: 300 }), { maxLength: 3 }), (steps, treated) => {
-      const readings = readingsOf(steps)
-      const event = { ...low, treatments: treated.map((minutes) => treatment(first.takenAtMs + minutes * MINUTE)) }
-      expect(lowProgress({ ...event, treatments: [...event.treatments].reverse() }, [...readings].reverse(), POLICY)).toEqual(lowProgress(event, readings, POLICY))
-    }))
+    fc.assert(
+      fc.property(sequence, fc.array(fc.integer({ min: 0, max: 300 }), { maxLength: 3 }), (steps, treated) => {
+        const readings = readingsOf(steps)
+        const event = { ...low, treatments: treated.map((minutes) => treatment(first.takenAtMs + minutes * MINUTE)) }
+        expect(
+          lowProgress({ ...event, treatments: [...event.treatments].reverse() }, [...readings].reverse(), POLICY),
+        ).toEqual(lowProgress(event, readings, POLICY))
+      }),
+    )
   })
 
   it('an open event always has a next recheck, unless the last value that counts is at or above recovery', () => {
-    fc.assert(fc.property(sequence, (steps) => {
-      const readings = readingsOf(steps)
-      if (nextRecheck(low, readings, POLICY) !== null) return
-      const last = readings.at(-1)?.glucose.value
-      expect(typeof last === 'number' && last >= POLICY.limits.recovered).toBe(true)
-    }))
+    fc.assert(
+      fc.property(sequence, (steps) => {
+        const readings = readingsOf(steps)
+        if (nextRecheck(low, readings, POLICY) !== null) return
+        const last = readings.at(-1)?.glucose.value
+        expect(typeof last === 'number' && last >= POLICY.limits.recovered).toBe(true)
+      }),
+    )
   })
 
   it('the next cycle was never used before', () => {
-    fc.assert(fc.property(sequence, (steps) => {
-      const readings = readingsOf(steps)
-      const next = nextRecheck(low, readings, POLICY)
-      expect(readings.some(({ checkKey }) => next !== null && checkKey === `low.low1.${String(next.cycle)}`)).toBe(false)
-    }))
+    fc.assert(
+      fc.property(sequence, (steps) => {
+        const readings = readingsOf(steps)
+        const next = nextRecheck(low, readings, POLICY)
+        expect(readings.some(({ checkKey }) => next !== null && checkKey === `low.low1.${String(next.cycle)}`)).toBe(
+          false,
+        )
+      }),
+    )
   })
 })

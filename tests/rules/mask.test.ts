@@ -12,12 +12,30 @@ const dose = doseOf(taken)
 const OTHER = { staffId: 'nurse-b', role: 'floor-nurse' } as const
 const NOW = at('07:25')
 
-function masked(parts: { who?: { staffId: string; role: Role }; of?: Reading; doses?: readonly Dose[]; nowMs?: number; hasApplicableOrder?: boolean } = {}): boolean {
+function masked(
+  parts: {
+    who?: { staffId: string; role: Role }
+    of?: Reading
+    doses?: readonly Dose[]
+    nowMs?: number
+    hasApplicableOrder?: boolean
+  } = {},
+): boolean {
   const { who = OTHER, of = taken, doses = [], nowMs = NOW, hasApplicableOrder } = parts
-  return maskedFor(who, of, doses, { nowMs, policy: POLICY, ...(hasApplicableOrder === undefined ? {} : { hasApplicableOrder }) })
+  return maskedFor(who, of, doses, {
+    nowMs,
+    policy: POLICY,
+    ...(hasApplicableOrder === undefined ? {} : { hasApplicableOrder }),
+  })
 }
 
-const answer = (agreed: boolean): SecondAnswer => ({ byId: 'nurse-b', atMs: NOW, glucose: taken.glucose, units: 4, agreed })
+const answer = (agreed: boolean): SecondAnswer => ({
+  byId: 'nurse-b',
+  atMs: NOW,
+  glucose: taken.glucose,
+  units: 4,
+  agreed,
+})
 const voided = (reason: DoseVoidReason): Pick<Dose, 'voided'> => ({ voided: { reason, atMs: NOW } })
 
 describe('a reading, by who looks', () => {
@@ -61,10 +79,30 @@ describe('a reading, by what became of its dose', () => {
     ['the answer differed', { answers: [answer(false)] }, true],
     ['started again', { answers: [answer(false)], restarts: [{ byId: 'nurse-a', atMs: NOW }] }, true],
     ['agreed', { answers: [answer(true)] }, false],
-    ['differed, started again, agreed', { answers: [answer(false), answer(true)], restarts: [{ byId: 'nurse-a', atMs: NOW }] }, false],
-    ['given', { outcome: { kind: 'given', byId: 'nurse-a', atMs: NOW, site: { area: 'abdomen', side: 'left' }, food: 'tray-here' } }, false],
+    [
+      'differed, started again, agreed',
+      { answers: [answer(false), answer(true)], restarts: [{ byId: 'nurse-a', atMs: NOW }] },
+      false,
+    ],
+    [
+      'given',
+      {
+        outcome: {
+          kind: 'given',
+          byId: 'nurse-a',
+          atMs: NOW,
+          site: { area: 'abdomen', side: 'left' },
+          food: 'tray-here',
+        },
+      },
+      false,
+    ],
     ['withheld', { outcome: { kind: 'withheld', byId: 'nurse-a', atMs: NOW, reason: 'x' } }, false],
-    ['0 units, charted', { units: 0, secondCheckRequired: false, outcome: { kind: 'zero-charted', byId: 'nurse-a', atMs: NOW } }, false],
+    [
+      '0 units, charted',
+      { units: 0, secondCheckRequired: false, outcome: { kind: 'zero-charted', byId: 'nurse-a', atMs: NOW } },
+      false,
+    ],
     ['0 units that need a check', { units: 0 }, true],
     ['void, and the order changed: another can follow', voided('order-changed'), true],
     ['void, and started again', voided('started-again'), true],
@@ -78,7 +116,10 @@ describe('a reading, by what became of its dose', () => {
   })
 
   it('lapsed after an hour', () => {
-    expect([masked({ doses: [dose], nowMs: at('08:20') }), masked({ doses: [dose], nowMs: at('08:20') + 1 })]).toEqual([true, false])
+    expect([masked({ doses: [dose], nowMs: at('08:20') }), masked({ doses: [dose], nowMs: at('08:20') + 1 })]).toEqual([
+      true,
+      false,
+    ])
   })
 
   it('a dose by direction masks also what could lead to none by itself', () => {
@@ -107,7 +148,8 @@ describe('a reading, by what became of its dose', () => {
 })
 
 describe('a dose', () => {
-  const hidden = (parts: Partial<Dose> = {}, who: { staffId: string; role: Role } = OTHER, nowMs = NOW): boolean => maskedDose(who, doseOf(taken, parts), { nowMs, policy: POLICY })
+  const hidden = (parts: Partial<Dose> = {}, who: { staffId: string; role: Role } = OTHER, nowMs = NOW): boolean =>
+    maskedDose(who, doseOf(taken, parts), { nowMs, policy: POLICY })
   it.each([
     ['waiting', {}, true],
     ['differed', { answers: [answer(false)] }, true],
@@ -115,38 +157,67 @@ describe('a dose', () => {
     ['withheld', { outcome: { kind: 'withheld', byId: 'nurse-a', atMs: NOW, reason: 'x' } }, false],
     ['scheduled, without a reading', { kind: 'scheduled', readingId: null }, true],
     ['void, another can follow', voided('order-changed'), true],
-    ['void, another can follow though this one was agreed', { answers: [answer(true)], ...voided('order-changed') }, true],
+    [
+      'void, another can follow though this one was agreed',
+      { answers: [answer(true)], ...voided('order-changed') },
+      true,
+    ],
     ['void for good', voided('newer-reading'), false],
   ] as const)('%s: %s', (_name, parts, expected) => {
     expect(hidden(parts)).toBe(expected)
   })
 
   it('never from who proposed it, nor from a role that cannot check', () => {
-    expect([hidden({}, { staffId: 'nurse-a', role: 'floor-nurse' }), hidden({}, { staffId: 'e', role: 'educator' })]).toEqual([false, false])
+    expect([
+      hidden({}, { staffId: 'nurse-a', role: 'floor-nurse' }),
+      hidden({}, { staffId: 'e', role: 'educator' }),
+    ]).toEqual([false, false])
   })
 
   it('until it lapses', () => {
-    expect([hidden({}, OTHER, at('08:20')), hidden({}, OTHER, at('08:20') + 1), hidden(voided('order-changed'), OTHER, at('08:20') + 1)]).toEqual([true, false, false])
+    expect([
+      hidden({}, OTHER, at('08:20')),
+      hidden({}, OTHER, at('08:20') + 1),
+      hidden(voided('order-changed'), OTHER, at('08:20') + 1),
+    ]).toEqual([true, false, false])
   })
 })
 
 describe('who knows the number already', () => {
   it('follows the corrections back to the first value', () => {
     const first = { ...taken, byId: 'nurse-x', supersededBy: 'r2' }
-    const second = reading(178, at('07:20'), { readingId: 'r2', byId: 'nurse-y', supersedes: { readingId: 'r1', reason: 'x' }, supersededBy: 'r3' })
-    const third = reading(179, at('07:20'), { readingId: 'r3', byId: 'nurse-z', supersedes: { readingId: 'r2', reason: 'x' } })
+    const second = reading(178, at('07:20'), {
+      readingId: 'r2',
+      byId: 'nurse-y',
+      supersedes: { readingId: 'r1', reason: 'x' },
+      supersededBy: 'r3',
+    })
+    const third = reading(179, at('07:20'), {
+      readingId: 'r3',
+      byId: 'nurse-z',
+      supersedes: { readingId: 'r2', reason: 'x' },
+    })
     expect([...nursesWhoKnow(third, [third, second, first])].sort()).toEqual(['nurse-x', 'nurse-y', 'nurse-z'])
     expect([...nursesWhoKnow(third, [third])]).toEqual(['nurse-z'])
   })
 })
 
 it('property: a low is never masked, and nothing is masked from its taker or from who cannot check', () => {
-  fc.assert(fc.property(fc.integer({ min: 20, max: 600 }), fc.integer({ min: 0, max: 90 }), fc.constantFrom<Role>('floor-nurse', 'charge-nurse', 'educator', 'administrator'), fc.boolean(), (value, minutes, role, withDose) => {
-    const of = reading(value, at('07:20'))
-    const who = { staffId: 'nurse-b', role }
-    const is = masked({ who, of, doses: withDose ? [doseOf(of)] : [], nowMs: of.takenAtMs + minutes * MINUTE })
-    const expected = value >= POLICY.limits.low && minutes <= 60 && (role === 'floor-nurse' || role === 'charge-nurse')
-    expect(is).toBe(expected)
-    expect(masked({ who: { ...who, staffId: of.byId }, of })).toBe(false)
-  }))
+  fc.assert(
+    fc.property(
+      fc.integer({ min: 20, max: 600 }),
+      fc.integer({ min: 0, max: 90 }),
+      fc.constantFrom<Role>('floor-nurse', 'charge-nurse', 'educator', 'administrator'),
+      fc.boolean(),
+      (value, minutes, role, withDose) => {
+        const of = reading(value, at('07:20'))
+        const who = { staffId: 'nurse-b', role }
+        const is = masked({ who, of, doses: withDose ? [doseOf(of)] : [], nowMs: of.takenAtMs + minutes * MINUTE })
+        const expected =
+          value >= POLICY.limits.low && minutes <= 60 && (role === 'floor-nurse' || role === 'charge-nurse')
+        expect(is).toBe(expected)
+        expect(masked({ who: { ...who, staffId: of.byId }, of })).toBe(false)
+      },
+    ),
+  )
 })

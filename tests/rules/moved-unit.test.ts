@@ -14,22 +14,42 @@ const MMOL = defaultPolicy('mmol/L', 'UTC')
 
 describe('a limit in the other unit', () => {
   // printed pairs: American Diabetes Association (reference-values section 8; R)
-  it.each([[54, 30], [70, 39], [100, 56], [140, 78], [180, 100], [200, 111], [250, 139], [350, 194], [400, 222]])('%i mg/dL is %i tenths of mmol/L', (mg, tenths) => {
+  it.each([
+    [54, 30],
+    [70, 39],
+    [100, 56],
+    [140, 78],
+    [180, 100],
+    [200, 111],
+    [250, 139],
+    [350, 194],
+    [400, 222],
+  ])('%i mg/dL is %i tenths of mmol/L', (mg, tenths) => {
     expect(limitIn(mg, 'mg/dL', 'mmol/L')).toBe(tenths)
   })
-  it.each([[30, 54], [39, 70], [100, 180], [111, 200], [139, 250], [194, 350], [222, 400]])('%i tenths of mmol/L are %i mg/dL', (tenths, mg) => {
+  it.each([
+    [30, 54],
+    [39, 70],
+    [100, 180],
+    [111, 200],
+    [139, 250],
+    [194, 350],
+    [222, 400],
+  ])('%i tenths of mmol/L are %i mg/dL', (tenths, mg) => {
     expect(limitIn(tenths, 'mmol/L', 'mg/dL')).toBe(mg)
   })
   it('is itself in its own unit', () => {
     expect(limitIn(71, 'mg/dL', 'mg/dL')).toBe(71)
   })
   it('two values of two units are ordered by their mg/dL, LO first and HI last', () => {
-    fc.assert(fc.property(fc.integer({ min: 20, max: 600 }), fc.integer({ min: 11, max: 333 }), (mg, tenths) => {
-      const [a, b] = [glucose(mg), glucose(tenths, 'mmol/L')] as const
-      expect(Math.sign(compareAcross(a, b))).toBe(Math.sign(mg - inMgPerDl({ unit: 'mmol/L', value: tenths })))
-      expect(compareAcross(glucose('LO', 'mmol/L'), a)).toBeLessThan(0)
-      expect(compareAcross(glucose('HI', 'mmol/L'), a)).toBeGreaterThan(0)
-    }))
+    fc.assert(
+      fc.property(fc.integer({ min: 20, max: 600 }), fc.integer({ min: 11, max: 333 }), (mg, tenths) => {
+        const [a, b] = [glucose(mg), glucose(tenths, 'mmol/L')] as const
+        expect(Math.sign(compareAcross(a, b))).toBe(Math.sign(mg - inMgPerDl({ unit: 'mmol/L', value: tenths })))
+        expect(compareAcross(glucose('LO', 'mmol/L'), a)).toBeLessThan(0)
+        expect(compareAcross(glucose('HI', 'mmol/L'), a)).toBeGreaterThan(0)
+      }),
+    )
   })
 })
 

@@ -5,30 +5,83 @@ import type { LowEvent } from '../../shared/low/low.ts'
 import { whatNext, type NextFacts, type NextStep } from '../../shared/reading/next.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { sayStep } from '../../views/words/next.ts'
-import { at, doseOf, glucose, lowEvent, MINUTE, MMOL_POLICY, POLICY, reading, orderVersion, treatment, ZONE } from '../support/readings.ts'
+import {
+  at,
+  doseOf,
+  glucose,
+  lowEvent,
+  MINUTE,
+  MMOL_POLICY,
+  POLICY,
+  reading,
+  orderVersion,
+  treatment,
+  ZONE,
+} from '../support/readings.ts'
 
 const NOW = at('07:25')
 type Value = Reading['glucose']['value']
 
-function next(value: Value, parts: Partial<Omit<NextFacts, 'reading'>> & { readonly of?: Partial<Reading>; readonly before?: readonly Reading[] } = {}): readonly NextStep[] {
+function next(
+  value: Value,
+  parts: Partial<Omit<NextFacts, 'reading'>> & {
+    readonly of?: Partial<Reading>
+    readonly before?: readonly Reading[]
+  } = {},
+): readonly NextStep[] {
   const { of = {}, before = [], ...facts } = parts
   const this_ = reading(value, at('07:20'), { readingId: 'r1', ...of })
-  return whatNext({ reading: this_, readings: [this_, ...before], lows: [], orders: [], doses: [], policy: POLICY, diabetes: 'type-2', occasion: 'before-breakfast', criticalTold: false, meterFailedAtMs: null, nowMs: NOW, ...facts })
+  return whatNext({
+    reading: this_,
+    readings: [this_, ...before],
+    lows: [],
+    orders: [],
+    doses: [],
+    policy: POLICY,
+    diabetes: 'type-2',
+    occasion: 'before-breakfast',
+    criticalTold: false,
+    meterFailedAtMs: null,
+    nowMs: NOW,
+    ...facts,
+  })
 }
 const kinds = (steps: readonly NextStep[]): readonly string[] => steps.map(({ kind }) => kind)
-const opened = (parts: Partial<LowEvent> = {}): LowEvent => lowEvent(reading(0, at('07:20'), { readingId: 'r1' }), parts)
+const opened = (parts: Partial<LowEvent> = {}): LowEvent =>
+  lowEvent(reading(0, at('07:20'), { readingId: 'r1' }), parts)
 
 describe('1. a low', () => {
   it('is treated at once, with its level, limit and recheck', () => {
-    expect(next(52, { lows: [opened()] })[0]).toEqual({ kind: 'treat-low', lowId: 'low1', level: 2, glucose: glucose(52), limit: glucose(54), recheckKey: 'low.low1.1', recheckDueMs: at('07:35') })
+    expect(next(52, { lows: [opened()] })[0]).toEqual({
+      kind: 'treat-low',
+      lowId: 'low1',
+      level: 2,
+      glucose: glucose(52),
+      limit: glucose(54),
+      recheckKey: 'low.low1.1',
+      recheckDueMs: at('07:35'),
+    })
     expect(next(69, { lows: [opened()] })[0]).toMatchObject({ kind: 'treat-low', level: 1, limit: glucose(70) })
   })
 
   it('asks about meal and long-acting insulin, louder in type 1, and never proposes a dose', () => {
-    const orders = [orderVersion(), orderVersion({ orderId: 'o2' }, { insulin: 'insulin glargine', correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] })]
+    const orders = [
+      orderVersion(),
+      orderVersion(
+        { orderId: 'o2' },
+        { insulin: 'insulin glargine', correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] },
+      ),
+    ]
     const steps = next(65, { lows: [opened()], orders, diabetes: 'type-1' })
     expect(kinds(steps)).toEqual(['treat-low', 'ask-about-insulin'])
-    expect(steps[1]).toEqual({ kind: 'ask-about-insulin', lowId: 'low1', low: 'open', insulins: ['insulin glargine'], askByMs: at('07:35'), type1: true })
+    expect(steps[1]).toEqual({
+      kind: 'ask-about-insulin',
+      lowId: 'low1',
+      low: 'open',
+      insulins: ['insulin glargine'],
+      askByMs: at('07:35'),
+      type1: true,
+    })
   })
 
   it('70 is none', () => {
@@ -38,16 +91,27 @@ describe('1. a low', () => {
   it('open from before: the recheck and the block go on, whatever this value shows', () => {
     const first = reading(52, at('07:00'), { readingId: 'r0' })
     const low = lowEvent(first)
-    expect(next(96, { before: [first], lows: [low], orders: [orderVersion()], of: { checkKey: 'low.low1.1' } })).toEqual([
+    expect(
+      next(96, { before: [first], lows: [low], orders: [orderVersion()], of: { checkKey: 'low.low1.1' } }),
+    ).toEqual([
       { kind: 'recheck-due', phase: 'recovered', recheckKey: 'low.low1.2', dueMs: at('08:20'), recovered: glucose(70) },
-      { kind: 'ask-about-insulin', lowId: 'low1', low: 'recovered-awaiting-follow-up', insulins: [], askByMs: at('07:15'), type1: false },
+      {
+        kind: 'ask-about-insulin',
+        lowId: 'low1',
+        low: 'recovered-awaiting-follow-up',
+        insulins: [],
+        askByMs: at('07:15'),
+        type1: false,
+      },
     ])
   })
 
   it('followed up: insulin goes on though the paperwork is open', () => {
     const first = reading(52, at('06:00'), { readingId: 'r0' })
     const before = [first, reading(90, at('06:20'), { checkKey: 'low.low1.1' })]
-    expect(kinds(next(187, { before, lows: [lowEvent(first)], orders: [orderVersion()], of: { checkKey: 'low.low1.2' } }))).toEqual(['propose-dose'])
+    expect(
+      kinds(next(187, { before, lows: [lowEvent(first)], orders: [orderVersion()], of: { checkKey: 'low.low1.2' } })),
+    ).toEqual(['propose-dose'])
   })
 })
 
@@ -55,12 +119,30 @@ describe('2. critical', () => {
   it('low: treatment first, then repeat and call; never a dose', () => {
     const steps = next(38, { lows: [opened()], orders: [orderVersion()] })
     expect(kinds(steps)).toEqual(['treat-low', 'ask-about-insulin', 'critical-repeat', 'critical-call'])
-    expect(steps[2]).toEqual({ kind: 'critical-repeat', which: 'low', glucose: glucose(38), limit: glucose(50), confirmation: 'awaiting-repeat', byMs: at('07:30'), withinMin: 10 })
-    expect(steps[3]).toEqual({ kind: 'critical-call', which: 'low', byMs: at('07:50'), told: false, afterRepeat: false })
+    expect(steps[2]).toEqual({
+      kind: 'critical-repeat',
+      which: 'low',
+      glucose: glucose(38),
+      limit: glucose(50),
+      confirmation: 'awaiting-repeat',
+      byMs: at('07:30'),
+      withinMin: 10,
+    })
+    expect(steps[3]).toEqual({
+      kind: 'critical-call',
+      which: 'low',
+      byMs: at('07:50'),
+      told: false,
+      afterRepeat: false,
+    })
   })
 
   it('low, once treated: the next value is a recheck, so no repeat is asked', () => {
-    expect(kinds(next(38, { lows: [opened({ treatments: [treatment(at('07:22'))] })] }))).toEqual(['treat-low', 'ask-about-insulin', 'critical-call'])
+    expect(kinds(next(38, { lows: [opened({ treatments: [treatment(at('07:22'))] })] }))).toEqual([
+      'treat-low',
+      'ask-about-insulin',
+      'critical-call',
+    ])
   })
 
   it('high: repeat, call, and no dose until it is confirmed', () => {
@@ -84,7 +166,12 @@ describe('2. critical', () => {
 })
 
 it('3. HI: repeat, call, laboratory sample; no dose whatever is ordered', () => {
-  expect(kinds(next('HI', { orders: [orderVersion()] }))).toEqual(['critical-repeat', 'critical-call', 'out-of-range-high', 'laboratory'])
+  expect(kinds(next('HI', { orders: [orderVersion()] }))).toEqual([
+    'critical-repeat',
+    'critical-call',
+    'out-of-range-high',
+    'laboratory',
+  ])
 })
 
 describe('4. an order in force', () => {
@@ -92,38 +179,78 @@ describe('4. an order in force', () => {
   it.each([
     ['answers', 187, { orders }, ['propose-dose']],
     ['answers 0 units as well', 112, { orders }, ['propose-dose']],
-    ['its step says call', 401, { orders, policy: { ...POLICY, limits: { ...POLICY.limits, criticalHigh: 450 } } }, ['scale-says-call']],
+    [
+      'its step says call',
+      401,
+      { orders, policy: { ...POLICY, limits: { ...POLICY.limits, criticalHigh: 450 } } },
+      ['scale-says-call'],
+    ],
     ['not verified', 187, { orders: [orderVersion({ verified: null })] }, ['order-not-verified']],
     ['not for this time', 187, { orders, occasion: 'overnight' }, ['not-this-occasion', 'done']],
     ['not begun', 187, { orders: [orderVersion({}, { startsAtMs: NOW + 1 })] }, ['no-order']],
     ['ended', 187, { orders: [orderVersion({ endedAtMs: NOW })] }, ['no-order']],
-    ['scheduled insulin alone answers no reading', 187, { orders: [orderVersion({}, { correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] })] }, ['no-order']],
+    [
+      'scheduled insulin alone answers no reading',
+      187,
+      { orders: [orderVersion({}, { correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] })] },
+      ['no-order'],
+    ],
     ['a meter in doubt', 187, { orders, of: { doubts: ['meter-control-not-done'] } }, ['meter-in-doubt']],
     ['a meter that failed a control since', 187, { orders, meterFailedAtMs: NOW }, ['meter-failed']],
     ['exactly 60 min old', 187, { orders, nowMs: at('08:20') }, ['propose-dose']],
     ['older', 187, { orders, nowMs: at('08:20') + 1 }, ['too-old']],
     ['a newer reading', 187, { orders, before: [reading(190, at('07:24'))] }, ['newer-reading']],
-    ['two orders', 187, { orders: [orderVersion(), orderVersion({ orderId: 'o2' }, { insulin: 'regular insulin' })] }, ['propose-dose', 'propose-dose']],
+    [
+      'two orders',
+      187,
+      { orders: [orderVersion(), orderVersion({ orderId: 'o2' }, { insulin: 'regular insulin' })] },
+      ['propose-dose', 'propose-dose'],
+    ],
   ] as const)('%s', (_name, value, parts, expected) => {
     expect(kinds(next(value, parts))).toEqual(expected)
   })
 
   it('at bedtime goes by the order’s own scale for it', () => {
-    const own = orderVersion({}, { bedtime: { kind: 'own-scale', scale: { unit: 'mg/dL', steps: [{ atLeast: 151, answer: 'call', also: 'Call' }] } } })
-    expect(next(187, { orders: [own], occasion: 'bedtime' })).toEqual([{ kind: 'scale-says-call', atLeast: glucose(151), also: 'Call' }])
+    const own = orderVersion(
+      {},
+      {
+        bedtime: {
+          kind: 'own-scale',
+          scale: { unit: 'mg/dL', steps: [{ atLeast: 151, answer: 'call', also: 'Call' }] },
+        },
+      },
+    )
+    expect(next(187, { orders: [own], occasion: 'bedtime' })).toEqual([
+      { kind: 'scale-says-call', atLeast: glucose(151), also: 'Call' },
+    ])
     expect(kinds(next(187, { orders: [own] }))).toEqual(['propose-dose'])
   })
 
   it('with a dose of this reading, that dose; a lapsed or void one does not stand in the way', () => {
     const dose = doseOf(reading(187, at('07:20'), { readingId: 'r1' }))
-    expect(next(187, { orders, doses: [dose] })).toEqual([{ kind: 'dose-exists', doseId: 'dose1', state: 'awaiting-second-check' }])
-    expect(kinds(next(187, { orders, doses: [{ ...dose, voided: { reason: 'order-changed', atMs: NOW } }] }))).toEqual(['propose-dose'])
-    expect(kinds(next(187, { orders, doses: [{ ...dose, proposedAtMs: at('06:00'), inputs: { ...dose.inputs, readingTakenAtMs: at('06:00') } }] }))).toEqual(['propose-dose'])
+    expect(next(187, { orders, doses: [dose] })).toEqual([
+      { kind: 'dose-exists', doseId: 'dose1', state: 'awaiting-second-check' },
+    ])
+    expect(kinds(next(187, { orders, doses: [{ ...dose, voided: { reason: 'order-changed', atMs: NOW } }] }))).toEqual([
+      'propose-dose',
+    ])
+    expect(
+      kinds(
+        next(187, {
+          orders,
+          doses: [{ ...dose, proposedAtMs: at('06:00'), inputs: { ...dose.inputs, readingTakenAtMs: at('06:00') } }],
+        }),
+      ),
+    ).toEqual(['propose-dose'])
   })
 })
 
 describe('5. no order', () => {
-  it.each([[112, ['no-order', 'done']], [180, ['no-order', 'done']], [181, ['no-order']]] as const)('%i', (value, expected) => {
+  it.each([
+    [112, ['no-order', 'done']],
+    [180, ['no-order', 'done']],
+    [181, ['no-order']],
+  ] as const)('%i', (value, expected) => {
     expect(kinds(next(value))).toEqual(expected)
   })
   it('above 180 mg/dL it says so', () => {
@@ -133,46 +260,85 @@ describe('5. no order', () => {
 
 it('a reading that counts no more asks for nothing', () => {
   expect(next(38, { of: { supersededBy: 'r2' } })).toEqual([{ kind: 'not-current', correctedBy: 'r2' }])
-  expect(next(38, { of: { voided: { reason: 'x', byId: 'n', atMs: NOW } } })).toEqual([{ kind: 'not-current', correctedBy: null }])
+  expect(next(38, { of: { voided: { reason: 'x', byId: 'n', atMs: NOW } } })).toEqual([
+    { kind: 'not-current', correctedBy: null },
+  ])
 })
 
 it('works in tenths of mmol/L alike', () => {
   const of = { glucose: glucose(29, 'mmol/L') }
-  expect(next(0, { of, policy: MMOL_POLICY })[0]).toMatchObject({ kind: 'treat-low', level: 2, limit: glucose(30, 'mmol/L') })
+  expect(next(0, { of, policy: MMOL_POLICY })[0]).toMatchObject({
+    kind: 'treat-low',
+    level: 2,
+    limit: glucose(30, 'mmol/L'),
+  })
 })
 
 describe('properties', () => {
   const anyFacts = fc.record({
     value: fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const)),
-    earlier: fc.array(fc.record({ value: fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const)), ago: fc.integer({ min: 1, max: 120 }) }), { maxLength: 3 }),
-    isOpen: fc.boolean(), ordered: fc.boolean(), verified: fc.boolean(), doubt: fc.boolean(),
+    earlier: fc.array(
+      fc.record({
+        value: fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const)),
+        ago: fc.integer({ min: 1, max: 120 }),
+      }),
+      { maxLength: 3 },
+    ),
+    isOpen: fc.boolean(),
+    ordered: fc.boolean(),
+    verified: fc.boolean(),
+    doubt: fc.boolean(),
     occasion: fc.constantFrom('before-breakfast' as const, 'bedtime' as const, 'overnight' as const),
     nowAfter: fc.integer({ min: 0, max: 100 }),
   })
-  const stepsOf = (f: typeof anyFacts extends fc.Arbitrary<infer T> ? T : never): { steps: readonly NextStep[]; low: boolean } => {
-    const before = f.earlier.map(({ value, ago }, i) => reading(value, at('07:20') - ago * MINUTE, { readingId: `e${String(i)}` }))
+  const stepsOf = (
+    f: typeof anyFacts extends fc.Arbitrary<infer T> ? T : never,
+  ): { steps: readonly NextStep[]; low: boolean } => {
+    const before = f.earlier.map(({ value, ago }, i) =>
+      reading(value, at('07:20') - ago * MINUTE, { readingId: `e${String(i)}` }),
+    )
     const oldest = before[0]
     const lows = f.isOpen && oldest !== undefined ? [lowEvent(oldest)] : []
-    const steps = next(f.value, { before, lows, orders: f.ordered ? [orderVersion({ verified: f.verified ? { byId: 'b', atMs: 0 } : null })] : [], of: f.doubt ? { doubts: ['strip-lot-expired'] } : {}, occasion: f.occasion, nowMs: at('07:20') + f.nowAfter * MINUTE })
+    const steps = next(f.value, {
+      before,
+      lows,
+      orders: f.ordered ? [orderVersion({ verified: f.verified ? { byId: 'b', atMs: 0 } : null })] : [],
+      of: f.doubt ? { doubts: ['strip-lot-expired'] } : {},
+      occasion: f.occasion,
+      nowMs: at('07:20') + f.nowAfter * MINUTE,
+    })
     return { steps, low: f.value === 'LO' || (typeof f.value === 'number' && f.value < POLICY.limits.low) }
   }
 
   it('there is always something said, a low is always first, and a low, HI or doubt never leads to a dose', () => {
-    fc.assert(fc.property(anyFacts, (facts) => {
-      const { steps, low } = stepsOf(facts)
-      expect(steps.length).toBeGreaterThan(0)
-      expect(steps[0]?.kind === 'treat-low').toBe(low)
-      if (low || facts.value === 'HI' || facts.doubt || !facts.ordered || !facts.verified) expect(kinds(steps)).not.toContain('propose-dose')
-    }), { numRuns: 2000 })
+    fc.assert(
+      fc.property(anyFacts, (facts) => {
+        const { steps, low } = stepsOf(facts)
+        expect(steps.length).toBeGreaterThan(0)
+        expect(steps[0]?.kind === 'treat-low').toBe(low)
+        if (low || facts.value === 'HI' || facts.doubt || !facts.ordered || !facts.verified)
+          expect(kinds(steps)).not.toContain('propose-dose')
+      }),
+      { numRuns: 2000 },
+    )
   })
 
   it('every step has a sentence of its own that holds no undefined, NaN or trailing zero', () => {
-    fc.assert(fc.property(anyFacts, (facts) => {
-      for (const step of stepsOf(facts).steps) {
-        const said = sayStep(step, { stayId: 's', readingId: 'r', glucose: glucose(facts.value), zone: ZONE, nowMs: NOW })
-        expect(`${said.says} ${said.working}`).not.toMatch(/undefined|NaN|\d\.0\b|null/)
-        expect(said.says).toMatch(/\.$/)
-      }
-    }), { numRuns: 1000 })
+    fc.assert(
+      fc.property(anyFacts, (facts) => {
+        for (const step of stepsOf(facts).steps) {
+          const said = sayStep(step, {
+            stayId: 's',
+            readingId: 'r',
+            glucose: glucose(facts.value),
+            zone: ZONE,
+            nowMs: NOW,
+          })
+          expect(`${said.says} ${said.working}`).not.toMatch(/undefined|NaN|\d\.0\b|null/)
+          expect(said.says).toMatch(/\.$/)
+        }
+      }),
+      { numRuns: 1000 },
+    )
   })
 })

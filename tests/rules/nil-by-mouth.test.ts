@@ -1,6 +1,11 @@
 /** Nil by mouth and the check plan: there and back again. */
 import { describe, expect, it } from 'vitest'
-import { changePlan, nilByMouthChange, overlayOfAdmission, type PlanChangeFacts } from '../../shared/check/change-plan.ts'
+import {
+  changePlan,
+  nilByMouthChange,
+  overlayOfAdmission,
+  type PlanChangeFacts,
+} from '../../shared/check/change-plan.ts'
 import type { CheckPlan, PlanVersion } from '../../shared/check/check.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { changedFacts, setFacts } from '../../shared/stay/facts.ts'
@@ -12,19 +17,59 @@ const ZONE = 'America/New_York'
 const policy = defaultPolicy('mg/dL', ZONE)
 const at = (time: string, date = '2026-11-24'): number => localToUtc(date, time, ZONE)
 const NOW = at('09:00')
-const stay: Stay = { stayId: 'stay1', wardId: 'ward1', bed: '1', wristband: 'W1', familyName: 'Okafor', givenName: 'Ines', bornOn: '1951-07-14', admittedAtMs: 0, dischargedAtMs: null, facts: someFacts() }
-const version = (plan: CheckPlan, over: Partial<PlanVersion> = {}): PlanVersion => ({ stayId: 'stay1', version: 1, plan, fromMs: 0, untilMs: null, overlay: false, ...over })
+const stay: Stay = {
+  stayId: 'stay1',
+  wardId: 'ward1',
+  bed: '1',
+  wristband: 'W1',
+  familyName: 'Okafor',
+  givenName: 'Ines',
+  bornOn: '1951-07-14',
+  admittedAtMs: 0,
+  dischargedAtMs: null,
+  facts: someFacts(),
+}
+const version = (plan: CheckPlan, over: Partial<PlanVersion> = {}): PlanVersion => ({
+  stayId: 'stay1',
+  version: 1,
+  plan,
+  fromMs: 0,
+  untilMs: null,
+  overlay: false,
+  ...over,
+})
 const AC = version({ kind: 'ac-and-hs' })
-const laid = (over: Partial<PlanVersion> = {}): PlanVersion => version({ kind: 'every-6-h' }, { version: 2, overlay: true, fromMs: at('08:00'), ...over })
-const facts = (plans: readonly PlanVersion[], over: Partial<PlanChangeFacts> = {}): PlanChangeFacts => ({ stay, plans, policy, nowMs: NOW, ...over })
-const change = (nil: Parameters<typeof nilByMouthChange>[0], plans: readonly PlanVersion[] = [AC], over: Partial<PlanChangeFacts> = {}) => nilByMouthChange(nil, 'nurse', facts(plans, over)).map(({ type, body }) => ({ type, ...body }))
-const lay = (fromMs: number, untilMs: number | null, number = 2) => ({ type: 'plan-laid-over', version: number, plan: { kind: 'every-6-h' }, fromMs, untilMs })
+const laid = (over: Partial<PlanVersion> = {}): PlanVersion =>
+  version({ kind: 'every-6-h' }, { version: 2, overlay: true, fromMs: at('08:00'), ...over })
+const facts = (plans: readonly PlanVersion[], over: Partial<PlanChangeFacts> = {}): PlanChangeFacts => ({
+  stay,
+  plans,
+  policy,
+  nowMs: NOW,
+  ...over,
+})
+const change = (
+  nil: Parameters<typeof nilByMouthChange>[0],
+  plans: readonly PlanVersion[] = [AC],
+  over: Partial<PlanChangeFacts> = {},
+) => nilByMouthChange(nil, 'nurse', facts(plans, over)).map(({ type, body }) => ({ type, ...body }))
+const lay = (fromMs: number, untilMs: number | null, number = 2) => ({
+  type: 'plan-laid-over',
+  version: number,
+  plan: { kind: 'every-6-h' },
+  fromMs,
+  untilMs,
+})
 const end = (untilMs: number | null, number = 2) => ({ type: 'plan-end-set', version: number, untilMs })
 
 describe('nil by mouth lays the ward’s plan over a plan that hangs on meals', () => {
   it.each([
     ['from now, open', { fromMs: NOW, untilMs: null }, [lay(NOW, null)]],
-    ['from later until later', { fromMs: at('22:00'), untilMs: at('12:00', '2026-11-25') }, [lay(at('22:00'), at('12:00', '2026-11-25'))]],
+    [
+      'from later until later',
+      { fromMs: at('22:00'), untilMs: at('12:00', '2026-11-25') },
+      [lay(at('22:00'), at('12:00', '2026-11-25'))],
+    ],
     ['charted late: never from before now', { fromMs: at('06:00'), untilMs: null }, [lay(NOW, null)]],
     ['over already', { fromMs: at('06:00'), untilMs: NOW }, []],
     ['over in a moment', { fromMs: at('06:00'), untilMs: NOW + 1 }, [lay(NOW, NOW + 1)]],
@@ -42,7 +87,9 @@ describe('nil by mouth lays the ward’s plan over a plan that hangs on meals', 
     expect(change({ fromMs: NOW, untilMs: null }, [version(plan)]).length).toBe(count)
   })
   it('as the ward’s policy says, which may be nothing', () => {
-    expect(change({ fromMs: NOW, untilMs: null }, [AC], { policy: { nilByMouthPlan: 'every-4-h' } })).toMatchObject([{ plan: { kind: 'every-4-h' } }])
+    expect(change({ fromMs: NOW, untilMs: null }, [AC], { policy: { nilByMouthPlan: 'every-4-h' } })).toMatchObject([
+      { plan: { kind: 'every-4-h' } },
+    ])
     expect(change({ fromMs: NOW, untilMs: null }, [AC], { policy: { nilByMouthPlan: null } })).toEqual([])
     expect(change({ fromMs: NOW, untilMs: null }, [])).toEqual([])
   })
@@ -57,8 +104,18 @@ describe('and takes it back by itself', () => {
     ['the same span', { fromMs: at('08:00'), untilMs: at('14:00') }, laid({ untilMs: at('14:00') }), []],
     ['the start put right, both in the past', { fromMs: at('07:00'), untilMs: null }, laid(), []],
     ['put off until tonight', { fromMs: at('22:00'), untilMs: null }, laid(), [end(NOW), lay(at('22:00'), null, 3)]],
-    ['the start to come moved', { fromMs: at('23:00'), untilMs: null }, laid({ fromMs: at('22:00') }), [end(at('22:00')), lay(at('23:00'), null, 3)]],
-    ['an older one is over: a new one', { fromMs: NOW, untilMs: null }, laid({ untilMs: at('08:30') }), [lay(NOW, null, 3)]],
+    [
+      'the start to come moved',
+      { fromMs: at('23:00'), untilMs: null },
+      laid({ fromMs: at('22:00') }),
+      [end(at('22:00')), lay(at('23:00'), null, 3)],
+    ],
+    [
+      'an older one is over: a new one',
+      { fromMs: NOW, untilMs: null },
+      laid({ untilMs: at('08:30') }),
+      [lay(NOW, null, 3)],
+    ],
   ])('%s', (_name, nil, overlay, events) => {
     expect(change(nil, [AC, overlay])).toEqual(events)
   })
@@ -66,7 +123,12 @@ describe('and takes it back by itself', () => {
 
 describe('a plan changed while nil by mouth', () => {
   const during = (plan: CheckPlan, whileNil: 'after' | 'now') => {
-    const outcome = changePlan({ plan, fromMs: null, untilMs: null, whileNil, byId: 'nurse' }, facts([AC, laid()], { stay: { ...stay, facts: someFacts({ nilByMouth: { fromMs: at('08:00'), untilMs: null } }) } }))
+    const outcome = changePlan(
+      { plan, fromMs: null, untilMs: null, whileNil, byId: 'nurse' },
+      facts([AC, laid()], {
+        stay: { ...stay, facts: someFacts({ nilByMouth: { fromMs: at('08:00'), untilMs: null } }) },
+      }),
+    )
     return outcome.ok ? outcome.value.map(({ type, body }) => ({ type, ...body })) : outcome
   }
   it('changes underneath, or counts at once, as the nurse says', () => {
@@ -75,8 +137,14 @@ describe('a plan changed while nil by mouth', () => {
   })
   it('to one that hangs on meals has the ward’s plan laid over it', () => {
     const nil = { ...stay, facts: someFacts({ nilByMouth: { fromMs: at('08:00'), untilMs: at('14:00') } }) }
-    const outcome = changePlan({ plan: { kind: 'ac-and-hs' }, fromMs: null, untilMs: null, whileNil: null, byId: 'nurse' }, facts([version({ kind: 'every-4-h' })], { stay: nil }))
-    expect(outcome.ok && outcome.value.map(({ type, body }) => ({ type, ...body }))).toMatchObject([{ type: 'plan-set', version: 2 }, lay(NOW, at('14:00'), 3)])
+    const outcome = changePlan(
+      { plan: { kind: 'ac-and-hs' }, fromMs: null, untilMs: null, whileNil: null, byId: 'nurse' },
+      facts([version({ kind: 'every-4-h' })], { stay: nil }),
+    )
+    expect(outcome.ok && outcome.value.map(({ type, body }) => ({ type, ...body }))).toMatchObject([
+      { type: 'plan-set', version: 2 },
+      lay(NOW, at('14:00'), 3),
+    ])
   })
 })
 
@@ -87,36 +155,64 @@ describe('with an admission', () => {
     ['by the clock', { kind: 'every-4-h' } as const, { fromMs: at('01:00'), untilMs: null }, null],
     ['may eat', { kind: 'ac-and-hs' } as const, null, null],
   ])('%s', (_name, plan, nil, fromMs) => {
-    expect(overlayOfAdmission(plan, nil, { policy, admittedAtMs: at('08:00'), nowMs: NOW })?.fromMs ?? null).toBe(fromMs)
+    expect(overlayOfAdmission(plan, nil, { policy, admittedAtMs: at('08:00'), nowMs: NOW })?.fromMs ?? null).toBe(
+      fromMs,
+    )
   })
 })
 
 describe('facts at the bedside', () => {
   const known = { ...facts([AC]), stay, latest: 3 }
-  const set = (over: Parameters<typeof someFacts>[0], basedOn = 3, more: Partial<typeof known> = {}) => setFacts({ facts: someFacts(over), basedOn, byId: 'nurse' }, { ...known, ...more })
+  const set = (over: Parameters<typeof someFacts>[0], basedOn = 3, more: Partial<typeof known> = {}) =>
+    setFacts({ facts: someFacts(over), basedOn, byId: 'nurse' }, { ...known, ...more })
 
   it('nil by mouth is charted together with its plan; other facts leave the plan alone', () => {
-    expect(set({ nilByMouth: { fromMs: NOW, untilMs: null } })).toMatchObject({ value: [{ type: 'facts-set' }, { type: 'plan-laid-over' }] })
-    expect(set({ onSteroid: true })).toMatchObject({ value: [{ type: 'facts-set', actorId: 'nurse', happenedAtMs: NOW }] })
+    expect(set({ nilByMouth: { fromMs: NOW, untilMs: null } })).toMatchObject({
+      value: [{ type: 'facts-set' }, { type: 'plan-laid-over' }],
+    })
+    expect(set({ onSteroid: true })).toMatchObject({
+      value: [{ type: 'facts-set', actorId: 'nurse', happenedAtMs: NOW }],
+    })
     const nil = { ...stay, facts: someFacts({ nilByMouth: { fromMs: at('08:00'), untilMs: null } }) }
-    const kept = setFacts({ facts: { ...nil.facts, ivAccess: true }, basedOn: 3, byId: 'nurse' }, { ...known, stay: nil, plans: [version({ kind: 'every-4-h' })] })
+    const kept = setFacts(
+      { facts: { ...nil.facts, ivAccess: true }, basedOn: 3, byId: 'nurse' },
+      { ...known, stay: nil, plans: [version({ kind: 'every-4-h' })] },
+    )
     expect(kept.ok && kept.value.length).toBe(1)
   })
   it.each<[string, ReturnType<typeof set>, string]>([
     ['nothing changed', set({}), 'facts-unchanged'],
     ['a newer version in between', set({ onSteroid: true }, 2), 'facts-changed-meanwhile'],
     ['discharged', set({ onSteroid: true }, 3, { stay: { ...stay, dischargedAtMs: 1 } }), 'facts-stay-discharged'],
-    ['until before from', set({ nilByMouth: { fromMs: at('12:00'), untilMs: at('12:00') } }), 'nil-until-not-after-from'],
+    [
+      'until before from',
+      set({ nilByMouth: { fromMs: at('12:00'), untilMs: at('12:00') } }),
+      'nil-until-not-after-from',
+    ],
     ['over already', set({ nilByMouth: { fromMs: at('06:00'), untilMs: NOW } }), 'nil-over'],
     ['too light', set({ weightKg: 0.3 }), 'weight-not-plausible'],
     ['too heavy', set({ weightKg: 500.1 }), 'weight-not-plausible'],
-    ['eleven drugs', set({ otherGlucoseLowering: Array.from({ length: 11 }, (_, n) => `drug ${String(n)}`) }), 'other-drugs-too-many'],
+    [
+      'eleven drugs',
+      set({ otherGlucoseLowering: Array.from({ length: 11 }, (_, n) => `drug ${String(n)}`) }),
+      'other-drugs-too-many',
+    ],
   ])('refuses %s', (_name, outcome, reason) => {
     expect(outcome).toMatchObject({ ok: false, reason })
   })
   it('hands in another order are no change', () => {
-    const hands = [{ hand: 'left', reason: 'drip' }, { hand: 'right', reason: 'injury' }] as const
-    expect(changedFacts(someFacts({ restrictedHands: hands }), someFacts({ restrictedHands: [...hands].reverse() }))).toEqual([])
-    expect(changedFacts(someFacts({ restrictedHands: hands }), someFacts({ restrictedHands: hands.slice(1), weightKg: null }))).toEqual(['restrictedHands', 'weightKg'])
+    const hands = [
+      { hand: 'left', reason: 'drip' },
+      { hand: 'right', reason: 'injury' },
+    ] as const
+    expect(
+      changedFacts(someFacts({ restrictedHands: hands }), someFacts({ restrictedHands: [...hands].reverse() })),
+    ).toEqual([])
+    expect(
+      changedFacts(
+        someFacts({ restrictedHands: hands }),
+        someFacts({ restrictedHands: hands.slice(1), weightKg: null }),
+      ),
+    ).toEqual(['restrictedHands', 'weightKg'])
   })
 })

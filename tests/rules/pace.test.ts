@@ -1,15 +1,34 @@
 /** When a list will be done: vectors worked out by hand, and what holds for every list. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { ENOUGH_FINISHED, handOvers, lateSteps, paceOf, PAUSE_MS, type NurseList, type PaceCheck } from '../../shared/board/pace.ts'
+import {
+  ENOUGH_FINISHED,
+  handOvers,
+  lateSteps,
+  paceOf,
+  PAUSE_MS,
+  type NurseList,
+  type PaceCheck,
+} from '../../shared/board/pace.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 
 const min = (minutes: number): number => minutes * MINUTE_MS
-const check = (bed: number, parts: Partial<PaceCheck> = {}): PaceCheck => ({ checkKey: `check${String(bed)}`, bed: String(bed), bedIndex: bed, opensMs: 0, lateAfterMs: min(60), doneAtMs: null, ...parts })
+const check = (bed: number, parts: Partial<PaceCheck> = {}): PaceCheck => ({
+  checkKey: `check${String(bed)}`,
+  bed: String(bed),
+  bedIndex: bed,
+  opensMs: 0,
+  lateAfterMs: min(60),
+  doneAtMs: null,
+  ...parts,
+})
 /** A nurse who finished `done` at these minutes and has `left` more beds. */
 const list = (staffId: string, done: readonly number[], left: number, firstBed = 1): NurseList => ({
   staffId,
-  checks: [...done.map((at, index) => check(firstBed + index, { doneAtMs: min(at) })), ...Array.from({ length: left }, (_, index) => check(firstBed + done.length + index))],
+  checks: [
+    ...done.map((at, index) => check(firstBed + index, { doneAtMs: min(at) })),
+    ...Array.from({ length: left }, (_, index) => check(firstBed + done.length + index)),
+  ],
 })
 
 describe('the pace of one list (worked out by hand, D)', () => {
@@ -26,14 +45,32 @@ describe('the pace of one list (worked out by hand, D)', () => {
     expect(paceOf(list('a', [0, 4, 8, 28], 1), min(29))).toMatchObject({ stepMs: min(28 / 3) })
   })
   it('fewer than four finished are not enough, and so are four around a pause', () => {
-    expect(paceOf(list('a', [0, 5, 10], 5), min(11))).toEqual({ kind: 'not-enough-yet', finished: 3, needed: ENOUGH_FINISHED, remaining: 5 })
+    expect(paceOf(list('a', [0, 5, 10], 5), min(11))).toEqual({
+      kind: 'not-enough-yet',
+      finished: 3,
+      needed: ENOUGH_FINISHED,
+      remaining: 5,
+    })
     expect(paceOf(list('a', [0, 5, 10, 45], 5), min(46))).toMatchObject({ kind: 'not-enough-yet', finished: 4 })
   })
   it('a check is not begun before it opens, and one at its late instant is late', () => {
-    const late = { staffId: 'a', checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { opensMs: min(50) }), check(9)] }
+    const late = {
+      staffId: 'a',
+      checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { opensMs: min(50) }), check(9)],
+    }
     expect(paceOf(late, min(16))).toMatchObject({ finishMs: min(55) })
-    expect(lateSteps({ staffId: 'a', checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { lateAfterMs: min(20) })] }, min(16))).toHaveLength(1)
-    expect(lateSteps({ staffId: 'a', checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { lateAfterMs: min(20) + 1 })] }, min(16))).toHaveLength(0)
+    expect(
+      lateSteps(
+        { staffId: 'a', checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { lateAfterMs: min(20) })] },
+        min(16),
+      ),
+    ).toHaveLength(1)
+    expect(
+      lateSteps(
+        { staffId: 'a', checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { lateAfterMs: min(20) + 1 })] },
+        min(16),
+      ),
+    ).toHaveLength(0)
   })
   it('a finished list says when, an empty one that there is nothing', () => {
     expect(paceOf(list('a', [0, 5], 0), min(9))).toEqual({ kind: 'finished', atMs: min(5) })
@@ -58,30 +95,53 @@ describe('handing over (D)', () => {
 })
 
 const doneList = fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 0, maxLength: 12 })
-const anyList = (staffId: string): fc.Arbitrary<NurseList> => fc.tuple(doneList, fc.integer({ min: 0, max: 10 }), fc.integer({ min: 0, max: 50 })).map(([done, left, firstBed]) => list(staffId, done, left, firstBed))
+const anyList = (staffId: string): fc.Arbitrary<NurseList> =>
+  fc
+    .tuple(doneList, fc.integer({ min: 0, max: 10 }), fc.integer({ min: 0, max: 50 }))
+    .map(([done, left, firstBed]) => list(staffId, done, left, firstBed))
 
 describe('whatever the round was like', () => {
   it('it never promises an end before the fastest step seen would reach it, nor one that has passed', () => {
-    fc.assert(fc.property(anyList('a'), fc.integer({ min: 0, max: 60 }), (nurse, more) => {
-      const done = nurse.checks.flatMap(({ doneAtMs }) => (doneAtMs === null ? [] : [doneAtMs])).sort((a, b) => a - b)
-      const nowMs = (done.at(-1) ?? 0) + min(more)
-      const pace = paceOf(nurse, nowMs)
-      if (pace.kind !== 'pace') return
-      const fastest = Math.min(...done.slice(1).map((ms, index) => ms - (done[index] ?? ms)).filter((gap) => gap <= PAUSE_MS))
-      expect(pace.finishMs).toBeGreaterThanOrEqual((done.at(-1) ?? 0) + pace.steps.length * fastest)
-      expect(pace.finishMs).toBeGreaterThanOrEqual(nowMs)
-      expect(pace.steps.map(({ atMs }) => atMs)).toEqual(pace.steps.map(({ atMs }) => atMs).sort((x, y) => x - y))
-    }))
+    fc.assert(
+      fc.property(anyList('a'), fc.integer({ min: 0, max: 60 }), (nurse, more) => {
+        const done = nurse.checks.flatMap(({ doneAtMs }) => (doneAtMs === null ? [] : [doneAtMs])).sort((a, b) => a - b)
+        const nowMs = (done.at(-1) ?? 0) + min(more)
+        const pace = paceOf(nurse, nowMs)
+        if (pace.kind !== 'pace') return
+        const fastest = Math.min(
+          ...done
+            .slice(1)
+            .map((ms, index) => ms - (done[index] ?? ms))
+            .filter((gap) => gap <= PAUSE_MS),
+        )
+        expect(pace.finishMs).toBeGreaterThanOrEqual((done.at(-1) ?? 0) + pace.steps.length * fastest)
+        expect(pace.finishMs).toBeGreaterThanOrEqual(nowMs)
+        expect(pace.steps.map(({ atMs }) => atMs)).toEqual(pace.steps.map(({ atMs }) => atMs).sort((x, y) => x - y))
+      }),
+    )
   })
   it('a hand-over takes only late beds, gives each once, and makes nobody else late', () => {
-    fc.assert(fc.property(anyList('a'), anyList('b'), anyList('c'), fc.integer({ min: 90, max: 120 }), (a, b, c, at) => {
-      const lists = [a, b, { ...c, checks: c.checks.map((one) => ({ ...one, checkKey: `c${one.checkKey}`, lateAfterMs: min(150) })) }]
-      const moves = handOvers(lists, min(at))
-      expect(new Set(moves.map(({ checkKey, fromId }) => `${fromId}${checkKey}`)).size).toBe(moves.length)
-      for (const nurse of lists) {
-        const taken = moves.filter(({ toId }) => toId === nurse.staffId).flatMap(({ fromId, checkKey }) => lists.find(({ staffId }) => staffId === fromId)?.checks.filter((one) => one.checkKey === checkKey) ?? [])
-        if (taken.length > 0) expect(lateSteps({ ...nurse, checks: [...nurse.checks, ...taken] }, min(at))).toEqual([])
-      }
-    }))
+    fc.assert(
+      fc.property(anyList('a'), anyList('b'), anyList('c'), fc.integer({ min: 90, max: 120 }), (a, b, c, at) => {
+        const lists = [
+          a,
+          b,
+          { ...c, checks: c.checks.map((one) => ({ ...one, checkKey: `c${one.checkKey}`, lateAfterMs: min(150) })) },
+        ]
+        const moves = handOvers(lists, min(at))
+        expect(new Set(moves.map(({ checkKey, fromId }) => `${fromId}${checkKey}`)).size).toBe(moves.length)
+        for (const nurse of lists) {
+          const taken = moves
+            .filter(({ toId }) => toId === nurse.staffId)
+            .flatMap(
+              ({ fromId, checkKey }) =>
+                lists.find(({ staffId }) => staffId === fromId)?.checks.filter((one) => one.checkKey === checkKey) ??
+                [],
+            )
+          if (taken.length > 0)
+            expect(lateSteps({ ...nurse, checks: [...nurse.checks, ...taken] }, min(at))).toEqual([])
+        }
+      }),
+    )
   })
 })

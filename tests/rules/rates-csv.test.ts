@@ -6,7 +6,18 @@ import { csvCell, csvText } from '../../server/audit/export-csv.ts'
 
 describe('a cell', () => {
   it.each([
-    ['plain', 'plain'], ['=1+1', "'=1+1"], ['+1', "'+1"], ['-1', "'-1"], ['@SUM(A1)', "'@SUM(A1)"], ['\t=1', "'\t=1"], ['\r=1', '"\'\r=1"'], ['a,b', '"a,b"'], ['say "x"', '"say ""x"""'], ['a\nb', '"a\nb"'], ['a=b', 'a=b'], ['', ''],
+    ['plain', 'plain'],
+    ['=1+1', "'=1+1"],
+    ['+1', "'+1"],
+    ['-1', "'-1"],
+    ['@SUM(A1)', "'@SUM(A1)"],
+    ['\t=1', "'\t=1"],
+    ['\r=1', '"\'\r=1"'],
+    ['a,b', '"a,b"'],
+    ['say "x"', '"say ""x"""'],
+    ['a\nb', '"a\nb"'],
+    ['a=b', 'a=b'],
+    ['', ''],
   ])('%j becomes %j', (value, expected) => {
     expect(csvCell(value)).toBe(expected)
   })
@@ -18,11 +29,17 @@ describe('a cell', () => {
 
 it('property: what is read back is what went in, with the apostrophe in front of what would run', () => {
   const cell = fc.oneof(fc.string(), fc.constantFrom('=cmd', '"', ',', '\r\n', '-2', 'ö', 'a"b,c\nd'))
-  fc.assert(fc.property(fc.array(fc.tuple(cell, cell, fc.integer()), { minLength: 1, maxLength: 8 }), (rows) => {
-    const text = csvText(['a', 'b', 'c'], rows)
-    const read: string[][] = parse(text, { record_delimiter: '\r\n', relax_column_count: false })
-    const shown = (value: string): string => (/^[=+\-@\t\r\n]/.test(value) ? `'${value}` : value)
-    expect(read).toEqual([['a', 'b', 'c'], ...rows.map(([one, two, three]) => [shown(one), shown(two), String(three)])])
-    for (const record of read.slice(1)) for (const text of record.slice(0, 2)) expect(text).not.toMatch(/^[=+\-@\t\r\n]/)
-  }))
+  fc.assert(
+    fc.property(fc.array(fc.tuple(cell, cell, fc.integer()), { minLength: 1, maxLength: 8 }), (rows) => {
+      const text = csvText(['a', 'b', 'c'], rows)
+      const read: string[][] = parse(text, { record_delimiter: '\r\n', relax_column_count: false })
+      const shown = (value: string): string => (/^[=+\-@\t\r\n]/.test(value) ? `'${value}` : value)
+      expect(read).toEqual([
+        ['a', 'b', 'c'],
+        ...rows.map(([one, two, three]) => [shown(one), shown(two), String(three)]),
+      ])
+      for (const record of read.slice(1))
+        for (const text of record.slice(0, 2)) expect(text).not.toMatch(/^[=+\-@\t\r\n]/)
+    }),
+  )
 })

@@ -4,8 +4,16 @@ import { plotAcross, type PlottedShare } from '../../server/audit/rates-plot.ts'
 import { HOURS } from '../../shared/audit/by-hour.ts'
 import { shareOf, SMALL_DENOMINATOR } from '../../shared/audit/rates.ts'
 
-const hour = (key: string, count: number, of: number): PlottedShare => ({ key, name: `${key}:00`, share: shareOf(count, of) })
-const day = (known: Readonly<Record<string, readonly [number, number]>>): readonly PlottedShare[] => HOURS.map((key) => { const [count, of] = known[key] ?? [0, 0]; return hour(key, count, of) })
+const hour = (key: string, count: number, of: number): PlottedShare => ({
+  key,
+  name: `${key}:00`,
+  share: shareOf(count, of),
+})
+const day = (known: Readonly<Record<string, readonly [number, number]>>): readonly PlottedShare[] =>
+  HOURS.map((key) => {
+    const [count, of] = known[key] ?? [0, 0]
+    return hour(key, count, of)
+  })
 const what = { label: 'Lows by hour', yName: 'share', xName: 'From', counts: true }
 
 describe('hours of the day', () => {

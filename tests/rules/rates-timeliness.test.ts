@@ -9,16 +9,35 @@ import { STAY, TODAY, WARD, ZONE } from '../support/makers.ts'
 const POLICY = defaultPolicy('mg/dL', ZONE)
 const at = (time: string, date = TODAY): number => localToUtc(date, time, ZONE)
 const done = (time: string): CheckOutcome => ({ kind: 'done', readingId: 'r', atMs: at(time) })
-const excused = (time: string): CheckOutcome => ({ kind: 'excused', reason: 'off-the-ward', note: '', byId: 'n', atMs: at(time) })
+const excused = (time: string): CheckOutcome => ({
+  kind: 'excused',
+  reason: 'off-the-ward',
+  note: '',
+  byId: 'n',
+  atMs: at(time),
+})
 const key = (slot: string): string => `${STAY}.${TODAY}.${slot}`
 const stay = (outcomes: readonly (readonly [string, CheckOutcome])[], over: Partial<StayTimes> = {}): StayTimes => ({
   stay: { stayId: STAY, admittedAtMs: at('00:00', '2026-02-28'), dischargedAtMs: null },
   spans: [{ number: 1, wardId: WARD, bed: '1', fromMs: at('00:00', '2026-02-28'), toMs: null }],
-  plans: [{ stayId: STAY, version: 1, plan: { kind: 'ac-and-hs' }, fromMs: at('00:00', '2026-02-28'), untilMs: null, overlay: false }],
+  plans: [
+    {
+      stayId: STAY,
+      version: 1,
+      plan: { kind: 'ac-and-hs' },
+      fromMs: at('00:00', '2026-02-28'),
+      untilMs: null,
+      overlay: false,
+    },
+  ],
   outcomes: new Map(outcomes.map(([slot, outcome]) => [key(slot), outcome])),
   ...over,
 })
-const wholeDay = { policies: [{ policy: POLICY, fromMs: at('00:00'), toMs: at('00:00', '2026-03-03') }], trayDelays: [], nowMs: at('02:00', '2026-03-04') }
+const wholeDay = {
+  policies: [{ policy: POLICY, fromMs: at('00:00'), toMs: at('00:00', '2026-03-03') }],
+  trayDelays: [],
+  nowMs: at('02:00', '2026-03-04'),
+}
 
 describe('what became of four checks before meals and at bedtime', () => {
   it.each([
@@ -26,13 +45,19 @@ describe('what became of four checks before meals and at bedtime', () => {
     ['at the very tray: on time', [['before-breakfast', done('08:00')]], { onTime: 1, late: 0 }],
     ['a minute later: late', [['before-breakfast', done('08:01')]], { onTime: 0, late: 1 }],
     ['excused while it could be done', [['before-breakfast', excused('08:59')]], { excused: 1, missedWithReason: 0 }],
-    ['its reason charted once it was closed', [['before-breakfast', excused('09:00')]], { excused: 0, missedWithReason: 1 }],
+    [
+      'its reason charted once it was closed',
+      [['before-breakfast', excused('09:00')]],
+      { excused: 0, missedWithReason: 1 },
+    ],
     ['nothing charted', [], { missedWithoutReason: 4 }],
   ] as const)('%s', (_name, outcomes, expected) => {
     const found = timelinessOf([stay(outcomes)], wholeDay)
     expect(found).toMatchObject(expected)
     expect(found.checks).toBe(4)
-    expect(found.onTime + found.late + found.excused + found.missedWithReason + found.missedWithoutReason).toBe(found.checks)
+    expect(found.onTime + found.late + found.excused + found.missedWithReason + found.missedWithoutReason).toBe(
+      found.checks,
+    )
   })
 
   it('a tray delay moves the instant after which a check is late', () => {
@@ -48,7 +73,13 @@ describe('what became of four checks before meals and at bedtime', () => {
   })
   it('a policy changed in the middle: each check is judged by its own, and none twice', () => {
     const later = { ...POLICY, mealTimes: { ...POLICY.mealTimes, lunch: '13:15' } }
-    const changed = { ...wholeDay, policies: [{ policy: POLICY, fromMs: at('00:00'), toMs: at('12:00') }, { policy: later, fromMs: at('12:00'), toMs: at('00:00', '2026-03-03') }] }
+    const changed = {
+      ...wholeDay,
+      policies: [
+        { policy: POLICY, fromMs: at('00:00'), toMs: at('12:00') },
+        { policy: later, fromMs: at('12:00'), toMs: at('00:00', '2026-03-03') },
+      ],
+    }
     expect(timelinessOf([stay([])], changed).checks).toBe(4)
   })
 })

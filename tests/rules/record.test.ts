@@ -20,7 +20,12 @@ function refusal(parts: Parameters<typeof entry>[1], facts = FACTS, nowMs = NOW)
   return decision.ok ? null : decision.reason
 }
 
-function recorded(value: Reading['glucose']['value'], parts: Parameters<typeof entry>[1] = {}, facts = FACTS, nowMs = NOW): Reading {
+function recorded(
+  value: Reading['glucose']['value'],
+  parts: Parameters<typeof entry>[1] = {},
+  facts = FACTS,
+  nowMs = NOW,
+): Reading {
   const decision = recordReading(entry(value, parts), facts, nowMs)
   if (!decision.ok) throw new Error(decision.reason)
   const [event] = decision.value
@@ -34,8 +39,28 @@ function withHands(...restrictedHands: RestrictedHand[]): typeof FACTS {
 
 it('charts a normal check: one event, headed by who, whose, when taken and when charted', () => {
   const decision = recordReading(entry(112, { takenAtMs: at('07:10') }), FACTS, NOW)
-  expect(decision).toMatchObject({ ok: true, value: [{ type: 'reading-recorded', wardId: 'ward1', stayId: 'stay1', actorId: 'nurse-a', happenedAtMs: at('07:10'), chartedAtMs: NOW }] })
-  expect(recorded(112)).toMatchObject({ wardDate: '2026-03-10', checkKey: 'stay1.2026-03-10.before-breakfast', doubts: [], extraReason: null, supersedes: null, supersededBy: null, voided: null })
+  expect(decision).toMatchObject({
+    ok: true,
+    value: [
+      {
+        type: 'reading-recorded',
+        wardId: 'ward1',
+        stayId: 'stay1',
+        actorId: 'nurse-a',
+        happenedAtMs: at('07:10'),
+        chartedAtMs: NOW,
+      },
+    ],
+  })
+  expect(recorded(112)).toMatchObject({
+    wardDate: '2026-03-10',
+    checkKey: 'stay1.2026-03-10.before-breakfast',
+    doubts: [],
+    extraReason: null,
+    supersedes: null,
+    supersededBy: null,
+    voided: null,
+  })
 })
 
 describe('refusals', () => {
@@ -70,7 +95,10 @@ describe('refusals', () => {
   it('a time before admission, to the millisecond', () => {
     const facts = { ...FACTS, stay: { ...FACTS.stay, admittedAtMs: NOW - 5 * MINUTE } }
     const parts = { checkKey: 'extra.stay1.x1', extraReason: 'symptoms' } as const
-    expect([refusal({ ...parts, takenAtMs: NOW - 5 * MINUTE - 1 }, facts), refusal({ ...parts, takenAtMs: NOW - 5 * MINUTE }, facts)]).toEqual(['time-before-admission', null])
+    expect([
+      refusal({ ...parts, takenAtMs: NOW - 5 * MINUTE - 1 }, facts),
+      refusal({ ...parts, takenAtMs: NOW - 5 * MINUTE }, facts),
+    ]).toEqual(['time-before-admission', null])
   })
 
   it('a discharged stay', () => {
@@ -81,7 +109,9 @@ describe('refusals', () => {
     const key = 'stay1.2026-03-10.before-breakfast'
     const outcomes = (outcome: CheckOutcome): typeof FACTS => ({ ...FACTS, outcomes: new Map([[key, outcome]]) })
     expect(refusal({}, outcomes({ kind: 'done', readingId: 'r9', atMs: NOW }))).toBe('check-already-done')
-    expect(refusal({}, outcomes({ kind: 'excused', reason: 'off-the-ward', note: '', byId: 'nurse-b', atMs: NOW }))).toBe(null)
+    expect(
+      refusal({}, outcomes({ kind: 'excused', reason: 'off-the-ward', note: '', byId: 'nurse-b', atMs: NOW })),
+    ).toBe(null)
   })
 })
 
@@ -119,27 +149,58 @@ describe('doubts are charted and stop nothing', () => {
 describe('late, after closing and on paper', () => {
   it('taken in the window and charted after it: the check’s', () => {
     const nowMs = at('10:30')
-    expect(recorded(112, { takenAtMs: at('08:59'), lateReason: 'forgotten' }, FACTS, nowMs).checkKey).toBe('stay1.2026-03-10.before-breakfast')
+    expect(recorded(112, { takenAtMs: at('08:59'), lateReason: 'forgotten' }, FACTS, nowMs).checkKey).toBe(
+      'stay1.2026-03-10.before-breakfast',
+    )
   })
 
   it('taken from its closing on: an extra one, and the check stays to be accounted for', () => {
     const nowMs = at('09:00')
-    expect(recorded(112, { takenAtMs: nowMs }, FACTS, nowMs)).toMatchObject({ checkKey: null, extraReason: 'after-closing' })
+    expect(recorded(112, { takenAtMs: nowMs }, FACTS, nowMs)).toMatchObject({
+      checkKey: null,
+      extraReason: 'after-closing',
+    })
   })
 
   it('from paper: answers the check whose window it was taken in, by whoever took it', () => {
     expect(checkAt(at('07:40'), FACTS)?.key).toBe('stay1.2026-03-10.before-breakfast')
     expect(checkAt(at('03:00'), FACTS)).toBe(null)
-    const done = { ...FACTS, outcomes: new Map<string, CheckOutcome>([['stay1.2026-03-10.before-breakfast', { kind: 'done', readingId: 'r9', atMs: at('07:30') }]]) }
+    const done = {
+      ...FACTS,
+      outcomes: new Map<string, CheckOutcome>([
+        ['stay1.2026-03-10.before-breakfast', { kind: 'done', readingId: 'r9', atMs: at('07:30') }],
+      ]),
+    }
     expect(checkAt(at('07:40'), done)).toBe(null)
-    const decision = recordReading(entry(112, { checkKey: null, source: 'paper', site: null, meterId: null, stripLot: null, lateReason: 'charted-on-paper', byId: 'nurse-b', chartedById: 'nurse-a' }), FACTS, NOW)
-    expect(decision).toMatchObject({ ok: true, value: [{ actorId: 'nurse-a', body: { reading: { byId: 'nurse-b', source: 'paper', lateReason: 'charted-on-paper' } } }] })
+    const decision = recordReading(
+      entry(112, {
+        checkKey: null,
+        source: 'paper',
+        site: null,
+        meterId: null,
+        stripLot: null,
+        lateReason: 'charted-on-paper',
+        byId: 'nurse-b',
+        chartedById: 'nurse-a',
+      }),
+      FACTS,
+      NOW,
+    )
+    expect(decision).toMatchObject({
+      ok: true,
+      value: [
+        { actorId: 'nurse-a', body: { reading: { byId: 'nurse-b', source: 'paper', lateReason: 'charted-on-paper' } } },
+      ],
+    })
   })
 
   it('counts in the ward’s own date: 23:59 and 00:00 are two days', () => {
     const facts = { ...FACTS, stay: { ...FACTS.stay, admittedAtMs: 0 } }
     const parts = { checkKey: null, lateReason: 'other' } as const
-    expect([recorded(112, { ...parts, takenAtMs: at('23:59', '2026-03-09') }, facts).wardDate, recorded(112, { ...parts, takenAtMs: at('00:00') }, facts).wardDate]).toEqual(['2026-03-09', '2026-03-10'])
+    expect([
+      recorded(112, { ...parts, takenAtMs: at('23:59', '2026-03-09') }, facts).wardDate,
+      recorded(112, { ...parts, takenAtMs: at('00:00') }, facts).wardDate,
+    ]).toEqual(['2026-03-09', '2026-03-10'])
   })
 })
 
@@ -150,7 +211,14 @@ describe('low events', () => {
     return decision.value[1]?.body ?? null
   }
 
-  it.each([[69, true], [70, false], [54, true], ['LO', true], ['HI', false], [112, false]] as const)('%s opens one: %s', (value, does) => {
+  it.each([
+    [69, true],
+    [70, false],
+    [54, true],
+    ['LO', true],
+    ['HI', false],
+    [112, false],
+  ] as const)('%s opens one: %s', (value, does) => {
     expect(opens(value)).toEqual(does ? { lowId: 'newlow1', readingId: 'reading1', previousLowId: null } : null)
   })
 
@@ -159,30 +227,71 @@ describe('low events', () => {
     const open = lowEvent(first)
     const earlier = lowEvent(reading(58, at('01:00')), { lowId: 'low0', closedAtMs: at('03:00') })
     expect(opens(60, { ...FACTS, readings: [first], lows: [open] })).toBe(null)
-    expect(opens(60, { ...FACTS, lows: [earlier, { ...open, closedAtMs: at('07:00') }] })).toEqual({ lowId: 'newlow1', readingId: 'reading1', previousLowId: 'low1' })
+    expect(opens(60, { ...FACTS, lows: [earlier, { ...open, closedAtMs: at('07:00') }] })).toEqual({
+      lowId: 'newlow1',
+      readingId: 'reading1',
+      previousLowId: 'low1',
+    })
   })
 
   it('a recheck is charted under its cycle; a cycle that has not come is not there', () => {
     const first = reading(60, at('07:00'))
     const facts = { ...FACTS, readings: [first], lows: [lowEvent(first)] }
-    expect([refusal({ checkKey: 'low.low1.1' }, facts), refusal({ checkKey: 'low.low1.2' }, facts)]).toEqual([null, 'check-unknown'])
+    expect([refusal({ checkKey: 'low.low1.1' }, facts), refusal({ checkKey: 'low.low1.2' }, facts)]).toEqual([
+      null,
+      'check-unknown',
+    ])
     expect(findCheck('low.low1.1', facts, NOW)?.dueMs).toBe(at('07:15'))
   })
 
   it('property: below the limit exactly when an event is opened or open', () => {
-    fc.assert(fc.property(fc.integer({ min: 20, max: 600 }), (value) => {
-      expect(opens(value) !== null).toBe(value < POLICY.limits.low)
-    }))
+    fc.assert(
+      fc.property(fc.integer({ min: 20, max: 600 }), (value) => {
+        expect(opens(value) !== null).toBe(value < POLICY.limits.low)
+      }),
+    )
   })
 })
 
 describe('correcting', () => {
-  const wrong = reading(187, at('07:10'), { readingId: 'r1', checkKey: 'stay1.2026-03-10.before-breakfast', doubts: ['strip-lot-expired'] })
-  const fix = (value: Reading['glucose']['value'], parts = {}): Parameters<typeof correctReading>[0] => ({ readingId: 'r2', newLowId: 'newlow1', wristband: 'W100', glucose: glucose(value), reason: 'typed wrongly', byId: 'nurse-b', ...parts })
+  const wrong = reading(187, at('07:10'), {
+    readingId: 'r1',
+    checkKey: 'stay1.2026-03-10.before-breakfast',
+    doubts: ['strip-lot-expired'],
+  })
+  const fix = (value: Reading['glucose']['value'], parts = {}): Parameters<typeof correctReading>[0] => ({
+    readingId: 'r2',
+    newLowId: 'newlow1',
+    wristband: 'W100',
+    glucose: glucose(value),
+    reason: 'typed wrongly',
+    byId: 'nurse-b',
+    ...parts,
+  })
 
   it('is a new reading that keeps time, check, finger, meter and doubts, and names what it corrects', () => {
     const decision = correctReading(fix(178), wrong, FACTS, NOW)
-    expect(decision).toMatchObject({ ok: true, value: [{ type: 'reading-recorded', actorId: 'nurse-b', happenedAtMs: at('07:10'), chartedAtMs: NOW, body: { reading: { ...wrong, readingId: 'r2', glucose: glucose(178), byId: 'nurse-b', chartedAtMs: NOW, supersedes: { readingId: 'r1', reason: 'typed wrongly' } } } }] })
+    expect(decision).toMatchObject({
+      ok: true,
+      value: [
+        {
+          type: 'reading-recorded',
+          actorId: 'nurse-b',
+          happenedAtMs: at('07:10'),
+          chartedAtMs: NOW,
+          body: {
+            reading: {
+              ...wrong,
+              readingId: 'r2',
+              glucose: glucose(178),
+              byId: 'nurse-b',
+              chartedAtMs: NOW,
+              supersedes: { readingId: 'r1', reason: 'typed wrongly' },
+            },
+          },
+        },
+      ],
+    })
   })
 
   it('to a low opens a low event; from a low it opens none and closes none', () => {
@@ -198,22 +307,52 @@ describe('correcting', () => {
     ['the same value', fix(187), wrong, 'correction-same-value'],
     ['the other unit', fix(178, { glucose: glucose(99, 'mmol/L') }), wrong, 'reading-other-unit'],
     ['corrected already', fix(178), { ...wrong, supersededBy: 'r9' }, 'reading-already-corrected'],
-    ['in error already', fix(178), { ...wrong, voided: { reason: 'x', byId: 'nurse-a', atMs: NOW } }, 'reading-already-in-error'],
+    [
+      'in error already',
+      fix(178),
+      { ...wrong, voided: { reason: 'x', byId: 'nurse-a', atMs: NOW } },
+      'reading-already-in-error',
+    ],
   ])('refuses %s', (_name, entered, of, reason) => {
     expect(correctReading(entered, of, FACTS, NOW)).toMatchObject({ ok: false, reason })
   })
 
   it('voiding is one event about the reading; twice is a conflict', () => {
-    expect(voidReading({ reason: 'wrong patient', byId: 'nurse-b' }, wrong, NOW)).toMatchObject({ ok: true, value: [{ type: 'reading-voided', actorId: 'nurse-b', happenedAtMs: NOW, body: { readingId: 'r1', reason: 'wrong patient' } }] })
-    expect(voidReading({ reason: 'x', byId: 'nurse-b' }, { ...wrong, voided: { reason: 'x', byId: 'nurse-a', atMs: NOW } }, NOW)).toMatchObject({ reason: 'reading-already-in-error' })
-    expect(voidReading({ reason: 'x', byId: 'nurse-b' }, { ...wrong, supersededBy: 'r9' }, NOW)).toMatchObject({ reason: 'reading-already-corrected' })
+    expect(voidReading({ reason: 'wrong patient', byId: 'nurse-b' }, wrong, NOW)).toMatchObject({
+      ok: true,
+      value: [
+        {
+          type: 'reading-voided',
+          actorId: 'nurse-b',
+          happenedAtMs: NOW,
+          body: { readingId: 'r1', reason: 'wrong patient' },
+        },
+      ],
+    })
+    expect(
+      voidReading(
+        { reason: 'x', byId: 'nurse-b' },
+        { ...wrong, voided: { reason: 'x', byId: 'nurse-a', atMs: NOW } },
+        NOW,
+      ),
+    ).toMatchObject({ reason: 'reading-already-in-error' })
+    expect(voidReading({ reason: 'x', byId: 'nurse-b' }, { ...wrong, supersededBy: 'r9' }, NOW)).toMatchObject({
+      reason: 'reading-already-corrected',
+    })
   })
 })
 
 describe('resolving a flag', () => {
   const gone = reading(52, at('07:00'), { readingId: 'r1', supersededBy: 'r2' })
   const now = reading(152, at('07:00'), { readingId: 'r2', supersedes: { readingId: 'r1', reason: 'typo' } })
-  const facts = { flagId: 'flag.low1', stayId: 'stay1', wardId: 'ward1', low: lowEvent(gone), readings: [gone, now], policy: POLICY }
+  const facts = {
+    flagId: 'flag.low1',
+    stayId: 'stay1',
+    wardId: 'ward1',
+    low: lowEvent(gone),
+    readings: [gone, now],
+    policy: POLICY,
+  }
   const types = (closeLow: boolean, parts = {}): unknown => {
     const decision = resolveFlag({ note: 'no low', closeLow, byId: 'nurse-a' }, { ...facts, ...parts }, NOW)
     return decision.ok ? decision.value.map(({ type }) => type) : decision.reason
@@ -222,22 +361,41 @@ describe('resolving a flag', () => {
   it.each([
     ['with a note', false, {}, ['flag-resolved']],
     ['and the low event closed as an error', true, {}, ['flag-resolved', 'low-event-closed']],
-    ['not while a reading that counts is low', true, { readings: [gone, now, reading(60, at('07:15'))] }, 'flag-low-still-low'],
-    ['a low that is closed already stays as it is', true, { low: lowEvent(gone, { closedAtMs: at('07:10') }) }, ['flag-resolved']],
+    [
+      'not while a reading that counts is low',
+      true,
+      { readings: [gone, now, reading(60, at('07:15'))] },
+      'flag-low-still-low',
+    ],
+    [
+      'a low that is closed already stays as it is',
+      true,
+      { low: lowEvent(gone, { closedAtMs: at('07:10') }) },
+      ['flag-resolved'],
+    ],
   ])('%s', (_name, closeLow, parts, expected) => {
     expect(types(closeLow, parts)).toEqual(expected)
   })
 
   it('needs a note', () => {
-    expect(resolveFlag({ note: '  ', closeLow: false, byId: 'nurse-a' }, facts, NOW)).toMatchObject({ reason: 'flag-note-missing' })
+    expect(resolveFlag({ note: '  ', closeLow: false, byId: 'nurse-a' }, facts, NOW)).toMatchObject({
+      reason: 'flag-note-missing',
+    })
   })
 })
 
 describe('excusing', () => {
   const check = findCheck('stay1.2026-03-10.before-breakfast', FACTS, NOW)
   if (check === null) throw new Error('the plan has this check')
-  const excuse = (reason: Parameters<typeof excuseCheck>[0]['reason'], parts: { nowMs?: number; outcome?: CheckOutcome; note?: string; kind?: 'planned' | 'recheck' | 'extra' } = {}): string | null => {
-    const decision = excuseCheck({ reason, note: parts.note ?? '', byId: 'nurse-a' }, { check: { ...check, kind: parts.kind ?? 'planned' }, outcome: parts.outcome, wardId: 'ward1' }, parts.nowMs ?? NOW)
+  const excuse = (
+    reason: Parameters<typeof excuseCheck>[0]['reason'],
+    parts: { nowMs?: number; outcome?: CheckOutcome; note?: string; kind?: 'planned' | 'recheck' | 'extra' } = {},
+  ): string | null => {
+    const decision = excuseCheck(
+      { reason, note: parts.note ?? '', byId: 'nurse-a' },
+      { check: { ...check, kind: parts.kind ?? 'planned' }, outcome: parts.outcome, wardId: 'ward1' },
+      parts.nowMs ?? NOW,
+    )
     return decision.ok ? null : decision.reason
   }
 
@@ -251,7 +409,12 @@ describe('excusing', () => {
     ['a recheck', 'refused', { kind: 'recheck' }, 'excuse-recheck'],
     ['an extra check', 'refused', { kind: 'extra' }, 'excuse-extra'],
     ['done already', 'refused', { outcome: { kind: 'done', readingId: 'r1', atMs: NOW } }, 'excuse-already-done'],
-    ['excused already', 'refused', { outcome: { kind: 'excused', reason: 'refused', note: '', byId: 'n', atMs: NOW } }, 'excuse-already-excused'],
+    [
+      'excused already',
+      'refused',
+      { outcome: { kind: 'excused', reason: 'refused', note: '', byId: 'n', atMs: NOW } },
+      'excuse-already-excused',
+    ],
   ] as const)('%s', (_name, reason, parts, expected) => {
     expect(excuse(reason, parts)).toBe(expected)
   })
@@ -259,11 +422,19 @@ describe('excusing', () => {
 
 describe('the time taken as it is typed', () => {
   it.each([
-    ['', '07:20', NOW], ['07:05', '07:20', at('07:05')], ['7:05', '07:20', at('07:05')], ['0705', '07:20', at('07:05')], ['705', '07:20', at('07:05')],
+    ['', '07:20', NOW],
+    ['07:05', '07:20', at('07:05')],
+    ['7:05', '07:20', at('07:05')],
+    ['0705', '07:20', at('07:05')],
+    ['705', '07:20', at('07:05')],
     ['07:20', '07:20', NOW],
     // a slip stays in the future, to be refused; only what cannot be meant for today was yesterday's
-    ['07:50', '07:20', at('07:50')], ['23:55', '00:05', at('23:55', '2026-03-09')], ['12:05', '00:05', at('12:05')], ['12:06', '00:05', at('12:06', '2026-03-09')],
-    ['2026-03-09T22:10', '07:20', at('22:10', '2026-03-09')], ['2026-03-09 22:10', '07:20', at('22:10', '2026-03-09')],
+    ['07:50', '07:20', at('07:50')],
+    ['23:55', '00:05', at('23:55', '2026-03-09')],
+    ['12:05', '00:05', at('12:05')],
+    ['12:06', '00:05', at('12:06', '2026-03-09')],
+    ['2026-03-09T22:10', '07:20', at('22:10', '2026-03-09')],
+    ['2026-03-09 22:10', '07:20', at('22:10', '2026-03-09')],
   ])('%j at %s', (typed, now, expected) => {
     expect(parseTakenAt(typed, ZONE, at(now))).toEqual({ ok: true, value: expected })
   })
@@ -274,14 +445,27 @@ describe('the time taken as it is typed', () => {
 
   it('in the repeated hour of autumn means the occurrence that is past', () => {
     // 1 November 2026: 01:30 comes twice in Chicago, at 06:30 and 07:30 UTC
-    expect(parseTakenAt('01:30', ZONE, Date.UTC(2026, 10, 1, 6, 45))).toEqual({ ok: true, value: Date.UTC(2026, 10, 1, 6, 30) })
-    expect(parseTakenAt('01:30', ZONE, Date.UTC(2026, 10, 1, 7, 45))).toEqual({ ok: true, value: Date.UTC(2026, 10, 1, 7, 30) })
+    expect(parseTakenAt('01:30', ZONE, Date.UTC(2026, 10, 1, 6, 45))).toEqual({
+      ok: true,
+      value: Date.UTC(2026, 10, 1, 6, 30),
+    })
+    expect(parseTakenAt('01:30', ZONE, Date.UTC(2026, 10, 1, 7, 45))).toEqual({
+      ok: true,
+      value: Date.UTC(2026, 10, 1, 7, 30),
+    })
   })
 })
 
 it('property: the same entry and facts give the same events, and nothing that was given is changed', () => {
-  fc.assert(fc.property(fc.integer({ min: 20, max: 600 }), fc.integer({ min: 0, max: 10_000 }), fc.constantFrom('meter1', 'meter2', 'meter3', 'none'), (value, backSeconds, meterId) => {
-    const entered = Object.freeze(entry(value, { takenAtMs: NOW - backSeconds * 1000, meterId }))
-    expect(recordReading(entered, FACTS, NOW)).toEqual(recordReading(entered, FACTS, NOW))
-  }))
+  fc.assert(
+    fc.property(
+      fc.integer({ min: 20, max: 600 }),
+      fc.integer({ min: 0, max: 10_000 }),
+      fc.constantFrom('meter1', 'meter2', 'meter3', 'none'),
+      (value, backSeconds, meterId) => {
+        const entered = Object.freeze(entry(value, { takenAtMs: NOW - backSeconds * 1000, meterId }))
+        expect(recordReading(entered, FACTS, NOW)).toEqual(recordReading(entered, FACTS, NOW))
+      },
+    ),
+  )
 })

@@ -7,17 +7,52 @@ import { extraCheck, recheckCheck } from '../../shared/check/plan.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 
 const NOW = 1000
-const low = (id: string, bedIndex: number, treated: boolean, openedAtMs: number, recheckDueMs: number): Walkable => ({ id, bedIndex, standing: { kind: 'low', treated, openedAtMs, recheckDueMs } })
-const tray = (id: string, bedIndex: number, sinceMs: number): Walkable => ({ id, bedIndex, standing: { kind: 'insulin-no-tray', sinceMs } })
-const check = (id: string, bedIndex: number, state: CheckState, dueMs = 500): Walkable => ({ id, bedIndex, standing: { kind: 'check', state, dueMs } })
+const low = (id: string, bedIndex: number, treated: boolean, openedAtMs: number, recheckDueMs: number): Walkable => ({
+  id,
+  bedIndex,
+  standing: { kind: 'low', treated, openedAtMs, recheckDueMs },
+})
+const tray = (id: string, bedIndex: number, sinceMs: number): Walkable => ({
+  id,
+  bedIndex,
+  standing: { kind: 'insulin-no-tray', sinceMs },
+})
+const check = (id: string, bedIndex: number, state: CheckState, dueMs = 500): Walkable => ({
+  id,
+  bedIndex,
+  standing: { kind: 'check', state, dueMs },
+})
 const order = (items: readonly Walkable[]): string[] => inRoundOrder(items, NOW).map(({ id }) => id)
 
 describe('the order of the round (design 4.2)', () => {
   it('lows not treated, rechecks whose time has come, insulin with no tray, then late, then open by beds', () => {
-    expect(order([
-      check('done', 0, 'done'), check('upcoming', 1, 'upcoming'), check('open-bed-2', 2, 'open'), check('open-bed-9', 9, 'open', 1), check('missed', 3, 'missed'),
-      check('late', 8, 'late'), tray('tray', 7, 900), low('recheck-running', 4, true, 100, NOW + 1), low('recheck-due', 5, true, 100, NOW), low('untreated', 6, false, 990, NOW + 500), check('excused', 0, 'excused'),
-    ])).toEqual(['untreated', 'recheck-due', 'tray', 'recheck-running', 'late', 'open-bed-2', 'open-bed-9', 'missed', 'upcoming', 'done', 'excused'])
+    expect(
+      order([
+        check('done', 0, 'done'),
+        check('upcoming', 1, 'upcoming'),
+        check('open-bed-2', 2, 'open'),
+        check('open-bed-9', 9, 'open', 1),
+        check('missed', 3, 'missed'),
+        check('late', 8, 'late'),
+        tray('tray', 7, 900),
+        low('recheck-running', 4, true, 100, NOW + 1),
+        low('recheck-due', 5, true, 100, NOW),
+        low('untreated', 6, false, 990, NOW + 500),
+        check('excused', 0, 'excused'),
+      ]),
+    ).toEqual([
+      'untreated',
+      'recheck-due',
+      'tray',
+      'recheck-running',
+      'late',
+      'open-bed-2',
+      'open-bed-9',
+      'missed',
+      'upcoming',
+      'done',
+      'excused',
+    ])
   })
   it.each([
     ['the low that waits longest first', [low('b', 0, false, 20, 9), low('a', 5, false, 10, 99)]],
@@ -39,14 +74,18 @@ describe('the order of the round (design 4.2)', () => {
     const state = fc.constantFrom<CheckState>('upcoming', 'open', 'late', 'missed', 'done', 'excused')
     const item = fc.oneof(
       fc.record({ bed: fc.nat(40), state, due: fc.nat(3000) }).map((x) => check('', x.bed, x.state, x.due)),
-      fc.record({ bed: fc.nat(40), treated: fc.boolean(), at: fc.nat(3000), due: fc.nat(3000) }).map((x) => low('', x.bed, x.treated, x.at, x.due)),
+      fc
+        .record({ bed: fc.nat(40), treated: fc.boolean(), at: fc.nat(3000), due: fc.nat(3000) })
+        .map((x) => low('', x.bed, x.treated, x.at, x.due)),
       fc.record({ bed: fc.nat(40), at: fc.nat(3000) }).map((x) => tray('', x.bed, x.at)),
     )
-    fc.assert(fc.property(fc.array(item, { maxLength: 40 }), (raw) => {
-      const items = raw.map((one, i) => ({ ...one, id: `i${String(i).padStart(2, '0')}` }))
-      expect(order([...items].reverse())).toEqual(order(items))
-      expect(order(items).sort()).toEqual(items.map(({ id }) => id).sort())
-    }))
+    fc.assert(
+      fc.property(fc.array(item, { maxLength: 40 }), (raw) => {
+        const items = raw.map((one, i) => ({ ...one, id: `i${String(i).padStart(2, '0')}` }))
+        expect(order([...items].reverse())).toEqual(order(items))
+        expect(order(items).sort()).toEqual(items.map(({ id }) => id).sort())
+      }),
+    )
   })
 })
 
@@ -58,11 +97,33 @@ describe('where to go from a bed', () => {
     ['past a bed that was passed over', open, 2, 'bed3'],
     ['round again at the end', open, 3, 'bed1'],
     ['a late one before the open ones', [...open, check('late', 0, 'late')], 2, 'late'],
-    ['the next along the walk among those late alike', [check('a', 1, 'late'), check('b', 2, 'late'), check('c', 3, 'late')], 2, 'c'],
+    [
+      'the next along the walk among those late alike',
+      [check('a', 1, 'late'), check('b', 2, 'late'), check('c', 3, 'late')],
+      2,
+      'c',
+    ],
     ['a low before all', [...open, low('low', 0, false, 1, 5000)], 1, 'low'],
-    ['a recheck whose time has come before late ones', [check('late', 3, 'late'), low('recheck', 0, true, 1, NOW)], 1, 'recheck'],
+    [
+      'a recheck whose time has come before late ones',
+      [check('late', 3, 'late'), low('recheck', 0, true, 1, NOW)],
+      1,
+      'recheck',
+    ],
     ['no recheck whose clock still runs', [low('recheck', 0, true, 1, NOW + 1)], 1, null],
-    ['not what is on this very bed, done, missed or to come', [check('here', 1, 'open'), check('d', 2, 'done'), check('m', 3, 'missed'), check('u', 4, 'upcoming'), check('e', 5, 'excused'), tray('t', 6, 1)], 1, null],
+    [
+      'not what is on this very bed, done, missed or to come',
+      [
+        check('here', 1, 'open'),
+        check('d', 2, 'done'),
+        check('m', 3, 'missed'),
+        check('u', 4, 'upcoming'),
+        check('e', 5, 'excused'),
+        tray('t', 6, 1),
+      ],
+      1,
+      null,
+    ],
   ])('%s', (_name, items, from, expected) => {
     expect(next(items, from)).toBe(expected)
   })
@@ -70,7 +131,11 @@ describe('where to go from a bed', () => {
 
 describe('progress', () => {
   it('counts done and excused as accounted for', () => {
-    expect(progressOf(['done', 'done', 'excused', 'open', 'late', 'upcoming', 'missed'])).toEqual({ accounted: 3, excused: 1, total: 7 })
+    expect(progressOf(['done', 'done', 'excused', 'open', 'late', 'upcoming', 'missed'])).toEqual({
+      accounted: 3,
+      excused: 1,
+      total: 7,
+    })
     expect(progressOf([])).toEqual({ accounted: 0, excused: 0, total: 0 })
   })
 })
@@ -79,20 +144,46 @@ describe('a wristband scanned on the round', () => {
   const policy = defaultPolicy('mg/dL', 'UTC')
   const recheck = recheckCheck({ lowId: 'low1', stayId: 's1', openedAtMs: 0 }, 1, 5000, policy)
   const extra = (id: string, dueMs: number) => extraCheck('s1', id, dueMs, policy)
-  const answer = (checks: Parameters<typeof decideScan>[0]['checks']) => decideScan({ stayId: 's1', elsewhere: null, checks })
+  const answer = (checks: Parameters<typeof decideScan>[0]['checks']) =>
+    decideScan({ stayId: 's1', elsewhere: null, checks })
 
   it('leads to the recheck first, though something else is longer due', () => {
-    expect(answer([{ check: extra('a', 10), state: 'late' }, { check: recheck, state: 'open' }])).toMatchObject({ ok: true, value: { checkKey: 'low.low1.1' } })
+    expect(
+      answer([
+        { check: extra('a', 10), state: 'late' },
+        { check: recheck, state: 'open' },
+      ]),
+    ).toMatchObject({ ok: true, value: { checkKey: 'low.low1.1' } })
   })
   it('leads to the check that is longest due', () => {
-    expect(answer([{ check: extra('b', 90), state: 'open' }, { check: extra('a', 10), state: 'late' }])).toMatchObject({ value: { checkKey: 'extra.s1.a' } })
+    expect(
+      answer([
+        { check: extra('b', 90), state: 'open' },
+        { check: extra('a', 10), state: 'late' },
+      ]),
+    ).toMatchObject({ value: { checkKey: 'extra.s1.a' } })
   })
   it('leads to no check when all are done or to come, and names the next', () => {
-    expect(answer([{ check: extra('a', 10), state: 'done' }, { check: extra('c', 900), state: 'upcoming' }, { check: extra('b', 800), state: 'upcoming' }, { check: extra('m', 1), state: 'missed' }])).toEqual({ ok: true, value: { stayId: 's1', checkKey: null, nextDueMs: 800 } })
+    expect(
+      answer([
+        { check: extra('a', 10), state: 'done' },
+        { check: extra('c', 900), state: 'upcoming' },
+        { check: extra('b', 800), state: 'upcoming' },
+        { check: extra('m', 1), state: 'missed' },
+      ]),
+    ).toEqual({ ok: true, value: { stayId: 's1', checkKey: null, nextDueMs: 800 } })
     expect(answer([])).toEqual({ ok: true, value: { stayId: 's1', checkKey: null, nextDueMs: null } })
   })
   it('is refused when it is not of this ward, and says whose only by bed', () => {
-    expect(decideScan({ stayId: null, elsewhere: null, checks: [] })).toEqual({ ok: false, reason: 'wristband-not-on-ward', details: {} })
-    expect(decideScan({ stayId: null, elsewhere: { bed: '4', ward: 'North' }, checks: [] })).toEqual({ ok: false, reason: 'wristband-of-other-ward', details: { bed: '4', ward: 'North' } })
+    expect(decideScan({ stayId: null, elsewhere: null, checks: [] })).toEqual({
+      ok: false,
+      reason: 'wristband-not-on-ward',
+      details: {},
+    })
+    expect(decideScan({ stayId: null, elsewhere: { bed: '4', ward: 'North' }, checks: [] })).toEqual({
+      ok: false,
+      reason: 'wristband-of-other-ward',
+      details: { bed: '4', ward: 'North' },
+    })
   })
 })

@@ -45,24 +45,33 @@ it('what is no exact number is broken code', () => {
 })
 
 it('property: rounded units lie within half a step of the sum, and are the nearest', () => {
-  fc.assert(fc.property(fc.integer({ min: 0, max: 5000 }), fc.integer({ min: 1, max: 400 }), fc.constantFrom(down1, up1, down5, up5), (n, d, rounding) => {
-    const units = roundUnits(fraction(n, d), rounding)
-    const steps = units / rounding.to
-    expect(Number.isInteger(steps)).toBe(true)
-    // |units - n/d| <= step/2, in whole numbers: |2·steps·d - 2·n/to| <= d
-    const apart = Math.abs(2 * steps * d - (2 * n) / rounding.to)
-    expect(apart).toBeLessThanOrEqual(d)
-    if (apart === d) expect(steps * d > n / rounding.to).toBe(rounding.ties === 'up')
-  }))
+  fc.assert(
+    fc.property(
+      fc.integer({ min: 0, max: 5000 }),
+      fc.integer({ min: 1, max: 400 }),
+      fc.constantFrom(down1, up1, down5, up5),
+      (n, d, rounding) => {
+        const units = roundUnits(fraction(n, d), rounding)
+        const steps = units / rounding.to
+        expect(Number.isInteger(steps)).toBe(true)
+        // |units - n/d| <= step/2, in whole numbers: |2·steps·d - 2·n/to| <= d
+        const apart = Math.abs(2 * steps * d - (2 * n) / rounding.to)
+        expect(apart).toBeLessThanOrEqual(d)
+        if (apart === d) expect(steps * d > n / rounding.to).toBe(rounding.ties === 'up')
+      },
+    ),
+  )
 })
 
 it('property: arithmetic agrees with whole-number cross multiplication', () => {
   const small = fc.record({ n: fc.integer({ min: -500, max: 500 }), d: fc.integer({ min: 1, max: 60 }) })
-  fc.assert(fc.property(small, small, (a, b) => {
-    const [x, y] = [fraction(a.n, a.d), fraction(b.n, b.d)]
-    const sum = add(x, y)
-    expect(sum.numerator * a.d * b.d === (a.n * b.d + b.n * a.d) * sum.denominator).toBe(true)
-    const product = multiply(x, y)
-    expect(product.numerator * a.d * b.d === a.n * b.n * product.denominator).toBe(true)
-  }))
+  fc.assert(
+    fc.property(small, small, (a, b) => {
+      const [x, y] = [fraction(a.n, a.d), fraction(b.n, b.d)]
+      const sum = add(x, y)
+      expect(sum.numerator * a.d * b.d === (a.n * b.d + b.n * a.d) * sum.denominator).toBe(true)
+      const product = multiply(x, y)
+      expect(product.numerator * a.d * b.d === a.n * b.n * product.denominator).toBe(true)
+    }),
+  )
 })

@@ -15,12 +15,19 @@ describe('the bill of materials', () => {
   }
 
   it('is CycloneDX of this package', () => {
-    expect(bom()).toMatchObject({ bomFormat: 'CycloneDX', specVersion: expect.stringMatching(/^1\.[5-9]$/) as string, metadata: { component: { name: 'ward-glucose-round', type: 'application' } } })
+    expect(bom()).toMatchObject({
+      bomFormat: 'CycloneDX',
+      specVersion: expect.stringMatching(/^1\.[5-9]$/) as string,
+      metadata: { component: { name: 'ward-glucose-round', type: 'application' } },
+    })
     expect(bom()['serialNumber']).toMatch(/^urn:uuid:[0-9a-f-]{36}$/)
   })
 
   it('names every package of package.json that is shipped, and none that only tests need', () => {
-    const { dependencies, devDependencies } = JSON.parse(textOf('package.json')) as { dependencies: Record<string, string>; devDependencies: Record<string, string> }
+    const { dependencies, devDependencies } = JSON.parse(textOf('package.json')) as {
+      dependencies: Record<string, string>
+      devDependencies: Record<string, string>
+    }
     const names = new Set(bom().components.map(({ name }) => name))
     expect(Object.keys(dependencies).filter((name) => !names.has(name))).toEqual([])
     // npm installs types beside drizzle-orm too, which may use them
@@ -32,12 +39,18 @@ describe('the bill of materials', () => {
     const needs = bom().dependencies ?? []
     expect(needs.length).toBe(refs.size)
     expect(needs.flatMap(({ ref, dependsOn = [] }) => [ref, ...dependsOn]).filter((ref) => !refs.has(ref))).toEqual([])
-    expect(needs.find(({ ref }) => ref === bom().metadata.component['bom-ref'])?.dependsOn?.filter((ref) => !ref.startsWith('@types/'))).toHaveLength(Object.keys((JSON.parse(textOf('package.json')) as { dependencies: object }).dependencies).length)
+    expect(
+      needs
+        .find(({ ref }) => ref === bom().metadata.component['bom-ref'])
+        ?.dependsOn?.filter((ref) => !ref.startsWith('@types/')),
+    ).toHaveLength(Object.keys((JSON.parse(textOf('package.json')) as { dependencies: object }).dependencies).length)
   })
 
   it('names every package of the lock file that is shipped, in its version, with a licence', () => {
     // read a second way, straight from the lock file
-    const { packages } = JSON.parse(lockText) as { packages: Record<string, { version: string; dev?: boolean; license?: string }> }
+    const { packages } = JSON.parse(lockText) as {
+      packages: Record<string, { version: string; dev?: boolean; license?: string }>
+    }
     const shipped = Object.entries(packages).filter(([path, { dev }]) => path !== '' && dev !== true)
     expect(shipped.length).toBeGreaterThan(80)
     for (const [path, { version, license }] of shipped) {
@@ -57,15 +70,43 @@ describe('the bill of materials', () => {
 })
 
 describe('a bill that is not whole is refused', () => {
-  const lock = JSON.stringify({ name: 'x', packages: { '': {}, 'node_modules/a': { version: '1.0.0' }, 'node_modules/b/node_modules/@c/d': { version: '2.0.0' }, 'node_modules/e': { version: '3.0.0', dev: true } } })
-  const component = (name: string, version: string, licenses: unknown = [{ license: { id: 'MIT' } }]): object => ({ 'bom-ref': `${name}@${version}`, type: 'library', name, version, purl: `pkg:npm/${name}@${version}`, licenses })
-  const bill = (...components: readonly object[]): string => JSON.stringify({ bomFormat: 'CycloneDX', specVersion: '1.5', metadata: { component: { 'bom-ref': 'x@1', name: 'x', type: 'application' } }, components, dependencies: [{ ref: 'x@1', dependsOn: ['a@1.0.0', 'e@3.0.0'] }, { ref: 'e@3.0.0', dependsOn: ['a@1.0.0'] }] })
+  const lock = JSON.stringify({
+    name: 'x',
+    packages: {
+      '': {},
+      'node_modules/a': { version: '1.0.0' },
+      'node_modules/b/node_modules/@c/d': { version: '2.0.0' },
+      'node_modules/e': { version: '3.0.0', dev: true },
+    },
+  })
+  const component = (name: string, version: string, licenses: unknown = [{ license: { id: 'MIT' } }]): object => ({
+    'bom-ref': `${name}@${version}`,
+    type: 'library',
+    name,
+    version,
+    purl: `pkg:npm/${name}@${version}`,
+    licenses,
+  })
+  const bill = (...components: readonly object[]): string =>
+    JSON.stringify({
+      bomFormat: 'CycloneDX',
+      specVersion: '1.5',
+      metadata: { component: { 'bom-ref': 'x@1', name: 'x', type: 'application' } },
+      components,
+      dependencies: [
+        { ref: 'x@1', dependsOn: ['a@1.0.0', 'e@3.0.0'] },
+        { ref: 'e@3.0.0', dependsOn: ['a@1.0.0'] },
+      ],
+    })
   const [a, d] = [component('a', '1.0.0'), component('@c/d', '2.0.0')]
 
   it('reads what the lock file ships', () => {
     expect(shippedPackages(lock)).toEqual(['@c/d@2.0.0', 'a@1.0.0'])
     const got = readBom(bill(a, d, component('e', '3.0.0')), lock)
-    expect(got).toMatchObject({ ok: true, value: { components: [{ name: 'a' }, { name: '@c/d' }], dependencies: [{ ref: 'x@1', dependsOn: ['a@1.0.0'] }] } })
+    expect(got).toMatchObject({
+      ok: true,
+      value: { components: [{ name: 'a' }, { name: '@c/d' }], dependencies: [{ ref: 'x@1', dependsOn: ['a@1.0.0'] }] },
+    })
   })
 
   it.each([

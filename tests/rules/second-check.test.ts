@@ -11,13 +11,30 @@ const WARD = 'ward000000000001'
 const second: Signer = { staffId: 'nurse00000000002', role: 'floor-nurse', wardIds: [WARD] }
 const charge: Signer = { staffId: 'nurse00000000003', role: 'charge-nurse', wardIds: [WARD] }
 const value = (mgPerDl: number | 'LO' | 'HI'): Glucose => ({ unit: 'mg/dL', value: mgPerDl })
-const differed: SecondAnswer = { byId: second.staffId, atMs: NOW_MS + minutes(1), glucose: value(200), units: 4, agreed: false }
+const differed: SecondAnswer = {
+  byId: second.staffId,
+  atMs: NOW_MS + minutes(1),
+  glucose: value(200),
+  units: 4,
+  agreed: false,
+}
 const agreed: SecondAnswer = { ...differed, units: 6, agreed: true }
 const restart = { byId: 'nurse00000000001', atMs: NOW_MS + minutes(2) }
 const knows = new Set(['nurse00000000001', 'nurse00000000007'])
 
 type Change = Partial<Parameters<typeof answerSecondCheck>[0]>
-const check = (parts: Change = {}) => answerSecondCheck({ dose: doseOf(), reading: reading(200), knows, policy: POLICY, signer: second, glucose: value(200), units: 6, nowMs: NOW_MS + minutes(5), ...parts })
+const check = (parts: Change = {}) =>
+  answerSecondCheck({
+    dose: doseOf(),
+    reading: reading(200),
+    knows,
+    policy: POLICY,
+    signer: second,
+    glucose: value(200),
+    units: 6,
+    nowMs: NOW_MS + minutes(5),
+    ...parts,
+  })
 
 describe('who may', () => {
   it.each<[string, Signer, string]>([
@@ -54,8 +71,12 @@ describe('both must agree', () => {
   })
   it('a direction on HI: HI off the meter', () => {
     const dose = doseOf({ glucose: 'HI', inputs: { directionId: 'd', directedUnits: 8 } })
-    expect(check({ dose, reading: reading('HI'), glucose: value('HI'), units: 8 })).toMatchObject({ value: { agreed: true } })
-    expect(check({ dose, reading: reading('HI'), glucose: value(600), units: 8 })).toMatchObject({ value: { agreed: false } })
+    expect(check({ dose, reading: reading('HI'), glucose: value('HI'), units: 8 })).toMatchObject({
+      value: { agreed: true },
+    })
+    expect(check({ dose, reading: reading('HI'), glucose: value(600), units: 8 })).toMatchObject({
+      value: { agreed: false },
+    })
   })
   it('a dose that rests on no reading asks for no value', () => {
     const dose = { ...doseOf(), readingId: null, kind: 'scheduled' as const }
@@ -63,9 +84,14 @@ describe('both must agree', () => {
     expect(check({ glucose: null })).toMatchObject({ ok: false, reason: 'second-value-missing' })
   })
   it('property: agreed if and only if value and units are the first nurse’s', () => {
-    fc.assert(fc.property(fc.integer({ min: 195, max: 205 }), fc.constantFrom(4, 5, 5.5, 6, 6.5, 8), (typed, units) => {
-      expect(check({ glucose: value(typed), units })).toMatchObject({ ok: true, value: { agreed: typed === 200 && units === 6 } })
-    }))
+    fc.assert(
+      fc.property(fc.integer({ min: 195, max: 205 }), fc.constantFrom(4, 5, 5.5, 6, 6.5, 8), (typed, units) => {
+        expect(check({ glucose: value(typed), units })).toMatchObject({
+          ok: true,
+          value: { agreed: typed === 200 && units === 6 },
+        })
+      }),
+    )
   })
 })
 
@@ -80,24 +106,41 @@ describe('when', () => {
     expect(check({ dose, nowMs: NOW_MS + minutes(after) })).toMatchObject({ ok: false, reason })
   })
   it('after a difference and a new start it may be answered again, by the same nurse too', () => {
-    expect(check({ dose: doseOf({}, { answers: [differed], restarts: [restart] }) })).toMatchObject({ ok: true, value: { agreed: true } })
+    expect(check({ dose: doseOf({}, { answers: [differed], restarts: [restart] }) })).toMatchObject({
+      ok: true,
+      value: { agreed: true },
+    })
   })
   it('after the policy’s two differences the charge nurse is called in', () => {
     const twice = doseOf({}, { answers: [differed, differed], restarts: [restart, restart] })
     expect(check({ dose: twice })).toMatchObject({ ok: false, reason: 'charge-nurse-needed' })
     expect(check({ dose: twice, signer: charge }).ok).toBe(true)
     const stricter = { ...POLICY, dose: { ...POLICY.dose, mismatchesBeforeCharge: 1 } }
-    expect(check({ dose: doseOf({}, { answers: [differed], restarts: [restart] }), policy: stricter })).toMatchObject({ reason: 'charge-nurse-needed' })
+    expect(check({ dose: doseOf({}, { answers: [differed], restarts: [restart] }), policy: stricter })).toMatchObject({
+      reason: 'charge-nurse-needed',
+    })
   })
 })
 
 describe('starting again', () => {
-  const again = (parts: Partial<Parameters<typeof startAgain>[0]> = {}) => startAgain({ dose: doseOf({}, { answers: [differed] }), reading: reading(200), policy: POLICY, staffId: 'nurse00000000001', glucose: value(200), nowMs: NOW_MS + minutes(2), ...parts })
+  const again = (parts: Partial<Parameters<typeof startAgain>[0]> = {}) =>
+    startAgain({
+      dose: doseOf({}, { answers: [differed] }),
+      reading: reading(200),
+      policy: POLICY,
+      staffId: 'nurse00000000001',
+      glucose: value(200),
+      nowMs: NOW_MS + minutes(2),
+      ...parts,
+    })
   it('by the first nurse, with the value off the meter again', () => {
     expect(again().ok).toBe(true)
   })
   it.each([
-    ['nothing differed', { dose: doseOf() }, 'dose-not-differed'], ['somebody else', { staffId: second.staffId }, 'not-first-nurse'], ['another value', { glucose: value(202) }, 'meter-value-differs'], ['no value', { glucose: null }, 'meter-value-differs'],
+    ['nothing differed', { dose: doseOf() }, 'dose-not-differed'],
+    ['somebody else', { staffId: second.staffId }, 'not-first-nurse'],
+    ['another value', { glucose: value(202) }, 'meter-value-differs'],
+    ['no value', { glucose: null }, 'meter-value-differs'],
     ['too late', { nowMs: NOW_MS + minutes(100) }, 'dose-not-differed'],
   ] as const)('refused: %s', (_name, parts, reason) => {
     expect(again(parts)).toMatchObject({ ok: false, reason })
@@ -106,17 +149,55 @@ describe('starting again', () => {
 
 describe('the product', () => {
   const dose = doseOf({}, { answers: [agreed] })
-  const product = (parts: Partial<Parameters<typeof readProduct>[0]> = {}) => readProduct({ dose, policy: POLICY, nowMs: NOW_MS + minutes(5), today: '2026-03-10', signerId: second.staffId, wristband: 'W1', staysWristband: 'W1', insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2026-12-31', units: 6, ...parts })
+  const product = (parts: Partial<Parameters<typeof readProduct>[0]> = {}) =>
+    readProduct({
+      dose,
+      policy: POLICY,
+      nowMs: NOW_MS + minutes(5),
+      today: '2026-03-10',
+      signerId: second.staffId,
+      wristband: 'W1',
+      staysWristband: 'W1',
+      insulin: 'insulin lispro',
+      concentration: 'U-100',
+      expiresOn: '2026-12-31',
+      units: 6,
+      ...parts,
+    })
   it('is signed by the nurse whose answer agreed', () => {
     expect(product()).toMatchObject({ ok: true, value: { byId: second.staffId, units: 6, atMs: NOW_MS + minutes(5) } })
   })
   it.each([
-    ['somebody else', { signerId: charge.staffId }, 'not-the-second-nurse'], ['the first nurse', { signerId: 'nurse00000000001' }, 'not-the-second-nurse'],
-    ['before agreement', { dose: doseOf() }, 'dose-not-agreed'], ['after a difference', { dose: doseOf({}, { answers: [differed] }) }, 'dose-not-agreed'],
-    ['void', { dose: { ...dose, voided: { reason: 'stay-moved', atMs: NOW_MS } } }, 'dose-void'], ['lapsed', { nowMs: NOW_MS + minutes(32) }, 'dose-lapsed'],
-    ['signed before', { dose: { ...dose, product: { byId: second.staffId, atMs: NOW_MS, insulin: 'insulin lispro', concentration: 'U-100', expiresOn: '2026-12-31', units: 6 } } }, 'product-already-read'],
-    ['another patient’s wristband', { wristband: 'W2' }, 'wrong-wristband'], ['a look-alike insulin', { insulin: 'insulin aspart' }, 'insulin-differs'], ['long-acting insulin', { insulin: 'insulin glargine' }, 'insulin-differs'],
-    ['U-500', { concentration: 'U-500' }, 'concentration-not-u100'], ['out of date yesterday', { expiresOn: '2026-03-09' }, 'product-expired'], ['another dose in the syringe', { units: 60 }, 'syringe-differs'], ['half a unit more', { units: 6.5 }, 'syringe-differs'],
+    ['somebody else', { signerId: charge.staffId }, 'not-the-second-nurse'],
+    ['the first nurse', { signerId: 'nurse00000000001' }, 'not-the-second-nurse'],
+    ['before agreement', { dose: doseOf() }, 'dose-not-agreed'],
+    ['after a difference', { dose: doseOf({}, { answers: [differed] }) }, 'dose-not-agreed'],
+    ['void', { dose: { ...dose, voided: { reason: 'stay-moved', atMs: NOW_MS } } }, 'dose-void'],
+    ['lapsed', { nowMs: NOW_MS + minutes(32) }, 'dose-lapsed'],
+    [
+      'signed before',
+      {
+        dose: {
+          ...dose,
+          product: {
+            byId: second.staffId,
+            atMs: NOW_MS,
+            insulin: 'insulin lispro',
+            concentration: 'U-100',
+            expiresOn: '2026-12-31',
+            units: 6,
+          },
+        },
+      },
+      'product-already-read',
+    ],
+    ['another patient’s wristband', { wristband: 'W2' }, 'wrong-wristband'],
+    ['a look-alike insulin', { insulin: 'insulin aspart' }, 'insulin-differs'],
+    ['long-acting insulin', { insulin: 'insulin glargine' }, 'insulin-differs'],
+    ['U-500', { concentration: 'U-500' }, 'concentration-not-u100'],
+    ['out of date yesterday', { expiresOn: '2026-03-09' }, 'product-expired'],
+    ['another dose in the syringe', { units: 60 }, 'syringe-differs'],
+    ['half a unit more', { units: 6.5 }, 'syringe-differs'],
   ] as const)('refused: %s', (_name, parts, reason) => {
     expect(product(parts)).toMatchObject({ ok: false, reason })
   })

@@ -9,8 +9,14 @@ import { isRestricted, sameFinger, suggestFinger } from '../../shared/reading/si
 import type { RestrictedHand } from '../../shared/stay/stay.ts'
 
 const { fingers } = defaultPolicy('mg/dL', 'UTC')
-const anyFinger = fc.record({ hand: fc.constantFrom('left' as const, 'right' as const), finger: fc.constantFrom('index' as const, 'middle' as const, 'ring' as const, 'little' as const) })
-const restriction = fc.record({ hand: fc.constantFrom('left' as const, 'right' as const), reason: fc.constantFrom<RestrictedHand['reason']>('drip', 'fistula', 'swelling', 'injury') })
+const anyFinger = fc.record({
+  hand: fc.constantFrom('left' as const, 'right' as const),
+  finger: fc.constantFrom('index' as const, 'middle' as const, 'ring' as const, 'little' as const),
+})
+const restriction = fc.record({
+  hand: fc.constantFrom('left' as const, 'right' as const),
+  reason: fc.constantFrom<RestrictedHand['reason']>('drip', 'fistula', 'swelling', 'injury'),
+})
 const left: RestrictedHand = { hand: 'left', reason: 'fistula' }
 const right: RestrictedHand = { hand: 'right', reason: 'drip' }
 
@@ -33,33 +39,51 @@ describe('the finger to prick', () => {
     expect(suggestFinger([only], [], [only])).toEqual({ site: null, reason: 'no-finger-left' })
   })
   it('property: never the last finger, never a restricted hand, always one of the policy’s; none only when none is left', () => {
-    fc.assert(fc.property(fc.array(anyFinger, { maxLength: 30 }), fc.array(restriction, { maxLength: 2 }), fc.uniqueArray(anyFinger, { minLength: 1, maxLength: 8, comparator: sameFinger }), (history, hands, allowed) => {
-      const { site } = suggestFinger(history, hands, allowed)
-      const possible = allowed.filter((finger) => !isRestricted(finger, hands) && !(history[0] !== undefined && sameFinger(history[0], finger)))
-      if (site === null) expect(possible).toEqual([])
-      else expect(possible.some((finger) => sameFinger(finger, site))).toBe(true)
-    }))
+    fc.assert(
+      fc.property(
+        fc.array(anyFinger, { maxLength: 30 }),
+        fc.array(restriction, { maxLength: 2 }),
+        fc.uniqueArray(anyFinger, { minLength: 1, maxLength: 8, comparator: sameFinger }),
+        (history, hands, allowed) => {
+          const { site } = suggestFinger(history, hands, allowed)
+          const possible = allowed.filter(
+            (finger) => !isRestricted(finger, hands) && !(history[0] !== undefined && sameFinger(history[0], finger)),
+          )
+          if (site === null) expect(possible).toEqual([])
+          else expect(possible.some((finger) => sameFinger(finger, site))).toBe(true)
+        },
+      ),
+    )
   })
   it('property: taking every suggestion uses all allowed fingers evenly, from any history', () => {
-    fc.assert(fc.property(fc.array(anyFinger, { maxLength: 12 }), fc.constantFrom<readonly RestrictedHand[]>([], [left], [right]), (before, hands) => {
-      let history: readonly FingerSite[] = before
-      const allowed = fingers.filter((finger) => !isRestricted(finger, hands))
-      const taken: FingerSite[] = []
-      for (let i = 0; i < allowed.length * 10; i++) {
-        const { site } = suggestFinger(history, hands, fingers)
-        if (site === null) throw new Error('no finger though some are allowed')
-        taken.push(site)
-        history = [site, ...history]
-      }
-      for (const finger of allowed) expect(taken.filter((one) => sameFinger(one, finger)).length).toBe(10)
-    }))
+    fc.assert(
+      fc.property(
+        fc.array(anyFinger, { maxLength: 12 }),
+        fc.constantFrom<readonly RestrictedHand[]>([], [left], [right]),
+        (before, hands) => {
+          let history: readonly FingerSite[] = before
+          const allowed = fingers.filter((finger) => !isRestricted(finger, hands))
+          const taken: FingerSite[] = []
+          for (let i = 0; i < allowed.length * 10; i++) {
+            const { site } = suggestFinger(history, hands, fingers)
+            if (site === null) throw new Error('no finger though some are allowed')
+            taken.push(site)
+            history = [site, ...history]
+          }
+          for (const finger of allowed) expect(taken.filter((one) => sameFinger(one, finger)).length).toBe(10)
+        },
+      ),
+    )
   })
 })
 
 describe('the injection site', () => {
   it('rotates over abdomen, thigh, upper arm and buttock on both sides', () => {
     expect(suggestInjectionSite([], [])).toEqual({ site: { area: 'abdomen', side: 'left' }, reason: 'never-used' })
-    expect(suggestInjectionSite(INJECTION_SITES, [])).toEqual({ site: { area: 'buttock', side: 'right' }, reason: 'least-recent' })
+    expect(suggestInjectionSite(INJECTION_SITES, [])).toEqual({
+      site: { area: 'buttock', side: 'right' },
+      reason: 'least-recent',
+    })
   })
   it('leaves out the upper arm of a restricted side', () => {
     const history = INJECTION_SITES.filter(({ area }) => area !== 'upper-arm')
@@ -69,17 +93,21 @@ describe('the injection site', () => {
   })
   it('property: never the last site, never a restricted arm, and even use', () => {
     const sites = fc.array(fc.constantFrom(...INJECTION_SITES), { maxLength: 20 })
-    fc.assert(fc.property(sites, fc.array(restriction, { maxLength: 2 }), (before, hands) => {
-      let history: readonly InjectionSite[] = before
-      const taken: InjectionSite[] = []
-      const allowed = INJECTION_SITES.filter(({ area, side }) => area !== 'upper-arm' || !hands.some(({ hand }) => hand === side))
-      for (let i = 0; i < allowed.length * 4; i++) {
-        const { site } = suggestInjectionSite(history, hands)
-        if (history[0] !== undefined) expect(sameInjectionSite(site, history[0])).toBe(false)
-        taken.push(site)
-        history = [site, ...history]
-      }
-      for (const site of allowed) expect(taken.filter((one) => sameInjectionSite(one, site)).length).toBe(4)
-    }))
+    fc.assert(
+      fc.property(sites, fc.array(restriction, { maxLength: 2 }), (before, hands) => {
+        let history: readonly InjectionSite[] = before
+        const taken: InjectionSite[] = []
+        const allowed = INJECTION_SITES.filter(
+          ({ area, side }) => area !== 'upper-arm' || !hands.some(({ hand }) => hand === side),
+        )
+        for (let i = 0; i < allowed.length * 4; i++) {
+          const { site } = suggestInjectionSite(history, hands)
+          if (history[0] !== undefined) expect(sameInjectionSite(site, history[0])).toBe(false)
+          taken.push(site)
+          history = [site, ...history]
+        }
+        for (const site of allowed) expect(taken.filter((one) => sameInjectionSite(one, site)).length).toBe(4)
+      }),
+    )
   })
 })

@@ -1,7 +1,14 @@
 /** PINs that anybody would guess, and the code with which a person sets one. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { isCodeInDate, PIN_CODE_LENGTH, PIN_CODE_LETTERS, PIN_DIGITS, pinFault, readPinCode } from '../../shared/staff/pin.ts'
+import {
+  isCodeInDate,
+  PIN_CODE_LENGTH,
+  PIN_CODE_LETTERS,
+  PIN_DIGITS,
+  pinFault,
+  readPinCode,
+} from '../../shared/staff/pin.ts'
 
 describe('a new PIN', () => {
   it.each([
@@ -30,15 +37,19 @@ describe('a new PIN', () => {
     ['111112', 'N1001', null],
     ['274916', '', null],
     ['493827160592', 'N1001', null],
-  ] as const)('%j for badge %j: %s', (pin, badge, fault) => { expect(pinFault(pin, badge)).toBe(fault) })
+  ] as const)('%j for badge %j: %s', (pin, badge, fault) => {
+    expect(pinFault(pin, badge)).toBe(fault)
+  })
 
   it('whatever is taken is 6 to 12 digits with at least two different steps', () => {
-    fc.assert(fc.property(fc.stringMatching(/^[0-9]{4,14}$/), fc.stringMatching(/^[A-Z0-9]{0,8}$/), (pin, badge) => {
-      if (pinFault(pin, badge) !== null) return
-      expect(pin.length).toBeGreaterThanOrEqual(PIN_DIGITS.least)
-      expect(pin.length).toBeLessThanOrEqual(PIN_DIGITS.most)
-      expect(new Set(pin).size).toBeGreaterThan(1)
-    }))
+    fc.assert(
+      fc.property(fc.stringMatching(/^[0-9]{4,14}$/), fc.stringMatching(/^[A-Z0-9]{0,8}$/), (pin, badge) => {
+        if (pinFault(pin, badge) !== null) return
+        expect(pin.length).toBeGreaterThanOrEqual(PIN_DIGITS.least)
+        expect(pin.length).toBeLessThanOrEqual(PIN_DIGITS.most)
+        expect(new Set(pin).size).toBeGreaterThan(1)
+      }),
+    )
   })
 })
 
@@ -52,10 +63,16 @@ describe('a code', () => {
     ['ACDEFHJ0', null],
     ['ACDEFHJÉ', null],
     ['', null],
-  ])('%j is read as %j', (typed, code) => { expect(readPinCode(typed)).toBe(code) })
+  ])('%j is read as %j', (typed, code) => {
+    expect(readPinCode(typed)).toBe(code)
+  })
 
   it('is made of letters of which none is taken for another', () => {
-    for (const pair of ['0O', '1I', '1L', '5S', '2Z', '8B', 'UV', 'QO', '6G']) expect([...pair].every((letter) => PIN_CODE_LETTERS.includes(letter)), pair).toBe(false)
+    for (const pair of ['0O', '1I', '1L', '5S', '2Z', '8B', 'UV', 'QO', '6G'])
+      expect(
+        [...pair].every((letter) => PIN_CODE_LETTERS.includes(letter)),
+        pair,
+      ).toBe(false)
     expect(new Set(PIN_CODE_LETTERS).size).toBe(PIN_CODE_LETTERS.length)
     // 35 bits, tried five times in five minutes
     expect(Math.log2(PIN_CODE_LETTERS.length) * PIN_CODE_LENGTH).toBeGreaterThan(35)

@@ -4,7 +4,17 @@ import type { Check, CheckOutcome } from '../../shared/check/check.ts'
 import { checkState, nextChangeMs } from '../../shared/check/state.ts'
 
 const MINUTE = 60_000
-const check: Check = { key: 'stay1.2026-11-24.before-breakfast', stayId: 'stay1', kind: 'planned', occasion: 'before-breakfast', date: '2026-11-24', opensMs: 100 * MINUTE, dueMs: 130 * MINUTE, lateAfterMs: 160 * MINUTE, closesMs: 220 * MINUTE }
+const check: Check = {
+  key: 'stay1.2026-11-24.before-breakfast',
+  stayId: 'stay1',
+  kind: 'planned',
+  occasion: 'before-breakfast',
+  date: '2026-11-24',
+  opensMs: 100 * MINUTE,
+  dueMs: 130 * MINUTE,
+  lateAfterMs: 160 * MINUTE,
+  closesMs: 220 * MINUTE,
+}
 const done: CheckOutcome = { kind: 'done', readingId: 'r1', atMs: 5 }
 const excused: CheckOutcome = { kind: 'excused', reason: 'refused', note: '', byId: 'n1', atMs: 5 }
 
@@ -25,7 +35,10 @@ describe('state at the edges of the window, ± 1 ms', () => {
 
   // 42 CFR 482.23(c) guidance 2011, R/S: time-critical is ± 30 min
   it.each([
-    ['06:59:59 is early', -1000, 'upcoming'], ['07:00:00 is in time', 0, 'open'], ['08:00:00 is in time', 60 * MINUTE, 'open'], ['08:01 is late', 61 * MINUTE, 'late'],
+    ['06:59:59 is early', -1000, 'upcoming'],
+    ['07:00:00 is in time', 0, 'open'],
+    ['08:00:00 is in time', 60 * MINUTE, 'open'],
+    ['08:01 is late', 61 * MINUTE, 'late'],
   ] as const)('due 07:30: %s', (_name, sinceSeven, state) => {
     const timed: Check = { ...check, opensMs: 0, dueMs: 30 * MINUTE, lateAfterMs: 60 * MINUTE, closesMs: 90 * MINUTE }
     expect(checkState(timed, undefined, sinceSeven)).toBe(state)
@@ -39,18 +52,36 @@ describe('state at the edges of the window, ± 1 ms', () => {
   })
 
   it('property: between now and the next change the state stays, and at the change it differs', () => {
-    const some = fc.record({ opens: fc.integer({ min: 0, max: 500 }), toDue: fc.nat(200), toLate: fc.nat(200), toClose: fc.nat(200) })
-    fc.assert(fc.property(some, fc.integer({ min: -50, max: 1300 }), fc.double({ min: 0, max: 1, noNaN: true }), ({ opens, toDue, toLate, toClose }, nowMs, part) => {
-      const random: Check = { ...check, opensMs: opens, dueMs: opens + toDue, lateAfterMs: opens + toDue + toLate, closesMs: opens + toDue + toLate + toClose }
-      const next = nextChangeMs(random, undefined, nowMs)
-      const state = checkState(random, undefined, nowMs)
-      if (next === null) {
-        expect(checkState(random, undefined, nowMs + 1e9)).toBe(state)
-        return
-      }
-      expect(next).toBeGreaterThan(nowMs)
-      expect(checkState(random, undefined, nowMs + Math.floor((next - 1 - nowMs) * part))).toBe(state)
-      expect(checkState(random, undefined, next)).not.toBe(state)
-    }))
+    const some = fc.record({
+      opens: fc.integer({ min: 0, max: 500 }),
+      toDue: fc.nat(200),
+      toLate: fc.nat(200),
+      toClose: fc.nat(200),
+    })
+    fc.assert(
+      fc.property(
+        some,
+        fc.integer({ min: -50, max: 1300 }),
+        fc.double({ min: 0, max: 1, noNaN: true }),
+        ({ opens, toDue, toLate, toClose }, nowMs, part) => {
+          const random: Check = {
+            ...check,
+            opensMs: opens,
+            dueMs: opens + toDue,
+            lateAfterMs: opens + toDue + toLate,
+            closesMs: opens + toDue + toLate + toClose,
+          }
+          const next = nextChangeMs(random, undefined, nowMs)
+          const state = checkState(random, undefined, nowMs)
+          if (next === null) {
+            expect(checkState(random, undefined, nowMs + 1e9)).toBe(state)
+            return
+          }
+          expect(next).toBeGreaterThan(nowMs)
+          expect(checkState(random, undefined, nowMs + Math.floor((next - 1 - nowMs) * part))).toBe(state)
+          expect(checkState(random, undefined, next)).not.toBe(state)
+        },
+      ),
+    )
   })
 })

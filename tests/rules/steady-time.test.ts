@@ -25,29 +25,35 @@ describe('ward time', () => {
     expect([now(), told]).toEqual([START + 1234, []])
   })
 
-  it.each([HOUR, 24 * HOUR])('goes on by itself when the clock is put back by %d ms, until the clock has caught up', (stepMs) => {
-    const { at, now, pass, told } = clock()
-    now()
-    at.wallMs -= stepMs
-    expect(now()).toBe(START)
-    pass(HOUR / 2)
-    expect([now(), told]).toEqual([START + HOUR / 2, [stepMs]])
-    at.wallMs += stepMs + 10
-    expect([now(), told]).toEqual([START + HOUR / 2 + 10, [stepMs]])
-    at.wallMs -= stepMs
-    now()
-    expect(told).toHaveLength(2)
-  })
+  it.each([HOUR, 24 * HOUR])(
+    'goes on by itself when the clock is put back by %d ms, until the clock has caught up',
+    (stepMs) => {
+      const { at, now, pass, told } = clock()
+      now()
+      at.wallMs -= stepMs
+      expect(now()).toBe(START)
+      pass(HOUR / 2)
+      expect([now(), told]).toEqual([START + HOUR / 2, [stepMs]])
+      at.wallMs += stepMs + 10
+      expect([now(), told]).toEqual([START + HOUR / 2 + 10, [stepMs]])
+      at.wallMs -= stepMs
+      now()
+      expect(told).toHaveLength(2)
+    },
+  )
 
-  it.each([HOUR, 24 * HOUR])('follows at once when the clock is put forward by %d ms, and does not come back', (stepMs) => {
-    const { at, now, pass } = clock()
-    now()
-    at.wallMs += stepMs
-    expect(now()).toBe(START + stepMs)
-    at.wallMs -= stepMs
-    pass(1000)
-    expect(now()).toBe(START + stepMs + 1000)
-  })
+  it.each([HOUR, 24 * HOUR])(
+    'follows at once when the clock is put forward by %d ms, and does not come back',
+    (stepMs) => {
+      const { at, now, pass } = clock()
+      now()
+      at.wallMs += stepMs
+      expect(now()).toBe(START + stepMs)
+      at.wallMs -= stepMs
+      pass(1000)
+      expect(now()).toBe(START + stepMs + 1000)
+    },
+  )
 
   it('does not begin before the newest entry of the record', () => {
     const { now, pass, told } = clock(START + HOUR)
@@ -57,16 +63,24 @@ describe('ward time', () => {
   })
 
   it('never goes back, and no span is shorter than it was, whatever the machine’s clock does', () => {
-    fc.assert(fc.property(fc.array(fc.record({ passMs: fc.nat(10_000_000), stepMs: fc.integer({ min: -200_000_000, max: 200_000_000 }) }), { maxLength: 40 }), (steps) => {
-      const { at, now, pass } = clock()
-      let before = now()
-      for (const { passMs, stepMs } of steps) {
-        pass(passMs)
-        at.wallMs += stepMs
-        const after = now()
-        expect(after - before).toBeGreaterThanOrEqual(passMs - 1)
-        before = after
-      }
-    }))
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.record({ passMs: fc.nat(10_000_000), stepMs: fc.integer({ min: -200_000_000, max: 200_000_000 }) }),
+          { maxLength: 40 },
+        ),
+        (steps) => {
+          const { at, now, pass } = clock()
+          let before = now()
+          for (const { passMs, stepMs } of steps) {
+            pass(passMs)
+            at.wallMs += stepMs
+            const after = now()
+            expect(after - before).toBeGreaterThanOrEqual(passMs - 1)
+            before = after
+          }
+        },
+      ),
+    )
   })
 })

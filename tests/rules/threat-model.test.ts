@@ -4,12 +4,16 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { filesBelow, literalsOf, ROOT, textOf } from '../support/house.ts'
 
-const section = (title: string): string => textOf('DEVELOPERS.md').split(/^## /m).find((part) => part.startsWith(`${title}\n`)) ?? ''
+const section = (title: string): string =>
+  textOf('DEVELOPERS.md')
+    .split(/^## /m)
+    .find((part) => part.startsWith(`${title}\n`)) ?? ''
 const model = section('Threat model')
 
 type Reference = { readonly name: string; readonly title: string }
 /** `folder/file` “part of a title” */
-const referencesIn = (text: string): readonly Reference[] => [...text.matchAll(/`([\w/-]+)` “([^”]+)”/g)].map(([, name = '', title = '']) => ({ name, title }))
+const referencesIn = (text: string): readonly Reference[] =>
+  [...text.matchAll(/`([\w/-]+)` “([^”]+)”/g)].map(([, name = '', title = '']) => ({ name, title }))
 
 const files = filesBelow('tests', ['.test.ts'])
 /** What is wrong with a reference; null when the file is there and has such a title. */
@@ -21,8 +25,14 @@ function faultOf({ name, title }: Reference): string | null {
 
 describe('the threat model', () => {
   it('is read: a test that is not there, and a title that is not in it, are found', () => {
-    const planted = referencesIn('x | `http/security-pins` “brute force”, `http/no-such-file` “x”, `http/security-pins` “no such title” |')
-    expect(planted.map(faultOf)).toEqual([null, 'http/no-such-file: no file', 'http/security-pins: no title with “no such title”'])
+    const planted = referencesIn(
+      'x | `http/security-pins` “brute force”, `http/no-such-file` “x”, `http/security-pins` “no such title” |',
+    )
+    expect(planted.map(faultOf)).toEqual([
+      null,
+      'http/no-such-file: no file',
+      'http/security-pins: no title with “no such title”',
+    ])
   })
 
   it('names only tests that are there', () => {
@@ -32,7 +42,10 @@ describe('the threat model', () => {
   })
 
   it('has a test in every row of its table', () => {
-    const rows = model.split('\n').filter((line) => line.startsWith('| ')).slice(2)
+    const rows = model
+      .split('\n')
+      .filter((line) => line.startsWith('| '))
+      .slice(2)
     expect(rows.length).toBeGreaterThan(20)
     expect(rows.filter((row) => referencesIn(row.split(' | ').at(-1) ?? '').length === 0)).toEqual([])
   })
@@ -44,25 +57,46 @@ describe('the threat model', () => {
   })
 
   it.each([
-    'session fixation', 'CSRF', 'clickjacking', 'header injection', 'path traversal', 'mass assignment', 'IDOR', 'open redirect', 'cache of patient pages', 'timing of PIN checks', 'badge enumeration', 'brute force',
+    'session fixation',
+    'CSRF',
+    'clickjacking',
+    'header injection',
+    'path traversal',
+    'mass assignment',
+    'IDOR',
+    'open redirect',
+    'cache of patient pages',
+    'timing of PIN checks',
+    'badge enumeration',
+    'brute force',
   ])('%s has a test of its name', (attack) => {
     const attackers = files.filter((file) => file.startsWith('tests/http/security-'))
     expect(attackers.length).toBeGreaterThanOrEqual(5)
-    expect(attackers.some((file) => literalsOf(file).some((literal) => literal.toLowerCase().includes(attack.toLowerCase())))).toBe(true)
+    expect(
+      attackers.some((file) =>
+        literalsOf(file).some((literal) => literal.toLowerCase().includes(attack.toLowerCase())),
+      ),
+    ).toBe(true)
   })
 })
 
 describe('dependencies', () => {
   /** The oldest version with every fault mended that was published of the package by 26 November 2026, and one of those faults. */
   const MENDED: readonly (readonly [name: string, least: string, advisory: string])[] = [
-    ['fastify', '5.12.2', 'GHSA-3m5p-2c4r-xxw2, GHSA-w2qp-rph6-63g4 (and earlier GHSA-jx2c-rxcm-jvmq, GHSA-444r-cwp2-x5xf)'],
+    [
+      'fastify',
+      '5.12.2',
+      'GHSA-3m5p-2c4r-xxw2, GHSA-w2qp-rph6-63g4 (and earlier GHSA-jx2c-rxcm-jvmq, GHSA-444r-cwp2-x5xf)',
+    ],
     ['@fastify/static', '10.1.3', 'GHSA-423g-23ch-w7c6, GHSA-83w8-p2f5-377r, GHSA-8pvw-jcv7-9cmj'],
     ['drizzle-orm', '0.45.2', 'CVE-2026-39356'],
     ['brace-expansion', '5.0.8', 'GHSA-mh99-v99m-4gvg'],
     ['minimatch', '10.2.3', 'CVE-2026-27903, CVE-2026-27904'],
     ['fast-uri', '3.1.7', 'CVE-2026-6321, CVE-2026-6322, CVE-2026-13676'],
   ]
-  const lock = JSON.parse(textOf('package-lock.json')) as { packages: Record<string, { version?: string; dev?: boolean; integrity?: string; hasInstallScript?: boolean }> }
+  const lock = JSON.parse(textOf('package-lock.json')) as {
+    packages: Record<string, { version?: string; dev?: boolean; integrity?: string; hasInstallScript?: boolean }>
+  }
   const running = Object.entries(lock.packages).filter(([path, entry]) => path !== '' && entry.dev !== true)
   const numbers = (version: string): readonly number[] => version.split(/[.-]/).slice(0, 3).map(Number)
   const isOlder = (one: string, than: string): boolean => {
@@ -72,19 +106,33 @@ describe('dependencies', () => {
   }
 
   it('versions are compared as numbers', () => {
-    expect([isOlder('10.1.2', '10.1.3'), isOlder('10.1.10', '10.1.3'), isOlder('9.9.9', '10.0.0'), isOlder('5.0.13', '5.0.8'), isOlder('5.12.2', '5.12.2')]).toEqual([true, false, true, false, false])
+    expect([
+      isOlder('10.1.2', '10.1.3'),
+      isOlder('10.1.10', '10.1.3'),
+      isOlder('9.9.9', '10.0.0'),
+      isOlder('5.0.13', '5.0.8'),
+      isOlder('5.12.2', '5.12.2'),
+    ]).toEqual([true, false, true, false, false])
   })
 
   it.each(MENDED)('%s: no dependency is older than the version that mended a published fault', (name, least) => {
-    const versions = running.filter(([path]) => path.endsWith(`node_modules/${name}`)).map(([, { version = '' }]) => version)
+    const versions = running
+      .filter(([path]) => path.endsWith(`node_modules/${name}`))
+      .map(([, { version = '' }]) => version)
     expect(versions.length).toBeGreaterThan(0)
     expect(versions.filter((version) => isOlder(version, least))).toEqual([])
   })
 
   it('each has its content’s hash in the lock file, and one may run a script when it is installed', () => {
     expect(running.length).toBeGreaterThan(50)
-    expect(running.filter(([, { integrity = '' }]) => !integrity.startsWith('sha512-')).map(([path]) => path)).toEqual([])
+    expect(running.filter(([, { integrity = '' }]) => !integrity.startsWith('sha512-')).map(([path]) => path)).toEqual(
+      [],
+    )
     const { allowScripts } = JSON.parse(textOf('package.json')) as { allowScripts: Record<string, boolean> }
-    expect(running.filter(([, { hasInstallScript }]) => hasInstallScript === true).map(([path]) => path.replace('node_modules/', ''))).toEqual(Object.keys(allowScripts))
+    expect(
+      running
+        .filter(([, { hasInstallScript }]) => hasInstallScript === true)
+        .map(([path]) => path.replace('node_modules/', '')),
+    ).toEqual(Object.keys(allowScripts))
   })
 })

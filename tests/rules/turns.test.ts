@@ -4,13 +4,27 @@ import { describe, expect, it } from 'vitest'
 import { Turns } from '../../server/http/turns.ts'
 
 /** Work that ends when it is told to. */
-function held(log: string[], name: string): { readonly work: () => Promise<string>; readonly end: (fault?: Error) => void } {
-  let end: (fault?: Error) => void = () => { throw new Error(`${name} has not begun`) }
-  const work = (): Promise<string> => new Promise((resolve, reject) => {
-    log.push(name)
-    end = (fault) => { if (fault === undefined) resolve(name); else reject(fault) }
-  })
-  return { work, end: (fault) => { end(fault) } }
+function held(
+  log: string[],
+  name: string,
+): { readonly work: () => Promise<string>; readonly end: (fault?: Error) => void } {
+  let end: (fault?: Error) => void = () => {
+    throw new Error(`${name} has not begun`)
+  }
+  const work = (): Promise<string> =>
+    new Promise((resolve, reject) => {
+      log.push(name)
+      end = (fault) => {
+        if (fault === undefined) resolve(name)
+        else reject(fault)
+      }
+    })
+  return {
+    work,
+    end: (fault) => {
+      end(fault)
+    },
+  }
 }
 
 const settled = (): Promise<void> => new Promise((resolve) => setImmediate(resolve))
@@ -66,19 +80,32 @@ describe('work in turns', () => {
   })
 
   it('never does more at once, whatever comes when, and does all of it', async () => {
-    await fc.assert(fc.asyncProperty(fc.integer({ min: 1, max: 4 }), fc.array(fc.record({ pauses: fc.integer({ min: 0, max: 3 }), fails: fc.boolean() }), { maxLength: 30 }), async (atOnce, jobs) => {
-      const turns = new Turns(atOnce)
-      let [running, most] = [0, 0]
-      const results = await Promise.allSettled(jobs.map(({ pauses, fails }, at) => turns.take(async () => {
-        most = Math.max(most, ++running)
-        for (let pause = 0; pause < pauses; pause++) await Promise.resolve()
-        running--
-        if (fails) throw new Error('fails')
-        return at
-      })))
-      expect(most).toBeLessThanOrEqual(atOnce)
-      expect(results.map((result) => (result.status === 'fulfilled' ? result.value : 'failed'))).toEqual(jobs.map(({ fails }, at) => (fails ? 'failed' : at)))
-      expect(running).toBe(0)
-    }), { numRuns: 60 })
+    await fc.assert(
+      fc.asyncProperty(
+        fc.integer({ min: 1, max: 4 }),
+        fc.array(fc.record({ pauses: fc.integer({ min: 0, max: 3 }), fails: fc.boolean() }), { maxLength: 30 }),
+        async (atOnce, jobs) => {
+          const turns = new Turns(atOnce)
+          let [running, most] = [0, 0]
+          const results = await Promise.allSettled(
+            jobs.map(({ pauses, fails }, at) =>
+              turns.take(async () => {
+                most = Math.max(most, ++running)
+                for (let pause = 0; pause < pauses; pause++) await Promise.resolve()
+                running--
+                if (fails) throw new Error('fails')
+                return at
+              }),
+            ),
+          )
+          expect(most).toBeLessThanOrEqual(atOnce)
+          expect(results.map((result) => (result.status === 'fulfilled' ? result.value : 'failed'))).toEqual(
+            jobs.map(({ fails }, at) => (fails ? 'failed' : at)),
+          )
+          expect(running).toBe(0)
+        },
+      ),
+      { numRuns: 60 },
+    )
   })
 })

@@ -21,16 +21,21 @@ describe('the 95 % score interval', () => {
   })
 
   it('holds the share, lies in [0, 1], and mirrors', () => {
-    fc.assert(fc.property(fc.integer({ min: 1, max: 100_000 }).chain((of) => fc.tuple(fc.integer({ min: 0, max: of }), fc.constant(of))), ([count, of]) => {
-      const interval = wilson95(count, of)
-      const mirrored = wilson95(of - count, of)
-      if (interval === null || mirrored === null) throw new Error('none')
-      expect(interval.low).toBeGreaterThanOrEqual(0)
-      expect(interval.high).toBeLessThanOrEqual(1)
-      expect(interval.low).toBeLessThanOrEqual(count / of)
-      expect(interval.high).toBeGreaterThanOrEqual(count / of)
-      expect(interval.low).toBeCloseTo(1 - mirrored.high, 12)
-    }))
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 100_000 }).chain((of) => fc.tuple(fc.integer({ min: 0, max: of }), fc.constant(of))),
+        ([count, of]) => {
+          const interval = wilson95(count, of)
+          const mirrored = wilson95(of - count, of)
+          if (interval === null || mirrored === null) throw new Error('none')
+          expect(interval.low).toBeGreaterThanOrEqual(0)
+          expect(interval.high).toBeLessThanOrEqual(1)
+          expect(interval.low).toBeLessThanOrEqual(count / of)
+          expect(interval.high).toBeGreaterThanOrEqual(count / of)
+          expect(interval.low).toBeCloseTo(1 - mirrored.high, 12)
+        },
+      ),
+    )
   })
 
   it('refuses what is no share', () => {

@@ -1,7 +1,18 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { contains, containsOpen } from '../../shared/time/interval.ts'
-import { addDays, isCalendarDate, isZone, localDateTime, localToTheSecond, localToUtc, parseLocalDateTime, wardDate, wardTime, weekdayOf } from '../../shared/time/zone.ts'
+import {
+  addDays,
+  isCalendarDate,
+  isZone,
+  localDateTime,
+  localToTheSecond,
+  localToUtc,
+  parseLocalDateTime,
+  wardDate,
+  wardTime,
+  weekdayOf,
+} from '../../shared/time/zone.ts'
 
 const NOON = Date.parse('2026-11-24T12:00:00Z')
 
@@ -14,12 +25,15 @@ describe('ward-local dates and times', () => {
     expect(wardTime(NOON + 59_999, 'UTC')).toBe('12:00')
   })
 
-  it.each(['2026-02-29', '2026-13-01', '2026-00-10', '2026-04-31', '2026-4-01', '', 'yesterday'])('%s is no date', (date) => {
-    expect(isCalendarDate(date)).toBe(false)
-    expect(() => localToUtc(date, '08:00', 'UTC')).toThrow(RangeError)
-    expect(() => addDays(date, 1)).toThrow(RangeError)
-    expect(() => weekdayOf(date)).toThrow(RangeError)
-  })
+  it.each(['2026-02-29', '2026-13-01', '2026-00-10', '2026-04-31', '2026-4-01', '', 'yesterday'])(
+    '%s is no date',
+    (date) => {
+      expect(isCalendarDate(date)).toBe(false)
+      expect(() => localToUtc(date, '08:00', 'UTC')).toThrow(RangeError)
+      expect(() => addDays(date, 1)).toThrow(RangeError)
+      expect(() => weekdayOf(date)).toThrow(RangeError)
+    },
+  )
 
   it.each(['24:00', '7:20', '07:60', '0720', ''])('%s is no time', (time) => {
     expect(() => localToUtc('2026-11-24', time, 'UTC')).toThrow(RangeError)
@@ -40,7 +54,13 @@ describe('ward-local dates and times', () => {
   })
 
   it('property: every local time that a clock shows leads back to that local time', () => {
-    const zone = fc.constantFrom('America/New_York', 'Asia/Kathmandu', 'Australia/Lord_Howe', 'Europe/Dublin', 'Pacific/Chatham')
+    const zone = fc.constantFrom(
+      'America/New_York',
+      'Asia/Kathmandu',
+      'Australia/Lord_Howe',
+      'Europe/Dublin',
+      'Pacific/Chatham',
+    )
     fc.assert(
       fc.property(zone, fc.integer({ min: Date.UTC(1995, 0), max: Date.UTC(2035, 0) }), (name, ms) => {
         const back = localToUtc(wardDate(ms, name), wardTime(ms, name), name)
@@ -63,14 +83,29 @@ describe('a date and time typed in a form', () => {
   })
   it('is written to the second as it is read again, at any instant', () => {
     expect(localToTheSecond(NOON + 30_999, 'Europe/Helsinki')).toMatch(/^2026-11-24 \d\d:\d\d:30$/)
-    fc.assert(fc.property(fc.integer({ min: Date.UTC(2000, 0, 1), max: Date.UTC(2040, 0, 1) }), fc.constantFrom('Europe/Helsinki', 'America/Chicago', 'Asia/Kolkata', 'Australia/Lord_Howe'), (ms, zone) => {
-      expect(parseLocalDateTime(localToTheSecond(ms, zone), zone, ms)).toBe(Math.floor(ms / 1000) * 1000)
-    }))
+    fc.assert(
+      fc.property(
+        fc.integer({ min: Date.UTC(2000, 0, 1), max: Date.UTC(2040, 0, 1) }),
+        fc.constantFrom('Europe/Helsinki', 'America/Chicago', 'Asia/Kolkata', 'Australia/Lord_Howe'),
+        (ms, zone) => {
+          expect(parseLocalDateTime(localToTheSecond(ms, zone), zone, ms)).toBe(Math.floor(ms / 1000) * 1000)
+        },
+      ),
+    )
   })
   it('is read when it lies ahead, too: whether that is allowed is not for this to say', () => {
     expect(read('2026-11-24T19:20')).toBe(Date.parse('2026-11-24T17:20:00Z'))
   })
-  it.each(['', '09:20', '2026-11-24', '2026-11-24T24:00', '2026-02-30T09:20', '2026-11-24T09:20Z', '2026-11-24T09:20+02:00', '24.11.2026 09:20'])('%s is none', (text) => {
+  it.each([
+    '',
+    '09:20',
+    '2026-11-24',
+    '2026-11-24T24:00',
+    '2026-02-30T09:20',
+    '2026-11-24T09:20Z',
+    '2026-11-24T09:20+02:00',
+    '24.11.2026 09:20',
+  ])('%s is none', (text) => {
     expect(read(text)).toBeNull()
   })
 })
@@ -78,7 +113,12 @@ describe('a date and time typed in a form', () => {
 describe('half-open intervals', () => {
   it('have their start in and their end out', () => {
     expect([9, 10, 19, 20].map((ms) => contains({ fromMs: 10, toMs: 20 }, ms))).toEqual([false, true, true, false])
-    expect([9, 10, 19, 20].map((ms) => containsOpen({ fromMs: 10, untilMs: 20 }, ms))).toEqual([false, true, true, false])
+    expect([9, 10, 19, 20].map((ms) => containsOpen({ fromMs: 10, untilMs: 20 }, ms))).toEqual([
+      false,
+      true,
+      true,
+      false,
+    ])
     expect([9, 10, 1e12].map((ms) => containsOpen({ fromMs: 10, untilMs: null }, ms))).toEqual([false, true, true])
   })
 })

@@ -25,11 +25,25 @@ describe('vectors', () => {
     [455, 546, 8, 'high', 'confirmed'],
     [455, 547, 8, 'high', 'not-confirmed'],
   ] as const)('%i then %i at + %i min (%s): %s', (first, repeat, minutes, kind, verdict) => {
-    expect(judgeRepeat({ first: { unit: 'mg/dL', value: first }, repeat: { unit: 'mg/dL', value: repeat }, afterMs: minutes * MINUTE, kind }, POLICY)).toBe(verdict)
+    expect(
+      judgeRepeat(
+        {
+          first: { unit: 'mg/dL', value: first },
+          repeat: { unit: 'mg/dL', value: repeat },
+          afterMs: minutes * MINUTE,
+          kind,
+        },
+        POLICY,
+      ),
+    ).toBe(verdict)
   })
 
   it('a millisecond past 10 min is outside', () => {
     const pair = { first: { unit: 'mg/dL', value: 38 }, repeat: { unit: 'mg/dL', value: 40 }, kind: 'low' } as const
-    expect([judgeRepeat({ ...pair, afterMs: 10 * MINUTE }, POLICY), judgeRepeat({ ...pair, afterMs: 10 * MINUTE + 1 }, POLICY), judgeRepeat({ ...pair, afterMs: 0 }, POLICY)]).toEqual(['confirmed', 'outside', 'outside'])
+    expect([
+      judgeRepeat({ ...pair, afterMs: 10 * MINUTE }, POLICY),
+      judgeRepeat({ ...pair, afterMs: 10 * MINUTE + 1 }, POLICY),
+      judgeRepeat({ ...pair, afterMs: 0 }, POLICY),
+    ]).toEqual(['confirmed', 'outside', 'outside'])
   })
 })

@@ -17,12 +17,43 @@ import { aDose, aReading, HOUR, mgPerDl, MINUTE, NOW, someFacts, STAY, WARD, ZON
 const PERIOD = { from: '2026-03-01', to: '2026-03-31' }
 const START = NOW
 const mmol = (tenths: number): Glucose => ({ unit: 'mmol/L', value: tenths })
-const stay = (over: Partial<Stay> = {}, diabetes: DiabetesType = 'none-known'): Stay => ({ stayId: STAY, wardId: WARD, bed: '1', wristband: 'W1', familyName: 'A', givenName: 'B', bornOn: '1950-01-01', admittedAtMs: START, dischargedAtMs: START + 72 * HOUR, facts: someFacts({ diabetes }), ...over })
-const at = (hours: number, glucose: Glucose, over: Partial<Reading> = {}): Reading => aReading({ readingId: `r${String(hours)}`, takenAtMs: START + hours * HOUR, glucose, ...over })
-const insulin = (hours: number) => aDose({ doseId: `d${String(hours)}`, outcome: { kind: 'given', byId: 'n', atMs: START + hours * HOUR, site: { area: 'abdomen', side: 'left' }, food: 'tray-here' } })
-const record = (readings: readonly Reading[], over: Partial<EndedRecord> = {}): EndedRecord => ({ stay: stay(), readings, doses: [insulin(8)], outsideDoses: [], ...over })
-const low = (one: EndedRecord, rule: OutOfRangeRule = 'published') => severeLowMeasure(measureFactsOf(one, ZONE), PERIOD, rule)[0]
-const high = (one: EndedRecord, rule: OutOfRangeRule = 'published') => severeHighMeasure(measureFactsOf(one, ZONE), PERIOD, rule)[0]
+const stay = (over: Partial<Stay> = {}, diabetes: DiabetesType = 'none-known'): Stay => ({
+  stayId: STAY,
+  wardId: WARD,
+  bed: '1',
+  wristband: 'W1',
+  familyName: 'A',
+  givenName: 'B',
+  bornOn: '1950-01-01',
+  admittedAtMs: START,
+  dischargedAtMs: START + 72 * HOUR,
+  facts: someFacts({ diabetes }),
+  ...over,
+})
+const at = (hours: number, glucose: Glucose, over: Partial<Reading> = {}): Reading =>
+  aReading({ readingId: `r${String(hours)}`, takenAtMs: START + hours * HOUR, glucose, ...over })
+const insulin = (hours: number) =>
+  aDose({
+    doseId: `d${String(hours)}`,
+    outcome: {
+      kind: 'given',
+      byId: 'n',
+      atMs: START + hours * HOUR,
+      site: { area: 'abdomen', side: 'left' },
+      food: 'tray-here',
+    },
+  })
+const record = (readings: readonly Reading[], over: Partial<EndedRecord> = {}): EndedRecord => ({
+  stay: stay(),
+  readings,
+  doses: [insulin(8)],
+  outsideDoses: [],
+  ...over,
+})
+const low = (one: EndedRecord, rule: OutOfRangeRule = 'published') =>
+  severeLowMeasure(measureFactsOf(one, ZONE), PERIOD, rule)[0]
+const high = (one: EndedRecord, rule: OutOfRangeRule = 'published') =>
+  severeHighMeasure(measureFactsOf(one, ZONE), PERIOD, rule)[0]
 
 describe('severe lows', () => {
   it.each([
@@ -42,28 +73,57 @@ describe('severe lows', () => {
     expect([low(one)?.numerator, low(one, 'classed')?.numerator]).toEqual([false, true])
   })
   it('a repeat above 80 within 5 min cancels it: 4.5 mmol/L is 81.07 mg/dL, 4.4 is 79.27', () => {
-    const repeated = (tenths: number) => record([at(9, mmol(21)), at(9, mmol(tenths), { readingId: 'again', takenAtMs: START + 9 * HOUR + 5 * MINUTE })])
+    const repeated = (tenths: number) =>
+      record([at(9, mmol(21)), at(9, mmol(tenths), { readingId: 'again', takenAtMs: START + 9 * HOUR + 5 * MINUTE })])
     expect([low(repeated(45))?.numerator, low(repeated(44))?.numerator]).toEqual([false, true])
   })
   it('insulin charted as given elsewhere counts inside the stay only', () => {
-    const outside = (hours: number): EndedRecord => record([at(9, mgPerDl(39))], { doses: [], outsideDoses: [{ outsideDoseId: 'o', stayId: STAY, insulin: 'insulin lispro', units: 4, givenAtMs: START + hours * HOUR, chartedAtMs: START + 10 * HOUR, source: 'elsewhere', givenBy: 'x', checkedBy: null, byId: 'n' }] })
+    const outside = (hours: number): EndedRecord =>
+      record([at(9, mgPerDl(39))], {
+        doses: [],
+        outsideDoses: [
+          {
+            outsideDoseId: 'o',
+            stayId: STAY,
+            insulin: 'insulin lispro',
+            units: 4,
+            givenAtMs: START + hours * HOUR,
+            chartedAtMs: START + 10 * HOUR,
+            source: 'elsewhere',
+            givenBy: 'x',
+            checkedBy: null,
+            byId: 'n',
+          },
+        ],
+      })
     expect(low(outside(1))).toMatchObject({ denominator: true, numerator: true })
     expect(low(outside(-1))).toMatchObject({ denominator: false })
   })
   it('a dose that was withheld is none', () => {
-    expect(low(record([at(9, mgPerDl(39))], { doses: [aDose({ outcome: { kind: 'withheld', byId: 'n', atMs: START + 8 * HOUR, reason: 'x' } })] }))).toMatchObject({ denominator: false })
+    expect(
+      low(
+        record([at(9, mgPerDl(39))], {
+          doses: [aDose({ outcome: { kind: 'withheld', byId: 'n', atMs: START + 8 * HOUR, reason: 'x' } })],
+        }),
+      ),
+    ).toMatchObject({ denominator: false })
   })
 })
 
 describe('severe highs', () => {
-  const bare = (readings: readonly Reading[], diabetes: DiabetesType = 'none-known'): EndedRecord => record(readings, { doses: [], stay: stay({}, diabetes) })
+  const bare = (readings: readonly Reading[], diabetes: DiabetesType = 'none-known'): EndedRecord =>
+    record(readings, { doses: [], stay: stay({}, diabetes) })
   it.each([
     ['16.6 mmol/L is 299.06 mg/dL', mmol(166), 0],
     ['16.7 mmol/L is 300.86 mg/dL', mmol(167), 1],
     ['300 mg/dL is none', mgPerDl(300), 0],
     ['301 mg/dL', mgPerDl(301), 1],
   ])('%s', (_name, glucose, events) => {
-    expect(high(bare([at(30, glucose)], 'type-2'))).toMatchObject({ denominator: true, eligibleDays: 2, eventDays: events })
+    expect(high(bare([at(30, glucose)], 'type-2'))).toMatchObject({
+      denominator: true,
+      eligibleDays: 2,
+      eventDays: events,
+    })
   })
   it('HI: no number by the published rule, an event when classed, and still a test that day', () => {
     const one = bare([at(30, mgPerDl('HI'))], 'type-2')
@@ -71,9 +131,19 @@ describe('severe highs', () => {
     expect(high(one)?.days[1]).toMatchObject({ tests: 1, most: null })
   })
   it('11.1 mmol/L is 199.97 mg/dL and brings nobody in; 11.2 does', () => {
-    expect([high(bare([at(5, mmol(111))]))?.denominator, high(bare([at(5, mmol(112))]))?.denominator]).toEqual([false, true])
+    expect([high(bare([at(5, mmol(111))]))?.denominator, high(bare([at(5, mmol(112))]))?.denominator]).toEqual([
+      false,
+      true,
+    ])
   })
-  it.each([['type-1', true], ['type-2', true], ['other', true], ['gestational', false], ['steroid-induced', false], ['none-known', false]] as const)('diabetes charted as %s: in the denominator %s', (diabetes, isIn) => {
+  it.each([
+    ['type-1', true],
+    ['type-2', true],
+    ['other', true],
+    ['gestational', false],
+    ['steroid-induced', false],
+    ['none-known', false],
+  ] as const)('diabetes charted as %s: in the denominator %s', (diabetes, isIn) => {
     expect(high(bare([], diabetes))?.denominator).toBe(isIn)
   })
 })
@@ -82,15 +152,28 @@ describe('dates are the ward’s own', () => {
   // 23:30 in New York is the next day in UTC
   const evening = localToUtc('2026-03-09', '23:30', ZONE)
   it('18 years old on the ward’s date of admission', () => {
-    const born = (bornOn: string): number => qualifyingStays(measureFactsOf(record([], { stay: stay({ bornOn, admittedAtMs: evening, dischargedAtMs: evening + HOUR }) }), ZONE), PERIOD).length
+    const born = (bornOn: string): number =>
+      qualifyingStays(
+        measureFactsOf(
+          record([], { stay: stay({ bornOn, admittedAtMs: evening, dischargedAtMs: evening + HOUR }) }),
+          ZONE,
+        ),
+        PERIOD,
+      ).length
     expect([born('2008-03-09'), born('2008-03-10')]).toEqual([1, 0])
   })
   it('the period is asked of the ward’s date of discharge', () => {
     const ends = localToUtc('2026-03-31', '23:30', ZONE)
-    expect(qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends }) }), ZONE), PERIOD)).toHaveLength(1)
-    expect(qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends + HOUR }) }), ZONE), PERIOD)).toHaveLength(0)
+    expect(
+      qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends }) }), ZONE), PERIOD),
+    ).toHaveLength(1)
+    expect(
+      qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends + HOUR }) }), ZONE), PERIOD),
+    ).toHaveLength(0)
   })
   it('a stay that goes on is none', () => {
-    expect(qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: null }) }), ZONE), PERIOD)).toHaveLength(0)
+    expect(
+      qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: null }) }), ZONE), PERIOD),
+    ).toHaveLength(0)
   })
 })

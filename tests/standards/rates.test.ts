@@ -14,8 +14,16 @@ import { aReading, mgPerDl } from '../support/makers.ts'
 
 let numbered = 0
 const day = (stayId: string, wardDate: string, values: readonly (number | 'LO' | 'HI')[]): PatientDay =>
-  patientDay({ stayId, wardId: 'w', wardDate, unit: 'mg/dL' }, values.map((value) => aReading({ readingId: `r${String(++numbered)}`, stayId, wardDate, glucose: mgPerDl(value) })))
-const split = [day('a', '2026-03-01', [65, 150, 210, 180]), day('a', '2026-03-02', [140]), day('b', '2026-03-01', [55, 60]), day('b', '2026-03-02', [300, 320])]
+  patientDay(
+    { stayId, wardId: 'w', wardDate, unit: 'mg/dL' },
+    values.map((value) => aReading({ readingId: `r${String(++numbered)}`, stayId, wardDate, glucose: mgPerDl(value) })),
+  )
+const split = [
+  day('a', '2026-03-01', [65, 150, 210, 180]),
+  day('a', '2026-03-02', [140]),
+  day('b', '2026-03-01', [55, 60]),
+  day('b', '2026-03-02', [300, 320]),
+]
 
 describe('the worked split (section 9; D)', () => {
   const rates = ratesOf(sumsOf(split))
@@ -29,7 +37,11 @@ describe('the worked split (section 9; D)', () => {
   })
   it('mean of readings 164.4, of day means 164.7, of plain stay means 166.4', () => {
     const { ofReadings, ofDays, ofStays } = rates.mean
-    expect([ofReadings, ofDays, ofStays].map((value) => glucoseText(value, 'mg/dL'))).toEqual(['164.4 mg/dL', '164.7 mg/dL', '166.4 mg/dL'])
+    expect([ofReadings, ofDays, ofStays].map((value) => glucoseText(value, 'mg/dL'))).toEqual([
+      '164.4 mg/dL',
+      '164.7 mg/dL',
+      '166.4 mg/dL',
+    ])
   })
   it('every denominator is small here, and says so', () => {
     expect([rates.readings, rates.days, rates.stays].every(({ bands }) => bands.below70.small)).toBe(true)
@@ -41,22 +53,26 @@ describe('against simple-statistics', () => {
   const numbers = fc.array(fc.integer({ min: 20, max: 600 }), { minLength: 2, maxLength: 60 })
 
   it('mean, SD and CV of any list of values', () => {
-    fc.assert(fc.property(numbers, (values) => {
-      const { mean: means, sd, cv } = figuresOf(values)
-      expect(means.ofReadings).toBeCloseTo(mean([...values]), 9)
-      expect(sd).toBeCloseTo(sampleStandardDeviation([...values]), 6)
-      expect(cv).toBeCloseTo(sampleStandardDeviation([...values]) / mean([...values]), 8)
-    }))
+    fc.assert(
+      fc.property(numbers, (values) => {
+        const { mean: means, sd, cv } = figuresOf(values)
+        expect(means.ofReadings).toBeCloseTo(mean([...values]), 9)
+        expect(sd).toBeCloseTo(sampleStandardDeviation([...values]), 6)
+        expect(cv).toBeCloseTo(sampleStandardDeviation([...values]) / mean([...values]), 8)
+      }),
+    )
   })
   it('median and quartiles of any list', () => {
-    fc.assert(fc.property(fc.array(fc.integer({ min: -120, max: 400 }), { minLength: 1, maxLength: 60 }), (values) => {
-      const list = [...values]
-      const { n, lower, median: middle, upper } = quartilesOf(values)
-      expect(n).toBe(values.length)
-      expect(lower).toBeCloseTo(quantile(list, 0.25), 9)
-      expect(middle).toBeCloseTo(median(list), 9)
-      expect(upper).toBeCloseTo(quantile(list, 0.75), 9)
-    }))
+    fc.assert(
+      fc.property(fc.array(fc.integer({ min: -120, max: 400 }), { minLength: 1, maxLength: 60 }), (values) => {
+        const list = [...values]
+        const { n, lower, median: middle, upper } = quartilesOf(values)
+        expect(n).toBe(values.length)
+        expect(lower).toBeCloseTo(quantile(list, 0.25), 9)
+        expect(middle).toBeCloseTo(median(list), 9)
+        expect(upper).toBeCloseTo(quantile(list, 0.75), 9)
+      }),
+    )
   })
   it('nothing has no quartiles, and one value has no SD', () => {
     expect(quartilesOf([])).toEqual({ n: 0, lower: null, median: null, upper: null })

@@ -19,7 +19,9 @@ import { readSet } from '../replay/sets.ts'
 import { lookUp, USUAL_MG_PER_DL, USUAL_MMOL_PER_L } from '../replay/table.ts'
 import type { ReplaySet } from '../replay/ward.ts'
 
-async function run(set: ReplaySet): Promise<{ readonly result: ReplayResult; readonly differences: readonly string[] }> {
+async function run(
+  set: ReplaySet,
+): Promise<{ readonly result: ReplayResult; readonly differences: readonly string[] }> {
   const folder = mkdtempSync(join(tmpdir(), 'replay-sample-'))
   const [file, headFile] = [join(folder, 'replay.sqlite'), join(folder, 'head.json')]
   try {
@@ -31,66 +33,182 @@ async function run(set: ReplaySet): Promise<{ readonly result: ReplayResult; rea
 }
 
 describe('the table written apart', () => {
-  it.each([['0', 0], ['140', 0], ['141', 4], ['180', 4], ['181', 6], ['220', 6], ['221', 8], ['260', 8], ['261', 10], ['300', 10], ['301', 12], ['350', 12], ['351', 14], ['400', 14], ['401', 16], ['600', 16]])('%s mg/dL: %d units (2a, usual column)', (typed, units) => {
+  it.each([
+    ['0', 0],
+    ['140', 0],
+    ['141', 4],
+    ['180', 4],
+    ['181', 6],
+    ['220', 6],
+    ['221', 8],
+    ['260', 8],
+    ['261', 10],
+    ['300', 10],
+    ['301', 12],
+    ['350', 12],
+    ['351', 14],
+    ['400', 14],
+    ['401', 16],
+    ['600', 16],
+  ])('%s mg/dL: %d units (2a, usual column)', (typed, units) => {
     expect(lookUp(USUAL_MG_PER_DL, typed)).toBe(units)
   })
 
-  it.each([['1.1', 0], ['7.8', 0], ['7.9', 4], ['10.0', 4], ['10.1', 6], ['12.2', 6], ['12.3', 8], ['14.4', 8], ['14.5', 10], ['16.7', 10], ['16.8', 12], ['19.4', 12], ['19.5', 14], ['22.2', 14], ['22.3', 16], ['33.3', 16]])('%s mmol/L: %d units (2a in tenths)', (typed, units) => {
+  it.each([
+    ['1.1', 0],
+    ['7.8', 0],
+    ['7.9', 4],
+    ['10.0', 4],
+    ['10.1', 6],
+    ['12.2', 6],
+    ['12.3', 8],
+    ['14.4', 8],
+    ['14.5', 10],
+    ['16.7', 10],
+    ['16.8', 12],
+    ['19.4', 12],
+    ['19.5', 14],
+    ['22.2', 14],
+    ['22.3', 16],
+    ['33.3', 16],
+  ])('%s mmol/L: %d units (2a in tenths)', (typed, units) => {
     expect(lookUp(USUAL_MMOL_PER_L, typed)).toBe(units)
   })
 
   it('answers every value that a meter can show', () => {
     for (let value = 20; value <= 600; value++) expect(lookUp(USUAL_MG_PER_DL, String(value))).toBeGreaterThanOrEqual(0)
-    for (let tenths = 11; tenths <= 333; tenths++) expect(lookUp(USUAL_MMOL_PER_L, (tenths / 10).toFixed(1))).toBeGreaterThanOrEqual(0)
+    for (let tenths = 11; tenths <= 333; tenths++)
+      expect(lookUp(USUAL_MMOL_PER_L, (tenths / 10).toFixed(1))).toBeGreaterThanOrEqual(0)
   })
 })
 
 describe('what the replay itself expects of a value', () => {
-  const entry = (date: string, time: string, typed: string, more: { readonly onPaper?: boolean } = {}) => ({ stay: 'a', source: 'a:1', date, time, typed, occasion: 'unspecified' as const, repairs: [], onPaper: false, ...more })
+  const entry = (date: string, time: string, typed: string, more: { readonly onPaper?: boolean } = {}) => ({
+    stay: 'a',
+    source: 'a:1',
+    date,
+    time,
+    typed,
+    occasion: 'unspecified' as const,
+    repairs: [],
+    onPaper: false,
+    ...more,
+  })
   const at = (time: string): number => Date.parse(`1990-01-01T${time}:00Z`)
-  const course = (values: readonly (readonly [time: string, typed: string, planned: 'before-breakfast' | 'before-lunch' | null])[]): readonly (number | null)[] => {
+  const course = (
+    values: readonly (readonly [time: string, typed: string, planned: 'before-breakfast' | 'before-lunch' | null])[],
+  ): readonly (number | null)[] => {
     const expectation = new Expectation({ unit: 'mg/dL', rows: USUAL_MG_PER_DL })
-    return values.map(([time, typed, planned]) => expectation.take(entry('1990-01-01', time, typed), planned, at(time)).units)
+    return values.map(
+      ([time, typed, planned]) => expectation.take(entry('1990-01-01', time, typed), planned, at(time)).units,
+    )
   }
 
   it('a dose at an own occasion, also inside the interval; none between', () => {
-    expect(course([['07:30', '200', 'before-breakfast'], ['09:00', '250', null], ['11:00', '250', 'before-lunch']])).toEqual([6, null, 8])
+    expect(
+      course([
+        ['07:30', '200', 'before-breakfast'],
+        ['09:00', '250', null],
+        ['11:00', '250', 'before-lunch'],
+      ]),
+    ).toEqual([6, null, 8])
   })
   it('none at a low and until its follow-up, 45 min after recovery at the earliest', () => {
-    expect(course([['07:30', '60', 'before-breakfast'], ['08:00', '150', null], ['08:44', '160', null], ['08:45', '160', null]])).toEqual([null, null, null, 4])
+    expect(
+      course([
+        ['07:30', '60', 'before-breakfast'],
+        ['08:00', '150', null],
+        ['08:44', '160', null],
+        ['08:45', '160', null],
+      ]),
+    ).toEqual([null, null, null, 4])
   })
-  it('none after an unconfirmed critical high, and the repeat\'s own after a confirmed one', () => {
-    expect(course([['07:30', '461', 'before-breakfast'], ['07:31', '455', null]])).toEqual([null, 16])
-    expect(course([['07:30', '500', 'before-breakfast'], ['07:40', '399', null], ['08:31', '200', null]])).toEqual([null, null, 6])
+  it("none after an unconfirmed critical high, and the repeat's own after a confirmed one", () => {
+    expect(
+      course([
+        ['07:30', '461', 'before-breakfast'],
+        ['07:31', '455', null],
+      ]),
+    ).toEqual([null, 16])
+    expect(
+      course([
+        ['07:30', '500', 'before-breakfast'],
+        ['07:40', '399', null],
+        ['08:31', '200', null],
+      ]),
+    ).toEqual([null, null, 6])
   })
   it('none overnight, none from paper, none for HI', () => {
-    expect(course([['02:00', '300', null], ['07:30', 'HI', 'before-breakfast']])).toEqual([null, null])
-    expect(new Expectation({ unit: 'mg/dL', rows: USUAL_MG_PER_DL }).take(entry('1990-01-01', '08:00', '300', { onPaper: true }), null, at('08:00')).units).toBeNull()
+    expect(
+      course([
+        ['02:00', '300', null],
+        ['07:30', 'HI', 'before-breakfast'],
+      ]),
+    ).toEqual([null, null])
+    expect(
+      new Expectation({ unit: 'mg/dL', rows: USUAL_MG_PER_DL }).take(
+        entry('1990-01-01', '08:00', '300', { onPaper: true }),
+        null,
+        at('08:00'),
+      ).units,
+    ).toBeNull()
   })
 })
 
 describe('the sample of the AIM-94 logs', () => {
-  it('every oddity ends in a refusal or a named repair, and every dose is the table\'s', { timeout: 300_000 }, async () => {
-    const set = readSet('tests/standards/uci-sample')
-    const { result, differences } = await run(set)
-    expect(result.faults).toEqual([])
-    expect(differences).toEqual([])
-    expect(unaccounted(set)).toBe(0)
-    // 121 values reach the service; the 0, the 15 and the 19 are no values that a meter in mg/dL shows
-    expect(set.log.entries).toHaveLength(121)
-    expect(Object.values(result.refusedByService).toSorted()).toEqual([1, 2])
-    expect(result.counts).toMatchObject({ accepted: 118, fromPaper: 32, lows: 12, criticals: 13, criticalsTold: 13, compared: 118, dosesGiven: 41, dosesZero: 21, unitsGiven: 284 })
-    expect(result.counts.planned + result.counts.extra + result.counts.fromPaper).toBe(118)
-    const raw = rawLines('tests/standards/uci-sample', result.charted)
-    // the sample has split records, words and the ceiling's code among its lines
-    expect(raw).toEqual(result.charted.map(({ stay, date, typed }) => ({ stay, date, typed })))
-    expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
-    // a figure that differs is seen: one value fewer in the straight computation
-    expect(ratesDiffer(result.sums, raw.slice(1), set.unit)).not.toEqual([])
-    expect(result.counts.dosesGiven + result.counts.dosesZero + Object.values(result.dosesStopped).reduce((a, b) => a + b, 0)).toBe(118)
-    const table = tableOf(set, raw, result)
-    for (const words of ['no-such-date', 'no-such-time', 'undocumented-code', 'duplicate-line', 'two-values-at-one-minute', 'value-is-no-number', 'split-record-joined', 'out-of-range-word', 'ceiling-code-501-as-HI', 'paper record', '(implausible)', 'time order']) expect(table).toContain(words)
-  })
+  it(
+    "every oddity ends in a refusal or a named repair, and every dose is the table's",
+    { timeout: 300_000 },
+    async () => {
+      const set = readSet('tests/standards/uci-sample')
+      const { result, differences } = await run(set)
+      expect(result.faults).toEqual([])
+      expect(differences).toEqual([])
+      expect(unaccounted(set)).toBe(0)
+      // 121 values reach the service; the 0, the 15 and the 19 are no values that a meter in mg/dL shows
+      expect(set.log.entries).toHaveLength(121)
+      expect(Object.values(result.refusedByService).toSorted()).toEqual([1, 2])
+      expect(result.counts).toMatchObject({
+        accepted: 118,
+        fromPaper: 32,
+        lows: 12,
+        criticals: 13,
+        criticalsTold: 13,
+        compared: 118,
+        dosesGiven: 41,
+        dosesZero: 21,
+        unitsGiven: 284,
+      })
+      expect(result.counts.planned + result.counts.extra + result.counts.fromPaper).toBe(118)
+      const raw = rawLines('tests/standards/uci-sample', result.charted)
+      // the sample has split records, words and the ceiling's code among its lines
+      expect(raw).toEqual(result.charted.map(({ stay, date, typed }) => ({ stay, date, typed })))
+      expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
+      // a figure that differs is seen: one value fewer in the straight computation
+      expect(ratesDiffer(result.sums, raw.slice(1), set.unit)).not.toEqual([])
+      expect(
+        result.counts.dosesGiven +
+          result.counts.dosesZero +
+          Object.values(result.dosesStopped).reduce((a, b) => a + b, 0),
+      ).toBe(118)
+      const table = tableOf(set, raw, result)
+      for (const words of [
+        'no-such-date',
+        'no-such-time',
+        'undocumented-code',
+        'duplicate-line',
+        'two-values-at-one-minute',
+        'value-is-no-number',
+        'split-record-joined',
+        'out-of-range-word',
+        'ceiling-code-501-as-HI',
+        'paper record',
+        '(implausible)',
+        'time order',
+      ])
+        expect(table).toContain(words)
+    },
+  )
 })
 
 describe('the sample of the Shanghai finger sticks', () => {
@@ -103,6 +221,16 @@ describe('the sample of the Shanghai finger sticks', () => {
     const raw = rawLines('tests/standards/shanghai-sample/fingersticks.csv', result.charted)
     expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
     expect(straightFrom(raw, set.unit).get('below70 by readings')).toMatch(/^5 of 132, 3\.8 %/)
-    expect(result.counts).toMatchObject({ accepted: 132, fromPaper: 0, lows: 5, criticals: 5, criticalsTold: 5, compared: 132, dosesGiven: 62, dosesZero: 27, unitsGiven: 406 })
+    expect(result.counts).toMatchObject({
+      accepted: 132,
+      fromPaper: 0,
+      lows: 5,
+      criticals: 5,
+      criticalsTold: 5,
+      compared: 132,
+      dosesGiven: 62,
+      dosesZero: 27,
+      unitsGiven: 406,
+    })
   })
 })

@@ -4,17 +4,29 @@ import { describe, expect, it } from 'vitest'
 import { parseShanghai } from '../replay/shanghai.ts'
 
 const HEADER = 'cohort,admission,datetime,cbg_mgdl,cbg_mmoll'
-const parse = (...lines: readonly string[]) => parseShanghai({ name: 'fingersticks.csv', text: [HEADER, ...lines].join('\r\n') })
+const parse = (...lines: readonly string[]) =>
+  parseShanghai({ name: 'fingersticks.csv', text: [HEADER, ...lines].join('\r\n') })
 
 describe('a line of the Shanghai set', () => {
   it('types the mmol/L column, decimal and all', () => {
     expect(parse('Shanghai_T2DM,2044_0_20211101,2021-11-05 11:06,180,10.0').entries).toEqual([
-      { stay: '2044_0_20211101', source: 'fingersticks.csv:2', date: '2021-11-05', time: '11:06', typed: '10.0', occasion: 'unspecified', repairs: [], onPaper: false },
+      {
+        stay: '2044_0_20211101',
+        source: 'fingersticks.csv:2',
+        date: '2021-11-05',
+        time: '11:06',
+        typed: '10.0',
+        occasion: 'unspecified',
+        repairs: [],
+        onPaper: false,
+      },
     ])
   })
 
-  it('passes the typing slip on as it is: refusing it is the service\'s part', () => {
-    expect(parse('Shanghai_T2DM,2044_0_20211101,2021-11-03 15:06,2044.8,113.6').entries).toMatchObject([{ typed: '113.6' }])
+  it("passes the typing slip on as it is: refusing it is the service's part", () => {
+    expect(parse('Shanghai_T2DM,2044_0_20211101,2021-11-03 15:06,2044.8,113.6').entries).toMatchObject([
+      { typed: '113.6' },
+    ])
   })
 
   it.each([
@@ -35,11 +47,17 @@ describe('a line of the Shanghai set', () => {
 
   it('the same line twice counts once; two values at one minute count not at all', () => {
     expect(parse('a,b,2021-11-03 15:06,90,5.0', 'a,b,2021-11-03 15:06,90,5.0').entries).toHaveLength(1)
-    expect(parse('a,b,2021-11-03 15:06,90,5.0', 'a,b,2021-11-03 15:06,108,6.0')).toMatchObject({ entries: [], refused: [{ reason: 'two-values-at-one-minute' }, { reason: 'two-values-at-one-minute' }] })
+    expect(parse('a,b,2021-11-03 15:06,90,5.0', 'a,b,2021-11-03 15:06,108,6.0')).toMatchObject({
+      entries: [],
+      refused: [{ reason: 'two-values-at-one-minute' }, { reason: 'two-values-at-one-minute' }],
+    })
   })
 
   it('the sample: every line a value', () => {
-    const log = parseShanghai({ name: 'fingersticks.csv', text: readFileSync('tests/standards/shanghai-sample/fingersticks.csv', 'utf8') })
+    const log = parseShanghai({
+      name: 'fingersticks.csv',
+      text: readFileSync('tests/standards/shanghai-sample/fingersticks.csv', 'utf8'),
+    })
     expect(log).toMatchObject({ linesRead: 133, refused: [], putInOrder: 0 })
     expect(log.entries).toHaveLength(133)
     expect(new Set(log.entries.map(({ stay }) => stay)).size).toBe(4)

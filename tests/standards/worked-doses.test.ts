@@ -6,23 +6,79 @@ import { describe, expect, it } from 'vitest'
 import { checkOrder } from '../../shared/order/validate.ts'
 import { fraction } from '../../shared/order/fraction.ts'
 import { amountText, sumText, termText } from '../../views/dose/working.ts'
-import { facts, inputs, MMOL_POLICY, order, POLICY, propose, reading, scaleOf, unitsOf, version, workingOf } from '../support/dose.ts'
+import {
+  facts,
+  inputs,
+  MMOL_POLICY,
+  order,
+  POLICY,
+  propose,
+  reading,
+  scaleOf,
+  unitsOf,
+  version,
+  workingOf,
+} from '../support/dose.ts'
 import { proposeDose } from '../../shared/order/propose.ts'
 
-const grams = (carbohydrateGrams: number) => ({ meal: { willEat: 'yes' as const, carbohydrateGrams, shareEatenPercent: null } })
-const scaleOrder = (rows: Parameters<typeof scaleOf>[0]) => ({ correction: { kind: 'scale' as const, scale: scaleOf(rows) } })
-const factor = (target: number, perUnit: number) => ({ correction: { kind: 'factor' as const, target, perUnit, belowTargetSubtracts: false } })
+const grams = (carbohydrateGrams: number) => ({
+  meal: { willEat: 'yes' as const, carbohydrateGrams, shareEatenPercent: null },
+})
+const scaleOrder = (rows: Parameters<typeof scaleOf>[0]) => ({
+  correction: { kind: 'scale' as const, scale: scaleOf(rows) },
+})
+const factor = (target: number, perUnit: number) => ({
+  correction: { kind: 'factor' as const, target, perUnit, belowTargetSubtracts: false },
+})
 const ratio = (gramsPerUnit: number) => ({ meal: { kind: 'ratio' as const, gramsPerUnit } })
 
-const REVIEW = scaleOrder([[null, 69, 0], [70, 130, 0], [131, 180, 2], [181, 240, 4], [241, 300, 6], [301, 350, 8], [351, 400, 10], [401, null, 12, 'Call']])
-const TEXTBOOK = scaleOrder([[0, 180, 0], [181, 240, 2], [241, 300, 4], [301, 400, 6], [401, null, 8, 'Repeat in 2 h']])
-const PACKET = scaleOrder([[0, 150, 0], [151, 200, 2], [201, 240, 4], [241, 280, 6], [281, 330, 8], [331, null, 'call']])
-const WORKBOOK = scaleOrder([[0, 150, 0], [151, 200, 2], [201, 300, 4], [301, 400, 6], [401, null, 8, 'At once; notify; repeat in 2 h']])
+const REVIEW = scaleOrder([
+  [null, 69, 0],
+  [70, 130, 0],
+  [131, 180, 2],
+  [181, 240, 4],
+  [241, 300, 6],
+  [301, 350, 8],
+  [351, 400, 10],
+  [401, null, 12, 'Call'],
+])
+const TEXTBOOK = scaleOrder([
+  [0, 180, 0],
+  [181, 240, 2],
+  [241, 300, 4],
+  [301, 400, 6],
+  [401, null, 8, 'Repeat in 2 h'],
+])
+const PACKET = scaleOrder([
+  [0, 150, 0],
+  [151, 200, 2],
+  [201, 240, 4],
+  [241, 280, 6],
+  [281, 330, 8],
+  [331, null, 'call'],
+])
+const WORKBOOK = scaleOrder([
+  [0, 150, 0],
+  [151, 200, 2],
+  [201, 300, 4],
+  [301, 400, 6],
+  [401, null, 8, 'At once; notify; repeat in 2 h'],
+])
 const fixed = (units: number) => ({ meal: { kind: 'fixed' as const, units: { 'before-breakfast': units } } })
 
 describe('by scale', () => {
   it.each([
-    ['1 (R): 210 on 60–150: 0, 151–200: 2, 201–250: 4, 251–300: 6', 210, scaleOrder([[60, 150, 0], [151, 200, 2], [201, 250, 4], [251, 300, 6]]), 4],
+    [
+      '1 (R): 210 on 60–150: 0, 151–200: 2, 201–250: 4, 251–300: 6',
+      210,
+      scaleOrder([
+        [60, 150, 0],
+        [151, 200, 2],
+        [201, 250, 4],
+        [251, 300, 6],
+      ]),
+      4,
+    ],
     ['2 (R): 202, workbook scale', 202, WORKBOOK, 4],
     ['4 (R): 364, textbook scale', 364, TEXTBOOK, 6],
     ['5 (R): 235, college packet', 235, PACKET, 4],
@@ -35,7 +91,9 @@ describe('by scale', () => {
   })
 
   it('3 (R): 404, repeated 406, workbook scale: 8 at once, notify, repeat in 2 h', () => {
-    expect(unitsOf({ glucose: 404, order: WORKBOOK, inputs: { criticalConfirmed: false } })).toBe('critical-high-unconfirmed')
+    expect(unitsOf({ glucose: 404, order: WORKBOOK, inputs: { criticalConfirmed: false } })).toBe(
+      'critical-high-unconfirmed',
+    )
     const proposal = propose({ glucose: 406, order: WORKBOOK, inputs: { criticalConfirmed: true } })
     expect(proposal).toMatchObject({ kind: 'dose', working: { units: 8, also: ['At once; notify; repeat in 2 h'] } })
   })
@@ -47,9 +105,47 @@ describe('by scale', () => {
 
 describe('by scale and carbohydrate', () => {
   it.each([
-    ['8 (R): 178, 45 g at 1:15', 178, { ...scaleOrder([[80, 150, 0], [151, 189, 1], [190, 220, 2]]), ...ratio(15) }, 45, 4],
-    ['9 (D): 214, 60 g at 1:12', 214, { ...scaleOrder([[150, 199, 2], [200, 249, 4]]), ...ratio(12) }, 60, 9],
-    ['10 (D): 275, 75 g at 1:15', 275, { ...scaleOrder([[200, 299, 1], [300, 399, 2], [400, null, 3]]), ...ratio(15) }, 75, 6],
+    [
+      '8 (R): 178, 45 g at 1:15',
+      178,
+      {
+        ...scaleOrder([
+          [80, 150, 0],
+          [151, 189, 1],
+          [190, 220, 2],
+        ]),
+        ...ratio(15),
+      },
+      45,
+      4,
+    ],
+    [
+      '9 (D): 214, 60 g at 1:12',
+      214,
+      {
+        ...scaleOrder([
+          [150, 199, 2],
+          [200, 249, 4],
+        ]),
+        ...ratio(12),
+      },
+      60,
+      9,
+    ],
+    [
+      '10 (D): 275, 75 g at 1:15',
+      275,
+      {
+        ...scaleOrder([
+          [200, 299, 1],
+          [300, 399, 2],
+          [400, null, 3],
+        ]),
+        ...ratio(15),
+      },
+      75,
+      6,
+    ],
   ])('%s', (_name, glucose, parts, carbohydrate, units) => {
     expect(unitsOf({ glucose, order: parts, inputs: grams(carbohydrate) })).toBe(units)
   })
@@ -75,8 +171,18 @@ describe('by factor', () => {
   })
 
   it('16 (R): TDD 50, 14.0 mmol/L, target 8.0, factor 100/50 = 2.0: 3 units, in tenths', () => {
-    const ordered = version({ unit: 'mmol/L', correction: { kind: 'factor', target: 80, perUnit: 20, belowTargetSubtracts: false } })
-    const proposal = proposeDose({ order: ordered, insulin: ordered.order.insulin, policy: MMOL_POLICY, policyVersion: 1, reading: reading(140, { glucose: { unit: 'mmol/L', value: 140 } }), inputs: inputs({ wardUnit: 'mmol/L' }) })
+    const ordered = version({
+      unit: 'mmol/L',
+      correction: { kind: 'factor', target: 80, perUnit: 20, belowTargetSubtracts: false },
+    })
+    const proposal = proposeDose({
+      order: ordered,
+      insulin: ordered.order.insulin,
+      policy: MMOL_POLICY,
+      policyVersion: 1,
+      reading: reading(140, { glucose: { unit: 'mmol/L', value: 140 } }),
+      inputs: inputs({ wardUnit: 'mmol/L' }),
+    })
     expect(proposal).toMatchObject({ kind: 'dose', working: { units: 3, sum: { numerator: 3, denominator: 1 } } })
   })
 
@@ -87,7 +193,9 @@ describe('by factor', () => {
   it('19 (R/D): 214, target 120, factor 30, 68 g at 1:15: 7.67; half units 7.5, whole units 8', () => {
     const parts = { ...factor(120, 30), ...ratio(15) }
     expect(workingOf({ glucose: 214, order: parts, inputs: grams(68) }).sum).toEqual(fraction(23, 3))
-    expect(unitsOf({ glucose: 214, order: { ...parts, rounding: { to: 0.5, ties: 'down' } }, inputs: grams(68) })).toBe(7.5)
+    expect(unitsOf({ glucose: 214, order: { ...parts, rounding: { to: 0.5, ties: 'down' } }, inputs: grams(68) })).toBe(
+      7.5,
+    )
     expect(unitsOf({ glucose: 214, order: parts, inputs: grams(68) })).toBe(8)
   })
 
@@ -105,28 +213,95 @@ describe('by factor', () => {
 describe('bedtime', () => {
   it.each([
     // 2a halved (M)
-    [141, 2], [301, 6], [401, 8], [140, 0], [400, 7],
+    [141, 2],
+    [301, 6],
+    [401, 8],
+    [140, 0],
+    [400, 7],
   ])('2a usual column, half at bedtime: %i gives %i (M)', (glucose, units) => {
-    expect(unitsOf({ glucose, order: { bedtime: { kind: 'half' } }, inputs: { occasion: 'bedtime', criticalConfirmed: glucose > 400 ? true : null } })).toBe(units)
+    expect(
+      unitsOf({
+        glucose,
+        order: { bedtime: { kind: 'half' } },
+        inputs: { occasion: 'bedtime', criticalConfirmed: glucose > 400 ? true : null },
+      }),
+    ).toBe(units)
   })
   it('half units are rounded down before anything is added, also on a half-unit device: half of 5 is 2', () => {
-    const parts = { ...scaleOrder([[100, null, 5]]), bedtime: { kind: 'half' as const }, rounding: { to: 0.5 as const, ties: 'up' as const } }
+    const parts = {
+      ...scaleOrder([[100, null, 5]]),
+      bedtime: { kind: 'half' as const },
+      rounding: { to: 0.5 as const, ties: 'up' as const },
+    }
     expect(unitsOf({ glucose: 150, order: parts, inputs: { occasion: 'bedtime' } })).toBe(2)
   })
   it('2c: none at bedtime (S) is a charted 0, whatever the value', () => {
-    expect(unitsOf({ glucose: 300, order: { ...scaleOrder([[251, 350, 2], [351, null, 4]]), bedtime: { kind: 'none' } }, inputs: { occasion: 'bedtime' } })).toBe(0)
-    expect(unitsOf({ glucose: 300, order: { ...scaleOrder([[251, 350, 2], [351, null, 4]]), bedtime: { kind: 'none' } } })).toBe(2)
+    expect(
+      unitsOf({
+        glucose: 300,
+        order: {
+          ...scaleOrder([
+            [251, 350, 2],
+            [351, null, 4],
+          ]),
+          bedtime: { kind: 'none' },
+        },
+        inputs: { occasion: 'bedtime' },
+      }),
+    ).toBe(0)
+    expect(
+      unitsOf({
+        glucose: 300,
+        order: {
+          ...scaleOrder([
+            [251, 350, 2],
+            [351, null, 4],
+          ]),
+          bedtime: { kind: 'none' },
+        },
+      }),
+    ).toBe(2)
   })
   it('2d: its own scale at bedtime, only at bedtime (R)', () => {
-    const parts = { ...scaleOrder([[100, 140, 2], [141, 160, 3], [161, 180, 4], [181, 200, 5], [201, 250, 6], [251, 300, 8]]), bedtime: { kind: 'own-scale' as const, scale: scaleOf([[100, 160, 1], [161, 200, 2], [201, 250, 3], [251, 300, 4]]) } }
-    expect([unitsOf({ glucose: 170, order: parts, inputs: { occasion: 'bedtime' } }), unitsOf({ glucose: 170, order: parts })]).toEqual([2, 4])
+    const parts = {
+      ...scaleOrder([
+        [100, 140, 2],
+        [141, 160, 3],
+        [161, 180, 4],
+        [181, 200, 5],
+        [201, 250, 6],
+        [251, 300, 8],
+      ]),
+      bedtime: {
+        kind: 'own-scale' as const,
+        scale: scaleOf([
+          [100, 160, 1],
+          [161, 200, 2],
+          [201, 250, 3],
+          [251, 300, 4],
+        ]),
+      },
+    }
+    expect([
+      unitsOf({ glucose: 170, order: parts, inputs: { occasion: 'bedtime' } }),
+      unitsOf({ glucose: 170, order: parts }),
+    ]).toEqual([2, 4])
   })
 })
 
 it('U-500 is refused: 0.15 mL of it is 75 units (R, a printed article elsewhere gets this wrong)', () => {
-  expect(checkOrder({ ...order(), concentration: 'U-500' }, POLICY)).toMatchObject({ ok: false, reason: 'concentration-u500' })
-  expect(checkOrder({ ...order(), concentration: 'u500' }, POLICY)).toMatchObject({ ok: false, reason: 'concentration-u500' })
-  expect(checkOrder({ ...order(), concentration: 'U-200' }, POLICY)).toMatchObject({ ok: false, reason: 'concentration-not-u100' })
+  expect(checkOrder({ ...order(), concentration: 'U-500' }, POLICY)).toMatchObject({
+    ok: false,
+    reason: 'concentration-u500',
+  })
+  expect(checkOrder({ ...order(), concentration: 'u500' }, POLICY)).toMatchObject({
+    ok: false,
+    reason: 'concentration-u500',
+  })
+  expect(checkOrder({ ...order(), concentration: 'U-200' }, POLICY)).toMatchObject({
+    ok: false,
+    reason: 'concentration-not-u100',
+  })
 })
 
 it('no trailing zero, units spelled out (ISMP error-prone abbreviations, R)', () => {

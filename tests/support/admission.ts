@@ -2,9 +2,26 @@
 import type { Client, Got } from './client.ts'
 
 export const ADMISSION: Readonly<Record<string, string>> = {
-  wristband: 'W7399', familyName: 'Harrow', givenName: 'Judith', bornOn: '1944-08-30', admittedAt: '',
-  swallows: 'yes', nil: 'no', nilFrom: '', nilUntil: '', feeding: 'oral', diabetes: 'type-2', others: 'metformin, linagliptin', weight: '71.5',
-  isolation: 'contact', 'hand.left.drip': 'yes', iv: 'yes', steroid: 'yes', kind: 'ac-and-hs', times: '', onceAt: '',
+  wristband: 'W7399',
+  familyName: 'Harrow',
+  givenName: 'Judith',
+  bornOn: '1944-08-30',
+  admittedAt: '',
+  swallows: 'yes',
+  nil: 'no',
+  nilFrom: '',
+  nilUntil: '',
+  feeding: 'oral',
+  diabetes: 'type-2',
+  others: 'metformin, linagliptin',
+  weight: '71.5',
+  isolation: 'contact',
+  'hand.left.drip': 'yes',
+  iv: 'yes',
+  steroid: 'yes',
+  kind: 'ac-and-hs',
+  times: '',
+  onceAt: '',
 }
 
 /** Admits to the bed, and gives the answer. */

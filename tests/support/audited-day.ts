@@ -1,6 +1,16 @@
 /** A day on Alder over HTTP that an audit has something to say about: a dose, a late tray, a low with its steps, near misses. */
 import type { LowEvent } from '../../shared/low/low.ts'
-import { ALL, answer, DATE, give, NONE_ELSEWHERE, productFields, proposeDose, takeExtra, takeReading } from './bedside.ts'
+import {
+  ALL,
+  answer,
+  DATE,
+  give,
+  NONE_ELSEWHERE,
+  productFields,
+  proposeDose,
+  takeExtra,
+  takeReading,
+} from './bedside.ts'
 import type { Client, Got } from './client.ts'
 import { formTo } from './html.ts'
 import { people } from './people.ts'
@@ -10,7 +20,12 @@ import type { World } from './world.ts'
 /** Both clocks of a test move together: the idle lock must not stand between two steps. */
 export const AWAKE = { idleLockMin: 100_000 } as const
 
-export type AuditedDay = { readonly nora: Client; readonly low: LowEvent; readonly doseId: string; readonly readingId: string }
+export type AuditedDay = {
+  readonly nora: Client
+  readonly low: LowEvent
+  readonly doseId: string
+  readonly readingId: string
+}
 
 function must(got: Got, status: number, what: string): Got {
   if (got.status !== status) throw new Error(`${what}: ${String(got.status)} ${got.words().slice(0, 500)}`)
@@ -40,7 +55,9 @@ export async function auditedDay(world: World): Promise<AuditedDay> {
   const { clock } = world
   const who = stays.ruth
   const nora = await world.signIn(people.nora)
-  const at = (time: string): void => { clock.set(`${DATE}T${time}`) }
+  const at = (time: string): void => {
+    clock.set(`${DATE}T${time}`)
+  }
   at('07:20')
   const check = `/checks/${who.stayId}.${DATE}.before-breakfast`
   const confirmed = await nora.postRaw(`${check}/patient`, { wristband: who.wristband })
@@ -56,14 +73,37 @@ export async function auditedDay(world: World): Promise<AuditedDay> {
   at('07:30')
   must(await nora.post(`/doses/${doseId}/product`, productFields(who, people.omar, '4')), 303, 'product')
   at('07:35')
-  must(await nora.post(`/doses/${doseId}/give`, { wristband: stays.tomas.wristband, food: 'tray-coming', trayInMin: '10', willEat: 'yes', site: 'left.abdomen', at: `${DATE}T07:35` }), 409, 'a wrong wristband')
+  must(
+    await nora.post(`/doses/${doseId}/give`, {
+      wristband: stays.tomas.wristband,
+      food: 'tray-coming',
+      trayInMin: '10',
+      willEat: 'yes',
+      site: 'left.abdomen',
+      at: `${DATE}T07:35`,
+    }),
+    409,
+    'a wrong wristband',
+  )
   await give(nora, doseId, who, '07:35')
   const head = { wardId: who.wardId, stayId: who.stayId, actorId: people.nora.staffId }
   const [served, eaten] = [clock.now() + 45 * 60_000, clock.now() + 75 * 60_000]
   world.store.transact(() => {
     world.store.append([
-      { ...head, happenedAtMs: served, chartedAtMs: served, type: 'tray-charted', body: { date: DATE, meal: 'breakfast', servedAtMs: served } },
-      { ...head, happenedAtMs: eaten, chartedAtMs: eaten, type: 'share-eaten-charted', body: { date: DATE, meal: 'breakfast', percent: 25 } },
+      {
+        ...head,
+        happenedAtMs: served,
+        chartedAtMs: served,
+        type: 'tray-charted',
+        body: { date: DATE, meal: 'breakfast', servedAtMs: served },
+      },
+      {
+        ...head,
+        happenedAtMs: eaten,
+        chartedAtMs: eaten,
+        type: 'share-eaten-charted',
+        body: { date: DATE, meal: 'breakfast', percent: 25 },
+      },
     ])
     return null
   })

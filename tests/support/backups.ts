@@ -10,12 +10,26 @@ import { packageRoot } from '../../server/paths.ts'
 import { openStore } from '../../server/store/open.ts'
 import { anEvent, aReading, aSmallWard, MINUTE, NOW } from './makers.ts'
 
-export type Place = { readonly folder: string; readonly file: string; readonly headFile: string; readonly backup: string; readonly remove: () => void }
+export type Place = {
+  readonly folder: string
+  readonly file: string
+  readonly headFile: string
+  readonly backup: string
+  readonly remove: () => void
+}
 
 /** A folder with a small ward in a closed database, `readings` charted. */
 export function aPlace(readings = 0): Place {
   const folder = mkdtempSync(join(tmpdir(), 'ward-backup-'))
-  const place = { folder, file: join(folder, 'ward.sqlite'), headFile: join(folder, 'head.json'), backup: join(folder, 'copy.sqlite'), remove: () => { rmSync(folder, { recursive: true, force: true }) } }
+  const place = {
+    folder,
+    file: join(folder, 'ward.sqlite'),
+    headFile: join(folder, 'head.json'),
+    backup: join(folder, 'copy.sqlite'),
+    remove: () => {
+      rmSync(folder, { recursive: true, force: true })
+    },
+  }
   chart(place, 0, readings)
   return place
 }
@@ -27,7 +41,19 @@ export function chart({ file, headFile }: Pick<Place, 'file' | 'headFile'>, firs
     if (store.isEmpty()) store.append(aSmallWard())
     for (let number = first; number < first + count; number += 1) {
       const takenAtMs = NOW + number * MINUTE
-      store.append([anEvent('reading-recorded', { reading: aReading({ readingId: `reading${String(number).padStart(9, '0')}`, checkKey: `check.${String(number)}`, takenAtMs }) }, { happenedAtMs: takenAtMs })])
+      store.append([
+        anEvent(
+          'reading-recorded',
+          {
+            reading: aReading({
+              readingId: `reading${String(number).padStart(9, '0')}`,
+              checkKey: `check.${String(number)}`,
+              takenAtMs,
+            }),
+          },
+          { happenedAtMs: takenAtMs },
+        ),
+      ])
     }
     return null
   })
@@ -36,11 +62,16 @@ export function chart({ file, headFile }: Pick<Place, 'file' | 'headFile'>, firs
 
 /** Numbers of the readings in a file, in order. */
 export function readingsIn(file: string): readonly number[] {
-  return withDatabase(file, (db) => db.prepare<[], { reading_id: string }>('SELECT reading_id FROM reading ORDER BY reading_id').all()).map((row) => Number(row.reading_id.replace('reading', '')))
+  return withDatabase(file, (db) =>
+    db.prepare<[], { reading_id: string }>('SELECT reading_id FROM reading ORDER BY reading_id').all(),
+  ).map((row) => Number(row.reading_id.replace('reading', '')))
 }
 
 export function rowsIn(file: string): number {
-  return withDatabase(file, (db) => db.prepare<[], { count: number }>('SELECT count(*) AS count FROM ledger').get())?.count ?? -1
+  return (
+    withDatabase(file, (db) => db.prepare<[], { count: number }>('SELECT count(*) AS count FROM ledger').get())
+      ?.count ?? -1
+  )
 }
 
 function withDatabase<T>(file: string, ask: (db: Database.Database) => T): T {
@@ -77,9 +108,13 @@ export type Writer = {
 
 /** A process of its own that charts one reading after the other, from the number `first` on. */
 export function startWriter({ file, headFile }: Place, first: number): Writer {
-  const child = spawn(process.execPath, [built('tests/faults/writer.js'), file, headFile, String(first)], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const child = spawn(process.execPath, [built('tests/faults/writer.js'), file, headFile, String(first)], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  })
   let said = 0
-  child.stdout.on('data', (chunk: Buffer) => { said += chunk.toString().split('\n').length - 1 })
+  child.stdout.on('data', (chunk: Buffer) => {
+    said += chunk.toString().split('\n').length - 1
+  })
   return {
     acknowledged: () => said,
     more: async (count) => {
@@ -100,10 +135,16 @@ export async function kill(child: ChildProcess, signal: 'SIGKILL' | 'SIGTERM' = 
 export type Ran = { readonly code: number; readonly out: string; readonly err: string }
 
 /** Runs `npm run backup` or `npm run restore` as built, on the place's database. */
-export async function command(name: 'backup' | 'restore' | 'verify', place: Pick<Place, 'file' | 'headFile'>, ...args: readonly string[]): Promise<Ran> {
+export async function command(
+  name: 'backup' | 'restore' | 'verify',
+  place: Pick<Place, 'file' | 'headFile'>,
+  ...args: readonly string[]
+): Promise<Ran> {
   const env = { ...process.env, DATABASE_FILE: place.file, HEAD_FILE: place.headFile }
   try {
-    const { stdout, stderr } = await promisify(execFile)(process.execPath, [built(`server/${name}/run.js`), ...args], { env })
+    const { stdout, stderr } = await promisify(execFile)(process.execPath, [built(`server/${name}/run.js`), ...args], {
+      env,
+    })
     return { code: 0, out: stdout, err: stderr }
   } catch (error) {
     const { code, stdout, stderr } = error as { code: number; stdout: string; stderr: string }

@@ -13,7 +13,10 @@ export const DATE = '2026-03-10'
 export const ALL = { staffId: 'test000000000000', role: 'charge-nurse', wardIds: [ALDER, BIRCH] } as const
 
 function expectStatus(got: Got, status: number, what: string): Got {
-  if (got.status !== status) throw new Error(`${what}: answered ${String(got.status)} instead of ${String(status)}: ${got.words().slice(0, 900)}`)
+  if (got.status !== status)
+    throw new Error(
+      `${what}: answered ${String(got.status)} instead of ${String(status)}: ${got.words().slice(0, 900)}`,
+    )
   return got
 }
 
@@ -23,14 +26,31 @@ export function idOf(got: Got): string {
 }
 
 /** Takes a reading at the occasion's planned check (or at any check key) and gives its id. */
-export async function takeReading(client: Client, stay: TestStay, glucose: string, options: { readonly key?: string; readonly occasion?: string; readonly extraReason?: string; readonly meterId?: string } = {}): Promise<string> {
+export async function takeReading(
+  client: Client,
+  stay: TestStay,
+  glucose: string,
+  options: {
+    readonly key?: string
+    readonly occasion?: string
+    readonly extraReason?: string
+    readonly meterId?: string
+  } = {},
+): Promise<string> {
   const key = options.key ?? `${stay.stayId}.${DATE}.${options.occasion ?? 'before-breakfast'}`
-  const confirmed = expectStatus(await client.postRaw(`/checks/${key}/patient`, { wristband: stay.wristband }), 200, 'wristband')
+  const confirmed = expectStatus(
+    await client.postRaw(`/checks/${key}/patient`, { wristband: stay.wristband }),
+    200,
+    'wristband',
+  )
   const form = formTo(confirmed.root(), `/checks/${key}`)
   if (form === undefined) throw new Error(`no form for ${key}: ${confirmed.words().slice(0, 600)}`)
   const alder = stay.wardId === ALDER
   const fields = {
-    ...form.fields, glucose, meterId: options.meterId ?? (alder ? meters.alder.meterId : meters.birch.meterId), stripLot: alder ? lots.good : lots.birch,
+    ...form.fields,
+    glucose,
+    meterId: options.meterId ?? (alder ? meters.alder.meterId : meters.birch.meterId),
+    stripLot: alder ? lots.good : lots.birch,
     ...(options.extraReason === undefined ? {} : { extraReason: options.extraReason }),
   }
   return idOf(expectStatus(await client.postRaw(`/checks/${key}`, fields), 303, `reading ${glucose}`))
@@ -44,7 +64,11 @@ export function takeExtra(client: Client, stay: TestStay, glucose: string, id: s
 export const NONE_ELSEWHERE = { elsewhere: 'none' } as const
 
 /** Works out the dose and gives its id. */
-export async function proposeDose(client: Client, readingId: string, fields: Readonly<Record<string, string>> = NONE_ELSEWHERE): Promise<string> {
+export async function proposeDose(
+  client: Client,
+  readingId: string,
+  fields: Readonly<Record<string, string>> = NONE_ELSEWHERE,
+): Promise<string> {
   return idOf(expectStatus(await client.post(`/readings/${readingId}/dose`, fields), 303, 'dose'))
 }
 
@@ -54,25 +78,72 @@ export function answer(client: Client, doseId: string, by: Person, glucose: stri
 }
 
 /** The same with a key from a page opened earlier, when the form is no longer there to open. */
-export function answerLate(world: World, client: Client, holder: Person, doseId: string, by: Person, glucose: string, units: string): Promise<Got> {
-  return client.postRaw(`/doses/${doseId}/second-check`, { glucose, units, badge: by.badge, pin: by.pin, key: world.server.house.formKeys.make(holder.staffId, 'second-check') })
+export function answerLate(
+  world: World,
+  client: Client,
+  holder: Person,
+  doseId: string,
+  by: Person,
+  glucose: string,
+  units: string,
+): Promise<Got> {
+  return client.postRaw(`/doses/${doseId}/second-check`, {
+    glucose,
+    units,
+    badge: by.badge,
+    pin: by.pin,
+    key: world.server.house.formKeys.make(holder.staffId, 'second-check'),
+  })
 }
 
-export function productFields(stay: TestStay, by: Person, units: string, insulin = 'insulin lispro'): Readonly<Record<string, string>> {
-  return { insulin, concentration: 'U-100', expiresOn: '2027-01-31', units, wristband: stay.wristband, badge: by.badge, pin: by.pin }
+export function productFields(
+  stay: TestStay,
+  by: Person,
+  units: string,
+  insulin = 'insulin lispro',
+): Readonly<Record<string, string>> {
+  return {
+    insulin,
+    concentration: 'U-100',
+    expiresOn: '2027-01-31',
+    units,
+    wristband: stay.wristband,
+    badge: by.badge,
+    pin: by.pin,
+  }
 }
 
 export function giveFields(stay: TestStay, at: string): Readonly<Record<string, string>> {
-  return { wristband: stay.wristband, food: 'tray-coming', trayInMin: '10', willEat: 'yes', site: 'left.abdomen', at: `${DATE}T${at}` }
+  return {
+    wristband: stay.wristband,
+    food: 'tray-coming',
+    trayInMin: '10',
+    willEat: 'yes',
+    site: 'left.abdomen',
+    at: `${DATE}T${at}`,
+  }
 }
 
 /** From the proposal to both signatures. */
-export async function verify(client: Client, doseId: string, stay: TestStay, by: Person, glucose: string, units: string): Promise<void> {
+export async function verify(
+  client: Client,
+  doseId: string,
+  stay: TestStay,
+  by: Person,
+  glucose: string,
+  units: string,
+): Promise<void> {
   expectStatus(await answer(client, doseId, by, glucose, units), 303, 'second check')
   expectStatus(await client.post(`/doses/${doseId}/product`, productFields(stay, by, units)), 303, 'product')
 }
 
-export async function give(client: Client, doseId: string, stay: TestStay, at: string, fields: Readonly<Record<string, string>> = {}): Promise<void> {
+export async function give(
+  client: Client,
+  doseId: string,
+  stay: TestStay,
+  at: string,
+  fields: Readonly<Record<string, string>> = {},
+): Promise<void> {
   expectStatus(await client.post(`/doses/${doseId}/give`, { ...giveFields(stay, at), ...fields }), 303, 'give')
 }
 
@@ -85,7 +156,19 @@ export function dose(store: Store, doseId: string): Dose {
 /** All that is charted about the stay, to show that a refused form left nothing but a near miss, where it is one. */
 export function charted(world: World, stay: TestStay): string {
   const facts = world.store.stayFacts(ALL, stay.stayId, world.clock.now())
-  const nearMisses = world.store.nearMisses(ALL, { wardIds: [stay.wardId], fromMs: 0, toMs: Number.MAX_SAFE_INTEGER }).length
+  const nearMisses = world.store.nearMisses(ALL, {
+    wardIds: [stay.wardId],
+    fromMs: 0,
+    toMs: Number.MAX_SAFE_INTEGER,
+  }).length
   const version = (world.store.wardVersion(ALL, stay.wardId) ?? 0) - nearMisses
-  return JSON.stringify([facts?.doses, facts?.directions, facts?.earlierDoses, facts?.trays, facts?.readings.length, world.store.lastEventAtMs(), version])
+  return JSON.stringify([
+    facts?.doses,
+    facts?.directions,
+    facts?.earlierDoses,
+    facts?.trays,
+    facts?.readings.length,
+    world.store.lastEventAtMs(),
+    version,
+  ])
 }

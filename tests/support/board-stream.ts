@@ -1,6 +1,17 @@
 /** A reader of the board's event stream, as a browser's EventSource reads it. */
 
-export type Message = { readonly event: string; readonly data: { readonly version?: string; readonly put?: readonly (readonly [string, string])[]; readonly needs?: readonly string[]; readonly reason?: string; readonly pass?: string; readonly now?: number; readonly at?: string } }
+export type Message = {
+  readonly event: string
+  readonly data: {
+    readonly version?: string
+    readonly put?: readonly (readonly [string, string])[]
+    readonly needs?: readonly string[]
+    readonly reason?: string
+    readonly pass?: string
+    readonly now?: number
+    readonly at?: string
+  }
+}
 
 export class BoardStream {
   readonly status: number
@@ -17,10 +28,19 @@ export class BoardStream {
     void this.#read(response)
   }
 
-  static async open(origin: string, cookies: ReadonlyMap<string, string>, query = '', path = '/board/stream'): Promise<BoardStream> {
+  static async open(
+    origin: string,
+    cookies: ReadonlyMap<string, string>,
+    query = '',
+    path = '/board/stream',
+  ): Promise<BoardStream> {
     const stop = new AbortController()
     const cookie = [...cookies].map(([name, value]) => `${name}=${value}`).join('; ')
-    const response = await fetch(`${origin}${path}${query}`, { headers: { accept: 'text/event-stream', ...(cookie === '' ? {} : { cookie }) }, signal: stop.signal, redirect: 'manual' })
+    const response = await fetch(`${origin}${path}${query}`, {
+      headers: { accept: 'text/event-stream', ...(cookie === '' ? {} : { cookie }) },
+      signal: stop.signal,
+      redirect: 'manual',
+    })
     return new BoardStream(response, stop)
   }
 
@@ -29,7 +49,8 @@ export class BoardStream {
     for (;;) {
       const found = this.messages.slice(from).find((message) => message.event === event)
       if (found !== undefined) return found
-      if (this.closed) throw new Error(`closed without ${event}: ${this.messages.map((message) => message.event).join(', ')}`)
+      if (this.closed)
+        throw new Error(`closed without ${event}: ${this.messages.map((message) => message.event).join(', ')}`)
       await new Promise((resolve) => setTimeout(resolve, 10))
     }
   }

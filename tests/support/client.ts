@@ -38,7 +38,11 @@ export class Client {
    * Sends a form the way a person does: the one-time key is picked out of the page that holds the form, which is the
    * form's own address unless `from` says otherwise. A `key` among the fields is sent as it is.
    */
-  async post(path: string, fields: Fields, { headers = {}, from = path }: Extra & { readonly from?: string } = {}): Promise<Got> {
+  async post(
+    path: string,
+    fields: Fields,
+    { headers = {}, from = path }: Extra & { readonly from?: string } = {},
+  ): Promise<Got> {
     if ('key' in fields) return this.postRaw(path, fields, { headers })
     const key = await this.keyOf(path, from)
     return this.postRaw(path, key === null ? fields : { ...fields, key }, { headers })
@@ -47,19 +51,27 @@ export class Client {
   /** Sends exactly these fields. A text is sent as the body as it stands. */
   postRaw(path: string, body: Fields | string, { headers = {} }: Extra = {}): Promise<Got> {
     const text = typeof body === 'string' ? body : new URLSearchParams(body).toString()
-    return this.#ask('POST', path, text, { origin: `http://${HOST}`, 'sec-fetch-site': 'same-origin', 'content-type': 'application/x-www-form-urlencoded', ...headers })
+    return this.#ask('POST', path, text, {
+      origin: `http://${HOST}`,
+      'sec-fetch-site': 'same-origin',
+      'content-type': 'application/x-www-form-urlencoded',
+      ...headers,
+    })
   }
 
   /** The one-time key of the form that is sent to `path`, out of the page at `from`; null when there is none. */
   async keyOf(path: string, from = path): Promise<string | null> {
     const got = await this.get(from)
     const root = got.root()
-    return formTo(root, path)?.fields['key'] ?? formsOf(root).find((form) => 'key' in form.fields)?.fields['key'] ?? null
+    return (
+      formTo(root, path)?.fields['key'] ?? formsOf(root).find((form) => 'key' in form.fields)?.fields['key'] ?? null
+    )
   }
 
   /** Goes where the answer leads. Throws when it leads nowhere: the test expected it to. */
   async follow(got: Got): Promise<Got> {
-    if (got.location === null) throw new Error(`answered ${String(got.status)} and leads nowhere: ${got.words().slice(0, 600)}`)
+    if (got.location === null)
+      throw new Error(`answered ${String(got.status)} and leads nowhere: ${got.words().slice(0, 600)}`)
     return this.get(got.location)
   }
 
@@ -67,7 +79,12 @@ export class Client {
     return this.#lastPage
   }
 
-  async #ask(method: 'GET' | 'POST', path: string, payload: string | null, headers: Readonly<Record<string, string>>): Promise<Got> {
+  async #ask(
+    method: 'GET' | 'POST',
+    path: string,
+    payload: string | null,
+    headers: Readonly<Record<string, string>>,
+  ): Promise<Got> {
     const cookie = [...this.cookies].map(([name, value]) => `${name}=${value}`).join('; ')
     const response = await this.#app.inject({
       method,

@@ -5,7 +5,20 @@ import type { Client, Got } from './client.ts'
 export type Fields = Readonly<Record<string, string>>
 
 /** What a field could want, in the order in which it is tried. */
-const GUESSES = ['4', 'because', '07:15', '2026-03-10T07:15', '1950-01-25', '2099-01-31', 'W9999', '120', '8.4', '07:25', '2026-03-10 07:15', ''] as const
+const GUESSES = [
+  '4',
+  'because',
+  '07:15',
+  '2026-03-10T07:15',
+  '1950-01-25',
+  '2099-01-31',
+  'W9999',
+  '120',
+  '8.4',
+  '07:25',
+  '2026-03-10 07:15',
+  '',
+] as const
 /** One round for each guess, and some for faults that only show once others are put right. */
 const ROUNDS = GUESSES.length + 4
 
@@ -13,7 +26,11 @@ const ROUNDS = GUESSES.length + 4
  * Draws the form of `path` and sends it until it is taken or nothing is left to try; the last answer with what was sent,
  * or undefined when the page holds no such form. `known` goes before every guess.
  */
-export async function fillIn(client: Client, path: string, known: Fields): Promise<{ readonly fields: Fields; readonly got: Got } | undefined> {
+export async function fillIn(
+  client: Client,
+  path: string,
+  known: Fields,
+): Promise<{ readonly fields: Fields; readonly got: Got } | undefined> {
   const page = (await client.get(path)).root()
   const form = formsOf(page).find(({ action, method }) => method === 'post' && action.split('?')[0] === path)
   if (form === undefined) return undefined
@@ -22,14 +39,18 @@ export async function fillIn(client: Client, path: string, known: Fields): Promi
   for (const input of inputs) {
     const name = attr(input, 'name')
     if (name === null || fields[name] !== undefined) continue
-    const value = known[name] ?? (form.fields[name] === undefined || form.fields[name] === '' ? firstChoice(input) : form.fields[name])
+    const value =
+      known[name] ??
+      (form.fields[name] === undefined || form.fields[name] === '' ? firstChoice(input) : form.fields[name])
     if (value !== undefined) fields[name] = value
   }
   const tried = new Map<string, number>()
   let got = await client.postRaw(path, fields)
   for (let round = 0; round < ROUNDS && got.status === 422; round++) {
     const root = got.root()
-    const faulty = [...new Set(inputs.flatMap((input) => attr(input, 'name') ?? []))].filter((name) => known[name] === undefined && errorOf(root, name) !== null)
+    const faulty = [...new Set(inputs.flatMap((input) => attr(input, 'name') ?? []))].filter(
+      (name) => known[name] === undefined && errorOf(root, name) !== null,
+    )
     if (faulty.length === 0) break
     for (const name of faulty) {
       const at = tried.get(name) ?? 0
@@ -42,7 +63,10 @@ export async function fillIn(client: Client, path: string, known: Fields): Promi
 }
 
 function firstChoice(input: Element): string | undefined {
-  if (input.tagName === 'select') return byTag(input, 'option').map((option) => attr(option, 'value') ?? '').find((value) => value !== '')
+  if (input.tagName === 'select')
+    return byTag(input, 'option')
+      .map((option) => attr(option, 'value') ?? '')
+      .find((value) => value !== '')
   const type = attr(input, 'type') ?? 'text'
   if (type === 'radio' || type === 'checkbox') return attr(input, 'value') ?? 'on'
   return ''

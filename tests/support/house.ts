@@ -16,7 +16,8 @@ export function filesBelow(folder: string, endings: readonly string[] = []): rea
       if (NOT_OURS.has(name)) continue
       const path = join(at, name)
       if (statSync(path).isDirectory()) walk(path)
-      else if (endings.length === 0 || endings.some((ending) => name.endsWith(ending))) found.push(relative(ROOT, path).split(sep).join('/'))
+      else if (endings.length === 0 || endings.some((ending) => name.endsWith(ending)))
+        found.push(relative(ROOT, path).split(sep).join('/'))
     }
   }
   if (existsSync(join(ROOT, folder))) walk(join(ROOT, folder))
@@ -27,7 +28,11 @@ export function textOf(file: string): string {
   return readFileSync(join(ROOT, file), 'utf8')
 }
 
-export type Imported = { readonly file: string; readonly from: string; /** from the root when relative, else as written */ readonly target: string }
+export type Imported = {
+  readonly file: string
+  readonly from: string
+  /** from the root when relative, else as written */ readonly target: string
+}
 
 /** Everything a TypeScript file imports, types and dynamic imports included. */
 export function importsOf(file: string): readonly Imported[] {
@@ -44,7 +49,8 @@ export function literalsOf(file: string): readonly string[] {
   const found: string[] = []
   const walk = (node: ts.Node): void => {
     if (ts.isStringLiteralLike(node)) found.push(node.text)
-    else if (ts.isTemplateExpression(node)) found.push(node.head.text + node.templateSpans.map((span) => '?' + span.literal.text).join(''))
+    else if (ts.isTemplateExpression(node))
+      found.push(node.head.text + node.templateSpans.map((span) => '?' + span.literal.text).join(''))
     ts.forEachChild(node, walk)
   }
   walk(source)

@@ -46,7 +46,11 @@ export function textOf(node: Node): string {
 
 function collect(node: Node): string {
   if (tree.isTextNode(node)) return node.value
-  if (tree.isElementNode(node) && (node.tagName === 'script' || node.tagName === 'style' || node.tagName === 'template')) return ''
+  if (
+    tree.isElementNode(node) &&
+    (node.tagName === 'script' || node.tagName === 'style' || node.tagName === 'template')
+  )
+    return ''
   return 'childNodes' in node ? node.childNodes.map(collect).join(' ') : ''
 }
 
@@ -64,25 +68,36 @@ export type FormRead = {
 export function formsOf(root: Parent): FormRead[] {
   return byTag(root, 'form').map((element) => {
     const fields: Record<string, string> = {}
-    const inputs = findAll(element, ({ tagName }) => tagName === 'input' || tagName === 'select' || tagName === 'textarea')
+    const inputs = findAll(
+      element,
+      ({ tagName }) => tagName === 'input' || tagName === 'select' || tagName === 'textarea',
+    )
     for (const input of inputs) {
       const name = attr(input, 'name')
       const value = valueOf(input)
       if (name !== null && value !== null) fields[name] = value
     }
-    return { action: attr(element, 'action') ?? '', method: (attr(element, 'method') ?? 'get').toLowerCase(), fields, names: inputs.flatMap((input) => attr(input, 'name') ?? []), element }
+    return {
+      action: attr(element, 'action') ?? '',
+      method: (attr(element, 'method') ?? 'get').toLowerCase(),
+      fields,
+      names: inputs.flatMap((input) => attr(input, 'name') ?? []),
+      element,
+    }
   })
 }
 
 function valueOf(input: Element): string | null {
-  if (input.tagName === 'textarea') return input.childNodes.map((child) => (tree.isTextNode(child) ? child.value : '')).join('')
+  if (input.tagName === 'textarea')
+    return input.childNodes.map((child) => (tree.isTextNode(child) ? child.value : '')).join('')
   if (input.tagName === 'select') {
     const options = byTag(input, 'option')
     const chosen = options.find((option) => attr(option, 'selected') !== null) ?? options[0]
     return chosen === undefined ? null : (attr(chosen, 'value') ?? textOf(chosen))
   }
   const type = attr(input, 'type') ?? 'text'
-  if (type === 'checkbox' || type === 'radio') return attr(input, 'checked') === null ? null : (attr(input, 'value') ?? 'on')
+  if (type === 'checkbox' || type === 'radio')
+    return attr(input, 'checked') === null ? null : (attr(input, 'value') ?? 'on')
   return attr(input, 'value') ?? ''
 }
 
@@ -104,9 +119,11 @@ const HX_ATTRIBUTES: Readonly<Record<string, RegExp>> = {
   'hx-post': /^\/[^/]/,
   'hx-target': /^(this|#[\w-]+|closest [\w.#-]+|find [\w.#-]+)$/,
   'hx-select': /^(unset|#[\w-]+)$/,
-  'hx-swap': /^(innerHTML|outerHTML|beforebegin|afterbegin|beforeend|afterend|delete|none)( (show|scroll):[\w:#-]+| swap:\d+m?s| settle:\d+m?s| focus-scroll:(true|false)| ignoreTitle:true)*$/,
+  'hx-swap':
+    /^(innerHTML|outerHTML|beforebegin|afterbegin|beforeend|afterend|delete|none)( (show|scroll):[\w:#-]+| swap:\d+m?s| settle:\d+m?s| focus-scroll:(true|false)| ignoreTitle:true)*$/,
   'hx-swap-oob': /^(true|outerHTML|innerHTML)(:#[\w-]+)?$/,
-  'hx-trigger': /^[\w:]+( (once|changed|delay:\d+m?s|throttle:\d+m?s|from:[\w#.-]+|every \d+s))*(, ?[\w:]+( (once|changed|delay:\d+m?s|throttle:\d+m?s|from:[\w#.-]+|\d+s))*)*$|^every \d+s$/,
+  'hx-trigger':
+    /^[\w:]+( (once|changed|delay:\d+m?s|throttle:\d+m?s|from:[\w#.-]+|every \d+s))*(, ?[\w:]+( (once|changed|delay:\d+m?s|throttle:\d+m?s|from:[\w#.-]+|\d+s))*)*$|^every \d+s$/,
   'hx-push-url': /^(true|false)$/,
   'hx-sync': /^(this|closest [\w.#-]+)(:(drop|abort|replace|queue( first| last| all)?))?$/,
   'hx-include': /^[\w .#[\]='-]+$/,
@@ -117,25 +134,27 @@ const HX_ATTRIBUTES: Readonly<Record<string, RegExp>> = {
   'hx-disinherit': /^[\w* -]+$/,
 }
 
-const validator = new HtmlValidate(new StaticConfigLoader({
-  extends: ['html-validate:recommended', 'html-validate:document'],
-  rules: {
-    // layout of the source, not meaning
-    'no-trailing-whitespace': 'off',
-    'long-title': 'off',
-    'attribute-boolean-style': 'off',
-    'attribute-empty-style': 'off',
-    'doctype-style': 'off',
-    'void-style': 'off',
-    // a form page turns the browser's own bubbles off: sentences stand beside the fields, and the server decides
-    'no-redundant-for': 'off',
-    'input-missing-label': 'error',
-    'require-sri': 'off',
-    'prefer-native-element': 'off',
-    // a shared tablet must not offer to keep a PIN
-    'autocomplete-password': 'off',
-  },
-}))
+const validator = new HtmlValidate(
+  new StaticConfigLoader({
+    extends: ['html-validate:recommended', 'html-validate:document'],
+    rules: {
+      // layout of the source, not meaning
+      'no-trailing-whitespace': 'off',
+      'long-title': 'off',
+      'attribute-boolean-style': 'off',
+      'attribute-empty-style': 'off',
+      'doctype-style': 'off',
+      'void-style': 'off',
+      // a form page turns the browser's own bubbles off: sentences stand beside the fields, and the server decides
+      'no-redundant-for': 'off',
+      'input-missing-label': 'error',
+      'require-sri': 'off',
+      'prefer-native-element': 'off',
+      // a shared tablet must not offer to keep a PIN
+      'autocomplete-password': 'off',
+    },
+  }),
+)
 
 /**
  * Everything wrong with a page or a part: HTML faults, htmx attributes outside the list, inline script or style,
@@ -144,19 +163,25 @@ const validator = new HtmlValidate(new StaticConfigLoader({
 export async function checkHtml(text: string): Promise<readonly string[]> {
   const faults: string[] = []
   const isDocument = /^\s*<!doctype/i.test(text)
-  const report = await validator.validateString(isDocument ? text : `<!doctype html>\n<html lang="en"><head><title>part</title></head><body>${text}</body></html>`)
+  const report = await validator.validateString(
+    isDocument ? text : `<!doctype html>\n<html lang="en"><head><title>part</title></head><body>${text}</body></html>`,
+  )
   for (const result of report.results) {
-    for (const message of result.messages) faults.push(`${message.ruleId} at ${String(message.line)}:${String(message.column)}: ${message.message}`)
+    for (const message of result.messages)
+      faults.push(`${message.ruleId} at ${String(message.line)}:${String(message.column)}: ${message.message}`)
   }
   const root = parseHtml(text)
   for (const element of findAll(root)) {
     for (const { name, value } of element.attrs) {
       const allowed = HX_ATTRIBUTES[name]
-      if (name.startsWith('hx-') && allowed === undefined) faults.push(`${name} is not an htmx attribute that is used here`)
-      else if (allowed !== undefined && !allowed.test(value)) faults.push(`${name}="${value}" is not a value that is used here`)
+      if (name.startsWith('hx-') && allowed === undefined)
+        faults.push(`${name} is not an htmx attribute that is used here`)
+      else if (allowed !== undefined && !allowed.test(value))
+        faults.push(`${name}="${value}" is not a value that is used here`)
       if (name === 'style' || name.startsWith('on')) faults.push(`inline ${name} on <${element.tagName}>`)
     }
-    if (element.tagName === 'style' || (element.tagName === 'script' && attr(element, 'src') === null)) faults.push(`inline <${element.tagName}>`)
+    if (element.tagName === 'style' || (element.tagName === 'script' && attr(element, 'src') === null))
+      faults.push(`inline <${element.tagName}>`)
   }
   if (isDocument && byTag(root, 'h1').length !== 1) faults.push(`${String(byTag(root, 'h1').length)} h1 on the page`)
   return faults

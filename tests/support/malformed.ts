@@ -6,8 +6,9 @@
 export type Malformed = { readonly name: string; readonly body: string }
 
 /** Half a surrogate pair has no UTF-8: it is sent as the bytes that careless programs make of it. */
-const percent = (text: string): string => text === '\ud83d' ? '%ED%A0%BD' : encodeURIComponent(text)
-const encode = (pairs: readonly (readonly [string, string])[]): string => pairs.map(([name, value]) => `${percent(name)}=${percent(value)}`).join('&')
+const percent = (text: string): string => (text === '\ud83d' ? '%ED%A0%BD' : encodeURIComponent(text))
+const encode = (pairs: readonly (readonly [string, string])[]): string =>
+  pairs.map(([name, value]) => `${percent(name)}=${percent(value)}`).join('&')
 
 /** Values that are wrong in any field that is not free text. */
 const BAD_VALUES: readonly (readonly [string, string])[] = [
@@ -41,8 +42,15 @@ const BAD_VALUES: readonly (readonly [string, string])[] = [
  * `good` holds every field of an accepted post besides the key; `key` a valid one-time key or null for a form without.
  * `strict` names a required field that is no free text (its values are checked); the others are left as they are.
  */
-export function malformedPosts(good: Readonly<Record<string, string>>, key: string | null, strict: string): readonly Malformed[] {
-  const withKey = (fields: Readonly<Record<string, string>>): [string, string][] => [...Object.entries(fields), ...(key === null ? [] : [['key', key] as [string, string]])]
+export function malformedPosts(
+  good: Readonly<Record<string, string>>,
+  key: string | null,
+  strict: string,
+): readonly Malformed[] {
+  const withKey = (fields: Readonly<Record<string, string>>): [string, string][] => [
+    ...Object.entries(fields),
+    ...(key === null ? [] : [['key', key] as [string, string]]),
+  ]
   const instead = (value: string): string => encode(withKey({ ...good, [strict]: value }))
   const { [strict]: _left, ...without } = good
   const all = encode(withKey(good))
@@ -53,7 +61,10 @@ export function malformedPosts(good: Readonly<Record<string, string>>, key: stri
     { name: 'the field empty', body: instead('') },
     { name: 'the field all blanks', body: instead('   ') },
     { name: 'the field sent twice', body: `${all}&${encode([[strict, good[strict] ?? '']])}` },
-    { name: 'the field sent a hundred times', body: `${all}&${Array.from({ length: 100 }, () => encode([[strict, '1']])).join('&')}` },
+    {
+      name: 'the field sent a hundred times',
+      body: `${all}&${Array.from({ length: 100 }, () => encode([[strict, '1']])).join('&')}`,
+    },
     { name: 'the field as a list', body: encode([...withKey(without), [`${strict}[]`, good[strict] ?? '']]) },
     { name: 'the field as an object', body: encode([...withKey(without), [`${strict}[a]`, good[strict] ?? '']]) },
     { name: 'an unknown field', body: `${all}&surprise=1` },
@@ -62,7 +73,10 @@ export function malformedPosts(good: Readonly<Record<string, string>>, key: stri
     { name: 'an unknown field without a name', body: `${all}&=1` },
     { name: 'a field whose name is a script', body: `${all}&${encode([['<script>', '1']])}` },
     { name: 'a name of 2000 letters', body: `${all}&${'n'.repeat(2000)}=1` },
-    { name: 'four hundred unknown fields', body: `${all}&${Array.from({ length: 400 }, (_, at) => `f${String(at)}=1`).join('&')}` },
+    {
+      name: 'four hundred unknown fields',
+      body: `${all}&${Array.from({ length: 400 }, (_, at) => `f${String(at)}=1`).join('&')}`,
+    },
     { name: 'only the key', body: keyOnly },
     { name: 'the key and noise', body: `${keyOnly}&&&===&%&a` },
   ]

@@ -15,7 +15,14 @@ export type OldDatabase = {
   readonly shown: Readonly<Record<string, readonly string[]>>
 }
 
-export type OldProgram = { readonly name: string; readonly commit: string; readonly schema: number; /** every kind of event in its ledgers */ readonly types: readonly string[]; readonly databases: readonly OldDatabase[]; /** Writes one of them to a file. */ readonly write: (index: number, file: string) => void }
+export type OldProgram = {
+  readonly name: string
+  readonly commit: string
+  readonly schema: number
+  /** every kind of event in its ledgers */ readonly types: readonly string[]
+  readonly databases: readonly OldDatabase[]
+  /** Writes one of them to a file. */ readonly write: (index: number, file: string) => void
+}
 
 const FOLDER = join(ROOT, 'tests/support/old-databases')
 

@@ -2,13 +2,26 @@
 import type { Role } from '../../shared/ledger/events.ts'
 import { hashPin, type PinCost } from '../../server/http/pins.ts'
 
-export type Person = { readonly staffId: string; readonly badge: string; readonly pin: string; readonly name: string; readonly role: Role; readonly wardIds: readonly string[] }
+export type Person = {
+  readonly staffId: string
+  readonly badge: string
+  readonly pin: string
+  readonly name: string
+  readonly role: Role
+  readonly wardIds: readonly string[]
+}
 
 export const ALDER = 'wardalder0000001'
 export const BIRCH = 'wardbirch0000001'
 
-const person = (name: string, badge: string, pin: string, role: Role, wardIds: readonly string[]): Person =>
-  ({ staffId: `staff${badge.toLowerCase()}`.padEnd(16, '0').slice(0, 16), badge, pin, name, role, wardIds })
+const person = (name: string, badge: string, pin: string, role: Role, wardIds: readonly string[]): Person => ({
+  staffId: `staff${badge.toLowerCase()}`.padEnd(16, '0').slice(0, 16),
+  badge,
+  pin,
+  name,
+  role,
+  wardIds,
+})
 
 /** Alder counts in mg/dL, Birch in mmol/L. */
 export const people = {

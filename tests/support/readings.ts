@@ -27,41 +27,136 @@ export function glucose(value: Glucose['value'], unit: GlucoseUnit = 'mg/dL'): G
 
 export function reading(value: Glucose['value'], takenAtMs: number, parts: Partial<Reading> = {}): Reading {
   return {
-    readingId: `r${String(value).toLowerCase()}x${String(takenAtMs)}`, stayId: 'stay1', wardId: 'ward1', wardDate: wardDate(takenAtMs, ZONE), checkKey: null,
-    glucose: glucose(value), source: 'capillary', takenAtMs, chartedAtMs: takenAtMs, byId: 'nurse-a', site: { hand: 'left', finger: 'ring' },
-    meterId: 'meter1', stripLot: 'L1', doubts: [], lateReason: null, extraReason: null, supersedes: null, supersededBy: null, voided: null,
+    readingId: `r${String(value).toLowerCase()}x${String(takenAtMs)}`,
+    stayId: 'stay1',
+    wardId: 'ward1',
+    wardDate: wardDate(takenAtMs, ZONE),
+    checkKey: null,
+    glucose: glucose(value),
+    source: 'capillary',
+    takenAtMs,
+    chartedAtMs: takenAtMs,
+    byId: 'nurse-a',
+    site: { hand: 'left', finger: 'ring' },
+    meterId: 'meter1',
+    stripLot: 'L1',
+    doubts: [],
+    lateReason: null,
+    extraReason: null,
+    supersedes: null,
+    supersededBy: null,
+    voided: null,
     ...parts,
   }
 }
 
 export function lowEvent(first: Reading, parts: Partial<LowEvent> = {}): LowEvent {
-  return { lowId: 'low1', stayId: 'stay1', wardId: 'ward1', openedByReadingId: first.readingId, openedAtMs: first.takenAtMs, treatments: [], charted: NOTHING_CHARTED, closedAtMs: null, previousLowId: null, previousClosedAtMs: null, ...parts }
+  return {
+    lowId: 'low1',
+    stayId: 'stay1',
+    wardId: 'ward1',
+    openedByReadingId: first.readingId,
+    openedAtMs: first.takenAtMs,
+    treatments: [],
+    charted: NOTHING_CHARTED,
+    closedAtMs: null,
+    previousLowId: null,
+    previousClosedAtMs: null,
+    ...parts,
+  }
 }
 
 export function treatment(atMs: number): LowEvent['treatments'][number] {
-  return { lowId: 'low1', atMs, chartedAtMs: atMs, byId: 'nurse-a', arm: 'by-mouth', amount: { kind: 'grams', grams: 15 }, what: 'juice', directedBy: null }
+  return {
+    lowId: 'low1',
+    atMs,
+    chartedAtMs: atMs,
+    byId: 'nurse-a',
+    arm: 'by-mouth',
+    amount: { kind: 'grams', grams: 15 },
+    what: 'juice',
+    directedBy: null,
+  }
 }
 
 /** Alder's scale, verified, in force from the day before. */
-export function orderVersion(parts: Partial<OrderVersion> = {}, order: Parameters<typeof scaleOrder>[2] = {}): OrderVersion {
+export function orderVersion(
+  parts: Partial<OrderVersion> = {},
+  order: Parameters<typeof scaleOrder>[2] = {},
+): OrderVersion {
   const startsAtMs = at('00:00', '2026-03-09')
-  return { orderId: 'order1', version: 1, stayId: 'stay1', order: scaleOrder(ALDER_SCALE, startsAtMs, order), writtenAtMs: startsAtMs, transcribedById: 'nurse-a', verified: { byId: 'nurse-b', atMs: startsAtMs }, endedAtMs: null, ...parts }
+  return {
+    orderId: 'order1',
+    version: 1,
+    stayId: 'stay1',
+    order: scaleOrder(ALDER_SCALE, startsAtMs, order),
+    writtenAtMs: startsAtMs,
+    transcribedById: 'nurse-a',
+    verified: { byId: 'nurse-b', atMs: startsAtMs },
+    endedAtMs: null,
+    ...parts,
+  }
 }
 
 /** A dose of 4 units from a reading, proposed by nurse-a when it was taken and waiting for its second check. */
 export function doseOf(from: Reading, parts: Partial<Dose> = {}): Dose {
   return {
-    doseId: 'dose1', stayId: 'stay1', wardId: 'ward1', kind: 'from-reading', readingId: from.readingId, slotKey: null, insulin: 'insulin lispro', units: 4,
+    doseId: 'dose1',
+    stayId: 'stay1',
+    wardId: 'ward1',
+    kind: 'from-reading',
+    readingId: from.readingId,
+    slotKey: null,
+    insulin: 'insulin lispro',
+    units: 4,
     working: {
-      rules: 1, orderId: 'order1', orderVersion: 1, policyVersion: 1, readingId: from.readingId, glucose: from.glucose, occasion: 'before-breakfast', terms: [],
-      sum: { numerator: 4, denominator: 1 }, rounding: { to: 1, ties: 'down' }, units: 4, guards: [], also: [],
+      rules: 1,
+      orderId: 'order1',
+      orderVersion: 1,
+      policyVersion: 1,
+      readingId: from.readingId,
+      glucose: from.glucose,
+      occasion: 'before-breakfast',
+      terms: [],
+      sum: { numerator: 4, denominator: 1 },
+      rounding: { to: 1, ties: 'down' },
+      units: 4,
+      guards: [],
+      also: [],
     },
     inputs: {
-      nowMs: from.takenAtMs, meal: null, trayServedAtMs: null, trayExpectedAtMs: null, earlierDoses: [], elsewhereAsked: true, low: 'none', criticalConfirmed: null,
-      scheduledTime: null, directionId: null, directedUnits: null, scheduledDueMs: null, occasion: 'before-breakfast', atOrderOccasion: true, nilByMouth: false,
-      readingTakenAtMs: from.takenAtMs, readingEffective: true, newerReadingAtMs: null, orderInForce: true, orderVerified: true, mealAlreadyGiven: false, correctionAlreadyGiven: false, wardUnit: 'mg/dL',
+      nowMs: from.takenAtMs,
+      meal: null,
+      trayServedAtMs: null,
+      trayExpectedAtMs: null,
+      earlierDoses: [],
+      elsewhereAsked: true,
+      low: 'none',
+      criticalConfirmed: null,
+      scheduledTime: null,
+      directionId: null,
+      directedUnits: null,
+      scheduledDueMs: null,
+      occasion: 'before-breakfast',
+      atOrderOccasion: true,
+      nilByMouth: false,
+      readingTakenAtMs: from.takenAtMs,
+      readingEffective: true,
+      newerReadingAtMs: null,
+      orderInForce: true,
+      orderVerified: true,
+      mealAlreadyGiven: false,
+      correctionAlreadyGiven: false,
+      wardUnit: 'mg/dL',
     },
-    proposedById: 'nurse-a', proposedAtMs: from.takenAtMs, secondCheckRequired: true, answers: [], restarts: [], product: null, outcome: null, voided: null,
+    proposedById: 'nurse-a',
+    proposedAtMs: from.takenAtMs,
+    secondCheckRequired: true,
+    answers: [],
+    restarts: [],
+    product: null,
+    outcome: null,
+    voided: null,
     ...parts,
   }
 }
@@ -73,10 +168,32 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
     ward: { wardId: 'ward1' },
     policy: { policy: POLICY },
     stay: {
-      stayId: 'stay1', wardId: 'ward1', bed: '7', wristband: 'W100', familyName: 'Ashby', givenName: 'Ruth', bornOn: '1948-02-17', admittedAtMs, dischargedAtMs: null,
-      facts: { diabetes: 'type-2', swallowsSafely: true, nilByMouth: null, feeding: 'oral', ivAccess: false, restrictedHands: [], isolation: 'none', renalImpairment: false, onSteroid: false, otherGlucoseLowering: [], weightKg: null },
+      stayId: 'stay1',
+      wardId: 'ward1',
+      bed: '7',
+      wristband: 'W100',
+      familyName: 'Ashby',
+      givenName: 'Ruth',
+      bornOn: '1948-02-17',
+      admittedAtMs,
+      dischargedAtMs: null,
+      facts: {
+        diabetes: 'type-2',
+        swallowsSafely: true,
+        nilByMouth: null,
+        feeding: 'oral',
+        ivAccess: false,
+        restrictedHands: [],
+        isolation: 'none',
+        renalImpairment: false,
+        onSteroid: false,
+        otherGlucoseLowering: [],
+        weightKg: null,
+      },
     },
-    plans: [{ stayId: 'stay1', version: 1, plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs, untilMs: null, overlay: false }],
+    plans: [
+      { stayId: 'stay1', version: 1, plan: { kind: 'ac-and-hs' }, fromMs: admittedAtMs, untilMs: null, overlay: false },
+    ],
     trayDelays: [],
     readings: [],
     outcomes: new Map(),
@@ -88,7 +205,10 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
       { meterId: 'meter4', wardId: 'ward9', unit: 'mg/dL', lastControl: { passed: true, atMs: at('05:00') } },
       { meterId: 'meter5', wardId: 'ward1', unit: 'mg/dL', lastControl: { passed: false, atMs: at('05:00') } },
     ],
-    stripLots: [{ lot: 'L1', expiresOn: '2026-03-10' }, { lot: 'L0', expiresOn: '2026-03-09' }],
+    stripLots: [
+      { lot: 'L1', expiresOn: '2026-03-10' },
+      { lot: 'L0', expiresOn: '2026-03-09' },
+    ],
     ...parts,
   }
 }
@@ -96,8 +216,19 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
 /** A good entry for the before-breakfast check of that day, taken at 07:20. */
 export function entry(value: Glucose['value'], parts: Partial<ReadingEntry> = {}): ReadingEntry {
   return {
-    readingId: 'reading1', newLowId: 'newlow1', checkKey: 'stay1.2026-03-10.before-breakfast', wristband: 'W100', glucose: glucose(value), takenAtMs: at('07:20'),
-    meterId: 'meter1', stripLot: 'L1', site: { hand: 'left', finger: 'middle' }, lateReason: null, extraReason: null, source: 'capillary', byId: 'nurse-a',
+    readingId: 'reading1',
+    newLowId: 'newlow1',
+    checkKey: 'stay1.2026-03-10.before-breakfast',
+    wristband: 'W100',
+    glucose: glucose(value),
+    takenAtMs: at('07:20'),
+    meterId: 'meter1',
+    stripLot: 'L1',
+    site: { hand: 'left', finger: 'middle' },
+    lateReason: null,
+    extraReason: null,
+    source: 'capillary',
+    byId: 'nurse-a',
     ...parts,
   }
 }

@@ -25,7 +25,12 @@ export type Side = {
   /** of a second reading, for a form that works out a dose */
   readonly freshReadingId: string
   /** awaits its second check; agreed and not yet read; signed and not yet given; differed */
-  readonly doses: { readonly waiting: string; readonly agreed: string; readonly signed: string; readonly differed: string }
+  readonly doses: {
+    readonly waiting: string
+    readonly agreed: string
+    readonly signed: string
+    readonly differed: string
+  }
   readonly lowId: string
   readonly flagId: string
   readonly orderId: string
@@ -39,10 +44,23 @@ export type Side = {
   readonly wristband: string
 }
 
-export type TwoWards = { readonly world: World; readonly alder: Side; readonly birch: Side; /** educator of Alder alone */ readonly alderEducator: Person }
+export type TwoWards = {
+  readonly world: World
+  readonly alder: Side
+  readonly birch: Side
+  /** educator of Alder alone */ readonly alderEducator: Person
+}
 
-const extra = (wardId: string, bed: string, wristband: string, familyName: string, givenName: string): TestStay =>
-  ({ stayId: `stay${wristband.toLowerCase()}`.padEnd(16, '0'), wardId, bed, wristband, familyName, givenName, bornOn: '1944-05-09', orderId: `order${wristband.toLowerCase()}`.padEnd(16, '0') })
+const extra = (wardId: string, bed: string, wristband: string, familyName: string, givenName: string): TestStay => ({
+  stayId: `stay${wristband.toLowerCase()}`.padEnd(16, '0'),
+  wardId,
+  bed,
+  wristband,
+  familyName,
+  givenName,
+  bornOn: '1944-05-09',
+  orderId: `order${wristband.toLowerCase()}`.padEnd(16, '0'),
+})
 
 type Plan = {
   readonly wardId: string
@@ -61,17 +79,52 @@ type Plan = {
 }
 
 const ALDER_PLAN: Plan = {
-  wardId: ALDER, first: people.nora, second: people.omar, charge: people.cora, freeBed: '12', low: stays.tomas, scheduled: stays.leo, values: ['243', '52', '152'], meterId: meters.alder.meterId,
-  dosed: [stays.ruth, extra(ALDER, '7', 'W7307', 'Hale', 'Ada'), extra(ALDER, '8', 'W7308', 'Ingram', 'Bram'), extra(ALDER, '9', 'W7309', 'Jessop', 'Cleo'), extra(ALDER, '10', 'W7310', 'Kemble', 'Dora')],
+  wardId: ALDER,
+  first: people.nora,
+  second: people.omar,
+  charge: people.cora,
+  freeBed: '12',
+  low: stays.tomas,
+  scheduled: stays.leo,
+  values: ['243', '52', '152'],
+  meterId: meters.alder.meterId,
+  dosed: [
+    stays.ruth,
+    extra(ALDER, '7', 'W7307', 'Hale', 'Ada'),
+    extra(ALDER, '8', 'W7308', 'Ingram', 'Bram'),
+    extra(ALDER, '9', 'W7309', 'Jessop', 'Cleo'),
+    extra(ALDER, '10', 'W7310', 'Kemble', 'Dora'),
+  ],
   discharged: extra(ALDER, '11', 'W7311', 'Lowther', 'Esme'),
 }
 const BIRCH_PLAN: Plan = {
-  wardId: BIRCH, first: people.bo, second: people.bea, charge: people.carl, freeBed: 'J', low: stays.ivor, scheduled: extra(BIRCH, 'G', 'W8807', 'Sotheby', 'Wanda'), values: ['13.7', '3.1', '7.9'], meterId: meters.birch.meterId,
-  dosed: [stays.gwen, extra(BIRCH, 'C', 'W8803', 'Norcott', 'Silas'), extra(BIRCH, 'D', 'W8804', 'Oakham', 'Thea'), extra(BIRCH, 'E', 'W8805', 'Pelham', 'Ursel'), extra(BIRCH, 'F', 'W8806', 'Rudge', 'Viktor')],
+  wardId: BIRCH,
+  first: people.bo,
+  second: people.bea,
+  charge: people.carl,
+  freeBed: 'J',
+  low: stays.ivor,
+  scheduled: extra(BIRCH, 'G', 'W8807', 'Sotheby', 'Wanda'),
+  values: ['13.7', '3.1', '7.9'],
+  meterId: meters.birch.meterId,
+  dosed: [
+    stays.gwen,
+    extra(BIRCH, 'C', 'W8803', 'Norcott', 'Silas'),
+    extra(BIRCH, 'D', 'W8804', 'Oakham', 'Thea'),
+    extra(BIRCH, 'E', 'W8805', 'Pelham', 'Ursel'),
+    extra(BIRCH, 'F', 'W8806', 'Rudge', 'Viktor'),
+  ],
   discharged: extra(BIRCH, 'H', 'W8808', 'Thornbury', 'Xenia'),
 }
 
-export const alderEducator: Person = { staffId: 'staffe1002000000', badge: 'E1002', pin: '602815', name: 'Fay Redmond', role: 'educator', wardIds: [ALDER] }
+export const alderEducator: Person = {
+  staffId: 'staffe1002000000',
+  badge: 'E1002',
+  pin: '602815',
+  name: 'Fay Redmond',
+  role: 'educator',
+  wardIds: [ALDER],
+}
 
 /** Both wards before breakfast, Birch on Alder's clock so that both have the same checks open. */
 export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards> {
@@ -80,7 +133,10 @@ export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards
   const { staffId, badge, name, role, wardIds } = alderEducator
   append(world, 'staff-added', null, null, { staffId, badge, name, role, wardIds })
   // her PIN is the other educator's: only who signs in matters here
-  world.store.transact(() => { world.store.setPinHash(staffId, hash); return null })
+  world.store.transact(() => {
+    world.store.setPinHash(staffId, hash)
+    return null
+  })
   const alder = await furnish(world, ALDER_PLAN)
   const birch = await furnish(world, BIRCH_PLAN)
   return { world, alder, birch, alderEducator: { ...alderEducator, pin: people.edda.pin } }
@@ -89,45 +145,158 @@ export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards
 /** Both wards, where from here on nothing is written and every one-time key is good: only the decision can refuse. `appended` gets what anybody got as far as to append. */
 export async function makeTwoWardsHeld(appended: LedgerEvent[]): Promise<TwoWards> {
   const two = await makeTwoWards()
-  Object.assign(two.world.store, { append: (events: readonly LedgerEvent[]) => { appended.push(...events) } })
+  Object.assign(two.world.store, {
+    append: (events: readonly LedgerEvent[]) => {
+      appended.push(...events)
+    },
+  })
   Object.assign(two.world.server.house.formKeys, { nonceOf: () => newId() })
   return two
 }
 
-function append<T extends EventType>(world: World, type: T, wardId: string | null, stayId: string | null, body: EventBodies[T], by: Person = people.anna): void {
+function append<T extends EventType>(
+  world: World,
+  type: T,
+  wardId: string | null,
+  stayId: string | null,
+  body: EventBodies[T],
+  by: Person = people.anna,
+): void {
   const atMs = world.clock.now()
-  const event = { type, wardId, stayId, actorId: by.staffId, happenedAtMs: atMs, chartedAtMs: atMs, body } as LedgerEvent
-  world.store.transact(() => { world.store.append([event]); return null })
+  const event = {
+    type,
+    wardId,
+    stayId,
+    actorId: by.staffId,
+    happenedAtMs: atMs,
+    chartedAtMs: atMs,
+    body,
+  } as LedgerEvent
+  world.store.transact(() => {
+    world.store.append([event])
+    return null
+  })
 }
 
 async function furnish(world: World, plan: Plan): Promise<Side> {
-  const { wardId, first, second, charge, values: [high, lowValue, corrected] } = plan
+  const {
+    wardId,
+    first,
+    second,
+    charge,
+    values: [high, lowValue, corrected],
+  } = plan
   const scale = wardId === ALDER ? ALDER_SCALE : BIRCH_SCALE
   const startsAtMs = world.clock.now() - 3_600_000
   const unit = scale.unit
-  append(world, 'ward-beds-set', wardId, null, { beds: [...new Set([...(wardId === ALDER ? ['1', '2', '3', '4', '5', '6'] : ['A', 'B']), ...plan.dosed.map(({ bed }) => bed), plan.scheduled.bed, plan.discharged.bed, plan.freeBed])] })
-  const admit = (who: TestStay): void => { append(world, 'stay-admitted', wardId, who.stayId, { bed: who.bed, wristband: who.wristband, familyName: who.familyName, givenName: who.givenName, bornOn: who.bornOn, facts: someFacts() }, first) }
+  append(world, 'ward-beds-set', wardId, null, {
+    beds: [
+      ...new Set([
+        ...(wardId === ALDER ? ['1', '2', '3', '4', '5', '6'] : ['A', 'B']),
+        ...plan.dosed.map(({ bed }) => bed),
+        plan.scheduled.bed,
+        plan.discharged.bed,
+        plan.freeBed,
+      ]),
+    ],
+  })
+  const admit = (who: TestStay): void => {
+    append(
+      world,
+      'stay-admitted',
+      wardId,
+      who.stayId,
+      {
+        bed: who.bed,
+        wristband: who.wristband,
+        familyName: who.familyName,
+        givenName: who.givenName,
+        bornOn: who.bornOn,
+        facts: someFacts(),
+      },
+      first,
+    )
+  }
   for (const who of [...plan.dosed.slice(1), plan.discharged]) {
     admit(who)
     append(world, 'plan-set', wardId, who.stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null }, first)
-    append(world, 'order-written', wardId, who.stayId, { orderId: who.orderId, version: 1, order: scaleOrder(scale, startsAtMs) }, first)
+    append(
+      world,
+      'order-written',
+      wardId,
+      who.stayId,
+      { orderId: who.orderId, version: 1, order: scaleOrder(scale, startsAtMs) },
+      first,
+    )
     append(world, 'order-verified', wardId, who.stayId, { orderId: who.orderId, version: 1 }, charge)
   }
   append(world, 'stay-discharged', wardId, plan.discharged.stayId, {}, first)
   if (wardId === BIRCH) {
     admit(plan.scheduled)
-    append(world, 'plan-set', wardId, plan.scheduled.stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null }, first)
-    const order = scaleOrder(scale, startsAtMs, { insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: null }], maxSingleDose: 30 })
-    append(world, 'order-written', wardId, plan.scheduled.stayId, { orderId: plan.scheduled.orderId, version: 1, order }, first)
-    append(world, 'order-verified', wardId, plan.scheduled.stayId, { orderId: plan.scheduled.orderId, version: 1 }, charge)
+    append(
+      world,
+      'plan-set',
+      wardId,
+      plan.scheduled.stayId,
+      { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null },
+      first,
+    )
+    const order = scaleOrder(scale, startsAtMs, {
+      insulin: 'insulin glargine',
+      correction: null,
+      occasions: [],
+      scheduled: [{ time: '21:00', units: 18, holdBelow: null }],
+      maxSingleDose: 30,
+    })
+    append(
+      world,
+      'order-written',
+      wardId,
+      plan.scheduled.stayId,
+      { orderId: plan.scheduled.orderId, version: 1, order },
+      first,
+    )
+    append(
+      world,
+      'order-verified',
+      wardId,
+      plan.scheduled.stayId,
+      { orderId: plan.scheduled.orderId, version: 1 },
+      charge,
+    )
   }
-  append(world, 'plan-set', wardId, plan.scheduled.stayId, { version: 2, plan: { kind: 'overnight' }, untilMs: null }, first)
+  append(
+    world,
+    'plan-set',
+    wardId,
+    plan.scheduled.stayId,
+    { version: 2, plan: { kind: 'overnight' }, untilMs: null },
+    first,
+  )
   const unverifiedOrderId = `orderx${wardId.slice(4)}`.slice(0, 16)
-  append(world, 'order-written', wardId, plan.low.stayId, { orderId: unverifiedOrderId, version: 1, order: scaleOrder(scale, startsAtMs) }, charge)
+  append(
+    world,
+    'order-written',
+    wardId,
+    plan.low.stayId,
+    { orderId: unverifiedOrderId, version: 1, order: scaleOrder(scale, startsAtMs) },
+    charge,
+  )
   const standardOrderId = `standard${wardId.slice(4, 9)}001`
-  append(world, 'standard-order-written', wardId, null, { standardOrderId, version: 1, name: 'Correction, usual', order: scaleOrder(scale, startsAtMs) })
+  append(world, 'standard-order-written', wardId, null, {
+    standardOrderId,
+    version: 1,
+    name: 'Correction, usual',
+    order: scaleOrder(scale, startsAtMs),
+  })
   const changeId = `change${wardId.slice(4, 9)}00001`
-  append(world, 'policy-change-written', wardId, null, { changeId, basedOn: 1, policy: { ...defaultPolicy(unit, ALDER_ZONE), idleLockMin: 7 }, fromMs: world.clock.now(), note: 'Shorter idle lock' })
+  append(world, 'policy-change-written', wardId, null, {
+    changeId,
+    basedOn: 1,
+    policy: { ...defaultPolicy(unit, ALDER_ZONE), idleLockMin: 7 },
+    fromMs: world.clock.now(),
+    note: 'Shorter idle lock',
+  })
 
   append(world, 'meter-controlled', wardId, null, { meterId: plan.meterId, passed: true }, charge)
 
@@ -143,20 +312,50 @@ async function furnish(world: World, plan: Plan): Promise<Side> {
   await expectLed(nurse.post(`/doses/${signed}/product`, productFields(signedStay ?? stays.ruth, second, '4')))
   await expectLed(answer(nurse, differed, second, high, '6'))
   const lowReading = await takeReading(nurse, plan.low, lowValue)
-  await expectLed(nurse.post(`/readings/${lowReading}/correct`, { wristband: plan.low.wristband, glucose: corrected, reason: 'typed wrongly' }))
+  await expectLed(
+    nurse.post(`/readings/${lowReading}/correct`, {
+      wristband: plan.low.wristband,
+      glucose: corrected,
+      reason: 'typed wrongly',
+    }),
+  )
   const facts = world.store.stayFacts(ALL, plan.low.stayId, world.clock.now())
   const main = plan.dosed[0] ?? plan.low
   return {
-    wardId, first, second, charge,
-    words: [...[...plan.dosed, plan.low, plan.scheduled, plan.discharged].flatMap(({ familyName, givenName, wristband }) => [familyName, givenName, wristband]), wardId === ALDER ? 'Alder' : 'Birch', ...(wardId === ALDER ? [] : [high])],
-    stayId: main.stayId, dischargedStayId: plan.discharged.stayId, freeBed: plan.freeBed,
-    readingId: readings[0] ?? '', freshReadingId: readings[4] ?? '',
+    wardId,
+    first,
+    second,
+    charge,
+    words: [
+      ...[...plan.dosed, plan.low, plan.scheduled, plan.discharged].flatMap(({ familyName, givenName, wristband }) => [
+        familyName,
+        givenName,
+        wristband,
+      ]),
+      wardId === ALDER ? 'Alder' : 'Birch',
+      ...(wardId === ALDER ? [] : [high]),
+    ],
+    stayId: main.stayId,
+    dischargedStayId: plan.discharged.stayId,
+    freeBed: plan.freeBed,
+    readingId: readings[0] ?? '',
+    freshReadingId: readings[4] ?? '',
     doses: { waiting, agreed, signed, differed },
-    lowId: facts?.lows[0]?.lowId ?? '', flagId: facts?.openItems.find(({ kind }) => kind === 'flag')?.itemId ?? '',
-    orderId: main.orderId, unverifiedOrderId,
-    slot: { stayId: plan.scheduled.stayId, slot: `${DATE}.2100` }, addition: { stayId: plan.scheduled.stayId, version: '2' },
-    checkKeys: [`${main.stayId}.${DATE}.before-lunch`, `extra.${main.stayId}.attack0000000000`, `low.${facts?.lows[0]?.lowId ?? ''}.1`],
-    meterId: plan.meterId, standardOrderId, changeId, wristband: main.wristband,
+    lowId: facts?.lows[0]?.lowId ?? '',
+    flagId: facts?.openItems.find(({ kind }) => kind === 'flag')?.itemId ?? '',
+    orderId: main.orderId,
+    unverifiedOrderId,
+    slot: { stayId: plan.scheduled.stayId, slot: `${DATE}.2100` },
+    addition: { stayId: plan.scheduled.stayId, version: '2' },
+    checkKeys: [
+      `${main.stayId}.${DATE}.before-lunch`,
+      `extra.${main.stayId}.attack0000000000`,
+      `low.${facts?.lows[0]?.lowId ?? ''}.1`,
+    ],
+    meterId: plan.meterId,
+    standardOrderId,
+    changeId,
+    wristband: main.wristband,
   }
 }
 
@@ -166,7 +365,11 @@ async function expectLed(asked: ReturnType<Client['post']>): Promise<void> {
 }
 
 /** What a dose's form needs its dose to be. */
-const DOSE_OF: Readonly<Record<string, keyof Side['doses']>> = { 'product': 'agreed', 'give': 'signed', 'start-again': 'differed' }
+const DOSE_OF: Readonly<Record<string, keyof Side['doses']>> = {
+  product: 'agreed',
+  give: 'signed',
+  'start-again': 'differed',
+}
 
 /**
  * The addresses of a route with every hole filled in from one ward. Throws for a hole it does not know, so that a new
@@ -174,7 +377,8 @@ const DOSE_OF: Readonly<Record<string, keyof Side['doses']>> = { 'product': 'agr
  */
 export function addressesOn(side: Side, { url }: RouteSpec): readonly string[] {
   const holes = [...url.matchAll(/:(\w+)/g)].map(([, name = '']) => name)
-  const fill = (values: Readonly<Record<string, string>>): string => url.replace(/:(\w+)/g, (_hole, name: string) => values[name] ?? unknown(name, url))
+  const fill = (values: Readonly<Record<string, string>>): string =>
+    url.replace(/:(\w+)/g, (_hole, name: string) => values[name] ?? unknown(name, url))
   const last = url.split('/').at(-1) ?? ''
   if (holes.length === 0) return []
   if (url.startsWith('/assets/')) return [fill({ file: 'ward.000000000000.css' })]
@@ -186,16 +390,20 @@ export function addressesOn(side: Side, { url }: RouteSpec): readonly string[] {
   if (url.startsWith('/setup/policy-changes/')) return [fill({ changeId: side.changeId })]
   if (url.startsWith('/setup/wards/')) return [fill({ wardId: side.wardId, part: 'fingers' })]
   if (url.startsWith('/setup/discharged/')) return [fill({ stayId: side.dischargedStayId })]
-  if (url.startsWith('/readings/')) return [fill({ id: last === 'dose' || last === 'direction' ? side.freshReadingId : side.readingId })]
+  if (url.startsWith('/readings/'))
+    return [fill({ id: last === 'dose' || last === 'direction' ? side.freshReadingId : side.readingId })]
   if (url.startsWith('/doses/')) return [fill({ id: side.doses[DOSE_OF[last] ?? 'waiting'] })]
   if (url.startsWith('/flags/')) return [fill({ itemId: side.flagId })]
   if (url.startsWith('/lows/') || url.startsWith('/audit/lows/')) return [fill({ lowId: side.lowId })]
-  if (url.startsWith('/orders/') || url.startsWith('/print/orders/')) return [fill({ orderId: last === 'verify' ? side.unverifiedOrderId : side.orderId, version: '1' })]
-  if (url.startsWith('/stays/')) return [fill(url.includes(':slot') ? side.slot : url.includes(':version') ? side.addition : { stayId: side.stayId })]
+  if (url.startsWith('/orders/') || url.startsWith('/print/orders/'))
+    return [fill({ orderId: last === 'verify' ? side.unverifiedOrderId : side.orderId, version: '1' })]
+  if (url.startsWith('/stays/'))
+    return [
+      fill(url.includes(':slot') ? side.slot : url.includes(':version') ? side.addition : { stayId: side.stayId }),
+    ]
   return unknown(holes.join(), url)
 }
 
 function unknown(name: string, url: string): never {
   throw new Error(`the test does not know what ${name} of ${url} names: fill it in for both wards`)
 }
-

@@ -11,10 +11,34 @@ import { ALDER, BIRCH, people } from './people.ts'
 export const ALDER_ZONE = 'America/Chicago'
 export const BIRCH_ZONE = 'Europe/London'
 
-export type TestStay = { readonly stayId: string; readonly wardId: string; readonly bed: string; readonly wristband: string; readonly familyName: string; readonly givenName: string; readonly bornOn: string; readonly orderId: string }
+export type TestStay = {
+  readonly stayId: string
+  readonly wardId: string
+  readonly bed: string
+  readonly wristband: string
+  readonly familyName: string
+  readonly givenName: string
+  readonly bornOn: string
+  readonly orderId: string
+}
 
-const stay = (wardId: string, bed: string, wristband: string, familyName: string, givenName: string, bornOn: string): TestStay =>
-  ({ stayId: `stay${wristband.toLowerCase()}`.padEnd(16, '0').slice(0, 16), wardId, bed, wristband, familyName, givenName, bornOn, orderId: `order${wristband.toLowerCase()}`.padEnd(16, '0').slice(0, 16) })
+const stay = (
+  wardId: string,
+  bed: string,
+  wristband: string,
+  familyName: string,
+  givenName: string,
+  bornOn: string,
+): TestStay => ({
+  stayId: `stay${wristband.toLowerCase()}`.padEnd(16, '0').slice(0, 16),
+  wardId,
+  bed,
+  wristband,
+  familyName,
+  givenName,
+  bornOn,
+  orderId: `order${wristband.toLowerCase()}`.padEnd(16, '0').slice(0, 16),
+})
 
 /** Who lies where, and what is particular about them. */
 export const stays = {
@@ -47,7 +71,19 @@ export const meters = {
 
 export const lots = { good: 'L5520', expired: 'L4410', birch: 'L8820' } as const
 
-const FACTS: BedsideFacts = { diabetes: 'type-2', swallowsSafely: true, nilByMouth: null, feeding: 'oral', ivAccess: true, restrictedHands: [], isolation: 'none', renalImpairment: false, onSteroid: false, otherGlucoseLowering: [], weightKg: 78 }
+const FACTS: BedsideFacts = {
+  diabetes: 'type-2',
+  swallowsSafely: true,
+  nilByMouth: null,
+  feeding: 'oral',
+  ivAccess: true,
+  restrictedHands: [],
+  isolation: 'none',
+  renalImpairment: false,
+  onSteroid: false,
+  otherGlucoseLowering: [],
+  weightKg: 78,
+}
 
 /** Invented for these tests. mg/dL: 2 units from 151, 4 from 201, 6 from 251, 8 from 301, 10 from 351, call from 401. */
 export const ALDER_SCALE: Scale = {
@@ -76,27 +112,85 @@ export const BIRCH_SCALE: Scale = {
 /** A plain scale order; the given parts replace its own. */
 export function scaleOrder(scale: Scale, startsAtMs: number, parts: Partial<InsulinOrder> = {}): InsulinOrder {
   return {
-    insulin: 'insulin lispro', concentration: 'U-100', route: 'subcutaneous', unit: scale.unit,
+    insulin: 'insulin lispro',
+    concentration: 'U-100',
+    route: 'subcutaneous',
+    unit: scale.unit,
     occasions: ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime'],
-    correction: { kind: 'scale', scale }, meal: null, mealTiming: 'before', bedtime: { kind: 'same' }, scheduled: [],
-    rounding: { to: 1, ties: 'down' }, maxSingleDose: 16, correctionIntervalMin: null, stackingStopsAtOccasions: false,
-    prescriber: 'Dr Sanna Weir', received: 'written', startsAtMs, stopsAtMs: null,
+    correction: { kind: 'scale', scale },
+    meal: null,
+    mealTiming: 'before',
+    bedtime: { kind: 'same' },
+    scheduled: [],
+    rounding: { to: 1, ties: 'down' },
+    maxSingleDose: 16,
+    correctionIntervalMin: null,
+    stackingStopsAtOccasions: false,
+    prescriber: 'Dr Sanna Weir',
+    received: 'written',
+    startsAtMs,
+    stopsAtMs: null,
     ...parts,
   }
 }
 
-export type SeedOptions = { readonly atMs: number; readonly alderPolicy?: Partial<WardPolicy>; readonly birchPolicy?: Partial<WardPolicy> }
+export type SeedOptions = {
+  readonly atMs: number
+  readonly alderPolicy?: Partial<WardPolicy>
+  readonly birchPolicy?: Partial<WardPolicy>
+}
 
 /** The events of both wards, in order: all charted a day before `atMs`, today's meter controls on the day itself. */
 export function seedEvents({ atMs, alderPolicy = {}, birchPolicy = {} }: SeedOptions): readonly LedgerEvent[] {
   const startMs = atMs - 26 * 3_600_000
-  const event = <T extends EventType>(type: T, wardId: string | null, stayId: string | null, body: EventBodies[T], at = startMs, actorId = 'loader'): LedgerEvent =>
-    ({ type, wardId, stayId, actorId, happenedAtMs: at, chartedAtMs: at, body }) as LedgerEvent
-  const admit = (who: TestStay, facts: Partial<BedsideFacts>, plan: CheckPlan, order: InsulinOrder | null, verified: boolean): LedgerEvent[] => [
-    event('stay-admitted', who.wardId, who.stayId, { bed: who.bed, wristband: who.wristband, familyName: who.familyName, givenName: who.givenName, bornOn: who.bornOn, facts: { ...FACTS, ...facts } }),
+  const event = <T extends EventType>(
+    type: T,
+    wardId: string | null,
+    stayId: string | null,
+    body: EventBodies[T],
+    at = startMs,
+    actorId = 'loader',
+  ): LedgerEvent => ({ type, wardId, stayId, actorId, happenedAtMs: at, chartedAtMs: at, body }) as LedgerEvent
+  const admit = (
+    who: TestStay,
+    facts: Partial<BedsideFacts>,
+    plan: CheckPlan,
+    order: InsulinOrder | null,
+    verified: boolean,
+  ): LedgerEvent[] => [
+    event('stay-admitted', who.wardId, who.stayId, {
+      bed: who.bed,
+      wristband: who.wristband,
+      familyName: who.familyName,
+      givenName: who.givenName,
+      bornOn: who.bornOn,
+      facts: { ...FACTS, ...facts },
+    }),
     event('plan-set', who.wardId, who.stayId, { version: 1, plan, untilMs: null }),
-    ...(order === null ? [] : [event('order-written', who.wardId, who.stayId, { orderId: who.orderId, version: 1, order }, startMs, who.wardId === ALDER ? people.nora.staffId : people.bo.staffId)]),
-    ...(verified ? [event('order-verified', who.wardId, who.stayId, { orderId: who.orderId, version: 1 }, startMs, who.wardId === ALDER ? people.cora.staffId : people.carl.staffId)] : []),
+    ...(order === null
+      ? []
+      : [
+          event(
+            'order-written',
+            who.wardId,
+            who.stayId,
+            { orderId: who.orderId, version: 1, order },
+            startMs,
+            who.wardId === ALDER ? people.nora.staffId : people.bo.staffId,
+          ),
+        ]),
+    ...(verified
+      ? [
+          event(
+            'order-verified',
+            who.wardId,
+            who.stayId,
+            { orderId: who.orderId, version: 1 },
+            startMs,
+            who.wardId === ALDER ? people.cora.staffId : people.carl.staffId,
+          ),
+        ]
+      : []),
   ]
   const alderOrder = (parts: Partial<InsulinOrder> = {}): InsulinOrder => scaleOrder(ALDER_SCALE, startMs, parts)
   const today = (zone: string): string => wardDate(atMs, zone)
@@ -106,21 +200,66 @@ export function seedEvents({ atMs, alderPolicy = {}, birchPolicy = {} }: SeedOpt
     event('ward-opened', ALDER, null, { name: 'Alder', beds: ['1', '2', '3', '4', '5', '6', '7', '8'] }),
     event('policy-set', ALDER, null, { version: 1, policy: { ...defaultPolicy('mg/dL', ALDER_ZONE), ...alderPolicy } }),
     event('ward-opened', BIRCH, null, { name: 'Birch', beds: ['A', 'B', 'C', 'D'] }),
-    event('policy-set', BIRCH, null, { version: 1, policy: { ...defaultPolicy('mmol/L', BIRCH_ZONE), ...birchPolicy } }),
-    ...Object.values(people).map(({ staffId, badge, name, role, wardIds }) => event('staff-added', null, null, { staffId, badge, name, role, wardIds })),
-    ...Object.values(meters).map(({ meterId, serial, wardId }) => event('meter-added', wardId, null, { meterId, serial, unit: wardId === ALDER ? 'mg/dL' : 'mmol/L' })),
+    event('policy-set', BIRCH, null, {
+      version: 1,
+      policy: { ...defaultPolicy('mmol/L', BIRCH_ZONE), ...birchPolicy },
+    }),
+    ...Object.values(people).map(({ staffId, badge, name, role, wardIds }) =>
+      event('staff-added', null, null, { staffId, badge, name, role, wardIds }),
+    ),
+    ...Object.values(meters).map(({ meterId, serial, wardId }) =>
+      event('meter-added', wardId, null, { meterId, serial, unit: wardId === ALDER ? 'mg/dL' : 'mmol/L' }),
+    ),
     event('strip-lot-added', ALDER, null, { lot: lots.good, expiresOn: '2099-12-31' }),
     event('strip-lot-added', ALDER, null, { lot: lots.expired, expiresOn: '2020-01-31' }),
     event('strip-lot-added', BIRCH, null, { lot: lots.birch, expiresOn: '2099-12-31' }),
     ...admit(stays.ruth, {}, acHs, alderOrder(), true),
     ...admit(stays.tomas, {}, acHs, null, false),
-    ...admit(stays.ines, { diabetes: 'type-1' }, acHs, alderOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 4, 'before-lunch': 5, 'before-supper': 5 } } }), true),
+    ...admit(
+      stays.ines,
+      { diabetes: 'type-1' },
+      acHs,
+      alderOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 4, 'before-lunch': 5, 'before-supper': 5 } } }),
+      true,
+    ),
     ...admit(stays.yusuf, { restrictedHands: [{ hand: 'left', reason: 'drip' }] }, acHs, alderOrder(), false),
-    ...admit(stays.maud, { nilByMouth: { fromMs: startMs, untilMs: null } }, { kind: 'every-6-h' }, alderOrder({ occasions: ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 'overnight'] }), true),
-    ...admit(stays.leo, {}, acHs, alderOrder({ insulin: 'insulin glargine', correction: null, occasions: [], scheduled: [{ time: '21:00', units: 18, holdBelow: null }], maxSingleDose: 30 }), true),
+    ...admit(
+      stays.maud,
+      { nilByMouth: { fromMs: startMs, untilMs: null } },
+      { kind: 'every-6-h' },
+      alderOrder({ occasions: ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime', 'overnight'] }),
+      true,
+    ),
+    ...admit(
+      stays.leo,
+      {},
+      acHs,
+      alderOrder({
+        insulin: 'insulin glargine',
+        correction: null,
+        occasions: [],
+        scheduled: [{ time: '21:00', units: 18, holdBelow: null }],
+        maxSingleDose: 30,
+      }),
+      true,
+    ),
     ...admit(stays.gwen, {}, acHs, scaleOrder(BIRCH_SCALE, startMs), true),
     ...admit(stays.ivor, {}, { kind: 'before-meals' }, null, false),
-    event('meter-controlled', ALDER, null, { meterId: meters.alder.meterId, passed: true }, midnight(ALDER_ZONE), people.cora.staffId),
-    event('meter-controlled', BIRCH, null, { meterId: meters.birch.meterId, passed: true }, midnight(BIRCH_ZONE), people.carl.staffId),
+    event(
+      'meter-controlled',
+      ALDER,
+      null,
+      { meterId: meters.alder.meterId, passed: true },
+      midnight(ALDER_ZONE),
+      people.cora.staffId,
+    ),
+    event(
+      'meter-controlled',
+      BIRCH,
+      null,
+      { meterId: meters.birch.meterId, passed: true },
+      midnight(BIRCH_ZONE),
+      people.carl.staffId,
+    ),
   ].sort((a, b) => a.chartedAtMs - b.chartedAtMs)
 }

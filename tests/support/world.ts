@@ -79,14 +79,24 @@ export type World = {
   readonly close: () => Promise<void>
 }
 
-export const TEST_CONFIG: Config = { ...defaultConfig(), databaseFile: ':memory:', headFile: '', port: 0, secureCookies: false, logLevel: 'silent', sessionHours: 13 }
+export const TEST_CONFIG: Config = {
+  ...defaultConfig(),
+  databaseFile: ':memory:',
+  headFile: '',
+  port: 0,
+  secureCookies: false,
+  logLevel: 'silent',
+  sessionHours: 13,
+}
 
 export async function makeWorld(options: WorldOptions = {}): Promise<World> {
   const { at = '2026-03-10T07:20', empty = false, file = ':memory:', headFile = null } = options
   const clock = new HeldClock(alderTime(at))
   const real = openStore({ file, headFile })
   if (!empty && real.isEmpty()) {
-    const hashes = await Promise.all(Object.values(people).map(async ({ staffId, pin }) => ({ staffId, hash: await cheapHash(pin) })))
+    const hashes = await Promise.all(
+      Object.values(people).map(async ({ staffId, pin }) => ({ staffId, hash: await cheapHash(pin) })),
+    )
     real.transact(() => {
       real.append(seedEvents({ ...options, atMs: clock.now() }))
       for (const { staffId, hash } of hashes) real.setPinHash(staffId, hash)
@@ -100,7 +110,15 @@ export async function makeWorld(options: WorldOptions = {}): Promise<World> {
     mono: () => clock.mono(),
     newId,
     config: { ...TEST_CONFIG, databaseFile: file, ...options.config },
-    demoClock: options.demo === true ? { zone: ALDER_ZONE, advanceMinutes: (minutes) => { clock.advance(minutes) } } : null,
+    demoClock:
+      options.demo === true
+        ? {
+            zone: ALDER_ZONE,
+            advanceMinutes: (minutes) => {
+              clock.advance(minutes)
+            },
+          }
+        : null,
     setUpCode: options.setUpCode ?? null,
     pinCost: CHEAP_PIN,
     ...(options.backups === undefined ? {} : { backups: options.backups }),
@@ -118,10 +136,12 @@ export async function makeWorld(options: WorldOptions = {}): Promise<World> {
     signIn: async (person, { wardId = person.wardIds[0] } = {}) => {
       const client = visitor()
       const signedIn = await client.postRaw('/sign-in', { badge: person.badge, pin: person.pin })
-      if (signedIn.status !== 303) throw new Error(`${person.name} could not sign in: ${String(signedIn.status)} ${signedIn.words()}`)
+      if (signedIn.status !== 303)
+        throw new Error(`${person.name} could not sign in: ${String(signedIn.status)} ${signedIn.words()}`)
       if (wardId !== undefined) {
         const chosen = await client.post('/ward', { wardId })
-        if (chosen.status !== 303) throw new Error(`${person.name} could not choose a ward: ${String(chosen.status)} ${chosen.words()}`)
+        if (chosen.status !== 303)
+          throw new Error(`${person.name} could not choose a ward: ${String(chosen.status)} ${chosen.words()}`)
       }
       return client
     },

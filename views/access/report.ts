@@ -68,8 +68,16 @@ function totalsSection(totals: readonly AccessTotalView[]): Html {
   return html`<section class="card"><h2>By person</h2>
 <table class="table stacked access"><caption class="visually-hidden">Looks by person</caption>
 <thead><tr><th scope="col">Person</th><th scope="col">Looks</th><th scope="col">From first to last</th></tr></thead>
-<tbody>${totals.map(({ person, about, looks, foreign, span }) => html`<tr><th scope="row">${person}<br><span class="muted">${about}</span></th>
-<td>${looks.join(', ')}${foreign === 0 ? null : html`<br>${stateMark({ ...LOOK_MARK.elsewhere, word: `${LOOK_MARK.elsewhere.word}: ${String(foreign)}` })}`}</td><td>${span}</td></tr>`)}</tbody></table></section>`
+<tbody>${totals.map(
+    ({
+      person,
+      about,
+      looks,
+      foreign,
+      span,
+    }) => html`<tr><th scope="row">${person}<br><span class="muted">${about}</span></th>
+<td>${looks.join(', ')}${foreign === 0 ? null : html`<br>${stateMark({ ...LOOK_MARK.elsewhere, word: `${LOOK_MARK.elsewhere.word}: ${String(foreign)}` })}`}</td><td>${span}</td></tr>`,
+  )}</tbody></table></section>`
 }
 
 function rowsSection(view: AccessReportView): Html {

@@ -1,5 +1,5 @@
 // Keeps an open board as it is on the ward: takes in what changed, counts its clocks, and says when it is cut off.
-(function () {
+;(function () {
   'use strict'
 
   // the service says every 4 s that it is there
@@ -8,7 +8,8 @@
   const ENDED = {
     login: 'Your login has ended, so the board is closed. Sign in to see it.',
     ward: 'This ward is no longer yours, or you chose another one, so the board is closed.',
-    elsewhere: 'This board was opened too many times with your login: it is live where it was opened last. What is shown here is old.',
+    elsewhere:
+      'This board was opened too many times with your login: it is live where it was opened last. What is shown here is old.',
   }
   let live = null
 
@@ -69,7 +70,11 @@
     }
 
     function take(data) {
-      const places = new Map(Array.from(home.querySelectorAll('[data-part]')).map(function (node) { return [node.dataset.part, node] }))
+      const places = new Map(
+        Array.from(home.querySelectorAll('[data-part]')).map(function (node) {
+          return [node.dataset.part, node]
+        }),
+      )
       const needs = home.querySelector('[data-parts="needs"]')
       for (const [part, text] of data.put) {
         const fresh = parse(text)
@@ -98,23 +103,36 @@
     }
 
     function on(name, take) {
-      source.addEventListener(name, function (event) { take(JSON.parse(event.data)) })
+      source.addEventListener(name, function (event) {
+        take(JSON.parse(event.data))
+      })
     }
 
     function open() {
       if (over) return
       if (source) source.close()
       triedAt = window.performance.now()
-      source = new window.EventSource(home.dataset.stream + '?version=' + encodeURIComponent(version) + (pass === '' ? '' : '&pass=' + pass))
-      on('pass', function (data) { pass = data.pass })
+      source = new window.EventSource(
+        home.dataset.stream + '?version=' + encodeURIComponent(version) + (pass === '' ? '' : '&pass=' + pass),
+      )
+      on('pass', function (data) {
+        pass = data.pass
+      })
       on('beat', heard)
       on('change', take)
       on('full', function (data) {
-        const places = new Set(data.put.map(function (one) { return one[0] }))
-        for (const node of home.querySelectorAll('[data-part^="bed."], [data-part^="ward."]')) if (!places.has(node.dataset.part)) node.remove()
+        const places = new Set(
+          data.put.map(function (one) {
+            return one[0]
+          }),
+        )
+        for (const node of home.querySelectorAll('[data-part^="bed."], [data-part^="ward."]'))
+          if (!places.has(node.dataset.part)) node.remove()
         take(data)
       })
-      on('ended', function (data) { end(data.reason) })
+      on('ended', function (data) {
+        end(data.reason)
+      })
       source.onerror = function () {
         source.close()
         clearTimeout(retry)
@@ -141,7 +159,9 @@
 
     function spell(ms) {
       const seconds = Math.max(0, Math.floor(ms / 1000))
-      const two = function (n) { return String(n).padStart(2, '0') }
+      const two = function (n) {
+        return String(n).padStart(2, '0')
+      }
       if (seconds < 3600) return Math.floor(seconds / 60) + ':' + two(seconds % 60) + ' min'
       const hours = Math.floor(seconds / 3600)
       return hours < 48 ? hours + ' h ' + two(Math.floor(seconds / 60) % 60) + ' min' : Math.floor(hours / 24) + ' d'
@@ -150,7 +170,8 @@
     function count() {
       if (cut || over) return
       const now = wardNow + (window.performance.now() - heardAt)
-      for (const place of home.querySelectorAll('[data-from]')) place.textContent = spell(now - Number(place.dataset.from))
+      for (const place of home.querySelectorAll('[data-from]'))
+        place.textContent = spell(now - Number(place.dataset.from))
     }
 
     function tick() {

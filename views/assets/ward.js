@@ -1,5 +1,5 @@
 // What htmx leaves to a page: where the cursor stands after a change, and plain words when nothing was saved.
-(function () {
+;(function () {
   'use strict'
 
   function notice(text) {
@@ -13,7 +13,8 @@
   // a wedge scanner types where the cursor is, so after each new page it stands where the next thing is typed;
   // what is to be put right comes first
   function focus(root) {
-    const first = root.querySelector('[aria-invalid="true"]') || root.querySelector('[autofocus]') || root.querySelector('h1')
+    const first =
+      root.querySelector('[aria-invalid="true"]') || root.querySelector('[autofocus]') || root.querySelector('h1')
     if (!first) return
     if (first.tagName === 'H1') first.tabIndex = -1
     first.focus({ preventScroll: first.tagName === 'H1' })
@@ -37,7 +38,10 @@
   })
 
   function lost(event) {
-    if (isPost(event)) notice('Not saved: no connection. What you typed is still here. Send it again when the connection is back: it will be charted once.')
+    if (isPost(event))
+      notice(
+        'Not saved: no connection. What you typed is still here. Send it again when the connection is back: it will be charted once.',
+      )
     else if (isBoosted(event)) notice('No connection. The page was not opened.')
     else notice('No connection. What is shown here may be old.')
   }
@@ -48,7 +52,10 @@
   })
 
   document.addEventListener('htmx:responseError', function (event) {
-    if (isPost(event)) notice('Not saved: the service had a fault. What you typed is still here. Try again; if it stays so, chart on paper.')
+    if (isPost(event))
+      notice(
+        'Not saved: the service had a fault. What you typed is still here. Try again; if it stays so, chart on paper.',
+      )
     else if (isBoosted(event)) notice('The service had a fault. The page was not opened.')
     else notice('The service had a fault. What is shown here may be old.')
   })
@@ -70,7 +77,9 @@
     const focused = document.activeElement
     if (focused && part.contains(focused) && focused.matches('input, select, textarea')) return true
     return Array.from(part.querySelectorAll('input:not([type="hidden"]), select, textarea')).some(function (field) {
-      return field.type === 'radio' || field.type === 'checkbox' ? field.checked !== field.defaultChecked : field.value !== field.defaultValue
+      return field.type === 'radio' || field.type === 'checkbox'
+        ? field.checked !== field.defaultChecked
+        : field.value !== field.defaultValue
     })
   }
 
@@ -93,11 +102,15 @@
     // another page: a tap on it is meant for it
     else if (target && target.id === 'page') refreshedAt = -SETTLE_MS
   })
-  document.addEventListener('submit', function (event) {
-    if (!event.target.closest('[data-hold]') || window.performance.now() - refreshedAt >= SETTLE_MS) return
-    event.preventDefault()
-    event.stopPropagation()
-  }, true)
+  document.addEventListener(
+    'submit',
+    function (event) {
+      if (!event.target.closest('[data-hold]') || window.performance.now() - refreshedAt >= SETTLE_MS) return
+      event.preventDefault()
+      event.stopPropagation()
+    },
+    true,
+  )
 
   // a page that has a script of its own names it; it is fetched once, with the first page that needs it
   function fetchScript() {
@@ -122,7 +135,9 @@
 
   function spell(ms) {
     const seconds = Math.floor(Math.abs(ms) / 1000)
-    const two = function (n) { return String(n).padStart(2, '0') }
+    const two = function (n) {
+      return String(n).padStart(2, '0')
+    }
     const hours = Math.floor(seconds / 3600)
     const minutes = Math.floor(seconds / 60) % 60
     const time = hours === 0 ? minutes + ':' + two(seconds % 60) : hours + ':' + two(minutes) + ':' + two(seconds % 60)

@@ -9,11 +9,21 @@ export type ExportPageView = {
   readonly errors: Readonly<Record<string, string>>
   readonly problem: string | null
   readonly lastDay: string
-  readonly files: readonly { readonly what: string; readonly columns: readonly { readonly name: string; readonly says: string; /** only in a file that names patients */ readonly names: boolean }[] }[]
+  readonly files: readonly {
+    readonly what: string
+    readonly columns: readonly {
+      readonly name: string
+      readonly says: string
+      /** only in a file that names patients */ readonly names: boolean
+    }[]
+  }[]
 }
 
 const WHAT = [
-  { value: 'readings', label: 'Readings' }, { value: 'lows', label: 'Low events' }, { value: 'rates', label: 'Rates' }, { value: 'measures', label: 'Harm measures, by stay' },
+  { value: 'readings', label: 'Readings' },
+  { value: 'lows', label: 'Low events' },
+  { value: 'rates', label: 'Rates' },
+  { value: 'measures', label: 'Harm measures, by stay' },
 ] as const
 
 export function exportPage({ wards, values, errors, problem: said, lastDay, files }: ExportPageView): Html {
@@ -26,7 +36,16 @@ ${problem(said)}
 <form method="post" action="/audit/export" hx-boost="false" novalidate>
 <input type="hidden" name="key" value="${value('key')}">
 ${choice({ name: 'what', label: 'What', options: WHAT, value: value('what'), error: error('what') })}
-${choice({ name: 'format', label: 'As', options: [{ value: 'csv', label: 'CSV' }, { value: 'json', label: 'JSON' }], value: value('format'), error: error('format') })}
+${choice({
+  name: 'format',
+  label: 'As',
+  options: [
+    { value: 'csv', label: 'CSV' },
+    { value: 'json', label: 'JSON' },
+  ],
+  value: value('format'),
+  error: error('format'),
+})}
 <div class="asking-fields">${periodFields({ wards, values: { ward: value('ward'), from: value('from'), to: value('to') }, errors, lastDay })}</div>
 <p class="hint">Harm measures: stays that were discharged on these days. Everything else: what happened on them.</p>
 ${tick({ name: 'identified', label: 'Name the patients', ticked: value('identified') === 'yes', error: error('identified') })}
@@ -37,9 +56,11 @@ ${field({ name: 'reason', label: 'Reason, when patients are named', value: value
 <h2>Columns</h2>
 <p><a class="button quiet" href="/audit/export/columns" hx-boost="false">Columns of all files as CSV</a></p>
 <p>CSV: UTF-8, lines ended by CRLF, quotes where they are needed (RFC 4180). Text that a spreadsheet would run as a formula has an apostrophe in front.</p>
-${files.map(({ what, columns }) => html`<details><summary>${WHAT.find((one) => one.value === what)?.label ?? what}</summary>
+${files.map(
+  ({ what, columns }) => html`<details><summary>${WHAT.find((one) => one.value === what)?.label ?? what}</summary>
 <table class="table"><thead><tr><th scope="col">Column</th><th scope="col">What it holds</th></tr></thead><tbody>
 ${columns.map(({ name, says, names }) => html`<tr><th scope="row"><code>${name}</code></th><td>${says}${names ? ' (only where patients are named)' : null}</td></tr>`)}
-</tbody></table></details>`)}
+</tbody></table></details>`,
+)}
 ${caution()}`
 }

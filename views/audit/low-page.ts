@@ -1,7 +1,18 @@
 /** One low in one look: what happened to this patient, and when. */
 import { html, type Html } from '../html.ts'
 import { caution, field, problem, stateMark } from '../parts.ts'
-import { beforeInShort, happenedTable, lowFacts, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView } from './low-parts.ts'
+import {
+  beforeInShort,
+  happenedTable,
+  lowFacts,
+  lowHead,
+  notesList,
+  plotAndStory,
+  sheetFrame,
+  stepsTable,
+  valuesLine,
+  type AuditedLowView,
+} from './low-parts.ts'
 
 export type LowLookView = {
   readonly low: AuditedLowView

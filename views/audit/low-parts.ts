@@ -3,14 +3,42 @@ import { html, type Child, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 import { lowPlot, type LowPlotView } from './plot-low.ts'
 
-export type MarkView = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
+export type MarkView = {
+  readonly shape: string
+  readonly word: string
+  readonly tone: 'calm' | 'due' | 'urgent' | 'done'
+}
 
 /** One of the low's clocks with what it runs from, "16 min after treatment (limit 15 min)"; `mark` null where no step was judged. */
-export type ClockView = { readonly says: string; readonly mark: MarkView | null; /** which of several steps it was: "2nd of 3" */ readonly which: string | null }
+export type ClockView = {
+  readonly says: string
+  readonly mark: MarkView | null
+  /** which of several steps it was: "2nd of 3" */ readonly which: string | null
+}
 
-export type AuditedStepView = { readonly name: string; readonly due: string; readonly done: string; /** null: not done */ readonly clock: string | null; readonly mark: MarkView }
-export type HappenedRowView = { readonly when: string; /** "5 h 20 min before", "+4 min" */ readonly before: string; readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly late: string | null; readonly by: string; readonly path: string | null }
-export type NoteView = { readonly when: string; readonly by: string; readonly finding: string; readonly followUp: string }
+export type AuditedStepView = {
+  readonly name: string
+  readonly due: string
+  readonly done: string
+  /** null: not done */ readonly clock: string | null
+  readonly mark: MarkView
+}
+export type HappenedRowView = {
+  readonly when: string
+  /** "5 h 20 min before", "+4 min" */ readonly before: string
+  readonly what: string
+  readonly value: string
+  readonly detail: readonly string[]
+  readonly late: string | null
+  readonly by: string
+  readonly path: string | null
+}
+export type NoteView = {
+  readonly when: string
+  readonly by: string
+  readonly finding: string
+  readonly followUp: string
+}
 
 export type AuditedLowView = {
   readonly lowId: string

@@ -5,13 +5,26 @@ import { periodFields, type PeriodFieldsView } from './rates.ts'
 import type { ShareView } from './rates-tables.ts'
 
 /** One stay: by bed and wristband, never by name; the lines say why it stands where it does. */
-export type MeasuredStayView = { readonly stayId: string; readonly who: string; readonly when: string; readonly counts: boolean; readonly verdict: string; readonly lines: readonly string[] }
+export type MeasuredStayView = {
+  readonly stayId: string
+  readonly who: string
+  readonly when: string
+  readonly counts: boolean
+  readonly verdict: string
+  readonly lines: readonly string[]
+}
 
 export type MeasureView = {
   readonly id: 'severe-low' | 'severe-high'
   readonly title: string
   readonly logic: readonly string[]
-  readonly totals: readonly { readonly rule: string; readonly denominator: string; readonly excluded: string; readonly numerator: string; readonly share: ShareView }[]
+  readonly totals: readonly {
+    readonly rule: string
+    readonly denominator: string
+    readonly excluded: string
+    readonly numerator: string
+    readonly share: ShareView
+  }[]
   /** In the numerator first. */
   readonly stays: readonly MeasuredStayView[]
   /** Stays of the denominator that are not listed. */
@@ -24,7 +37,13 @@ export type MeasuresPageView = {
   readonly period: PeriodFieldsView
   readonly rule: string
   readonly problem: string | null
-  readonly answer: { readonly asked: string; readonly ended: string; readonly rules: string; readonly how: readonly string[]; readonly measures: readonly MeasureView[] } | null
+  readonly answer: {
+    readonly asked: string
+    readonly ended: string
+    readonly rules: string
+    readonly how: readonly string[]
+    readonly measures: readonly MeasureView[]
+  } | null
 }
 
 export function measuresPage(view: MeasuresPageView): Html {
@@ -32,14 +51,27 @@ export function measuresPage(view: MeasuresPageView): Html {
 ${problem(view.problem)}
 <form method="get" action="/audit/measures" class="asking no-print" novalidate>
 <div class="asking-fields">${periodFields(view.period)}
-${select({ name: 'rule', label: 'LO and HI in the lists below', options: [{ value: 'published', label: 'Left out, as published' }, { value: 'classed', label: 'Classed: LO below, HI above every limit' }], value: view.rule, error: null })}</div>
+${select({
+  name: 'rule',
+  label: 'LO and HI in the lists below',
+  options: [
+    { value: 'published', label: 'Left out, as published' },
+    { value: 'classed', label: 'Classed: LO below, HI above every limit' },
+  ],
+  value: view.rule,
+  error: null,
+})}</div>
 <p class="actions"><button type="submit" class="main">Show the measures</button></p>
 </form>
-${view.answer === null ? null : html`<h2>${view.answer.asked}</h2>
+${
+  view.answer === null
+    ? null
+    : html`<h2>${view.answer.asked}</h2>
 <p>${view.answer.ended}</p>
 ${view.answer.measures.length === 0 ? null : html`<p>${view.answer.rules}</p>`}
 <details><summary>How a stay here becomes a stay of the measures</summary><ul>${view.answer.how.map((line) => html`<li>${line}</li>`)}</ul></details>
-${view.answer.measures.map(measurePart)}`}
+${view.answer.measures.map(measurePart)}`
+}
 ${caution()}`
 }
 

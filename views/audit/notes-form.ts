@@ -19,11 +19,11 @@ ${problem(view.problem)}
 <section class="card" aria-label="New note"><p class="basis">${view.about}</p>
 <p class="working">A note is added beside the record. Nothing that was charted is changed, and no note is taken back.</p>
 ${form({
-    action: `audit/lows/${view.lowId}/notes`,
-    key: view.values['key'] ?? '',
-    submit: 'Add the note',
-    body: html`${longText(view, 'finding', 'Finding', 'What led to it, and what was missed.')}${longText(view, 'followUp', 'Follow-up', 'What is done about it, with whom, by when.')}`,
-  })}</section>
+  action: `audit/lows/${view.lowId}/notes`,
+  key: view.values['key'] ?? '',
+  submit: 'Add the note',
+  body: html`${longText(view, 'finding', 'Finding', 'What led to it, and what was missed.')}${longText(view, 'followUp', 'Follow-up', 'What is done about it, with whom, by when.')}`,
+})}</section>
 <section class="card" aria-labelledby="notes-heading"><h2 id="notes-heading">Notes so far</h2>${notesList(view.notes)}</section>
 <p><a class="quiet" href="/audit/lows/${view.lowId}">Back to the low</a></p>`
 }

@@ -11,8 +11,22 @@ export type LowPlotView = {
   readonly label: string
   readonly axes: AxesView
   readonly limits: readonly { readonly y: number; readonly text: string; readonly dash: string }[]
-  readonly values: readonly { readonly x: number; readonly y: number; readonly shape: MarkShape; readonly text: string; readonly textY: number }[]
-  readonly lanes: readonly { readonly name: string; readonly y: number; readonly marks: readonly { readonly x: number; readonly shape: MarkShape; /** null: no room beside its neighbour */ readonly text: { readonly x: number; readonly says: string } | null }[] }[]
+  readonly values: readonly {
+    readonly x: number
+    readonly y: number
+    readonly shape: MarkShape
+    readonly text: string
+    readonly textY: number
+  }[]
+  readonly lanes: readonly {
+    readonly name: string
+    readonly y: number
+    readonly marks: readonly {
+      readonly x: number
+      readonly shape: MarkShape
+      /** null: no room beside its neighbour */ readonly text: { readonly x: number; readonly says: string } | null
+    }[]
+  }[]
 }
 
 /** ◇ ◆ ■ stand for the levels of a low and for nothing else here. */

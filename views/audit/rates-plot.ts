@@ -11,11 +11,22 @@ export type SharePlotView = {
   readonly label: string
   readonly axes: AxesView
   /** The interval runs from (x1, y1) to (x2, y2), with a short stroke of `cap` across each end. */
-  readonly marks: readonly { readonly x: number; readonly y: number; readonly x1: number; readonly y1: number; readonly x2: number; readonly y2: number; readonly small: boolean }[]
+  readonly marks: readonly {
+    readonly x: number
+    readonly y: number
+    readonly x1: number
+    readonly y1: number
+    readonly x2: number
+    readonly y2: number
+    readonly small: boolean
+  }[]
   /** How the bars run. */
   readonly bars: 'upright' | 'lying'
   /** How many stand behind each place, under it; then places with few have no mark. Null: every place has its mark. */
-  readonly counts: { readonly each: readonly { readonly x: number; readonly y: number; readonly text: string }[]; readonly name: { readonly x: number; readonly y: number; readonly text: string } } | null
+  readonly counts: {
+    readonly each: readonly { readonly x: number; readonly y: number; readonly text: string }[]
+    readonly name: { readonly x: number; readonly y: number; readonly text: string }
+  } | null
 }
 
 const CAP = 5

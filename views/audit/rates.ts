@@ -1,12 +1,28 @@
 /** The rates of wards over whole days: three denominators, each named, with the number behind every figure. */
 import { html, type Html } from '../html.ts'
 import { caution, field, problem, select } from '../parts.ts'
-import { bandTable, byThree, figureTable, groupPart, outcomesTable, type ByThreeView, type DenominatorView, type FigureView, type GroupView, type OutcomesView } from './rates-tables.ts'
+import {
+  bandTable,
+  byThree,
+  figureTable,
+  groupPart,
+  outcomesTable,
+  type ByThreeView,
+  type DenominatorView,
+  type FigureView,
+  type GroupView,
+  type OutcomesView,
+} from './rates-tables.ts'
 
 export type Options = readonly { readonly value: string; readonly label: string }[]
 
 /** The fields that say which wards and days; the same on the pages of rates and measures. */
-export type PeriodFieldsView = { readonly wards: Options; readonly values: { readonly ward: string; readonly from: string; readonly to: string }; readonly errors: Readonly<Record<string, string>>; /** which day is the last that can be asked about, and why */ readonly lastDay: string }
+export type PeriodFieldsView = {
+  readonly wards: Options
+  readonly values: { readonly ward: string; readonly from: string; readonly to: string }
+  readonly errors: Readonly<Record<string, string>>
+  /** which day is the last that can be asked about, and why */ readonly lastDay: string
+}
 
 export function periodFields({ wards, values, errors, lastDay }: PeriodFieldsView): Html {
   return html`${select({ name: 'ward', label: 'Ward', options: wards, value: values.ward, error: errors['ward'] ?? null })}
@@ -31,11 +47,23 @@ export type RatesAnswerView = {
   readonly groups: readonly GroupView[]
   /** Why the rest is not shown; null: it is. */
   readonly leftOut: string | null
-  readonly detail: { readonly withoutRechecks: readonly ByThreeView[]; readonly rechecks: string; readonly groups: readonly GroupView[]; readonly checks: OutcomesView; readonly lows: OutcomesView; readonly lowsFound: LowsFoundView; readonly minutes: readonly FigureView[]; readonly caught: readonly string[] } | null
+  readonly detail: {
+    readonly withoutRechecks: readonly ByThreeView[]
+    readonly rechecks: string
+    readonly groups: readonly GroupView[]
+    readonly checks: OutcomesView
+    readonly lows: OutcomesView
+    readonly lowsFound: LowsFoundView
+    readonly minutes: readonly FigureView[]
+    readonly caught: readonly string[]
+  } | null
 }
 
 /** "8 lows in 4 stays", and the ways to them. */
-export type LowsFoundView = { readonly text: string; readonly ways: readonly { readonly label: string; readonly query: string }[] }
+export type LowsFoundView = {
+  readonly text: string
+  readonly ways: readonly { readonly label: string; readonly query: string }[]
+}
 
 export type RatesPageView = {
   readonly period: PeriodFieldsView
@@ -52,7 +80,16 @@ export function ratesPage(view: RatesPageView): Html {
 ${problem(view.problem)}
 <form method="get" action="/audit/rates" class="asking no-print" novalidate>
 <div class="asking-fields">${periodFields(view.period)}
-${select({ name: 'unit', label: 'Shown in', options: [{ value: 'mg/dL', label: 'mg/dL' }, { value: 'mmol/L', label: 'mmol/L' }], value: view.unit, error: errors['unit'] ?? null })}
+${select({
+  name: 'unit',
+  label: 'Shown in',
+  options: [
+    { value: 'mg/dL', label: 'mg/dL' },
+    { value: 'mmol/L', label: 'mmol/L' },
+  ],
+  value: view.unit,
+  error: errors['unit'] ?? null,
+})}
 ${select({ name: 'band', label: 'By month, ward and hour', options: view.bands, value: view.band, error: errors['band'] ?? null })}</div>
 <p class="actions"><button type="submit" class="main">Show the rates</button></p>
 </form>
@@ -84,7 +121,14 @@ function lowsFoundPart({ text, ways }: LowsFoundView): Html {
   return html`<p><strong>${text}</strong>${ways.map(({ label, query }) => html` <a class="quiet" href="/audit/shift?${query}">${label}</a>`)}</p>`
 }
 
-function detailPart({ groups, checks, lows, lowsFound, minutes, caught }: NonNullable<RatesAnswerView['detail']>): Html {
+function detailPart({
+  groups,
+  checks,
+  lows,
+  lowsFound,
+  minutes,
+  caught,
+}: NonNullable<RatesAnswerView['detail']>): Html {
   return html`${groups.map(groupPart)}
 <h2>Checks and lows</h2>
 ${lowsFoundPart(lowsFound)}

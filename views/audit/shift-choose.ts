@@ -15,7 +15,12 @@ export type ShiftRowView = {
 }
 
 export type ShiftChoiceView = {
-  readonly wards: readonly { readonly wardId: string; readonly name: string; readonly current: boolean; /** "3 lows" in these days */ readonly lows: string }[]
+  readonly wards: readonly {
+    readonly wardId: string
+    readonly name: string
+    readonly current: boolean
+    /** "3 lows" in these days */ readonly lows: string
+  }[]
   readonly wardName: string
   readonly wardId: string
   /** How many days back shifts are looked at. */
@@ -35,8 +40,12 @@ export function shiftChoice(view: ShiftChoiceView): Html {
 ${problem(view.problem)}
 ${view.wards.length < 2 ? null : html`<nav class="beds-shown audit-wards" aria-label="Wards"><ul>${view.wards.map(({ wardId, name, current, lows }) => html`<li>${current ? html`<a href="/audit?ward=${wardId}" aria-current="page">${name}: ${lows}</a>` : html`<a href="/audit?ward=${wardId}">${name}: ${lows}</a>`}</li>`)}</ul></nav>`}
 <section class="card" aria-labelledby="shifts-heading"><h2 id="shifts-heading">The last ${view.days} days</h2>
-${view.shifts.length === 0 ? html`<p>This ward has no shifts in its policy. Choose a period.</p>` : html`<ul class="rows">${view.shifts.map((shift) => html`<li class="row"><a class="quiet" href="/audit/shift?${shift.query}"><span><strong>${shift.name}</strong>, ${shift.span}</span></a> ${shift.lows.mark === null ? html`<span>${shift.lows.text}</span>` : stateMark(shift.lows.mark)}${shift.misses === null ? null : html` <span>${shift.misses}</span>`}${shift.reviewed === null ? null : html` ${stateMark({ shape: '✓', word: shift.reviewed, tone: 'done' })}`}</li>`)}</ul>
-${view.quiet === 0 ? null : html`<p class="muted">${view.quiet === 1 ? '1 other shift' : `${String(view.quiet)} other shifts`} of these days had no low and no near miss.</p>`}`}</section>
+${
+  view.shifts.length === 0
+    ? html`<p>This ward has no shifts in its policy. Choose a period.</p>`
+    : html`<ul class="rows">${view.shifts.map((shift) => html`<li class="row"><a class="quiet" href="/audit/shift?${shift.query}"><span><strong>${shift.name}</strong>, ${shift.span}</span></a> ${shift.lows.mark === null ? html`<span>${shift.lows.text}</span>` : stateMark(shift.lows.mark)}${shift.misses === null ? null : html` <span>${shift.misses}</span>`}${shift.reviewed === null ? null : html` ${stateMark({ shape: '✓', word: shift.reviewed, tone: 'done' })}`}</li>`)}</ul>
+${view.quiet === 0 ? null : html`<p class="muted">${view.quiet === 1 ? '1 other shift' : `${String(view.quiet)} other shifts`} of these days had no low and no near miss.</p>`}`
+}</section>
 <section class="card" aria-labelledby="period-heading"><h2 id="period-heading">Any period</h2>${periodForm(view)}</section>
 ${view.others.length === 0 ? null : html`<section class="card" aria-labelledby="others-heading"><h2 id="others-heading">Rates and exports</h2><ul class="plain">${view.others.map(({ path, label, about }) => html`<li><a class="quiet" href="/${path}">${label}</a> <span class="muted">${about}</span></li>`)}</ul></section>`}`
 }

@@ -1,10 +1,30 @@
 /** One shift's lows and near misses, on the screen and on paper. */
 import { html, type Html } from '../html.ts'
 import { caution, stateMark } from '../parts.ts'
-import { beforeInShort, clockCell, happenedTable, lowFacts, lowHead, notesList, plotAndStory, sheetFrame, stepsTable, valuesLine, type AuditedLowView, type MarkView } from './low-parts.ts'
+import {
+  beforeInShort,
+  clockCell,
+  happenedTable,
+  lowFacts,
+  lowHead,
+  notesList,
+  plotAndStory,
+  sheetFrame,
+  stepsTable,
+  valuesLine,
+  type AuditedLowView,
+  type MarkView,
+} from './low-parts.ts'
 import { lowsText } from '../words/audit.ts'
 
-export type NearMissView = { readonly when: string; readonly what: string; readonly detail: string; readonly patient: string; readonly by: string; readonly path: string | null }
+export type NearMissView = {
+  readonly when: string
+  readonly what: string
+  readonly detail: string
+  readonly patient: string
+  readonly by: string
+  readonly path: string | null
+}
 
 export type ShiftAuditView = {
   readonly wardId: string
@@ -43,10 +63,13 @@ ${view.lows.map((low) => lowSection(low, view))}
 export function shiftReport(view: ShiftAuditView, whole: boolean): Html {
   const head = `Audit of lows: ${view.wardName}. ${view.period}${view.running ? ', so far' : ''}`
   return html`<div class="sheet audit-report">
-${sheetFrame(head, html`<header><h1>Audit of lows: ${view.wardName}</h1>
+${sheetFrame(
+  head,
+  html`<header><h1>Audit of lows: ${view.wardName}</h1>
 <p><strong>${view.period}${view.running ? ', so far' : null}</strong></p>
 <p>${view.printed}</p></header>
-${overview(view)}`)}
+${overview(view)}`,
+)}
 ${view.lows.map((low) => html`<div class="audit-sheet">${sheetFrame(lowHead(low, view.wardName), lowOnPaper(low, whole))}</div>`)}</div>`
 }
 
@@ -70,8 +93,12 @@ function summaryTable({ lows, runs }: ShiftAuditView): Html {
 ${runs.length === 0 ? null : html`<p><strong>${runs.join('; ')}.</strong></p>`}
 <table class="table stacked audit-summary"><caption class="visually-hidden">Lows of the period, one line each</caption>
 <thead><tr><th scope="col">First value</th><th scope="col">Patient</th><th scope="col">Lowest</th><th scope="col">Treated</th><th scope="col">Rechecked</th><th scope="col">Recovered</th><th scope="col">Prescriber told</th><th scope="col">Repeat low</th></tr></thead>
-<tbody>${lows.map((low) => html`<tr><th scope="row"><a class="quiet" href="/audit/lows/${low.lowId}">${low.whenShort}</a></th><td>${low.bed}: ${low.patient}${low.reviewedBy.length === 0 ? null : html` ${stateMark({ shape: '✓', word: `reviewed by ${low.reviewedBy.join(', ')}`, tone: 'done' })}`}</td><td>${low.lowest} ${stateMark(low.level)}</td>
-<td><span class="cell-name">Treated</span> ${clockCell(low.treated)}</td><td><span class="cell-name">Rechecked</span> ${clockCell(low.rechecked)}</td><td><span class="cell-name">Recovered</span> ${clockCell(low.recovered)}</td><td><span class="cell-name">Prescriber told</span> ${clockCell(low.prescriberTold)}</td><td><span class="cell-name">Repeat low</span> ${low.recurrence.join('; ')}</td></tr>`)}</tbody></table></section>`
+<tbody>${lows.map(
+    (
+      low,
+    ) => html`<tr><th scope="row"><a class="quiet" href="/audit/lows/${low.lowId}">${low.whenShort}</a></th><td>${low.bed}: ${low.patient}${low.reviewedBy.length === 0 ? null : html` ${stateMark({ shape: '✓', word: `reviewed by ${low.reviewedBy.join(', ')}`, tone: 'done' })}`}</td><td>${low.lowest} ${stateMark(low.level)}</td>
+<td><span class="cell-name">Treated</span> ${clockCell(low.treated)}</td><td><span class="cell-name">Rechecked</span> ${clockCell(low.rechecked)}</td><td><span class="cell-name">Recovered</span> ${clockCell(low.recovered)}</td><td><span class="cell-name">Prescriber told</span> ${clockCell(low.prescriberTold)}</td><td><span class="cell-name">Repeat low</span> ${low.recurrence.join('; ')}</td></tr>`,
+  )}</tbody></table></section>`
 }
 
 function lowSection(low: AuditedLowView, { mayNote }: ShiftAuditView): Html {
@@ -105,7 +132,11 @@ ${low.notes.length === 0 ? null : html`<h3>Educator’s notes</h3>${notesList(lo
 function nearMissSection(rows: readonly NearMissView[]): Html {
   return html`<section class="card near-misses" aria-labelledby="misses-heading"><h2 id="misses-heading">Near misses</h2>
 <p class="muted">Caught before they reached a patient: wrong wristbands, second checks and order verifications that differed, values of the wrong unit, doses that a guard stopped.</p>
-${rows.length === 0 ? html`<p>None in this period.</p>` : html`<table class="table stacked"><caption class="visually-hidden">Near misses of the period, by time</caption>
+${
+  rows.length === 0
+    ? html`<p>None in this period.</p>`
+    : html`<table class="table stacked"><caption class="visually-hidden">Near misses of the period, by time</caption>
 <thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">Patient</th><th scope="col">By</th></tr></thead>
-<tbody>${rows.map((row) => html`<tr><td>${row.when}</td><td>${row.path === null ? html`<strong>${row.what}</strong>` : html`<a href="/${row.path}"><strong>${row.what}</strong></a>`}</td><td>${row.detail}</td><td>${row.patient}</td><td>${row.by}</td></tr>`)}</tbody></table>`}</section>`
+<tbody>${rows.map((row) => html`<tr><td>${row.when}</td><td>${row.path === null ? html`<strong>${row.what}</strong>` : html`<a href="/${row.path}"><strong>${row.what}</strong></a>`}</td><td>${row.detail}</td><td>${row.patient}</td><td>${row.by}</td></tr>`)}</tbody></table>`
+}</section>`
 }

@@ -64,11 +64,22 @@ ${lines}</tbody></table>
 ${caution()}</div>`
 }
 
-export type WardLineView = { readonly part: string; readonly name: string; readonly round: string; readonly due: number; readonly late: number; readonly lows: number; readonly criticals: number; readonly pace: string; /** its beds that nobody has */ readonly withNobody: number }
+export type WardLineView = {
+  readonly part: string
+  readonly name: string
+  readonly round: string
+  readonly due: number
+  readonly late: number
+  readonly lows: number
+  readonly criticals: number
+  readonly pace: string
+  /** its beds that nobody has */ readonly withNobody: number
+}
 
 /** One ward. */
 export function wardLine(ward: WardLineView): Html {
-  const count = (n: number, shape: string): Html => n === 0 ? html`0` : html`<strong class="loud-number"><span aria-hidden="true">${shape}</span> ${n}</strong>`
+  const count = (n: number, shape: string): Html =>
+    n === 0 ? html`0` : html`<strong class="loud-number"><span aria-hidden="true">${shape}</span> ${n}</strong>`
   return html`<tr data-part="${ward.part}"><th scope="row">${ward.name} <span class="muted">${ward.round}</span></th>
 <td><span class="cell-name">Due now</span> ${ward.due}</td><td><span class="cell-name">Late</span> ${count(ward.late, '▲')}</td><td><span class="cell-name">Lows open</span> ${count(ward.lows, '◆')}</td><td><span class="cell-name">Criticals not told</span> ${count(ward.criticals, '■')}</td>
 <td><span class="cell-name">Last list done</span> ${ward.pace}${ward.withNobody === 0 ? null : html` <span class="nobody"><span aria-hidden="true">■</span> ${ward.withNobody} ${ward.withNobody === 1 ? 'bed' : 'beds'} without a nurse</span>`}</td></tr>

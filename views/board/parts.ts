@@ -56,7 +56,8 @@ export type TileView = {
 
 /** One bed in walking order. */
 export function bedTile(view: TileView): Html {
-  if (view.name === null || view.path === null) return html`<li class="tile empty" data-part="${view.part}"><p class="tile-bed"><strong>${view.bed}</strong> <span>${view.mark.word}</span></p></li>
+  if (view.name === null || view.path === null)
+    return html`<li class="tile empty" data-part="${view.part}"><p class="tile-bed"><strong>${view.bed}</strong> <span>${view.mark.word}</span></p></li>
 `
   return html`<li class="tile ${view.mark.tone}" data-part="${view.part}"><a href="/${view.path}">
 <span class="tile-bed"><span class="visually-hidden">Bed </span><strong>${view.bed}</strong> <span class="tile-name">${view.name}</span></span>
@@ -69,7 +70,13 @@ export function bedTile(view: TileView): Html {
 
 export type PaceView = {
   readonly part: string
-  readonly rows: readonly { readonly name: string; readonly beds: string; readonly done: string; readonly finish: string; readonly mark: Mark | null }[]
+  readonly rows: readonly {
+    readonly name: string
+    readonly beds: string
+    readonly done: string
+    readonly finish: string
+    readonly mark: Mark | null
+  }[]
   readonly suggestions: readonly string[]
   /** "12 checks to do on beds that nobody has"; null: none. */
   readonly withNobody: string | null
@@ -82,23 +89,39 @@ export type PaceView = {
 export function paceTable(view: PaceView): Html {
   return html`<div class="board-pace" data-part="${view.part}">
 <h2>Pace${view.tray === null ? null : html` <span class="muted">${view.tray}</span>`}</h2>
-${view.rows.length === 0 ? html`<p>No beds are given out in this shift, so there is no list to tell a pace of.</p>` : html`<table class="table"><thead><tr><th scope="col">Nurse</th><th scope="col">Done</th><th scope="col">List done by</th></tr></thead>
-<tbody>${view.rows.map(({ name, beds, done, finish, mark }) => html`<tr><th scope="row">${name} <span class="muted">${beds}</span></th><td>${done}</td><td>${finish}${mark === null ? null : html` ${stateMark(mark)}`}</td></tr>`)}</tbody></table>`}
+${
+  view.rows.length === 0
+    ? html`<p>No beds are given out in this shift, so there is no list to tell a pace of.</p>`
+    : html`<table class="table"><thead><tr><th scope="col">Nurse</th><th scope="col">Done</th><th scope="col">List done by</th></tr></thead>
+<tbody>${view.rows.map(({ name, beds, done, finish, mark }) => html`<tr><th scope="row">${name} <span class="muted">${beds}</span></th><td>${done}</td><td>${finish}${mark === null ? null : html` ${stateMark(mark)}`}</td></tr>`)}</tbody></table>`
+}
 ${view.withNobody === null ? null : html`<p class="nobody"><span aria-hidden="true">■</span> ${view.withNobody}</p>`}
-${view.suggestions.length === 0 ? null : html`<p><strong>Would be in time:</strong></p>
-<ul>${view.suggestions.map((text) => html`<li>${text}</li>`)}</ul>`}
+${
+  view.suggestions.length === 0
+    ? null
+    : html`<p><strong>Would be in time:</strong></p>
+<ul>${view.suggestions.map((text) => html`<li>${text}</li>`)}</ul>`
+}
 <p class="hint">${view.assumption}</p>
 </div>
 `
 }
 
 /** What the round is and how far it has come. */
-export function boardHead(view: { readonly part: string; readonly round: string; readonly progress: string; readonly shift: string; readonly needs: number }): Html {
+export function boardHead(view: {
+  readonly part: string
+  readonly round: string
+  readonly progress: string
+  readonly shift: string
+  readonly needs: number
+}): Html {
   return html`<p class="board-head" data-part="${view.part}"><strong>${view.needs === 0 ? 'Nothing needs a person' : view.needs === 1 ? '1 thing needs a person' : `${String(view.needs)} things need a person`}</strong> · ${view.round} · ${view.progress} · ${view.shift}</p>
 `
 }
 
 /** The ways between the pages of the board. */
-export function boardWays(ways: readonly { readonly path: string; readonly label: string; readonly current: boolean }[]): Html {
+export function boardWays(
+  ways: readonly { readonly path: string; readonly label: string; readonly current: boolean }[],
+): Html {
   return html`<nav class="board-ways" aria-label="Board"><ul>${ways.map(({ path, label, current }) => html`<li><a href="/${path}"${attribute('aria-current', current ? 'page' : null)}>${label}</a></li>`)}</ul></nav>`
 }

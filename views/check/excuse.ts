@@ -21,11 +21,11 @@ ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 <p class="muted">${view.when}</p>
 ${form({
-    action: `checks/${view.checkKey}/excuse`,
-    key: view.values['key'] ?? '',
-    submit: 'Chart the reason',
-    body: html`${choice({ name: 'reason', label: 'Reason', options: view.reasons, value: view.values['reason'] ?? '', error: view.errors['reason'] ?? null })}
+  action: `checks/${view.checkKey}/excuse`,
+  key: view.values['key'] ?? '',
+  submit: 'Chart the reason',
+  body: html`${choice({ name: 'reason', label: 'Reason', options: view.reasons, value: view.values['reason'] ?? '', error: view.errors['reason'] ?? null })}
 ${field({ name: 'note', label: 'Note', value: view.values['note'] ?? '', error: view.errors['note'] ?? null, hint: 'Needed for another reason.' })}`,
-  })}
+})}
 <p><a class="quiet" href="/round">Back to the round</a></p></div>`
 }

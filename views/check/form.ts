@@ -35,20 +35,29 @@ const CHOOSE: OptionView = { value: '', label: 'Choose' }
 export function checkForm(view: CheckFormView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
-  const isLate = value('takenAt') !== '' || value('lateReason') !== '' || error('takenAt') !== null || error('lateReason') !== null
+  const isLate =
+    value('takenAt') !== '' || value('lateReason') !== '' || error('takenAt') !== null || error('lateReason') !== null
   return html`<h1>${view.what}</h1>
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 <p class="muted">${view.when}</p>
 ${view.training === null ? null : warningLine(view.training)}
 ${form({
-    action: `checks/${view.checkKey}`,
-    key: value('key'),
-    name: 'check',
-    submit: null,
-    body: html`${view.isConfirmed
+  action: `checks/${view.checkKey}`,
+  key: value('key'),
+  name: 'check',
+  submit: null,
+  body: html`${
+    view.isConfirmed
       ? html`<input type="hidden" name="wristband" value="${value('wristband')}">`
-      : field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40 })}
+      : field({
+          name: 'wristband',
+          label: 'Scan the wristband, or type its number',
+          value: value('wristband'),
+          error: error('wristband'),
+          maxlength: 40,
+        })
+  }
 <p class="working">Hands washed or wiped and fully dry. One single-use lancet. Meter disinfected.</p>
 ${view.extraReasons === null ? null : select({ name: 'extraReason', label: 'Why this extra check', options: [CHOOSE, ...view.extraReasons], value: value('extraReason'), error: error('extraReason') })}
 ${field({ name: 'glucose', label: 'Value on the meter', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', autofocus: true, big: true, unit: view.unit, maxlength: 10, hint: 'Digits, LO or HI. Enter charts it.' })}
@@ -60,6 +69,6 @@ ${select({ name: 'stripLot', label: 'Strip lot', options: [{ value: '', label: '
 ${field({ name: 'takenAt', label: 'Time taken', value: value('takenAt'), error: error('takenAt'), maxlength: 30, hint: 'As in 07:05. Empty: now.' })}
 ${select({ name: 'lateReason', label: `Why it is charted late (more than ${view.lateAfter})`, options: [{ value: '', label: 'Not late' }, ...view.lateReasons], value: value('lateReason'), error: error('lateReason') })}
 </details>`,
-  })}
+})}
 ${view.mayExcuse ? html`<p><a class="quiet" href="/checks/${view.checkKey}/excuse">Not done? Give the reason</a></p>` : null}</div>`
 }

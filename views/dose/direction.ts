@@ -16,17 +16,47 @@ ${patientFacts(view.patient)}
 ${problem(view.problem)}
 ${view.stopped.length === 0 ? null : guardList(view.stopped, view.zone)}
 ${form({
-    action: view.action,
-    key: value('key'),
-    submit: 'Chart the direction',
-    body: [
-      value('slot') === '' ? null : html`<input type="hidden" name="slot" value="${value('slot')}">`,
-      field({ name: 'prescriber', label: 'Prescriber', maxlength: 80, value: value('prescriber'), error: error('prescriber') }),
-      select({ name: 'insulin', label: 'Insulin', options: [{ value: '', label: 'Choose' }, ...view.insulins.map((insulin) => ({ value: insulin, label: insulin }))], value: value('insulin'), error: error('insulin') }),
-      field({ name: 'units', label: 'Dose', unit: 'units', inputmode: 'decimal', maxlength: 5, big: true, hint: '0 when none is to be given.', value: value('units'), error: error('units') }),
-      field({ name: 'why', label: 'Why', maxlength: 200, value: value('why'), error: error('why') }),
-      tick({ name: 'readBack', label: 'Read back to the prescriber and confirmed', ticked: value('readBack') === 'yes', error: error('readBack') }),
-    ],
-  })}
+  action: view.action,
+  key: value('key'),
+  submit: 'Chart the direction',
+  body: [
+    value('slot') === '' ? null : html`<input type="hidden" name="slot" value="${value('slot')}">`,
+    field({
+      name: 'prescriber',
+      label: 'Prescriber',
+      maxlength: 80,
+      value: value('prescriber'),
+      error: error('prescriber'),
+    }),
+    select({
+      name: 'insulin',
+      label: 'Insulin',
+      options: [
+        { value: '', label: 'Choose' },
+        ...view.insulins.map((insulin) => ({ value: insulin, label: insulin })),
+      ],
+      value: value('insulin'),
+      error: error('insulin'),
+    }),
+    field({
+      name: 'units',
+      label: 'Dose',
+      unit: 'units',
+      inputmode: 'decimal',
+      maxlength: 5,
+      big: true,
+      hint: '0 when none is to be given.',
+      value: value('units'),
+      error: error('units'),
+    }),
+    field({ name: 'why', label: 'Why', maxlength: 200, value: value('why'), error: error('why') }),
+    tick({
+      name: 'readBack',
+      label: 'Read back to the prescriber and confirmed',
+      ticked: value('readBack') === 'yes',
+      error: error('readBack'),
+    }),
+  ],
+})}
 ${caution()}`
 }

@@ -44,8 +44,12 @@ export function dosePage(view: DoseView): Html {
   return html`<h1>${hidden ? 'The answers differ' : 'Dose'}</h1>
 ${patientFacts(view.patient)}
 <p>${stateMark(STATE_MARK[view.state])}${view.validUntil === null ? null : html` <span class="muted">until ${view.validUntil}</span>`}</p>
-${hidden ? null : html`<p class="big-number"><span class="number">${formatNumber(view.units)}</span> <span class="unit">${view.units === 1 ? 'unit' : 'units'}</span></p>
-<p>${view.insulin}, U-100, subcutaneous. ${view.basis}</p>`}
+${
+  hidden
+    ? null
+    : html`<p class="big-number"><span class="number">${formatNumber(view.units)}</span> <span class="unit">${view.units === 1 ? 'unit' : 'units'}</span></p>
+<p>${view.insulin}, U-100, subcutaneous. ${view.basis}</p>`
+}
 ${nextStep(view)}
 ${hidden ? null : workingList({ working: view.working, unit: view.unit, zone: view.zone, orderName: view.orderName })}
 <section class="history"><h2>So far</h2><ul>${view.history.map((line) => html`<li>${line}</li>`)}</ul></section>
@@ -53,7 +57,8 @@ ${caution()}`
 }
 
 function nextStep(view: DoseView): Html {
-  const at = (step: string): Html => html`<a class="quiet" href="/doses/${view.doseId}/${step}">${step === 'not-given' ? 'Not given' : step}</a>`
+  const at = (step: string): Html =>
+    html`<a class="quiet" href="/doses/${view.doseId}/${step}">${step === 'not-given' ? 'Not given' : step}</a>`
   switch (view.state) {
     case 'awaiting-second-check':
       return html`<section class="card"><h2>Next: second check</h2>
@@ -94,7 +99,9 @@ ${at('not-given')}${direction(view)}</p></section>`
 }
 
 function direction(view: DoseView): Html | null {
-  return view.directionPath === null ? null : html`<a class="quiet" href="/${view.directionPath}">Prescriber’s direction</a>`
+  return view.directionPath === null
+    ? null
+    : html`<a class="quiet" href="/${view.directionPath}">Prescriber’s direction</a>`
 }
 
 export type StepFormView = {
@@ -106,17 +113,40 @@ export type StepFormView = {
 }
 
 /** The first nurse reads the meter again after a difference. Neither number stands on the page. */
-export function startAgainPage(view: StepFormView & { readonly unit: GlucoseUnit; readonly asksGlucose: boolean; readonly glucoseLabel: string; readonly open: boolean; readonly correctPath: string | null }): Html {
+export function startAgainPage(
+  view: StepFormView & {
+    readonly unit: GlucoseUnit
+    readonly asksGlucose: boolean
+    readonly glucoseLabel: string
+    readonly open: boolean
+    readonly correctPath: string | null
+  },
+): Html {
   return html`<h1>Start again</h1>
 ${patientFacts(view.patient)}
 <p>The two answers differ. Read the value off the meter’s memory, not off a screen or a note, and work the dose out from the order again.</p>
 ${view.open ? problem(view.problem) : problem(view.problem ?? 'There is nothing to start again here.')}
-${view.open ? form({
-    action: `doses/${view.doseId}/start-again`,
-    key: view.values['key'] ?? '',
-    submit: 'I have started again',
-    body: view.asksGlucose ? field({ name: 'glucose', label: view.glucoseLabel, unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: view.values['glucose'] ?? '', error: view.errors['glucose'] ?? null }) : null,
-  }) : null}
+${
+  view.open
+    ? form({
+        action: `doses/${view.doseId}/start-again`,
+        key: view.values['key'] ?? '',
+        submit: 'I have started again',
+        body: view.asksGlucose
+          ? field({
+              name: 'glucose',
+              label: view.glucoseLabel,
+              unit: view.unit,
+              inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal',
+              maxlength: 12,
+              big: true,
+              value: view.values['glucose'] ?? '',
+              error: view.errors['glucose'] ?? null,
+            })
+          : null,
+      })
+    : null
+}
 ${view.correctPath === null ? null : html`<p><a class="quiet" href="/${view.correctPath}">The charted value is wrong: correct the reading</a></p>`}
 ${caution()}`
 }
@@ -127,13 +157,28 @@ export function notGivenPage(view: StepFormView): Html {
 ${patientFacts(view.patient)}
 ${problem(view.problem)}
 ${form({
-    action: `doses/${view.doseId}/not-given`,
-    key: view.values['key'] ?? '',
-    submit: 'Chart as not given',
-    body: [
-      choice({ name: 'kind', label: 'What happened?', options: [{ value: 'withheld', label: 'Withheld by the nurse' }, { value: 'refused', label: 'Refused by the patient' }], value: view.values['kind'] ?? '', error: view.errors['kind'] ?? null }),
-      field({ name: 'reason', label: 'Why', maxlength: 200, value: view.values['reason'] ?? '', error: view.errors['reason'] ?? null }),
-    ],
-  })}
+  action: `doses/${view.doseId}/not-given`,
+  key: view.values['key'] ?? '',
+  submit: 'Chart as not given',
+  body: [
+    choice({
+      name: 'kind',
+      label: 'What happened?',
+      options: [
+        { value: 'withheld', label: 'Withheld by the nurse' },
+        { value: 'refused', label: 'Refused by the patient' },
+      ],
+      value: view.values['kind'] ?? '',
+      error: view.errors['kind'] ?? null,
+    }),
+    field({
+      name: 'reason',
+      label: 'Why',
+      maxlength: 200,
+      value: view.values['reason'] ?? '',
+      error: view.errors['reason'] ?? null,
+    }),
+  ],
+})}
 ${caution()}`
 }

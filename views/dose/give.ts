@@ -34,17 +34,73 @@ function giveForm(view: GiveView): Html {
   return html`<p class="big-number"><span class="number">${formatNumber(view.units)}</span> <span class="unit">${view.units === 1 ? 'unit' : 'units'}</span></p>
 <p>${formatUnits(view.units)} of ${view.insulin}, U-100, subcutaneous.${view.validUntil === null ? null : html` To be given by ${view.validUntil}.`}</p>
 ${form({
-    action: `doses/${view.doseId}/give`,
-    key: value('key'),
-    submit: 'Given',
-    body: [
-      field({ name: 'wristband', label: 'Patient’s wristband', maxlength: 40, autofocus: true, value: value('wristband'), error: error('wristband') }),
-      view.asksFood ? choice({ name: 'food', label: 'Food', options: [{ value: 'tray-here', label: 'The tray is here' }, { value: 'tray-coming', label: 'The tray is coming' }, { value: 'not-with-a-meal', label: view.hasMealPart ? 'No food is coming' : 'Not with a meal' }], value: value('food'), error: error('food') }) : null,
-      view.asksFood ? field({ name: 'trayInMin', label: 'If it is coming: in how many minutes?', unit: 'min', inputmode: 'numeric', maxlength: 3, hint: view.hasMealPart ? `A meal dose is given at most ${String(view.trayLimitMin)} min before the tray.` : 'Leave empty when no food is coming.', value: value('trayInMin'), error: error('trayInMin') }) : null,
-      view.asksFood ? choice({ name: 'willEat', label: 'Will the patient eat?', options: [{ value: 'yes', label: 'Yes' }, { value: 'no', label: 'No' }], value: value('willEat'), error: error('willEat') }) : null,
-      select({ name: 'site', label: `Body site (${view.siteReason})`, options: view.sites, value: value('site'), error: error('site') }),
-      field({ name: 'at', label: 'Given at', type: 'datetime-local', maxlength: 25, value: value('at'), error: error('at') }),
-    ],
-  })}
+  action: `doses/${view.doseId}/give`,
+  key: value('key'),
+  submit: 'Given',
+  body: [
+    field({
+      name: 'wristband',
+      label: 'Patient’s wristband',
+      maxlength: 40,
+      autofocus: true,
+      value: value('wristband'),
+      error: error('wristband'),
+    }),
+    view.asksFood
+      ? choice({
+          name: 'food',
+          label: 'Food',
+          options: [
+            { value: 'tray-here', label: 'The tray is here' },
+            { value: 'tray-coming', label: 'The tray is coming' },
+            { value: 'not-with-a-meal', label: view.hasMealPart ? 'No food is coming' : 'Not with a meal' },
+          ],
+          value: value('food'),
+          error: error('food'),
+        })
+      : null,
+    view.asksFood
+      ? field({
+          name: 'trayInMin',
+          label: 'If it is coming: in how many minutes?',
+          unit: 'min',
+          inputmode: 'numeric',
+          maxlength: 3,
+          hint: view.hasMealPart
+            ? `A meal dose is given at most ${String(view.trayLimitMin)} min before the tray.`
+            : 'Leave empty when no food is coming.',
+          value: value('trayInMin'),
+          error: error('trayInMin'),
+        })
+      : null,
+    view.asksFood
+      ? choice({
+          name: 'willEat',
+          label: 'Will the patient eat?',
+          options: [
+            { value: 'yes', label: 'Yes' },
+            { value: 'no', label: 'No' },
+          ],
+          value: value('willEat'),
+          error: error('willEat'),
+        })
+      : null,
+    select({
+      name: 'site',
+      label: `Body site (${view.siteReason})`,
+      options: view.sites,
+      value: value('site'),
+      error: error('site'),
+    }),
+    field({
+      name: 'at',
+      label: 'Given at',
+      type: 'datetime-local',
+      maxlength: 25,
+      value: value('at'),
+      error: error('at'),
+    }),
+  ],
+})}
 <p><a class="quiet" href="/doses/${view.doseId}/not-given">Not given</a></p>`
 }

@@ -18,7 +18,10 @@ const OWN: readonly string[] = ['Prescriber', 'From', 'Until']
 
 /** A ward's standard order: nobody has prescribed it, and it runs for nobody. */
 export function standardOrderTable(order: InsulinOrder, zone: string): Html {
-  return tableOf(order, orderFacts(order, zone).filter(({ name }) => !OWN.includes(name)))
+  return tableOf(
+    order,
+    orderFacts(order, zone).filter(({ name }) => !OWN.includes(name)),
+  )
 }
 
 function tableOf(order: InsulinOrder, facts: readonly Fact[]): Html {
@@ -33,26 +36,46 @@ ${order.notEating?.kind === 'own-scale' ? scaleTable(order.notEating.scale, 'Cor
 function orderFacts(order: InsulinOrder, zone: string): readonly Fact[] {
   const facts: Fact[] = [
     { name: 'Insulin', value: `${order.insulin}, ${order.concentration}, ${order.route}` },
-    { name: 'At', value: order.occasions.length === 0 ? '–' : order.occasions.map((occasion) => OCCASION_NAME[occasion].toLowerCase()).join(', ') },
+    {
+      name: 'At',
+      value:
+        order.occasions.length === 0
+          ? '–'
+          : order.occasions.map((occasion) => OCCASION_NAME[occasion].toLowerCase()).join(', '),
+    },
   ]
   const glucose = (value: number): string => `${glucoseDigits({ unit: order.unit, value })} ${order.unit}`
   if (order.correction?.kind === 'factor') {
     const { target, perUnit, belowTargetSubtracts } = order.correction
-    facts.push({ name: 'Correction', value: `(glucose − ${glucose(target)}) ÷ ${glucose(perUnit)} for each unit; a value below the target ${belowTargetSubtracts ? 'subtracts from the meal part' : 'corrects nothing'}` })
+    facts.push({
+      name: 'Correction',
+      value: `(glucose − ${glucose(target)}) ÷ ${glucose(perUnit)} for each unit; a value below the target ${belowTargetSubtracts ? 'subtracts from the meal part' : 'corrects nothing'}`,
+    })
   }
   if (order.meal !== null) facts.push({ name: 'Meal part', value: mealText(order) })
   facts.push(...bedtimeFact(order), ...notEatingFact(order))
   for (const { time, units, holdBelow } of order.scheduled) {
-    facts.push({ name: `Every day at ${time}`, value: `${formatUnits(units)}${holdBelow === null ? '' : `, held below ${glucose(holdBelow)}`}` })
+    facts.push({
+      name: `Every day at ${time}`,
+      value: `${formatUnits(units)}${holdBelow === null ? '' : `, held below ${glucose(holdBelow)}`}`,
+    })
   }
   facts.push(
-    { name: 'Rounding', value: `once, at the end, to ${order.rounding.to === 1 ? 'whole' : 'half'} units, ties ${order.rounding.ties}` },
+    {
+      name: 'Rounding',
+      value: `once, at the end, to ${order.rounding.to === 1 ? 'whole' : 'half'} units, ties ${order.rounding.ties}`,
+    },
     { name: 'Single-dose limit', value: formatUnits(order.maxSingleDose) },
   )
-  if (order.correctionIntervalMin !== null) facts.push({ name: 'Between corrections', value: formatMinutes(order.correctionIntervalMin) })
-  if (order.stackingStopsAtOccasions) facts.push({ name: 'Earlier insulin inside the interval', value: 'stops the correction at every occasion' })
+  if (order.correctionIntervalMin !== null)
+    facts.push({ name: 'Between corrections', value: formatMinutes(order.correctionIntervalMin) })
+  if (order.stackingStopsAtOccasions)
+    facts.push({ name: 'Earlier insulin inside the interval', value: 'stops the correction at every occasion' })
   facts.push(
-    { name: 'Prescriber', value: `${order.prescriber}, ${order.received === 'written' ? 'written' : 'by telephone, read back'}` },
+    {
+      name: 'Prescriber',
+      value: `${order.prescriber}, ${order.received === 'written' ? 'written' : 'by telephone, read back'}`,
+    },
     { name: 'From', value: formatDateTime(order.startsAtMs, zone) },
   )
   if (order.stopsAtMs !== null) facts.push({ name: 'Until', value: formatDateTime(order.stopsAtMs, zone) })
@@ -61,7 +84,10 @@ function orderFacts(order: InsulinOrder, zone: string): readonly Fact[] {
 
 function mealText(order: InsulinOrder): string {
   const { meal } = order
-  const when = order.mealTiming === 'after-by-share' ? ', given after eating by the share eaten' : ', given with the correction before eating'
+  const when =
+    order.mealTiming === 'after-by-share'
+      ? ', given after eating by the share eaten'
+      : ', given with the correction before eating'
   if (meal === null) return '–'
   if (meal.kind === 'ratio') return `1 unit for each ${formatNumber(meal.gramsPerUnit)} g of carbohydrate${when}`
   const parts = OCCASIONS.flatMap((occasion) => {
@@ -74,19 +100,27 @@ function mealText(order: InsulinOrder): string {
 function bedtimeFact(order: InsulinOrder): readonly Fact[] {
   if (!order.occasions.includes('bedtime') || order.correction === null) return []
   switch (order.bedtime.kind) {
-    case 'same': return []
-    case 'none': return [{ name: 'At bedtime', value: 'no correction' }]
-    case 'half': return [{ name: 'At bedtime', value: "half of the step's answer, half units rounded down" }]
-    case 'own-scale': return [{ name: 'At bedtime', value: 'its own scale' }]
+    case 'same':
+      return []
+    case 'none':
+      return [{ name: 'At bedtime', value: 'no correction' }]
+    case 'half':
+      return [{ name: 'At bedtime', value: "half of the step's answer, half units rounded down" }]
+    case 'own-scale':
+      return [{ name: 'At bedtime', value: 'its own scale' }]
   }
 }
 
 function notEatingFact({ notEating }: InsulinOrder): readonly Fact[] {
   switch (notEating?.kind) {
-    case undefined: return []
-    case 'correction-as-ordered': return [{ name: 'Not eating', value: 'the correction as ordered, no meal part' }]
-    case 'hold-all': return [{ name: 'Not eating', value: 'no correction and no meal part' }]
-    case 'own-scale': return [{ name: 'Not eating', value: 'its own scale in place of the correction, no meal part' }]
+    case undefined:
+      return []
+    case 'correction-as-ordered':
+      return [{ name: 'Not eating', value: 'the correction as ordered, no meal part' }]
+    case 'hold-all':
+      return [{ name: 'Not eating', value: 'no correction and no meal part' }]
+    case 'own-scale':
+      return [{ name: 'Not eating', value: 'its own scale in place of the correction, no meal part' }]
   }
 }
 

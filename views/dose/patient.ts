@@ -3,7 +3,14 @@ import { formatDate, formatName } from '../format.ts'
 import { html, type Html } from '../html.ts'
 import { problem } from '../parts.ts'
 
-export type PatientView = { readonly stayId: string; readonly bed: string; readonly familyName: string; readonly givenName: string; readonly bornOn: string; readonly wristband: string }
+export type PatientView = {
+  readonly stayId: string
+  readonly bed: string
+  readonly familyName: string
+  readonly givenName: string
+  readonly bornOn: string
+  readonly wristband: string
+}
 
 /** `showWristband` false: where the wristband is still to be read at the bedside, so that it cannot be copied off the page. */
 export function patientFacts(patient: PatientView, showWristband = true): Html {
@@ -17,5 +24,7 @@ ${showWristband ? html`<div><dt>Wristband</dt><dd>${patient.wristband}</dd></div
 
 /** Above a form: what stands in the way; what must stop a hand is loud. */
 export function problemOrStop(text: string | null): Html | null {
-  return text?.startsWith('STOP') === true ? html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>` : problem(text)
+  return text?.startsWith('STOP') === true
+    ? html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>`
+    : problem(text)
 }

@@ -30,17 +30,73 @@ function productForm(view: ProductView): Html {
   const error = (name: string): string | null => view.errors[name] ?? null
   return html`<p>For ${view.signerName}. ${view.checked ? 'Agreed' : 'Worked out, with no second check by the ward’s policy'}: ${formatUnits(view.units)} of ${view.insulin}. Read everything off the vial or pen and the syringe in front of you, and scan the wristband on the patient.</p>
 ${form({
-    action: `doses/${view.doseId}/product`,
-    key: value('key'),
-    submit: 'Sign',
-    body: [
-      select({ name: 'insulin', label: 'Insulin on the label', options: [{ value: '', label: 'Choose' }, ...view.insulins.map((insulin) => ({ value: insulin, label: insulin }))], value: value('insulin'), error: error('insulin') }),
-      choice({ name: 'concentration', label: 'Concentration on the label', options: ['U-100', 'U-200', 'U-300', 'U-500'].map((concentration) => ({ value: concentration, label: concentration })), value: value('concentration'), error: error('concentration') }),
-      field({ name: 'expiresOn', label: 'Use until', type: 'date', maxlength: 10, value: value('expiresOn'), error: error('expiresOn') }),
-      field({ name: 'units', label: 'On the syringe or pen', unit: 'units', inputmode: 'decimal', maxlength: 5, big: true, value: value('units'), error: error('units') }),
-      field({ name: 'wristband', label: 'Patient’s wristband', maxlength: 40, value: value('wristband'), error: error('wristband') }),
-      view.asksBadge ? field({ name: 'badge', label: 'Your badge (second nurse)', maxlength: 40, value: value('badge'), error: error('badge') }) : null,
-      field({ name: 'pin', label: 'Your PIN', type: 'password', inputmode: 'numeric', maxlength: 20, value: '', error: error('pin') }),
-    ],
-  })}`
+  action: `doses/${view.doseId}/product`,
+  key: value('key'),
+  submit: 'Sign',
+  body: [
+    select({
+      name: 'insulin',
+      label: 'Insulin on the label',
+      options: [
+        { value: '', label: 'Choose' },
+        ...view.insulins.map((insulin) => ({ value: insulin, label: insulin })),
+      ],
+      value: value('insulin'),
+      error: error('insulin'),
+    }),
+    choice({
+      name: 'concentration',
+      label: 'Concentration on the label',
+      options: ['U-100', 'U-200', 'U-300', 'U-500'].map((concentration) => ({
+        value: concentration,
+        label: concentration,
+      })),
+      value: value('concentration'),
+      error: error('concentration'),
+    }),
+    field({
+      name: 'expiresOn',
+      label: 'Use until',
+      type: 'date',
+      maxlength: 10,
+      value: value('expiresOn'),
+      error: error('expiresOn'),
+    }),
+    field({
+      name: 'units',
+      label: 'On the syringe or pen',
+      unit: 'units',
+      inputmode: 'decimal',
+      maxlength: 5,
+      big: true,
+      value: value('units'),
+      error: error('units'),
+    }),
+    field({
+      name: 'wristband',
+      label: 'Patient’s wristband',
+      maxlength: 40,
+      value: value('wristband'),
+      error: error('wristband'),
+    }),
+    view.asksBadge
+      ? field({
+          name: 'badge',
+          label: 'Your badge (second nurse)',
+          maxlength: 40,
+          value: value('badge'),
+          error: error('badge'),
+        })
+      : null,
+    field({
+      name: 'pin',
+      label: 'Your PIN',
+      type: 'password',
+      inputmode: 'numeric',
+      maxlength: 20,
+      value: '',
+      error: error('pin'),
+    }),
+  ],
+})}`
 }

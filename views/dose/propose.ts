@@ -5,7 +5,13 @@ import { caution, choice, field, form, problem } from '../parts.ts'
 import { patientFacts, type PatientView } from './patient.ts'
 import { guardList } from './working.ts'
 
-export type Questions = { readonly willEat: boolean; readonly grams: boolean; readonly share: boolean; readonly tray: boolean; readonly elsewhere: boolean }
+export type Questions = {
+  readonly willEat: boolean
+  readonly grams: boolean
+  readonly share: boolean
+  readonly tray: boolean
+  readonly elsewhere: boolean
+}
 
 export type ProposeView = {
   readonly patient: PatientView
@@ -53,12 +59,74 @@ function questionsForm(view: ProposeView): Html {
     key: value('key'),
     submit: 'Work out the dose',
     body: [
-      questions.willEat ? choice({ name: 'willEat', label: 'Will the patient eat?', options: [{ value: 'yes', label: 'Yes' }, { value: 'no', label: 'No' }, { value: 'unsure', label: 'Not sure' }], value: value('willEat'), error: error('willEat') }) : null,
-      questions.share ? choice({ name: 'share', label: 'How much of the meal was eaten?', options: [{ value: 'not-yet', label: 'Not yet eaten: correction only' }, { value: '0', label: 'Nothing' }, { value: '25', label: 'A quarter' }, { value: '50', label: 'Half' }, { value: '75', label: 'Three quarters' }, { value: '100', label: 'All' }], value: value('share'), error: error('share') }) : null,
-      questions.grams ? field({ name: 'grams', label: 'Carbohydrate in the meal', unit: 'g', inputmode: 'decimal', maxlength: 6, value: value('grams'), error: error('grams') }) : null,
-      questions.tray ? choice({ name: 'tray', label: 'The tray', options: [{ value: 'here', label: 'Is here now' }, { value: 'expected', label: view.trayText ?? 'Is still to come' }], value: value('tray'), error: error('tray') }) : null,
-      questions.elsewhere ? choice({ name: 'elsewhere', label: 'Any insulin given elsewhere in the last 24 hours (other ward, theatre, emergency department, at home)?', options: [{ value: 'none', label: 'None' }, { value: 'given', label: 'Yes' }], value: value('elsewhere'), error: error('elsewhere') }) : null,
-      questions.elsewhere ? html`<p><a class="quiet" href="/${view.outsidePath}">Chart insulin given elsewhere</a></p>` : null,
+      questions.willEat
+        ? choice({
+            name: 'willEat',
+            label: 'Will the patient eat?',
+            options: [
+              { value: 'yes', label: 'Yes' },
+              { value: 'no', label: 'No' },
+              { value: 'unsure', label: 'Not sure' },
+            ],
+            value: value('willEat'),
+            error: error('willEat'),
+          })
+        : null,
+      questions.share
+        ? choice({
+            name: 'share',
+            label: 'How much of the meal was eaten?',
+            options: [
+              { value: 'not-yet', label: 'Not yet eaten: correction only' },
+              { value: '0', label: 'Nothing' },
+              { value: '25', label: 'A quarter' },
+              { value: '50', label: 'Half' },
+              { value: '75', label: 'Three quarters' },
+              { value: '100', label: 'All' },
+            ],
+            value: value('share'),
+            error: error('share'),
+          })
+        : null,
+      questions.grams
+        ? field({
+            name: 'grams',
+            label: 'Carbohydrate in the meal',
+            unit: 'g',
+            inputmode: 'decimal',
+            maxlength: 6,
+            value: value('grams'),
+            error: error('grams'),
+          })
+        : null,
+      questions.tray
+        ? choice({
+            name: 'tray',
+            label: 'The tray',
+            options: [
+              { value: 'here', label: 'Is here now' },
+              { value: 'expected', label: view.trayText ?? 'Is still to come' },
+            ],
+            value: value('tray'),
+            error: error('tray'),
+          })
+        : null,
+      questions.elsewhere
+        ? choice({
+            name: 'elsewhere',
+            label:
+              'Any insulin given elsewhere in the last 24 hours (other ward, theatre, emergency department, at home)?',
+            options: [
+              { value: 'none', label: 'None' },
+              { value: 'given', label: 'Yes' },
+            ],
+            value: value('elsewhere'),
+            error: error('elsewhere'),
+          })
+        : null,
+      questions.elsewhere
+        ? html`<p><a class="quiet" href="/${view.outsidePath}">Chart insulin given elsewhere</a></p>`
+        : null,
     ],
   })
 }
@@ -74,7 +142,11 @@ ${view.directionPath === null ? null : html`<a class="quiet" href="/${view.direc
 }
 
 /** For somebody who could be the second checker: no value, no dose, no form. */
-export function maskedPage(view: { readonly patient: PatientView; readonly secondCheckPath: string | null; readonly note?: string }): Html {
+export function maskedPage(view: {
+  readonly patient: PatientView
+  readonly secondCheckPath: string | null
+  readonly note?: string
+}): Html {
   return html`<h1>Awaiting second check</h1>
 ${patientFacts(view.patient)}
 <p>This reading and its dose are not shown to you until the second check is answered, so that your answer is your own.</p>

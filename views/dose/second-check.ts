@@ -21,7 +21,12 @@ export type SecondCheckView = {
   /** What bears on the dose besides the reading: eating, grams, share, earlier insulin, held parts. */
   readonly facts: readonly string[]
   /** The prescriber's direction is the order for this one dose. */
-  readonly direction: { readonly prescriber: string; readonly why: string; readonly units: number; readonly insulin: InsulinName } | null
+  readonly direction: {
+    readonly prescriber: string
+    readonly why: string
+    readonly units: number
+    readonly insulin: InsulinName
+  } | null
   readonly asksGlucose: boolean
   readonly glucoseLabel: string
   readonly unit: GlucoseUnit
@@ -59,27 +64,78 @@ ${view.facts.map((fact) => html`<div><dt>Counts</dt><dd>${fact}</dd></div>`)}
 ${view.direction === null ? null : html`<section class="card"><h2>Prescriber’s direction for this dose</h2><p>${view.direction.prescriber}: ${formatUnits(view.direction.units)} of ${view.direction.insulin}. Why: ${view.direction.why}</p></section>`}
 ${view.order === null || view.direction !== null ? null : html`<section class="card"><h2>${view.orderName}</h2>${orderTable(view.order, view.zone)}</section>`}
 ${form({
-    action: `doses/${view.doseId}/second-check`,
-    key: value('key'),
-    submit: 'Answer',
-    body: [
-      view.asksGlucose ? field({ name: 'glucose', label: view.glucoseLabel, unit: view.unit, inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal', maxlength: 12, big: true, value: value('glucose'), error: error('glucose') }) : null,
-      field({ name: 'units', label: 'Dose worked out from the order', unit: 'units', inputmode: 'decimal', maxlength: 5, big: true, value: value('units'), error: error('units') }),
-      view.asksBadge ? field({ name: 'badge', label: 'Your badge (second nurse)', maxlength: 40, value: value('badge'), error: error('badge') }) : html`<p>Answering as ${view.signerName ?? '–'}.</p>`,
-      field({ name: 'pin', label: 'Your PIN', type: 'password', inputmode: 'numeric', maxlength: 20, value: '', error: error('pin') }),
-    ],
-  })}`
+  action: `doses/${view.doseId}/second-check`,
+  key: value('key'),
+  submit: 'Answer',
+  body: [
+    view.asksGlucose
+      ? field({
+          name: 'glucose',
+          label: view.glucoseLabel,
+          unit: view.unit,
+          inputmode: view.unit === 'mg/dL' ? 'numeric' : 'decimal',
+          maxlength: 12,
+          big: true,
+          value: value('glucose'),
+          error: error('glucose'),
+        })
+      : null,
+    field({
+      name: 'units',
+      label: 'Dose worked out from the order',
+      unit: 'units',
+      inputmode: 'decimal',
+      maxlength: 5,
+      big: true,
+      value: value('units'),
+      error: error('units'),
+    }),
+    view.asksBadge
+      ? field({
+          name: 'badge',
+          label: 'Your badge (second nurse)',
+          maxlength: 40,
+          value: value('badge'),
+          error: error('badge'),
+        })
+      : html`<p>Answering as ${view.signerName ?? '–'}.</p>`,
+    field({
+      name: 'pin',
+      label: 'Your PIN',
+      type: 'password',
+      inputmode: 'numeric',
+      maxlength: 20,
+      value: '',
+      error: error('pin'),
+    }),
+  ],
+})}`
 }
 
-export type WaitingView = { readonly doseId: string; readonly bed: string; readonly name: string; readonly purpose: string; readonly insulin: string; readonly since: string; readonly step: string; readonly href: 'second-check' | 'product' | 'dose' }
+export type WaitingView = {
+  readonly doseId: string
+  readonly bed: string
+  readonly name: string
+  readonly purpose: string
+  readonly insulin: string
+  readonly since: string
+  readonly step: string
+  readonly href: 'second-check' | 'product' | 'dose'
+}
 
 /** Second checks waiting on the person's wards, oldest first, without any number of a dose or a reading. */
 export function waitingPage(waiting: readonly WaitingView[]): Html {
   return html`<h1>Second checks waiting</h1>
-${waiting.length === 0 ? html`<p>None is waiting.</p>` : html`<ol class="rows">
-${waiting.map((dose) => html`<li class="row card"><p><strong>Bed ${dose.bed}</strong> ${dose.name}</p>
+${
+  waiting.length === 0
+    ? html`<p>None is waiting.</p>`
+    : html`<ol class="rows">
+${waiting.map(
+  (dose) => html`<li class="row card"><p><strong>Bed ${dose.bed}</strong> ${dose.name}</p>
 <p>${dose.purpose}, ${dose.insulin}. ${dose.step}, ${dose.since}.</p>
-<p class="actions">${dose.href === 'dose' ? html`<a class="quiet" href="/doses/${dose.doseId}">Open</a>` : html`<a class="button main" href="/doses/${dose.doseId}/${dose.href}">${dose.href === 'product' ? 'Read the product' : 'Do the second check'}</a>`}</p></li>`)}
-</ol>`}
+<p class="actions">${dose.href === 'dose' ? html`<a class="quiet" href="/doses/${dose.doseId}">Open</a>` : html`<a class="button main" href="/doses/${dose.doseId}/${dose.href}">${dose.href === 'product' ? 'Read the product' : 'Do the second check'}</a>`}</p></li>`,
+)}
+</ol>`
+}
 ${caution()}`
 }

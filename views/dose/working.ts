@@ -51,7 +51,12 @@ export function sumText(working: Pick<Working, 'sum' | 'rounding' | 'units' | 't
 }
 
 /** The working in full. `heading` names it, `orderName` says by which order and version. */
-export function workingList(view: { readonly working: Working; readonly unit: GlucoseUnit; readonly zone: string; readonly orderName: string }): Html {
+export function workingList(view: {
+  readonly working: Working
+  readonly unit: GlucoseUnit
+  readonly zone: string
+  readonly orderName: string
+}): Html {
   const { working, unit, zone, orderName } = view
   const warnings = working.guards.filter((guard) => guard.outcome !== 'passed')
   const passed = working.guards.filter((guard) => guard.outcome === 'passed')

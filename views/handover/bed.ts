@@ -33,7 +33,10 @@ export type HandoverBedView = {
 export type LowLine = SheetLine & { readonly recent: boolean }
 
 /** `links`: on the screen what is open, a low and the patient's page have their ways; paper has none. `dueUntil`: the end of the shift that takes over. */
-export function handoverBed(view: HandoverBedView, { links, dueUntil }: { readonly links: boolean; readonly dueUntil: string }): Html {
+export function handoverBed(
+  view: HandoverBedView,
+  { links, dueUntil }: { readonly links: boolean; readonly dueUntil: string },
+): Html {
   const { patient, plot, numbers } = view
   return html`<section class="handover-bed" aria-labelledby="bed-${view.number}">
 <header><h2 id="bed-${view.number}">Bed ${patient.bed}: ${links ? html`<a href="/stays/${patient.stayId}">${patient.name}</a>` : patient.name}</h2>
@@ -42,8 +45,12 @@ ${knowList(view.know)}
 <p class="background">${view.background.join(' · ')}</p></header>
 <div class="handover-body">
 <div class="handover-day"><h3>Readings, last 24 h</h3>
-${plot === null ? html`<p>None.</p>` : html`${coursePlot(plot)}
-<div id="${plot.describedBy}">${numbers.length === 0 ? html`<p>No reading.</p>` : html`<ol class="numbers">${numbers.map(({ when, value }) => html`<li>${when} <strong>${unbroken(value)}</strong></li>`)}</ol>`}</div>`}</div>
+${
+  plot === null
+    ? html`<p>None.</p>`
+    : html`${coursePlot(plot)}
+<div id="${plot.describedBy}">${numbers.length === 0 ? html`<p>No reading.</p>` : html`<ol class="numbers">${numbers.map(({ when, value }) => html`<li>${when} <strong>${unbroken(value)}</strong></li>`)}</ol>`}</div>`
+}</div>
 <div class="handover-lists"><div class="handover-open"><h3>Open</h3>${lines(view.open, 'Nothing is left open.', links)}</div>
 ${part('Insulin, last 24 h', lines(view.doses, 'None.', false))}
 ${view.lows.length === 0 ? null : part('Lows', lines(view.lows, '', links))}

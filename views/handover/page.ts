@@ -5,7 +5,12 @@ import type { MarkView } from '../round/row.ts'
 import { handoverBed, unbroken, type HandoverBedView } from './bed.ts'
 
 /** One line at the head of the sheet: "Bed 11, Castellanos", what is wrong, and the rest. */
-export type SummaryLine = { readonly where: string; readonly mark: MarkView | null; readonly text: string; readonly path: string | null }
+export type SummaryLine = {
+  readonly where: string
+  readonly mark: MarkView | null
+  readonly text: string
+  readonly path: string | null
+}
 
 export type HandoverView = {
   readonly wardName: string
@@ -34,10 +39,14 @@ export type HandoverView = {
 export function handoverPage(view: HandoverView): Html {
   return html`<h1>Handover: ${view.wardName}</h1>
 <p>${view.heading}. As of ${view.asOf}.</p>
-${view.hasBeds ? html`<nav class="beds-shown" aria-label="Beds shown"><ul>
+${
+  view.hasBeds
+    ? html`<nav class="beds-shown" aria-label="Beds shown"><ul>
 <li><a href="/handover?beds=mine"${attribute('aria-current', view.beds === 'mine' ? 'true' : null)}>My beds</a></li>
 <li><a href="/handover?beds=all"${attribute('aria-current', view.beds === 'all' ? 'true' : null)}>Whole ward</a></li>
-</ul></nav>` : null}
+</ul></nav>`
+    : null
+}
 <p class="actions"><a class="button" href="/print/handover?beds=${view.beds}">Print the sheet</a> <a class="button quiet" href="/round">Round</a></p>
 ${caution()}
 ${bedsOf(view, true)}`
@@ -71,6 +80,10 @@ function bedsOf(view: HandoverView, links: boolean): Html {
 <p><strong>Orders stand here in short: no dose is worked out from this sheet.</strong> In the plots: ● reading, ○ meter or strips in doubt, ◆ laboratory value, dashed line low limit, upright stroke insulin, level stroke low.</p>
 ${patients.length === 0 ? html`<p>No patient lies in these beds.</p>` : patients.map((patient) => handoverBed(patient, { links, dueUntil }))}
 ${emptyBeds.length === 0 ? null : html`<p>Empty beds: ${emptyBeds.join(', ')}</p>`}
-${leftBehind.length === 0 ? null : html`<h2>Patients who have left the ward</h2>
-<ul>${leftBehind.map(({ text, path }) => html`<li>${links ? html`<a href="/${path}">${text}</a>` : text}</li>`)}</ul>`}`
+${
+  leftBehind.length === 0
+    ? null
+    : html`<h2>Patients who have left the ward</h2>
+<ul>${leftBehind.map(({ text, path }) => html`<li>${links ? html`<a href="/${path}">${text}</a>` : text}</li>`)}</ul>`
+}`
 }

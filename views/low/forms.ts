@@ -17,7 +17,10 @@ export type Option = { readonly value: string; readonly label: string }
 
 const CHOOSE: Option = { value: '', label: 'Choose' }
 
-function frame(view: LowFormView, parts: { readonly title: string; readonly path: string; readonly submit: string; readonly body: Child }): Html {
+function frame(
+  view: LowFormView,
+  parts: { readonly title: string; readonly path: string; readonly submit: string; readonly body: Child },
+): Html {
   return html`<h1>${parts.title}</h1>
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
@@ -27,11 +30,21 @@ ${caution()}</div>
 <p><a class="quiet" href="/lows/${view.lowId}">Back to the low</a></p>`
 }
 
-const of = (view: LowFormView) => ({ value: (name: string): string => view.values[name] ?? '', error: (name: string): string | null => view.errors[name] ?? null })
+const of = (view: LowFormView) => ({
+  value: (name: string): string => view.values[name] ?? '',
+  error: (name: string): string | null => view.errors[name] ?? null,
+})
 
 function timeField(view: LowFormView, label: string): Html {
   const { value, error } = of(view)
-  return field({ name: 'at', label, value: value('at'), error: error('at'), maxlength: 30, hint: 'As in 03:05. Empty: now.' })
+  return field({
+    name: 'at',
+    label,
+    value: value('at'),
+    error: error('at'),
+    maxlength: 30,
+    hint: 'As in 03:05. Empty: now.',
+  })
 }
 
 export function treatmentForm(view: LowFormView & { readonly arms: readonly Option[]; readonly signed: string }): Html {
@@ -60,10 +73,17 @@ export function findingForm(view: LowFormView & { readonly findings: readonly Op
 }
 
 export function emergencyForm(view: LowFormView): Html {
-  return frame(view, { title: 'Emergency call', path: 'emergency-calls', submit: 'The emergency call is made', body: html`<input type="hidden" name="called" value="yes">` })
+  return frame(view, {
+    title: 'Emergency call',
+    path: 'emergency-calls',
+    submit: 'The emergency call is made',
+    body: html`<input type="hidden" name="called" value="yes">`,
+  })
 }
 
-export function toldForm(view: LowFormView & { readonly deadline: string; readonly alsoCritical: string | null }): Html {
+export function toldForm(
+  view: LowFormView & { readonly deadline: string; readonly alsoCritical: string | null },
+): Html {
   const { value, error } = of(view)
   return frame(view, {
     title: 'Tell the prescriber of the low',
@@ -89,7 +109,14 @@ ${timeField(view, 'When it was given')}`,
   })
 }
 
-export function insulinForm(view: LowFormView & { readonly deadline: string; readonly insulins: string; readonly decisions: readonly Option[]; readonly directionPath: string | null }): Html {
+export function insulinForm(
+  view: LowFormView & {
+    readonly deadline: string
+    readonly insulins: string
+    readonly decisions: readonly Option[]
+    readonly directionPath: string | null
+  },
+): Html {
   const { value, error } = of(view)
   return frame(view, {
     title: 'Insulin after the low: ask the prescriber',
@@ -105,7 +132,9 @@ ${view.directionPath === null ? null : html`<p class="working">A dose that is to
   })
 }
 
-export function closeForm(view: LowFormView & { readonly causes: readonly Option[]; readonly missing: readonly string[] }): Html {
+export function closeForm(
+  view: LowFormView & { readonly causes: readonly Option[]; readonly missing: readonly string[] },
+): Html {
   const { value, error } = of(view)
   return frame(view, {
     title: 'Close the low event',

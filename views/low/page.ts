@@ -3,27 +3,65 @@ import { html, type Child, type Html } from '../html.ts'
 import { caution, choice, form, problem } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
 
-export type ClockView = { readonly dueMs: number; /** ward-local, "03:19" */ readonly due: string; readonly past: boolean }
+export type ClockView = {
+  readonly dueMs: number
+  /** ward-local, "03:19" */ readonly due: string
+  readonly past: boolean
+}
 
 /** The one thing to do now. `key`: the one-time key of its form. */
 export type NowView =
   | { readonly kind: 'emergency'; readonly key: string }
   | { readonly kind: 'ask'; readonly again: boolean; readonly form: QuestionsView }
-  | { readonly kind: 'give'; readonly key: string; readonly shown: string; readonly arm: string; readonly digits: string; readonly unit: string; readonly also: string | null; readonly how: string; readonly working: string }
+  | {
+      readonly kind: 'give'
+      readonly key: string
+      readonly shown: string
+      readonly arm: string
+      readonly digits: string
+      readonly unit: string
+      readonly also: string | null
+      readonly how: string
+      readonly working: string
+    }
   | { readonly kind: 'call'; readonly says: string }
   | { readonly kind: 'look-again'; readonly flagPath: string | null }
-  | { readonly kind: 'recheck'; readonly what: string; readonly path: string; /** its time has come */ readonly come: boolean; readonly clock: ClockView }
+  | {
+      readonly kind: 'recheck'
+      readonly what: string
+      readonly path: string
+      /** its time has come */ readonly come: boolean
+      readonly clock: ClockView
+    }
   | { readonly kind: 'close'; readonly path: string }
   | { readonly kind: 'tell'; readonly path: string; readonly clock: ClockView }
 
-export type QuestionsView = { readonly key: string; readonly asksTube: boolean; readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>> }
+export type QuestionsView = {
+  readonly key: string
+  readonly asksTube: boolean
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: Readonly<Record<string, string>>
+}
 
 export type FoodView =
   | { readonly kind: 'give'; readonly key: string; readonly grams: number; readonly clock: ClockView }
   | { readonly kind: 'note'; readonly text: string }
 
-export type StepView = { /** told apart on the page by it */ readonly kind: string; readonly text: string; readonly clock: ClockView; readonly path: string | null }
-export type LineRowView = { readonly when: string; readonly after: string; readonly what: string; readonly detail: string; readonly late: string | null; readonly by: string; readonly path: string | null }
+export type StepView = {
+  /** told apart on the page by it */ readonly kind: string
+  readonly text: string
+  readonly clock: ClockView
+  readonly path: string | null
+}
+export type LineRowView = {
+  readonly when: string
+  readonly after: string
+  readonly what: string
+  readonly detail: string
+  readonly late: string | null
+  readonly by: string
+  readonly path: string | null
+}
 
 export type LowPageView = {
   readonly lowId: string
@@ -44,7 +82,12 @@ export type LowPageView = {
   /** What waits because of the low, the question that is open, and the prescriber's "give as ordered" with what it comes to now. */
   readonly insulin: {
     readonly says: string
-    readonly ask: { readonly clock: ClockView; readonly path: string; readonly insulins: string; readonly type1: boolean } | null
+    readonly ask: {
+      readonly clock: ClockView
+      readonly path: string
+      readonly insulins: string
+      readonly type1: boolean
+    } | null
     readonly answered: { readonly says: string; readonly releases: boolean; readonly dosePath: string | null } | null
   }
   readonly line: readonly LineRowView[]
@@ -90,8 +133,12 @@ ${view.earlier.map(({ text, path }) => html`<p><a href="/${path}">${text}</a></p
 function insulinBlock({ says, ask, answered }: LowPageView['insulin']): Html {
   return html`<section class="card" aria-labelledby="insulin-heading"><h2 id="insulin-heading">Insulin</h2><p>${says}</p>
 ${answered === null ? null : html`<p class="${answered.releases ? 'working' : 'warning'}">${answered.says}</p>${answered.dosePath === null ? null : html`<p class="actions"><a class="button" id="low-dose" href="/${answered.dosePath}">Work out the meal dose</a></p>`}${caution()}`}
-${ask === null ? null : html`<p class="warning"><strong>Ask the prescriber about ${ask.insulins}.</strong> It is not dropped, and not given unasked.${ask.type1 ? ' Type 1 diabetes: without insulin ketoacidosis follows.' : ''} ${clock(ask.clock)}</p>
-<p class="actions"><a class="button" id="low-ask" href="/${ask.path}">Chart the prescriber’s answer</a></p>`}</section>`
+${
+  ask === null
+    ? null
+    : html`<p class="warning"><strong>Ask the prescriber about ${ask.insulins}.</strong> It is not dropped, and not given unasked.${ask.type1 ? ' Type 1 diabetes: without insulin ketoacidosis follows.' : ''} ${clock(ask.clock)}</p>
+<p class="actions"><a class="button" id="low-ask" href="/${ask.path}">Chart the prescriber’s answer</a></p>`
+}</section>`
 }
 
 /** A clock in words; the small script counts its minutes and seconds. */
@@ -143,15 +190,52 @@ export function questions(lowId: string, view: QuestionsView): Html {
     action: `lows/${lowId}/answers`,
     key: view.key,
     submit: null,
-    body: html`<div class="bedside">${choice({ name: 'swallowing', label: 'Awake and swallowing now?', value: value('swallowing'), error: error('swallowing'), options: [{ value: 'safely', label: 'Yes, swallows safely' }, { value: 'not-safely', label: 'No: drowsy, or cannot swallow' }, { value: 'unresponsive', label: 'Unresponsive or seizing' }] })}
-${choice({ name: 'iv', label: 'IV working now?', value: value('iv'), error: error('iv'), options: [{ value: 'working', label: 'Yes' }, { value: 'none', label: 'No, or no IV' }] })}
-${view.asksTube ? choice({ name: 'tube', label: 'Feeding tube in place, working and allowed to be used now?', value: value('tube'), error: error('tube'), options: [{ value: 'usable', label: 'Yes' }, { value: 'not-usable', label: 'No' }] }) : null}</div>
+    body: html`<div class="bedside">${choice({
+      name: 'swallowing',
+      label: 'Awake and swallowing now?',
+      value: value('swallowing'),
+      error: error('swallowing'),
+      options: [
+        { value: 'safely', label: 'Yes, swallows safely' },
+        { value: 'not-safely', label: 'No: drowsy, or cannot swallow' },
+        { value: 'unresponsive', label: 'Unresponsive or seizing' },
+      ],
+    })}
+${choice({
+  name: 'iv',
+  label: 'IV working now?',
+  value: value('iv'),
+  error: error('iv'),
+  options: [
+    { value: 'working', label: 'Yes' },
+    { value: 'none', label: 'No, or no IV' },
+  ],
+})}
+${
+  view.asksTube
+    ? choice({
+        name: 'tube',
+        label: 'Feeding tube in place, working and allowed to be used now?',
+        value: value('tube'),
+        error: error('tube'),
+        options: [
+          { value: 'usable', label: 'Yes' },
+          { value: 'not-usable', label: 'No' },
+        ],
+      })
+    : null
+}</div>
 <p class="actions"><button type="submit" id="low-main" class="main huge">What to give</button></p>`,
   })
 }
 
 /** The questions on a page of their own: asked again, or sent with a fault. */
-export function questionsPage(view: { readonly lowId: string; readonly patient: BannerView; readonly problem: string | null; readonly form: QuestionsView }): Html {
+export function questionsPage(view: {
+  readonly lowId: string
+  readonly patient: BannerView
+  readonly problem: string | null
+  readonly form: QuestionsView
+}): Html {
   return html`<div class="low"><h1>Look at the patient</h1>
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}${questions(view.lowId, view.form)}</div>
@@ -175,4 +259,3 @@ function lineTable(rows: readonly LineRowView[]): Child {
 <thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Detail</th><th scope="col">By</th></tr></thead>
 <tbody>${rows.map((row) => html`<tr><td>${row.when} <span class="muted">${row.after}</span></td><td>${row.path === null ? html`<strong>${row.what}</strong>` : html`<a id="line-${row.path.slice(row.path.lastIndexOf('/') + 1)}" href="/${row.path}"><strong>${row.what}</strong></a>`}</td><td>${row.detail}${row.late === null ? null : html` <span class="state due"><span class="shape" aria-hidden="true">◷</span> ${row.late}</span>`}</td><td>${row.by}</td></tr>`)}</tbody></table>`
 }
-

@@ -19,13 +19,13 @@ ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 <p class="working">A venous sample from the laboratory. It settles a value that was LO, HI or in doubt, and counts like a reading from when it was drawn.</p>
 ${form({
-    action: `stays/${view.stayId}/lab-value`,
-    key: value('key'),
-    submit: 'Chart the laboratory value',
-    body: html`${field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40, autofocus: true })}
+  action: `stays/${view.stayId}/lab-value`,
+  key: value('key'),
+  submit: 'Chart the laboratory value',
+  body: html`${field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40, autofocus: true })}
 ${field({ name: 'glucose', label: 'Value from the laboratory', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', big: true, unit: view.unit, maxlength: 10, hint: 'Below the meter’s range: LO.' })}
 ${field({ name: 'takenAt', label: 'When the sample was drawn', value: value('takenAt'), error: error('takenAt'), maxlength: 30, hint: 'As in 07:05.' })}`,
-  })}</div>
+})}</div>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 
@@ -37,12 +37,12 @@ ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 <p class="working">Measure first. With a low value the low protocol applies; without one a snack is charted here, and no low event is opened.</p>
 ${form({
-    action: `stays/${view.stayId}/symptoms`,
-    key: value('key'),
-    submit: 'Chart the symptoms and the snack',
-    body: html`${field({ name: 'symptoms', label: 'Symptoms', value: value('symptoms'), error: error('symptoms'), maxlength: 200, autofocus: true, hint: 'As in: shaky, sweating.' })}
+  action: `stays/${view.stayId}/symptoms`,
+  key: value('key'),
+  submit: 'Chart the symptoms and the snack',
+  body: html`${field({ name: 'symptoms', label: 'Symptoms', value: value('symptoms'), error: error('symptoms'), maxlength: 200, autofocus: true, hint: 'As in: shaky, sweating.' })}
 ${field({ name: 'what', label: 'What was given', value: value('what'), error: error('what'), maxlength: 200, hint: 'As in: two biscuits, glass of milk.' })}`,
-  })}
+})}
 ${caution()}</div>
 <p><a class="quiet" href="/stays/${view.stayId}/extra">Measure now</a> <a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }

@@ -11,9 +11,14 @@ export function scaleRows(scale: ScaleName, unit: string, filled: Filled): Html 
   return html`<div class="scale-rows">
 <p class="hint">Copy each row as the order prints it, in ${unit}. “Over 350” may be typed as it stands. An end that the paper leaves open stays empty.</p>
 <p class="scale-head" aria-hidden="true"><span></span><span>From</span><span>To</span><span>Units</span><span>No dose</span><span>Printed instruction</span></p>
-${rows.map((row, index) => html`<div class="scale-row" role="group" aria-label="Row ${index + 1}"><span class="row-number" aria-hidden="true">${index + 1}</span>
+${rows.map(
+  (
+    row,
+    index,
+  ) => html`<div class="scale-row" role="group" aria-label="Row ${index + 1}"><span class="row-number" aria-hidden="true">${index + 1}</span>
 ${cell(name(`${row}From`), `Row ${String(index + 1)}, from`, filled, 14)}${cell(name(`${row}To`), `Row ${String(index + 1)}, to`, filled, 14)}${cell(name(`${row}Units`), `Row ${String(index + 1)}, units`, filled, 6)}${callTick(name(`${row}Call`), `Row ${String(index + 1)}: no dose, call`, filled)}<span class="narrow-only also-name" aria-hidden="true">Instruction</span>${cell(name(`${row}Also`), `Row ${String(index + 1)}, printed instruction`, filled, 200)}
-${['From', 'To', 'Units', 'Call', 'Also'].map((part) => cellError(name(`${row}${part}`), filled))}</div>`)}
+${['From', 'To', 'Units', 'Call', 'Also'].map((part) => cellError(name(`${row}${part}`), filled))}</div>`,
+)}
 <div class="scale-row above" role="group" aria-label="Above a closed last row"><span class="row-text">Above a closed last row</span>${cell(name('aboveUnits'), 'Above the last row, units', filled, 6)}${callTick(name('aboveCall'), 'Above the last row: no dose, call', filled)}${cellError(name('aboveUnits'), filled)}${cellError(name('aboveCall'), filled)}</div>
 <details${attribute('open', answeredTyped(scale, filled))}><summary>Values in no row, as the prescriber answered</summary>
 <p class="hint">Ask the prescriber; write only what was said. One value, or from–to, with its units.</p>
@@ -29,13 +34,19 @@ ${['From', 'To', 'Units', 'Call'].map((part) => cellError(name(`${place}${part}`
 
 /** As many as paper orders print, or as were typed. */
 function rowsShown(scale: ScaleName, { values }: Filled): number {
-  const last = Array.from({ length: MOST_ROWS }, (_, index) => index + 1).findLast((row) => ['From', 'To', 'Units', 'Call', 'Also'].some((part) => (values[scaleField(scale, `row${String(row)}${part}`)] ?? '') !== ''))
+  const last = Array.from({ length: MOST_ROWS }, (_, index) => index + 1).findLast((row) =>
+    ['From', 'To', 'Units', 'Call', 'Also'].some(
+      (part) => (values[scaleField(scale, `row${String(row)}${part}`)] ?? '') !== '',
+    ),
+  )
   return Math.max(SHOWN_ROWS, last ?? 0)
 }
 
 function answeredTyped(scale: ScaleName, { values, errors }: Filled): boolean {
   const start = scaleField(scale, 'answered')
-  return [...Object.entries(values), ...Object.entries(errors)].some(([name, text]) => name.startsWith(start) && text !== '')
+  return [...Object.entries(values), ...Object.entries(errors)].some(
+    ([name, text]) => name.startsWith(start) && text !== '',
+  )
 }
 
 function cell(name: string, label: string, { values, errors }: Filled, maxlength: number): Html {
@@ -49,5 +60,7 @@ function callTick(name: string, label: string, { values, errors }: Filled): Html
 
 function cellError(name: string, { errors }: Filled): Html | null {
   const error = errors[name]
-  return error === undefined ? null : html`<p class="error" id="${name}-error"><span aria-hidden="true">▲</span> ${error}</p>`
+  return error === undefined
+    ? null
+    : html`<p class="error" id="${name}-error"><span aria-hidden="true">▲</span> ${error}</p>`
 }

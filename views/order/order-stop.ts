@@ -22,14 +22,23 @@ ${problem(view.problem)}
 <p><strong>${view.about}</strong></p>
 <p class="warning">Every version of it stops now. A dose that is being worked out from it no longer counts.</p>
 ${form({
-    action: `orders/${view.orderId}/stop`,
-    key: value('key'),
-    submit: 'Stop the order',
-    body: html`${field({ name: 'reason', label: 'Why', value: value('reason'), error: error('reason'), maxlength: 200, autofocus: true })}
+  action: `orders/${view.orderId}/stop`,
+  key: value('key'),
+  submit: 'Stop the order',
+  body: html`${field({ name: 'reason', label: 'Why', value: value('reason'), error: error('reason'), maxlength: 200, autofocus: true })}
 ${field({ name: 'orderedBy', label: 'Ordered by', value: value('orderedBy'), error: error('orderedBy'), maxlength: 100, hint: 'The prescriber who ordered the stop.' })}
-${choice({ name: 'received', label: 'How it came', options: [{ value: 'written', label: 'Written and signed' }, { value: 'telephone', label: 'By telephone' }], value: value('received'), error: error('received') })}
+${choice({
+  name: 'received',
+  label: 'How it came',
+  options: [
+    { value: 'written', label: 'Written and signed' },
+    { value: 'telephone', label: 'By telephone' },
+  ],
+  value: value('received'),
+  error: error('received'),
+})}
 ${tick({ name: 'readBack', label: 'By telephone: read back to the prescriber', ticked: value('readBack') === 'yes', error: error('readBack') })}`,
-  })}
+})}
 ${caution()}</div>
 <p><a class="quiet" href="/${view.backPath}">Back to the order</a></p>`
 }

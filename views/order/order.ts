@@ -9,7 +9,12 @@ export type VerificationView = {
   readonly agreed: boolean
   /** "Omar Reyes, Tue 10 Mar, 07:20" */
   readonly byWhen: string
-  readonly answers: readonly { readonly question: string; readonly entered: string; readonly transcribed: string; readonly agrees: boolean }[]
+  readonly answers: readonly {
+    readonly question: string
+    readonly entered: string
+    readonly transcribed: string
+    readonly agrees: boolean
+  }[]
 }
 
 export type OrderPageView = {
@@ -46,13 +51,22 @@ ${caution()}</section>
 ${caution()}</section>
 <section class="card"><h2>Verification from the original</h2>
 ${view.verifications.length === 0 ? html`<p>Nobody has answered the questions of this version.</p>` : view.verifications.map(verification)}</section>
-${view.others.length === 0 ? null : html`<section class="card"><h2>Other versions of this order</h2>
-<ul>${view.others.map(({ path, label }) => html`<li><a class="quiet" href="/${path}">${label}</a></li>`)}</ul></section>`}
+${
+  view.others.length === 0
+    ? null
+    : html`<section class="card"><h2>Other versions of this order</h2>
+<ul>${view.others.map(({ path, label }) => html`<li><a class="quiet" href="/${path}">${label}</a></li>`)}</ul></section>`
+}
 <p><a class="quiet" href="/stays/${view.stayId}/orders">All orders of this patient</a> <a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 
-function differedNote({ revisePath }: NonNullable<OrderPageView['differed']>, verifications: readonly VerificationView[]): Html {
-  const differing = verifications.flatMap(({ answers }) => answers.filter(({ agrees }) => !agrees).map(({ question }) => question))
+function differedNote(
+  { revisePath }: NonNullable<OrderPageView['differed']>,
+  verifications: readonly VerificationView[],
+): Html {
+  const differing = verifications.flatMap(({ answers }) =>
+    answers.filter(({ agrees }) => !agrees).map(({ question }) => question),
+  )
   return html`<div class="loud"><p><span aria-hidden="true">■</span> The original and the transcription differed at: ${differing.join('; ')}. Both look at the original again. This version gives no dose and can never be verified.</p>
 ${revisePath === null ? null : html`<p class="actions"><a class="button main" href="/${revisePath}">Write a new version</a></p>`}</div>`
 }

@@ -12,9 +12,20 @@ export type PlotView = {
   readonly xTicks: readonly { readonly x: number; readonly text: string }[]
   readonly yTicks: readonly { readonly y: number; readonly text: string }[]
   /** One answer over a stretch of glucose. `x` of its last value; `text` stands above it where there is room. */
-  readonly stretches: readonly { readonly x1: number; readonly x2: number; readonly y: number; readonly begins: boolean; readonly ends: boolean; readonly text: string | null }[]
+  readonly stretches: readonly {
+    readonly x1: number
+    readonly x2: number
+    readonly y: number
+    readonly begins: boolean
+    readonly ends: boolean
+    readonly text: string | null
+  }[]
   /** Stretches that say "no dose, call": slanted strokes over the whole height. */
-  readonly calls: readonly { readonly x1: number; readonly x2: number; readonly strokes: readonly { readonly x1: number; readonly x2: number; readonly y1: number; readonly y2: number }[] }[]
+  readonly calls: readonly {
+    readonly x1: number
+    readonly x2: number
+    readonly strokes: readonly { readonly x1: number; readonly x2: number; readonly y1: number; readonly y2: number }[]
+  }[]
   readonly low: { readonly x: number; readonly text: string } | null
 }
 

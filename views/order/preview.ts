@@ -5,7 +5,10 @@ import { stepPlot, type PlotView } from './plot.ts'
 
 /** One value with its answer: "350", "4 units"; `note` for values below the low limit. */
 export type CellView = { readonly glucose: string; readonly answer: string }
-export type EdgeView = { readonly cells: readonly [before: CellView, at: CellView, after: CellView]; readonly also: string | null }
+export type EdgeView = {
+  readonly cells: readonly [before: CellView, at: CellView, after: CellView]
+  readonly also: string | null
+}
 /** A value with the exact amount and what it is rounded to. */
 export type FactorRowView = { readonly glucose: string; readonly exact: string; readonly answer: string }
 
@@ -21,7 +24,13 @@ export type PartView = { readonly id: string; readonly title: string } & (
 
 export type TriedView =
   | { readonly kind: 'asks'; readonly text: string }
-  | { readonly kind: 'answer'; readonly heading: string; readonly answer: string; readonly lines: readonly string[]; readonly also: string | null }
+  | {
+      readonly kind: 'answer'
+      readonly heading: string
+      readonly answer: string
+      readonly lines: readonly string[]
+      readonly also: string | null
+    }
 
 export type PreviewView = {
   /** The ward's unit of glucose; null: no ward chosen yet, so nothing can be drawn. */
@@ -34,7 +43,8 @@ export type PreviewView = {
 
 /** The part of the page that is drawn anew with every change. */
 export function orderPreview(view: PreviewView): Html {
-  if (view.unit === null) return html`<p class="muted">Choose the ward: its unit and limits decide what can be drawn.</p>`
+  if (view.unit === null)
+    return html`<p class="muted">Choose the ward: its unit and limits decide what can be drawn.</p>`
   return html`${view.fault === null ? null : faultBox(view.fault)}
 ${view.tried === null ? null : triedBox(view.tried)}
 ${view.parts.map((part) => html`<section class="order-part" aria-labelledby="part-${part.id}"><h3 id="part-${part.id}">${part.title}</h3>${partBody(part, view.unit ?? '')}</section>`)}
@@ -47,13 +57,17 @@ function faultBox({ sentence, field, where }: FaultView): Html {
 
 function partBody(part: PartView, unit: string): Html {
   switch (part.kind) {
-    case 'says': return html`<p>${part.text}</p>`
-    case 'refused': return faultBox(part.fault)
-    case 'scale': return html`${stepPlot(part.plot)}
+    case 'says':
+      return html`<p>${part.text}</p>`
+    case 'refused':
+      return faultBox(part.fault)
+    case 'scale':
+      return html`${stepPlot(part.plot)}
 <table class="table edges" data-part="${part.id}"><caption>Every edge, in ${unit}</caption>
 <thead><tr><th scope="col">One below</th><th scope="col">The edge</th><th scope="col">One above</th></tr></thead>
 <tbody>${part.edges.map(({ cells, also }) => html`<tr>${cells.map((cell) => html`<td><span class="at">${cell.glucose}</span> <strong>${cell.answer}</strong></td>`)}</tr>${also === null ? null : html`<tr class="also"><td colspan="3">${also}</td></tr>`}`)}</tbody></table>`
-    case 'factor': return html`${stepPlot(part.plot)}
+    case 'factor':
+      return html`${stepPlot(part.plot)}
 <table class="table factor" data-part="${part.id}"><caption>Answers, rounded once</caption>
 <thead><tr><th scope="col">${unit}</th><th scope="col">Exact</th><th scope="col">Gives</th></tr></thead>
 <tbody>${part.rows.map((row) => html`<tr><td>${row.glucose}</td><td>${row.exact}</td><td><strong>${row.answer}</strong></td></tr>`)}</tbody></table>`

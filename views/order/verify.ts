@@ -43,19 +43,23 @@ function questions(view: VerifyFormView, path: string): Html {
   return html`<div class="card"><p class="warning"><strong>Have the prescriber’s original document in your hand.</strong> Every answer is read off it, none from this screen or from memory. One difference ends this version for good.</p>
 <p>If the document is another patient’s, is not signed, or cannot be read: do not verify. <a href="/orders/${view.orderId}/stop">Stop the order</a> and ask the prescriber.</p>
 ${form({
-    action: `${path}/verify`,
-    key: value('key'),
-    submit: 'Compare with the transcription',
-    body: html`${tick({ name: 'identifiers', label: 'Two identifiers on the paper are this patient’s: name and date of birth, or wristband number', ticked: value('identifiers') === 'yes', error: error('identifiers') })}
+  action: `${path}/verify`,
+  key: value('key'),
+  submit: 'Compare with the transcription',
+  body: html`${tick({ name: 'identifiers', label: 'Two identifiers on the paper are this patient’s: name and date of birth, or wristband number', ticked: value('identifiers') === 'yes', error: error('identifiers') })}
 ${tick({ name: 'signature', label: 'The prescriber’s signature is on the paper', ticked: value('signature') === 'yes', error: error('signature') })}
 ${select({ name: 'insulin', label: 'Insulin on the paper', options: [{ value: '', label: 'Choose' }, ...view.insulins], value: value('insulin'), error: error('insulin') })}
 ${view.questions.map((question) => ask(question, value, error))}
 ${tick({ name: 'rest', label: 'Every other line of the transcription was compared with the paper: dates, meal doses, limits, instructions', ticked: value('rest') === 'yes', error: error('rest') })}`,
-  })}
+})}
 ${caution()}</div>`
 }
 
-function ask({ number, text, unit, hint, tick: ticked }: QuestionView, value: (name: string) => string, error: (name: string) => string | null): Html {
+function ask(
+  { number, text, unit, hint, tick: ticked }: QuestionView,
+  value: (name: string) => string,
+  error: (name: string) => string | null,
+): Html {
   return html`<fieldset class="choice"><legend>${number}. ${text}</legend>
 ${field({ name: `answer${number}`, label: `Answer ${number}`, value: value(`answer${number}`), error: error(`answer${number}`), inputmode: 'decimal', unit, hint, maxlength: 5 })}
 ${tick({ name: `tick${number}`, label: ticked, ticked: value(`tick${number}`) === 'yes', error: error(`tick${number}`) })}

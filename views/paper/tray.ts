@@ -32,13 +32,15 @@ ${patientFacts(view.patient)}
 ${problem(view.problem ?? Object.values(view.errors)[0] ?? null)}
 <p>${view.servedAt === null ? `Not charted yet; expected at ${view.expectedAt}.` : `Served at ${view.servedAt}.`}${view.shareEaten === null ? '' : ` Eaten: ${String(view.shareEaten)} %.`}</p>
 ${form({
-    action: `stays/${view.patient.stayId}/tray`,
-    key: view.values['key'] ?? '',
-    submit: null,
-    body: html`<input type="hidden" name="meal" value="${view.meal}">
-${view.servedAt === null
+  action: `stays/${view.patient.stayId}/tray`,
+  key: view.values['key'] ?? '',
+  submit: null,
+  body: html`<input type="hidden" name="meal" value="${view.meal}">
+${
+  view.servedAt === null
     ? html`<p class="actions"><button type="submit" class="main" name="what" value="served">The tray is here now</button></p>`
-    : html`<p>Eaten of it:</p><p class="actions">${SHARES.map(({ value, label }) => html`<button type="submit" class="main" name="what" value="${value}">${label}</button>`)}</p>`}`,
-  })}
+    : html`<p>Eaten of it:</p><p class="actions">${SHARES.map(({ value, label }) => html`<button type="submit" class="main" name="what" value="${value}">${label}</button>`)}</p>`
+}`,
+})}
 <p><a class="quiet" href="/stays/${view.patient.stayId}">Patient</a> <a class="quiet" href="/round">Round</a></p>`
 }

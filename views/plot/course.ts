@@ -7,10 +7,31 @@ import { axes, type AxesView } from './axes.ts'
 import { legend, mark, type MarkShape } from './marks.ts'
 
 /** A mark of a lane with what it says. tick: an upright stroke, as insulin that went in. */
-export type LaneMark = { readonly x: number; readonly y: number; readonly shape: MarkShape | 'tick'; readonly text: string | null; readonly textX: number; readonly textEnd: boolean }
+export type LaneMark = {
+  readonly x: number
+  readonly y: number
+  readonly shape: MarkShape | 'tick'
+  readonly text: string | null
+  readonly textX: number
+  readonly textEnd: boolean
+}
 /** A stretch of time with what it says; `open`: not over. */
-export type LaneSpan = { readonly x1: number; readonly x2: number; readonly y: number; readonly open: boolean; readonly text: string | null; readonly textX: number; readonly textEnd: boolean }
-export type Lane = { readonly name: string; readonly top: number; readonly bottom: number; readonly marks: readonly LaneMark[]; readonly spans: readonly LaneSpan[] }
+export type LaneSpan = {
+  readonly x1: number
+  readonly x2: number
+  readonly y: number
+  readonly open: boolean
+  readonly text: string | null
+  readonly textX: number
+  readonly textEnd: boolean
+}
+export type Lane = {
+  readonly name: string
+  readonly top: number
+  readonly bottom: number
+  readonly marks: readonly LaneMark[]
+  readonly spans: readonly LaneSpan[]
+}
 
 /** Where everything stands, in the drawing's own units. Worked out in server/stay/course-plot.ts. */
 export type CoursePlotView = {
@@ -26,10 +47,21 @@ export type CoursePlotView = {
   readonly floor: number
   readonly boundaries: readonly number[]
   readonly days: readonly { readonly x: number; readonly y: number; readonly text: string }[]
-  readonly limits: readonly { readonly y: number; readonly text: string; readonly textY: number; readonly dash: string }[]
+  readonly limits: readonly {
+    readonly y: number
+    readonly text: string
+    readonly textY: number
+    readonly dash: string
+  }[]
   /** Each run as "M…L…". */
   readonly lines: readonly string[]
-  readonly values: readonly { readonly x: number; readonly y: number; readonly shape: MarkShape; readonly text: string | null; readonly textY: number }[]
+  readonly values: readonly {
+    readonly x: number
+    readonly y: number
+    readonly shape: MarkShape
+    readonly text: string | null
+    readonly textY: number
+  }[]
   /** Readings that this viewer must not see yet: their time alone. */
   readonly places: readonly number[]
   readonly lanes: readonly Lane[]
@@ -58,11 +90,18 @@ ${marks.map(({ x, y, shape, text, textX, textEnd }) => html`${shape === 'tick' ?
 }
 
 function said(text: string | null, x: number, y: number, toTheLeft: boolean): Html | null {
-  return text === null ? null : html`<text class="${toTheLeft ? 'said end' : 'said'}" x="${x}" y="${y + 5}">${text}</text>`
+  return text === null
+    ? null
+    : html`<text class="${toTheLeft ? 'said end' : 'said'}" x="${x}" y="${y + 5}">${text}</text>`
 }
 
 /** One line of the table: everything that the plot shows at one instant. */
-export type CourseRowView = { readonly when: string; readonly what: string; readonly value: string; readonly path: string | null }
+export type CourseRowView = {
+  readonly when: string
+  readonly what: string
+  readonly value: string
+  readonly path: string | null
+}
 
 export type CourseView = {
   readonly plot: CoursePlotView
@@ -78,8 +117,12 @@ export function courseFigure({ plot, caption, rows }: CourseView): Html {
 <figcaption>${legend(plot.key)}
 <p class="hint" id="${plot.describedBy}">${caption} Every number stands in the table under the plot.</p></figcaption></figure>
 <details class="course-table"><summary>The plot as a table</summary>
-${rows.length === 0 ? html`<p>Nothing charted.</p>` : html`<table class="table stacked"><caption class="visually-hidden">Readings, insulin, lows and meals of the last 72 h, oldest first</caption>
+${
+  rows.length === 0
+    ? html`<p>Nothing charted.</p>`
+    : html`<table class="table stacked"><caption class="visually-hidden">Readings, insulin, lows and meals of the last 72 h, oldest first</caption>
 <thead><tr><th scope="col">When</th><th scope="col">What</th><th scope="col">Value</th></tr></thead>
-<tbody>${rows.map(({ when, what, value, path }) => html`<tr><td>${when}</td><td>${path === null ? what : html`<a class="quiet" href="/${path}">${what}</a>`}</td><td><strong>${value}</strong></td></tr>`)}</tbody></table>`}
+<tbody>${rows.map(({ when, what, value, path }) => html`<tr><td>${when}</td><td>${path === null ? what : html`<a class="quiet" href="/${path}">${what}</a>`}</td><td><strong>${value}</strong></td></tr>`)}</tbody></table>`
+}
 </details>`
 }

@@ -20,7 +20,12 @@ export function dayTicks(fromMs: number, toMs: number, zone: string, everyHours:
   for (let date = wardDate(fromMs, zone); date <= last; date = addDays(date, 1)) {
     const [startMs, endMs] = [localToUtc(date, '00:00', zone), localToUtc(addDays(date, 1), '00:00', zone)]
     const [cutFrom, cutTo] = [Math.max(fromMs, startMs), Math.min(toMs, endMs)]
-    if (cutTo > cutFrom) days.push({ fromMs: cutFrom, toMs: cutTo, text: `${WEEKDAYS[weekdayOf(date) - 1] ?? ''} ${String(Number(date.slice(8)))}` })
+    if (cutTo > cutFrom)
+      days.push({
+        fromMs: cutFrom,
+        toMs: cutTo,
+        text: `${WEEKDAYS[weekdayOf(date) - 1] ?? ''} ${String(Number(date.slice(8)))}`,
+      })
     for (let hour = 0; hour < 24; hour += everyHours) {
       const text = String(hour).padStart(2, '0')
       const ms = localToUtc(date, `${text}:00`, zone)

@@ -1,22 +1,34 @@
 /** The marks of plots: told apart by their shape, with or without colour. */
 import { html, type Html } from '../html.ts'
 
-export type MarkShape = 'ring' | 'dot' | 'diamond' | 'square' | 'cross' | 'triangle' | 'triangle-down' | 'box' | 'plus' | 'target' | 'half'
+export type MarkShape =
+  'ring' | 'dot' | 'diamond' | 'square' | 'cross' | 'triangle' | 'triangle-down' | 'box' | 'plus' | 'target' | 'half'
 
 /** One mark about its middle, some 12 units across. */
 export function mark({ x, y, shape }: { readonly x: number; readonly y: number; readonly shape: MarkShape }): Html {
   switch (shape) {
-    case 'ring': return html`<circle class="mark open" cx="${x}" cy="${y}" r="5.5"/>`
-    case 'dot': return html`<circle class="mark full" cx="${x}" cy="${y}" r="5.5"/>`
-    case 'target': return html`<circle class="mark open" cx="${x}" cy="${y}" r="6.5"/><circle class="mark full" cx="${x}" cy="${y}" r="2.2"/>`
-    case 'half': return html`<circle class="mark open" cx="${x}" cy="${y}" r="6"/><path class="mark full" d="M${x} ${y - 6} A6 6 0 0 1 ${x} ${y + 6} Z"/>`
-    case 'diamond': return html`<path class="mark full" d="M${x} ${y - 7.5} L${x + 7.5} ${y} L${x} ${y + 7.5} L${x - 7.5} ${y} Z"/>`
-    case 'square': return html`<rect class="mark full" x="${x - 5.5}" y="${y - 5.5}" width="11" height="11"/>`
-    case 'box': return html`<rect class="mark open" x="${x - 5.5}" y="${y - 5.5}" width="11" height="11"/>`
-    case 'cross': return html`<path class="mark line" d="M${x - 5} ${y - 5} L${x + 5} ${y + 5} M${x - 5} ${y + 5} L${x + 5} ${y - 5}"/>`
-    case 'plus': return html`<path class="mark line" d="M${x - 6.5} ${y} L${x + 6.5} ${y} M${x} ${y - 6.5} L${x} ${y + 6.5}"/>`
-    case 'triangle': return html`<path class="mark full" d="M${x} ${y - 7} L${x + 7} ${y + 6} L${x - 7} ${y + 6} Z"/>`
-    case 'triangle-down': return html`<path class="mark open" d="M${x} ${y + 7} L${x + 7} ${y - 6} L${x - 7} ${y - 6} Z"/>`
+    case 'ring':
+      return html`<circle class="mark open" cx="${x}" cy="${y}" r="5.5"/>`
+    case 'dot':
+      return html`<circle class="mark full" cx="${x}" cy="${y}" r="5.5"/>`
+    case 'target':
+      return html`<circle class="mark open" cx="${x}" cy="${y}" r="6.5"/><circle class="mark full" cx="${x}" cy="${y}" r="2.2"/>`
+    case 'half':
+      return html`<circle class="mark open" cx="${x}" cy="${y}" r="6"/><path class="mark full" d="M${x} ${y - 6} A6 6 0 0 1 ${x} ${y + 6} Z"/>`
+    case 'diamond':
+      return html`<path class="mark full" d="M${x} ${y - 7.5} L${x + 7.5} ${y} L${x} ${y + 7.5} L${x - 7.5} ${y} Z"/>`
+    case 'square':
+      return html`<rect class="mark full" x="${x - 5.5}" y="${y - 5.5}" width="11" height="11"/>`
+    case 'box':
+      return html`<rect class="mark open" x="${x - 5.5}" y="${y - 5.5}" width="11" height="11"/>`
+    case 'cross':
+      return html`<path class="mark line" d="M${x - 5} ${y - 5} L${x + 5} ${y + 5} M${x - 5} ${y + 5} L${x + 5} ${y - 5}"/>`
+    case 'plus':
+      return html`<path class="mark line" d="M${x - 6.5} ${y} L${x + 6.5} ${y} M${x} ${y - 6.5} L${x} ${y + 6.5}"/>`
+    case 'triangle':
+      return html`<path class="mark full" d="M${x} ${y - 7} L${x + 7} ${y + 6} L${x - 7} ${y + 6} Z"/>`
+    case 'triangle-down':
+      return html`<path class="mark open" d="M${x} ${y + 7} L${x + 7} ${y - 6} L${x - 7} ${y - 6} Z"/>`
   }
 }
 

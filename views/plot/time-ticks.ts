@@ -3,10 +3,28 @@ import { MINUTE_MS, HOUR_MS, DAY_MS } from '../../shared/time/span.ts'
 import { localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { formatDay, formatTime } from '../format.ts'
 
-const STEPS_MS: readonly number[] = [5 * MINUTE_MS, 10 * MINUTE_MS, 15 * MINUTE_MS, 30 * MINUTE_MS, HOUR_MS, 2 * HOUR_MS, 3 * HOUR_MS, 6 * HOUR_MS, 12 * HOUR_MS, DAY_MS, 2 * DAY_MS, 7 * DAY_MS]
+const STEPS_MS: readonly number[] = [
+  5 * MINUTE_MS,
+  10 * MINUTE_MS,
+  15 * MINUTE_MS,
+  30 * MINUTE_MS,
+  HOUR_MS,
+  2 * HOUR_MS,
+  3 * HOUR_MS,
+  6 * HOUR_MS,
+  12 * HOUR_MS,
+  DAY_MS,
+  2 * DAY_MS,
+  7 * DAY_MS,
+]
 
 /** At most `most` ticks from `fromMs` (in) to `toMs` (in): times of day, or days where the stretch is longer than two. */
-export function timeTicks(fromMs: number, toMs: number, zone: string, most: number): readonly { readonly ms: number; readonly text: string }[] {
+export function timeTicks(
+  fromMs: number,
+  toMs: number,
+  zone: string,
+  most: number,
+): readonly { readonly ms: number; readonly text: string }[] {
   const stepMs = STEPS_MS.find((step) => (toMs - fromMs) / step <= most) ?? 14 * DAY_MS
   const midnightMs = localToUtc(wardDate(fromMs, zone), '00:00', zone)
   const ticks: { ms: number; text: string }[] = []

@@ -13,7 +13,16 @@ export type ShortFormView = {
   readonly about: string
 }
 
-function frame(view: ShortFormView, parts: { readonly title: string; readonly action: string; readonly submit: string; readonly body: Child; readonly back: { readonly path: string; readonly label: string } }): Html {
+function frame(
+  view: ShortFormView,
+  parts: {
+    readonly title: string
+    readonly action: string
+    readonly submit: string
+    readonly body: Child
+    readonly back: { readonly path: string; readonly label: string }
+  },
+): Html {
   return html`<h1>${parts.title}</h1>
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
@@ -47,7 +56,14 @@ ${field({ name: 'reason', label: 'What happened', value: values['reason'] ?? '',
   })
 }
 
-export function callForm(view: ShortFormView & { readonly readingId: string; readonly deadline: string; readonly nowMs: number; readonly clocks: readonly StepView[] }): Html {
+export function callForm(
+  view: ShortFormView & {
+    readonly readingId: string
+    readonly deadline: string
+    readonly nowMs: number
+    readonly clocks: readonly StepView[]
+  },
+): Html {
   const { values, errors } = view
   return frame(view, {
     title: 'Critical result: tell the prescriber',
@@ -63,7 +79,14 @@ ${caution()}`,
   })
 }
 
-export function flagForm(view: ShortFormView & { readonly itemId: string; readonly stayId: string; readonly mayCloseLow: boolean; readonly way: { readonly path: string; readonly label: string } | null }): Html {
+export function flagForm(
+  view: ShortFormView & {
+    readonly itemId: string
+    readonly stayId: string
+    readonly mayCloseLow: boolean
+    readonly way: { readonly path: string; readonly label: string } | null
+  },
+): Html {
   const { values, errors } = view
   return frame(view, {
     title: 'Look again: a reading changed',

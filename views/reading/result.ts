@@ -34,9 +34,11 @@ export function resultPage(view: ResultView): Html {
   const { shown } = view
   return html`<h1>${view.what}: result</h1>
 <div class="card">${banner(view.patient)}
-${shown === null
+${
+  shown === null
     ? html`<p class="big-number">–</p><p class="warning"><strong>Awaiting second check.</strong> You may be asked to check a dose from this reading, so it is not shown to you yet.</p>`
-    : html`<p class="big-number">${shown.struck ? html`<s>${shown.digits}${shown.unit === null ? null : html` <span class="unit">${shown.unit}</span>`}</s>` : html`${shown.digits}${shown.unit === null ? null : html` <span class="unit">${shown.unit}</span>`}`}</p>`}
+    : html`<p class="big-number">${shown.struck ? html`<s>${shown.digits}${shown.unit === null ? null : html` <span class="unit">${shown.unit}</span>`}</s>` : html`${shown.digits}${shown.unit === null ? null : html` <span class="unit">${shown.unit}</span>`}`}</p>`
+}
 <p class="muted">${view.how}</p>
 ${view.notes.map((note) => html`<p class="muted">${note}</p>`)}
 ${shown === null ? null : html`<ol class="next-steps">${shown.steps.map(stepItem)}</ol>${caution()}`}

@@ -34,10 +34,18 @@ export type RoundListView = {
 }
 
 export type KitLineView = { readonly label: string; readonly needed: number; readonly spare: number }
-export type KitView = { readonly lines: readonly KitLineView[]; readonly meters: readonly { readonly serial: string; readonly mark: MarkView }[]; readonly lots: readonly { readonly lot: string; readonly expires: string; readonly expired: boolean }[] }
+export type KitView = {
+  readonly lines: readonly KitLineView[]
+  readonly meters: readonly { readonly serial: string; readonly mark: MarkView }[]
+  readonly lots: readonly { readonly lot: string; readonly expires: string; readonly expired: boolean }[]
+}
 
 /** The whole page's body. The scan box and the kit stand outside the list, so that refreshing loses no typing. */
-export function roundPage(view: { readonly list: RoundListView; readonly kit: KitView; /** that her own meter training has ended */ readonly training: string | null }): Html {
+export function roundPage(view: {
+  readonly list: RoundListView
+  readonly kit: KitView
+  /** that her own meter training has ended */ readonly training: string | null
+}): Html {
   return html`<div class="round">
 ${view.training === null ? null : warningLine(view.training)}
 ${scanBox({ value: '', error: null })}
@@ -69,8 +77,12 @@ ${view.hasBeds ? bedsChoice(view.beds) : html`<p class="muted">You have taken no
 ${view.traysLate === null ? null : html`<p class="warning"><span aria-hidden="true">◔</span> ${view.traysLate}</p>`}
 ${view.elsewhere}
 ${unverifiedNote(view.unverified)}
-${view.rows.length === 0 ? html`<p class="card">Nothing is due here in this round.</p>` : html`<ol class="rows" id="round-rows">
-${view.rows}</ol>`}
+${
+  view.rows.length === 0
+    ? html`<p class="card">Nothing is due here in this round.</p>`
+    : html`<ol class="rows" id="round-rows">
+${view.rows}</ol>`
+}
 ${section('Scheduled insulin', view.scheduled)}
 ${section('Missed: each needs a reason', view.missed)}
 ${section('Also waiting', view.alsoWaiting)}
@@ -98,13 +110,21 @@ function bedsChoice(beds: Beds): Html {
 }
 
 function section(title: string, rows: readonly Html[]): Html | null {
-  return rows.length === 0 ? null : html`<h2>${title}</h2>
+  return rows.length === 0
+    ? null
+    : html`<h2>${title}</h2>
 <ul class="rows">
 ${rows}</ul>`
 }
 
 /** A line that leads somewhere: a missed check, a scheduled dose, a patient with something waiting, a bed without a check. */
-export function sideRow(view: { readonly patient: PatientHead; readonly what: string; readonly mark: MarkView | null; readonly extra: Html | null; readonly ways: readonly { readonly path: string; readonly label: string }[] }): Html {
+export function sideRow(view: {
+  readonly patient: PatientHead
+  readonly what: string
+  readonly mark: MarkView | null
+  readonly extra: Html | null
+  readonly ways: readonly { readonly path: string; readonly label: string }[]
+}): Html {
   return html`<li class="row side">
 <div class="round-patient">${patientHead(view.patient)}</div>
 <div class="round-what"><p>${view.what}${view.mark === null ? null : html` ${stateMark(view.mark)}`}</p>
@@ -120,14 +140,22 @@ export function kitTables(view: KitView): Html {
 <thead><tr><th scope="col">Item</th><th scope="col">Needed</th><th scope="col">Spare</th></tr></thead>
 <tbody>${view.lines.map((line) => html`<tr><th scope="row">${line.label}</th><td>${line.needed}</td><td>${line.spare}</td></tr>`)}</tbody>
 </table>
-${view.meters.length === 0 ? html`<p class="warning">No meter is set up for this ward.</p>` : html`<table class="table"><caption>Meters</caption>
+${
+  view.meters.length === 0
+    ? html`<p class="warning">No meter is set up for this ward.</p>`
+    : html`<table class="table"><caption>Meters</caption>
 <thead><tr><th scope="col">Meter</th><th scope="col">For this round</th></tr></thead>
 <tbody>${view.meters.map((meter) => html`<tr><th scope="row">${meter.serial}</th><td>${stateMark(meter.mark)}</td></tr>`)}</tbody>
-</table>`}
-${view.lots.length === 0 ? null : html`<table class="table"><caption>Strip lots</caption>
+</table>`
+}
+${
+  view.lots.length === 0
+    ? null
+    : html`<table class="table"><caption>Strip lots</caption>
 <thead><tr><th scope="col">Lot</th><th scope="col">Expires</th></tr></thead>
 <tbody>${view.lots.map((lot) => html`<tr><th scope="row">${lot.lot}</th><td>${lot.expires}${lot.expired ? html` ${stateMark({ shape: '■', word: 'Expired: do not use', tone: 'urgent' })}` : null}</td></tr>`)}</tbody>
-</table>`}
+</table>`
+}
 <p class="muted">A reading from a meter that is not usable can be charted; it can open a low event and never leads to insulin. Hands washed or wiped and fully dry, one single-use lancet a stick, the meter cleaned after each patient.</p>`
 }
 

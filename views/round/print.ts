@@ -4,7 +4,12 @@ import { caution } from '../parts.ts'
 import { knowList, type PatientHead } from './row.ts'
 import { kitTables, type KitView } from './page.ts'
 
-export type PrintOrderView = { readonly title: string; readonly state: string; readonly verified: boolean; readonly table: Html }
+export type PrintOrderView = {
+  readonly title: string
+  readonly state: string
+  readonly verified: boolean
+  readonly table: Html
+}
 
 export type PrintPatientView = {
   readonly patient: PatientHead
@@ -47,9 +52,15 @@ function printPatient(view: PrintPatientView, unit: string): Html {
 <p>Wristband <strong>${patient.wristband}</strong>, born <strong>${patient.born}</strong></p>
 ${knowList(view.know)}
 <p>Last values: ${view.lastValues.length === 0 ? 'none in the last 72 h' : view.lastValues.join('; ')}</p>
-${view.orders.length === 0 ? html`<p><strong>No active insulin order.</strong></p>` : view.orders.map((order) => html`<div class="sheet-order"><h3>${order.title}</h3>
+${
+  view.orders.length === 0
+    ? html`<p><strong>No active insulin order.</strong></p>`
+    : view.orders.map(
+        (order) => html`<div class="sheet-order"><h3>${order.title}</h3>
 <p>${order.verified ? order.state : html`<strong>${order.state}</strong>`}</p>
-${order.table}</div>`)}
+${order.table}</div>`,
+      )
+}
 <div class="scroll" role="region" tabindex="0" aria-label="Lines to chart by hand, bed ${patient.bed}">
 <table class="table sheet-lines"><caption>Charted by hand, bed ${patient.bed}</caption>
 <thead><tr><th scope="col">Due</th><th scope="col">Time taken</th><th scope="col">Glucose (${unit})</th><th scope="col">Insulin</th><th scope="col">Dose (units)</th><th scope="col">Time given</th><th scope="col">Site</th><th scope="col">First nurse signs</th><th scope="col">Second nurse signs</th></tr></thead>
@@ -60,7 +71,13 @@ ${order.table}</div>`)}
 }
 
 /** The kit list on paper. */
-export function printKit(view: { readonly wardName: string; readonly heading: string; readonly printed: string; readonly left: string; readonly kit: KitView }): Html {
+export function printKit(view: {
+  readonly wardName: string
+  readonly heading: string
+  readonly printed: string
+  readonly left: string
+  readonly kit: KitView
+}): Html {
   return html`<div class="sheet">
 <header><h1>Kit list: ${view.wardName}</h1>
 <p>${view.heading}. ${view.left}. Printed ${view.printed}.</p></header>

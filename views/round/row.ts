@@ -2,7 +2,11 @@
 import { attribute, html, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 
-export type MarkView = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
+export type MarkView = {
+  readonly shape: string
+  readonly word: string
+  readonly tone: 'calm' | 'due' | 'urgent' | 'done'
+}
 
 export type PatientHead = {
   readonly stayId: string
@@ -14,7 +18,10 @@ export type PatientHead = {
 }
 
 /** masked: it may lead to a dose that this person could be asked to check, so only its time is shown, and why (`text`). */
-export type LastReadingView = { readonly kind: 'none' } | { readonly kind: 'masked'; readonly when: string; readonly text: string } | { readonly kind: 'shown'; readonly value: string; readonly when: string }
+export type LastReadingView =
+  | { readonly kind: 'none' }
+  | { readonly kind: 'masked'; readonly when: string; readonly text: string }
+  | { readonly kind: 'shown'; readonly value: string; readonly when: string }
 
 /** `dueMs`: what a small script counts to; null: nothing. */
 export type AlertView = { readonly text: string; readonly path: string; readonly dueMs: number | null }
@@ -66,5 +73,7 @@ export function knowList(know: readonly string[]): Html | null {
 }
 
 export function alertList(alerts: readonly AlertView[]): Html | null {
-  return alerts.length === 0 ? null : html`<ul class="alerts">${alerts.map((alert) => html`<li><span aria-hidden="true">▲</span> <a href="/${alert.path}">${alert.text}</a>${alert.dueMs === null ? null : html` <span class="counting" role="timer" data-due="${alert.dueMs}"></span>`}</li>`)}</ul>`
+  return alerts.length === 0
+    ? null
+    : html`<ul class="alerts">${alerts.map((alert) => html`<li><span aria-hidden="true">▲</span> <a href="/${alert.path}">${alert.text}</a>${alert.dueMs === null ? null : html` <span class="counting" role="timer" data-due="${alert.dueMs}"></span>`}</li>`)}</ul>`
 }

@@ -21,7 +21,11 @@ export type ServiceView = {
     readonly lastHash: string
     readonly lastUpgrade: string | null
   }
-  readonly head: { readonly file: string | null; /** null: it is not there, or cannot be read */ readonly rows: number | null; readonly failing: boolean }
+  readonly head: {
+    readonly file: string | null
+    /** null: it is not there, or cannot be read */ readonly rows: number | null
+    readonly failing: boolean
+  }
   readonly backups: {
     readonly state: BackupStateView
     readonly folder: string | null

@@ -17,7 +17,11 @@ export type PlotView = {
 
 /** inside every limit, outside some, outside all. */
 export type PointShape = 'ring' | 'triangle' | 'square'
-const SHAPE_SAYS: Readonly<Record<PointShape, string>> = { ring: 'inside every limit', triangle: 'outside one or two', square: 'outside all three' }
+const SHAPE_SAYS: Readonly<Record<PointShape, string>> = {
+  ring: 'inside every limit',
+  triangle: 'outside one or two',
+  square: 'outside all three',
+}
 const SHAPES = Object.keys(SHAPE_SAYS) as readonly PointShape[]
 
 export function comparisonPlot(view: PlotView): Html {
@@ -41,8 +45,11 @@ ${SHAPES.map((shape) => html`<li><svg viewBox="0 0 20 20" width="20" height="20"
 
 function pointMark({ x, y, shape }: { readonly x: number; readonly y: number; readonly shape: PointShape }): Html {
   switch (shape) {
-    case 'ring': return html`<circle cx="${x}" cy="${y}" r="5.5" stroke-width="2"/>`
-    case 'triangle': return html`<path d="M${x} ${y - 7} L${x + 7} ${y + 6} L${x - 7} ${y + 6} Z" stroke-width="2"/>`
-    case 'square': return html`<rect x="${x - 6}" y="${y - 6}" width="12" height="12" fill="currentColor" stroke-width="2"/>`
+    case 'ring':
+      return html`<circle cx="${x}" cy="${y}" r="5.5" stroke-width="2"/>`
+    case 'triangle':
+      return html`<path d="M${x} ${y - 7} L${x + 7} ${y + 6} L${x - 7} ${y + 6} Z" stroke-width="2"/>`
+    case 'square':
+      return html`<rect x="${x - 6}" y="${y - 6}" width="12" height="12" fill="currentColor" stroke-width="2"/>`
   }
 }

@@ -6,7 +6,14 @@ import type { FormView } from './meters-forms.ts'
 
 type Mark = Parameters<typeof stateMark>[0]
 
-export type SetRowView = { readonly name: string; readonly says: string; readonly source: string; readonly inner: string; readonly outer: string | null; readonly mark: Mark }
+export type SetRowView = {
+  readonly name: string
+  readonly says: string
+  readonly source: string
+  readonly inner: string
+  readonly outer: string | null
+  readonly mark: Mark
+}
 export type PairRowView = {
   readonly when: string
   readonly by: string
@@ -22,7 +29,12 @@ export type PairRowView = {
 }
 
 export type ComparisonPageView = FormView & {
-  readonly meter: { readonly meterId: string; readonly serial: string; readonly wardName: string; readonly unit: string }
+  readonly meter: {
+    readonly meterId: string
+    readonly serial: string
+    readonly wardName: string
+    readonly unit: string
+  }
   readonly lots: readonly { readonly value: string; readonly label: string }[]
   readonly sets: readonly SetRowView[]
   readonly pairs: readonly PairRowView[]
@@ -51,7 +63,9 @@ function pairForm(view: ComparisonPageView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
   return form({
-    action: `setup/meters/${view.meter.meterId}/comparisons`, key: value('key'), submit: 'Chart the pair',
+    action: `setup/meters/${view.meter.meterId}/comparisons`,
+    key: value('key'),
+    submit: 'Chart the pair',
     body: html`<div class="check-supplies">${field({ name: 'meterValue', label: 'Value on the meter', value: value('meterValue'), error: error('meterValue'), inputmode: 'decimal', unit: view.meter.unit, maxlength: 10, big: true })}
 ${field({ name: 'meterAt', label: 'Finger stick at', value: value('meterAt'), error: error('meterAt'), maxlength: 30, hint: 'As in 07:05; on another day 2026-03-10 07:05.' })}</div>
 <div class="check-supplies">${field({ name: 'laboratoryValue', label: 'Value from the laboratory', value: value('laboratoryValue'), error: error('laboratoryValue'), inputmode: 'decimal', unit: view.meter.unit, maxlength: 10, big: true })}
@@ -70,7 +84,11 @@ function setTable(sets: readonly SetRowView[]): Html {
 function pairTable({ pairs, sets }: ComparisonPageView): Html {
   return html`<table class="table stacked pairs"><caption class="visually-hidden">Pairs, newest first</caption>
 <thead><tr><th scope="col">When, by whom</th><th scope="col">Meter</th><th scope="col">Laboratory</th><th scope="col">Difference</th>${sets.map(({ name }) => html`<th scope="col">${name}</th>`)}</tr></thead>
-<tbody>${pairs.map((pair) => html`<tr><th scope="row">${pair.when}<br><span class="muted">${pair.by}, ${pair.apart}${pair.lot === '' ? null : html`, lot ${pair.lot}`}${pair.note === '' ? null : html`. ${pair.note}`}</span></th>
+<tbody>${pairs.map(
+    (
+      pair,
+    ) => html`<tr><th scope="row">${pair.when}<br><span class="muted">${pair.by}, ${pair.apart}${pair.lot === '' ? null : html`, lot ${pair.lot}`}${pair.note === '' ? null : html`. ${pair.note}`}</span></th>
 <td><span class="stacked-only">Meter: </span>${pair.meter}</td><td><span class="stacked-only">Laboratory: </span>${pair.laboratory}</td><td><span class="stacked-only">Difference: </span>${pair.difference}</td>
-${pair.marks.map((mark, index) => html`<td><span class="stacked-only">${sets[index]?.name ?? ''}: </span>${stateMark(mark)}</td>`)}</tr>`)}</tbody></table>`
+${pair.marks.map((mark, index) => html`<td><span class="stacked-only">${sets[index]?.name ?? ''}: </span>${stateMark(mark)}</td>`)}</tr>`,
+  )}</tbody></table>`
 }

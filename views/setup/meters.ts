@@ -4,14 +4,24 @@ import { caution, stateMark } from '../parts.ts'
 
 type Mark = Parameters<typeof stateMark>[0]
 
-export type MeterRowView = { readonly meterId: string; readonly serial: string; readonly unit: string; readonly mark: Mark; readonly lastControl: string }
+export type MeterRowView = {
+  readonly meterId: string
+  readonly serial: string
+  readonly unit: string
+  readonly mark: Mark
+  readonly lastControl: string
+}
 export type WardMetersView = {
   readonly wardId: string
   readonly name: string
   readonly meters: readonly MeterRowView[]
   readonly retired: readonly { readonly meterId: string; readonly serial: string; readonly why: string }[]
 }
-export type MetersPageView = { readonly wards: readonly WardMetersView[]; readonly mayKeep: boolean; readonly mayRecall: boolean }
+export type MetersPageView = {
+  readonly wards: readonly WardMetersView[]
+  readonly mayKeep: boolean
+  readonly mayRecall: boolean
+}
 
 /** Every meter of the person's wards, with whether it may go along today. */
 export function metersPage(view: MetersPageView): Html {
@@ -24,11 +34,19 @@ ${caution()}`
 
 function wardMeters(ward: WardMetersView): Html {
   return html`<section class="card"><h2>${ward.name}</h2>
-${ward.meters.length === 0 ? html`<p>No meter.</p>` : html`<table class="table stacked"><caption class="visually-hidden">Meters of ${ward.name}</caption>
+${
+  ward.meters.length === 0
+    ? html`<p>No meter.</p>`
+    : html`<table class="table stacked"><caption class="visually-hidden">Meters of ${ward.name}</caption>
 <thead><tr><th scope="col">Serial number</th><th scope="col">Today</th><th scope="col">Unit</th><th scope="col">Last control</th></tr></thead>
-<tbody>${ward.meters.map((meter) => html`<tr><th scope="row"><a class="quiet" href="/setup/meters/${meter.meterId}">${meter.serial}</a></th><td>${stateMark(meter.mark)}</td><td>${meter.unit}</td><td><span class="stacked-only">Last control: </span>${meter.lastControl}</td></tr>`)}</tbody></table>`}
-${ward.retired.length === 0 ? null : html`<details><summary>Retired: ${ward.retired.length}</summary>
-<ul>${ward.retired.map((meter) => html`<li><a class="quiet" href="/setup/meters/${meter.meterId}">${meter.serial}</a> ${meter.why}</li>`)}</ul></details>`}</section>`
+<tbody>${ward.meters.map((meter) => html`<tr><th scope="row"><a class="quiet" href="/setup/meters/${meter.meterId}">${meter.serial}</a></th><td>${stateMark(meter.mark)}</td><td>${meter.unit}</td><td><span class="stacked-only">Last control: </span>${meter.lastControl}</td></tr>`)}</tbody></table>`
+}
+${
+  ward.retired.length === 0
+    ? null
+    : html`<details><summary>Retired: ${ward.retired.length}</summary>
+<ul>${ward.retired.map((meter) => html`<li><a class="quiet" href="/setup/meters/${meter.meterId}">${meter.serial}</a> ${meter.why}</li>`)}</ul></details>`
+}</section>`
 }
 
 export type ControlRowView = {
@@ -69,7 +87,9 @@ ${view.log.length === 0 ? html`<p>None charted.</p>` : controlLog(view.log)}</se
 function controlLog(rows: readonly ControlRowView[]): Html {
   return html`<table class="table stacked"><caption class="visually-hidden">Controls, newest first</caption>
 <thead><tr><th scope="col">When, by whom</th><th scope="col">Level 1</th><th scope="col">Level 2</th><th scope="col">Both</th><th scope="col">Strips</th></tr></thead>
-<tbody>${rows.map((row) => html`<tr><th scope="row">${row.when}<br><span class="muted">${row.by}</span></th>
+<tbody>${rows.map(
+    (row) => html`<tr><th scope="row">${row.when}<br><span class="muted">${row.by}</span></th>
 ${row.levels.map((level, index) => html`<td><span class="stacked-only">Level ${index + 1}: </span><strong>${level.value}</strong> ${level.mark === null ? null : stateMark(level.mark)}<br><span class="muted">${level.range}</span></td>`)}
-<td>${stateMark(row.verdict)}</td><td><span class="stacked-only">Strips: </span>${row.lot}</td></tr>`)}</tbody></table>`
+<td>${stateMark(row.verdict)}</td><td><span class="stacked-only">Strips: </span>${row.lot}</td></tr>`,
+  )}</tbody></table>`
 }

@@ -2,7 +2,11 @@
 import { html, type Child, type Html } from '../html.ts'
 import { choice, field, form, problem, tick } from '../parts.ts'
 
-type State = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>>; readonly problem: string | null }
+type State = {
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: Readonly<Record<string, string>>
+  readonly problem: string | null
+}
 
 export type PersonFormView = State & { readonly staffId: string; readonly name: string }
 
@@ -12,7 +16,10 @@ type Choices = {
   readonly wards: readonly { readonly field: string; readonly name: string }[]
 }
 
-function aForm(view: PersonFormView, parts: { readonly heading: string; readonly path: string; readonly submit: string; readonly body: Child }): Html {
+function aForm(
+  view: PersonFormView,
+  parts: { readonly heading: string; readonly path: string; readonly submit: string; readonly body: Child },
+): Html {
   return html`<section class="card narrow">
 <h1>${parts.heading}</h1>
 <p>${view.name}</p>
@@ -40,14 +47,14 @@ export function newPersonPage(view: State & Choices): Html {
 <h1>Add a person</h1>
 ${problem(view.problem)}
 ${form({
-    action: 'setup/people/new',
-    key: view.values['key'] ?? '',
-    submit: 'Add',
-    body: html`${field({ name: 'name', label: 'Name', value: view.values['name'] ?? '', error: error(view, 'name'), maxlength: 80, autofocus: true, hint: 'As it stands on the badge.' })}
+  action: 'setup/people/new',
+  key: view.values['key'] ?? '',
+  submit: 'Add',
+  body: html`${field({ name: 'name', label: 'Name', value: view.values['name'] ?? '', error: error(view, 'name'), maxlength: 80, autofocus: true, hint: 'As it stands on the badge.' })}
 ${roleAndWards(view)}
 ${field({ name: 'trainingUntil', label: 'Trained on the meters until', value: view.values['trainingUntil'] ?? '', error: error(view, 'trainingUntil'), type: 'date', hint: 'The last day. Empty: not known.' })}
 ${field({ name: 'badge', label: 'Badge', value: view.values['badge'] ?? '', error: error(view, 'badge'), maxlength: 40, hint: 'Scan it last, which sends the form, or type the number under the barcode.' })}`,
-  })}
+})}
 <p>You set nobody’s PIN. Make a code on the person’s page: with it the person sets it.</p>
 <p><a class="quiet" href="/setup/people">People</a></p>
 </section>`
@@ -87,7 +94,15 @@ ${field({ name: 'reason', label: 'Reason', value: view.values['reason'] ?? '', e
 
 /** `reason`: why the person is locked; null when nobody is. */
 export function unlockPage(view: PersonFormView & { readonly reason: string | null }): Html {
-  return aForm(view, { heading: 'Unlock', path: 'unlock', submit: 'Unlock', body: view.reason === null ? html`<p>This person is not locked.</p>` : html`<p>Locked because: <strong>${view.reason}</strong></p>` })
+  return aForm(view, {
+    heading: 'Unlock',
+    path: 'unlock',
+    submit: 'Unlock',
+    body:
+      view.reason === null
+        ? html`<p>This person is not locked.</p>`
+        : html`<p>Locked because: <strong>${view.reason}</strong></p>`,
+  })
 }
 
 export function leavePage(view: PersonFormView): Html {
@@ -111,8 +126,11 @@ ${field({ name: 'until', label: 'Trained until', value: view.values['until'] ?? 
 }
 
 /** `closed`: why no code can be made for this person. */
-export function codePage(view: PersonFormView & { readonly hasPin: boolean; readonly hours: number; readonly closed: string | null }): Html {
-  if (view.closed !== null) return html`<section class="card narrow"><h1>Code for a PIN</h1>
+export function codePage(
+  view: PersonFormView & { readonly hasPin: boolean; readonly hours: number; readonly closed: string | null },
+): Html {
+  if (view.closed !== null)
+    return html`<section class="card narrow"><h1>Code for a PIN</h1>
 <p>${view.name}</p>
 <p>${view.closed}</p>
 <p><a class="quiet" href="/setup/people/${view.staffId}">Back</a></p></section>`
@@ -126,7 +144,12 @@ ${view.hasPin ? html`<p class="warning"><span aria-hidden="true">▲</span> This
 }
 
 /** The only page that ever shows the code; four and four, so that it is read out without a slip. */
-export function codeShownPage(view: { readonly staffId: string; readonly name: string; readonly code: string; readonly hours: number }): Html {
+export function codeShownPage(view: {
+  readonly staffId: string
+  readonly name: string
+  readonly code: string
+  readonly hours: number
+}): Html {
   return html`<section class="card narrow">
 <h1>Code for a PIN</h1>
 <p>${view.name}</p>

@@ -23,7 +23,9 @@ export type PersonView = {
 function signInMark(person: PersonView): Html {
   if (person.leftAt !== null) return stateMark({ shape: '■', word: 'Left', tone: 'calm' })
   if (person.locked !== null) return stateMark({ shape: '■', word: 'Locked', tone: 'urgent' })
-  return person.hasPin ? stateMark({ shape: '●', word: 'Can sign in', tone: 'done' }) : stateMark({ shape: '○', word: 'No PIN yet', tone: 'due' })
+  return person.hasPin
+    ? stateMark({ shape: '●', word: 'Can sign in', tone: 'done' })
+    : stateMark({ shape: '○', word: 'No PIN yet', tone: 'due' })
 }
 
 function training({ training: { mark, until } }: PersonView): Html {
@@ -38,11 +40,25 @@ export function peoplePage({ people, mayAdd, soonDays }: PeopleView): Html {
   const renew = here.filter((person) => person.training.renew)
   return html`<h1>People</h1>
 ${mayAdd ? html`<p class="actions"><a class="button main" href="/setup/people/new">Add a person</a></p>` : null}
-${renew.length === 0 ? null : html`<section class="warning" aria-labelledby="renew"><h2 id="renew">Meter training to renew</h2>
-<p>Ended, or ends within ${soonDays} days: ${join(renew.map((person) => html`<a href="/setup/people/${person.staffId}">${person.name}</a>${person.training.until === null ? null : ` (${person.training.mark.word.toLowerCase()}: ${person.training.until})`}`), ', ')}.</p></section>`}
+${
+  renew.length === 0
+    ? null
+    : html`<section class="warning" aria-labelledby="renew"><h2 id="renew">Meter training to renew</h2>
+<p>Ended, or ends within ${soonDays} days: ${join(
+        renew.map(
+          (person) =>
+            html`<a href="/setup/people/${person.staffId}">${person.name}</a>${person.training.until === null ? null : ` (${person.training.mark.word.toLowerCase()}: ${person.training.until})`}`,
+        ),
+        ', ',
+      )}.</p></section>`
+}
 ${here.length === 0 ? html`<p class="card">Nobody works here yet.</p>` : peopleTable('Works here', here)}
-${left.length === 0 ? null : html`<details><summary>No longer works here: ${left.length}</summary>
-${peopleTable('No longer works here', left)}</details>`}
+${
+  left.length === 0
+    ? null
+    : html`<details><summary>No longer works here: ${left.length}</summary>
+${peopleTable('No longer works here', left)}</details>`
+}
 <p><a class="quiet" href="/setup">Setup</a></p>`
 }
 
@@ -50,18 +66,28 @@ function peopleTable(caption: string, people: readonly PersonView[]): Html {
   return html`<table class="table stacked people">
 <caption>${caption}: ${people.length}</caption>
 <thead><tr><th scope="col">Name</th><th scope="col">Role and wards</th><th scope="col">Badge</th><th scope="col">Meter training</th><th scope="col">Sign-in</th></tr></thead>
-<tbody>${people.map((person) => html`<tr>
+<tbody>${people.map(
+    (person) => html`<tr>
 <th scope="row"><a class="quiet" href="/setup/people/${person.staffId}">${person.name}</a></th>
 <td>${person.role}${person.wards.length === 0 ? null : html`<br><span class="muted">${person.wards.join(', ')}</span>`}</td>
 <td><span class="cell-name">Badge </span>${person.badge}</td>
 <td><span class="cell-name">Meter training </span>${training(person)}</td>
 <td>${signInMark(person)}</td>
-</tr>`)}</tbody>
+</tr>`,
+  )}</tbody>
 </table>`
 }
 
 /** One person. `mayChange` for administrators; nobody changes their own role, wards, training or code. */
-export function personPage({ person, mayChange, own }: { readonly person: PersonView; readonly mayChange: boolean; readonly own: boolean }): Html {
+export function personPage({
+  person,
+  mayChange,
+  own,
+}: {
+  readonly person: PersonView
+  readonly mayChange: boolean
+  readonly own: boolean
+}): Html {
   return html`<h1>${person.name}</h1>
 <div class="card">
 <dl class="facts">
@@ -84,8 +110,12 @@ function changes({ staffId, locked }: PersonView, own: boolean): Html {
   return html`<section aria-labelledby="changes"><h2 id="changes">Change</h2>
 <p class="actions"><a class="button" href="/setup/people/${staffId}/role">${own ? 'Name' : 'Name, role and wards'}</a>
 <a class="button" href="/setup/people/${staffId}/badge">Another badge</a>
-${own ? html`<a class="button" href="/my-pin">Your PIN</a>` : html`<a class="button" href="/setup/people/${staffId}/training">Meter training</a>
-${locked === null ? html`<a class="button" href="/setup/people/${staffId}/pin-code">Make a code for a PIN</a>` : null}`}
+${
+  own
+    ? html`<a class="button" href="/my-pin">Your PIN</a>`
+    : html`<a class="button" href="/setup/people/${staffId}/training">Meter training</a>
+${locked === null ? html`<a class="button" href="/setup/people/${staffId}/pin-code">Make a code for a PIN</a>` : null}`
+}
 ${locked === null ? html`<a class="button" href="/setup/people/${staffId}/lock">Lock</a>` : html`<a class="button" href="/setup/people/${staffId}/unlock">Unlock</a>`}
 <a class="button" href="/setup/people/${staffId}/leave">No longer works here</a></p></section>`
 }

@@ -3,7 +3,13 @@ import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, stateMark } from '../parts.ts'
 
 /** One setting, from what to what. */
-export type ChangeLineView = { readonly part: string; readonly label: string; readonly from: string; readonly to: string; readonly touchesDose: boolean }
+export type ChangeLineView = {
+  readonly part: string
+  readonly label: string
+  readonly from: string
+  readonly to: string
+  readonly touchesDose: boolean
+}
 
 export type WaitingChangeView = {
   readonly changeId: string
@@ -28,10 +34,14 @@ export function waitingChanges(changes: readonly WaitingChangeView[], mayAnswer:
   if (changes.length === 0) return null
   return html`<section><h2>Waiting for a second administrator</h2>
 <p>Until one is approved, the policy in force counts.</p>
-<ul class="rows">${changes.map((change) => html`<li class="row"><div><p>${stateMark(change.overtaken ? OVERTAKEN : WAITS)} <strong>${change.wardName}</strong></p>
+<ul class="rows">${changes.map(
+    (
+      change,
+    ) => html`<li class="row"><div><p>${stateMark(change.overtaken ? OVERTAKEN : WAITS)} <strong>${change.wardName}</strong></p>
 <ul>${change.lines.map(changeLine)}</ul>
 <p class="muted">${change.writer}, ${change.writtenAt}: ${change.note}. Counts ${change.from}.</p></div>
-${mayAnswer ? html`<p class="actions"><a class="button" href="/setup/policy-changes/${change.changeId}">Look at it</a></p>` : null}</li>`)}</ul></section>`
+${mayAnswer ? html`<p class="actions"><a class="button" href="/setup/policy-changes/${change.changeId}">Look at it</a></p>` : null}</li>`,
+  )}</ul></section>`
 }
 
 function changeLine({ label, from, to }: ChangeLineView): Html {
@@ -56,8 +66,12 @@ ${problem(view.problem)}
 <div class="card">
 <table class="table stacked"><caption>What changes</caption>
 <thead><tr><th scope="col">Setting</th><th scope="col">From</th><th scope="col">To</th></tr></thead>
-<tbody>${change.lines.map((line) => html`<tr><th scope="row">${line.label}<br><span class="muted">${line.part}${line.touchesDose ? ', touches a dose' : ''}</span></th>
-<td><span class="cell-name">from </span>${line.from}</td><td><span class="cell-name">to </span><strong>${line.to}</strong></td></tr>`)}</tbody></table>
+<tbody>${change.lines.map(
+    (
+      line,
+    ) => html`<tr><th scope="row">${line.label}<br><span class="muted">${line.part}${line.touchesDose ? ', touches a dose' : ''}</span></th>
+<td><span class="cell-name">from </span>${line.from}</td><td><span class="cell-name">to </span><strong>${line.to}</strong></td></tr>`,
+  )}</tbody></table>
 <dl class="facts"><dt>Written by</dt><dd>${change.writer}, ${change.writtenAt}</dd><dt>Counts</dt><dd>${change.from}</dd><dt>Why</dt><dd>${change.note}</dd></dl>
 </div>
 ${settled === null ? answerForm(view) : null}
@@ -71,12 +85,24 @@ function answerForm({ change, values, errors }: ChangePageView): Html {
   return html`<section class="card"><h2>Your answer</h2>
 ${change.isOwn ? html`<p>You wrote this change: another administrator approves it.</p>` : html`<p>Compare every line with what the ward decided. When approved, doses worked out by the policy before no longer count from then on.</p>`}
 ${form({
-    action: `setup/policy-changes/${change.changeId}`,
-    key: values['key'] ?? '',
-    submit: 'Chart the answer',
-    body: [
-      choice({ name: 'answer', label: 'Answer', options: change.isOwn || change.overtaken ? [refuse] : [approve, refuse], value: values['answer'] ?? '', error: errors['answer'] ?? null }),
-      field({ name: 'reason', label: 'Why, when refused or taken back', value: values['reason'] ?? '', error: errors['reason'] ?? null, maxlength: 200 }),
-    ],
-  })}</section>`
+  action: `setup/policy-changes/${change.changeId}`,
+  key: values['key'] ?? '',
+  submit: 'Chart the answer',
+  body: [
+    choice({
+      name: 'answer',
+      label: 'Answer',
+      options: change.isOwn || change.overtaken ? [refuse] : [approve, refuse],
+      value: values['answer'] ?? '',
+      error: errors['answer'] ?? null,
+    }),
+    field({
+      name: 'reason',
+      label: 'Why, when refused or taken back',
+      value: values['reason'] ?? '',
+      error: errors['reason'] ?? null,
+      maxlength: 200,
+    }),
+  ],
+})}</section>`
 }

@@ -26,7 +26,14 @@ export type RecallPageView = FormView & {
   readonly meters: readonly Option[]
   readonly lots: readonly Option[]
   /** The answer; null: nothing asked yet, or not answerable. */
-  readonly answer: { readonly asked: string; readonly rows: readonly RecallRowView[]; readonly patients: number; readonly doses: number; readonly lows: number; readonly printed: string } | null
+  readonly answer: {
+    readonly asked: string
+    readonly rows: readonly RecallRowView[]
+    readonly patients: number
+    readonly doses: number
+    readonly lows: number
+    readonly printed: string
+  } | null
 }
 
 export function recallPage(view: RecallPageView): Html {
@@ -49,15 +56,23 @@ function answerSection(answer: NonNullable<RecallPageView['answer']>): Html {
   return html`<section class="card"><h2>${results}</h2>
 <p>${answer.asked}</p>
 <p class="basis">${results} of ${answer.patients} ${answer.patients === 1 ? 'patient' : 'patients'}; doses given from them: ${answer.doses}; low events opened by them: ${answer.lows}.</p>
-${answer.rows.length === 0 ? null : html`<table class="table stacked recall"><caption class="visually-hidden">Results by time</caption>
+${
+  answer.rows.length === 0
+    ? null
+    : html`<table class="table stacked recall"><caption class="visually-hidden">Results by time</caption>
 <thead><tr><th scope="col">Taken</th><th scope="col">Patient</th><th scope="col">Value</th><th scope="col">With</th><th scope="col">What followed</th></tr></thead>
-<tbody>${answer.rows.map((row) => resultRow(row))}</tbody></table>`}
+<tbody>${answer.rows.map((row) => resultRow(row))}</tbody></table>`
+}
 <p class="muted">${answer.printed}</p>
 ${caution()}</section>`
 }
 
 function resultRow(row: RecallRowView): Html {
-  const followed = [...row.doses.map((dose) => html`<br>${dose}`), ...row.lows.map(({ text, path }) => html`<br><a class="quiet" href="/${path}">${text}</a>`), ...row.notes.map((note) => html`<br>${note}`)]
+  const followed = [
+    ...row.doses.map((dose) => html`<br>${dose}`),
+    ...row.lows.map(({ text, path }) => html`<br><a class="quiet" href="/${path}">${text}</a>`),
+    ...row.notes.map((note) => html`<br>${note}`),
+  ]
   return html`<tr><th scope="row">${row.when}</th><td><a class="quiet" href="/${row.stayPath}">${row.patient}</a><br><span class="muted">${row.where}</span></td>
 <td><a class="quiet" href="/${row.readingPath}">${row.value}</a></td><td>${row.supplies}<br><span class="muted">${row.by}</span></td><td>${followed.length === 0 ? 'No dose, no low event' : html`<span class="followed">${followed}</span>`}</td></tr>`
 }

@@ -2,7 +2,11 @@
 import { html, type Html } from '../html.ts'
 import { field, form, problem } from '../parts.ts'
 
-type State = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>>; readonly problem: string | null }
+type State = {
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: Readonly<Record<string, string>>
+  readonly problem: string | null
+}
 
 const PIN_HINT = '6 to 12 digits that nobody can guess.'
 
@@ -30,12 +34,12 @@ export function ownPinPage({ state, changed }: { readonly state: State; readonly
 ${changed ? html`<p class="kept" role="status">Your PIN is changed. Wherever else you were signed in, you no longer are.</p>` : null}
 ${problem(state.problem)}
 ${form({
-    action: 'my-pin',
-    key: state.values['key'] ?? '',
-    submit: 'Change my PIN',
-    body: html`${field({ name: 'oldPin', label: 'Present PIN', value: '', error: state.errors['oldPin'] ?? null, type: 'password', inputmode: 'numeric', maxlength: 64, autofocus: true })}
+  action: 'my-pin',
+  key: state.values['key'] ?? '',
+  submit: 'Change my PIN',
+  body: html`${field({ name: 'oldPin', label: 'Present PIN', value: '', error: state.errors['oldPin'] ?? null, type: 'password', inputmode: 'numeric', maxlength: 64, autofocus: true })}
 ${newPinFields(state)}`,
-  })}
+})}
 </section>`
 }
 

@@ -2,7 +2,11 @@
 import { html, type Html } from '../html.ts'
 import { field, problem } from '../parts.ts'
 
-type State = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>>; readonly problem: string | null }
+type State = {
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: Readonly<Record<string, string>>
+  readonly problem: string | null
+}
 
 export type SignInView = {
   readonly state: State

@@ -17,7 +17,14 @@ export type AdmissionFormView = Filled & {
   readonly problem: string | null
 }
 
-const KINDS: readonly CheckPlan['kind'][] = ['ac-and-hs', 'before-meals', 'every-4-h', 'every-6-h', 'listed-times', 'once']
+const KINDS: readonly CheckPlan['kind'][] = [
+  'ac-and-hs',
+  'before-meals',
+  'every-4-h',
+  'every-6-h',
+  'listed-times',
+  'once',
+]
 
 export function admissionForm(view: AdmissionFormView): Html {
   const { bed, previous, beds } = view
@@ -29,17 +36,17 @@ ${previous === null ? null : html`<p><strong>${previous}</strong> was on ${view.
 ${bed?.taken === true ? html`<p class="warning"><span aria-hidden="true">▲</span> Bed ${bed.name} is taken. <a href="/setup/beds">Choose another bed</a></p>` : null}
 ${previous !== null && beds.length === 0 ? html`<p class="warning"><span aria-hidden="true">▲</span> No bed of ${view.wardName} is empty.</p>` : null}
 ${form({
-    action: view.action,
-    key: view.values['key'] ?? '',
-    submit: previous === null ? 'Admit the patient' : 'Readmit the patient',
-    body: html`<h2>Who</h2>
+  action: view.action,
+  key: view.values['key'] ?? '',
+  submit: previous === null ? 'Admit the patient' : 'Readmit the patient',
+  body: html`<h2>Who</h2>
 ${identityFields(view)}
 ${bed === null ? bedField(view) : null}
 ${field({ name: 'admittedAt', label: 'Admitted at', value: view.values['admittedAt'] ?? '', error: view.errors['admittedAt'] ?? null, maxlength: 30, hint: 'Empty: now. Earlier today: as in 07:05.' })}
 ${factsFields(view)}
 <h2>Check plan</h2>
 ${planFields({ ...view, kinds: KINDS })}`,
-  })}
+})}
 ${caution()}</div>
 <p><a class="quiet" href="/setup/beds">Beds</a></p>`
 }
@@ -55,5 +62,11 @@ ${field({ name: 'bornOn', label: 'Date of birth', type: 'date', value: value('bo
 
 function bedField(view: AdmissionFormView): Html {
   const { value, error } = filled(view)
-  return select({ name: 'bed', label: 'Bed', options: [{ value: '', label: 'Choose…' }, ...view.beds.map((bed) => ({ value: bed, label: `Bed ${bed}` }))], value: value('bed'), error: error('bed') })
+  return select({
+    name: 'bed',
+    label: 'Bed',
+    options: [{ value: '', label: 'Choose…' }, ...view.beds.map((bed) => ({ value: bed, label: `Bed ${bed}` }))],
+    value: value('bed'),
+    error: error('bed'),
+  })
 }

@@ -20,15 +20,19 @@ export function factsForm(view: FactsFormView): Html {
   return html`<h1>Facts at the bedside</h1>
 ${problem(stale ?? view.problem)}
 <div class="card">${banner(view.patient)}
-${view.meanwhile === null || view.meanwhile.length === 0 ? null : html`<div class="warning"><p><strong>Changed since you opened this form:</strong></p>
-<ul>${view.meanwhile.map((one) => html`<li>${one}</li>`)}</ul></div>`}
+${
+  view.meanwhile === null || view.meanwhile.length === 0
+    ? null
+    : html`<div class="warning"><p><strong>Changed since you opened this form:</strong></p>
+<ul>${view.meanwhile.map((one) => html`<li>${one}</li>`)}</ul></div>`
+}
 ${form({
-    action: `stays/${view.stayId}/facts`,
-    key: view.values['key'] ?? '',
-    submit: 'Chart the facts',
-    body: html`<input type="hidden" name="basedOn" value="${view.basedOn}">
+  action: `stays/${view.stayId}/facts`,
+  key: view.values['key'] ?? '',
+  submit: 'Chart the facts',
+  body: html`<input type="hidden" name="basedOn" value="${view.basedOn}">
 ${factsFields(view)}`,
-  })}
+})}
 ${caution()}</div>
 <p><a class="quiet" href="/stays/${view.stayId}/history">How they came to be</a> <a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }

@@ -25,11 +25,19 @@ ${problem(view.problem)}
 <p>Fed: <strong>${view.fed.toLowerCase()}</strong>. ${view.stopped === null ? (view.byMouth ? null : stateMark({ shape: '✓', word: 'Running', tone: 'done' })) : stateMark({ shape: '■', word: `Stopped since ${view.stopped.since}`, tone: 'urgent' })}</p>
 ${view.stopped === null ? null : html`<p>${view.stopped.reason}</p>`}
 ${view.byMouth && view.stopped === null ? html`<p class="warning"><span aria-hidden="true">▲</span> This patient is charted as fed by mouth. A feed that stops is charted once the patient is fed by tube or by vein: <a href="/stays/${view.stayId}/facts">change the facts</a>.</p>` : entry(view)}
-${view.insulin.length === 0 || view.byMouth ? null : html`<div class="warning"><p><strong>Insulin goes on acting while the feed stands still.</strong> Measure more often, and ask the prescriber what replaces the feed and what becomes of the insulin.</p>
-<ul>${view.insulin.map((one) => html`<li>${one}</li>`)}</ul></div>`}
+${
+  view.insulin.length === 0 || view.byMouth
+    ? null
+    : html`<div class="warning"><p><strong>Insulin goes on acting while the feed stands still.</strong> Measure more often, and ask the prescriber what replaces the feed and what becomes of the insulin.</p>
+<ul>${view.insulin.map((one) => html`<li>${one}</li>`)}</ul></div>`
+}
 ${caution()}</div>
-${view.past.length === 0 ? null : html`<section class="card"><h2>Interruptions of this stay</h2>
-<ul>${view.past.map(({ span, reason, by }) => html`<li>${span}: ${reason}, by ${by}</li>`)}</ul></section>`}
+${
+  view.past.length === 0
+    ? null
+    : html`<section class="card"><h2>Interruptions of this stay</h2>
+<ul>${view.past.map(({ span, reason, by }) => html`<li>${span}: ${reason}, by ${by}</li>`)}</ul></section>`
+}
 <p><a class="quiet" href="/stays/${view.stayId}/extra">Measure now</a> <a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 

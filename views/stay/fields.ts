@@ -6,24 +6,51 @@ import { DIABETES, FEEDING, PLAN } from '../words/stay.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import type { RestrictedHand } from '../../shared/stay/stay.ts'
 
-export type Filled = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>> }
+export type Filled = {
+  readonly values: Readonly<Record<string, string>>
+  readonly errors: Readonly<Record<string, string>>
+}
 
-const options = <T extends string>(words: Readonly<Record<T, string>>): readonly { readonly value: string; readonly label: string }[] =>
+const options = <T extends string>(
+  words: Readonly<Record<T, string>>,
+): readonly { readonly value: string; readonly label: string }[] =>
   (Object.entries(words) as [T, string][]).map(([value, label]) => ({ value, label }))
 const CHOOSE = { value: '', label: 'Choose…' }
 
 /** Value and error of a field by its name. */
-export function filled({ values, errors }: Filled): { readonly value: (name: string) => string; readonly error: (name: string) => string | null } {
+export function filled({ values, errors }: Filled): {
+  readonly value: (name: string) => string
+  readonly error: (name: string) => string | null
+} {
   return { value: (name) => values[name] ?? '', error: (name) => errors[name] ?? null }
 }
 
 /** `nilPlan` says what nil by mouth does to the check plan. */
 export function factsFields(view: Filled & { readonly nilPlan: string }): Html {
   const { value, error } = filled(view)
-  const ticked = (name: string, label: string): Html => tick({ name, label, ticked: value(name) === 'yes', error: error(name) })
+  const ticked = (name: string, label: string): Html =>
+    tick({ name, label, ticked: value(name) === 'yes', error: error(name) })
   return html`<h2>Eating</h2>
-${choice({ name: 'swallows', label: 'Swallows safely?', options: [{ value: 'yes', label: 'Yes' }, { value: 'no', label: 'No' }], value: value('swallows'), error: error('swallows') })}
-${choice({ name: 'nil', label: 'Nil by mouth?', options: [{ value: 'no', label: 'May eat' }, { value: 'yes', label: 'Nil by mouth' }], value: value('nil'), error: error('nil') })}
+${choice({
+  name: 'swallows',
+  label: 'Swallows safely?',
+  options: [
+    { value: 'yes', label: 'Yes' },
+    { value: 'no', label: 'No' },
+  ],
+  value: value('swallows'),
+  error: error('swallows'),
+})}
+${choice({
+  name: 'nil',
+  label: 'Nil by mouth?',
+  options: [
+    { value: 'no', label: 'May eat' },
+    { value: 'yes', label: 'Nil by mouth' },
+  ],
+  value: value('nil'),
+  error: error('nil'),
+})}
 <p class="hint">${view.nilPlan}</p>
 <div class="pair">${field({ name: 'nilFrom', label: 'Nil by mouth from', type: 'datetime-local', value: value('nilFrom'), error: error('nilFrom'), hint: 'Empty: from now.' })}
 ${field({ name: 'nilUntil', label: 'Nil by mouth until', type: 'datetime-local', value: value('nilUntil'), error: error('nilUntil'), hint: 'Empty: until it is changed.' })}</div>

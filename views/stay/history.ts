@@ -37,8 +37,12 @@ ${changeTable('Facts at the bedside, newest first', view.facts)}</section>
 <ul>${view.beds.map(({ where, span }) => html`<li>${where}: ${span}</li>`)}</ul></section>
 <section class="card"><h2>Check plans</h2>
 ${view.plans.length === 0 ? html`<p>None.</p>` : html`<ul>${view.plans.map(({ text, overlay }) => html`<li>${text}${overlay ? ' (laid over the plan while nil by mouth)' : null}</li>`)}</ul>`}</section>
-${view.interruptions.length === 0 ? null : html`<section class="card"><h2>Feed interruptions</h2>
-<ul>${view.interruptions.map(({ text, by }) => html`<li>${text}, by ${by}</li>`)}</ul></section>`}
+${
+  view.interruptions.length === 0
+    ? null
+    : html`<section class="card"><h2>Feed interruptions</h2>
+<ul>${view.interruptions.map(({ text, by }) => html`<li>${text}, by ${by}</li>`)}</ul></section>`
+}
 <section class="card"><h2>Name and identifiers</h2>
 ${changeTable('Name and identifiers, newest first', view.identities)}</section>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`

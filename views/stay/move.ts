@@ -4,10 +4,20 @@ import { caution, choice, field, form, problem, tick } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'
 import { filled, type Filled } from './fields.ts'
 
-type OfStay = Filled & { readonly stayId: string; readonly patient: BannerView; readonly problem: string | null; /** A signed dose that nobody has charted; null: none. */ readonly uncharted: string | null }
+type OfStay = Filled & {
+  readonly stayId: string
+  readonly patient: BannerView
+  readonly problem: string | null
+  /** A signed dose that nobody has charted; null: none. */ readonly uncharted: string | null
+}
 
 export type MoveFormView = OfStay & {
-  readonly wards: readonly { readonly name: string; readonly unit: string; readonly own: boolean; readonly beds: readonly { readonly value: string; readonly label: string }[] }[]
+  readonly wards: readonly {
+    readonly name: string
+    readonly unit: string
+    readonly own: boolean
+    readonly beds: readonly { readonly value: string; readonly label: string }[]
+  }[]
   readonly unit: string
   readonly hasOrder: boolean
 }
@@ -21,27 +31,39 @@ ${problem(view.problem)}
 ${dose(view.uncharted)}
 <p class="working">Checks, orders and open lows go along. A dose that is being worked out does not: it starts again in the new bed.</p>
 ${form({
-    action: `stays/${view.stayId}/move`,
-    key: value('key'),
-    submit: 'Move the patient now',
-    body: html`${view.wards.map((ward) => html`<h2>${ward.name}${ward.own ? null : `, measures in ${ward.unit}`}</h2>
+  action: `stays/${view.stayId}/move`,
+  key: value('key'),
+  submit: 'Move the patient now',
+  body: html`${view.wards.map(
+    (ward) => html`<h2>${ward.name}${ward.own ? null : `, measures in ${ward.unit}`}</h2>
 ${view.unit === ward.unit || !view.hasOrder ? null : html`<p class="warning"><span aria-hidden="true">▲</span> ${ward.name} measures in ${ward.unit}. There no insulin order of the patient’s counts until it is transcribed again in ${ward.unit}: until then no dose is worked out.</p>`}
-${bedsOf(ward.name, ward.beds, value('to'), ward === first ? error('to') : null)}`)}`,
-  })}
+${bedsOf(ward.name, ward.beds, value('to'), ward === first ? error('to') : null)}`,
+  )}`,
+})}
 ${caution()}</div>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 
-function bedsOf(ward: string, beds: readonly { readonly value: string; readonly label: string }[], value: string, error: string | null): Html {
+function bedsOf(
+  ward: string,
+  beds: readonly { readonly value: string; readonly label: string }[],
+  value: string,
+  error: string | null,
+): Html {
   if (beds.length === 0) return html`<p>No bed of ${ward} is empty.</p>`
   return choice({ name: 'to', label: `Empty beds on ${ward}`, options: beds, value, error })
 }
 
 function dose(uncharted: string | null): Html | null {
-  return uncharted === null ? null : html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> An insulin dose is signed, and nobody has charted whether it was given. <a href="/doses/${uncharted}">Chart that first</a></p></div>`
+  return uncharted === null
+    ? null
+    : html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> An insulin dose is signed, and nobody has charted whether it was given. <a href="/doses/${uncharted}">Chart that first</a></p></div>`
 }
 
-export type DischargeFormView = OfStay & { readonly discharged: boolean; readonly open: readonly { readonly text: string; readonly path: string }[] }
+export type DischargeFormView = OfStay & {
+  readonly discharged: boolean
+  readonly open: readonly { readonly text: string; readonly path: string }[]
+}
 
 export function dischargeForm(view: DischargeFormView): Html {
   const { value, error } = filled(view)
@@ -52,13 +74,17 @@ ${view.discharged ? html`<p class="warning"><span aria-hidden="true">▲</span> 
 ${dose(view.uncharted)}
 <p class="working">No check is due after it, and a dose that is being worked out ends. What is charted stays and can be read.</p>
 ${form({
-    action: `stays/${view.stayId}/discharge`,
-    key: value('key'),
-    submit: 'Discharge the patient',
-    body: html`${view.open.length === 0 ? null : html`<div class="warning"><p><strong>Still open, and left to the ward:</strong></p>
+  action: `stays/${view.stayId}/discharge`,
+  key: value('key'),
+  submit: 'Discharge the patient',
+  body: html`${
+    view.open.length === 0
+      ? null
+      : html`<div class="warning"><p><strong>Still open, and left to the ward:</strong></p>
 <ul>${view.open.map(({ text, path }) => html`<li><a href="/${path}">${text}</a></li>`)}</ul></div>
-${tick({ name: 'confirmed', label: 'I have seen what is still open and will see to it', ticked: value('confirmed') === 'yes', error: error('confirmed') })}`}
+${tick({ name: 'confirmed', label: 'I have seen what is still open and will see to it', ticked: value('confirmed') === 'yes', error: error('confirmed') })}`
+  }
 ${field({ name: 'at', label: 'Left the ward at', value: value('at'), error: error('at'), maxlength: 30, hint: 'Empty: now. Earlier: as in 14:05.' })}`,
-  })}</div>
+})}</div>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }

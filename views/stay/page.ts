@@ -36,9 +36,13 @@ export function stayPage(view: StayPageView): Html {
   return html`<h1>Patient in bed ${view.patient.bed}</h1>
 <div class="card">${banner(view.patient)}
 ${view.waiting.length === 0 ? null : html`<ul class="alerts">${view.waiting.map(({ text, path }) => html`<li><span aria-hidden="true">▲</span> <a href="/${path}">${text}</a></li>`)}</ul>`}
-${view.mayChart ? html`<p class="actions"><a class="button main" href="/stays/${view.stayId}/extra">Extra check</a> <a class="button" href="/stays/${view.stayId}/tray">Tray</a>
+${
+  view.mayChart
+    ? html`<p class="actions"><a class="button main" href="/stays/${view.stayId}/extra">Extra check</a> <a class="button" href="/stays/${view.stayId}/tray">Tray</a>
 <a class="button" href="/stays/${view.stayId}/lab-value">Laboratory value</a> <a class="button" href="/stays/${view.stayId}/symptoms">Symptoms</a>
-<a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>` : null}
+<a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>`
+    : null
+}
 ${ways(view)}</div>
 <section class="card"><h2>Last 72 h</h2>
 ${courseFigure(view.course)}

@@ -19,10 +19,22 @@ export type PlanFormView = Filled & {
   readonly overlay: string | null
   readonly additions: readonly { readonly version: number; readonly text: string }[]
   /** Checks of the last hours and the coming day, by time. */
-  readonly checks: readonly { readonly when: string; readonly what: string; readonly mark: Parameters<typeof stateMark>[0] }[]
+  readonly checks: readonly {
+    readonly when: string
+    readonly what: string
+    readonly mark: Parameters<typeof stateMark>[0]
+  }[]
 }
 
-const KINDS: readonly CheckPlan['kind'][] = ['ac-and-hs', 'before-meals', 'every-4-h', 'every-6-h', 'listed-times', 'once', 'overnight']
+const KINDS: readonly CheckPlan['kind'][] = [
+  'ac-and-hs',
+  'before-meals',
+  'every-4-h',
+  'every-6-h',
+  'listed-times',
+  'once',
+  'overnight',
+]
 
 export function planForm(view: PlanFormView): Html {
   const { value, error } = filled(view)
@@ -31,21 +43,38 @@ ${problem(view.problem)}
 <div class="card">${banner(view.patient)}
 ${planNow(view)}
 <details><summary>Checks from the last hours to the coming day</summary>
-${view.checks.length === 0 ? html`<p>None.</p>` : html`<table class="table"><caption class="visually-hidden">Checks as they are planned now</caption>
+${
+  view.checks.length === 0
+    ? html`<p>None.</p>`
+    : html`<table class="table"><caption class="visually-hidden">Checks as they are planned now</caption>
 <thead><tr><th scope="col">Due</th><th scope="col">Round</th><th scope="col">State</th></tr></thead>
-<tbody>${view.checks.map(({ when, what, mark }) => html`<tr><td>${when}</td><td>${what}</td><td>${stateMark(mark)}</td></tr>`)}</tbody></table>`}
+<tbody>${view.checks.map(({ when, what, mark }) => html`<tr><td>${when}</td><td>${what}</td><td>${stateMark(mark)}</td></tr>`)}</tbody></table>`
+}
 </details></div>
 <section class="card"><h2>Change it</h2>
 <p class="working">Checks due from the start of the new plan on follow it, also one that is open now and not done. What was due before, and what is done or excused, stays as it is. A change that was set for later is replaced. “Once” and “overnight” come besides the plan and replace nothing.</p>
 ${form({
-    action: `stays/${view.stayId}/plan`,
-    key: value('key'),
-    submit: 'Set the plan',
-    body: html`${planFields({ ...view, kinds: KINDS })}
+  action: `stays/${view.stayId}/plan`,
+  key: value('key'),
+  submit: 'Set the plan',
+  body: html`${planFields({ ...view, kinds: KINDS })}
 <div class="pair">${field({ name: 'from', label: 'From', type: 'datetime-local', value: value('from'), error: error('from'), hint: 'Empty: from now.' })}
 ${field({ name: 'until', label: 'Until', type: 'datetime-local', value: value('until'), error: error('until'), hint: 'Empty: until it is changed. After an end there is no plan.' })}</div>
-${view.overlay === null ? null : choice({ name: 'whileNil', label: 'The patient is nil by mouth. When does this plan count?', options: [{ value: 'after', label: 'Once the patient may eat' }, { value: 'now', label: 'At once, also while nil by mouth' }], value: value('whileNil'), error: error('whileNil') })}`,
-  })}</section>
+${
+  view.overlay === null
+    ? null
+    : choice({
+        name: 'whileNil',
+        label: 'The patient is nil by mouth. When does this plan count?',
+        options: [
+          { value: 'after', label: 'Once the patient may eat' },
+          { value: 'now', label: 'At once, also while nil by mouth' },
+        ],
+        value: value('whileNil'),
+        error: error('whileNil'),
+      })
+}`,
+})}</section>
 <p><a class="quiet" href="/stays/${view.stayId}/facts">Nil by mouth</a> <a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 
@@ -56,7 +85,15 @@ ${view.overlay === null ? null : html`<dt>Instead of it, nil by mouth</dt><dd>${
 ${view.additions.map(({ version, text }) => html`<dt>Besides</dt><dd>${text} <a href="/stays/${view.stayId}/plan/${version}/end">End it</a></dd>`)}</dl>`
 }
 
-export function endAdditionForm(view: Filled & { readonly stayId: string; readonly patient: BannerView; readonly problem: string | null; readonly version: number; readonly text: string }): Html {
+export function endAdditionForm(
+  view: Filled & {
+    readonly stayId: string
+    readonly patient: BannerView
+    readonly problem: string | null
+    readonly version: number
+    readonly text: string
+  },
+): Html {
   return html`<h1>End a check</h1>
 ${problem(view.problem)}
 <div class="card">${banner(view.patient)}

@@ -84,26 +84,41 @@ export const WARD_PAGES: Readonly<Record<string, string>> = {
   '/round/trays-late/moves': 'Trays late, refreshed',
 }
 
-const REPORTS: Readonly<Record<string, string>> = { '/setup/access/report': 'Access report', '/setup/access/file': 'Access report as a file' }
+const REPORTS: Readonly<Record<string, string>> = {
+  '/setup/access/report': 'Access report',
+  '/setup/access/file': 'Access report as a file',
+}
 
 /** The page in words; a pattern that the service no longer has is not shown as it is. */
 export function pageWords(pattern: string): string {
   return PATIENT_PAGES[pattern] ?? WARD_PAGES[pattern] ?? REPORTS[pattern] ?? 'A page that is no longer there'
 }
 
-export type AccessRefusal = 'access-no-such-patient' | 'access-no-such-person' | 'access-no-such-ward' | 'access-several-stays' | 'access-date-not-read' | 'access-turned-round' | 'access-too-long' | 'access-in-future'
+export type AccessRefusal =
+  | 'access-no-such-patient'
+  | 'access-no-such-person'
+  | 'access-no-such-ward'
+  | 'access-several-stays'
+  | 'access-date-not-read'
+  | 'access-turned-round'
+  | 'access-too-long'
+  | 'access-in-future'
 
 type Details = Readonly<Record<string, string | number>>
 
 export const ACCESS_SENTENCES: Readonly<Record<AccessRefusal, (details: Details) => string>> = {
-  'access-no-such-patient': () => 'No patient has this wristband number, and no stay this id. Check it and type it again.',
-  'access-no-such-person': () => 'Nobody has this badge. Check it and type it again. Someone who left still has theirs.',
+  'access-no-such-patient': () =>
+    'No patient has this wristband number, and no stay this id. Check it and type it again.',
+  'access-no-such-person': () =>
+    'Nobody has this badge. Check it and type it again. Someone who left still has theirs.',
   'access-no-such-ward': () => 'Choose one of these wards.',
-  'access-several-stays': ({ stays }) => `This wristband number was worn in several stays. Type the id of the stay that is meant: ${String(stays ?? '–')}.`,
+  'access-several-stays': ({ stays }) =>
+    `This wristband number was worn in several stays. Type the id of the stay that is meant: ${String(stays ?? '–')}.`,
   'access-date-not-read': () => 'This is not a date. Pick it again.',
   'access-turned-round': () => 'The last day is before the first. Turn them round.',
   'access-too-long': ({ days }) => `At most ${String(days ?? '–')} days can be asked about at once. Choose fewer.`,
-  'access-in-future': ({ last }) => `The first day lies ahead. The last one that can be asked about is ${formatDate(String(last ?? '–'))}.`,
+  'access-in-future': ({ last }) =>
+    `The first day lies ahead. The last one that can be asked about is ${formatDate(String(last ?? '–'))}.`,
 }
 
 /** What somebody did, as a word and a shape. */

@@ -52,7 +52,12 @@ export function stepsSummary(steps: readonly Pick<AuditedStep, 'verdict'>[]): st
   const toCome = waiting === 0 ? '' : ` ${String(waiting)} not due yet.`
   if (judged === 0) return toCome.trim()
   if (late + missed === 0) return `${judged === 1 ? 'The one step' : `All ${String(judged)} steps`} kept.${toCome}`
-  const faults = [...(late === 0 ? [] : [`${String(late)} of ${String(judged)} steps late`]), ...(missed === 0 ? [] : [late === 0 ? `${String(missed)} of ${String(judged)} steps missed` : `${String(missed)} missed`])]
+  const faults = [
+    ...(late === 0 ? [] : [`${String(late)} of ${String(judged)} steps late`]),
+    ...(missed === 0
+      ? []
+      : [late === 0 ? `${String(missed)} of ${String(judged)} steps missed` : `${String(missed)} missed`]),
+  ]
   return `${faults.join(', ')}.${toCome}`
 }
 
@@ -85,14 +90,22 @@ export function storyText(fact: LineFact, value: string | null, taken: string, b
       if (value === null) return `${taken}, value awaiting second check`
       return fact.part === 'first' ? `${value}, ${taken}` : `${value}, ${taken}: ${READING_PART[fact.part]}`
     }
-    case 'answers': return fact.answers.swallowing === 'safely' ? null : `Cannot swallow safely, seen by ${by}`
-    case 'finding': return `Level 3 found: ${LEVEL_THREE[fact.finding].toLowerCase()}`
-    case 'emergency-call': return `Emergency call, ${by}`
-    case 'treatment': return `Treated: ${[fact.amount === null ? '' : amountText(fact.amount), fact.what === '' ? ARM[fact.arm].toLowerCase() : fact.what.toLowerCase()].filter((part) => part !== '').join(' ')}, ${by}`
-    case 'food': return `${fact.what}, ${String(fact.grams)} g, ${by}`
-    case 'told': return `${fact.told} told${fact.ordered === '' ? '' : `: ${fact.ordered}`}`
-    case 'insulin-answer': return `Insulin: ${INSULIN_DECISION[fact.decision].toLowerCase()} (${fact.told})`
-    case 'closed': return `Closed, ${by}`
+    case 'answers':
+      return fact.answers.swallowing === 'safely' ? null : `Cannot swallow safely, seen by ${by}`
+    case 'finding':
+      return `Level 3 found: ${LEVEL_THREE[fact.finding].toLowerCase()}`
+    case 'emergency-call':
+      return `Emergency call, ${by}`
+    case 'treatment':
+      return `Treated: ${[fact.amount === null ? '' : amountText(fact.amount), fact.what === '' ? ARM[fact.arm].toLowerCase() : fact.what.toLowerCase()].filter((part) => part !== '').join(' ')}, ${by}`
+    case 'food':
+      return `${fact.what}, ${String(fact.grams)} g, ${by}`
+    case 'told':
+      return `${fact.told} told${fact.ordered === '' ? '' : `: ${fact.ordered}`}`
+    case 'insulin-answer':
+      return `Insulin: ${INSULIN_DECISION[fact.decision].toLowerCase()} (${fact.told})`
+    case 'closed':
+      return `Closed, ${by}`
   }
 }
 
@@ -107,10 +120,14 @@ export const VERDICT_MARK: Readonly<Record<AuditedStep['verdict'], VerdictMark>>
 /** `by`: "12 min". A step that could no longer be done, and was over before its time, was missed by nothing. */
 export function verdictText(verdict: AuditedStep['verdict'], by: string | null): string {
   switch (verdict) {
-    case 'kept': return 'kept'
-    case 'waiting': return 'not due yet'
-    case 'late': return by === null ? 'late' : `late by ${by}`
-    case 'missed': return by === null ? 'missed' : `missed, owed for ${by} past its time`
+    case 'kept':
+      return 'kept'
+    case 'waiting':
+      return 'not due yet'
+    case 'late':
+      return by === null ? 'late' : `late by ${by}`
+    case 'missed':
+      return by === null ? 'missed' : `missed, owed for ${by} past its time`
   }
 }
 
@@ -130,10 +147,18 @@ export function missesText(count: number): string {
 }
 
 /** Where a wrong wristband was scanned. */
-export const WRISTBAND_AT: Readonly<Record<string, string>> = { check: 'before a reading', product: 'while the product was read off', give: 'before giving insulin' }
+export const WRISTBAND_AT: Readonly<Record<string, string>> = {
+  check: 'before a reading',
+  product: 'while the product was read off',
+  give: 'before giving insulin',
+}
 
 /** Where a value of the other unit was typed. */
-export const TYPED_AT: Readonly<Record<string, string>> = { check: 'at a check', 'paper-reading': 'for a reading from paper', correction: 'while correcting a reading' }
+export const TYPED_AT: Readonly<Record<string, string>> = {
+  check: 'at a check',
+  'paper-reading': 'for a reading from paper',
+  correction: 'while correcting a reading',
+}
 
 export const NEAR_MISS_WORD = {
   wristband: 'Wrong wristband stopped',
@@ -146,7 +171,11 @@ export const NEAR_MISS_WORD = {
 /** The names of guards out of a blank-separated list; a name that is not known any more stands as it is. */
 export function guardNames(list: string): string {
   const known = GUARD_NAME as Readonly<Record<string, string>>
-  return list.split(' ').filter((name) => name !== '').map((name) => known[name as GuardName] ?? name).join(', ')
+  return list
+    .split(' ')
+    .filter((name) => name !== '')
+    .map((name) => known[name as GuardName] ?? name)
+    .join(', ')
 }
 
 export type PeriodRefusal = 'period-time-not-read' | 'period-turned-round' | 'period-too-long' | 'period-in-future'

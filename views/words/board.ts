@@ -11,19 +11,37 @@ type Mark = { readonly shape: string; readonly word: string; readonly tone: 'cal
 export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act: string }>> = {
   'low-call-emergency': { mark: { shape: '◆', word: 'Low: emergency call not made', tone: 'urgent' }, act: 'Call' },
   'low-treat': { mark: { shape: '◆', word: 'Low, no treatment charted', tone: 'urgent' }, act: 'Treat' },
-  'low-look-again': { mark: { shape: '◆', word: 'Low: its value does not count any more', tone: 'urgent' }, act: 'Decide' },
-  'low-escalate': { mark: { shape: '◆', word: 'Low not recovered: prescriber not called', tone: 'urgent' }, act: 'Call' },
+  'low-look-again': {
+    mark: { shape: '◆', word: 'Low: its value does not count any more', tone: 'urgent' },
+    act: 'Decide',
+  },
+  'low-escalate': {
+    mark: { shape: '◆', word: 'Low not recovered: prescriber not called', tone: 'urgent' },
+    act: 'Call',
+  },
   'low-recheck': { mark: { shape: '▲', word: 'Low past its recheck', tone: 'urgent' }, act: 'Recheck' },
   'low-follow-up': { mark: { shape: '▲', word: 'Low past its follow-up recheck', tone: 'urgent' }, act: 'Recheck' },
-  'low-lasting-food': { mark: { shape: '▲', word: 'Recovered low, no longer-acting carbohydrate', tone: 'urgent' }, act: 'Give' },
+  'low-lasting-food': {
+    mark: { shape: '▲', word: 'Recovered low, no longer-acting carbohydrate', tone: 'urgent' },
+    act: 'Give',
+  },
   'low-tell-prescriber': { mark: { shape: '▲', word: 'Low, prescriber not told', tone: 'urgent' }, act: 'Tell' },
   'low-close': { mark: { shape: '◔', word: 'Low followed up, not closed', tone: 'due' }, act: 'Close' },
   'insulin-no-tray': { mark: { shape: '■', word: 'Insulin given, no tray charted', tone: 'urgent' }, act: 'Tray' },
-  'dose-unaccounted': { mark: { shape: '■', word: 'Signed dose overtaken: given or not?', tone: 'urgent' }, act: 'Chart' },
-  'critical-untold': { mark: { shape: '■', word: 'Critical result, prescriber not told', tone: 'urgent' }, act: 'Tell' },
+  'dose-unaccounted': {
+    mark: { shape: '■', word: 'Signed dose overtaken: given or not?', tone: 'urgent' },
+    act: 'Chart',
+  },
+  'critical-untold': {
+    mark: { shape: '■', word: 'Critical result, prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+  },
   'second-check-differed': { mark: { shape: '≠', word: 'Second check differed', tone: 'urgent' }, act: 'Open' },
   'dose-not-given': { mark: { shape: '▲', word: 'Dose verified, tray out, not given', tone: 'urgent' }, act: 'Give' },
-  'insulin-question': { mark: { shape: '▲', word: 'After a low: meal and long-acting insulin not asked', tone: 'urgent' }, act: 'Ask' },
+  'insulin-question': {
+    mark: { shape: '▲', word: 'After a low: meal and long-acting insulin not asked', tone: 'urgent' },
+    act: 'Ask',
+  },
   'laboratory-value': { mark: { shape: '◐', word: 'Laboratory value waits to be charted', tone: 'due' }, act: 'Chart' },
   'dose-to-work-out': { mark: { shape: '◑', word: 'Reading taken, dose not worked out', tone: 'due' }, act: 'Open' },
   'check-late': { mark: { shape: '▲', word: 'Check late', tone: 'urgent' }, act: 'Check' },
@@ -41,8 +59,11 @@ export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act
 /** What is wrong, with the count where several are one need. */
 export function needMark(kind: NeedKind, detail: string | null): Mark {
   const { mark } = NEED[kind]
-  if (kind === 'dose-to-work-out' && detail === 'too-old') return { ...mark, word: 'Reading too old for a dose, none worked out', tone: 'urgent' }
-  return kind === 'check-missed' && detail !== null && detail !== '1' ? { ...mark, word: `${detail} checks missed, no reason given` } : mark
+  if (kind === 'dose-to-work-out' && detail === 'too-old')
+    return { ...mark, word: 'Reading too old for a dose, none worked out', tone: 'urgent' }
+  return kind === 'check-missed' && detail !== null && detail !== '1'
+    ? { ...mark, word: `${detail} checks missed, no reason given` }
+    : mark
 }
 
 export const BED_MARK: Readonly<Record<BedState, Mark>> = {
@@ -61,12 +82,15 @@ export const BED_MARK: Readonly<Record<BedState, Mark>> = {
   'no-check': { shape: '·', word: 'No check', tone: 'calm' },
 }
 
-export const PACE_ASSUMPTION = 'Assumed: the checks still to do take as long, one after another in walking order, as this nurse’s finished ones did on average; a pause of more than 20 min is left out.'
+export const PACE_ASSUMPTION =
+  'Assumed: the checks still to do take as long, one after another in walking order, as this nurse’s finished ones did on average; a pause of more than 20 min is left out.'
 
 export const ASSIGN_SENTENCES: Readonly<Record<AssignRefusal, (details: Details) => string>> = {
   'bed-not-on-ward': ({ bed }) => `Bed ${String(bed ?? '–')} is not on this ward any more. Open the page again.`,
-  'nurse-not-of-ward': ({ bed }) => `Whoever is chosen for bed ${String(bed ?? '–')} is no nurse of this ward. Choose one of the list.`,
-  'assigned-meanwhile': () => 'Not saved. Somebody took or gave out beds since you opened this page. Open it again: it shows who has them now.',
+  'nurse-not-of-ward': ({ bed }) =>
+    `Whoever is chosen for bed ${String(bed ?? '–')} is no nurse of this ward. Choose one of the list.`,
+  'assigned-meanwhile': () =>
+    'Not saved. Somebody took or gave out beds since you opened this page. Open it again: it shows who has them now.',
   'nothing-changed': () => 'Nothing is different from what is charted already.',
 }
 

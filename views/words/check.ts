@@ -37,7 +37,8 @@ export const MISSED_REASON: Readonly<Record<MissedReason, string>> = {
 export const FINGER_REASON: Readonly<Record<FingerReason, string>> = {
   'never-used': 'not used in the last days',
   'least-recent': 'used longest ago',
-  'no-finger-left': 'No finger of the ward’s list is left to suggest: choose the safest one, and look at the restricted hands.',
+  'no-finger-left':
+    'No finger of the ward’s list is left to suggest: choose the safest one, and look at the restricted hands.',
 }
 
 export const RESTRICTION: Readonly<Record<RestrictedHand['reason'], string>> = {
@@ -72,8 +73,11 @@ export const METER_FITNESS: Readonly<Record<MeterFitness, Mark>> = {
   'other-unit': { shape: '■', word: 'Not usable: shows the other unit', tone: 'urgent' },
 }
 
-export const SCAN_SENTENCE: Readonly<Record<ScanRefusal, (details: Readonly<Record<string, string | number>>) => string>> = {
+export const SCAN_SENTENCE: Readonly<
+  Record<ScanRefusal, (details: Readonly<Record<string, string | number>>) => string>
+> = {
   'wristband-missing': () => 'Scan the wristband, or type its number.',
-  'wristband-of-other-ward': (d) => `This wristband is bed ${String(d['bed'])} on ${String(d['ward'])}, not on this ward. Stop, and look again at who is in front of you.`,
+  'wristband-of-other-ward': (d) =>
+    `This wristband is bed ${String(d['bed'])} on ${String(d['ward'])}, not on this ward. Stop, and look again at who is in front of you.`,
   'wristband-not-on-ward': () => 'This wristband is not on this ward. Stop, and look again at who is in front of you.',
 }

@@ -1,6 +1,13 @@
 /** The words of a course: what its plot and table say of a reading, a dose, a low and a meal. */
 import { formatGlucose, glucoseDigits, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
-import type { CourseDose, CourseLow, CourseMeal, CourseReading, DoseStanding, ReadingKind } from '../../shared/stay/course.ts'
+import type {
+  CourseDose,
+  CourseLow,
+  CourseMeal,
+  CourseReading,
+  DoseStanding,
+  ReadingKind,
+} from '../../shared/stay/course.ts'
 import { formatInsulin, formatUnits } from '../format.ts'
 import type { MarkShape } from '../plot/marks.ts'
 import { LOW_CAUSE } from './low.ts'
@@ -13,12 +20,35 @@ export const DOSE_WAITS_ON_PLOT = `dose ${WAITS}`
 /** In the place of such a reading on a plot; its table says whether a dose waits. */
 export const HIDDEN = 'hidden from second checkers'
 
-export const READING_SHAPE: Readonly<Record<ReadingKind, MarkShape>> = { meter: 'dot', laboratory: 'diamond', 'in-doubt': 'ring' }
-export const READING_KIND: Readonly<Record<ReadingKind, string>> = { meter: 'Reading', laboratory: 'Laboratory value', 'in-doubt': 'Reading, meter or strips in doubt' }
+export const READING_SHAPE: Readonly<Record<ReadingKind, MarkShape>> = {
+  meter: 'dot',
+  laboratory: 'diamond',
+  'in-doubt': 'ring',
+}
+export const READING_KIND: Readonly<Record<ReadingKind, string>> = {
+  meter: 'Reading',
+  laboratory: 'Laboratory value',
+  'in-doubt': 'Reading, meter or strips in doubt',
+}
 
-export const DOSE_SHAPE: Readonly<Record<DoseStanding, MarkShape | 'tick'>> = { given: 'tick', outside: 'tick', 'not-yet': 'triangle-down', uncertain: 'cross' }
-const DOSE_STANDING: Readonly<Record<DoseStanding, string>> = { given: '', outside: 'on paper or elsewhere', 'not-yet': 'not given yet', uncertain: 'not charted whether given' }
-const DOSE_WHAT: Readonly<Record<DoseStanding, string>> = { given: 'Insulin given', outside: 'Insulin given', 'not-yet': 'Insulin worked out', uncertain: 'Insulin signed' }
+export const DOSE_SHAPE: Readonly<Record<DoseStanding, MarkShape | 'tick'>> = {
+  given: 'tick',
+  outside: 'tick',
+  'not-yet': 'triangle-down',
+  uncertain: 'cross',
+}
+const DOSE_STANDING: Readonly<Record<DoseStanding, string>> = {
+  given: '',
+  outside: 'on paper or elsewhere',
+  'not-yet': 'not given yet',
+  uncertain: 'not charted whether given',
+}
+const DOSE_WHAT: Readonly<Record<DoseStanding, string>> = {
+  given: 'Insulin given',
+  outside: 'Insulin given',
+  'not-yet': 'Insulin worked out',
+  uncertain: 'Insulin signed',
+}
 
 /** What the shapes stand for, in the order in which they are named. */
 export const COURSE_KEY: readonly { readonly shape: MarkShape; readonly says: string }[] = [
@@ -50,7 +80,10 @@ export function readingInWords({ glucose, hasDose }: Pick<CourseReading, 'glucos
 /** In a table or a list: what it was, and "4 units of insulin lispro, on paper or elsewhere". */
 export function doseInWords({ standing, what }: CourseDose): { readonly what: string; readonly value: string } {
   if (what === null) return { what: 'Dose', value: WAITS }
-  return { what: DOSE_WHAT[standing], value: [formatInsulin(what.units, what.insulin), DOSE_STANDING[standing]].filter((part) => part !== '').join(', ') }
+  return {
+    what: DOSE_WHAT[standing],
+    value: [formatInsulin(what.units, what.insulin), DOSE_STANDING[standing]].filter((part) => part !== '').join(', '),
+  }
 }
 
 function levelText({ level }: CourseLow): string {
@@ -59,13 +92,26 @@ function levelText({ level }: CourseLow): string {
 
 /** "level 2, lowest 48, open" */
 export function lowOnPlot(low: CourseLow, unit: GlucoseUnit): string {
-  return [levelText(low), low.lowest === null ? '' : `lowest ${valueOnPlot(low.lowest, unit)}`, low.closed ? '' : 'open'].filter((part) => part !== '').join(', ')
+  return [
+    levelText(low),
+    low.lowest === null ? '' : `lowest ${valueOnPlot(low.lowest, unit)}`,
+    low.closed ? '' : 'open',
+  ]
+    .filter((part) => part !== '')
+    .join(', ')
 }
 
 /** "level 2, lowest 48 mg/dL, recovered 08:10, closed: Kidney function" */
 export function lowInWords(low: CourseLow, recovered: string | null): string {
   const end = low.closed ? `closed${low.cause === null ? '' : `: ${LOW_CAUSE[low.cause].toLowerCase()}`}` : 'open'
-  return [levelText(low), low.lowest === null ? '' : `lowest ${formatGlucose(low.lowest)}`, recovered === null ? 'not recovered' : `recovered ${recovered}`, end].filter((part) => part !== '').join(', ')
+  return [
+    levelText(low),
+    low.lowest === null ? '' : `lowest ${formatGlucose(low.lowest)}`,
+    recovered === null ? 'not recovered' : `recovered ${recovered}`,
+    end,
+  ]
+    .filter((part) => part !== '')
+    .join(', ')
 }
 
 /** On the lane: "75 % eaten", "served". */
@@ -73,7 +119,13 @@ export function mealOnPlot({ sharePercent }: CourseMeal): string {
   return sharePercent === null ? 'served' : `${String(sharePercent)} % eaten`
 }
 
-export function mealInWords({ meal, sharePercent, atServing }: CourseMeal): { readonly what: string; readonly value: string } {
-  const parts = [sharePercent === null ? 'served, share eaten not charted' : `${String(sharePercent)} % eaten`, atServing ? '' : 'serving not charted, at its planned time']
+export function mealInWords({ meal, sharePercent, atServing }: CourseMeal): {
+  readonly what: string
+  readonly value: string
+} {
+  const parts = [
+    sharePercent === null ? 'served, share eaten not charted' : `${String(sharePercent)} % eaten`,
+    atServing ? '' : 'serving not charted, at its planned time',
+  ]
   return { what: MEAL_NAME[meal], value: parts.filter((part) => part !== '').join(', ') }
 }

@@ -12,7 +12,8 @@ export { FOUND_OF, GUARD_NAME, RELEASE_OF } from './guards.ts'
 type Details = Readonly<Record<string, string | number>>
 type Sentences<R extends string> = Readonly<Record<R, (details: Details) => string>>
 const say = (details: Details, name: string): string => String(details[name] ?? '–')
-const units = (details: Details, name: string): string => (typeof details[name] === 'number' ? formatUnits(details[name]) : '–')
+const units = (details: Details, name: string): string =>
+  typeof details[name] === 'number' ? formatUnits(details[name]) : '–'
 
 /** What every dose form can meet. */
 const GONE = {
@@ -22,8 +23,11 @@ const GONE = {
 } as const
 
 function whoseWristband(d: Details): string {
-  if (d['bed'] === undefined) return d['ward'] === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${say(d, 'ward')}.`
-  return d['ward'] === undefined ? `It is bed ${say(d, 'bed')}'s wristband.` : `It is bed ${say(d, 'bed')}'s wristband, on ${say(d, 'ward')}.`
+  if (d['bed'] === undefined)
+    return d['ward'] === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${say(d, 'ward')}.`
+  return d['ward'] === undefined
+    ? `It is bed ${say(d, 'bed')}'s wristband.`
+    : `It is bed ${say(d, 'bed')}'s wristband, on ${say(d, 'ward')}.`
 }
 
 /** A wrong wristband is told apart by its bed only. */
@@ -33,12 +37,15 @@ export const WRONG_WRISTBAND = (d: Details): string => {
 
 export type GlucoseTypedRefusal = 'glucose-typed-wrong'
 
-export const SECOND_CHECK_SENTENCES: Sentences<SecondCheckRefusal | keyof typeof IDENTIFY_SENTENCES | GlucoseTypedRefusal | 'badge-missing'> = {
+export const SECOND_CHECK_SENTENCES: Sentences<
+  SecondCheckRefusal | keyof typeof IDENTIFY_SENTENCES | GlucoseTypedRefusal | 'badge-missing'
+> = {
   ...GONE,
   ...IDENTIFY_SENTENCES,
   'badge-missing': () => 'Scan or type your badge.',
   'signer-is-first-nurse': () => 'You worked this dose out yourself. The second check is by another nurse.',
-  'signer-took-reading': () => 'You took or charted this reading. The second check is by somebody who does not know it.',
+  'signer-took-reading': () =>
+    'You took or charted this reading. The second check is by somebody who does not know it.',
   'signer-role-may-not': () => 'Your role may not give insulin, so it may not check it.',
   'signer-role-not-by-policy': () => 'By this ward’s policy the second check is by another role than yours.',
   'signer-not-on-ward': () => 'You are not entered for this ward.',
@@ -47,13 +54,17 @@ export const SECOND_CHECK_SENTENCES: Sentences<SecondCheckRefusal | keyof typeof
   'dose-already-checked': () => 'Somebody else has done this second check. This answer was not counted.',
   'charge-nurse-needed': () => 'The answers differed too often. The charge nurse does the next check.',
   'second-value-missing': () => "Read the value off the meter's memory.",
-  'glucose-typed-wrong': (d) => (d['unit'] === 'mmol/L' ? 'Type the value as the meter shows it, with its decimal point, or LO or HI.' : 'Type the value as the meter shows it, a whole number, or LO or HI.'),
+  'glucose-typed-wrong': (d) =>
+    d['unit'] === 'mmol/L'
+      ? 'Type the value as the meter shows it, with its decimal point, or LO or HI.'
+      : 'Type the value as the meter shows it, a whole number, or LO or HI.',
 }
 
 export const START_AGAIN_SENTENCES: Sentences<StartAgainRefusal | GlucoseTypedRefusal> = {
   'not-first-nurse': () => 'Only the nurse who worked the dose out starts it again.',
   'dose-not-differed': () => 'There is nothing to start again here.',
-  'meter-value-differs': () => "This is not the value that was charted. If the meter's memory says so, correct the reading first: the dose then follows from the right value.",
+  'meter-value-differs': () =>
+    "This is not the value that was charted. If the meter's memory says so, correct the reading first: the dose then follows from the right value.",
   'glucose-typed-wrong': SECOND_CHECK_SENTENCES['glucose-typed-wrong'],
 }
 
@@ -65,25 +76,32 @@ export const PRODUCT_SENTENCES: Sentences<ProductRefusal | keyof typeof IDENTIFY
   'dose-not-agreed': () => 'The first part of the second check is not done yet. Nothing is drawn up before it.',
   'product-already-read': () => 'The product was read and signed already.',
   'not-the-second-nurse': () => 'The product is read and signed by the nurse whose answer agreed.',
-  'not-the-first-nurse': () => 'Without a second check the product is read and signed by the nurse who worked the dose out.',
+  'not-the-first-nurse': () =>
+    'Without a second check the product is read and signed by the nurse who worked the dose out.',
   'wrong-wristband': WRONG_WRISTBAND,
-  'insulin-differs': (d) => `STOP. The label says ${say(d, 'read')}, the order ${say(d, 'ordered')}. Put it back and fetch the right one.`,
+  'insulin-differs': (d) =>
+    `STOP. The label says ${say(d, 'read')}, the order ${say(d, 'ordered')}. Put it back and fetch the right one.`,
   'concentration-not-u100': (d) => `STOP. The label says ${say(d, 'concentration')}. Only U-100 is given here.`,
   'product-expired': () => 'STOP. The vial or pen is past its date. Fetch another.',
-  'syringe-differs': (d) => `STOP. The syringe or pen shows ${units(d, 'read')}; checked were ${units(d, 'ordered')}. Draw it up again.`,
+  'syringe-differs': (d) =>
+    `STOP. The syringe or pen shows ${units(d, 'read')}; checked were ${units(d, 'ordered')}. Draw it up again.`,
 }
 
 export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
   ...GONE,
   'dose-not-verified': () => 'The dose is not verified. The product is read and signed first.',
   'wrong-wristband': WRONG_WRISTBAND,
-  'order-ended': () => 'STOP. The order ended before this time: nothing is given on it. Chart the dose as withheld and ask the prescriber.',
+  'order-ended': () =>
+    'STOP. The order ended before this time: nothing is given on it. Chart the dose as withheld and ask the prescriber.',
   'given-in-future': () => 'The time given lies in the future.',
   'given-before-signed': () => 'The time given lies before the signature for the product.',
   'time-not-a-time': () => 'Give the date and time.',
-  'food-not-coming': () => 'This dose has a meal part, and no food is coming: it is not given. Chart it as withheld and work it out again with "not eating": the correction stays as ordered.',
-  'patient-not-eating': () => 'This dose has a meal part, and the patient will not eat: it is not given. Chart it as withheld and work it out again with "not eating".',
-  'tray-too-far': (d) => `The tray is ${say(d, 'found')} min off; the ward's limit is ${say(d, 'limit')} min. Wait until it is nearer.`,
+  'food-not-coming': () =>
+    'This dose has a meal part, and no food is coming: it is not given. Chart it as withheld and work it out again with "not eating": the correction stays as ordered.',
+  'patient-not-eating': () =>
+    'This dose has a meal part, and the patient will not eat: it is not given. Chart it as withheld and work it out again with "not eating".',
+  'tray-too-far': (d) =>
+    `The tray is ${say(d, 'found')} min off; the ward's limit is ${say(d, 'limit')} min. Wait until it is nearer.`,
   'tray-minutes-missing': (d) => `In how many minutes does the tray come? The ward's limit is ${say(d, 'limit')} min.`,
 }
 
@@ -95,7 +113,17 @@ export const NOT_GIVEN_SENTENCES: Sentences<NotGivenRefusal | 'not-given-masked'
 }
 
 /** Refusals of working a dose out that are no guards: there is nothing to work with. */
-export type ProposeRefusal = 'reading-gone' | 'no-order' | 'several-orders' | 'dose-in-progress' | 'stopped' | 'insulin-given-elsewhere' | 'not-the-taker' | 'slot-settled' | 'question-unanswered' | 'signed-dose-open'
+export type ProposeRefusal =
+  | 'reading-gone'
+  | 'no-order'
+  | 'several-orders'
+  | 'dose-in-progress'
+  | 'stopped'
+  | 'insulin-given-elsewhere'
+  | 'not-the-taker'
+  | 'slot-settled'
+  | 'question-unanswered'
+  | 'signed-dose-open'
 
 export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'reading-gone': () => 'This reading was corrected or entered in error. Work from the one that stands.',
@@ -107,7 +135,8 @@ export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'not-the-taker': () => 'This reading waits for its second check. The nurse who took it works the dose out.',
   'slot-settled': () => 'This scheduled dose is charted already.',
   'question-unanswered': () => 'Answer this: the dose depends on it.',
-  'signed-dose-open': (d) => `A dose of ${units(d, 'units')} of ${say(d, 'insulin')} was signed before, and nobody has charted whether it was given. Find out and chart that first, on the patient’s page: it must not be given twice.`,
+  'signed-dose-open': (d) =>
+    `A dose of ${units(d, 'units')} of ${say(d, 'insulin')} was signed before, and nobody has charted whether it was given. Find out and chart that first, on the patient’s page: it must not be given twice.`,
 }
 
 export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> = {
@@ -116,10 +145,16 @@ export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> =
   'direction-prescriber-missing': () => 'Who gave the direction?',
   'direction-why-missing': () => 'Why is it given?',
   'direction-units-not-deliverable': () => 'Whole or half units, such as 7 or 7.5.',
-  'direction-above-ward-limit': (d) => `${units(d, 'units')} is above the ward's single-dose limit of ${units(d, 'limit')}. Only a change of the ward's policy lifts it.`,
+  'direction-above-ward-limit': (d) =>
+    `${units(d, 'units')} is above the ward's single-dose limit of ${units(d, 'limit')}. Only a change of the ward's policy lifts it.`,
 }
 
-export const STATE_MARK: Readonly<Record<DoseState, { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }>> = {
+export const STATE_MARK: Readonly<
+  Record<
+    DoseState,
+    { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
+  >
+> = {
   zero: { shape: '●', word: '0 units, charted', tone: 'done' },
   'awaiting-second-check': { shape: '◐', word: 'Awaiting second check', tone: 'due' },
   differed: { shape: '≠', word: 'Answers differed', tone: 'urgent' },

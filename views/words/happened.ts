@@ -14,7 +14,12 @@ import { LOW_CAUSE, LOW_LEVEL } from './low.ts'
 import { EXTRA_REASON, METER_DOUBT, READING_SOURCE } from './reading.ts'
 import { FACT, factText, FEEDING, MEAL_NAME, nilSpanText, planText } from './stay.ts'
 
-export type Happened = { readonly what: string; readonly value: string; readonly detail: readonly string[]; readonly path: string | null }
+export type Happened = {
+  readonly what: string
+  readonly value: string
+  readonly detail: readonly string[]
+  readonly path: string | null
+}
 
 export type HappenedContext = {
   readonly policy: WardPolicy
@@ -35,43 +40,97 @@ export type HappenedContext = {
 const MASKED = 'awaiting second check'
 
 export function happenedText({ fact }: Antecedent, context: HappenedContext): Happened {
-  const { policy: { zone } } = context
+  const {
+    policy: { zone },
+  } = context
   switch (fact.kind) {
-    case 'reading': return readingText(fact.reading, context)
-    case 'dose': return doseText(fact.dose, fact.tray, context)
+    case 'reading':
+      return readingText(fact.reading, context)
+    case 'dose':
+      return doseText(fact.dose, fact.tray, context)
     case 'dose-not-given': {
       const { outcome } = fact.dose
       const kind = outcome?.kind === 'refused' ? 'Insulin refused by the patient' : 'Insulin withheld'
-      return { what: kind, value: context.doseText(fact.dose) ?? MASKED, detail: outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [outcome.reason] : [], path: `doses/${fact.dose.doseId}` }
+      return {
+        what: kind,
+        value: context.doseText(fact.dose) ?? MASKED,
+        detail: outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [outcome.reason] : [],
+        path: `doses/${fact.dose.doseId}`,
+      }
     }
     case 'outside-dose': {
       const { insulin, units, source, givenBy, checkedBy } = fact.dose
-      return plain('Insulin from outside', formatInsulin(units, insulin), [source === 'paper' ? 'charted on paper' : 'given elsewhere', `given by ${givenBy}`, checkedBy === null ? 'no checker named' : `checked by ${checkedBy}`])
+      return plain('Insulin from outside', formatInsulin(units, insulin), [
+        source === 'paper' ? 'charted on paper' : 'given elsewhere',
+        `given by ${givenBy}`,
+        checkedBy === null ? 'no checker named' : `checked by ${checkedBy}`,
+      ])
     }
-    case 'tray': return trayText(fact, context)
+    case 'tray':
+      return trayText(fact, context)
     case 'order-written': {
       const { version, order } = fact.version
-      return orderLine(fact.version, version === 1 ? 'Order written' : 'New version of the order', [order.prescriber, order.received === 'written' ? 'written' : 'by telephone, read back'])
+      return orderLine(fact.version, version === 1 ? 'Order written' : 'New version of the order', [
+        order.prescriber,
+        order.received === 'written' ? 'written' : 'by telephone, read back',
+      ])
     }
-    case 'order-verified': return orderLine(fact.version, 'Order verified', [])
+    case 'order-verified':
+      return orderLine(fact.version, 'Order verified', [])
     case 'order-ended': {
       const { stop, how, version } = fact
-      const detail = stop === null ? [] : [...(stop.orderedBy === null ? [] : [`ordered by ${stop.orderedBy}`]), stop.reason].filter((part) => part !== '')
-      return orderLine(version, { replaced: 'Order replaced by a newer version', stopped: 'Order stopped', expired: 'Order expired' }[how], detail)
+      const detail =
+        stop === null
+          ? []
+          : [...(stop.orderedBy === null ? [] : [`ordered by ${stop.orderedBy}`]), stop.reason].filter(
+              (part) => part !== '',
+            )
+      return orderLine(
+        version,
+        { replaced: 'Order replaced by a newer version', stopped: 'Order stopped', expired: 'Order expired' }[how],
+        detail,
+      )
     }
-    case 'facts-changed': return factsText(fact, context)
-    case 'nil-by-mouth': return plain('Nil by mouth', fact.began ? 'began' : 'ended', [])
-    case 'feed': return plain(fact.began ? 'Feed stopped' : 'Feed runs again', fact.began ? fact.interruption.reason : '', [])
-    case 'plan': return plain(fact.began ? 'Check plan began' : 'Check plan ended', planText(fact.version.plan, zone), fact.version.overlay ? ['while nil by mouth'] : [])
-    case 'critical-told': return { ...plain('Critical result told', fact.call.told, ['read back', ...(fact.call.ordered === '' ? [] : [`ordered: ${fact.call.ordered}`])]), path: `readings/${fact.call.readingId}` }
-    case 'symptoms': return plain('Symptoms, no low value', fact.symptoms.symptoms, [`given: ${fact.symptoms.what}`])
+    case 'facts-changed':
+      return factsText(fact, context)
+    case 'nil-by-mouth':
+      return plain('Nil by mouth', fact.began ? 'began' : 'ended', [])
+    case 'feed':
+      return plain(fact.began ? 'Feed stopped' : 'Feed runs again', fact.began ? fact.interruption.reason : '', [])
+    case 'plan':
+      return plain(
+        fact.began ? 'Check plan began' : 'Check plan ended',
+        planText(fact.version.plan, zone),
+        fact.version.overlay ? ['while nil by mouth'] : [],
+      )
+    case 'critical-told':
+      return {
+        ...plain('Critical result told', fact.call.told, [
+          'read back',
+          ...(fact.call.ordered === '' ? [] : [`ordered: ${fact.call.ordered}`]),
+        ]),
+        path: `readings/${fact.call.readingId}`,
+      }
+    case 'symptoms':
+      return plain('Symptoms, no low value', fact.symptoms.symptoms, [`given: ${fact.symptoms.what}`])
     case 'low': {
       const { closing } = fact.low.charted
       const cause = closing === null ? 'still open' : `closed as: ${LOW_CAUSE[closing.cause].toLowerCase()}`
-      return { ...plain(fact.opened ? 'Another low' : 'Another low closed', fact.opened ? context.lowText(fact.low) : '', [cause]), path: `audit/lows/${fact.low.lowId}` }
+      return {
+        ...plain(fact.opened ? 'Another low' : 'Another low closed', fact.opened ? context.lowText(fact.low) : '', [
+          cause,
+        ]),
+        path: `audit/lows/${fact.low.lowId}`,
+      }
     }
-    case 'bed': return plain(fact.admitted ? 'Admitted' : 'Moved', `${context.wardName(fact.span.wardId)}, bed ${fact.span.bed}`, [])
-    case 'discharged': return plain('Discharged', '', [])
+    case 'bed':
+      return plain(
+        fact.admitted ? 'Admitted' : 'Moved',
+        `${context.wardName(fact.span.wardId)}, bed ${fact.span.bed}`,
+        [],
+      )
+    case 'discharged':
+      return plain('Discharged', '', [])
   }
 }
 
@@ -80,14 +139,26 @@ function plain(what: string, value: string, detail: readonly string[]): Happened
 }
 
 function orderLine({ orderId, version, order }: OrderVersion, what: string, detail: readonly string[]): Happened {
-  return { what, value: `${order.insulin}, version ${String(version)}`, detail, path: `orders/${orderId}/${String(version)}` }
+  return {
+    what,
+    value: `${order.insulin}, version ${String(version)}`,
+    detail,
+    path: `orders/${orderId}/${String(version)}`,
+  }
 }
 
 function readingText(reading: Reading, { valueOf, nameOf, policy, partOf }: HappenedContext): Happened {
   const value = valueOf(reading)
   const part = value === null ? null : partOf(reading)
   const level = value === null || reading.glucose.unit !== policy.unit ? null : lowLevel(reading.glucose, policy)
-  const gone = reading.voided !== null ? (value === null ? 'entered in error' : `entered in error: ${reading.voided.reason}`) : reading.supersededBy !== null ? 'corrected since' : null
+  const gone =
+    reading.voided !== null
+      ? value === null
+        ? 'entered in error'
+        : `entered in error: ${reading.voided.reason}`
+      : reading.supersededBy !== null
+        ? 'corrected since'
+        : null
   const detail = [
     ...(part === null ? [] : [part]),
     ...(level === null ? [] : [LOW_LEVEL[level]]),
@@ -109,10 +180,18 @@ function doseText(dose: Dose, tray: TrayAfter | null, { doseText: textOf, nameOf
   const [worker, checker] = [nameOf(dose.proposedById), agreed === undefined ? null : nameOf(agreed.byId)]
   const detail = [
     ...from,
-    giver === dose.proposedById ? `worked out and given by ${worker}` : `worked out by ${worker}, given by ${nameOf(giver)}`,
-    dose.secondCheckRequired ? (checker === null || agreed === undefined ? 'no agreed second check' : `second check by ${checker} at ${formatTime(agreed.atMs, zone)}`) : 'no second check by policy',
+    giver === dose.proposedById
+      ? `worked out and given by ${worker}`
+      : `worked out by ${worker}, given by ${nameOf(giver)}`,
+    dose.secondCheckRequired
+      ? checker === null || agreed === undefined
+        ? 'no agreed second check'
+        : `second check by ${checker} at ${formatTime(agreed.atMs, zone)}`
+      : 'no second check by policy',
     // who checked reads the product as a rule; only another one is worth a word
-    ...(dose.product === null || dose.product.byId === agreed?.byId ? [] : [`product read by ${nameOf(dose.product.byId)}`]),
+    ...(dose.product === null || dose.product.byId === agreed?.byId
+      ? []
+      : [`product read by ${nameOf(dose.product.byId)}`]),
     ...(tray === null ? [] : [afterText(tray, policy)]),
   ]
   return { what: 'Insulin given', value: value ?? MASKED, detail, path: `doses/${dose.doseId}` }
@@ -120,9 +199,17 @@ function doseText(dose: Dose, tray: TrayAfter | null, { doseText: textOf, nameOf
 
 /** What the dose was worked out from. */
 function fromText(dose: Dose, zone: string): readonly string[] {
-  const { working: { glucose }, inputs: { readingTakenAtMs } } = dose
+  const {
+    working: { glucose },
+    inputs: { readingTakenAtMs },
+  } = dose
   if (dose.kind === 'scheduled') return ['scheduled, no reading']
-  const reading = glucose === null ? [] : [`from ${formatGlucose(glucose)}${readingTakenAtMs === null ? '' : ` of ${formatTime(readingTakenAtMs, zone)}`}`]
+  const reading =
+    glucose === null
+      ? []
+      : [
+          `from ${formatGlucose(glucose)}${readingTakenAtMs === null ? '' : ` of ${formatTime(readingTakenAtMs, zone)}`}`,
+        ]
   return dose.kind === 'by-direction' ? ['by the prescriber’s direction', ...reading] : reading
 }
 
@@ -134,18 +221,42 @@ function afterText({ meal, afterMs, isLate }: TrayAfter, policy: WardPolicy): st
   return `${limit}${name} tray ${minutes} ${afterMs < 0 ? 'before' : 'after'} the insulin`
 }
 
-function trayText({ tray, isTimed, doses }: Extract<AntecedentFact, { kind: 'tray' }>, { doseText: textOf, isListed }: HappenedContext): Happened {
+function trayText(
+  { tray, isTimed, doses }: Extract<AntecedentFact, { kind: 'tray' }>,
+  { doseText: textOf, isListed }: HappenedContext,
+): Happened {
   const share = tray.shareEatenPercent
   const detail = [
     ...(isTimed ? [] : ['time of serving not charted; shown at its planned time']),
-    ...doses.filter(({ dose }) => !isListed(dose.doseId)).map(({ dose, beforeMs }) => `${textOf(dose) ?? 'insulin'} ${beforeMs === null ? 'given for it' : `${formatMinutes(Math.abs(beforeMs) / MINUTE_MS)} ${beforeMs < 0 ? 'after' : 'before'} it`}`),
+    ...doses
+      .filter(({ dose }) => !isListed(dose.doseId))
+      .map(
+        ({ dose, beforeMs }) =>
+          `${textOf(dose) ?? 'insulin'} ${beforeMs === null ? 'given for it' : `${formatMinutes(Math.abs(beforeMs) / MINUTE_MS)} ${beforeMs < 0 ? 'after' : 'before'} it`}`,
+      ),
   ]
-  return { what: `${MEAL_NAME[tray.meal]} tray`, value: share === null ? 'share eaten not charted' : `${String(share)} % eaten`, detail, path: null }
+  return {
+    what: `${MEAL_NAME[tray.meal]} tray`,
+    value: share === null ? 'share eaten not charted' : `${String(share)} % eaten`,
+    detail,
+    path: null,
+  }
 }
 
-function factsText({ names, before, after }: Extract<AntecedentFact, { kind: 'facts-changed' }>, { nowMs, policy: { zone } }: HappenedContext): Happened {
-  const text = (name: (typeof names)[number], facts: typeof before): string => (name === 'nilByMouth' ? nilSpanText(facts, nowMs, zone) : factText(name, facts, { nowMs, zone }))
-  return { what: 'Facts changed', value: names.map((name) => `${FACT[name].replace(/ \(.*\)$/, '')}: ${text(name, before)} → ${text(name, after)}`).join('; '), detail: [], path: null }
+function factsText(
+  { names, before, after }: Extract<AntecedentFact, { kind: 'facts-changed' }>,
+  { nowMs, policy: { zone } }: HappenedContext,
+): Happened {
+  const text = (name: (typeof names)[number], facts: typeof before): string =>
+    name === 'nilByMouth' ? nilSpanText(facts, nowMs, zone) : factText(name, facts, { nowMs, zone })
+  return {
+    what: 'Facts changed',
+    value: names
+      .map((name) => `${FACT[name].replace(/ \(.*\)$/, '')}: ${text(name, before)} → ${text(name, after)}`)
+      .join('; '),
+    detail: [],
+    path: null,
+  }
 }
 
 /** What bears on a low in how the patient was just then, each as a phrase; empty when nothing does. */

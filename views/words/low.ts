@@ -7,7 +7,16 @@ import type { LowPhase, ReadingPart } from '../../shared/low/course.ts'
 import type { LowStep, MissingToClose } from '../../shared/low/event.ts'
 import type { InsulinAnswerRefusal } from '../../shared/low/insulin.ts'
 import type { LineFact } from '../../shared/low/line.ts'
-import type { Amount, BedsideAnswers, InsulinDecision, LevelThree, LowArm, LowCause, LowLevel, Swallowing } from '../../shared/low/low.ts'
+import type {
+  Amount,
+  BedsideAnswers,
+  InsulinDecision,
+  LevelThree,
+  LowArm,
+  LowCause,
+  LowLevel,
+  Swallowing,
+} from '../../shared/low/low.ts'
 import type { SymptomsRefusal } from '../../shared/low/symptoms.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatNumber } from '../format.ts'
@@ -61,9 +70,11 @@ export const INSULIN_DECISION: Readonly<Record<InsulinDecision, string>> = {
 
 /** What the prescriber's "give as ordered" comes to now. */
 export const LOW_ANSWER: Readonly<Record<LowAnswer['standing'], string>> = {
-  releases: 'The meal part and scheduled insulin can be worked out now, each with its own second check; no correction is added before the follow-up.',
+  releases:
+    'The meal part and scheduled insulin can be worked out now, each with its own second check; no correction is added before the follow-up.',
   'not-recovered': 'It counts once a value shows recovery: treat the low first.',
-  'came-back': 'The low came back after it, so it does not count any more: call again, and chart a dose as a direction.',
+  'came-back':
+    'The low came back after it, so it does not count any more: call again, and chart a dose as a direction.',
   'direction-since': 'A direction was charted after it, so it does not count any more.',
   'follow-up-due': 'The follow-up recheck is due and comes first: a satisfactory value frees all insulin.',
 }
@@ -90,26 +101,45 @@ export const READING_PART: Readonly<Record<ReadingPart, string>> = {
 /** A step as a short instruction. */
 export function stepText(step: LowStep): string {
   switch (step.kind) {
-    case 'call-emergency': return 'Emergency call'
-    case 'look-again': return 'The first value does not count any more: decide what becomes of this event'
-    case 'treat': return step.number === 1 ? 'Treat' : `Treat again (treatment ${String(step.number)})`
-    case 'escalate': return 'Escalate: call the prescriber now'
-    case 'recheck': return 'Recheck'
-    case 'lasting-food': return `Longer-acting carbohydrate, ${String(step.grams)} g`
-    case 'follow-up': return 'Follow-up recheck'
-    case 'tell-prescriber': return 'Tell the prescriber'
-    case 'close': return 'Close the event'
+    case 'call-emergency':
+      return 'Emergency call'
+    case 'look-again':
+      return 'The first value does not count any more: decide what becomes of this event'
+    case 'treat':
+      return step.number === 1 ? 'Treat' : `Treat again (treatment ${String(step.number)})`
+    case 'escalate':
+      return 'Escalate: call the prescriber now'
+    case 'recheck':
+      return 'Recheck'
+    case 'lasting-food':
+      return `Longer-acting carbohydrate, ${String(step.grams)} g`
+    case 'follow-up':
+      return 'Follow-up recheck'
+    case 'tell-prescriber':
+      return 'Tell the prescriber'
+    case 'close':
+      return 'Close the event'
   }
 }
 
 /** The number in very large type, its unit, and the volume where it goes into a vein. */
-export function amountParts(amount: Amount): { readonly digits: string; readonly unit: string; readonly also: string | null } {
+export function amountParts(amount: Amount): {
+  readonly digits: string
+  readonly unit: string
+  readonly also: string | null
+} {
   switch (amount.kind) {
-    case 'grams': return { digits: formatNumber(amount.grams), unit: 'g', also: null }
-    case 'glucagon': return { digits: formatNumber(amount.milligrams), unit: 'mg', also: null }
+    case 'grams':
+      return { digits: formatNumber(amount.grams), unit: 'g', also: null }
+    case 'glucagon':
+      return { digits: formatNumber(amount.milligrams), unit: 'mg', also: null }
     case 'intravenous': {
       const over = amount.overMin === null ? '' : ` over ${String(amount.overMin)} min`
-      return { digits: formatNumber(amount.millilitres), unit: 'mL', also: `of dextrose ${formatNumber(amount.percent)} % (${formatNumber(amount.grams)} g)${over}` }
+      return {
+        digits: formatNumber(amount.millilitres),
+        unit: 'mL',
+        also: `of dextrose ${formatNumber(amount.percent)} % (${formatNumber(amount.grams)} g)${over}`,
+      }
     }
   }
 }
@@ -129,30 +159,49 @@ export const ARM_HOW: Readonly<Record<Exclude<LowArm, 'by-direction'>, string>> 
 }
 
 export const CALL_FOR: Readonly<Record<Extract<ArmAnswer, { kind: 'call' }>['wouldBe'], string>> = {
-  'iv-dextrose': 'Call the prescriber now: dextrose into the vein needs an order. No standing order is signed for this ward.',
+  'iv-dextrose':
+    'Call the prescriber now: dextrose into the vein needs an order. No standing order is signed for this ward.',
   glucagon: 'Call the prescriber now: glucagon needs an order. No standing order is signed for this ward.',
 }
 
 export function answersText(answers: BedsideAnswers): string {
-  const tube = answers.tubeUsable === null ? '' : answers.tubeUsable ? '; feeding tube usable' : '; feeding tube not usable'
+  const tube =
+    answers.tubeUsable === null ? '' : answers.tubeUsable ? '; feeding tube usable' : '; feeding tube not usable'
   return `Swallowing: ${SWALLOWING[answers.swallowing].toLowerCase()}; ${answers.ivWorking ? 'IV working' : 'no working IV'}${tube}`
 }
 
 /** One line of the protocol: what, and what is to know about it. A value that may not be seen yet comes as null. */
 export function lineText(fact: LineFact, value: string | null): { readonly what: string; readonly detail: string } {
   switch (fact.kind) {
-    case 'reading': return { what: value ?? 'awaiting second check', detail: value === null ? '' : READING_PART[fact.part] }
-    case 'answers': return { what: 'Looked at the patient', detail: answersText(fact.answers) }
-    case 'finding': return { what: 'Level 3 found', detail: LEVEL_THREE[fact.finding] }
-    case 'emergency-call': return { what: 'Emergency call made', detail: '' }
+    case 'reading':
+      return { what: value ?? 'awaiting second check', detail: value === null ? '' : READING_PART[fact.part] }
+    case 'answers':
+      return { what: 'Looked at the patient', detail: answersText(fact.answers) }
+    case 'finding':
+      return { what: 'Level 3 found', detail: LEVEL_THREE[fact.finding] }
+    case 'emergency-call':
+      return { what: 'Emergency call made', detail: '' }
     case 'treatment': {
       const by = fact.directedBy === null ? '' : `directed by ${fact.directedBy}`
-      return { what: `Treated: ${fact.amount === null ? fact.what : amountText(fact.amount)}`, detail: [ARM[fact.arm], fact.amount === null ? '' : fact.what, by].filter((part) => part !== '').join(', ') }
+      return {
+        what: `Treated: ${fact.amount === null ? fact.what : amountText(fact.amount)}`,
+        detail: [ARM[fact.arm], fact.amount === null ? '' : fact.what, by].filter((part) => part !== '').join(', '),
+      }
     }
-    case 'food': return { what: `Longer-acting carbohydrate, ${String(fact.grams)} g`, detail: fact.what }
-    case 'told': return { what: `Told: ${fact.told}`, detail: fact.ordered === '' ? 'read back' : `read back; ordered: ${fact.ordered}` }
-    case 'insulin-answer': return { what: `Insulin: ${INSULIN_DECISION[fact.decision].toLowerCase()}`, detail: `${fact.told}, read back${fact.ordered === '' ? '' : `: ${fact.ordered}`}` }
-    case 'closed': return { what: 'Closed', detail: `${LOW_CAUSE[fact.cause]}${fact.note === '' ? '' : `: ${fact.note}`}` }
+    case 'food':
+      return { what: `Longer-acting carbohydrate, ${String(fact.grams)} g`, detail: fact.what }
+    case 'told':
+      return {
+        what: `Told: ${fact.told}`,
+        detail: fact.ordered === '' ? 'read back' : `read back; ordered: ${fact.ordered}`,
+      }
+    case 'insulin-answer':
+      return {
+        what: `Insulin: ${INSULIN_DECISION[fact.decision].toLowerCase()}`,
+        detail: `${fact.told}, read back${fact.ordered === '' ? '' : `: ${fact.ordered}`}`,
+      }
+    case 'closed':
+      return { what: 'Closed', detail: `${LOW_CAUSE[fact.cause]}${fact.note === '' ? '' : `: ${fact.note}`}` }
   }
 }
 
@@ -164,9 +213,11 @@ export function lineValue(fact: LineFact): string | null {
 export const LOW_CHART_SENTENCES: Words<LowChartRefusal> = {
   'low-closed': () => 'This low event was closed in the meantime. A new low opens a new one.',
   'low-time-in-future': () => 'This time is still to come. Type when it was done.',
-  'low-time-before-low': () => 'This was before the first low value. What was given for symptoms before it is charted as symptoms.',
+  'low-time-before-low': () =>
+    'This was before the first low value. What was given for symptoms before it is charted as symptoms.',
   'low-tube-not-asked': () => 'Look at the feeding tube: can it be used now?',
-  'low-answers-missing': () => 'Look at the patient again: awake and swallowing, IV working? What was seen before does not hold any more.',
+  'low-answers-missing': () =>
+    'Look at the patient again: awake and swallowing, IV working? What was seen before does not hold any more.',
   'low-arm-changed': () => 'What is to be given has changed since the page was opened. Look again before giving.',
   'low-what-missing': () => 'Say what was given.',
   'low-direction-missing': () => 'Type who directed it: no standing order is signed for this.',

@@ -33,11 +33,14 @@ export const LOT_MARK: Readonly<Record<'good' | 'no-ranges' | 'expired', Mark>> 
   expired: { shape: '■', word: 'Expired', tone: 'urgent' },
 }
 
-export const STANDARD: Readonly<Record<StandardName, { readonly name: string; readonly says: string; readonly source: string }>> = {
+export const STANDARD: Readonly<
+  Record<StandardName, { readonly name: string; readonly says: string; readonly source: string }>
+> = {
   'iso-15197-2013': {
     name: 'ISO 15197:2013',
     says: '95 % of pairs within 15 mg/dL below 100 mg/dL, and within 15 % from 100',
-    source: 'In mmol/L: its own 0.83 below 5.55. The standard also asks for the places in an error grid, which is not judged here.',
+    source:
+      'In mmol/L: its own 0.83 below 5.55. The standard also asks for the places in an error grid, which is not judged here.',
   },
   'clsi-poct12-a3': {
     name: 'CLSI POCT12-A3',
@@ -59,16 +62,21 @@ export const PAIR_MARK: Readonly<Record<'inside' | 'outside', Mark>> = {
 /** The verdict over a meter's pairs. */
 export function setMark(verdict: SetVerdict): Mark {
   switch (verdict.verdict) {
-    case 'met': return { shape: '✓', word: 'Met', tone: 'done' }
-    case 'not-met': return { shape: '■', word: 'Not met', tone: 'urgent' }
-    case 'too-few': return { shape: '○', word: `Too few pairs: ${String(verdict.pairs)}`, tone: 'calm' }
+    case 'met':
+      return { shape: '✓', word: 'Met', tone: 'done' }
+    case 'not-met':
+      return { shape: '■', word: 'Not met', tone: 'urgent' }
+    case 'too-few':
+      return { shape: '○', word: `Too few pairs: ${String(verdict.pairs)}`, tone: 'calm' }
   }
 }
 
 export const METER_KEEP_SENTENCES: Words<MeterKeepRefusal> = {
   'meter-ward-unknown': () => 'Choose one of your wards.',
-  'meter-serial-taken': (d) => `A meter with the serial number ${text(d, 'serial')} is set up already. Look for it in the list, on this ward or another.`,
-  'meter-unit-differs': (d) => `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used there.`,
+  'meter-serial-taken': (d) =>
+    `A meter with the serial number ${text(d, 'serial')} is set up already. Look for it in the list, on this ward or another.`,
+  'meter-unit-differs': (d) =>
+    `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used there.`,
   'meter-retired': (d) => `This meter was taken out of use: ${text(d, 'reason')}`,
   'meter-same-ward': () => 'The meter is on this ward already. Choose another one.',
   'meter-reason-missing': () => 'Say why the meter is taken out of use.',
@@ -76,20 +84,26 @@ export const METER_KEEP_SENTENCES: Words<MeterKeepRefusal> = {
 
 export const CONTROL_SENTENCES: Words<ControlRefusal> = {
   'control-meter-retired': () => 'This meter was taken out of use. Nothing more is charted for it.',
-  'control-meter-other-unit': (d) => `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used here.`,
+  'control-meter-other-unit': (d) =>
+    `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used here.`,
   'control-lot-unknown': () => 'Choose the strip lot that was used for the control.',
-  'control-lot-expired': (d) => `The last day of lot ${text(d, 'lot')} was ${formatDate(text(d, 'expiresOn'))}: run the control with strips in date.`,
-  'control-ranges-missing': (d) => `The two control ranges of lot ${text(d, 'lot')} are not entered yet. Enter them from its label first, under Strips.`,
-  'control-ranges-other-unit': (d) => `The ranges of this lot are in ${text(d, 'found')}, and the meter shows ${text(d, 'unit')}. Use a lot of this ward.`,
+  'control-lot-expired': (d) =>
+    `The last day of lot ${text(d, 'lot')} was ${formatDate(text(d, 'expiresOn'))}: run the control with strips in date.`,
+  'control-ranges-missing': (d) =>
+    `The two control ranges of lot ${text(d, 'lot')} are not entered yet. Enter them from its label first, under Strips.`,
+  'control-ranges-other-unit': (d) =>
+    `The ranges of this lot are in ${text(d, 'found')}, and the meter shows ${text(d, 'unit')}. Use a lot of this ward.`,
 }
 
 export const STRIP_LOT_SENTENCES: Words<StripLotRefusal> = {
   'lot-ward-unknown': () => 'Choose one of your wards.',
   'lot-date-wrong': () => 'Enter the last day as it stands on the label.',
   'lot-date-far-off': (d) => `Look at the label again: strips do not keep until ${formatDate(text(d, 'expiresOn'))}.`,
-  'lot-expired': (d) => `The last day was ${formatDate(text(d, 'expiresOn'))}. Discard these strips. If readings were made with them all the same, tick below to enter the lot: such readings never lead to insulin.`,
+  'lot-expired': (d) =>
+    `The last day was ${formatDate(text(d, 'expiresOn'))}. Discard these strips. If readings were made with them all the same, tick below to enter the lot: such readings never lead to insulin.`,
   'lot-already-there': (d) => `Lot ${text(d, 'lot')} is there already, with its ranges.`,
-  'lot-other-date': (d) => `Lot ${text(d, 'lot')} is there already with ${formatDate(text(d, 'expiresOn'))} as its last day. Look at the label again.`,
+  'lot-other-date': (d) =>
+    `Lot ${text(d, 'lot')} is there already with ${formatDate(text(d, 'expiresOn'))} as its last day. Look at the label again.`,
   'level1-turned-round': () => 'The range of level 1 must run upwards: from the lower to the higher number.',
   'level2-turned-round': () => 'The range of level 2 must run upwards: from the lower to the higher number.',
   'level2-not-above': () => 'Level 2 must begin above the end of level 1. Look at the label again.',
@@ -101,7 +115,8 @@ export const STRIP_LOT_SENTENCES: Words<StripLotRefusal> = {
 export const COMPARISON_SENTENCES: Words<ComparisonRefusal> = {
   'comparison-meter-time-in-future': () => 'This time is still to come.',
   'comparison-laboratory-time-in-future': () => 'This time is still to come.',
-  'comparison-too-far-apart': (d) => `The two are ${text(d, 'minutes')} min apart. A pair is taken within ${text(d, 'most')} min (common practice): later, glucose itself has changed.`,
+  'comparison-too-far-apart': (d) =>
+    `The two are ${text(d, 'minutes')} min apart. A pair is taken within ${text(d, 'most')} min (common practice): later, glucose itself has changed.`,
   'comparison-other-unit': (d) => `Enter both values in ${text(d, 'unit')}, as this meter shows them.`,
   'comparison-lot-unknown': (d) => `Lot ${text(d, 'lot')} is not one of this ward’s.`,
   'comparison-already-there': () => 'A pair of these two times is charted for this meter already.',

@@ -3,7 +3,9 @@ import type { OutsideDoseRefusal } from '../../shared/dose/outside.ts'
 
 type Details = Readonly<Record<string, string | number>>
 
-export const OUTSIDE_DOSE_SENTENCES: Readonly<Record<OutsideDoseRefusal | 'stay-gone' | 'time-not-a-time', (details: Details) => string>> = {
+export const OUTSIDE_DOSE_SENTENCES: Readonly<
+  Record<OutsideDoseRefusal | 'stay-gone' | 'time-not-a-time', (details: Details) => string>
+> = {
   'stay-gone': () => 'This patient is not on the ward any more.',
   'time-not-a-time': () => 'Give the date and time.',
   'outside-units-not-deliverable': () => 'Whole or half units above 0, at most 100.',
@@ -15,7 +17,9 @@ export const OUTSIDE_DOSE_SENTENCES: Readonly<Record<OutsideDoseRefusal | 'stay-
   'outside-already-charted': () => 'The same insulin at the same time is charted already.',
 }
 
-export const TRAY_SENTENCES: Readonly<Record<'stay-gone' | 'tray-already-charted' | 'tray-not-charted', (details: Details) => string>> = {
+export const TRAY_SENTENCES: Readonly<
+  Record<'stay-gone' | 'tray-already-charted' | 'tray-not-charted', (details: Details) => string>
+> = {
   'stay-gone': () => 'This patient is not on the ward any more.',
   'tray-already-charted': () => 'This tray is charted already.',
   'tray-not-charted': () => 'Chart the tray first, then what was eaten of it.',

@@ -25,7 +25,8 @@ export const ROLE_DOES: Readonly<Record<Role, string>> = {
 
 export const STAFF_SENTENCES: Sentences<StaffRefusal> = {
   'no-such-person': () => 'There is no such person.',
-  'badge-taken': ({ name }) => `This badge is, or was, ${String(name ?? '–')}’s. Every badge names one person for good: use another.`,
+  'badge-taken': ({ name }) =>
+    `This badge is, or was, ${String(name ?? '–')}’s. Every badge names one person for good: use another.`,
   'same-badge': () => 'This is the badge that the person has now.',
   'ward-needed': () => 'Tick at least one ward. Only an administrator needs none.',
   'no-such-ward': () => 'There is no such ward.',
@@ -51,7 +52,8 @@ export const PINS_DIFFER = 'The two PINs differ. Type the same PIN twice.'
 
 /** Why a PIN was not set with a code. One sentence for an unknown badge, a wrong code, a used one and none at all. */
 export const SET_PIN_SENTENCES = {
-  'code-wrong': 'Badge and code do not match, or the code was used already. Check both, or ask for a new code. If you have just set your PIN, sign in with it.',
+  'code-wrong':
+    'Badge and code do not match, or the code was used already. Check both, or ask for a new code. If you have just set your PIN, sign in with it.',
   'code-expired': `This code is older than ${String(PIN_CODE_HOURS)} hours. Ask for a new one.`,
   'code-not-read': `The code has ${String(PIN_CODE_LENGTH)} letters and digits. Type it as it was shown to you.`,
 } as const
@@ -64,7 +66,9 @@ export const OWN_PIN_SENTENCES: Sentences<PinFault | 'pin-same'> = {
 }
 
 /** Training as a word and a shape. */
-export const TRAINING_MARK: Readonly<Record<TrainingState, { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'done' }>> = {
+export const TRAINING_MARK: Readonly<
+  Record<TrainingState, { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'done' }>
+> = {
   'not-known': { shape: '–', word: 'Not known', tone: 'calm' },
   valid: { shape: '●', word: 'Trained', tone: 'done' },
   'ends-soon': { shape: '◐', word: 'Ends soon', tone: 'due' },

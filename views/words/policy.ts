@@ -9,17 +9,23 @@ type Sentences<R extends string> = Readonly<Record<R, (details: Details) => stri
 const say = (details: Details, name: string): string => String(details[name] ?? '–')
 const span = (details: Details): string => `${say(details, 'least')} to ${say(details, 'most')} ${say(details, 'unit')}`
 /** How the step of a number is written. */
-const STEP: Readonly<Record<string, string>> = { 1: 'a whole number', 0.5: 'a whole or half number, such as 7 or 7.5', 0.1: 'a number with at most one decimal' }
+const STEP: Readonly<Record<string, string>> = {
+  1: 'a whole number',
+  0.5: 'a whole or half number, such as 7 or 7.5',
+  0.1: 'a number with at most one decimal',
+}
 
 export const FIELD_SENTENCES: Sentences<FieldRefusal> = {
   'setting-missing': () => 'This must not be empty.',
   'setting-not-a-time': () => 'Write a time as HH:MM, 00:00 to 23:59.',
   'setting-not-a-number': (d) => `Write ${STEP[say(d, 'step')] ?? 'a number'} without a trailing zero, ${span(d)}.`,
   'setting-out-of-range': (d) => `It lies between ${say(d, 'least')} and ${say(d, 'most')} ${say(d, 'unit')}.`,
-  'setting-not-a-limit': (d) => `Write a value that a meter shows, ${span(d)}${d['unit'] === 'mmol/L' ? ', with its decimal point' : ', a whole number'}.`,
+  'setting-not-a-limit': (d) =>
+    `Write a value that a meter shows, ${span(d)}${d['unit'] === 'mmol/L' ? ', with its decimal point' : ', a whole number'}.`,
   'setting-not-a-choice': () => 'Choose one.',
   'setting-too-long': (d) => `At most ${say(d, 'most')} characters.`,
-  'setting-shift-line': (d) => `Write one shift a line as “07:00 Day”, at most six. This cannot be read: ${say(d, 'line')}.`,
+  'setting-shift-line': (d) =>
+    `Write one shift a line as “07:00 Day”, at most six. This cannot be read: ${say(d, 'line')}.`,
 }
 
 const CROSS_SENTENCES: Sentences<CrossRefusal> = {
@@ -31,18 +37,23 @@ const CROSS_SENTENCES: Sentences<CrossRefusal> = {
   'window-opens-after-due': () => 'It opens before it is due: more minutes here than in “due before”.',
   'window-closes-before-due': () => 'It closes after it is due: this would be the same minute.',
   'window-late-after-closing': () => 'It is late before it closes.',
-  'rounds-out-of-order': () => 'The rounds start one after the other: overnight, breakfast, lunch, supper, bedtime. This one starts too early.',
-  'time-outside-its-round': (d) => `This time lies outside its own round, which runs from ${say(d, 'from')} to ${say(d, 'to')}.`,
-  'recheck-before-it-counts': () => 'A recheck would be due before it says anything: no more minutes than until the recheck.',
+  'rounds-out-of-order': () =>
+    'The rounds start one after the other: overnight, breakfast, lunch, supper, bedtime. This one starts too early.',
+  'time-outside-its-round': (d) =>
+    `This time lies outside its own round, which runs from ${say(d, 'from')} to ${say(d, 'to')}.`,
+  'recheck-before-it-counts': () =>
+    'A recheck would be due before it says anything: no more minutes than until the recheck.',
   'level2-grams-below-level1': () => 'Level 2 gets no less carbohydrate than level 1.',
   'no-finger': () => 'Choose at least one finger.',
   'no-second-checker': () => 'Choose at least one role.',
-  'charge-nurse-cannot-check': () => 'The charge nurse is called in when answers differ, so the charge nurse must be one of the roles.',
+  'charge-nurse-cannot-check': () =>
+    'The charge nurse is called in when answers differ, so the charge nurse must be one of the roles.',
   'shifts-alike': () => 'Each shift has a name and a start of its own.',
   'shifts-out-of-order': () => 'Write the shifts in the order of the day.',
 }
 
-const MOVED_ON = (d: Details): string => `Somebody has set version ${say(d, 'version')} in the meantime. Nothing was saved. Open the policy again and look at what counts now.`
+const MOVED_ON = (d: Details): string =>
+  `Somebody has set version ${say(d, 'version')} in the meantime. Nothing was saved. Open the policy again and look at what counts now.`
 
 export const SET_SENTENCES: Sentences<SetRefusal | 'ward-gone' | 'from-not-a-time'> = {
   ...FIELD_SENTENCES,
@@ -53,7 +64,8 @@ export const SET_SENTENCES: Sentences<SetRefusal | 'ward-gone' | 'from-not-a-tim
   'from-not-a-time': () => 'Give the date and time, or leave it empty for now.',
   'from-in-past': () => 'A policy cannot count from a time gone by: what was done then was done by the one before.',
   'from-too-far': () => 'More than a year ahead: look at the year.',
-  'from-before-newest': (d) => `Version ${say(d, 'version')} is written and does not count yet. A change starts from it, and cannot count before it does.`,
+  'from-before-newest': (d) =>
+    `Version ${say(d, 'version')} is written and does not count yet. A change starts from it, and cannot count before it does.`,
   'same-change-waits': () => 'The same change waits for a second administrator already.',
 }
 
@@ -61,7 +73,8 @@ export const CHANGE_SENTENCES: Sentences<ApproveRefusal | RefuseChangeRefusal | 
   'change-gone': () => 'There is no such change.',
   'change-settled': () => 'This change was answered already.',
   'change-is-own': () => 'You wrote this change. Another administrator approves it; you can only take it back.',
-  'policy-moved-on': (d) => `${MOVED_ON(d)} This change was written over an older version: refuse it, and write it anew.`,
+  'policy-moved-on': (d) =>
+    `${MOVED_ON(d)} This change was written over an older version: refuse it, and write it anew.`,
   'reason-missing': () => 'Say why it is refused.',
 }
 
@@ -80,10 +93,15 @@ export const OPEN_WARD_SENTENCES: Sentences<OpenWardRefusal> = {
 export const BEDS_SENTENCES: Sentences<SetBedsRefusal | 'ward-gone'> = {
   ...BED_SENTENCES,
   'ward-gone': () => 'There is no such ward.',
-  'beds-moved-on': () => 'Somebody has changed the beds in the meantime. Nothing was saved. Open the page again and look at the beds as they are now.',
+  'beds-moved-on': () =>
+    'Somebody has changed the beds in the meantime. Nothing was saved. Open the page again and look at the beds as they are now.',
   'beds-unchanged': () => 'These are the ward’s beds already.',
-  'bed-occupied': (d) => `Bed ${say(d, 'bed')} is occupied and cannot be taken away. The ward’s nurses move or discharge first.`,
+  'bed-occupied': (d) =>
+    `Bed ${say(d, 'bed')} is occupied and cannot be taken away. The ward’s nurses move or discharge first.`,
 }
 
 /** Who set the first version where nobody was signed in. */
-export const NOBODY_SIGNED_IN: Readonly<Record<string, string>> = { loader: 'the load command', 'set-up': 'the first set-up' }
+export const NOBODY_SIGNED_IN: Readonly<Record<string, string>> = {
+  loader: 'the load command',
+  'set-up': 'the first set-up',
+}

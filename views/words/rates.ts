@@ -11,11 +11,29 @@ type Details = Readonly<Record<string, string | number>>
 
 /** The bands as they are named in each unit: in mmol/L by the printed pairs (shared/audit/patient-day.ts). */
 export const BAND_NAME: Readonly<Record<GlucoseUnit, Readonly<Record<Band, string>>>> = {
-  'mg/dL': { below54: 'Below 54 mg/dL', below70: 'Below 70 mg/dL', in70to180: '70 to 180 mg/dL', above180: 'Above 180 mg/dL', above250: 'Above 250 mg/dL', above300: 'Above 300 mg/dL' },
-  'mmol/L': { below54: 'Below 3.0 mmol/L', below70: 'Below 3.9 mmol/L', in70to180: '3.9 to 10.0 mmol/L', above180: 'Above 10.0 mmol/L', above250: 'Above 13.9 mmol/L', above300: 'Above 16.7 mmol/L' },
+  'mg/dL': {
+    below54: 'Below 54 mg/dL',
+    below70: 'Below 70 mg/dL',
+    in70to180: '70 to 180 mg/dL',
+    above180: 'Above 180 mg/dL',
+    above250: 'Above 250 mg/dL',
+    above300: 'Above 300 mg/dL',
+  },
+  'mmol/L': {
+    below54: 'Below 3.0 mmol/L',
+    below70: 'Below 3.9 mmol/L',
+    in70to180: '3.9 to 10.0 mmol/L',
+    above180: 'Above 10.0 mmol/L',
+    above250: 'Above 13.9 mmol/L',
+    above300: 'Above 16.7 mmol/L',
+  },
 }
 
-export const OCCASION_GROUP_NAME: Readonly<Record<OccasionGroup, string>> = { ...OCCASION_NAME, recheck: 'Rechecks of a low', extra: 'Extra checks' }
+export const OCCASION_GROUP_NAME: Readonly<Record<OccasionGroup, string>> = {
+  ...OCCASION_NAME,
+  recheck: 'Rechecks of a low',
+  extra: 'Extra checks',
+}
 
 /** One plain sentence for each figure of the spread, with its source. */
 export const SPREAD_SAYS: readonly string[] = [
@@ -31,16 +49,25 @@ export function recheckText(rechecks: number, readings: number): string {
 }
 
 /** Why a question about a period has no answer. */
-export type QuestionRefusal = 'period-no-ward' | 'period-ward-not-yours' | 'period-date-not-read' | 'period-turned-round' | 'period-not-over' | 'period-too-long' | 'period-too-much'
+export type QuestionRefusal =
+  | 'period-no-ward'
+  | 'period-ward-not-yours'
+  | 'period-date-not-read'
+  | 'period-turned-round'
+  | 'period-not-over'
+  | 'period-too-long'
+  | 'period-too-much'
 
 export const QUESTION_SENTENCES: Readonly<Record<QuestionRefusal, (details: Details) => string>> = {
   'period-no-ward': () => 'You belong to no ward, so there is nothing to show.',
   'period-ward-not-yours': () => 'Choose one of your wards, or all of them.',
   'period-date-not-read': () => 'Give a date of the calendar.',
   'period-turned-round': () => 'The last day lies before the first.',
-  'period-not-over': ({ last }) => `Whole days only. The last day that is over is ${String(last ?? '–')}: a day counts from two hours after midnight on.`,
+  'period-not-over': ({ last }) =>
+    `Whole days only. The last day that is over is ${String(last ?? '–')}: a day counts from two hours after midnight on.`,
   'period-too-long': ({ days }) => `At most ${String(days ?? '–')} days at once.`,
-  'period-too-much': ({ days }) => `Too much to go through stay by stay at once. Take fewer wards or days: days times wards at most ${String(days ?? '–')}.`,
+  'period-too-much': ({ days }) =>
+    `Too much to go through stay by stay at once. Take fewer wards or days: days times wards at most ${String(days ?? '–')}.`,
 }
 
 /** What the rates page says about figures that it does not work out for so much at once. */
@@ -55,10 +82,14 @@ export const EXPORT_SENTENCES: Readonly<Record<ExportRefusal, (details: Details)
   'export-reason-missing': () => 'A file that names patients needs a reason. It is recorded with your name.',
 }
 
-export const RULE_NAME: Readonly<Record<OutOfRangeRule, string>> = { published: 'As published: LO and HI left out', classed: 'Classed: LO counts below, HI above' }
+export const RULE_NAME: Readonly<Record<OutOfRangeRule, string>> = {
+  published: 'As published: LO and HI left out',
+  classed: 'Classed: LO counts below, HI above',
+}
 
 /** What the two rows of each table are, before them. */
-export const RULES_SAY = 'A meter shows LO or HI where it has no number. The published measures compare numbers, so there an LO or a HI counts neither as low nor as high: the row “as published” leaves them out. The row “classed” counts LO as below and HI as above every limit. Where the two rows differ, LO and HI make the difference.'
+export const RULES_SAY =
+  'A meter shows LO or HI where it has no number. The published measures compare numbers, so there an LO or a HI counts neither as low nor as high: the row “as published” leaves them out. The row “classed” counts LO as below and HI as above every limit. Where the two rows differ, LO and HI make the difference.'
 export const NOTHING_ENDED = 'No patient was discharged on these days, so there is nothing to measure.'
 
 /** The published logic in short, as the page says it beside the numbers. */
@@ -87,8 +118,16 @@ export const HOW_MEASURED: readonly string[] = [
   'Age is taken on the ward’s date of admission; the period is asked of its date of discharge. A stay is counted on the ward that it ended on.',
 ]
 
-export const HIGH_REASON: Readonly<Record<HighReason, string>> = { diabetes: 'diabetes charted', drug: 'insulin given', 'glucose-200': 'a value of 200 mg/dL or above' }
-export const HIGH_EXCLUSION: Readonly<Record<HighExclusion, string>> = { 'first-result-above-600': 'the first value, near admission, was above 600 mg/dL', 'comfort-care': 'comfort care', hospice: 'discharged to hospice care' }
+export const HIGH_REASON: Readonly<Record<HighReason, string>> = {
+  diabetes: 'diabetes charted',
+  drug: 'insulin given',
+  'glucose-200': 'a value of 200 mg/dL or above',
+}
+export const HIGH_EXCLUSION: Readonly<Record<HighExclusion, string>> = {
+  'first-result-above-600': 'the first value, near admission, was above 600 mg/dL',
+  'comfort-care': 'comfort care',
+  hospice: 'discharged to hospice care',
+}
 export const SEVERE_LOW_KIND: Readonly<Record<SevereLow['kind'], string>> = {
   harm: 'Harm: insulin in the 24 h before, and no value above 80 mg/dL within 5 min.',
   'cancelled-by-repeat': 'No harm: a value above 80 mg/dL followed within 5 min.',

@@ -46,7 +46,8 @@ export const READING_SOURCE: Readonly<Record<ReadingSource, string>> = {
 /** Whose wristband it is: by its bed only. `bed`, `ward`: where it is worn; none: nowhere here. */
 function whoseWristband(details: Details): string {
   const { bed, ward } = details
-  if (bed === undefined) return ward === undefined ? 'No patient on this ward wears it.' : `It belongs to ${String(ward)}.`
+  if (bed === undefined)
+    return ward === undefined ? 'No patient on this ward wears it.' : `It belongs to ${String(ward)}.`
   return ward === undefined ? `It is bed ${String(bed)}’s.` : `It is bed ${String(bed)}’s on ${String(ward)}.`
 }
 
@@ -59,7 +60,8 @@ export const READING_SENTENCES: Words<ReadingRefusal | TakenAtRefusal> = {
   'stay-discharged': () => 'This patient was discharged. Nothing more is charted here.',
   'check-unknown': () => 'This check is not in the patient’s plan any more. Chart the value as an extra check.',
   'check-already-done': () => 'This check was charted in the meantime. What was charted is shown here.',
-  'check-not-open': (d) => `This check opens at ${text(d, 'opens')}. A value taken before that is charted as an extra check.`,
+  'check-not-open': (d) =>
+    `This check opens at ${text(d, 'opens')}. A value taken before that is charted as an extra check.`,
   'time-not-read': () => 'Type the time as hours and minutes, as in 07:05. Leave it empty for now.',
   'time-in-future': () => 'This time has not come yet. Type when the value was taken, or leave it empty for now.',
   'time-before-admission': () => 'This time lies before the patient’s admission. Check the time and the patient.',
@@ -67,7 +69,8 @@ export const READING_SENTENCES: Words<ReadingRefusal | TakenAtRefusal> = {
   'reading-other-unit': (d) => `This ward measures in ${text(d, 'unit')}, and this value is in ${text(d, 'found')}.`,
   'meter-missing': () => 'Choose the meter that was used.',
   'meter-unknown': () => 'This meter is not one of this ward’s. Choose the meter that was used.',
-  'meter-other-unit': (d) => `This meter shows ${text(d, 'found')}, and this ward measures in ${text(d, 'unit')}. Use a meter of this ward.`,
+  'meter-other-unit': (d) =>
+    `This meter shows ${text(d, 'found')}, and this ward measures in ${text(d, 'unit')}. Use a meter of this ward.`,
   'strip-lot-unknown': () => 'This strip lot is not one of this ward’s. Choose the lot printed on the vial.',
   'finger-missing': () => 'Choose the finger.',
   'finger-restricted': (d) => `Do not prick the ${text(d, 'hand')} hand (${restriction(d)}). Use the other hand.`,
@@ -83,7 +86,8 @@ export const CORRECTION_SENTENCES: Words<CorrectionRefusal> = {
   'wristband-wrong': wrongWristband,
   'stay-discharged': READING_SENTENCES['stay-discharged'],
   'reading-other-unit': READING_SENTENCES['reading-other-unit'],
-  'reading-already-corrected': () => 'This reading was already corrected. The newer one is shown on the patient’s page.',
+  'reading-already-corrected': () =>
+    'This reading was already corrected. The newer one is shown on the patient’s page.',
   'reading-already-in-error': () => 'This reading was already marked as entered in error.',
   'correction-same-value': () => 'This is the value that is charted. Nothing would change.',
 }
@@ -98,7 +102,8 @@ export const EXCUSE_SENTENCES: Words<ExcuseRefusal> = {
   'excuse-already-excused': () => 'This check already has a reason.',
   'excuse-recheck': () => 'A recheck after a low stays until a value shows recovery. It cannot be excused.',
   'excuse-extra': () => 'An extra check that is not done needs no reason.',
-  'excuse-reason-wrong': () => 'Choose one of the reasons shown: the check’s window has changed since the page was opened.',
+  'excuse-reason-wrong': () =>
+    'Choose one of the reasons shown: the check’s window has changed since the page was opened.',
   'excuse-note-missing': () => 'Say in a few words what the other reason is.',
 }
 

@@ -17,7 +17,10 @@ export const NO_TRAY_MARK: Mark = { shape: '■', word: 'Insulin given, no tray 
 
 /** A check that is read and whose dose nobody has worked out. It says nothing of the value: second checks are blind. */
 export const DOSE_TO_WORK_OUT_MARK: Mark = { shape: '◑', word: 'Read, dose to work out', tone: 'due' }
-export const DOSE_TO_WORK_OUT = { fresh: 'Dose not worked out yet', 'too-old': 'Reading too old for a dose, none worked out: measure again' } as const
+export const DOSE_TO_WORK_OUT = {
+  fresh: 'Dose not worked out yet',
+  'too-old': 'Reading too old for a dose, none worked out: measure again',
+} as const
 
 /** What stands in place of a reading that may not be seen yet; `dose`: whether one waits for its second check. */
 export function hiddenText(dose: 'waits' | 'none'): string {
@@ -72,7 +75,8 @@ export function laboratoryWaits(which: 'LO' | 'HI'): string {
 }
 
 /** A dose that was signed, overtaken and never accounted for. Never a number: it is worked out anew by two nurses. */
-export const UNACCOUNTED_WAITS = 'A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
+export const UNACCOUNTED_WAITS =
+  'A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
 
 /** What an open item asks for; null where a line of the round or the dose itself already says it. */
 export const ITEM_WAITS = {

@@ -22,14 +22,16 @@ export const PLAN_SENTENCES: Words<PlanRefusal> = {
   'plan-once-past': () => 'This time has passed. Measure now with an extra check, or choose a time to come.',
   'plan-times-missing': () => 'Type the times, as in 02:00, 14:00.',
   'plan-same': () => 'This is the plan already. Nothing was changed.',
-  'plan-while-nil-missing': () => 'The patient is nil by mouth and another plan is laid over: choose whether this plan counts at once or afterwards.',
+  'plan-while-nil-missing': () =>
+    'The patient is nil by mouth and another plan is laid over: choose whether this plan counts at once or afterwards.',
   'plan-not-addition': () => 'Only a single check or the overnight check is ended here. Set another plan instead.',
   'plan-already-ended': () => 'This was ended already, or its check has come.',
 }
 
 export const FACTS_SENTENCES: Words<FactsRefusal> = {
   'facts-stay-discharged': () => DISCHARGED,
-  'facts-changed-meanwhile': () => 'Somebody charted these facts in the meantime. What they changed is shown above. What you entered still stands below: look at it again, then send it again.',
+  'facts-changed-meanwhile': () =>
+    'Somebody charted these facts in the meantime. What they changed is shown above. What you entered still stands below: look at it again, then send it again.',
   'facts-unchanged': () => 'Nothing was changed.',
   'nil-until-not-after-from': () => 'The end must lie after the start.',
   'nil-over': () => 'This time has passed. If the patient may eat, choose “May eat”.',
@@ -39,7 +41,10 @@ export const FACTS_SENTENCES: Words<FactsRefusal> = {
 
 /** Of a wristband in use: its bed where she may know it, its ward where she may not. */
 function wornSentence({ bed, ward }: Details): string {
-  const where = bed === undefined ? 'by a patient on another ward' : `in bed ${String(bed)}${ward === undefined ? '' : ` on ${String(ward)}`}`
+  const where =
+    bed === undefined
+      ? 'by a patient on another ward'
+      : `in bed ${String(bed)}${ward === undefined ? '' : ` on ${String(ward)}`}`
   return `This wristband is in use ${where}. Stop, and look again at whose it is.`
 }
 
@@ -66,7 +71,8 @@ export const ADMISSION_SENTENCES: Words<AdmissionRefusal> = {
   'admitted-in-future': () => 'This time has not come yet. Type when the patient came.',
   'admitted-too-long-ago': (d) => `More than ${String(d['hours'])} h ago. Look at the date again.`,
   'born-after-admission': () => 'The date of birth lies after the admission.',
-  'already-here': (d) => `A patient of this name and date of birth lies in bed ${String(d['bed'])} already. Move that patient, or put the name or date of birth right.`,
+  'already-here': (d) =>
+    `A patient of this name and date of birth lies in bed ${String(d['bed'])} already. Move that patient, or put the name or date of birth right.`,
   'previous-still-here': () => 'This patient is on the ward: there is nothing to readmit.',
   'previous-later': () => 'The earlier stay ended after this time.',
 }
@@ -75,15 +81,18 @@ export const MOVE_SENTENCES: Words<MoveRefusal> = {
   'move-stay-discharged': () => DISCHARGED,
   'move-same-bed': (d) => `The patient is in bed ${String(d['bed'])} already.`,
   'move-no-such-bed': () => 'Choose one of these beds.',
-  'move-bed-taken': (d) => `Bed ${String(d['bed'])} on ${String(d['ward'])} was taken in the meantime. Choose another bed.`,
-  'move-dose-uncharted': () => 'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
+  'move-bed-taken': (d) =>
+    `Bed ${String(d['bed'])} on ${String(d['ward'])} was taken in the meantime. Choose another bed.`,
+  'move-dose-uncharted': () =>
+    'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
 }
 
 export const DISCHARGE_SENTENCES: Words<DischargeRefusal> = {
   'discharge-already': () => 'This patient was discharged in the meantime.',
   'discharge-in-future': () => 'This time has not come yet. Type when the patient left.',
   'discharge-before-charted': () => 'Something was charted about this patient after that time.',
-  'discharge-dose-uncharted': () => 'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
+  'discharge-dose-uncharted': () =>
+    'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
   'discharge-not-confirmed': () => 'Something is still open. Tick that you have seen it and will see to it.',
 }
 
@@ -100,7 +109,8 @@ export const FEED_SENTENCES: Words<FeedRefusal> = {
 
 export const TRAY_DELAY_SENTENCES: Words<TrayDelayRefusal> = {
   'delay-meal-over': () => 'The round of this meal is over. Choose another one.',
-  'delay-minutes': (d) => `Type whole minutes from ${String(d['least'])} to ${String(d['most'])}, or 0 to take a delay back.`,
+  'delay-minutes': (d) =>
+    `Type whole minutes from ${String(d['least'])} to ${String(d['most'])}, or 0 to take a delay back.`,
   'delay-none-to-take-back': () => 'No delay is charted for this meal: there is nothing to take back.',
   'delay-same': (d) => `These trays are charted as ${String(d['minutes'])} min late already.`,
 }

@@ -14,7 +14,11 @@ export const DIABETES: Readonly<Record<DiabetesType, string>> = {
   'none-known': 'None known',
 }
 
-export const FEEDING: Readonly<Record<FeedingRoute, string>> = { oral: 'By mouth', tube: 'By tube', parenteral: 'By vein' }
+export const FEEDING: Readonly<Record<FeedingRoute, string>> = {
+  oral: 'By mouth',
+  tube: 'By tube',
+  parenteral: 'By vein',
+}
 
 export const MEAL_NAME: Readonly<Record<Meal, string>> = { breakfast: 'Breakfast', lunch: 'Lunch', supper: 'Supper' }
 
@@ -49,19 +53,31 @@ export const FACT: Readonly<Record<FactName, string>> = {
 }
 
 /** One fact in words, as it is charted; a span of nil by mouth with its times. */
-export function factText(name: FactName, facts: BedsideFacts, { nowMs, zone }: { readonly nowMs: number; readonly zone: string }): string {
+export function factText(
+  name: FactName,
+  facts: BedsideFacts,
+  { nowMs, zone }: { readonly nowMs: number; readonly zone: string },
+): string {
   switch (name) {
-    case 'diabetes': return DIABETES[facts.diabetes]
-    case 'feeding': return FEEDING[facts.feeding]
-    case 'isolation': return ISOLATION[facts.isolation]
-    case 'restrictedHands': return list(facts.restrictedHands.map(({ hand, reason }) => `${hand} (${RESTRICTION[reason]})`))
-    case 'otherGlucoseLowering': return list(facts.otherGlucoseLowering)
-    case 'weightKg': return facts.weightKg === null ? '–' : `${formatNumber(facts.weightKg)} kg`
-    case 'nilByMouth': return nilText(facts, nowMs, zone)
+    case 'diabetes':
+      return DIABETES[facts.diabetes]
+    case 'feeding':
+      return FEEDING[facts.feeding]
+    case 'isolation':
+      return ISOLATION[facts.isolation]
+    case 'restrictedHands':
+      return list(facts.restrictedHands.map(({ hand, reason }) => `${hand} (${RESTRICTION[reason]})`))
+    case 'otherGlucoseLowering':
+      return list(facts.otherGlucoseLowering)
+    case 'weightKg':
+      return facts.weightKg === null ? '–' : `${formatNumber(facts.weightKg)} kg`
+    case 'nilByMouth':
+      return nilText(facts, nowMs, zone)
     case 'swallowsSafely':
     case 'ivAccess':
     case 'renalImpairment':
-    case 'onSteroid': return facts[name] ? 'yes' : 'no'
+    case 'onSteroid':
+      return facts[name] ? 'yes' : 'no'
   }
 }
 

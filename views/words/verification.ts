@@ -31,26 +31,42 @@ export const STANDARD_MARK: Readonly<Record<StandardState, Mark>> = {
   withdrawn: { shape: '■', word: 'Withdrawn', tone: 'calm' },
 }
 
-export const RECEIVED: Readonly<Record<'written' | 'telephone-read-back', string>> = { written: 'written', 'telephone-read-back': 'by telephone, read back' }
+export const RECEIVED: Readonly<Record<'written' | 'telephone-read-back', string>> = {
+  written: 'written',
+  'telephone-read-back': 'by telephone, read back',
+}
 
 /** What is asked, as it can be found on the paper. Never names an answer. */
 export function questionText(question: VerificationAnswer['question'], unit: GlucoseUnit): string {
   const glucose = (value: number): string => `glucose ${glucoseDigits({ unit, value })} ${unit}`
   switch (question.kind) {
-    case 'insulin': return 'Insulin'
-    case 'correction': return `${OCCASION_NAME[question.occasion]}, ${glucose(question.glucose)}: the correction alone`
-    case 'correction-not-eating': return `${OCCASION_NAME[question.occasion]}, the patient does not eat, ${glucose(question.glucose)}: the correction`
-    case 'meal-fixed': return `${OCCASION_NAME[question.occasion]}, the whole meal eaten: the meal dose alone`
-    case 'meal-ratio': return `A meal of ${formatNumber(question.grams)} g carbohydrate, all of it eaten: the meal dose alone`
-    case 'scheduled': return `Every day at ${question.time}: the scheduled dose`
-    case 'scheduled-hold': return `The dose at ${question.time}: held below which glucose?`
+    case 'insulin':
+      return 'Insulin'
+    case 'correction':
+      return `${OCCASION_NAME[question.occasion]}, ${glucose(question.glucose)}: the correction alone`
+    case 'correction-not-eating':
+      return `${OCCASION_NAME[question.occasion]}, the patient does not eat, ${glucose(question.glucose)}: the correction`
+    case 'meal-fixed':
+      return `${OCCASION_NAME[question.occasion]}, the whole meal eaten: the meal dose alone`
+    case 'meal-ratio':
+      return `A meal of ${formatNumber(question.grams)} g carbohydrate, all of it eaten: the meal dose alone`
+    case 'scheduled':
+      return `Every day at ${question.time}: the scheduled dose`
+    case 'scheduled-hold':
+      return `The dose at ${question.time}: held below which glucose?`
   }
 }
 
 /** An answer with its unit, as it was entered or stands in the transcription. */
-export function answerText({ question, entered, transcribed }: VerificationAnswer, which: 'entered' | 'transcribed', unit: GlucoseUnit): string {
+export function answerText(
+  { question, entered, transcribed }: VerificationAnswer,
+  which: 'entered' | 'transcribed',
+  unit: GlucoseUnit,
+): string {
   const answer = which === 'entered' ? entered : transcribed
-  return question.kind === 'insulin' || (typeof answer === 'string' && answer !== 'call') ? String(answer) : doseText(question, answer, unit)
+  return question.kind === 'insulin' || (typeof answer === 'string' && answer !== 'call')
+    ? String(answer)
+    : doseText(question, answer, unit)
 }
 
 function doseText(question: VerificationQuestion, answer: ScaleAnswer, unit: GlucoseUnit): string {
@@ -62,10 +78,14 @@ function doseText(question: VerificationQuestion, answer: ScaleAnswer, unit: Glu
 /** What is wrong with a typed answer. */
 const typed = (d: Details): string => {
   switch (d['found']) {
-    case 'missing': return 'Enter the answer off the paper, or tick the box beside it.'
-    case 'both': return 'Either an amount or the tick, not both.'
-    case 'no-glucose': return `Type the glucose as the paper prints it, in ${say(d, 'unit')}, as in ${say(d, 'example')}.`
-    default: return 'Type units in whole or half units, as in 4 or 2.5.'
+    case 'missing':
+      return 'Enter the answer off the paper, or tick the box beside it.'
+    case 'both':
+      return 'Either an amount or the tick, not both.'
+    case 'no-glucose':
+      return `Type the glucose as the paper prints it, in ${say(d, 'unit')}, as in ${say(d, 'example')}.`
+    default:
+      return 'Type units in whole or half units, as in 4 or 2.5.'
   }
 }
 
@@ -73,7 +93,8 @@ export const VERIFY_SENTENCES: Say<VerifyRefusal> = {
   'order-gone': () => 'This order is not on a ward of yours any more.',
   'stay-discharged': () => 'This patient is discharged. Nothing more is charted about the order.',
   'verified-already': () => 'Somebody has verified this version already. Nothing more is asked of it.',
-  'verification-differed': () => 'The verification of this version differed. It can never be verified: compare both with the original and write a new version.',
+  'verification-differed': () =>
+    'The verification of this version differed. It can never be verified: compare both with the original and write a new version.',
   'order-ended': () => 'This version has ended: there is nothing to verify any more.',
   'verifier-transcribed': () => 'You transcribed this version. Another nurse verifies it, under her own login.',
   'answer-1': typed,

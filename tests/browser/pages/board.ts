@@ -32,6 +32,9 @@ export class BoardPage extends Screen {
   }
 
   isStale(): Promise<boolean> {
-    return this.page.locator('#board.stale').count().then((found) => found === 1)
+    return this.page
+      .locator('#board.stale')
+      .count()
+      .then((found) => found === 1)
   }
 }

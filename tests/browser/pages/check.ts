@@ -13,7 +13,8 @@ export class ConfirmPage extends Screen {
 
 /** The value, with everything else filled in as it usually is. */
 export class CheckPage extends Screen {
-  readonly heading = /^(Before breakfast|Before lunch|Before supper|Bedtime|Overnight|Recheck after a low|Extra check|Every \d h.*)$/
+  readonly heading =
+    /^(Before breakfast|Before lunch|Before supper|Bedtime|Overnight|Recheck after a low|Extra check|Every \d h.*)$/
 
   override async verifyOnPage(): Promise<this> {
     await super.verifyOnPage()

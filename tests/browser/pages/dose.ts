@@ -51,7 +51,14 @@ export class StartAgainPage extends Screen {
 export class ProductPage extends Screen {
   readonly heading = 'Read the product'
 
-  async sign(read: { readonly insulin: string; readonly concentration: string; readonly expiresOn: string; readonly units: string; readonly wristband: string; readonly person: Person }): Promise<void> {
+  async sign(read: {
+    readonly insulin: string
+    readonly concentration: string
+    readonly expiresOn: string
+    readonly units: string
+    readonly wristband: string
+    readonly person: Person
+  }): Promise<void> {
     await this.select('insulin', read.insulin)
     await this.pick('concentration', read.concentration)
     await this.fill('expiresOn', read.expiresOn)
@@ -66,7 +73,12 @@ export class ProductPage extends Screen {
 export class GivePage extends Screen {
   readonly heading = 'Give'
 
-  async give(given: { readonly wristband: string; readonly food: string; readonly willEat: string; readonly trayInMin?: string }): Promise<void> {
+  async give(given: {
+    readonly wristband: string
+    readonly food: string
+    readonly willEat: string
+    readonly trayInMin?: string
+  }): Promise<void> {
     await this.expectFocusOn('wristband')
     await this.fill('wristband', given.wristband)
     if ((await this.main.locator('input[name="food"]').count()) > 0) await this.pick('food', given.food)

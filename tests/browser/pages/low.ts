@@ -33,5 +33,6 @@ export class LowPage extends Screen {
 }
 
 export class LowFormPage extends Screen {
-  readonly heading = /^(Look at the patient|What was given|Level 3: what was found|Emergency call|Tell the prescriber of the low|Longer-acting carbohydrate|Insulin after the low: ask the prescriber|Close the low event)$/
+  readonly heading =
+    /^(Look at the patient|What was given|Level 3: what was found|Emergency call|Tell the prescriber of the low|Longer-acting carbohydrate|Insulin after the low: ask the prescriber|Close the low event)$/
 }

@@ -44,8 +44,10 @@ export class OrderEntryPage extends Screen {
   /** What the drawing refuses, with the place it names; null when it refuses nothing. */
   async refused(): Promise<{ readonly sentence: string; readonly where: string } | null> {
     const fault = this.main.locator('#order-preview .order-fault')
-    if (await fault.count() === 0) return null
-    const [, sentence = '', where = ''] = (await fault.first().locator('p').allInnerTexts()).map((text) => text.replace(/\s+/g, ' ').trim())
+    if ((await fault.count()) === 0) return null
+    const [, sentence = '', where = ''] = (await fault.first().locator('p').allInnerTexts()).map((text) =>
+      text.replace(/\s+/g, ' ').trim(),
+    )
     return { sentence, where }
   }
 
@@ -60,14 +62,21 @@ export class OrderEntryPage extends Screen {
 }
 
 /** The fields of rows, for the correction (`''`), "bedtime" or "notEating". */
-export function rowFields(rows: readonly PaperRow[], scale: '' | 'bedtime' | 'notEating' = ''): Readonly<Record<string, string>> {
-  const name = (place: string): string => (scale === '' ? place : `${scale}${place.charAt(0).toUpperCase()}${place.slice(1)}`)
-  return Object.fromEntries(rows.flatMap(([from, to, answer, also], index) => {
-    const row = `row${String(index + 1)}`
-    return [
-      [name(`${row}From`), from], [name(`${row}To`), to],
-      answer === 'call' ? [name(`${row}Call`), 'yes'] : [name(`${row}Units`), String(answer)],
-      ...(also === undefined ? [] : [[name(`${row}Also`), also]]),
-    ] as [string, string][]
-  }))
+export function rowFields(
+  rows: readonly PaperRow[],
+  scale: '' | 'bedtime' | 'notEating' = '',
+): Readonly<Record<string, string>> {
+  const name = (place: string): string =>
+    scale === '' ? place : `${scale}${place.charAt(0).toUpperCase()}${place.slice(1)}`
+  return Object.fromEntries(
+    rows.flatMap(([from, to, answer, also], index) => {
+      const row = `row${String(index + 1)}`
+      return [
+        [name(`${row}From`), from],
+        [name(`${row}To`), to],
+        answer === 'call' ? [name(`${row}Call`), 'yes'] : [name(`${row}Units`), String(answer)],
+        ...(also === undefined ? [] : [[name(`${row}Also`), also]]),
+      ] as [string, string][]
+    }),
+  )
 }

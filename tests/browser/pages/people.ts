@@ -14,7 +14,15 @@ export class NewPersonPage extends Screen {
   readonly heading = 'Add a person'
 
   /** Everything but the badge, which the scanner then sends with its Enter. */
-  async fillAllButBadge({ name, role, wardId }: { readonly name: string; readonly role: string; readonly wardId: string }): Promise<void> {
+  async fillAllButBadge({
+    name,
+    role,
+    wardId,
+  }: {
+    readonly name: string
+    readonly role: string
+    readonly wardId: string
+  }): Promise<void> {
     await this.expectFocusOn('name')
     await this.page.keyboard.type(name)
     await this.pick('role', role)
@@ -44,7 +52,15 @@ export class SetPinPage extends Screen {
   readonly heading = 'Set your PIN'
 
   /** Badge by scanner, whose Enter sends the form; the cursor then stands in the code. No click. */
-  async scanned({ badge, code, pin }: { readonly badge: string; readonly code: string; readonly pin: string }): Promise<void> {
+  async scanned({
+    badge,
+    code,
+    pin,
+  }: {
+    readonly badge: string
+    readonly code: string
+    readonly pin: string
+  }): Promise<void> {
     await this.expectFocusOn('badge')
     await this.device.scan(badge)
     await this.expectFocusOn('code')

@@ -26,7 +26,10 @@ export class RoundPage extends Screen {
   }
 
   async lineOf(bed: string): Promise<string> {
-    const line = this.main.locator('li.row').filter({ has: this.page.locator('.bed', { hasText: new RegExp(`^Bed ${bed}$`) }) }).first()
+    const line = this.main
+      .locator('li.row')
+      .filter({ has: this.page.locator('.bed', { hasText: new RegExp(`^Bed ${bed}$`) }) })
+      .first()
     return (await line.innerText()).replace(/\s+/g, ' ')
   }
 

@@ -26,7 +26,9 @@ export abstract class Screen {
     try {
       await h1.first().waitFor()
     } catch {
-      throw new Error(`expected the page "${String(this.heading)}"; at ${this.page.url()} stands: ${(await this.main.innerText()).slice(0, 600)}`)
+      throw new Error(
+        `expected the page "${String(this.heading)}"; at ${this.page.url()} stands: ${(await this.main.innerText()).slice(0, 600)}`,
+      )
     }
     return this
   }
@@ -64,7 +66,12 @@ export abstract class Screen {
 
   /** A scanner types where the cursor stands, so where it stands is part of the page. */
   async expectFocusOn(name: string): Promise<void> {
-    await expect.poll(() => this.page.evaluate<string | null>("document.activeElement?.getAttribute('name') ?? null"), { timeout: 20_000, message: 'where the cursor stands' }).toBe(name)
+    await expect
+      .poll(() => this.page.evaluate<string | null>("document.activeElement?.getAttribute('name') ?? null"), {
+        timeout: 20_000,
+        message: 'where the cursor stands',
+      })
+      .toBe(name)
   }
 
   /** The sentence beside a field. */
@@ -78,6 +85,8 @@ export abstract class Screen {
 
   /** Waits until the page's text has it. */
   async says(what: string | RegExp): Promise<void> {
-    await expect.poll(() => this.text(), { timeout: 20_000 }).toMatch(typeof what === 'string' ? new RegExp(what.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')) : what)
+    await expect
+      .poll(() => this.text(), { timeout: 20_000 })
+      .toMatch(typeof what === 'string' ? new RegExp(what.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')) : what)
   }
 }

@@ -10,7 +10,9 @@ export class BedsPage extends Screen {
   }
 
   async lineOf(bed: string): Promise<string> {
-    const line = this.main.locator('li.row').filter({ has: this.page.locator('.bed strong', { hasText: new RegExp(`^${bed}$`) }) })
+    const line = this.main
+      .locator('li.row')
+      .filter({ has: this.page.locator('.bed strong', { hasText: new RegExp(`^${bed}$`) }) })
     return (await line.innerText()).replace(/\s+/g, ' ')
   }
 }
@@ -21,16 +23,19 @@ export class AdmissionPage extends Screen {
   /** Fills in what the form holds by name: typed, chosen from a list, picked or ticked. */
   async enter(fields: Readonly<Record<string, string>>): Promise<void> {
     for (const [name, value] of Object.entries(fields)) {
-      const isChosen = async (selector: string): Promise<boolean> => (await this.main.locator(`${selector}[name="${name}"]`).count()) > 0
+      const isChosen = async (selector: string): Promise<boolean> =>
+        (await this.main.locator(`${selector}[name="${name}"]`).count()) > 0
       if (await isChosen('select')) await this.select(name, value)
-      else if (await isChosen('input[value="yes"]') || await isChosen('input[type="radio"]')) await this.pick(name, value)
+      else if ((await isChosen('input[value="yes"]')) || (await isChosen('input[type="radio"]')))
+        await this.pick(name, value)
       else await this.fill(name, value)
     }
   }
 }
 
 export class StayFormPage extends Screen {
-  readonly heading = /^(Facts at the bedside|Check plan|Move to another bed|Discharge|Trays late|Name and identifiers|Feed|Discharged patients)$/
+  readonly heading =
+    /^(Facts at the bedside|Check plan|Move to another bed|Discharge|Trays late|Name and identifiers|Feed|Discharged patients)$/
 }
 
 export class StayPage extends Screen {

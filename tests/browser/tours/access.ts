@@ -9,11 +9,40 @@ import type { Tour } from './tour.ts'
 function looked({ world }: OpenWorld): void {
   const { store, clock } = world
   const atMs = clock.now()
-  const look = { stayId: stays.ruth.stayId, wardId: ALDER, page: '/stays/:stayId', role: 'floor-nurse', ownWardIds: [ALDER] } as const
+  const look = {
+    stayId: stays.ruth.stayId,
+    wardId: ALDER,
+    page: '/stays/:stayId',
+    role: 'floor-nurse',
+    ownWardIds: [ALDER],
+  } as const
   store.logAccess([
-    ...Array.from({ length: 120 }, (_, index) => ({ ...look, atMs: atMs - index * 7_300, staffId: index % 3 === 0 ? people.omar.staffId : people.nora.staffId, requestId: `answer${String(index).padStart(10, '0')}` })),
-    { ...look, atMs, staffId: people.edda.staffId, role: 'educator', ownWardIds: [], page: '/audit/lows/:lowId', requestId: 'answerelsewhere0' },
-    { ...look, atMs, staffId: people.bea.staffId, stayId: null, ownWardIds: [], kind: 'refused', askedFor: { id: stays.ruth.stayId, byRole: false }, page: '/readings/:id', requestId: 'answerrefused000' },
+    ...Array.from({ length: 120 }, (_, index) => ({
+      ...look,
+      atMs: atMs - index * 7_300,
+      staffId: index % 3 === 0 ? people.omar.staffId : people.nora.staffId,
+      requestId: `answer${String(index).padStart(10, '0')}`,
+    })),
+    {
+      ...look,
+      atMs,
+      staffId: people.edda.staffId,
+      role: 'educator',
+      ownWardIds: [],
+      page: '/audit/lows/:lowId',
+      requestId: 'answerelsewhere0',
+    },
+    {
+      ...look,
+      atMs,
+      staffId: people.bea.staffId,
+      stayId: null,
+      ownWardIds: [],
+      kind: 'refused',
+      askedFor: { id: stays.ruth.stayId, byRole: false },
+      page: '/readings/:id',
+      requestId: 'answerrefused000',
+    },
     { atMs, staffId: people.nora.staffId, stayId: null, wardId: ALDER, page: '/round', requestId: 'answerround00000' },
   ])
 }
@@ -35,7 +64,10 @@ export const accessTours: readonly Tour[] = [
       await page.getByText('Asked for, not shown').first().waitFor()
       await page.getByText('Not of this ward').first().waitFor()
       await look('/setup/access/report', 'access-by-patient')
-      const [file] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Take it as a file (CSV)' }).click()])
+      const [file] = await Promise.all([
+        page.waitForEvent('download'),
+        page.getByRole('link', { name: 'Take it as a file (CSV)' }).click(),
+      ])
       expect(file.suggestedFilename()).toMatch(/^access-by-patient-.*\.csv$/)
       await page.getByRole('link', { name: 'Older' }).click()
       await page.getByRole('heading', { name: 'Earlier looks, newest first' }).waitFor()

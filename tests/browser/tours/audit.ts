@@ -9,10 +9,19 @@ const shift: Tour = {
   name: 'audit: a night’s lows',
   person: people.edda,
   take: async ({ visit, look, open, device: { page } }) => {
-    if (open.world.store.auditedLow({ staffId: people.edda.staffId, role: 'educator', wardIds: [ALDER] }, NIGHT.lowId) === undefined) chartNight(open.world)
+    if (
+      open.world.store.auditedLow({ staffId: people.edda.staffId, role: 'educator', wardIds: [ALDER] }, NIGHT.lowId) ===
+      undefined
+    )
+      chartNight(open.world)
     await visit('/audit', '/audit', 'audit')
     await visit('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift')
-    await page.locator('main details').first().evaluate((element) => { element.setAttribute('open', '') })
+    await page
+      .locator('main details')
+      .first()
+      .evaluate((element) => {
+        element.setAttribute('open', '')
+      })
     await look('/audit/shift', 'audit-shift-open')
     await page.goto('/audit')
     await page.locator('main input[name="to"]').fill('2026-03-01T07:00')
@@ -20,7 +29,11 @@ const shift: Tour = {
     await page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/audit/shift', 'audit-period-refused')
     await visit('/audit/lows/:lowId', `/audit/lows/${NIGHT.lowId}`, 'audit-low')
-    await visit('/audit/lows/:lowId', `/audit/lows/${NIGHT.lowId}?from=${NIGHT.morning}T02:00&to=${NIGHT.morning}T04:00`, 'audit-low-window')
+    await visit(
+      '/audit/lows/:lowId',
+      `/audit/lows/${NIGHT.lowId}?from=${NIGHT.morning}T02:00&to=${NIGHT.morning}T04:00`,
+      'audit-low-window',
+    )
     await visit('/audit/lows/:lowId/notes', `/audit/lows/${NIGHT.lowId}/notes`, 'audit-note')
     await page.getByRole('button', { name: 'Add the note' }).click()
     await page.locator('[aria-invalid="true"]').first().waitFor()

@@ -11,14 +11,20 @@ export const boardTours: readonly Tour[] = [
       await visit('/board/wards', '/board/wards', 'board-wards')
       await visit('/board/assign', '/board/assign', 'board-assign')
       await device.page.goto('/board')
-      await device.page.getByRole('link', { name: /^Hand over/ }).first().click()
+      await device.page
+        .getByRole('link', { name: /^Hand over/ })
+        .first()
+        .click()
       await device.page.waitForURL('**/board/hand**')
       await look('/board/hand', 'board-hand')
       const toOmar = device.page.getByRole('button', { name: people.omar.name })
       await toOmar.click()
       await device.page.waitForURL('**/board')
       // the same once more: the page says who has it already
-      await device.page.getByRole('link', { name: /^Hand over/ }).first().click()
+      await device.page
+        .getByRole('link', { name: /^Hand over/ })
+        .first()
+        .click()
       await toOmar.click()
       await device.page.locator('.error, .problem').first().waitFor()
       await look('/board/hand', 'board-hand-refused')

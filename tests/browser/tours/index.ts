@@ -13,4 +13,17 @@ import { serviceTours } from './service.ts'
 import { stayTours } from './stays.ts'
 import type { Tour } from './tour.ts'
 
-export const TOURS: readonly Tour[] = [...boardTours, ...stayTours, ...orderTours, ...orderReadingTours, ...policyTours, ...peopleTours, ...meterTours, ...handoverTours, ...ratesTours, ...auditTours, ...serviceTours, ...accessTours]
+export const TOURS: readonly Tour[] = [
+  ...boardTours,
+  ...stayTours,
+  ...orderTours,
+  ...orderReadingTours,
+  ...policyTours,
+  ...peopleTours,
+  ...meterTours,
+  ...handoverTours,
+  ...ratesTours,
+  ...auditTours,
+  ...serviceTours,
+  ...accessTours,
+]

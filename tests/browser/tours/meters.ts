@@ -17,7 +17,13 @@ export const meterTours: readonly Tour[] = [
       await device.page.getByRole('link', { name: 'Enter the ranges' }).first().click()
       const lot = await new StripLotPage(device).verifyOnPage()
       expect(await lot.valueOf('lot')).toBe(lots.good)
-      for (const [name, value] of [['level1From', '36'], ['level1To', '54'], ['level2From', '50'], ['level2To', '140']] as const) await lot.fill(name, value)
+      for (const [name, value] of [
+        ['level1From', '36'],
+        ['level1To', '54'],
+        ['level2From', '50'],
+        ['level2To', '140'],
+      ] as const)
+        await lot.fill(name, value)
       await lot.press('Enter the lot')
       await lot.page.locator('[aria-invalid="true"]').first().waitFor()
       await look('/setup/strips/new', 'strip-lot-refused')
@@ -40,13 +46,29 @@ export const meterTours: readonly Tour[] = [
       await visit('/setup/meters/:meterId/move', `/setup/meters/${OTHER}/move`, 'meter-move')
       await visit('/setup/meters/:meterId/retire', `/setup/meters/${OTHER}/retire`, 'meter-retire')
       await visit('/setup/meters/:meterId/comparisons', `/setup/meters/${OTHER}/comparisons`, 'comparison-empty')
-      for (const [minute, meterValue, laboratoryValue] of [['10', '62', '70'], ['11', '101', '88'], ['12', '146', '130'], ['13', '208', '199'], ['14', '300', '251'], ['15', '118', '120']] as const) {
-        await (await new ComparisonPage(device).verifyOnPage()).chart({ meterValue, meterAt: `06:${minute}`, laboratoryValue, laboratoryAt: `06:${minute}` })
-        await device.page.getByRole('cell', { name: `${meterValue} mg/dL` }).first().waitFor()
+      for (const [minute, meterValue, laboratoryValue] of [
+        ['10', '62', '70'],
+        ['11', '101', '88'],
+        ['12', '146', '130'],
+        ['13', '208', '199'],
+        ['14', '300', '251'],
+        ['15', '118', '120'],
+      ] as const) {
+        await (
+          await new ComparisonPage(device).verifyOnPage()
+        ).chart({ meterValue, meterAt: `06:${minute}`, laboratoryValue, laboratoryAt: `06:${minute}` })
+        await device.page
+          .getByRole('cell', { name: `${meterValue} mg/dL` })
+          .first()
+          .waitFor()
       }
       await look('/setup/meters/:meterId/comparisons', 'comparison')
       await visit('/recall', '/recall', 'recall')
-      await visit('/recall', `/recall?meter=&lot=${lots.good}&from=2026-03-09T00:00&to=2026-03-11T00:00`, 'recall-answered')
+      await visit(
+        '/recall',
+        `/recall?meter=&lot=${lots.good}&from=2026-03-09T00:00&to=2026-03-11T00:00`,
+        'recall-answered',
+      )
       expect(await device.page.locator('table.recall tbody tr').count()).toBeGreaterThan(1)
     },
   },

@@ -13,14 +13,52 @@ const FULL = 'orderreading0001'
 function written({ world }: OpenWorld): void {
   const nowMs = world.clock.now()
   const head = { happenedAtMs: nowMs, chartedAtMs: nowMs, wardId: ALDER }
-  if (world.store.standardOrders({ staffId: people.cora.staffId, role: 'charge-nurse', wardIds: [ALDER] }, ALDER).some(({ standardOrderId }) => standardOrderId === STANDARD)) return
-  const order = scaleOrder(ALDER_SCALE, nowMs, { meal: { kind: 'fixed', units: { 'before-breakfast': 4, 'before-lunch': 5, 'before-supper': 5 } }, bedtime: { kind: 'half' }, notEating: { kind: 'hold-all' } })
+  if (
+    world.store
+      .standardOrders({ staffId: people.cora.staffId, role: 'charge-nurse', wardIds: [ALDER] }, ALDER)
+      .some(({ standardOrderId }) => standardOrderId === STANDARD)
+  )
+    return
+  const order = scaleOrder(ALDER_SCALE, nowMs, {
+    meal: { kind: 'fixed', units: { 'before-breakfast': 4, 'before-lunch': 5, 'before-supper': 5 } },
+    bedtime: { kind: 'half' },
+    notEating: { kind: 'hold-all' },
+  })
   world.store.transact(() => {
     world.store.append([
-      { ...head, stayId: null, actorId: people.anna.staffId, type: 'standard-order-written', body: { standardOrderId: STANDARD, version: 1, name: 'Correction, usual sensitivity', order } },
-      { ...head, stayId: null, actorId: people.abel.staffId, type: 'standard-order-approved', body: { standardOrderId: STANDARD, version: 1 } },
-      { ...head, stayId: null, actorId: people.anna.staffId, type: 'standard-order-written', body: { standardOrderId: STANDARD, version: 2, name: 'Correction, usual sensitivity', order: { ...order, maxSingleDose: 12 } } },
-      { ...head, stayId: stays.tomas.stayId, actorId: people.cora.staffId, type: 'order-written', body: { orderId: FULL, version: 1, order } },
+      {
+        ...head,
+        stayId: null,
+        actorId: people.anna.staffId,
+        type: 'standard-order-written',
+        body: { standardOrderId: STANDARD, version: 1, name: 'Correction, usual sensitivity', order },
+      },
+      {
+        ...head,
+        stayId: null,
+        actorId: people.abel.staffId,
+        type: 'standard-order-approved',
+        body: { standardOrderId: STANDARD, version: 1 },
+      },
+      {
+        ...head,
+        stayId: null,
+        actorId: people.anna.staffId,
+        type: 'standard-order-written',
+        body: {
+          standardOrderId: STANDARD,
+          version: 2,
+          name: 'Correction, usual sensitivity',
+          order: { ...order, maxSingleDose: 12 },
+        },
+      },
+      {
+        ...head,
+        stayId: stays.tomas.stayId,
+        actorId: people.cora.staffId,
+        type: 'order-written',
+        body: { orderId: FULL, version: 1, order },
+      },
     ])
     return null
   })
@@ -41,7 +79,10 @@ const reading: Tour = {
     await verify.press('Compare with the transcription')
     await verify.says('Compare the identifiers on the paper')
     await look('/orders/:orderId/:version/verify', 'order-verify-refused')
-    await verify.answer('insulin glargine', (await verify.questions()).map(() => '3.5'))
+    await verify.answer(
+      'insulin glargine',
+      (await verify.questions()).map(() => '3.5'),
+    )
     await verify.says('Verification differed')
     await look('/orders/:orderId/:version', 'order-differed')
   },
@@ -54,8 +95,16 @@ const standards: Tour = {
     written(open)
     await visit('/setup/standard-orders', '/setup/standard-orders', 'standard-orders')
     await visit('/setup/standard-orders/:id', `/setup/standard-orders/${STANDARD}`, 'standard-order')
-    await visit('/setup/standard-orders/:id/approve', `/setup/standard-orders/${STANDARD}/approve`, 'standard-order-approve')
-    await visit('/setup/standard-orders/:id/withdraw', `/setup/standard-orders/${STANDARD}/withdraw`, 'standard-order-withdraw')
+    await visit(
+      '/setup/standard-orders/:id/approve',
+      `/setup/standard-orders/${STANDARD}/approve`,
+      'standard-order-approve',
+    )
+    await visit(
+      '/setup/standard-orders/:id/withdraw',
+      `/setup/standard-orders/${STANDARD}/withdraw`,
+      'standard-order-withdraw',
+    )
   },
 }
 

@@ -5,7 +5,13 @@ import { stays } from '../../support/wards.ts'
 import { OrderEntryPage, rowFields } from '../pages/order-entry.ts'
 import type { Tour } from './tour.ts'
 
-const ROWS = rowFields([['150', '199', 1], ['200', '249', 3], ['250', '299', 5], ['300', '349', 7], ['>350', '', 8, 'Call the prescriber']])
+const ROWS = rowFields([
+  ['150', '199', 1],
+  ['200', '249', 3],
+  ['250', '299', 5],
+  ['300', '349', 7],
+  ['>350', '', 8, 'Call the prescriber'],
+])
 
 export const orderTours: readonly Tour[] = [
   {
@@ -17,7 +23,19 @@ export const orderTours: readonly Tour[] = [
       const form = await new OrderEntryPage(device).verifyOnPage()
       await form.fillAll({ ...ROWS, insulin: 'insulin lispro', atBreakfast: 'yes' })
       await look('/stays/:stayId/orders/new', 'order-new-refused-beside')
-      await form.fillAll({ ...ROWS, answered1From: '350', answered1Units: '8', insulin: 'insulin lispro', atBreakfast: 'yes', atBedtime: 'yes', bedtimeKind: 'half', mealKind: 'ratio', gramsPerUnit: '15', tryGlucose: '214', tryGrams: '68' })
+      await form.fillAll({
+        ...ROWS,
+        answered1From: '350',
+        answered1Units: '8',
+        insulin: 'insulin lispro',
+        atBreakfast: 'yes',
+        atBedtime: 'yes',
+        bedtimeKind: 'half',
+        mealKind: 'ratio',
+        gramsPerUnit: '15',
+        tryGlucose: '214',
+        tryGrams: '68',
+      })
       expect(await form.edges('correction')).toContainEqual(['350', '8 units'])
       await device.page.evaluate("for (const one of document.querySelectorAll('.try')) one.open = true")
       await look('/stays/:stayId/orders/new', 'order-new-drawn')
@@ -33,7 +51,14 @@ export const orderTours: readonly Tour[] = [
     take: async ({ device, visit, look }) => {
       await visit('/setup/standard-orders/new', '/setup/standard-orders/new', 'standard-order-new')
       const form = await new OrderEntryPage(device).verifyOnPage()
-      await form.fillAll({ ...rowFields([['150', '199', 1], ['200', '', 'call']]), ward: ALDER, name: 'Low scale' })
+      await form.fillAll({
+        ...rowFields([
+          ['150', '199', 1],
+          ['200', '', 'call'],
+        ]),
+        ward: ALDER,
+        name: 'Low scale',
+      })
       await look('/setup/standard-orders/new', 'standard-order-drawn')
     },
   },

@@ -9,7 +9,9 @@ export const policyTours: readonly Tour[] = [
   {
     name: 'a nurse reads the policy',
     person: people.nora,
-    take: async ({ visit }) => { await visit('/setup/wards/:wardId/policy', POLICY, 'policy-read') },
+    take: async ({ visit }) => {
+      await visit('/setup/wards/:wardId/policy', POLICY, 'policy-read')
+    },
   },
   {
     name: 'an administrator sets up wards and writes a change of policy',
@@ -17,7 +19,8 @@ export const policyTours: readonly Tour[] = [
     take: async ({ device, visit, look }) => {
       await visit('/setup/wards/new', '/setup/wards/new', 'ward-new')
       await visit('/setup/wards/:wardId/beds', `/setup/wards/${ALDER}/beds`, 'ward-beds')
-      for (const { id } of PARTS.filter(isChangeable)) await visit('/setup/wards/:wardId/policy/:part', `${POLICY}/${id}`, `policy-part-${id}`)
+      for (const { id } of PARTS.filter(isChangeable))
+        await visit('/setup/wards/:wardId/policy/:part', `${POLICY}/${id}`, `policy-part-${id}`)
       await device.page.goto(`${POLICY}/dose`)
       await device.page.locator('input[name="dose-singleDoseLimit"]').fill('0')
       await device.page.getByRole('button', { name: 'Save the change' }).click()

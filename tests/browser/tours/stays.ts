@@ -14,7 +14,11 @@ const beds: Tour = {
   name: 'stays: beds and admission',
   person: people.cora,
   take: async (guide) => {
-    const { visit, look, device: { page } } = guide
+    const {
+      visit,
+      look,
+      device: { page },
+    } = guide
     await visit('/setup/beds', '/setup/beds', 'stays-beds')
     await visit('/setup/beds/:bed/admit', '/setup/beds/8/admit', 'stays-admit')
     await page.locator('main input[name="wristband"]').fill(stays.tomas.wristband)
@@ -29,7 +33,11 @@ const changes: Tour = {
   name: 'stays: what is charted about one',
   person: people.cora,
   take: async (guide) => {
-    const { visit, look, device: { page } } = guide
+    const {
+      visit,
+      look,
+      device: { page },
+    } = guide
     await visit('/stays/:stayId/facts', `${stay}/facts`, 'stays-facts')
     await page.locator('main label:has(input[name="nil"][value="yes"])').click()
     await press(guide, 'Chart the facts')
@@ -76,7 +84,10 @@ const leaving: Tour = {
   name: 'stays: discharge and return',
   person: people.carl,
   take: async (guide) => {
-    const { visit, device: { page } } = guide
+    const {
+      visit,
+      device: { page },
+    } = guide
     const own = `/stays/${stays.ivor.stayId}`
     await visit('/stays/:stayId/discharge', `${own}/discharge`, 'stays-discharge')
     await press(guide, 'Discharge the patient')

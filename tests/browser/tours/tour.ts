@@ -12,4 +12,8 @@ export type TourGuide = {
   readonly look: (pattern: string, picture: string) => Promise<void>
 }
 
-export type Tour = { readonly name: string; readonly person: Person; readonly take: (guide: TourGuide) => Promise<void> }
+export type Tour = {
+  readonly name: string
+  readonly person: Person
+  readonly take: (guide: TourGuide) => Promise<void>
+}
