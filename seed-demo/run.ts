@@ -1,6 +1,6 @@
 /** `npm run demo -- [--at HH:MM] [--fresh] [--port N]`: the invented hospital on 127.0.0.1, with its own ward clock. */
 import { parseArgs } from 'node:util'
-import { REAL_CLOCKS } from '../server/clocks.ts'
+import { SYSTEM_CLOCKS } from '../server/clocks.ts'
 import { wardDate, wardTime } from '../shared/time/zone.ts'
 import { startDemo, type DemoRefusal, type RunningDemo } from './demo.ts'
 import { PEOPLE, ZONE } from './people.ts'
@@ -32,7 +32,7 @@ async function main(): Promise<void> {
     at,
     fresh: values.fresh,
     port: Number(values.port),
-    clocks: REAL_CLOCKS,
+    clocks: SYSTEM_CLOCKS,
   })
   if (!started.ok) return fail(SENTENCES[started.reason](started.details))
   for (const signal of ['SIGTERM', 'SIGINT'] as const) {

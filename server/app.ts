@@ -9,18 +9,18 @@ import {
   type FastifyReply,
   type FastifyRequest,
 } from 'fastify'
-import { storeFailureOf } from './http/faults.ts'
+import { storeFailureOf } from './http/store-failures.ts'
 import { parseForm } from './http/fields.ts'
 import { serveAssets } from './http/asset-route.ts'
 import { serveHealth } from './http/health.ts'
-import { makeHouse } from './http/house.ts'
-import { answerNoHttp, logAnswers, loggerOptions, patternOf, type LogTarget } from './http/log.ts'
+import { makeAppContext } from './http/app-context.ts'
+import { answerNoHttp, logResponses, loggerOptions, patternOf, type LogTarget } from './http/log.ts'
 import { serveMetrics } from './http/metrics.ts'
 import { isFromHere } from './http/origin.ts'
-import { messageAnswer, prepare } from './http/page.ts'
-import { guardTable, openVisit, type Server } from './http/route.ts'
+import { messageResponse, prepare } from './http/page.ts'
+import { requireRouteRoles, publicRequestContext, type Server } from './http/route.ts'
 import { securityHeaders } from './http/security-headers.ts'
-import type { Services } from './http/visit.ts'
+import type { Services } from './http/request-context.ts'
 import type { PageSentence } from '../views/words/http.ts'
 import { registerAccess } from './access/routes.ts'
 import { registerAudit } from './audit/routes.ts'
@@ -81,7 +81,7 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
         .end(`There is no such page. Number of this answer: ${id}`)
     },
   })
-  const house = makeHouse(services, {
+  const appContext = makeAppContext(services, {
     accessLogFailed: (error) => {
       app.log.error(error, 'the access log could not be written; it is tried again')
     },
@@ -89,7 +89,7 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
       app.log.warn({ address }, 'too many attempts with a badge and PIN or code')
     },
   })
-  const server: Server = { app, services, house }
+  const server: Server = { app, services, appContext }
 
   app.addHook('onRequest', (request, reply, done) => {
     reply.headers(headers)
@@ -107,14 +107,14 @@ export async function buildServer(services: Services, logTo?: LogTarget): Promis
     }
     return undefined
   })
-  logAnswers(app)
+  logResponses(app)
   app.setNotFoundHandler((request, reply) => say(server, request, reply, 404, 'not-found'))
   app.setErrorHandler((error: FastifyError, request, reply) => answerFault(server, error, request, reply))
   app.addHook('onClose', async () => {
-    house.accessLog.close()
+    appContext.accessLog.close()
   })
 
-  guardTable(server)
+  requireRouteRoles(server)
   await serveAssets(server)
   serveHealth(server)
   serveMetrics(server)
@@ -154,7 +154,7 @@ async function say(
   status: number,
   reason: PageSentence,
 ): Promise<FastifyReply> {
-  const answer = messageAnswer(openVisit(server, request, reply), status, reason)
+  const answer = messageResponse(publicRequestContext(server, request, reply), status, reason)
   return reply.send(await prepare(reply, request, answer))
 }
 
@@ -180,7 +180,7 @@ async function answerFault(
   request.log.error({ ...where, err: error }, 'fault')
   try {
     const failure = storeFailureOf(error)
-    if (failure !== null) server.house.metrics?.storeFailed(failure)
+    if (failure !== null) server.appContext.metrics?.storeFailed(failure)
     return await (failure === null
       ? say(server, request, reply, 500, 'fault')
       : say(server, request, reply, 503, failure))

@@ -7,7 +7,7 @@ export type Clocks = {
   readonly mono: () => number
 }
 
-export const REAL_CLOCKS: Clocks = { now: () => Date.now(), mono: () => performance.now() }
+export const SYSTEM_CLOCKS: Clocks = { now: () => Date.now(), mono: () => performance.now() }
 
 /** How far the machine's clock may lag before somebody is told, in milliseconds: less is a clock being kept in step. */
 const TELL_AFTER_MS = 2000
@@ -19,7 +19,11 @@ const TELL_AFTER_MS = 2000
  * the newest entry of the record, before which time never begins, whatever the machine says after a restart. `told` is
  * told by how much, once for each time that the clock is found to be behind.
  */
-export function steadyTime({ now, mono }: Clocks, floorMs: number, told: (behindMs: number) => void): () => number {
+export function monotonicWardTime(
+  { now, mono }: Clocks,
+  floorMs: number,
+  told: (behindMs: number) => void,
+): () => number {
   let lastMs = floorMs
   let lastMonoMs = mono()
   let isBehind = false

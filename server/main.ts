@@ -1,5 +1,5 @@
 /** A real ward: reads the configuration, starts, and stops cleanly. Nothing else. */
-import { REAL_CLOCKS } from './clocks.ts'
+import { SYSTEM_CLOCKS } from './clocks.ts'
 import { readConfig } from './config.ts'
 import { startService } from './start.ts'
 
@@ -9,7 +9,7 @@ if (!config.ok) {
   process.exit(1)
 }
 try {
-  const running = await startService(config.value, { clocks: REAL_CLOCKS, demoClock: null })
+  const running = await startService(config.value, { clocks: SYSTEM_CLOCKS, demoClock: null })
   process.stdout.write(`Ward Glucose Round is at ${running.address}\n`)
   if (typeof running.services.setUpCode === 'string') {
     process.stdout.write(

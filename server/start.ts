@@ -3,10 +3,10 @@ import type { FastifyBaseLogger } from 'fastify'
 import { randomBytes } from 'node:crypto'
 import { buildApp } from './app.ts'
 import { scheduleBackups } from './backup/schedule.ts'
-import { steadyTime, type Clocks } from './clocks.ts'
+import { monotonicWardTime, type Clocks } from './clocks.ts'
 import type { Config } from './config.ts'
 import { newId } from './http/ids.ts'
-import type { DemoClock, Services } from './http/visit.ts'
+import type { DemoClock, Services } from './http/request-context.ts'
 import type { Store } from './store/contract.ts'
 import { openStore } from './store/open.ts'
 
@@ -30,7 +30,7 @@ export async function startService(config: Config, options: StartOptions): Promi
   const store = options.store ?? openStore({ file: config.databaseFile, headFile: config.headFile })
   try {
     let log: FastifyBaseLogger | null = null
-    const now = steadyTime(options.clocks, store.lastEventAtMs() ?? 0, (behindMs) => {
+    const now = monotonicWardTime(options.clocks, store.lastEventAtMs() ?? 0, (behindMs) => {
       log?.error(
         { behindSeconds: Math.round(behindMs / 1000) },
         'the machine’s clock is behind ward time: ward time goes on without it; set the clock right',

@@ -2,7 +2,7 @@
 import { wardDate } from '../../shared/time/zone.ts'
 import { ROLE_NAME } from '../../views/words/people.ts'
 import { csvText, type Cell } from '../audit/export-csv.ts'
-import type { FileMade } from '../http/visit.ts'
+import type { FileMade } from '../http/request-context.ts'
 import type { AccessRow } from '../store/contract.ts'
 import { timeToSecond, whatText, type Names } from './load.ts'
 import type { AccessQuestion } from './question.ts'

@@ -4,7 +4,7 @@ import { formatDate, formatDay } from '../../views/format.ts'
 import type { AccessRowView, AccessTotalView } from '../../views/access/report.ts'
 import { LOOK_MARK, pageWords } from '../../views/words/access.ts'
 import { ROLE_NAME } from '../../views/words/people.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { zoneOf } from '../setup/people-load.ts'
 import type { AccessRow, AccessTotal, Staff } from '../store/contract.ts'
 import type { AccessQuestion } from './question.ts'
@@ -16,19 +16,19 @@ export type Names = {
   readonly zone: (wardId: string | null) => string
 }
 
-export function namesFor(visit: Visit, question: AccessQuestion): Names {
-  const wards = new Map(visit.store.setUpWards(visit.scope).map(({ wardId, name }) => [wardId, name]))
+export function namesFor(ctx: RequestContext, question: AccessQuestion): Names {
+  const wards = new Map(ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => [wardId, name]))
   const staff = new Map<string, Staff | undefined>()
   const zones = new Map<string, string>()
   return {
     person: (staffId) => {
-      if (!staff.has(staffId)) staff.set(staffId, visit.store.staffById(staffId))
+      if (!staff.has(staffId)) staff.set(staffId, ctx.store.staffById(staffId))
       return staff.get(staffId)
     },
     ward: (wardId) => (wardId === null ? null : (wards.get(wardId) ?? null)),
     zone: (wardId) => {
       if (wardId === null || !wards.has(wardId)) return question.zone
-      const zone = zones.get(wardId) ?? zoneOf(visit, [wardId])
+      const zone = zones.get(wardId) ?? zoneOf(ctx, [wardId])
       zones.set(wardId, zone)
       return zone
     },
@@ -36,7 +36,7 @@ export function namesFor(visit: Visit, question: AccessQuestion): Names {
 }
 
 /** "Alder", "Nora Lind, badge N1001", "the patient with wristband W7301 (Alder)" */
-export function subjectText(visit: Visit, { asked: { by, id } }: AccessQuestion, names: Names): string {
+export function subjectText(ctx: RequestContext, { asked: { by, id } }: AccessQuestion, names: Names): string {
   switch (by) {
     case 'ward':
       return `ward ${names.ward(id) ?? '–'}`
@@ -45,7 +45,7 @@ export function subjectText(visit: Visit, { asked: { by, id } }: AccessQuestion,
       return person === undefined ? '–' : `${person.name}, badge ${person.badge}`
     }
     case 'patient': {
-      const stay = visit.store.accessStays(visit.scope, id)[0]
+      const stay = ctx.store.accessStays(ctx.scope, id)[0]
       return stay === undefined
         ? '–'
         : `the patient with wristband ${stay.wristband} (${names.ward(stay.wardId) ?? '–'})`

@@ -4,7 +4,7 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { formatDate } from '../../views/format.ts'
 import type { AccessRefusal } from '../../views/words/access.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { zoneOf } from '../setup/people-load.ts'
 import type { AccessAsked } from '../store/contract.ts'
 
@@ -30,15 +30,15 @@ export type AccessQuestion = {
 }
 
 /** From what was typed; a wristband or badge becomes an id here, so that none stands in an address. A refusal names its field. */
-export function readQuestion(fields: QuestionFields, visit: Visit): Outcome<AccessQuestion, AccessRefusal> {
-  const subject = subjectOf(fields, visit)
-  return subject.ok ? within(visit, { by: fields.by, ...subject.value }, fields.from, fields.to) : subject
+export function readQuestion(fields: QuestionFields, ctx: RequestContext): Outcome<AccessQuestion, AccessRefusal> {
+  const subject = subjectOf(fields, ctx)
+  return subject.ok ? within(ctx, { by: fields.by, ...subject.value }, fields.from, fields.to) : subject
 }
 
 type Subject = { readonly id: string; readonly wardIds: readonly string[] }
 
-function subjectOf({ by, patient, badge, ward }: QuestionFields, visit: Visit): Outcome<Subject, AccessRefusal> {
-  const { store, scope } = visit
+function subjectOf({ by, patient, badge, ward }: QuestionFields, ctx: RequestContext): Outcome<Subject, AccessRefusal> {
+  const { store, scope } = ctx
   switch (by) {
     case 'patient': {
       const stays = patient === '' ? [] : store.accessStays(scope, patient)
@@ -49,8 +49,7 @@ function subjectOf({ by, patient, badge, ward }: QuestionFields, visit: Visit): 
           field: 'patient',
           stays: stays
             .map(
-              (one) =>
-                `${one.stayId} (admitted ${formatDate(wardDate(one.admittedAtMs, zoneOf(visit, [one.wardId])))})`,
+              (one) => `${one.stayId} (admitted ${formatDate(wardDate(one.admittedAtMs, zoneOf(ctx, [one.wardId])))})`,
             )
             .join(', '),
         })
@@ -72,16 +71,16 @@ function subjectOf({ by, patient, badge, ward }: QuestionFields, visit: Visit): 
 }
 
 function within(
-  visit: Visit,
+  ctx: RequestContext,
   { by, id, wardIds }: Subject & Pick<AccessAsked, 'by'>,
   from: string,
   to: string,
 ): Outcome<AccessQuestion, AccessRefusal> {
-  const zone = zoneOf(visit, wardIds)
+  const zone = zoneOf(ctx, wardIds)
   if (!isCalendarDate(from)) return refuse('access-date-not-read', { field: 'from' })
   if (!isCalendarDate(to)) return refuse('access-date-not-read', { field: 'to' })
   if (from > to) return refuse('access-turned-round', { field: 'to' })
-  const today = wardDate(visit.nowMs, zone)
+  const today = wardDate(ctx.nowMs, zone)
   if (from > today) return refuse('access-in-future', { field: 'from', last: today })
   if (addDays(from, MOST_DAYS) <= to) return refuse('access-too-long', { field: 'to', days: MOST_DAYS })
   return accept({
@@ -98,8 +97,8 @@ export function reportQuery({ asked: { by, id }, fromDate, toDate }: AccessQuest
 }
 
 /** From an address as `reportQuery` makes it; undefined for any other. */
-export function questionOfQuery(visit: Visit): AccessQuestion | undefined {
-  const { store, scope, request } = visit
+export function questionOfQuery(ctx: RequestContext): AccessQuestion | undefined {
+  const { store, scope, request } = ctx
   const query = request.query as Readonly<Record<string, unknown>>
   const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
   const by = QUESTION_FIELDS.shape.by.safeParse(query['by'])
@@ -118,6 +117,6 @@ export function questionOfQuery(visit: Visit): AccessQuestion | undefined {
             .filter(({ wardId }) => wardId === id)
             .map(({ wardId }) => wardId)
   if (wardIds === undefined || (wardIds.length === 0 && by.data !== 'person')) return undefined
-  const question = within(visit, { by: by.data, id, wardIds }, text('from'), text('to'))
+  const question = within(ctx, { by: by.data, id, wardIds }, text('from'), text('to'))
   return question.ok ? question.value : undefined
 }

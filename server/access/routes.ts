@@ -7,10 +7,10 @@ import { FORM_SENTENCES } from '../../views/words/http.ts'
 import { ACCESS_SENTENCES, type AccessRefusal } from '../../views/words/access.ts'
 import { formRoute } from '../http/forms.ts'
 import { patternOf } from '../http/log.ts'
-import { fileAnswer, messageAnswer, page, sayAnswer, type Answer } from '../http/page.ts'
+import { fileResponse, messageResponse, page, sentenceResponse, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { todayOf } from '../setup/people-load.ts'
 import type { AccessPlace } from '../store/contract.ts'
 import { accessFile, FILE_MOST_ROWS } from './file.ts'
@@ -31,8 +31,8 @@ const PAGE_ROWS = 100
 const ASK: FormSpec<QuestionFields, AccessRefusal> = {
   name: 'access-report',
   schema: QUESTION_FIELDS,
-  initial: (visit) => {
-    const today = todayOf(visit, [])
+  initial: (ctx) => {
+    const today = todayOf(ctx, [])
     return { by: 'patient', patient: '', badge: '', ward: '', from: today, to: today }
   },
   draw: drawQuestion,
@@ -48,8 +48,8 @@ export function registerAccess(server: Server): void {
   route(server, { method: 'GET', url: '/setup/access/file', roles: ADMINISTRATORS }, onQuestion(makeFile))
 }
 
-function drawQuestion(visit: Visit, state: FormState): PageView {
-  const wards = visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
+function drawQuestion(ctx: RequestContext, state: FormState): PageView {
+  const wards = ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
   // nothing is saved here: what is marked keeps the report from being made
   const problem =
     state.problem === FORM_SENTENCES.faulty ? 'Not looked for yet. Put right what is marked.' : state.problem
@@ -57,27 +57,32 @@ function drawQuestion(visit: Visit, state: FormState): PageView {
 }
 
 /** Leads to the report under an address that holds ids only: a wristband number stands in no address. */
-function askFor(fields: QuestionFields, visit: Visit): Outcome<Decided, AccessRefusal> {
-  const question = readQuestion(fields, visit)
+function askFor(fields: QuestionFields, ctx: RequestContext): Outcome<FormDecision, AccessRefusal> {
+  const question = readQuestion(fields, ctx)
   return question.ok
     ? accept({ events: [], location: `/setup/access/report?${reportQuery(question.value)}` })
     : question
 }
 
 /** Reads the question of the address, notes that it was asked, and brings the log up to this moment. */
-function onQuestion(answer: (visit: Visit, question: AccessQuestion) => Answer): (visit: Visit) => Answer {
-  return (visit) => {
-    const question = questionOfQuery(visit)
-    if (question === undefined) return messageAnswer(visit, 404, 'not-found')
-    visit.house.accessLog.flush()
-    const made = answer(visit, question)
-    if (made.status === 200) noteReport(visit, question)
+function onQuestion(
+  answer: (ctx: RequestContext, question: AccessQuestion) => PageResponse,
+): (ctx: RequestContext) => PageResponse {
+  return (ctx) => {
+    const question = questionOfQuery(ctx)
+    if (question === undefined) return messageResponse(ctx, 404, 'not-found')
+    ctx.appContext.accessLog.flush()
+    const made = answer(ctx, question)
+    if (made.status === 200) noteReport(ctx, question)
     return made
   }
 }
 
-function noteReport({ house, nowMs, actor, request }: Visit, { asked: { by, id } }: AccessQuestion): void {
-  house.accessLog.add({
+function noteReport(
+  { appContext, nowMs, actor, request }: RequestContext,
+  { asked: { by, id } }: AccessQuestion,
+): void {
+  appContext.accessLog.add({
     atMs: nowMs,
     staffId: actor.staffId,
     stayId: by === 'patient' ? id : null,
@@ -91,16 +96,16 @@ function noteReport({ house, nowMs, actor, request }: Visit, { asked: { by, id }
 }
 
 /** The row after which a page begins, as an address has it: instant and number. */
-function placeOf(visit: Visit): AccessPlace | null {
-  const { before } = visit.request.query as Readonly<Record<string, unknown>>
+function placeOf(ctx: RequestContext): AccessPlace | null {
+  const { before } = ctx.request.query as Readonly<Record<string, unknown>>
   const [, atMs, accessId] = /^(\d{1,15})\.(\d{1,15})$/.exec(typeof before === 'string' ? before : '') ?? []
   return atMs === undefined || accessId === undefined ? null : { atMs: Number(atMs), accessId: Number(accessId) }
 }
 
-function showReport(visit: Visit, question: AccessQuestion): Answer {
-  const { store, scope } = visit
-  const names = namesFor(visit, question)
-  const before = placeOf(visit)
+function showReport(ctx: RequestContext, question: AccessQuestion): PageResponse {
+  const { store, scope } = ctx
+  const names = namesFor(ctx, question)
+  const before = placeOf(ctx)
   // counted for the first page alone: a ward's year is a fifth of a second
   const totals = before === null ? store.accessTotals(scope, question.asked) : null
   const found = store.accessRows(scope, question.asked, { before, most: PAGE_ROWS + 1 })
@@ -110,11 +115,11 @@ function showReport(visit: Visit, question: AccessQuestion): Answer {
     totals?.reduce((sum, { patients, wards, refused, reports }) => sum + patients + wards + refused + reports, 0) ??
     null
   const query = reportQuery(question)
-  return page(visit, 200, {
+  return page(ctx, 200, {
     title: 'Access report',
     body: reportPage({
       by: question.asked.by,
-      subject: subjectText(visit, question, names),
+      subject: subjectText(ctx, question, names),
       period: periodText(question),
       zone: question.zone,
       count,
@@ -127,19 +132,19 @@ function showReport(visit: Visit, question: AccessQuestion): Answer {
           : null,
       filePath: count !== null && count <= FILE_MOST_ROWS ? `setup/access/file?${query}` : null,
       fileMost: FILE_MOST_ROWS,
-      made: `Asked by ${visit.actor.name}, ${formatDateTime(visit.nowMs, question.zone)}. Asking is recorded too.`,
+      made: `Asked by ${ctx.actor.name}, ${formatDateTime(ctx.nowMs, question.zone)}. Asking is recorded too.`,
     }),
   })
 }
 
-function makeFile(visit: Visit, question: AccessQuestion): Answer {
-  const rows = visit.store.accessRows(visit.scope, question.asked, { before: null, most: FILE_MOST_ROWS + 1 })
+function makeFile(ctx: RequestContext, question: AccessQuestion): PageResponse {
+  const rows = ctx.store.accessRows(ctx.scope, question.asked, { before: null, most: FILE_MOST_ROWS + 1 })
   if (rows.length > FILE_MOST_ROWS)
-    return sayAnswer(
-      visit,
+    return sentenceResponse(
+      ctx,
       422,
       'No file made',
       `There are more than ${String(FILE_MOST_ROWS)} rows. Ask about fewer days.`,
     )
-  return fileAnswer(visit, accessFile(question, rows, namesFor(visit, question)))
+  return fileResponse(ctx, accessFile(question, rows, namesFor(ctx, question)))
 }

@@ -13,7 +13,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { DAY_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { localToUtc, wardDate, wardTime } from '../../shared/time/zone.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { Cell } from './export-csv.ts'
 import type { MeasuredStay } from './measures-load.ts'
 import type { LowFound } from './rates-load.ts'
@@ -41,7 +41,7 @@ export type StayNumber = (stayId: string) => string
  * beside it. Begins with a letter, so that no spreadsheet reads it as a number.
  */
 export function stayNumbers(
-  { store }: Pick<Visit, 'store'>,
+  { store }: Pick<RequestContext, 'store'>,
   file: { readonly identified: true } | { readonly identified: false; readonly fileId: string },
 ): StayNumber {
   const key = store.secret(file.identified ? 'stay numbers of exports' : 'stay numbers of files without names')

@@ -1,7 +1,7 @@
 /** The rows of each export, loaded for wards and days. */
 import { BANDS, ratesOf, type RateSums, type Share } from '../../shared/audit/rates.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import {
   LOW_COLUMNS,
   MEASURE_COLUMNS,
@@ -40,7 +40,7 @@ export function columnsOf(
 
 /** Loaded step by step, so that nobody at a bedside waits for the whole of a ward's year. */
 export async function exportTable(
-  visit: Visit,
+  ctx: RequestContext,
   what: ExportKind,
   period: Period,
   { identified, numberOf }: { readonly identified: boolean; readonly numberOf: StayNumber },
@@ -49,27 +49,27 @@ export async function exportTable(
     case 'readings':
       return tableOf(
         READING_COLUMNS,
-        await inSteps(period, (ward, part) => readingRows(visit, numberOf, ward, part)),
+        await inSteps(period, (ward, part) => readingRows(ctx, numberOf, ward, part)),
         identified,
       )
     case 'lows':
       return tableOf(
         LOW_COLUMNS,
         await inSteps(period, (ward, part) =>
-          lowsOn(visit, ward, part).map((found) => ({
+          lowsOn(ctx, ward, part).map((found) => ({
             found,
-            nowMs: visit.nowMs,
+            nowMs: ctx.nowMs,
             ...stayRow(numberOf, ward, found.stay),
           })),
         ),
         identified,
       )
     case 'rates':
-      return { ...(await fill(RATE_COLUMNS, await rateRows(visit, period), identified)), stayIds: [] }
+      return { ...(await fill(RATE_COLUMNS, await rateRows(ctx, period), identified)), stayIds: [] }
     case 'measures':
       return tableOf(
         MEASURE_COLUMNS,
-        await inSteps(period, (ward, part) => measureRows(visit, numberOf, period, { ...part, wards: [ward] })),
+        await inSteps(period, (ward, part) => measureRows(ctx, numberOf, period, { ...part, wards: [ward] })),
         identified,
       )
   }
@@ -124,8 +124,8 @@ function stayRow(numberOf: StayNumber, ward: WardAsked, stay: Stay): StayRow {
   return { ward, stay, number: numberOf(stay.stayId) }
 }
 
-function readingRows(visit: Visit, numberOf: StayNumber, ward: WardAsked, part: Period): readonly ReadingRow[] {
-  const { store, scope } = visit
+function readingRows(ctx: RequestContext, numberOf: StayNumber, ward: WardAsked, part: Period): readonly ReadingRow[] {
+  const { store, scope } = ctx
   const span = spanOn(ward, part)
   const rowOf = (stay: Stay): StayRow => stayRow(numberOf, ward, stay)
   const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, rowOf(stay)]))
@@ -139,8 +139,8 @@ function readingRows(visit: Visit, numberOf: StayNumber, ward: WardAsked, part: 
 }
 
 /** `part`: the days on which the stays ended; `period` is the measurement period all the same. */
-function measureRows(visit: Visit, numberOf: StayNumber, period: Period, part: Period): readonly MeasureRow[] {
-  const ended = loadEnded(visit, part)
+function measureRows(ctx: RequestContext, numberOf: StayNumber, period: Period, part: Period): readonly MeasureRow[] {
+  const ended = loadEnded(ctx, part)
   return (['published', 'classed'] as const).flatMap((rule) =>
     measure(ended, period, rule).stays.map((measured) => ({
       ...stayRow(numberOf, measured.ward, measured.ended.stay),
@@ -150,8 +150,8 @@ function measureRows(visit: Visit, numberOf: StayNumber, period: Period, part: P
   )
 }
 
-async function rateRows(visit: Visit, period: Period): Promise<readonly RateRow[]> {
-  const { all, byMonth, byWard } = await loadSums(visit, period)
+async function rateRows(ctx: RequestContext, period: Period): Promise<readonly RateRow[]> {
+  const { all, byMonth, byWard } = await loadSums(ctx, period)
   const nameOf = new Map(period.wards.map(({ wardId, name }) => [wardId, name]))
   return [
     ...figuresOf('all', '', all),

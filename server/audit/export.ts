@@ -3,9 +3,9 @@ import { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { exportPage } from '../../views/audit/export.ts'
 import { EXPORT_SENTENCES, type ExportRefusal } from '../../views/words/rates.ts'
-import { recordPatientRead } from '../http/access.ts'
-import { fileAnswer, type Answer } from '../http/page.ts'
-import type { Decided, FileMade, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import { fileResponse, type PageResponse } from '../http/page.ts'
+import type { FormDecision, FileMade, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { stayNumbers } from './export-columns.ts'
 import { csvRows, csvText } from './export-csv.ts'
 import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
@@ -37,8 +37,8 @@ type Fields = z.infer<typeof FIELDS>
 export const EXPORT: FormSpec<Fields, ExportRefusal, Prepared> = {
   name: 'export',
   schema: FIELDS,
-  initial: (visit) => ({ what: 'readings', format: 'csv', ...defaultPeriod(visit, wardsOfScope(visit)), reason: '' }),
-  draw: (visit, state) => drawExport(visit, state),
+  initial: (ctx) => ({ what: 'readings', format: 'csv', ...defaultPeriod(ctx, wardsOfScope(ctx)), reason: '' }),
+  draw: (ctx, state) => drawExport(ctx, state),
   before: prepare,
   decide: decideExport,
   sentences: EXPORT_SENTENCES,
@@ -46,8 +46,8 @@ export const EXPORT: FormSpec<Fields, ExportRefusal, Prepared> = {
   statusOf: {},
 }
 
-function drawExport(visit: Visit, { values, errors, problem }: FormState): PageView {
-  const wards = wardsOfScope(visit)
+function drawExport(ctx: RequestContext, { values, errors, problem }: FormState): PageView {
+  const wards = wardsOfScope(ctx)
   return {
     title: 'Export',
     body: exportPage({
@@ -55,7 +55,7 @@ function drawExport(visit: Visit, { values, errors, problem }: FormState): PageV
       values,
       errors,
       problem,
-      lastDay: lastDayHint(wards, visit.nowMs),
+      lastDay: lastDayHint(wards, ctx.nowMs),
       files: EXPORT_KINDS.map((what) => ({
         what,
         columns: columnsOf(what, true).map(({ name, says, names }) => ({ name, says, names: names === true })),
@@ -68,25 +68,25 @@ function drawExport(visit: Visit, { values, errors, problem }: FormState): PageV
 type Prepared = { readonly period: Period; readonly table: ExportTable; readonly file: FileMade }
 
 /** Reads and writes the whole file step by step, as the record stands meanwhile. */
-async function prepare(fields: Fields, visit: Visit): Promise<Outcome<Prepared, ExportRefusal>> {
-  const read = readPeriod(fields, wardsOfScope(visit), visit.nowMs)
+async function prepare(fields: Fields, ctx: RequestContext): Promise<Outcome<Prepared, ExportRefusal>> {
+  const read = readPeriod(fields, wardsOfScope(ctx), ctx.nowMs)
   // sums kept by patient-day are read at once whatever is asked; rows are not
   const period = read.ok && fields.what !== 'rates' ? withinWardDays(read.value) : read
   if (!period.ok) return period
   const identified = fields.identified === 'yes'
   if (identified && fields.reason === '') return refuse('export-reason-missing')
-  const fileId = visit.services.newId()
-  const numberOf = stayNumbers(visit, identified ? { identified } : { identified: false, fileId })
-  const table = await exportTable(visit, fields.what, period.value, { identified, numberOf })
+  const fileId = ctx.services.newId()
+  const numberOf = stayNumbers(ctx, identified ? { identified } : { identified: false, fileId })
+  const table = await exportTable(ctx, fields.what, period.value, { identified, numberOf })
   return accept({ period: period.value, table, file: await fileOf(fields, period.value, identified, table) })
 }
 
 /** What every column of every file holds, as a file of its own: no patient is in it, so it is not recorded. */
-export function columnsAnswer(visit: Visit): Answer {
+export function columnsResponse(ctx: RequestContext): PageResponse {
   const rows = EXPORT_KINDS.flatMap((what) =>
     columnsOf(what, true).map(({ name, says, names }) => [what, name, says, names === true ? 'yes' : 'no']),
   )
-  return fileAnswer(visit, {
+  return fileResponse(ctx, {
     name: 'export-columns.csv',
     type: 'text/csv; charset=utf-8',
     text: csvText(['file', 'column', 'holds', 'only_with_names'], rows),
@@ -96,9 +96,9 @@ export function columnsAnswer(visit: Visit): Answer {
 /** The event stands in the ledger before the file goes out. */
 function decideExport(
   fields: Fields,
-  visit: Visit,
+  ctx: RequestContext,
   { period, table, file }: Prepared,
-): Outcome<Decided, ExportRefusal> {
+): Outcome<FormDecision, ExportRefusal> {
   const identified = fields.identified === 'yes'
   const spans = period.wards.map((ward) => spanOn(ward, period))
   const [only] = period.wards
@@ -107,9 +107,9 @@ function decideExport(
       {
         wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null,
         stayId: null,
-        actorId: visit.actor.staffId,
-        happenedAtMs: visit.nowMs,
-        chartedAtMs: visit.nowMs,
+        actorId: ctx.actor.staffId,
+        happenedAtMs: ctx.nowMs,
+        chartedAtMs: ctx.nowMs,
         type: 'export-made',
         body: {
           what: fields.what,
@@ -125,7 +125,7 @@ function decideExport(
     location: '/audit/export',
     // who is named in a file was read
     also: () => {
-      if (identified) for (const stayId of table.stayIds) recordPatientRead(visit, stayId)
+      if (identified) for (const stayId of table.stayIds) recordPatientRead(ctx, stayId)
     },
     file,
   })

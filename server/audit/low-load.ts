@@ -23,8 +23,8 @@ import type { BedSpan, Stay } from '../../shared/stay/stay.ts'
 import { contains, type Interval } from '../../shared/time/interval.ts'
 import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { insulinText } from '../../views/words/happened.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { StayAudit } from '../store/contract.ts'
 
 /** A dose belongs to the stretch in which it was given and is found by when it was worked out, which is a little before. */
@@ -55,16 +55,16 @@ export type Sight = {
 export type Window = { readonly span: Interval; readonly facts: AntecedentFacts; readonly sight: Sight }
 
 /** The lows in the order given; each patient's page counts as read. A stay that is no longer to be seen is left out. */
-export function looksAt(visit: Visit, found: readonly LowAndStay[]): readonly LowInLook[] {
+export function looksAt(ctx: RequestContext, found: readonly LowAndStay[]): readonly LowInLook[] {
   const byStay = new Map<string, LowAndStay[]>()
   for (const one of found) byStay.set(one.stay.stayId, [...(byStay.get(one.stay.stayId) ?? []), one])
   const looked = new Map<string, LowInLook>()
   for (const [stayId, own] of byStay) {
-    const facts = loadAround(visit, stayId, own)
+    const facts = loadAround(ctx, stayId, own)
     if (facts === undefined) continue
-    recordPatientRead(visit, stayId)
+    recordPatientRead(ctx, stayId)
     for (const one of own) {
-      const look = lookAt(visit, one, facts)
+      const look = lookAt(ctx, one, facts)
       if (look !== undefined) looked.set(one.low.lowId, look)
     }
   }
@@ -72,30 +72,30 @@ export function looksAt(visit: Visit, found: readonly LowAndStay[]): readonly Lo
 }
 
 /** Everything charted about the stay in the stretch, with who stopped its orders. */
-export function stayIn(visit: Visit, stayId: string, span: Interval): (StayAudit & AntecedentFacts) | undefined {
-  const history = visit.store.stayAudit(visit.scope, stayId, { fromMs: span.fromMs - DOSE_MARGIN_MS, toMs: span.toMs })
-  return history === undefined ? undefined : { ...history, orderStops: visit.store.orderStops(visit.scope, stayId) }
+export function stayIn(ctx: RequestContext, stayId: string, span: Interval): (StayAudit & AntecedentFacts) | undefined {
+  const history = ctx.store.stayAudit(ctx.scope, stayId, { fromMs: span.fromMs - DOSE_MARGIN_MS, toMs: span.toMs })
+  return history === undefined ? undefined : { ...history, orderStops: ctx.store.orderStops(ctx.scope, stayId) }
 }
 
 function loadAround(
-  visit: Visit,
+  ctx: RequestContext,
   stayId: string,
   own: readonly LowAndStay[],
 ): (StayAudit & AntecedentFacts) | undefined {
   // the minute of the closing is in the list as a whole
-  const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? visit.nowMs)) + MINUTE_MS
+  const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? ctx.nowMs)) + MINUTE_MS
   const from = (startsMs: readonly number[]): number => Math.min(...startsMs) - LOOK_BACK_MS
   const fromMs = from(own.map(({ low }) => low.openedAtMs))
-  const facts = stayIn(visit, stayId, { fromMs, toMs })
+  const facts = stayIn(ctx, stayId, { fromMs, toMs })
   if (facts === undefined) return undefined
   // a value charted afterwards can lie before the one that opened the event: then the day before it is looked at
   const firstMs = from(
     own.map(({ low }) => {
-      const policy = policyOf(visit, low, facts.beds)
+      const policy = policyOf(ctx, low, facts.beds)
       return lowCourse(low, inUnit(facts.readings, policy), policy).startMs
     }),
   )
-  return firstMs < fromMs ? stayIn(visit, stayId, { fromMs: firstMs, toMs }) : facts
+  return firstMs < fromMs ? stayIn(ctx, stayId, { fromMs: firstMs, toMs }) : facts
 }
 
 /**
@@ -103,17 +103,17 @@ function loadAround(
  * the patient. A policy says nothing about anybody, so that ward need not be one of this person's. Throws when there is
  * none: a ward has one from its opening on.
  */
-function policyOf(visit: Visit, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
+function policyOf(ctx: RequestContext, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
   const then =
     beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, openedAtMs))?.wardId ??
     wardId
-  const version = visit.store.wardPolicy({ ...visit.scope, wardIds: [then] }, then, openedAtMs)
+  const version = ctx.store.wardPolicy({ ...ctx.scope, wardIds: [then] }, then, openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
   return version.policy
 }
 
-function lookAt(visit: Visit, { low, stay }: LowAndStay, facts: AntecedentFacts): LowInLook | undefined {
-  const policy = policyOf(visit, low, facts.beds)
+function lookAt(ctx: RequestContext, { low, stay }: LowAndStay, facts: AntecedentFacts): LowInLook | undefined {
+  const policy = policyOf(ctx, low, facts.beds)
   const { lows } = facts
   const readings = inUnit(facts.readings, policy)
   const { startMs, recoveredAtMs } = lowCourse(low, readings, policy)
@@ -123,7 +123,7 @@ function lookAt(visit: Visit, { low, stay }: LowAndStay, facts: AntecedentFacts)
     lows,
     meals: mealsFor(facts, recoveredAtMs ?? startMs, policy),
     policy,
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
   })
   return {
     low,
@@ -135,7 +135,7 @@ function lookAt(visit: Visit, { low, stay }: LowAndStay, facts: AntecedentFacts)
     line: lowLine(low, readings, policy),
     before: antecedentsOf(facts, audit.startMs, policy),
     standing: standingAt(facts, audit.startMs),
-    sight: sightOf(visit, facts, policy),
+    sight: sightOf(ctx, facts, policy),
   }
 }
 
@@ -155,11 +155,11 @@ function mealsFor(facts: AntecedentFacts, atMs: number, policy: WardPolicy): Low
 }
 
 export function sightOf(
-  visit: Visit,
+  ctx: RequestContext,
   { doses, orders }: Pick<AntecedentFacts, 'doses' | 'orders'>,
   policy: WardPolicy,
 ): Sight {
-  const { actor, nowMs } = visit
+  const { actor, nowMs } = ctx
   const hasApplicableOrder = orders.some(
     (version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null),
   )

@@ -11,7 +11,7 @@ import type { HappenedRowView, NoteView } from '../../views/audit/low-parts.ts'
 import { formatDateTime, formatMinutes, formatWhen } from '../../views/format.ts'
 import { happenedText, type HappenedContext } from '../../views/words/happened.ts'
 import { lineText, READING_PART } from '../../views/words/low.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { AuditNote } from '../store/contract.ts'
 import { inUnit, type LowInLook, type Window } from './low-load.ts'
@@ -28,7 +28,7 @@ export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'a
 
 /** How the rows of one list are told. */
 export function contextOf(
-  visit: Visit,
+  ctx: RequestContext,
   { policy, sight, facts }: Pick<LowInLook, 'policy' | 'sight' | 'facts'>,
   listed: readonly Antecedent[],
 ): HappenedContext {
@@ -46,9 +46,9 @@ export function contextOf(
   }
   return {
     policy,
-    nowMs: visit.nowMs,
-    nameOf: (staffId) => personName(visit, staffId),
-    wardName: (wardId) => wardName(visit, wardId),
+    nowMs: ctx.nowMs,
+    nameOf: (staffId) => personName(ctx, staffId),
+    wardName: (wardId) => wardName(ctx, wardId),
     ...sight,
     lowText,
     partOf: ({ readingId }) => parts.get(readingId) ?? null,
@@ -56,13 +56,13 @@ export function contextOf(
   }
 }
 
-export function wardName(visit: Visit, wardId: string): string {
-  return visit.store.wards(visit.scope).find((ward) => ward.wardId === wardId)?.name ?? 'another ward'
+export function wardName(ctx: RequestContext, wardId: string): string {
+  return ctx.store.wards(ctx.scope).find((ward) => ward.wardId === wardId)?.name ?? 'another ward'
 }
 
 /** What came with the load file was charted by nobody here. */
-function personName(visit: Visit, staffId: string): string {
-  return staffId === 'loader' ? 'Load file' : nameOf(visit, staffId)
+function personName(ctx: RequestContext, staffId: string): string {
+  return staffId === 'loader' ? 'Load file' : nameOf(ctx, staffId)
 }
 
 /** Beside a masked value a call would say that it is critical. */
@@ -112,7 +112,7 @@ export function happenedRow(
 
 /** Everything charted about the stay in the stretch, in order: what was measured, given, done in its lows, changed and noted. */
 export function listRows(
-  visit: Visit,
+  ctx: RequestContext,
   { low, policy, audit }: LowInLook,
   { span, facts, sight }: Window,
 ): readonly HappenedRowView[] {
@@ -122,7 +122,7 @@ export function listRows(
   const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(
     ({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId),
   )
-  const context = contextOf(visit, { policy, sight, facts }, happened)
+  const context = contextOf(ctx, { policy, sight, facts }, happened)
   const plainRow = (
     atMs: number,
     byId: string,
@@ -132,7 +132,7 @@ export function listRows(
     row: {
       when: formatWhen(atMs, audit.startMs, zone),
       before: fromFirst(atMs, audit.startMs),
-      by: nameOf(visit, byId),
+      by: nameOf(ctx, byId),
       path: null,
       ...row,
     },
@@ -149,8 +149,8 @@ export function listRows(
         late: late ? lateText(chartedAtMs - atMs) : null,
       })
     })
-  const noted = visit.store
-    .auditNotes(visit.scope, low.lowId)
+  const noted = ctx.store
+    .auditNotes(ctx.scope, low.lowId)
     .filter(({ atMs }) => contains(span, atMs))
     .map(({ atMs, byId, finding, followUp }) =>
       plainRow(atMs, byId, {
@@ -164,6 +164,6 @@ export function listRows(
   return [...dated, ...done, ...noted].sort((a, b) => a.atMs - b.atMs).map(({ row }) => row)
 }
 
-export function noteView(visit: Visit, { atMs, byId, finding, followUp }: AuditNote, zone: string): NoteView {
-  return { when: formatDateTime(atMs, zone), by: nameOf(visit, byId), finding, followUp }
+export function noteView(ctx: RequestContext, { atMs, byId, finding, followUp }: AuditNote, zone: string): NoteView {
+  return { when: formatDateTime(atMs, zone), by: nameOf(ctx, byId), finding, followUp }
 }

@@ -10,7 +10,7 @@ import { OCCASION_SAID, stepsSummary, storyText } from '../../views/words/audit.
 import { happenedText, type HappenedContext } from '../../views/words/happened.ts'
 import { LEVEL_THREE, LOW_CAUSE } from '../../views/words/low.ts'
 import { EXTRA_REASON, READING_SOURCE } from '../../views/words/reading.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { LowInLook } from './low-load.ts'
 import { contextOf, listSpan } from './low-rows.ts'
@@ -43,10 +43,10 @@ const TOLD_IN_STORY: ReadonlySet<Antecedent['fact']['kind']> = new Set([
 ])
 
 /** The story from the first value to the closing, and how many steps were kept. */
-export function storyOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'story' | 'summary'> {
+export function storyOf(ctx: RequestContext, look: LowInLook): Pick<AuditedLowView, 'story' | 'summary'> {
   const { policy, audit, facts, sight } = look
-  const span = { ...listSpan(look, visit.nowMs), fromMs: audit.startMs }
-  const by = (staffId: string): string => formatShortName(nameOf(visit, staffId))
+  const span = { ...listSpan(look, ctx.nowMs), fromMs: audit.startMs }
+  const by = (staffId: string): string => formatShortName(nameOf(ctx, staffId))
   const told = lowLine(look.low, look.readings, policy).flatMap(({ atMs, byId, fact }) => {
     const reading =
       fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
@@ -60,7 +60,7 @@ export function storyOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'st
     return says === null ? [] : [{ atMs, says }]
   })
   const also = happenedIn(facts, span, policy).filter(({ fact }) => TOLD_IN_STORY.has(fact.kind))
-  const context = contextOf(visit, look, also)
+  const context = contextOf(ctx, look, also)
   const fed = also.map((one) => ({ atMs: one.atMs, says: saidShort(one, context) }))
   const lines = [...told, ...fed].sort((a, b) => a.atMs - b.atMs)
   return {
@@ -76,7 +76,10 @@ function saidShort(one: Antecedent, context: HappenedContext): string {
 }
 
 /** The cause that was chosen, beside the last meal and the last insulin of the record. */
-export function causeOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'cause' | 'lastMeal' | 'lastInsulin'> {
+export function causeOf(
+  ctx: RequestContext,
+  look: LowInLook,
+): Pick<AuditedLowView, 'cause' | 'lastMeal' | 'lastInsulin'> {
   const {
     low,
     audit: { startMs },
@@ -84,7 +87,7 @@ export function causeOf(visit: Visit, look: LowInLook): Pick<AuditedLowView, 'ca
   } = look
   const { closing } = low.charted
   const { meal, insulin } = lastBefore(look.before)
-  const context = contextOf(visit, look, look.before)
+  const context = contextOf(ctx, look, look.before)
   const ago = ({ atMs }: Antecedent): string =>
     `${formatWhen(atMs, startMs, zone)}, ${formatMinutes((startMs - atMs) / MINUTE_MS)} before`
   return {

@@ -17,7 +17,7 @@ import {
 } from '../../views/format.ts'
 import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictText } from '../../views/words/audit.ts'
 import { standingText } from '../../views/words/happened.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { LowInLook, Window } from './low-load.ts'
 import { plotOfLow } from './low-plot.ts'
@@ -25,19 +25,19 @@ import { contextOf, happenedRow, listRows, listSpan, noteView, visible, wardName
 import { causeOf, firstValueText, storyOf } from './low-story.ts'
 
 /** The low's own page and its section in a shift's. `window`: what its plot and its list show; null: the event itself. */
-export function auditedLowView(visit: Visit, look: LowInLook, window: Window | null): AuditedLowView {
+export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Window | null): AuditedLowView {
   const { low, stay, policy, audit } = look
   const { zone } = policy
   const { steps, startMs } = audit
   const before = visible(look.before, look)
   const { told, left } = toldBefore(before)
   const rowsOf = (all: readonly Antecedent[]): AuditedLowView['told'] => {
-    const context = contextOf(visit, look, all)
+    const context = contextOf(ctx, look, all)
     return all.map((one) => happenedRow(one, context, { lowId: low.lowId, firstValueMs: startMs }))
   }
-  const shown = window ?? { span: listSpan(look, visit.nowMs), facts: look.facts, sight: look.sight }
-  const notes = visit.store.auditNotes(visit.scope, low.lowId)
-  const bed = bedThen(visit, look)
+  const shown = window ?? { span: listSpan(look, ctx.nowMs), facts: look.facts, sight: look.sight }
+  const notes = ctx.store.auditNotes(ctx.scope, low.lowId)
+  const bed = bedThen(ctx, look)
   return {
     lowId: low.lowId,
     stayId: stay.stayId,
@@ -49,9 +49,9 @@ export function auditedLowView(visit: Visit, look: LowInLook, window: Window | n
     level: audit.level === null ? { shape: '–', word: 'no low value counts', tone: 'calm' } : LEVEL_WORD[audit.level],
     first: firstValueText(look),
     lowest: audit.lowest === null ? '–' : formatGlucose(audit.lowest),
-    ...storyOf(visit, look),
-    state: stateText(visit, look),
-    ...causeOf(visit, look),
+    ...storyOf(ctx, look),
+    state: stateText(ctx, look),
+    ...causeOf(ctx, look),
     treated: clockOf(steps, 'treat', 'not treated'),
     rechecked: clockOf(steps, 'recheck', 'not rechecked'),
     recovered: {
@@ -79,10 +79,10 @@ export function auditedLowView(visit: Visit, look: LowInLook, window: Window | n
     })),
     list: {
       caption: `Everything charted from ${formatDateTime(shown.span.fromMs, zone)} up to ${formatDateTime(shown.span.toMs, zone)}`,
-      rows: listRows(visit, look, shown),
+      rows: listRows(ctx, look, shown),
     },
-    notes: notes.map((note) => noteView(visit, note, zone)),
-    reviewedBy: [...new Set(notes.map(({ byId }) => formatShortName(nameOf(visit, byId))))],
+    notes: notes.map((note) => noteView(ctx, note, zone)),
+    reviewedBy: [...new Set(notes.map(({ byId }) => formatShortName(nameOf(ctx, byId))))],
     plot: plotOfLow({ look, window, bed }),
   }
 }
@@ -162,21 +162,21 @@ function leftText(left: readonly Antecedent[]): string | null {
   return parts.length === 0 ? null : `Left out here: ${parts.join(' and ')}.`
 }
 
-function stateText(visit: Visit, { low, stay, audit, policy: { zone } }: LowInLook): string {
+function stateText(ctx: RequestContext, { low, stay, audit, policy: { zone } }: LowInLook): string {
   const { closing } = low.charted
   const after = stay.dischargedAtMs === null ? '' : `; discharged ${formatDateTime(stay.dischargedAtMs, zone)}`
   if (low.closedAtMs === null || closing === null)
     return `open, ${audit.recoveredAtMs === null ? 'not recovered' : 'recovered'}${after}`
-  return `closed ${formatDateTime(low.closedAtMs, zone)} by ${nameOf(visit, closing.byId)}${after}`
+  return `closed ${formatDateTime(low.closedAtMs, zone)} by ${nameOf(ctx, closing.byId)}${after}`
 }
 
 /** The bed at the first value. */
-function bedThen(visit: Visit, { facts, audit, stay }: LowInLook): string {
+function bedThen(ctx: RequestContext, { facts, audit, stay }: LowInLook): string {
   const span = facts.beds.find(({ fromMs, toMs }) =>
     contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, audit.startMs),
   )
   const bed = `Bed ${span?.bed ?? stay.bed}`
   return span === undefined || span.wardId === stay.wardId
     ? bed
-    : `${bed} (now ${wardName(visit, stay.wardId)}, bed ${stay.bed})`
+    : `${bed} (now ${wardName(ctx, stay.wardId)}, bed ${stay.bed})`
 }

@@ -4,7 +4,7 @@ import type { OutOfRangeRule } from '../../shared/measure/facts.ts'
 import { severeHighMeasure, type SevereHighStay } from '../../shared/measure/severe-high.ts'
 import { severeLowMeasure, type SevereLowStay } from '../../shared/measure/severe-low.ts'
 import { shareOf, type Share } from '../../shared/audit/rates.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { EndedStay } from '../store/contract.ts'
 import { spanOn, type Period, type WardAsked } from './rates-question.ts'
 
@@ -32,10 +32,10 @@ export type Measured = { readonly stays: readonly MeasuredStay[]; readonly total
 
 export type Ended = { readonly ward: WardAsked; readonly ended: EndedStay }
 
-export function loadEnded(visit: Visit, period: Period): readonly Ended[] {
+export function loadEnded(ctx: RequestContext, period: Period): readonly Ended[] {
   return period.wards.flatMap((ward) =>
-    visit.store
-      .staysEnded(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
+    ctx.store
+      .staysEnded(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
       .map((ended) => ({ ward, ended })),
   )
 }

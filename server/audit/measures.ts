@@ -22,9 +22,9 @@ import {
   RULES_SAY,
   SEVERE_LOW_KIND,
 } from '../../views/words/rates.ts'
-import { recordPatientRead } from '../http/access.ts'
-import { page, type Answer } from '../http/page.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import { page, type PageResponse } from '../http/page.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { queryText } from '../setup/meters-load.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
 import { othersFirst } from './rates-load.ts'
@@ -44,27 +44,27 @@ const RULES: readonly OutOfRangeRule[] = ['published', 'classed']
 /** Stays without an event that are listed; those with one all are. */
 const MOST_LISTED = 100
 
-export async function measuresAnswer(visit: Visit): Promise<Answer> {
-  const wards = wardsOfScope(visit)
-  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(visit, name) !== '')
+export async function measuresResponse(ctx: RequestContext): Promise<PageResponse> {
+  const wards = wardsOfScope(ctx)
+  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
   const values = isAsked
-    ? { ward: queryText(visit, 'ward'), from: queryText(visit, 'from'), to: queryText(visit, 'to') }
-    : defaultPeriod(visit, wards)
-  const rule = RULES.find((one) => one === queryText(visit, 'rule')) ?? 'published'
+    ? { ward: queryText(ctx, 'ward'), from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
+    : defaultPeriod(ctx, wards)
+  const rule = RULES.find((one) => one === queryText(ctx, 'rule')) ?? 'published'
   const draw = (
     status: number,
     rest: Pick<MeasuresPageView, 'problem' | 'answer'>,
     errors: Readonly<Record<string, string>> = {},
-  ): Answer =>
-    page(visit, status, {
+  ): PageResponse =>
+    page(ctx, status, {
       title: 'Harm measures',
       body: measuresPage({
-        period: { wards: wardOptions(wards), values, errors, lastDay: lastDayHint(wards, visit.nowMs) },
+        period: { wards: wardOptions(wards), values, errors, lastDay: lastDayHint(wards, ctx.nowMs) },
         rule,
         ...rest,
       }),
     })
-  const read = readPeriod(values, wards, visit.nowMs)
+  const read = readPeriod(values, wards, ctx.nowMs)
   const period = read.ok ? withinWardDays(read.value) : read
   if (!period.ok)
     return draw(
@@ -72,17 +72,17 @@ export async function measuresAnswer(visit: Visit): Promise<Answer> {
       { problem: 'Not worked out. Put right what is marked.', answer: null },
       { [String(period.details['field'])]: QUESTION_SENTENCES[period.reason](period.details) },
     )
-  return draw(200, { problem: null, answer: await answerView(visit, period.value, rule) })
+  return draw(200, { problem: null, answer: await answerView(ctx, period.value, rule) })
 }
 
 async function answerView(
-  visit: Visit,
+  ctx: RequestContext,
   period: Period,
   rule: OutOfRangeRule,
 ): Promise<NonNullable<MeasuresPageView['answer']>> {
   const all: Ended[] = []
   for (const ward of period.wards) {
-    all.push(...loadEnded(visit, { ...period, wards: [ward] }))
+    all.push(...loadEnded(ctx, { ...period, wards: [ward] }))
     await othersFirst()
   }
   const byRule = { published: measure(all, period, 'published'), classed: measure(all, period, 'classed') }
@@ -92,7 +92,7 @@ async function answerView(
   } = byRule[rule]
   const measures = ended === 0 ? [] : [lowMeasureView(byRule, stays), highMeasureView(byRule, stays)]
   for (const stayId of new Set(measures.flatMap((one) => one.stays.map((stay) => stay.stayId))))
-    recordPatientRead(visit, stayId)
+    recordPatientRead(ctx, stayId)
   return {
     asked: periodText(period),
     ended: ended === 0 ? NOTHING_ENDED : `${counted(ended, 'stay')} ended on these days.`,

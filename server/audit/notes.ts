@@ -5,7 +5,7 @@ import { refuse } from '../../shared/outcome.ts'
 import { notesForm } from '../../views/audit/notes-form.ts'
 import { NOTE_SENTENCES } from '../../views/words/audit.ts'
 import { parameter } from '../check/load.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { isId } from '../http/ids.ts'
 import { looksAt, type LowAndStay } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
@@ -18,9 +18,9 @@ const text = z
 const NOTE_FORM = z.strictObject({ finding: text, followUp: text })
 
 /** The low of the address, on a ward of this person's. */
-export function lowOfAddress(visit: Visit): LowAndStay | undefined {
-  const lowId = parameter(visit, 'lowId')
-  return isId(lowId) ? visit.store.auditedLow(visit.scope, lowId) : undefined
+export function lowOfAddress(ctx: RequestContext): LowAndStay | undefined {
+  const lowId = parameter(ctx, 'lowId')
+  return isId(lowId) ? ctx.store.auditedLow(ctx.scope, lowId) : undefined
 }
 
 export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-gone'> = {
@@ -28,11 +28,11 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
   schema: NOTE_FORM,
   initial: () => ({}),
   draw: drawNotes,
-  decide: (fields, visit) => {
-    const found = lowOfAddress(visit)
+  decide: (fields, ctx) => {
+    const found = lowOfAddress(ctx)
     if (found === undefined) return refuse('low-gone')
-    const noteId = visit.services.newId()
-    const decision = addAuditNote({ noteId, ...fields, byId: visit.actor.staffId }, found.low, visit.nowMs)
+    const noteId = ctx.services.newId()
+    const decision = addAuditNote({ noteId, ...fields, byId: ctx.actor.staffId }, found.low, ctx.nowMs)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/audit/lows/${found.low.lowId}?note=${noteId}` } }
       : decision
@@ -42,11 +42,11 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
   statusOf: { 'low-gone': 404 },
 }
 
-function drawNotes(visit: Visit, state: FormState): PageView | undefined {
-  const found = lowOfAddress(visit)
-  const [look] = found === undefined ? [] : looksAt(visit, [found])
+function drawNotes(ctx: RequestContext, state: FormState): PageView | undefined {
+  const found = lowOfAddress(ctx)
+  const [look] = found === undefined ? [] : looksAt(ctx, [found])
   if (look === undefined) return undefined
-  const low = auditedLowView(visit, look, null)
+  const low = auditedLowView(ctx, look, null)
   return {
     title: 'Note about a low',
     body: notesForm({

@@ -9,7 +9,7 @@ import { addTimeliness, timelinessOf, type Timeliness } from '../../shared/audit
 import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 import { addDays } from '../../shared/time/zone.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { DatesAsked, NearMiss } from '../store/contract.ts'
 import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type WardAsked } from './rates-question.ts'
 
@@ -17,7 +17,7 @@ import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type Wa
 export const DETAIL_DAYS = 92
 
 export type RateSumsAsked = {
-  readonly found: ReturnType<Visit['store']['daysWithReadings']>
+  readonly found: ReturnType<RequestContext['store']['daysWithReadings']>
   readonly all: RateSums
   readonly byMonth: ReadonlyMap<string, RateSums>
   readonly byWard: ReadonlyMap<string, RateSums>
@@ -25,7 +25,7 @@ export type RateSumsAsked = {
 
 /** From the patient-day figures alone: fast for whatever is asked, and a question at a time for three years of a hospital. */
 export async function loadSums(
-  { store, scope }: Pick<Visit, 'store' | 'scope'>,
+  { store, scope }: Pick<RequestContext, 'store' | 'scope'>,
   { wards, fromDate, toDate }: Period,
 ): Promise<RateSumsAsked> {
   const asked: DatesAsked = { wardIds: wards.map(({ wardId }) => wardId), fromDate, toDate }
@@ -61,7 +61,7 @@ export function hasDetail({ days, wards }: Period): boolean {
 const DAYS_AT_A_TIME = 31
 
 /** From readings, checks, doses and low events of the period, step by step: nobody at a bedside waits for all of it. */
-export async function loadDetail(visit: Visit, period: Period): Promise<RateDetail> {
+export async function loadDetail(ctx: RequestContext, period: Period): Promise<RateDetail> {
   const byOccasion = new Map<OccasionGroup, PatientDay[]>()
   const byHour = new Map<string, PatientDay[]>()
   const apart = new Map<'recheck' | 'other', PatientDay[]>()
@@ -71,7 +71,7 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
   const nearMisses: NearMiss[] = []
   for (const ward of period.wards) {
     for (const part of partsOf(period)) {
-      const readings = visit.store.auditReadings(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, part) })
+      const readings = ctx.store.auditReadings(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, part) })
       gather(
         byOccasion,
         figuresByKey(readings, (reading) => occasionGroupOf(reading, policyAt(ward, reading.takenAtMs))),
@@ -86,11 +86,11 @@ export async function loadDetail(visit: Visit, period: Period): Promise<RateDeta
       )
       await othersFirst()
     }
-    timeliness.push(timelinessOn(visit, ward, period))
+    timeliness.push(timelinessOn(ctx, ward, period))
     await othersFirst()
-    minutes.push(minutesOn(visit, ward, period))
-    lows.push(...lowsOn(visit, ward, period).map(({ figure }) => figure))
-    nearMisses.push(...visit.store.nearMisses(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }))
+    minutes.push(minutesOn(ctx, ward, period))
+    lows.push(...lowsOn(ctx, ward, period).map(({ figure }) => figure))
+    nearMisses.push(...ctx.store.nearMisses(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }))
     await othersFirst()
   }
   return {
@@ -129,22 +129,22 @@ function summed<K>(figures: ReadonlyMap<K, readonly PatientDay[]>): ReadonlyMap<
   return new Map([...figures].map(([key, days]) => [key, sumsOf(days)]))
 }
 
-function timelinessOn(visit: Visit, ward: WardAsked, period: Period): Timeliness {
+function timelinessOn(ctx: RequestContext, ward: WardAsked, period: Period): Timeliness {
   const { fromDate, toDate } = period
-  const stays = visit.store.staysOnWard(visit.scope, ward.wardId, spanOn(ward, period))
+  const stays = ctx.store.staysOnWard(ctx.scope, ward.wardId, spanOn(ward, period))
   return timelinessOf(stays, {
     policies: policyStretches(ward, period),
-    trayDelays: visit.store.trayDelays(visit.scope, ward.wardId, { fromDate, toDate }),
-    nowMs: visit.nowMs,
+    trayDelays: ctx.store.trayDelays(ctx.scope, ward.wardId, { fromDate, toDate }),
+    nowMs: ctx.nowMs,
   })
 }
 
-function minutesOn(visit: Visit, ward: WardAsked, period: Period): RateDetail['insulin'] {
+function minutesOn(ctx: RequestContext, ward: WardAsked, period: Period): RateDetail['insulin'] {
   const { fromDate, toDate } = period
-  const doses = visit.store.dosesGiven(visit.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
+  const doses = ctx.store.dosesGiven(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
   return insulinMinutes(
     doses,
-    visit.store.traysOfWards(visit.scope, { wardIds: [ward.wardId], fromDate, toDate }),
+    ctx.store.traysOfWards(ctx.scope, { wardIds: [ward.wardId], fromDate, toDate }),
     ward.zone,
   )
 }
@@ -153,12 +153,12 @@ function minutesOn(visit: Visit, ward: WardAsked, period: Period): RateDetail['i
 const AFTER_MS = 3 * DAY_MS
 
 export type LowFound = { readonly figure: LowFigure; readonly readings: readonly Reading[] } & ReturnType<
-  Visit['store']['lowsOpened']
+  RequestContext['store']['lowsOpened']
 >[number]
 
 /** The low events that opened on the ward in the period, with their stays' readings from a day before on. */
-export function lowsOn(visit: Visit, ward: WardAsked, period: Period): readonly LowFound[] {
-  const { store, scope } = visit
+export function lowsOn(ctx: RequestContext, ward: WardAsked, period: Period): readonly LowFound[] {
+  const { store, scope } = ctx
   return store.lowsOpened(scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map(({ low, stay }) => {
     const readings = store.readingsOfStay(scope, low.stayId, {
       fromMs: low.openedAtMs - DAY_MS,

@@ -7,7 +7,7 @@ import { HOUR_MS } from '../../shared/time/span.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { formatDate } from '../../views/format.ts'
 import type { QuestionRefusal } from '../../views/words/rates.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion } from '../store/contract.ts'
 
 export type WardAsked = {
@@ -41,10 +41,10 @@ export const MOST_WARD_DAYS = 400
 const OVER_FOR_MS = 2 * HOUR_MS
 
 /** The wards of the person's own, each with its unit and clock now. */
-export function wardsOfScope(visit: Visit): readonly WardAsked[] {
-  return visit.store.wards(visit.scope).flatMap(({ wardId, name }) => {
-    const policies = visit.store.policyVersions(visit.scope, wardId)
-    const now = policies.find(({ fromMs }) => fromMs <= visit.nowMs) ?? policies.at(-1)
+export function wardsOfScope(ctx: RequestContext): readonly WardAsked[] {
+  return ctx.store.wards(ctx.scope).flatMap(({ wardId, name }) => {
+    const policies = ctx.store.policyVersions(ctx.scope, wardId)
+    const now = policies.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? policies.at(-1)
     return now === undefined ? [] : [{ wardId, name, unit: now.policy.unit, zone: now.policy.zone, policies }]
   })
 }
@@ -57,11 +57,11 @@ export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string
 
 /** What the question is before anybody has asked: the ward chosen at sign-in, the last 30 days that are over. */
 export function defaultPeriod(
-  visit: Visit,
+  ctx: RequestContext,
   wards: readonly WardAsked[],
 ): { readonly ward: string; readonly from: string; readonly to: string } {
-  const own = wards.find(({ wardId }) => wardId === visit.wardId)
-  const to = lastWholeDay(own === undefined ? wards : [own], visit.nowMs)
+  const own = wards.find(({ wardId }) => wardId === ctx.wardId)
+  const to = lastWholeDay(own === undefined ? wards : [own], ctx.nowMs)
   return { ward: own?.wardId ?? ALL_WARDS, from: addDays(to, 1 - DEFAULT_DAYS), to }
 }
 

@@ -16,8 +16,8 @@ import {
   recheckText,
   SPREAD_SAYS,
 } from '../../views/words/rates.ts'
-import { page, type Answer } from '../http/page.ts'
-import type { Visit } from '../http/visit.ts'
+import { page, type PageResponse } from '../http/page.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { queryText } from '../setup/meters-load.ts'
 import { DETAIL_DAYS, hasDetail, loadDetail, loadSums, type RateDetail } from './rates-load.ts'
 import {
@@ -45,24 +45,24 @@ import {
   type Group,
 } from './rates-view.ts'
 
-export async function ratesAnswer(visit: Visit): Promise<Answer> {
-  const wards = wardsOfScope(visit)
-  const fresh = defaultPeriod(visit, wards)
-  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(visit, name) !== '')
+export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> {
+  const wards = wardsOfScope(ctx)
+  const fresh = defaultPeriod(ctx, wards)
+  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
   const values = isAsked
-    ? { ward: queryText(visit, 'ward'), from: queryText(visit, 'from'), to: queryText(visit, 'to') }
+    ? { ward: queryText(ctx, 'ward'), from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
     : fresh
-  const period = readPeriod(values, wards, visit.nowMs)
-  const unit = unitAsked(visit, period.ok ? period.value.wards : wards)
-  const band = BANDS.find((one) => one === queryText(visit, 'band')) ?? 'below70'
+  const period = readPeriod(values, wards, ctx.nowMs)
+  const unit = unitAsked(ctx, period.ok ? period.value.wards : wards)
+  const band = BANDS.find((one) => one === queryText(ctx, 'band')) ?? 'below70'
   const draw = (
     status: number,
     rest: Pick<RatesPageView, 'problem' | 'answer'> & { readonly errors: Readonly<Record<string, string>> },
-  ): Answer =>
-    page(visit, status, {
+  ): PageResponse =>
+    page(ctx, status, {
       title: 'Rates',
       body: ratesPage({
-        period: { wards: wardOptions(wards), values, errors: rest.errors, lastDay: lastDayHint(wards, visit.nowMs) },
+        period: { wards: wardOptions(wards), values, errors: rest.errors, lastDay: lastDayHint(wards, ctx.nowMs) },
         bands: BANDS.map((value) => ({ value, label: BAND_NAME[unit][value] })),
         band,
         unit,
@@ -78,7 +78,7 @@ export async function ratesAnswer(visit: Visit): Promise<Answer> {
       answer: null,
     })
   }
-  return draw(200, { errors: {}, problem: null, answer: await answerView(visit, period.value, unit, band) })
+  return draw(200, { errors: {}, problem: null, answer: await answerView(ctx, period.value, unit, band) })
 }
 
 /** One ward, or all of them where there are more than one. */
@@ -90,16 +90,21 @@ export function wardOptions(
 }
 
 /** What was asked for; else the unit of the wards, mg/dL where they differ. */
-function unitAsked(visit: Visit, wards: readonly WardAsked[]): GlucoseUnit {
-  const asked = queryText(visit, 'unit')
+function unitAsked(ctx: RequestContext, wards: readonly WardAsked[]): GlucoseUnit {
+  const asked = queryText(ctx, 'unit')
   if (asked === 'mg/dL' || asked === 'mmol/L') return asked
   return wards.length > 0 && wards.every(({ unit }) => unit === 'mmol/L') ? 'mmol/L' : 'mg/dL'
 }
 
-async function answerView(visit: Visit, period: Period, unit: GlucoseUnit, band: Band): Promise<RatesAnswerView> {
-  const sums = await loadSums(visit, period)
+async function answerView(
+  ctx: RequestContext,
+  period: Period,
+  unit: GlucoseUnit,
+  band: Band,
+): Promise<RatesAnswerView> {
+  const sums = await loadSums(ctx, period)
   const rates = ratesOf(sums.all)
-  const detail = hasDetail(period) ? await loadDetail(visit, period) : null
+  const detail = hasDetail(period) ? await loadDetail(ctx, period) : null
   const months: readonly Group[] = [...sums.byMonth]
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(([key, month]) => ({ key, name: formatDate(`${key}-01`).replace(/^1 /, ''), sums: month }))

@@ -2,10 +2,10 @@
 import { shiftPage, shiftReport } from '../../views/audit/shift-page.ts'
 import { PERIOD_SENTENCES } from '../../views/words/audit.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page, sayAnswer, type Answer } from '../http/page.ts'
+import { messageResponse, page, sentenceResponse, type PageResponse } from '../http/page.ts'
 import { AUDITORS, EDUCATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { PageView, Visit } from '../http/visit.ts'
+import type { PageView, RequestContext } from '../http/request-context.ts'
 import { showLow } from './low-page.ts'
 import { noteSpec } from './notes.ts'
 import { registerRates } from './rates-routes.ts'
@@ -15,47 +15,45 @@ import { auditWard, PERIOD_FIELD, periodOf, queryText } from './shift-period.ts'
 import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
 
 export function registerAudit(server: Server): void {
-  route(server, { method: 'GET', url: '/audit', roles: AUDITORS }, (visit) => {
-    const about = auditWard(visit)
+  route(server, { method: 'GET', url: '/audit', roles: AUDITORS }, (ctx) => {
+    const about = auditWard(ctx)
     // an educator starts here, with or without a ward of her own yet
-    if (visit.scope.wardIds.length === 0)
-      return sayAnswer(visit, 200, 'Audit', 'You have no ward yet. An administrator gives you one under People.')
+    if (ctx.scope.wardIds.length === 0)
+      return sentenceResponse(ctx, 200, 'Audit', 'You have no ward yet. An administrator gives you one under People.')
     return about === undefined
-      ? messageAnswer(visit, 404, 'not-found')
-      : page(visit, 200, choicePage(visit, about, { values: lastShiftValues(visit, about), errors: {}, problem: null }))
+      ? messageResponse(ctx, 404, 'not-found')
+      : page(ctx, 200, choicePage(ctx, about, { values: lastShiftValues(ctx, about), errors: {}, problem: null }))
   })
-  route(server, { method: 'GET', url: '/audit/shift', roles: AUDITORS }, (visit) =>
-    showShift(visit, (view) => ({ title: `Lows on ${view.wardName}`, body: shiftPage(view) })),
+  route(server, { method: 'GET', url: '/audit/shift', roles: AUDITORS }, (ctx) =>
+    showShift(ctx, (view) => ({ title: `Lows on ${view.wardName}`, body: shiftPage(view) })),
   )
-  route(server, { method: 'GET', url: '/print/audit/shift', roles: AUDITORS }, (visit) =>
-    showShift(visit, (view) => ({
+  route(server, { method: 'GET', url: '/print/audit/shift', roles: AUDITORS }, (ctx) =>
+    showShift(ctx, (view) => ({
       title: `Audit of lows, ${view.wardName}`,
-      body: shiftReport(view, queryText(visit, 'before') === 'all'),
+      body: shiftReport(view, queryText(ctx, 'before') === 'all'),
       chrome: 'print',
     })),
   )
-  route(server, { method: 'GET', url: '/audit/lows/:lowId', roles: AUDITORS }, (visit) =>
-    showLow(visit, mayNote(visit)),
-  )
+  route(server, { method: 'GET', url: '/audit/lows/:lowId', roles: AUDITORS }, (ctx) => showLow(ctx, mayNote(ctx)))
   formRoute(server, { url: '/audit/lows/:lowId/notes', roles: EDUCATORS, spec: noteSpec })
   registerRates(server)
 }
 
-function mayNote(visit: Visit): boolean {
-  return EDUCATORS.includes(visit.actor.role)
+function mayNote(ctx: RequestContext): boolean {
+  return EDUCATORS.includes(ctx.actor.role)
 }
 
 /** The lows of the ward and period of the address; the choice again, with the sentence, where the period cannot be read. */
-function showShift(visit: Visit, draw: (view: ShiftAuditView) => PageView): Answer {
-  const about = auditWard(visit)
-  if (about === undefined) return messageAnswer(visit, 404, 'not-found')
-  const period = periodOf(visit, about.policy.zone)
-  if (period.ok) return page(visit, 200, draw(shiftAudit(visit, about, period.value, mayNote(visit))))
-  const values = { from: queryText(visit, 'from'), to: queryText(visit, 'to') }
+function showShift(ctx: RequestContext, draw: (view: ShiftAuditView) => PageView): PageResponse {
+  const about = auditWard(ctx)
+  if (about === undefined) return messageResponse(ctx, 404, 'not-found')
+  const period = periodOf(ctx, about.policy.zone)
+  if (period.ok) return page(ctx, 200, draw(shiftAudit(ctx, about, period.value, mayNote(ctx))))
+  const values = { from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
   return page(
-    visit,
+    ctx,
     422,
-    choicePage(visit, about, {
+    choicePage(ctx, about, {
       values,
       errors: { [PERIOD_FIELD[period.reason]]: PERIOD_SENTENCES[period.reason](period.details) },
       problem: 'Not looked for yet. Put right what is marked.',

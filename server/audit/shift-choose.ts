@@ -8,7 +8,7 @@ import { localDateTime } from '../../shared/time/zone.ts'
 import { shiftChoice, type ShiftChoiceView } from '../../views/audit/shift-choose.ts'
 import { formatDay, formatShortName, formatTime } from '../../views/format.ts'
 import { LEVEL_WORD, lowsText, missesText } from '../../views/words/audit.ts'
-import type { PageView, Visit } from '../http/visit.ts'
+import type { PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import { inUnit, type LowAndStay } from './low-load.ts'
 import { DAYS_SHOWN, queryOf, shiftsShown, type AuditWard } from './shift-period.ts'
@@ -17,7 +17,7 @@ import { DAYS_SHOWN, queryOf, shiftsShown, type AuditWard } from './shift-period
 const ALWAYS_LISTED = 2
 
 export function choicePage(
-  visit: Visit,
+  ctx: RequestContext,
   about: AuditWard,
   state: Pick<ShiftChoiceView, 'values' | 'errors' | 'problem'>,
 ): PageView {
@@ -25,12 +25,12 @@ export function choicePage(
     ward: { wardId, name },
     policy,
   } = about
-  const shifts = lastShifts(policy, visit.nowMs, shiftsShown(policy))
-  const span = { fromMs: shifts.at(-1)?.fromMs ?? visit.nowMs, toMs: visit.nowMs + 1 }
-  const lows = visit.store
-    .lowsOpened(visit.scope, { wardIds: [wardId], ...span })
-    .map((found) => ({ ...found, level: levelOf(visit, found) }))
-  const misses = visit.store.nearMisses(visit.scope, { wardIds: [wardId], ...span })
+  const shifts = lastShifts(policy, ctx.nowMs, shiftsShown(policy))
+  const span = { fromMs: shifts.at(-1)?.fromMs ?? ctx.nowMs, toMs: ctx.nowMs + 1 }
+  const lows = ctx.store
+    .lowsOpened(ctx.scope, { wardIds: [wardId], ...span })
+    .map((found) => ({ ...found, level: levelOf(ctx, found) }))
+  const misses = ctx.store.nearMisses(ctx.scope, { wardIds: [wardId], ...span })
   const had = shifts.map((shift) => ({
     shift,
     lows: lows.filter(({ low }) => contains(shift, low.openedAtMs)),
@@ -38,14 +38,12 @@ export function choicePage(
   }))
   const listed = had.filter((one, index) => index < ALWAYS_LISTED || one.lows.length > 0 || one.misses > 0)
   const view: ShiftChoiceView = {
-    wards: visit.store
-      .wards(visit.scope)
-      .map((ward) => ({
-        wardId: ward.wardId,
-        name: ward.name,
-        current: ward.wardId === wardId,
-        lows: lowsText(lowsOfWard(visit, ward.wardId, span)),
-      })),
+    wards: ctx.store.wards(ctx.scope).map((ward) => ({
+      wardId: ward.wardId,
+      name: ward.name,
+      current: ward.wardId === wardId,
+      lows: lowsText(lowsOfWard(ctx, ward.wardId, span)),
+    })),
     wardId,
     wardName: name,
     days: DAYS_SHOWN,
@@ -54,21 +52,21 @@ export function choicePage(
       span: `${formatDay(shift.fromMs, policy.zone)}, ${formatTime(shift.fromMs, policy.zone)} to ${formatTime(shift.toMs, policy.zone)}`,
       lows: lowsMark(
         own.map(({ level }) => level),
-        shift.toMs > visit.nowMs,
+        shift.toMs > ctx.nowMs,
       ),
       misses: count === 0 ? null : missesText(count),
-      reviewed: reviewedText(visit, own),
+      reviewed: reviewedText(ctx, own),
       query: queryOf(wardId, shift, policy.zone),
     })),
     quiet: had.length - listed.length,
-    others: otherPages(visit),
+    others: otherPages(ctx),
     ...state,
   }
   return { title: `Audit, ${name}`, body: shiftChoice(view) }
 }
 
 /** By the policy that the ward had; null when no value of it counts as low any more. */
-function levelOf({ store, scope, nowMs }: Visit, { low }: LowAndStay): LowAudit['level'] {
+function levelOf({ store, scope, nowMs }: RequestContext, { low }: LowAndStay): LowAudit['level'] {
   const version = store.wardPolicy(scope, low.wardId, low.openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
   const { policy } = version
@@ -79,8 +77,8 @@ function levelOf({ store, scope, nowMs }: Visit, { low }: LowAndStay): LowAudit[
   return auditLevel(low, lowCourse(low, readings, policy).lowest, policy)
 }
 
-function lowsOfWard(visit: Visit, wardId: string, span: Interval): number {
-  return visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...span }).length
+function lowsOfWard(ctx: RequestContext, wardId: string, span: Interval): number {
+  return ctx.store.lowsOpened(ctx.scope, { wardIds: [wardId], ...span }).length
 }
 
 /** How many, with the sign of the worst; those that are no low any more are told apart. */
@@ -94,34 +92,32 @@ function lowsMark(levels: readonly LowAudit['level'][], running: boolean): Shift
 }
 
 /** "reviewed by J. Farrow", "1 of 2 reviewed"; null: no low has a note. */
-function reviewedText(visit: Visit, lows: readonly LowAndStay[]): string | null {
-  const by = lows.map(({ low }) => [
-    ...new Set(visit.store.auditNotes(visit.scope, low.lowId).map((note) => note.byId)),
-  ])
+function reviewedText(ctx: RequestContext, lows: readonly LowAndStay[]): string | null {
+  const by = lows.map(({ low }) => [...new Set(ctx.store.auditNotes(ctx.scope, low.lowId).map((note) => note.byId))])
   const done = by.filter((staff) => staff.length > 0).length
   if (done === 0) return null
   if (done < lows.length) return `${String(done)} of ${String(lows.length)} reviewed`
-  return `reviewed by ${[...new Set(by.flat())].map((staffId) => formatShortName(nameOf(visit, staffId))).join(', ')}`
+  return `reviewed by ${[...new Set(by.flat())].map((staffId) => formatShortName(nameOf(ctx, staffId))).join(', ')}`
 }
 
-export function lastShiftValues(visit: Visit, { policy }: AuditWard): Readonly<Record<string, string>> {
-  const shift = lastShifts(policy, visit.nowMs, 2).at(-1)
+export function lastShiftValues(ctx: RequestContext, { policy }: AuditWard): Readonly<Record<string, string>> {
+  const shift = lastShifts(policy, ctx.nowMs, 2).at(-1)
   return shift === undefined
     ? {}
     : { from: localDateTime(shift.fromMs, policy.zone), to: localDateTime(shift.toMs, policy.zone) }
 }
 
 /** The other pages of the audit that the route table lets this role open. */
-function otherPages(visit: Visit): ShiftChoiceView['others'] {
+function otherPages(ctx: RequestContext): ShiftChoiceView['others'] {
   const pages = [
     { path: 'audit/rates', label: 'Rates', about: 'by reading, patient-day and stay, by ward, hour and month' },
     { path: 'audit/measures', label: 'Harm measures', about: 'severe lows and severe highs by the published logic' },
     { path: 'audit/export', label: 'Export', about: 'figures and rows as a file' },
   ]
   return pages.filter(({ path }) =>
-    visit.house.routes.some(
+    ctx.appContext.routes.some(
       ({ method, url, roles }) =>
-        method === 'GET' && url === `/${path}` && roles !== 'anyone' && roles.includes(visit.actor.role),
+        method === 'GET' && url === `/${path}` && roles !== 'anyone' && roles.includes(ctx.actor.role),
     ),
   )
 }

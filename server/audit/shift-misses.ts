@@ -8,32 +8,32 @@ import { MINUTE_MS } from '../../shared/time/span.ts'
 import { formatDateTime, formatName, formatUnits } from '../../views/format.ts'
 import type { NearMissView } from '../../views/audit/shift-page.ts'
 import { guardNames, NEAR_MISS_WORD, TYPED_AT, WRISTBAND_AT } from '../../views/words/audit.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { NearMiss, StayOnWard } from '../store/contract.ts'
 import type { AuditWard } from './shift-period.ts'
 
 /** By time. Each patient named counts as read. */
-export function nearMissViews(visit: Visit, about: AuditWard, period: Interval): readonly NearMissView[] {
+export function nearMissViews(ctx: RequestContext, about: AuditWard, period: Interval): readonly NearMissView[] {
   const {
     ward: { wardId },
     policy: { zone },
   } = about
-  const misses = visit.store.nearMisses(visit.scope, { wardIds: [wardId], ...period })
+  const misses = ctx.store.nearMisses(ctx.scope, { wardIds: [wardId], ...period })
   if (misses.length === 0) return []
-  const stays = new Map(visit.store.staysOnWard(visit.scope, wardId, period).map((one) => [one.stay.stayId, one]))
+  const stays = new Map(ctx.store.staysOnWard(ctx.scope, wardId, period).map((one) => [one.stay.stayId, one]))
   for (const stayId of new Set(misses.flatMap((miss) => miss.stayId ?? [])))
-    if (stays.has(stayId)) recordPatientRead(visit, stayId)
+    if (stays.has(stayId)) recordPatientRead(ctx, stayId)
   return misses.map((miss) => {
     // the device is the first nurse's: who differed is the one who answered
-    const difference = miss.kind === 'second-check-differed' ? differenceOf(visit, miss) : undefined
+    const difference = miss.kind === 'second-check-differed' ? differenceOf(ctx, miss) : undefined
     return {
       when: formatDateTime(miss.atMs, zone),
       what: NEAR_MISS_WORD[miss.kind],
-      detail: difference === undefined ? detailOf(visit, miss, about) : differedText(visit, difference, about),
+      detail: difference === undefined ? detailOf(ctx, miss, about) : differedText(ctx, difference, about),
       patient: miss.stayId === null ? '–' : patientText(stays.get(miss.stayId), miss),
-      by: nameOf(visit, difference?.answer.byId ?? miss.byId),
+      by: nameOf(ctx, difference?.answer.byId ?? miss.byId),
       path: pathOf(miss),
     }
   })
@@ -64,7 +64,7 @@ function pathOf({ kind, subjectId, details }: NearMiss): string | null {
   }
 }
 
-function detailOf(visit: Visit, miss: NearMiss, { policy }: AuditWard): string {
+function detailOf(ctx: RequestContext, miss: NearMiss, { policy }: AuditWard): string {
   const { kind, subjectId, details, atMs } = miss
   switch (kind) {
     case 'wristband':
@@ -76,9 +76,9 @@ function detailOf(visit: Visit, miss: NearMiss, { policy }: AuditWard): string {
     case 'guard-stopped': {
       // which guard it was can tell a possible second checker what the reading is
       const fresh =
-        mayGiveInsulin(visit.actor.role) &&
-        miss.byId !== visit.actor.staffId &&
-        visit.nowMs <= atMs + policy.dose.readingAgeMaxMin * MINUTE_MS
+        mayGiveInsulin(ctx.actor.role) &&
+        miss.byId !== ctx.actor.staffId &&
+        ctx.nowMs <= atMs + policy.dose.readingAgeMaxMin * MINUTE_MS
       return fresh ? 'which guard is shown later' : guardNames(details['guards'] ?? '')
     }
     case 'second-check-differed':
@@ -91,15 +91,15 @@ const BOTH_AGAIN = 'both started again from the meter and the order'
 type Difference = { readonly dose: Dose; readonly answer: SecondAnswer }
 
 /** The answer that differed, with its dose; undefined when the patient is on no ward of this person's any more. */
-function differenceOf(visit: Visit, { subjectId, atMs }: NearMiss): Difference | undefined {
-  const dose = subjectId === null ? undefined : visit.store.doseById(visit.scope, subjectId)
+function differenceOf(ctx: RequestContext, { subjectId, atMs }: NearMiss): Difference | undefined {
+  const dose = subjectId === null ? undefined : ctx.store.doseById(ctx.scope, subjectId)
   const answer = dose?.answers.find((one) => one.atMs === atMs && !one.agreed)
   return dose === undefined || answer === undefined ? undefined : { dose, answer }
 }
 
 /** What the second nurse had against the first one's, once neither can be influenced by it any more. */
-function differedText(visit: Visit, { dose, answer }: Difference, { policy }: AuditWard): string {
-  if (maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy })) return BOTH_AGAIN
+function differedText(ctx: RequestContext, { dose, answer }: Difference, { policy }: AuditWard): string {
+  if (maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy })) return BOTH_AGAIN
   const { glucose } = dose.working
   const second = [...(answer.glucose === null ? [] : [formatGlucose(answer.glucose)]), formatUnits(answer.units)].join(
     ' and ',

@@ -5,32 +5,32 @@ import type { Interval } from '../../shared/time/interval.ts'
 import type { AuditedLowView } from '../../views/audit/low-parts.ts'
 import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
 import { LEVEL_WORD } from '../../views/words/audit.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { looksAt } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
 import { nearMissViews } from './shift-misses.ts'
 import { periodText, printedText, queryOf, type AuditWard } from './shift-period.ts'
 
 /** Lows opened in the period, and those that it found open, by the time of their first value. */
-export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
+export function shiftAudit(ctx: RequestContext, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
   const {
     ward: { wardId, name },
     policy,
   } = about
   const found = [
-    ...visit.store.lowsOpenAt(visit.scope, { wardIds: [wardId], atMs: period.fromMs }),
-    ...visit.store.lowsOpened(visit.scope, { wardIds: [wardId], ...period }),
+    ...ctx.store.lowsOpenAt(ctx.scope, { wardIds: [wardId], atMs: period.fromMs }),
+    ...ctx.store.lowsOpened(ctx.scope, { wardIds: [wardId], ...period }),
   ]
-  const looks = [...looksAt(visit, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
+  const looks = [...looksAt(ctx, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
   const totals = shiftTotals(looks.map(({ audit }) => audit))
-  const views = looks.map((look) => auditedLowView(visit, look, null))
+  const views = looks.map((look) => auditedLowView(ctx, look, null))
   const share = ({ kept, of }: KeptOf): string => (of === 0 ? 'none to judge yet' : `${String(kept)} of ${String(of)}`)
   return {
     wardId,
     wardName: name,
-    period: periodText(about, period, visit.nowMs),
+    period: periodText(about, period, ctx.nowMs),
     query: queryOf(wardId, period, policy.zone),
-    running: period.toMs > visit.nowMs,
+    running: period.toMs > ctx.nowMs,
     limits: `Low: below ${formatGlucose({ unit: policy.unit, value: policy.limits.low })}; level 2: below ${formatGlucose({ unit: policy.unit, value: policy.limits.level2 })}; level 3: by a nurse’s finding. Each low is judged by the policy that the ward had when it was opened.`,
     totals: {
       lows: totals.lows,
@@ -55,9 +55,9 @@ export function shiftAudit(visit: Visit, about: AuditWard, period: Interval, may
       inError: totals.inError,
     },
     lows: views,
-    nearMisses: nearMissViews(visit, about, period),
+    nearMisses: nearMissViews(ctx, about, period),
     runs: runsOf(views),
-    printed: printedText(visit, policy.zone),
+    printed: printedText(ctx, policy.zone),
     mayNote,
   }
 }

@@ -6,7 +6,7 @@ import type { Interval } from '../../shared/time/interval.ts'
 import { addDays, localDateTime, localToUtc, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'
 import type { PeriodRefusal } from '../../views/words/audit.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 
 /** How far back shifts are offered, in days (our own choice). */
@@ -20,20 +20,20 @@ export function shiftsShown({ shifts }: Pick<WardPolicy, 'shifts'>): number {
 export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
 
 /** A text of the address; empty when it is not there. */
-export function queryText(visit: Visit, name: string): string {
-  const value = (visit.request.query as Readonly<Record<string, unknown>>)[name]
+export function queryText(ctx: RequestContext, name: string): string {
+  const value = (ctx.request.query as Readonly<Record<string, unknown>>)[name]
   return typeof value === 'string' ? value : ''
 }
 
 /** The ward of the address; none named: the one chosen at sign-in, else the first of the person's. Undefined: not hers, or none. */
-export function auditWard(visit: Visit): AuditWard | undefined {
-  const wards = visit.store.wards(visit.scope)
-  const asked = queryText(visit, 'ward')
+export function auditWard(ctx: RequestContext): AuditWard | undefined {
+  const wards = ctx.store.wards(ctx.scope)
+  const asked = queryText(ctx, 'ward')
   const ward =
     asked === ''
-      ? (wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0])
+      ? (wards.find(({ wardId }) => wardId === ctx.wardId) ?? wards[0])
       : wards.find(({ wardId }) => wardId === asked)
-  const policy = ward === undefined ? undefined : visit.store.wardPolicy(visit.scope, ward.wardId, visit.nowMs)
+  const policy = ward === undefined ? undefined : ctx.store.wardPolicy(ctx.scope, ward.wardId, ctx.nowMs)
   return ward === undefined || policy === undefined ? undefined : { ward, policy: policy.policy }
 }
 
@@ -45,12 +45,12 @@ export const PERIOD_FIELD: Readonly<Record<PeriodRefusal, 'from' | 'to'>> = {
 }
 
 /** From (in) and to (out) of the address on the ward's clock; the end may lie ahead, the beginning may not. */
-export function periodOf(visit: Visit, zone: string): Outcome<Interval, PeriodRefusal> {
-  const fromMs = parseLocalDateTime(queryText(visit, 'from'), zone, visit.nowMs)
-  const toMs = parseLocalDateTime(queryText(visit, 'to'), zone, visit.nowMs)
+export function periodOf(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> {
+  const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
+  const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
   if (fromMs === null || toMs === null) return refuse('period-time-not-read')
   if (fromMs >= toMs) return refuse('period-turned-round')
-  if (fromMs > visit.nowMs) return refuse('period-in-future')
+  if (fromMs > ctx.nowMs) return refuse('period-in-future')
   const mostMs = localToUtc(addDays(wardDate(fromMs, zone), PERIOD_MOST_DAYS), wardTime(fromMs, zone), zone)
   return toMs > mostMs ? refuse('period-too-long', { days: PERIOD_MOST_DAYS }) : accept({ fromMs, toMs })
 }
@@ -79,6 +79,6 @@ export function periodText(about: AuditWard, period: Interval, nowMs: number): s
 }
 
 /** What a printed audit says about itself: the foot of every sheet has the rest. */
-export function printedText(visit: Visit, zone: string): string {
-  return `Printed ${formatDateTime(visit.nowMs, zone)} by ${visit.actor.name}. Patients are named: keep it with the ward’s confidential papers.`
+export function printedText(ctx: RequestContext, zone: string): string {
+  return `Printed ${formatDateTime(ctx.nowMs, zone)} by ${ctx.actor.name}. Patients are named: keep it with the ward’s confidential papers.`
 }

@@ -3,9 +3,9 @@
  * than the service that started it, and tells it what came of the turn in one message.
  */
 import { constants, setPriority } from 'node:os'
-import { takeTurn, type TurnAsked } from './turn.ts'
+import { runScheduledBackup, type ScheduledBackupInput } from './scheduled-backup.ts'
 
 setPriority(constants.priority.PRIORITY_BELOW_NORMAL)
 // ends with the service, also when that was killed
 process.once('disconnect', () => process.exit(1))
-process.send?.(takeTurn(JSON.parse(process.argv[2] ?? '') as TurnAsked), () => process.exit(0))
+process.send?.(runScheduledBackup(JSON.parse(process.argv[2] ?? '') as ScheduledBackupInput), () => process.exit(0))

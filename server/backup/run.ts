@@ -4,7 +4,7 @@
  */
 import { parseArgs } from 'node:util'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
-import { REAL_CLOCKS } from '../clocks.ts'
+import { SYSTEM_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { makeBackup } from './make.ts'
 
@@ -14,12 +14,12 @@ function main(): number {
   if (file === undefined || more.length > 0) return complain('Name the file to make: npm run backup -- FILE')
   const config = readConfig(process.env)
   if (!config.ok) return complain(String(config.details['sentences']))
-  const startedMs = REAL_CLOCKS.mono()
+  const startedMs = SYSTEM_CLOCKS.mono()
   const made = makeBackup({ databaseFile: config.value.databaseFile, file, thorough: true })
   if (!made.ok) return complain(`No backup was made. ${BACKUP_SENTENCES[made.reason](made.details)}`)
   const { head, schema, sizeBytes, found } = made.value
   console.log(
-    `${file}: ${String(head.count)} ledger rows, ${(sizeBytes / 1e6).toFixed(1)} MB, schema ${String(schema)}, made and looked at in ${((REAL_CLOCKS.mono() - startedMs) / 1000).toFixed(1)} s.`,
+    `${file}: ${String(head.count)} ledger rows, ${(sizeBytes / 1e6).toFixed(1)} MB, schema ${String(schema)}, made and looked at in ${((SYSTEM_CLOCKS.mono() - startedMs) / 1000).toFixed(1)} s.`,
   )
   console.log(`Hash of the last row: ${head.hash}`)
   if (found === null)

@@ -8,7 +8,7 @@ import { join } from 'node:path'
 import type { Config } from '../config.ts'
 import { packageRoot } from '../paths.ts'
 import { clearParts } from '../store/files.ts'
-import type { Seen, TurnAsked, TurnDone } from './turn.ts'
+import type { BackupFolderState, ScheduledBackupInput, ScheduledBackupResult } from './scheduled-backup.ts'
 
 /** well: the newest backup is younger than two turns. failing: the last turn failed. late: neither. off: no folder is configured. */
 export type BackupState = 'off' | 'well' | 'late' | 'failing'
@@ -48,7 +48,10 @@ export type BackupNeeds = {
 }
 
 /** Begins a turn. `ended` is what came of it, null when it ended without a word. */
-export type TakeTurn = (asked: TurnAsked) => { readonly ended: Promise<TurnDone | null>; readonly kill: () => void }
+export type TakeTurn = (asked: ScheduledBackupInput) => {
+  readonly ended: Promise<ScheduledBackupResult | null>
+  readonly kill: () => void
+}
 
 const OFF: BackupStatus = { state: 'off', newest: null, kept: 0, failure: null, sameDisk: null }
 const NO_WORD = 'The backup ended before it was done. It is tried again at the next turn.'
@@ -63,7 +66,7 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
   let going: { readonly ended: Promise<void>; readonly kill: () => void } | null = null
   let stopped = false
   let log: BackupLog | null = null
-  let seen: Seen | null = null
+  let seen: BackupFolderState | null = null
   /** When it was seen, or, before the first look, when this began; on the monotonic clock. */
   let seenAt = mono()
   let failure: BackupStatus['failure'] = null
@@ -76,7 +79,7 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
     const ageMs = seen === null ? mono() - seenAt : (newest()?.ageMs ?? Infinity)
     return ageMs > 2 * everyMs
   }
-  const took = (done: TurnDone | null): void => {
+  const took = (done: ScheduledBackupResult | null): void => {
     if (stopped) return
     const sentence = done === null ? NO_WORD : done.failure
     failure = sentence === null ? null : { atMs: now(), sentence }
@@ -130,7 +133,7 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
 const CHILD = join(packageRoot, 'dist', 'server', 'backup', 'child.js')
 
 /** Takes a turn in a process of its own. */
-function inProcess(asked: TurnAsked): ReturnType<TakeTurn> {
+function inProcess(asked: ScheduledBackupInput): ReturnType<TakeTurn> {
   const child = fork(CHILD, [JSON.stringify(asked)], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'], execArgv: [] })
   let killed = false
   const ended = answerOf(child).then((done) => {
@@ -146,10 +149,10 @@ function inProcess(asked: TurnAsked): ReturnType<TakeTurn> {
   }
 }
 
-async function answerOf(child: ChildProcess): Promise<TurnDone | null> {
-  let done: TurnDone | null = null
+async function answerOf(child: ChildProcess): Promise<ScheduledBackupResult | null> {
+  let done: ScheduledBackupResult | null = null
   child.on('message', (message) => {
-    done = message as TurnDone
+    done = message as ScheduledBackupResult
   })
   // its word may come after its end, and before the line is closed; one that could not be started has neither
   await Promise.race([Promise.all([once(child, 'exit'), once(child, 'disconnect')]), once(child, 'error')]).catch(

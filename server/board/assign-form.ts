@@ -7,7 +7,7 @@ import { assignPage } from '../../views/board/forms.ts'
 import { formatName, formatWhen } from '../../views/format.ts'
 import { ASSIGN_SENTENCES } from '../../views/words/board.ts'
 import { sha256 } from '../http/ids.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import type { WardFacts } from '../store/contract.ts'
 import { nursesOf } from './load.ts'
 
@@ -19,14 +19,14 @@ type AssignForm = z.infer<typeof ASSIGN_FORM>
 export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
   name: 'give-out-beds',
   schema: ASSIGN_FORM,
-  initial: (visit) => {
-    const facts = factsOf(visit)
+  initial: (ctx) => {
+    const facts = factsOf(ctx)
     if (facts === undefined) return {}
-    const { now } = bedNurses(facts.bedsTaken, shiftAt(facts.policy.policy, visit.nowMs))
+    const { now } = bedNurses(facts.bedsTaken, shiftAt(facts.policy.policy, ctx.nowMs))
     return { seen: seenOf(facts), ...Object.fromEntries([...now].map(([bed, { staffId }]) => [fieldOf(bed), staffId])) }
   },
-  draw: (visit, state) => {
-    const facts = factsOf(visit)
+  draw: (ctx, state) => {
+    const facts = factsOf(ctx)
     if (facts === undefined) return undefined
     const {
       ward,
@@ -34,7 +34,7 @@ export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
       policy: { policy },
       bedsTaken,
     } = facts
-    const shift = shiftAt(policy, visit.nowMs)
+    const shift = shiftAt(policy, ctx.nowMs)
     const { earlier } = bedNurses(bedsTaken, shift)
     const inBed = new Map(stays.map((stay) => [stay.bed, formatName(stay)]))
     const beds = ward.beds.map((bed) => {
@@ -45,20 +45,20 @@ export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
         note: `${inBed.get(bed) ?? 'Empty'}${before === undefined ? '' : `. Before this shift: ${before.name}`}`,
       }
     })
-    const nurses = [...nursesOf(visit, ward.wardId)].map(([value, label]) => ({ value, label }))
+    const nurses = [...nursesOf(ctx, ward.wardId)].map(([value, label]) => ({ value, label }))
     return {
       title: 'Give out beds',
       body: assignPage({
         wardName: ward.name,
-        shift: `${shift.name} shift, since ${formatWhen(shift.startsMs, visit.nowMs, policy.zone)}`,
+        shift: `${shift.name} shift, since ${formatWhen(shift.startsMs, ctx.nowMs, policy.zone)}`,
         beds,
         nurses,
         state,
       }),
     }
   },
-  decide: (form, visit) => {
-    const facts = factsOf(visit)
+  decide: (form, ctx) => {
+    const facts = factsOf(ctx)
     if (facts === undefined) throw new Error('beds are given out on no ward')
     const {
       ward,
@@ -66,16 +66,16 @@ export const assignForm: FormSpec<AssignForm, AssignRefusal> = {
       policy: { policy },
     } = facts
     const { seen, ...choices } = form
-    const nurses = [...nursesOf(visit, ward.wardId).keys()].map((staffId) => ({ staffId }))
+    const nurses = [...nursesOf(ctx, ward.wardId).keys()].map((staffId) => ({ staffId }))
     const entry = {
       choices: new Map(Object.entries(choices).map(([field, staffId]) => [field.replace(/^bed\./, ''), staffId])),
       seen: seen === seenOf(facts) ? assignmentSeen(bedsTaken) : '-',
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     }
     const decided = assignBeds(
       entry,
-      { wardId: ward.wardId, beds: ward.beds, nurses, taken: bedsTaken, shift: shiftAt(policy, visit.nowMs) },
-      visit.nowMs,
+      { wardId: ward.wardId, beds: ward.beds, nurses, taken: bedsTaken, shift: shiftAt(policy, ctx.nowMs) },
+      ctx.nowMs,
     )
     return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
   },
@@ -88,8 +88,8 @@ function fieldOf(bed: string): string {
   return `bed.${bed}`
 }
 
-function factsOf(visit: Visit): WardFacts | undefined {
-  return visit.wardId === null ? undefined : visit.store.wardFacts(visit.scope, visit.wardId, visit.nowMs)
+function factsOf(ctx: RequestContext): WardFacts | undefined {
+  return ctx.wardId === null ? undefined : ctx.store.wardFacts(ctx.scope, ctx.wardId, ctx.nowMs)
 }
 
 /** What the form was drawn from, short enough for a field. */

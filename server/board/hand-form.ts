@@ -5,7 +5,7 @@ import type { Need } from '../../shared/board/needs.ts'
 import { accept } from '../../shared/outcome.ts'
 import { handPage } from '../../views/board/forms.ts'
 import { HAND_SENTENCES, needMark } from '../../views/words/board.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { whereOf } from './draw.ts'
 import { loadBoard, type WardBoard } from './load.ts'
 
@@ -21,12 +21,12 @@ type HandForm = z.infer<typeof HAND_FORM>
 export const handForm: FormSpec<HandForm, HandRefusal> = {
   name: 'hand-over-need',
   schema: HAND_FORM,
-  initial: (visit) => {
-    const { need } = visit.request.query as Readonly<Record<string, unknown>>
+  initial: (ctx) => {
+    const { need } = ctx.request.query as Readonly<Record<string, unknown>>
     return { need: typeof need === 'string' ? need.slice(0, 160) : '', to: '' }
   },
-  draw: (visit, state) => {
-    const loaded = loadedOf(visit)
+  draw: (ctx, state) => {
+    const loaded = loadedOf(ctx)
     if (loaded === undefined) return undefined
     const need = loaded.board.needs.find(({ key }) => key === state.values['need'])
     const nurses = [...loaded.inputs.facts.nurses].map(([value, label]) => ({ value, label }))
@@ -35,8 +35,8 @@ export const handForm: FormSpec<HandForm, HandRefusal> = {
       body: handPage({ need: need === undefined ? null : needView(need, loaded), nurses, state }),
     }
   },
-  decide: (form, visit) => {
-    const loaded = loadedOf(visit)
+  decide: (form, ctx) => {
+    const loaded = loadedOf(ctx)
     if (loaded === undefined) throw new Error('a need is handed over on no ward')
     const {
       snapshot: {
@@ -48,9 +48,9 @@ export const handForm: FormSpec<HandForm, HandRefusal> = {
       },
     } = loaded
     const decided = handNeed(
-      { needKey: form.need, toStaffId: form.to, byId: visit.actor.staffId },
+      { needKey: form.need, toStaffId: form.to, byId: ctx.actor.staffId },
       { wardId: ward.wardId, needs, nurses },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
   },
@@ -59,8 +59,8 @@ export const handForm: FormSpec<HandForm, HandRefusal> = {
   statusOf: { 'need-gone': 409, 'hand-same': 409 },
 }
 
-function loadedOf(visit: Visit): WardBoard | undefined {
-  return visit.wardId === null ? undefined : loadBoard(visit, visit.wardId)
+function loadedOf(ctx: RequestContext): WardBoard | undefined {
+  return ctx.wardId === null ? undefined : loadBoard(ctx, ctx.wardId)
 }
 
 function needView(

@@ -4,11 +4,11 @@ import type { BoardInputs } from '../../shared/board/facts.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import { NURSES } from '../http/roles.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { roundSnapshot, type RoundSnapshot } from '../round/load.ts'
 
 /** A visit, or the board itself, which asks for every viewer of a ward at once. */
-export type BoardAsked = Pick<Visit, 'store' | 'scope' | 'nowMs'>
+export type BoardAsked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
 export type WardBoard = { readonly snapshot: RoundSnapshot; readonly inputs: BoardInputs; readonly board: Board }
 

@@ -2,10 +2,10 @@
 import { boardPage, wardsPage } from '../../views/board/page.ts'
 import { formatTime } from '../../views/format.ts'
 import { formRoute } from '../http/forms.ts'
-import { isNurse, page, redirect, type Answer } from '../http/page.ts'
+import { isNurse, page, redirect, type PageResponse } from '../http/page.ts'
 import { BED_GIVERS, NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { assignForm } from './assign-form.ts'
 import { handForm } from './hand-form.ts'
 import { BoardHub } from './hub.ts'
@@ -13,28 +13,28 @@ import { registerStreams } from './stream.ts'
 
 export function registerBoard(server: Server): void {
   const hub = new BoardHub(server.services)
-  route(server, { method: 'GET', url: '/board', roles: READERS }, (visit) => showBoard(visit, hub))
-  route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (visit) => showWards(visit, hub))
+  route(server, { method: 'GET', url: '/board', roles: READERS }, (ctx) => showBoard(ctx, hub))
+  route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (ctx) => showWards(ctx, hub))
   registerStreams(server, hub)
   formRoute(server, { url: '/board/assign', roles: BED_GIVERS, spec: assignForm })
   formRoute(server, { url: '/board/hand', roles: NURSES, spec: handForm })
 }
 
 /** The board as it stands; without a ward of hers, the ward is chosen first. */
-function showBoard(visit: Visit, hub: BoardHub): Answer {
-  const { wardId } = visit
+function showBoard(ctx: RequestContext, hub: BoardHub): PageResponse {
+  const { wardId } = ctx
   const board = wardId === null ? undefined : hub.boardOf(wardId)
-  if (board === undefined) return redirect(visit, '/ward')
+  if (board === undefined) return redirect(ctx, '/ward')
   const { drawn, version, zone, wardName } = board
-  return page(visit, 200, {
+  return page(ctx, 200, {
     title: 'Board',
     body: boardPage({
       wardName,
       version,
-      nowMs: visit.nowMs,
-      asOf: formatTime(visit.nowMs, zone),
-      viewer: BED_GIVERS.includes(visit.actor.role) ? 'charge' : isNurse(visit.actor) ? 'nurse' : 'reader',
-      script: visit.house.assets.nameOf('board.js'),
+      nowMs: ctx.nowMs,
+      asOf: formatTime(ctx.nowMs, zone),
+      viewer: BED_GIVERS.includes(ctx.actor.role) ? 'charge' : isNurse(ctx.actor) ? 'nurse' : 'reader',
+      script: ctx.appContext.assets.nameOf('board.js'),
       head: drawn.head.html,
       needs: drawn.needs.map(({ html }) => html),
       beds: drawn.beds.map(({ html }) => html),
@@ -44,17 +44,17 @@ function showBoard(visit: Visit, hub: BoardHub): Answer {
 }
 
 /** A line for each of the person's wards; each ward's times are on its own clock. */
-function showWards(visit: Visit, hub: BoardHub): Answer {
-  const boards = visit.store.wards(visit.scope).flatMap(({ wardId }) => hub.boardOf(wardId) ?? [])
+function showWards(ctx: RequestContext, hub: BoardHub): PageResponse {
+  const boards = ctx.store.wards(ctx.scope).flatMap(({ wardId }) => hub.boardOf(wardId) ?? [])
   const zone = boards[0]?.zone
-  const asOf = zone === undefined ? 'now' : formatTime(visit.nowMs, zone)
-  return page(visit, 200, {
+  const asOf = zone === undefined ? 'now' : formatTime(ctx.nowMs, zone)
+  return page(ctx, 200, {
     title: 'All wards',
     body: wardsPage({
       lines: boards.map(({ drawn }) => drawn.line.html),
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
       asOf,
-      script: visit.house.assets.nameOf('board.js'),
+      script: ctx.appContext.assets.nameOf('board.js'),
     }),
   })
 }

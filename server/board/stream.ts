@@ -5,7 +5,7 @@
 import { createHmac, timingSafeEqual } from 'node:crypto'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { isShutOut } from '../../shared/staff/person.ts'
-import { recordWatching } from '../http/access.ts'
+import { recordWatching } from '../http/access-log.ts'
 import { READERS } from '../http/roles.ts'
 import { streamRoute, type Server } from '../http/route.ts'
 import type { Login } from '../http/sessions.ts'
@@ -68,7 +68,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
         wardIds,
         session,
         untilMs,
-        used: untilMs === null && server.house.lastSeen.has(session.tokenHash),
+        used: untilMs === null && server.appContext.lastSeen.has(session.tokenHash),
       }
       const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
       // a ward that is not hers has no board, and its lock is not asked for
@@ -132,14 +132,14 @@ function wardIdsOf({ services: { store } }: Server, { staffId }: Session): reado
 
 /** Null while the login, and where `whole` the person, role and wards hold; `untilMs` in place of the login's own end for one of an earlier start. */
 function reasonToEnd(
-  { services, house }: Server,
+  { services, appContext }: Server,
   { shows, session, wardIds, untilMs, used }: Held,
   idleLockMin: number,
   whole: boolean,
 ): EndReason | null {
   if (untilMs === null) {
     const monoMs = services.mono()
-    const seen = house.lastSeen.get(session.tokenHash)
+    const seen = appContext.lastSeen.get(session.tokenHash)
     const lastSeen = seen ?? session.lastSeenMonoMs
     if (used && seen === undefined) return 'login'
     if (
@@ -157,9 +157,9 @@ function reasonToEnd(
 }
 
 /** When the login will be locked if nobody uses it, in ward time. */
-function idleUntilMs({ services, house }: Server, session: Session, idleLockMin: number): number {
+function idleUntilMs({ services, appContext }: Server, session: Session, idleLockMin: number): number {
   const leftMs =
-    idleLockMin * 60_000 - (services.mono() - (house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
+    idleLockMin * 60_000 - (services.mono() - (appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
   return services.now() + Math.max(0, leftMs)
 }
 

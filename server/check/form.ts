@@ -13,9 +13,9 @@ import { confirmPatient } from '../../views/check/confirm.ts'
 import { checkForm, type OptionView } from '../../views/check/form.ts'
 import { EXCUSE_REASON, FINGER_REASON, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
 import { EXTRA_REASON, LATE_REASON } from '../../views/words/reading.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { newFormKey } from '../http/forms.ts'
-import type { FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
 import { trainingNote } from '../signin/training.ts'
 import { bannerOf } from '../stay/banner.ts'
@@ -48,36 +48,36 @@ export function whenCheck({ check, zone }: CheckContext, nowMs: number): string 
  * The form of a check whose patient was confirmed by this wristband, for the answer to a scan. Undefined: no such
  * check, or not on a ward of this person's. A wristband that is not the patient's leads to the wristband step.
  */
-export function drawCheckForm(visit: Visit, checkKey: string, wristband: string): PageView | undefined {
-  const context = checkContext(visit, checkKey)
+export function drawCheckForm(ctx: RequestContext, checkKey: string, wristband: string): PageView | undefined {
+  const context = checkContext(ctx, checkKey)
   if (context === undefined) return undefined
   if (wristband !== context.facts.stay.wristband)
-    return confirmStep(visit, context, { typed: '', wrong: null, error: null })
-  return drawCheck(visit, checkKey, {
-    values: { key: newFormKey(visit, CHECK_FORM_NAME), wristband },
+    return confirmStep(ctx, context, { typed: '', wrong: null, error: null })
+  return drawCheck(ctx, checkKey, {
+    values: { key: newFormKey(ctx, CHECK_FORM_NAME), wristband },
     errors: {},
     problem: null,
   })
 }
 
 /** Draws the check as it stands for what was typed so far; see CheckFormView. Undefined as for drawCheckForm. */
-export function drawCheck(visit: Visit, checkKey: string, state: FormState): PageView | undefined {
-  const context = checkContext(visit, checkKey)
+export function drawCheck(ctx: RequestContext, checkKey: string, state: FormState): PageView | undefined {
+  const context = checkContext(ctx, checkKey)
   if (context === undefined) return undefined
-  recordPatientRead(visit, context.facts.stay.stayId)
-  if (context.outcome?.kind === 'done') return charted(visit, context, state)
+  recordPatientRead(ctx, context.facts.stay.stayId)
+  if (context.outcome?.kind === 'done') return charted(ctx, context, state)
   const { values, errors, problem } = state
   if (values['glucose'] === undefined && values['wristband'] === undefined)
-    return confirmStep(visit, context, { typed: '', wrong: problem, error: errors['wristband'] ?? null })
-  return { title: whatCheck(context.check), body: checkForm({ ...formView(visit, context, values), errors, problem }) }
+    return confirmStep(ctx, context, { typed: '', wrong: problem, error: errors['wristband'] ?? null })
+  return { title: whatCheck(context.check), body: checkForm({ ...formView(ctx, context, values), errors, problem }) }
 }
 
 export type ConfirmState = { readonly typed: string; readonly wrong: string | null; readonly error: string | null }
 
 /** The wristband step. What was read is not shown again after a wrong one: the next scan must stand alone. */
-export function confirmStep(visit: Visit, context: CheckContext, state: ConfirmState): PageView {
+export function confirmStep(ctx: RequestContext, context: CheckContext, state: ConfirmState): PageView {
   const { check, facts } = context
-  const patient = bannerOf(facts, visit.nowMs, false)
+  const patient = bannerOf(facts, ctx.nowMs, false)
   return {
     title: whatCheck(check),
     body: confirmPatient({
@@ -91,7 +91,7 @@ export function confirmStep(visit: Visit, context: CheckContext, state: ConfirmS
 }
 
 function formView(
-  visit: Visit,
+  ctx: RequestContext,
   context: CheckContext,
   values: Readonly<Record<string, string>>,
 ): Omit<Parameters<typeof checkForm>[0], 'errors' | 'problem'> {
@@ -101,15 +101,15 @@ function formView(
   const suggestion = suggestFinger(fingerHistory(facts), facts.stay.facts.restrictedHands, policy.fingers)
   const defaults = {
     finger: suggestion.site === null ? '' : fingerValue(suggestion.site),
-    meterId: defaultMeter(visit, facts),
-    stripLot: defaultLot(visit, facts),
-    extraReason: check.kind === 'extra' && awaitsRepeat(visit, facts) ? 'repeat-of-critical' : '',
+    meterId: defaultMeter(ctx, facts),
+    stripLot: defaultLot(ctx, facts),
+    extraReason: check.kind === 'extra' && awaitsRepeat(ctx, facts) ? 'repeat-of-critical' : '',
   }
   return {
     checkKey: check.key,
     what: whatCheck(check),
-    when: whenCheck(context, visit.nowMs),
-    patient: bannerOf(facts, visit.nowMs, isConfirmed),
+    when: whenCheck(context, ctx.nowMs),
+    patient: bannerOf(facts, ctx.nowMs, isConfirmed),
     unit: policy.unit,
     values: { ...defaults, ...values },
     isConfirmed,
@@ -118,17 +118,17 @@ function formView(
       suggestion.site === null
         ? FINGER_REASON['no-finger-left']
         : `Finger: ${formatFinger(suggestion.site)}, ${FINGER_REASON[suggestion.reason]}. One tap for another.`,
-    meters: meterOptions(facts, visit.nowMs),
+    meters: meterOptions(facts, ctx.nowMs),
     stripLots: facts.stripLots.map(({ lot, expiresOn }) => ({
       value: lot,
-      label: `${lot}, ${expiresOn < wardDate(visit.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}`,
+      label: `${lot}, ${expiresOn < wardDate(ctx.nowMs, policy.zone) ? 'EXPIRED' : 'expires'} ${formatDate(expiresOn)}`,
     })),
     lateReasons: LATE_REASONS.map((reason) => ({ value: reason, label: LATE_REASON[reason] })),
     lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
     extraReasons:
       check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
     mayExcuse: check.kind === 'planned' && context.outcome === undefined,
-    training: trainingNote(visit, policy.zone),
+    training: trainingNote(ctx, policy.zone),
   }
 }
 
@@ -167,48 +167,48 @@ function fingerOptions(facts: StayFacts, suggested: string): readonly OptionView
 }
 
 /** The login's last meter when it is one of the ward's; else the only one that is fit for the round; else none. */
-function defaultMeter(visit: Visit, facts: StayFacts): string {
-  if (facts.meters.some(({ meterId }) => meterId === visit.meterId)) return visit.meterId ?? ''
+function defaultMeter(ctx: RequestContext, facts: StayFacts): string {
+  if (facts.meters.some(({ meterId }) => meterId === ctx.meterId)) return ctx.meterId ?? ''
   const { unit, zone } = facts.policy.policy
-  const usable = facts.meters.filter((meter) => meterFitness(meter, { unit, zone, nowMs: visit.nowMs }) === 'usable')
+  const usable = facts.meters.filter((meter) => meterFitness(meter, { unit, zone, nowMs: ctx.nowMs }) === 'usable')
   return usable.length === 1 ? (usable[0]?.meterId ?? '') : ''
 }
 
 /** The ward's lot that expires first of those in date. */
-function defaultLot(visit: Visit, facts: StayFacts): string {
-  const today = wardDate(visit.nowMs, facts.policy.policy.zone)
+function defaultLot(ctx: RequestContext, facts: StayFacts): string {
+  const today = wardDate(ctx.nowMs, facts.policy.policy.zone)
   const inDate = facts.stripLots
     .filter(({ expiresOn }) => expiresOn >= today)
     .sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
   return inDate[0]?.lot ?? ''
 }
 
-function awaitsRepeat(visit: Visit, facts: StayFacts): boolean {
+function awaitsRepeat(ctx: RequestContext, facts: StayFacts): boolean {
   const newest = facts.readings.filter(isEffective).sort((a, b) => b.takenAtMs - a.takenAtMs)[0]
   // a possible second checker is not told that the last value was critical
   return (
     newest !== undefined &&
-    !isMasked(visit, newest, facts) &&
+    !isMasked(ctx, newest, facts) &&
     confirmationOf(newest, {
       readings: facts.readings,
       lows: facts.lows,
       policy: facts.policy.policy,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     }) === 'awaiting-repeat'
   )
 }
 
-function charted(visit: Visit, context: CheckContext, state: FormState): PageView {
+function charted(ctx: RequestContext, context: CheckContext, state: FormState): PageView {
   const { check, facts, outcome } = context
   const typed = state.values['glucose']
   return {
     title: whatCheck(check),
     body: alreadyCharted({
       what: whatCheck(check),
-      patient: bannerOf(facts, visit.nowMs, true),
+      patient: bannerOf(facts, ctx.nowMs, true),
       stayId: facts.stay.stayId,
       problem: state.problem,
-      happened: outcome === undefined ? '–' : happenedText(visit, context, outcome),
+      happened: outcome === undefined ? '–' : happenedText(ctx, context, outcome),
       readingId: outcome?.kind === 'done' ? outcome.readingId : null,
       notCharted: typed === undefined || typed === '' ? null : typed,
     }),
@@ -217,15 +217,15 @@ function charted(visit: Visit, context: CheckContext, state: FormState): PageVie
 
 /** What accounted for the check, in a sentence; the value only for who may see it. */
 export function happenedText(
-  visit: Visit,
+  ctx: RequestContext,
   { facts, zone }: CheckContext,
   outcome: NonNullable<CheckContext['outcome']>,
 ): string {
-  const when = formatWhen(outcome.atMs, visit.nowMs, zone)
+  const when = formatWhen(outcome.atMs, ctx.nowMs, zone)
   if (outcome.kind === 'excused')
-    return `Excused at ${when} by ${nameOf(visit, outcome.byId)}: ${{ ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]}${outcome.note === '' ? '' : ` (${outcome.note})`}.`
+    return `Excused at ${when} by ${nameOf(ctx, outcome.byId)}: ${{ ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason]}${outcome.note === '' ? '' : ` (${outcome.note})`}.`
   const reading = facts.readings.find(({ readingId }) => readingId === outcome.readingId)
   if (reading === undefined) return `Charted at ${when}.`
-  const value = isMasked(visit, reading, facts) ? 'awaiting second check' : formatGlucose(reading.glucose)
-  return `Taken at ${when} by ${nameOf(visit, reading.byId)}: ${value}.`
+  const value = isMasked(ctx, reading, facts) ? 'awaiting second check' : formatGlucose(reading.glucose)
+  return `Taken at ${when} by ${nameOf(ctx, reading.byId)}: ${value}.`
 }

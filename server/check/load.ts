@@ -6,7 +6,7 @@ import type { Refused } from '../../shared/outcome.ts'
 import { refuse } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { CheckFacts, StayFacts } from '../store/contract.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 
 type ContextOf<F> = {
   readonly check: Check
@@ -17,60 +17,60 @@ type ContextOf<F> = {
 export type CheckContext = ContextOf<StayFacts>
 
 /** A text of the address; empty when it is not there. */
-export function parameter(visit: Visit, name: string): string {
-  const params = visit.request.params as Readonly<Record<string, unknown>>
+export function parameter(ctx: RequestContext, name: string): string {
+  const params = ctx.request.params as Readonly<Record<string, unknown>>
   const value = params[name]
   return typeof value === 'string' ? value : ''
 }
 
 /** The check of the address with its stay; undefined when there is none such, or not on a ward of this person's. */
-export function checkContext(visit: Visit, checkKey: string): CheckContext | undefined {
-  return contextOf(visit, checkKey, (stayId) => visit.store.stayFacts(visit.scope, stayId, visit.nowMs))
+export function checkContext(ctx: RequestContext, checkKey: string): CheckContext | undefined {
+  return contextOf(ctx, checkKey, (stayId) => ctx.store.stayFacts(ctx.scope, stayId, ctx.nowMs))
 }
 
 /** The same with only what charting a reading is decided by: the transaction reads no more than that. */
-export function checkToDecide(visit: Visit, checkKey: string): ContextOf<CheckFacts> | undefined {
-  return contextOf(visit, checkKey, (stayId) => visit.store.checkFacts(visit.scope, stayId, visit.nowMs))
+export function checkToDecide(ctx: RequestContext, checkKey: string): ContextOf<CheckFacts> | undefined {
+  return contextOf(ctx, checkKey, (stayId) => ctx.store.checkFacts(ctx.scope, stayId, ctx.nowMs))
 }
 
 function contextOf<F extends CheckFacts>(
-  visit: Visit,
+  ctx: RequestContext,
   checkKey: string,
   read: (stayId: string) => F | undefined,
 ): ContextOf<F> | undefined {
-  const stayId = stayOf(visit, checkKey)
+  const stayId = stayOf(ctx, checkKey)
   const facts = stayId === undefined ? undefined : read(stayId)
   if (facts === undefined) return undefined
-  const check = findCheck(checkKey, facts, visit.nowMs)
+  const check = findCheck(checkKey, facts, ctx.nowMs)
   return check === null
     ? undefined
     : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
 }
 
-function stayOf(visit: Visit, checkKey: string): string | undefined {
+function stayOf(ctx: RequestContext, checkKey: string): string | undefined {
   const parsed = parseCheckKey(checkKey)
   if (parsed === null) return undefined
   // an open low event is an open item of its own key, which names its stay
-  return parsed.kind === 'recheck' ? visit.store.openItem(visit.scope, `low.${parsed.lowId}`)?.stayId : parsed.stayId
+  return parsed.kind === 'recheck' ? ctx.store.openItem(ctx.scope, `low.${parsed.lowId}`)?.stayId : parsed.stayId
 }
 
 /** Whose wristband was read instead: its bed, and its ward's name when it is another ward that this person may see. */
 export function wrongWristbandDetails(
-  visit: Visit,
+  ctx: RequestContext,
   facts: CheckFacts,
   wristband: string,
 ): Readonly<Record<string, string>> {
   const expected = facts.stay.bed
-  const found = visit.store.stayByWristband(wristband)
+  const found = ctx.store.stayByWristband(wristband)
   if (found === undefined) return { expected }
   if (found.wardId === facts.stay.wardId) return { expected, bed: found.bed }
-  const ward = visit.store.wards(visit.scope).find((one) => one.wardId === found.wardId)
+  const ward = ctx.store.wards(ctx.scope).find((one) => one.wardId === found.wardId)
   return ward === undefined ? { expected, ward: 'another ward' } : { expected, bed: found.bed, ward: ward.name }
 }
 
 /** The refusal of a wrong wristband, with whose it is. */
-export function refuseWristband(visit: Visit, facts: CheckFacts, wristband: string): Refused<'wristband-wrong'> {
-  return refuse('wristband-wrong', wrongWristbandDetails(visit, facts, wristband))
+export function refuseWristband(ctx: RequestContext, facts: CheckFacts, wristband: string): Refused<'wristband-wrong'> {
+  return refuse('wristband-wrong', wrongWristbandDetails(ctx, facts, wristband))
 }
 
 /** Which form it was, where a value of the other unit was typed. */
@@ -81,7 +81,7 @@ type TypedAt = Extract<LedgerEvent, { type: 'entry-refused' }>['body']['at']
  * number of either. `facts` are loaded for these two alone.
  */
 export function nearMissOf(
-  visit: Visit,
+  ctx: RequestContext,
   refused: { readonly reason: string; readonly wristband: string; readonly at: TypedAt },
   facts: () => StayFacts | undefined,
 ): readonly LedgerEvent[] {
@@ -89,15 +89,15 @@ export function nearMissOf(
   if (reason !== 'wristband-wrong' && reason !== 'glucose-looks-like-other-unit') return []
   const known = facts()
   if (known === undefined) return []
-  if (reason === 'wristband-wrong') return [mismatchEvent(visit, known, wristband)]
+  if (reason === 'wristband-wrong') return [mismatchEvent(ctx, known, wristband)]
   const { wardId, stayId } = known.stay
   return [
     {
       wardId,
       stayId,
-      actorId: visit.actor.staffId,
-      happenedAtMs: visit.nowMs,
-      chartedAtMs: visit.nowMs,
+      actorId: ctx.actor.staffId,
+      happenedAtMs: ctx.nowMs,
+      chartedAtMs: ctx.nowMs,
       type: 'entry-refused',
       body: { what: 'wrong-unit', at },
     },
@@ -105,17 +105,17 @@ export function nearMissOf(
 }
 
 /** The near miss, which is a fact of its own. The number that was read is not kept. */
-export function mismatchEvent(visit: Visit, facts: StayFacts, wristband: string): LedgerEvent {
+export function mismatchEvent(ctx: RequestContext, facts: StayFacts, wristband: string): LedgerEvent {
   return {
     wardId: facts.stay.wardId,
     stayId: facts.stay.stayId,
-    actorId: visit.actor.staffId,
-    happenedAtMs: visit.nowMs,
-    chartedAtMs: visit.nowMs,
+    actorId: ctx.actor.staffId,
+    happenedAtMs: ctx.nowMs,
+    chartedAtMs: ctx.nowMs,
     type: 'wristband-mismatched',
     body: {
       expectedStayId: facts.stay.stayId,
-      foundStayId: visit.store.stayByWristband(wristband)?.stayId ?? null,
+      foundStayId: ctx.store.stayByWristband(wristband)?.stayId ?? null,
       at: 'check',
     },
   }

@@ -11,13 +11,13 @@ import { excuseForm } from '../../views/check/excuse.ts'
 import { EXCUSE_REASON, MISSED_REASON } from '../../views/words/check.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { EXCUSE_SENTENCES, READING_SENTENCES, wrongWristband } from '../../views/words/reading.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
-import { formRoute, tryToKeep } from '../http/forms.ts'
-import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { formRoute, tryToStore } from '../http/forms.ts'
+import { messageResponse, page, redirect, type PageResponse } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import {
   CHECK_FORM_NAME,
@@ -43,57 +43,55 @@ import {
 export function registerCheck(server: Server): void {
   formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })
   formRoute(server, { url: '/checks/:key/excuse', roles: NURSES, spec: EXCUSE })
-  route(server, { method: 'GET', url: '/checks/:key/patient', roles: NURSES }, (visit) => toCheck(visit))
+  route(server, { method: 'GET', url: '/checks/:key/patient', roles: NURSES }, (ctx) => toCheck(ctx))
   route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES }, confirm)
-  route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES }, (visit) => {
-    const facts = visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+  route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES }, (ctx) => {
+    const facts = ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
     return facts === undefined
-      ? messageAnswer(visit, 404, 'not-found')
-      : redirect(visit, `/checks/extra.${facts.stay.stayId}.${visit.services.newId()}`)
+      ? messageResponse(ctx, 404, 'not-found')
+      : redirect(ctx, `/checks/extra.${facts.stay.stayId}.${ctx.services.newId()}`)
   })
 }
 
 /** A reload of the wristband step's answer begins the check anew. */
-function toCheck(visit: Visit): Answer {
-  const context = checkContext(visit, parameter(visit, 'key'))
-  return context === undefined
-    ? messageAnswer(visit, 404, 'not-found')
-    : redirect(visit, `/checks/${context.check.key}`)
+function toCheck(ctx: RequestContext): PageResponse {
+  const context = checkContext(ctx, parameter(ctx, 'key'))
+  return context === undefined ? messageResponse(ctx, 404, 'not-found') : redirect(ctx, `/checks/${context.check.key}`)
 }
 
 /** The wristband step: the right one opens the form, a wrong one stops here, is said loudly and kept as a near miss. */
-function confirm(visit: Visit): Answer {
-  const key = parameter(visit, 'key')
-  const context = checkContext(visit, key)
-  if (context === undefined) return messageAnswer(visit, 404, 'not-found')
-  const sent = readFields(visit.request.body)
+function confirm(ctx: RequestContext): PageResponse {
+  const key = parameter(ctx, 'key')
+  const context = checkContext(ctx, key)
+  if (context === undefined) return messageResponse(ctx, 404, 'not-found')
+  const sent = readFields(ctx.request.body)
   const form = parseFields(CONFIRM_FORM, sent)
   if (!form.ok) {
     const typed = echo(sent.fields, [])['wristband'] ?? ''
     return page(
-      visit,
+      ctx,
       422,
-      confirmStep(visit, context, { typed, wrong: null, error: form.errors['wristband'] ?? form.problem }),
+      confirmStep(ctx, context, { typed, wrong: null, error: form.errors['wristband'] ?? form.problem }),
     )
   }
   const { wristband } = form.value
   if (wristband !== context.facts.stay.wristband) {
-    tryToKeep(visit, () => {
-      visit.store.append([mismatchEvent(visit, context.facts, wristband)])
+    tryToStore(ctx, () => {
+      ctx.store.append([mismatchEvent(ctx, context.facts, wristband)])
       return null
     })
     return page(
-      visit,
+      ctx,
       409,
-      confirmStep(visit, context, {
+      confirmStep(ctx, context, {
         typed: '',
-        wrong: wrongWristband(wrongWristbandDetails(visit, context.facts, wristband)),
+        wrong: wrongWristband(wrongWristbandDetails(ctx, context.facts, wristband)),
         error: null,
       }),
     )
   }
-  const view = drawCheckForm(visit, key, wristband)
-  return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
+  const view = drawCheckForm(ctx, key, wristband)
+  return view === undefined ? messageResponse(ctx, 404, 'not-found') : page(ctx, 200, view)
 }
 
 type CheckFields = ReturnType<(typeof CHECK_FORM)['parse']>
@@ -103,7 +101,7 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
   name: CHECK_FORM_NAME,
   schema: CHECK_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawCheck(visit, parameter(visit, 'key'), state),
+  draw: (ctx, state) => drawCheck(ctx, parameter(ctx, 'key'), state),
   decide: decideCheck,
   sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES },
   fieldOf: {
@@ -123,26 +121,26 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
     'extra-reason-missing': 'extraReason',
   },
   statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
-  emptyIsNow: { field: 'takenAt', zone: (visit) => checkToDecide(visit, parameter(visit, 'key'))?.zone },
-  keep: (reason, { wristband }, visit) =>
-    nearMissOf(visit, { reason, wristband, at: 'check' }, () => checkContext(visit, parameter(visit, 'key'))?.facts),
+  emptyIsNow: { field: 'takenAt', zone: (ctx) => checkToDecide(ctx, parameter(ctx, 'key'))?.zone },
+  keep: (reason, { wristband }, ctx) =>
+    nearMissOf(ctx, { reason, wristband, at: 'check' }, () => checkContext(ctx, parameter(ctx, 'key'))?.facts),
 }
 
-function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckRefusal> {
-  const key = parameter(visit, 'key')
-  const context = checkToDecide(visit, key)
+function decideCheck(fields: CheckFields, ctx: RequestContext): Outcome<FormDecision, CheckRefusal> {
+  const key = parameter(ctx, 'key')
+  const context = checkToDecide(ctx, key)
   if (context === undefined) return refuse('check-unknown')
   const { facts, check, zone } = context
-  if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+  if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
   const glucose = parseGlucose(fields.glucose, facts.policy.policy.unit)
   if (!glucose.ok) return glucose
-  const takenAt = parseTakenAt(fields.takenAt, zone, visit.nowMs)
+  const takenAt = parseTakenAt(fields.takenAt, zone, ctx.nowMs)
   if (!takenAt.ok) return takenAt
-  const readingId = visit.services.newId()
+  const readingId = ctx.services.newId()
   const decision = recordReading(
     {
       readingId,
-      newLowId: visit.services.newId(),
+      newLowId: ctx.services.newId(),
       checkKey: key,
       wristband: fields.wristband,
       glucose: glucose.value,
@@ -153,14 +151,14 @@ function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckR
       lateReason: fields.lateReason,
       extraReason: fields.extraReason,
       source: 'capillary',
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     },
     facts,
-    visit.nowMs,
+    ctx.nowMs,
   )
   if (!decision.ok)
     return decision.reason === 'check-not-open'
-      ? refuse(decision.reason, { opens: formatWhen(check.opensMs, visit.nowMs, zone) })
+      ? refuse(decision.reason, { opens: formatWhen(check.opensMs, ctx.nowMs, zone) })
       : decision
   return {
     ok: true,
@@ -168,7 +166,7 @@ function decideCheck(fields: CheckFields, visit: Visit): Outcome<Decided, CheckR
       events: decision.value,
       location: `/readings/${readingId}`,
       also: () => {
-        if (fields.meterId !== visit.meterId) visit.store.touchSession(visit.tokenHash, { meterId: fields.meterId })
+        if (fields.meterId !== ctx.meterId) ctx.store.touchSession(ctx.tokenHash, { meterId: fields.meterId })
       },
     },
   }
@@ -181,13 +179,13 @@ const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
   schema: EXCUSE_FORM,
   initial: () => ({}),
   draw: drawExcuse,
-  decide: (fields, visit) => {
-    const context = checkContext(visit, parameter(visit, 'key'))
+  decide: (fields, ctx) => {
+    const context = checkContext(ctx, parameter(ctx, 'key'))
     if (context === undefined) return refuse('check-unknown')
     const decision = excuseCheck(
-      { reason: fields.reason, note: fields.note, byId: visit.actor.staffId },
+      { reason: fields.reason, note: fields.note, byId: ctx.actor.staffId },
       { check: context.check, outcome: context.outcome, wardId: context.facts.stay.wardId },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
   },
@@ -202,12 +200,12 @@ const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
   },
 }
 
-function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
-  const context = checkContext(visit, parameter(visit, 'key'))
+function drawExcuse(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = checkContext(ctx, parameter(ctx, 'key'))
   if (context === undefined) return undefined
   const { check, outcome, facts } = context
-  recordPatientRead(visit, facts.stay.stayId)
-  const patient = bannerOf(facts, visit.nowMs, true)
+  recordPatientRead(ctx, facts.stay.stayId)
+  const patient = bannerOf(facts, ctx.nowMs, true)
   const what = whatCheck(check)
   if (outcome !== undefined) {
     const readingId = outcome.kind === 'done' ? outcome.readingId : null
@@ -218,13 +216,13 @@ function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
         patient,
         stayId: facts.stay.stayId,
         problem: state.problem,
-        happened: happenedText(visit, context, outcome),
+        happened: happenedText(ctx, context, outcome),
         readingId,
         notCharted: null,
       }),
     }
   }
-  const checkStateNow = checkState(check, undefined, visit.nowMs)
+  const checkStateNow = checkState(check, undefined, ctx.nowMs)
   const words: Readonly<Record<string, string>> = checkStateNow === 'missed' ? MISSED_REASON : EXCUSE_REASON
   const reasons = reasonsFor(checkStateNow).map((reason) => ({ value: reason, label: words[reason] ?? reason }))
   return {
@@ -232,7 +230,7 @@ function drawExcuse(visit: Visit, state: FormState): PageView | undefined {
     body: excuseForm({
       checkKey: check.key,
       what,
-      when: whenCheck(context, visit.nowMs),
+      when: whenCheck(context, ctx.nowMs),
       isMissed: checkStateNow === 'missed',
       patient,
       ...state,

@@ -11,8 +11,8 @@ import { directionPage } from '../../views/dose/direction.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { formatTime } from '../../views/format.ts'
 import { DIRECTION_SENTENCES } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed, headOf } from './facts.ts'
 import { DirectionForm, INSULINS, type DirectionFields } from './forms.ts'
 import { readingContext, stayAtNow, type ReadingContext } from './load.ts'
@@ -24,7 +24,7 @@ type Refusal = keyof typeof DIRECTION_SENTENCES
 export const directionSpec: FormSpec<DirectionFields, Refusal> = {
   name: 'direction',
   schema: DirectionForm,
-  initial: (visit) => ({ slot: slotFromQuery(visit) }),
+  initial: (ctx) => ({ slot: slotFromQuery(ctx) }),
   draw: drawDirection,
   decide: decideDirection,
   sentences: DIRECTION_SENTENCES,
@@ -36,12 +36,12 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
     'direction-above-ward-limit': 'units',
   },
   statusOf: { 'reading-gone': 409, stopped: 409, 'signed-dose-open': 409, 'slot-settled': 409, 'not-the-taker': 403 },
-  keep: (reason, { insulin, units }, visit) => {
-    const context = reason === 'stopped' ? readingContext(visit) : undefined
+  keep: (reason, { insulin, units }, ctx) => {
+    const context = reason === 'stopped' ? readingContext(ctx) : undefined
     if (context === undefined) return []
-    const stops = stopping(proposeDose(directedFacts(visit, context, { directionId: 'not-recorded', units, insulin })))
+    const stops = stopping(proposeDose(directedFacts(ctx, context, { directionId: 'not-recorded', units, insulin })))
     return doseStopped(
-      visit,
+      ctx,
       context.facts,
       { readingId: context.reading.readingId, slotKey: null, orderId: null },
       stops,
@@ -50,57 +50,57 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
 }
 
 /** The scheduled time that the direction answers, when it was opened from one. */
-function slotFromQuery(visit: Visit): string {
-  const query = visit.request.query as Readonly<Record<string, unknown>>
+function slotFromQuery(ctx: RequestContext): string {
+  const query = ctx.request.query as Readonly<Record<string, unknown>>
   const slot = query['slot']
   return typeof slot === 'string' && /^\d{4}-\d{2}-\d{2}\.\d{4}$/.test(slot) ? slot : ''
 }
 
-function decideDirection(fields: DirectionFields, visit: Visit): Outcome<Decided, Refusal> {
-  const context = readingContext(visit)
+function decideDirection(fields: DirectionFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const context = readingContext(ctx)
   if (context === undefined) return refuse('reading-gone')
   if (context.masked) return refuse('not-the-taker')
   if (!isEffective(context.reading)) return refuse('reading-gone')
   const { facts, reading } = context
   const slot = fields.slot === undefined || fields.slot === '' ? null : slotOf(facts, fields.slot)
   if (slot === undefined || (slot !== null && slotSettled(facts, slot.slotKey))) return refuse('slot-settled')
-  const unaccounted = refuseUnaccounted(facts, fields.insulin, visit.nowMs)
+  const unaccounted = refuseUnaccounted(facts, fields.insulin, ctx.nowMs)
   if (unaccounted !== null) return unaccounted
   const recorded = recordDirection({
-    directionId: visit.services.newId(),
+    directionId: ctx.services.newId(),
     reading,
     prescriber: fields.prescriber,
     readBack: fields.readBack === 'yes',
     why: fields.why,
     insulin: fields.insulin,
     units: fields.units,
-    byId: visit.actor.staffId,
-    nowMs: visit.nowMs,
+    byId: ctx.actor.staffId,
+    nowMs: ctx.nowMs,
     policy: facts.policy.policy,
   })
   if (!recorded.ok) return recorded
   const direction = recorded.value
-  const doseFacts = directedFacts(visit, context, direction)
+  const doseFacts = directedFacts(ctx, context, direction)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, {
+  const { dose, event } = doseProposed(ctx, facts.stay, doseFacts, proposal, {
     kind: 'by-direction',
     slotKey: slot?.slotKey ?? null,
   })
   return accept({
-    events: [{ ...headOf(visit, facts.stay), type: 'direction-recorded', body: { direction } }, event],
+    events: [{ ...headOf(ctx, facts.stay), type: 'direction-recorded', body: { direction } }, event],
     location: `/doses/${dose.doseId}`,
   })
 }
 
 function directedFacts(
-  visit: Visit,
+  ctx: RequestContext,
   context: ReadingContext,
   direction: Pick<Direction, 'directionId' | 'units' | 'insulin'>,
 ): DoseFacts {
   const { facts, reading } = context
   const { policy, version } = facts.policy
-  const found = orderForReading(context, visit.nowMs)
+  const found = orderForReading(context, ctx.nowMs)
   const order = found === 'several' ? null : found
   const asked = {
     meal: null,
@@ -109,26 +109,26 @@ function directedFacts(
       readings: facts.readings,
       lows: facts.lows,
       policy,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     }),
   }
-  const inputs = inputsFromReading(stayAtNow(facts, visit.nowMs), reading, order, asked, {
+  const inputs = inputsFromReading(stayAtNow(facts, ctx.nowMs), reading, order, asked, {
     directionId: direction.directionId,
     units: direction.units,
   })
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
 }
 
-function drawDirection(visit: Visit, state: FormState): PageView | undefined {
-  const context = readingContext(visit)
+function drawDirection(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = readingContext(ctx)
   if (context === undefined) return undefined
   const { facts, reading, zone } = context
-  recordPatientRead(visit, reading.stayId)
+  recordPatientRead(ctx, reading.stayId)
   if (context.masked)
     return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: null }) }
   // whatever is directed, these stop: shown before the prescriber is asked
   const stopped = stopping(
-    proposeDose(directedFacts(visit, context, { directionId: 'shown-before-asking', units: 0, insulin: INSULINS[0] })),
+    proposeDose(directedFacts(ctx, context, { directionId: 'shown-before-asking', units: 0, insulin: INSULINS[0] })),
   )
   return {
     title: 'Prescriber’s direction',

@@ -8,36 +8,36 @@ import { parseGlucose, type Glucose, type GlucoseUnit } from '../../shared/gluco
 import type { DoseFacts, Proposal } from '../../shared/order/propose.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 
 /** Who and when, for a fact that happened at `happenedAtMs` (now unless it is charted late). */
 export function headOf(
-  visit: Visit,
+  ctx: RequestContext,
   stay: { readonly wardId: string; readonly stayId: string },
-  happenedAtMs: number = visit.nowMs,
+  happenedAtMs: number = ctx.nowMs,
 ): EventHead {
   return {
     wardId: stay.wardId,
     stayId: stay.stayId,
-    actorId: visit.actor.staffId,
+    actorId: ctx.actor.staffId,
     happenedAtMs,
-    chartedAtMs: visit.nowMs,
+    chartedAtMs: ctx.nowMs,
   }
 }
 
 /** The fact of a proposal that nothing stopped. A dose of 0 that needs no second check is charted with it. */
 export function doseProposed(
-  visit: Visit,
+  ctx: RequestContext,
   stay: Stay,
   facts: DoseFacts,
   proposal: Extract<Proposal, { kind: 'dose' }>,
   of: { readonly kind: DoseKind; readonly slotKey: string | null },
 ): { readonly dose: Dose; readonly event: LedgerEvent } {
   const { working } = proposal
-  const { staffId } = visit.actor
+  const { staffId } = ctx.actor
   const secondCheckRequired = needsSecondCheck(facts.insulin, working.units, facts.policy)
   const dose: Dose = {
-    doseId: visit.services.newId(),
+    doseId: ctx.services.newId(),
     stayId: stay.stayId,
     wardId: stay.wardId,
     kind: of.kind,
@@ -48,37 +48,36 @@ export function doseProposed(
     working,
     inputs: facts.inputs,
     proposedById: staffId,
-    proposedAtMs: visit.nowMs,
+    proposedAtMs: ctx.nowMs,
     secondCheckRequired,
     answers: [],
     restarts: [],
     product: null,
-    outcome:
-      secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: visit.nowMs },
+    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: ctx.nowMs },
     voided: null,
   }
-  return { dose, event: { ...headOf(visit, stay), type: 'dose-proposed', body: { dose } } }
+  return { dose, event: { ...headOf(ctx, stay), type: 'dose-proposed', body: { dose } } }
 }
 
 /** A wristband that is not this patient's: refused, saying whose it is by its bed only, and on a ward that this person may not see nothing but that. */
-export function wrongWristband(visit: Visit, wardId: string, typed: string): Refused<'wrong-wristband'> {
-  const found = visit.store.stayByWristband(typed)
+export function wrongWristband(ctx: RequestContext, wardId: string, typed: string): Refused<'wrong-wristband'> {
+  const found = ctx.store.stayByWristband(typed)
   if (found === undefined) return refuse('wrong-wristband')
   if (found.wardId === wardId) return refuse('wrong-wristband', { bed: found.bed })
-  const ward = visit.store.wards(visit.scope).find((one) => one.wardId === found.wardId)
+  const ward = ctx.store.wards(ctx.scope).find((one) => one.wardId === found.wardId)
   return refuse('wrong-wristband', ward === undefined ? { ward: 'another ward' } : { bed: found.bed, ward: ward.name })
 }
 
 /** The near miss kept with it; the number itself is never kept. */
 export function wristbandMismatch(
-  visit: Visit,
+  ctx: RequestContext,
   stay: { readonly wardId: string; readonly stayId: string },
   typed: string,
   at: 'product' | 'give',
 ): LedgerEvent {
-  const found = visit.store.stayByWristband(typed)
+  const found = ctx.store.stayByWristband(typed)
   return {
-    ...headOf(visit, stay),
+    ...headOf(ctx, stay),
     type: 'wristband-mismatched',
     body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at },
   }

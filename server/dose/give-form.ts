@@ -16,8 +16,8 @@ import { givePage } from '../../views/dose/give.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { formatInjectionSite, formatTime } from '../../views/format.ts'
 import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
 import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
 import { doseContext, type DoseContext } from './load.ts'
@@ -27,11 +27,11 @@ type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswe
 export const giveSpec: FormSpec<GiveFields, Refusal> = {
   name: 'give',
   schema: GiveForm,
-  initial: (visit) => {
-    const context = doseContext(visit)
+  initial: (ctx) => {
+    const context = doseContext(ctx)
     return context === undefined
       ? {}
-      : { site: siteValue(suggestion(context).site), at: localDateTime(visit.nowMs, context.zone) }
+      : { site: siteValue(suggestion(context).site), at: localDateTime(ctx.nowMs, context.zone) }
   },
   draw: drawGive,
   decide: decideGive,
@@ -62,9 +62,9 @@ export const giveSpec: FormSpec<GiveFields, Refusal> = {
     'wrong-wristband': 409,
     'order-ended': 409,
   },
-  keep: (reason, fields, visit): readonly LedgerEvent[] => {
-    const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
-    return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'give')]
+  keep: (reason, fields, ctx): readonly LedgerEvent[] => {
+    const context = reason === 'wrong-wristband' ? doseContext(ctx) : undefined
+    return context === undefined ? [] : [wristbandMismatch(ctx, context.facts.stay, fields.wristband, 'give')]
   },
 }
 
@@ -74,12 +74,12 @@ function asksFood({ dose }: DoseContext): boolean {
   return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
 }
 
-function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal> {
-  const context = doseContext(visit)
+function decideGive(fields: GiveFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, facts, zone } = context
   const { policy } = facts.policy
-  const atMs = parseLocalDateTime(fields.at, zone, visit.nowMs)
+  const atMs = parseLocalDateTime(fields.at, zone, ctx.nowMs)
   if (atMs === null) return refuse('time-not-a-time')
   const asks = asksFood(context)
   if (asks && fields.food === undefined) return refuse('food-unanswered')
@@ -102,7 +102,7 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
   const given = giveDose({
     dose,
     policy,
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
     atMs,
     wristband: fields.wristband,
     staysWristband: facts.stay.wristband,
@@ -111,15 +111,15 @@ function decideGive(fields: GiveFields, visit: Visit): Outcome<Decided, Refusal>
     orderStopsAtMs: orderStopsAtMs(context),
   })
   if (!given.ok)
-    return given.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : given
+    return given.reason === 'wrong-wristband' ? wrongWristband(ctx, facts.stay.wardId, fields.wristband) : given
   return accept({
     events: [
       {
-        ...headOf(visit, dose, given.value.atMs),
+        ...headOf(ctx, dose, given.value.atMs),
         type: 'dose-given',
         body: { doseId: dose.doseId, site, food: given.value.food },
       },
-      ...(given.value.trayArrivedNow ? trayFacts(visit, context, given.value.atMs) : []),
+      ...(given.value.trayArrivedNow ? trayFacts(ctx, context, given.value.atMs) : []),
     ],
     location: `/doses/${dose.doseId}`,
   })
@@ -142,14 +142,14 @@ function orderStopsAtMs({ dose, order }: DoseContext): number | null {
 }
 
 /** "The tray is here" is charted as a fact of the meal too, unless it was before. */
-function trayFacts(visit: Visit, { dose, facts, reading }: DoseContext, atMs: number): readonly LedgerEvent[] {
+function trayFacts(ctx: RequestContext, { dose, facts, reading }: DoseContext, atMs: number): readonly LedgerEvent[] {
   if (reading === null) return []
   const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
   const meal = MEAL_OF[at.occasion]
   const charted = facts.trays.some((tray) => tray.date === at.date && tray.meal === meal && tray.servedAtMs !== null)
   return meal === null || charted
     ? []
-    : [{ ...headOf(visit, dose, atMs), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: atMs } }]
+    : [{ ...headOf(ctx, dose, atMs), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: atMs } }]
 }
 
 function siteValue(site: InjectionSite): string {
@@ -169,12 +169,12 @@ function suggestion({ facts }: DoseContext): ReturnType<typeof suggestInjectionS
 
 const SITE_REASON = { 'never-used': 'suggested: not used yet', 'least-recent': 'suggested: used longest ago' } as const
 
-function drawGive(visit: Visit, state: FormState): PageView | undefined {
-  const context = doseContext(visit)
+function drawGive(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, zone } = context
   const { policy } = facts.policy
-  recordPatientRead(visit, dose.stayId)
+  recordPatientRead(ctx, dose.stayId)
   if (context.masked)
     return {
       title: 'Awaiting second check',
@@ -194,7 +194,7 @@ function drawGive(visit: Visit, state: FormState): PageView | undefined {
       trayLimitMin: policy.dose.trayWithinMin,
       validUntil: dose.product === null ? null : formatTime(validUntilMs(dose, policy), zone),
       closed: closedBecause(context),
-      stop: stopBecause(visit, context),
+      stop: stopBecause(ctx, context),
       values: state.values,
       errors: state.errors,
       problem: state.problem,
@@ -203,14 +203,14 @@ function drawGive(visit: Visit, state: FormState): PageView | undefined {
 }
 
 /** What must stop the hand before it gives: the form below is then only for what was given before. */
-function stopBecause(visit: Visit, context: DoseContext): string | null {
+function stopBecause(ctx: RequestContext, context: DoseContext): string | null {
   const { dose, state, zone } = context
   if (dose.voided !== null)
     return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
   if (state === 'lapsed')
     return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
   const stopsAtMs = orderStopsAtMs(context)
-  return stopsAtMs !== null && visit.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
+  return stopsAtMs !== null && ctx.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
 }
 
 /** A lapsed or overtaken dose that was signed can still be charted as given in its time. */
@@ -226,11 +226,11 @@ export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
   name: 'not-given',
   schema: NotGivenForm,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const context = doseContext(visit)
+  draw: (ctx, state) => {
+    const context = doseContext(ctx)
     if (context === undefined) return undefined
     const { dose, facts } = context
-    recordPatientRead(visit, dose.stayId)
+    recordPatientRead(ctx, dose.stayId)
     if (context.masked)
       return {
         title: 'Awaiting second check',
@@ -247,14 +247,14 @@ export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
       }),
     }
   },
-  decide: (fields, visit) => {
-    const context = doseContext(visit)
+  decide: (fields, ctx) => {
+    const context = doseContext(ctx)
     if (context === undefined) return refuse('dose-void')
     if (context.masked) return refuse('not-given-masked')
     const decided = notGiven(context.dose, fields.kind, fields.reason)
     if (!decided.ok) return decided
     return accept({
-      events: [{ ...headOf(visit, context.dose), type: 'dose-not-given', body: decided.value }],
+      events: [{ ...headOf(ctx, context.dose), type: 'dose-not-given', body: decided.value }],
       location: `/doses/${context.dose.doseId}`,
     })
   },

@@ -8,15 +8,15 @@ import type { OrderVersion } from '../../shared/order/order.ts'
 import { maskedDose, nursesWhoKnow } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { isId } from '../http/ids.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { stayFactsNow, withOvertaken } from './overtaken.ts'
 
 export { isMasked, readingContext, type ReadingContext } from '../reading/load.ts'
 
 /** One opaque id of the address; undefined when it cannot be one. */
-export function idParam(visit: Visit, name: string): string | undefined {
-  const params = visit.request.params as Readonly<Record<string, unknown>>
+export function idParam(ctx: RequestContext, name: string): string | undefined {
+  const params = ctx.request.params as Readonly<Record<string, unknown>>
   const value = params[name]
   return typeof value === 'string' && isId(value) ? value : undefined
 }
@@ -35,18 +35,18 @@ export type DoseContext = {
 }
 
 /** The dose of the address with everything about it; undefined when it is not there or not this person's. */
-export function doseContext(visit: Visit): DoseContext | undefined {
-  const doseId = idParam(visit, 'id')
-  const stored = doseId === undefined ? undefined : visit.store.doseById(visit.scope, doseId)
-  const facts = stored === undefined ? undefined : stayFactsNow(visit, stored.stayId)
+export function doseContext(ctx: RequestContext): DoseContext | undefined {
+  const doseId = idParam(ctx, 'id')
+  const stored = doseId === undefined ? undefined : ctx.store.doseById(ctx.scope, doseId)
+  const facts = stored === undefined ? undefined : stayFactsNow(ctx, stored.stayId)
   if (stored === undefined || facts === undefined) return undefined
-  const [dose = stored] = withOvertaken(visit, [stored], facts.policy)
+  const [dose = stored] = withOvertaken(ctx, [stored], facts.policy)
   const { policy } = facts.policy
   const reading =
     dose.readingId === null
       ? null
       : (facts.readings.find((one) => one.readingId === dose.readingId) ??
-        visit.store.readingById(visit.scope, dose.readingId) ??
+        ctx.store.readingById(ctx.scope, dose.readingId) ??
         null)
   const order =
     facts.orders.find(
@@ -57,18 +57,18 @@ export function doseContext(visit: Visit): DoseContext | undefined {
     dose,
     facts,
     zone: policy.zone,
-    state: doseState(dose, policy, visit.nowMs),
+    state: doseState(dose, policy, ctx.nowMs),
     reading,
     order,
     knows,
-    masked: maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
+    masked: maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy }),
   }
 }
 
 /** The stay of the address. */
-export function stayContext(visit: Visit): StayFacts | undefined {
-  const stayId = idParam(visit, 'stayId')
-  return stayId === undefined ? undefined : stayFactsNow(visit, stayId)
+export function stayContext(ctx: RequestContext): StayFacts | undefined {
+  const stayId = idParam(ctx, 'stayId')
+  return stayId === undefined ? undefined : stayFactsNow(ctx, stayId)
 }
 
 /** A stay's facts as the rules take them. */

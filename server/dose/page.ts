@@ -6,23 +6,23 @@ import { dosePage } from '../../views/dose/dose.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { formatInjectionSite, formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { SECOND_CHECK_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import { messageAnswer, page, type Answer } from '../http/page.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import { messageResponse, page, type PageResponse } from '../http/page.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { doseContext, type DoseContext } from './load.ts'
 import { orderName } from './propose-form.ts'
 import { purposeOf } from './purpose.ts'
 import { chargeCalled } from './second-check-form.ts'
 
-export function showDose(visit: Visit): Answer {
-  const context = doseContext(visit)
-  if (context === undefined) return messageAnswer(visit, 404, 'not-found')
+export function showDose(ctx: RequestContext): PageResponse {
+  const context = doseContext(ctx)
+  if (context === undefined) return messageResponse(ctx, 404, 'not-found')
   const { dose, facts, zone, state, reading } = context
   const { policy } = facts.policy
-  recordPatientRead(visit, dose.stayId)
+  recordPatientRead(ctx, dose.stayId)
   if (context.masked) {
     const waits = state === 'awaiting-second-check'
-    return page(visit, 200, {
+    return page(ctx, 200, {
       title: 'Awaiting second check',
       body: maskedPage({
         patient: facts.stay,
@@ -33,7 +33,7 @@ export function showDose(visit: Visit): Answer {
   }
   const unsettled =
     state === 'awaiting-second-check' || state === 'agreed' || state === 'to-draw-up' || state === 'verified'
-  return page(visit, 200, {
+  return page(ctx, 200, {
     title: 'Dose',
     body: dosePage({
       doseId: dose.doseId,
@@ -47,9 +47,9 @@ export function showDose(visit: Visit): Answer {
       orderName: sourceName(context),
       basis:
         reading === null
-          ? `${purposeOf(dose, visit.nowMs, zone)}.`
-          : `${purposeOf(dose, visit.nowMs, zone)}, from ${formatGlucose(reading.glucose)} at ${formatWhen(reading.takenAtMs, visit.nowMs, zone)}.`,
-      history: history(visit, context),
+          ? `${purposeOf(dose, ctx.nowMs, zone)}.`
+          : `${purposeOf(dose, ctx.nowMs, zone)}, from ${formatGlucose(reading.glucose)} at ${formatWhen(reading.takenAtMs, ctx.nowMs, zone)}.`,
+      history: history(ctx, context),
       validUntil: unsettled ? formatTime(validUntilMs(dose, policy), zone) : null,
       againPath: againPath(context),
       directionPath: dose.readingId === null ? null : `readings/${dose.readingId}/direction`,
@@ -57,7 +57,7 @@ export function showDose(visit: Visit): Answer {
       differed: dose.answers.filter((answer) => !answer.agreed).length,
       chargeCalled: chargeCalled(context),
       signed: dose.product !== null,
-      isFirstNurse: dose.proposedById === visit.actor.staffId,
+      isFirstNurse: dose.proposedById === ctx.actor.staffId,
     }),
   })
 }
@@ -78,9 +78,9 @@ function againPath({ dose, facts }: DoseContext): string {
 }
 
 /** Who did what and when; no answer of the second nurse is repeated, so that a difference shows no number. */
-function history(visit: Visit, { dose, zone, facts, reading }: DoseContext): readonly string[] {
-  const name = (staffId: string): string => visit.store.staffById(staffId)?.name ?? 'somebody'
-  const when = (ms: number): string => formatWhen(ms, visit.nowMs, zone)
+function history(ctx: RequestContext, { dose, zone, facts, reading }: DoseContext): readonly string[] {
+  const name = (staffId: string): string => ctx.store.staffById(staffId)?.name ?? 'somebody'
+  const when = (ms: number): string => formatWhen(ms, ctx.nowMs, zone)
   const lines = [`Worked out by ${name(dose.proposedById)}, ${when(dose.proposedAtMs)}.`]
   for (const [index, answer] of dose.answers.entries()) {
     lines.push(`Second check by ${name(answer.byId)}, ${when(answer.atMs)}: ${answer.agreed ? 'agreed' : 'differed'}.`)

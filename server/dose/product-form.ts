@@ -7,8 +7,8 @@ import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { productPage } from '../../views/dose/product.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { PRODUCT_SENTENCES } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import { headOf, wristbandMismatch, wrongWristband } from './facts.ts'
 import { INSULINS, ProductForm, type ProductFields } from './forms.ts'
@@ -44,22 +44,22 @@ export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
     'not-the-first-nurse': 403,
     'wrong-wristband': 409,
   },
-  keep: (reason, fields, visit): readonly LedgerEvent[] => {
-    const context = reason === 'wrong-wristband' ? doseContext(visit) : undefined
-    return context === undefined ? [] : [wristbandMismatch(visit, context.facts.stay, fields.wristband, 'product')]
+  keep: (reason, fields, ctx): readonly LedgerEvent[] => {
+    const context = reason === 'wrong-wristband' ? doseContext(ctx) : undefined
+    return context === undefined ? [] : [wristbandMismatch(ctx, context.facts.stay, fields.wristband, 'product')]
   },
   secretFields: ['pin'],
 }
 
-function decideProduct(fields: ProductFields, visit: Visit, signer: Staff): Outcome<Decided, Refusal> {
-  const context = doseContext(visit)
+function decideProduct(fields: ProductFields, ctx: RequestContext, signer: Staff): Outcome<FormDecision, Refusal> {
+  const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, facts, zone } = context
   const read = readProduct({
     dose,
     policy: facts.policy.policy,
-    nowMs: visit.nowMs,
-    today: wardDate(visit.nowMs, zone),
+    nowMs: ctx.nowMs,
+    today: wardDate(ctx.nowMs, zone),
     signerId: signer.staffId,
     wristband: fields.wristband,
     staysWristband: facts.stay.wristband,
@@ -69,12 +69,12 @@ function decideProduct(fields: ProductFields, visit: Visit, signer: Staff): Outc
     units: fields.units,
   })
   if (!read.ok)
-    return read.reason === 'wrong-wristband' ? wrongWristband(visit, facts.stay.wardId, fields.wristband) : read
+    return read.reason === 'wrong-wristband' ? wrongWristband(ctx, facts.stay.wardId, fields.wristband) : read
   const { byId, insulin, concentration, expiresOn, units } = read.value
   return accept({
     events: [
       {
-        ...headOf(visit, dose),
+        ...headOf(ctx, dose),
         type: 'dose-verified',
         body: { doseId: dose.doseId, byId, insulin, concentration, expiresOn, units },
       },
@@ -83,11 +83,11 @@ function decideProduct(fields: ProductFields, visit: Visit, signer: Staff): Outc
   })
 }
 
-function drawProduct(visit: Visit, state: FormState): PageView | undefined {
-  const context = doseContext(visit)
+function drawProduct(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts } = context
-  recordPatientRead(visit, dose.stayId)
+  recordPatientRead(ctx, dose.stayId)
   // before agreement nobody but the first nurse may see a number here
   if (context.masked)
     return {
@@ -104,9 +104,9 @@ function drawProduct(visit: Visit, state: FormState): PageView | undefined {
       insulin: dose.insulin,
       units: dose.units,
       insulins: INSULINS,
-      signerName: signerId === undefined ? '–' : (visit.store.staffById(signerId)?.name ?? '–'),
+      signerName: signerId === undefined ? '–' : (ctx.store.staffById(signerId)?.name ?? '–'),
       checked: dose.secondCheckRequired,
-      asksBadge: dose.secondCheckRequired && dose.proposedById === visit.actor.staffId,
+      asksBadge: dose.secondCheckRequired && dose.proposedById === ctx.actor.staffId,
       closed: closedBecause(context),
       values: state.values,
       errors: state.errors,

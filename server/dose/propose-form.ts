@@ -11,8 +11,8 @@ import { doseKind } from '../../shared/order/parts.ts'
 import { maskedPage, proposePage } from '../../views/dose/propose.ts'
 import { formatTime, OCCASION_NAME } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from './load.ts'
@@ -61,52 +61,52 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
     stopped: 409,
     'not-the-taker': 403,
   },
-  keep: (reason, fields, visit) => (reason === 'stopped' ? keepStopped(fields, visit) : []),
+  keep: (reason, fields, ctx) => (reason === 'stopped' ? keepStopped(fields, ctx) : []),
 }
 
-function keepStopped(fields: ProposeFields, visit: Visit): readonly LedgerEvent[] {
-  const context = readingContext(visit)
-  const order = context === undefined ? null : orderForReading(context, visit.nowMs)
+function keepStopped(fields: ProposeFields, ctx: RequestContext): readonly LedgerEvent[] {
+  const context = readingContext(ctx)
+  const order = context === undefined ? null : orderForReading(context, ctx.nowMs)
   if (context === undefined || order === null || order === 'several') return []
-  const anyway = stoppedAnyway(visit, context, order)
-  const stops = anyway.length > 0 ? anyway : stopping(workOut(visit, context, order, fields).proposal)
+  const anyway = stoppedAnyway(ctx, context, order)
+  const stops = anyway.length > 0 ? anyway : stopping(workOut(ctx, context, order, fields).proposal)
   return doseStopped(
-    visit,
+    ctx,
     context.facts,
     { readingId: context.reading.readingId, slotKey: null, orderId: order.orderId },
     stops,
   )
 }
 
-function decidePropose(fields: ProposeFields, visit: Visit): Outcome<Decided, Refusal> {
-  const context = readingContext(visit)
+function decidePropose(fields: ProposeFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const context = readingContext(ctx)
   if (context === undefined) return refuse('reading-gone')
   if (context.masked) return refuse('not-the-taker')
   if (!isEffective(context.reading)) return refuse('reading-gone')
-  const order = orderForReading(context, visit.nowMs)
+  const order = orderForReading(context, ctx.nowMs)
   if (order === null) return refuse('no-order')
   if (order === 'several') return refuse('several-orders')
-  if (inProgress(context, visit.nowMs)) return refuse('dose-in-progress')
-  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, visit.nowMs)
+  if (inProgress(context, ctx.nowMs)) return refuse('dose-in-progress')
+  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, ctx.nowMs)
   if (unaccounted !== null) return unaccounted
-  if (stoppedAnyway(visit, context, order).length > 0) return refuse('stopped')
-  const missing = unanswered(questionsFor(context, order, visit.nowMs), fields)
+  if (stoppedAnyway(ctx, context, order).length > 0) return refuse('stopped')
+  const missing = unanswered(questionsFor(context, order, ctx.nowMs), fields)
   if (missing !== null) return refuse(`unanswered-${missing}` as Refusal)
   if (fields.elsewhere === 'given' && !context.facts.elsewhereKnown) return refuse('insulin-given-elsewhere')
-  const { facts, proposal, trayEvents } = workOut(visit, context, order, fields)
+  const { facts, proposal, trayEvents } = workOut(ctx, context, order, fields)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, context.facts.stay, facts, proposal, {
+  const { dose, event } = doseProposed(ctx, context.facts.stay, facts, proposal, {
     kind: doseKind(order.order, facts.inputs),
     slotKey: null,
   })
   return accept({ events: [...trayEvents, event], location: `/doses/${dose.doseId}` })
 }
 
-function drawPropose(visit: Visit, state: FormState): PageView | undefined {
-  const context = readingContext(visit)
+function drawPropose(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = readingContext(ctx)
   if (context === undefined) return undefined
   const { facts, reading, zone } = context
-  recordPatientRead(visit, reading.stayId)
+  recordPatientRead(ctx, reading.stayId)
   if (context.masked) {
     const waiting = facts.doses.find((dose) => dose.readingId === reading.readingId && dose.voided === null)
     return {
@@ -117,12 +117,12 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
       }),
     }
   }
-  const order = orderForReading(context, visit.nowMs)
+  const order = orderForReading(context, ctx.nowMs)
   const known = order === 'several' ? null : order
-  const stopped = known === null ? [] : stoppedFor(visit, context, known, state)
-  const anyway = known !== null && stopped.length > 0 && stoppedAnyway(visit, context, known).length > 0
+  const stopped = known === null ? [] : stoppedFor(ctx, context, known, state)
+  const anyway = known !== null && stopped.length > 0 && stoppedAnyway(ctx, context, known).length > 0
   const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
-  const problem = state.problem ?? noFormSentence(visit, context, order)
+  const problem = state.problem ?? noFormSentence(ctx, context, order)
   return {
     title: 'Dose',
     body: proposePage({
@@ -134,7 +134,7 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
       questions:
         known === null
           ? { willEat: false, grams: false, share: false, tray: false, elsewhere: false }
-          : questionsFor(context, known, visit.nowMs),
+          : questionsFor(context, known, ctx.nowMs),
       trayText: trayText(context),
       stopped,
       zone,
@@ -145,7 +145,7 @@ function drawPropose(visit: Visit, state: FormState): PageView | undefined {
       freshReadingPath: `stays/${reading.stayId}/extra`,
       trayPath: `stays/${reading.stayId}/tray`,
       outsidePath: `stays/${reading.stayId}/outside-dose`,
-      canAsk: known !== null && !anyway && noFormSentence(visit, context, order) === null,
+      canAsk: known !== null && !anyway && noFormSentence(ctx, context, order) === null,
     }),
   }
 }
@@ -156,25 +156,29 @@ export function orderName(version: OrderVersion): string {
 }
 
 function stoppedFor(
-  visit: Visit,
+  ctx: RequestContext,
   context: ReadingContext,
   order: OrderVersion,
   state: FormState,
 ): ReturnType<typeof stoppedAnyway> {
-  const anyway = stoppedAnyway(visit, context, order)
+  const anyway = stoppedAnyway(ctx, context, order)
   if (anyway.length > 0 || state.problem === null) return anyway
   const { key: _key, ...typed } = state.values
   const parsed = ProposeForm.safeParse(typed)
-  if (!parsed.success || unanswered(questionsFor(context, order, visit.nowMs), parsed.data) !== null) return []
-  return parsed.data.elsewhere === 'given' ? [] : stopping(workOut(visit, context, order, parsed.data).proposal)
+  if (!parsed.success || unanswered(questionsFor(context, order, ctx.nowMs), parsed.data) !== null) return []
+  return parsed.data.elsewhere === 'given' ? [] : stopping(workOut(ctx, context, order, parsed.data).proposal)
 }
 
-function noFormSentence(visit: Visit, context: ReadingContext, order: OrderVersion | null | 'several'): string | null {
+function noFormSentence(
+  ctx: RequestContext,
+  context: ReadingContext,
+  order: OrderVersion | null | 'several',
+): string | null {
   if (!isEffective(context.reading)) return PROPOSE_SENTENCES['reading-gone']({})
   if (order === null) return PROPOSE_SENTENCES['no-order']({})
   if (order === 'several') return PROPOSE_SENTENCES['several-orders']({})
-  if (inProgress(context, visit.nowMs)) return PROPOSE_SENTENCES['dose-in-progress']({})
-  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, visit.nowMs)
+  if (inProgress(context, ctx.nowMs)) return PROPOSE_SENTENCES['dose-in-progress']({})
+  const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, ctx.nowMs)
   return unaccounted === null ? null : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
 }
 

@@ -12,7 +12,7 @@ import { asksEating, hasMealPart } from '../../shared/order/parts.ts'
 import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { headOf } from './facts.ts'
 import type { ProposeFields, Share } from './forms.ts'
@@ -73,18 +73,23 @@ export type Worked = {
 }
 
 /** What the order yields for the answers given. A tray answered "here now" is charted with the dose. */
-export function workOut(visit: Visit, context: ReadingContext, order: OrderVersion, fields: ProposeFields): Worked {
+export function workOut(
+  ctx: RequestContext,
+  context: ReadingContext,
+  order: OrderVersion,
+  fields: ProposeFields,
+): Worked {
   const { facts, reading } = context
   const { policy, version } = facts.policy
-  const questions = questionsFor(context, order, visit.nowMs)
+  const questions = questionsFor(context, order, ctx.nowMs)
   const at = occasionOfReading(reading, policy, facts.trayDelays)
   const meal = MEAL_OF[at.occasion]
   const served = questions.tray && fields.tray === 'here' && meal !== null
-  const stay = stayAtNow(facts, visit.nowMs)
+  const stay = stayAtNow(facts, ctx.nowMs)
   const trays = served
     ? [
         ...stay.trays.filter((fact) => fact.date !== at.date || fact.meal !== meal),
-        { stayId: reading.stayId, date: at.date, meal, servedAtMs: visit.nowMs, shareEatenPercent: null },
+        { stayId: reading.stayId, date: at.date, meal, servedAtMs: ctx.nowMs, shareEatenPercent: null },
       ]
     : stay.trays
   const asked = {
@@ -94,7 +99,7 @@ export function workOut(visit: Visit, context: ReadingContext, order: OrderVersi
       readings: facts.readings,
       lows: facts.lows,
       policy,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     }),
   }
   const doseFacts: DoseFacts = {
@@ -106,7 +111,7 @@ export function workOut(visit: Visit, context: ReadingContext, order: OrderVersi
     inputs: inputsFromReading({ ...stay, trays }, reading, order, asked, null),
   }
   const trayEvents: readonly LedgerEvent[] = served
-    ? [{ ...headOf(visit, facts.stay), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: visit.nowMs } }]
+    ? [{ ...headOf(ctx, facts.stay), type: 'tray-charted', body: { date: at.date, meal, servedAtMs: ctx.nowMs } }]
     : []
   return { facts: doseFacts, proposal: proposeDose(doseFacts), trayEvents }
 }
@@ -120,14 +125,18 @@ const ANSWERABLE: ReadonlySet<GuardName> = new Set([
 ])
 
 /** What stops the dose whatever is answered on the form: shown before anything is asked. */
-export function stoppedAnyway(visit: Visit, context: ReadingContext, order: OrderVersion): readonly GuardResult[] {
-  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, visit.nowMs).share
+export function stoppedAnyway(
+  ctx: RequestContext,
+  context: ReadingContext,
+  order: OrderVersion,
+): readonly GuardResult[] {
+  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, ctx.nowMs).share
     ? ['not-yet', '100']
     : [undefined]
   const trays: readonly ProposeFields['tray'][] = ['here', 'expected']
   const attempts = shares.flatMap((share) =>
     trays.map((tray) =>
-      stopping(workOut(visit, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal),
+      stopping(workOut(ctx, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal),
     ),
   )
   const [first = []] = attempts
@@ -141,7 +150,7 @@ export function stopping(proposal: Proposal): readonly GuardResult[] {
 
 /** The near miss of a dose that guards stopped: what it was asked for from, and which guards; nothing when none did. */
 export function doseStopped(
-  visit: Visit,
+  ctx: RequestContext,
   facts: StayFacts,
   about: { readonly readingId: string | null; readonly slotKey: string | null; readonly orderId: string | null },
   stops: readonly GuardResult[],
@@ -150,7 +159,7 @@ export function doseStopped(
     ? []
     : [
         {
-          ...headOf(visit, facts.stay),
+          ...headOf(ctx, facts.stay),
           type: 'dose-stopped',
           body: { ...about, guards: stops.map(({ guard }) => guard) },
         },

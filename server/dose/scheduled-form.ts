@@ -7,8 +7,8 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { proposePage } from '../../views/dose/propose.ts'
 import { formatInsulin, formatWhen } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { doseProposed } from './facts.ts'
 import { ScheduledForm, type ScheduledFields } from './forms.ts'
@@ -26,27 +26,27 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
   sentences: PROPOSE_SENTENCES,
   fieldOf: { 'question-unanswered': 'elsewhere', 'insulin-given-elsewhere': 'elsewhere' },
   statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409 },
-  keep: (reason, _fields, visit) => {
-    const context = reason === 'stopped' ? contextOf(visit) : undefined
+  keep: (reason, _fields, ctx) => {
+    const context = reason === 'stopped' ? contextOf(ctx) : undefined
     if (context === undefined) return []
     const { facts, slot } = context
     return doseStopped(
-      visit,
+      ctx,
       facts,
       { readingId: null, slotKey: slot.slotKey, orderId: slot.order.orderId },
-      stoppedAnyway(visit, facts, slot),
+      stoppedAnyway(ctx, facts, slot),
     )
   },
 }
 
-function contextOf(visit: Visit): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
-  const facts = stayContext(visit)
-  const params = visit.request.params as Readonly<Record<string, unknown>>
+function contextOf(ctx: RequestContext): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
+  const facts = stayContext(ctx)
+  const params = ctx.request.params as Readonly<Record<string, unknown>>
   const slot = facts === undefined || typeof params['slot'] !== 'string' ? undefined : slotOf(facts, params['slot'])
   return facts === undefined || slot === undefined ? undefined : { facts, slot }
 }
 
-function factsFor(visit: Visit, facts: StayFacts, slot: Slot, elsewhereAsked: boolean): DoseFacts {
+function factsFor(ctx: RequestContext, facts: StayFacts, slot: Slot, elsewhereAsked: boolean): DoseFacts {
   const { policy, version } = facts.policy
   return {
     order: slot.order,
@@ -54,61 +54,61 @@ function factsFor(visit: Visit, facts: StayFacts, slot: Slot, elsewhereAsked: bo
     policy,
     policyVersion: version,
     reading: newestReading(facts.readings),
-    inputs: inputsForSchedule(stayAtNow(facts, visit.nowMs), slot.order, slot, elsewhereAsked),
+    inputs: inputsForSchedule(stayAtNow(facts, ctx.nowMs), slot.order, slot, elsewhereAsked),
   }
 }
 
-function inProgress(visit: Visit, facts: StayFacts, slot: Slot): boolean {
+function inProgress(ctx: RequestContext, facts: StayFacts, slot: Slot): boolean {
   return facts.doses.some(
-    (dose) => dose.slotKey === slot.slotKey && isUnsettled(doseState(dose, facts.policy.policy, visit.nowMs)),
+    (dose) => dose.slotKey === slot.slotKey && isUnsettled(doseState(dose, facts.policy.policy, ctx.nowMs)),
   )
 }
 
-function decideScheduled(fields: ScheduledFields, visit: Visit): Outcome<Decided, ProposeRefusal> {
-  const context = contextOf(visit)
+function decideScheduled(fields: ScheduledFields, ctx: RequestContext): Outcome<FormDecision, ProposeRefusal> {
+  const context = contextOf(ctx)
   if (context === undefined) return refuse('no-order')
   const { facts, slot } = context
   if (slotSettled(facts, slot.slotKey)) return refuse('slot-settled')
-  if (inProgress(visit, facts, slot)) return refuse('dose-in-progress')
-  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, visit.nowMs)
+  if (inProgress(ctx, facts, slot)) return refuse('dose-in-progress')
+  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, ctx.nowMs)
   if (unaccounted !== null) return unaccounted
-  if (stoppedAnyway(visit, facts, slot).length > 0) return refuse('stopped')
+  if (stoppedAnyway(ctx, facts, slot).length > 0) return refuse('stopped')
   if (!facts.elsewhereKnown && fields.elsewhere === undefined) return refuse('question-unanswered')
   if (!facts.elsewhereKnown && fields.elsewhere === 'given') return refuse('insulin-given-elsewhere')
-  const doseFacts = factsFor(visit, facts, slot, true)
+  const doseFacts = factsFor(ctx, facts, slot, true)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
-  const { dose, event } = doseProposed(visit, facts.stay, doseFacts, proposal, {
+  const { dose, event } = doseProposed(ctx, facts.stay, doseFacts, proposal, {
     kind: 'scheduled',
     slotKey: slot.slotKey,
   })
   return accept({ events: [event], location: `/doses/${dose.doseId}` })
 }
 
-function stoppedAnyway(visit: Visit, facts: StayFacts, slot: Slot): readonly GuardResult[] {
-  return stopping(proposeDose(factsFor(visit, facts, slot, true)))
+function stoppedAnyway(ctx: RequestContext, facts: StayFacts, slot: Slot): readonly GuardResult[] {
+  return stopping(proposeDose(factsFor(ctx, facts, slot, true)))
 }
 
-function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
-  const context = contextOf(visit)
+function drawScheduled(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = contextOf(ctx)
   if (context === undefined) return undefined
   const { facts, slot } = context
   const { policy } = facts.policy
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   const newest = newestReading(facts.readings)
   const settled = slotSettled(facts, slot.slotKey)
-  const busy = inProgress(visit, facts, slot)
+  const busy = inProgress(ctx, facts, slot)
   const units = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
   // a guard's words may name the newest value: not to somebody who may be its second checker
-  const masked = newest !== null && isMasked(visit, newest, facts)
+  const masked = newest !== null && isMasked(ctx, newest, facts)
   const stopped = settled
     ? []
-    : stoppedAnyway(visit, facts, slot).map((guard) =>
+    : stoppedAnyway(ctx, facts, slot).map((guard) =>
         masked && guard.guard === 'scheduled-hold'
           ? { ...guard, details: { ...guard.details, found: 'masked' } }
           : guard,
       )
-  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, visit.nowMs)
+  const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, ctx.nowMs)
   const said = settled
     ? PROPOSE_SENTENCES['slot-settled']({})
     : busy
@@ -122,7 +122,7 @@ function drawScheduled(visit: Visit, state: FormState): PageView | undefined {
       patient: facts.stay,
       action: `stays/${facts.stay.stayId}/scheduled/${slot.slot}`,
       heading: 'Scheduled insulin',
-      basis: `${formatInsulin(units, slot.order.order.insulin)}, due ${formatWhen(slot.dueMs, visit.nowMs, policy.zone)}.`,
+      basis: `${formatInsulin(units, slot.order.order.insulin)}, due ${formatWhen(slot.dueMs, ctx.nowMs, policy.zone)}.`,
       orderName: orderName(slot.order),
       questions: { willEat: false, grams: false, share: false, tray: false, elsewhere: !facts.elsewhereKnown },
       trayText: null,

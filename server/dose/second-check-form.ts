@@ -10,10 +10,10 @@ import { startAgainPage } from '../../views/dose/dose.ts'
 import { secondCheckPage, waitingPage, type WaitingView } from '../../views/dose/second-check.ts'
 import { formatAgo, formatName } from '../../views/format.ts'
 import { SECOND_CHECK_SENTENCES, START_AGAIN_SENTENCES } from '../../views/words/dose.ts'
-import { recordPatientRead } from '../http/access.ts'
-import { page, type Answer } from '../http/page.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import { page, type PageResponse } from '../http/page.ts'
 import { identify, type IdentifyRefusal } from '../http/pins.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import { headOf, typedGlucose } from './facts.ts'
 import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgainFields } from './forms.ts'
@@ -60,18 +60,22 @@ export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
 /** On the first nurse's device the second nurse gives badge and PIN; on her own login, or where none is needed, she who is signed in proves it is still she. */
 export async function proveSigner(
   fields: { readonly badge?: string | undefined; readonly pin: string },
-  visit: Visit,
+  ctx: RequestContext,
 ): Promise<Outcome<Staff, 'badge-missing' | IdentifyRefusal>> {
-  const context = doseContext(visit)
+  const context = doseContext(ctx)
   const needsBadge =
-    context === undefined || (context.dose.secondCheckRequired && context.dose.proposedById === visit.actor.staffId)
-  if (!needsBadge) return identify(visit, visit.actor.badge, fields.pin)
+    context === undefined || (context.dose.secondCheckRequired && context.dose.proposedById === ctx.actor.staffId)
+  if (!needsBadge) return identify(ctx, ctx.actor.badge, fields.pin)
   const badge = fields.badge ?? ''
-  return badge === '' ? refuse('badge-missing') : identify(visit, badge, fields.pin)
+  return badge === '' ? refuse('badge-missing') : identify(ctx, badge, fields.pin)
 }
 
-function decideSecondCheck(fields: SecondCheckFields, visit: Visit, signer: Staff): Outcome<Decided, Refusal> {
-  const context = doseContext(visit)
+function decideSecondCheck(
+  fields: SecondCheckFields,
+  ctx: RequestContext,
+  signer: Staff,
+): Outcome<FormDecision, Refusal> {
+  const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, reading, facts, knows } = context
   const { policy } = facts.policy
@@ -86,24 +90,24 @@ function decideSecondCheck(fields: SecondCheckFields, visit: Visit, signer: Staf
     signer,
     glucose: typed,
     units: fields.units,
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
   })
   if (!answered.ok) return answered
   return accept({
     events: [
-      { ...headOf(visit, dose), type: 'second-check-answered', body: { doseId: dose.doseId, answer: answered.value } },
+      { ...headOf(ctx, dose), type: 'second-check-answered', body: { doseId: dose.doseId, answer: answered.value } },
     ],
     // the same way on for either answer: the address tells nobody which it was
     location: `/doses/${dose.doseId}`,
   })
 }
 
-function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
-  const context = doseContext(visit)
+function drawSecondCheck(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, order, zone } = context
-  recordPatientRead(visit, dose.stayId)
-  const onFirstDevice = dose.proposedById === visit.actor.staffId
+  recordPatientRead(ctx, dose.stayId)
+  const onFirstDevice = dose.proposedById === ctx.actor.staffId
   const direction =
     dose.kind === 'by-direction'
       ? facts.directions.find((one) => one.directionId === dose.inputs.directionId)
@@ -116,7 +120,7 @@ function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
       doseId: dose.doseId,
       patient: facts.stay,
       insulin: dose.insulin,
-      purpose: purposeOf(dose, visit.nowMs, zone),
+      purpose: purposeOf(dose, ctx.nowMs, zone),
       order: order?.order ?? null,
       orderName: order === null ? 'Prescriber’s direction' : orderName(order),
       facts: factsBesideReading(context),
@@ -126,7 +130,7 @@ function drawSecondCheck(visit: Visit, state: FormState): PageView | undefined {
       unit: context.reading?.glucose.unit ?? policy.unit,
       zone,
       asksBadge: onFirstDevice,
-      signerName: onFirstDevice ? null : visit.actor.name,
+      signerName: onFirstDevice ? null : ctx.actor.name,
       chargeCalled: chargeCalled(context),
       closed: closedBecause(context),
       values: state.values,
@@ -182,8 +186,8 @@ export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals> = {
   statusOf: { 'not-first-nurse': 403, 'dose-not-differed': 409 },
 }
 
-function decideStartAgain(fields: StartAgainFields, visit: Visit): Outcome<Decided, StartAgainRefusals> {
-  const context = doseContext(visit)
+function decideStartAgain(fields: StartAgainFields, ctx: RequestContext): Outcome<FormDecision, StartAgainRefusals> {
+  const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-not-differed')
   const { dose, reading, facts } = context
   const { policy } = facts.policy
@@ -193,20 +197,20 @@ function decideStartAgain(fields: StartAgainFields, visit: Visit): Outcome<Decid
     if ('ok' in typed) return typed
     glucose = typed
   }
-  const started = startAgain({ dose, reading, policy, staffId: visit.actor.staffId, glucose, nowMs: visit.nowMs })
+  const started = startAgain({ dose, reading, policy, staffId: ctx.actor.staffId, glucose, nowMs: ctx.nowMs })
   if (!started.ok) return started
   return accept({
-    events: [{ ...headOf(visit, dose), type: 'dose-started-again', body: { doseId: dose.doseId } }],
+    events: [{ ...headOf(ctx, dose), type: 'dose-started-again', body: { doseId: dose.doseId } }],
     location: `/doses/${dose.doseId}`,
   })
 }
 
-function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
-  const context = doseContext(visit)
+function drawStartAgain(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, reading } = context
-  recordPatientRead(visit, dose.stayId)
-  const isFirst = dose.proposedById === visit.actor.staffId
+  recordPatientRead(ctx, dose.stayId)
+  const isFirst = dose.proposedById === ctx.actor.staffId
   return {
     title: 'Start again',
     chrome: 'bare',
@@ -226,21 +230,21 @@ function drawStartAgain(visit: Visit, state: FormState): PageView | undefined {
 }
 
 /** GET /second-checks: waiting on the person's wards, oldest first, without a number of a reading or a dose. */
-export function listWaiting(visit: Visit): Answer {
-  const waiting = visit.store.dosesAwaiting(visit.scope).flatMap((stored): readonly WaitingView[] => {
-    const facts = stayFactsNow(visit, stored.stayId)
+export function listWaiting(ctx: RequestContext): PageResponse {
+  const waiting = ctx.store.dosesAwaiting(ctx.scope).flatMap((stored): readonly WaitingView[] => {
+    const facts = stayFactsNow(ctx, stored.stayId)
     if (facts === undefined) return []
-    const [dose = stored] = withOvertaken(visit, [stored], facts.policy)
+    const [dose = stored] = withOvertaken(ctx, [stored], facts.policy)
     const { policy } = facts.policy
-    const state = doseState(dose, policy, visit.nowMs)
+    const state = doseState(dose, policy, ctx.nowMs)
     if (state !== 'awaiting-second-check' && state !== 'differed' && state !== 'agreed') return []
-    recordPatientRead(visit, dose.stayId)
+    recordPatientRead(ctx, dose.stayId)
     const reading = facts.readings.find((one) => one.readingId === dose.readingId)
     const knows = reading === undefined ? new Set<string>() : nursesWhoKnow(reading, facts.readings)
     const mayNot =
-      dose.proposedById === visit.actor.staffId ||
-      knows.has(visit.actor.staffId) ||
-      !mayCheckInsulin(visit.actor.role, policy)
+      dose.proposedById === ctx.actor.staffId ||
+      knows.has(ctx.actor.staffId) ||
+      !mayCheckInsulin(ctx.actor.role, policy)
     const steps = {
       'awaiting-second-check': 'Awaiting second check',
       differed: 'Answers differed: the first nurse starts again',
@@ -251,18 +255,18 @@ export function listWaiting(visit: Visit): Answer {
         doseId: dose.doseId,
         bed: facts.stay.bed,
         name: formatName(facts.stay),
-        purpose: purposeOf(dose, visit.nowMs, policy.zone),
+        purpose: purposeOf(dose, ctx.nowMs, policy.zone),
         insulin: dose.insulin,
-        since: formatAgo((visit.nowMs - dose.proposedAtMs) / 60_000),
+        since: formatAgo((ctx.nowMs - dose.proposedAtMs) / 60_000),
         step: steps[state],
         href:
           state === 'awaiting-second-check' && !mayNot
             ? 'second-check'
-            : state === 'agreed' && dose.answers.at(-1)?.byId === visit.actor.staffId
+            : state === 'agreed' && dose.answers.at(-1)?.byId === ctx.actor.staffId
               ? 'product'
               : 'dose',
       },
     ]
   })
-  return page(visit, 200, { title: 'Second checks waiting', body: waitingPage(waiting) })
+  return page(ctx, 200, { title: 'Second checks waiting', body: waitingPage(waiting) })
 }

@@ -8,7 +8,7 @@ import { formatNumber } from '../../views/format.ts'
 import type { HandoverBedView } from '../../views/handover/bed.ts'
 import { lowInWords, mealInWords, readingInWords } from '../../views/words/course.ts'
 import { BACKGROUND_DIABETES, LOW_OPEN_MARK } from '../../views/words/handover.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { knowOf, patientHeadOf } from '../round/views.ts'
 import { coursePlotView } from '../stay/course-plot.ts'
 import { countsText } from '../stay/course.ts'
@@ -17,15 +17,15 @@ import { doseLines, dueLines, openLines, orderLines } from './lines.ts'
 import type { BedFacts } from './load.ts'
 import { sheetWhen } from './when.ts'
 
-export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
+export function bedView(ctx: RequestContext, bed: BedFacts): HandoverBedView {
   const {
     snapshot: { facts },
     patient,
   } = bed
   const { policy } = facts.policy
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
-  const course = courseFor(visit, bed)
+  const course = courseFor(ctx, bed)
   return {
     patient: patientHeadOf(patient.stay),
     // lows have a part of their own
@@ -41,7 +41,7 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
           describedBy: `numbers-${String(bed.index)}`,
         }),
     numbers: course.readings.map((reading) => ({ when: when(reading.atMs), value: readingInWords(reading) })),
-    doses: doseLines(visit, bed, course),
+    doses: doseLines(ctx, bed, course),
     meals: course.meals.map((meal) => {
       const { what, value } = mealInWords(meal)
       return `${what} ${when(meal.atMs)}: ${value}`
@@ -57,13 +57,13 @@ export function bedView(visit: Visit, bed: BedFacts): HandoverBedView {
       nowMs,
       policy.zone,
     ),
-    due: dueLines(visit, bed),
-    orders: orderLines(visit, bed),
-    open: openLines(visit, bed, isHidden),
+    due: dueLines(ctx, bed),
+    orders: orderLines(ctx, bed),
+    open: openLines(ctx, bed, isHidden),
   }
 }
 
-function courseFor(visit: Visit, bed: BedFacts): Course {
+function courseFor(ctx: RequestContext, bed: BedFacts): Course {
   const {
     snapshot: { facts },
     patient: { stay },
@@ -89,9 +89,9 @@ function courseFor(visit: Visit, bed: BedFacts): Course {
     },
     {
       fromMs,
-      toMs: visit.nowMs,
-      hidesReading: (reading) => isHidden(visit, bed, reading),
-      hidesDose: (dose) => maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy }),
+      toMs: ctx.nowMs,
+      hidesReading: (reading) => isHidden(ctx, bed, reading),
+      hidesDose: (dose) => maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy }),
     },
   )
 }
@@ -102,12 +102,12 @@ function isEmpty({ readings, doses, lows, meals }: Course): boolean {
 
 /** True when this person must see "awaiting second check" in place of the reading. */
 function isHidden(
-  visit: Visit,
+  ctx: RequestContext,
   { snapshot: { facts, staysWithOrder }, patient: { stay }, doses }: BedFacts,
   reading: Reading,
 ): boolean {
-  return maskedFor(visit.actor, reading, doses, {
-    nowMs: visit.nowMs,
+  return maskedFor(ctx.actor, reading, doses, {
+    nowMs: ctx.nowMs,
     policy: facts.policy.policy,
     hasApplicableOrder: staysWithOrder.has(stay.stayId),
   })

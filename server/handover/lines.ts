@@ -22,7 +22,7 @@ import {
 } from '../../views/words/handover.ts'
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { orderShort } from '../../views/words/order-short.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { alertsOf, lineView } from '../round/views.ts'
 import type { BedFacts } from './load.ts'
 import { sheetWhen } from './when.ts'
@@ -35,12 +35,12 @@ function inTime(all: readonly Dated[]): readonly SheetLine[] {
 
 /** Insulin given, worked out and not given, and what was withheld or refused with its reason, oldest first. */
 export function doseLines(
-  visit: Visit,
+  ctx: RequestContext,
   { snapshot: { facts }, doses, fromMs }: BedFacts,
   course: Course,
 ): readonly SheetLine[] {
   const { policy } = facts.policy
-  const { nowMs, actor } = visit
+  const { nowMs, actor } = ctx
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   return inTime([
     ...course.doses.map((dose): Dated => {
@@ -71,11 +71,11 @@ export function doseLines(
 
 /** Checks and scheduled doses from now to the end of the shift that takes over; a check that is open comes with its state, a late one is left open (openLines). */
 export function dueLines(
-  visit: Visit,
+  ctx: RequestContext,
   { snapshot: { facts, model }, patient: { stay }, untilMs }: BedFacts,
 ): readonly SheetLine[] {
   const { policy } = facts.policy
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const at = { policy, nowMs }
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   const waiting = model.lines.filter(
@@ -134,8 +134,11 @@ export function dueLines(
 }
 
 /** Orders in force and those still to start, each with its verification. */
-export function orderLines(visit: Visit, { snapshot: { facts }, patient: { stay } }: BedFacts): readonly SheetLine[] {
-  const { nowMs } = visit
+export function orderLines(
+  ctx: RequestContext,
+  { snapshot: { facts }, patient: { stay } }: BedFacts,
+): readonly SheetLine[] {
+  const { nowMs } = ctx
   const { zone } = facts.policy.policy
   return facts.orders
     .filter((version) => version.stayId === stay.stayId && isRunning(version, nowMs))
@@ -151,24 +154,23 @@ export function orderLines(visit: Visit, { snapshot: { facts }, patient: { stay 
 
 /** Everything a person must still see to: food after insulin, lows, doses, criticals, questions, flags, late and missed checks, late scheduled doses, orders. */
 export function openLines(
-  visit: Visit,
+  ctx: RequestContext,
   bed: BedFacts,
-  isHidden: (visit: Visit, bed: BedFacts, reading: Reading) => boolean,
+  isHidden: (ctx: RequestContext, bed: BedFacts, reading: Reading) => boolean,
 ): readonly SheetLine[] {
   const {
     snapshot: { facts, model },
     patient,
   } = bed
   const { policy } = facts.policy
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const { stayId } = patient.stay
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
-  const isMasked = patient.lastReading !== null && isHidden(visit, bed, patient.lastReading)
+  const isMasked = patient.lastReading !== null && isHidden(ctx, bed, patient.lastReading)
   const criticals = patient.items.flatMap(({ kind, subjectId }) => {
     const reading =
       kind === 'critical'
-        ? (bed.readings.find(({ readingId }) => readingId === subjectId) ??
-          visit.store.readingById(visit.scope, subjectId))
+        ? (bed.readings.find(({ readingId }) => readingId === subjectId) ?? ctx.store.readingById(ctx.scope, subjectId))
         : undefined
     return reading === undefined ? [] : [reading]
   })
@@ -189,11 +191,9 @@ export function openLines(
       mark,
       path: action?.path ?? null,
     })),
-    ...alertsOf(
-      patient,
-      { policy, nowMs },
-      { criticals: !isMasked || takersOf(criticals).has(visit.actor.staffId) },
-    ).map(({ text, path }) => ({ text, mark: OPEN_MARK, path })),
+    ...alertsOf(patient, { policy, nowMs }, { criticals: !isMasked || takersOf(criticals).has(ctx.actor.staffId) }).map(
+      ({ text, path }) => ({ text, mark: OPEN_MARK, path }),
+    ),
     ...model.missed
       .filter((one) => one.stayId === stayId)
       .map(({ check }) => ({

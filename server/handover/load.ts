@@ -9,8 +9,8 @@ import { formatDateTime, formatDay } from '../../views/format.ts'
 import type { HandoverView } from '../../views/handover/page.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { withOvertaken } from '../dose/overtaken.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { bedsTakenBy, roundSnapshot, type RoundSnapshot } from '../round/load.ts'
 import { bedsAsked } from '../round/page.ts'
 import { itemPath } from '../round/views.ts'
@@ -37,9 +37,9 @@ export type BedFacts = {
 }
 
 /** The sheet as this person may see it; undefined without a ward of hers. Each patient's part counts as read. */
-export function handoverView(visit: Visit): HandoverView | undefined {
-  const { store, scope, wardId, nowMs } = visit
-  const snapshot = wardId === null ? undefined : roundSnapshot(visit, wardId)
+export function handoverView(ctx: RequestContext): HandoverView | undefined {
+  const { store, scope, wardId, nowMs } = ctx
+  const snapshot = wardId === null ? undefined : roundSnapshot(ctx, wardId)
   if (wardId === null || snapshot === undefined) return undefined
   const { facts, model } = snapshot
   const fromMs = nowMs - LOOK_BACK_MS
@@ -50,12 +50,12 @@ export function handoverView(visit: Visit): HandoverView | undefined {
     toMs: nowMs + 1,
   })
   if (care === undefined) return undefined
-  const own = bedsTakenBy(visit, facts)
-  const beds = bedsAsked(visit, own)
+  const own = bedsTakenBy(ctx, facts)
+  const beds = bedsAsked(ctx, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const [readings, doses, outside, lowsOf] = [
     byStay(care.readings),
-    byStay(withOvertaken(visit, care.doses, facts.policy)),
+    byStay(withOvertaken(ctx, care.doses, facts.policy)),
     byStay(care.outsideDoses),
     byStay(lows),
   ]
@@ -64,11 +64,11 @@ export function handoverView(visit: Visit): HandoverView | undefined {
   const patients = [...model.patients.values()]
     .filter(({ stay }) => isShown(stay.bed))
     .sort((a, b) => a.bedIndex - b.bedIndex)
-  for (const { stay } of patients) recordPatientRead(visit, stay.stayId)
+  for (const { stay } of patients) recordPatientRead(ctx, stay.stayId)
   const lainIn = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
   const views = patients.map((patient, index) => {
     const { stayId } = patient.stay
-    return bedView(visit, {
+    return bedView(ctx, {
       snapshot,
       patient,
       index,
@@ -84,10 +84,10 @@ export function handoverView(visit: Visit): HandoverView | undefined {
     wardName: facts.ward.name,
     heading: `${from.name} to ${to.name}, ${formatDay(to.startsMs, policy.zone)}`,
     asOf: formatDateTime(nowMs, policy.zone),
-    by: visit.actor.name,
+    by: ctx.actor.name,
     beds,
     hasBeds: own.size > 0,
-    needs: needLines(visit, wardId, isShown, beds === 'all'),
+    needs: needLines(ctx, wardId, isShown, beds === 'all'),
     lows: lowLines(views),
     lowHours: LOW_HOURS,
     dueUntil: sheetWhen(to.endsMs, nowMs, policy.zone),

@@ -1,9 +1,9 @@
 /** The handover sheet: what the next shift must know of each bed. */
 import { handoverPage, printHandover } from '../../views/handover/page.ts'
-import { page, redirect, type Answer } from '../http/page.ts'
+import { page, redirect, type PageResponse } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { handoverView } from './load.ts'
 import type { HandoverView } from '../../views/handover/page.ts'
 
@@ -11,19 +11,21 @@ export function registerHandover(server: Server): void {
   route(
     server,
     { method: 'GET', url: '/handover', roles: NURSES },
-    onWard((visit, view) => page(visit, 200, { title: 'Handover', body: handoverPage(view) })),
+    onWard((ctx, view) => page(ctx, 200, { title: 'Handover', body: handoverPage(view) })),
   )
   route(
     server,
     { method: 'GET', url: '/print/handover', roles: NURSES },
-    onWard((visit, view) => page(visit, 200, { title: 'Handover', body: printHandover(view), chrome: 'print' })),
+    onWard((ctx, view) => page(ctx, 200, { title: 'Handover', body: printHandover(view), chrome: 'print' })),
   )
 }
 
 /** Without a ward of hers, the ward is chosen first. */
-function onWard(answer: (visit: Visit, view: HandoverView) => Answer): (visit: Visit) => Answer {
-  return (visit) => {
-    const view = handoverView(visit)
-    return view === undefined ? redirect(visit, '/ward') : answer(visit, view)
+function onWard(
+  answer: (ctx: RequestContext, view: HandoverView) => PageResponse,
+): (ctx: RequestContext) => PageResponse {
+  return (ctx) => {
+    const view = handoverView(ctx)
+    return view === undefined ? redirect(ctx, '/ward') : answer(ctx, view)
   }
 }

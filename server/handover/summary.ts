@@ -8,7 +8,7 @@ import { needMark } from '../../views/words/board.ts'
 import { lateText } from '../../views/words/round.ts'
 import { waysOf, whereOf } from '../board/draw.ts'
 import { loadBoard } from '../board/load.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { sheetWhen } from './when.ts'
 
 /** How long a low stands at the head of the sheet, in hours. */
@@ -19,12 +19,12 @@ export const LOW_HOURS = LOW_SHOWN_MS / 3_600_000
  * sheet alone. The board is drawn for a nurse nobody knows, so a line tells no possible second checker a number.
  */
 export function needLines(
-  visit: Visit,
+  ctx: RequestContext,
   wardId: string,
   isShown: (bed: string) => boolean,
   whole: boolean,
 ): readonly SummaryLine[] {
-  const loaded = loadBoard(visit, wardId)
+  const loaded = loadBoard(ctx, wardId)
   if (loaded === undefined) return []
   const {
     board: { needs },
@@ -40,7 +40,7 @@ export function needLines(
     .map((need) => ({
       where: whereOf(need, nameOf),
       mark: needMark(need.kind, need.detail),
-      text: `${timesOf(need, visit.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
+      text: `${timesOf(need, ctx.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
       path: waysOf(need).find(({ by }) => by === null)?.path ?? null,
     }))
 }

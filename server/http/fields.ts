@@ -2,9 +2,9 @@
 import { parse } from 'node:querystring'
 import type { z } from 'zod'
 import { FORM_SENTENCES } from '../../views/words/http.ts'
-import type { FieldErrors } from './visit.ts'
+import type { FieldErrors } from './request-context.ts'
 
-export type Sent = { readonly fields: Readonly<Record<string, string>>; readonly errors: FieldErrors }
+export type SubmittedFields = { readonly fields: Readonly<Record<string, string>>; readonly errors: FieldErrors }
 
 /** More fields than any form has. */
 const MOST_FIELDS = 400
@@ -28,7 +28,7 @@ export function parseForm(body: string): Record<string, unknown> {
 }
 
 /** Reads a parsed body. A field sent twice, one that is no text, and odd characters are faults beside the field. */
-export function readFields(body: unknown): Sent {
+export function readFields(body: unknown): SubmittedFields {
   if (typeof body !== 'object' || body === null || Array.isArray(body)) return { fields: {}, errors: {} }
   const entries = Object.entries(body)
   const fields: [string, string][] = []
@@ -60,7 +60,7 @@ export type Parsed<F> =
   | { readonly ok: false; readonly errors: FieldErrors; readonly problem: string }
 
 /** Parses the fields (without the key) by the form's strict schema: one sentence for each field at fault. */
-export function parseFields<F>(schema: z.ZodType<F>, sent: Sent): Parsed<F> {
+export function parseFields<F>(schema: z.ZodType<F>, sent: SubmittedFields): Parsed<F> {
   const open = Object.fromEntries(Object.entries(sent.fields).filter(([name]) => name !== 'key'))
   const read = schema.safeParse(open, { error: plainSentence })
   if (read.success && Object.keys(sent.errors).length === 0) return { ok: true, value: read.data }

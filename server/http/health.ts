@@ -2,7 +2,7 @@
  * /healthz: whether the database answers and can be written, and in one word how the scheduled backups stand. Only the
  * database decides the status: a ward that cannot be backed up charts all the same. Says nothing else, to anybody.
  */
-import { Answer } from './page.ts'
+import { PageResponse } from './page.ts'
 import { openRoute, type Server } from './route.ts'
 
 /** A write is really made, so that it is asked for at most once in this many milliseconds. */
@@ -13,12 +13,12 @@ type Health = { readonly readable: boolean; readonly writable: boolean }
 export function serveHealth(server: Server): void {
   const { store, mono, backups } = server.services
   let last: { readonly health: Health; readonly atMs: number } | null = null
-  openRoute(server, { method: 'GET', url: '/healthz' }, (visit) => {
+  openRoute(server, { method: 'GET', url: '/healthz' }, (ctx) => {
     const atMs = mono()
-    if (last === null || atMs - last.atMs >= ASKED_AGAIN_AFTER_MS) last = { health: probe(visit.request.log), atMs }
+    if (last === null || atMs - last.atMs >= ASKED_AGAIN_AFTER_MS) last = { health: probe(ctx.request.log), atMs }
     const { readable, writable } = last.health
     const well = readable && writable
-    return new Answer(
+    return new PageResponse(
       well ? 200 : 503,
       { 'content-type': 'application/json; charset=utf-8' },
       JSON.stringify({

@@ -71,7 +71,7 @@ export function loggerOptions(level: string, logTo: LogTarget | undefined): Logg
 }
 
 /** One line for each answer: route pattern and never the address, which holds ids; no names, no fields. */
-export function logAnswers(app: FastifyInstance): void {
+export function logResponses(app: FastifyInstance): void {
   app.addHook('onResponse', async (request, reply) => {
     request.log.info(
       {

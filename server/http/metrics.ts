@@ -7,10 +7,10 @@ import { createHash, timingSafeEqual } from 'node:crypto'
 import { monitorEventLoopDelay } from 'node:perf_hooks'
 import { Counter, Gauge, Histogram, Registry } from 'prom-client'
 import type { StoreFailure } from '../../views/words/http.ts'
-import { Answer } from './page.ts'
+import { PageResponse } from './page.ts'
 import type { IdentifyRefusal } from './pins.ts'
 import { openRoute, type Server } from './route.ts'
-import type { Services } from './visit.ts'
+import type { Services } from './request-context.ts'
 
 /** Upper bounds in seconds: from a page drawn before, to what a person no longer waits for. */
 const DURATIONS_S = [0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10]
@@ -189,7 +189,7 @@ export function serveMetrics(server: Server): void {
     services: {
       config: { metricsToken },
     },
-    house: { metrics },
+    appContext: { metrics },
   } = server
   if (metrics === null || metricsToken === null) return
   app.addHook('onRequest', (request, reply, done) => {
@@ -212,12 +212,12 @@ export function serveMetrics(server: Server): void {
   })
   openRoute(server, { method: 'GET', url: '/metrics' }, async ({ request }) => {
     if (!isBearer(request.headers.authorization, metricsToken))
-      return new Answer(
+      return new PageResponse(
         401,
         { 'www-authenticate': 'Bearer', 'content-type': 'text/plain; charset=utf-8' },
         'The token of the collector is missing or wrong.\n',
       )
-    return new Answer(200, { 'content-type': metrics.registry.contentType }, await metrics.text())
+    return new PageResponse(200, { 'content-type': metrics.registry.contentType }, await metrics.text())
   })
 }
 

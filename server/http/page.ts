@@ -8,14 +8,14 @@ import { formatTime } from '../../views/format.ts'
 import { messagePage } from '../../views/message.ts'
 import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
 import type { Staff } from '../store/contract.ts'
-import type { House } from './house.ts'
+import type { AppContext } from './app-context.ts'
 import { AUDITORS, BED_GIVERS, NURSES } from './roles.ts'
-import type { FileMade, PageView, Services } from './visit.ts'
+import type { FileMade, PageView, Services } from './request-context.ts'
 
 /** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
-export type PageFor = {
+export type PageContext = {
   readonly services: Services
-  readonly house: House
+  readonly appContext: AppContext
   readonly nowMs: number
   readonly actor: Staff | null
   readonly wardId: string | null
@@ -23,7 +23,7 @@ export type PageFor = {
 }
 
 /** What a handler returns. Plain data, so that it may be made anywhere and is sent only by the route. */
-export class Answer {
+export class PageResponse {
   readonly status: number
   readonly headers: Readonly<Record<string, string>>
   /** Text is compressed on its way out; bytes are sent as they are. */
@@ -49,29 +49,29 @@ const PAGE_HEADERS = { 'content-type': HTML_TYPE }
 const FRAGMENT_HEADERS = { 'content-type': HTML_TYPE, 'hx-reselect': 'unset' }
 
 /** A whole page. The body brings its own h1. */
-export function page(visit: PageFor, status: number, view: PageView): Answer {
+export function page(ctx: PageContext, status: number, view: PageView): PageResponse {
   const document = layout({
     title: view.title,
     body: view.body,
     chrome: view.chrome ?? 'full',
-    ...placeAndTime(visit),
+    ...placeAndTime(ctx),
     person:
-      visit.actor === null
+      ctx.actor === null
         ? null
         : {
-            name: visit.actor.name,
-            nurse: isNurse(visit.actor),
-            charge: BED_GIVERS.includes(visit.actor.role),
-            audit: AUDITORS.includes(visit.actor.role),
+            name: ctx.actor.name,
+            nurse: isNurse(ctx.actor),
+            charge: BED_GIVERS.includes(ctx.actor.role),
+            audit: AUDITORS.includes(ctx.actor.role),
           },
     assets: {
-      css: visit.house.assets.nameOf('ward.css'),
-      htmx: visit.house.assets.nameOf('htmx.js'),
-      script: visit.house.assets.nameOf('ward.js'),
-      icon: visit.house.assets.nameOf('icon.svg'),
+      css: ctx.appContext.assets.nameOf('ward.css'),
+      htmx: ctx.appContext.assets.nameOf('htmx.js'),
+      script: ctx.appContext.assets.nameOf('ward.js'),
+      icon: ctx.appContext.assets.nameOf('icon.svg'),
     },
   })
-  return new Answer(status, isHtmx(visit.request) ? REPLACES_THE_PAGE : PAGE_HEADERS, document.toString())
+  return new PageResponse(status, isHtmx(ctx.request) ? REPLACES_THE_PAGE : PAGE_HEADERS, document.toString())
 }
 
 /** Those who walk the round. */
@@ -79,12 +79,12 @@ export function isNurse(staff: Staff): boolean {
   return NURSES.includes(staff.role)
 }
 
-function placeAndTime(visit: PageFor): {
+function placeAndTime(ctx: PageContext): {
   wardName: string | null
   wardTime: string | null
   demo: { clock: string; path: string } | null
 } {
-  const { actor, wardId, services, nowMs } = visit
+  const { actor, wardId, services, nowMs } = ctx
   let wardName: string | null = null
   let zone: string | null = null
   if (actor !== null && wardId !== null) {
@@ -98,7 +98,7 @@ function placeAndTime(visit: PageFor): {
       ? null
       : {
           clock: wardTime ?? formatTime(nowMs, services.demoClock.zone),
-          path: hasPage(visit.house, visit.request) ? pathOf(visit.request) : '/',
+          path: hasPage(ctx.appContext, ctx.request) ? pathOf(ctx.request) : '/',
         }
   return { wardName, wardTime, demo }
 }
@@ -107,64 +107,64 @@ function placeAndTime(visit: PageFor): {
  * A part of a page, for an htmx request that names its own hx-target and hx-swap. Is never selected from: the
  * page-wide hx-select is lifted by a header.
  */
-export function fragment(_visit: PageFor, status: number, part: Html): Answer {
-  return new Answer(status, FRAGMENT_HEADERS, part.toString())
+export function fragment(_visit: PageContext, status: number, part: Html): PageResponse {
+  return new PageResponse(status, FRAGMENT_HEADERS, part.toString())
 }
 
 /** 204: what the page shows is still so; nothing is replaced. */
-export function nothingNew(_visit: PageFor): Answer {
-  return new Answer(204, {}, '')
+export function noContent(_visit: PageContext): PageResponse {
+  return new PageResponse(204, {}, '')
 }
 
 /** 303: go and see. `location` is a path of this service. */
-export function redirect(_visit: unknown, location: string): Answer {
+export function redirect(_visit: unknown, location: string): PageResponse {
   if (!/^\/(?![/\\])[\x21-\x7e]*$/.test(location)) throw new Error('a redirect leads to a path of this service')
-  return new Answer(303, { location }, '')
+  return new PageResponse(303, { location }, '')
 }
 
 /** A file for the browser to save, never to show. */
-export function fileAnswer(_visit: PageFor, { name, type, text }: FileMade): Answer {
+export function fileResponse(_visit: PageContext, { name, type, text }: FileMade): PageResponse {
   if (!/^[a-z0-9.-]{1,80}$/.test(name)) throw new Error('a file name is plain')
-  return new Answer(200, { 'content-type': type, 'content-disposition': `attachment; filename="${name}"` }, text)
+  return new PageResponse(200, { 'content-type': type, 'content-disposition': `attachment; filename="${name}"` }, text)
 }
 
 /**
  * The form that comes back with 503 because the store took nothing. Other answers of that status never replace what
  * somebody typed; the header tells the page's script that this one holds it (views/assets/ward.js).
  */
-export function keptForm(answer: Answer): Answer {
-  return new Answer(503, { ...answer.headers, 'ward-form': 'kept' }, answer.body)
+export function unsavedForm(answer: PageResponse): PageResponse {
+  return new PageResponse(503, { ...answer.headers, 'ward-form': 'kept' }, answer.body)
 }
 
 /** A page that says why there is no page. */
-export function messageAnswer(visit: PageFor, status: number, reason: PageSentence): Answer {
+export function messageResponse(ctx: PageContext, status: number, reason: PageSentence): PageResponse {
   const { title, text } = PAGE_SENTENCES[reason]
-  return sayAnswer(visit, status, title, text)
+  return sentenceResponse(ctx, status, title, text)
 }
 
 /** A page with one sentence of its own. */
-export function sayAnswer(visit: PageFor, status: number, title: string, text: string): Answer {
+export function sentenceResponse(ctx: PageContext, status: number, title: string, text: string): PageResponse {
   const view = {
     title,
     text,
-    requestId: status >= 400 ? visit.request.id : null,
+    requestId: status >= 400 ? ctx.request.id : null,
     wayOn: { path: '', label: 'Go to the start' },
   }
-  const answer = page(visit, status, { title, body: messagePage(view), chrome: 'bare' })
+  const answer = page(ctx, status, { title, body: messagePage(view), chrome: 'bare' })
   messages.add(answer)
   return answer
 }
 
-const messages = new WeakSet<Answer>()
+const messages = new WeakSet<PageResponse>()
 
 /** True for an answer that is a sentence in place of a page: it shows no patient. */
-export function isMessage(answer: Answer): boolean {
+export function isMessage(answer: PageResponse): boolean {
   return messages.has(answer)
 }
 
 /** True when the address of this request can also be opened as a page. */
-export function hasPage(house: House, request: FastifyRequest): boolean {
-  return house.routes.some((spec) => spec.method === 'GET' && spec.url === request.routeOptions.url)
+export function hasPage(appContext: AppContext, request: FastifyRequest): boolean {
+  return appContext.routes.some((spec) => spec.method === 'GET' && spec.url === request.routeOptions.url)
 }
 
 /** True for a request that htmx sent. */
@@ -198,7 +198,11 @@ const pack = promisify(gzip)
  * Sets the reply's status and headers and gives the body to send, compressed where the browser takes it. Nothing is
  * kept by a browser or proxy unless the answer itself says otherwise (assets).
  */
-export async function prepare(reply: FastifyReply, request: FastifyRequest, answer: Answer): Promise<string | Buffer> {
+export async function prepare(
+  reply: FastifyReply,
+  request: FastifyRequest,
+  answer: PageResponse,
+): Promise<string | Buffer> {
   reply.code(answer.status)
   reply.header('cache-control', 'no-store')
   reply.headers(answer.headers)

@@ -3,51 +3,51 @@
  * with its roles, which a test walks.
  */
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
-import { settleReads } from './access.ts'
-import type { House } from './house.ts'
+import { settleReads } from './access-log.ts'
+import type { AppContext } from './app-context.ts'
 import { isId } from './ids.ts'
 import {
-  Answer,
+  PageResponse,
   hasPage,
   isBackground,
   isHtmx,
-  messageAnswer,
+  messageResponse,
   pathOf,
   prepare,
   redirect,
-  type PageFor,
+  type PageContext,
 } from './page.ts'
 import { findLogin, markUsed, type Login } from './sessions.ts'
-import type { RouteSpec, Services, Visit } from './visit.ts'
+import type { RouteSpec, Services, RequestContext } from './request-context.ts'
 
 export type Server = {
   readonly app: FastifyInstance
   readonly services: Services
-  readonly house: House
+  readonly appContext: AppContext
 }
 
 /** A request to a page that needs no login; somebody may be signed in all the same. */
-export type OpenVisit = PageFor &
-  Pick<Visit, 'services' | 'house' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
+export type PublicRequestContext = PageContext &
+  Pick<RequestContext, 'services' | 'appContext' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
 
-export type Handler = (visit: Visit) => Answer | Promise<Answer>
+export type Handler = (ctx: RequestContext) => PageResponse | Promise<PageResponse>
 
 /** What is kept of a POST whose login has ended: where the fields were put, or null when nothing is to be kept. */
-export type KeepTyped = (staffId: string, request: FastifyRequest) => string | null
+export type SaveDraft = (staffId: string, request: FastifyRequest) => string | null
 
 /** Every route with its roles, in the order of registration. */
 export function routeTable(server: Server): readonly RouteSpec[] {
-  return server.house.routes
+  return server.appContext.routes
 }
 
 /** From here on a route that does not stand in the table, and so has no roles, keeps the service from starting. */
-export function guardTable(server: Server): void {
+export function requireRouteRoles(server: Server): void {
   const seen: string[] = []
   server.app.addHook('onRoute', ({ method, url }) => {
     for (const one of Array.isArray(method) ? method : [method]) seen.push(`${one} ${url}`)
   })
   server.app.addHook('onReady', async () => {
-    const named = server.house.routes.map((spec) => `${spec.method} ${spec.url}`)
+    const named = server.appContext.routes.map((spec) => `${spec.method} ${spec.url}`)
     const unnamed = seen.filter((one) => !named.includes(one))
     if (unnamed.length > 0) throw new Error(`routes without roles: ${unnamed.join(', ')}`)
   })
@@ -57,8 +57,8 @@ export function guardTable(server: Server): void {
  * Registers a route for roles. Not signed in: a GET goes to sign in and comes back; a POST does too, after
  * `keepTyped` kept what was typed. Wrong role: 403.
  */
-export function route(server: Server, spec: RoleSpec, handler: Handler, keepTyped: KeepTyped = () => null): void {
-  register(server, spec, guarded(server, spec, handler, keepTyped))
+export function route(server: Server, spec: RoleSpec, handler: Handler, saveDraft: SaveDraft = () => null): void {
+  register(server, spec, guarded(server, spec, handler, saveDraft))
 }
 
 /**
@@ -73,35 +73,35 @@ export function streamRoute(
   const asPage = guarded(
     server,
     { ...spec, method: 'GET' },
-    (visit) => redirect(visit, spec.shownOn),
+    (ctx) => redirect(ctx, spec.shownOn),
     () => null,
   )
   register(server, { method: 'GET', url: spec.url, roles: spec.roles }, async (request, reply) => {
     if (request.headers.accept !== 'text/event-stream') return asPage(request, reply)
     reply.hijack()
     open(request, reply, findLogin(server, request))
-    return TAKEN_OVER
+    return HIJACKED
   })
 }
 
 type RoleSpec = RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }
 
 /** What a handler answers that writes to the connection itself. */
-const TAKEN_OVER = Symbol('taken over')
+const HIJACKED = Symbol('taken over')
 
 function guarded(
   server: Server,
   spec: RoleSpec,
   handler: Handler,
-  keepTyped: KeepTyped,
-): (request: FastifyRequest, reply: FastifyReply) => Promise<Answer> {
+  saveDraft: SaveDraft,
+): (request: FastifyRequest, reply: FastifyReply) => Promise<PageResponse> {
   return async (request, reply) => {
     const login = findLogin(server, request)
-    if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, keepTyped))
-    const visit = visitOf(server, request, reply, login)
+    if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, saveDraft))
+    const ctx = requestContextOf(server, request, reply, login)
     if (!isBackground(request)) markUsed(server, login.session.tokenHash)
-    const answer = spec.roles.includes(login.staff.role) ? await handler(visit) : messageAnswer(visit, 403, 'forbidden')
-    settleReads(visit, answer)
+    const answer = spec.roles.includes(login.staff.role) ? await handler(ctx) : messageResponse(ctx, 403, 'forbidden')
+    settleReads(ctx, answer)
     return answer
   }
 }
@@ -110,37 +110,43 @@ function guarded(
 export function openRoute(
   server: Server,
   spec: { readonly method: 'GET' | 'POST'; readonly url: string },
-  handler: (visit: OpenVisit) => Answer | Promise<Answer>,
+  handler: (ctx: PublicRequestContext) => PageResponse | Promise<PageResponse>,
 ): void {
-  register(server, { ...spec, roles: 'anyone' }, (request, reply) => handler(openVisit(server, request, reply)))
+  register(server, { ...spec, roles: 'anyone' }, (request, reply) =>
+    handler(publicRequestContext(server, request, reply)),
+  )
 }
 
 function register(
   server: Server,
   spec: RouteSpec,
-  answer: (request: FastifyRequest, reply: FastifyReply) => Answer | Promise<Answer | typeof TAKEN_OVER>,
+  answer: (request: FastifyRequest, reply: FastifyReply) => PageResponse | Promise<PageResponse | typeof HIJACKED>,
 ): void {
-  server.house.routes.push(spec)
+  server.appContext.routes.push(spec)
   server.app.route({
     method: spec.method,
     url: spec.url,
     handler: async (request, reply) => {
       const made = await answer(request, reply)
-      if (made === TAKEN_OVER) return reply
-      if (!(made instanceof Answer)) throw new Error(`${spec.method} ${spec.url} made no answer`)
+      if (made === HIJACKED) return reply
+      if (!(made instanceof PageResponse)) throw new Error(`${spec.method} ${spec.url} made no answer`)
       return prepare(reply, request, made)
     },
   })
 }
 
 /** The visit of a request that anybody may make: with the person's frame around the page when one is signed in. */
-export function openVisit(server: Server, request: FastifyRequest, reply: FastifyReply): OpenVisit {
+export function publicRequestContext(
+  server: Server,
+  request: FastifyRequest,
+  reply: FastifyReply,
+): PublicRequestContext {
   const login = findLogin(server, request)
-  const { services, house } = server
+  const { services, appContext } = server
   const live = login.kind === 'live'
   return {
     services,
-    house,
+    appContext,
     store: services.store,
     nowMs: services.now(),
     request,
@@ -151,17 +157,17 @@ export function openVisit(server: Server, request: FastifyRequest, reply: Fastif
   }
 }
 
-function visitOf(
+function requestContextOf(
   server: Server,
   request: FastifyRequest,
   reply: FastifyReply,
   login: Extract<Login, { kind: 'live' }>,
-): Visit {
-  const { services, house } = server
+): RequestContext {
+  const { services, appContext } = server
   const { session, staff } = login
   return {
     services,
-    house,
+    appContext,
     store: services.store,
     nowMs: services.now(),
     actor: staff,
@@ -176,12 +182,12 @@ function visitOf(
 }
 
 /** Where somebody signs in and then comes back to. */
-function signInPath(server: Server, request: FastifyRequest, login: Login, keepTyped: KeepTyped): string {
+function signInPath(server: Server, request: FastifyRequest, login: Login, saveDraft: SaveDraft): string {
   const query = new URLSearchParams()
   const isPost = request.method === 'POST'
-  const draftId = isPost && login.kind === 'ended' ? keepTyped(login.session.staffId, request) : null
+  const draftId = isPost && login.kind === 'ended' ? saveDraft(login.session.staffId, request) : null
   const next =
-    isPost && !hasPage(server.house, request)
+    isPost && !hasPage(server.appContext, request)
       ? isHtmx(request)
         ? openedFrom(request)
         : '/'

@@ -7,10 +7,10 @@ import type { FastifyReply, FastifyRequest } from 'fastify'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { Session, Staff } from '../store/contract.ts'
-import { storeFailureOf } from './faults.ts'
-import type { House } from './house.ts'
+import { storeFailureOf } from './store-failures.ts'
+import type { AppContext } from './app-context.ts'
 import { newToken, sha256 } from './ids.ts'
-import type { Services } from './visit.ts'
+import type { Services } from './request-context.ts'
 
 /** Before a ward is chosen there is no ward policy to ask. */
 const IDLE_LOCK_WITHOUT_WARD_MIN = defaultPolicy('mg/dL', 'UTC').idleLockMin
@@ -21,60 +21,65 @@ export type Login =
   | { readonly kind: 'ended'; readonly session: Session }
   | { readonly kind: 'live'; readonly session: Session; readonly staff: Staff }
 
-type Place = { readonly services: Services; readonly house: House }
+type SessionContext = { readonly services: Services; readonly appContext: AppContext }
 
 /** The `__Host-` name makes browsers refuse the cookie unless it is secure, without domain, for the whole path. */
 export function cookieName(services: Services): string {
   return services.config.secureCookies ? '__Host-ward-login' : 'ward-login'
 }
 
-function tokenOf(place: Place, request: FastifyRequest): string | undefined {
-  return request.cookies[cookieName(place.services)]
+function tokenOf(context: SessionContext, request: FastifyRequest): string | undefined {
+  return request.cookies[cookieName(context.services)]
 }
 
 /** Finds the login of a request and says whether it still holds. Does not count as use. */
-export function findLogin(place: Place, request: FastifyRequest): Login {
-  const token = tokenOf(place, request)
+export function findLogin(context: SessionContext, request: FastifyRequest): Login {
+  const token = tokenOf(context, request)
   if (token === undefined || token.length > 200) return { kind: 'none' }
-  const session = place.services.store.session(sha256(token))
+  const session = context.services.store.session(sha256(token))
   if (session === undefined) return { kind: 'none' }
-  const staff = place.services.store.staffById(session.staffId)
+  const staff = context.services.store.staffById(session.staffId)
   // locking and leaving end every login in their own transaction; one that is there all the same holds no longer
-  if (staff === undefined || isShutOut(staff) || !token.startsWith(`${place.house.bootId}.`))
+  if (staff === undefined || isShutOut(staff) || !token.startsWith(`${context.appContext.bootId}.`))
     return { kind: 'ended', session }
-  const monoMs = place.services.mono()
-  const lastSeen = place.house.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
-  const idle = monoMs - lastSeen >= idleLockMinutes(place, session, staff) * 60_000
-  const tooLong = monoMs - session.startedMonoMs >= place.services.config.sessionHours * 3_600_000
+  const monoMs = context.services.mono()
+  const lastSeen = context.appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
+  const idle = monoMs - lastSeen >= idleLockMinutes(context, session, staff) * 60_000
+  const tooLong = monoMs - session.startedMonoMs >= context.services.config.sessionHours * 3_600_000
   return idle || tooLong ? { kind: 'ended', session } : { kind: 'live', session, staff }
 }
 
-function idleLockMinutes(place: Place, session: Session, staff: Staff): number {
+function idleLockMinutes(context: SessionContext, session: Session, staff: Staff): number {
   if (session.wardId === null) return IDLE_LOCK_WITHOUT_WARD_MIN
   const scope = { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds }
   return (
-    place.services.store.wardPolicy(scope, session.wardId, place.services.now())?.policy.idleLockMin ??
+    context.services.store.wardPolicy(scope, session.wardId, context.services.now())?.policy.idleLockMin ??
     IDLE_LOCK_WITHOUT_WARD_MIN
   )
 }
 
 /** Counts as use. A page that refreshes itself is no use, or a forgotten tablet would never lock. */
-export function markUsed(place: Place, tokenHash: string): void {
-  place.house.lastSeen.set(tokenHash, place.services.mono())
+export function markUsed(context: SessionContext, tokenHash: string): void {
+  context.appContext.lastSeen.set(tokenHash, context.services.mono())
 }
 
 /**
  * Begins a login under a token of its own, whatever the browser held before, and ends the one it held. The same
  * person's ward and meter are carried over.
  */
-export function beginLogin(place: Place, request: FastifyRequest, reply: FastifyReply, staff: Staff): Session {
-  const { services, house } = place
-  const before = tokenOf(place, request)
+export function beginLogin(
+  context: SessionContext,
+  request: FastifyRequest,
+  reply: FastifyReply,
+  staff: Staff,
+): Session {
+  const { services, appContext } = context
+  const before = tokenOf(context, request)
   const held = before === undefined ? undefined : services.store.session(sha256(before))
   const same = held?.staffId === staff.staffId ? held : undefined
   const onlyWard = staff.wardIds.length === 1 ? (staff.wardIds[0] ?? null) : null
   const stillTheirs = same?.wardId !== undefined && same.wardId !== null && staff.wardIds.includes(same.wardId)
-  const token = `${house.bootId}.${newToken()}`
+  const token = `${appContext.bootId}.${newToken()}`
   const monoMs = services.mono()
   const session: Session = {
     tokenHash: sha256(token),
@@ -89,7 +94,7 @@ export function beginLogin(place: Place, request: FastifyRequest, reply: Fastify
     services.store.putSession(session)
     return null
   })
-  if (held !== undefined) house.lastSeen.delete(held.tokenHash)
+  if (held !== undefined) appContext.lastSeen.delete(held.tokenHash)
   reply.setCookie(cookieName(services), token, {
     path: '/',
     httpOnly: true,
@@ -100,28 +105,28 @@ export function beginLogin(place: Place, request: FastifyRequest, reply: Fastify
 }
 
 /** Ends the login of a request for good. */
-export function endLogin(place: Place, request: FastifyRequest, reply: FastifyReply): void {
-  const token = tokenOf(place, request)
-  if (token !== undefined) drop(place, sha256(token))
-  reply.clearCookie(cookieName(place.services), {
+export function endLogin(context: SessionContext, request: FastifyRequest, reply: FastifyReply): void {
+  const token = tokenOf(context, request)
+  if (token !== undefined) drop(context, sha256(token))
+  reply.clearCookie(cookieName(context.services), {
     path: '/',
     httpOnly: true,
     sameSite: 'strict',
-    secure: place.services.config.secureCookies,
+    secure: context.services.config.secureCookies,
   })
 }
 
 /** A login ends even when its row cannot be taken away: it then counts as idle since ever, until the service stops and ends it anyway. */
-function drop(place: Place, tokenHash: string): void {
-  const { store } = place.services
+function drop(context: SessionContext, tokenHash: string): void {
+  const { store } = context.services
   try {
     store.transact(() => {
       store.dropSession(tokenHash)
       return null
     })
-    place.house.lastSeen.delete(tokenHash)
+    context.appContext.lastSeen.delete(tokenHash)
   } catch (error) {
     if (storeFailureOf(error) === null) throw error
-    place.house.lastSeen.set(tokenHash, -Infinity)
+    context.appContext.lastSeen.set(tokenHash, -Infinity)
   }
 }

@@ -1,7 +1,7 @@
 /** `npm run load -- FILE [--database FILE]`: loads a ward, its people or its patients from a file, all of it or nothing. */
 import { readFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
-import { REAL_CLOCKS } from '../clocks.ts'
+import { SYSTEM_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { newId } from '../http/ids.ts'
 import { StoreError } from '../store/errors.ts'
@@ -28,7 +28,7 @@ async function main(): Promise<number> {
   try {
     const store = openStore({ file: databaseFile, headFile })
     try {
-      return report(await loadInto(json, { store, nowMs: REAL_CLOCKS.now(), newId }))
+      return report(await loadInto(json, { store, nowMs: SYSTEM_CLOCKS.now(), newId }))
     } finally {
       store.close()
     }

@@ -18,7 +18,7 @@ import {
   LOW_CAUSE,
   MISSING,
 } from '../../views/words/low.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
 import { isInsulinAsked, lowContext, type LowContext } from './load.ts'
 import { drawLow, GONE_SENTENCE, lowForm } from './specs.ts'
@@ -30,13 +30,13 @@ export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-go
   name: 'low-insulin',
   schema: INSULIN_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'Insulin after the low', (context) => {
+  draw: (ctx, state) =>
+    drawLow(ctx, 'Insulin after the low', (context) => {
       const newest = newestReading(context.facts.readings)
       return insulinForm({
-        ...lowForm(visit, context, state),
-        deadline: askDeadline(visit, context),
-        insulins: insulinsAskedAbout(context.facts.orders, visit.nowMs).join(', ') || 'meal and long-acting insulin',
+        ...lowForm(ctx, context, state),
+        deadline: askDeadline(ctx, context),
+        insulins: insulinsAskedAbout(context.facts.orders, ctx.nowMs).join(', ') || 'meal and long-acting insulin',
         decisions: (Object.keys(INSULIN_DECISION) as readonly InsulinDecision[]).map((value) => ({
           value,
           label: INSULIN_DECISION[value],
@@ -44,13 +44,13 @@ export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-go
         directionPath: newest === null ? null : `readings/${newest.readingId}/direction`,
       })
     }),
-  decide: (fields, visit) => {
-    const context = lowContext(visit)
+  decide: (fields, ctx) => {
+    const context = lowContext(ctx)
     if (context === undefined) return refuse('low-gone')
     const { low } = context.lowFacts
     const decision = answerInsulinQuestion(
-      { ...fields, byId: visit.actor.staffId },
-      { low, isOpen: isInsulinAsked(context), nowMs: visit.nowMs },
+      { ...fields, byId: ctx.actor.staffId },
+      { low, isOpen: isInsulinAsked(context), nowMs: ctx.nowMs },
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/lows/${low.lowId}` } } : decision
   },
@@ -64,14 +64,14 @@ export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-go
   statusOf: { 'insulin-question-not-open': 409, 'low-gone': 404 },
 }
 
-function askDeadline(visit: Visit, context: LowContext): string {
+function askDeadline(ctx: RequestContext, context: LowContext): string {
   if (!isInsulinAsked(context)) return 'This question is answered, or nothing was asked.'
   const {
     lowFacts: { low, policy },
     zone,
   } = context
   const byMs = askByMs(low, policy)
-  const minutes = (byMs - visit.nowMs) / MINUTE_MS
+  const minutes = (byMs - ctx.nowMs) / MINUTE_MS
   return minutes >= 0
     ? `Ask by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left.`
     : `Was to be asked by ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago.`
@@ -83,18 +83,18 @@ export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone'> = {
   name: 'low-close',
   schema: CLOSE_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'Close the low event', (context) =>
+  draw: (ctx, state) =>
+    drawLow(ctx, 'Close the low event', (context) =>
       closeForm({
-        ...lowForm(visit, context, state),
+        ...lowForm(ctx, context, state),
         causes: LOW_CAUSES.map((value) => ({ value, label: LOW_CAUSE[value] })),
         missing: context.state.missing.filter((one) => one !== 'cause').map((one) => MISSING[one]),
       }),
     ),
-  decide: (fields, visit) => {
-    const context = lowContext(visit)
+  decide: (fields, ctx) => {
+    const context = lowContext(ctx)
     if (context === undefined) return refuse('low-gone')
-    const decision = closeLow({ cause: fields.cause, note: fields.note, byId: visit.actor.staffId }, context.lowFacts)
+    const decision = closeLow({ cause: fields.cause, note: fields.note, byId: ctx.actor.staffId }, context.lowFacts)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } }
       : decision

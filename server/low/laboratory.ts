@@ -10,8 +10,8 @@ import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../check/forms.ts'
 import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 
@@ -26,8 +26,8 @@ const LABORATORY_FORM = z.strictObject({
 type Fields = ReturnType<(typeof LABORATORY_FORM)['parse']>
 type Refusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'stay-gone'
 
-export function stayOf(visit: Visit): StayFacts | undefined {
-  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+export function stayOf(ctx: RequestContext): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
 }
 
 export const laboratorySpec: FormSpec<Fields, Refusal> = {
@@ -35,20 +35,20 @@ export const laboratorySpec: FormSpec<Fields, Refusal> = {
   schema: LABORATORY_FORM,
   initial: () => ({}),
   draw: drawLaboratory,
-  decide: (fields, visit) => {
-    const facts = stayOf(visit)
+  decide: (fields, ctx) => {
+    const facts = stayOf(ctx)
     if (facts === undefined) return refuse('stay-gone')
-    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const { policy } = facts.policy
     const glucose = parseLaboratoryGlucose(fields.glucose, policy.unit)
     if (!glucose.ok) return glucose
-    const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
+    const takenAt = parseTakenAt(fields.takenAt, policy.zone, ctx.nowMs)
     if (!takenAt.ok) return takenAt
-    const readingId = visit.services.newId()
+    const readingId = ctx.services.newId()
     const decision = recordReading(
       {
         readingId,
-        newLowId: visit.services.newId(),
+        newLowId: ctx.services.newId(),
         checkKey: null,
         wristband: fields.wristband,
         glucose: glucose.value,
@@ -59,10 +59,10 @@ export const laboratorySpec: FormSpec<Fields, Refusal> = {
         lateReason: null,
         extraReason: null,
         source: 'venous',
-        byId: visit.actor.staffId,
+        byId: ctx.actor.staffId,
       },
       facts,
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
@@ -79,21 +79,21 @@ export const laboratorySpec: FormSpec<Fields, Refusal> = {
     'time-before-admission': 'takenAt',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'stay-gone': 404 },
-  keep: (reason, fields, visit) => {
-    const facts = reason === 'wristband-wrong' ? stayOf(visit) : undefined
-    return facts === undefined ? [] : [mismatchEvent(visit, facts, fields.wristband)]
+  keep: (reason, fields, ctx) => {
+    const facts = reason === 'wristband-wrong' ? stayOf(ctx) : undefined
+    return facts === undefined ? [] : [mismatchEvent(ctx, facts, fields.wristband)]
   },
 }
 
-function drawLaboratory(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayOf(visit)
+function drawLaboratory(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayOf(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   return {
     title: 'Laboratory value',
     body: laboratoryForm({
       stayId: facts.stay.stayId,
-      patient: bannerOf(facts, visit.nowMs, false),
+      patient: bannerOf(facts, ctx.nowMs, false),
       unit: facts.policy.policy.unit,
       ...state,
     }),

@@ -4,7 +4,7 @@ import type { LowEvent } from '../../shared/low/low.ts'
 import { mealsAround } from '../../shared/low/meals.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { isMasked } from '../reading/load.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
@@ -17,26 +17,26 @@ export type LowContext = {
 }
 
 /** The low event of the address; undefined when there is none such, or not on a ward of this person's. */
-export function lowContext(visit: Visit): LowContext | undefined {
-  const lowId = parameter(visit, 'lowId')
-  const low = isId(lowId) ? visit.store.lowById(visit.scope, lowId) : undefined
+export function lowContext(ctx: RequestContext): LowContext | undefined {
+  const lowId = parameter(ctx, 'lowId')
+  const low = isId(lowId) ? ctx.store.lowById(ctx.scope, lowId) : undefined
   if (low === undefined) return undefined
   // a closed event is shown with the readings and the policy of its own time
-  const facts = visit.store.stayFacts(visit.scope, low.stayId, Math.min(visit.nowMs, low.closedAtMs ?? Infinity))
-  return facts === undefined ? undefined : contextOf(visit, facts, lowId)
+  const facts = ctx.store.stayFacts(ctx.scope, low.stayId, Math.min(ctx.nowMs, low.closedAtMs ?? Infinity))
+  return facts === undefined ? undefined : contextOf(ctx, facts, lowId)
 }
 
 /** True when nothing was written on the event's ward since the page that sends this, and no clock has turned. */
-export function isVersionSeen(visit: Visit, seen: string): boolean {
-  const lowId = parameter(visit, 'lowId')
-  const low = isId(lowId) ? visit.store.lowById(visit.scope, lowId) : undefined
-  return low !== undefined && isUnchanged(seen, visit.store.wardVersion(visit.scope, low.wardId), visit.nowMs)
+export function isVersionSeen(ctx: RequestContext, seen: string): boolean {
+  const lowId = parameter(ctx, 'lowId')
+  const low = isId(lowId) ? ctx.store.lowById(ctx.scope, lowId) : undefined
+  return low !== undefined && isUnchanged(seen, ctx.store.wardVersion(ctx.scope, low.wardId), ctx.nowMs)
 }
 
-function contextOf(visit: Visit, facts: StayFacts, lowId: string): LowContext | undefined {
+function contextOf(ctx: RequestContext, facts: StayFacts, lowId: string): LowContext | undefined {
   const low = facts.lows.find((one) => one.lowId === lowId)
   if (low === undefined) return undefined
-  const lowFacts = lowFactsOf(facts, low, visit.nowMs)
+  const lowFacts = lowFactsOf(facts, low, ctx.nowMs)
   return { facts, lowFacts, state: lowState(lowFacts), zone: facts.policy.policy.zone }
 }
 
@@ -59,11 +59,9 @@ export function isInsulinAsked({ facts, lowFacts: { low } }: Pick<LowContext, 'f
 }
 
 /** Critical results of the event's own readings that wait for their call, oldest first; none whose value this person may not see yet. */
-export function criticalsWaiting(visit: Visit, { facts, state }: LowContext): readonly string[] {
+export function criticalsWaiting(ctx: RequestContext, { facts, state }: LowContext): readonly string[] {
   const own = new Set(
-    state.course.parts
-      .filter(({ reading }) => !isMasked(visit, reading, facts))
-      .map(({ reading }) => reading.readingId),
+    state.course.parts.filter(({ reading }) => !isMasked(ctx, reading, facts)).map(({ reading }) => reading.readingId),
   )
   return facts.openItems
     .filter(({ kind, subjectId }) => kind === 'critical' && own.has(subjectId))

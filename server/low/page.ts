@@ -26,7 +26,7 @@ import {
 } from '../../views/words/low.ts'
 import { newFormKey } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { isInsulinAsked, type LowContext } from './load.ts'
@@ -34,12 +34,12 @@ import { tokenOf } from './seen.ts'
 
 const SECOND_MS = 1000
 
-export function lowView(visit: Visit, context: LowContext): LowPageView {
-  const view = viewWithoutToken(visit, context)
-  return { ...view, seen: view.closed === null ? tokenOf(visit, context, view) : null }
+export function lowView(ctx: RequestContext, context: LowContext): LowPageView {
+  const view = viewWithoutToken(ctx, context)
+  return { ...view, seen: view.closed === null ? tokenOf(ctx, context, view) : null }
 }
 
-function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
+function viewWithoutToken(ctx: RequestContext, context: LowContext): LowPageView {
   const {
     facts,
     lowFacts: { low, policy },
@@ -47,20 +47,20 @@ function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
     zone,
   } = context
   const { closing } = low.charted
-  const clock = clockAt(visit, zone)
+  const clock = clockAt(ctx, zone)
   return {
     lowId: low.lowId,
     stayId: low.stayId,
-    patient: bannerOf(facts, visit.nowMs, true),
-    nowMs: visit.nowMs,
+    patient: bannerOf(facts, ctx.nowMs, true),
+    nowMs: ctx.nowMs,
     level: levelText(state, policy),
     lowest: state.lowest === null ? null : formatGlucose(state.lowest),
     closed:
       closing === null
         ? null
-        : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(visit, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
-    now: nowView(visit, context, clock),
-    food: foodView(visit, context, clock),
+        : `Closed ${formatDateTime(closing.atMs, zone)} by ${nameOf(ctx, closing.byId)}: ${LOW_CAUSE[closing.cause]}${closing.note === '' ? '' : `, ${closing.note}`}.`,
+    now: nowView(ctx, context, clock),
+    food: foodView(ctx, context, clock),
     steps: state.steps.map((step) => ({
       kind: step.kind,
       text: stepText(step),
@@ -68,19 +68,19 @@ function viewWithoutToken(visit: Visit, context: LowContext): LowPageView {
       path: stepPath(step, low.lowId),
     })),
     missing: state.missing.map((one) => MISSING[one]),
-    insulin: insulinView(visit, context, clock),
-    line: lineRows(visit, context),
-    earlier: earlierLows(visit, context),
-    mayChart: isNurse(visit.actor) && low.closedAtMs === null,
+    insulin: insulinView(ctx, context, clock),
+    line: lineRows(ctx, context),
+    earlier: earlierLows(ctx, context),
+    mayChart: isNurse(ctx.actor) && low.closedAtMs === null,
     seen: null,
-    asOf: formatTime(visit.nowMs, zone),
+    asOf: formatTime(ctx.nowMs, zone),
   }
 }
 
 type Clock = (dueMs: number) => ClockView
 
-function clockAt(visit: Visit, zone: string): Clock {
-  return (dueMs) => ({ dueMs, due: formatWhen(dueMs, visit.nowMs, zone), past: visit.nowMs > dueMs })
+function clockAt(ctx: RequestContext, zone: string): Clock {
+  return (dueMs) => ({ dueMs, due: formatWhen(dueMs, ctx.nowMs, zone), past: ctx.nowMs > dueMs })
 }
 
 function levelText(state: LowState, policy: WardPolicy): string {
@@ -120,7 +120,7 @@ function stepPath(step: DueStep, lowId: string): string | null {
 }
 
 /** What stands in large type: treating goes before telling, whatever is due first among the rest. */
-function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | null {
+function nowView(ctx: RequestContext, context: LowContext, clock: Clock): NowView | null {
   const {
     state,
     lowFacts: { low },
@@ -129,7 +129,7 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
   if (next === null) return null
   switch (next.kind) {
     case 'call-emergency':
-      return { kind: 'emergency', key: newFormKey(visit, 'low-emergency') }
+      return { kind: 'emergency', key: newFormKey(ctx, 'low-emergency') }
     case 'look-again':
       return { kind: 'look-again', flagPath: flagPath(context) }
     case 'treat':
@@ -137,9 +137,9 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
         ? {
             kind: 'ask',
             again: low.treatments.length > 0 || low.charted.answers.length > 0,
-            form: { key: newFormKey(visit, 'low-answers'), asksTube: asksTube(context), values: {}, errors: {} },
+            form: { key: newFormKey(ctx, 'low-answers'), asksTube: asksTube(context), values: {}, errors: {} },
           }
-        : armView(visit, context, state.arm)
+        : armView(ctx, context, state.arm)
     case 'close':
       return { kind: 'close', path: `lows/${low.lowId}/close` }
     default: {
@@ -147,15 +147,15 @@ function nowView(visit: Visit, context: LowContext, clock: Clock): NowView | nul
       // telling is a call in between; what is looked at from across the room is the recheck
       const isCallOverdue =
         next.kind === 'tell-prescriber' &&
-        visit.nowMs > next.deadlineMs &&
-        (recheck === undefined || visit.nowMs < recheck.deadlineMs)
+        ctx.nowMs > next.deadlineMs &&
+        (recheck === undefined || ctx.nowMs < recheck.deadlineMs)
       if (recheck === undefined || next.kind === 'escalate' || isCallOverdue)
         return { kind: 'tell', path: `lows/${low.lowId}/prescriber-calls`, clock: clock(next.deadlineMs) }
       return {
         kind: 'recheck',
         what: recheck.kind === 'recheck' ? 'Recheck' : 'Follow-up recheck',
         path: stepPath(recheck, low.lowId) ?? '',
-        come: visit.nowMs >= recheck.deadlineMs,
+        come: ctx.nowMs >= recheck.deadlineMs,
         clock: clock(recheck.deadlineMs),
       }
     }
@@ -171,13 +171,13 @@ function flagPath({ facts, lowFacts: { low } }: LowContext): string | null {
   return flag === undefined ? null : `flags/${flag.itemId}`
 }
 
-function armView(visit: Visit, { state }: LowContext, arm: ArmAnswer): NowView {
+function armView(ctx: RequestContext, { state }: LowContext, arm: ArmAnswer): NowView {
   if (arm.kind === 'call') return { kind: 'call', says: CALL_FOR[arm.wouldBe] }
   const { digits, unit, also } = amountParts(arm.amount)
   const seen = state.answers === null ? '' : answersText(state.answers)
   return {
     kind: 'give',
-    key: newFormKey(visit, 'low-treatment'),
+    key: newFormKey(ctx, 'low-treatment'),
     shown: armKey(arm),
     arm: arm.arm,
     digits,
@@ -198,7 +198,7 @@ function valueShown({ course, lowest }: LowState): NonNullable<LowState['lowest'
   return waiting
 }
 
-function foodView(visit: Visit, { state, zone }: LowContext, clock: Clock): FoodView | null {
+function foodView(ctx: RequestContext, { state, zone }: LowContext, clock: Clock): FoodView | null {
   const { lasting } = state
   if (lasting === null) return null
   if (lasting.kind === 'ask')
@@ -214,13 +214,13 @@ function foodView(visit: Visit, { state, zone }: LowContext, clock: Clock): Food
   const step = state.steps.find(({ kind }) => kind === 'lasting-food')
   return {
     kind: 'give',
-    key: newFormKey(visit, 'low-food'),
+    key: newFormKey(ctx, 'low-food'),
     grams: lasting.grams,
-    clock: clock(step?.deadlineMs ?? visit.nowMs),
+    clock: clock(step?.deadlineMs ?? ctx.nowMs),
   }
 }
 
-function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageView['insulin'] {
+function insulinView(ctx: RequestContext, context: LowContext, clock: Clock): LowPageView['insulin'] {
   const {
     facts,
     lowFacts: { low, policy },
@@ -230,9 +230,9 @@ function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageVi
     state.phase === 'closed' || state.phase === 'followed-up'
       ? 'This low blocks no insulin any more.'
       : 'No correction insulin until the low has recovered and its follow-up is satisfactory.'
-  const answered = answeredView(visit, context)
+  const answered = answeredView(ctx, context)
   if (!isInsulinAsked(context)) return { says, ask: null, answered }
-  const insulins = insulinsAskedAbout(facts.orders, visit.nowMs).join(', ')
+  const insulins = insulinsAskedAbout(facts.orders, ctx.nowMs).join(', ')
   return {
     says,
     answered,
@@ -247,10 +247,10 @@ function insulinView(visit: Visit, context: LowContext, clock: Clock): LowPageVi
 
 /** The prescriber's "give as ordered", and where it leads to a dose now: from the newest value, if the order has a meal part at its time. */
 function answeredView(
-  visit: Visit,
+  ctx: RequestContext,
   { facts, lowFacts: { low, policy }, zone }: LowContext,
 ): LowPageView['insulin']['answered'] {
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const answer = asOrderedAnswer({
     lows: facts.lows,
     readings: facts.readings,
@@ -266,7 +266,7 @@ function answeredView(
     at !== null &&
     at.own &&
     facts.orders.some((version) => isInForce(version, nowMs) && hasMealPart(version.order, at.occasion))
-  const mayWork = releases && hasMeal && newest !== null && isNurse(visit.actor) && !isMasked(visit, newest, facts)
+  const mayWork = releases && hasMeal && newest !== null && isNurse(ctx.actor) && !isMasked(ctx, newest, facts)
   return {
     says: `“Give as ordered”: ${answer.told}, ${formatWhen(answer.atMs, nowMs, zone)}, read back. ${LOW_ANSWER[answer.standing]}`,
     releases,
@@ -274,17 +274,17 @@ function answeredView(
   }
 }
 
-function lineRows(visit: Visit, { facts, lowFacts: { low, policy }, zone }: LowContext): readonly LineRowView[] {
+function lineRows(ctx: RequestContext, { facts, lowFacts: { low, policy }, zone }: LowContext): readonly LineRowView[] {
   return lowLine(low, facts.readings, policy).map(({ atMs, chartedAtMs, byId, fact, afterMs, late }) => {
     const reading =
       fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
-    const value = reading === undefined || isMasked(visit, reading, facts) ? null : lineValue(fact)
+    const value = reading === undefined || isMasked(ctx, reading, facts) ? null : lineValue(fact)
     return {
-      when: formatWhen(atMs, visit.nowMs, zone),
+      when: formatWhen(atMs, ctx.nowMs, zone),
       after: afterMs === 0 ? '' : `+ ${elapsed(afterMs)}`,
       ...lineText(fact, value),
-      late: late ? `charted late, ${formatWhen(chartedAtMs, visit.nowMs, zone)}` : null,
-      by: nameOf(visit, byId),
+      late: late ? `charted late, ${formatWhen(chartedAtMs, ctx.nowMs, zone)}` : null,
+      by: nameOf(ctx, byId),
       path: reading === undefined ? null : `readings/${reading.readingId}`,
     }
   })
@@ -299,13 +299,13 @@ export function elapsed(ms: number): string {
 }
 
 /** The stay's other low events, so that a recurrence is seen where it is treated. */
-function earlierLows(visit: Visit, { facts, lowFacts: { low }, zone }: LowContext): LowPageView['earlier'] {
+function earlierLows(ctx: RequestContext, { facts, lowFacts: { low }, zone }: LowContext): LowPageView['earlier'] {
   return facts.lows
     .filter((other) => other.lowId !== low.lowId && other.openedAtMs < low.openedAtMs)
     .sort((a, b) => b.openedAtMs - a.openedAtMs)
     .slice(0, 3)
     .map((other) => ({
-      text: `${other.lowId === low.previousLowId ? 'The low before this one' : 'Earlier low'}: ${formatWhen(other.openedAtMs, visit.nowMs, zone)}`,
+      text: `${other.lowId === low.previousLowId ? 'The low before this one' : 'Earlier low'}: ${formatWhen(other.openedAtMs, ctx.nowMs, zone)}`,
       path: `lows/${other.lowId}`,
     }))
 }

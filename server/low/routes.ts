@@ -1,11 +1,11 @@
 /** The treatment page of a low event, what is charted in it, and what is charted about a stay with no low number. */
 import { lowLive, lowPage } from '../../views/low/page.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
-import { fragment, messageAnswer, nothingNew, page, type Answer } from '../http/page.ts'
+import { fragment, messageResponse, noContent, page, type PageResponse } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { closeSpec, insulinSpec } from './after.ts'
 import { laboratorySpec } from './laboratory.ts'
 import { isVersionSeen, lowContext } from './load.ts'
@@ -15,11 +15,11 @@ import { answersSpec, emergencySpec, findingSpec, foodSpec, toldSpec, treatmentS
 import { symptomsSpec } from './symptoms.ts'
 
 export function registerLow(server: Server): void {
-  route(server, { method: 'GET', url: '/lows/:lowId', roles: READERS }, (visit) => {
-    const context = lowContext(visit)
-    if (context === undefined) return messageAnswer(visit, 404, 'not-found')
-    recordPatientRead(visit, context.facts.stay.stayId)
-    return page(visit, 200, { title: 'Low', body: lowPage(lowView(visit, context)) })
+  route(server, { method: 'GET', url: '/lows/:lowId', roles: READERS }, (ctx) => {
+    const context = lowContext(ctx)
+    if (context === undefined) return messageResponse(ctx, 404, 'not-found')
+    recordPatientRead(ctx, context.facts.stay.stayId)
+    return page(ctx, 200, { title: 'Low', body: lowPage(lowView(ctx, context)) })
   })
   route(server, { method: 'GET', url: '/lows/:lowId/now', roles: READERS }, showChanges)
   formRoute(server, { url: '/lows/:lowId/answers', roles: NURSES, spec: answersSpec })
@@ -35,14 +35,14 @@ export function registerLow(server: Server): void {
 }
 
 /** The part of the treatment page that others may change, when it differs from what the page shows. */
-function showChanges(visit: Visit): Answer {
-  const { seen } = visit.request.query as Readonly<Record<string, unknown>>
+function showChanges(ctx: RequestContext): PageResponse {
+  const { seen } = ctx.request.query as Readonly<Record<string, unknown>>
   const before = typeof seen === 'string' ? seen : ''
-  if (isVersionSeen(visit, before)) return nothingNew(visit)
-  const context = lowContext(visit)
-  if (context === undefined) return messageAnswer(visit, 404, 'not-found')
-  const view = lowView(visit, context)
-  if (isSameView(before, view)) return nothingNew(visit)
-  recordPatientRead(visit, context.facts.stay.stayId)
-  return fragment(visit, 200, lowLive(view))
+  if (isVersionSeen(ctx, before)) return noContent(ctx)
+  const context = lowContext(ctx)
+  if (context === undefined) return messageResponse(ctx, 404, 'not-found')
+  const view = lowView(ctx, context)
+  if (isSameView(before, view)) return noContent(ctx)
+  recordPatientRead(ctx, context.facts.stay.stayId)
+  return fragment(ctx, 200, lowLive(view))
 }

@@ -6,15 +6,15 @@
 import { createHash } from 'node:crypto'
 import type { LowPageView } from '../../views/low/page.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { LowContext } from './load.ts'
 
 /** What may be seen of a value can change with time as well: looked at again this often at the latest. */
 const LOOK_AGAIN_MS = 2 * MINUTE_MS
 const DIGEST_CHARACTERS = 16
 
-export function tokenOf(visit: Visit, { facts, state }: LowContext, view: LowPageView): string {
-  const { nowMs } = visit
+export function tokenOf(ctx: RequestContext, { facts, state }: LowContext, view: LowPageView): string {
+  const { nowMs } = ctx
   const due = [
     ...state.steps.map(({ deadlineMs }) => deadlineMs),
     ...(view.insulin.ask === null ? [] : [view.insulin.ask.clock.dueMs]),

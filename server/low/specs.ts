@@ -27,8 +27,8 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { ARM, LEVEL_THREE, LOW_CHART_SENTENCES } from '../../views/words/low.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Sentences, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, Sentences, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { ANSWERS_FORM, EMERGENCY_FORM, FINDING_FORM, FOOD_FORM, TOLD_FORM, TREATMENT_FORM } from './forms.ts'
 import { criticalsWaiting, lowContext, type LowContext } from './load.ts'
@@ -59,7 +59,7 @@ const FIELDS = {
 } as const
 
 /** What every form of an event shows: the patient, and which low it is about. */
-export function lowForm(visit: Visit, context: LowContext, state: FormState): LowFormView {
+export function lowForm(ctx: RequestContext, context: LowContext, state: FormState): LowFormView {
   const {
     facts,
     lowFacts: { low },
@@ -68,30 +68,30 @@ export function lowForm(visit: Visit, context: LowContext, state: FormState): Lo
   } = context
   return {
     lowId: low.lowId,
-    patient: bannerOf(facts, visit.nowMs, true),
-    about: `Low of ${formatWhen(course.startMs, visit.nowMs, zone)}${lowest === null ? '' : `, lowest ${formatGlucose(lowest)}`}.`,
+    patient: bannerOf(facts, ctx.nowMs, true),
+    about: `Low of ${formatWhen(course.startMs, ctx.nowMs, zone)}${lowest === null ? '' : `, lowest ${formatGlucose(lowest)}`}.`,
     ...state,
   }
 }
 
 /** Draws a form of the event; undefined when it is not there. */
 export function drawLow(
-  visit: Visit,
+  ctx: RequestContext,
   title: string,
   body: (context: LowContext) => PageView['body'],
 ): PageView | undefined {
-  const context = lowContext(visit)
+  const context = lowContext(ctx)
   if (context === undefined) return undefined
-  recordPatientRead(visit, context.facts.stay.stayId)
+  recordPatientRead(ctx, context.facts.stay.stayId)
   return { title, body: body(context) }
 }
 
 /** Loads and decides; what is accepted leads back to the treatment page. */
 function decideLow(
-  visit: Visit,
+  ctx: RequestContext,
   decide: (context: LowContext) => Outcome<LedgerEvent[], LowRefusal>,
-): Outcome<Decided, LowRefusal> {
-  const context = lowContext(visit)
+): Outcome<FormDecision, LowRefusal> {
+  const context = lowContext(ctx)
   if (context === undefined) return refuse('low-gone')
   const decision = decide(context)
   return decision.ok
@@ -100,20 +100,20 @@ function decideLow(
 }
 
 /** A typed time; null when none was typed: now. */
-function timeOf(typed: string, visit: Visit, { zone }: LowContext): Outcome<number | null, TakenAtRefusal> {
-  return typed === '' ? { ok: true, value: null } : parseTakenAt(typed, zone, visit.nowMs)
+function timeOf(typed: string, ctx: RequestContext, { zone }: LowContext): Outcome<number | null, TakenAtRefusal> {
+  return typed === '' ? { ok: true, value: null } : parseTakenAt(typed, zone, ctx.nowMs)
 }
 
 /** When it was done, on a form that means "now" by nothing typed. */
-const DONE_AT = { field: 'at', zone: (visit: Visit): string | undefined => lowContext(visit)?.zone }
+const DONE_AT = { field: 'at', zone: (ctx: RequestContext): string | undefined => lowContext(ctx)?.zone }
 
 export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = {
   name: 'low-answers',
   schema: ANSWERS_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'Look at the patient', (context) => {
-      const { lowId, patient } = lowForm(visit, context, state)
+  draw: (ctx, state) =>
+    drawLow(ctx, 'Look at the patient', (context) => {
+      const { lowId, patient } = lowForm(ctx, context, state)
       return questionsPage({
         lowId,
         patient,
@@ -126,13 +126,13 @@ export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = 
         },
       })
     }),
-  decide: (fields, visit) =>
-    decideLow(visit, ({ lowFacts }) => {
+  decide: (fields, ctx) =>
+    decideLow(ctx, ({ lowFacts }) => {
       const tubeUsable =
         fields.tube === undefined || lowFacts.bedside.feeding !== 'tube' ? null : fields.tube === 'usable'
       return answerAtBedside(
         {
-          byId: visit.actor.staffId,
+          byId: ctx.actor.staffId,
           answers: { swallowing: fields.swallowing, ivWorking: fields.iv === 'working', tubeUsable },
         },
         lowFacts,
@@ -149,17 +149,17 @@ export const treatmentSpec: FormSpec<z.output<typeof TREATMENT_FORM>, LowRefusal
   name: 'low-treatment',
   schema: TREATMENT_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'What was given', (context) =>
-      treatmentForm({ ...lowForm(visit, context, state), arms: ARMS, signed: signedText(context) }),
+  draw: (ctx, state) =>
+    drawLow(ctx, 'What was given', (context) =>
+      treatmentForm({ ...lowForm(ctx, context, state), arms: ARMS, signed: signedText(context) }),
     ),
-  decide: (fields, visit) =>
-    decideLow(visit, (context) => {
-      const at = timeOf(fields.at, visit, context)
+  decide: (fields, ctx) =>
+    decideLow(ctx, (context) => {
+      const at = timeOf(fields.at, ctx, context)
       if (!at.ok) return at
       const { arm, what, directedBy, readBack } = fields
       return treatLow(
-        { byId: visit.actor.staffId, shown: fields.shown ?? null, arm, what, directedBy, readBack, atMs: at.value },
+        { byId: ctx.actor.staffId, shown: fields.shown ?? null, arm, what, directedBy, readBack, atMs: at.value },
         context.lowFacts,
       )
     }),
@@ -190,17 +190,15 @@ export const findingSpec: FormSpec<z.output<typeof FINDING_FORM>, LowRefusal> = 
   name: 'low-finding',
   schema: FINDING_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'Level 3', (context) =>
+  draw: (ctx, state) =>
+    drawLow(ctx, 'Level 3', (context) =>
       findingForm({
-        ...lowForm(visit, context, state),
+        ...lowForm(ctx, context, state),
         findings: Object.entries(LEVEL_THREE).map(([value, label]) => ({ value, label })),
       }),
     ),
-  decide: (fields, visit) =>
-    decideLow(visit, ({ lowFacts }) =>
-      findLevelThree({ byId: visit.actor.staffId, finding: fields.finding }, lowFacts),
-    ),
+  decide: (fields, ctx) =>
+    decideLow(ctx, ({ lowFacts }) => findLevelThree({ byId: ctx.actor.staffId, finding: fields.finding }, lowFacts)),
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -210,9 +208,8 @@ export const emergencySpec: FormSpec<z.output<typeof EMERGENCY_FORM>, LowRefusal
   name: 'low-emergency',
   schema: EMERGENCY_FORM,
   initial: () => ({}),
-  draw: (visit, state) => drawLow(visit, 'Emergency call', (context) => emergencyForm(lowForm(visit, context, state))),
-  decide: (_fields, visit) =>
-    decideLow(visit, ({ lowFacts }) => callEmergency({ byId: visit.actor.staffId }, lowFacts)),
+  draw: (ctx, state) => drawLow(ctx, 'Emergency call', (context) => emergencyForm(lowForm(ctx, context, state))),
+  decide: (_fields, ctx) => decideLow(ctx, ({ lowFacts }) => callEmergency({ byId: ctx.actor.staffId }, lowFacts)),
   sentences: SENTENCES,
   fieldOf: FIELDS,
   statusOf: STATUS,
@@ -222,24 +219,24 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
   name: 'low-told',
   schema: TOLD_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawLow(visit, 'Tell the prescriber', (context) => {
-      const waiting = criticalsWaiting(visit, context).length
+  draw: (ctx, state) =>
+    drawLow(ctx, 'Tell the prescriber', (context) => {
+      const waiting = criticalsWaiting(ctx, context).length
       return toldForm({
-        ...lowForm(visit, context, state),
-        deadline: tellDeadline(visit, context),
+        ...lowForm(ctx, context, state),
+        deadline: tellDeadline(ctx, context),
         alsoCritical: waiting === 0 ? null : 'This call tells the critical result as well.',
       })
     }),
-  decide: (fields, visit) =>
-    decideLow(visit, (context) => {
-      const at = timeOf(fields.at, visit, context)
+  decide: (fields, ctx) =>
+    decideLow(ctx, (context) => {
+      const at = timeOf(fields.at, ctx, context)
       if (!at.ok) return at
       const { told, readBack, ordered } = fields
       return tellPrescriber(
-        { byId: visit.actor.staffId, told, readBack, ordered, atMs: at.value },
+        { byId: ctx.actor.staffId, told, readBack, ordered, atMs: at.value },
         context.lowFacts,
-        criticalsWaiting(visit, context),
+        criticalsWaiting(ctx, context),
       )
     }),
   emptyIsNow: DONE_AT,
@@ -248,10 +245,10 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
   statusOf: STATUS,
 }
 
-function tellDeadline(visit: Visit, { state, zone }: LowContext): string {
+function tellDeadline(ctx: RequestContext, { state, zone }: LowContext): string {
   const step = state.steps.find(({ kind }) => kind === 'escalate' || kind === 'tell-prescriber')
   if (step === undefined) return 'The prescriber was told. Chart another call when there is one.'
-  const minutes = (step.deadlineMs - visit.nowMs) / MINUTE_MS
+  const minutes = (step.deadlineMs - ctx.nowMs) / MINUTE_MS
   const clock =
     minutes >= 0
       ? `by ${formatTime(step.deadlineMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left`
@@ -264,18 +261,17 @@ function tellDeadline(visit: Visit, { state, zone }: LowContext): string {
 export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal> = {
   name: 'low-food',
   schema: FOOD_FORM,
-  initial: (visit) => {
-    const lasting = lowContext(visit)?.state.lasting
+  initial: (ctx) => {
+    const lasting = lowContext(ctx)?.state.lasting
     return lasting?.kind === 'grams' ? { grams: String(lasting.grams) } : {}
   },
-  draw: (visit, state) =>
-    drawLow(visit, 'Longer-acting carbohydrate', (context) => foodForm(lowForm(visit, context, state))),
-  decide: (fields, visit) =>
-    decideLow(visit, (context) => {
-      const at = timeOf(fields.at, visit, context)
+  draw: (ctx, state) => drawLow(ctx, 'Longer-acting carbohydrate', (context) => foodForm(lowForm(ctx, context, state))),
+  decide: (fields, ctx) =>
+    decideLow(ctx, (context) => {
+      const at = timeOf(fields.at, ctx, context)
       if (!at.ok) return at
       return giveFood(
-        { byId: visit.actor.staffId, grams: fields.grams, what: fields.what, atMs: at.value },
+        { byId: ctx.actor.staffId, grams: fields.grams, what: fields.what, atMs: at.value },
         context.lowFacts,
         context.state,
       )

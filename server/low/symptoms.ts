@@ -4,8 +4,8 @@ import { refuse } from '../../shared/outcome.ts'
 import { treatSymptoms, type SymptomsRefusal } from '../../shared/low/symptoms.ts'
 import { symptomsForm } from '../../views/low/stay-forms.ts'
 import { SYMPTOMS_SENTENCES } from '../../views/words/low.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { stayOf } from './laboratory.ts'
 
@@ -25,20 +25,20 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone'> = {
   schema: SYMPTOMS_FORM,
   initial: () => ({}),
   draw: drawSymptoms,
-  decide: (fields, visit) => {
-    const facts = stayOf(visit)
+  decide: (fields, ctx) => {
+    const facts = stayOf(ctx)
     if (facts === undefined) return refuse('stay-gone')
     const entry = {
-      symptomsId: visit.services.newId(),
+      symptomsId: ctx.services.newId(),
       symptoms: fields.symptoms,
       what: fields.what,
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     }
     const decision = treatSymptoms(entry, {
       stay: facts.stay,
       readings: facts.readings,
       policy: facts.policy.policy,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     })
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/stays/${facts.stay.stayId}` } }
@@ -54,12 +54,12 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone'> = {
   },
 }
 
-function drawSymptoms(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayOf(visit)
+function drawSymptoms(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayOf(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   return {
     title: 'Symptoms',
-    body: symptomsForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }),
+    body: symptomsForm({ stayId: facts.stay.stayId, patient: bannerOf(facts, ctx.nowMs, true), ...state }),
   }
 }

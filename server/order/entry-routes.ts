@@ -18,20 +18,16 @@ export function registerOrderEntry(server: Server): void {
   formRoute(server, { url: '/orders/:orderId/revise', roles: NURSES, spec: reviseOrderSpec })
   formRoute(server, { url: '/setup/standard-orders/new', roles: STANDARD_WRITERS, spec: standardOrderSpec })
   // writes nothing and shows nothing that is stored but the ward's unit and limits; what was typed is kept when the login has ended
-  const keepTyped = (staffId: string, request: FastifyRequest): string | null =>
+  const saveDraft = (staffId: string, request: FastifyRequest): string | null =>
     draftOf(server, staffId, openedFrom(request).split('?')[0] ?? '/', request, [])
   route(
     server,
     { method: 'POST', url: '/orders/preview', roles: [...NURSES, 'administrator'] },
-    (visit) => {
-      const { fields } = readFields(visit.request.body)
-      const policy = policyToSetUp(visit, fields['ward'] ?? '')
-      return fragment(
-        visit,
-        200,
-        orderPreview(policy === undefined ? NO_PREVIEW : previewOf(fields, policy, visit.nowMs)),
-      )
+    (ctx) => {
+      const { fields } = readFields(ctx.request.body)
+      const policy = policyToSetUp(ctx, fields['ward'] ?? '')
+      return fragment(ctx, 200, orderPreview(policy === undefined ? NO_PREVIEW : previewOf(fields, policy, ctx.nowMs)))
     },
-    keepTyped,
+    saveDraft,
   )
 }

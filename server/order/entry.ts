@@ -11,8 +11,8 @@ import { formatUnits } from '../../views/format.ts'
 import { orderEntryPage, type OrderEntryView } from '../../views/order/entry.ts'
 import { ENTRY_SENTENCES, WRITE_SENTENCES, type FormRefusal } from '../../views/words/order.ts'
 import { parameter } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { FRESH_ORDER, PATIENT_FORM, STANDARD_FORM } from './form-schema.ts'
@@ -35,38 +35,38 @@ const SHARED = {
 } as const
 
 /** The policy that a ward follows now; undefined when this person does not set the ward up. */
-export function policyToSetUp(visit: Visit, wardId: string): WardPolicy | undefined {
-  return visit.store.policyVersions(visit.scope, wardId).find(({ fromMs }) => fromMs <= visit.nowMs)?.policy
+export function policyToSetUp(ctx: RequestContext, wardId: string): WardPolicy | undefined {
+  return ctx.store.policyVersions(ctx.scope, wardId).find(({ fromMs }) => fromMs <= ctx.nowMs)?.policy
 }
 
 export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
   ...SHARED,
   name: 'order-new',
   schema: PATIENT_FORM,
-  initial: (visit) => {
-    const facts = stayOf(visit)
-    return facts === undefined ? {} : { ...FRESH_ORDER, startsAt: localDateTime(visit.nowMs, facts.policy.policy.zone) }
+  initial: (ctx) => {
+    const facts = stayOf(ctx)
+    return facts === undefined ? {} : { ...FRESH_ORDER, startsAt: localDateTime(ctx.nowMs, facts.policy.policy.zone) }
   },
-  draw: (visit, state) => {
-    const facts = stayOf(visit)
+  draw: (ctx, state) => {
+    const facts = stayOf(ctx)
     return facts === undefined
       ? undefined
-      : drawPatient(visit, state, facts, {
+      : drawPatient(ctx, state, facts, {
           heading: 'New insulin order',
           action: `stays/${facts.stay.stayId}/orders/new`,
           note: null,
           basedOn: null,
         })
   },
-  decide: (typed, visit) => {
-    const facts = stayOf(visit)
+  decide: (typed, ctx) => {
+    const facts = stayOf(ctx)
     if (facts === undefined) return refuse('stay-gone')
-    const order = read(typed, visit, facts.policy.policy, 'patient')
+    const order = read(typed, ctx, facts.policy.policy, 'patient')
     if (!order.ok) return order
-    const orderId = visit.services.newId()
+    const orderId = ctx.services.newId()
     const decision = writeOrder(
-      { orderId, order: order.value, byId: visit.actor.staffId },
-      { stay: facts.stay, orders: visit.store.orderVersions(visit.scope, facts.stay.stayId), nowMs: visit.nowMs },
+      { orderId, order: order.value, byId: ctx.actor.staffId },
+      { stay: facts.stay, orders: ctx.store.orderVersions(ctx.scope, facts.stay.stayId), nowMs: ctx.nowMs },
     )
     return decision.ok ? accept({ events: decision.value, location: `/orders/${orderId}/1` }) : decision
   },
@@ -76,19 +76,19 @@ export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
   ...SHARED,
   name: 'order-revise',
   schema: PATIENT_FORM,
-  initial: (visit) => {
-    const found = revised(visit)
+  initial: (ctx) => {
+    const found = revised(ctx)
     if (found === undefined) return {}
     const { zone } = found.facts.policy.policy
     return {
       ...FRESH_ORDER,
       ...(typedFromOrder(found.latest.order, zone) ?? {}),
-      startsAt: localDateTime(visit.nowMs, zone),
+      startsAt: localDateTime(ctx.nowMs, zone),
       basedOn: String(found.latest.version),
     }
   },
-  draw: (visit, state) => {
-    const found = revised(visit)
+  draw: (ctx, state) => {
+    const found = revised(ctx)
     if (found === undefined) return undefined
     const { facts, latest } = found
     const { zone } = facts.policy.policy
@@ -97,27 +97,27 @@ export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
       (latest.endedAtMs === null || found.differed ? null : WRITE_SENTENCES['order-ended']({})) ??
       (typedFromOrder(latest.order, zone) === null ? WRITE_SENTENCES['order-too-long']({}) : null)
     const note = `Version ${String(latest.version)}, ordered by ${latest.order.prescriber}, stays readable and counts until the new version starts. The new one gives no dose until a second person has verified it.`
-    return drawPatient(visit, { ...state, problem }, facts, {
+    return drawPatient(ctx, { ...state, problem }, facts, {
       heading: `New version of an order for ${latest.order.insulin}`,
       action: `orders/${latest.orderId}/revise`,
       note,
       basedOn: state.values['basedOn'] ?? '',
     })
   },
-  decide: (typed, visit) => {
-    const found = revised(visit)
+  decide: (typed, ctx) => {
+    const found = revised(ctx)
     if (found === undefined) return refuse('stay-gone')
     const { facts, latest, orders } = found
-    const order = read(typed, visit, facts.policy.policy, 'patient')
+    const order = read(typed, ctx, facts.policy.policy, 'patient')
     if (!order.ok) return order
     const decision = reviseOrder(
       {
         orderId: latest.orderId,
         basedOn: Number(typed['basedOn'] ?? 0),
         order: order.value,
-        byId: visit.actor.staffId,
+        byId: ctx.actor.staffId,
       },
-      { stay: facts.stay, orders, nowMs: visit.nowMs, differed: found.differed },
+      { stay: facts.stay, orders, nowMs: ctx.nowMs, differed: found.differed },
     )
     return decision.ok
       ? accept({ events: decision.value, location: `/orders/${latest.orderId}/${String(latest.version + 1)}` })
@@ -129,35 +129,35 @@ export const standardOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
   ...SHARED,
   name: 'standard-order-new',
   schema: STANDARD_FORM,
-  initial: (visit) => {
-    const wards = visit.store.setUpWards(visit.scope)
-    return { ...FRESH_ORDER, ward: visit.wardId ?? (wards.length === 1 ? (wards[0]?.wardId ?? '') : '') }
+  initial: (ctx) => {
+    const wards = ctx.store.setUpWards(ctx.scope)
+    return { ...FRESH_ORDER, ward: ctx.wardId ?? (wards.length === 1 ? (wards[0]?.wardId ?? '') : '') }
   },
   draw: drawStandard,
-  decide: (typed, visit) => {
+  decide: (typed, ctx) => {
     const wardId = typed['ward'] ?? ''
-    const policy = policyToSetUp(visit, wardId)
+    const policy = policyToSetUp(ctx, wardId)
     if (policy === undefined) return refuse('standard-ward-unknown')
-    const order = read(typed, visit, policy, 'standard')
+    const order = read(typed, ctx, policy, 'standard')
     if (!order.ok) return order
     const name = typed['name'] ?? ''
-    const same = visit.store
-      .standardOrders(visit.scope, wardId)
+    const same = ctx.store
+      .standardOrders(ctx.scope, wardId)
       .filter((one) => one.name === name && one.endedAtMs === null)
     const newest = same.reduce<(typeof same)[number] | null>(
       (best, one) => (best === null || one.version > best.version ? one : best),
       null,
     )
-    const standardOrderId = newest?.standardOrderId ?? visit.services.newId()
+    const standardOrderId = newest?.standardOrderId ?? ctx.services.newId()
     return accept({
       events: [
         {
           type: 'standard-order-written',
           wardId,
           stayId: null,
-          actorId: visit.actor.staffId,
-          happenedAtMs: visit.nowMs,
-          chartedAtMs: visit.nowMs,
+          actorId: ctx.actor.staffId,
+          happenedAtMs: ctx.nowMs,
+          chartedAtMs: ctx.nowMs,
           body: { standardOrderId, version: (newest?.version ?? 0) + 1, name, order: order.value },
         },
       ],
@@ -169,16 +169,16 @@ export const standardOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
 /** "Show" without a script comes as the form itself: it comes back with the drawing, and nothing is stored. */
 function read(
   typed: Typed,
-  visit: Visit,
+  ctx: RequestContext,
   policy: WardPolicy,
   entry: 'patient' | 'standard',
 ): ReturnType<typeof orderFromTyped> | Outcome<never, 'only-shown'> {
   if (typed['show'] !== undefined) return refuse('only-shown')
-  return orderFromTyped(typed, { policy, nowMs: visit.nowMs, entry })
+  return orderFromTyped(typed, { policy, nowMs: ctx.nowMs, entry })
 }
 
-function stayOf(visit: Visit): StayFacts | undefined {
-  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+function stayOf(ctx: RequestContext): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
 }
 
 type Revised = {
@@ -189,22 +189,22 @@ type Revised = {
 }
 
 /** The order of the address with its newest version; undefined when there is none such on a ward of this person's. */
-function revised(visit: Visit): Revised | undefined {
-  const orderId = parameter(visit, 'orderId')
-  const first = visit.store.orderVersion(visit.scope, orderId, 1)
+function revised(ctx: RequestContext): Revised | undefined {
+  const orderId = parameter(ctx, 'orderId')
+  const first = ctx.store.orderVersion(ctx.scope, orderId, 1)
   if (first === undefined) return undefined
-  const facts = visit.store.stayFacts(visit.scope, first.stayId, visit.nowMs)
-  const orders = visit.store.orderVersions(visit.scope, first.stayId)
+  const facts = ctx.store.stayFacts(ctx.scope, first.stayId, ctx.nowMs)
+  const orders = ctx.store.orderVersions(ctx.scope, first.stayId)
   const latest = latestVersion(orders, orderId)
   if (facts === undefined || latest === undefined) return undefined
-  const stopped = visit.store
-    .orderStops(visit.scope, first.stayId)
+  const stopped = ctx.store
+    .orderStops(ctx.scope, first.stayId)
     .some((stop) => stop.orderId === orderId && stop.atMs >= latest.writtenAtMs)
   return {
     facts,
     latest,
     orders,
-    differed: !stopped && hasDiffered(latest, visit.store.orderVerifications(visit.scope, orderId)),
+    differed: !stopped && hasDiffered(latest, ctx.store.orderVerifications(ctx.scope, orderId)),
   }
 }
 
@@ -218,7 +218,7 @@ type Head = {
 }
 
 function drawPatient(
-  visit: Visit,
+  ctx: RequestContext,
   state: FormState,
   facts: StayFacts,
   { heading, action, note, basedOn }: Head,
@@ -227,28 +227,28 @@ function drawPatient(
     stay,
     policy: { policy },
   } = facts
-  recordPatientRead(visit, stay.stayId)
+  recordPatientRead(ctx, stay.stayId)
   return {
     title: heading,
     body: orderEntryPage({
-      ...common(visit, state, policy),
+      ...common(ctx, state, policy),
       heading,
       action,
       note,
       submit: 'Write the order',
-      of: { kind: 'patient', patient: bannerOf(facts, visit.nowMs, true), wardId: stay.wardId, basedOn },
+      of: { kind: 'patient', patient: bannerOf(facts, ctx.nowMs, true), wardId: stay.wardId, basedOn },
       back: { path: `stays/${stay.stayId}`, label: 'Patient page' },
     }),
   }
 }
 
-function drawStandard(visit: Visit, state: FormState): PageView {
-  const wards = visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
-  const policy = policyToSetUp(visit, state.values['ward'] ?? '')
+function drawStandard(ctx: RequestContext, state: FormState): PageView {
+  const wards = ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => ({ value: wardId, label: name }))
+  const policy = policyToSetUp(ctx, state.values['ward'] ?? '')
   return {
     title: 'New standard order',
     body: orderEntryPage({
-      ...common(visit, state, policy),
+      ...common(ctx, state, policy),
       heading: 'New standard order of a ward',
       action: 'setup/standard-orders/new',
       submit: 'Write the standard order',
@@ -261,7 +261,7 @@ function drawStandard(visit: Visit, state: FormState): PageView {
 
 type Common = Pick<OrderEntryView, 'unit' | 'wardLimit' | 'insulins' | 'preview' | 'values' | 'errors' | 'problem'>
 
-function common(visit: Visit, { values, errors, problem }: FormState, policy: WardPolicy | undefined): Common {
+function common(ctx: RequestContext, { values, errors, problem }: FormState, policy: WardPolicy | undefined): Common {
   return {
     values,
     errors,
@@ -269,6 +269,6 @@ function common(visit: Visit, { values, errors, problem }: FormState, policy: Wa
     unit: policy?.unit ?? null,
     wardLimit: policy === undefined ? null : formatUnits(policy.dose.singleDoseLimit),
     insulins: INSULINS,
-    preview: policy === undefined ? NO_PREVIEW : previewOf(values, policy, visit.nowMs),
+    preview: policy === undefined ? NO_PREVIEW : previewOf(values, policy, ctx.nowMs),
   }
 }

@@ -9,7 +9,7 @@ import { formatMinutes, formatUnits, formatWhen } from '../../views/format.ts'
 import { RECEIVED } from '../../views/words/verification.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
 
@@ -26,27 +26,27 @@ export type OrderContext = {
 }
 
 /** The stay of the address; undefined when it is not there, or not on a ward of this person's. */
-export function stayOfAddress(visit: Visit): StayFacts | undefined {
-  const stayId = parameter(visit, 'stayId')
-  return isId(stayId) ? visit.store.stayFacts(visit.scope, stayId, visit.nowMs) : undefined
+export function stayOfAddress(ctx: RequestContext): StayFacts | undefined {
+  const stayId = parameter(ctx, 'stayId')
+  return isId(stayId) ? ctx.store.stayFacts(ctx.scope, stayId, ctx.nowMs) : undefined
 }
 
 /** The order version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function orderContext(visit: Visit): OrderContext | undefined {
-  const text = parameter(visit, 'version')
-  return /^[1-9]\d{0,4}$/.test(text) ? contextOf(visit, Number(text)) : undefined
+export function orderContext(ctx: RequestContext): OrderContext | undefined {
+  const text = parameter(ctx, 'version')
+  return /^[1-9]\d{0,4}$/.test(text) ? contextOf(ctx, Number(text)) : undefined
 }
 
 /** The newest version of the order of the address; undefined as for `orderContext`. */
-export function newestContext(visit: Visit): OrderContext | undefined {
-  const first = contextOf(visit, 1)
+export function newestContext(ctx: RequestContext): OrderContext | undefined {
+  const first = contextOf(ctx, 1)
   const [newest] = first?.versions ?? []
-  return newest === undefined ? undefined : contextOf(visit, newest.version)
+  return newest === undefined ? undefined : contextOf(ctx, newest.version)
 }
 
-function contextOf(visit: Visit, number: number): OrderContext | undefined {
-  const { store, scope, nowMs } = visit
-  const orderId = parameter(visit, 'orderId')
+function contextOf(ctx: RequestContext, number: number): OrderContext | undefined {
+  const { store, scope, nowMs } = ctx
+  const orderId = parameter(ctx, 'orderId')
   const version = isId(orderId) ? store.orderVersion(scope, orderId, number) : undefined
   const facts = version === undefined ? undefined : store.stayFacts(scope, version.stayId, nowMs)
   if (version === undefined || facts === undefined) return undefined
@@ -80,15 +80,19 @@ export function orderPath({ orderId, version }: OrderVersion): string {
 }
 
 /** "by Nora Lind, Mon 9 Mar, 05:20" */
-export function transcribedText(visit: Visit, { transcribedById, writtenAtMs }: OrderVersion, zone: string): string {
-  return `by ${nameOf(visit, transcribedById)}, ${formatWhen(writtenAtMs, visit.nowMs, zone)}`
+export function transcribedText(
+  ctx: RequestContext,
+  { transcribedById, writtenAtMs }: OrderVersion,
+  zone: string,
+): string {
+  return `by ${nameOf(ctx, transcribedById)}, ${formatWhen(writtenAtMs, ctx.nowMs, zone)}`
 }
 
 /** The same of its verification; "nobody yet" where there is none. */
-export function verifiedText(visit: Visit, { verified }: OrderVersion, zone: string): string {
+export function verifiedText(ctx: RequestContext, { verified }: OrderVersion, zone: string): string {
   return verified === null
     ? 'nobody yet'
-    : `by ${nameOf(visit, verified.byId)}, ${formatWhen(verified.atMs, visit.nowMs, zone)}`
+    : `by ${nameOf(ctx, verified.byId)}, ${formatWhen(verified.atMs, ctx.nowMs, zone)}`
 }
 
 /** "from 05:20 until Wed 11 Mar, 08:00", by its own dates and by what ended it. */
@@ -104,17 +108,17 @@ export function runsText(
 }
 
 /** How the order was stopped, in one sentence; null where nobody stopped it, or a later stop is another version's. */
-export function stoppedText(visit: Visit, { version, state, zone }: OrderContext): string | null {
+export function stoppedText(ctx: RequestContext, { version, state, zone }: OrderContext): string | null {
   if (state !== 'stopped') return null
-  const stop = visit.store
-    .orderStops(visit.scope, version.stayId)
+  const stop = ctx.store
+    .orderStops(ctx.scope, version.stayId)
     .find(({ orderId, atMs }) => orderId === version.orderId && atMs === version.endedAtMs)
   if (stop === undefined) return null
   const ordered =
     stop.orderedBy === null
       ? ''
       : `, ordered by ${stop.orderedBy}${stop.received === null ? '' : ` (${RECEIVED[stop.received]})`}`
-  return `Stopped ${formatWhen(stop.atMs, visit.nowMs, zone)} by ${nameOf(visit, stop.byId)}${ordered}: ${stop.reason}`
+  return `Stopped ${formatWhen(stop.atMs, ctx.nowMs, zone)} by ${nameOf(ctx, stop.byId)}${ordered}: ${stop.reason}`
 }
 
 /** What a dose worked out from the version is held to today: the order's limits and the ward's. */

@@ -1,9 +1,9 @@
 /** Reading, verifying and stopping orders; a ward's standard orders, and copying one. Writing an order is in routes.ts. */
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page, type Answer } from '../http/page.ts'
+import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS, NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { PageView, Visit } from '../http/visit.ts'
+import type { PageView, RequestContext } from '../http/request-context.ts'
 import { listPage } from './list.ts'
 import { sheetPage, versionPage } from './sheet.ts'
 import { copySpec } from './standard-copy.ts'
@@ -22,15 +22,15 @@ export function registerOrderReading(server: Server): void {
   route(
     server,
     { method: 'GET', url: '/setup/standard-orders/:id', roles: STANDARD_READERS },
-    shown((visit) => standardOrderPage(visit)),
+    shown((ctx) => standardOrderPage(ctx)),
   )
   formRoute(server, { url: '/setup/standard-orders/:id/approve', roles: ADMINISTRATORS, spec: approveSpec })
   formRoute(server, { url: '/setup/standard-orders/:id/withdraw', roles: ADMINISTRATORS, spec: withdrawSpec })
 }
 
-function shown(draw: (visit: Visit) => PageView | undefined): (visit: Visit) => Answer {
-  return (visit) => {
-    const view = draw(visit)
-    return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
+function shown(draw: (ctx: RequestContext) => PageView | undefined): (ctx: RequestContext) => PageResponse {
+  return (ctx) => {
+    const view = draw(ctx)
+    return view === undefined ? messageResponse(ctx, 404, 'not-found') : page(ctx, 200, view)
   }
 }

@@ -5,9 +5,9 @@ import { formatDateTime, formatWhen } from '../../views/format.ts'
 import { orderPage, type OrderPageView, type VerificationView } from '../../views/order/order.ts'
 import { orderSheet } from '../../views/order/sheet.ts'
 import { answerText, questionText, RECEIVED, VERSION_MARK } from '../../views/words/verification.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { isNurse } from '../http/page.ts'
-import type { PageView, Visit } from '../http/visit.ts'
+import type { PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import { patientHeadOf } from '../round/views.ts'
 import { bannerOf } from '../stay/banner.ts'
@@ -26,58 +26,56 @@ import {
 } from './reading-load.ts'
 
 /** The page of the version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function versionPage(visit: Visit): PageView | undefined {
-  const context = orderContext(visit)
+export function versionPage(ctx: RequestContext): PageView | undefined {
+  const context = orderContext(ctx)
   if (context === undefined) return undefined
-  recordPatientRead(visit, context.version.stayId)
-  return { title: 'Insulin order', body: orderPage(pageView(visit, context)) }
+  recordPatientRead(ctx, context.version.stayId)
+  return { title: 'Insulin order', body: orderPage(pageView(ctx, context)) }
 }
 
-function pageView(visit: Visit, context: OrderContext): OrderPageView {
+function pageView(ctx: RequestContext, context: OrderContext): OrderPageView {
   const { facts, version, versions, verifications, state, zone } = context
-  const stopped = stoppedText(visit, context)
+  const stopped = stoppedText(ctx, context)
   return {
     stayId: version.stayId,
-    patient: bannerOf(facts, visit.nowMs, true),
+    patient: bannerOf(facts, ctx.nowMs, true),
     title: `Insulin order: ${titleOf(version)}`,
     mark: VERSION_MARK[state],
     waits:
       state === 'not-verified' ? 'It gives no dose before a second nurse has verified it from the original.' : null,
     facts: [
-      { name: 'Runs', value: runsText(version, visit.nowMs, zone) },
+      { name: 'Runs', value: runsText(version, ctx.nowMs, zone) },
       ...(stopped === null ? [] : [{ name: 'Stop', value: stopped }]),
       { name: 'Prescriber', value: `${version.order.prescriber}, ${RECEIVED[version.order.received]}` },
-      { name: 'Transcribed', value: transcribedText(visit, version, zone) },
-      { name: 'Verified', value: verifiedText(visit, version, zone) },
+      { name: 'Transcribed', value: transcribedText(ctx, version, zone) },
+      { name: 'Verified', value: verifiedText(ctx, version, zone) },
       { name: 'Doses', value: 'each keeps the version that it was worked out from' },
     ],
     table: orderTable(version.order, zone),
     limits: limitsOf(context),
     verifications: verifications
       .filter((one) => one.version === version.version)
-      .map((one) => verificationView(visit, context, one)),
+      .map((one) => verificationView(ctx, context, one)),
     differed:
-      state === 'differed'
-        ? { revisePath: mayRevise(visit, context) ? `orders/${version.orderId}/revise` : null }
-        : null,
-    actions: actionsOf(visit, context),
+      state === 'differed' ? { revisePath: mayRevise(ctx, context) ? `orders/${version.orderId}/revise` : null } : null,
+    actions: actionsOf(ctx, context),
     others: versions
       .filter((other) => other.version !== version.version)
       .map((other) => ({
         path: orderPath(other),
-        label: `${titleOf(other)}, transcribed ${transcribedText(visit, other, zone)}`,
+        label: `${titleOf(other)}, transcribed ${transcribedText(ctx, other, zone)}`,
       })),
   }
 }
 
 function verificationView(
-  visit: Visit,
+  ctx: RequestContext,
   { version: { order }, zone }: OrderContext,
   one: OrderVerification,
 ): VerificationView {
   return {
     agreed: one.agreed,
-    byWhen: `${nameOf(visit, one.byId)}, ${formatWhen(one.atMs, visit.nowMs, zone)}`,
+    byWhen: `${nameOf(ctx, one.byId)}, ${formatWhen(one.atMs, ctx.nowMs, zone)}`,
     answers: one.answers.map((answer) => ({
       question: questionText(answer.question, order.unit),
       entered: answerText(answer, 'entered', order.unit),
@@ -87,11 +85,11 @@ function verificationView(
   }
 }
 
-function mayRevise(visit: Visit, { facts, version, versions }: OrderContext): boolean {
-  return isNurse(visit.actor) && facts.stay.dischargedAtMs === null && versions[0]?.version === version.version
+function mayRevise(ctx: RequestContext, { facts, version, versions }: OrderContext): boolean {
+  return isNurse(ctx.actor) && facts.stay.dischargedAtMs === null && versions[0]?.version === version.version
 }
 
-function actionsOf(visit: Visit, context: OrderContext): OrderPageView['actions'] {
+function actionsOf(ctx: RequestContext, context: OrderContext): OrderPageView['actions'] {
   const {
     version,
     facts: { stay },
@@ -99,23 +97,23 @@ function actionsOf(visit: Visit, context: OrderContext): OrderPageView['actions'
   } = context
   const path = orderPath(version)
   const print = { path: `print/${path}`, label: 'Print the sheet', main: false }
-  if (!isNurse(visit.actor) || stay.dischargedAtMs !== null) return [print]
+  if (!isNurse(ctx.actor) || stay.dischargedAtMs !== null) return [print]
   const block = verifyBlock(
     {
       version,
       differed: state === 'differed',
       wardId: stay.wardId,
       dischargedAtMs: stay.dischargedAtMs,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     },
-    visit.actor.staffId,
+    ctx.actor.staffId,
   )
   return [
     ...(block === null ? [{ path: `${path}/verify`, label: 'Verify from the original', main: true }] : []),
-    ...(mayRevise(visit, context) && state !== 'differed'
+    ...(mayRevise(ctx, context) && state !== 'differed'
       ? [{ path: `orders/${version.orderId}/revise`, label: 'New version', main: false }]
       : []),
-    ...(hasRunning(context, visit.nowMs)
+    ...(hasRunning(context, ctx.nowMs)
       ? [{ path: `orders/${version.orderId}/stop`, label: 'Stop the order', main: false }]
       : []),
     print,
@@ -123,11 +121,11 @@ function actionsOf(visit: Visit, context: OrderContext): OrderPageView['actions'
 }
 
 /** The sheet of the version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function sheetPage(visit: Visit): PageView | undefined {
-  const context = orderContext(visit)
+export function sheetPage(ctx: RequestContext): PageView | undefined {
+  const context = orderContext(ctx)
   if (context === undefined) return undefined
   const { facts, version, state, zone } = context
-  recordPatientRead(visit, version.stayId)
+  recordPatientRead(ctx, version.stayId)
   return {
     title: 'Insulin order sheet',
     chrome: 'print',
@@ -137,13 +135,13 @@ export function sheetPage(visit: Visit): PageView | undefined {
       title: titleOf(version),
       state: VERSION_MARK[state].word,
       usable: state === 'in-force' || state === 'starts-later',
-      transcribed: transcribedText(visit, version, zone),
-      verified: verifiedText(visit, version, zone),
-      stopped: stoppedText(visit, context),
+      transcribed: transcribedText(ctx, version, zone),
+      verified: verifiedText(ctx, version, zone),
+      stopped: stoppedText(ctx, context),
       table: orderTable(version.order, zone),
       limits: limitsOf(context),
-      printed: formatDateTime(visit.nowMs, zone),
-      printedBy: visit.actor.name,
+      printed: formatDateTime(ctx.nowMs, zone),
+      printedBy: ctx.actor.name,
     }),
   }
 }

@@ -9,8 +9,8 @@ import { standardOrderTable } from '../../views/dose/order-table.ts'
 import { copyForm } from '../../views/order/standard.ts'
 import { ENTRY_SENTENCES, WRITE_SENTENCES } from '../../views/words/order.ts'
 import { COPY_SENTENCES } from '../../views/words/verification.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { runsText, stayOfAddress, titleOf } from './reading-load.ts'
 
@@ -33,7 +33,7 @@ type Refusal = CopyRefusal | HeadRefusal | 'order-gone'
 export const copySpec: FormSpec<Fields, Refusal> = {
   name: 'order-from-standard',
   schema: CopyForm,
-  initial: (visit) => ({ startsAt: localDateTime(visit.nowMs, stayOfAddress(visit)?.policy.policy.zone ?? 'UTC') }),
+  initial: (ctx) => ({ startsAt: localDateTime(ctx.nowMs, stayOfAddress(ctx)?.policy.policy.zone ?? 'UTC') }),
   draw: drawCopy,
   decide: decideCopy,
   sentences: { ...ENTRY_SENTENCES, ...WRITE_SENTENCES, ...COPY_SENTENCES },
@@ -54,8 +54,8 @@ function valueOf({ standardOrderId, version }: StandardOrder): string {
   return `${standardOrderId}.${String(version)}`
 }
 
-function drawCopy(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayOfAddress(visit)
+function drawCopy(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   const {
     stay,
@@ -63,50 +63,48 @@ function drawCopy(visit: Visit, state: FormState): PageView | undefined {
       policy: { zone },
     },
   } = facts
-  recordPatientRead(visit, stay.stayId)
-  const standards = approvedStandards(visit.store.standardOrders(visit.scope, stay.wardId), visit.nowMs)
-  const running = visit.store
-    .orderVersions(visit.scope, stay.stayId)
-    .filter((version) => isRunning(version, visit.nowMs))
+  recordPatientRead(ctx, stay.stayId)
+  const standards = approvedStandards(ctx.store.standardOrders(ctx.scope, stay.wardId), ctx.nowMs)
+  const running = ctx.store.orderVersions(ctx.scope, stay.stayId).filter((version) => isRunning(version, ctx.nowMs))
   return {
     title: 'From a standard order',
     body: copyForm({
       stayId: stay.stayId,
-      patient: bannerOf(facts, visit.nowMs, true),
+      patient: bannerOf(facts, ctx.nowMs, true),
       standards: standards.map((one) => ({
         value: valueOf(one),
         label: `${one.name}, version ${String(one.version)}`,
         table: standardOrderTable(one.order, zone),
       })),
-      running: running.map((version) => `${titleOf(version)}, ${runsText(version, visit.nowMs, zone)}`),
+      running: running.map((version) => `${titleOf(version)}, ${runsText(version, ctx.nowMs, zone)}`),
       ...state,
     }),
   }
 }
 
-function decideCopy(fields: Fields, visit: Visit): Outcome<Decided, Refusal> {
-  const facts = stayOfAddress(visit)
+function decideCopy(fields: Fields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return refuse('order-gone')
   const {
     stay,
     policy: { policy },
   } = facts
-  const every = visit.store.standardOrders(visit.scope, stay.wardId)
+  const every = ctx.store.standardOrders(ctx.scope, stay.wardId)
   const standard = every.find((one) => valueOf(one) === fields.standard)
   if (standard === undefined) return refuse('standard-not-approved')
-  const own = headFromTyped(fields, policy.zone, visit.nowMs)
+  const own = headFromTyped(fields, policy.zone, ctx.nowMs)
   if (!own.ok) return own
   const versions = every.filter(({ standardOrderId }) => standardOrderId === standard.standardOrderId)
-  const orderId = visit.services.newId()
+  const orderId = ctx.services.newId()
   const decision = copyStandard(
-    { byId: visit.actor.staffId, orderId, own: own.value },
+    { byId: ctx.actor.staffId, orderId, own: own.value },
     {
       standard,
       versions,
       policy,
       stay,
-      orders: visit.store.orderVersions(visit.scope, stay.stayId),
-      nowMs: visit.nowMs,
+      orders: ctx.store.orderVersions(ctx.scope, stay.stayId),
+      nowMs: ctx.nowMs,
     },
   )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/orders/${orderId}/1` } } : decision

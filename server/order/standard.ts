@@ -18,7 +18,7 @@ import { ORDER_SENTENCES } from '../../views/words/order.ts'
 import { STANDARD_MARK, STANDARD_SENTENCES } from '../../views/words/verification.ts'
 import { parameter } from '../check/load.ts'
 import { newFormKey } from '../http/forms.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { Ward } from '../store/contract.ts'
 
@@ -32,33 +32,33 @@ type StandardContext = {
 }
 
 /** The policy that counts on the ward now, for whoever may set it up. */
-function policyOf(visit: Visit, wardId: string): WardPolicy | undefined {
-  const versions = visit.store.policyVersions(visit.scope, wardId)
-  return (versions.find(({ fromMs }) => fromMs <= visit.nowMs) ?? versions.at(-1))?.policy
+function policyOf(ctx: RequestContext, wardId: string): WardPolicy | undefined {
+  const versions = ctx.store.policyVersions(ctx.scope, wardId)
+  return (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy
 }
 
 /** The standard order of the address; undefined when it is not there, or not of a ward that this person may see. */
-function standardContext(visit: Visit): StandardContext | undefined {
-  const standardOrderId = parameter(visit, 'id')
-  for (const ward of visit.store.setUpWards(visit.scope)) {
-    const versions = visit.store
-      .standardOrders(visit.scope, ward.wardId)
+function standardContext(ctx: RequestContext): StandardContext | undefined {
+  const standardOrderId = parameter(ctx, 'id')
+  for (const ward of ctx.store.setUpWards(ctx.scope)) {
+    const versions = ctx.store
+      .standardOrders(ctx.scope, ward.wardId)
       .filter((one) => one.standardOrderId === standardOrderId)
       .sort((a, b) => b.version - a.version)
-    const policy = versions.length === 0 ? undefined : policyOf(visit, ward.wardId)
+    const policy = versions.length === 0 ? undefined : policyOf(ctx, ward.wardId)
     if (policy !== undefined) return { ward, policy, versions }
   }
   return undefined
 }
 
-const byWhen = (visit: Visit, byId: string, atMs: number, zone: string): string =>
-  `${nameOf(visit, byId)}, ${formatWhen(atMs, visit.nowMs, zone)}`
+const byWhen = (ctx: RequestContext, byId: string, atMs: number, zone: string): string =>
+  `${nameOf(ctx, byId)}, ${formatWhen(atMs, ctx.nowMs, zone)}`
 
 /** The newest version of each, by ward. */
-export function standardListPage(visit: Visit): PageView {
-  const wards = visit.store.setUpWards(visit.scope).map((ward) => {
-    const every = visit.store.standardOrders(visit.scope, ward.wardId)
-    const zone = policyOf(visit, ward.wardId)?.zone ?? 'UTC'
+export function standardListPage(ctx: RequestContext): PageView {
+  const wards = ctx.store.setUpWards(ctx.scope).map((ward) => {
+    const every = ctx.store.standardOrders(ctx.scope, ward.wardId)
+    const zone = policyOf(ctx, ward.wardId)?.zone ?? 'UTC'
     const newest = every.filter(
       (one) => !every.some((other) => other.standardOrderId === one.standardOrderId && other.version > one.version),
     )
@@ -72,19 +72,19 @@ export function standardListPage(visit: Visit): PageView {
           standardState(
             one,
             every.filter(({ standardOrderId }) => standardOrderId === one.standardOrderId),
-            visit.nowMs,
+            ctx.nowMs,
           )
         ],
-        written: byWhen(visit, one.writtenById, one.writtenAtMs, zone),
-        approved: one.approved === null ? '–' : byWhen(visit, one.approved.byId, one.approved.atMs, zone),
+        written: byWhen(ctx, one.writtenById, one.writtenAtMs, zone),
+        approved: one.approved === null ? '–' : byWhen(ctx, one.approved.byId, one.approved.atMs, zone),
       })),
     }
   })
   return { title: 'Standard orders', body: standardList({ wards }) }
 }
 
-function isAdministrator(visit: Visit): boolean {
-  return visit.actor.role === 'administrator'
+function isAdministrator(ctx: RequestContext): boolean {
+  return ctx.actor.role === 'administrator'
 }
 
 const APPROVE = 'standard-order-approve'
@@ -92,17 +92,17 @@ const WITHDRAW = 'standard-order-withdraw'
 
 /** The page of the standard order of the address with the forms that this person may use; undefined: not there. */
 export function standardOrderPage(
-  visit: Visit,
+  ctx: RequestContext,
   sent: { readonly form: typeof APPROVE | typeof WITHDRAW; readonly state: FormState } | null = null,
 ): PageView | undefined {
-  const context = standardContext(visit)
+  const context = standardContext(ctx)
   const newest = context?.versions[0]
   if (context === undefined || newest === undefined) return undefined
   const { ward, policy, versions } = context
   const state = (standard: StandardOrder): ReturnType<typeof standardState> =>
-    standardState(standard, versions, visit.nowMs)
+    standardState(standard, versions, ctx.nowMs)
   const keyOf = (form: string): string =>
-    sent?.form === form ? (sent.state.values['key'] ?? '') : newFormKey(visit, form)
+    sent?.form === form ? (sent.state.values['key'] ?? '') : newFormKey(ctx, form)
   const isOpen = versions.some((one) => state(one) === 'approved' || state(one) === 'waits-for-approval')
   const view: StandardPageView = {
     standardOrderId: newest.standardOrderId,
@@ -112,23 +112,21 @@ export function standardOrderPage(
       title: `${one.name}, version ${String(one.version)}`,
       mark: STANDARD_MARK[state(one)],
       facts: [
-        { name: 'Written', value: byWhen(visit, one.writtenById, one.writtenAtMs, policy.zone) },
+        { name: 'Written', value: byWhen(ctx, one.writtenById, one.writtenAtMs, policy.zone) },
         {
           name: 'Approved',
-          value: one.approved === null ? 'by nobody' : byWhen(visit, one.approved.byId, one.approved.atMs, policy.zone),
+          value: one.approved === null ? 'by nobody' : byWhen(ctx, one.approved.byId, one.approved.atMs, policy.zone),
         },
         ...(one.endedAtMs === null
           ? []
-          : [{ name: 'Ended', value: formatWhen(one.endedAtMs, visit.nowMs, policy.zone) }]),
+          : [{ name: 'Ended', value: formatWhen(one.endedAtMs, ctx.nowMs, policy.zone) }]),
       ],
       table: standardOrderTable(one.order, policy.zone),
     })),
     approve:
-      isAdministrator(visit) && state(newest) === 'waits-for-approval'
-        ? approveView(visit, newest, keyOf(APPROVE))
-        : null,
+      isAdministrator(ctx) && state(newest) === 'waits-for-approval' ? approveView(ctx, newest, keyOf(APPROVE)) : null,
     withdraw:
-      isAdministrator(visit) && isOpen
+      isAdministrator(ctx) && isOpen
         ? {
             key: keyOf(WITHDRAW),
             reason: sent?.state.values['reason'] ?? '',
@@ -140,8 +138,8 @@ export function standardOrderPage(
   return { title: 'Standard order', body: standardPage(view) }
 }
 
-function approveView(visit: Visit, newest: StandardOrder, key: string): StandardPageView['approve'] {
-  return newest.writtenById === visit.actor.staffId
+function approveView(ctx: RequestContext, newest: StandardOrder, key: string): StandardPageView['approve'] {
+  return newest.writtenById === ctx.actor.staffId
     ? { sentence: STANDARD_SENTENCES['approver-wrote-it']({}) }
     : { key, version: String(newest.version) }
 }
@@ -158,13 +156,13 @@ export const approveSpec: FormSpec<Version, ApproveRefusal> = {
   name: APPROVE,
   schema: ApproveForm,
   initial: () => ({}),
-  draw: (visit, state) => standardOrderPage(visit, { form: APPROVE, state }),
-  decide: (fields, visit) =>
-    decideOn(visit, ({ versions, policy }) => {
+  draw: (ctx, state) => standardOrderPage(ctx, { form: APPROVE, state }),
+  decide: (fields, ctx) =>
+    decideOn(ctx, ({ versions, policy }) => {
       const standard = versions.find(({ version }) => version === fields.version)
       return standard === undefined
         ? refuse('standard-gone')
-        : approveStandard(visit.actor.staffId, { standard, versions, policy, nowMs: visit.nowMs })
+        : approveStandard(ctx.actor.staffId, { standard, versions, policy, nowMs: ctx.nowMs })
     }),
   sentences: { ...ORDER_SENTENCES, ...STANDARD_SENTENCES },
   fieldOf: {},
@@ -186,10 +184,10 @@ export const withdrawSpec: FormSpec<z.output<typeof WithdrawForm>, WithdrawRefus
   name: WITHDRAW,
   schema: WithdrawForm,
   initial: () => ({}),
-  draw: (visit, state) => standardOrderPage(visit, { form: WITHDRAW, state }),
-  decide: ({ reason }, visit) =>
-    decideOn(visit, ({ versions }) =>
-      withdrawStandard({ byId: visit.actor.staffId, reason }, { versions, nowMs: visit.nowMs }),
+  draw: (ctx, state) => standardOrderPage(ctx, { form: WITHDRAW, state }),
+  decide: ({ reason }, ctx) =>
+    decideOn(ctx, ({ versions }) =>
+      withdrawStandard({ byId: ctx.actor.staffId, reason }, { versions, nowMs: ctx.nowMs }),
     ),
   sentences: STANDARD_SENTENCES,
   fieldOf: {},
@@ -197,10 +195,10 @@ export const withdrawSpec: FormSpec<z.output<typeof WithdrawForm>, WithdrawRefus
 }
 
 function decideOn<R extends string>(
-  visit: Visit,
+  ctx: RequestContext,
   decide: (context: StandardContext) => Outcome<readonly LedgerEvent[], R | 'standard-gone'>,
-): Outcome<Decided, R | 'standard-gone'> {
-  const context = standardContext(visit)
+): Outcome<FormDecision, R | 'standard-gone'> {
+  const context = standardContext(ctx)
   const standardOrderId = context?.versions[0]?.standardOrderId
   if (context === undefined || standardOrderId === undefined) return refuse('standard-gone')
   const decision = decide(context)

@@ -4,8 +4,8 @@ import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { stopOrder, type StopRefusal } from '../../shared/order/stop.ts'
 import { stopForm } from '../../views/order/order-stop.ts'
 import { STOP_SENTENCES } from '../../views/words/verification.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { newestContext, orderPath, titleOf } from './reading-load.ts'
 
@@ -31,16 +31,16 @@ export const stopSpec: FormSpec<Fields, StopRefusal> = {
   name: 'order-stop',
   schema: StopForm,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const context = newestContext(visit)
+  draw: (ctx, state) => {
+    const context = newestContext(ctx)
     if (context === undefined) return undefined
     const { facts, version } = context
-    recordPatientRead(visit, version.stayId)
+    recordPatientRead(ctx, version.stayId)
     return {
       title: 'Stop an order',
       body: stopForm({
         orderId: version.orderId,
-        patient: bannerOf(facts, visit.nowMs, true),
+        patient: bannerOf(facts, ctx.nowMs, true),
         about: `${titleOf(version)}, ${version.order.prescriber}`,
         backPath: orderPath(version),
         ...state,
@@ -53,8 +53,8 @@ export const stopSpec: FormSpec<Fields, StopRefusal> = {
   statusOf: { 'order-gone': 404, 'stay-discharged': 409, 'order-ended-already': 409 },
 }
 
-function decideStop(fields: Fields, visit: Visit): Outcome<Decided, StopRefusal> {
-  const context = newestContext(visit)
+function decideStop(fields: Fields, ctx: RequestContext): Outcome<FormDecision, StopRefusal> {
+  const context = newestContext(ctx)
   if (context === undefined) return refuse('order-gone')
   const {
     versions,
@@ -62,8 +62,8 @@ function decideStop(fields: Fields, visit: Visit): Outcome<Decided, StopRefusal>
     facts: { stay },
   } = context
   const decision = stopOrder(
-    { ...fields, byId: visit.actor.staffId },
-    { versions, wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: visit.nowMs },
+    { ...fields, byId: ctx.actor.staffId },
+    { versions, wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs: ctx.nowMs },
   )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/${orderPath(version)}` } } : decision
 }

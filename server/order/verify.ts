@@ -15,8 +15,8 @@ import { formatDateTime } from '../../views/format.ts'
 import { verifyForm, type QuestionView } from '../../views/order/verify.ts'
 import { questionText, RECEIVED, VERIFY_SENTENCES } from '../../views/words/verification.ts'
 import { INSULINS } from '../dose/forms.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { orderContext, orderPath, transcribedText, type OrderContext } from './reading-load.ts'
 
@@ -71,11 +71,11 @@ export const verifySpec: FormSpec<Fields, VerifyRefusal> = {
  * when the form is opened and when it is sent, and nobody can choose or foresee them.
  */
 export function questionsFor(
-  visit: Visit,
+  ctx: RequestContext,
   { version: { orderId, version, order }, verifications }: OrderContext,
 ): readonly VerificationQuestion[] {
-  const seed = createHmac('sha256', visit.store.secret('order-verification'))
-    .update(JSON.stringify([orderId, version, visit.actor.staffId, verifications.length]))
+  const seed = createHmac('sha256', ctx.store.secret('order-verification'))
+    .update(JSON.stringify([orderId, version, ctx.actor.staffId, verifications.length]))
     .digest('hex')
   return verificationQuestions(order, seed)
 }
@@ -84,31 +84,29 @@ function factsOf({ version, state, facts: { stay } }: OrderContext, nowMs: numbe
   return { version, differed: state === 'differed', wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs }
 }
 
-function drawVerify(visit: Visit, state: FormState): PageView | undefined {
-  const context = orderContext(visit)
+function drawVerify(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = orderContext(ctx)
   if (context === undefined) return undefined
   const { facts, version, zone } = context
   const { order } = version
-  recordPatientRead(visit, version.stayId)
-  const block = verifyBlock(factsOf(context, visit.nowMs), visit.actor.staffId)
+  recordPatientRead(ctx, version.stayId)
+  const block = verifyBlock(factsOf(context, ctx.nowMs), ctx.actor.staffId)
   return {
     title: 'Verify an order',
     body: verifyForm({
       orderId: version.orderId,
       version: version.version,
-      patient: bannerOf(facts, visit.nowMs, true),
+      patient: bannerOf(facts, ctx.nowMs, true),
       // what the order says of insulin and doses is asked, and stands nowhere on this page
       facts: [
         { name: 'Order', value: `${partsText(order)}, version ${String(version.version)}` },
         { name: 'Prescriber', value: `${order.prescriber}, ${RECEIVED[order.received]}` },
         { name: 'From', value: formatDateTime(order.startsAtMs, zone) },
         { name: 'Until', value: order.stopsAtMs === null ? 'further notice' : formatDateTime(order.stopsAtMs, zone) },
-        { name: 'Transcribed', value: transcribedText(visit, version, zone) },
+        { name: 'Transcribed', value: transcribedText(ctx, version, zone) },
       ],
       questions:
-        block === null
-          ? questionsFor(visit, context).map((question, index) => questionView(question, index, order))
-          : [],
+        block === null ? questionsFor(ctx, context).map((question, index) => questionView(question, index, order)) : [],
       insulins: INSULINS.map((value) => ({ value, label: value })),
       blocked: block === null ? null : VERIFY_SENTENCES[block]({}),
       ...state,
@@ -137,14 +135,14 @@ function questionView(question: VerificationQuestion, index: number, { unit }: I
   }
 }
 
-function decideVerify(fields: Fields, visit: Visit): Outcome<Decided, VerifyRefusal> {
-  const context = orderContext(visit)
+function decideVerify(fields: Fields, ctx: RequestContext): Outcome<FormDecision, VerifyRefusal> {
+  const context = orderContext(ctx)
   if (context === undefined) return refuse('order-gone')
-  const facts = factsOf(context, visit.nowMs)
-  const byId = visit.actor.staffId
+  const facts = factsOf(context, ctx.nowMs)
+  const byId = ctx.actor.staffId
   const block = verifyBlock(facts, byId)
   if (block !== null) return refuse(block)
-  const questions = questionsFor(visit, context)
+  const questions = questionsFor(ctx, context)
   const typed = [
     { text: fields.answer1, ticked: fields.tick1 },
     { text: fields.answer2, ticked: fields.tick2 },

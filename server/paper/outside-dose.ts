@@ -7,8 +7,8 @@ import { OUTSIDE_DOSE_SENTENCES } from '../../views/words/paper.ts'
 import { headOf } from '../dose/facts.ts'
 import { INSULINS } from '../dose/forms.ts'
 import { stayContext } from '../dose/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { OutsideDoseForm, type OutsideDoseFields } from './forms.ts'
 
 type Refusal = keyof typeof OUTSIDE_DOSE_SENTENCES
@@ -32,42 +32,40 @@ export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal> = {
   statusOf: { 'stay-gone': 404, 'outside-already-charted': 409 },
 }
 
-function decideOutsideDose(fields: OutsideDoseFields, visit: Visit): Outcome<Decided, Refusal> {
-  const facts = stayContext(visit)
+function decideOutsideDose(fields: OutsideDoseFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const facts = stayContext(ctx)
   if (facts === undefined) return refuse('stay-gone')
-  const givenAtMs = parseLocalDateTime(fields.givenAt, facts.policy.policy.zone, visit.nowMs)
+  const givenAtMs = parseLocalDateTime(fields.givenAt, facts.policy.policy.zone, ctx.nowMs)
   if (givenAtMs === null) return refuse('time-not-a-time')
   const { stay } = facts
   const checkedBy = fields.checkedBy === undefined || fields.checkedBy === '' ? null : fields.checkedBy
   const recorded = recordOutsideDose({
     outsideDose: {
-      outsideDoseId: visit.services.newId(),
+      outsideDoseId: ctx.services.newId(),
       stayId: stay.stayId,
       insulin: fields.insulin,
       units: fields.units,
       givenAtMs,
-      chartedAtMs: visit.nowMs,
+      chartedAtMs: ctx.nowMs,
       source: fields.source,
       givenBy: fields.givenBy,
       checkedBy,
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     },
     admittedAtMs: stay.admittedAtMs,
     earlierDoses: facts.insulinGiven,
   })
   if (!recorded.ok) return recorded
   return accept({
-    events: [
-      { ...headOf(visit, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } },
-    ],
+    events: [{ ...headOf(ctx, stay, givenAtMs), type: 'outside-dose-recorded', body: { outsideDose: recorded.value } }],
     location: `/stays/${stay.stayId}`,
   })
 }
 
-function drawOutsideDose(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayContext(visit)
+function drawOutsideDose(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayContext(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   return {
     title: 'Insulin from paper or elsewhere',
     body: outsideDosePage({

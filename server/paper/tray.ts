@@ -10,8 +10,8 @@ import { TRAY_SENTENCES } from '../../views/words/paper.ts'
 import { headOf } from '../dose/facts.ts'
 import type { Share } from '../dose/forms.ts'
 import { stayContext } from '../dose/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { TrayForm, type TrayFields } from './forms.ts'
 
@@ -34,18 +34,18 @@ const MEALS: readonly { readonly meal: Meal; readonly label: string }[] = [
   { meal: 'supper', label: 'Supper' },
 ]
 
-function decideTray(fields: TrayFields, visit: Visit): Outcome<Decided, Refusal> {
-  const facts = stayContext(visit)
+function decideTray(fields: TrayFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+  const facts = stayContext(ctx)
   if (facts === undefined) return refuse('stay-gone')
-  const date = wardDate(visit.nowMs, facts.policy.policy.zone)
+  const date = wardDate(ctx.nowMs, facts.policy.policy.zone)
   const tray = facts.trays.find((fact) => fact.date === date && fact.meal === fields.meal)
   const served = (tray?.servedAtMs ?? null) !== null
   if (fields.what === 'served' && served) return refuse('tray-already-charted')
   if (fields.what !== 'served' && !served) return refuse('tray-not-charted')
-  const head = headOf(visit, facts.stay)
+  const head = headOf(ctx, facts.stay)
   const event: LedgerEvent =
     fields.what === 'served'
-      ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: visit.nowMs } }
+      ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: ctx.nowMs } }
       : {
           ...head,
           type: 'share-eaten-charted',
@@ -54,13 +54,13 @@ function decideTray(fields: TrayFields, visit: Visit): Outcome<Decided, Refusal>
   return accept({ events: [event], location: `/stays/${facts.stay.stayId}` })
 }
 
-function drawTray(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayContext(visit)
+function drawTray(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayContext(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   const { policy } = facts.policy
-  const date = wardDate(visit.nowMs, policy.zone)
-  const meal = chosenMeal(visit, facts, state, date)
+  const date = wardDate(ctx.nowMs, policy.zone)
+  const meal = chosenMeal(ctx, facts, state, date)
   const tray = facts.trays.find((fact) => fact.date === date && fact.meal === meal)
   const servedAtMs = tray?.servedAtMs ?? null
   return {
@@ -80,12 +80,12 @@ function drawTray(visit: Visit, state: FormState): PageView | undefined {
 }
 
 /** The meal that was asked for; else the one whose tray time is nearest. */
-function chosenMeal(visit: Visit, facts: StayFacts, state: FormState, date: string): Meal {
-  const query = visit.request.query as Readonly<Record<string, unknown>>
+function chosenMeal(ctx: RequestContext, facts: StayFacts, state: FormState, date: string): Meal {
+  const query = ctx.request.query as Readonly<Record<string, unknown>>
   const asked = state.values['meal'] ?? query['meal']
   const named = MEALS.find(({ meal }) => meal === asked)
   if (named !== undefined) return named.meal
   const away = (meal: Meal): number =>
-    Math.abs(trayTimeMs(date, meal, facts.policy.policy, facts.trayDelays) - visit.nowMs)
+    Math.abs(trayTimeMs(date, meal, facts.policy.policy, facts.trayDelays) - ctx.nowMs)
   return MEALS.map(({ meal }) => meal).reduce((best, meal) => (away(meal) < away(best) ? meal : best))
 }

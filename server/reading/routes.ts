@@ -16,12 +16,12 @@ import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { CALL_SENTENCES, CORRECTION_SENTENCES, FLAG_SENTENCES, VOID_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE_FIELD } from '../check/forms.ts'
 import { nearMissOf, parameter, refuseWristband } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page } from '../http/page.ts'
+import { messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../stay/banner.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
@@ -29,11 +29,11 @@ import { nameOf, readingContext, type ReadingContext } from './load.ts'
 import { resultView } from './show.ts'
 
 export function registerReading(server: Server): void {
-  route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (visit) => {
-    const context = readingContext(visit)
-    if (context === undefined) return messageAnswer(visit, 404, 'not-found')
-    recordPatientRead(visit, context.facts.stay.stayId)
-    return page(visit, 200, { title: 'Result', body: resultPage(resultView(visit, context)) })
+  route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (ctx) => {
+    const context = readingContext(ctx)
+    if (context === undefined) return messageResponse(ctx, 404, 'not-found')
+    recordPatientRead(ctx, context.facts.stay.stayId)
+    return page(ctx, 200, { title: 'Result', body: resultPage(resultView(ctx, context)) })
   })
   formRoute(server, { url: '/readings/:id/correct', roles: NURSES, spec: CORRECT })
   formRoute(server, { url: '/readings/:id/void', roles: NURSES, spec: VOID })
@@ -45,23 +45,27 @@ type GoneRefusal = 'reading-gone'
 const GONE = { 'reading-gone': (): string => 'This reading is not on a ward of yours any more.' } as const
 
 /** The parts that every short form about a reading shows alike. */
-function shortForm(visit: Visit, { reading, facts, zone, masked }: ReadingContext, state: FormState): ShortFormView {
+function shortForm(
+  ctx: RequestContext,
+  { reading, facts, zone, masked }: ReadingContext,
+  state: FormState,
+): ShortFormView {
   const value = masked ? 'awaiting second check' : formatGlucose(reading.glucose)
   return {
-    patient: bannerOf(facts, visit.nowMs, false),
+    patient: bannerOf(facts, ctx.nowMs, false),
     ...state,
-    about: `Reading of ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}: ${value}.`,
+    about: `Reading of ${formatWhen(reading.takenAtMs, ctx.nowMs, zone)} by ${nameOf(ctx, reading.byId)}: ${value}.`,
   }
 }
 
 function drawFor(
-  visit: Visit,
+  ctx: RequestContext,
   title: string,
   body: (context: ReadingContext) => PageView['body'],
 ): PageView | undefined {
-  const context = readingContext(visit)
+  const context = readingContext(ctx)
   if (context === undefined) return undefined
-  recordPatientRead(visit, context.facts.stay.stayId)
+  recordPatientRead(ctx, context.facts.stay.stayId)
   return { title, body: body(context) }
 }
 
@@ -71,34 +75,34 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
   name: 'correct',
   schema: CORRECT_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawFor(visit, 'Correct a reading', (context) =>
+  draw: (ctx, state) =>
+    drawFor(ctx, 'Correct a reading', (context) =>
       correctForm({
-        ...shortForm(visit, context, state),
+        ...shortForm(ctx, context, state),
         readingId: context.reading.readingId,
         unit: context.reading.glucose.unit,
       }),
     ),
-  decide: (fields, visit) => {
-    const context = readingContext(visit)
+  decide: (fields, ctx) => {
+    const context = readingContext(ctx)
     if (context === undefined) return refuse('reading-gone')
     const { reading, facts } = context
-    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const glucose = (reading.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(
       fields.glucose,
       reading.glucose.unit,
     )
     if (!glucose.ok) return glucose
-    const readingId = visit.services.newId()
+    const readingId = ctx.services.newId()
     const entry = {
       readingId,
-      newLowId: visit.services.newId(),
+      newLowId: ctx.services.newId(),
       wristband: fields.wristband,
       glucose: glucose.value,
       reason: fields.reason,
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     }
-    const decision = correctReading(entry, reading, facts, visit.nowMs)
+    const decision = correctReading(entry, reading, facts, ctx.nowMs)
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
   sentences: { ...GLUCOSE_SENTENCES, ...CORRECTION_SENTENCES, ...GONE },
@@ -114,8 +118,8 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
     'reading-already-in-error': 409,
     'reading-gone': 404,
   },
-  keep: (reason, { wristband }, visit) =>
-    nearMissOf(visit, { reason, wristband, at: 'correction' }, () => readingContext(visit)?.facts),
+  keep: (reason, { wristband }, ctx) =>
+    nearMissOf(ctx, { reason, wristband, at: 'correction' }, () => readingContext(ctx)?.facts),
 }
 
 type VoidFields = ReturnType<(typeof VOID_FORM)['parse']>
@@ -124,14 +128,14 @@ const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
   name: 'void',
   schema: VOID_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawFor(visit, 'Entered in error', (context) =>
-      voidForm({ ...shortForm(visit, context, state), readingId: context.reading.readingId }),
+  draw: (ctx, state) =>
+    drawFor(ctx, 'Entered in error', (context) =>
+      voidForm({ ...shortForm(ctx, context, state), readingId: context.reading.readingId }),
     ),
-  decide: (fields, visit) => {
-    const context = readingContext(visit)
+  decide: (fields, ctx) => {
+    const context = readingContext(ctx)
     if (context === undefined) return refuse('reading-gone')
-    const decision = voidReading({ reason: fields.reason, byId: visit.actor.staffId }, context.reading, visit.nowMs)
+    const decision = voidReading({ reason: fields.reason, byId: ctx.actor.staffId }, context.reading, ctx.nowMs)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/readings/${context.reading.readingId}` } }
       : decision
@@ -147,17 +151,17 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
   name: 'critical-call',
   schema: CALL_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawFor(visit, 'Critical result', (context) => {
+  draw: (ctx, state) =>
+    drawFor(ctx, 'Critical result', (context) => {
       const { reading, facts, zone, masked } = context
       const clock = criticalClock(reading, {
         readings: facts.readings,
         lows: facts.lows,
         policy: facts.policy.policy,
         calls: facts.criticalCalls,
-        nowMs: visit.nowMs,
+        nowMs: ctx.nowMs,
       })
-      const at = (dueMs: number): ClockView => ({ dueMs, due: formatTime(dueMs, zone), past: visit.nowMs > dueMs })
+      const at = (dueMs: number): ClockView => ({ dueMs, due: formatTime(dueMs, zone), past: ctx.nowMs > dueMs })
       // whether it is critical at all would tell a possible second checker what to expect
       const shown = masked ? null : clock
       const deadline = masked
@@ -166,7 +170,7 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
           ? 'This result is not critical by the ward’s limits.'
           : clock.call.made === null
             ? 'Tell the prescriber.'
-            : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, visit.nowMs, zone)}.`
+            : `Told ${clock.call.made.told} at ${formatWhen(clock.call.made.atMs, ctx.nowMs, zone)}.`
       const clocks =
         shown === null
           ? []
@@ -196,30 +200,30 @@ const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
                   ]),
             ]
       return callForm({
-        ...shortForm(visit, context, state),
+        ...shortForm(ctx, context, state),
         readingId: reading.readingId,
         deadline,
-        nowMs: visit.nowMs,
+        nowMs: ctx.nowMs,
         clocks,
       })
     }),
-  decide: (fields, visit) => {
-    const context = readingContext(visit)
+  decide: (fields, ctx) => {
+    const context = readingContext(ctx)
     if (context === undefined) return refuse('reading-gone')
     // whether the result waits for a call would say that it is critical
     if (context.masked) return refuse('call-masked')
     const { reading, facts } = context
     const isOpen = facts.openItems.some(({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId)
     const decision = tellCritical(
-      { ...fields, byId: visit.actor.staffId },
+      { ...fields, byId: ctx.actor.staffId },
       { reading, isOpen, alsoTold: alsoTold(context) },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok
       ? {
           ok: true,
           value: {
-            events: [...decision.value, ...tellsLow(visit, context, fields)],
+            events: [...decision.value, ...tellsLow(ctx, context, fields)],
             location: `/readings/${reading.readingId}`,
           },
         }
@@ -247,7 +251,7 @@ function alsoTold({ reading, facts }: ReadingContext): readonly Reading[] {
 }
 
 /** Telling a critical low tells of its low event: the prescriber is not called twice for one. */
-function tellsLow(visit: Visit, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
+function tellsLow(ctx: RequestContext, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
   const low = facts.lows.find((one) => one.closedAtMs === null)
   if (
     low === undefined ||
@@ -258,9 +262,9 @@ function tellsLow(visit: Visit, { reading, facts }: ReadingContext, fields: Call
   const head = {
     wardId: low.wardId,
     stayId: low.stayId,
-    actorId: visit.actor.staffId,
-    happenedAtMs: visit.nowMs,
-    chartedAtMs: visit.nowMs,
+    actorId: ctx.actor.staffId,
+    happenedAtMs: ctx.nowMs,
+    chartedAtMs: ctx.nowMs,
   }
   return [
     {
@@ -273,9 +277,9 @@ function tellsLow(visit: Visit, { reading, facts }: ReadingContext, fields: Call
 
 type FlagContext = { readonly item: OpenItem; readonly facts: StayFacts }
 
-function flagContext(visit: Visit): FlagContext | undefined {
-  const item = visit.store.openItem(visit.scope, parameter(visit, 'itemId'))
-  const facts = item?.kind === 'flag' ? visit.store.stayFacts(visit.scope, item.stayId, visit.nowMs) : undefined
+function flagContext(ctx: RequestContext): FlagContext | undefined {
+  const item = ctx.store.openItem(ctx.scope, parameter(ctx, 'itemId'))
+  const facts = item?.kind === 'flag' ? ctx.store.stayFacts(ctx.scope, item.stayId, ctx.nowMs) : undefined
   return item === undefined || facts === undefined ? undefined : { item, facts }
 }
 
@@ -286,12 +290,12 @@ const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone'> = {
   schema: FLAG_FORM,
   initial: () => ({}),
   draw: drawFlag,
-  decide: (fields, visit): Outcome<Decided, FlagRefusal | 'flag-gone'> => {
-    const context = flagContext(visit)
+  decide: (fields, ctx): Outcome<FormDecision, FlagRefusal | 'flag-gone'> => {
+    const context = flagContext(ctx)
     if (context === undefined) return refuse('flag-gone')
     const { item, facts } = context
     const decision = resolveFlag(
-      { ...fields, byId: visit.actor.staffId },
+      { ...fields, byId: ctx.actor.staffId },
       {
         flagId: item.itemId,
         stayId: item.stayId,
@@ -300,7 +304,7 @@ const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone'> = {
         readings: facts.readings,
         policy: facts.policy.policy,
       },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${item.stayId}` } } : decision
   },
@@ -313,20 +317,20 @@ function lowOf({ item, facts }: FlagContext): StayFacts['lows'][number] | null {
   return facts.lows.find(({ lowId }) => lowId === item.subjectId) ?? null
 }
 
-function drawFlag(visit: Visit, state: FormState): PageView | undefined {
-  const context = flagContext(visit)
+function drawFlag(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = flagContext(ctx)
   if (context === undefined) return undefined
   const { item, facts } = context
-  recordPatientRead(visit, item.stayId)
+  recordPatientRead(ctx, item.stayId)
   const low = lowOf(context)
   const what = low === null ? 'A dose was already charted on it' : 'A low event was opened by it'
   const why = item.detail.endsWith('reading-in-error') ? 'was marked entered in error' : 'was corrected'
   return {
     title: 'Look again',
     body: flagForm({
-      patient: bannerOf(facts, visit.nowMs, true),
+      patient: bannerOf(facts, ctx.nowMs, true),
       ...state,
-      about: `A reading ${why} at ${formatWhen(item.sinceMs, visit.nowMs, facts.policy.policy.zone)}. ${what}: look at what followed from it.`,
+      about: `A reading ${why} at ${formatWhen(item.sinceMs, ctx.nowMs, facts.policy.policy.zone)}. ${what}: look at what followed from it.`,
       itemId: item.itemId,
       stayId: item.stayId,
       mayCloseLow: low !== null && low.closedAtMs === null && !hasLowReading(low, facts.readings, facts.policy.policy),

@@ -14,19 +14,19 @@ import { queryText } from '../audit/shift-period.ts'
 import { isId } from '../http/ids.ts'
 import { isNurse } from '../http/page.ts'
 import { AUDITORS } from '../http/roles.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nextOnRound } from '../round/load.ts'
 import { bannerOf } from '../stay/banner.ts'
 import { nameOf, type ReadingContext } from './load.ts'
 
-export function resultView(visit: Visit, context: ReadingContext): ResultView {
+export function resultView(ctx: RequestContext, context: ReadingContext): ResultView {
   const { reading, facts, masked } = context
   const { stay } = facts
-  const next = isNurse(visit.actor) && visit.wardId === stay.wardId ? nextOnRound(visit, stay.bed) : null
+  const next = isNurse(ctx.actor) && ctx.wardId === stay.wardId ? nextOnRound(ctx, stay.bed) : null
   return {
     readingId: reading.readingId,
     stayId: stay.stayId,
-    patient: bannerOf(facts, visit.nowMs, true),
+    patient: bannerOf(facts, ctx.nowMs, true),
     what: whatReading(reading, context),
     shown: masked
       ? null
@@ -34,30 +34,33 @@ export function resultView(visit: Visit, context: ReadingContext): ResultView {
           digits: glucoseDigits(reading.glucose),
           unit: isNumeric(reading.glucose) ? reading.glucose.unit : null,
           struck: reading.supersededBy !== null || reading.voided !== null,
-          steps: stepsOf(visit, context),
+          steps: stepsOf(ctx, context),
         },
-    how: howTaken(visit, context),
+    how: howTaken(ctx, context),
     // that it repeats a critical value would tell a possible second checker what to expect
-    notes: masked ? [] : notesOf(visit, context),
-    mayChange: isNurse(visit.actor) && reading.supersededBy === null && reading.voided === null,
+    notes: masked ? [] : notesOf(ctx, context),
+    mayChange: isNurse(ctx.actor) && reading.supersededBy === null && reading.voided === null,
     next: next === null ? null : { bed: next.bed, path: `checks/${next.checkKey}` },
-    back: auditedLow(visit, stay.stayId),
+    back: auditedLow(ctx, stay.stayId),
   }
 }
 
 /** The low of this stay whose audit the address says it was opened from. */
-function auditedLow(visit: Visit, stayId: string): ResultView['back'] {
-  const lowId = queryText(visit, 'low')
+function auditedLow(ctx: RequestContext, stayId: string): ResultView['back'] {
+  const lowId = queryText(ctx, 'low')
   if (
     !isId(lowId) ||
-    !AUDITORS.includes(visit.actor.role) ||
-    visit.store.auditedLow(visit.scope, lowId)?.stay.stayId !== stayId
+    !AUDITORS.includes(ctx.actor.role) ||
+    ctx.store.auditedLow(ctx.scope, lowId)?.stay.stayId !== stayId
   )
     return null
   return { path: `audit/lows/${lowId}`, label: 'Back to the low in the audit' }
 }
 
-function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNullable<ResultView['shown']>['steps'] {
+function stepsOf(
+  ctx: RequestContext,
+  { reading, facts, zone }: ReadingContext,
+): NonNullable<ResultView['shown']>['steps'] {
   const { policy } = facts.policy
   const steps = whatNext({
     reading,
@@ -73,13 +76,13 @@ function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNul
       readings: facts.readings,
       directions: facts.directions,
       policy,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     }),
     criticalTold: !facts.openItems.some(
       ({ kind, subjectId }) => kind === 'critical' && subjectId === reading.readingId,
     ),
     meterFailedAtMs: meterFailedSince(reading, facts.failedControls),
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
   })
   return steps.map((step) =>
     sayStep(step, {
@@ -87,7 +90,7 @@ function stepsOf(visit: Visit, { reading, facts, zone }: ReadingContext): NonNul
       readingId: reading.readingId,
       glucose: reading.glucose,
       zone,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     }),
   )
 }
@@ -101,10 +104,10 @@ export function whatReading(reading: Reading, { facts }: Pick<ReadingContext, 'f
   return reading.source === 'capillary' ? 'Extra check' : READING_SOURCE[reading.source]
 }
 
-function howTaken(visit: Visit, { reading, zone }: ReadingContext): string {
-  const serial = reading.meterId === null ? undefined : visit.store.meterSerial(reading.meterId)
+function howTaken(ctx: RequestContext, { reading, zone }: ReadingContext): string {
+  const serial = reading.meterId === null ? undefined : ctx.store.meterSerial(reading.meterId)
   const parts = [
-    `Taken ${formatWhen(reading.takenAtMs, visit.nowMs, zone)} by ${nameOf(visit, reading.byId)}`,
+    `Taken ${formatWhen(reading.takenAtMs, ctx.nowMs, zone)} by ${nameOf(ctx, reading.byId)}`,
     reading.site === null ? null : formatFinger(reading.site),
     serial === undefined ? null : `meter ${serial}`,
     reading.stripLot === null ? null : `strips ${reading.stripLot}`,
@@ -112,30 +115,30 @@ function howTaken(visit: Visit, { reading, zone }: ReadingContext): string {
   return `${parts.filter((part) => part !== null).join(', ')}.`
 }
 
-function notesOf(visit: Visit, { reading, facts, zone }: ReadingContext): readonly string[] {
+function notesOf(ctx: RequestContext, { reading, facts, zone }: ReadingContext): readonly string[] {
   const notes: string[] = []
   for (const call of facts.criticalCalls) {
     if (call.readingId === reading.readingId)
       notes.push(
-        `Told ${call.told} at ${formatWhen(call.atMs, visit.nowMs, zone)}, read back, by ${nameOf(visit, call.byId)}.${call.ordered === '' ? '' : ` Ordered: ${call.ordered}.`}`,
+        `Told ${call.told} at ${formatWhen(call.atMs, ctx.nowMs, zone)}, read back, by ${nameOf(ctx, call.byId)}.${call.ordered === '' ? '' : ` Ordered: ${call.ordered}.`}`,
       )
   }
   if (reading.extraReason !== null) notes.push(`Extra check: ${EXTRA_REASON[reading.extraReason].toLowerCase()}.`)
   if (reading.lateReason !== null)
     notes.push(
-      `Charted late, at ${formatWhen(reading.chartedAtMs, visit.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`,
+      `Charted late, at ${formatWhen(reading.chartedAtMs, ctx.nowMs, zone)}: ${LATE_REASON[reading.lateReason].toLowerCase()}.`,
     )
   if (reading.doubts.length > 0)
     notes.push(`In doubt: ${reading.doubts.map((doubt) => METER_DOUBT[doubt]).join(', ')}.`)
   const failedAtMs = meterFailedSince(reading, facts.failedControls)
   if (failedAtMs !== null)
     notes.push(
-      `In doubt: its meter failed a control at ${formatWhen(failedAtMs, visit.nowMs, zone)}, after this reading.`,
+      `In doubt: its meter failed a control at ${formatWhen(failedAtMs, ctx.nowMs, zone)}, after this reading.`,
     )
   if (reading.supersedes !== null) notes.push(`Corrects an earlier value: ${reading.supersedes.reason}`)
   if (reading.voided !== null)
     notes.push(
-      `Entered in error, by ${nameOf(visit, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, visit.nowMs, zone)}: ${reading.voided.reason}`,
+      `Entered in error, by ${nameOf(ctx, reading.voided.byId)} at ${formatWhen(reading.voided.atMs, ctx.nowMs, zone)}: ${reading.voided.reason}`,
     )
   return notes
 }

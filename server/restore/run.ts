@@ -4,7 +4,7 @@
  */
 import { parseArgs } from 'node:util'
 import { RESTORE_SENTENCES } from '../../views/words/backup.ts'
-import { REAL_CLOCKS } from '../clocks.ts'
+import { SYSTEM_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { restoreBackup, type Restored } from './restore.ts'
 
@@ -15,7 +15,7 @@ function main(): number {
   const config = readConfig(process.env)
   if (!config.ok) return complain(String(config.details['sentences']))
   const { databaseFile, headFile } = config.value
-  const restored = restoreBackup({ backupFile: file, databaseFile, headFile, nowMs: REAL_CLOCKS.now() })
+  const restored = restoreBackup({ backupFile: file, databaseFile, headFile, nowMs: SYSTEM_CLOCKS.now() })
   if (!restored.ok) return complain(`Nothing was restored. ${RESTORE_SENTENCES[restored.reason](restored.details)}`)
   const { head, schema, setAside, tables, doses } = restored.value
   console.log(

@@ -9,7 +9,7 @@ import { takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Store, WardFacts } from '../store/contract.ts'
 import { withOvertaken } from '../dose/overtaken.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { renderRound, type RenderedRound } from './render.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 
@@ -26,7 +26,7 @@ export type RoundSnapshot = {
 }
 
 /** Who asks, and when: a visit, or the board, which asks for every viewer of the ward at once. */
-type Asked = Pick<Visit, 'store' | 'scope' | 'nowMs'>
+type Asked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
 /** By store, so that two applications in one process never share a patient. */
 const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
@@ -36,8 +36,8 @@ const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
  * countdowns are shown in whole minutes, so it is derived anew each minute at the latest. Undefined: the ward is not there, or not
  * within the person's scope; that is asked of the store on every call, also when the answer is in memory.
  */
-export function roundSnapshot(visit: Asked, wardId: string): RoundSnapshot | undefined {
-  const { store, scope, nowMs } = visit
+export function roundSnapshot(ctx: Asked, wardId: string): RoundSnapshot | undefined {
+  const { store, scope, nowMs } = ctx
   const dataVersion = store.wardVersion(scope, wardId)
   if (dataVersion === undefined) return undefined
   const snapshots = kept.get(store) ?? new Map<string, RoundSnapshot>()
@@ -46,7 +46,7 @@ export function roundSnapshot(visit: Asked, wardId: string): RoundSnapshot | und
   if (known?.dataVersion === dataVersion && nowMs >= known.madeAtMs && nowMs < known.validUntilMs) return known
   const facts = store.wardFacts(scope, wardId, nowMs)
   if (facts === undefined) return undefined
-  const snapshot = derive(visit, facts, dataVersion)
+  const snapshot = derive(ctx, facts, dataVersion)
   snapshots.set(wardId, snapshot)
   return snapshot
 }
@@ -55,30 +55,33 @@ export function roundSnapshot(visit: Asked, wardId: string): RoundSnapshot | und
  * Where the round goes on from a bed of the ward: her own beds when she has taken some, else the ward's. Null when
  * nothing else is owed now.
  */
-export function nextOnRound(visit: Visit, bed: string): { readonly bed: string; readonly checkKey: string } | null {
-  const snapshot = visit.wardId === null ? undefined : roundSnapshot(visit, visit.wardId)
+export function nextOnRound(
+  ctx: RequestContext,
+  bed: string,
+): { readonly bed: string; readonly checkKey: string } | null {
+  const snapshot = ctx.wardId === null ? undefined : roundSnapshot(ctx, ctx.wardId)
   if (snapshot === undefined) return null
   const { model, facts } = snapshot
-  const own = bedsTakenBy(visit, facts)
+  const own = bedsTakenBy(ctx, facts)
   const bedOf = (stayId: string): string => model.patients.get(stayId)?.stay.bed ?? ''
   const lines = own.size === 0 ? model.lines : model.lines.filter(({ stayId }) => own.has(bedOf(stayId)))
-  const next = nextInWalk(lines, visit.nowMs, facts.ward.beds.indexOf(bed))
+  const next = nextInWalk(lines, ctx.nowMs, facts.ward.beds.indexOf(bed))
   return next === null || next.check === null ? null : { bed: bedOf(next.stayId), checkKey: next.check.key }
 }
 
 /** The beds this person has taken on the ward; none when she has taken none. */
-export function bedsTakenBy(visit: Visit, facts: WardFacts): ReadonlySet<string> {
-  return new Set(facts.bedsTaken.find(({ staffId }) => staffId === visit.actor.staffId)?.beds ?? [])
+export function bedsTakenBy(ctx: RequestContext, facts: WardFacts): ReadonlySet<string> {
+  return new Set(facts.bedsTaken.find(({ staffId }) => staffId === ctx.actor.staffId)?.beds ?? [])
 }
 
-function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnapshot {
-  const { nowMs } = visit
+function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapshot {
+  const { nowMs } = ctx
   const readingsOfLows = new Map<string, readonly Reading[]>()
   for (const low of facts.lows) {
     if (low.closedAtMs === null)
-      readingsOfLows.set(low.stayId, visit.store.stayFacts(visit.scope, low.stayId, nowMs)?.readings ?? [])
+      readingsOfLows.set(low.stayId, ctx.store.stayFacts(ctx.scope, low.stayId, nowMs)?.readings ?? [])
   }
-  const openDoses = withOvertaken(visit, facts.openDoses, facts.policy)
+  const openDoses = withOvertaken(ctx, facts.openDoses, facts.policy)
   const model = roundModel(
     { ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows },
     nowMs,
@@ -90,7 +93,7 @@ function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnaps
       )
       .map(({ stayId }) => stayId),
   )
-  const takers = criticalTakers(visit, facts)
+  const takers = criticalTakers(ctx, facts)
   let rendered: RenderedRound | null = null
   return {
     dataVersion,
@@ -107,10 +110,10 @@ function derive(visit: Asked, facts: WardFacts, dataVersion: number): RoundSnaps
 }
 
 /** Who took the critical results that wait for their call, by stay: only to them it is no news. */
-function criticalTakers(visit: Asked, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
+function criticalTakers(ctx: Asked, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
   const waiting = new Map<string, Reading[]>()
   for (const { kind, stayId, subjectId } of openItems) {
-    const reading = kind === 'critical' ? visit.store.readingById(visit.scope, subjectId) : undefined
+    const reading = kind === 'critical' ? ctx.store.readingById(ctx.scope, subjectId) : undefined
     if (reading !== undefined) waiting.set(stayId, [...(waiting.get(stayId) ?? []), reading])
   }
   return new Map([...waiting].map(([stayId, readings]) => [stayId, takersOf(readings)]))

@@ -6,23 +6,23 @@ import { isRunning } from '../../shared/order/stop.ts'
 import { maskedFor } from '../../shared/reading/mask.ts'
 import type { Html } from '../../views/html.ts'
 import { otherBedsNote, type Beds, type RoundListView } from '../../views/round/page.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { bedsTakenBy, type RoundSnapshot } from './load.ts'
 import type { ForEach, RenderedSide } from './render.ts'
 import { kitView, progressText } from './views.ts'
 
 /** Which beds are asked for: by the address, else her own when she has taken some. */
-export function bedsAsked(visit: Visit, own: ReadonlySet<string>): Beds {
-  const { beds } = visit.request.query as Readonly<Record<string, unknown>>
+export function bedsAsked(ctx: RequestContext, own: ReadonlySet<string>): Beds {
+  const { beds } = ctx.request.query as Readonly<Record<string, unknown>>
   if (beds === 'all' || own.size === 0) return 'all'
   return 'mine'
 }
 
 /** The list as this person may see it. */
-export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
+export function listView(ctx: RequestContext, snapshot: RoundSnapshot): RoundListView {
   const { model, rendered, facts } = snapshot
-  const own = bedsTakenBy(visit, snapshot.facts)
-  const beds = bedsAsked(visit, own)
+  const own = bedsTakenBy(ctx, snapshot.facts)
+  const beds = bedsAsked(ctx, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const rowsOf = (sides: readonly RenderedSide[]): readonly Html[] =>
     sides.filter(({ bed }) => isShown(bed)).map(({ row }) => row)
@@ -30,7 +30,7 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
     .filter(({ stayId }) => isShown(model.patients.get(stayId)?.stay.bed ?? ''))
     .map(({ state }) => state)
   const progress = progressOf(states)
-  const rest = rendered.rest.filter(({ bed }) => isShown(bed)).map((patient) => forPerson(visit, snapshot, patient))
+  const rest = rendered.rest.filter(({ bed }) => isShown(bed)).map((patient) => forPerson(ctx, snapshot, patient))
   const urgentElsewhere = model.lines.filter(
     (line) => line.standing.kind !== 'check' && !isShown(model.patients.get(line.stayId)?.stay.bed ?? ''),
   ).length
@@ -43,14 +43,14 @@ export function listView(visit: Visit, snapshot: RoundSnapshot): RoundListView {
     total: progress.total,
     traysLate: traysLateText(snapshot),
     elsewhere: urgentElsewhere === 0 ? null : otherBedsNote(urgentElsewhere),
-    unverified: unverifiedOf(snapshot, visit.nowMs).filter(({ bed }) => isShown(bed)),
-    rows: rendered.lines.filter(({ bed }) => isShown(bed)).map((line) => forPerson(visit, snapshot, line)),
+    unverified: unverifiedOf(snapshot, ctx.nowMs).filter(({ bed }) => isShown(bed)),
+    rows: rendered.lines.filter(({ bed }) => isShown(bed)).map((line) => forPerson(ctx, snapshot, line)),
     missed: rowsOf(rendered.missed),
     scheduled: rowsOf(rendered.scheduled),
     alsoWaiting: [...rest.filter(({ waits }) => waits).map(({ row }) => row), ...rendered.leftBehind],
     others: rest.filter(({ waits }) => !waits).map(({ row }) => row),
     asOf: rendered.asOf,
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
   }
 }
 
@@ -62,15 +62,15 @@ function traysLateText({ model: { round }, facts }: RoundSnapshot): string | nul
 }
 
 /** The line as this person may see it; whoever took a critical result herself knows that its call waits. */
-function forPerson<T>(visit: Visit, { facts, staysWithOrder }: RoundSnapshot, line: ForEach<T>): T {
+function forPerson<T>(ctx: RequestContext, { facts, staysWithOrder }: RoundSnapshot, line: ForEach<T>): T {
   if (line.reading === null) return line.shown
-  const isMasked = maskedFor(visit.actor, line.reading, line.doses, {
-    nowMs: visit.nowMs,
+  const isMasked = maskedFor(ctx.actor, line.reading, line.doses, {
+    nowMs: ctx.nowMs,
     policy: facts.policy.policy,
     hasApplicableOrder: staysWithOrder.has(line.stayId),
   })
   if (!isMasked) return line.shown
-  return line.criticalTakers.has(visit.actor.staffId) ? line.maskedTaker : line.masked
+  return line.criticalTakers.has(ctx.actor.staffId) ? line.maskedTaker : line.masked
 }
 
 /** Orders of present patients that wait for their second person, each once, in walking order. */
@@ -87,8 +87,8 @@ function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundList
 }
 
 /** The kit for the beds this person is shown. */
-export function kitFor(visit: Visit, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
-  const own = bedsTakenBy(visit, snapshot.facts)
-  const beds = bedsAsked(visit, own) === 'all' ? null : own
-  return kitView(snapshot.facts, snapshot.model, beds, { policy: snapshot.facts.policy.policy, nowMs: visit.nowMs })
+export function kitFor(ctx: RequestContext, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
+  const own = bedsTakenBy(ctx, snapshot.facts)
+  const beds = bedsAsked(ctx, own) === 'all' ? null : own
+  return kitView(snapshot.facts, snapshot.model, beds, { policy: snapshot.facts.policy.policy, nowMs: ctx.nowMs })
 }

@@ -10,8 +10,8 @@ import { orderTable } from '../../views/dose/order-table.ts'
 import { hiddenText } from '../../views/words/round.ts'
 import type { PrintOrderView, PrintPatientView, PrintRoundView } from '../../views/round/print.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import type { RoundSnapshot } from './load.ts'
 import { knowOf, patientHeadOf } from './views.ts'
@@ -23,40 +23,40 @@ const AHEAD_MS = 12 * HOUR_MS
 const LAST_VALUES = 4
 
 /** The downtime sheet of the whole ward, in walking order. Each patient's page counts as read. */
-export function printRoundView(visit: Visit, snapshot: RoundSnapshot): PrintRoundView {
+export function printRoundView(ctx: RequestContext, snapshot: RoundSnapshot): PrintRoundView {
   const { facts, model, rendered } = snapshot
   const { policy } = facts.policy
   const patients = [...model.patients.values()].sort((a, b) => a.bedIndex - b.bedIndex)
   return {
     wardName: facts.ward.name,
     heading: rendered.heading,
-    printed: formatDateTime(visit.nowMs, policy.zone),
-    printedBy: visit.actor.name,
+    printed: formatDateTime(ctx.nowMs, policy.zone),
+    printedBy: ctx.actor.name,
     unit: policy.unit,
     patients: patients.flatMap((patient) => {
-      const stayFacts = visit.store.stayFacts(visit.scope, patient.stay.stayId, visit.nowMs)
+      const stayFacts = ctx.store.stayFacts(ctx.scope, patient.stay.stayId, ctx.nowMs)
       if (stayFacts === undefined) return []
-      recordPatientRead(visit, patient.stay.stayId)
-      return [patientView(visit, snapshot, patient, stayFacts)]
+      recordPatientRead(ctx, patient.stay.stayId)
+      return [patientView(ctx, snapshot, patient, stayFacts)]
     }),
   }
 }
 
 function patientView(
-  visit: Visit,
+  ctx: RequestContext,
   { facts, staysWithOrder }: RoundSnapshot,
   patient: PatientNow,
   stay: StayFacts,
 ): PrintPatientView {
   const { policy } = facts.policy
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const at = { policy, nowMs }
   const hasApplicableOrder = staysWithOrder.has(patient.stay.stayId)
   const lastValues = stay.readings
     .filter(isEffective)
     .slice(0, LAST_VALUES)
     .map((reading) => {
-      const masked = maskedFor(visit.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
+      const masked = maskedFor(ctx.actor, reading, stay.doses, { nowMs, policy, hasApplicableOrder })
       return `${masked ? hiddenText(stay.doses.some(({ readingId, voided }) => readingId === reading.readingId && voided === null) ? 'waits' : 'none') : formatGlucose(reading.glucose)} (${formatWhen(reading.takenAtMs, nowMs, policy.zone)})`
     })
   const orders = stay.orders.filter((version) => isInForce(version, nowMs))
@@ -65,7 +65,7 @@ function patientView(
     know: knowOf(patient, at),
     lastValues,
     orders: orders.map((version) => orderView(version, policy.zone, nowMs)),
-    due: dueLines(visit, stay),
+    due: dueLines(ctx, stay),
   }
 }
 
@@ -83,10 +83,10 @@ function orderView(version: OrderVersion, zone: string, nowMs: number): PrintOrd
 }
 
 /** Rechecks, planned checks and scheduled doses from now (and those still open) to the end of the next hours. */
-function dueLines(visit: Visit, stay: StayFacts): readonly string[] {
+function dueLines(ctx: RequestContext, stay: StayFacts): readonly string[] {
   const { policy } = stay.policy
   const { zone } = policy
-  const { nowMs } = visit
+  const { nowMs } = ctx
   const lines: { ms: number; text: string }[] = []
   const low = stay.lows.find(({ closedAtMs }) => closedAtMs === null)
   const recheck = low === undefined ? null : nextRecheck(low, stay.readings, policy)

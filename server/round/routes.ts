@@ -5,12 +5,12 @@ import { noCheckOpen, roundList, roundPage, scanAgain, wrongWristband } from '..
 import { printKit, printRound } from '../../views/round/print.ts'
 import { SCAN_SENTENCE } from '../../views/words/check.ts'
 import { drawCheckForm } from '../check/form.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
-import { fragment, messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { fragment, messageResponse, page, redirect, type PageResponse } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { trainingNote } from '../signin/training.ts'
 import { ScanForm, WRISTBAND_MOST } from './forms.ts'
 import { roundSnapshot, type RoundSnapshot } from './load.ts'
@@ -23,13 +23,13 @@ export function registerRound(server: Server): void {
   route(
     server,
     { method: 'GET', url: '/round', roles: NURSES },
-    onWard((visit, snapshot) =>
-      page(visit, 200, {
+    onWard((ctx, snapshot) =>
+      page(ctx, 200, {
         title: 'Round',
         body: roundPage({
-          list: listView(visit, snapshot),
-          kit: kitFor(visit, snapshot),
-          training: trainingNote(visit, snapshot.facts.policy.policy.zone),
+          list: listView(ctx, snapshot),
+          kit: kitFor(ctx, snapshot),
+          training: trainingNote(ctx, snapshot.facts.policy.policy.zone),
         }),
       }),
     ),
@@ -38,52 +38,54 @@ export function registerRound(server: Server): void {
   route(
     server,
     { method: 'GET', url: '/round/list', roles: NURSES },
-    onWard((visit, snapshot) => fragment(visit, 200, roundList(listView(visit, snapshot)))),
+    onWard((ctx, snapshot) => fragment(ctx, 200, roundList(listView(ctx, snapshot)))),
   )
 
-  route(server, { method: 'GET', url: '/scan', roles: NURSES }, (visit) => redirect(visit, '/round'))
+  route(server, { method: 'GET', url: '/scan', roles: NURSES }, (ctx) => redirect(ctx, '/round'))
   route(server, { method: 'POST', url: '/scan', roles: NURSES }, onWard(scan))
 
   route(
     server,
     { method: 'GET', url: '/print/round', roles: NURSES },
-    onWard((visit, snapshot) =>
-      page(visit, 200, { title: 'Round sheet', body: printRound(printRoundView(visit, snapshot)), chrome: 'print' }),
+    onWard((ctx, snapshot) =>
+      page(ctx, 200, { title: 'Round sheet', body: printRound(printRoundView(ctx, snapshot)), chrome: 'print' }),
     ),
   )
 
   route(
     server,
     { method: 'GET', url: '/print/kit', roles: NURSES },
-    onWard((visit, snapshot) => {
-      const { progress } = listView(visit, snapshot)
+    onWard((ctx, snapshot) => {
+      const { progress } = listView(ctx, snapshot)
       const view = {
         wardName: snapshot.facts.ward.name,
         heading: snapshot.rendered.heading,
         printed: snapshot.rendered.asOf,
         left: progress,
-        kit: kitFor(visit, snapshot),
+        kit: kitFor(ctx, snapshot),
       }
-      return page(visit, 200, { title: 'Kit list', body: printKit(view), chrome: 'print' })
+      return page(ctx, 200, { title: 'Kit list', body: printKit(view), chrome: 'print' })
     }),
   )
 }
 
 /** Hands the ward's round to the handler; without a ward of hers, the ward is chosen first. */
-function onWard(handler: (visit: Visit, snapshot: RoundSnapshot) => Answer): (visit: Visit) => Answer {
-  return (visit) => {
-    const snapshot = visit.wardId === null ? undefined : roundSnapshot(visit, visit.wardId)
-    return snapshot === undefined ? redirect(visit, '/ward') : handler(visit, snapshot)
+function onWard(
+  handler: (ctx: RequestContext, snapshot: RoundSnapshot) => PageResponse,
+): (ctx: RequestContext) => PageResponse {
+  return (ctx) => {
+    const snapshot = ctx.wardId === null ? undefined : roundSnapshot(ctx, ctx.wardId)
+    return snapshot === undefined ? redirect(ctx, '/ward') : handler(ctx, snapshot)
   }
 }
 
 /** From a wristband to the form of that patient's check, with the patient confirmed by it. */
-function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
-  const sent = readFields(visit.request.body)
+function scan(ctx: RequestContext, snapshot: RoundSnapshot): PageResponse {
+  const sent = readFields(ctx.request.body)
   const form = parseFields(ScanForm, sent)
   if (!form.ok) {
     const error = form.errors['wristband'] ?? form.problem
-    return page(visit, 422, {
+    return page(ctx, 422, {
       title: 'Find a patient',
       body: scanAgain({ value: (echo(sent.fields, [])['wristband'] ?? '').slice(0, WRISTBAND_MOST), error }),
     })
@@ -93,35 +95,35 @@ function scan(visit: Visit, snapshot: RoundSnapshot): Answer {
   const patient = [...model.patients.values()].find(({ stay }) => stay.wristband === wristband)
   const decision = decideScan({
     stayId: patient?.stay.stayId ?? null,
-    elsewhere: patient === undefined ? elsewhere(visit, wristband) : null,
+    elsewhere: patient === undefined ? elsewhere(ctx, wristband) : null,
     checks: model.lines.flatMap(({ stayId, check, state }) =>
       stayId === patient?.stay.stayId && check !== null && state !== null ? [{ check, state }] : [],
     ),
   })
   if (!decision.ok)
-    return page(visit, 409, {
+    return page(ctx, 409, {
       title: 'Wrong wristband',
       body: wrongWristband({ sentence: SCAN_SENTENCE[decision.reason](decision.details) }),
     })
   if (patient === undefined) throw new Error('a scan was accepted without a patient')
-  recordPatientRead(visit, patient.stay.stayId)
+  recordPatientRead(ctx, patient.stay.stayId)
   const { checkKey, nextDueMs } = decision.value
   if (checkKey === null) {
     const next =
-      nextDueMs === null ? null : `The next one is due ${formatWhen(nextDueMs, visit.nowMs, facts.policy.policy.zone)}.`
-    return page(visit, 200, {
+      nextDueMs === null ? null : `The next one is due ${formatWhen(nextDueMs, ctx.nowMs, facts.policy.policy.zone)}.`
+    return page(ctx, 200, {
       title: 'No check open',
       body: noCheckOpen({ patient: patientHeadOf(patient.stay), next }),
     })
   }
-  const view = drawCheckForm(visit, checkKey, wristband)
-  return view === undefined ? messageAnswer(visit, 404, 'not-found') : page(visit, 200, view)
+  const view = drawCheckForm(ctx, checkKey, wristband)
+  return view === undefined ? messageResponse(ctx, 404, 'not-found') : page(ctx, 200, view)
 }
 
 /** Where else the wristband is worn, told only of a ward that this person may see. */
-function elsewhere(visit: Visit, wristband: string): { readonly bed: string; readonly ward: string } | null {
-  const found = visit.store.stayByWristband(wristband)
+function elsewhere(ctx: RequestContext, wristband: string): { readonly bed: string; readonly ward: string } | null {
+  const found = ctx.store.stayByWristband(wristband)
   const ward =
-    found === undefined ? undefined : visit.store.wards(visit.scope).find(({ wardId }) => wardId === found.wardId)
+    found === undefined ? undefined : ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === found.wardId)
   return found === undefined || ward === undefined ? null : { bed: found.bed, ward: ward.name }
 }

@@ -5,7 +5,7 @@ import { formatAgo, formatDateTime, formatWhen } from '../../views/format.ts'
 import type { ServiceView } from '../../views/service/page.ts'
 import type { NotWell } from '../../views/words/service.ts'
 import type { BackupStatus } from '../backup/schedule.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { zoneOf } from '../setup/people-load.ts'
 import { readHead } from '../store/head.ts'
 
@@ -15,10 +15,10 @@ const LITTLE_ROOM_BYTES = 1e9
 const OFF: BackupStatus = { state: 'off', newest: null, kept: 0, failure: null, sameDisk: null }
 
 /** Everything the page shows, as it is now. */
-export async function serviceView(visit: Visit): Promise<ServiceView> {
-  const { services, store, nowMs } = visit
+export async function serviceView(ctx: RequestContext): Promise<ServiceView> {
+  const { services, store, nowMs } = ctx
   const { databaseFile, headFile, backupFolder, backupEveryMin, backupKeep } = services.config
-  const zone = zoneOf(visit, [])
+  const zone = zoneOf(ctx, [])
   const { readable, writable } = store.probe()
   const { schema, head, headFailing, lastUpgrade } = store.recordFacts()
   const disk = await diskOf(databaseFile)

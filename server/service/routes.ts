@@ -6,7 +6,7 @@ import { route, type Server } from '../http/route.ts'
 import { serviceView } from './load.ts'
 
 export function registerService(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/service', roles: ADMINISTRATORS }, async (visit) =>
-    page(visit, 200, { title: 'Service', body: servicePage(await serviceView(visit)) }),
+  route(server, { method: 'GET', url: '/setup/service', roles: ADMINISTRATORS }, async (ctx) =>
+    page(ctx, 200, { title: 'Service', body: servicePage(await serviceView(ctx)) }),
   )
 }

@@ -12,7 +12,7 @@ import { comparisonPage, type PairRowView, type SetRowView } from '../../views/s
 import { formatDateTime, formatNumber, formatTime } from '../../views/format.ts'
 import { COMPARISON_SENTENCES, PAIR_MARK, setMark, STANDARD } from '../../views/words/meter.ts'
 import { isNurse } from '../http/page.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import { plotOf, signed } from './comparison-plot.ts'
 import { METER_GONE } from './meters-forms.ts'
@@ -43,26 +43,26 @@ export const comparisonSpec: FormSpec<Fields, Refusal> = {
   schema: COMPARISON_FORM,
   initial: () => ({}),
   draw: drawComparisons,
-  decide: (fields, visit) => {
-    const context = meterContext(visit)
+  decide: (fields, ctx) => {
+    const context = meterContext(ctx)
     if (context === undefined) return refuse('meter-gone')
     const { meter, ward } = context
-    const read = readPair(fields, context, visit.nowMs)
+    const read = readPair(fields, context, ctx.nowMs)
     if (!read.ok) return read
     const comparison: Comparison = {
       ...read.value,
-      comparisonId: visit.services.newId(),
+      comparisonId: ctx.services.newId(),
       meterId: meter.meterId,
       lot: fields.lot === '' ? null : fields.lot,
       note: fields.note,
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     }
     const facts = {
       meter,
-      lots: visit.store.stripLotsOfWard(visit.scope, ward.wardId).map(({ lot }) => lot),
-      comparisons: visit.store.comparisonsOf(visit.scope, meter.meterId),
+      lots: ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).map(({ lot }) => lot),
+      comparisons: ctx.store.comparisonsOf(ctx.scope, meter.meterId),
     }
-    const decision = recordComparison(comparison, facts, visit.nowMs)
+    const decision = recordComparison(comparison, facts, ctx.nowMs)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}/comparisons` } }
       : decision
@@ -110,21 +110,21 @@ function readPair(
   })
 }
 
-function drawComparisons(visit: Visit, state: FormState): PageView | undefined {
-  const context = meterContext(visit)
+function drawComparisons(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = meterContext(ctx)
   if (context === undefined) return undefined
   const { meter, ward } = context
-  const all = visit.store.comparisonsOf(visit.scope, meter.meterId)
-  const shown = all.filter((one) => !isHeld(visit, one, ward))
+  const all = ctx.store.comparisonsOf(ctx.scope, meter.meterId)
+  const shown = all.filter((one) => !isHeld(ctx, one, ward))
   const pairs = shown.map(pairOf)
   return {
     title: 'Meter and laboratory',
     body: comparisonPage({
       ...state,
       meter: { meterId: meter.meterId, serial: meter.serial, wardName: ward.name, unit: meter.unit },
-      lots: visit.store.stripLotsOfWard(visit.scope, ward.wardId).map(({ lot }) => ({ value: lot, label: lot })),
+      lots: ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).map(({ lot }) => ({ value: lot, label: lot })),
       sets: pairs.length === 0 ? [] : setRows(pairs),
-      pairs: shown.map((comparison) => pairRow(visit, comparison, ward.zone)),
+      pairs: shown.map((comparison) => pairRow(ctx, comparison, ward.zone)),
       held:
         all.length === shown.length
           ? null
@@ -138,23 +138,23 @@ function drawComparisons(visit: Visit, state: FormState): PageView | undefined {
  * A pair may hold the very reading that a second check is still to be made of. Who could be its second checker sees it
  * once the reading is too old for a dose; who entered it knows it.
  */
-function isHeld(visit: Visit, comparison: Comparison, { readingAgeMin }: SetUpWard): boolean {
-  if (!isNurse(visit.actor) || comparison.byId === visit.actor.staffId) return false
-  return visit.nowMs <= comparison.meterAtMs + readingAgeMin * MINUTE_MS
+function isHeld(ctx: RequestContext, comparison: Comparison, { readingAgeMin }: SetUpWard): boolean {
+  if (!isNurse(ctx.actor) || comparison.byId === ctx.actor.staffId) return false
+  return ctx.nowMs <= comparison.meterAtMs + readingAgeMin * MINUTE_MS
 }
 
 function pairOf({ meterValue, laboratoryValue }: Comparison): Pair {
   return { unit: meterValue.unit, meter: meterValue.value, laboratory: laboratoryValue.value }
 }
 
-function pairRow(visit: Visit, comparison: Comparison, zone: string): PairRowView {
+function pairRow(ctx: RequestContext, comparison: Comparison, zone: string): PairRowView {
   const pair = pairOf(comparison)
   const difference = pair.meter - pair.laboratory
   const perCount = pair.unit === 'mg/dL' ? 1 : 10
   const percent = Math.round((1000 * difference) / pair.laboratory) / 10
   return {
     when: formatDateTime(comparison.meterAtMs, zone),
-    by: nameOf(visit, comparison.byId),
+    by: nameOf(ctx, comparison.byId),
     meter: formatGlucose(comparison.meterValue),
     laboratory: `${formatGlucose(comparison.laboratoryValue)}, ${formatTime(comparison.laboratoryAtMs, zone)}`,
     difference: `${signed(difference / perCount)} ${pair.unit}, ${signed(percent)} %`,

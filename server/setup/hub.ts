@@ -5,37 +5,37 @@ import { hubPage, type FirstStepView, type GroupView, type LinkView, type Waitin
 import { EVERYBODY } from '../http/roles.ts'
 import { page } from '../http/page.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { Staff, Ward } from '../store/contract.ts'
 import { todayOf } from './people-load.ts'
 
 export function registerHub(server: Server): void {
-  route(server, { method: 'GET', url: '/setup', roles: EVERYBODY }, (visit) => {
-    const wards = visit.store.setUpWards(visit.scope)
-    const people = mayOpen(visit, '/setup/people') ? visit.store.staffList(visit.scope) : []
+  route(server, { method: 'GET', url: '/setup', roles: EVERYBODY }, (ctx) => {
+    const wards = ctx.store.setUpWards(ctx.scope)
+    const people = mayOpen(ctx, '/setup/people') ? ctx.store.staffList(ctx.scope) : []
     const view = {
-      firstSteps: firstSteps(visit, wards, people),
-      waiting: waitingFor(visit, wards, people),
-      groups: groupsFor(visit, wards),
+      firstSteps: firstSteps(ctx, wards, people),
+      waiting: waitingFor(ctx, wards, people),
+      groups: groupsFor(ctx, wards),
     }
-    return page(visit, 200, { title: 'Setup', body: hubPage(view) })
+    return page(ctx, 200, { title: 'Setup', body: hubPage(view) })
   })
 }
 
 /** True when the route table has this page for the person's role. */
-function mayOpen(visit: Visit, pattern: string): boolean {
-  return visit.house.routes.some(
+function mayOpen(ctx: RequestContext, pattern: string): boolean {
+  return ctx.appContext.routes.some(
     ({ method, url, roles }) =>
-      method === 'GET' && url === pattern && roles !== 'anyone' && roles.includes(visit.actor.role),
+      method === 'GET' && url === pattern && roles !== 'anyone' && roles.includes(ctx.actor.role),
   )
 }
 
-function groupsFor(visit: Visit, wards: readonly Ward[]): readonly GroupView[] {
+function groupsFor(ctx: RequestContext, wards: readonly Ward[]): readonly GroupView[] {
   /** A link to a page without ids in its address; none where the person may not open it. */
   const to = (path: string, label: string, about: string): readonly LinkView[] =>
-    mayOpen(visit, `/${path}`) ? [{ path, label, about }] : []
+    mayOpen(ctx, `/${path}`) ? [{ path, label, about }] : []
   const wardPolicies =
-    mayOpen(visit, '/setup/wards') || !mayOpen(visit, '/setup/wards/:wardId/policy')
+    mayOpen(ctx, '/setup/wards') || !mayOpen(ctx, '/setup/wards/:wardId/policy')
       ? to('setup/wards', 'Wards and policy', 'limits, times, protocol and beds of each ward')
       : wards.map(({ wardId, name }) => ({
           path: `setup/wards/${wardId}/policy`,
@@ -75,15 +75,15 @@ function groupsFor(visit: Visit, wards: readonly Ward[]): readonly GroupView[] {
 }
 
 /** What waits for exactly this person: what another administrator wrote, and trainings that run out. */
-function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff[]): readonly WaitingView[] {
-  const { store, scope, actor } = visit
+function waitingFor(ctx: RequestContext, wards: readonly Ward[], people: readonly Staff[]): readonly WaitingView[] {
+  const { store, scope, actor } = ctx
   const waiting: WaitingView[] = []
   if (actor.role === 'administrator') {
     for (const { wardId, name } of wards) {
       const changes = store
         .policyChanges(scope, wardId)
         .filter(({ outcome, writtenById }) => outcome === null && writtenById !== actor.staffId)
-      if (mayOpen(visit, '/setup/policy-changes/:changeId')) {
+      if (mayOpen(ctx, '/setup/policy-changes/:changeId')) {
         for (const { changeId, writtenById } of changes)
           waiting.push({
             path: `setup/policy-changes/${changeId}`,
@@ -96,7 +96,7 @@ function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff
           ({ approved, endedAtMs, writtenById }) =>
             approved === null && endedAtMs === null && writtenById !== actor.staffId,
         )
-      if (mayOpen(visit, '/setup/standard-orders/:id')) {
+      if (mayOpen(ctx, '/setup/standard-orders/:id')) {
         for (const { standardOrderId, name: called } of standard)
           waiting.push({
             path: `setup/standard-orders/${standardOrderId}`,
@@ -108,7 +108,7 @@ function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff
   const renew = people.filter(
     (person) =>
       !isShutOut(person) &&
-      ['ends-soon', 'ended'].includes(trainingState(person.trainingUntil, todayOf(visit, person.wardIds))),
+      ['ends-soon', 'ended'].includes(trainingState(person.trainingUntil, todayOf(ctx, person.wardIds))),
   ).length
   if (renew > 0)
     waiting.push({
@@ -119,14 +119,14 @@ function waitingFor(visit: Visit, wards: readonly Ward[], people: readonly Staff
 }
 
 /** In a database that was just begun: what to do next, in order. Empty once all of it is there, and for everybody else. */
-function firstSteps(visit: Visit, wards: readonly Ward[], people: readonly Staff[]): readonly FirstStepView[] {
-  if (visit.actor.role !== 'administrator') return []
+function firstSteps(ctx: RequestContext, wards: readonly Ward[], people: readonly Staff[]): readonly FirstStepView[] {
+  if (ctx.actor.role !== 'administrator') return []
   const hasNurses = people.some(({ role, leftAtMs }) => role !== 'administrator' && leftAtMs === null)
-  const hasMeters = wards.some(({ wardId }) => visit.store.metersOfWard(visit.scope, wardId).length > 0)
+  const hasMeters = wards.some(({ wardId }) => ctx.store.metersOfWard(ctx.scope, wardId).length > 0)
   const steps = [
     { done: wards.length > 0, path: 'setup/wards/new', text: 'Open a ward with its beds' },
     { done: hasNurses, path: 'setup/people/new', text: 'Add people, and make each a code for a PIN' },
     { done: hasMeters, path: 'setup/meters/new', text: 'Add the meters' },
-  ].filter(({ path }) => mayOpen(visit, `/${path}`))
+  ].filter(({ path }) => mayOpen(ctx, `/${path}`))
   return steps.every(({ done }) => done) ? [] : steps
 }

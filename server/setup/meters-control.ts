@@ -6,7 +6,7 @@ import { refuse } from '../../shared/outcome.ts'
 import { controlForm } from '../../views/setup/meters-forms.ts'
 import { CONTROL_SENTENCES } from '../../views/words/meter.ts'
 import { formatDate } from '../../views/format.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { METER_GONE } from './meters-forms.ts'
 import { meterContext, meterHead, rangeText, type MeterContext } from './meters-load.ts'
 import { valueFields, valueFor, valueSentences, type ValueRefusal } from './meters-values.ts'
@@ -32,25 +32,25 @@ type Refusal = ControlRefusal | ValueRefusal<(typeof LEVELS)[number]> | 'meter-g
 export const controlSpec: FormSpec<Fields, Refusal> = {
   name: 'meter-control',
   schema: CONTROL_FORM,
-  initial: (visit) => {
-    const context = meterContext(visit)
-    const ready = context === undefined ? [] : lotsOf(visit, context).filter(({ ranges }) => ranges !== null)
+  initial: (ctx) => {
+    const context = meterContext(ctx)
+    const ready = context === undefined ? [] : lotsOf(ctx, context).filter(({ ranges }) => ranges !== null)
     return { lot: ready.length === 1 ? (ready[0]?.lot ?? '') : '' }
   },
   draw: drawControl,
-  decide: (fields, visit) => {
-    const context = meterContext(visit)
+  decide: (fields, ctx) => {
+    const context = meterContext(ctx)
     if (context === undefined) return refuse('meter-gone')
     const { meter, ward } = context
     const level1 = valueFor('level1', parseGlucose(fields.level1, meter.unit))
     if (!level1.ok) return level1
     const level2 = valueFor('level2', parseGlucose(fields.level2, meter.unit))
     if (!level2.ok) return level2
-    const lot = visit.store.stripLotsOfWard(visit.scope, meter.wardId).find((one) => one.lot === fields.lot)
+    const lot = ctx.store.stripLotsOfWard(ctx.scope, meter.wardId).find((one) => one.lot === fields.lot)
     const decision = chartControl(
-      { lot: fields.lot, level1: level1.value, level2: level2.value, byId: visit.actor.staffId },
+      { lot: fields.lot, level1: level1.value, level2: level2.value, byId: ctx.actor.staffId },
       { meter, lot, ward },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meter.meterId}` } }
@@ -68,17 +68,20 @@ export const controlSpec: FormSpec<Fields, Refusal> = {
 }
 
 /** The ward's lots in date, the one that expires first before the others. */
-function lotsOf(visit: Visit, { meter, ward }: MeterContext): ReturnType<Visit['store']['stripLotsOfWard']> {
-  const lots = visit.store
-    .stripLotsOfWard(visit.scope, meter.wardId)
-    .filter((lot) => !isLotExpired(lot, ward.zone, visit.nowMs))
+function lotsOf(
+  ctx: RequestContext,
+  { meter, ward }: MeterContext,
+): ReturnType<RequestContext['store']['stripLotsOfWard']> {
+  const lots = ctx.store
+    .stripLotsOfWard(ctx.scope, meter.wardId)
+    .filter((lot) => !isLotExpired(lot, ward.zone, ctx.nowMs))
   return [...lots].sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
 }
 
-function drawControl(visit: Visit, state: FormState): PageView | undefined {
-  const context = meterContext(visit)
+function drawControl(ctx: RequestContext, state: FormState): PageView | undefined {
+  const context = meterContext(ctx)
   if (context === undefined) return undefined
-  const lots = lotsOf(visit, context).map(({ lot, expiresOn, ranges }) => ({
+  const lots = lotsOf(ctx, context).map(({ lot, expiresOn, ranges }) => ({
     value: lot,
     label: `${lot}, last day ${formatDate(expiresOn)}${ranges === null ? ': ranges missing' : ''}`,
     ranges:
@@ -88,6 +91,6 @@ function drawControl(visit: Visit, state: FormState): PageView | undefined {
   }))
   return {
     title: 'Control',
-    body: controlForm({ ...state, meter: meterHead(context, visit.nowMs), lots, stripsPath: 'setup/strips' }),
+    body: controlForm({ ...state, meter: meterHead(context, ctx.nowMs), lots, stripsPath: 'setup/strips' }),
   }
 }

@@ -4,7 +4,7 @@ import { addMeter, moveMeter, retireMeter, type MeterKeepRefusal } from '../../s
 import { refuse } from '../../shared/outcome.ts'
 import { meterForm, moveForm, retireForm } from '../../views/setup/meters-forms.ts'
 import { METER_KEEP_SENTENCES } from '../../views/words/meter.ts'
-import type { FormSpec } from '../http/visit.ts'
+import type { FormSpec } from '../http/request-context.ts'
 import { meterContext, meterHead, ownWard, setUpWards } from './meters-load.ts'
 
 const WARD_MISSING = { error: 'Choose the ward.' }
@@ -34,23 +34,23 @@ export const METER_GONE = { 'meter-gone': () => 'This meter is not on a ward of 
 export const newMeterSpec: FormSpec<z.infer<typeof NEW_FORM>, MeterKeepRefusal> = {
   name: 'meter-new',
   schema: NEW_FORM,
-  initial: (visit) => ({ wardId: ownWard(visit, setUpWards(visit))?.wardId ?? '' }),
-  draw: (visit, state) => ({
+  initial: (ctx) => ({ wardId: ownWard(ctx, setUpWards(ctx))?.wardId ?? '' }),
+  draw: (ctx, state) => ({
     title: 'Add a meter',
     body: meterForm({
       ...state,
-      wards: setUpWards(visit).map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })),
+      wards: setUpWards(ctx).map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })),
     }),
   }),
-  decide: (fields, visit) => {
-    const meterId = visit.services.newId()
+  decide: (fields, ctx) => {
+    const meterId = ctx.services.newId()
     const decision = addMeter(
-      { ...fields, meterId, byId: visit.actor.staffId },
+      { ...fields, meterId, byId: ctx.actor.staffId },
       {
-        ward: setUpWards(visit).find(({ wardId }) => wardId === fields.wardId),
-        sameSerial: visit.store.meterBySerial(fields.serial),
+        ward: setUpWards(ctx).find(({ wardId }) => wardId === fields.wardId),
+        sameSerial: ctx.store.meterBySerial(fields.serial),
       },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/setup/meters/${meterId}` } }
@@ -65,24 +65,24 @@ export const moveMeterSpec: FormSpec<z.infer<typeof MOVE_FORM>, MeterKeepRefusal
   name: 'meter-move',
   schema: MOVE_FORM,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const context = meterContext(visit)
+  draw: (ctx, state) => {
+    const context = meterContext(ctx)
     if (context === undefined) return undefined
-    const others = setUpWards(visit).filter(({ wardId }) => wardId !== context.meter.wardId)
+    const others = setUpWards(ctx).filter(({ wardId }) => wardId !== context.meter.wardId)
     return {
       title: 'Move a meter',
       body: moveForm({
         ...state,
-        meter: meterHead(context, visit.nowMs),
+        meter: meterHead(context, ctx.nowMs),
         wards: others.map(({ wardId, name, unit }) => ({ value: wardId, label: `${name}, ${unit}` })),
       }),
     }
   },
-  decide: (fields, visit) => {
-    const context = meterContext(visit)
+  decide: (fields, ctx) => {
+    const context = meterContext(ctx)
     if (context === undefined) return refuse('meter-gone')
-    const toWard = setUpWards(visit).find(({ wardId }) => wardId === fields.toWardId)
-    const decision = moveMeter({ byId: visit.actor.staffId }, { meter: context.meter, toWard }, visit.nowMs)
+    const toWard = setUpWards(ctx).find(({ wardId }) => wardId === fields.toWardId)
+    const decision = moveMeter({ byId: ctx.actor.staffId }, { meter: context.meter, toWard }, ctx.nowMs)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } }
       : decision
@@ -96,16 +96,16 @@ export const retireMeterSpec: FormSpec<z.infer<typeof RETIRE_FORM>, MeterKeepRef
   name: 'meter-retire',
   schema: RETIRE_FORM,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const context = meterContext(visit)
+  draw: (ctx, state) => {
+    const context = meterContext(ctx)
     return context === undefined
       ? undefined
-      : { title: 'Retire a meter', body: retireForm({ ...state, meter: meterHead(context, visit.nowMs) }) }
+      : { title: 'Retire a meter', body: retireForm({ ...state, meter: meterHead(context, ctx.nowMs) }) }
   },
-  decide: (fields, visit) => {
-    const context = meterContext(visit)
+  decide: (fields, ctx) => {
+    const context = meterContext(ctx)
     if (context === undefined) return refuse('meter-gone')
-    const decision = retireMeter({ ...fields, byId: visit.actor.staffId }, context.meter, visit.nowMs)
+    const decision = retireMeter({ ...fields, byId: ctx.actor.staffId }, context.meter, ctx.nowMs)
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/setup/meters/${context.meter.meterId}` } }
       : decision

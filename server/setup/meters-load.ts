@@ -7,7 +7,7 @@ import { CONTROL_MARK, RETIRED_MARK } from '../../views/words/meter.ts'
 import { formatWhen } from '../../views/format.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { MeterRecord } from '../store/contract.ts'
 
 /** A ward with what its policy says now: unit, clock, and for how many minutes a dose may follow from a reading. */
@@ -20,10 +20,10 @@ export type SetUpWard = {
 }
 
 /** The wards that this person may set up or look at: every one for an administrator, her own for everybody else. */
-export function setUpWards(visit: Visit): readonly SetUpWard[] {
-  return visit.store.setUpWards(visit.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
-    const versions = visit.store.policyVersions(visit.scope, wardId)
-    const policy = (versions.find(({ fromMs }) => fromMs <= visit.nowMs) ?? versions.at(-1))?.policy
+export function setUpWards(ctx: RequestContext): readonly SetUpWard[] {
+  return ctx.store.setUpWards(ctx.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
+    const versions = ctx.store.policyVersions(ctx.scope, wardId)
+    const policy = (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy
     return policy === undefined
       ? []
       : [{ wardId, name, unit: policy.unit, zone: policy.zone, readingAgeMin: policy.dose.readingAgeMaxMin }]
@@ -31,23 +31,23 @@ export function setUpWards(visit: Visit): readonly SetUpWard[] {
 }
 
 /** The ward chosen at sign-in, else the first; undefined when there is none. */
-export function ownWard(visit: Visit, wards: readonly SetUpWard[]): SetUpWard | undefined {
-  return wards.find(({ wardId }) => wardId === visit.wardId) ?? wards[0]
+export function ownWard(ctx: RequestContext, wards: readonly SetUpWard[]): SetUpWard | undefined {
+  return wards.find(({ wardId }) => wardId === ctx.wardId) ?? wards[0]
 }
 
 /** A text of the address after "?": empty when it is not there, or is there twice. */
-export function queryText(visit: Visit, name: string): string {
-  const value = (visit.request.query as Readonly<Record<string, unknown>>)[name]
+export function queryText(ctx: RequestContext, name: string): string {
+  const value = (ctx.request.query as Readonly<Record<string, unknown>>)[name]
   return typeof value === 'string' ? value : ''
 }
 
 export type MeterContext = { readonly meter: MeterRecord; readonly ward: SetUpWard }
 
 /** The meter of the address; undefined when there is none such, or on no ward of this person's. */
-export function meterContext(visit: Visit): MeterContext | undefined {
-  const meterId = parameter(visit, 'meterId')
-  const meter = isId(meterId) ? visit.store.meterById(visit.scope, meterId) : undefined
-  const ward = setUpWards(visit).find(({ wardId }) => wardId === meter?.wardId)
+export function meterContext(ctx: RequestContext): MeterContext | undefined {
+  const meterId = parameter(ctx, 'meterId')
+  const meter = isId(meterId) ? ctx.store.meterById(ctx.scope, meterId) : undefined
+  const ward = setUpWards(ctx).find(({ wardId }) => wardId === meter?.wardId)
   return meter === undefined || ward === undefined ? undefined : { meter, ward }
 }
 

@@ -2,7 +2,7 @@
 import { isNumeric, type Glucose, type GlucoseRefusal, type NumericGlucose } from '../../shared/glucose/value.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { VALUE_SENTENCES } from '../../views/words/meter.ts'
-import type { Sentences } from '../http/visit.ts'
+import type { Sentences } from '../http/request-context.ts'
 
 type Reason = GlucoseRefusal | 'value-not-a-number'
 const REASONS = Object.keys(VALUE_SENTENCES) as readonly Reason[]

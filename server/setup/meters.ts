@@ -14,10 +14,10 @@ import {
 import { formatDay, formatWhen } from '../../views/format.ts'
 import { CONTROL_MARK, LEVEL_MARK } from '../../views/words/meter.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page } from '../http/page.ts'
+import { messageResponse, page } from '../http/page.ts'
 import { EVERYBODY, METER_KEEPERS, NURSES, RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { StripLot } from '../store/contract.ts'
 import { comparisonSpec } from './comparison.ts'
@@ -39,20 +39,20 @@ import { registerStrips } from './strips.ts'
 const LOG_DAYS = 30
 
 export function registerMeters(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/meters', roles: EVERYBODY }, (visit) => {
+  route(server, { method: 'GET', url: '/setup/meters', roles: EVERYBODY }, (ctx) => {
     const view = {
-      wards: setUpWards(visit).map((ward) => wardView(visit, ward)),
-      mayKeep: METER_KEEPERS.includes(visit.actor.role),
-      mayRecall: RECALLERS.includes(visit.actor.role),
+      wards: setUpWards(ctx).map((ward) => wardView(ctx, ward)),
+      mayKeep: METER_KEEPERS.includes(ctx.actor.role),
+      mayRecall: RECALLERS.includes(ctx.actor.role),
     }
-    return page(visit, 200, { title: 'Meters', body: metersPage(view) })
+    return page(ctx, 200, { title: 'Meters', body: metersPage(view) })
   })
   formRoute(server, { url: '/setup/meters/new', roles: METER_KEEPERS, spec: newMeterSpec })
-  route(server, { method: 'GET', url: '/setup/meters/:meterId', roles: EVERYBODY }, (visit) => {
-    const context = meterContext(visit)
+  route(server, { method: 'GET', url: '/setup/meters/:meterId', roles: EVERYBODY }, (ctx) => {
+    const context = meterContext(ctx)
     return context === undefined
-      ? messageAnswer(visit, 404, 'not-found')
-      : page(visit, 200, { title: 'Meter', body: meterPage(meterView(visit, context)) })
+      ? messageResponse(ctx, 404, 'not-found')
+      : page(ctx, 200, { title: 'Meter', body: meterPage(meterView(ctx, context)) })
   })
   formRoute(server, { url: '/setup/meters/:meterId/controls', roles: NURSES, spec: controlSpec })
   formRoute(server, { url: '/setup/meters/:meterId/move', roles: METER_KEEPERS, spec: moveMeterSpec })
@@ -62,8 +62,8 @@ export function registerMeters(server: Server): void {
   registerRecall(server)
 }
 
-function wardView(visit: Visit, ward: SetUpWard): WardMetersView {
-  const meters = visit.store.metersOfWard(visit.scope, ward.wardId)
+function wardView(ctx: RequestContext, ward: SetUpWard): WardMetersView {
+  const meters = ctx.store.metersOfWard(ctx.scope, ward.wardId)
   return {
     wardId: ward.wardId,
     name: ward.name,
@@ -73,8 +73,8 @@ function wardView(visit: Visit, ward: SetUpWard): WardMetersView {
         meterId: meter.meterId,
         serial: meter.serial,
         unit: meter.unit,
-        mark: meterMark({ meter, ward }, visit.nowMs),
-        lastControl: lastControlText({ meter, ward }, visit.nowMs),
+        mark: meterMark({ meter, ward }, ctx.nowMs),
+        lastControl: lastControlText({ meter, ward }, ctx.nowMs),
       })),
     retired: meters.flatMap(({ meterId, serial, retired }) =>
       retired === null ? [] : [{ meterId, serial, why: `${formatDay(retired.atMs, ward.zone)}: ${retired.reason}` }],
@@ -82,28 +82,28 @@ function wardView(visit: Visit, ward: SetUpWard): WardMetersView {
   }
 }
 
-function meterView(visit: Visit, context: MeterContext): MeterPageView {
+function meterView(ctx: RequestContext, context: MeterContext): MeterPageView {
   const { meter, ward } = context
-  const sinceMs = visit.nowMs - LOG_DAYS * DAY_MS
-  const occasions = controlOccasions(visit.store.controlsOf(visit.scope, meter.meterId, sinceMs))
-  const lots = visit.store.stripLotsOfWard(visit.scope, ward.wardId)
-  const { role } = visit.actor
+  const sinceMs = ctx.nowMs - LOG_DAYS * DAY_MS
+  const occasions = controlOccasions(ctx.store.controlsOf(ctx.scope, meter.meterId, sinceMs))
+  const lots = ctx.store.stripLotsOfWard(ctx.scope, ward.wardId)
+  const { role } = ctx.actor
   const inUse = meter.retired === null
   return {
     meterId: meter.meterId,
     serial: meter.serial,
-    mark: meterMark(context, visit.nowMs),
+    mark: meterMark(context, ctx.nowMs),
     facts: [
       { name: 'Ward', value: ward.name },
       { name: 'Unit', value: meter.unit },
-      { name: 'Last control', value: lastControlText(context, visit.nowMs) },
+      { name: 'Last control', value: lastControlText(context, ctx.nowMs) },
       ...(meter.retired === null
         ? []
         : [{ name: 'Retired', value: `${formatDay(meter.retired.atMs, ward.zone)}: ${meter.retired.reason}` }]),
     ],
-    log: occasions.map((occasion) => controlRow(visit, occasion, ward, lots)),
+    log: occasions.map((occasion) => controlRow(ctx, occasion, ward, lots)),
     logSince: formatDay(sinceMs, ward.zone),
-    failed: failedView(visit, context, occasions),
+    failed: failedView(ctx, context, occasions),
     actions: {
       control: inUse && NURSES.includes(role),
       keep: inUse && METER_KEEPERS.includes(role),
@@ -113,7 +113,7 @@ function meterView(visit: Visit, context: MeterContext): MeterPageView {
 }
 
 function controlRow(
-  visit: Visit,
+  ctx: RequestContext,
   occasion: ControlOccasion,
   ward: SetUpWard,
   lots: readonly StripLot[],
@@ -128,8 +128,8 @@ function controlRow(
     mark: measured === null ? null : LEVEL_MARK[measured.inRange ? 'in' : 'out'],
   })
   return {
-    when: formatWhen(occasion.atMs, visit.nowMs, ward.zone),
-    by: nameOf(visit, occasion.byId),
+    when: formatWhen(occasion.atMs, ctx.nowMs, ward.zone),
+    by: nameOf(ctx, occasion.byId),
     lot: occasion.lot,
     levels: [level(occasion.level1, 'level1'), level(occasion.level2, 'level2')],
     verdict: CONTROL_MARK[occasion.passed ? 'passed' : 'failed'],
@@ -138,7 +138,7 @@ function controlRow(
 
 /** A failed control puts in question what the meter showed since it last passed. */
 function failedView(
-  visit: Visit,
+  ctx: RequestContext,
   { meter, ward }: MeterContext,
   occasions: readonly ControlOccasion[],
 ): MeterPageView['failed'] {
@@ -146,9 +146,9 @@ function failedView(
   const passed = occasions.find((one) => one.passed)
   const fromMs = passed?.atMs ?? meter.lastControl.atMs - DAY_MS
   return {
-    says: `The last control failed. No insulin follows from this meter until both levels pass. What it showed since ${passed === undefined ? 'the day before' : formatWhen(fromMs, visit.nowMs, ward.zone)} is in question: let the charge nurse look at those results.`,
-    recallPath: RECALLERS.includes(visit.actor.role)
-      ? `recall?meter=${meter.meterId}&lot=&from=${localDateTime(fromMs, ward.zone)}&to=${localDateTime(visit.nowMs, ward.zone)}`
+    says: `The last control failed. No insulin follows from this meter until both levels pass. What it showed since ${passed === undefined ? 'the day before' : formatWhen(fromMs, ctx.nowMs, ward.zone)} is in question: let the charge nurse look at those results.`,
+    recallPath: RECALLERS.includes(ctx.actor.role)
+      ? `recall?meter=${meter.meterId}&lot=&from=${localDateTime(fromMs, ward.zone)}&to=${localDateTime(ctx.nowMs, ward.zone)}`
       : null,
   }
 }

@@ -11,7 +11,7 @@ import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { codePage, codeShownPage } from '../../views/setup/people-forms.ts'
 import { STAFF_SENTENCES } from '../../views/words/people.ts'
 import { hashPin } from '../http/pins.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { BUTTON_FORM } from './people-forms.ts'
 import { personOf, staffFacts } from './people-load.ts'
 import { drawAbout } from './people-specs.ts'
@@ -58,40 +58,40 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
     name: 'person-pin-code',
     schema: BUTTON_FORM,
     initial: () => ({}),
-    draw: (visit, state) => {
+    draw: (ctx, state) => {
       const {
         services: { mono },
         request,
         tokenHash,
-      } = visit
-      return drawAbout(visit, state, 'Code for a PIN', (view) => {
+      } = ctx
+      return drawAbout(ctx, state, 'Code for a PIN', (view) => {
         const code = request.method === 'GET' ? waiting.take(tokenHash, view.staffId, mono()) : null
         if (code !== null) return codeShownPage({ ...view, code, hours: PIN_CODE_HOURS })
-        const person = personOf(visit)
+        const person = personOf(ctx)
         return codePage({
           ...view,
-          hasPin: visit.store.pinHash(view.staffId) !== undefined,
+          hasPin: ctx.store.pinHash(view.staffId) !== undefined,
           hours: PIN_CODE_HOURS,
-          closed: person === undefined ? null : closedBecause(visit, person),
+          closed: person === undefined ? null : closedBecause(ctx, person),
         })
       })
     },
-    before: async (_fields, visit) => {
+    before: async (_fields, ctx) => {
       const code = newCode()
-      return accept({ code, hash: await hashPin(code, visit.services.pinCost) })
+      return accept({ code, hash: await hashPin(code, ctx.services.pinCost) })
     },
-    decide: (_fields, visit, { code, hash }) => {
-      const person = personOf(visit)
+    decide: (_fields, ctx, { code, hash }) => {
+      const person = personOf(ctx)
       if (person === undefined) return refuse('no-such-person')
-      const allowed: Outcome<null, StaffRefusal> = mayHaveCode(person, staffFacts(visit, person.wardIds))
+      const allowed: Outcome<null, StaffRefusal> = mayHaveCode(person, staffFacts(ctx, person.wardIds))
       if (!allowed.ok) return allowed
       const { staffId } = person
       const also = (): void => {
-        visit.store.putPinCode({ staffId, codeHash: hash, expiresAtMs: visit.nowMs + PIN_CODE_HOURS * HOUR_MS })
-        waiting.put(visit.tokenHash, staffId, code, visit.services.mono())
+        ctx.store.putPinCode({ staffId, codeHash: hash, expiresAtMs: ctx.nowMs + PIN_CODE_HOURS * HOUR_MS })
+        waiting.put(ctx.tokenHash, staffId, code, ctx.services.mono())
       }
       return accept({
-        events: [pinCodeMade(staffId, visit.actor.staffId, visit.nowMs)],
+        events: [pinCodeMade(staffId, ctx.actor.staffId, ctx.nowMs)],
         location: `/setup/people/${staffId}/pin-code`,
         also,
       })
@@ -103,7 +103,7 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
 }
 
 /** Why no code can be made, said before anybody presses. */
-function closedBecause(visit: Visit, person: NonNullable<ReturnType<typeof personOf>>): string | null {
-  const allowed = mayHaveCode(person, staffFacts(visit, person.wardIds))
+function closedBecause(ctx: RequestContext, person: NonNullable<ReturnType<typeof personOf>>): string | null {
+  const allowed = mayHaveCode(person, staffFacts(ctx, person.wardIds))
   return allowed.ok ? null : STAFF_SENTENCES[allowed.reason](allowed.details)
 }

@@ -7,35 +7,35 @@ import { wardDate } from '../../shared/time/zone.ts'
 import { formatDate, formatDateTime, formatWhen } from '../../views/format.ts'
 import type { PersonView } from '../../views/setup/people.ts'
 import { ROLE_NAME, TRAINING_MARK } from '../../views/words/people.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 
 /**
  * The person that the address names: any for an administrator, somebody of the asker's own wards otherwise.
  * Undefined: not there, or not theirs to see.
  */
-export function personOf(visit: Visit): Staff | undefined {
-  const { staffId = '' } = visit.request.params as { readonly staffId?: string }
-  if (visit.actor.role === 'administrator') return visit.store.staffById(staffId)
-  return visit.store.staffList(visit.scope).find((person) => person.staffId === staffId)
+export function personOf(ctx: RequestContext): Staff | undefined {
+  const { staffId = '' } = ctx.request.params as { readonly staffId?: string }
+  if (ctx.actor.role === 'administrator') return ctx.store.staffById(staffId)
+  return ctx.store.staffList(ctx.scope).find((person) => person.staffId === staffId)
 }
 
 /** The zone of the first of these wards that the asker may set up, else of any; "UTC" where there is no ward yet. */
-export function zoneOf(visit: Visit, wardIds: readonly string[]): string {
-  const wards = visit.store.setUpWards(visit.scope).map(({ wardId }) => wardId)
+export function zoneOf(ctx: RequestContext, wardIds: readonly string[]): string {
+  const wards = ctx.store.setUpWards(ctx.scope).map(({ wardId }) => wardId)
   const wardId = wardIds.find((one) => wards.includes(one)) ?? wards[0]
-  const versions = wardId === undefined ? [] : visit.store.policyVersions(visit.scope, wardId)
-  return (versions.find(({ fromMs }) => fromMs <= visit.nowMs) ?? versions.at(-1))?.policy.zone ?? 'UTC'
+  const versions = wardId === undefined ? [] : ctx.store.policyVersions(ctx.scope, wardId)
+  return (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy.zone ?? 'UTC'
 }
 
 /** Today's date where the person works. */
-export function todayOf(visit: Visit, wardIds: readonly string[]): string {
-  return wardDate(visit.nowMs, zoneOf(visit, wardIds))
+export function todayOf(ctx: RequestContext, wardIds: readonly string[]): string {
+  return wardDate(ctx.nowMs, zoneOf(ctx, wardIds))
 }
 
 /** What a decision about people knows; to be read inside its transaction. For administrators. */
-export function staffFacts(visit: Visit, wardIds: readonly string[]): StaffFacts {
-  const { store, scope, actor, nowMs } = visit
+export function staffFacts(ctx: RequestContext, wardIds: readonly string[]): StaffFacts {
+  const { store, scope, actor, nowMs } = ctx
   const canAddPeople = store
     .staffList(scope)
     .filter(
@@ -44,26 +44,26 @@ export function staffFacts(visit: Visit, wardIds: readonly string[]): StaffFacts
   return {
     actorId: actor.staffId,
     nowMs,
-    today: todayOf(visit, wardIds),
+    today: todayOf(ctx, wardIds),
     wardIds: store.setUpWards(scope).map(({ wardId }) => wardId),
     canAddPeople: canAddPeople.map(({ staffId }) => staffId),
   }
 }
 
 /** Makes views of people: the wards are looked up once for all of them. */
-export function personViews(visit: Visit): (person: Staff) => PersonView {
-  const names = new Map(visit.store.setUpWards(visit.scope).map(({ wardId, name }) => [wardId, name]))
+export function personViews(ctx: RequestContext): (person: Staff) => PersonView {
+  const names = new Map(ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => [wardId, name]))
   const zones = new Map<string, string>()
   const zoneFor = (wardIds: readonly string[]): string => {
     const key = wardIds[0] ?? ''
-    const zone = zones.get(key) ?? zoneOf(visit, wardIds)
+    const zone = zones.get(key) ?? zoneOf(ctx, wardIds)
     zones.set(key, zone)
     return zone
   }
   return (person) => {
     const zone = zoneFor(person.wardIds)
-    const training = trainingState(person.trainingUntil, wardDate(visit.nowMs, zone))
-    const code = visit.store.pinCode(person.staffId)
+    const training = trainingState(person.trainingUntil, wardDate(ctx.nowMs, zone))
+    const code = ctx.store.pinCode(person.staffId)
     return {
       staffId: person.staffId,
       name: person.name,
@@ -76,9 +76,9 @@ export function personViews(visit: Visit): (person: Staff) => PersonView {
         until: person.trainingUntil === null ? null : formatDate(person.trainingUntil),
         renew: training === 'ends-soon' || training === 'ended',
       },
-      hasPin: visit.store.pinHash(person.staffId) !== undefined,
+      hasPin: ctx.store.pinHash(person.staffId) !== undefined,
       codeUntil:
-        code !== undefined && isCodeInDate(code, visit.nowMs) ? formatWhen(code.expiresAtMs, visit.nowMs, zone) : null,
+        code !== undefined && isCodeInDate(code, ctx.nowMs) ? formatWhen(code.expiresAtMs, ctx.nowMs, zone) : null,
       locked:
         person.locked === null ? null : { reason: person.locked.reason, at: formatDateTime(person.locked.atMs, zone) },
       leftAt: person.leftAtMs === null ? null : formatDateTime(person.leftAtMs, zone),

@@ -25,7 +25,7 @@ import {
   type PersonFormView,
 } from '../../views/setup/people-forms.ts'
 import { ROLE_DOES, ROLE_NAME, STAFF_SENTENCES } from '../../views/words/people.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import {
   BADGE_FORM,
@@ -60,33 +60,33 @@ const COMMON = {
 } as const satisfies Partial<StaffSpec<never>>
 
 /** Ends what the change takes away: the logins, and a code with which another PIN could be set. */
-function decided(visit: Visit, staffId: string, { events, endsLogins }: StaffChange): Decided {
+function decided(ctx: RequestContext, staffId: string, { events, endsLogins }: StaffChange): FormDecision {
   const also = (): void => {
-    visit.store.dropSessionsOf(staffId)
-    if (events.some(({ type }) => type === 'staff-locked' || type === 'staff-left')) visit.store.dropPinCode(staffId)
+    ctx.store.dropSessionsOf(staffId)
+    if (events.some(({ type }) => type === 'staff-locked' || type === 'staff-left')) ctx.store.dropPinCode(staffId)
   }
   return { events, location: `/setup/people/${staffId}`, ...(endsLogins ? { also } : {}) }
 }
 
 /** Loads the person inside the transaction and decides. */
 function decideAbout(
-  visit: Visit,
+  ctx: RequestContext,
   decide: (person: Staff, facts: StaffFacts) => Outcome<StaffChange, StaffRefusal>,
-): Outcome<Decided, StaffRefusal> {
-  const person = personOf(visit)
+): Outcome<FormDecision, StaffRefusal> {
+  const person = personOf(ctx)
   if (person === undefined) return refuse('no-such-person')
-  const change = decide(person, staffFacts(visit, person.wardIds))
-  return change.ok ? accept(decided(visit, person.staffId, change.value)) : change
+  const change = decide(person, staffFacts(ctx, person.wardIds))
+  return change.ok ? accept(decided(ctx, person.staffId, change.value)) : change
 }
 
 /** Draws a form about the person; undefined when there is none. */
 export function drawAbout(
-  visit: Visit,
+  ctx: RequestContext,
   state: FormState,
   title: string,
   body: (view: PersonFormView) => PageView['body'],
 ): PageView | undefined {
-  const person = personOf(visit)
+  const person = personOf(ctx)
   return person === undefined
     ? undefined
     : { title, body: body({ staffId: person.staffId, name: person.name, ...state }) }
@@ -94,13 +94,13 @@ export function drawAbout(
 
 const roleOptions = ROLES.map((role) => ({ value: role, label: `${ROLE_NAME[role]}: ${ROLE_DOES[role]}` }))
 
-function wardOptions(visit: Visit): readonly { readonly field: string; readonly name: string }[] {
-  return visit.store.setUpWards(visit.scope).map(({ wardId, name }) => ({ field: wardField(wardId), name }))
+function wardOptions(ctx: RequestContext): readonly { readonly field: string; readonly name: string }[] {
+  return ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => ({ field: wardField(wardId), name }))
 }
 
 /** The ticked wards in the order in which the wards stand; one that does not exist stays in, to be refused. */
-function inOrder(visit: Visit, ticked: readonly string[]): readonly string[] {
-  const known = visit.store.setUpWards(visit.scope).map(({ wardId }) => wardId)
+function inOrder(ctx: RequestContext, ticked: readonly string[]): readonly string[] {
+  const known = ctx.store.setUpWards(ctx.scope).map(({ wardId }) => wardId)
   return [...known.filter((wardId) => ticked.includes(wardId)), ...ticked.filter((wardId) => !known.includes(wardId))]
 }
 
@@ -108,19 +108,19 @@ export const newPersonSpec: StaffSpec<z.output<typeof NEW_PERSON_FORM>> = {
   ...COMMON,
   name: 'person-new',
   schema: NEW_PERSON_FORM,
-  draw: (visit, state) => ({
+  draw: (ctx, state) => ({
     title: 'Add a person',
-    body: newPersonPage({ ...state, roles: roleOptions, wards: wardOptions(visit) }),
+    body: newPersonPage({ ...state, roles: roleOptions, wards: wardOptions(ctx) }),
   }),
-  decide: (fields, visit) => {
-    const staffId = visit.services.newId()
-    const wardIds = inOrder(visit, fields.wardIds)
+  decide: (fields, ctx) => {
+    const staffId = ctx.services.newId()
+    const wardIds = inOrder(ctx, fields.wardIds)
     const change = addPerson(
       { ...fields, staffId, wardIds },
-      visit.store.staffByBadge(fields.badge),
-      staffFacts(visit, wardIds),
+      ctx.store.staffByBadge(fields.badge),
+      staffFacts(ctx, wardIds),
     )
-    return change.ok ? accept(decided(visit, staffId, change.value)) : change
+    return change.ok ? accept(decided(ctx, staffId, change.value)) : change
   },
   fieldOf: {
     'badge-taken': 'badge',
@@ -134,8 +134,8 @@ export const roleSpec: StaffSpec<z.output<typeof ROLE_FORM>> = {
   ...COMMON,
   name: 'person-role',
   schema: ROLE_FORM,
-  initial: (visit) => {
-    const person = personOf(visit)
+  initial: (ctx) => {
+    const person = personOf(ctx)
     if (person === undefined) return {}
     return {
       name: person.name,
@@ -143,13 +143,13 @@ export const roleSpec: StaffSpec<z.output<typeof ROLE_FORM>> = {
       ...Object.fromEntries(person.wardIds.map((wardId) => [wardField(wardId), 'yes'])),
     }
   },
-  draw: (visit, state) =>
-    drawAbout(visit, state, 'Name, role and wards', (view) =>
-      rolePage({ ...view, roles: roleOptions, wards: wardOptions(visit), own: view.staffId === visit.actor.staffId }),
+  draw: (ctx, state) =>
+    drawAbout(ctx, state, 'Name, role and wards', (view) =>
+      rolePage({ ...view, roles: roleOptions, wards: wardOptions(ctx), own: view.staffId === ctx.actor.staffId }),
     ),
-  decide: (fields, visit) =>
-    decideAbout(visit, (person, facts) =>
-      changePerson({ ...fields, wardIds: inOrder(visit, fields.wardIds) }, person, facts),
+  decide: (fields, ctx) =>
+    decideAbout(ctx, (person, facts) =>
+      changePerson({ ...fields, wardIds: inOrder(ctx, fields.wardIds) }, person, facts),
     ),
   fieldOf: { 'ward-needed': 'wards', 'no-such-ward': 'wards' },
 }
@@ -158,44 +158,42 @@ export const badgeSpec: StaffSpec<z.output<typeof BADGE_FORM>> = {
   ...COMMON,
   name: 'person-badge',
   schema: BADGE_FORM,
-  draw: (visit, state) =>
-    drawAbout(visit, state, 'Another badge', (view) => badgePage({ ...view, badge: personOf(visit)?.badge ?? '' })),
-  decide: ({ badge }, visit) =>
-    decideAbout(visit, (person, facts) => changeBadge(badge, visit.store.staffByBadge(badge), person, facts)),
+  draw: (ctx, state) =>
+    drawAbout(ctx, state, 'Another badge', (view) => badgePage({ ...view, badge: personOf(ctx)?.badge ?? '' })),
+  decide: ({ badge }, ctx) =>
+    decideAbout(ctx, (person, facts) => changeBadge(badge, ctx.store.staffByBadge(badge), person, facts)),
 }
 
 export const lockSpec: StaffSpec<z.output<typeof LOCK_FORM>> = {
   ...COMMON,
   name: 'person-lock',
   schema: LOCK_FORM,
-  draw: (visit, state) => drawAbout(visit, state, 'Lock', lockPage),
-  decide: ({ reason }, visit) => decideAbout(visit, (person, facts) => lockPerson(reason, person, facts)),
+  draw: (ctx, state) => drawAbout(ctx, state, 'Lock', lockPage),
+  decide: ({ reason }, ctx) => decideAbout(ctx, (person, facts) => lockPerson(reason, person, facts)),
 }
 
 export const unlockSpec: StaffSpec<z.output<typeof BUTTON_FORM>> = {
   ...COMMON,
   name: 'person-unlock',
   schema: BUTTON_FORM,
-  draw: (visit, state) =>
-    drawAbout(visit, state, 'Unlock', (view) =>
-      unlockPage({ ...view, reason: personOf(visit)?.locked?.reason ?? null }),
-    ),
-  decide: (_fields, visit) => decideAbout(visit, unlockPerson),
+  draw: (ctx, state) =>
+    drawAbout(ctx, state, 'Unlock', (view) => unlockPage({ ...view, reason: personOf(ctx)?.locked?.reason ?? null })),
+  decide: (_fields, ctx) => decideAbout(ctx, unlockPerson),
 }
 
 export const leaveSpec: StaffSpec<z.output<typeof LEAVE_FORM>> = {
   ...COMMON,
   name: 'person-leave',
   schema: LEAVE_FORM,
-  draw: (visit, state) => drawAbout(visit, state, 'No longer works here', leavePage),
-  decide: (_fields, visit) => decideAbout(visit, leave),
+  draw: (ctx, state) => drawAbout(ctx, state, 'No longer works here', leavePage),
+  decide: (_fields, ctx) => decideAbout(ctx, leave),
 }
 
 export const trainingSpec: StaffSpec<z.output<typeof TRAINING_FORM>> = {
   ...COMMON,
   name: 'person-training',
   schema: TRAINING_FORM,
-  initial: (visit) => ({ until: personOf(visit)?.trainingUntil ?? '' }),
-  draw: (visit, state) => drawAbout(visit, state, 'Meter training', trainingPage),
-  decide: ({ until }, visit) => decideAbout(visit, (person, facts) => setTraining(until, person, facts)),
+  initial: (ctx) => ({ until: personOf(ctx)?.trainingUntil ?? '' }),
+  draw: (ctx, state) => drawAbout(ctx, state, 'Meter training', trainingPage),
+  decide: ({ until }, ctx) => decideAbout(ctx, (person, facts) => setTraining(until, person, facts)),
 }

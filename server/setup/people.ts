@@ -3,10 +3,10 @@ import type { Role } from '../../shared/ledger/events.ts'
 import { TRAINING_ENDS_SOON_DAYS } from '../../shared/staff/training.ts'
 import { peoplePage, personPage } from '../../views/setup/people.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page } from '../http/page.ts'
+import { messageResponse, page } from '../http/page.ts'
 import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { pinCodeSpec } from './people-code.ts'
 import { personOf, personViews } from './people-load.ts'
 import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-specs.ts'
@@ -15,23 +15,23 @@ import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, 
 const PEOPLE_READERS: readonly Role[] = ['charge-nurse', 'educator', ...ADMINISTRATORS]
 
 export function registerPeople(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/people', roles: PEOPLE_READERS }, (visit) => {
-    const people = visit.store.staffList(visit.scope).map(personViews(visit))
-    return page(visit, 200, {
+  route(server, { method: 'GET', url: '/setup/people', roles: PEOPLE_READERS }, (ctx) => {
+    const people = ctx.store.staffList(ctx.scope).map(personViews(ctx))
+    return page(ctx, 200, {
       title: 'People',
-      body: peoplePage({ people, mayAdd: isAdministrator(visit), soonDays: TRAINING_ENDS_SOON_DAYS }),
+      body: peoplePage({ people, mayAdd: isAdministrator(ctx), soonDays: TRAINING_ENDS_SOON_DAYS }),
     })
   })
   formRoute(server, { url: '/setup/people/new', roles: ADMINISTRATORS, spec: newPersonSpec })
-  route(server, { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS }, (visit) => {
-    const person = personOf(visit)
-    if (person === undefined) return messageAnswer(visit, 404, 'not-found')
+  route(server, { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS }, (ctx) => {
+    const person = personOf(ctx)
+    if (person === undefined) return messageResponse(ctx, 404, 'not-found')
     const view = {
-      person: personViews(visit)(person),
-      mayChange: isAdministrator(visit),
-      own: person.staffId === visit.actor.staffId,
+      person: personViews(ctx)(person),
+      mayChange: isAdministrator(ctx),
+      own: person.staffId === ctx.actor.staffId,
     }
-    return page(visit, 200, { title: 'Person', body: personPage(view) })
+    return page(ctx, 200, { title: 'Person', body: personPage(view) })
   })
   formRoute(server, { url: '/setup/people/:staffId/role', roles: ADMINISTRATORS, spec: roleSpec })
   formRoute(server, { url: '/setup/people/:staffId/badge', roles: ADMINISTRATORS, spec: badgeSpec })
@@ -42,6 +42,6 @@ export function registerPeople(server: Server): void {
   formRoute(server, { url: '/setup/people/:staffId/pin-code', roles: ADMINISTRATORS, spec: pinCodeSpec() })
 }
 
-function isAdministrator({ actor }: Visit): boolean {
+function isAdministrator({ actor }: RequestContext): boolean {
   return ADMINISTRATORS.includes(actor.role)
 }

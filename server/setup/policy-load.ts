@@ -8,7 +8,7 @@ import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy
 import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyRecord, Ward } from '../store/contract.ts'
 
 export type PolicyContext = {
@@ -23,13 +23,13 @@ export type PolicyContext = {
 }
 
 /** The ward of the address with its policy; undefined when there is none such, or not one of this person's. */
-export function policyContext(visit: Visit): PolicyContext | undefined {
-  const wardId = parameter(visit, 'wardId')
-  return isId(wardId) ? policyOfWard(visit, wardId) : undefined
+export function policyContext(ctx: RequestContext): PolicyContext | undefined {
+  const wardId = parameter(ctx, 'wardId')
+  return isId(wardId) ? policyOfWard(ctx, wardId) : undefined
 }
 
-export function policyOfWard(visit: Visit, wardId: string): PolicyContext | undefined {
-  const { store, scope, nowMs } = visit
+export function policyOfWard(ctx: RequestContext, wardId: string): PolicyContext | undefined {
+  const { store, scope, nowMs } = ctx
   const ward = store.setUpWards(scope).find((one) => one.wardId === wardId)
   const versions = store.policyVersions(scope, wardId)
   const newest = versions[0]
@@ -46,16 +46,16 @@ export function policyOfWard(visit: Visit, wardId: string): PolicyContext | unde
 
 /** The change of the address with its ward's policy; undefined when there is none such, or not this person's ward. */
 export function changeContext(
-  visit: Visit,
+  ctx: RequestContext,
 ): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
-  const changeId = parameter(visit, 'changeId')
-  const change = isId(changeId) ? visit.store.policyChange(visit.scope, changeId) : undefined
-  const context = change === undefined ? undefined : policyOfWard(visit, change.wardId)
+  const changeId = parameter(ctx, 'changeId')
+  const change = isId(changeId) ? ctx.store.policyChange(ctx.scope, changeId) : undefined
+  const context = change === undefined ? undefined : policyOfWard(ctx, change.wardId)
   return change === undefined || context === undefined ? undefined : { change, context }
 }
 
-export function nameOfStaff(visit: Visit, staffId: string): string {
-  return visit.store.staffById(staffId)?.name ?? NOBODY_SIGNED_IN[staffId] ?? '–'
+export function nameOfStaff(ctx: RequestContext, staffId: string): string {
+  return ctx.store.staffById(staffId)?.name ?? NOBODY_SIGNED_IN[staffId] ?? '–'
 }
 
 /** A setting of the policy in words. */
@@ -81,7 +81,7 @@ export function changeLines(before: WardPolicy, after: WardPolicy): readonly Cha
 
 /** A waiting change as a line: what it changes from the version it was written over, who wrote it, why, from when. */
 export function waitingView(
-  visit: Visit,
+  ctx: RequestContext,
   { ward, versions, newest }: PolicyContext,
   change: PolicyChange,
 ): WaitingChangeView {
@@ -90,14 +90,14 @@ export function waitingView(
     changeId: change.changeId,
     wardName: ward.name,
     lines: changeLines(base.policy, change.policy),
-    writer: nameOfStaff(visit, change.writtenById),
+    writer: nameOfStaff(ctx, change.writtenById),
     writtenAt: formatDateTime(change.writtenAtMs, newest.policy.zone),
     from:
-      change.fromMs <= (change.outcome?.atMs ?? visit.nowMs)
+      change.fromMs <= (change.outcome?.atMs ?? ctx.nowMs)
         ? 'from its approval'
         : `from ${formatDateTime(change.fromMs, newest.policy.zone)}`,
     note: change.note,
     overtaken: change.basedOn !== newest.version,
-    isOwn: change.writtenById === visit.actor.staffId,
+    isOwn: change.writtenById === ctx.actor.staffId,
   }
 }

@@ -11,7 +11,7 @@ import { partForm } from '../../views/setup/policy-form.ts'
 import { CHANGE_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 import { z } from 'zod'
 import { parameter } from '../check/load.ts'
-import type { Decided, FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
 import {
   changeContext,
@@ -25,28 +25,28 @@ import {
 
 type PartContext = { readonly context: PolicyContext; readonly part: Part }
 
-function partContext(visit: Visit): PartContext | undefined {
-  const context = policyContext(visit)
-  const part = partById(parameter(visit, 'part'))
+function partContext(ctx: RequestContext): PartContext | undefined {
+  const context = policyContext(ctx)
+  const part = partById(parameter(ctx, 'part'))
   return context === undefined || part === undefined || !isChangeable(part) ? undefined : { context, part }
 }
 
 /** About the ward, by the person signed in, now. */
-export function wardHead(visit: Visit, wardId: string): EventHead {
-  return { wardId, stayId: null, actorId: visit.actor.staffId, happenedAtMs: visit.nowMs, chartedAtMs: visit.nowMs }
+export function wardHead(ctx: RequestContext, wardId: string): EventHead {
+  return { wardId, stayId: null, actorId: ctx.actor.staffId, happenedAtMs: ctx.nowMs, chartedAtMs: ctx.nowMs }
 }
 
 type PartRefusal = keyof typeof SET_SENTENCES
 
 export const partSpec: FormSpec<PartFields, PartRefusal> = {
   name: 'policy-part',
-  schema: (visit) => {
-    const found = partContext(visit)
+  schema: (ctx) => {
+    const found = partContext(ctx)
     // without a ward or part nothing is drawn and nothing accepted
     return found === undefined ? z.never() : partSchema(found.part, found.context.newest.policy)
   },
-  initial: (visit) => {
-    const found = partContext(visit)
+  initial: (ctx) => {
+    const found = partContext(ctx)
     if (found === undefined) return {}
     const {
       part,
@@ -64,8 +64,8 @@ export const partSpec: FormSpec<PartFields, PartRefusal> = {
   statusOf: { 'ward-gone': 404, 'policy-moved-on': 409, 'same-change-waits': 409 },
 }
 
-function drawPart(visit: Visit, state: FormState): PageView | undefined {
-  const found = partContext(visit)
+function drawPart(ctx: RequestContext, state: FormState): PageView | undefined {
+  const found = partContext(ctx)
   if (found === undefined) return undefined
   const {
     part,
@@ -83,20 +83,20 @@ function drawPart(visit: Visit, state: FormState): PageView | undefined {
       unit: policy.unit,
       settings: part.fields.map((field) => ({ field, now: said(field, policy), default: defaultOf(field, policy) })),
       version: newest.version,
-      laterFrom: newest.fromMs > visit.nowMs ? formatDateTime(newest.fromMs, policy.zone) : null,
+      laterFrom: newest.fromMs > ctx.nowMs ? formatDateTime(newest.fromMs, policy.zone) : null,
       ...state,
     }),
   }
 }
 
-function decidePart(fields: PartFields, visit: Visit): Outcome<Decided, PartRefusal> {
-  const found = partContext(visit)
+function decidePart(fields: PartFields, ctx: RequestContext): Outcome<FormDecision, PartRefusal> {
+  const found = partContext(ctx)
   if (found === undefined) return refuse('ward-gone')
   const {
     part,
     context: { ward, newest, waiting },
   } = found
-  const fromMs = fields.from === '' ? null : parseLocalDateTime(fields.from, newest.policy.zone, visit.nowMs)
+  const fromMs = fields.from === '' ? null : parseLocalDateTime(fields.from, newest.policy.zone, ctx.nowMs)
   if (fields.from !== '' && fromMs === null) return refuse('from-not-a-time')
   const decided = changePart({
     newest,
@@ -105,11 +105,11 @@ function decidePart(fields: PartFields, visit: Visit): Outcome<Decided, PartRefu
     settings: fields.settings,
     fromMs,
     waiting,
-    nowMs: visit.nowMs,
+    nowMs: ctx.nowMs,
   })
   if (!decided.ok) return decided
   const { kind, policy, fromMs: counts } = decided.value
-  const head = wardHead(visit, ward.wardId)
+  const head = wardHead(ctx, ward.wardId)
   if (kind === 'set') {
     const set: LedgerEvent = {
       ...head,
@@ -118,7 +118,7 @@ function decidePart(fields: PartFields, visit: Visit): Outcome<Decided, PartRefu
     }
     return accept({ events: [set], location: `/setup/wards/${ward.wardId}/policy` })
   }
-  const changeId = visit.services.newId()
+  const changeId = ctx.services.newId()
   const written: LedgerEvent = {
     ...head,
     type: 'policy-change-written',
@@ -140,14 +140,14 @@ export const changeSpec: FormSpec<ChangeFields, AnswerRefusal> = {
   statusOf: { 'change-gone': 404, 'change-settled': 409, 'change-is-own': 403, 'policy-moved-on': 409 },
 }
 
-function decideChange(fields: ChangeFields, visit: Visit): Outcome<Decided, AnswerRefusal> {
-  const found = changeContext(visit)
+function decideChange(fields: ChangeFields, ctx: RequestContext): Outcome<FormDecision, AnswerRefusal> {
+  const found = changeContext(ctx)
   if (found === undefined) return refuse('change-gone')
   const {
     change,
     context: { newest },
   } = found
-  const head = wardHead(visit, change.wardId)
+  const head = wardHead(ctx, change.wardId)
   if (fields.answer === 'refuse') {
     const refused = refuseChange(change, fields.reason)
     return refused.ok
@@ -157,7 +157,7 @@ function decideChange(fields: ChangeFields, visit: Visit): Outcome<Decided, Answ
         })
       : refused
   }
-  const approved = approveChange({ change, newest, byId: visit.actor.staffId, nowMs: visit.nowMs })
+  const approved = approveChange({ change, newest, byId: ctx.actor.staffId, nowMs: ctx.nowMs })
   return approved.ok
     ? accept({
         events: [{ ...head, type: 'policy-set-from', body: approved.value }],
@@ -166,8 +166,8 @@ function decideChange(fields: ChangeFields, visit: Visit): Outcome<Decided, Answ
     : approved
 }
 
-function drawChange(visit: Visit, state: FormState): PageView | undefined {
-  const found = changeContext(visit)
+function drawChange(ctx: RequestContext, state: FormState): PageView | undefined {
+  const found = changeContext(ctx)
   if (found === undefined) return undefined
   const { change, context } = found
   const { outcome } = change
@@ -176,10 +176,10 @@ function drawChange(visit: Visit, state: FormState): PageView | undefined {
       ? null
       : {
           word: outcome.kind === 'approved' ? 'Approved' : 'Refused',
-          by: `By ${nameOfStaff(visit, outcome.byId)}, ${formatDateTime(outcome.atMs, context.newest.policy.zone)}${outcome.reason === null ? '' : `: ${outcome.reason}`}`,
+          by: `By ${nameOfStaff(ctx, outcome.byId)}, ${formatDateTime(outcome.atMs, context.newest.policy.zone)}${outcome.reason === null ? '' : `: ${outcome.reason}`}`,
         }
   return {
     title: 'Change of policy',
-    body: changePage({ change: waitingView(visit, context, change), wardId: change.wardId, settled, ...state }),
+    body: changePage({ change: waitingView(ctx, context, change), wardId: change.wardId, settled, ...state }),
   }
 }

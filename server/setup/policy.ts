@@ -3,10 +3,10 @@ import { isChangeable, exists, PARTS } from '../../shared/policy/parts.ts'
 import { formatDateTime } from '../../views/format.ts'
 import { policyPage, type PartView, type VersionView } from '../../views/setup/policy.ts'
 import { formRoute } from '../http/forms.ts'
-import { messageAnswer, page, type Answer } from '../http/page.ts'
+import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS, EVERYBODY } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyRecord } from '../store/contract.ts'
 import { defaultOf, nameOfStaff, policyContext, said, waitingView, type PolicyContext } from './policy-load.ts'
 import { changeSpec, partSpec } from './policy-specs.ts'
@@ -18,28 +18,28 @@ export function registerPolicy(server: Server): void {
 }
 
 /** GET: the version in force, or the one that the query names. */
-function showPolicy(visit: Visit): Answer {
-  const context = policyContext(visit)
-  const shown = context === undefined ? undefined : versionAsked(visit, context)
-  if (context === undefined || shown === undefined) return messageAnswer(visit, 404, 'not-found')
-  const mayChange = ADMINISTRATORS.includes(visit.actor.role)
-  return page(visit, 200, {
+function showPolicy(ctx: RequestContext): PageResponse {
+  const context = policyContext(ctx)
+  const shown = context === undefined ? undefined : versionAsked(ctx, context)
+  if (context === undefined || shown === undefined) return messageResponse(ctx, 404, 'not-found')
+  const mayChange = ADMINISTRATORS.includes(ctx.actor.role)
+  return page(ctx, 200, {
     title: 'Ward policy',
     body: policyPage({
       wardId: context.ward.wardId,
       wardName: context.ward.name,
-      shown: versionView(visit, context, shown),
+      shown: versionView(ctx, context, shown),
       // a change is written over the newest version: it is offered beside the version in force only
       parts: partViews(shown, mayChange && shown === context.inForce),
-      versions: context.versions.map((version) => versionView(visit, context, version)),
-      waiting: context.waiting.map((change) => waitingView(visit, context, change)),
+      versions: context.versions.map((version) => versionView(ctx, context, version)),
+      waiting: context.waiting.map((change) => waitingView(ctx, context, change)),
       mayAnswer: mayChange,
     }),
   })
 }
 
-function versionAsked(visit: Visit, { versions, inForce }: PolicyContext): PolicyRecord | undefined {
-  const { version } = visit.request.query as Readonly<Record<string, unknown>>
+function versionAsked(ctx: RequestContext, { versions, inForce }: PolicyContext): PolicyRecord | undefined {
+  const { version } = ctx.request.query as Readonly<Record<string, unknown>>
   return version === undefined ? inForce : versions.find((one) => String(one.version) === version)
 }
 
@@ -64,15 +64,19 @@ function partViews({ policy }: PolicyRecord, mayChange: boolean): readonly PartV
   }))
 }
 
-function versionView(visit: Visit, { versions, inForce, newest }: PolicyContext, record: PolicyRecord): VersionView {
-  const writerId = record.changeId === null ? null : visit.store.policyChange(visit.scope, record.changeId)?.writtenById
-  const by = nameOfStaff(visit, record.byId)
+function versionView(
+  ctx: RequestContext,
+  { versions, inForce, newest }: PolicyContext,
+  record: PolicyRecord,
+): VersionView {
+  const writerId = record.changeId === null ? null : ctx.store.policyChange(ctx.scope, record.changeId)?.writtenById
+  const by = nameOfStaff(ctx, record.byId)
   return {
     version: record.version,
     from: formatDateTime(record.fromMs, newest.policy.zone),
-    by: writerId === null || writerId === undefined ? by : `${nameOfStaff(visit, writerId)}, approved by ${by}`,
+    by: writerId === null || writerId === undefined ? by : `${nameOfStaff(ctx, writerId)}, approved by ${by}`,
     note: record.note,
-    state: record === inForce ? 'in-force' : stateOf(record, versions, visit.nowMs),
+    state: record === inForce ? 'in-force' : stateOf(record, versions, ctx.nowMs),
   }
 }
 

@@ -8,12 +8,12 @@ import { recallPage, type RecallPageView, type RecallRowView } from '../../views
 import { formatDateTime, formatDay, formatInsulin, formatName, formatTime } from '../../views/format.ts'
 import { RECALL_SENTENCES, type RecallRefusal } from '../../views/words/meter.ts'
 import { METER_DOUBT } from '../../views/words/reading.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { isId } from '../http/ids.ts'
-import { page, type Answer } from '../http/page.ts'
+import { page, type PageResponse } from '../http/page.ts'
 import { RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
 import type { MeterRecord, RecallRow, StayFacts } from '../store/contract.ts'
 import { ownWard, queryText, setUpWards, type SetUpWard } from './meters-load.ts'
@@ -33,31 +33,31 @@ type Supplies = {
   readonly lots: readonly string[]
 }
 
-function suppliesOf(visit: Visit): Supplies {
-  const wards = setUpWards(visit)
+function suppliesOf(ctx: RequestContext): Supplies {
+  const wards = setUpWards(ctx)
   const meters = wards.flatMap((ward) =>
-    visit.store.metersOfWard(visit.scope, ward.wardId).map((meter) => ({ ...meter, wardName: ward.name })),
+    ctx.store.metersOfWard(ctx.scope, ward.wardId).map((meter) => ({ ...meter, wardName: ward.name })),
   )
   const lots = new Set(
-    wards.flatMap(({ wardId }) => visit.store.stripLotsOfWard(visit.scope, wardId).map(({ lot }) => lot)),
+    wards.flatMap(({ wardId }) => ctx.store.stripLotsOfWard(ctx.scope, wardId).map(({ lot }) => lot)),
   )
   return { wards, meters, lots: [...lots].sort() }
 }
 
-function recall(visit: Visit): Answer {
-  const supplies = suppliesOf(visit)
-  const zone = zoneOf(visit, supplies)
-  const isAsked = ['meter', 'lot', 'from', 'to'].some((name) => queryText(visit, name) !== '')
+function recall(ctx: RequestContext): PageResponse {
+  const supplies = suppliesOf(ctx)
+  const zone = zoneOf(ctx, supplies)
+  const isAsked = ['meter', 'lot', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
   const values = {
-    meter: queryText(visit, 'meter'),
-    lot: queryText(visit, 'lot'),
+    meter: queryText(ctx, 'meter'),
+    lot: queryText(ctx, 'lot'),
     from: isAsked
-      ? queryText(visit, 'from')
-      : `${addDays(wardDate(visit.nowMs, zone), -DEFAULT_DAYS)}T${wardTime(visit.nowMs, zone)}`,
-    to: isAsked ? queryText(visit, 'to') : localDateTime(visit.nowMs, zone),
+      ? queryText(ctx, 'from')
+      : `${addDays(wardDate(ctx.nowMs, zone), -DEFAULT_DAYS)}T${wardTime(ctx.nowMs, zone)}`,
+    to: isAsked ? queryText(ctx, 'to') : localDateTime(ctx.nowMs, zone),
   }
-  const draw = (status: number, rest: Pick<RecallPageView, 'errors' | 'problem' | 'answer'>): Answer =>
-    page(visit, status, {
+  const draw = (status: number, rest: Pick<RecallPageView, 'errors' | 'problem' | 'answer'>): PageResponse =>
+    page(ctx, status, {
       title: 'Results from a meter or lot',
       body: recallPage({
         values,
@@ -70,7 +70,7 @@ function recall(visit: Visit): Answer {
       }),
     })
   if (!isAsked) return draw(200, { errors: {}, problem: null, answer: null })
-  const question = readQuestion(visit, supplies, zone)
+  const question = readQuestion(ctx, supplies, zone)
   if (!question.ok) {
     const sentence = RECALL_SENTENCES[question.reason](question.details)
     return draw(422, {
@@ -79,7 +79,7 @@ function recall(visit: Visit): Answer {
       answer: null,
     })
   }
-  return draw(200, { errors: {}, problem: null, answer: answerTo(visit, question.value, supplies, zone) })
+  return draw(200, { errors: {}, problem: null, answer: answerTo(ctx, question.value, supplies, zone) })
 }
 
 const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = {
@@ -90,9 +90,9 @@ const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = {
 }
 
 /** The chosen meter's ward keeps the clock; without a meter the person's own ward does. */
-function zoneOf(visit: Visit, { wards, meters }: Supplies): string {
-  const chosen = meters.find(({ meterId }) => meterId === queryText(visit, 'meter'))
-  return (wards.find(({ wardId }) => wardId === chosen?.wardId) ?? ownWard(visit, wards))?.zone ?? 'UTC'
+function zoneOf(ctx: RequestContext, { wards, meters }: Supplies): string {
+  const chosen = meters.find(({ meterId }) => meterId === queryText(ctx, 'meter'))
+  return (wards.find(({ wardId }) => wardId === chosen?.wardId) ?? ownWard(ctx, wards))?.zone ?? 'UTC'
 }
 
 type Question = {
@@ -102,14 +102,14 @@ type Question = {
   readonly toMs: number
 }
 
-function readQuestion(visit: Visit, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
-  const [meterId, lot] = [queryText(visit, 'meter'), queryText(visit, 'lot')]
+function readQuestion(ctx: RequestContext, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
+  const [meterId, lot] = [queryText(ctx, 'meter'), queryText(ctx, 'lot')]
   const meter = isId(meterId) ? meters.find((one) => one.meterId === meterId) : undefined
   // what is named and not known is no "any"
   if ((meterId !== '' && meter === undefined) || (lot !== '' && !lots.includes(lot)) || (meterId === '' && lot === ''))
     return refuse('recall-nothing-asked')
-  const fromMs = parseLocalDateTime(queryText(visit, 'from'), zone, visit.nowMs)
-  const toMs = parseLocalDateTime(queryText(visit, 'to'), zone, visit.nowMs)
+  const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
+  const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
   if (fromMs === null || toMs === null) return refuse('recall-time-not-read')
   if (fromMs >= toMs) return refuse('recall-turned-round')
   if (toMs - fromMs > MOST_DAYS * DAY_MS) return refuse('recall-too-long', { days: MOST_DAYS })
@@ -117,20 +117,20 @@ function readQuestion(visit: Visit, { meters, lots }: Supplies, zone: string): O
 }
 
 function answerTo(
-  visit: Visit,
+  ctx: RequestContext,
   question: Question,
   supplies: Supplies,
   zone: string,
 ): NonNullable<RecallPageView['answer']> {
   const { meter, lot, fromMs, toMs } = question
-  const found = visit.store.recallRows(visit.scope, { meterId: meter?.meterId ?? null, lot, fromMs, toMs })
+  const found = ctx.store.recallRows(ctx.scope, { meterId: meter?.meterId ?? null, lot, fromMs, toMs })
   const facts = new Map<string, StayFacts | undefined>()
   for (const { stay } of found) {
     if (facts.has(stay.stayId)) continue
-    facts.set(stay.stayId, visit.store.stayFacts(visit.scope, stay.stayId, visit.nowMs))
-    recordPatientRead(visit, stay.stayId)
+    facts.set(stay.stayId, ctx.store.stayFacts(ctx.scope, stay.stayId, ctx.nowMs))
+    recordPatientRead(ctx, stay.stayId)
   }
-  const rows = found.map((row) => rowView(visit, row, facts.get(row.stay.stayId), supplies, zone))
+  const rows = found.map((row) => rowView(ctx, row, facts.get(row.stay.stayId), supplies, zone))
   const which = [meter === null ? null : `meter ${meter.serial}`, lot === null ? null : `strip lot ${lot}`]
     .filter((one) => one !== null)
     .join(' with ')
@@ -140,12 +140,12 @@ function answerTo(
     patients: facts.size,
     doses: rows.reduce((sum, { doses }) => sum + doses.length, 0),
     lows: rows.reduce((sum, { lows }) => sum + lows.length, 0),
-    printed: `Looked up by ${visit.actor.name}, ${formatDateTime(visit.nowMs, zone)}. Patients of your own wards only.`,
+    printed: `Looked up by ${ctx.actor.name}, ${formatDateTime(ctx.nowMs, zone)}. Patients of your own wards only.`,
   }
 }
 
 function rowView(
-  visit: Visit,
+  ctx: RequestContext,
   { reading, stay, doseIds }: RecallRow,
   facts: StayFacts | undefined,
   { wards, meters }: Supplies,
@@ -155,22 +155,22 @@ function rowView(
   const zone = wards.find(({ wardId }) => wardId === reading.wardId)?.zone ?? askedZone
   const meter = meters.find(({ meterId }) => meterId === reading.meterId)
   // without the stay's facts nothing shows that the value may be seen
-  const masked = facts === undefined || isMasked(visit, reading, facts)
+  const masked = facts === undefined || isMasked(ctx, reading, facts)
   return {
     when: formatDateTime(reading.takenAtMs, zone),
     patient: formatName(stay),
-    where: `${whereNow(visit, stay, wards, zone)}, wristband ${stay.wristband}`,
+    where: `${whereNow(ctx, stay, wards, zone)}, wristband ${stay.wristband}`,
     stayPath: `stays/${stay.stayId}`,
     value: masked ? 'awaiting second check' : formatGlucose(reading.glucose),
     readingPath: `readings/${reading.readingId}`,
-    by: `taken by ${nameOf(visit, reading.byId)}`,
+    by: `taken by ${nameOf(ctx, reading.byId)}`,
     supplies: [
       meter === undefined ? null : `meter ${meter.serial}`,
       reading.stripLot === null ? null : `strips ${reading.stripLot}`,
     ]
       .filter((one) => one !== null)
       .join(', '),
-    doses: doseIds.flatMap((doseId) => doseText(visit, doseId, facts, zone)),
+    doses: doseIds.flatMap((doseId) => doseText(ctx, doseId, facts, zone)),
     lows: (facts?.lows ?? [])
       .filter(({ openedByReadingId }) => openedByReadingId === reading.readingId)
       .map(({ lowId }) => ({ text: 'Low event', path: `lows/${lowId}` })),
@@ -182,16 +182,16 @@ function rowView(
   }
 }
 
-function whereNow(visit: Visit, stay: RecallRow['stay'], wards: readonly SetUpWard[], zone: string): string {
+function whereNow(ctx: RequestContext, stay: RecallRow['stay'], wards: readonly SetUpWard[], zone: string): string {
   const ward = wards.find(({ wardId }) => wardId === stay.wardId)
   if (stay.dischargedAtMs !== null) return `discharged ${formatDay(stay.dischargedAtMs, ward?.zone ?? zone)}`
-  return stay.wardId === visit.wardId ? `bed ${stay.bed}` : `${ward?.name ?? 'another ward'}, bed ${stay.bed}`
+  return stay.wardId === ctx.wardId ? `bed ${stay.bed}` : `${ward?.name ?? 'another ward'}, bed ${stay.bed}`
 }
 
-function doseText(visit: Visit, doseId: string, facts: StayFacts | undefined, zone: string): readonly string[] {
-  const dose = visit.store.doseById(visit.scope, doseId)
+function doseText(ctx: RequestContext, doseId: string, facts: StayFacts | undefined, zone: string): readonly string[] {
+  const dose = ctx.store.doseById(ctx.scope, doseId)
   if (dose === undefined || facts === undefined || dose.outcome?.kind !== 'given') return []
-  if (maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy: facts.policy.policy }))
+  if (maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy: facts.policy.policy }))
     return ['A dose, awaiting second check']
   return [`Given ${formatInsulin(dose.units, dose.insulin)} at ${formatTime(dose.outcome.atMs, zone)}`]
 }

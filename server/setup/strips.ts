@@ -13,26 +13,26 @@ import { formRoute } from '../http/forms.ts'
 import { page } from '../http/page.ts'
 import { EVERYBODY, LOT_KEEPERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StripLot } from '../store/contract.ts'
 import { ownWard, queryText, rangeText, setUpWards, type SetUpWard } from './meters-load.ts'
 import { numberFor, valueFields, valueSentences, type ValueRefusal } from './meters-values.ts'
 
 export function registerStrips(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/strips', roles: EVERYBODY }, (visit) =>
-    page(visit, 200, { title: 'Strips', body: stripsPage(listView(visit)) }),
+  route(server, { method: 'GET', url: '/setup/strips', roles: EVERYBODY }, (ctx) =>
+    page(ctx, 200, { title: 'Strips', body: stripsPage(listView(ctx)) }),
   )
   formRoute(server, { url: '/setup/strips/new', roles: LOT_KEEPERS, spec: stripLotSpec })
 }
 
-function listView(visit: Visit): Parameters<typeof stripsPage>[0] {
-  const mayEnter = LOT_KEEPERS.includes(visit.actor.role)
-  const wards = setUpWards(visit).map((ward) => ({
+function listView(ctx: RequestContext): Parameters<typeof stripsPage>[0] {
+  const mayEnter = LOT_KEEPERS.includes(ctx.actor.role)
+  const wards = setUpWards(ctx).map((ward) => ({
     wardId: ward.wardId,
     name: ward.name,
-    lots: [...visit.store.stripLotsOfWard(visit.scope, ward.wardId)]
+    lots: [...ctx.store.stripLotsOfWard(ctx.scope, ward.wardId)]
       .sort((a, b) => (a.expiresOn < b.expiresOn ? 1 : -1))
-      .map((lot) => lotRow(lot, ward, visit.nowMs, mayEnter)),
+      .map((lot) => lotRow(lot, ward, ctx.nowMs, mayEnter)),
   }))
   return { wards, mayEnter }
 }
@@ -84,29 +84,29 @@ type EndRefusal = ValueRefusal<(typeof ENDS)[number]>
 const stripLotSpec: FormSpec<Fields, StripLotRefusal | EndRefusal> = {
   name: 'strip-lot',
   schema: STRIP_LOT_FORM,
-  initial: (visit) => {
-    const wards = setUpWards(visit)
-    const ward = wards.find(({ wardId }) => wardId === queryText(visit, 'ward')) ?? ownWard(visit, wards)
+  initial: (ctx) => {
+    const wards = setUpWards(ctx)
+    const ward = wards.find(({ wardId }) => wardId === queryText(ctx, 'ward')) ?? ownWard(ctx, wards)
     const lot =
       ward === undefined
         ? undefined
-        : visit.store.stripLotsOfWard(visit.scope, ward.wardId).find((one) => one.lot === queryText(visit, 'lot'))
+        : ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).find((one) => one.lot === queryText(ctx, 'lot'))
     return { wardId: ward?.wardId ?? '', ...(lot === undefined ? {} : { lot: lot.lot, expiresOn: lot.expiresOn }) }
   },
   draw: drawStripLot,
-  decide: (fields, visit) => {
-    const ward = setUpWards(visit).find(({ wardId }) => wardId === fields.wardId)
+  decide: (fields, ctx) => {
+    const ward = setUpWards(ctx).find(({ wardId }) => wardId === fields.wardId)
     if (ward === undefined) return refuse('lot-ward-unknown')
     const level1 = rangeOf(fields, ['level1From', 'level1To'], ward)
     if (!level1.ok) return level1
     const level2 = rangeOf(fields, ['level2From', 'level2To'], ward)
     if (!level2.ok) return level2
     const { lot, expiresOn, knownExpired } = fields
-    const existing = visit.store.stripLotsOfWard(visit.scope, ward.wardId).find((one) => one.lot === lot)
+    const existing = ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).find((one) => one.lot === lot)
     const decision = enterStripLot(
-      { lot, expiresOn, knownExpired, level1: level1.value, level2: level2.value, byId: visit.actor.staffId },
+      { lot, expiresOn, knownExpired, level1: level1.value, level2: level2.value, byId: ctx.actor.staffId },
       { ward, existing },
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/setup/strips' } } : decision
   },
@@ -138,12 +138,12 @@ function rangeOf(
   return upper.ok ? accept({ unit, from: lower.value.value, to: upper.value.value }) : upper
 }
 
-function drawStripLot(visit: Visit, state: FormState): PageView | undefined {
-  const wards = setUpWards(visit)
+function drawStripLot(ctx: RequestContext, state: FormState): PageView | undefined {
+  const wards = setUpWards(ctx)
   // a form that names no ward of hers comes back for her own
-  const ward = wards.find(({ wardId }) => wardId === state.values['wardId']) ?? ownWard(visit, wards)
+  const ward = wards.find(({ wardId }) => wardId === state.values['wardId']) ?? ownWard(ctx, wards)
   if (ward === undefined) return undefined
   const date = state.values['expiresOn'] ?? ''
-  const asksExpired = isCalendarDate(date) && isLotExpired({ expiresOn: date }, ward.zone, visit.nowMs)
+  const asksExpired = isCalendarDate(date) && isLotExpired({ expiresOn: date }, ward.zone, ctx.nowMs)
   return { title: 'Strip lot', body: stripLotForm({ ...state, ward, asksExpired }) }
 }

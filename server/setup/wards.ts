@@ -7,10 +7,10 @@ import { isZone } from '../../shared/time/zone.ts'
 import { bedsForm, wardForm, wardsPage } from '../../views/setup/wards.ts'
 import { BEDS_SENTENCES, OPEN_WARD_SENTENCES } from '../../views/words/policy.ts'
 import { formRoute } from '../http/forms.ts'
-import { page, type Answer } from '../http/page.ts'
+import { page, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { Decided, FormSpec, Visit } from '../http/visit.ts'
+import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
 import { policyContext, policyOfWard, waitingView } from './policy-load.ts'
 import { wardHead } from './policy-specs.ts'
 
@@ -20,9 +20,9 @@ export function registerWards(server: Server): void {
   formRoute(server, { url: '/setup/wards/:wardId/beds', roles: ADMINISTRATORS, spec: bedsSpec })
 }
 
-function listWards(visit: Visit): Answer {
-  const contexts = visit.store.setUpWards(visit.scope).flatMap(({ wardId }) => policyOfWard(visit, wardId) ?? [])
-  return page(visit, 200, {
+function listWards(ctx: RequestContext): PageResponse {
+  const contexts = ctx.store.setUpWards(ctx.scope).flatMap(({ wardId }) => policyOfWard(ctx, wardId) ?? [])
+  return page(ctx, 200, {
     title: 'Wards',
     body: wardsPage({
       wards: contexts.map(({ ward, inForce }) => ({
@@ -33,7 +33,7 @@ function listWards(visit: Visit): Answer {
         beds: ward.beds.length,
         policy: `Version ${String(inForce.version)}`,
       })),
-      waiting: contexts.flatMap((context) => context.waiting.map((change) => waitingView(visit, context, change))),
+      waiting: contexts.flatMap((context) => context.waiting.map((change) => waitingView(ctx, context, change))),
     }),
   })
 }
@@ -56,12 +56,12 @@ const newWardSpec: FormSpec<z.output<typeof WARD_FORM>, keyof typeof OPEN_WARD_S
   schema: WARD_FORM,
   initial: () => ({}),
   draw: (_visit, state) => ({ title: 'Open a ward', body: wardForm(state) }),
-  decide: ({ name, unit, zone, beds }, visit) => {
-    const names = visit.store.setUpWards(visit.scope).map((ward) => ward.name)
+  decide: ({ name, unit, zone, beds }, ctx) => {
+    const names = ctx.store.setUpWards(ctx.scope).map((ward) => ward.name)
     const opened = openWard({ name, beds, names })
     if (!opened.ok) return opened
-    const wardId = visit.services.newId()
-    const head = wardHead(visit, wardId)
+    const wardId = ctx.services.newId()
+    const head = wardHead(ctx, wardId)
     return accept({
       events: [
         { ...head, type: 'ward-opened', body: { name, beds: opened.value } },
@@ -89,12 +89,12 @@ const BETWEEN = '|'
 const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES> = {
   name: 'ward-beds',
   schema: BEDS_FORM,
-  initial: (visit) => {
-    const beds = policyContext(visit)?.ward.beds ?? []
+  initial: (ctx) => {
+    const beds = policyContext(ctx)?.ward.beds ?? []
     return { beds: beds.join('\n'), shown: beds.join(BETWEEN) }
   },
-  draw: (visit, state) => {
-    const context = policyContext(visit)
+  draw: (ctx, state) => {
+    const context = policyContext(ctx)
     return context === undefined
       ? undefined
       : {
@@ -120,19 +120,22 @@ const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES
   statusOf: { 'ward-gone': 404, 'beds-moved-on': 409, 'bed-occupied': 409 },
 }
 
-function decideBeds(fields: z.output<typeof BEDS_FORM>, visit: Visit): Outcome<Decided, keyof typeof BEDS_SENTENCES> {
-  const context = policyContext(visit)
+function decideBeds(
+  fields: z.output<typeof BEDS_FORM>,
+  ctx: RequestContext,
+): Outcome<FormDecision, keyof typeof BEDS_SENTENCES> {
+  const context = policyContext(ctx)
   if (context === undefined) return refuse('ward-gone')
   const { ward } = context
   const set = setBeds({
     typed: fields.beds,
     shown: fields.shown.split(BETWEEN),
     now: ward.beds.join(BETWEEN).split(BETWEEN),
-    occupied: visit.store.bedsOccupied(visit.scope, ward.wardId),
+    occupied: ctx.store.bedsOccupied(ctx.scope, ward.wardId),
   })
   if (!set.ok) return set
   return accept({
-    events: [{ ...wardHead(visit, ward.wardId), type: 'ward-beds-set', body: { beds: set.value } }],
+    events: [{ ...wardHead(ctx, ward.wardId), type: 'ward-beds-set', body: { beds: set.value } }],
     location: '/setup/wards',
   })
 }

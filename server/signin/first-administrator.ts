@@ -3,11 +3,11 @@ import { timingSafeEqual } from 'node:crypto'
 import { pinSet } from '../../shared/staff/pin.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { sha256 } from '../http/ids.ts'
-import { messageAnswer, page, redirect, type Answer } from '../http/page.ts'
+import { messageResponse, page, redirect, type PageResponse } from '../http/page.ts'
 import { hashPin } from '../http/pins.ts'
-import { openRoute, type OpenVisit, type Server } from '../http/route.ts'
+import { openRoute, type PublicRequestContext, type Server } from '../http/route.ts'
 import { beginLogin } from '../http/sessions.ts'
-import type { FormState } from '../http/visit.ts'
+import type { FormState } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import { IDENTIFY_SENTENCES, SET_UP_SENTENCES } from '../../views/words/http.ts'
 import { firstAdministratorPage } from '../../views/signin/first-administrator.ts'
@@ -16,12 +16,10 @@ import { FIRST_ADMINISTRATOR_FORM } from './forms.ts'
 const SECRETS = ['code', 'pin', 'pinAgain']
 
 export function registerFirstAdministrator(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/first-administrator' }, (visit) =>
-    isOpen(server)
-      ? draw(visit, 200, { values: {}, errors: {}, problem: null })
-      : messageAnswer(visit, 404, 'not-found'),
+  openRoute(server, { method: 'GET', url: '/first-administrator' }, (ctx) =>
+    isOpen(server) ? draw(ctx, 200, { values: {}, errors: {}, problem: null }) : messageResponse(ctx, 404, 'not-found'),
   )
-  openRoute(server, { method: 'POST', url: '/first-administrator' }, (visit) => post(server, visit))
+  openRoute(server, { method: 'POST', url: '/first-administrator' }, (ctx) => post(server, ctx))
 }
 
 function isOpen(server: Server): boolean {
@@ -29,27 +27,27 @@ function isOpen(server: Server): boolean {
   return typeof setUpCode === 'string' && store.isEmpty()
 }
 
-function draw(visit: OpenVisit, status: number, state: FormState): Answer {
-  return page(visit, status, { title: 'First administrator', body: firstAdministratorPage({ state }), chrome: 'bare' })
+function draw(ctx: PublicRequestContext, status: number, state: FormState): PageResponse {
+  return page(ctx, status, { title: 'First administrator', body: firstAdministratorPage({ state }), chrome: 'bare' })
 }
 
-async function post(server: Server, visit: OpenVisit): Promise<Answer> {
-  if (!isOpen(server)) return messageAnswer(visit, 404, 'not-found')
-  const { services, house } = server
-  const sent = readFields(visit.request.body)
+async function post(server: Server, ctx: PublicRequestContext): Promise<PageResponse> {
+  if (!isOpen(server)) return messageResponse(ctx, 404, 'not-found')
+  const { services, appContext } = server
+  const sent = readFields(ctx.request.body)
   const values = echo(sent.fields, SECRETS)
   const parsed = parseFields(FIRST_ADMINISTRATOR_FORM, sent)
-  if (!parsed.ok) return draw(visit, 422, { values, errors: parsed.errors, problem: parsed.problem })
+  if (!parsed.ok) return draw(ctx, 422, { values, errors: parsed.errors, problem: parsed.problem })
   const { code, name, badge, pin } = parsed.value
-  const attempt = house.attempts.begin('the first administrator', visit.request.ip, services.mono())
+  const attempt = appContext.attempts.begin('the first administrator', ctx.request.ip, services.mono())
   if (!attempt.ok)
-    return draw(visit, 429, {
+    return draw(ctx, 429, {
       values,
       errors: {},
       problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }),
     })
   if (!isSame(code, services.setUpCode ?? ''))
-    return draw(visit, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
+    return draw(ctx, 422, { values, errors: { code: SET_UP_SENTENCES['wrong-code'] }, problem: null })
   attempt.succeeded()
   const staff: Staff = {
     staffId: services.newId(),
@@ -71,18 +69,18 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
         wardId: null,
         stayId: null,
         actorId: 'set-up',
-        happenedAtMs: visit.nowMs,
-        chartedAtMs: visit.nowMs,
+        happenedAtMs: ctx.nowMs,
+        chartedAtMs: ctx.nowMs,
         body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
       },
-      pinSet(staff.staffId, 'self', visit.nowMs),
+      pinSet(staff.staffId, 'self', ctx.nowMs),
     ])
     services.store.setPinHash(staff.staffId, hash)
     return true
   })
-  if (!added) return messageAnswer(visit, 404, 'not-found')
-  beginLogin(server, visit.request, visit.reply, staff)
-  return redirect(visit, '/setup')
+  if (!added) return messageResponse(ctx, 404, 'not-found')
+  beginLogin(server, ctx.request, ctx.reply, staff)
+  return redirect(ctx, '/setup')
 }
 
 /** Compared by hash, so that neither length nor first wrong letter shows in the time taken. */

@@ -9,7 +9,7 @@ import { formRoute } from '../http/forms.ts'
 import { hashPin, identify, type IdentifyRefusal } from '../http/pins.ts'
 import { EVERYBODY } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { OWN_PIN_FORM } from './forms.ts'
 
 type Fields = z.output<typeof OWN_PIN_FORM>
@@ -23,20 +23,20 @@ const ownPinSpec: FormSpec<Fields, Refusal, string> = {
   name: 'own-pin',
   schema: OWN_PIN_FORM,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const { changed } = visit.request.query as Readonly<Record<string, unknown>>
+  draw: (ctx, state) => {
+    const { changed } = ctx.request.query as Readonly<Record<string, unknown>>
     return {
       title: 'Your PIN',
-      body: ownPinPage({ state, changed: changed === 'yes' && visit.request.method === 'GET' }),
+      body: ownPinPage({ state, changed: changed === 'yes' && ctx.request.method === 'GET' }),
     }
   },
   before: prove,
-  decide: (_fields, visit, hash) =>
+  decide: (_fields, ctx, hash) =>
     accept({
-      events: [pinSet(visit.actor.staffId, 'self', visit.nowMs)],
+      events: [pinSet(ctx.actor.staffId, 'self', ctx.nowMs)],
       location: '/my-pin?changed=yes',
       also: () => {
-        replacePin(visit, hash)
+        replacePin(ctx, hash)
       },
     }),
   sentences: { ...OWN_PIN_SENTENCES, ...IDENTIFY_SENTENCES, 'identify-wrong': () => 'This is not your present PIN.' },
@@ -54,15 +54,15 @@ const ownPinSpec: FormSpec<Fields, Refusal, string> = {
 }
 
 /** The new PIN's hash, once the old PIN was right. What is wrong with the new one is said first: that is no attempt. */
-async function prove({ oldPin, pin }: Fields, visit: Visit): Promise<Outcome<string, Refusal>> {
-  const fault = pinFault(pin, visit.actor.badge)
+async function prove({ oldPin, pin }: Fields, ctx: RequestContext): Promise<Outcome<string, Refusal>> {
+  const fault = pinFault(pin, ctx.actor.badge)
   if (fault !== null) return refuse(fault)
-  const person = await identify(visit, visit.actor.badge, oldPin)
+  const person = await identify(ctx, ctx.actor.badge, oldPin)
   if (!person.ok) return person
-  return pin === oldPin ? refuse('pin-same') : accept(await hashPin(pin, visit.services.pinCost))
+  return pin === oldPin ? refuse('pin-same') : accept(await hashPin(pin, ctx.services.pinCost))
 }
 
-function replacePin({ store, actor: { staffId }, tokenHash }: Visit, hash: string): void {
+function replacePin({ store, actor: { staffId }, tokenHash }: RequestContext, hash: string): void {
   const own = store.session(tokenHash)
   store.setPinHash(staffId, hash)
   // a code made for a PIN that was forgotten is of no use any more

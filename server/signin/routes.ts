@@ -1,13 +1,13 @@
 /** The door: start, signing in and out, and the parts beside this file (ward and beds, PINs, first administrator). */
-import { storeFailureOf } from '../http/faults.ts'
-import { keptForm, page, redirect, isNurse, type Answer } from '../http/page.ts'
+import { storeFailureOf } from '../http/store-failures.ts'
+import { unsavedForm, page, redirect, isNurse, type PageResponse } from '../http/page.ts'
 import { EVERYBODY } from '../http/roles.ts'
-import { openRoute, route, safeNext, type OpenVisit, type Server } from '../http/route.ts'
+import { openRoute, route, safeNext, type PublicRequestContext, type Server } from '../http/route.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { identify } from '../http/pins.ts'
 import { isId } from '../http/ids.ts'
 import { beginLogin, endLogin } from '../http/sessions.ts'
-import type { FormState } from '../http/visit.ts'
+import type { FormState } from '../http/request-context.ts'
 import type { Session } from '../store/contract.ts'
 import { IDENTIFY_SENTENCES, NOT_SIGNED_IN_SENTENCES } from '../../views/words/http.ts'
 import { signInPage } from '../../views/signin/sign-in.ts'
@@ -18,17 +18,17 @@ import { registerSetPin } from './set-pin.ts'
 import { registerWardChoice } from './ward-choice.ts'
 
 export function registerSignin(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/sign-in' }, (visit) =>
-    signInForm(visit, 200, { values: asked(visit), errors: {}, problem: null }),
+  openRoute(server, { method: 'GET', url: '/sign-in' }, (ctx) =>
+    signInForm(ctx, 200, { values: asked(ctx), errors: {}, problem: null }),
   )
-  openRoute(server, { method: 'POST', url: '/sign-in' }, (visit) => signIn(server, visit))
-  openRoute(server, { method: 'POST', url: '/sign-out' }, (visit) => {
-    endLogin(server, visit.request, visit.reply)
-    return redirect(visit, '/sign-in')
+  openRoute(server, { method: 'POST', url: '/sign-in' }, (ctx) => signIn(server, ctx))
+  openRoute(server, { method: 'POST', url: '/sign-out' }, (ctx) => {
+    endLogin(server, ctx.request, ctx.reply)
+    return redirect(ctx, '/sign-in')
   })
-  route(server, { method: 'GET', url: '/', roles: EVERYBODY }, (visit) => {
-    if (isNurse(visit.actor)) return redirect(visit, visit.wardId === null ? '/ward' : '/round')
-    return redirect(visit, visit.actor.role === 'administrator' ? '/setup' : '/audit')
+  route(server, { method: 'GET', url: '/', roles: EVERYBODY }, (ctx) => {
+    if (isNurse(ctx.actor)) return redirect(ctx, ctx.wardId === null ? '/ward' : '/round')
+    return redirect(ctx, ctx.actor.role === 'administrator' ? '/setup' : '/audit')
   })
   registerWardChoice(server)
   registerFirstAdministrator(server)
@@ -37,8 +37,8 @@ export function registerSignin(server: Server): void {
 }
 
 /** Where to go afterwards, out of the address: a path of this service or nothing. */
-function asked(visit: OpenVisit): Readonly<Record<string, string>> {
-  const { next, draft } = visit.request.query as Readonly<Record<string, unknown>>
+function asked(ctx: PublicRequestContext): Readonly<Record<string, string>> {
+  const { next, draft } = ctx.request.query as Readonly<Record<string, unknown>>
   return {
     badge: '',
     next: typeof next === 'string' ? safeNext(next) : '/',
@@ -46,24 +46,24 @@ function asked(visit: OpenVisit): Readonly<Record<string, string>> {
   }
 }
 
-function signInForm(visit: OpenVisit, status: number, state: FormState): Answer {
-  const { pin } = visit.request.query as Readonly<Record<string, unknown>>
+function signInForm(ctx: PublicRequestContext, status: number, state: FormState): PageResponse {
+  const { pin } = ctx.request.query as Readonly<Record<string, unknown>>
   const view = {
     state,
     kept: (state.values['draft'] ?? '') !== '',
-    empty: visit.store.isEmpty(),
+    empty: ctx.store.isEmpty(),
     pinSet: pin === 'set',
   }
   // nobody is signed in on this page, whatever the browser holds: a second person may stand before it
-  return page({ ...visit, actor: null, wardId: null }, status, {
+  return page({ ...ctx, actor: null, wardId: null }, status, {
     title: 'Sign in',
     body: signInPage(view),
     chrome: 'bare',
   })
 }
 
-async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
-  const sent = readFields(visit.request.body)
+async function signIn(server: Server, ctx: PublicRequestContext): Promise<PageResponse> {
+  const sent = readFields(ctx.request.body)
   const values = echo(sent.fields, ['pin'])
   const parsed = parseFields(SIGN_IN_FORM, sent)
   if (!parsed.ok) {
@@ -72,12 +72,12 @@ async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
       (sent.fields['badge'] ?? '') !== '' &&
       (sent.fields['pin'] ?? '') === '' &&
       Object.keys(parsed.errors).join() === 'pin'
-    return signInForm(visit, 422, { values, errors: parsed.errors, problem: onlyPinMissing ? null : NOT_SIGNED_IN })
+    return signInForm(ctx, 422, { values, errors: parsed.errors, problem: onlyPinMissing ? null : NOT_SIGNED_IN })
   }
   const { badge, pin, next, draft } = parsed.value
-  const person = await identify(visit, badge, pin)
+  const person = await identify(ctx, badge, pin)
   if (!person.ok) {
-    return signInForm(visit, person.reason === 'identify-too-many' ? 429 : 422, {
+    return signInForm(ctx, person.reason === 'identify-too-many' ? 429 : 422, {
       values,
       errors: {},
       problem: IDENTIFY_SENTENCES[person.reason](person.details),
@@ -85,17 +85,17 @@ async function signIn(server: Server, visit: OpenVisit): Promise<Answer> {
   }
   let session: Session
   try {
-    session = beginLogin(server, visit.request, visit.reply, person.value)
+    session = beginLogin(server, ctx.request, ctx.reply, person.value)
   } catch (error) {
     const failure = storeFailureOf(error)
     if (failure === null) throw error
-    visit.request.log.error({ err: error }, 'a login could not be stored')
-    return keptForm(signInForm(visit, 503, { values, errors: {}, problem: NOT_SIGNED_IN_SENTENCES[failure] }))
+    ctx.request.log.error({ err: error }, 'a login could not be stored')
+    return unsavedForm(signInForm(ctx, 503, { values, errors: {}, problem: NOT_SIGNED_IN_SENTENCES[failure] }))
   }
-  if (isNurse(person.value) && session.wardId === null) return redirect(visit, '/ward')
+  if (isNurse(person.value) && session.wardId === null) return redirect(ctx, '/ward')
   const back = safeNext(next)
-  if (back === '/') return redirect(visit, isNurse(person.value) ? '/ward' : '/')
-  return redirect(visit, isId(draft) ? withDraft(back, draft) : back)
+  if (back === '/') return redirect(ctx, isNurse(person.value) ? '/ward' : '/')
+  return redirect(ctx, isId(draft) ? withDraft(back, draft) : back)
 }
 
 const NOT_SIGNED_IN = 'Not signed in. Put right what is marked.'

@@ -8,34 +8,34 @@ import { setPinPage } from '../../views/signin/pin.ts'
 import { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { SET_PIN_SENTENCES } from '../../views/words/people.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
-import { page, redirect, type Answer } from '../http/page.ts'
+import { page, redirect, type PageResponse } from '../http/page.ts'
 import { hashPin, isSecretOf } from '../http/pins.ts'
-import { openRoute, type OpenVisit, type Server } from '../http/route.ts'
-import type { FormState } from '../http/visit.ts'
+import { openRoute, type PublicRequestContext, type Server } from '../http/route.ts'
+import type { FormState } from '../http/request-context.ts'
 import { SET_PIN_FORM } from './forms.ts'
 
 const SECRETS = ['code', 'pin', 'pinAgain'] as const
 
 export function registerSetPin(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/set-pin' }, (visit) =>
-    draw(visit, 200, { values: {}, errors: {}, problem: null }),
+  openRoute(server, { method: 'GET', url: '/set-pin' }, (ctx) =>
+    draw(ctx, 200, { values: {}, errors: {}, problem: null }),
   )
-  openRoute(server, { method: 'POST', url: '/set-pin' }, (visit) => post(server, visit))
+  openRoute(server, { method: 'POST', url: '/set-pin' }, (ctx) => post(server, ctx))
 }
 
-function draw(visit: OpenVisit, status: number, state: FormState): Answer {
+function draw(ctx: PublicRequestContext, status: number, state: FormState): PageResponse {
   // as at signing in, nobody is signed in on this page: a second person may stand before the tablet
-  return page({ ...visit, actor: null, wardId: null }, status, {
+  return page({ ...ctx, actor: null, wardId: null }, status, {
     title: 'Set your PIN',
     body: setPinPage({ state }),
     chrome: 'bare',
   })
 }
 
-async function post(server: Server, visit: OpenVisit): Promise<Answer> {
-  const { services, house } = server
-  const { store } = visit
-  const sent = readFields(visit.request.body)
+async function post(server: Server, ctx: PublicRequestContext): Promise<PageResponse> {
+  const { services, appContext } = server
+  const { store } = ctx
+  const sent = readFields(ctx.request.body)
   const values = echo(sent.fields, SECRETS)
   const parsed = parseFields(SET_PIN_FORM, sent)
   if (!parsed.ok) {
@@ -45,42 +45,42 @@ async function post(server: Server, visit: OpenVisit): Promise<Answer> {
       SECRETS.every((name) => (sent.fields[name] ?? '') === '') &&
       Object.keys(sent.errors).length === 0
     return draw(
-      visit,
+      ctx,
       422,
       onlyBadge ? { values, errors: {}, problem: null } : { values, errors: parsed.errors, problem: parsed.problem },
     )
   }
   const { badge, code, pin } = parsed.value
-  const attempt = house.attempts.begin(badge, visit.request.ip, services.mono())
+  const attempt = appContext.attempts.begin(badge, ctx.request.ip, services.mono())
   if (!attempt.ok)
-    return draw(visit, 429, {
+    return draw(ctx, 429, {
       values,
       errors: {},
       problem: IDENTIFY_SENTENCES['identify-too-many']({ minutes: attempt.waitMinutes }),
     })
   const person = store.staffByBadge(badge)
   const kept = person === undefined ? undefined : store.pinCode(person.staffId)
-  const right = await isSecretOf(kept?.codeHash ?? (await house.nobodysPin.hash()), code)
+  const right = await isSecretOf(kept?.codeHash ?? (await appContext.decoyPinHash.hash()), code)
   if (person === undefined || kept === undefined || !right)
-    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
+    return draw(ctx, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
   attempt.succeeded()
-  if (!isCodeInDate(kept, visit.nowMs))
-    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-expired'] }, problem: null })
+  if (!isCodeInDate(kept, ctx.nowMs))
+    return draw(ctx, 422, { values, errors: { code: SET_PIN_SENTENCES['code-expired'] }, problem: null })
   const hash = await hashPin(pin, services.pinCost)
   const settled = store.transact(() => {
     // while the hashes were worked out the code may have been used, replaced, or the person locked
     const now = store.staffById(person.staffId)
     if (now === undefined || isShutOut(now)) return 'locked' as const
     if (store.pinCode(person.staffId)?.codeHash !== kept.codeHash) return 'used' as const
-    store.append([pinSet(person.staffId, 'code', visit.nowMs)])
+    store.append([pinSet(person.staffId, 'code', ctx.nowMs)])
     store.setPinHash(person.staffId, hash)
     store.dropPinCode(person.staffId)
     store.dropSessionsOf(person.staffId)
     return 'set' as const
   })
   if (settled === 'locked')
-    return draw(visit, 422, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-locked']() })
+    return draw(ctx, 422, { values, errors: {}, problem: IDENTIFY_SENTENCES['identify-locked']() })
   if (settled === 'used')
-    return draw(visit, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
-  return redirect(visit, '/sign-in?pin=set')
+    return draw(ctx, 422, { values, errors: { code: SET_PIN_SENTENCES['code-wrong'] }, problem: null })
+  return redirect(ctx, '/sign-in?pin=set')
 }

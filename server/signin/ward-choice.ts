@@ -4,7 +4,7 @@ import { formRoute } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import { READERS } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
-import type { FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -22,9 +22,9 @@ export function registerWardChoice(server: Server): void {
     spec: {
       name: 'choose-ward',
       schema: WARD_FORM,
-      initial: (visit) => initialValues(visit),
-      draw: (visit, state) => draw(visit, state),
-      decide: (form, visit) => chooseWard(form, visit),
+      initial: (ctx) => initialValues(ctx),
+      draw: (ctx, state) => draw(ctx, state),
+      decide: (form, ctx) => chooseWard(form, ctx),
       sentences: WARD_CHOICE_SENTENCES,
       fieldOf: { 'ward-not-yours': 'wardId' },
       statusOf: { 'ward-not-yours': 404 },
@@ -41,33 +41,33 @@ function meterField(wardId: string): string {
 }
 
 /** The ward and the meter of the login, and the beds taken last. */
-function initialValues(visit: Visit): Readonly<Record<string, string>> {
+function initialValues(ctx: RequestContext): Readonly<Record<string, string>> {
   const values: Record<string, string> = {}
-  if (visit.wardId !== null) values['wardId'] = visit.wardId
-  if (!isNurse(visit.actor)) return values
-  if (visit.wardId !== null && visit.meterId !== null) values[meterField(visit.wardId)] = visit.meterId
-  for (const ward of visit.store.wards(visit.scope)) {
-    const taken = visit.store
-      .wardFacts(visit.scope, ward.wardId, visit.nowMs)
-      ?.bedsTaken.find((one) => one.staffId === visit.actor.staffId)
+  if (ctx.wardId !== null) values['wardId'] = ctx.wardId
+  if (!isNurse(ctx.actor)) return values
+  if (ctx.wardId !== null && ctx.meterId !== null) values[meterField(ctx.wardId)] = ctx.meterId
+  for (const ward of ctx.store.wards(ctx.scope)) {
+    const taken = ctx.store
+      .wardFacts(ctx.scope, ward.wardId, ctx.nowMs)
+      ?.bedsTaken.find((one) => one.staffId === ctx.actor.staffId)
     for (const bed of taken?.beds ?? []) values[bedField(ward.wardId, bed)] = 'yes'
   }
   return values
 }
 
-function draw(visit: Visit, state: FormState): PageView {
-  const wards = visit.store.wards(visit.scope).map((ward) => ({
+function draw(ctx: RequestContext, state: FormState): PageView {
+  const wards = ctx.store.wards(ctx.scope).map((ward) => ({
     wardId: ward.wardId,
     name: ward.name,
-    beds: isNurse(visit.actor) ? ward.beds.map((bed) => ({ bed, field: bedField(ward.wardId, bed) })) : [],
-    meter: isNurse(visit.actor) ? { field: meterField(ward.wardId), options: metersOf(visit, ward.wardId) } : null,
+    beds: isNurse(ctx.actor) ? ward.beds.map((bed) => ({ bed, field: bedField(ward.wardId, bed) })) : [],
+    meter: isNurse(ctx.actor) ? { field: meterField(ward.wardId), options: metersOf(ctx, ward.wardId) } : null,
   }))
   return { title: 'Ward and beds', body: wardPage({ wards, state }) }
 }
 
-function metersOf(visit: Visit, wardId: string): readonly { readonly value: string; readonly label: string }[] {
-  const facts = visit.store.wardFacts(visit.scope, wardId, visit.nowMs)
-  return facts === undefined ? [] : meterOptions(facts, visit.nowMs)
+function metersOf(ctx: RequestContext, wardId: string): readonly { readonly value: string; readonly label: string }[] {
+  const facts = ctx.store.wardFacts(ctx.scope, wardId, ctx.nowMs)
+  return facts === undefined ? [] : meterOptions(facts, ctx.nowMs)
 }
 
 /**
@@ -76,35 +76,35 @@ function metersOf(visit: Visit, wardId: string): readonly { readonly value: stri
  */
 function chooseWard(
   form: WardForm,
-  visit: Visit,
+  ctx: RequestContext,
 ): Outcome<{ events: readonly LedgerEvent[]; location: string; also: () => void }, WardChoiceRefusal> {
-  const wards = visit.store.wards(visit.scope)
+  const wards = ctx.store.wards(ctx.scope)
   const ward = wards.find((one) => one.wardId === form.wardId)
   if (ward === undefined) return refuse('ward-not-yours')
   const ticked = Object.keys(form).filter((name) => name !== 'wardId' && !name.startsWith('meter-'))
-  const beds = isNurse(visit.actor) ? ward.beds.filter((bed) => ticked.includes(bedField(ward.wardId, bed))) : []
+  const beds = isNurse(ctx.actor) ? ward.beds.filter((bed) => ticked.includes(bedField(ward.wardId, bed))) : []
   if (beds.length !== ticked.length) return refuse('bed-not-on-ward', { ward: ward.name })
   const meterId = form[meterField(ward.wardId)] ?? ''
-  if (meterId !== '' && !metersOf(visit, ward.wardId).some(({ value }) => value === meterId))
+  if (meterId !== '' && !metersOf(ctx, ward.wardId).some(({ value }) => value === meterId))
     return refuse('meter-not-on-ward', { ward: ward.name })
   const also = (): void => {
-    visit.store.touchSession(visit.tokenHash, { wardId: ward.wardId, meterId: meterId === '' ? null : meterId })
+    ctx.store.touchSession(ctx.tokenHash, { wardId: ward.wardId, meterId: meterId === '' ? null : meterId })
   }
   return accept({
-    events: isNurse(visit.actor) ? [bedsTaken(visit, ward, beds)] : [],
-    location: isNurse(visit.actor) ? '/round' : '/',
+    events: isNurse(ctx.actor) ? [bedsTaken(ctx, ward, beds)] : [],
+    location: isNurse(ctx.actor) ? '/round' : '/',
     also,
   })
 }
 
-function bedsTaken(visit: Visit, ward: Ward, beds: readonly string[]): LedgerEvent {
+function bedsTaken(ctx: RequestContext, ward: Ward, beds: readonly string[]): LedgerEvent {
   return {
     type: 'beds-taken',
     wardId: ward.wardId,
     stayId: null,
-    actorId: visit.actor.staffId,
-    happenedAtMs: visit.nowMs,
-    chartedAtMs: visit.nowMs,
-    body: { staffId: visit.actor.staffId, beds },
+    actorId: ctx.actor.staffId,
+    happenedAtMs: ctx.nowMs,
+    chartedAtMs: ctx.nowMs,
+    body: { staffId: ctx.actor.staffId, beds },
   }
 }

@@ -11,8 +11,8 @@ import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ADMISSION_SENTENCES } from '../../views/words/stay-refusals.ts'
 import { WRISTBAND } from '../check/forms.ts'
 import { parameter } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormSpec, FormState, PageView, Sentences, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormSpec, FormState, PageView, Sentences, RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
 import {
   FACTS_FIELDS,
@@ -77,8 +77,8 @@ const SENTENCES: Sentences<Refusal> = {
 /** The ward of the login with what an admission is decided by; undefined without one. */
 type Place = { readonly ward: Ward; readonly policy: PolicyVersion; readonly present: readonly Stay[] }
 
-function placeOf(visit: Visit): Place | undefined {
-  const { store, scope, wardId, nowMs } = visit
+function placeOf(ctx: RequestContext): Place | undefined {
+  const { store, scope, wardId, nowMs } = ctx
   const ward = wardId === null ? undefined : store.wards(scope).find((one) => one.wardId === wardId)
   const policy = ward === undefined ? undefined : store.wardPolicy(scope, ward.wardId, nowMs)
   return ward === undefined || policy === undefined
@@ -100,9 +100,9 @@ function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
   return {
     name,
     schema: ADMISSION_FORM,
-    initial: (visit) => initialValues(visit, previous ? previousOf(visit) : undefined),
-    draw: (visit, state) => draw(visit, state, previous),
-    decide: (fields, visit) => decide(fields, visit, previous),
+    initial: (ctx) => initialValues(ctx, previous ? previousOf(ctx) : undefined),
+    draw: (ctx, state) => draw(ctx, state, previous),
+    decide: (fields, ctx) => decide(fields, ctx, previous),
     sentences: SENTENCES,
     fieldOf: {
       ...IDENTITY_FIELD_OF,
@@ -134,71 +134,71 @@ export const admitSpec = specOf({ name: 'admit', previous: false })
 /** GET and POST /setup/discharged/:stayId/readmit */
 export const readmitSpec = specOf({ name: 'readmit', previous: true })
 
-function previousOf(visit: Visit): Stay | undefined {
-  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)?.stay
+function previousOf(ctx: RequestContext): Stay | undefined {
+  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)?.stay
 }
 
 /** Nothing that bears on safety is filled in beforehand: swallowing, eating, diabetes and plan are asked. */
-function initialValues(visit: Visit, previous: Stay | undefined): Readonly<Record<string, string>> {
-  const place = placeOf(visit)
+function initialValues(ctx: RequestContext, previous: Stay | undefined): Readonly<Record<string, string>> {
+  const place = placeOf(ctx)
   if (previous === undefined || place === undefined) return { feeding: 'oral', isolation: 'none' }
   const {
     swallows: _asked,
     nil: _too,
     ...facts
-  } = factsValues(factsForReturn(previous), { zone: place.policy.policy.zone, nowMs: visit.nowMs })
+  } = factsValues(factsForReturn(previous), { zone: place.policy.policy.zone, nowMs: ctx.nowMs })
   const { familyName, givenName, bornOn } = previous
   return { ...facts, familyName, givenName, bornOn }
 }
 
-function decide(fields: Fields, visit: Visit, isReturn: boolean): Outcome<Decided, Refusal> {
-  const place = placeOf(visit)
+function decide(fields: Fields, ctx: RequestContext, isReturn: boolean): Outcome<FormDecision, Refusal> {
+  const place = placeOf(ctx)
   if (place === undefined) return refuse('ward-gone')
-  const previous = isReturn ? previousOf(visit) : undefined
+  const previous = isReturn ? previousOf(ctx) : undefined
   if (isReturn && previous === undefined) return refuse('previous-gone')
   const {
     ward,
     policy: { policy },
     present,
   } = place
-  const at = { zone: policy.zone, nowMs: visit.nowMs }
+  const at = { zone: policy.zone, nowMs: ctx.nowMs }
   const facts = readFacts(fields, fields, null, at)
   if (!facts.ok) return facts
   const plan = readPlan(fields, at)
   if (!plan.ok) return plan
-  const admittedAt = parseTakenAt(fields.admittedAt, policy.zone, visit.nowMs)
+  const admittedAt = parseTakenAt(fields.admittedAt, policy.zone, ctx.nowMs)
   if (!admittedAt.ok) return admittedAt
-  const stayId = visit.services.newId()
+  const stayId = ctx.services.newId()
   const { wristband, familyName, givenName, bornOn } = fields
   const decision = admitStay(
     {
       stayId,
-      bed: isReturn ? fields.bed : parameter(visit, 'bed'),
+      bed: isReturn ? fields.bed : parameter(ctx, 'bed'),
       identity: { wristband, familyName, givenName, bornOn },
       admittedAtMs: admittedAt.value,
       facts: facts.value,
       plan: plan.value,
-      byId: visit.actor.staffId,
+      byId: ctx.actor.staffId,
     },
     {
       ward,
       policy,
       present,
-      left: visit.store.staysDischarged(visit.scope, ward.wardId, visit.nowMs - ADMITTED_AGO_MOST_H * HOUR_MS),
-      worn: wornElsewhere(visit, wristband, null),
+      left: ctx.store.staysDischarged(ctx.scope, ward.wardId, ctx.nowMs - ADMITTED_AGO_MOST_H * HOUR_MS),
+      worn: wornElsewhere(ctx, wristband, null),
       previous: previous ?? null,
-      nowMs: visit.nowMs,
+      nowMs: ctx.nowMs,
     },
   )
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${stayId}` } } : decision
 }
 
-function draw(visit: Visit, state: FormState, isReturn: boolean): PageView | undefined {
-  const place = placeOf(visit)
-  const previous = isReturn ? previousOf(visit) : undefined
-  const bed = parameter(visit, 'bed')
+function draw(ctx: RequestContext, state: FormState, isReturn: boolean): PageView | undefined {
+  const place = placeOf(ctx)
+  const previous = isReturn ? previousOf(ctx) : undefined
+  const bed = parameter(ctx, 'bed')
   if (place === undefined || (isReturn ? previous === undefined : !place.ward.beds.includes(bed))) return undefined
-  if (previous !== undefined) recordPatientRead(visit, previous.stayId)
+  if (previous !== undefined) recordPatientRead(ctx, previous.stayId)
   const empty = emptyBeds(place)
   return {
     title: isReturn ? 'Readmit' : 'Admit',

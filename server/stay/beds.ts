@@ -2,27 +2,27 @@
 import { DAY_MS } from '../../shared/time/span.ts'
 import { formatDate, formatDateTime, formatName } from '../../views/format.ts'
 import { bedsPage, dischargedPage } from '../../views/stay/beds.ts'
-import { page, redirect, type Answer } from '../http/page.ts'
-import type { Visit } from '../http/visit.ts'
+import { page, redirect, type PageResponse } from '../http/page.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
 import { knowAtBedside } from './banner.ts'
 
 /** A patient who left longer ago than this is admitted anew (common practice: what was charted then no longer helps). */
 export const DISCHARGED_SHOWN_DAYS = 30
 
-function onWard(visit: Visit, handler: (ward: Ward, policy: PolicyVersion) => Answer): Answer {
-  const { store, scope, wardId, nowMs } = visit
+function onWard(ctx: RequestContext, handler: (ward: Ward, policy: PolicyVersion) => PageResponse): PageResponse {
+  const { store, scope, wardId, nowMs } = ctx
   const ward = wardId === null ? undefined : store.wards(scope).find((one) => one.wardId === wardId)
   const policy = ward === undefined ? undefined : store.wardPolicy(scope, ward.wardId, nowMs)
-  return ward === undefined || policy === undefined ? redirect(visit, '/ward') : handler(ward, policy)
+  return ward === undefined || policy === undefined ? redirect(ctx, '/ward') : handler(ward, policy)
 }
 
 /** Every bed of the ward in walking order; a patient whose bed the ward no longer has comes last. */
-export function beds(visit: Visit): Answer {
-  return onWard(visit, (ward, { policy }) => {
-    const present = visit.store.staysOfWard(visit.scope, ward.wardId)
+export function beds(ctx: RequestContext): PageResponse {
+  return onWard(ctx, (ward, { policy }) => {
+    const present = ctx.store.staysOfWard(ctx.scope, ward.wardId)
     const names = [...ward.beds, ...present.map(({ bed }) => bed).filter((bed) => !ward.beds.includes(bed))]
-    return page(visit, 200, {
+    return page(ctx, 200, {
       title: 'Beds',
       body: bedsPage({
         wardName: ward.name,
@@ -39,7 +39,7 @@ export function beds(visit: Visit): Answer {
                     stayId: stay.stayId,
                     name: formatName(stay),
                     born: formatDate(stay.bornOn),
-                    know: knowAtBedside(stay, visit.nowMs, policy),
+                    know: knowAtBedside(stay, ctx.nowMs, policy),
                   },
           }
         }),
@@ -48,15 +48,15 @@ export function beds(visit: Visit): Answer {
   })
 }
 
-export function discharged(visit: Visit): Answer {
-  return onWard(visit, (ward, { policy: { zone } }) =>
-    page(visit, 200, {
+export function discharged(ctx: RequestContext): PageResponse {
+  return onWard(ctx, (ward, { policy: { zone } }) =>
+    page(ctx, 200, {
       title: 'Discharged patients',
       body: dischargedPage({
         wardName: ward.name,
         days: DISCHARGED_SHOWN_DAYS,
-        stays: visit.store
-          .staysDischarged(visit.scope, ward.wardId, visit.nowMs - DISCHARGED_SHOWN_DAYS * DAY_MS)
+        stays: ctx.store
+          .staysDischarged(ctx.scope, ward.wardId, ctx.nowMs - DISCHARGED_SHOWN_DAYS * DAY_MS)
           .map((stay) => ({
             stayId: stay.stayId,
             name: formatName(stay),

@@ -5,7 +5,7 @@ import { DAY_MS } from '../../shared/time/span.ts'
 import { formatWhen } from '../../views/format.ts'
 import type { CourseRowView, CourseView } from '../../views/plot/course.ts'
 import { doseInWords, lowInWords, mealInWords, READING_KIND, readingInWords } from '../../views/words/course.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { isMasked } from '../reading/load.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { coursePlotView } from './course-plot.ts'
@@ -13,15 +13,15 @@ import { coursePlotView } from './course-plot.ts'
 /** How far back the patient's page looks, as the facts of a stay do. */
 const SHOWN_MS = 3 * DAY_MS
 
-export function courseView(visit: Visit, facts: StayFacts): CourseView {
-  const { nowMs, actor } = visit
+export function courseView(ctx: RequestContext, facts: StayFacts): CourseView {
+  const { nowMs, actor } = ctx
   const { policy } = facts.policy
   const course = courseOf(
     { ...facts, policy },
     {
       fromMs: nowMs - SHOWN_MS,
       toMs: nowMs,
-      hidesReading: (reading) => isMasked(visit, reading, facts),
+      hidesReading: (reading) => isMasked(ctx, reading, facts),
       hidesDose: (dose) => maskedDose(actor, dose, { nowMs, policy }),
     },
   )

@@ -6,7 +6,7 @@ import { formatWhen } from '../../views/format.ts'
 import { factsForm } from '../../views/stay/facts.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
 import { FACTS_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, FormState, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import type { StayFacts, StayHistory } from '../store/contract.ts'
 import {
@@ -37,47 +37,47 @@ function latestOf(history: StayHistory | undefined): number {
   return history?.facts.at(-1)?.number ?? 0
 }
 
-function historyOf(visit: Visit, { stay }: Pick<StayFacts, 'stay'>): StayHistory | undefined {
-  return visit.store.stayHistory(visit.scope, stay.stayId)
+function historyOf(ctx: RequestContext, { stay }: Pick<StayFacts, 'stay'>): StayHistory | undefined {
+  return ctx.store.stayHistory(ctx.scope, stay.stayId)
 }
 
 export const factsSpec: FormSpec<Fields, Refusal> = {
   name: 'stay-facts',
   schema: FACTS_FORM,
-  initial: (visit) => {
-    const facts = stayOf(visit)
+  initial: (ctx) => {
+    const facts = stayOf(ctx)
     if (facts === undefined) return {}
     return {
-      ...factsValues(facts.stay.facts, { zone: facts.policy.policy.zone, nowMs: visit.nowMs }),
-      basedOn: String(latestOf(historyOf(visit, facts))),
+      ...factsValues(facts.stay.facts, { zone: facts.policy.policy.zone, nowMs: ctx.nowMs }),
+      basedOn: String(latestOf(historyOf(ctx, facts))),
     }
   },
-  draw: (visit, state) =>
-    drawStay(visit, 'Facts at the bedside', state, (view, facts) => {
+  draw: (ctx, state) =>
+    drawStay(ctx, 'Facts at the bedside', state, (view, facts) => {
       // only a nurse who was told of the change in between goes on from it
       const told = state.errors['basedOn'] !== undefined
-      const history = historyOf(visit, facts)
+      const history = historyOf(ctx, facts)
       return factsForm({
         ...view,
         basedOn: told ? String(latestOf(history)) : (state.values['basedOn'] ?? ''),
-        meanwhile: told && history !== undefined ? meanwhileOf(visit, state, facts, history) : null,
+        meanwhile: told && history !== undefined ? meanwhileOf(ctx, state, facts, history) : null,
         nilPlan: nilPlanText(facts.policy.policy),
       })
     }),
-  decide: (fields, visit) =>
-    decideStay(visit, (facts) => {
+  decide: (fields, ctx) =>
+    decideStay(ctx, (facts) => {
       const {
         stay,
         plans,
         policy: { policy },
       } = facts
-      const read = readFacts(fields, fields, stay.facts, { zone: policy.zone, nowMs: visit.nowMs })
+      const read = readFacts(fields, fields, stay.facts, { zone: policy.zone, nowMs: ctx.nowMs })
       if (!read.ok) return read
-      const history = historyOf(visit, facts)
+      const history = historyOf(ctx, facts)
       if (history === undefined) return refuse('stay-gone')
       return setFacts(
-        { facts: read.value, basedOn: fields.basedOn, byId: visit.actor.staffId },
-        { stay, plans, policy, nowMs: visit.nowMs, latest: latestOf(history) },
+        { facts: read.value, basedOn: fields.basedOn, byId: ctx.actor.staffId },
+        { stay, plans, policy, nowMs: ctx.nowMs, latest: latestOf(history) },
       )
     }),
   sentences: { ...FACTS_SENTENCES, ...READ_SENTENCES, ...STAY_GONE },
@@ -86,13 +86,13 @@ export const factsSpec: FormSpec<Fields, Refusal> = {
 }
 
 /** Who changed what since the form was opened, each fact as it was and as it is now. */
-function meanwhileOf(visit: Visit, state: FormState, facts: StayFacts, history: StayHistory): readonly string[] {
+function meanwhileOf(ctx: RequestContext, state: FormState, facts: StayFacts, history: StayHistory): readonly string[] {
   const { zone } = facts.policy.policy
-  const at = { nowMs: visit.nowMs, zone }
+  const at = { nowMs: ctx.nowMs, zone }
   const opened = history.facts.find(({ number }) => String(number) === state.values['basedOn'])
   const [latest] = history.facts.slice(-1)
   if (opened === undefined || latest === undefined) return []
-  const who = `${nameOf(visit, latest.byId)}, ${formatWhen(latest.atMs, visit.nowMs, zone)}`
+  const who = `${nameOf(ctx, latest.byId)}, ${formatWhen(latest.atMs, ctx.nowMs, zone)}`
   return changedFacts(opened.facts, latest.facts).map(
     (name) => `${FACT[name]}: ${factText(name, opened.facts, at)} → ${factText(name, latest.facts, at)} (${who})`,
   )

@@ -8,7 +8,7 @@ import { feedForm } from '../../views/stay/feed.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { FEEDING } from '../../views/words/stay.ts'
 import { FEED_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../reading/load.ts'
 import { PAST } from './fields.ts'
 import { decideStay, drawStay, zoneOfStay } from './load.ts'
@@ -23,9 +23,9 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
   name: 'feed',
   schema: FEED_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
+  draw: (ctx, state) =>
     drawStay(
-      visit,
+      ctx,
       'Feed',
       state,
       (
@@ -38,42 +38,42 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
           },
         },
       ) => {
-        const interruptions = interruptionsOf(visit, stay.stayId)
+        const interruptions = interruptionsOf(ctx, stay.stayId)
         const open = openInterruption(interruptions)
         return feedForm({
           ...view,
           fed: FEEDING[stay.facts.feeding],
           byMouth: stay.facts.feeding === 'oral',
-          stopped: open === null ? null : { since: formatWhen(open.fromMs, visit.nowMs, zone), reason: open.reason },
+          stopped: open === null ? null : { since: formatWhen(open.fromMs, ctx.nowMs, zone), reason: open.reason },
           insulin: insulinGiven
             .slice(0, 3)
             .map(
               ({ units, insulin, givenAtMs }) =>
-                `${formatInsulin(units, insulin)}, ${formatWhen(givenAtMs, visit.nowMs, zone)}`,
+                `${formatInsulin(units, insulin)}, ${formatWhen(givenAtMs, ctx.nowMs, zone)}`,
             ),
           past: interruptions.map((one) => ({
-            span: spanText(one, visit.nowMs, zone),
+            span: spanText(one, ctx.nowMs, zone),
             reason: one.reason,
-            by: nameOf(visit, one.byId),
+            by: nameOf(ctx, one.byId),
           })),
         })
       },
     ),
-  decide: (fields, visit) =>
+  decide: (fields, ctx) =>
     decideStay<FeedRefusal | TakenAtRefusal>(
-      visit,
+      ctx,
       ({
         stay,
         policy: {
           policy: { zone },
         },
       }) => {
-        const at = parseTakenAt(fields.at, zone, visit.nowMs)
+        const at = parseTakenAt(fields.at, zone, ctx.nowMs)
         if (!at.ok) return at
-        const facts = { stay, interruptions: interruptionsOf(visit, stay.stayId), nowMs: visit.nowMs }
-        const by = { atMs: at.value, byId: visit.actor.staffId }
+        const facts = { stay, interruptions: interruptionsOf(ctx, stay.stayId), nowMs: ctx.nowMs }
+        const by = { atMs: at.value, byId: ctx.actor.staffId }
         return fields.what === 'stopped'
-          ? interruptFeed({ ...by, interruptionId: visit.services.newId(), reason: fields.reason }, facts)
+          ? interruptFeed({ ...by, interruptionId: ctx.services.newId(), reason: fields.reason }, facts)
           : resumeFeed(by, facts)
       },
     ),
@@ -95,8 +95,8 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
   },
 }
 
-function interruptionsOf(visit: Visit, stayId: string): readonly FeedInterruption[] {
-  return visit.store.stayHistory(visit.scope, stayId)?.interruptions ?? []
+function interruptionsOf(ctx: RequestContext, stayId: string): readonly FeedInterruption[] {
+  return ctx.store.stayHistory(ctx.scope, stayId)?.interruptions ?? []
 }
 
 /** "Tue 24 Nov, 22:10 to 06:30", or with its beginning alone while it goes on. */

@@ -3,7 +3,7 @@ import { z } from 'zod'
 import { identifyStay, type IdentifyRefusal } from '../../shared/stay/identity.ts'
 import { identityForm } from '../../views/stay/identity.ts'
 import { IDENTITY_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec } from '../http/visit.ts'
+import type { FormSpec } from '../http/request-context.ts'
 import { IDENTITY_FIELDS, IDENTITY_FIELD_OF } from './admit.ts'
 import { reasonField } from './fields.ts'
 import { decideStay, drawStay, stayOf, wornElsewhere } from './load.ts'
@@ -13,16 +13,16 @@ const IDENTITY_FORM = z.strictObject({ ...IDENTITY_FIELDS, reason: reasonField('
 export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefusal | 'stay-gone'> = {
   name: 'stay-identity',
   schema: IDENTITY_FORM,
-  initial: (visit) => {
-    const stay = stayOf(visit)?.stay
+  initial: (ctx) => {
+    const stay = stayOf(ctx)?.stay
     return stay === undefined
       ? {}
       : { wristband: stay.wristband, familyName: stay.familyName, givenName: stay.givenName, bornOn: stay.bornOn }
   },
-  draw: (visit, state) => drawStay(visit, 'Name and identifiers', state, (view) => identityForm(view)),
-  decide: (fields, visit) =>
+  draw: (ctx, state) => drawStay(ctx, 'Name and identifiers', state, (view) => identityForm(view)),
+  decide: (fields, ctx) =>
     decideStay(
-      visit,
+      ctx,
       ({
         stay,
         policy: {
@@ -31,8 +31,8 @@ export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefu
       }) => {
         const { reason, ...identity } = fields
         return identifyStay(
-          { identity, reason, byId: visit.actor.staffId },
-          { stay, worn: wornElsewhere(visit, identity.wristband, stay.stayId), nowMs: visit.nowMs, zone },
+          { identity, reason, byId: ctx.actor.staffId },
+          { stay, worn: wornElsewhere(ctx, identity.wristband, stay.stayId), nowMs: ctx.nowMs, zone },
         )
       },
     ),

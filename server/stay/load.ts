@@ -5,46 +5,46 @@ import type { WornElsewhere } from '../../shared/stay/identity.ts'
 import type { Html } from '../../views/html.ts'
 import type { BannerView } from '../../views/stay/banner.ts'
 import { parameter } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
-import type { Decided, FormState, PageView, Visit } from '../http/visit.ts'
+import { recordPatientRead } from '../http/access-log.ts'
+import type { FormDecision, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { bannerOf } from './banner.ts'
 
 /** The stay of the address; undefined when there is none such, or not on a ward of this person's. */
-export function stayOf(visit: Visit): StayFacts | undefined {
-  return visit.store.stayFacts(visit.scope, parameter(visit, 'stayId'), visit.nowMs)
+export function stayOf(ctx: RequestContext): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
 }
 
 /** The zone in which times about the stay are typed. */
-export function zoneOfStay(visit: Visit): string | undefined {
-  return stayOf(visit)?.policy.policy.zone
+export function zoneOfStay(ctx: RequestContext): string | undefined {
+  return stayOf(ctx)?.policy.policy.zone
 }
 
 export type StayFormView = FormState & { readonly stayId: string; readonly patient: BannerView }
 
 /** Draws a form of the stay, and notes that its page was read; undefined when it is not there. */
 export function drawStay(
-  visit: Visit,
+  ctx: RequestContext,
   title: string,
   state: FormState,
   body: (view: StayFormView, facts: StayFacts) => Html,
 ): PageView | undefined {
-  const facts = stayOf(visit)
+  const facts = stayOf(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   return {
     title,
-    body: body({ stayId: facts.stay.stayId, patient: bannerOf(facts, visit.nowMs, true), ...state }, facts),
+    body: body({ stayId: facts.stay.stayId, patient: bannerOf(facts, ctx.nowMs, true), ...state }, facts),
   }
 }
 
 /** Loads and decides; what is accepted leads back to the patient's page, or to `location`. */
 export function decideStay<R extends string>(
-  visit: Visit,
+  ctx: RequestContext,
   decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>,
   location?: (facts: StayFacts) => string,
-): Outcome<Decided, R | 'stay-gone'> {
-  const facts = stayOf(visit)
+): Outcome<FormDecision, R | 'stay-gone'> {
+  const facts = stayOf(ctx)
   if (facts === undefined) return refuse('stay-gone')
   const decision = decide(facts)
   return decision.ok
@@ -56,10 +56,10 @@ export function decideStay<R extends string>(
  * Whose a wristband is now, as far as this person may know: bed and ward on her own wards, and nothing but that it is
  * in use on the others. `except` is the stay that asks. Null: nobody wears it.
  */
-export function wornElsewhere(visit: Visit, wristband: string, except: string | null): WornElsewhere | null {
-  const found = visit.store.stayByWristband(wristband)
+export function wornElsewhere(ctx: RequestContext, wristband: string, except: string | null): WornElsewhere | null {
+  const found = ctx.store.stayByWristband(wristband)
   if (found === undefined || found.stayId === except) return null
-  const ward = visit.store.wards(visit.scope).find(({ wardId }) => wardId === found.wardId)
+  const ward = ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === found.wardId)
   if (ward === undefined) return { bed: null, ward: null }
-  return { bed: found.bed, ward: ward.wardId === visit.wardId ? null : ward.name }
+  return { bed: found.bed, ward: ward.wardId === ctx.wardId ? null : ward.name }
 }

@@ -15,7 +15,7 @@ import { dischargeForm, moveForm } from '../../views/stay/move.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { DISCHARGE_SENTENCES, MOVE_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { isCriticalHidden } from '../reading/load.ts'
 import { itemPath } from '../round/views.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
@@ -34,28 +34,28 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
   name: 'move',
   schema: MOVE_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawStay(visit, 'Move', state, (view, facts) =>
+  draw: (ctx, state) =>
+    drawStay(ctx, 'Move', state, (view, facts) =>
       moveForm({
         ...view,
-        wards: wardsFor(visit, facts),
+        wards: wardsFor(ctx, facts),
         unit: facts.policy.policy.unit,
-        hasOrder: facts.orders.some((version) => isInForce(version, visit.nowMs)),
+        hasOrder: facts.orders.some((version) => isInForce(version, ctx.nowMs)),
         uncharted: unchartedDose(facts)?.doseId ?? null,
       }),
     ),
-  decide: (fields, visit) =>
+  decide: (fields, ctx) =>
     decideStay(
-      visit,
+      ctx,
       ({ stay, doses }) => {
         const [toWardId = '', ...rest] = fields.to.split('.')
         return moveStay(
-          { toWardId, bed: rest.join('.'), byId: visit.actor.staffId },
-          { stay, doses, wards: visit.store.wardBeds(visit.nowMs), nowMs: visit.nowMs },
+          { toWardId, bed: rest.join('.'), byId: ctx.actor.staffId },
+          { stay, doses, wards: ctx.store.wardBeds(ctx.nowMs), nowMs: ctx.nowMs },
         )
       },
       ({ stay }) =>
-        visit.actor.wardIds.includes(fields.to.split('.')[0] ?? '') ? `/stays/${stay.stayId}` : '/setup/beds',
+        ctx.actor.wardIds.includes(fields.to.split('.')[0] ?? '') ? `/stays/${stay.stayId}` : '/setup/beds',
     ),
   sentences: { ...MOVE_SENTENCES, ...STAY_GONE },
   fieldOf: { 'move-same-bed': 'to', 'move-no-such-bed': 'to', 'move-bed-taken': 'to' },
@@ -63,8 +63,8 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
 }
 
 /** Every ward with its empty beds, the patient's own first. */
-function wardsFor(visit: Visit, { stay }: StayFacts) {
-  const wards = visit.store.wardBeds(visit.nowMs)
+function wardsFor(ctx: RequestContext, { stay }: StayFacts) {
+  const wards = ctx.store.wardBeds(ctx.nowMs)
   const ownFirst = [
     ...wards.filter(({ wardId }) => wardId === stay.wardId),
     ...wards.filter(({ wardId }) => wardId !== stay.wardId),
@@ -86,34 +86,34 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
   name: 'discharge',
   schema: DISCHARGE_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawStay(visit, 'Discharge', state, (view, facts) =>
+  draw: (ctx, state) =>
+    drawStay(ctx, 'Discharge', state, (view, facts) =>
       dischargeForm({
         ...view,
         discharged: facts.stay.dischargedAtMs !== null,
         uncharted: unchartedDose(facts)?.doseId ?? null,
         open: leftOpen(facts).map((item) => {
           // a possible second checker is not told that a value is critical before she has answered
-          if (item.kind === 'critical' && isCriticalHidden(visit, facts, item))
+          if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item))
             return { text: 'A reading waits for its second check: ask who took it', path: `stays/${facts.stay.stayId}` }
           return { text: item.kind === 'low' ? LOW_GOES_ON : (ITEM_WAITS[item.kind] ?? ''), path: itemPath(item) }
         }),
       }),
     ),
-  decide: (fields, visit) =>
+  decide: (fields, ctx) =>
     decideStay(
-      visit,
+      ctx,
       (facts) => {
-        const at = parseTakenAt(fields.at, facts.policy.policy.zone, visit.nowMs)
+        const at = parseTakenAt(fields.at, facts.policy.policy.zone, ctx.nowMs)
         if (!at.ok) return at
-        const history = visit.store.stayHistory(visit.scope, facts.stay.stayId)
+        const history = ctx.store.stayHistory(ctx.scope, facts.stay.stayId)
         if (history === undefined) return refuse('stay-gone')
         return dischargeStay(
-          { atMs: at.value, confirmed: fields.confirmed, byId: visit.actor.staffId },
+          { atMs: at.value, confirmed: fields.confirmed, byId: ctx.actor.staffId },
           {
             stay: facts.stay,
             doses: facts.doses,
-            nowMs: visit.nowMs,
+            nowMs: ctx.nowMs,
             leftOpen: leftOpen(facts),
             lastChartedMs: Math.max(lastChartedMs(facts), ...history.beds.map(({ fromMs }) => fromMs)),
           },

@@ -19,7 +19,7 @@ import { CHECK_STATE_MARK } from '../../views/words/check.ts'
 import { planText } from '../../views/words/stay.ts'
 import { PLAN_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import { parameter } from '../check/load.ts'
-import type { FormSpec, Visit } from '../http/visit.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import {
   INSTANT,
@@ -47,45 +47,45 @@ export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
   name: 'plan',
   schema: PLAN_FORM,
   initial: () => ({}),
-  draw: (visit, state) =>
-    drawStay(visit, 'Check plan', state, (view, facts) => {
+  draw: (ctx, state) =>
+    drawStay(ctx, 'Check plan', state, (view, facts) => {
       const {
         plans,
         policy: {
           policy: { zone },
         },
       } = facts
-      const overlay = overlayLeft(plans, visit.nowMs)
+      const overlay = overlayLeft(plans, ctx.nowMs)
       return planForm({
         ...view,
-        base: lineOf(basePlanAt(plans, visit.nowMs), visit, zone),
+        base: lineOf(basePlanAt(plans, ctx.nowMs), ctx, zone),
         later: plans
           .filter(
             (one) =>
               !one.overlay &&
-              one.fromMs > visit.nowMs &&
+              one.fromMs > ctx.nowMs &&
               one.untilMs !== one.fromMs &&
               one.plan.kind !== 'once' &&
               one.plan.kind !== 'overnight',
           )
-          .map((one) => lineText(one, visit, zone)),
-        overlay: overlay === null ? null : lineText(overlay, visit, zone),
-        additions: additionsLeft(plans, visit.nowMs).map((one) => ({
+          .map((one) => lineText(one, ctx, zone)),
+        overlay: overlay === null ? null : lineText(overlay, ctx, zone),
+        additions: additionsLeft(plans, ctx.nowMs).map((one) => ({
           version: one.version,
-          text: lineText(one, visit, zone),
+          text: lineText(one, ctx, zone),
         })),
-        checks: checksAround(visit, facts).map(({ check, state: found }) => ({
-          when: formatWhen(check.dueMs, visit.nowMs, zone),
+        checks: checksAround(ctx, facts).map(({ check, state: found }) => ({
+          when: formatWhen(check.dueMs, ctx.nowMs, zone),
           what: OCCASION_NAME[check.occasion],
           mark: CHECK_STATE_MARK[found],
         })),
       })
     }),
-  decide: (fields, visit) =>
+  decide: (fields, ctx) =>
     decideStay<Exclude<Refusal, 'stay-gone'>>(
-      visit,
+      ctx,
       (facts) => {
-        const at = { zone: facts.policy.policy.zone, nowMs: visit.nowMs }
+        const at = { zone: facts.policy.policy.zone, nowMs: ctx.nowMs }
         const plan = readPlan(fields, at)
         if (!plan.ok) return plan
         const from = readInstant('plan-from', fields.from, at)
@@ -98,9 +98,9 @@ export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
             fromMs: from.value,
             untilMs: until.value,
             whileNil: fields.whileNil,
-            byId: visit.actor.staffId,
+            byId: ctx.actor.staffId,
           },
-          planFacts(facts, visit),
+          planFacts(facts, ctx),
         )
       },
       ({ stay }) => `/stays/${stay.stayId}/plan`,
@@ -131,12 +131,12 @@ export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
   },
 }
 
-function planFacts({ stay, plans, policy: { policy } }: StayFacts, visit: Visit): PlanChangeFacts {
-  return { stay, plans, policy, nowMs: visit.nowMs }
+function planFacts({ stay, plans, policy: { policy } }: StayFacts, ctx: RequestContext): PlanChangeFacts {
+  return { stay, plans, policy, nowMs: ctx.nowMs }
 }
 
-function lineOf(version: PlanVersion | null, visit: Visit, zone: string): PlanLineView | null {
-  return version === null ? null : { text: lineText(version, visit, zone) }
+function lineOf(version: PlanVersion | null, ctx: RequestContext, zone: string): PlanLineView | null {
+  return version === null ? null : { text: lineText(version, ctx, zone) }
 }
 
 /** "Every 4 h, from 14:00 until Wed 11 Mar, 06:00" */
@@ -151,7 +151,7 @@ export function lineText(
 
 /** Checks of the last hours and the coming day as they are planned now, each with its state. */
 function checksAround(
-  visit: Visit,
+  ctx: RequestContext,
   facts: StayFacts,
 ): readonly { readonly check: Check; readonly state: ReturnType<typeof checkState> }[] {
   const {
@@ -167,9 +167,9 @@ function checksAround(
     trayDelays,
     outcomes,
     stay,
-    fromMs: visit.nowMs - BACK_MS,
-    toMs: visit.nowMs + AHEAD_MS,
-  }).map((check) => ({ check, state: checkState(check, outcomes.get(check.key), visit.nowMs) }))
+    fromMs: ctx.nowMs - BACK_MS,
+    toMs: ctx.nowMs + AHEAD_MS,
+  }).map((check) => ({ check, state: checkState(check, outcomes.get(check.key), ctx.nowMs) }))
 }
 
 /** The button itself is the whole message; the field keeps a stray post from counting. */
@@ -179,21 +179,21 @@ export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 
   name: 'plan-end',
   schema: END_FORM,
   initial: () => ({}),
-  draw: (visit, state) => {
-    const facts = stayOf(visit)
+  draw: (ctx, state) => {
+    const facts = stayOf(ctx)
     const version =
       facts === undefined
         ? undefined
-        : additionsLeft(facts.plans, visit.nowMs).find((one) => String(one.version) === parameter(visit, 'version'))
+        : additionsLeft(facts.plans, ctx.nowMs).find((one) => String(one.version) === parameter(ctx, 'version'))
     if (facts === undefined || version === undefined) return undefined
-    return drawStay(visit, 'End a check', state, (view) =>
-      endAdditionForm({ ...view, version: version.version, text: lineText(version, visit, facts.policy.policy.zone) }),
+    return drawStay(ctx, 'End a check', state, (view) =>
+      endAdditionForm({ ...view, version: version.version, text: lineText(version, ctx, facts.policy.policy.zone) }),
     )
   },
-  decide: (_fields, visit) =>
+  decide: (_fields, ctx) =>
     decideStay(
-      visit,
-      (facts) => endAddition(Number(parameter(visit, 'version')), visit.actor.staffId, planFacts(facts, visit)),
+      ctx,
+      (facts) => endAddition(Number(parameter(ctx, 'version')), ctx.actor.staffId, planFacts(facts, ctx)),
       ({ stay }) => `/stays/${stay.stayId}/plan`,
     ),
   sentences: { ...PLAN_SENTENCES, ...STAY_GONE },

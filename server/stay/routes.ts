@@ -18,12 +18,12 @@ import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
 import { GLUCOSE_FIELD } from '../check/forms.ts'
 import { nearMissOf, parameter, refuseWristband } from '../check/load.ts'
-import { recordPatientRead } from '../http/access.ts'
+import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
-import { isNurse, messageAnswer, page } from '../http/page.ts'
+import { isNurse, messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { isCriticalHidden, nameOf } from '../reading/load.ts'
 import { roundSnapshot } from '../round/load.ts'
 import { dosesWaiting, itemPath } from '../round/views.ts'
@@ -37,59 +37,59 @@ import { planLines } from './plan-lines.ts'
 import { timelineOf } from './timeline.ts'
 
 export function registerStay(server: Server): void {
-  route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS }, (visit) => {
-    const facts = stayOf(visit)
-    if (facts === undefined) return messageAnswer(visit, 404, 'not-found')
-    recordPatientRead(visit, facts.stay.stayId)
-    return page(visit, 200, { title: 'Patient', body: stayPage(pageView(visit, facts)) })
+  route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS }, (ctx) => {
+    const facts = stayOf(ctx)
+    if (facts === undefined) return messageResponse(ctx, 404, 'not-found')
+    recordPatientRead(ctx, facts.stay.stayId)
+    return page(ctx, 200, { title: 'Patient', body: stayPage(pageView(ctx, facts)) })
   })
   formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, spec: PAPER })
   registerStayChanges(server)
 }
 
-function stayOf(visit: Visit): StayFacts | undefined {
-  return stayFactsNow(visit, parameter(visit, 'stayId'))
+function stayOf(ctx: RequestContext): StayFacts | undefined {
+  return stayFactsNow(ctx, parameter(ctx, 'stayId'))
 }
 
-function pageView(visit: Visit, facts: StayFacts): StayPageView {
+function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
   const {
     stay,
     policy: { policy },
   } = facts
   const { zone } = policy
   // as the Round of the ward has it; nobody waits for a patient who has gone
-  const onRound = roundSnapshot(visit, stay.wardId)?.model.patients.get(stay.stayId)
+  const onRound = roundSnapshot(ctx, stay.wardId)?.model.patients.get(stay.stayId)
   return {
     stayId: stay.stayId,
-    patient: bannerOf(facts, visit.nowMs, true),
-    facts: bedsideFacts(stay, visit.nowMs, zone),
-    plans: planLines(facts.plans, visit.nowMs, zone),
+    patient: bannerOf(facts, ctx.nowMs, true),
+    facts: bedsideFacts(stay, ctx.nowMs, zone),
+    plans: planLines(facts.plans, ctx.nowMs, zone),
     orders: facts.orders
-      .filter((version) => isInForce(version, visit.nowMs))
+      .filter((version) => isInForce(version, ctx.nowMs))
       .map((version) => {
         const verified =
           version.verified === null
             ? 'NOT VERIFIED by a second person'
-            : `verified by ${nameOf(visit, version.verified.byId)}`
+            : `verified by ${nameOf(ctx, version.verified.byId)}`
         return {
           heading: `${version.order.insulin}, version ${String(version.version)}, ${verified}`,
           table: orderTable(version.order, zone),
         }
       }),
     waiting: [
-      ...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: visit.nowMs })),
-      ...unverifiedOrders(facts, visit.nowMs),
+      ...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: ctx.nowMs })),
+      ...unverifiedOrders(facts, ctx.nowMs),
       ...facts.openItems.flatMap((item) => {
-        if (item.kind === 'critical' && isCriticalHidden(visit, facts, item)) return []
+        if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item)) return []
         const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
         // an item that leads back to this page is no way on
         return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
       }),
     ],
-    course: courseView(visit, facts),
-    rows: timelineOf(visit, facts),
-    mayChart: isNurse(visit.actor) && stay.dischargedAtMs === null,
-    mayReadmit: isNurse(visit.actor) && stay.dischargedAtMs !== null,
+    course: courseView(ctx, facts),
+    rows: timelineOf(ctx, facts),
+    mayChart: isNurse(ctx.actor) && stay.dischargedAtMs === null,
+    mayReadmit: isNurse(ctx.actor) && stay.dischargedAtMs !== null,
   }
 }
 
@@ -120,23 +120,23 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
   schema: PAPER_FORM,
   initial: () => ({}),
   draw: drawPaper,
-  decide: (fields, visit) => {
-    const facts = stayOf(visit)
+  decide: (fields, ctx) => {
+    const facts = stayOf(ctx)
     if (facts === undefined) return refuse('stay-gone')
-    if (fields.wristband !== facts.stay.wristband) return refuseWristband(visit, facts, fields.wristband)
+    if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const { policy } = facts.policy
     const glucose = parseGlucose(fields.glucose, policy.unit)
     if (!glucose.ok) return glucose
-    const takenAt = parseTakenAt(fields.takenAt, policy.zone, visit.nowMs)
+    const takenAt = parseTakenAt(fields.takenAt, policy.zone, ctx.nowMs)
     if (!takenAt.ok) return takenAt
-    const taker = fields.takenBy === '' ? visit.actor : visit.store.staffByBadge(fields.takenBy)
+    const taker = fields.takenBy === '' ? ctx.actor : ctx.store.staffByBadge(fields.takenBy)
     if (taker === undefined || !isNurse(taker) || !taker.wardIds.includes(facts.stay.wardId))
       return refuse('taker-unknown')
-    const readingId = visit.services.newId()
+    const readingId = ctx.services.newId()
     const decision = recordReading(
       {
         readingId,
-        newLowId: visit.services.newId(),
+        newLowId: ctx.services.newId(),
         checkKey: checkAt(takenAt.value, facts)?.key ?? null,
         wristband: fields.wristband,
         glucose: glucose.value,
@@ -148,10 +148,10 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
         extraReason: null,
         source: 'paper',
         byId: taker.staffId,
-        chartedById: visit.actor.staffId,
+        chartedById: ctx.actor.staffId,
       },
       facts,
-      visit.nowMs,
+      ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
   },
@@ -172,19 +172,18 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
     'meter-other-unit': 'meterId',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
-  keep: (reason, { wristband }, visit) =>
-    nearMissOf(visit, { reason, wristband, at: 'paper-reading' }, () => stayOf(visit)),
+  keep: (reason, { wristband }, ctx) => nearMissOf(ctx, { reason, wristband, at: 'paper-reading' }, () => stayOf(ctx)),
 }
 
-function drawPaper(visit: Visit, state: FormState): PageView | undefined {
-  const facts = stayOf(visit)
+function drawPaper(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = stayOf(ctx)
   if (facts === undefined) return undefined
-  recordPatientRead(visit, facts.stay.stayId)
+  recordPatientRead(ctx, facts.stay.stayId)
   return {
     title: 'Reading from paper',
     body: paperReading({
       stayId: facts.stay.stayId,
-      patient: bannerOf(facts, visit.nowMs, false),
+      patient: bannerOf(facts, ctx.nowMs, false),
       unit: facts.policy.policy.unit,
       ...state,
       meters: facts.meters.map(({ meterId, serial }) => ({ value: meterId, label: serial })),

@@ -12,7 +12,7 @@ import { readingInWords } from '../../views/words/course.ts'
 import { LOW_PHASE } from '../../views/words/low.ts'
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
-import type { Visit } from '../http/visit.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { isMasked, nameOf } from '../reading/load.ts'
 import { whatReading } from '../reading/show.ts'
 import type { StayFacts } from '../store/contract.ts'
@@ -20,15 +20,15 @@ import type { StayFacts } from '../store/contract.ts'
 type Dated = { readonly atMs: number; readonly row: TimelineRowView }
 const MASKED = 'awaiting second check'
 
-export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRowView[] {
+export function timelineOf(ctx: RequestContext, facts: StayFacts): readonly TimelineRowView[] {
   const dated: Dated[] = [
-    ...facts.readings.map((reading) => readingRow(visit, facts, reading)),
-    ...facts.doses.map((dose) => doseRow(visit, facts, dose)),
+    ...facts.readings.map((reading) => readingRow(ctx, facts, reading)),
+    ...facts.doses.map((dose) => doseRow(ctx, facts, dose)),
     ...facts.insulinGiven
       .filter(({ source }) => source !== 'here')
       .map((dose): Dated => ({
         atMs: dose.givenAtMs,
-        row: row(visit, facts, dose.givenAtMs, {
+        row: row(ctx, facts, dose.givenAtMs, {
           what: 'Dose from outside',
           value: formatInsulin(dose.units, dose.insulin),
           detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere',
@@ -36,7 +36,7 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
       })),
     ...facts.lows.map((low): Dated => ({
       atMs: low.openedAtMs,
-      row: row(visit, facts, low.openedAtMs, {
+      row: row(ctx, facts, low.openedAtMs, {
         what: 'Low event',
         value: low.closedAtMs === null ? 'open' : 'closed',
         detail: low.closedAtMs === null ? LOW_PHASE[lowProgress(low, facts.readings, facts.policy.policy).phase] : '',
@@ -45,21 +45,21 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
     })),
     ...facts.symptoms.map((one): Dated => ({
       atMs: one.atMs,
-      row: row(visit, facts, one.atMs, {
+      row: row(ctx, facts, one.atMs, {
         what: 'Symptoms, no low value',
         value: one.what,
-        detail: `${one.symptoms}, by ${nameOf(visit, one.byId)}`,
+        detail: `${one.symptoms}, by ${nameOf(ctx, one.byId)}`,
       }),
     })),
     // beside a masked value the call itself would say that it is a critical high, and what was ordered may name the dose
     ...facts.criticalCalls
-      .filter((call) => !isMaskedId(visit, facts, call.readingId))
+      .filter((call) => !isMaskedId(ctx, facts, call.readingId))
       .map((call): Dated => ({
         atMs: call.atMs,
-        row: row(visit, facts, call.atMs, {
+        row: row(ctx, facts, call.atMs, {
           what: 'Critical result told',
           value: call.told,
-          detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(visit, call.byId)}`,
+          detail: `read back${call.ordered === '' ? '' : `; ordered: ${call.ordered}`}, by ${nameOf(ctx, call.byId)}`,
           path: `readings/${call.readingId}`,
         }),
       })),
@@ -69,10 +69,10 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
         : [
             {
               atMs: outcome.atMs,
-              row: row(visit, facts, outcome.atMs, {
+              row: row(ctx, facts, outcome.atMs, {
                 what: 'Check not done',
                 value: { ...EXCUSE_REASON, ...MISSED_REASON }[outcome.reason],
-                detail: [`by ${nameOf(visit, outcome.byId)}`, outcome.note].filter((part) => part !== '').join(', '),
+                detail: [`by ${nameOf(ctx, outcome.byId)}`, outcome.note].filter((part) => part !== '').join(', '),
               }),
             },
           ],
@@ -82,7 +82,7 @@ export function timelineOf(visit: Visit, facts: StayFacts): readonly TimelineRow
 }
 
 function row(
-  visit: Visit,
+  ctx: RequestContext,
   facts: StayFacts,
   atMs: number,
   parts: {
@@ -94,17 +94,17 @@ function row(
   },
 ): TimelineRowView {
   const { what, value, detail, struck = false, path = null } = parts
-  return { when: formatWhen(atMs, visit.nowMs, facts.policy.policy.zone), what, value, struck, detail, path }
+  return { when: formatWhen(atMs, ctx.nowMs, facts.policy.policy.zone), what, value, struck, detail, path }
 }
 
-function isMaskedId(visit: Visit, facts: StayFacts, readingId: string): boolean {
+function isMaskedId(ctx: RequestContext, facts: StayFacts, readingId: string): boolean {
   const reading = facts.readings.find((one) => one.readingId === readingId)
-  return reading !== undefined && isMasked(visit, reading, facts)
+  return reading !== undefined && isMasked(ctx, reading, facts)
 }
 
-function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
-  const masked = isMasked(visit, reading, facts)
-  const details = [`by ${nameOf(visit, reading.byId)}`]
+function readingRow(ctx: RequestContext, facts: StayFacts, reading: Reading): Dated {
+  const masked = isMasked(ctx, reading, facts)
+  const details = [`by ${nameOf(ctx, reading.byId)}`]
   if (reading.site !== null) details.push(formatFinger(reading.site))
   if (reading.lateReason !== null) details.push(`charted late: ${LATE_REASON[reading.lateReason].toLowerCase()}`)
   if (reading.extraReason !== null && !masked) details.push(EXTRA_REASON[reading.extraReason].toLowerCase())
@@ -115,7 +115,7 @@ function readingRow(visit: Visit, facts: StayFacts, reading: Reading): Dated {
   if (reading.voided !== null) details.push(masked ? 'entered in error' : `entered in error: ${reading.voided.reason}`)
   return {
     atMs: reading.takenAtMs,
-    row: row(visit, facts, reading.takenAtMs, {
+    row: row(ctx, facts, reading.takenAtMs, {
       what: whatReading(reading, { facts }),
       value: readingInWords({
         glucose: masked ? null : reading.glucose,
@@ -134,20 +134,20 @@ function correctedText(facts: StayFacts, reading: Reading): string {
   return reason === undefined ? 'corrected' : `corrected: ${reason}`
 }
 
-function doseRow(visit: Visit, facts: StayFacts, dose: Dose): Dated {
+function doseRow(ctx: RequestContext, facts: StayFacts, dose: Dose): Dated {
   const { policy } = facts.policy
   const { outcome } = dose
-  const masked = maskedDose(visit.actor, dose, { nowMs: visit.nowMs, policy })
+  const masked = maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy })
   const atMs = outcome?.atMs ?? dose.proposedAtMs
-  const state = doseState(dose, policy, visit.nowMs)
+  const state = doseState(dose, policy, ctx.nowMs)
   const details = [DOSE_STATE[state]]
-  if (outcome?.kind === 'given') details.push(`by ${nameOf(visit, outcome.byId)}, ${formatInjectionSite(outcome.site)}`)
+  if (outcome?.kind === 'given') details.push(`by ${nameOf(ctx, outcome.byId)}, ${formatInjectionSite(outcome.site)}`)
   if (outcome?.kind === 'withheld' || outcome?.kind === 'refused') details.push(outcome.reason)
   const checked = dose.answers.find((answer) => answer.agreed)
-  if (checked !== undefined) details.push(`checked by ${nameOf(visit, checked.byId)}`)
+  if (checked !== undefined) details.push(`checked by ${nameOf(ctx, checked.byId)}`)
   return {
     atMs,
-    row: row(visit, facts, atMs, {
+    row: row(ctx, facts, atMs, {
       what: 'Dose',
       value: masked ? MASKED : formatInsulin(dose.units, dose.insulin),
       detail: details.join(', '),

@@ -16,8 +16,8 @@ import { html } from '../../views/html.ts'
 import { traysLateForm, windowsMoved, type MovedView, type WindowsView } from '../../views/stay/trays-late.ts'
 import { MEAL_NAME } from '../../views/words/stay.ts'
 import { TRAY_DELAY_SENTENCES } from '../../views/words/stay-refusals.ts'
-import { fragment, type Answer } from '../http/page.ts'
-import type { FormSpec, FormState, PageView, Visit } from '../http/visit.ts'
+import { fragment, type PageResponse } from '../http/page.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 
 const MINUTES = {
   error: `Type whole minutes from ${String(DELAY_MIN.least)} to ${String(DELAY_MIN.most)}, or 0 to take a delay back.`,
@@ -33,11 +33,11 @@ const TRAYS_FORM = z.strictObject({
 })
 type Fields = z.output<typeof TRAYS_FORM>
 
-function factsOf(visit: Visit): TrayDelayFacts | undefined {
-  const facts = visit.wardId === null ? undefined : visit.store.wardFacts(visit.scope, visit.wardId, visit.nowMs)
+function factsOf(ctx: RequestContext): TrayDelayFacts | undefined {
+  const facts = ctx.wardId === null ? undefined : ctx.store.wardFacts(ctx.scope, ctx.wardId, ctx.nowMs)
   return facts === undefined
     ? undefined
-    : { wardId: facts.ward.wardId, policy: facts.policy.policy, trayDelays: facts.trayDelays, nowMs: visit.nowMs }
+    : { wardId: facts.ward.wardId, policy: facts.policy.policy, trayDelays: facts.trayDelays, nowMs: ctx.nowMs }
 }
 
 const valueOf = ({ date, meal }: Pick<CallableMeal, 'date' | 'meal'>): string => `${date}.${meal}`
@@ -47,12 +47,12 @@ export const traysLateSpec: FormSpec<Fields, TrayDelayRefusal | 'ward-gone'> = {
   schema: TRAYS_FORM,
   initial: () => ({}),
   draw,
-  decide: ({ meal: chosen, minutes }, visit) => {
-    const facts = factsOf(visit)
+  decide: ({ meal: chosen, minutes }, ctx) => {
+    const facts = factsOf(ctx)
     if (facts === undefined) return refuse('ward-gone')
     const known = mealsToCome(facts).find((one) => valueOf(one) === chosen)
     if (known === undefined) return refuse('delay-meal-over')
-    const decision = delayTrays({ date: known.date, meal: known.meal, minutes, byId: visit.actor.staffId }, facts)
+    const decision = delayTrays({ date: known.date, meal: known.meal, minutes, byId: ctx.actor.staffId }, facts)
     return decision.ok ? { ok: true, value: { events: decision.value, location: '/round' } } : decision
   },
   sentences: { ...TRAY_DELAY_SENTENCES, 'ward-gone': () => 'Choose your ward first.' },
@@ -65,35 +65,35 @@ export const traysLateSpec: FormSpec<Fields, TrayDelayRefusal | 'ward-gone'> = {
   statusOf: { 'delay-meal-over': 409, 'ward-gone': 404 },
 }
 
-function draw(visit: Visit, state: FormState): PageView | undefined {
-  const facts = factsOf(visit)
+function draw(ctx: RequestContext, state: FormState): PageView | undefined {
+  const facts = factsOf(ctx)
   if (facts === undefined) return undefined
   const meals = mealsToCome(facts)
   return {
     title: 'Trays late',
     body: traysLateForm({
       ...state,
-      meals: meals.map((one) => ({ value: valueOf(one), label: mealText(one, visit, facts.policy) })),
+      meals: meals.map((one) => ({ value: valueOf(one), label: mealText(one, ctx, facts.policy) })),
       now: meals.map((one) => ({
-        meal: mealText(one, visit, facts.policy),
+        meal: mealText(one, ctx, facts.policy),
         late: one.minutes,
         windows: windowsView(one.windows, facts.policy),
       })),
-      moved: movedView(visit, facts, state.values['meal'] ?? '', state.values['minutes'] ?? ''),
+      moved: movedView(ctx, facts, state.values['meal'] ?? '', state.values['minutes'] ?? ''),
     }),
   }
 }
 
 /** GET /round/trays-late/moves: what the form would do, drawn beside it as it is filled in. Writes nothing. */
-export function traysLateMoves(visit: Visit): Answer {
-  const query = visit.request.query as Readonly<Record<string, unknown>>
+export function traysLateMoves(ctx: RequestContext): PageResponse {
+  const query = ctx.request.query as Readonly<Record<string, unknown>>
   const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
-  const facts = factsOf(visit)
-  const moved = windowsMoved(facts === undefined ? null : movedView(visit, facts, text('meal'), text('minutes')))
-  return fragment(visit, 200, html`${moved}`)
+  const facts = factsOf(ctx)
+  const moved = windowsMoved(facts === undefined ? null : movedView(ctx, facts, text('meal'), text('minutes')))
+  return fragment(ctx, 200, html`${moved}`)
 }
 
-function movedView(visit: Visit, facts: TrayDelayFacts, chosen: string, typed: string): MovedView | null {
+function movedView(ctx: RequestContext, facts: TrayDelayFacts, chosen: string, typed: string): MovedView | null {
   const one = mealsToCome(facts).find((meal) => valueOf(meal) === chosen)
   const minutes = /^\d{1,3}$/.test(typed.trim()) ? Number(typed.trim()) : null
   if (
@@ -103,14 +103,14 @@ function movedView(visit: Visit, facts: TrayDelayFacts, chosen: string, typed: s
   )
     return null
   return {
-    meal: mealText(one, visit, facts.policy),
+    meal: mealText(one, ctx, facts.policy),
     before: windowsView(one.windows, facts.policy),
     after: windowsView(mealWindows(one.date, one.meal, facts.policy, minutes), facts.policy),
   }
 }
 
 /** "Lunch", or with its day when that is not today. */
-function mealText({ meal, windows }: CallableMeal, { nowMs }: Visit, { zone }: WardPolicy): string {
+function mealText({ meal, windows }: CallableMeal, { nowMs }: RequestContext, { zone }: WardPolicy): string {
   const when = formatWhen(windows.trayMs, nowMs, zone)
   return `${MEAL_NAME[meal]}, trays ${when}`
 }

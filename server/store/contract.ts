@@ -84,10 +84,10 @@ export type Session = {
 }
 
 /** What came of a one-time key: replayed to whoever sends the same form again. */
-export type KeyAnswer = { readonly status: number; readonly location: string }
+export type KeyResponse = { readonly status: number; readonly location: string }
 export type KeyUse =
   | { readonly kind: 'fresh' }
-  | { readonly kind: 'same'; readonly answer: KeyAnswer }
+  | { readonly kind: 'same'; readonly answer: KeyResponse }
   | { readonly kind: 'other-body' }
   | { readonly kind: 'not-yours' }
 
@@ -237,7 +237,7 @@ export type Store = SetUpReads &
       staffId: string
       form: string
       bodyHash: string
-      answer: KeyAnswer
+      answer: KeyResponse
       atMs: number
     }): void
     /** What was typed when a login ran out, for the same person only. */

@@ -87,15 +87,13 @@ export function accessReadsOf({ raw }: Connection): AccessReads {
       mayAsk(scope) ? statements[by].totals.all({ id, fromMs, toMs }).map(totalOf) : [],
     accessStays: (scope, text) => {
       if (!mayAsk(scope)) return []
-      return stays
-        .all({ text })
-        .map((row): AccessStay => ({
-          stayId: row.stay_id,
-          wardId: row.ward_id,
-          wristband: row.wristband,
-          admittedAtMs: row.admitted_at_ms,
-          dischargedAtMs: row.discharged_at_ms,
-        }))
+      return stays.all({ text }).map((row): AccessStay => ({
+        stayId: row.stay_id,
+        wardId: row.ward_id,
+        wristband: row.wristband,
+        admittedAtMs: row.admitted_at_ms,
+        dischargedAtMs: row.discharged_at_ms,
+      }))
     },
   }
 }

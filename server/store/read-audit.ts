@@ -170,33 +170,29 @@ export function auditReadsOf({ orm }: Connection): Reads {
         scope,
         asked,
         (about) =>
-          misses
-            .all(about)
-            .map((row): NearMiss => ({
-              wardId: row.ward_id,
-              number: row.number,
-              kind: row.kind,
-              stayId: row.stay_id,
-              subjectId: row.subject_id,
-              byId: row.by_id,
-              atMs: row.at_ms,
-              details: row.details,
-            })),
+          misses.all(about).map((row): NearMiss => ({
+            wardId: row.ward_id,
+            number: row.number,
+            kind: row.kind,
+            stayId: row.stay_id,
+            subjectId: row.subject_id,
+            byId: row.by_id,
+            atMs: row.at_ms,
+            details: row.details,
+          })),
         ({ atMs }) => atMs,
       ),
     auditNotes: (scope, lowId) => {
       const home = lowWard.get({ lowId })
       if (home === undefined || !maySee(scope, home.wardId)) return []
-      return notes
-        .all({ lowId })
-        .map((row) => ({
-          noteId: row.note_id,
-          lowId: row.low_id,
-          finding: row.finding,
-          followUp: row.follow_up,
-          byId: row.by_id,
-          atMs: row.at_ms,
-        }))
+      return notes.all({ lowId }).map((row) => ({
+        noteId: row.note_id,
+        lowId: row.low_id,
+        finding: row.finding,
+        followUp: row.follow_up,
+        byId: row.by_id,
+        atMs: row.at_ms,
+      }))
     },
     staysOnWard: (scope, id, span) => {
       if (!maySee(scope, id)) return []

@@ -95,7 +95,7 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) =>
       }
       case 'keys': {
         const { staffId } = person(asked.badge)
-        return Array.from({ length: asked.count }, () => server.house.formKeys.make(staffId, asked.form))
+        return Array.from({ length: asked.count }, () => server.appContext.formKeys.make(staffId, asked.form))
       }
       case 'stays':
         return asked.wristbands.map((wristband) => store.stayByWristband(wristband)?.stayId)

@@ -90,7 +90,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
         open,
         device,
         look,
-        visit: async (pattern, path, picture) => {
+        ctx: async (pattern, path, picture) => {
           expect((await device.page.goto(path))?.status(), path).toBe(200)
           await look(pattern, picture)
         },

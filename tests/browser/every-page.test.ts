@@ -38,8 +38,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await lookAt(on, pattern, picture)
   }
   const look = (pattern: string, picture: string): Promise<void> => lookAt(device, pattern, picture)
-  const visit = (pattern: string, path: string, picture: string): Promise<void> =>
-    visitOn(device, pattern, path, picture)
+  const ctx = (pattern: string, path: string, picture: string): Promise<void> => visitOn(device, pattern, path, picture)
   const idInUrl = (): string => /\/(?:doses|readings)\/(\w+)/.exec(device.page.url())?.[1] ?? ''
   /** A reading by the scan box of the Round, up to its result. */
   const record = async (stay: (typeof stays)[keyof typeof stays], digits: string): Promise<string> => {
@@ -69,7 +68,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await stranger.page.getByRole('alert').filter({ hasText: /\S/ }).first().waitFor()
     await stranger.accessible()
     await stranger.close()
-    await visit('/ward', '/ward', 'ward-and-beds')
+    await ctx('/ward', '/ward', 'ward-and-beds')
   })
 
   it('start, for who does not walk the round', async () => {
@@ -84,9 +83,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
 
   it('the Round and its sheets', async () => {
-    await visit('/round', '/round', 'round')
-    await visit('/print/round', '/print/round', 'print-round')
-    await visit('/print/kit', '/print/kit', 'print-kit')
+    await ctx('/round', '/round', 'round')
+    await ctx('/print/round', '/print/round', 'print-round')
+    await ctx('/print/kit', '/print/kit', 'print-kit')
     await device.page.goto('/round')
     await device.page.locator('main input[name="wristband"]').fill('W0000')
     await device.page.locator('main input[name="wristband"]').press('Enter')
@@ -96,26 +95,26 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   it('the check', async () => {
     const key = `${stays.tomas.stayId}.2026-03-10.before-breakfast`
-    await visit('/checks/:key', `/checks/${key}`, 'wristband-step')
-    await visit('/checks/:key/excuse', `/checks/${key}/excuse`, 'excuse')
+    await ctx('/checks/:key', `/checks/${key}`, 'wristband-step')
+    await ctx('/checks/:key/excuse', `/checks/${key}/excuse`, 'excuse')
     await (await new RoundPage(device).open()).scanWristband(stays.tomas.wristband)
     const check = await new CheckPage(device).verifyOnPage()
     await look('/checks/:key/patient', 'check')
     await check.key('6.2')
     await device.page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/checks/:key', 'check-refused')
-    await visit('/stays/:stayId/extra', `/stays/${stays.tomas.stayId}/extra`, 'extra-check')
+    await ctx('/stays/:stayId/extra', `/stays/${stays.tomas.stayId}/extra`, 'extra-check')
   })
 
   it('the result, its corrections and the patient', async () => {
     const reading = await record(stays.tomas, '112')
     await look('/readings/:id', 'result-normal')
-    await visit('/readings/:id/correct', `/readings/${reading}/correct`, 'correct')
-    await visit('/readings/:id/void', `/readings/${reading}/void`, 'void')
-    await visit('/stays/:stayId', `/stays/${stays.tomas.stayId}`, 'patient')
-    await visit('/stays/:stayId/tray', `/stays/${stays.tomas.stayId}/tray`, 'tray')
-    await visit('/stays/:stayId/paper-reading', `/stays/${stays.tomas.stayId}/paper-reading`, 'paper-reading')
-    await visit('/stays/:stayId/outside-dose', `/stays/${stays.tomas.stayId}/outside-dose`, 'outside-dose')
+    await ctx('/readings/:id/correct', `/readings/${reading}/correct`, 'correct')
+    await ctx('/readings/:id/void', `/readings/${reading}/void`, 'void')
+    await ctx('/stays/:stayId', `/stays/${stays.tomas.stayId}`, 'patient')
+    await ctx('/stays/:stayId/tray', `/stays/${stays.tomas.stayId}/tray`, 'tray')
+    await ctx('/stays/:stayId/paper-reading', `/stays/${stays.tomas.stayId}/paper-reading`, 'paper-reading')
+    await ctx('/stays/:stayId/outside-dose', `/stays/${stays.tomas.stayId}/outside-dose`, 'outside-dose')
     await device.page.goto(`/checks/${stays.tomas.stayId}.2026-03-10.before-breakfast`)
     await look('/checks/:key', 'already-charted')
   })
@@ -123,8 +122,8 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   it('a low, a critical value and what hangs on them', async () => {
     const low = await record(stays.ines, '45')
     await look('/readings/:id', 'result-low')
-    await visit('/readings/:id/critical-call', `/readings/${low}/critical-call`, 'critical-call')
-    await visit('/round', '/round', 'round-with-low')
+    await ctx('/readings/:id/critical-call', `/readings/${low}/critical-call`, 'critical-call')
+    await ctx('/round', '/round', 'round-with-low')
     await device.page.goto(`/readings/${low}`)
     const lowPath = (await device.page.locator('a[href^="/lows/"]').first().getAttribute('href')) ?? ''
     const lowId = /^\/lows\/(\w+)/.exec(lowPath)?.[1] ?? ''
@@ -139,10 +138,10 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       '/insulin-question',
       '/close',
     ]) {
-      await visit(`/lows/:lowId${step}`, `/lows/${lowId}${step}`, `low${step.replace('/', '-')}`)
+      await ctx(`/lows/:lowId${step}`, `/lows/${lowId}${step}`, `low${step.replace('/', '-')}`)
     }
     for (const form of ['symptoms', 'lab-value'])
-      await visit(`/stays/:stayId/${form}`, `/stays/${stays.ines.stayId}/${form}`, form)
+      await ctx(`/stays/:stayId/${form}`, `/stays/${stays.ines.stayId}/${form}`, form)
     await device.page.goto(`/readings/${low}/void`)
     const form = await new ReadingFormPage(device).verifyOnPage()
     await form.fill('reason', 'Taken from the patient in bed 5')
@@ -159,27 +158,27 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   it('the dose, from its questions to the giving', async () => {
     const reading = await record(stays.ruth, '215')
     await look('/readings/:id', 'result-dose')
-    await visit('/readings/:id/direction', `/readings/${reading}/direction`, 'direction')
-    await visit('/readings/:id/dose', `/readings/${reading}/dose`, 'dose-questions')
+    await ctx('/readings/:id/direction', `/readings/${reading}/direction`, 'direction')
+    await ctx('/readings/:id/dose', `/readings/${reading}/dose`, 'dose-questions')
     await new ProposePage(device).answer({ willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     await new DosePage(device).verifyOnPage()
     const dose = idInUrl()
     await look('/doses/:id', 'dose')
-    await visit('/second-checks', '/second-checks', 'second-checks')
-    await visit('/doses/:id/not-given', `/doses/${dose}/not-given`, 'not-given')
-    await visit('/doses/:id/second-check', `/doses/${dose}/second-check`, 'second-check')
+    await ctx('/second-checks', '/second-checks', 'second-checks')
+    await ctx('/doses/:id/not-given', `/doses/${dose}/not-given`, 'not-given')
+    await ctx('/doses/:id/second-check', `/doses/${dose}/second-check`, 'second-check')
     await new SecondCheckPage(device).answer({ glucose: '215', units: '6', person: people.omar })
     await device.page.waitForURL(`**/doses/${dose}`)
     await look('/doses/:id', 'answers-differ')
-    await visit('/doses/:id/start-again', `/doses/${dose}/start-again`, 'start-again')
+    await ctx('/doses/:id/start-again', `/doses/${dose}/start-again`, 'start-again')
     await device.page.locator('main input[name="glucose"]').fill('215')
     await device.page.getByRole('button', { name: 'I have started again' }).click()
     await device.page.waitForURL(`**/doses/${dose}`)
     await device.page.goto(`/doses/${dose}/second-check`)
     await new SecondCheckPage(device).answer({ glucose: '215', units: '4', person: people.omar })
     await device.page.waitForURL((url) => !url.pathname.endsWith('/second-check'))
-    await visit('/doses/:id', `/doses/${dose}`, 'agreed')
-    await visit('/doses/:id/product', `/doses/${dose}/product`, 'product')
+    await ctx('/doses/:id', `/doses/${dose}`, 'agreed')
+    await ctx('/doses/:id/product', `/doses/${dose}/product`, 'product')
     await new ProductPage(device).sign({
       insulin: 'insulin lispro',
       concentration: 'U-100',
@@ -189,8 +188,8 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       person: people.omar,
     })
     await device.page.waitForURL((url) => !url.pathname.endsWith('/product'))
-    await visit('/doses/:id/give', `/doses/${dose}/give`, 'give')
-    await visit('/stays/:stayId/scheduled/:slot', `/stays/${stays.leo.stayId}/scheduled/2026-03-10.2100`, 'scheduled')
+    await ctx('/doses/:id/give', `/doses/${dose}/give`, 'give')
+    await ctx('/stays/:stayId/scheduled/:slot', `/stays/${stays.leo.stayId}/scheduled/2026-03-10.2100`, 'scheduled')
   })
 
   it.each(TOURS)('$name', async ({ person, take }) => {
@@ -198,7 +197,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await take({
       open,
       device: own,
-      visit: (pattern, path, picture) => visitOn(own, pattern, path, picture),
+      ctx: (pattern, path, picture) => visitOn(own, pattern, path, picture),
       look: (pattern, picture) => lookAt(own, pattern, picture),
     })
     await own.close()

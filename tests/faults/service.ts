@@ -35,12 +35,7 @@ const unhandled: string[] = []
 process.on('unhandledRejection', (reason) => unhandled.push(`unhandled rejection: ${String(reason)}`))
 process.on('uncaughtException', (error) => unhandled.push(`uncaught exception: ${error.stack ?? error.message}`))
 
-async function start({
-  file,
-  headFile,
-  atMs,
-  ...ward
-}: SetUp): Promise<{
+async function start({ file, headFile, atMs, ...ward }: SetUp): Promise<{
   readonly port: number
   readonly answer: (question: Question) => unknown
   readonly stop: () => Promise<void>

@@ -1,7 +1,7 @@
 /** Every page that shows a patient leaves a line in the access log, and no other page does: by walking the route table. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/visit.ts'
+import type { RouteSpec } from '../../server/http/request-context.ts'
 import type { AccessEntry } from '../../server/store/contract.ts'
 import { PATIENT_PAGES, WARD_PAGES, pageWords } from '../../views/words/access.ts'
 import { BoardStream } from '../support/board-stream.ts'
@@ -59,7 +59,7 @@ async function openWard(): Promise<Ids> {
     await nora.post(`/stays/${stays.maud.stayId}/discharge`, { at: '07:10' }),
   ]
   expect(answers.map(({ status }) => status)).toEqual([303, 303])
-  world.server.house.accessLog.flush()
+  world.server.appContext.accessLog.flush()
   entries.length = 0
   return { reading, low, lowReading, dose, flag }
 }
@@ -223,10 +223,10 @@ describe('the route table', () => {
 
   async function noted(client: Client, spec: RouteSpec, who: Person, ids: Ids): Promise<void> {
     const { path, stayId } = addressOf(spec.url, ids)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     entries.length = 0
     const got = await client.get(path)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect([path, got.status]).toEqual([path, 200])
     const own = entries.filter(({ page }) => page === spec.url)
     if (stayId === null) {
@@ -268,7 +268,7 @@ describe('the route table', () => {
     for (const spec of table) {
       const who = whoMay(spec)
       const client = await world.signIn(who)
-      world.server.house.accessLog.flush()
+      world.server.appContext.accessLog.flush()
       for (const [minutes, lines] of [
         [0, 1],
         [0, 0],
@@ -277,7 +277,7 @@ describe('the route table', () => {
         world.clock.advance(minutes)
         entries.length = 0
         expect((await client.get(spec.url)).status, spec.url).toBe(200)
-        world.server.house.accessLog.flush()
+        world.server.appContext.accessLog.flush()
         expect([
           spec.url,
           entries.map(({ page, stayId, wardId, staffId }) => ({ page, stayId, wardId, staffId })),
@@ -293,11 +293,11 @@ describe('the route table', () => {
     await openWard()
     const nora = await world.signIn(people.nora)
     const address = await world.server.app.listen({ host: '127.0.0.1', port: 0 })
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     entries.length = 0
     const board = await BoardStream.open(address, nora.cookies)
     await board.next('pass')
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(entries).toMatchObject([
       {
         page: '/board/stream',
@@ -313,7 +313,7 @@ describe('the route table', () => {
     // one that is refused shows nothing
     const stranger = await BoardStream.open(address, new Map())
     await stranger.next('ended')
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(entries).toHaveLength(1)
   })
 
@@ -328,12 +328,12 @@ describe('the route table', () => {
       )
         continue
       const client = await world.signIn(whoMay(spec))
-      world.server.house.accessLog.flush()
+      world.server.appContext.accessLog.flush()
       entries.length = 0
       const got = await client.get(
         spec.url.replace(':wardId', ALDER).replace(':staffId', people.omar.staffId).replace(/:\w+/, 'nobodys000000000'),
       )
-      world.server.house.accessLog.flush()
+      world.server.appContext.accessLog.flush()
       expect(
         MARKS.filter((mark) => got.text.includes(mark)),
         spec.url,
@@ -346,11 +346,11 @@ describe('the route table', () => {
 describe('what is no read', () => {
   /** Everything noted since the last asking, whether or not a batch was written of its own accord. */
   const flushed = (): readonly AccessEntry[] => {
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     return entries.splice(0)
   }
   const kept = (from: { readonly by: 'patient' | 'person'; readonly id: string }) => {
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     return world.store.accessRows(
       { staffId: people.anna.staffId, role: 'administrator', wardIds: [] },
       { ...from, fromMs: 0, toMs: Number.MAX_SAFE_INTEGER },
@@ -382,7 +382,7 @@ describe('what is no read', () => {
         await bo.postRaw(`/lows/${ids.low}/close`, {
           cause: 'not-known',
           note: '',
-          key: world.server.house.formKeys.make(people.bo.staffId, 'low-close'),
+          key: world.server.appContext.formKeys.make(people.bo.staffId, 'low-close'),
         })
       ).status,
     ).toBeGreaterThan(403)

@@ -169,7 +169,7 @@ describe('the report', () => {
     await open()
     const [omar, anna] = [await world.signIn(people.omar), await world.signIn(people.anna)]
     await omar.get(`/stays/${ruth.stayId}`)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     chart('staff-changed', null, null, {
       staffId: people.omar.staffId,
       name: people.omar.name,

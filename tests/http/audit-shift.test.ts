@@ -21,7 +21,8 @@ const rowsOf = (got: Got, caption: string): readonly string[] => {
         .slice(1)
         .map((row) => textOf(row))
 }
-const keyFor = (client: 'nora', form: string): string => world.server.house.formKeys.make(people[client].staffId, form)
+const keyFor = (client: 'nora', form: string): string =>
+  world.server.appContext.formKeys.make(people[client].staffId, form)
 const misses = () => world.store.nearMisses(ALL, { wardIds: [ALDER, BIRCH], fromMs: 0, toMs: world.clock.now() + 1 })
 
 describe('a day with one low', () => {
@@ -207,7 +208,7 @@ describe('a day with one low', () => {
 
   it('every patient shown is in the access log', async () => {
     const seen: (string | null)[] = []
-    const { accessLog } = world.server.house
+    const { accessLog } = world.server.appContext
     const add = accessLog.add.bind(accessLog)
     accessLog.add = (entry) => {
       if (entry.staffId === people.edda.staffId) seen.push(`${entry.page} ${entry.stayId ?? ''}`)

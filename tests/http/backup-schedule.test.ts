@@ -4,7 +4,11 @@ import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { nameOf, timeOfName } from '../../server/backup/folder.ts'
 import { scheduleBackups, type Backups, type TakeTurn } from '../../server/backup/schedule.ts'
-import { takeTurn, type TurnAsked, type TurnDone } from '../../server/backup/turn.ts'
+import {
+  runScheduledBackup,
+  type ScheduledBackupInput,
+  type ScheduledBackupResult,
+} from '../../server/backup/scheduled-backup.ts'
 import { startService } from '../../server/start.ts'
 import { firstHashOf } from '../../server/store/backup.ts'
 import { openStore } from '../../server/store/open.ts'
@@ -25,8 +29,8 @@ afterEach(() => {
   place.remove()
 })
 
-const turn = (over: Partial<TurnAsked> = {}): TurnDone =>
-  takeTurn({ databaseFile: place.file, folder, keep: 3, nowMs: NOW, enoughMs: 0, ...over })
+const turn = (over: Partial<ScheduledBackupInput> = {}): ScheduledBackupResult =>
+  runScheduledBackup({ databaseFile: place.file, folder, keep: 3, nowMs: NOW, enoughMs: 0, ...over })
 const kept = (): readonly string[] => readdirSync(folder).sort()
 const record = (): string => firstHashOf(place.file) ?? ''
 const named = (atMs: number): string => nameOf(record(), atMs)
@@ -166,24 +170,24 @@ describe('a turn', () => {
     })
     expect(firstHashOf(other.file)?.slice(0, 8)).not.toBe(record().slice(0, 8))
     for (let hour = 0; hour < 3; hour += 1) turn({ nowMs: NOW + hour * HOUR, keep: 2 })
-    takeTurn({ databaseFile: other.file, folder, keep: 1, nowMs: NOW + 9 * HOUR, enoughMs: 0 })
+    runScheduledBackup({ databaseFile: other.file, folder, keep: 1, nowMs: NOW + 9 * HOUR, enoughMs: 0 })
     expect(kept()).toHaveLength(2)
     other.remove()
   })
 })
 
 describe('the timer', () => {
-  const seen = (ageMs: number): TurnDone => ({
+  const seen = (ageMs: number): ScheduledBackupResult => ({
     failure: null,
     made: ageMs === 0,
     seen: { newest: { atMs: NOW - ageMs, ageMs }, kept: 1, sameDisk: false, nothingYet: false },
   })
-  const failed: TurnDone = { failure: 'The disk of it is full.', made: false, seen: null }
+  const failed: ScheduledBackupResult = { failure: 'The disk of it is full.', made: false, seen: null }
 
   /** A schedule of every 60 minutes whose turns end as the test says, on fake timers. */
-  function scheduled(answer: () => TurnDone | null | Promise<TurnDone | null>) {
+  function scheduled(answer: () => ScheduledBackupResult | null | Promise<ScheduledBackupResult | null>) {
     vi.useFakeTimers()
-    const asked: TurnAsked[] = []
+    const asked: ScheduledBackupInput[] = []
     const killed: number[] = []
     const told: string[] = []
     let wallMs = NOW
@@ -253,7 +257,7 @@ describe('the timer', () => {
   })
 
   it('is late when the newest is older than two turns, whatever the clock says', async () => {
-    let answer: TurnDone | null | Promise<null> = seen(0)
+    let answer: ScheduledBackupResult | null | Promise<null> = seen(0)
     const s = scheduled(() => answer)
     await s.start()
     expect(s.backups.status()).toEqual({
@@ -283,7 +287,7 @@ describe('the timer', () => {
   })
 
   it('tells a failure, tries again at the next turn, and is well again', async () => {
-    let answer: TurnDone | null = seen(0)
+    let answer: ScheduledBackupResult | null = seen(0)
     const s = scheduled(() => answer)
     await s.start()
     answer = failed
@@ -308,10 +312,10 @@ describe('the timer', () => {
   })
 
   it('asked for twice at once, one is made', async () => {
-    let end: (done: TurnDone) => void = () => undefined
+    let end: (done: ScheduledBackupResult) => void = () => undefined
     const s = scheduled(
       () =>
-        new Promise<TurnDone>((resolve) => {
+        new Promise<ScheduledBackupResult>((resolve) => {
           end = resolve
         }),
     )
@@ -324,10 +328,10 @@ describe('the timer', () => {
   })
 
   it('stopped, it begins nothing more and ends the one that is going on', async () => {
-    let end: (done: TurnDone | null) => void = () => undefined
+    let end: (done: ScheduledBackupResult | null) => void = () => undefined
     const s = scheduled(
       () =>
-        new Promise<TurnDone | null>((resolve) => {
+        new Promise<ScheduledBackupResult | null>((resolve) => {
           end = resolve
         }),
     )

@@ -183,7 +183,9 @@ describe('scheduled insulin', () => {
       ).status,
     ).toBe(303)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given', food: 'not-with-a-meal' })
-    const again = await nora.postRaw(PATH, { key: world.server.house.formKeys.make(people.nora.staffId, 'scheduled') })
+    const again = await nora.postRaw(PATH, {
+      key: world.server.appContext.formKeys.make(people.nora.staffId, 'scheduled'),
+    })
     expect([again.status, again.words().includes('charted already')]).toEqual([409, true])
   })
 

@@ -182,7 +182,7 @@ describe('what stops it is shown with what would release it, and nothing is char
     expect(await checkHtml(got.text)).toEqual([])
     const form = formTo(got.root(), `/readings/${readingId}/dose`)
     expect(form).toBeUndefined()
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'dose')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'dose')
     const posted = await nora.postRaw(`/readings/${readingId}/dose`, { elsewhere: 'none', key })
     expect(posted.status).toBe(409)
     for (const text of words) expect(posted.words()).toContain(text)
@@ -249,7 +249,7 @@ describe('what stops it is shown with what would release it, and nothing is char
 it('a second dose from the same reading is refused while one is under way, and after it was given', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   await proposeDose(nora, readingId)
-  const key = world.server.house.formKeys.make(people.nora.staffId, 'dose')
+  const key = world.server.appContext.formKeys.make(people.nora.staffId, 'dose')
   const again = await nora.postRaw(`/readings/${readingId}/dose`, { key })
   expect([again.status, again.words().includes('already under way')]).toEqual([409, true])
 })

@@ -170,7 +170,7 @@ describe('named patients', () => {
     const edda = await world.signIn(people.edda)
     await ask({}, edda)
     await ask({ identified: 'yes', reason: 'Incident 14' }, edda)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(seen).toEqual([stays.ruth.stayId, stays.tomas.stayId])
   })
 })

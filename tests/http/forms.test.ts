@@ -5,7 +5,7 @@ import { formRoute, newFormKey } from '../../server/http/forms.ts'
 import { page } from '../../server/http/page.ts'
 import { sha256 } from '../../server/http/ids.ts'
 import { route, type Server } from '../../server/http/route.ts'
-import type { FormSpec } from '../../server/http/visit.ts'
+import type { FormSpec } from '../../server/http/request-context.ts'
 import { accept, refuse } from '../../shared/outcome.ts'
 import { html } from '../../views/html.ts'
 import { field, form, problem } from '../../views/parts.ts'
@@ -31,8 +31,8 @@ const spec: FormSpec<Fields, Refusal, string> = {
     pin: z.string().max(20).optional(),
   }),
   initial: () => ({ minutes: '5', note: 'as usual' }),
-  draw: (visit, state) =>
-    (visit.request.query as { absent?: string }).absent === '1'
+  draw: (ctx, state) =>
+    (ctx.request.query as { absent?: string }).absent === '1'
       ? undefined
       : {
           title: 'Probe',
@@ -48,7 +48,7 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
         },
   before: async (fields) =>
     fields.pin === '000000' ? refuse('wrong-pin') : accept(`prepared ${String(fields.minutes)}`),
-  decide: (fields, visit, prepared) => {
+  decide: (fields, ctx, prepared) => {
     if (prepared !== `prepared ${String(fields.minutes)}`) throw new Error('not what was prepared')
     if (fields.minutes > 100) return refuse('too-many', { most: 100 })
     if (fields.minutes === 91) return refuse('taken')
@@ -61,9 +61,9 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
           type: 'meter-controlled',
           wardId: ALDER,
           stayId: null,
-          actorId: visit.actor.staffId,
-          happenedAtMs: visit.nowMs,
-          chartedAtMs: visit.nowMs,
+          actorId: ctx.actor.staffId,
+          happenedAtMs: ctx.nowMs,
+          chartedAtMs: ctx.nowMs,
           body: { meterId: meters.alder.meterId, passed: true },
         },
       ],
@@ -74,7 +74,7 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
         if (fields.minutes === 96)
           throw Object.assign(new Error('CHECK constraint failed'), { code: 'SQLITE_CONSTRAINT_CHECK' })
         if (fields.minutes === 97) throw Object.assign(new Error('database is locked'), { code: 'SQLITE_BUSY' })
-        if (fields.minutes === 98) visit.store.touchSession(visit.tokenHash, { meterId: meters.alder.meterId })
+        if (fields.minutes === 98) ctx.store.touchSession(ctx.tokenHash, { meterId: meters.alder.meterId })
       },
     })
   },
@@ -88,7 +88,7 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
   },
   fieldOf: { 'too-many': 'minutes', 'wrong-pin': 'pin' },
   statusOf: { taken: 409, forbidden: 403, gone: 404 },
-  keep: (reason, _fields, visit) =>
+  keep: (reason, _fields, ctx) =>
     reason !== 'wrong-band'
       ? []
       : [
@@ -96,9 +96,9 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
             type: 'wristband-mismatched',
             wardId: ALDER,
             stayId: null,
-            actorId: visit.actor.staffId,
-            happenedAtMs: visit.nowMs,
-            chartedAtMs: visit.nowMs,
+            actorId: ctx.actor.staffId,
+            happenedAtMs: ctx.nowMs,
+            chartedAtMs: ctx.nowMs,
             body: { expectedStayId: 'stayw73010000000', foundStayId: null, at: 'check' },
           },
         ],
@@ -108,10 +108,10 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
 function register(server: Server): void {
   const roles = ['floor-nurse'] as const
   formRoute(server, { url: '/probe', roles, spec })
-  route(server, { method: 'GET', url: '/list', roles }, (visit) =>
-    page(visit, 200, {
+  route(server, { method: 'GET', url: '/list', roles }, (ctx) =>
+    page(ctx, 200, {
       title: 'List',
-      body: html`<h1>List</h1>${form({ action: 'probe', key: newFormKey(visit, 'probe'), submit: 'Chart', body: html`<input type="hidden" name="minutes" value="7"><input type="hidden" name="note" value="">` })}`,
+      body: html`<h1>List</h1>${form({ action: 'probe', key: newFormKey(ctx, 'probe'), submit: 'Chart', body: html`<input type="hidden" name="minutes" value="7"><input type="hidden" name="note" value="">` })}`,
     }),
   )
 }

@@ -36,7 +36,7 @@ it('not before the second nurse has signed', async () => {
   const post = (): ReturnType<Client['postRaw']> =>
     nora.postRaw(path(), {
       ...giveFields(stays.ruth, '07:45'),
-      key: world.server.house.formKeys.make(people.nora.staffId, 'give'),
+      key: world.server.appContext.formKeys.make(people.nora.staffId, 'give'),
     })
   expect([(await post()).status, (await nora.get(path())).words().includes('The dose is not verified')]).toEqual([
     409,
@@ -156,7 +156,7 @@ describe('verified', () => {
       (
         await nora.postRaw(path(), {
           ...giveFields(stays.ruth, '07:45'),
-          key: world.server.house.formKeys.make(people.nora.staffId, 'give'),
+          key: world.server.appContext.formKeys.make(people.nora.staffId, 'give'),
         })
       ).status,
     ).toBe(409)

@@ -102,7 +102,7 @@ describe('who', () => {
   it.each(PAGES)('%s: each patient shown counts as read', async (path) => {
     const nora = await world.signIn(people.nora)
     await nora.get(path)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(noted.sort()).toEqual(
       [
         ...Object.values(stays)

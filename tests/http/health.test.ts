@@ -1,6 +1,6 @@
 /** /healthz, the log of who looked at whom, and stopping cleanly. */
 import { afterEach, describe, expect, it } from 'vitest'
-import { recordPatientRead } from '../../server/http/access.ts'
+import { recordPatientRead } from '../../server/http/access-log.ts'
 import { page } from '../../server/http/page.ts'
 import { route, type Server } from '../../server/http/route.ts'
 import type { Store } from '../../server/store/contract.ts'
@@ -101,9 +101,9 @@ describe('/healthz', () => {
 
 describe('the access log', () => {
   const register = (server: Server): void => {
-    route(server, { method: 'GET', url: '/look/:stayId', roles: ['floor-nurse'] }, (visit) => {
-      recordPatientRead(visit, stays.ruth.stayId)
-      return page(visit, 200, { title: 'Look', body: html`<h1>Look</h1>` })
+    route(server, { method: 'GET', url: '/look/:stayId', roles: ['floor-nurse'] }, (ctx) => {
+      recordPatientRead(ctx, stays.ruth.stayId)
+      return page(ctx, 200, { title: 'Look', body: html`<h1>Look</h1>` })
     })
   }
 
@@ -149,11 +149,11 @@ describe('the access log', () => {
     const client = await w.signIn(people.nora)
     await client.get('/look/x')
     expect(() => {
-      w.server.house.accessLog.flush()
+      w.server.appContext.accessLog.flush()
     }).toThrow('full')
     fails = false
     await client.get('/look/x')
-    w.server.house.accessLog.flush()
+    w.server.appContext.accessLog.flush()
     expect(written).toHaveLength(2)
   })
 
@@ -162,7 +162,7 @@ describe('the access log', () => {
     const client = await w.signIn(people.nora)
     await client.get('/look/x')
     expect(() => {
-      w.server.house.accessLog.flush()
+      w.server.appContext.accessLog.flush()
     }).not.toThrow()
   })
 })

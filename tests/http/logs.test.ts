@@ -4,7 +4,7 @@ import { afterEach, describe, expect, it } from 'vitest'
 import { z } from 'zod'
 import { faultOf } from '../../server/http/log.ts'
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/visit.ts'
+import type { RouteSpec } from '../../server/http/request-context.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { DATE, proposeDose, takeReading } from '../support/bedside.ts'
 import { people, type Person } from '../support/people.ts'
@@ -292,9 +292,7 @@ describe('the number of an answer', () => {
     [
       string,
       number,
-      (
-        w: World,
-      ) => Promise<{
+      (w: World) => Promise<{
         readonly status: number
         readonly words: () => string
         readonly headers: Readonly<Record<string, unknown>>
@@ -330,7 +328,7 @@ describe('the number of an answer', () => {
   it('is shown where a form has gone in the meantime (409)', async () => {
     await open()
     const nora = await world.signIn(people.nora)
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'stop-order')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'stop-order')
     const got = await nora.postRaw(`/orders/${'q'.repeat(16)}/stop`, { key: `${key}x` })
     expect(got.status).toBe(409)
     expect(got.words()).toContain(`Number of this answer: ${String(got.headers['x-request-id'])}`)

@@ -62,7 +62,7 @@ describe('one discharged stay with a low after insulin', () => {
     })
     afterThreeDays(world)
     await (await world.signIn(people.edda)).get(asked())
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(seen).toEqual([stays.tomas.stayId])
   })
   it('a ward of nobody who was discharged: none', async () => {

@@ -89,7 +89,7 @@ const passes = (): Promise<void> => control('45')
 const asked = (readingId: string): Promise<Got> =>
   nora.postRaw(`/readings/${readingId}/dose`, {
     ...NONE_ELSEWHERE,
-    key: world.server.house.formKeys.make(people.nora.staffId, 'dose'),
+    key: world.server.appContext.formKeys.make(people.nora.staffId, 'dose'),
   })
 const dosesOf = () => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses.length
 
@@ -124,7 +124,7 @@ describe('no dose worked out yet', () => {
   it('the prescriber’s direction does not free it', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     await fails()
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'direction')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'direction')
     const got = await nora.postRaw(`/readings/${readingId}/direction`, {
       prescriber: 'Dr Sanna Weir',
       readBack: 'yes',
@@ -212,7 +212,7 @@ describe('a dose on its way', () => {
   it('agreed: void, and the product cannot be signed', async () => {
     await answer(nora, doseId, people.omar, '243', '4')
     await fails()
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'product')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'product')
     const got = await nora.postRaw(`/doses/${doseId}/product`, { ...productFields(stays.ruth, people.omar, '4'), key })
     expect([got.status, dose(world.store, doseId).product, reason()]).toEqual([409, null, 'meter-failed'])
   })

@@ -119,7 +119,7 @@ describe('a move', () => {
     for (const what of own)
       expect((await world.visitor().get(`/stays/${stays.ruth.stayId}/${what}`)).location).toMatch(/^\/sign-in/)
     const bo = await world.signIn(people.bo)
-    const key = world.server.house.formKeys.make(people.bo.staffId, 'move')
+    const key = world.server.appContext.formKeys.make(people.bo.staffId, 'move')
     expect((await bo.postRaw(path, { to: `${BIRCH}.C`, key })).status).toBe(404)
     expect(factsOf(stays.ruth.stayId)?.stay.wardId).toBe(ALDER)
   })
@@ -210,7 +210,7 @@ describe('the feed', () => {
           what: 'stopped',
           reason: 'X-ray',
           at: '',
-          key: world.server.house.formKeys.make(people.nora.staffId, 'feed'),
+          key: world.server.appContext.formKeys.make(people.nora.staffId, 'feed'),
         })
       ).status,
     ).toBe(409)

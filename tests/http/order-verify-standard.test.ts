@@ -80,7 +80,7 @@ describe('setup', () => {
   it('never its writer, but another administrator approves it, once', async () => {
     const anna = await start(people.anna)
     expect((await anna.get(PAGE)).words()).toContain('You wrote this version. Another administrator approves it.')
-    const key = world.server.house.formKeys.make(people.anna.staffId, 'standard-order-approve')
+    const key = world.server.appContext.formKeys.make(people.anna.staffId, 'standard-order-approve')
     expect((await anna.postRaw(`${PAGE}/approve`, { version: '1', key })).status).toBe(403)
     expect(standard()?.approved).toBeNull()
     const abel = await world.signIn(people.abel)
@@ -92,7 +92,7 @@ describe('setup', () => {
       (
         await abel.post(`${PAGE}/approve`, {
           version: '1',
-          key: world.server.house.formKeys.make(people.abel.staffId, 'standard-order-approve'),
+          key: world.server.appContext.formKeys.make(people.abel.staffId, 'standard-order-approve'),
         })
       ).status,
     ).toBe(409)
@@ -139,7 +139,7 @@ describe('setup', () => {
       (
         await anna.postRaw(`${PAGE}/withdraw`, {
           reason: 'Again',
-          key: world.server.house.formKeys.make(people.anna.staffId, 'standard-order-withdraw'),
+          key: world.server.appContext.formKeys.make(people.anna.staffId, 'standard-order-withdraw'),
         })
       ).status,
     ).toBe(409)
@@ -237,7 +237,7 @@ describe('copying', () => {
       (
         await bo.postRaw(`/stays/${stays.ivor.stayId}/orders/standard`, {
           ...COPIED,
-          key: world.server.house.formKeys.make(people.bo.staffId, 'order-from-standard'),
+          key: world.server.appContext.formKeys.make(people.bo.staffId, 'order-from-standard'),
         })
       ).status,
     ).toBe(409)

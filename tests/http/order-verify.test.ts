@@ -108,7 +108,7 @@ describe('the page', () => {
     const got = await nora.get(VERIFY)
     expect([got.status, formTo(got.root(), VERIFY)]).toEqual([200, undefined])
     expect(got.words()).toContain('You transcribed this version')
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'order-verify')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'order-verify')
     expect((await nora.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(403)
     expect(untouched()).toBe(before)
   })
@@ -124,7 +124,7 @@ describe('the page', () => {
       `/stays/${stays.yusuf.stayId}/orders/standard`,
     ])
       expect((await client.get(path)).status, path).toBe(404)
-    const key = world.server.house.formKeys.make(people[name].staffId, 'order-verify')
+    const key = world.server.appContext.formKeys.make(people[name].staffId, 'order-verify')
     expect((await client.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(404)
     expect(untouched()).toBe(before)
   })
@@ -209,7 +209,7 @@ describe('verifying', () => {
       undefined,
       expect.stringContaining('can never be verified'),
     ])
-    const key = world.server.house.formKeys.make(people.pia.staffId, 'order-verify')
+    const key = world.server.appContext.formKeys.make(people.pia.staffId, 'order-verify')
     expect((await pia.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(409)
     const readingId = await takeReading(pia, stays.yusuf, '212')
     const dose = await pia.post(`/readings/${readingId}/dose`, { elsewhere: 'none' })

@@ -200,7 +200,7 @@ describe('who may do what', () => {
     expect((await anna.get(pathOf(nobody))).status).toBe(404)
     for (const form of ['/role', '/badge', '/lock', '/unlock', '/leave', '/training', '/pin-code'])
       expect((await anna.get(pathOf(nobody, form))).status, form).toBe(404)
-    const key = world.server.house.formKeys.make(people.anna.staffId, 'person-lock')
+    const key = world.server.appContext.formKeys.make(people.anna.staffId, 'person-lock')
     expect((await anna.postRaw(pathOf(nobody, '/lock'), { reason: 'x', key })).status).toBe(404)
   })
 })
@@ -336,9 +336,9 @@ describe('locking', () => {
     await anna.post(pathOf(people.nora, '/lock'), { reason: 'x' })
     const client = world.visitor()
     const wrong = await client.postRaw('/sign-in', { badge: people.nora.badge, pin: '998877' })
-    const usedBefore = world.server.house.nobodysPin.used
+    const usedBefore = world.server.appContext.decoyPinHash.used
     const unknown = await client.postRaw('/sign-in', { badge: 'N9999', pin: '998877' })
-    expect(world.server.house.nobodysPin.used).toBe(usedBefore + 1)
+    expect(world.server.appContext.decoyPinHash.used).toBe(usedBefore + 1)
     expect(unknown.text.replaceAll('N9999', people.nora.badge)).toBe(wrong.text)
     const right = await client.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
     expect([right.status, right.words().includes('This badge is locked. Ask the charge nurse')]).toEqual([422, true])
@@ -441,7 +441,7 @@ describe('leaving', () => {
       ['/training', { until: '2026-12-31' }],
       ['/pin-code', {}],
     ] as const) {
-      const key = world.server.house.formKeys.make(people.anna.staffId, `person-${form.slice(1)}`)
+      const key = world.server.appContext.formKeys.make(people.anna.staffId, `person-${form.slice(1)}`)
       expect((await anna.postRaw(pathOf(people.nora, form), { ...fields, key })).status, form).toBe(409)
     }
     expect(about(people.nora)).toMatchObject({
@@ -589,11 +589,11 @@ describe('a PIN with a code', () => {
     const first = await makeCode(anna, ida)
     const second = await makeCode(anna, ida)
     const replaced = await setPin(first)
-    const { nobodysPin } = world.server.house
-    const used = nobodysPin.used
+    const { decoyPinHash } = world.server.appContext
+    const used = decoyPinHash.used
     const noCode = await setPin(second, { badge: people.omar.badge })
     const nobody = await setPin(second, { badge: 'N9999' })
-    expect(nobodysPin.used).toBe(used + 2)
+    expect(decoyPinHash.used).toBe(used + 2)
     expect([replaced.status, noCode.status, nobody.status]).toEqual([422, 422, 422])
     expect(nobody.text.replaceAll('N9999', NEW.badge)).toBe(replaced.text)
     expect(noCode.text.replaceAll(people.omar.badge, NEW.badge)).toBe(replaced.text)
@@ -639,7 +639,7 @@ describe('a PIN with a code', () => {
   it('an administrator makes none for herself, and no other role makes any', async () => {
     const anna = await open()
     const got = await anna.post(pathOf(people.anna, '/pin-code'), {
-      key: world.server.house.formKeys.make(people.anna.staffId, 'person-pin-code'),
+      key: world.server.appContext.formKeys.make(people.anna.staffId, 'person-pin-code'),
     })
     expect(got.status).toBe(403)
     expect(world.store.pinCode(people.anna.staffId)).toBeUndefined()

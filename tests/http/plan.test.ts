@@ -98,7 +98,7 @@ describe('the plan', () => {
     expect((await nora.postRaw(end, { end: 'yes', key })).location).toBe(path)
     expect(plans()[1]).toMatchObject({ untilMs: world.clock.now() })
     for (const version of ['1', '2', '9', 'x']) expect((await nora.get(`${path}/${version}/end`)).status).toBe(404)
-    const other = world.server.house.formKeys.make(people.nora.staffId, 'plan-end')
+    const other = world.server.appContext.formKeys.make(people.nora.staffId, 'plan-end')
     expect((await nora.postRaw(`${path}/1/end`, { end: 'yes', key: other })).status).toBe(404)
     expect((await nora.postRaw(end, { end: 'yes', key: other })).status).toBe(409)
   })

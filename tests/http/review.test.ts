@@ -111,7 +111,7 @@ describe('no dose is given twice', () => {
     expect((await nora.get(`/readings/${again}/dose`)).words()).toContain(
       'A dose of 4 units of insulin lispro was signed before',
     )
-    const key = world.server.house.formKeys.make(people.nora.staffId, 'dose')
+    const key = world.server.appContext.formKeys.make(people.nora.staffId, 'dose')
     const got = await nora.postRaw(`/readings/${again}/dose`, { key })
     expect([got.status, got.words().includes('must not be given twice')]).toEqual([409, true])
     const directed = await direct(again, '4')
@@ -146,7 +146,7 @@ describe('no dose is given twice', () => {
       (
         await nora.postRaw(path, {
           elsewhere: 'none',
-          key: world.server.house.formKeys.make(people.nora.staffId, 'scheduled'),
+          key: world.server.appContext.formKeys.make(people.nora.staffId, 'scheduled'),
         })
       ).status,
     ).toBe(409)
@@ -267,7 +267,7 @@ describe('the second check stays blind and by another', () => {
       const got = await omar.postRaw(`/readings/${readingId}/critical-call`, {
         told: 'Dr Weir',
         readBack: 'yes',
-        key: world.server.house.formKeys.make(people.omar.staffId, 'critical-call'),
+        key: world.server.appContext.formKeys.make(people.omar.staffId, 'critical-call'),
       })
       return [got.status, got.words().includes('The nurse who took it makes the call')]
     }
@@ -307,7 +307,7 @@ describe('the second check stays blind and by another', () => {
       (
         await nora.postRaw(`/readings/${readingId}/dose`, {
           ...NONE_ELSEWHERE,
-          key: world.server.house.formKeys.make(people.nora.staffId, 'dose'),
+          key: world.server.appContext.formKeys.make(people.nora.staffId, 'dose'),
         })
       ).status,
     ).toBe(409)

@@ -140,7 +140,7 @@ describe('blind by the server', () => {
         ['not-given', `/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'x' }],
       ] as const) {
         const staffId = client === omar ? people.omar.staffId : people.cora.staffId
-        const got = await client.postRaw(path, { ...fields, key: world.server.house.formKeys.make(staffId, form) })
+        const got = await client.postRaw(path, { ...fields, key: world.server.appContext.formKeys.make(staffId, form) })
         expect([path, got.status >= 400, shows(got)]).toEqual([path, true, []])
       }
     }
@@ -372,7 +372,7 @@ describe('a difference', () => {
     const omar = await world.signIn(people.omar)
     const got = await omar.postRaw(`/doses/${doseId}/start-again`, {
       glucose: '243',
-      key: world.server.house.formKeys.make(people.omar.staffId, 'start-again'),
+      key: world.server.appContext.formKeys.make(people.omar.staffId, 'start-again'),
     })
     expect(got.status).toBe(403)
   })
@@ -429,7 +429,7 @@ describe('the product, read by the second nurse', () => {
   it('not before agreement', async () => {
     const got = await nora.postRaw(path(), {
       ...good(),
-      key: world.server.house.formKeys.make(people.nora.staffId, 'product'),
+      key: world.server.appContext.formKeys.make(people.nora.staffId, 'product'),
     })
     expect([got.status, got.words().includes('Nothing is drawn up before it')]).toEqual([409, true])
   })

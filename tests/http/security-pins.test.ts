@@ -217,7 +217,7 @@ describe('brute force', () => {
 
   it('at a dose of another ward a PIN is heard no more often, and a right one opens nothing', async () => {
     const bo = await world.signIn(people.bo)
-    const key = world.server.house.formKeys.make(people.bo.staffId, 'second-check')
+    const key = world.server.appContext.formKeys.make(people.bo.staffId, 'second-check')
     const guess = (pin: string): Promise<Got> =>
       bo.postRaw(`/doses/${doses.waiting}/second-check`, {
         glucose: '243',
@@ -236,15 +236,13 @@ describe('brute force', () => {
   it('the one-time code of an empty service is guessed at under the limit, and the right one then waits too', async () => {
     const empty = await makeWorld({ empty: true, setUpCode: 'ABCDE-FGHJK-LMNPQ-RSTUV' })
     const guess = (code: string): Promise<Got> =>
-      empty
-        .visitor()
-        .postRaw('/first-administrator', {
-          code,
-          name: 'Anna Quill',
-          badge: 'A1001',
-          pin: '839201',
-          pinAgain: '839201',
-        })
+      empty.visitor().postRaw('/first-administrator', {
+        code,
+        name: 'Anna Quill',
+        badge: 'A1001',
+        pin: '839201',
+        pinAgain: '839201',
+      })
     for (let time = 0; time < BADGE_LIMIT.most; time++)
       expect((await guess(`AAAAA-AAAAA-AAAAA-AAAA${String(time)}`)).status).toBe(422)
     expect((await guess('ABCDE-FGHJK-LMNPQ-RSTUV')).status).toBe(429)

@@ -275,7 +275,7 @@ describe('a forged board pass', () => {
     const stream = await BoardStream.open(origin, nora.cookies)
     streams.push(stream)
     const [until = '', mac = ''] = ((await stream.next('pass')).data.pass ?? '').split('.')
-    Object.assign(world.server.house, { bootId: 'another boot' })
+    Object.assign(world.server.appContext, { bootId: 'another boot' })
     const forged = [
       '',
       '.',
@@ -308,7 +308,7 @@ describe('a forged board pass', () => {
 
 it('every login ends on its own: nothing that needs one is open to a token of another start', async () => {
   const nora = await world.signIn(people.nora)
-  Object.assign(world.server.house, { bootId: 'another boot' })
+  Object.assign(world.server.appContext, { bootId: 'another boot' })
   const asked = routeTable(world.server).filter(
     ({ method, roles, url }) => method === 'GET' && roles !== 'anyone' && !url.includes(':'),
   )

@@ -249,7 +249,7 @@ describe('adding, moving, retiring', () => {
     const cora = await world.signIn(people.cora)
     expect((await cora.get(path(METER))).status).toBe(404)
     expect((await cora.get(path(OTHER, '/move'))).words()).toContain('Ask an administrator')
-    const key = world.server.house.formKeys.make(people.cora.staffId, 'meter-move')
+    const key = world.server.appContext.formKeys.make(people.cora.staffId, 'meter-move')
     expect((await cora.postRaw(path(OTHER, '/move'), { toWardId: CEDAR, key })).status).toBe(422)
     expect(meter(OTHER)?.wardId).toBe(ALDER)
   })
@@ -857,7 +857,7 @@ describe('a recall', () => {
     await takeReading(nora, stays.tomas, '112')
     append({ ...event('stay-discharged', ALDER, {}), stayId: stays.tomas.stayId })
     expect((await ask(cora, { lot: lots.good })).words()).toMatch(/Brandt, Tomas discharged Tue 10 Mar 2026/)
-    world.server.house.accessLog.flush()
+    world.server.appContext.accessLog.flush()
     expect(logged).toContain(`/recall ${stays.tomas.stayId}`)
     const other = await ask(carl, { meter: METER })
     expect([other.status, errorOf(other.root(), 'meter')]).toEqual([

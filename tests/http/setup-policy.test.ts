@@ -208,7 +208,7 @@ describe('who may', () => {
       '/setup/policy-changes/change0000000001',
     ])
       expect([path, (await anna.get(path)).status]).toEqual([path, 404])
-    const key = world.server.house.formKeys.make(people.anna.staffId, 'policy-part')
+    const key = world.server.appContext.formKeys.make(people.anna.staffId, 'policy-part')
     expect((await anna.postRaw(`${POLICY}/nothing`, { key, note: 'x', shown: '1' })).status).toBe(404)
   })
 })
@@ -488,7 +488,7 @@ describe('a change that touches a dose', () => {
         await anna.postRaw(path, {
           answer: 'refuse',
           reason: 'late',
-          key: world.server.house.formKeys.make(people.anna.staffId, 'policy-change'),
+          key: world.server.appContext.formKeys.make(people.anna.staffId, 'policy-change'),
         })
       ).status,
     ).toBe(409)
@@ -576,7 +576,7 @@ describe('a dose worked out under an older policy', () => {
     setPolicy(lower, world.clock.now() + 5 * 60_000)
     expect((await nora.get(`/doses/${unanswered}`)).words()).toContain('Awaiting second check')
     const [checkKey, productKey] = ['second-check', 'product'].map((name) =>
-      world.server.house.formKeys.make(people.nora.staffId, name),
+      world.server.appContext.formKeys.make(people.nora.staffId, name),
     )
     world.clock.advance(6)
     expect((await nora.get(`/doses/${unanswered}`)).words()).toContain('The ward policy changed. Do not give it.')
@@ -637,7 +637,7 @@ describe('second-check rules', () => {
     expect((await nora.get('/round')).words()).toContain('Dose without a second check: draw up')
     const early = await nora.postRaw(`/doses/${doseId}/give`, {
       ...giveFields(stays.ruth, '07:30'),
-      key: world.server.house.formKeys.make(people.nora.staffId, 'give'),
+      key: world.server.appContext.formKeys.make(people.nora.staffId, 'give'),
     })
     expect([early.status, early.words()]).toEqual([
       409,

@@ -58,9 +58,9 @@ describe('signing in', () => {
 
   it('hashes for an unknown badge too: the same work', async () => {
     const { server, visitor } = await open()
-    const before = server.house.nobodysPin.used
+    const before = server.appContext.decoyPinHash.used
     await visitor().postRaw('/sign-in', { badge: 'N9999', pin: '998877' })
-    expect(server.house.nobodysPin.used).toBe(before + 1)
+    expect(server.appContext.decoyPinHash.used).toBe(before + 1)
   })
 
   it('forty malformed posts: 422 or, once the limit is reached, 429; never a fault, nobody signed in', async () => {
@@ -271,7 +271,7 @@ describe('how a login ends', () => {
     const { signIn, server } = await open()
     const client = await signIn(people.nora)
     expect((await client.get('/ward')).status).toBe(200)
-    Object.assign(server.house, { bootId: 'another boot' })
+    Object.assign(server.appContext, { bootId: 'another boot' })
     expect((await client.get('/ward')).location).toBe('/sign-in?next=%2Fward')
   })
 

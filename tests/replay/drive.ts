@@ -466,9 +466,7 @@ class Driver {
     this.#counts.lowEventsClosed += 1
   }
 
-  async #stayOf(
-    entry: LogEntry,
-  ): Promise<{
+  async #stayOf(entry: LogEntry): Promise<{
     readonly stayId: string
     readonly wardId: string
     readonly meterId: string

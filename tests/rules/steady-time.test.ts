@@ -1,7 +1,7 @@
 /** Ward time never goes back: a clock that is put back must not make an old reading fresh. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { steadyTime } from '../../server/clocks.ts'
+import { monotonicWardTime } from '../../server/clocks.ts'
 
 const HOUR = 3_600_000
 const START = Date.UTC(2026, 2, 10, 12)
@@ -9,7 +9,9 @@ const START = Date.UTC(2026, 2, 10, 12)
 function clock(floorMs = 0) {
   const told: number[] = []
   const at = { wallMs: START, monoMs: 5000 }
-  const now = steadyTime({ now: () => at.wallMs, mono: () => at.monoMs }, floorMs, (behindMs) => told.push(behindMs))
+  const now = monotonicWardTime({ now: () => at.wallMs, mono: () => at.monoMs }, floorMs, (behindMs) =>
+    told.push(behindMs),
+  )
   const pass = (ms: number): void => {
     at.wallMs += ms
     at.monoMs += ms

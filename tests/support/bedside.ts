@@ -92,7 +92,7 @@ export function answerLate(
     units,
     badge: by.badge,
     pin: by.pin,
-    key: world.server.house.formKeys.make(holder.staffId, 'second-check'),
+    key: world.server.appContext.formKeys.make(holder.staffId, 'second-check'),
   })
 }
 

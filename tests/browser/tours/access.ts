@@ -51,9 +51,9 @@ export const accessTours: readonly Tour[] = [
   {
     name: 'who looked at a patient',
     person: people.anna,
-    take: async ({ open, device: { page }, visit, look }) => {
+    take: async ({ open, device: { page }, ctx, look }) => {
       looked(open)
-      await visit('/setup/access', '/setup/access', 'access-question')
+      await ctx('/setup/access', '/setup/access', 'access-question')
       await page.getByRole('button', { name: 'Make the report' }).click()
       await page.locator('[aria-invalid="true"]').first().waitFor()
       await look('/setup/access', 'access-question-refused')

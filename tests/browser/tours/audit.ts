@@ -8,14 +8,14 @@ const NIGHT_SHIFT = `ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.mornin
 const shift: Tour = {
   name: 'audit: a night’s lows',
   person: people.edda,
-  take: async ({ visit, look, open, device: { page } }) => {
+  take: async ({ ctx, look, open, device: { page } }) => {
     if (
       open.world.store.auditedLow({ staffId: people.edda.staffId, role: 'educator', wardIds: [ALDER] }, NIGHT.lowId) ===
       undefined
     )
       chartNight(open.world)
-    await visit('/audit', '/audit', 'audit')
-    await visit('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift')
+    await ctx('/audit', '/audit', 'audit')
+    await ctx('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift')
     await page
       .locator('main details')
       .first()
@@ -28,13 +28,13 @@ const shift: Tour = {
     await page.getByRole('button', { name: 'Audit this period' }).click()
     await page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/audit/shift', 'audit-period-refused')
-    await visit('/audit/lows/:lowId', `/audit/lows/${NIGHT.lowId}`, 'audit-low')
-    await visit(
+    await ctx('/audit/lows/:lowId', `/audit/lows/${NIGHT.lowId}`, 'audit-low')
+    await ctx(
       '/audit/lows/:lowId',
       `/audit/lows/${NIGHT.lowId}?from=${NIGHT.morning}T02:00&to=${NIGHT.morning}T04:00`,
       'audit-low-window',
     )
-    await visit('/audit/lows/:lowId/notes', `/audit/lows/${NIGHT.lowId}/notes`, 'audit-note')
+    await ctx('/audit/lows/:lowId/notes', `/audit/lows/${NIGHT.lowId}/notes`, 'audit-note')
     await page.getByRole('button', { name: 'Add the note' }).click()
     await page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/audit/lows/:lowId/notes', 'audit-note-refused')
@@ -43,10 +43,10 @@ const shift: Tour = {
     await page.getByRole('button', { name: 'Add the note' }).click()
     await page.getByText('Note saved').waitFor()
     await look('/audit/lows/:lowId', 'audit-note-saved')
-    await visit('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift-reviewed')
-    await visit('/readings/:id', `/readings/readnight0000004?low=${NIGHT.lowId}`, 'audit-reading')
-    await visit('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}`, 'print-audit-shift')
-    await visit('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}&before=all`, 'print-audit-shift-whole')
+    await ctx('/audit/shift', `/audit/shift?${NIGHT_SHIFT}`, 'audit-shift-reviewed')
+    await ctx('/readings/:id', `/readings/readnight0000004?low=${NIGHT.lowId}`, 'audit-reading')
+    await ctx('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}`, 'print-audit-shift')
+    await ctx('/print/audit/shift', `/print/audit/shift?${NIGHT_SHIFT}&before=all`, 'print-audit-shift-whole')
   },
 }
 

@@ -6,10 +6,10 @@ export const boardTours: readonly Tour[] = [
   {
     name: 'the board, as the charge nurse',
     person: people.cora,
-    take: async ({ device, visit, look }) => {
-      await visit('/board', '/board', 'board')
-      await visit('/board/wards', '/board/wards', 'board-wards')
-      await visit('/board/assign', '/board/assign', 'board-assign')
+    take: async ({ device, ctx, look }) => {
+      await ctx('/board', '/board', 'board')
+      await ctx('/board/wards', '/board/wards', 'board-wards')
+      await ctx('/board/assign', '/board/assign', 'board-assign')
       await device.page.goto('/board')
       await device.page
         .getByRole('link', { name: /^Hand over/ })
@@ -33,8 +33,8 @@ export const boardTours: readonly Tour[] = [
   {
     name: 'the board, as an educator',
     person: people.edda,
-    take: async ({ visit }) => {
-      await visit('/board', '/board', 'board-educator')
+    take: async ({ ctx }) => {
+      await ctx('/board', '/board', 'board-educator')
     },
   },
 ]

@@ -18,13 +18,13 @@ export const handoverTours: readonly Tour[] = [
   {
     name: 'handover: the patient page and the sheet',
     person: people.omar,
-    take: async ({ open, device: { page }, visit, look }) => {
+    take: async ({ open, device: { page }, ctx, look }) => {
       chartThreeDays(open)
-      await visit('/stays/:stayId', `/stays/${VERA.stayId}`, 'patient-72h')
+      await ctx('/stays/:stayId', `/stays/${VERA.stayId}`, 'patient-72h')
       await page.locator('.course-table summary').click()
       await look('/stays/:stayId', 'patient-72h-table')
-      await visit('/handover', '/handover', 'handover')
-      await visit('/print/handover', '/print/handover', 'print-handover')
+      await ctx('/handover', '/handover', 'handover')
+      await ctx('/print/handover', '/print/handover', 'print-handover')
     },
   },
 ]

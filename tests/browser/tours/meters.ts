@@ -11,9 +11,9 @@ export const meterTours: readonly Tour[] = [
   {
     name: 'meters, strips and a control, as a nurse',
     person: people.nora,
-    take: async ({ device, visit, look }) => {
-      await visit('/setup/meters', '/setup/meters', 'meters')
-      await visit('/setup/strips', '/setup/strips', 'strips')
+    take: async ({ device, ctx, look }) => {
+      await ctx('/setup/meters', '/setup/meters', 'meters')
+      await ctx('/setup/strips', '/setup/strips', 'strips')
       await device.page.getByRole('link', { name: 'Enter the ranges' }).first().click()
       const lot = await new StripLotPage(device).verifyOnPage()
       expect(await lot.valueOf('lot')).toBe(lots.good)
@@ -30,8 +30,8 @@ export const meterTours: readonly Tour[] = [
       await lot.fill('level2From', '100')
       await lot.press('Enter the lot')
       await device.page.waitForURL('**/setup/strips')
-      await visit('/setup/strips/new', '/setup/strips/new', 'strip-lot')
-      await visit('/setup/meters/:meterId/controls', `/setup/meters/${OTHER}/controls`, 'meter-control')
+      await ctx('/setup/strips/new', '/setup/strips/new', 'strip-lot')
+      await ctx('/setup/meters/:meterId/controls', `/setup/meters/${OTHER}/controls`, 'meter-control')
       await new ControlPage(device).chart('36', '155')
       await new MeterPage(device).verifyOnPage()
       await look('/setup/meters/:meterId', 'meter-failed')
@@ -40,12 +40,12 @@ export const meterTours: readonly Tour[] = [
   {
     name: 'meters, a comparison and a recall, as the charge nurse',
     person: people.cora,
-    take: async ({ device, visit, look }) => {
-      await visit('/setup/meters/new', '/setup/meters/new', 'meter-new')
-      await visit('/setup/meters/:meterId', `/setup/meters/${OTHER}`, 'meter-failed-charge')
-      await visit('/setup/meters/:meterId/move', `/setup/meters/${OTHER}/move`, 'meter-move')
-      await visit('/setup/meters/:meterId/retire', `/setup/meters/${OTHER}/retire`, 'meter-retire')
-      await visit('/setup/meters/:meterId/comparisons', `/setup/meters/${OTHER}/comparisons`, 'comparison-empty')
+    take: async ({ device, ctx, look }) => {
+      await ctx('/setup/meters/new', '/setup/meters/new', 'meter-new')
+      await ctx('/setup/meters/:meterId', `/setup/meters/${OTHER}`, 'meter-failed-charge')
+      await ctx('/setup/meters/:meterId/move', `/setup/meters/${OTHER}/move`, 'meter-move')
+      await ctx('/setup/meters/:meterId/retire', `/setup/meters/${OTHER}/retire`, 'meter-retire')
+      await ctx('/setup/meters/:meterId/comparisons', `/setup/meters/${OTHER}/comparisons`, 'comparison-empty')
       for (const [minute, meterValue, laboratoryValue] of [
         ['10', '62', '70'],
         ['11', '101', '88'],
@@ -63,8 +63,8 @@ export const meterTours: readonly Tour[] = [
           .waitFor()
       }
       await look('/setup/meters/:meterId/comparisons', 'comparison')
-      await visit('/recall', '/recall', 'recall')
-      await visit(
+      await ctx('/recall', '/recall', 'recall')
+      await ctx(
         '/recall',
         `/recall?meter=&lot=${lots.good}&from=2026-03-09T00:00&to=2026-03-11T00:00`,
         'recall-answered',

@@ -67,14 +67,14 @@ function written({ world }: OpenWorld): void {
 const reading: Tour = {
   name: 'orders read, verified and stopped',
   person: people.omar,
-  take: async ({ open, device, visit, look }) => {
+  take: async ({ open, device, ctx, look }) => {
     written(open)
-    await visit('/stays/:stayId/orders', `/stays/${stays.tomas.stayId}/orders`, 'orders')
-    await visit('/stays/:stayId/orders/standard', `/stays/${stays.tomas.stayId}/orders/standard`, 'order-from-standard')
-    await visit('/orders/:orderId/:version', `/orders/${FULL}/1`, 'order')
-    await visit('/print/orders/:orderId/:version', `/print/orders/${FULL}/1`, 'print-order')
-    await visit('/orders/:orderId/stop', `/orders/${FULL}/stop`, 'order-stop')
-    await visit('/orders/:orderId/:version/verify', `/orders/${FULL}/1/verify`, 'order-verify')
+    await ctx('/stays/:stayId/orders', `/stays/${stays.tomas.stayId}/orders`, 'orders')
+    await ctx('/stays/:stayId/orders/standard', `/stays/${stays.tomas.stayId}/orders/standard`, 'order-from-standard')
+    await ctx('/orders/:orderId/:version', `/orders/${FULL}/1`, 'order')
+    await ctx('/print/orders/:orderId/:version', `/print/orders/${FULL}/1`, 'print-order')
+    await ctx('/orders/:orderId/stop', `/orders/${FULL}/stop`, 'order-stop')
+    await ctx('/orders/:orderId/:version/verify', `/orders/${FULL}/1/verify`, 'order-verify')
     const verify = await new VerifyPage(device).verifyOnPage()
     await verify.press('Compare with the transcription')
     await verify.says('Compare the identifiers on the paper')
@@ -91,16 +91,16 @@ const reading: Tour = {
 const standards: Tour = {
   name: 'the ward’s standard orders',
   person: people.abel,
-  take: async ({ open, visit }) => {
+  take: async ({ open, ctx }) => {
     written(open)
-    await visit('/setup/standard-orders', '/setup/standard-orders', 'standard-orders')
-    await visit('/setup/standard-orders/:id', `/setup/standard-orders/${STANDARD}`, 'standard-order')
-    await visit(
+    await ctx('/setup/standard-orders', '/setup/standard-orders', 'standard-orders')
+    await ctx('/setup/standard-orders/:id', `/setup/standard-orders/${STANDARD}`, 'standard-order')
+    await ctx(
       '/setup/standard-orders/:id/approve',
       `/setup/standard-orders/${STANDARD}/approve`,
       'standard-order-approve',
     )
-    await visit(
+    await ctx(
       '/setup/standard-orders/:id/withdraw',
       `/setup/standard-orders/${STANDARD}/withdraw`,
       'standard-order-withdraw',

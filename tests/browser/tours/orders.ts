@@ -17,9 +17,9 @@ export const orderTours: readonly Tour[] = [
   {
     name: 'entering an order',
     person: people.nora,
-    take: async ({ device, visit, look }) => {
+    take: async ({ device, ctx, look }) => {
       const path = `/stays/${stays.tomas.stayId}/orders/new`
-      await visit('/stays/:stayId/orders/new', path, 'order-new')
+      await ctx('/stays/:stayId/orders/new', path, 'order-new')
       const form = await new OrderEntryPage(device).verifyOnPage()
       await form.fillAll({ ...ROWS, insulin: 'insulin lispro', atBreakfast: 'yes' })
       await look('/stays/:stayId/orders/new', 'order-new-refused-beside')
@@ -42,14 +42,14 @@ export const orderTours: readonly Tour[] = [
       await form.press('Write the order')
       await device.page.locator('[aria-invalid="true"]').first().waitFor()
       await look('/stays/:stayId/orders/new', 'order-new-refused')
-      await visit('/orders/:orderId/revise', `/orders/${stays.ruth.orderId}/revise`, 'order-revise')
+      await ctx('/orders/:orderId/revise', `/orders/${stays.ruth.orderId}/revise`, 'order-revise')
     },
   },
   {
     name: 'writing a standard order',
     person: people.anna,
-    take: async ({ device, visit, look }) => {
-      await visit('/setup/standard-orders/new', '/setup/standard-orders/new', 'standard-order-new')
+    take: async ({ device, ctx, look }) => {
+      await ctx('/setup/standard-orders/new', '/setup/standard-orders/new', 'standard-order-new')
       const form = await new OrderEntryPage(device).verifyOnPage()
       await form.fillAll({
         ...rowFields([

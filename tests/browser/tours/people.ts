@@ -8,16 +8,16 @@ export const peopleTours: readonly Tour[] = [
   {
     name: 'people, by an administrator',
     person: people.anna,
-    take: async ({ device, visit, look }) => {
+    take: async ({ device, ctx, look }) => {
       const { page } = device
-      await visit('/setup', '/setup', 'setup-administrator')
-      await visit('/setup/people/new', '/setup/people/new', 'person-new')
+      await ctx('/setup', '/setup', 'setup-administrator')
+      await ctx('/setup/people/new', '/setup/people/new', 'person-new')
       await page.getByLabel('Name').fill('Ida Marsh')
       await page.locator('main').getByRole('button', { name: 'Add' }).click()
       await page.locator('[aria-invalid="true"]').first().waitFor()
       await look('/setup/people/new', 'person-new-refused')
       for (const form of ['role', 'badge', 'training', 'pin-code', 'lock', 'leave'])
-        await visit(`/setup/people/:staffId/${form}`, `${NORA}/${form}`, `person-${form}`)
+        await ctx(`/setup/people/:staffId/${form}`, `${NORA}/${form}`, `person-${form}`)
       await page.goto(`${NORA}/pin-code`)
       await page.getByRole('button', { name: 'Make a code' }).click()
       await page.locator('#pin-code').waitFor()
@@ -33,20 +33,20 @@ export const peopleTours: readonly Tour[] = [
       await page.locator('main').getByRole('button', { name: 'Lock' }).click()
       await page.waitForURL(`**${bo}`)
       await look('/setup/people/:staffId', 'person-locked')
-      await visit('/setup/people', '/setup/people', 'people')
-      await visit('/setup/people/:staffId/unlock', `${bo}/unlock`, 'person-unlock')
+      await ctx('/setup/people', '/setup/people', 'people')
+      await ctx('/setup/people/:staffId/unlock', `${bo}/unlock`, 'person-unlock')
       await page.locator('main').getByRole('button', { name: 'Unlock' }).click()
       await page.waitForURL(`**${bo}`)
-      await visit('/setup/people/:staffId', NORA, 'person')
+      await ctx('/setup/people/:staffId', NORA, 'person')
     },
   },
   {
     name: 'people, read by a charge nurse; her own PIN',
     person: people.cora,
-    take: async ({ open, device, visit, look }) => {
-      await visit('/setup', '/setup', 'setup-charge-nurse')
-      await visit('/setup/people', '/setup/people', 'people-of-a-ward')
-      await visit('/my-pin', '/my-pin', 'own-pin')
+    take: async ({ open, device, ctx, look }) => {
+      await ctx('/setup', '/setup', 'setup-charge-nurse')
+      await ctx('/setup/people', '/setup/people', 'people-of-a-ward')
+      await ctx('/my-pin', '/my-pin', 'own-pin')
       const stranger = await open.device(device.size, { bypassCSP: true })
       await stranger.page.goto('/set-pin')
       await stranger.page.locator('h1').waitFor()
@@ -54,7 +54,7 @@ export const peopleTours: readonly Tour[] = [
       await stranger.accessible()
       await stranger.picture('set-pin')
       await stranger.close()
-      await visit('/set-pin', '/set-pin', 'set-pin')
+      await ctx('/set-pin', '/set-pin', 'set-pin')
       await device.page.goto('/my-pin')
       await device.page.getByRole('button', { name: 'Change my PIN' }).click()
       await device.page.locator('[aria-invalid="true"]').first().waitFor()

@@ -9,18 +9,18 @@ export const policyTours: readonly Tour[] = [
   {
     name: 'a nurse reads the policy',
     person: people.nora,
-    take: async ({ visit }) => {
-      await visit('/setup/wards/:wardId/policy', POLICY, 'policy-read')
+    take: async ({ ctx }) => {
+      await ctx('/setup/wards/:wardId/policy', POLICY, 'policy-read')
     },
   },
   {
     name: 'an administrator sets up wards and writes a change of policy',
     person: people.anna,
-    take: async ({ device, visit, look }) => {
-      await visit('/setup/wards/new', '/setup/wards/new', 'ward-new')
-      await visit('/setup/wards/:wardId/beds', `/setup/wards/${ALDER}/beds`, 'ward-beds')
+    take: async ({ device, ctx, look }) => {
+      await ctx('/setup/wards/new', '/setup/wards/new', 'ward-new')
+      await ctx('/setup/wards/:wardId/beds', `/setup/wards/${ALDER}/beds`, 'ward-beds')
       for (const { id } of PARTS.filter(isChangeable))
-        await visit('/setup/wards/:wardId/policy/:part', `${POLICY}/${id}`, `policy-part-${id}`)
+        await ctx('/setup/wards/:wardId/policy/:part', `${POLICY}/${id}`, `policy-part-${id}`)
       await device.page.goto(`${POLICY}/dose`)
       await device.page.locator('input[name="dose-singleDoseLimit"]').fill('0')
       await device.page.getByRole('button', { name: 'Save the change' }).click()
@@ -31,8 +31,8 @@ export const policyTours: readonly Tour[] = [
       await device.page.getByRole('button', { name: 'Save the change' }).click()
       await device.page.waitForURL('**/setup/policy-changes/*')
       await look('/setup/policy-changes/:changeId', 'policy-change-own')
-      await visit('/setup/wards', '/setup/wards', 'wards')
-      await visit('/setup/wards/:wardId/policy', POLICY, 'policy-waiting')
+      await ctx('/setup/wards', '/setup/wards', 'wards')
+      await ctx('/setup/wards/:wardId/policy', POLICY, 'policy-waiting')
     },
   },
   {

@@ -110,17 +110,17 @@ export const ratesTours: readonly Tour[] = [
   {
     name: 'rates, harm measures and an export, as the educator',
     person: people.edda,
-    take: async ({ open, device: { page }, visit, look }) => {
+    take: async ({ open, device: { page }, ctx, look }) => {
       chartPastWeek(open.world)
-      await visit('/audit/rates', `/audit/rates?${query({})}`, 'rates')
-      await visit(
+      await ctx('/audit/rates', `/audit/rates?${query({})}`, 'rates')
+      await ctx(
         '/audit/rates',
         `/audit/rates?${query({ ward: 'all', from: '2025-06-01', unit: 'mg/dL', band: 'above180' })}`,
         'rates-long',
       )
-      await visit('/audit/measures', `/audit/measures?${query({ to: '2026-03-09' })}`, 'measures')
-      await visit('/audit/measures', `/audit/measures?${query({ to: FIRST })}`, 'measures-none')
-      await visit('/audit/export', '/audit/export', 'export')
+      await ctx('/audit/measures', `/audit/measures?${query({ to: '2026-03-09' })}`, 'measures')
+      await ctx('/audit/measures', `/audit/measures?${query({ to: FIRST })}`, 'measures-none')
+      await ctx('/audit/export', '/audit/export', 'export')
       await page.locator('label:has(input[name="identified"])').click()
       await page.getByRole('button', { name: 'Make the file' }).click()
       await page.locator('#reason-error').waitFor()

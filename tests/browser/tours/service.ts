@@ -7,8 +7,8 @@ export const serviceTours: readonly Tour[] = [
   {
     name: 'the service, by an administrator',
     person: people.anna,
-    take: async ({ visit, open }) => {
-      await visit('/setup/service', '/setup/service', 'service')
+    take: async ({ ctx, open }) => {
+      await ctx('/setup/service', '/setup/service', 'service')
       const { services } = open.world
       const status = (): BackupStatus => ({
         state: 'failing',
@@ -22,7 +22,7 @@ export const serviceTours: readonly Tour[] = [
         sameDisk: true,
       })
       Object.assign(services, { backups: { status }, config: { ...services.config, backupFolder: '/srv/copies' } })
-      await visit('/setup/service', '/setup/service', 'service-failing')
+      await ctx('/setup/service', '/setup/service', 'service-failing')
     },
   },
 ]

@@ -15,12 +15,12 @@ const beds: Tour = {
   person: people.cora,
   take: async (guide) => {
     const {
-      visit,
+      ctx,
       look,
       device: { page },
     } = guide
-    await visit('/setup/beds', '/setup/beds', 'stays-beds')
-    await visit('/setup/beds/:bed/admit', '/setup/beds/8/admit', 'stays-admit')
+    await ctx('/setup/beds', '/setup/beds', 'stays-beds')
+    await ctx('/setup/beds/:bed/admit', '/setup/beds/8/admit', 'stays-admit')
     await page.locator('main input[name="wristband"]').fill(stays.tomas.wristband)
     await page.locator('main input[name="familyName"]').fill(ADMISSION['familyName'] ?? '')
     await press(guide, 'Admit the patient')
@@ -34,16 +34,16 @@ const changes: Tour = {
   person: people.cora,
   take: async (guide) => {
     const {
-      visit,
+      ctx,
       look,
       device: { page },
     } = guide
-    await visit('/stays/:stayId/facts', `${stay}/facts`, 'stays-facts')
+    await ctx('/stays/:stayId/facts', `${stay}/facts`, 'stays-facts')
     await page.locator('main label:has(input[name="nil"][value="yes"])').click()
     await press(guide, 'Chart the facts')
     await page.waitForURL(`**${stay}`)
     await look('/stays/:stayId', 'stays-nil-by-mouth')
-    await visit('/stays/:stayId/plan', `${stay}/plan`, 'stays-plan')
+    await ctx('/stays/:stayId/plan', `${stay}/plan`, 'stays-plan')
     await page.locator('main select[name="kind"]').selectOption('overnight')
     await press(guide, 'Set the plan')
     await page.locator('main').getByRole('link', { name: 'End it' }).first().waitFor()
@@ -52,7 +52,7 @@ const changes: Tour = {
     await page.locator('main').getByRole('link', { name: 'End it' }).first().click()
     await page.waitForURL('**/end')
     await look('/stays/:stayId/plan/:version/end', 'stays-plan-end')
-    await visit('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-by-mouth')
+    await ctx('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-by-mouth')
     await page.goto(`${stay}/facts`)
     await page.locator('main select[name="feeding"]').selectOption('tube')
     await press(guide, 'Chart the facts')
@@ -61,18 +61,18 @@ const changes: Tour = {
     await page.locator('main input[name="reason"]').fill('Tube blocked')
     await press(guide, 'The feed was stopped')
     await page.waitForURL(`**${stay}`)
-    await visit('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-stopped')
-    await visit('/stays/:stayId/move', `${stay}/move`, 'stays-move')
-    await visit('/stays/:stayId/identity', `${stay}/identity`, 'stays-identity')
-    await visit('/stays/:stayId/history', `${stay}/history`, 'stays-history')
+    await ctx('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-stopped')
+    await ctx('/stays/:stayId/move', `${stay}/move`, 'stays-move')
+    await ctx('/stays/:stayId/identity', `${stay}/identity`, 'stays-identity')
+    await ctx('/stays/:stayId/history', `${stay}/history`, 'stays-history')
   },
 }
 
 const trays: Tour = {
   name: 'stays: late trays',
   person: people.cora,
-  take: async ({ visit, look, device: { page } }) => {
-    await visit('/round/trays-late', '/round/trays-late', 'stays-trays-late')
+  take: async ({ ctx, look, device: { page } }) => {
+    await ctx('/round/trays-late', '/round/trays-late', 'stays-trays-late')
     await page.locator('main label:has(input[name="meal"])').first().click()
     await page.locator('main input[name="minutes"]').fill('45')
     await page.locator('#windows-moved table').waitFor()
@@ -85,16 +85,16 @@ const leaving: Tour = {
   person: people.carl,
   take: async (guide) => {
     const {
-      visit,
+      ctx,
       device: { page },
     } = guide
     const own = `/stays/${stays.ivor.stayId}`
-    await visit('/stays/:stayId/discharge', `${own}/discharge`, 'stays-discharge')
+    await ctx('/stays/:stayId/discharge', `${own}/discharge`, 'stays-discharge')
     await press(guide, 'Discharge the patient')
     await page.waitForURL('**/setup/beds')
-    await visit('/setup/discharged', '/setup/discharged', 'stays-discharged')
-    await visit('/setup/discharged/:stayId/readmit', `/setup/discharged/${stays.ivor.stayId}/readmit`, 'stays-readmit')
-    await visit('/stays/:stayId', own, 'stays-discharged-patient')
+    await ctx('/setup/discharged', '/setup/discharged', 'stays-discharged')
+    await ctx('/setup/discharged/:stayId/readmit', `/setup/discharged/${stays.ivor.stayId}/readmit`, 'stays-readmit')
+    await ctx('/stays/:stayId', own, 'stays-discharged-patient')
   },
 }
 

@@ -7,7 +7,7 @@ export type TourGuide = {
   readonly open: OpenWorld
   readonly device: Device
   /** Goes to the path, and looks at the page that answers 200. `pattern` is its route, `picture` the screenshot's name. */
-  readonly visit: (pattern: string, path: string, picture: string) => Promise<void>
+  readonly ctx: (pattern: string, path: string, picture: string) => Promise<void>
   /** Looks at the page as it stands. */
   readonly look: (pattern: string, picture: string) => Promise<void>
 }

@@ -10,7 +10,7 @@ import type { Html } from '../../views/html.ts'
 import type { Scope, Staff, Store } from '../store/contract.ts'
 import type { Backups } from '../backup/schedule.ts'
 import type { Config } from '../config.ts'
-import type { House } from './house.ts'
+import type { AppContext } from './app-context.ts'
 import type { PinCost } from './pins.ts'
 
 /** The demo's movable clock; null in a real ward, where its routes do not exist. */
@@ -38,9 +38,9 @@ export type Services = {
 }
 
 /** One signed-in person's request. `nowMs` is read once, so that a whole decision has one instant. */
-export type Visit = {
+export type RequestContext = {
   readonly services: Services
-  readonly house: House
+  readonly appContext: AppContext
   readonly store: Store
   readonly nowMs: number
   readonly actor: Staff
@@ -71,7 +71,7 @@ export type FormState = {
 }
 
 /** What an accepted form comes to: facts for the ledger and the page to go to. */
-export type Decided = {
+export type FormDecision = {
   readonly events: readonly LedgerEvent[]
   readonly location: string
   /** Runs in the same transaction after the events (secrets and session choices only, never clinical facts). */
@@ -103,27 +103,27 @@ export type FormSpec<F, R extends string, P = null> = {
   /** The form's name, bound into its one-time key. */
   readonly name: string
   /** Strict schema of the fields besides the one-time key, or what makes it for the address; messages are the sentences beside the fields. */
-  readonly schema: z.ZodType<F> | ((visit: Visit) => z.ZodType<F>)
+  readonly schema: z.ZodType<F> | ((ctx: RequestContext) => z.ZodType<F>)
   /** Values of a fresh form. */
-  readonly initial: (visit: Visit) => Readonly<Record<string, string>>
+  readonly initial: (ctx: RequestContext) => Readonly<Record<string, string>>
   /** Draws the page; `state.values.key` is the one-time key to put in the form. Undefined: not there, or not yours (404). */
-  readonly draw: (visit: Visit, state: FormState) => PageView | undefined
+  readonly draw: (ctx: RequestContext, state: FormState) => PageView | undefined
   /** Slow work that must not run inside the transaction: proving a second person's PIN. */
-  readonly before?: (fields: F, visit: Visit) => Promise<Outcome<P, R>>
+  readonly before?: (fields: F, ctx: RequestContext) => Promise<Outcome<P, R>>
   /** Loads and decides, inside the transaction. Must not write. A refusal leaves nothing behind. */
-  readonly decide: (fields: F, visit: Visit, prepared: P) => Outcome<Decided, R>
+  readonly decide: (fields: F, ctx: RequestContext, prepared: P) => Outcome<FormDecision, R>
   readonly sentences: Sentences<R>
   /** The field a refusal stands beside; none: above the form. */
   readonly fieldOf: Partial<Readonly<Record<R, string>>>
   /** Refusals that are conflicts (409), forbidden (403) or not found (404); all others are 422. */
   readonly statusOf: Partial<Readonly<Record<R, 403 | 404 | 409>>>
   /** A refusal that is itself a fact (a wrong wristband) gives the events to keep; stored in a transaction of its own. */
-  readonly keep?: (reason: R, fields: F, visit: Visit) => readonly LedgerEvent[]
+  readonly keep?: (reason: R, fields: F, ctx: RequestContext) => readonly LedgerEvent[]
   /**
    * The field of a time that means "now" when it is empty, and the zone it is typed in. A form that could not be stored
    * when it was sent comes back with the time of that sending: a value sent again later is no younger for it.
    */
-  readonly emptyIsNow?: { readonly field: string; readonly zone: (visit: Visit) => string | undefined }
+  readonly emptyIsNow?: { readonly field: string; readonly zone: (ctx: RequestContext) => string | undefined }
   /** Fields never sent back to the browser nor kept in a draft: PINs. */
   readonly secretFields?: readonly string[]
 }

@@ -1,7 +1,7 @@
-/** Work in turns: never more at once than allowed, first come first served, and a fault holds nobody up. */
+/** Work in semaphore: never more at once than allowed, first come first served, and a fault holds nobody up. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { Turns } from '../../server/http/turns.ts'
+import { Semaphore } from '../../server/http/semaphore.ts'
 
 /** Work that ends when it is told to. */
 function held(
@@ -29,12 +29,12 @@ function held(
 
 const settled = (): Promise<void> => new Promise((resolve) => setImmediate(resolve))
 
-describe('work in turns', () => {
+describe('work in semaphore', () => {
   it('begins as much at once as allowed, and the rest in the order in which it came', async () => {
-    const turns = new Turns(2)
+    const semaphore = new Semaphore(2)
     const begun: string[] = []
     const works = ['a', 'b', 'c', 'd'].map((name) => held(begun, name))
-    const results = works.map(({ work }) => turns.take(work))
+    const results = works.map(({ work }) => semaphore.run(work))
     await settled()
     expect(begun).toEqual(['a', 'b'])
     works[1]?.end()
@@ -49,11 +49,11 @@ describe('work in turns', () => {
   })
 
   it('hands a turn on after a fault, and tells the fault to its own asker only', async () => {
-    const turns = new Turns(1)
+    const semaphore = new Semaphore(1)
     const begun: string[] = []
     const [bad, good] = [held(begun, 'bad'), held(begun, 'good')]
-    const refused = expect(turns.take(bad.work)).rejects.toThrow('no core left')
-    const done = turns.take(good.work)
+    const refused = expect(semaphore.run(bad.work)).rejects.toThrow('no core left')
+    const done = semaphore.run(good.work)
     await settled()
     bad.end(new Error('no core left'))
     await refused
@@ -63,11 +63,11 @@ describe('work in turns', () => {
   })
 
   it('somebody who asks just as a turn ends does not come before those who wait', async () => {
-    const turns = new Turns(1)
+    const semaphore = new Semaphore(1)
     const begun: string[] = []
     const [first, waiting, late] = [held(begun, 'first'), held(begun, 'waiting'), held(begun, 'late')]
-    const done = turns.take(first.work).then(() => turns.take(late.work))
-    const waited = turns.take(waiting.work)
+    const done = semaphore.run(first.work).then(() => semaphore.run(late.work))
+    const waited = semaphore.run(waiting.work)
     await settled()
     first.end()
     await settled()
@@ -85,11 +85,11 @@ describe('work in turns', () => {
         fc.integer({ min: 1, max: 4 }),
         fc.array(fc.record({ pauses: fc.integer({ min: 0, max: 3 }), fails: fc.boolean() }), { maxLength: 30 }),
         async (atOnce, jobs) => {
-          const turns = new Turns(atOnce)
+          const semaphore = new Semaphore(atOnce)
           let [running, most] = [0, 0]
           const results = await Promise.allSettled(
             jobs.map(({ pauses, fails }, at) =>
-              turns.take(async () => {
+              semaphore.run(async () => {
                 most = Math.max(most, ++running)
                 for (let pause = 0; pause < pauses; pause++) await Promise.resolve()
                 running--

@@ -6,10 +6,10 @@ import type { FastifyRequest } from 'fastify'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import { PATIENT_PAGES, WARD_PAGES } from '../../views/words/access.ts'
 import type { AccessEntry, Session, Staff, Store } from '../store/contract.ts'
-import type { House } from './house.ts'
+import type { AppContext } from './app-context.ts'
 import { patternOf } from './log.ts'
-import { isBackground, isMessage, type Answer } from './page.ts'
-import type { Services, Visit } from './visit.ts'
+import { isBackground, isMessage, type PageResponse } from './page.ts'
+import type { Services, RequestContext } from './request-context.ts'
 
 /** Longest wait of an entry in memory, in milliseconds. */
 export const ACCESS_BATCH_MS = 1000
@@ -73,15 +73,15 @@ const NO_WARDS: ReadonlyMap<string, string> = new Map()
 const drawn = new WeakMap<FastifyRequest, Set<string>>()
 
 /** Notes that this patient's page is drawn for the signed-in person; it is a read once the answer goes out with it. */
-export function recordPatientRead({ request }: Visit, stayId: string): void {
+export function recordPatientRead({ request }: RequestContext, stayId: string): void {
   const stayIds = drawn.get(request)
   if (stayIds === undefined) drawn.set(request, new Set([stayId]))
   else stayIds.add(stayId)
 }
 
 /** Who looked, by what page, with what rights at the time. */
-function lookOf(visit: Visit): Omit<AccessEntry, 'stayId'> {
-  const { nowMs, actor, wardId, request } = visit
+function lookOf(ctx: RequestContext): Omit<AccessEntry, 'stayId'> {
+  const { nowMs, actor, wardId, request } = ctx
   return {
     atMs: nowMs,
     staffId: actor.staffId,
@@ -97,19 +97,19 @@ function lookOf(visit: Visit): Omit<AccessEntry, 'stayId'> {
  * Takes to the log what an answer showed: the patients drawn for it, a ward by its page, or that a patient was asked for
  * and not shown. An answer that leads elsewhere shows nothing.
  */
-export function settleReads(visit: Visit, answer: Answer): void {
+export function settleReads(ctx: RequestContext, answer: PageResponse): void {
   const {
     request,
-    house: { accessLog },
+    appContext: { accessLog },
     wardId,
-  } = visit
+  } = ctx
   const stayIds = drawn.get(request) ?? new Set()
   drawn.delete(request)
   if (isMessage(answer)) {
     const id = idAskedFor(request)
     if (id !== null)
       accessLog.add({
-        ...lookOf(visit),
+        ...lookOf(ctx),
         stayId: null,
         kind: 'refused',
         askedFor: { id, byRole: answer.status === 403 },
@@ -119,10 +119,10 @@ export function settleReads(visit: Visit, answer: Answer): void {
   if (answer.status === 303 || answer.status === 204) return
   const again = isBackground(request)
   // now, and not when the batch is written: a patient may be moved in between
-  const wards = stayIds.size === 0 ? NO_WARDS : visit.store.wardsOfStays([...stayIds])
+  const wards = stayIds.size === 0 ? NO_WARDS : ctx.store.wardsOfStays([...stayIds])
   for (const stayId of stayIds) {
     const ofWardId = wards.get(stayId)
-    const entry = { ...lookOf(visit), stayId, ...(ofWardId === undefined ? {} : { ofWardId }) }
+    const entry = { ...lookOf(ctx), stayId, ...(ofWardId === undefined ? {} : { ofWardId }) }
     if (again) accessLog.addOncePerMinute(entry)
     else accessLog.add(entry)
   }
@@ -133,7 +133,7 @@ export function settleReads(visit: Visit, answer: Answer): void {
     wardId !== null &&
     Object.hasOwn(WARD_PAGES, patternOf(request))
   )
-    accessLog.addOncePerMinute({ ...lookOf(visit), stayId: null })
+    accessLog.addOncePerMinute({ ...lookOf(ctx), stayId: null })
 }
 
 /** The id in the address of a page about one patient; a check's key begins with its stay's. */
@@ -145,14 +145,14 @@ function idAskedFor(request: FastifyRequest): string | null {
 
 /** Notes that a stream shows this person the ward from now on. */
 export function recordWatching(
-  { services, house }: { readonly services: Services; readonly house: House },
+  { services, appContext }: { readonly services: Services; readonly appContext: AppContext },
   request: FastifyRequest,
   { staffId }: Pick<Session, 'staffId'>,
   wardId: string,
 ): void {
   const staff: Staff | undefined = services.store.staffById(staffId)
   if (staff === undefined) return
-  house.accessLog.addOncePerMinute({
+  appContext.accessLog.addOncePerMinute({
     atMs: services.now(),
     staffId,
     stayId: null,

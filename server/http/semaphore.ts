@@ -2,7 +2,7 @@
  * Work that keeps a core busy, so much of it at once and the rest in the order in which it came: two hundred people
  * signing in at the start of a shift must not take every core from those who chart.
  */
-export class Turns {
+export class Semaphore {
   readonly #waiting: (() => void)[] = []
   #free: number
 
@@ -12,7 +12,7 @@ export class Turns {
   }
 
   /** Does the work when its turn comes, and gives its result or its fault. */
-  async take<T>(work: () => Promise<T>): Promise<T> {
+  async run<T>(work: () => Promise<T>): Promise<T> {
     if (this.#free > 0) this.#free--
     else await new Promise<void>((resolve) => this.#waiting.push(resolve))
     try {

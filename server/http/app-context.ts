@@ -1,14 +1,14 @@
 /** The working parts that one running application holds in memory besides its services. */
-import { AccessLog } from './access.ts'
+import { AccessLog } from './access-log.ts'
 import { readAssets, type Assets } from './assets.ts'
 import { Attempts } from './attempts.ts'
 import { newToken } from './ids.ts'
 import { FormKeys } from './keys.ts'
 import { Metrics } from './metrics.ts'
-import { NobodysPin, WARD_PIN_COST } from './pins.ts'
-import type { RouteSpec, Services } from './visit.ts'
+import { DecoyPinHash, WARD_PIN_COST } from './pins.ts'
+import type { RouteSpec, Services } from './request-context.ts'
 
-export type House = {
+export type AppContext = {
   /** Every route with its roles, filled as they are registered. */
   readonly routes: RouteSpec[]
   /** Changes with each start: a login made before it has ended, since the monotonic clock began anew. */
@@ -18,13 +18,13 @@ export type House = {
   readonly attempts: Attempts
   readonly accessLog: AccessLog
   readonly formKeys: FormKeys
-  readonly nobodysPin: NobodysPin
+  readonly decoyPinHash: DecoyPinHash
   readonly assets: Assets
   /** What is counted for a collector; null where nobody may collect. */
   readonly metrics: Metrics | null
 }
 
-type Told = {
+type AppCallbacks = {
   /** when a batch of the access log could not be written */
   readonly accessLogFailed: (error: unknown) => void
   /** when the attempts of a badge, or from an address, have used up their limit */
@@ -32,15 +32,15 @@ type Told = {
 }
 
 /** Builds the parts, and says who is told of what. */
-export function makeHouse(services: Services, told: Told): House {
+export function makeAppContext(services: Services, callbacks: AppCallbacks): AppContext {
   return {
     routes: [],
     bootId: newToken().slice(0, 12),
     lastSeen: new Map(),
-    attempts: new Attempts(told.attemptsUsedUp),
-    accessLog: new AccessLog(services.store, told.accessLogFailed),
+    attempts: new Attempts(callbacks.attemptsUsedUp),
+    accessLog: new AccessLog(services.store, callbacks.accessLogFailed),
     formKeys: new FormKeys(services.store.secret('form-keys'), services.newId),
-    nobodysPin: new NobodysPin(services.pinCost ?? WARD_PIN_COST),
+    decoyPinHash: new DecoyPinHash(services.pinCost ?? WARD_PIN_COST),
     assets: readAssets(),
     metrics: services.config.metricsToken === null ? null : new Metrics(services),
   }

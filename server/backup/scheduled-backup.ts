@@ -7,7 +7,7 @@ import { clearParts, isFolder } from '../store/files.ts'
 import { backupsIn, deleteOldest, nameOf, newestOf, timeOfName, type Kept } from './folder.ts'
 import { makeBackup, refusalFrom } from './make.ts'
 
-export type TurnAsked = {
+export type ScheduledBackupInput = {
   readonly databaseFile: string
   readonly folder: string
   readonly keep: number
@@ -18,7 +18,7 @@ export type TurnAsked = {
 }
 
 /** What a turn saw in the folder. */
-export type Seen = {
+export type BackupFolderState = {
   /** The newest backup and its age in milliseconds; null when there is none. */
   readonly newest: { readonly atMs: number; readonly ageMs: number } | null
   readonly kept: number
@@ -28,18 +28,24 @@ export type Seen = {
   readonly nothingYet: boolean
 }
 
-export type TurnDone = {
+export type ScheduledBackupResult = {
   /** A sentence for the administrator when something failed; null when all is well. */
   readonly failure: string | null
   readonly made: boolean
   /** Null when the folder could not be looked into. */
-  readonly seen: Seen | null
+  readonly seen: BackupFolderState | null
 }
 
 /** Does a turn and never throws for what a disk or a database may do: that is the failure it tells of. */
-export function takeTurn({ databaseFile, folder, keep, nowMs, enoughMs }: TurnAsked): TurnDone {
-  let seen: Seen | null = null
-  const see = (kept: readonly Kept[], sameDisk: boolean): Seen => {
+export function runScheduledBackup({
+  databaseFile,
+  folder,
+  keep,
+  nowMs,
+  enoughMs,
+}: ScheduledBackupInput): ScheduledBackupResult {
+  let seen: BackupFolderState | null = null
+  const see = (kept: readonly Kept[], sameDisk: boolean): BackupFolderState => {
     const newest = newestOf(kept, nowMs)
     return {
       newest: newest === null ? null : { atMs: newest.atMs, ageMs: Math.max(0, nowMs - newest.atMs) },
