@@ -1,6 +1,7 @@
 /**
- * Insulin orders of the demo's patients, from published scales (figures only; reference-values sections 2 and 3):
- * the supplemental scale of the RABBIT 2 trial (Umpierrez et al., Diabetes Care 2007;30:2181), and teaching scales.
+ * Insulin orders of the demo's patients, with the figures of published scales: the supplemental scale of the
+ * RABBIT 2 trial (Umpierrez et al., Diabetes Care 2007;30:2181) and teaching scales. tests/standards/README.md explains
+ * the labels and marks.
  */
 import type { LoadFileInput } from '../server/load/schema.ts'
 
@@ -64,7 +65,7 @@ export const resistantScale: DemoOrder = scaleMg(RESISTANT)
 export const sensitiveScaleMmol: DemoOrder = scaleMmol(SENSITIVE)
 export const usualScaleMmol: DemoOrder = scaleMmol(USUAL)
 
-/** Textbook scale for every 6 h, regular insulin (reference-values 2e, R). */
+/** Textbook scale for every 6 h, regular insulin (2e, R). */
 export const everySixHours: DemoOrder = {
   ...BLANK,
   insulin: 'regular insulin',
@@ -82,7 +83,7 @@ export const everySixHours: DemoOrder = {
   },
 }
 
-/** College packet's scale for every 4 h, regular insulin; above 330 no dose but a call (reference-values 2e, R). */
+/** College packet's scale for every 4 h, regular insulin; above 330 no dose but a call (2e, R). */
 export const everyFourHours: DemoOrder = {
   ...everySixHours,
   correctionIntervalMin: 240,

@@ -1,6 +1,6 @@
 /**
- * What happened to a patient in a stretch of time, as one list: what led to a low when the stretch is the 24 h before its
- * first value (design 4.8). Facts count from when they happened, however late they were charted. A stretch is half-open.
+ * What happened to a patient in a stretch of time, as one list. The 24 h before the first value of a low show what led to
+ * it. Facts count from when they happened, however late they were charted. A stretch is half-open.
  */
 import type { PlanVersion } from '../check/check.ts'
 import type { CriticalCall } from '../critical/call.ts'
@@ -17,7 +17,7 @@ import { HOUR_MS } from '../time/span.ts'
 import { mealsOf, trayOfDose, type MealDose, type TrayAfter } from './antecedent-meals.ts'
 import { nilSpans } from './nil-spans.ts'
 
-/** How far back what led to a low is looked for (design 4.8; common practice). */
+/** How far back the causes of a low are searched for (24 h; common practice, no published figure). */
 export const LOOK_BACK_MS = 24 * HOUR_MS
 
 /** Everything charted about one stay that bears on a low; more than the stretch does no harm. */

@@ -1,4 +1,4 @@
-/** The educator's finding and follow-up about a low: added to the record, never over it (design 4.8). */
+/** The educator's finding and follow-up about a low. A note is added to the record and changes nothing in it. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import type { LowEvent } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'

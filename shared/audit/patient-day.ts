@@ -64,7 +64,7 @@ export const RESOLVED_FROM: Readonly<Record<GlucoseUnit, number>> = {
  * The day's figure from that day's readings, in any order. Superseded and voided readings count nothing, and so does a
  * reading in another unit than the day's: a ward has one unit, and a ward that changed it must still be able to chart.
  * below70 includes below54, above180 includes above250 and above300; 70 and 180 are in range. LO and HI are counted
- * apart and enter no sum and no share (design 4.1).
+ * apart and enter no sum and no share, because they are not numbers.
  */
 export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]): PatientDay {
   const limit = LIMITS[head.unit]

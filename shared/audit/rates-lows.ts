@@ -33,8 +33,8 @@ export type LowFigure = {
 }
 
 /**
- * A further low from 10 min to 24 h after one is a recurrence (reference-values section 9; M: definitions differ by
- * site); one sooner is the same low looked at again.
+ * A further low from 10 min to 24 h after one is a recurrence (M; definitions differ by site). One sooner is the same low
+ * measured again.
  */
 const AGAIN_FROM_MS = 10 * MINUTE_MS
 

@@ -59,8 +59,9 @@ export type Need = {
 }
 
 /**
- * Harm first (our own order, after design 4.2: lows, rechecks and missing trays before late checks): what can kill in
- * minutes, insulin that may hurt, results nobody acts on, then late work, then paperwork.
+ * Harm first: what can kill in minutes, insulin that may hurt, results that nobody acts on, then late work, then
+ * paperwork. The order is our own. Like the order of the round (shared/check/round-order.ts), it puts lows, rechecks and
+ * missing trays before late checks.
  */
 const HARM: Readonly<Record<NeedKind, number>> = {
   'low-call-emergency': 0,

@@ -114,7 +114,7 @@ export type RoundLine = Walkable & {
 
 export type RoundModel = {
   readonly round: Round
-  /** In the order of design 4.2. */
+  /** In the order of the round (round-order.ts). */
   readonly lines: readonly RoundLine[]
   /** Planned checks of this round with their states, for the progress of any choice of beds. */
   readonly roundChecks: readonly { readonly stayId: string; readonly state: CheckState }[]

@@ -18,7 +18,7 @@ export type Walkable = {
 type Place = { readonly rank: number; readonly time: number }
 
 /**
- * Design 4.2: lows not yet treated, rechecks whose time has come, insulin given with no tray, then late, then open in
+ * Lows not yet treated, rechecks whose time has come, insulin given with no tray, then late, then open in
  * walking order of beds; after them what closed with no reading, what is still to come and what is done. A recheck
  * whose clock still runs stands between the trays and the late checks: never below routine work, never above what is
  * owed now. Longest waiting first among the urgent ones.

@@ -63,7 +63,7 @@ export type CriticalClock = {
  * Where a critical result stands at `nowMs`; null when it is not critical. All deadlines run from the time it was taken:
  * repeat within `policy.critical.repeatWithinMin` (10 min, CAP Q-Probes 2016;140:119; R), call within `callWithinMin` and
  * laboratory value within `laboratoryWithinMin` (the ward's own settings). A repeat never delays the treatment of a low,
- * and once treatment has begun the next reading is a recheck, so none is asked then (design 4.3).
+ * and once treatment has begun the next reading is a recheck, so none is asked then.
  */
 export function criticalClock(
   reading: Reading,

@@ -62,7 +62,7 @@ export type CriticalFacts = {
 
 /**
  * Where a critical reading stands, looking at what came before and after it; null when it is not critical. Once a low
- * is being treated the next reading is a recheck and no repeat (design 4.3). A laboratory value needs no repeat.
+ * is being treated the next reading is a recheck and no repeat. A laboratory value needs no repeat.
  */
 export function confirmationOf(reading: Reading, facts: CriticalFacts): Confirmation | null {
   const { policy } = facts
@@ -81,7 +81,7 @@ export function confirmationOf(reading: Reading, facts: CriticalFacts): Confirma
 }
 
 /**
- * What a dose needs to know (design 4.3: no dose follows an unconfirmed critical high). Null: the reading is no
+ * What a dose needs to know: no dose follows an unconfirmed critical high. Null: the reading is no
  * critical high and none came shortly before it. True: confirmed, or a laboratory value. False: a third stick or a
  * laboratory sample first.
  *

@@ -28,7 +28,7 @@ export type GlucoseRefusal =
   | 'glucose-not-plausible'
 
 /**
- * What a meter can show as a number (generic range 20 to 600 mg/dL, reference-values section 8; 1.1 to 33.3 mmol/L):
+ * What a meter can show as a number (20 to 600 mg/dL, the usual range of meters; 1.1 to 33.3 mmol/L):
  * beyond it a meter shows LO or HI, so a number beyond it is a typing slip.
  */
 export const METER_RANGE: Readonly<Record<GlucoseUnit, { readonly least: number; readonly most: number }>> = {

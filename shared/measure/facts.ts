@@ -66,7 +66,7 @@ export type MeasurePeriod = { readonly from: string; readonly to: string }
 /**
  * How a result without a number counts. published: it matches no comparison, as the published logic has it. classed: a
  * meter's LO is below every limit here and its HI above every one, because a meter measures 20 to 600 mg/dL
- * (reference-values section 8).
+ * (METER_RANGE in shared/glucose/value.ts).
  */
 export type OutOfRangeRule = 'published' | 'classed'
 

@@ -38,7 +38,7 @@ const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
 
 /**
  * A new meter on a ward. Its serial number is the only one of its kind on any ward, and it shows the ward's unit: a
- * meter in the other unit cannot be used there (design 4.1). It is usable once its controls are passed.
+ * meter in the other unit cannot be used there. It is usable once its controls are passed.
  */
 export function addMeter(
   entry: MeterEntry,

@@ -34,7 +34,7 @@ export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   })
 }
 
-/** A meter whose controls are not done or that has failed one since, or an expired lot, never leads to insulin (design 4.7). */
+/** A meter whose controls are not done or that has failed one since, or an expired lot, never leads to insulin. */
 export function readingInDoubt({ reading, inputs: { meterFailedAtMs } }: DoseFacts): GuardResult {
   if (meterFailedAtMs !== undefined)
     return result('reading-in-doubt', 'stops', { found: 'meter-failed', foundMs: meterFailedAtMs })
@@ -54,7 +54,7 @@ export function readingSuperseded({ inputs }: DoseFacts): GuardResult {
     : result('reading-superseded-by-newer', 'stops', { foundMs: newer })
 }
 
-/** No dose follows an unconfirmed critical high (design 4.3). `criticalConfirmed` null: the value is not critical. */
+/** No dose follows an unconfirmed critical high. `criticalConfirmed` null: the value is not critical. */
 export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResult {
   const above =
     reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)

@@ -56,7 +56,10 @@ export function correctionFor(
   return scalePart(at.atBedtime && bedtime.kind === 'own-scale' ? bedtime.scale : correction.scale, glucose, halved)
 }
 
-/** Bedtime halving rounds half units down, as a published scale prints it (reference-values 2d, R: half of 3 is 1). */
+/**
+ * Bedtime halving rounds half units down, as a published scale prints it: half of 3 is 1 (pregnancy clinic of a US
+ * medical school; R).
+ */
 function scalePart(scale: Scale, glucose: NumericGlucose, halved: boolean): ScalePart {
   const lookup = answerFor(scale, glucose)
   const units = lookup.answer === 'call' ? 0 : halved ? Math.floor(lookup.answer / 2) : lookup.answer

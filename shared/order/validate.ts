@@ -46,8 +46,8 @@ type Fault = Refused<OrderRefusal> | null
 
 /**
  * Accepts an order that the rules can work with on a ward of this policy, or refuses it with the first fault found.
- * U-500 is refused: 0.15 mL of it is 75 units, and a syringe marked for U-100 would give five times the dose meant
- * (reference-values section 3). Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
+ * U-500 is refused: 0.15 mL of it is 75 units (R), and a syringe marked for U-100 would give five times the dose
+ * meant. Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
  */
 export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<InsulinOrder, OrderRefusal> {
   const fault =

@@ -36,7 +36,7 @@ export type VerificationAnswer =
       readonly agrees: boolean
     }
 
-/** Answers asked of one order; fewer only where it has fewer (design 4.4; three is the figure, D). */
+/** Answers asked of one order; fewer only where it has fewer. Three is our own figure, without a published source. */
 export const QUESTIONS_ASKED = 3
 /** More carbohydrate than a meal has, in grams; an order by ratio is asked within it (common practice). */
 const GRAMS_MOST = 300

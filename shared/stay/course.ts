@@ -97,7 +97,10 @@ export type CourseFacts = {
   readonly trays: readonly TrayFact[]
 }
 
-/** The stretch, `fromMs` in and `toMs` in (now, for whoever looks now), and what the viewer must not see (design 4.5). */
+/**
+ * The stretch, `fromMs` in and `toMs` in (now, for whoever looks now), and what the viewer must not see, so that a second
+ * check stays blind.
+ */
 export type CourseAsked = {
   readonly fromMs: number
   readonly toMs: number

@@ -157,7 +157,7 @@ describe('2f, malformed scales that have been printed', () => {
   })
 })
 
-it('worked doses by factor and by carbohydrate, tried beside the form (section 3)', async () => {
+it('worked doses by factor and by carbohydrate, tried beside the form', async () => {
   const birch = await open.signedIn(people.bo, CART)
   const forms = { 'mg/dL': await formAt(device, stays.tomas.stayId), 'mmol/L': await formAt(birch, stays.ivor.stayId) }
   for (const { name, unit, fields, rows = [], glucose, grams = '', answer, says } of WORKED) {

@@ -1,4 +1,4 @@
-/** A control that fails after a reading was taken: nothing that rests on the reading goes on to insulin, until the meter passes one (design 4.7). */
+/** A control that fails after a reading stops all insulin that depends on the reading until the meter passes one. */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'

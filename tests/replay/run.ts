@@ -12,7 +12,7 @@ import { readSet } from './sets.ts'
 
 async function main(path: string | undefined): Promise<number> {
   if (path === undefined || !exists(path)) {
-    console.error('Name the UCI folder or the Shanghai file: npm run replay -- ../shared/data/uci-diabetes')
+    console.error('Name the UCI folder or the Shanghai file: npm run replay -- path/to/uci-diabetes')
     return 1
   }
   const set = readSet(path)

@@ -1,7 +1,7 @@
 /**
- * The supplemental scale of the RABBIT 2 trial, usual column (Umpierrez et al., Diabetes Care 2007;30:2181;
- * reference-values section 2a, mark R/S), as printed rows and as a table to look a dose up in. Written apart from
- * the rules of the service and importing none of them, so that it can contradict them.
+ * The supplemental scale of the RABBIT 2 trial, usual column (Umpierrez et al., Diabetes Care 2007;30:2181; R/S), as
+ * printed rows and as a table to look a dose up in. Written apart from the rules of the service and importing none of
+ * them, so that it can contradict them.
  *
  * mmol/L rows are in tenths. Each printed upper bound is divided by 18.0156 and written to one decimal, as the ADA
  * prints 140 = 7.8, 180 = 10.0, 350 = 19.4 and 400 = 22.2; 220, 260 and 300 are 12.2, 14.4 and 16.7 (worked out here,

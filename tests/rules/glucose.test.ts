@@ -31,7 +31,7 @@ describe('what is typed on a mg/dL ward', () => {
   it.each([
     ['', 'glucose-missing'],
     ['   ', 'glucose-missing'],
-    // design 4.1: 6.2 typed on a mg/dL ward
+    // only plausible in mmol/L: 6.2 typed on a mg/dL ward
     ['6.2', 'glucose-looks-like-other-unit'],
     ['6', 'glucose-looks-like-other-unit'],
     ['19', 'glucose-looks-like-other-unit'],
@@ -70,7 +70,7 @@ describe('what is typed on a mmol/L ward', () => {
   })
 
   it.each([
-    // design 4.1: 112 typed on a mmol/L ward, and "28" which could be 2.8 or 28.0
+    // only plausible in mg/dL: 112 typed on a mmol/L ward; and "28", which could be 2.8 or 28.0
     ['112', 'glucose-looks-like-other-unit'],
     ['34', 'glucose-looks-like-other-unit'],
     ['33.4', 'glucose-looks-like-other-unit'],

@@ -221,7 +221,7 @@ describe('the linter sees each planted fault', { timeout: 120_000 }, () => {
   })
 })
 
-describe('pins, each with its reason in DEVELOPERS.md', () => {
+describe('pinned versions, each with its reason in server/decisions', () => {
   type Manifest = { dependencies: Record<string, string>; devDependencies: Record<string, string> }
   const manifest = JSON.parse(textOf('package.json')) as Manifest
   const lock = JSON.parse(textOf('package-lock.json')) as {
@@ -237,12 +237,12 @@ describe('pins, each with its reason in DEVELOPERS.md', () => {
   ])('%s', (name, asked, got) => {
     expect(manifest.dependencies[name] ?? manifest.devDependencies[name]).toMatch(asked)
     expect(installed(name)).toMatch(got)
-    const reasons = textOf('DEVELOPERS.md')
-      .split(/\n\s*\n|\n(?=[-*|] )/)
+    const reasons = filesBelow('server/decisions', ['.md'])
+      .flatMap((file) => textOf(file).split(/\n\s*\n|\n(?=[-*|] )/))
       .filter((paragraph) => paragraph.toLowerCase().includes(name.replace('.org', '').toLowerCase()))
     expect(
       reasons.some((paragraph) => /because|since|wants|needs|until|so that/i.test(paragraph)),
-      `a reason for ${name} in DEVELOPERS.md`,
+      `a reason for ${name} in server/decisions`,
     ).toBe(true)
   })
 

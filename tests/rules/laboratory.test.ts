@@ -11,7 +11,7 @@ const venous = (value: Reading['glucose']['value'], time: string): Reading =>
 const waits = (readings: readonly Reading[], time = '07:30'): string | null =>
   laboratoryWait(readings, POLICY, at(time))?.readingId ?? null
 
-/** The wait is the ward's own setting, 60 min by default; that HI and LO lead to a sample: design 4.3. */
+/** HI and LO need a laboratory sample: no dose follows from them. The wait is the ward's own setting, 60 min by default. */
 describe('the wait for a laboratory value', () => {
   it.each<[string, readonly Reading[], string | null]>([
     ['HI waits', [HI], 'hi'],

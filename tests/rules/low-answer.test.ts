@@ -154,7 +154,7 @@ const guardOf = (given: Given) => {
 }
 const FACTOR = { kind: 'factor' as const, target: 120, perUnit: 20 }
 
-/** 200 mg/dL on the usual column of 2a is 6 units of correction; the meal part is 5. Own rule, from design 4.3 and 4.6. */
+/** 200 mg/dL on the usual column of 2a is 6 units of correction; the meal part is 5. The rule is our own. */
 describe('what it releases', () => {
   it.each<[string, Given, number | string]>([
     ['the meal part, without its correction', { glucose: 200, order: MEAL, inputs: FOLLOWING }, 5],

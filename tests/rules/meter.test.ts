@@ -355,7 +355,7 @@ describe('a pair with the laboratory', () => {
   })
 })
 
-/** Design 4.7: a meter whose control was not passed never leads to insulin, and what it measured before it failed is in doubt with it. */
+/** A meter whose control was not passed never leads to insulin. What it measured before it failed is in doubt too. */
 describe('a control that fails after a reading', () => {
   const failed = new Map([['meter1', NOW]])
   it.each([

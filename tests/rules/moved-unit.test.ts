@@ -13,7 +13,7 @@ const MG = defaultPolicy('mg/dL', 'UTC')
 const MMOL = defaultPolicy('mmol/L', 'UTC')
 
 describe('a limit in the other unit', () => {
-  // printed pairs: American Diabetes Association (reference-values section 8; R)
+  // printed pairs: American Diabetes Association (R)
   it.each([
     [54, 30],
     [70, 39],

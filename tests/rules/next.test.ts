@@ -1,4 +1,4 @@
-/** What must happen next (design 4.3): every step alone, their order together, and a sentence for each. */
+/** What must happen next: every step alone, their order together, and a sentence for each. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { LowEvent } from '../../shared/low/low.ts'

@@ -19,7 +19,7 @@ import {
   type Given,
 } from '../support/dose.ts'
 
-/** RABBIT 2, sensitive column for a patient who does not eat (reference-values 2a, S); the usual column gives 6 at 200. */
+/** RABBIT 2, sensitive column for a patient who does not eat (2a, S); the usual column gives 6 at 200. */
 const SENSITIVE = scaleOf([
   [null, 140, 0],
   [141, 180, 2],

@@ -18,7 +18,7 @@ function day(values: readonly Value[], unit: GlucoseUnit = 'mg/dL'): ReturnType<
   )
 }
 
-it('the worked split of reference-values 9 (D): A day 1 and 2, B day 1 and 2', () => {
+it('the worked split of tests/standards/rates.test.ts (D): A day 1 and 2, B day 1 and 2', () => {
   const days = [[65, 150, 210, 180], [140], [55, 60], [300, 320]].map((values) => day(values))
   const total = (of: (one: (typeof days)[number]) => number): number => days.reduce((sum, one) => sum + of(one), 0)
   expect([total((one) => one.below70), total((one) => one.readings)]).toEqual([3, 9])

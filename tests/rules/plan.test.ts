@@ -77,7 +77,7 @@ describe('what each plan gives on an ordinary day', () => {
   })
 })
 
-describe('windows, to the minute (defaults of design 4.2)', () => {
+describe('default windows, to the minute', () => {
   const windowsOf = (plan: CheckPlan, over: Partial<PlanFacts> = {}) =>
     day([version(plan)], over).map((c) =>
       [clock(c.opensMs), clock(c.dueMs), clock(c.lateAfterMs), clock(c.closesMs)].join(' '),

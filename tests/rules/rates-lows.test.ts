@@ -59,7 +59,7 @@ describe('level and resolution', () => {
   })
 })
 
-describe('recurrence (10 min to 24 h; reference-values 9, M)', () => {
+describe('recurrence (10 min to 24 h; M)', () => {
   const earlier = (before: number): LowEvent => low({ lowId: 'before', openedAtMs: NOW - before })
   it.each([
     ['the first of the stay', [low()], { withinDay: false, againInStay: false }],

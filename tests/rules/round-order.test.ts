@@ -24,7 +24,7 @@ const check = (id: string, bedIndex: number, state: CheckState, dueMs = 500): Wa
 })
 const order = (items: readonly Walkable[]): string[] => inRoundOrder(items, NOW).map(({ id }) => id)
 
-describe('the order of the round (design 4.2)', () => {
+describe('the order of the round', () => {
   it('lows not treated, rechecks whose time has come, insulin with no tray, then late, then open by beds', () => {
     expect(
       order([

@@ -1,4 +1,4 @@
-/** Rotation: common practice (reference-values section 11): sides of the middle and ring fingers, never the last one again. */
+/** Rotation, as common practice has it: sides of the middle and ring fingers, never the last one again. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { InjectionSite } from '../../shared/dose/dose.ts'

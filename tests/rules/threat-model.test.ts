@@ -1,11 +1,11 @@
-/** The threat model in DEVELOPERS.md names tests and files that are there, and every attack that was asked for has a test of its name. */
+/** The threat model in server/http/SECURITY.md names only tests and files that exist, and each listed attack has a test named after it. */
 import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { filesBelow, literalsOf, ROOT, textOf } from '../support/house.ts'
 
 const section = (title: string): string =>
-  textOf('DEVELOPERS.md')
+  textOf('server/http/SECURITY.md')
     .split(/^## /m)
     .find((part) => part.startsWith(`${title}\n`)) ?? ''
 const model = section('Threat model')
@@ -16,7 +16,7 @@ const referencesIn = (text: string): readonly Reference[] =>
   [...text.matchAll(/`([\w/-]+)` “([^”]+)”/g)].map(([, name = '', title = '']) => ({ name, title }))
 
 const files = filesBelow('tests', ['.test.ts'])
-/** What is wrong with a reference; null when the file is there and has such a title. */
+/** What is wrong with a reference. Null: the file exists and has such a title. */
 function faultOf({ name, title }: Reference): string | null {
   const file = `tests/${name}.test.ts`
   if (!files.includes(file)) return `${name}: no file`
@@ -24,7 +24,7 @@ function faultOf({ name, title }: Reference): string | null {
 }
 
 describe('the threat model', () => {
-  it('is read: a test that is not there, and a title that is not in it, are found', () => {
+  it('check finds a missing test file and a missing title', () => {
     const planted = referencesIn(
       'x | `http/security-pins` “brute force”, `http/no-such-file` “x”, `http/security-pins` “no such title” |',
     )
@@ -35,22 +35,22 @@ describe('the threat model', () => {
     ])
   })
 
-  it('names only tests that are there', () => {
+  it('names only tests that exist', () => {
     const references = referencesIn(model)
     expect(references.length).toBeGreaterThan(40)
     expect(references.map(faultOf).filter((fault) => fault !== null)).toEqual([])
   })
 
-  it('has a test in every row of its table', () => {
+  it('names a test in every row of its table', () => {
     const rows = model
       .split('\n')
       .filter((line) => line.startsWith('| '))
-      .slice(2)
+      .slice(1)
     expect(rows.length).toBeGreaterThan(20)
     expect(rows.filter((row) => referencesIn(row.split(' | ').at(-1) ?? '').length === 0)).toEqual([])
   })
 
-  it('names only files that are there', () => {
+  it('names only files that exist', () => {
     const named = [...model.matchAll(/`((?:server|shared|views|tests)\/[\w./-]+)`/g)].map(([, path = '']) => path)
     expect(named.length).toBeGreaterThan(12)
     expect(named.filter((path) => !existsSync(join(ROOT, path)))).toEqual([])
@@ -69,7 +69,7 @@ describe('the threat model', () => {
     'timing of PIN checks',
     'badge enumeration',
     'brute force',
-  ])('%s has a test of its name', (attack) => {
+  ])('%s has a test named after it', (attack) => {
     const attackers = files.filter((file) => file.startsWith('tests/http/security-'))
     expect(attackers.length).toBeGreaterThanOrEqual(5)
     expect(
@@ -81,8 +81,8 @@ describe('the threat model', () => {
 })
 
 describe('dependencies', () => {
-  /** The oldest version with every fault mended that was published of the package by 26 November 2026, and one of those faults. */
-  const MENDED: readonly (readonly [name: string, least: string, advisory: string])[] = [
+  /** The oldest version that fixes every vulnerability published of the package by 26 November 2026, and one of those advisories. */
+  const FIXED: readonly (readonly [name: string, least: string, advisory: string])[] = [
     [
       'fastify',
       '5.12.2',
@@ -105,7 +105,7 @@ describe('dependencies', () => {
     return at >= 0 && (a[at] ?? 0) < (b[at] ?? 0)
   }
 
-  it('versions are compared as numbers', () => {
+  it('compares versions as numbers', () => {
     expect([
       isOlder('10.1.2', '10.1.3'),
       isOlder('10.1.10', '10.1.3'),
@@ -115,7 +115,7 @@ describe('dependencies', () => {
     ]).toEqual([true, false, true, false, false])
   })
 
-  it.each(MENDED)('%s: no dependency is older than the version that mended a published fault', (name, least) => {
+  it.each(FIXED)('%s: no dependency is older than the version that fixed a published vulnerability', (name, least) => {
     const versions = running
       .filter(([path]) => path.endsWith(`node_modules/${name}`))
       .map(([, { version = '' }]) => version)
@@ -123,7 +123,7 @@ describe('dependencies', () => {
     expect(versions.filter((version) => isOlder(version, least))).toEqual([])
   })
 
-  it('each has its content’s hash in the lock file, and one may run a script when it is installed', () => {
+  it('have a content hash in the lock file, and only the allowed package runs an install script', () => {
     expect(running.length).toBeGreaterThan(50)
     expect(running.filter(([, { integrity = '' }]) => !integrity.startsWith('sha512-')).map(([path]) => path)).toEqual(
       [],

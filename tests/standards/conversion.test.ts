@@ -57,7 +57,7 @@ describe('printed pairs (American Diabetes Association; R)', () => {
   })
 })
 
-describe('traps (reference-values 8; D)', () => {
+describe('traps (D)', () => {
   it('70 mg/dL is 3.885 mmol/L: below 3.9 although it is not below 70', () => {
     expect(mgPerDlToMmolPerL(70).toFixed(3)).toBe('3.886')
     expect(mgPerDlToMmolPerL(70)).toBeLessThan(3.9)

@@ -1,6 +1,6 @@
 /**
  * The repeat of a point-of-care critical value: within 10 min, and within 15 mg/dL (low) or 20 % (high) is confirmed
- * (CAP Q-Probes, Schifman, Arch Pathol Lab Med 2016;140:119; R). The worked pairs are reference-values 7 (D).
+ * (CAP Q-Probes, Schifman, Arch Pathol Lab Med 2016;140:119; R). The worked pairs follow from that rule (D).
  */
 import { describe, expect, it } from 'vitest'
 import { judgeRepeat } from '../../shared/critical/confirm.ts'

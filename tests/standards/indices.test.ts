@@ -1,6 +1,6 @@
 /**
- * Low and high blood glucose index against the figures of reference-values section 9 (Kovatchev, Diabetes Care
- * 1997;20:1655; constants M, worked figures D). A published page that multiplies by 22.77 on top is wrong: r(20) is
+ * Low and high blood glucose index against worked figures (Kovatchev, Diabetes Care 1997;20:1655; constants M, worked
+ * figures D). A published page that multiplies by 22.77 on top is wrong: r(20) is
  * about 100.
  */
 import { describe, expect, it } from 'vitest'

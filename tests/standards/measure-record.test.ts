@@ -1,6 +1,6 @@
 /**
  * Stays of this record through the two harm measures: units, LO and HI by both rules, what is voided, ages by the ward's
- * own date. Limits: reference-values section 10 (CMS816, CMS871; R); conversions with 18.0156 (section 8; R).
+ * own date. Limits: CMS816 and CMS871 (R). Conversions with 18.0156: molar mass 180.156 g/mol, LOINC LG7967-5 (R).
  */
 import { describe, expect, it } from 'vitest'
 import { measureFactsOf, type EndedRecord } from '../../shared/measure/from-record.ts'

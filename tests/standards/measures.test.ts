@@ -190,7 +190,7 @@ const harmed = (
   drugs: readonly DrugGiven[] = [insulin('2026-07-12T08:00:00Z')],
 ): boolean | undefined => low({ results, drugs })?.numerator
 
-describe('severe hypoglycemia, worked examples (reference-values section 10; R)', () => {
+describe('severe hypoglycemia, worked examples (CMS816; R)', () => {
   const T = '2026-07-12T09:00:00Z'
   const plus = (time: string): string => `2026-07-12T${time}Z`
   it.each([
@@ -199,7 +199,7 @@ describe('severe hypoglycemia, worked examples (reference-values section 10; R)'
     ['35 then 80.1 at + 5:00', [result(T, 35), result(plus('09:05:00'), 80.1)], false],
     ['35 then 81 at + 5:00', [result(T, 35), result(plus('09:05:00'), 81)], false],
     ['39.9 then 70 at + 5:00', [result(T, 39.9), result(plus('09:05:00'), 70)], true],
-    // measure-logic section 3, D
+    // edges of the published logic of CMS816 (D)
     ['exactly 40', [result(T, 40)], false],
     ['35 then 81 a thousandth of a second after + 5:00', [result(T, 35), result(plus('09:05:00.001'), 81)], true],
     ['35 and 81 at the same instant', [result(T, 35), result(T, 81)], true],
@@ -269,7 +269,7 @@ describe('severe hypoglycemia, the look-back and the denominator (D)', () => {
   })
 })
 
-describe('which stays qualify (measure-logic section 2)', () => {
+describe('which stays qualify (published logic of both measures)', () => {
   const emergency = (start: string, end: string): Encounter =>
     inpatient(start, end, { encounterId: 'ed', kind: 'emergency' })
   const observation = (start: string, end: string): Encounter =>
@@ -344,7 +344,7 @@ describe('severe hyperglycemia', () => {
   ]
   const fiveDays = [inpatient('2026-04-07T08:00:00Z', '2026-04-12T08:15:00Z')]
 
-  it('worked examples (reference-values section 10; R)', () => {
+  it('worked examples (CMS871; R)', () => {
     expect(counts(days({ encounters: stay, results: [result('2026-04-09T12:00:00Z', 320)] }))).toEqual([3, 1])
     const twoHigh = [
       result('2026-04-08T12:00:00Z', 201),

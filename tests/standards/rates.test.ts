@@ -1,6 +1,6 @@
 /**
- * Rates by three denominators against the worked split of reference-values section 9 (definitions of Goldberg et al.,
- * Diabetes Technol Ther 2006;8:560, by way of Munoz 2012, PMC3697928 table 2; R; the figures D), and mean, SD and
+ * Rates by three denominators against a worked split (definitions of Goldberg et al., Diabetes Technol Ther 2006;8:560,
+ * read in Munoz 2012, PMC3697928 table 2; R; the figures D), and mean, SD and
  * quartiles against simple-statistics.
  */
 import { mean, median, quantile, sampleStandardDeviation } from 'simple-statistics'
@@ -25,7 +25,7 @@ const split = [
   day('b', '2026-03-02', [300, 320]),
 ]
 
-describe('the worked split (section 9; D)', () => {
+describe('the worked split (D)', () => {
   const rates = ratesOf(sumsOf(split))
   it.each([
     ['readings', 'below70', 3, 9, '33.3 %'],

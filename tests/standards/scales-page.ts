@@ -1,6 +1,7 @@
 /**
- * Published scales as a hand types them into the order form, and the answers that their own rows give (reference-values
- * section 2, with its marks). The expected edges are read off the printed rows, never off the rules.
+ * Published scales as a person types them into the order form, and the answers that their own rows give. README.md beside
+ * this file explains the labels 2a to 2e and the marks. The expected edges come from the printed rows, never from the
+ * rules.
  */
 import type { PaperRow } from '../browser/pages/order-entry.ts'
 
@@ -425,7 +426,7 @@ const factor = (target: string, perUnit: string): Readonly<Record<string, string
 })
 const ratio = (gramsPerUnit: string): Readonly<Record<string, string>> => ({ mealKind: 'ratio', gramsPerUnit })
 
-/** Section 3, the worked doses by factor and by carbohydrate; the number and the mark stand in the name. */
+/** The worked doses by factor and by carbohydrate; the number and the mark are in the name. */
 export const WORKED: readonly WorkedDose[] = [
   {
     name: '8 (R)',

@@ -1,6 +1,6 @@
 /**
- * Published scales against the rules: every row at both its ends and one beside each, with source and mark
- * (R read in the source, S read in a restatement, M from memory, D worked out from the rule above it).
+ * Published scales against the rules: every row at both its ends and one beside each, with source and mark. README.md
+ * beside this file explains the labels and marks.
  */
 import { describe, expect, it } from 'vitest'
 import { answerFor } from '../../shared/order/scale.ts'

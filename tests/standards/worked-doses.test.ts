@@ -1,6 +1,6 @@
 /**
- * Worked doses as published (reference-values section 3), as far as an order can hold them. Numbers are the section's;
- * marks: R read in the source, S read in a restatement, M from memory, D worked out from the rule above it.
+ * Worked doses as published, as far as an order can hold them. README.md beside this file explains the numbers and the
+ * marks.
  */
 import { describe, expect, it } from 'vitest'
 import { checkOrder } from '../../shared/order/validate.ts'
