@@ -18,7 +18,7 @@ import { messageResponse, page, redirect, type PageResponse } from '../http/page
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import {
   CHECK_FORM_NAME,
   confirmStep,

@@ -10,9 +10,9 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { stayFactsNow, withOvertaken } from './overtaken.ts'
+import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
 
-export { isMasked, readingContext, type ReadingContext } from '../reading/load.ts'
+export { isMasked, readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 
 /** One opaque id of the address; undefined when it cannot be one. */
 export function idParam(ctx: RequestContext, name: string): string | undefined {

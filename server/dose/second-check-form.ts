@@ -20,7 +20,7 @@ import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgai
 import { doseContext, type DoseContext } from './load.ts'
 import { factsBesideReading, purposeOf } from './purpose.ts'
 import { orderName } from './propose-form.ts'
-import { stayFactsNow, withOvertaken } from './overtaken.ts'
+import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
 
 type Refusal = keyof typeof SECOND_CHECK_SENTENCES
 

@@ -12,7 +12,7 @@ import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../check/forms.ts'
 import { mismatchEvent, parameter, refuseWristband } from '../check/load.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 
 const TIME_MISSING = 'Type when the sample was drawn, as in 07:05.'

@@ -5,7 +5,7 @@ import { mealsAround } from '../../shared/low/meals.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked } from '../reading/load.ts'
+import { isMasked } from '../bedside/reading-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
 

@@ -27,8 +27,8 @@ import {
 import { newFormKey } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked, nameOf } from '../reading/load.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { isMasked, nameOf } from '../bedside/reading-context.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { isInsulinAsked, type LowContext } from './load.ts'
 import { tokenOf } from './seen.ts'
 

@@ -13,7 +13,7 @@ import { ENTRY_SENTENCES, WRITE_SENTENCES, type FormRefusal } from '../../views/
 import { parameter } from '../check/load.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { FRESH_ORDER, PATIENT_FORM, STANDARD_FORM } from './form-schema.ts'
 import { NO_PREVIEW, previewOf } from './preview.ts'

@@ -10,7 +10,7 @@ import { RECEIVED } from '../../views/words/verification.ts'
 import { parameter } from '../check/load.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/reading-context.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
 
 /** One version of an order, with its stay. */

@@ -19,7 +19,7 @@ import { STANDARD_MARK, STANDARD_SENTENCES } from '../../views/words/verificatio
 import { parameter } from '../check/load.ts'
 import { newFormKey } from '../http/forms.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/reading-context.ts'
 import type { Ward } from '../store/contract.ts'
 
 /** Those who may look at a ward's standard orders in setup. */

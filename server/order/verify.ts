@@ -17,7 +17,7 @@ import { questionText, RECEIVED, VERIFY_SENTENCES } from '../../views/words/veri
 import { INSULINS } from '../dose/forms.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { orderContext, orderPath, transcribedText, type OrderContext } from './reading-load.ts'
 
 const ticked = (missing: string) => z.literal('yes', missing)

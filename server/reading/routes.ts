@@ -22,10 +22,10 @@ import { messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
-import { nameOf, readingContext, type ReadingContext } from './load.ts'
+import { nameOf, readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import { resultView } from './show.ts'
 
 export function registerReading(server: Server): void {

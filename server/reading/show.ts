@@ -15,9 +15,9 @@ import { isId } from '../http/ids.ts'
 import { isNurse } from '../http/page.ts'
 import { AUDITORS } from '../http/roles.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nextOnRound } from '../round/load.ts'
-import { bannerOf } from '../stay/banner.ts'
-import { nameOf, type ReadingContext } from './load.ts'
+import { nextOnRound } from '../bedside/ward-now.ts'
+import { bannerOf } from '../bedside/banner.ts'
+import { nameOf, type ReadingContext } from '../bedside/reading-context.ts'
 
 export function resultView(ctx: RequestContext, context: ReadingContext): ResultView {
   const { reading, facts, masked } = context

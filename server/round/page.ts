@@ -7,7 +7,7 @@ import { maskedFor } from '../../shared/reading/mask.ts'
 import type { Html } from '../../views/html.ts'
 import { otherBedsNote, type Beds, type RoundListView } from '../../views/round/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { bedsTakenBy, type RoundSnapshot } from './load.ts'
+import { bedsTakenBy, type RoundSnapshot } from '../bedside/ward-now.ts'
 import type { ForEach, RenderedSide } from './render.ts'
 import { kitView, progressText } from './views.ts'
 

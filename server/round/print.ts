@@ -13,7 +13,7 @@ import type { PatientNow } from '../../shared/check/round-model.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import type { RoundSnapshot } from './load.ts'
+import type { RoundSnapshot } from '../bedside/ward-now.ts'
 import { knowOf, patientHeadOf } from './views.ts'
 import { HOUR_MS } from '../../shared/time/span.ts'
 

@@ -14,7 +14,7 @@ import { page, type PageResponse } from '../http/page.ts'
 import { RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked, nameOf } from '../reading/load.ts'
+import { isMasked, nameOf } from '../bedside/reading-context.ts'
 import type { MeterRecord, RecallRow, StayFacts } from '../store/contract.ts'
 import { ownWard, queryText, setUpWards, type SetUpWard } from './meters-load.ts'
 

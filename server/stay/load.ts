@@ -8,7 +8,7 @@ import { parameter } from '../check/load.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { bannerOf } from './banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 
 /** The stay of the address; undefined when there is none such, or not on a ward of this person's. */
 export function stayOf(ctx: RequestContext): StayFacts | undefined {

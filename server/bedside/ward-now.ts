@@ -8,9 +8,9 @@ import { isInForce } from '../../shared/order/order.ts'
 import { takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Store, WardFacts } from '../store/contract.ts'
-import { withOvertaken } from '../dose/overtaken.ts'
+import { withOvertaken } from './facts-now.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { renderRound, type RenderedRound } from './render.ts'
+import { renderRound, type RenderedRound } from '../round/render.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 
 /** One derivation: valid for one data version of the ward, from its instant up to `validUntilMs` (out). */
