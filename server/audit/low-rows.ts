@@ -12,7 +12,7 @@ import { formatDateTime, formatMinutes, formatWhen } from '../../views/format.ts
 import { happenedText, type HappenedContext } from '../../views/words/happened.ts'
 import { lineText, READING_PART } from '../../views/words/low.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../bedside/reading-context.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { AuditNote } from '../store/contract.ts'
 import { inUnit, type LowInLook, type Window } from './low-load.ts'
 

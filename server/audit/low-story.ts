@@ -11,7 +11,7 @@ import { happenedText, type HappenedContext } from '../../views/words/happened.t
 import { LEVEL_THREE, LOW_CAUSE } from '../../views/words/low.ts'
 import { EXTRA_REASON, READING_SOURCE } from '../../views/words/reading.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../bedside/reading-context.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { LowInLook } from './low-load.ts'
 import { contextOf, listSpan } from './low-rows.ts'
 

@@ -18,7 +18,7 @@ import {
 import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictText } from '../../views/words/audit.ts'
 import { standingText } from '../../views/words/happened.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../bedside/reading-context.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { LowInLook, Window } from './low-load.ts'
 import { plotOfLow } from './low-plot.ts'
 import { contextOf, happenedRow, listRows, listSpan, noteView, visible, wardName } from './low-rows.ts'

@@ -23,7 +23,8 @@ import {
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { orderShort } from '../../views/words/order-short.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { alertsOf, lineView } from '../round/views.ts'
+import { lineView } from '../round/views.ts'
+import { alertsOf } from '../bedside/alerts.ts'
 import type { BedFacts } from './load.ts'
 import { sheetWhen } from './when.ts'
 

@@ -2,10 +2,10 @@
 import { lowState, type LowFacts, type LowState } from '../../shared/low/event.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
 import { mealsAround } from '../../shared/low/meals.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked } from '../bedside/reading-context.ts'
+import { isMasked } from '../bedside/masking.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
 

@@ -14,8 +14,9 @@ import { callForm, correctForm, flagForm, voidForm, type ShortFormView } from '.
 import { resultPage } from '../../views/reading/result.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { CALL_SENTENCES, CORRECTION_SENTENCES, FLAG_SENTENCES, VOID_SENTENCES } from '../../views/words/reading.ts'
-import { GLUCOSE_FIELD } from '../check/forms.ts'
-import { nearMissOf, parameter, refuseWristband } from '../check/load.ts'
+import { GLUCOSE_FIELD } from '../bedside/fields.ts'
+import { nearMissOf, refuseWristband } from '../bedside/near-misses.ts'
+import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageResponse, page } from '../http/page.ts'
@@ -25,7 +26,8 @@ import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from
 import { bannerOf } from '../bedside/banner.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
-import { nameOf, readingContext, type ReadingContext } from '../bedside/reading-context.ts'
+import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import { resultView } from './show.ts'
 
 export function registerReading(server: Server): void {
