@@ -1,5 +1,6 @@
 /** What was charted around a low, as rows: the 24 h before it in short and whole, and everything of a stretch as one list. */
-import { happenedIn, type Antecedent, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import { happenedIn, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLevel } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { lowCourse } from '../../shared/low/course.ts'

@@ -1,6 +1,7 @@
 /** A low in one look: its first value, its story in lines, and what its cause is held against. */
 import { occasionGroupOf } from '../../shared/audit/by-hour.ts'
-import { happenedIn, lastBefore, type Antecedent } from '../../shared/audit/antecedents.ts'
+import { happenedIn, lastBefore } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowLine } from '../../shared/low/line.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'

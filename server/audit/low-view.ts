@@ -1,5 +1,6 @@
 /** From one low as it was loaded to what its pages show. */
-import { toldBefore, type Antecedent } from '../../shared/audit/antecedents.ts'
+import { toldBefore } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowRun, RECURRENCE, stepShown, verdictOn, type LowAudit } from '../../shared/audit/low-audit.ts'
 import type { AuditedStep } from '../../shared/audit/low-steps.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'

@@ -14,7 +14,7 @@ import { coursePlotView } from '../stay/course-plot.ts'
 import { countsText } from '../stay/course.ts'
 import { planLines } from '../stay/plan-lines.ts'
 import { doseLines, dueLines, openLines, orderLines } from './lines.ts'
-import type { BedFacts } from './load.ts'
+import type { BedFacts } from './bed-facts.ts'
 import { sheetWhen } from './when.ts'
 
 export function bedView(ctx: RequestContext, bed: BedFacts): HandoverBedView {

@@ -25,7 +25,7 @@ import { orderShort } from '../../views/words/order-short.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { lineView } from '../round/views.ts'
 import { alertsOf } from '../bedside/alerts.ts'
-import type { BedFacts } from './load.ts'
+import type { BedFacts } from './bed-facts.ts'
 import { sheetWhen } from './when.ts'
 
 type Dated = { readonly atMs: number; readonly line: SheetLine }

@@ -30,7 +30,8 @@ import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isMasked } from '../bedside/masking.ts'
 import { bannerOf } from '../bedside/banner.ts'
-import { isInsulinAsked, type LowContext } from './load.ts'
+import { isInsulinAsked } from './load.ts'
+import type { LowContext } from './context.ts'
 import { tokenOf } from './seen.ts'
 
 const SECOND_MS = 1000
