@@ -34,9 +34,13 @@ export type Imported = {
   /** from the root when relative, else as written */ readonly target: string
 }
 
-/** Everything a TypeScript file imports, types and dynamic imports included. */
+const read = new Map<string, readonly Imported[]>()
+
+/** Everything a TypeScript file imports, types and dynamic imports included; each file is read once. */
 export function importsOf(file: string): readonly Imported[] {
-  return importsIn(textOf(file), file)
+  const known = read.get(file) ?? importsIn(textOf(file), file)
+  read.set(file, known)
+  return known
 }
 
 /** The same for a text that would stand in `file`. */
