@@ -1,5 +1,5 @@
 /** The demo's ward clock: it starts where it is told to, runs on with real time, and can be moved on. */
-import type { DemoClock } from '../server/http/request-context.ts'
+import type { DemoClock } from '../server/http/services.ts'
 import type { Store } from '../server/store/contract.ts'
 import { ZONE } from './people.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'

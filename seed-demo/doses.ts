@@ -9,7 +9,7 @@ import type { Reading } from '../shared/reading/reading.ts'
 import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
 import { chart, factsOf, give, propose, secondCheck, startOver, verify } from './acts.ts'
 import { ZONE } from './people.ts'
-import { trayOf, type Living } from './stay.ts'
+import { trayOf, type Living } from './living.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'
 
 /** How often a second check of the week differed, and how often a patient declined. */

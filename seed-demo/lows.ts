@@ -16,7 +16,7 @@ import type { Outcome } from '../shared/outcome.ts'
 import type { Reading } from '../shared/reading/reading.ts'
 import type { StayFacts } from '../server/store/contract.ts'
 import { factsOf, measure, type Place } from './acts.ts'
-import type { Living } from './stay.ts'
+import type { Living } from './living.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 
 const PRESCRIBER = 'Dr. L. Vance'

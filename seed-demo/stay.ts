@@ -1,20 +1,19 @@
 /** One patient's week: the checks of the plan, what follows from each reading, scheduled insulin, and food. */
-import { MEAL_OF, type Check, type Meal } from '../shared/check/check.ts'
+import type { Check, Meal } from '../shared/check/check.ts'
 import { plannedChecks, trayTimeMs } from '../shared/check/plan.ts'
 import type { Signer } from '../shared/dose/second-check.ts'
 import { isBelow } from '../shared/glucose/value.ts'
 import { dischargeStay } from '../shared/stay/move.ts'
 import { isNilByMouth } from '../shared/stay/stay.ts'
 import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
-import { chart, factsOf, measure, type Place } from './acts.ts'
-import { courseOf, type Course } from './course.ts'
+import { chart, factsOf, measure } from './acts.ts'
+import { courseOf } from './course.ts'
 import { planDoses, planScheduled } from './doses.ts'
 import { planLow } from './lows.ts'
-import type { DemoPatient } from './patients.ts'
 import { ZONE } from './people.ts'
-import { chanceFrom, seedOf, type Chance } from './random.ts'
-import type { Timeline } from './timeline.ts'
+import { chanceFrom, seedOf } from './random.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
+import type { Life, Living, Ward } from './living.ts'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 /** Nobody's low of the routine checks lies this close before the demo begins: the one on show is planned by hand. */
@@ -23,31 +22,6 @@ const QUIET_BEFORE_START_MS = 5 * HOUR_MS
 const LOW_LAST_NIGHT = { wristband: 'TW100529', at: '03:10' }
 /** A check that the night left open: late when the demo begins at 07:20. */
 const LEFT_LATE = { wristband: 'TW100502', slot: 't0600' }
-
-export type Ward = { readonly name: string; readonly nurses: readonly Signer[] }
-
-export type Life = {
-  readonly place: Place
-  readonly line: Timeline
-  readonly ward: Ward
-  readonly patient: DemoPatient
-  readonly stayId: string
-  /** The last day that is planned, and the instant before which everything happens: of the demo's morning, or of going home. */
-  readonly today: string
-  readonly startMs: number
-  /** Ward-local date of the demo's morning. */
-  readonly morning: string
-}
-
-/** What the parts of a patient's week share. */
-export type Living = Life & {
-  readonly chance: Chance
-  readonly course: Course
-  /** The two nurses at this bed at an instant: who measures and gives, and who checks. */
-  readonly nursesAt: (ms: number) => readonly [Signer, Signer]
-  /** When this patient's tray arrives. */
-  readonly trayAtMs: (date: string, meal: Meal) => number
-}
 
 /** Plans everything from `nowMs`, when the patient has been set up, to the demo's first instant. */
 export function planStay(life: Life, nowMs: number): void {
@@ -232,10 +206,4 @@ function planTrays(living: Living, date: string, nowMs: number): void {
         })
     })
   }
-}
-
-/** The meal that a check comes before, and when its tray arrives; null where there is none. */
-export function trayOf(living: Living, check: Check): number | null {
-  const meal = MEAL_OF[check.occasion]
-  return meal === null ? null : living.trayAtMs(check.date, meal)
 }

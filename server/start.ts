@@ -6,7 +6,7 @@ import { scheduleBackups } from './backup/schedule.ts'
 import { monotonicWardTime, type Clocks } from './clocks.ts'
 import type { Config } from './config.ts'
 import { newId } from './http/ids.ts'
-import type { DemoClock, Services } from './http/request-context.ts'
+import type { DemoClock, Services } from './http/services.ts'
 import type { Store } from './store/contract.ts'
 import { openStore } from './store/open.ts'
 

@@ -1,7 +1,7 @@
 /** The access report as a file: the rows of the page, each in one line. */
 import { wardDate } from '../../shared/time/zone.ts'
 import { ROLE_NAME } from '../../views/words/people.ts'
-import { csvText, type Cell } from '../audit/export-csv.ts'
+import { csvText, type Cell } from '../http/csv.ts'
 import type { FileMade } from '../http/request-context.ts'
 import type { AccessRow } from '../store/contract.ts'
 import { timeToSecond, whatText, type Names } from './load.ts'

@@ -14,7 +14,7 @@ import {
   type StayNumber,
   type StayRow,
 } from './export-columns.ts'
-import type { Cell } from './export-csv.ts'
+import type { Cell } from '../http/csv.ts'
 import { loadEnded, measure } from './measures-load.ts'
 import { loadSums, lowsOn, othersFirst, partsOf } from './rates-load.ts'
 import { spanOn, type Period, type WardAsked } from './rates-question.ts'

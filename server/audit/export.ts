@@ -7,7 +7,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import { fileResponse, type PageResponse } from '../http/page.ts'
 import type { FormDecision, FileMade, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { stayNumbers } from './export-columns.ts'
-import { csvRows, csvText } from './export-csv.ts'
+import { csvRows, csvText } from '../http/csv.ts'
 import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
 import {
   defaultPeriod,

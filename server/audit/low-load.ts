@@ -3,10 +3,10 @@ import {
   antecedentsOf,
   LOOK_BACK_MS,
   standingAt,
-  type Antecedent,
   type AntecedentFacts,
   type Standing,
 } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLow, type LowAudit } from '../../shared/audit/low-audit.ts'
 import type { LowMeals } from '../../shared/audit/low-steps.ts'
 import type { Dose } from '../../shared/dose/dose.ts'

@@ -10,7 +10,8 @@ import { looksAt, sightOf, stayIn, type LowInLook, type Window } from './low-loa
 import { listSpan } from './low-rows.ts'
 import { auditedLowView } from './low-view.ts'
 import { lowOfAddress } from './notes.ts'
-import { PERIOD_FIELD, periodOf, printedText, queryText } from './shift-period.ts'
+import { PERIOD_FIELD, periodOf, printedText } from './shift-period.ts'
+import { queryText } from '../http/address.ts'
 
 export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
   const found = lowOfAddress(ctx)

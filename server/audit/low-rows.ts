@@ -1,5 +1,6 @@
 /** What was charted around a low, as rows: the 24 h before it in short and whole, and everything of a stretch as one list. */
-import { happenedIn, type Antecedent, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import { happenedIn, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLevel } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { lowCourse } from '../../shared/low/course.ts'
@@ -12,7 +13,7 @@ import { formatDateTime, formatMinutes, formatWhen } from '../../views/format.ts
 import { happenedText, type HappenedContext } from '../../views/words/happened.ts'
 import { lineText, READING_PART } from '../../views/words/low.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { AuditNote } from '../store/contract.ts'
 import { inUnit, type LowInLook, type Window } from './low-load.ts'
 

@@ -1,6 +1,7 @@
 /** A low in one look: its first value, its story in lines, and what its cause is held against. */
 import { occasionGroupOf } from '../../shared/audit/by-hour.ts'
-import { happenedIn, lastBefore, type Antecedent } from '../../shared/audit/antecedents.ts'
+import { happenedIn, lastBefore } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowLine } from '../../shared/low/line.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
@@ -11,7 +12,7 @@ import { happenedText, type HappenedContext } from '../../views/words/happened.t
 import { LEVEL_THREE, LOW_CAUSE } from '../../views/words/low.ts'
 import { EXTRA_REASON, READING_SOURCE } from '../../views/words/reading.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { LowInLook } from './low-load.ts'
 import { contextOf, listSpan } from './low-rows.ts'
 

@@ -1,5 +1,6 @@
 /** From one low as it was loaded to what its pages show. */
-import { toldBefore, type Antecedent } from '../../shared/audit/antecedents.ts'
+import { toldBefore } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowRun, RECURRENCE, stepShown, verdictOn, type LowAudit } from '../../shared/audit/low-audit.ts'
 import type { AuditedStep } from '../../shared/audit/low-steps.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -18,7 +19,7 @@ import {
 import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictText } from '../../views/words/audit.ts'
 import { standingText } from '../../views/words/happened.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { LowInLook, Window } from './low-load.ts'
 import { plotOfLow } from './low-plot.ts'
 import { contextOf, happenedRow, listRows, listSpan, noteView, visible, wardName } from './low-rows.ts'

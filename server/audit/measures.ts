@@ -25,7 +25,7 @@ import {
 import { recordPatientRead } from '../http/access-log.ts'
 import { page, type PageResponse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { queryText } from '../setup/meters-load.ts'
+import { queryText } from '../http/address.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
 import { othersFirst } from './rates-load.ts'
 import {

@@ -18,7 +18,7 @@ import {
 } from '../../views/words/rates.ts'
 import { page, type PageResponse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { queryText } from '../setup/meters-load.ts'
+import { queryText } from '../http/address.ts'
 import { DETAIL_DAYS, hasDetail, loadDetail, loadSums, type RateDetail } from './rates-load.ts'
 import {
   ALL_WARDS,

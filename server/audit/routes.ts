@@ -1,5 +1,5 @@
 /** The audit of lows: which shift, its lows and near misses, one low in one look, the educator's notes, the report on paper. */
-import { shiftPage, shiftReport } from '../../views/audit/shift-page.ts'
+import { shiftPage, shiftReport, type ShiftAuditView } from '../../views/audit/shift-page.ts'
 import { PERIOD_SENTENCES } from '../../views/words/audit.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageResponse, page, sentenceResponse, type PageResponse } from '../http/page.ts'
@@ -11,8 +11,8 @@ import { noteSpec } from './notes.ts'
 import { registerRates } from './rates-routes.ts'
 import { choicePage, lastShiftValues } from './shift-choose.ts'
 import { shiftAudit } from './shift-page.ts'
-import { auditWard, PERIOD_FIELD, periodOf, queryText } from './shift-period.ts'
-import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
+import { auditWard, PERIOD_FIELD, periodOf } from './shift-period.ts'
+import { queryText } from '../http/address.ts'
 
 export function registerAudit(server: Server): void {
   route(server, { method: 'GET', url: '/audit', roles: AUDITORS }, (ctx) => {

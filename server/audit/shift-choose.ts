@@ -9,7 +9,7 @@ import { shiftChoice, type ShiftChoiceView } from '../../views/audit/shift-choos
 import { formatDay, formatShortName, formatTime } from '../../views/format.ts'
 import { LEVEL_WORD, lowsText, missesText } from '../../views/words/audit.ts'
 import type { PageView, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import { inUnit, type LowAndStay } from './low-load.ts'
 import { DAYS_SHOWN, queryOf, shiftsShown, type AuditWard } from './shift-period.ts'
 

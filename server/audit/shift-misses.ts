@@ -10,7 +10,7 @@ import type { NearMissView } from '../../views/audit/shift-page.ts'
 import { guardNames, NEAR_MISS_WORD, TYPED_AT, WRISTBAND_AT } from '../../views/words/audit.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { NearMiss, StayOnWard } from '../store/contract.ts'
 import type { AuditWard } from './shift-period.ts'
 

@@ -6,6 +6,7 @@ import type { Interval } from '../../shared/time/interval.ts'
 import { addDays, localDateTime, localToUtc, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'
 import type { PeriodRefusal } from '../../views/words/audit.ts'
+import { queryText } from '../http/address.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 
@@ -18,12 +19,6 @@ export function shiftsShown({ shifts }: Pick<WardPolicy, 'shifts'>): number {
 }
 
 export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
-
-/** A text of the address; empty when it is not there. */
-export function queryText(ctx: RequestContext, name: string): string {
-  const value = (ctx.request.query as Readonly<Record<string, unknown>>)[name]
-  return typeof value === 'string' ? value : ''
-}
 
 /** The ward of the address; none named: the one chosen at sign-in, else the first of the person's. Undefined: not hers, or none. */
 export function auditWard(ctx: RequestContext): AuditWard | undefined {

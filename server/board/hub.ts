@@ -3,7 +3,7 @@
  * nothing changes it only says, every few seconds, that it is there.
  */
 import { formatTime } from '../../views/format.ts'
-import type { Services } from '../http/request-context.ts'
+import type { Services } from '../http/services.ts'
 import { drawBoard, type DrawnBoard, type Part } from './draw.ts'
 import { loadBoard } from './load.ts'
 

@@ -5,7 +5,7 @@ import { isInForce } from '../../shared/order/order.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import { NURSES } from '../http/roles.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { roundSnapshot, type RoundSnapshot } from '../round/load.ts'
+import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
 
 /** A visit, or the board itself, which asks for every viewer of a ward at once. */
 export type BoardAsked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>

@@ -1,10 +1,10 @@
 /** What a check, its wristband step and its excuse send. Every value arrives as text. */
 import { z } from 'zod'
-import type { GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { EXCUSE_REASONS, MISSED_REASONS } from '../../shared/reading/excuse.ts'
 import type { ExtraReason, Finger, LateEntryReason } from '../../shared/reading/reading.ts'
 import type { Hand } from '../../shared/stay/stay.ts'
 import { EXTRA_REASON, LATE_REASON } from '../../views/words/reading.ts'
+import { WRISTBAND, GLUCOSE, NOTE } from '../bedside/fields.ts'
 
 const HANDS: readonly Hand[] = ['left', 'right']
 const FINGERS: readonly Finger[] = ['index', 'middle', 'ring', 'little']
@@ -17,31 +17,6 @@ export const LATE_REASONS = Object.keys(LATE_REASON) as readonly LateEntryReason
 export const EXTRA_REASONS = (Object.keys(EXTRA_REASON) as readonly ExtraReason[]).filter(
   (reason) => reason !== 'after-closing',
 )
-
-const WRISTBAND_MISSING = 'Scan the wristband, or type its number.'
-export const WRISTBAND = z
-  .string({ error: WRISTBAND_MISSING })
-  .trim()
-  .min(1, { error: WRISTBAND_MISSING })
-  .max(40, { error: 'A wristband number has at most 40 characters.' })
-
-const GLUCOSE_MISSING = 'Type the value that the meter shows, or LO or HI.'
-export const GLUCOSE = z
-  .string({ error: GLUCOSE_MISSING })
-  .trim()
-  .min(1, { error: GLUCOSE_MISSING })
-  .max(10, { error: 'A meter shows at most five characters.' })
-
-/** Whatever is wrong with a glucose stands beside its field. */
-export const GLUCOSE_FIELD: Readonly<Record<GlucoseRefusal, 'glucose'>> = {
-  'glucose-missing': 'glucose',
-  'glucose-not-a-number': 'glucose',
-  'glucose-needs-whole-number': 'glucose',
-  'glucose-needs-decimal-point': 'glucose',
-  'glucose-too-many-decimals': 'glucose',
-  'glucose-looks-like-other-unit': 'glucose',
-  'glucose-not-plausible': 'glucose',
-}
 
 export const TAKEN_AT = z
   .string()
@@ -74,8 +49,6 @@ export const CHECK_FORM = z.strictObject({
   lateReason: optional(LATE_REASONS),
   extraReason: optional(EXTRA_REASONS),
 })
-
-export const NOTE = z.string().trim().max(500, { error: 'A note has at most 500 characters.' }).default('')
 
 export const EXCUSE_FORM = z.strictObject({
   reason: z.enum([...new Set([...EXCUSE_REASONS, ...MISSED_REASONS])], { error: 'Choose a reason.' }),

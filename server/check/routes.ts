@@ -18,7 +18,7 @@ import { messageResponse, page, redirect, type PageResponse } from '../http/page
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import {
   CHECK_FORM_NAME,
   confirmStep,
@@ -29,16 +29,11 @@ import {
   whatCheck,
   whenCheck,
 } from './form.ts'
-import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM, GLUCOSE_FIELD } from './forms.ts'
-import {
-  checkContext,
-  checkToDecide,
-  mismatchEvent,
-  nearMissOf,
-  parameter,
-  refuseWristband,
-  wrongWristbandDetails,
-} from './load.ts'
+import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM } from './forms.ts'
+import { GLUCOSE_FIELD } from '../bedside/fields.ts'
+import { checkContext, checkToDecide } from './load.ts'
+import { mismatchEvent, nearMissOf, refuseWristband, wrongWristbandDetails } from '../bedside/near-misses.ts'
+import { parameter } from '../http/address.ts'
 
 export function registerCheck(server: Server): void {
   formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })

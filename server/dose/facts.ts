@@ -1,7 +1,7 @@
 /** The parts of ledger events and refusals that every dose form makes alike. */
 import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
 import { needsSecondCheck } from '../../shared/dose/second-check.ts'
-import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
 import type { ReadingSource } from '../../shared/reading/reading.ts'
 import { parseGlucose, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
@@ -9,21 +9,7 @@ import type { DoseFacts, Proposal } from '../../shared/order/propose.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { RequestContext } from '../http/request-context.ts'
-
-/** Who and when, for a fact that happened at `happenedAtMs` (now unless it is charted late). */
-export function headOf(
-  ctx: RequestContext,
-  stay: { readonly wardId: string; readonly stayId: string },
-  happenedAtMs: number = ctx.nowMs,
-): EventHead {
-  return {
-    wardId: stay.wardId,
-    stayId: stay.stayId,
-    actorId: ctx.actor.staffId,
-    happenedAtMs,
-    chartedAtMs: ctx.nowMs,
-  }
-}
+import { headOf } from '../bedside/event-head.ts'
 
 /** The fact of a proposal that nothing stopped. A dose of 0 that needs no second check is charted with it. */
 export function doseProposed(

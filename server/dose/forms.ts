@@ -1,32 +1,12 @@
 /** The fields of the dose forms: shapes and lengths, with the sentence beside each field. What they mean is decided in shared/. */
 import { z } from 'zod'
 import { INJECTION_SITES } from '../../shared/dose/injection-site.ts'
-import { INSULIN_CLASS, type InsulinName } from '../../shared/order/order.ts'
 import { isCalendarDate } from '../../shared/time/zone.ts'
-
-export const INSULINS = Object.keys(INSULIN_CLASS) as [InsulinName, ...InsulinName[]]
-export const SHARES = [0, 25, 50, 75, 100] as const
-export type Share = (typeof SHARES)[number]
-
-const line = (most: number, missing: string) =>
-  z
-    .string(missing)
-    .trim()
-    .min(1, missing)
-    .max(most, `At most ${String(most)} characters.`)
-
-/** Whole or half units as they may be written: no trailing zero, since "1.0" has been read as 10. */
-export const unitsField = z
-  .string('How many units?')
-  .trim()
-  .regex(/^(?:\d{1,3}|\d{1,3}\.5)$/, 'Whole or half units without a trailing zero, such as 7 or 7.5.')
-  .transform(Number)
+import { insulinField, INSULINS, lineField, unitsField, whenField } from '../bedside/fields.ts'
 
 export const badgeField = z.string().trim().max(40, 'At most 40 characters.').optional()
 export const pinField = z.string('Type your PIN.').min(1, 'Type your PIN.').max(20, 'At most 20 digits.')
-export const wristbandField = line(40, 'Scan the wristband, or type its number.')
-export const insulinField = z.enum(INSULINS, 'Choose the insulin on the label.')
-export const whenField = line(25, 'Give the date and time.')
+export const wristbandField = lineField(40, 'Scan the wristband, or type its number.')
 const glucoseField = z.string().trim().max(12, 'At most 12 characters.').optional()
 
 const grams = z
@@ -49,10 +29,10 @@ export const ScheduledForm = z.strictObject({ elsewhere: z.enum(['none', 'given'
 export type ScheduledFields = z.output<typeof ScheduledForm>
 
 export const DirectionForm = z.strictObject({
-  prescriber: line(80, 'Who gave the direction?'),
+  prescriber: lineField(80, 'Who gave the direction?'),
   insulin: z.enum(INSULINS, 'Choose the insulin that was directed.'),
   units: unitsField,
-  why: line(200, 'Why is it given?'),
+  why: lineField(200, 'Why is it given?'),
   readBack: z.literal('yes', 'Read the direction back to the prescriber, then tick this.').optional(),
   slot: z
     .string()
@@ -105,6 +85,6 @@ export type GiveFields = z.output<typeof GiveForm>
 
 export const NotGivenForm = z.strictObject({
   kind: z.enum(['withheld', 'refused'], 'Withheld, or refused by the patient?'),
-  reason: line(200, 'Say why it was not given.'),
+  reason: lineField(200, 'Say why it was not given.'),
 })
 export type NotGivenFields = z.output<typeof NotGivenForm>

@@ -7,19 +7,10 @@ import type { StayAtNow } from '../../shared/order/inputs.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import { maskedDose, nursesWhoKnow } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { stayFactsNow, withOvertaken } from './overtaken.ts'
-
-export { isMasked, readingContext, type ReadingContext } from '../reading/load.ts'
-
-/** One opaque id of the address; undefined when it cannot be one. */
-export function idParam(ctx: RequestContext, name: string): string | undefined {
-  const params = ctx.request.params as Readonly<Record<string, unknown>>
-  const value = params[name]
-  return typeof value === 'string' && isId(value) ? value : undefined
-}
+import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
+import { idParam } from '../http/address.ts'
 
 export type DoseContext = {
   readonly dose: Dose
@@ -63,12 +54,6 @@ export function doseContext(ctx: RequestContext): DoseContext | undefined {
     knows,
     masked: maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy }),
   }
-}
-
-/** The stay of the address. */
-export function stayContext(ctx: RequestContext): StayFacts | undefined {
-  const stayId = idParam(ctx, 'stayId')
-  return stayId === undefined ? undefined : stayFactsNow(ctx, stayId)
 }
 
 /** A stay's facts as the rules take them. */

@@ -15,7 +15,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
-import { readingContext, type ReadingContext } from './load.ts'
+import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import {
   doseStopped,
   inProgress,

@@ -14,9 +14,11 @@ import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { headOf } from './facts.ts'
-import type { ProposeFields, Share } from './forms.ts'
-import { stayAtNow, type ReadingContext } from './load.ts'
+import { headOf } from '../bedside/event-head.ts'
+import type { ProposeFields } from './forms.ts'
+import type { Share } from '../bedside/fields.ts'
+import type { ReadingContext } from '../bedside/reading-context.ts'
+import { stayAtNow } from './load.ts'
 
 /** The one order that answers the reading; null: none; 'several': more than one is in force at once. */
 export function orderForReading(context: ReadingContext, nowMs: number): OrderVersion | null | 'several' {

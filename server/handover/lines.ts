@@ -23,8 +23,9 @@ import {
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { orderShort } from '../../views/words/order-short.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { alertsOf, lineView } from '../round/views.ts'
-import type { BedFacts } from './load.ts'
+import { lineView } from '../round/views.ts'
+import { alertsOf } from '../bedside/alerts.ts'
+import type { BedFacts } from './bed-facts.ts'
 import { sheetWhen } from './when.ts'
 
 type Dated = { readonly atMs: number; readonly line: SheetLine }

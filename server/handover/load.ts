@@ -1,40 +1,21 @@
 /** The facts of the handover sheet: the Round's own derivation and one more read for the whole ward, however many beds. */
 import { handoverShifts } from '../../shared/board/shift.ts'
-import type { PatientNow } from '../../shared/check/round-model.ts'
-import type { Dose, OutsideDose } from '../../shared/dose/dose.ts'
-import type { LowEvent } from '../../shared/low/low.ts'
-import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 import { formatDateTime, formatDay } from '../../views/format.ts'
 import type { HandoverView } from '../../views/handover/page.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
-import { withOvertaken } from '../dose/overtaken.ts'
+import { withOvertaken } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { bedsTakenBy, roundSnapshot, type RoundSnapshot } from '../round/load.ts'
-import { bedsAsked } from '../round/page.ts'
-import { itemPath } from '../round/views.ts'
+import { roundSnapshot } from '../bedside/ward-now.ts'
+import { bedsAsked, bedsTakenBy } from '../bedside/beds-taken.ts'
+import { itemPath } from '../bedside/alerts.ts'
 import { bedView } from './bed.ts'
 import { LOW_HOURS, lowLines, needLines } from './summary.ts'
 import { sheetWhen } from './when.ts'
 
 /** How far back the sheet looks. */
 const LOOK_BACK_MS = DAY_MS
-
-/** What one bed's part is drawn from. `index` numbers the beds of the sheet. */
-export type BedFacts = {
-  readonly snapshot: RoundSnapshot
-  readonly patient: PatientNow
-  readonly index: number
-  readonly fromMs: number
-  /** The end of the shift that takes over: up to it the sheet lists what is due. */
-  readonly untilMs: number
-  readonly readings: readonly Reading[]
-  readonly doses: readonly Dose[]
-  readonly outsideDoses: readonly OutsideDose[]
-  /** Open, or closed since `fromMs`. */
-  readonly lows: readonly LowEvent[]
-}
 
 /** The sheet as this person may see it; undefined without a ward of hers. Each patient's part counts as read. */
 export function handoverView(ctx: RequestContext): HandoverView | undefined {

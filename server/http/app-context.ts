@@ -1,12 +1,13 @@
 /** The working parts that one running application holds in memory besides its services. */
-import { AccessLog } from './access-log.ts'
+import { AccessLog } from './access-batch.ts'
 import { readAssets, type Assets } from './assets.ts'
 import { Attempts } from './attempts.ts'
 import { newToken } from './ids.ts'
 import { FormKeys } from './keys.ts'
 import { Metrics } from './metrics.ts'
 import { DecoyPinHash, WARD_PIN_COST } from './pins.ts'
-import type { RouteSpec, Services } from './request-context.ts'
+import type { RouteSpec } from './route-spec.ts'
+import type { Services } from './services.ts'
 
 export type AppContext = {
   /** Every route with its roles, filled as they are registered. */

@@ -22,7 +22,8 @@ import {
 } from './page.ts'
 import { draftIdOf, route, type SaveDraft, type Server } from './route.ts'
 import { isUniqueConflict, storeFailureOf } from './store-failures.ts'
-import type { FormDecision, FieldErrors, FileMade, FormSpec, RouteSpec, RequestContext } from './request-context.ts'
+import type { FormDecision, FieldErrors, FileMade, FormSpec, RequestContext } from './request-context.ts'
+import type { RouteSpec } from './route-spec.ts'
 
 type FormPlace<F, R extends string, P> = {
   readonly url: string

@@ -3,14 +3,11 @@
  * who sends it. Off, nothing is counted. No figure has a ward, bed, person or patient for a label: every label is a
  * route's pattern, a method, a class of statuses, the reason of a refusal, or one of a few words, so their number has an end.
  */
-import { createHash, timingSafeEqual } from 'node:crypto'
 import { monitorEventLoopDelay } from 'node:perf_hooks'
 import { Counter, Gauge, Histogram, Registry } from 'prom-client'
 import type { StoreFailure } from '../../views/words/http.ts'
-import { PageResponse } from './page.ts'
 import type { IdentifyRefusal } from './pins.ts'
-import { openRoute, type Server } from './route.ts'
-import type { Services } from './request-context.ts'
+import type { Services } from './services.ts'
 
 /** Upper bounds in seconds: from a page drawn before, to what a person no longer waits for. */
 const DURATIONS_S = [0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10]
@@ -181,52 +178,3 @@ export class Metrics {
 }
 
 const METHODS = new Set(['GET', 'POST', 'HEAD'])
-
-/** Counts every answer and registers /metrics, where there are figures to give. */
-export function serveMetrics(server: Server): void {
-  const {
-    app,
-    services: {
-      config: { metricsToken },
-    },
-    appContext: { metrics },
-  } = server
-  if (metrics === null || metricsToken === null) return
-  app.addHook('onRequest', (request, reply, done) => {
-    // a stream's answer lasts as long as the board stays open
-    if (isStream(request.routeOptions.url)) {
-      metrics.streamOpened()
-      reply.raw.once('close', () => {
-        metrics.streamClosed()
-      })
-    }
-    done()
-  })
-  app.addHook('onResponse', (request, reply, done) => {
-    const { url } = request.routeOptions
-    if (!isStream(url)) metrics.answered(url ?? 'none', request.method, reply.statusCode, reply.elapsedTime / 1000)
-    done()
-  })
-  app.addHook('onClose', async () => {
-    metrics.close()
-  })
-  openRoute(server, { method: 'GET', url: '/metrics' }, async ({ request }) => {
-    if (!isBearer(request.headers.authorization, metricsToken))
-      return new PageResponse(
-        401,
-        { 'www-authenticate': 'Bearer', 'content-type': 'text/plain; charset=utf-8' },
-        'The token of the collector is missing or wrong.\n',
-      )
-    return new PageResponse(200, { 'content-type': metrics.registry.contentType }, await metrics.text())
-  })
-}
-
-function isStream(url: string | undefined): boolean {
-  return url?.endsWith('/stream') === true
-}
-
-/** Compares digests of one length, so that the time taken tells nothing of the token. */
-function isBearer(header: string | undefined, token: string): boolean {
-  const digest = (text: string): Buffer => createHash('sha256').update(text).digest()
-  return timingSafeEqual(digest(header ?? ''), digest(`Bearer ${token}`))
-}

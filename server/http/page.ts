@@ -10,7 +10,8 @@ import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
 import type { Staff } from '../store/contract.ts'
 import type { AppContext } from './app-context.ts'
 import { AUDITORS, BED_GIVERS, NURSES } from './roles.ts'
-import type { FileMade, PageView, Services } from './request-context.ts'
+import type { FileMade, PageView } from './request-context.ts'
+import type { Services } from './services.ts'
 
 /** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
 export type PageContext = {

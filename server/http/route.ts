@@ -18,7 +18,9 @@ import {
   type PageContext,
 } from './page.ts'
 import { findLogin, markUsed, type Login } from './sessions.ts'
-import type { RouteSpec, Services, RequestContext } from './request-context.ts'
+import type { RequestContext } from './request-context.ts'
+import type { RouteSpec } from './route-spec.ts'
+import type { Services } from './services.ts'
 
 export type Server = {
   readonly app: FastifyInstance

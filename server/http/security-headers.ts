@@ -1,7 +1,7 @@
 /** The security headers of every answer. */
 import helmet from '@fastify/helmet'
 import { fastify } from 'fastify'
-import type { Services } from './request-context.ts'
+import type { Services } from './services.ts'
 
 /** Everything from this service and nothing else; no inline script or style; in nobody's frame. */
 function settings(services: Services): Parameters<typeof helmet>[1] {

@@ -10,7 +10,7 @@ import type { Session, Staff } from '../store/contract.ts'
 import { storeFailureOf } from './store-failures.ts'
 import type { AppContext } from './app-context.ts'
 import { newToken, sha256 } from './ids.ts'
-import type { Services } from './request-context.ts'
+import type { Services } from './services.ts'
 
 /** Before a ward is chosen there is no ward policy to ask. */
 const IDLE_LOCK_WITHOUT_WARD_MIN = defaultPolicy('mg/dL', 'UTC').idleLockMin

@@ -20,7 +20,8 @@ import {
 } from '../../views/words/low.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
-import { isInsulinAsked, lowContext, type LowContext } from './load.ts'
+import { isInsulinAsked, lowContext } from './load.ts'
+import type { LowContext } from './context.ts'
 import { drawLow, GONE_SENTENCE, lowForm } from './specs.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 

@@ -1,20 +1,14 @@
 /** Loads a low event with everything that its pages derive from. */
-import { lowState, type LowFacts, type LowState } from '../../shared/low/event.ts'
+import { lowState, type LowFacts } from '../../shared/low/event.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
 import { mealsAround } from '../../shared/low/meals.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked } from '../reading/load.ts'
+import { isMasked } from '../bedside/masking.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
-
-export type LowContext = {
-  readonly facts: StayFacts
-  readonly lowFacts: LowFacts
-  readonly state: LowState
-  readonly zone: string
-}
+import type { LowContext } from './context.ts'
 
 /** The low event of the address; undefined when there is none such, or not on a ward of this person's. */
 export function lowContext(ctx: RequestContext): LowContext | undefined {

@@ -27,9 +27,11 @@ import {
 import { newFormKey } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked, nameOf } from '../reading/load.ts'
-import { bannerOf } from '../stay/banner.ts'
-import { isInsulinAsked, type LowContext } from './load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
+import { isMasked } from '../bedside/masking.ts'
+import { bannerOf } from '../bedside/banner.ts'
+import { isInsulinAsked } from './load.ts'
+import type { LowContext } from './context.ts'
 import { tokenOf } from './seen.ts'
 
 const SECOND_MS = 1000

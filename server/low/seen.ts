@@ -7,7 +7,7 @@ import { createHash } from 'node:crypto'
 import type { LowPageView } from '../../views/low/page.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import type { LowContext } from './load.ts'
+import type { LowContext } from './context.ts'
 
 /** What may be seen of a value can change with time as well: looked at again this often at the latest. */
 const LOOK_AGAIN_MS = 2 * MINUTE_MS

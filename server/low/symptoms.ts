@@ -6,7 +6,7 @@ import { symptomsForm } from '../../views/low/stay-forms.ts'
 import { SYMPTOMS_SENTENCES } from '../../views/words/low.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { stayOf } from './laboratory.ts'
 
 const MOST = { error: 'At most 200 characters.' }

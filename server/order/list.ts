@@ -6,7 +6,7 @@ import { VERSION_MARK } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { isNurse } from '../http/page.ts'
 import type { PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
 import {
   hasDiffered,

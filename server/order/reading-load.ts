@@ -1,16 +1,15 @@
 /** Loads orders with everything that their pages say of them. */
 import { isRunning } from '../../shared/order/stop.ts'
-import type { OrderVersion } from '../../shared/order/order.ts'
-import { INSULIN_CLASS } from '../../shared/order/order.ts'
+import { INSULIN_CLASS, type OrderVersion } from '../../shared/order/order.ts'
 import { singleDoseLimit } from '../../shared/order/validate.ts'
 import { versionState, type VersionState } from '../../shared/order/verify.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatMinutes, formatUnits, formatWhen } from '../../views/format.ts'
 import { RECEIVED } from '../../views/words/verification.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
 
 /** One version of an order, with its stay. */

@@ -8,9 +8,8 @@ import { answerText, questionText, RECEIVED, VERSION_MARK } from '../../views/wo
 import { recordPatientRead } from '../http/access-log.ts'
 import { isNurse } from '../http/page.ts'
 import type { PageView, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
-import { patientHeadOf } from '../round/views.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { nameOf } from '../bedside/staff-name.ts'
+import { bannerOf, patientHeadOf } from '../bedside/banner.ts'
 import type { OrderVerification } from '../store/contract.ts'
 import {
   hasRunning,

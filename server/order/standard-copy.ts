@@ -11,7 +11,7 @@ import { ENTRY_SENTENCES, WRITE_SENTENCES } from '../../views/words/order.ts'
 import { COPY_SENTENCES } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { runsText, stayOfAddress, titleOf } from './reading-load.ts'
 
 const PRESCRIBER = 'Name the prescriber who signed it for this patient.'

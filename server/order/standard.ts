@@ -16,10 +16,10 @@ import { formatWhen } from '../../views/format.ts'
 import { standardList, standardPage, type StandardPageView } from '../../views/order/standard.ts'
 import { ORDER_SENTENCES } from '../../views/words/order.ts'
 import { STANDARD_MARK, STANDARD_SENTENCES } from '../../views/words/verification.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { newFormKey } from '../http/forms.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { Ward } from '../store/contract.ts'
 
 /** Those who may look at a ward's standard orders in setup. */

@@ -6,7 +6,7 @@ import { stopForm } from '../../views/order/order-stop.ts'
 import { STOP_SENTENCES } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { newestContext, orderPath, titleOf } from './reading-load.ts'
 
 const line = (most: number, missing: string) =>

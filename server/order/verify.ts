@@ -14,10 +14,10 @@ import type { InsulinOrder } from '../../shared/order/order.ts'
 import { formatDateTime } from '../../views/format.ts'
 import { verifyForm, type QuestionView } from '../../views/order/verify.ts'
 import { questionText, RECEIVED, VERIFY_SENTENCES } from '../../views/words/verification.ts'
-import { INSULINS } from '../dose/forms.ts'
+import { INSULINS } from '../bedside/fields.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { bannerOf } from '../stay/banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 import { orderContext, orderPath, transcribedText, type OrderContext } from './reading-load.ts'
 
 const ticked = (missing: string) => z.literal('yes', missing)

@@ -1,6 +1,6 @@
 /** The fields of the tray form and of the form for insulin entered afterwards. */
 import { z } from 'zod'
-import { unitsField, insulinField, whenField } from '../dose/forms.ts'
+import { insulinField, unitsField, whenField } from '../bedside/fields.ts'
 
 const name = (missing: string) => z.string(missing).trim().min(1, missing).max(80, 'At most 80 characters.')
 

@@ -1,6 +1,6 @@
 /** What correcting, voiding, calling and resolving send. Every value arrives as text. */
 import { z } from 'zod'
-import { GLUCOSE, NOTE, WRISTBAND } from '../check/forms.ts'
+import { GLUCOSE, NOTE, WRISTBAND } from '../bedside/fields.ts'
 
 const REASON_MISSING = 'Say in a few words what was wrong.'
 const REASON = z

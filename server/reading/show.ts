@@ -4,20 +4,20 @@ import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
 import { asOrderedAnswer } from '../../shared/low/insulin.ts'
 import { meterFailedSince } from '../../shared/meter/control.ts'
 import { whatNext } from '../../shared/reading/next.ts'
-import type { Reading } from '../../shared/reading/reading.ts'
-import { parseCheckKey } from '../../shared/check/plan.ts'
-import { formatFinger, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { formatFinger, formatWhen } from '../../views/format.ts'
 import type { ResultView } from '../../views/reading/result.ts'
 import { sayStep } from '../../views/words/next.ts'
-import { EXTRA_REASON, LATE_REASON, METER_DOUBT, READING_SOURCE } from '../../views/words/reading.ts'
-import { queryText } from '../audit/shift-period.ts'
+import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
+import { queryText } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import { isNurse } from '../http/page.ts'
 import { AUDITORS } from '../http/roles.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { nextOnRound } from '../round/load.ts'
-import { bannerOf } from '../stay/banner.ts'
-import { nameOf, type ReadingContext } from './load.ts'
+import { nextOnRound } from '../bedside/ward-now.ts'
+import { bannerOf } from '../bedside/banner.ts'
+import { type ReadingContext } from '../bedside/reading-context.ts'
+import { nameOf } from '../bedside/staff-name.ts'
+import { whatReading } from '../bedside/reading-name.ts'
 
 export function resultView(ctx: RequestContext, context: ReadingContext): ResultView {
   const { reading, facts, masked } = context
@@ -93,15 +93,6 @@ function stepsOf(
       nowMs: ctx.nowMs,
     }),
   )
-}
-
-/** "Before breakfast", "Recheck after a low", "Extra check", "Charted on paper". */
-export function whatReading(reading: Reading, { facts }: Pick<ReadingContext, 'facts'>): string {
-  const kind = reading.checkKey === null ? null : parseCheckKey(reading.checkKey)?.kind
-  if (kind === 'planned')
-    return OCCASION_NAME[occasionOfReading(reading, facts.policy.policy, facts.trayDelays).occasion]
-  if (kind === 'recheck') return 'Recheck after a low'
-  return reading.source === 'capillary' ? 'Extra check' : READING_SOURCE[reading.source]
 }
 
 function howTaken(ctx: RequestContext, { reading, zone }: ReadingContext): string {

@@ -5,22 +5,18 @@ import { progressOf } from '../../shared/check/round-order.ts'
 import { isRunning } from '../../shared/order/stop.ts'
 import { maskedFor } from '../../shared/reading/mask.ts'
 import type { Html } from '../../views/html.ts'
-import { otherBedsNote, type Beds, type RoundListView } from '../../views/round/page.ts'
+import { otherBedsNote, type RoundListView } from '../../views/round/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { bedsTakenBy, type RoundSnapshot } from './load.ts'
-import type { ForEach, RenderedSide } from './render.ts'
-import { kitView, progressText } from './views.ts'
-
-/** Which beds are asked for: by the address, else her own when she has taken some. */
-export function bedsAsked(ctx: RequestContext, own: ReadonlySet<string>): Beds {
-  const { beds } = ctx.request.query as Readonly<Record<string, unknown>>
-  if (beds === 'all' || own.size === 0) return 'all'
-  return 'mine'
-}
+import { type RoundSnapshot } from '../bedside/ward-now.ts'
+import { bedsAsked, bedsTakenBy } from '../bedside/beds-taken.ts'
+import { renderedRound, type ForEach, type RenderedSide } from './render.ts'
+import { kitView } from './views.ts'
+import { progressText } from '../bedside/progress.ts'
 
 /** The list as this person may see it. */
 export function listView(ctx: RequestContext, snapshot: RoundSnapshot): RoundListView {
-  const { model, rendered, facts } = snapshot
+  const { model, facts } = snapshot
+  const rendered = renderedRound(snapshot)
   const own = bedsTakenBy(ctx, snapshot.facts)
   const beds = bedsAsked(ctx, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)

@@ -1,21 +1,22 @@
 /** The facts of the sheets that are printed: read when they are printed, patient by patient. */
 import { plannedChecks } from '../../shared/check/plan.ts'
-import { nextRecheck } from '../../shared/low/recheck.ts'
+import type { PatientNow } from '../../shared/check/round-model.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
+import { nextRecheck } from '../../shared/low/recheck.ts'
 import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
 import { maskedFor } from '../../shared/reading/mask.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
-import { formatDateTime, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { HOUR_MS } from '../../shared/time/span.ts'
 import { orderTable } from '../../views/dose/order-table.ts'
-import { hiddenText } from '../../views/words/round.ts'
+import { formatDateTime, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import type { PrintOrderView, PrintPatientView, PrintRoundView } from '../../views/round/print.ts'
-import type { PatientNow } from '../../shared/check/round-model.ts'
+import { hiddenText } from '../../views/words/round.ts'
+import { knowOf, patientHeadOf } from '../bedside/banner.ts'
+import type { RoundSnapshot } from '../bedside/ward-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import type { RoundSnapshot } from './load.ts'
-import { knowOf, patientHeadOf } from './views.ts'
-import { HOUR_MS } from '../../shared/time/span.ts'
+import { renderedRound } from './render.ts'
 
 /** How far ahead the sheet lists what is due: a shift. */
 const AHEAD_MS = 12 * HOUR_MS
@@ -24,12 +25,12 @@ const LAST_VALUES = 4
 
 /** The downtime sheet of the whole ward, in walking order. Each patient's page counts as read. */
 export function printRoundView(ctx: RequestContext, snapshot: RoundSnapshot): PrintRoundView {
-  const { facts, model, rendered } = snapshot
+  const { facts, model } = snapshot
   const { policy } = facts.policy
   const patients = [...model.patients.values()].sort((a, b) => a.bedIndex - b.bedIndex)
   return {
     wardName: facts.ward.name,
-    heading: rendered.heading,
+    heading: renderedRound(snapshot).heading,
     printed: formatDateTime(ctx.nowMs, policy.zone),
     printedBy: ctx.actor.name,
     unit: policy.unit,

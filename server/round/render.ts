@@ -2,7 +2,7 @@
  * The Round's lines as HTML, made once for a snapshot. A line whose reading somebody may not see is made for each kind
  * of person; who gets which is decided for each request.
  */
-import type { PatientNow, RoundModel } from '../../shared/check/round-model.ts'
+import type { PatientNow } from '../../shared/check/round-model.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { formatDay, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
@@ -11,8 +11,11 @@ import { sideRow } from '../../views/round/page.ts'
 import { alertList, knowList, roundRow } from '../../views/round/row.ts'
 import { CHECK_STATE_MARK } from '../../views/words/check.ts'
 import { ITEM_WAITS } from '../../views/words/round.ts'
-import type { WardFacts } from '../store/contract.ts'
-import { alertsOf, itemPath, knowOf, lineView, patientHeadOf, readingView, slotView, type At } from './views.ts'
+import { alertsOf, itemPath } from '../bedside/alerts.ts'
+import { type At } from '../bedside/at.ts'
+import { knowOf, patientHeadOf } from '../bedside/banner.ts'
+import type { RoundSnapshot } from '../bedside/ward-now.ts'
+import { lineView, readingView, slotView } from './views.ts'
 
 /**
  * What one patient's line is to each person: `shown` with the reading and everything that waits, `masked` to a possible
@@ -48,13 +51,20 @@ export type RenderedRound = {
 type Seen = { readonly masked: boolean; readonly criticals: boolean }
 const NOBODY: ReadonlySet<string> = new Set()
 
-/** Draws every line of the model. `criticalTakers`: who took the critical results that wait for their call, by stay. */
-export function renderRound(
-  facts: WardFacts,
-  model: RoundModel,
-  nowMs: number,
-  criticalTakers: ReadonlyMap<string, ReadonlySet<string>>,
-): RenderedRound {
+/** What was drawn of each snapshot. The board uses the same snapshot and draws its own parts. */
+const kept = new WeakMap<RoundSnapshot, RenderedRound>()
+
+/** The snapshot's lines, drawn when the Round is first requested. */
+export function renderedRound(snapshot: RoundSnapshot): RenderedRound {
+  const known = kept.get(snapshot)
+  if (known !== undefined) return known
+  const rendered = renderRound(snapshot)
+  kept.set(snapshot, rendered)
+  return rendered
+}
+
+/** Draws every line of the model. */
+function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSnapshot): RenderedRound {
   const at: At = { policy: facts.policy.policy, nowMs }
   const { zone } = at.policy
   const dosesOf = new Map<string, Dose[]>()

@@ -11,12 +11,13 @@ import { fragment, messageResponse, page, redirect, type PageResponse } from '..
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { trainingNote } from '../signin/training.ts'
+import { trainingNote } from '../bedside/training-note.ts'
 import { ScanForm, WRISTBAND_MOST } from './forms.ts'
-import { roundSnapshot, type RoundSnapshot } from './load.ts'
+import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
 import { kitFor, listView } from './page.ts'
+import { renderedRound } from './render.ts'
 import { printRoundView } from './print.ts'
-import { patientHeadOf } from './views.ts'
+import { patientHeadOf } from '../bedside/banner.ts'
 
 /** Registers the Round, its list, the scan box and the two sheets. */
 export function registerRound(server: Server): void {
@@ -57,10 +58,11 @@ export function registerRound(server: Server): void {
     { method: 'GET', url: '/print/kit', roles: NURSES },
     onWard((ctx, snapshot) => {
       const { progress } = listView(ctx, snapshot)
+      const { heading, asOf } = renderedRound(snapshot)
       const view = {
         wardName: snapshot.facts.ward.name,
-        heading: snapshot.rendered.heading,
-        printed: snapshot.rendered.asOf,
+        heading,
+        printed: asOf,
         left: progress,
         kit: kitFor(ctx, snapshot),
       }

@@ -5,7 +5,7 @@ import type { ControlRange } from '../../shared/meter/meter.ts'
 import { METER_FITNESS } from '../../views/words/check.ts'
 import { CONTROL_MARK, RETIRED_MARK } from '../../views/words/meter.ts'
 import { formatWhen } from '../../views/format.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { MeterRecord } from '../store/contract.ts'
@@ -33,12 +33,6 @@ export function setUpWards(ctx: RequestContext): readonly SetUpWard[] {
 /** The ward chosen at sign-in, else the first; undefined when there is none. */
 export function ownWard(ctx: RequestContext, wards: readonly SetUpWard[]): SetUpWard | undefined {
   return wards.find(({ wardId }) => wardId === ctx.wardId) ?? wards[0]
-}
-
-/** A text of the address after "?": empty when it is not there, or is there twice. */
-export function queryText(ctx: RequestContext, name: string): string {
-  const value = (ctx.request.query as Readonly<Record<string, unknown>>)[name]
-  return typeof value === 'string' ? value : ''
 }
 
 export type MeterContext = { readonly meter: MeterRecord; readonly ward: SetUpWard }

@@ -6,7 +6,7 @@ import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.
 import { formatDateTime } from '../../views/format.ts'
 import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy-change.ts'
 import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyRecord, Ward } from '../store/contract.ts'

@@ -10,7 +10,7 @@ import { changePage } from '../../views/setup/policy-change.ts'
 import { partForm } from '../../views/setup/policy-form.ts'
 import { CHANGE_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 import { z } from 'zod'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
 import {

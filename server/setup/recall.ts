@@ -14,9 +14,11 @@ import { page, type PageResponse } from '../http/page.ts'
 import { RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked, nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
+import { isMasked } from '../bedside/masking.ts'
 import type { MeterRecord, RecallRow, StayFacts } from '../store/contract.ts'
-import { ownWard, queryText, setUpWards, type SetUpWard } from './meters-load.ts'
+import { ownWard, setUpWards, type SetUpWard } from './meters-load.ts'
+import { queryText } from '../http/address.ts'
 
 /** What is asked when nothing else is: the last seven days. */
 const DEFAULT_DAYS = 7

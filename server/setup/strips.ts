@@ -15,7 +15,8 @@ import { EVERYBODY, LOT_KEEPERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StripLot } from '../store/contract.ts'
-import { ownWard, queryText, rangeText, setUpWards, type SetUpWard } from './meters-load.ts'
+import { ownWard, rangeText, setUpWards, type SetUpWard } from './meters-load.ts'
+import { queryText } from '../http/address.ts'
 import { numberFor, valueFields, valueSentences, type ValueRefusal } from './meters-values.ts'
 
 export function registerStrips(server: Server): void {

@@ -4,7 +4,7 @@ import { unsavedForm, page, redirect, isNurse, type PageResponse } from '../http
 import { EVERYBODY } from '../http/roles.ts'
 import { openRoute, route, safeNext, type PublicRequestContext, type Server } from '../http/route.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
-import { identify } from '../http/pins.ts'
+import { identify } from '../http/identify.ts'
 import { isId } from '../http/ids.ts'
 import { beginLogin, endLogin } from '../http/sessions.ts'
 import type { FormState } from '../http/request-context.ts'

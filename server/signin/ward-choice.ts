@@ -1,5 +1,5 @@
 /** Choosing the ward and the beds one looks after: kept with the login, and told to the ward as a fact. */
-import { meterOptions } from '../check/meters.ts'
+import { meterOptions } from '../bedside/meter-options.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import { READERS } from '../http/roles.ts'

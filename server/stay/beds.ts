@@ -5,7 +5,7 @@ import { bedsPage, dischargedPage } from '../../views/stay/beds.ts'
 import { page, redirect, type PageResponse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
-import { knowAtBedside } from './banner.ts'
+import { knowAtBedside } from '../bedside/banner.ts'
 
 /** A patient who left longer ago than this is admitted anew (common practice: what was charted then no longer helps). */
 export const DISCHARGED_SHOWN_DAYS = 30

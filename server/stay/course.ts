@@ -6,7 +6,7 @@ import { formatWhen } from '../../views/format.ts'
 import type { CourseRowView, CourseView } from '../../views/plot/course.ts'
 import { doseInWords, lowInWords, mealInWords, READING_KIND, readingInWords } from '../../views/words/course.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked } from '../reading/load.ts'
+import { isMasked } from '../bedside/masking.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { coursePlotView } from './course-plot.ts'
 

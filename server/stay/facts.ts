@@ -7,7 +7,7 @@ import { factsForm } from '../../views/stay/facts.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
 import { FACTS_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { FormSpec, FormState, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import type { StayFacts, StayHistory } from '../store/contract.ts'
 import {
   FACTS_FIELDS,

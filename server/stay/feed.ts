@@ -9,7 +9,7 @@ import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { FEEDING } from '../../views/words/stay.ts'
 import { FEED_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
-import { nameOf } from '../reading/load.ts'
+import { nameOf } from '../bedside/staff-name.ts'
 import { PAST } from './fields.ts'
 import { decideStay, drawStay, zoneOfStay } from './load.ts'
 

@@ -1,6 +1,6 @@
 /** What a reading from paper sends. Every value arrives as text. */
 import { z } from 'zod'
-import { GLUCOSE, WRISTBAND } from '../check/forms.ts'
+import { GLUCOSE, WRISTBAND } from '../bedside/fields.ts'
 
 const TIME_MISSING = 'Type when it was taken, as in 07:05.'
 

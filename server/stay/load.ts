@@ -4,11 +4,11 @@ import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { WornElsewhere } from '../../shared/stay/identity.ts'
 import type { Html } from '../../views/html.ts'
 import type { BannerView } from '../../views/stay/banner.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { FormDecision, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { bannerOf } from './banner.ts'
+import { bannerOf } from '../bedside/banner.ts'
 
 /** The stay of the address; undefined when there is none such, or not on a ward of this person's. */
 export function stayOf(ctx: RequestContext): StayFacts | undefined {

@@ -18,7 +18,7 @@ import { endAdditionForm, planForm, type PlanLineView } from '../../views/stay/p
 import { CHECK_STATE_MARK } from '../../views/words/check.ts'
 import { planText } from '../../views/words/stay.ts'
 import { PLAN_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import { parameter } from '../check/load.ts'
+import { parameter } from '../http/address.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import {

@@ -13,8 +13,9 @@ import { LOW_PHASE } from '../../views/words/low.ts'
 import { DOSE_STATE } from '../../views/words/next.ts'
 import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { isMasked, nameOf } from '../reading/load.ts'
-import { whatReading } from '../reading/show.ts'
+import { nameOf } from '../bedside/staff-name.ts'
+import { isMasked } from '../bedside/masking.ts'
+import { whatReading } from '../bedside/reading-name.ts'
 import type { StayFacts } from '../store/contract.ts'
 
 type Dated = { readonly atMs: number; readonly row: TimelineRowView }

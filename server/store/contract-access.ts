@@ -1,6 +1,6 @@
 /** The log of who looked at whom: what is written to it, and what an administrator's report asks of it. */
 import type { Role } from '../../shared/ledger/events.ts'
-import type { Scope } from './contract.ts'
+import type { Scope } from './contract-scope.ts'
 
 /**
  * patient: one patient was shown. ward: a page on which a ward's patients stand. refused: a patient was asked for and

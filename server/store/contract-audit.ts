@@ -8,7 +8,7 @@ import type { PatientDay } from '../../shared/audit/patient-day.ts'
 import type { RateSums } from '../../shared/audit/rates.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { BedSpan, FactsVersion, Stay } from '../../shared/stay/stay.ts'
-import type { Scope } from './contract.ts'
+import type { Scope } from './contract-scope.ts'
 import type { StayHistory } from './contract-setup.ts'
 
 export type DatesAsked = { readonly wardIds: readonly string[]; readonly fromDate: string; readonly toDate: string }

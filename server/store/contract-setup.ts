@@ -10,7 +10,8 @@ import type { StandardOrder } from '../../shared/order/standard.ts'
 import type { OrderStop } from '../../shared/order/stop.ts'
 import type { VerificationAnswer } from '../../shared/order/verification.ts'
 import type { PolicyChange } from '../../shared/policy/change.ts'
-import type { Scope, Ward, PolicyVersion, Staff, Meter, StripLot } from './contract.ts'
+import type { Scope } from './contract-scope.ts'
+import type { Meter, PolicyVersion, Staff, StripLot, Ward } from './contract-ward.ts'
 
 /** A policy version as it is set up: by whom it was set (the approver, where two were needed), when it was charted, after which change, and why. */
 export type PolicyRecord = PolicyVersion & {

@@ -5,58 +5,27 @@
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
 import type { Direction, Dose, EarlierDose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
-import type { GlucoseUnit } from '../../shared/glucose/value.ts'
-import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { CriticalCall } from '../../shared/critical/call.ts'
 import type { LowEvent, SymptomsTreated } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
-import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import type { Person } from '../../shared/staff/person.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { FailedControls } from '../../shared/meter/control.ts'
-import type { ControlRange } from '../../shared/meter/meter.ts'
 import type { AccessReads, AccessWrites } from './contract-access.ts'
 import type { AuditReads } from './contract-audit.ts'
+import type { Scope } from './contract-scope.ts'
 import type { ServiceReads } from './contract-service.ts'
 import type { SetUpReads } from './contract-setup.ts'
+import type { Meter, PolicyVersion, Staff, StripLot, Ward } from './contract-ward.ts'
 
 export type * from './contract-access.ts'
 export type * from './contract-audit.ts'
+export type * from './contract-scope.ts'
 export type * from './contract-service.ts'
 export type * from './contract-setup.ts'
+export type * from './contract-ward.ts'
 
-/** Who is asking, and the wards whose patients that person may see. */
-export type Scope = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
-
-export type Ward = {
-  readonly wardId: string
-  readonly name: string
-  /** in walking order */ readonly beds: readonly string[]
-  readonly dataVersion: number
-}
-export type PolicyVersion = {
-  readonly wardId: string
-  readonly version: number
-  readonly policy: WardPolicy
-  readonly fromMs: number
-}
-/** A person as the store knows them: the rules' own. */
-export type Staff = Person
-export type Meter = {
-  readonly meterId: string
-  readonly serial: string
-  readonly wardId: string
-  readonly unit: GlucoseUnit
-  readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
-}
-/** `ranges` are null until the label's two control ranges were entered. */
-export type StripLot = {
-  readonly lot: string
-  readonly wardId: string
-  readonly expiresOn: string
-  readonly ranges: { readonly level1: ControlRange; readonly level2: ControlRange } | null
-}
 export type OpenItemKind = RoundItem['kind']
 /** `subjectId` is the reading, dose, low event or direction it is about. */
 export type OpenItem = RoundItem & { readonly wardId: string; readonly detail: string }

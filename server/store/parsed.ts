@@ -3,7 +3,7 @@
  * was written. A transaction that was rolled back may have put in what never came to be, so it empties the whole.
  */
 import type { InsulinOrder } from '../../shared/order/order.ts'
-import type { PolicyVersion } from './contract.ts'
+import type { PolicyVersion } from './contract-ward.ts'
 
 /** More than this are never kept; a ward has a few of each in force. */
 const MOST = 5000

@@ -5,16 +5,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import { localToUtc, wardDate } from '../time/zone.ts'
-import type { Antecedent } from './antecedents.ts'
-
-/**
- * The tray of a dose's meal. `afterMs`: served so long after the insulin, below 0 before it; null: no tray was charted.
- * `isLate`: given with the tray still to come, and not served within the policy's minutes (15; the ward's own setting).
- */
-export type TrayAfter = { readonly meal: TrayFact['meal']; readonly afterMs: number | null; readonly isLate: boolean }
-
-/** Insulin of a meal, seen from its tray: given so long before it was served; null: no time of serving. */
-export type MealDose = { readonly dose: Dose; readonly beforeMs: number | null }
+import type { Antecedent, MealDose, TrayAfter } from './antecedent.ts'
 
 type MealFacts = {
   readonly doses: readonly Dose[]

@@ -10,11 +10,12 @@ import type { OrderVersion } from '../order/order.ts'
 import type { OrderStop } from '../order/stop.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
-import { changedFacts, type FactName } from '../stay/facts.ts'
+import { changedFacts } from '../stay/facts.ts'
 import type { BedsideFacts, BedSpan, FactsVersion, FeedInterruption, Stay } from '../stay/stay.ts'
 import { contains, type Interval } from '../time/interval.ts'
 import { HOUR_MS } from '../time/span.ts'
-import { mealsOf, trayOfDose, type MealDose, type TrayAfter } from './antecedent-meals.ts'
+import { mealsOf, trayOfDose } from './antecedent-meals.ts'
+import type { Antecedent, AntecedentFact } from './antecedent.ts'
 import { nilSpans } from './nil-spans.ts'
 
 /** How far back the causes of a low are searched for (24 h; common practice, no published figure). */
@@ -36,43 +37,6 @@ export type AntecedentFacts = {
   readonly lows: readonly LowEvent[]
   readonly criticalCalls: readonly CriticalCall[]
   readonly symptoms: readonly SymptomsTreated[]
-}
-
-export type AntecedentFact =
-  | { readonly kind: 'reading'; readonly reading: Reading }
-  | { readonly kind: 'dose'; readonly dose: Dose; readonly tray: TrayAfter | null }
-  | { readonly kind: 'dose-not-given'; readonly dose: Dose }
-  | { readonly kind: 'outside-dose'; readonly dose: OutsideDose }
-  /** `isTimed` false: no time of serving is charted, and it stands at the planned one. `doses`: insulin given for this meal. */
-  | { readonly kind: 'tray'; readonly tray: TrayFact; readonly isTimed: boolean; readonly doses: readonly MealDose[] }
-  | { readonly kind: 'order-written' | 'order-verified'; readonly version: OrderVersion }
-  | {
-      readonly kind: 'order-ended'
-      readonly version: OrderVersion
-      readonly how: 'replaced' | 'stopped' | 'expired'
-      readonly stop: OrderStop | null
-    }
-  | {
-      readonly kind: 'facts-changed'
-      readonly names: readonly FactName[]
-      readonly before: BedsideFacts
-      readonly after: BedsideFacts
-    }
-  | { readonly kind: 'nil-by-mouth'; readonly began: boolean }
-  | { readonly kind: 'feed'; readonly interruption: FeedInterruption; readonly began: boolean }
-  | { readonly kind: 'plan'; readonly version: PlanVersion; readonly began: boolean }
-  | { readonly kind: 'critical-told'; readonly call: CriticalCall }
-  | { readonly kind: 'symptoms'; readonly symptoms: SymptomsTreated }
-  | { readonly kind: 'low'; readonly low: LowEvent; readonly opened: boolean }
-  | { readonly kind: 'bed'; readonly span: BedSpan; readonly admitted: boolean }
-  | { readonly kind: 'discharged' }
-
-/** `chartedAtMs` and `byId` are null where the record does not hold them apart. */
-export type Antecedent = {
-  readonly atMs: number
-  readonly chartedAtMs: number | null
-  readonly byId: string | null
-  readonly fact: AntecedentFact
 }
 
 /** At one instant: what was known and measured before what was done about it. */

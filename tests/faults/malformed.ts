@@ -7,7 +7,7 @@
  * may hold: an odd character, a field twice, an unknown field, a broken key, another type, another site.
  */
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import type { Role } from '../../shared/ledger/events.ts'
 import { formsOf, parseHtml } from '../support/html.ts'
 import { makeWorld } from '../support/world.ts'

@@ -1,7 +1,7 @@
 /** Every page that shows a patient leaves a line in the access log, and no other page does: by walking the route table. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import type { AccessEntry } from '../../server/store/contract.ts'
 import { PATIENT_PAGES, WARD_PAGES, pageWords } from '../../views/words/access.ts'
 import { BoardStream } from '../support/board-stream.ts'

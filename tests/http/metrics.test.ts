@@ -1,7 +1,7 @@
 /** /metrics: not there unless a token is set, for who sends it alone, and never with anything of a patient or person. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
-import type { Services } from '../../server/http/request-context.ts'
+import type { Services } from '../../server/http/services.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { BoardStream } from '../support/board-stream.ts'
 import { proposeDose, takeReading } from '../support/bedside.ts'

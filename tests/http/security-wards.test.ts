@@ -5,7 +5,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import { answer, giveFields, productFields } from '../support/bedside.ts'
 import type { Got } from '../support/client.ts'
 import { fillIn, type Fields } from '../support/filled-form.ts'

@@ -2,7 +2,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Role } from '../../shared/ledger/events.ts'
 import { routeTable } from '../../server/http/route.ts'
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import { attr, byTag, checkHtml } from '../support/html.ts'
 import { people, type Person } from '../support/people.ts'
 import { stays } from '../support/wards.ts'

@@ -7,7 +7,7 @@ import { ESLint } from 'eslint'
 import { describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
 import { makeWorld } from '../support/world.ts'
-import { filesBelow, importsOf, literalsOf, textOf, type Imported } from '../support/house.ts'
+import { circlesOf, filesBelow, importsIn, importsOf, literalsOf, textOf, type Imported } from '../support/house.ts'
 
 const CODE = ['.ts', '.js']
 const shared = filesBelow('shared', CODE)
@@ -19,36 +19,51 @@ const tests = filesBelow('tests', CODE)
 describe('imports stay inside their borders', () => {
   const lines = (found: readonly Imported[]): readonly string[] =>
     found.map(({ file, from }) => `${file} imports ${from}`)
-  const importsIn = (files: readonly string[]): readonly Imported[] =>
+  const importsOfAll = (files: readonly string[]): readonly Imported[] =>
     files.filter((file) => file.endsWith('.ts')).flatMap(importsOf)
 
   it('reads imports of every kind', () => {
-    expect(importsIn(tests)).toContainEqual({ file: 'tests/rules/house.test.ts', from: 'vitest', target: 'vitest' })
-    expect(importsIn(views)).toContainEqual({ file: 'views/parts.ts', from: './html.ts', target: 'views/html.ts' })
+    const kinds = [
+      "import a from './f1.ts'",
+      "import type { B } from './f2.ts'",
+      "import {\n  c,\n  type D,\n} from './f3.ts'",
+      "export { e } from './f4.ts'",
+      "export type { F } from './f5.ts'",
+      "export type * from './f6.ts'",
+      "export * as g from './f7.ts'",
+      "import './f8.ts'",
+      "const h = await import('./f9.ts')",
+      "type I = import('./f10.ts').I",
+    ]
+    const read = importsIn(kinds.join('\n'), 'server/round/page.ts')
+    expect(read.map(({ target }) => target)).toEqual(kinds.map((_, index) => `server/round/f${String(index + 1)}.ts`))
+    expect(importsIn("const text = `import a from './f1.ts'`", 'server/round/page.ts')).toEqual([])
+    expect(importsOfAll(tests)).toContainEqual({ file: 'tests/rules/house.test.ts', from: 'vitest', target: 'vitest' })
+    expect(importsOfAll(views)).toContainEqual({ file: 'views/parts.ts', from: './html.ts', target: 'views/html.ts' })
     expect(shared.length).toBeGreaterThan(9)
   })
 
   it('shared/ imports only shared/, and luxon in shared/time only', () => {
-    const wrong = importsIn(shared).filter(
+    const wrong = importsOfAll(shared).filter(
       ({ file, target }) => !target.startsWith('shared/') && !(target === 'luxon' && file.startsWith('shared/time/')),
     )
     expect(lines(wrong)).toEqual([])
   })
 
   it('luxon is imported nowhere else', () => {
-    expect(lines(importsIn([...server, ...views, ...seed]).filter(({ target }) => target.startsWith('luxon')))).toEqual(
-      [],
-    )
+    expect(
+      lines(importsOfAll([...server, ...views, ...seed]).filter(({ target }) => target.startsWith('luxon'))),
+    ).toEqual([])
   })
 
   it('views import from views/ and shared/ only: never the store, never a query', () => {
     expect(
-      lines(importsIn(views).filter(({ target }) => !target.startsWith('views/') && !target.startsWith('shared/'))),
+      lines(importsOfAll(views).filter(({ target }) => !target.startsWith('views/') && !target.startsWith('shared/'))),
     ).toEqual([])
   })
 
   it('the database libraries are imported in server/store only', () => {
-    const databases = importsIn([...shared, ...server, ...views, ...seed]).filter(({ target }) =>
+    const databases = importsOfAll([...shared, ...server, ...views, ...seed]).filter(({ target }) =>
       /^(better-sqlite3|drizzle-orm)/.test(target),
     )
     expect(databases.length).toBeGreaterThan(0)
@@ -57,10 +72,108 @@ describe('imports stay inside their borders', () => {
 
   it('nothing that runs on a ward imports a test, or a package that is only for tests', () => {
     const { devDependencies } = JSON.parse(textOf('package.json')) as { devDependencies: Record<string, string> }
-    const wrong = importsIn([...shared, ...server, ...views, ...seed]).filter(
+    const wrong = importsOfAll([...shared, ...server, ...views, ...seed]).filter(
       ({ target }) => target.startsWith('tests/') || target in devDependencies,
     )
     expect(lines(wrong)).toEqual([])
+  })
+})
+
+describe('circles', () => {
+  type Arrows = ReadonlyMap<string, ReadonlySet<string>>
+  const house = [...shared, ...server, ...views, ...seed].filter((file) => file.endsWith('.ts'))
+
+  /** What each file or area imports; `nodeOf` names the node that a file belongs to. */
+  const arrowsOf = (
+    files: readonly string[],
+    imports: readonly Imported[],
+    nodeOf: (file: string) => string = (file) => file,
+  ): Arrows => {
+    const arrows = new Map(files.map((file) => [nodeOf(file), new Set<string>()]))
+    for (const { file, target } of imports) {
+      const [from, to] = [nodeOf(file), nodeOf(target)]
+      if (from !== to || file === target) arrows.get(from)?.add(to)
+    }
+    return arrows
+  }
+  /** A folder of server/ by its name; a file beside the folders by its path. */
+  const areaOf = (file: string): string => /^server\/([^/]+)\//.exec(file)?.[1] ?? file
+  const planted = (file: string, text: string): readonly Imported[] => importsIn(text, file)
+
+  it('are found: two files, three files, a type, a file that imports itself', () => {
+    const files = ['shared/a.ts', 'shared/b.ts', 'shared/c.ts', 'shared/d.ts', 'shared/e.ts', 'shared/f.ts']
+    const imports = [
+      ...planted('shared/a.ts', "import { b } from './b.ts'"),
+      ...planted('shared/b.ts', "import type {\n  A,\n} from './a.ts'\nexport { c } from './c.ts'"),
+      ...planted('shared/c.ts', "export * from './d.ts'"),
+      ...planted('shared/d.ts', "export type { E } from './e.ts'"),
+      ...planted('shared/e.ts', "import { c } from './c.ts'"),
+      ...planted('shared/f.ts', "import { f } from './f.ts'\nimport { a } from './a.ts'"),
+    ]
+    expect(circlesOf(arrowsOf(files, imports))).toEqual([
+      ['shared/a.ts', 'shared/b.ts'],
+      ['shared/c.ts', 'shared/d.ts', 'shared/e.ts'],
+      ['shared/f.ts'],
+    ])
+    expect(
+      circlesOf(
+        arrowsOf(
+          files,
+          imports.filter(({ target }) => target === 'shared/b.ts'),
+        ),
+      ),
+    ).toEqual([])
+  })
+
+  it('stand between no files, types counted', () => {
+    const imports = house.flatMap(importsOf)
+    expect(house.length).toBeGreaterThan(400)
+    // every file of the house that is imported by its path is read as a node
+    expect(imports.filter(({ from, target }) => from.startsWith('.') && !house.includes(target))).toEqual([])
+    expect(circlesOf(arrowsOf(house, imports))).toEqual([])
+  })
+
+  it('stand between no areas of the server', () => {
+    const files = house.filter((file) => file.startsWith('server/'))
+    const imports = files.flatMap(importsOf).filter(({ target }) => target.startsWith('server/'))
+    // a circle of areas need not be one of files
+    const there = planted('server/round/forms.ts', "export * from '../reading/forms.ts'")
+    const back = planted('server/reading/show.ts', "import type { ScanForm } from '../round/forms.ts'")
+    expect(circlesOf(arrowsOf(files, [...imports, ...there, ...back]))).toEqual([])
+    expect(circlesOf(arrowsOf(files, [...imports, ...there, ...back], areaOf))).toEqual([['reading', 'round']])
+    expect(circlesOf(arrowsOf(files, imports, areaOf))).toEqual([])
+  })
+
+  it('the floors of the server import no area', () => {
+    /** Each floor with the folders that it may import. */
+    const below: Readonly<Record<string, readonly string[]>> = {
+      store: [],
+      backup: ['store'],
+      http: ['store', 'backup'],
+      bedside: ['store', 'http'],
+    }
+    const wrongOf = (imports: readonly Imported[]): readonly string[] =>
+      imports
+        .filter(({ file, target }) => {
+          const [from, to] = [areaOf(file), areaOf(target)]
+          const known = below[from]
+          return (
+            known !== undefined &&
+            target.startsWith('server/') &&
+            to.indexOf('/') < 0 &&
+            to !== from &&
+            !known.includes(to)
+          )
+        })
+        .map(({ file, from }) => `${file} imports ${from}`)
+    const upwards = planted('server/http/page.ts', "import type { BannerView } from '../bedside/banner.ts'")
+    expect(wrongOf(upwards)).toEqual(['server/http/page.ts imports ../bedside/banner.ts'])
+    for (const floor of Object.keys(below))
+      expect(
+        server.some((file) => areaOf(file) === floor),
+        floor,
+      ).toBe(true)
+    expect(wrongOf(house.flatMap(importsOf))).toEqual([])
   })
 })
 

@@ -7,9 +7,9 @@ import {
   lastBefore,
   standingAt,
   toldBefore,
-  type Antecedent,
   type AntecedentFacts,
 } from '../../shared/audit/antecedents.ts'
+import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { nilSpans } from '../../shared/audit/nil-spans.ts'
 import type { Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { BedsideFacts, FactsVersion } from '../../shared/stay/stay.ts'

@@ -2,7 +2,7 @@
 import { parse } from 'csv-parse/sync'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { csvCell, csvText } from '../../server/audit/export-csv.ts'
+import { csvCell, csvText } from '../../server/http/csv.ts'
 
 describe('a cell', () => {
   it.each([

@@ -34,13 +34,60 @@ export type Imported = {
   /** from the root when relative, else as written */ readonly target: string
 }
 
-/** Everything a TypeScript file imports, types and dynamic imports included. */
+const read = new Map<string, readonly Imported[]>()
+
+/** Everything a TypeScript file imports, types and dynamic imports included; each file is read once. */
 export function importsOf(file: string): readonly Imported[] {
-  return ts.preProcessFile(textOf(file), true, true).importedFiles.map(({ fileName }) => ({
-    file,
-    from: fileName,
-    target: fileName.startsWith('.') ? join(file, '..', fileName).split(sep).join('/') : fileName,
-  }))
+  const known = read.get(file) ?? importsIn(textOf(file), file)
+  read.set(file, known)
+  return known
+}
+
+/** The same for a text that would stand in `file`. */
+export function importsIn(text: string, file: string): readonly Imported[] {
+  const found: Imported[] = []
+  const add = (named: ts.Node | undefined): void => {
+    if (named === undefined || !ts.isStringLiteralLike(named)) return
+    const from = named.text
+    found.push({ file, from, target: from.startsWith('.') ? join(file, '..', from).split(sep).join('/') : from })
+  }
+  const walk = (node: ts.Node): void => {
+    if (ts.isImportDeclaration(node) || ts.isExportDeclaration(node)) add(node.moduleSpecifier)
+    else if (ts.isCallExpression(node) && node.expression.kind === ts.SyntaxKind.ImportKeyword) add(node.arguments[0])
+    else if (ts.isImportTypeNode(node) && ts.isLiteralTypeNode(node.argument)) add(node.argument.literal)
+    ts.forEachChild(node, walk)
+  }
+  walk(ts.createSourceFile(file, text, ts.ScriptTarget.ES2023, false))
+  return found
+}
+
+/**
+ * The circles of a graph: each group whose members all reach one another, sorted by name. `arrows` lists what each node
+ * points to; an arrow to a node that is no key is passed over.
+ */
+export function circlesOf(arrows: ReadonlyMap<string, ReadonlySet<string>>): readonly (readonly string[])[] {
+  const reachedFrom = (start: string): ReadonlySet<string> => {
+    const reached = new Set<string>()
+    const left = [start]
+    for (let node = left.pop(); node !== undefined; node = left.pop()) {
+      for (const next of arrows.get(node) ?? []) {
+        if (reached.has(next) || !arrows.has(next)) continue
+        reached.add(next)
+        left.push(next)
+      }
+    }
+    return reached
+  }
+  const reach = new Map([...arrows.keys()].map((node) => [node, reachedFrom(node)]))
+  const circles: string[][] = []
+  const placed = new Set<string>()
+  for (const [node, reached] of reach) {
+    if (placed.has(node) || !reached.has(node)) continue
+    const circle = [...reached].filter((other) => reach.get(other)?.has(node) === true).sort()
+    for (const member of circle) placed.add(member)
+    circles.push(circle)
+  }
+  return circles
 }
 
 /** The text of every string and template literal of a TypeScript file, with holes written as "?". */

@@ -1,5 +1,5 @@
 /** Alder and Birch with one of everything that an address can name: what a person of the one must not find on the other. */
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import { newId } from '../../server/http/ids.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'

@@ -1,6 +1,6 @@
 /** What happened to a patient, in words: one line for each fact of the audit's list. */
-import type { Antecedent, AntecedentFact, Standing } from '../../shared/audit/antecedents.ts'
-import type { TrayAfter } from '../../shared/audit/antecedent-meals.ts'
+import type { Standing } from '../../shared/audit/antecedents.ts'
+import type { Antecedent, AntecedentFact, TrayAfter } from '../../shared/audit/antecedent.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'

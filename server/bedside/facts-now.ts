@@ -1,6 +1,7 @@
 /** A stay's facts with the doses that a newer policy overtook standing as void, as time alone makes them. */
 import type { Dose } from '../../shared/dose/dose.ts'
 import { overtakenByPolicy } from '../../shared/dose/policy-changed.ts'
+import { idParam } from '../http/address.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, StayFacts } from '../store/contract.ts'
 
@@ -19,4 +20,10 @@ export function withOvertaken(
   const versions = (): ReturnType<RequestContext['store']['policyVersions']> =>
     ctx.store.policyVersions(ctx.scope, policy.wardId)
   return doses.map((dose) => (dose.wardId === policy.wardId ? overtakenByPolicy(dose, policy, versions) : dose))
+}
+
+/** The stay of the address. */
+export function stayContext(ctx: RequestContext): StayFacts | undefined {
+  const stayId = idParam(ctx, 'stayId')
+  return stayId === undefined ? undefined : stayFactsNow(ctx, stayId)
 }

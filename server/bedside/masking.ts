@@ -1,30 +1,11 @@
-/** Loads what the pages about one reading decide on, and whether this person may see it yet. */
-import { isInForce } from '../../shared/order/order.ts'
+/** What this person may not see yet at the bedside: a reading before its second check, and the call about it. */
 import { callByMs } from '../../shared/critical/call.ts'
 import { newestReading } from '../../shared/order/inputs.ts'
+import { isInForce } from '../../shared/order/order.ts'
 import { criticalHiddenFrom, maskedFor, takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import { parameter } from '../check/load.ts'
-import { stayFactsNow } from '../dose/overtaken.ts'
-import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-
-export type ReadingContext = {
-  readonly reading: Reading
-  readonly facts: StayFacts
-  readonly zone: string
-  readonly masked: boolean
-}
-
-/** The reading of the address with its stay; undefined when it is not there, or not on a ward of this person's. */
-export function readingContext(ctx: RequestContext): ReadingContext | undefined {
-  const readingId = parameter(ctx, 'id')
-  const reading = isId(readingId) ? ctx.store.readingById(ctx.scope, readingId) : undefined
-  const facts = reading === undefined ? undefined : stayFactsNow(ctx, reading.stayId)
-  if (reading === undefined || facts === undefined) return undefined
-  return { reading, facts, zone: facts.policy.policy.zone, masked: isMasked(ctx, reading, facts) }
-}
 
 /** True when this person must see "awaiting second check" in place of the reading. */
 export function isMasked(ctx: RequestContext, reading: Reading, facts: StayFacts): boolean {
@@ -52,9 +33,4 @@ export function isCriticalHidden(
     callByMs: callByMs(item.sinceMs, facts.policy.policy),
     nowMs: ctx.nowMs,
   })
-}
-
-/** The name of a member of staff for a sentence; an id that nobody has is shown as a dash. */
-export function nameOf(ctx: RequestContext, staffId: string): string {
-  return ctx.store.staffById(staffId)?.name ?? '–'
 }

@@ -7,11 +7,11 @@ import { nextInWalk } from '../../shared/check/round-order.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import type { Store, WardFacts } from '../store/contract.ts'
-import { withOvertaken } from '../dose/overtaken.ts'
-import type { RequestContext } from '../http/request-context.ts'
-import { renderRound, type RenderedRound } from './render.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
+import type { RequestContext } from '../http/request-context.ts'
+import type { Store, WardFacts } from '../store/contract.ts'
+import { bedsTakenBy } from './beds-taken.ts'
+import { withOvertaken } from './facts-now.ts'
 
 /** One derivation: valid for one data version of the ward, from its instant up to `validUntilMs` (out). */
 export type RoundSnapshot = {
@@ -22,7 +22,8 @@ export type RoundSnapshot = {
   readonly model: RoundModel
   /** Stays with an order in force from which a reading could lead to a dose. */
   readonly staysWithOrder: ReadonlySet<string>
-  readonly rendered: RenderedRound
+  /** Who took the critical results that wait for their call, by stay: only to them it is no news. */
+  readonly criticalTakers: ReadonlyMap<string, ReadonlySet<string>>
 }
 
 /** Who asks, and when: a visit, or the board, which asks for every viewer of the ward at once. */
@@ -69,11 +70,6 @@ export function nextOnRound(
   return next === null || next.check === null ? null : { bed: bedOf(next.stayId), checkKey: next.check.key }
 }
 
-/** The beds this person has taken on the ward; none when she has taken none. */
-export function bedsTakenBy(ctx: RequestContext, facts: WardFacts): ReadonlySet<string> {
-  return new Set(facts.bedsTaken.find(({ staffId }) => staffId === ctx.actor.staffId)?.beds ?? [])
-}
-
 function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapshot {
   const { nowMs } = ctx
   const readingsOfLows = new Map<string, readonly Reading[]>()
@@ -93,8 +89,6 @@ function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapsho
       )
       .map(({ stayId }) => stayId),
   )
-  const takers = criticalTakers(ctx, facts)
-  let rendered: RenderedRound | null = null
   return {
     dataVersion,
     madeAtMs: nowMs,
@@ -102,14 +96,10 @@ function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapsho
     facts,
     model,
     staysWithOrder,
-    // drawn when the Round is first asked for: a board derives from the same snapshot and draws itself
-    get rendered() {
-      return (rendered ??= renderRound(facts, model, nowMs, takers))
-    },
+    criticalTakers: criticalTakers(ctx, facts),
   }
 }
 
-/** Who took the critical results that wait for their call, by stay: only to them it is no news. */
 function criticalTakers(ctx: Asked, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
   const waiting = new Map<string, Reading[]>()
   for (const { kind, stayId, subjectId } of openItems) {

@@ -1,0 +1,24 @@
+/** Loads what the pages about one reading decide on, and whether this person may see it yet. */
+import type { Reading } from '../../shared/reading/reading.ts'
+import { parameter } from '../http/address.ts'
+import { isId } from '../http/ids.ts'
+import type { RequestContext } from '../http/request-context.ts'
+import type { StayFacts } from '../store/contract.ts'
+import { stayFactsNow } from './facts-now.ts'
+import { isMasked } from './masking.ts'
+
+export type ReadingContext = {
+  readonly reading: Reading
+  readonly facts: StayFacts
+  readonly zone: string
+  readonly masked: boolean
+}
+
+/** The reading of the address with its stay; undefined when it is not there, or not on a ward of this person's. */
+export function readingContext(ctx: RequestContext): ReadingContext | undefined {
+  const readingId = parameter(ctx, 'id')
+  const reading = isId(readingId) ? ctx.store.readingById(ctx.scope, readingId) : undefined
+  const facts = reading === undefined ? undefined : stayFactsNow(ctx, reading.stayId)
+  if (reading === undefined || facts === undefined) return undefined
+  return { reading, facts, zone: facts.policy.policy.zone, masked: isMasked(ctx, reading, facts) }
+}
