@@ -2,7 +2,7 @@
 import { buildServer } from '../app.ts'
 import { defaultConfig } from '../config.ts'
 import { newId } from '../http/ids.ts'
-import type { RouteSpec } from '../http/request-context.ts'
+import type { RouteSpec } from '../http/route-spec.ts'
 import { routeTable } from '../http/route.ts'
 import { openStore } from '../store/open.ts'
 

@@ -1,5 +1,5 @@
 /** The route table as text: one line for each path, with its methods and the roles that may use it. */
-import type { RouteSpec } from '../http/request-context.ts'
+import type { RouteSpec } from '../http/route-spec.ts'
 
 const HEADINGS: Line = ['path', 'methods', 'roles']
 

@@ -1,6 +1,6 @@
 /** `npm run routes` prints exactly the routes that are registered. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import type { RouteSpec } from '../../server/http/request-context.ts'
+import type { RouteSpec } from '../../server/http/route-spec.ts'
 import { routeTable } from '../../server/http/route.ts'
 import { registeredRoutes } from '../../server/routes/registered.ts'
 import { formatRoutes } from '../../server/routes/table.ts'
