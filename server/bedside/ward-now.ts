@@ -47,7 +47,7 @@ export function roundSnapshot(ctx: Asked, wardId: string): RoundSnapshot | undef
   if (known?.dataVersion === dataVersion && nowMs >= known.madeAtMs && nowMs < known.validUntilMs) return known
   const facts = store.wardFacts(scope, wardId, nowMs)
   if (facts === undefined) return undefined
-  const snapshot = derive(ctx, facts, dataVersion)
+  const snapshot = derive(ctx, facts, dataVersion, known)
   snapshots.set(wardId, snapshot)
   return snapshot
 }
@@ -70,7 +70,7 @@ export function nextOnRound(
   return next === null || next.check === null ? null : { bed: bedOf(next.stayId), checkKey: next.check.key }
 }
 
-function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapshot {
+function derive(ctx: Asked, facts: WardFacts, dataVersion: number, earlier: RoundSnapshot | undefined): RoundSnapshot {
   const { nowMs } = ctx
   const readingsOfLows = new Map<string, readonly Reading[]>()
   for (const low of facts.lows) {
@@ -81,6 +81,7 @@ function derive(ctx: Asked, facts: WardFacts, dataVersion: number): RoundSnapsho
   const model = roundModel(
     { ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows },
     nowMs,
+    earlier?.model,
   )
   const staysWithOrder = new Set(
     facts.orders

@@ -1,10 +1,13 @@
 /**
- * The Round's lines as HTML, made once for a snapshot. A line whose reading somebody may not see is made for each kind
- * of person; who gets which is decided for each request.
+ * The Round's lines as HTML, made once for a snapshot and taken over by the next one of the same minute where nothing
+ * about the patient has changed. A line whose reading somebody may not see is made for each kind of person, when the
+ * first of them asks; who gets which is decided for each request.
  */
-import type { PatientNow } from '../../shared/check/round-model.ts'
+import type { PatientNow, RoundLine } from '../../shared/check/round-model.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
+import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
+import { MINUTE_MS } from '../../shared/time/span.ts'
 import { formatDay, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import { html, type Html } from '../../views/html.ts'
 import { sideRow } from '../../views/round/page.ts'
@@ -46,25 +49,48 @@ export type RenderedRound = {
   readonly rest: readonly ForEach<RenderedRest>[]
   /** Of patients who have left: on no bed, so shown to everybody. */
   readonly leftBehind: readonly Html[]
+  /** What the next drawing of the same minute may take over. */
+  readonly drawn: Drawn
 }
+
+/** Lines and rows by the object of the model that they were drawn from. */
+type Drawn = {
+  readonly minute: number
+  readonly lines: ReadonlyMap<RoundLine, DrawnLine>
+  readonly rest: ReadonlyMap<PatientNow, ForEach<RenderedRest>>
+  readonly missed: ReadonlyMap<object, RenderedSide>
+}
+type DrawnLine = { readonly isFirst: boolean; readonly row: ForEach<Html> }
 
 type Seen = { readonly masked: boolean; readonly criticals: boolean }
 const NOBODY: ReadonlySet<string> = new Set()
 
 /** What was drawn of each snapshot. The board uses the same snapshot and draws its own parts. */
 const kept = new WeakMap<RoundSnapshot, RenderedRound>()
+/** The last drawing of a ward, by the policy in force there: each ward has an object of its own. */
+const latest = new WeakMap<WardPolicy, RenderedRound>()
 
 /** The snapshot's lines, drawn when the Round is first requested. */
 export function renderedRound(snapshot: RoundSnapshot): RenderedRound {
   const known = kept.get(snapshot)
   if (known !== undefined) return known
-  const rendered = renderRound(snapshot)
+  const { policy } = snapshot.facts.policy
+  const rendered = renderRound(snapshot, latest.get(policy))
   kept.set(snapshot, rendered)
+  latest.set(policy, rendered)
   return rendered
 }
 
-/** Draws every line of the model. */
-function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSnapshot): RenderedRound {
+/**
+ * Draws every line of the model. `earlier`: an earlier drawing of the ward, whose lines serve again where model and
+ * minute are the same.
+ */
+export function renderRound(
+  { facts, model, madeAtMs: nowMs, criticalTakers }: RoundSnapshot,
+  earlier?: RenderedRound,
+): RenderedRound {
+  const minute = Math.floor(nowMs / MINUTE_MS)
+  const before = earlier?.drawn.minute === minute ? earlier.drawn : undefined
   const at: At = { policy: facts.policy.policy, nowMs }
   const { zone } = at.policy
   const dosesOf = new Map<string, Dose[]>()
@@ -80,31 +106,43 @@ function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSna
       lastReading: reading,
     } = patient
     const takers = criticalTakers.get(stayId) ?? NOBODY
-    const shown = draw({ masked: false, criticals: true })
-    const masked = reading === null ? shown : draw({ masked: true, criticals: false })
+    const shown = once(() => draw({ masked: false, criticals: true }))
+    const masked = reading === null ? shown : once(() => draw({ masked: true, criticals: false }))
+    const maskedTaker = takers.size === 0 ? masked : once(() => draw({ masked: true, criticals: true }))
     return {
       bed,
       stayId,
       reading,
       doses: dosesOf.get(stayId) ?? [],
       criticalTakers: takers,
-      shown,
-      masked,
-      maskedTaker: takers.size === 0 ? masked : draw({ masked: true, criticals: true }),
+      get shown() {
+        return shown()
+      },
+      get masked() {
+        return masked()
+      },
+      get maskedTaker() {
+        return maskedTaker()
+      },
     }
   }
+  /** An earlier line serves again while the same people took what waits for a call: the model does not hold them. */
+  const servesAgain = <T>(known: ForEach<T> | undefined): known is ForEach<T> =>
+    known !== undefined && isSameSet(known.criticalTakers, criticalTakers.get(known.stayId) ?? NOBODY)
   const alertsShown = new Set<string>()
-  const lines = model.lines.map((line): ForEach<Html> => {
+  const lines = model.lines.map((line): DrawnLine => {
     const patient = patientOf(line.stayId)
     // what waits at a bed is said once, on its first line
     const isFirst = !alertsShown.has(line.stayId)
     alertsShown.add(line.stayId)
+    const known = before?.lines.get(line)
+    if (known?.isFirst === isFirst && servesAgain(known.row)) return known
     const view = {
       patient: patientHeadOf(patient.stay),
       ...lineView(line, at),
       know: knowOf(patient, at, line.standing.kind === 'low'),
     }
-    return forEach(patient, (seen) =>
+    const row = forEach(patient, (seen) =>
       roundRow({
         ...view,
         alerts: isFirst ? alertsOf(patient, at, seen) : [],
@@ -115,6 +153,7 @@ function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSna
         ),
       }),
     )
+    return { isFirst, row }
   })
   const side = (patient: PatientNow, view: Omit<Parameters<typeof sideRow>[0], 'patient'>): RenderedSide => ({
     bed: patient.stay.bed,
@@ -123,11 +162,10 @@ function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSna
   const without = [...model.patients.values()]
     .filter(({ stay }) => !alertsShown.has(stay.stayId))
     .sort((a, b) => a.bedIndex - b.bedIndex)
-  return {
-    heading: `${OCCASION_NAME[model.round.occasion]}, ${formatDay(model.round.startsMs, zone)}`,
-    asOf: formatTime(nowMs, zone),
-    lines,
-    missed: model.missed.map(({ stayId, check }) =>
+  const missed = model.missed.map((one): RenderedSide => {
+    const { stayId, check } = one
+    return (
+      before?.missed.get(one) ??
       side(patientOf(stayId), {
         what: `${OCCASION_NAME[check.occasion]}, due ${formatWhen(check.dueMs, nowMs, zone)}`,
         mark: CHECK_STATE_MARK.missed,
@@ -136,27 +174,36 @@ function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSna
           { path: `checks/${check.key}/excuse`, label: 'Give the reason' },
           { path: `checks/${check.key}`, label: 'Chart it late' },
         ],
-      }),
-    ),
+      })
+    )
+  })
+  const rest = without.map((patient) => {
+    const known = before?.rest.get(patient)
+    if (servesAgain(known)) return known
+    return forEach(patient, (seen): RenderedRest => {
+      const alerts = alertsOf(patient, at, seen)
+      const waits = alerts.length > 0
+      const know = knowList(knowOf(patient, at))
+      const view = {
+        what: 'No check to do now',
+        mark: null,
+        extra: waits ? html`${know}${alertList(alerts)}` : know,
+        ways: waits ? [] : [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }],
+      }
+      return { waits, row: side(patient, view).row }
+    })
+  })
+  return {
+    heading: `${OCCASION_NAME[model.round.occasion]}, ${formatDay(model.round.startsMs, zone)}`,
+    asOf: formatTime(nowMs, zone),
+    lines: lines.map(({ row }) => row),
+    missed,
     scheduled: model.scheduled.map((slot) => {
       const { what, mark, way } = slotView(slot, facts, at)
       const patient = patientOf(slot.stayId)
       return side(patient, { what, mark, extra: knowList(knowOf(patient, at)), ways: [way] })
     }),
-    rest: without.map((patient) =>
-      forEach(patient, (seen) => {
-        const alerts = alertsOf(patient, at, seen)
-        const waits = alerts.length > 0
-        const know = knowList(knowOf(patient, at))
-        const view = {
-          what: 'No check to do now',
-          mark: null,
-          extra: waits ? html`${know}${alertList(alerts)}` : know,
-          ways: waits ? [] : [{ path: `stays/${patient.stay.stayId}/extra`, label: 'Extra check' }],
-        }
-        return { waits, row: side(patient, view).row }
-      }),
-    ),
+    rest,
     leftBehind: model.leftBehind.flatMap((item) => {
       const text = ITEM_WAITS[item.kind]
       return text === null
@@ -166,5 +213,25 @@ function renderRound({ facts, model, madeAtMs: nowMs, criticalTakers }: RoundSna
 `,
           ]
     }),
+    drawn: {
+      minute,
+      lines: paired(model.lines, lines),
+      rest: paired(without, rest),
+      missed: paired(model.missed, missed),
+    },
   }
+}
+
+/** Works it out when it is first asked for, and once. */
+function once<T>(make: () => T): () => T {
+  let made: { readonly value: T } | undefined
+  return () => (made ??= { value: make() }).value
+}
+
+function isSameSet(one: ReadonlySet<string>, other: ReadonlySet<string>): boolean {
+  return one.size === other.size && [...one].every((item) => other.has(item))
+}
+
+function paired<K, V>(keys: readonly K[], values: readonly V[]): ReadonlyMap<K, V> {
+  return new Map(values.map((value, index) => [keys[index] as K, value]))
 }

@@ -21,16 +21,17 @@ import { derivedOf, type Handlers } from './derived.ts'
 import { doseBookOf } from './dose-book.ts'
 import { nearMissesOf } from './near-misses.ts'
 import { openItemsOf } from './open-items.ts'
+import { CHANGES_ONLY_ITS_STAY, type WardChange } from './ward-changes.ts'
 
 /**
  * Prepares applying on a connection; the answer must be called inside a transaction, and says which wards the event
- * changed. A `live` event about a dose that no longer counts is broken code and throws; in a `rebuild` it was accepted
+ * changed, and whether more than its own patient. A `live` event about a dose that no longer counts is broken code and throws; in a `rebuild` it was accepted
  * under the rules of its day, which may have voided less, and is applied (dose-book.ts).
  */
 export function applierOf(
   connection: Connection,
   mode: 'live' | 'rebuild',
-): (event: LedgerEvent) => ReadonlySet<string> {
+): (event: LedgerEvent) => readonly WardChange[] {
   const derived = derivedOf(connection)
   const items = openItemsOf(derived)
   const doses = doseBookOf(derived, items, mode)
@@ -53,7 +54,11 @@ export function applierOf(
   const wardsMeasured = connection.raw.prepare<[string, number], { ward_id: string }>(
     'SELECT DISTINCT s.ward_id FROM reading r JOIN stay s ON s.stay_id = r.stay_id WHERE r.meter_id = ? AND r.taken_at_ms > ?',
   )
-  const bump = connection.raw.prepare<[string]>('UPDATE ward SET data_version = data_version + 1 WHERE ward_id = ?')
+  const bump = connection.raw
+    .prepare<[string], number>(
+      'UPDATE ward SET data_version = data_version + 1 WHERE ward_id = ? RETURNING data_version',
+    )
+    .pluck()
 
   /** Wards whose people, meters or readings the event changes: asked before and after, since it may change just that. */
   const wardsOfSubject = (event: LedgerEvent): readonly string[] => {
@@ -88,7 +93,10 @@ export function applierOf(
     handle(event)
     keepNearMiss(event)
     const changed = new Set([...before, ...wardsOfSubject(event), ...wardsOf(event)])
-    for (const wardId of changed) bump.run(wardId)
-    return changed
+    const stayId = CHANGES_ONLY_ITS_STAY[event.type] ? event.stayId : null
+    return [...changed].flatMap((wardId) => {
+      const version = bump.get(wardId)
+      return version === undefined ? [] : [{ wardId, version, stayId }]
+    })
   }
 }

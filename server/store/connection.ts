@@ -3,11 +3,14 @@ import Database from 'better-sqlite3'
 import { drizzle, type BetterSQLite3Database } from 'drizzle-orm/better-sqlite3'
 import { refusalOf, StoreError } from './errors.ts'
 import { Parsed } from './parsed.ts'
+import { WardChanges } from './ward-changes.ts'
 
 export type Connection = {
   readonly raw: Database.Database
   readonly orm: BetterSQLite3Database
   readonly parsed: Parsed
+  /** The last writes of this connection, by ward. */
+  readonly wardChanges: WardChanges
 }
 
 export type Access = 'write' | 'read-only'
@@ -54,7 +57,7 @@ export function connect(file: string, access: Access = 'write'): Connection {
     raw.close()
     throw refusalOf(error, file)
   }
-  return { raw, orm: drizzle(raw), parsed: new Parsed() }
+  return { raw, orm: drizzle(raw), parsed: new Parsed(), wardChanges: new WardChanges() }
 }
 
 /** True for a database that this program has written: marked, or from before there was a mark and with a ledger in it. */

@@ -90,6 +90,8 @@ export type WardFacts = {
     readonly beds: readonly string[]
     /** since when */ readonly atMs: number
   }[]
+  /** For each stay an object that stays the same one as long as nothing about the stay has changed. */
+  readonly stayRevisions: ReadonlyMap<string, object>
 }
 
 /** Everything that one stay's check, result and dose pages derive from. */

@@ -26,6 +26,7 @@ import { serviceReadsOf } from './read-service.ts'
 import { stayReadsOf } from './read-stay.ts'
 import { wardReadsOf } from './read-ward.ts'
 import { upgrade } from './upgrade.ts'
+import type { WardChange } from './ward-changes.ts'
 
 export type StoreOptions = {
   /** A file, made when it is not there, or ':memory:' for a test. */
@@ -108,12 +109,13 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
   const { raw } = connection
   const apply = applierOf(connection, 'live')
   const listeners = new Set<(wardIds: readonly string[]) => void>()
-  /** Wards changed by the running transaction. */
-  const changed = new Set<string>()
+  /** What the running transaction has changed so far. */
+  let changed: WardChange[] = []
   const tell = (): void => {
-    if (changed.size === 0) return
-    const wardIds = [...changed]
-    changed.clear()
+    if (changed.length === 0) return
+    connection.wardChanges.committed(changed)
+    const wardIds = [...new Set(changed.map(({ wardId }) => wardId))]
+    changed = []
     for (const listener of listeners) listener(wardIds)
   }
   const read = raw.prepare<[], { count: number }>('SELECT count FROM probe')
@@ -140,7 +142,7 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
         result = within.immediate(work)
       } catch (error) {
         connection.parsed.forget()
-        changed.clear()
+        changed = []
         throw error
       }
       head?.changed()
@@ -150,7 +152,7 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
     },
     append: (events) => {
       if (!raw.inTransaction) throw new Error('events are appended inside a transaction')
-      for (const event of events) for (const wardId of apply(ledger.append(event))) changed.add(wardId)
+      for (const event of events) changed.push(...apply(ledger.append(event)))
     },
     onWrite: (listener) => {
       listeners.add(listener)

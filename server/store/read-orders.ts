@@ -14,8 +14,8 @@ type OrderRow = {
 }
 
 export type OrderReads = {
-  /** Versions of the ward's present stays that have not ended by `atMs`; one can start later. */
-  readonly ofWard: (wardId: string, atMs: number) => readonly OrderVersion[]
+  /** Versions of the ward's present stays, or of those listed as JSON, that have not ended by `atMs`; one can start later. */
+  readonly ofWard: (wardId: string, atMs: number, stays: string | null) => readonly OrderVersion[]
   /** Versions of one stay that were still running at, or written after, `sinceMs`. */
   readonly ofStay: (stayId: string, sinceMs: number) => readonly OrderVersion[]
   /** All versions of one stay, ended ones included, newest first. */
@@ -28,9 +28,10 @@ const COLUMNS =
 
 /** Prepares the reads. */
 export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
-  const ofWard = raw.prepare<{ wardId: string; atMs: number }, OrderRow>(
+  const ofWard = raw.prepare<{ wardId: string; atMs: number; stays: string | null }, OrderRow>(
     `SELECT ${COLUMNS} FROM stay s JOIN order_version o ON o.stay_id = s.stay_id
      WHERE s.ward_id = @wardId AND s.discharged_at_ms IS NULL
+       AND (@stays IS NULL OR s.stay_id IN (SELECT value FROM json_each(@stays)))
        AND (o.ended_at_ms IS NULL OR o.ended_at_ms > @atMs) AND (o.stops_at_ms IS NULL OR o.stops_at_ms > @atMs)
      ORDER BY o.stay_id, o.order_id, o.version`,
   )
@@ -72,7 +73,7 @@ export function orderReadsOf({ raw, parsed }: Connection): OrderReads {
     endedAtMs: row.ended_at_ms,
   })
   return {
-    ofWard: (wardId, atMs) => ofWard.all({ wardId, atMs }).map(versionOf),
+    ofWard: (wardId, atMs, stays) => ofWard.all({ wardId, atMs, stays }).map(versionOf),
     ofStay: (stayId, sinceMs) => ofStay.all({ stayId, sinceMs }).map(versionOf),
     everyOfStay: (stayId) => everyOfStay.all(stayId).map(versionOf),
     one: (orderId, version) => {

@@ -1,4 +1,4 @@
-/** One table by its primary key: the four statements that applying events needs, prepared once when a database opens. */
+/** One table by its primary key, and lists of its rows: statements prepared once when a database opens. */
 import type { InferSelectModel } from 'drizzle-orm'
 import { getTableConfig, type SQLiteColumn, type SQLiteTable } from 'drizzle-orm/sqlite-core'
 import type { Connection } from './connection.ts'
@@ -13,6 +13,47 @@ export type Rows<T extends SQLiteTable> = {
   /** A row that takes the place of the one with its key, if any. */
   readonly put: (row: InferSelectModel<T>) => void
   readonly remove: (...key: readonly (string | number)[]) => void
+}
+
+/** A column's value as the database hands it over, turned into the row's own. Most columns need nothing. */
+type Decode = ((value: unknown) => unknown) | null
+
+function decoderOf(column: SQLiteColumn): Decode {
+  if (column.dataType === 'json') return (value) => (value === null ? null : (JSON.parse(value as string) as unknown))
+  if (column.dataType === 'boolean') return (value) => (value === null ? null : value === 1)
+  return null
+}
+
+/**
+ * Prepares a list of a table's rows. `tail` begins with FROM, names the table `t`, and has named parameters. Same rows
+ * as the query builder gives; it decodes a row by its columns' kinds, worked out once, where the builder asks each
+ * value anew.
+ */
+export function listOf<T extends SQLiteTable, P extends object>(
+  { raw }: Connection,
+  table: T,
+  tail: string,
+): (parameters: P) => readonly InferSelectModel<T>[] {
+  const { columns } = getTableConfig(table)
+  const names = columns.map(({ name }) => name)
+  const decoders = columns.map(decoderOf)
+  const statement = raw.prepare<[P], unknown[]>(`SELECT ${names.map((name) => `t."${name}"`).join(', ')} ${tail}`).raw()
+  return (parameters) =>
+    statement.all(parameters).map((values) => {
+      const row: Record<string, unknown> = {}
+      for (let at = 0; at < names.length; at++) {
+        const decode = decoders[at]
+        row[names[at] ?? ''] = decode === null || decode === undefined ? values[at] : decode(values[at])
+      }
+      // the table's own columns, each by its own decoder
+      return row as InferSelectModel<T>
+    })
+}
+
+/** Prepares a list of facts: one column of JSON, selected alone. */
+export function factsOf<F, P extends object>({ raw }: Connection, select: string): (parameters: P) => readonly F[] {
+  const statement = raw.prepare<[P], string>(select).pluck()
+  return (parameters) => statement.all(parameters).map((fact) => JSON.parse(fact) as F)
 }
 
 /** The primary key's columns of a table, in their order. */

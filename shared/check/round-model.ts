@@ -58,6 +58,11 @@ export type RoundFacts = {
   readonly readingsOfLows: ReadonlyMap<string, readonly Reading[]>
   /** Slot keys of scheduled doses that have an outcome. */
   readonly settledSlots: ReadonlySet<string>
+  /**
+   * For each stay an object that stays the same one as long as nothing about the stay has changed. A stay without one is
+   * derived anew each time.
+   */
+  readonly stayRevisions?: ReadonlyMap<string, object>
 }
 
 /**
@@ -125,12 +130,27 @@ export type RoundModel = {
   /** Items of patients who have left the ward, that a person must still account for. */
   readonly leftBehind: readonly RoundItem[]
   readonly validUntilMs: number
+  /** What a later derivation may take over. */
+  readonly derived: DerivedStays
 }
 
-/** Derives the round at the instant. Of stays that are not on the ward only their open items are kept. */
-export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
+/** The stays' shares of one derivation, and what they were derived from besides the stay's own facts. */
+type DerivedStays = {
+  readonly facts: Pick<RoundFacts, 'policy' | 'trayDelays' | 'beds' | 'stayRevisions'>
+  readonly round: Round
+  readonly nowMs: number
+  readonly parts: ReadonlyMap<string, StayPart>
+}
+
+/**
+ * Derives the round at the instant. Of stays that are not on the ward only their open items are kept. From an `earlier`
+ * model it takes over the share of each stay of which neither the facts nor the time have changed anything, as the very
+ * same objects: the model is the same as without it.
+ */
+export function roundModel(facts: RoundFacts, nowMs: number, earlier?: RoundModel): RoundModel {
   const { policy } = facts
   const round = currentRound(nowMs, policy, facts.trayDelays)
+  const known = earlier === undefined ? undefined : reusable(earlier.derived, facts, round, nowMs)
   const [plans, lows, doses, items] = [
     grouped(facts.plans),
     grouped(facts.lows),
@@ -139,7 +159,7 @@ export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
   ]
   const lastDoses = grouped(facts.lastReadingDoses)
   const [unaccounted, laboratory] = [grouped(facts.unaccountedDoses), grouped(facts.forLaboratory)]
-  const parts = facts.stays.map((stay) =>
+  const derive = (stay: Stay): StayPart =>
     stayPart({
       facts,
       round,
@@ -152,8 +172,8 @@ export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
       lastDoses: lastDoses.get(stay.stayId) ?? [],
       unaccounted: unaccounted.get(stay.stayId) ?? [],
       laboratory: laboratory.get(stay.stayId) ?? [],
-    }),
-  )
+    })
+  const parts = facts.stays.map((stay) => known?.(stay.stayId) ?? derive(stay))
   const patients = new Map(parts.map(({ patient }) => [patient.stay.stayId, patient]))
   const bedOf = (stayId: string): number => patients.get(stayId)?.bedIndex ?? 0
   const orders = facts.orders.filter(({ stayId }) => patients.has(stayId))
@@ -179,8 +199,45 @@ export function roundModel(facts: RoundFacts, nowMs: number): RoundModel {
       .sort((a, b) => a.dueMs - b.dueMs || bedOf(a.stayId) - bedOf(b.stayId)),
     patients,
     leftBehind: facts.openItems.filter(({ stayId }) => !patients.has(stayId)),
-    validUntilMs: Math.min(...changes.filter((ms): ms is number => ms !== null && ms > nowMs)),
+    validUntilMs: firstAfter(changes, nowMs),
+    derived: { facts, round, nowMs, parts: new Map(parts.map((part) => [part.patient.stay.stayId, part])) },
   }
+}
+
+/** The share of a stay that holds unchanged from the earlier derivation; undefined where it has to be derived anew. */
+function reusable(
+  earlier: DerivedStays,
+  facts: RoundFacts,
+  round: Round,
+  nowMs: number,
+): ((stayId: string) => StayPart | undefined) | undefined {
+  const sameWard =
+    earlier.facts.policy === facts.policy &&
+    isSameList(earlier.facts.trayDelays, facts.trayDelays) &&
+    isSameList(earlier.facts.beds, facts.beds) &&
+    earlier.round.occasion === round.occasion &&
+    earlier.round.startsMs === round.startsMs &&
+    earlier.round.endsMs === round.endsMs &&
+    earlier.round.trayMs === round.trayMs &&
+    nowMs >= earlier.nowMs
+  if (!sameWard) return undefined
+  return (stayId) => {
+    const part = earlier.parts.get(stayId)
+    const revision = facts.stayRevisions?.get(stayId)
+    if (part === undefined || revision === undefined || revision !== earlier.facts.stayRevisions?.get(stayId))
+      return undefined
+    // an open low is followed through readings that are no part of the stay's own share of the facts
+    return part.patient.openLow === null && nowMs < firstAfter(part.changes, earlier.nowMs) ? part : undefined
+  }
+}
+
+function isSameList<T>(one: readonly T[], other: readonly T[]): boolean {
+  return one === other || (one.length === other.length && one.every((item, index) => item === other[index]))
+}
+
+/** The first of the instants that lies after `ms`; infinity when none does. */
+function firstAfter(changes: readonly (number | null)[], ms: number): number {
+  return Math.min(...changes.filter((change): change is number => change !== null && change > ms))
 }
 
 type StayInputs = {

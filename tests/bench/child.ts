@@ -13,7 +13,7 @@ export type Child = {
 /** A question and its answer carry one number, since a later question may be answered first. */
 type Numbered = { readonly number: number }
 export type Question = Numbered & { readonly question: unknown }
-export type PageResponse = Numbered & ({ readonly answer: unknown } | { readonly fault: string })
+export type ChildResponse = Numbered & ({ readonly answer: unknown } | { readonly fault: string })
 
 /** Starts `<name>.js` beside this file, hands it `setUp`, and waits until it says which port it listens on. */
 export async function startChild(name: string, setUp: unknown): Promise<Child> {
@@ -22,7 +22,7 @@ export async function startChild(name: string, setUp: unknown): Promise<Child> {
   })
   const letters = new Letters((question) => process_.send(question))
   process_.on('message', (answer) => {
-    letters.take(answer as PageResponse)
+    letters.take(answer as ChildResponse)
   })
   process_.once('exit', (code) => {
     letters.end(`${name} ended with ${code ?? 'a signal'}`)
@@ -67,7 +67,7 @@ export class Letters {
     })
   }
 
-  take(answer: PageResponse): void {
+  take(answer: ChildResponse): void {
     const asker = this.#waiting.get(answer.number)
     this.#waiting.delete(answer.number)
     if ('fault' in answer) asker?.reject(new Error(answer.fault))
@@ -86,7 +86,7 @@ export class Letters {
 export async function answerTo(
   { number, question }: Question,
   answer: (question: unknown) => unknown,
-): Promise<PageResponse> {
+): Promise<ChildResponse> {
   try {
     return { number, answer: await answer(question) }
   } catch (error) {
@@ -100,7 +100,7 @@ export function asChild<S>(
     setUp: S,
   ) => Promise<{ readonly port: number; readonly answer: (question: unknown) => unknown; readonly close: () => void }>,
 ): void {
-  const send = (answer: PageResponse): void => {
+  const send = (answer: ChildResponse): void => {
     process.send?.(answer)
   }
   process.once('message', (first: Question) => {

@@ -4,7 +4,7 @@
  */
 import { connect, type Socket } from 'node:net'
 
-export type PageResponse = { readonly status: number; readonly headers: string; readonly body: Buffer }
+export type HttpResponse = { readonly status: number; readonly headers: string; readonly body: Buffer }
 export type Asked = {
   readonly method: 'GET' | 'POST'
   readonly path: string
@@ -17,7 +17,7 @@ export class Connection {
   readonly #socket: Socket
   readonly #host: string
   #received: Buffer = Buffer.alloc(0)
-  #waiting: { readonly resolve: (answer: PageResponse) => void; readonly reject: (error: Error) => void } | null = null
+  #waiting: { readonly resolve: (answer: HttpResponse) => void; readonly reject: (error: Error) => void } | null = null
 
   private constructor(socket: Socket, host: string) {
     this.#socket = socket
@@ -41,7 +41,7 @@ export class Connection {
     return !this.#socket.destroyed && this.#socket.readable
   }
 
-  ask(asked: Asked): Promise<PageResponse> {
+  ask(asked: Asked): Promise<HttpResponse> {
     let head = `${asked.method} ${asked.path} HTTP/1.1\r\nhost: ${this.#host}\r\n`
     for (const [name, value] of Object.entries(asked.headers)) head += `${name}: ${value}\r\n`
     if (asked.body !== undefined)

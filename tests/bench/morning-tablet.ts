@@ -3,7 +3,7 @@
  * Each request has the instant at which it was due, and its time counts from there, so that waiting is not hidden.
  */
 import { gunzipSync } from 'node:zlib'
-import { Connection, type PageResponse, type Asked } from './client.ts'
+import { Connection, type HttpResponse, type Asked } from './client.ts'
 import type { Tally } from './morning-tally.ts'
 import { PIN } from './ward.ts'
 
@@ -83,10 +83,10 @@ export class Tablet {
     for (const connection of this.#free.splice(0)) connection.close()
   }
 
-  async #send(asked: Asked, { kind, dueMs, expect }: Request): Promise<PageResponse> {
+  async #send(asked: Asked, { kind, dueMs, expect }: Request): Promise<HttpResponse> {
     const waitMs = dueMs - performance.now()
     if (waitMs > 0) await new Promise((resolve) => setTimeout(resolve, waitMs))
-    let answer: PageResponse
+    let answer: HttpResponse
     try {
       const connection = this.#open() ?? (await Connection.open(this.#port))
       answer = await connection.ask({
@@ -130,7 +130,7 @@ function encode(fields: Fields): string {
 }
 
 /** Unpacked only when somebody reads it: the bench must not be what is measured. */
-function pageOf({ status, headers, body }: PageResponse): Page {
+function pageOf({ status, headers, body }: HttpResponse): Page {
   const text = (): string => (/\r\ncontent-encoding: gzip/i.test(headers) ? gunzipSync(body) : body).toString('utf8')
   return { status, location: /\r\nlocation: (\S+)/i.exec(headers)?.[1] ?? '', text }
 }

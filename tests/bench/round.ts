@@ -10,7 +10,7 @@ import { GZIP_LEVEL } from '../../server/http/page.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import { newId } from '../../server/http/ids.ts'
 import { startChild, type Child } from './child.ts'
-import { Connection, drive, type PageResponse, type Asked } from './client.ts'
+import { Connection, drive, type HttpResponse, type Asked } from './client.ts'
 import type { FloorPage } from './floor-page.ts'
 import type { FloorRecord } from './floor-record.ts'
 import { takeTurns, type Ratio } from './measure.ts'
@@ -137,7 +137,7 @@ function cut(page: string, pieces: number): readonly string[] {
   return Array.from({ length: pieces }, (_, index) => page.slice(index * size, (index + 1) * size))
 }
 
-function sizeOf(answer: PageResponse): number {
+function sizeOf(answer: HttpResponse): number {
   return Buffer.byteLength(answer.headers) + answer.body.length
 }
 
@@ -177,7 +177,7 @@ class Nurse {
     return { method: 'GET', path, headers: headers(this.#cookie) }
   }
 
-  async ask(asked: Asked, expected: number): Promise<PageResponse> {
+  async ask(asked: Asked, expected: number): Promise<HttpResponse> {
     const answer = await askOnce(this.#service.port, asked)
     if (answer.status !== expected)
       throw new Error(`${asked.method} ${asked.path} answered ${answer.status}: ${readable(answer).slice(0, 2000)}`)
@@ -235,7 +235,7 @@ class Nurse {
   }
 
   /** Everything that a browser fetches for its first Round, compressed, headers included. */
-  async firstLoadBytes(page: string, packed: PageResponse): Promise<number> {
+  async firstLoadBytes(page: string, packed: HttpResponse): Promise<number> {
     const assets = [...new Set([...page.matchAll(/(?:href|src)="(\/assets\/[^"]+)"/g)].map(([, path = '']) => path))]
     if (assets.length < 3) throw new Error('the page names fewer assets than it must have')
     let bytes = sizeOf(packed)
@@ -244,7 +244,7 @@ class Nurse {
   }
 }
 
-async function askOnce(port: number, asked: Asked): Promise<PageResponse> {
+async function askOnce(port: number, asked: Asked): Promise<HttpResponse> {
   const connection = await Connection.open(port)
   try {
     return await connection.ask(asked)
@@ -261,7 +261,7 @@ function form(fields: Readonly<Record<string, string>>): string {
   return new URLSearchParams(fields).toString()
 }
 
-function readable(answer: PageResponse): string {
+function readable(answer: HttpResponse): string {
   const text = /\r\ncontent-encoding: gzip/i.test(answer.headers)
     ? gunzipSync(answer.body).toString('utf8')
     : answer.body.toString('utf8')

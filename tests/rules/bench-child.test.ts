@@ -1,12 +1,12 @@
 /** The bench's questions to a process under measurement: several at once, each with its own answer. */
 import { describe, expect, it } from 'vitest'
-import { answerTo, Letters, type PageResponse, type Question } from '../bench/child.ts'
+import { answerTo, Letters, type ChildResponse, type Question } from '../bench/child.ts'
 
 /** Both sides joined without a process between them; the other side answers when its turn is called. */
 function joined(answer: (question: unknown) => unknown) {
   const asked: Question[] = []
   const letters = new Letters((question) => asked.push(question))
-  const answerNext = async (at: number): Promise<PageResponse> => {
+  const answerNext = async (at: number): Promise<ChildResponse> => {
     const [question] = asked.splice(at, 1)
     if (question === undefined) throw new Error('nothing was asked')
     const given = await answerTo(question, answer)

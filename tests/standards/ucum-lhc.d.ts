@@ -1,8 +1,8 @@
 /** The part of the library that the conversion test calls; it ships no types of its own. */
 declare module '@lhncbc/ucum-lhc' {
-  type PageResponse = { readonly status: 'succeeded' | 'failed' | 'error'; readonly toVal: number | null }
+  type Answer = { readonly status: 'succeeded' | 'failed' | 'error'; readonly toVal: number | null }
   export class UcumLhcUtils {
     static getInstance(): UcumLhcUtils
-    convertUnitTo(from: string, value: number, to: string, options: { readonly molecularWeight: number }): PageResponse
+    convertUnitTo(from: string, value: number, to: string, options: { readonly molecularWeight: number }): Answer
   }
 }
