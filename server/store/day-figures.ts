@@ -1,44 +1,35 @@
 /** Keeps the figure of a stay's day and the sums of its ward's day as readings land, so that both equal a rebuild to the bit. */
-import { and, eq, ne, sql } from 'drizzle-orm'
 import { patientDay, type PatientDay } from '../../shared/audit/patient-day.ts'
 import { hasInBand, meansOf, type Band } from '../../shared/audit/rates.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Derived } from './derived.ts'
 import { patientDayOf, type PatientDayRow } from './facts.ts'
-import { patient_day, reading as readingTable, type ward_day } from './tables.ts'
+import { factsOf, listOf } from './rows.ts'
+import { patient_day, type ward_day } from './tables.ts'
 
 type WardDayRow = typeof ward_day.$inferSelect
 type Sums = Omit<WardDayRow, 'ward_id' | 'ward_date' | 'unit'>
 
+type DayAsked = { readonly stayId: string; readonly wardId: string; readonly wardDate: string }
+
 /** Call it with a reading that came, changed or stopped counting: its whole day is worked out again. */
 export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
-  const { orm } = derived.connection
-  const stayId = sql.placeholder('stayId')
-  const wardId = sql.placeholder('wardId')
-  const wardDate = sql.placeholder('wardDate')
   // in no order, on purpose: asked for one, SQLite walks the whole stay by time instead of looking up the day
-  const readingsOf = orm
-    .select({ fact: readingTable.fact })
-    .from(readingTable)
-    .where(
-      and(
-        eq(readingTable.stay_id, stayId),
-        eq(readingTable.ward_date, wardDate),
-        eq(readingTable.ward_id, wardId),
-        sql`${readingTable.effective} = 1`,
-      ),
-    )
-    .prepare()
-  const onOtherWards = orm
-    .select()
-    .from(patient_day)
-    .where(and(eq(patient_day.stay_id, stayId), eq(patient_day.ward_date, wardDate), ne(patient_day.ward_id, wardId)))
-    .prepare()
-  const ofWard = orm
-    .select()
-    .from(patient_day)
-    .where(and(eq(patient_day.ward_id, wardId), eq(patient_day.ward_date, wardDate)))
-    .prepare()
+  const readingsOf = factsOf<Reading, DayAsked>(
+    derived.connection,
+    `SELECT fact FROM reading
+     WHERE stay_id = @stayId AND ward_date = @wardDate AND ward_id = @wardId AND effective = 1`,
+  )
+  const onOtherWards = listOf<typeof patient_day, DayAsked>(
+    derived.connection,
+    patient_day,
+    'FROM patient_day t WHERE t.stay_id = @stayId AND t.ward_date = @wardDate AND t.ward_id <> @wardId',
+  )
+  const ofWard = listOf<typeof patient_day, Omit<DayAsked, 'stayId'>>(
+    derived.connection,
+    patient_day,
+    'FROM patient_day t WHERE t.ward_id = @wardId AND t.ward_date = @wardDate',
+  )
 
   /** Adds to the sums of a ward's day; whole numbers, so in any order they come out the same. */
   const add = (row: PatientDayRow, by: Sums): void => {
@@ -58,14 +49,14 @@ export function dayFiguresOf(derived: Derived): (reading: Reading) => void {
   /** The sums of a ward's day from all of its patient-days. */
   const again = (id: string, date: string): void => {
     for (const unit of ['mg/dL', 'mmol/L'] as const) derived.wardDay.remove(id, date, unit)
-    for (const row of ofWard.all({ wardId: id, wardDate: date })) add(row, shareOf(row))
+    for (const row of ofWard({ wardId: id, wardDate: date })) add(row, shareOf(row))
   }
 
   return (reading) => {
     const about = { stayId: reading.stayId, wardId: reading.wardId, wardDate: reading.wardDate }
     const before = derived.patientDay.get(about.stayId, about.wardDate, about.wardId)
-    const others = onOtherWards.all(about)
-    const readings = readingsOf.all(about).map(({ fact }) => fact)
+    const others = onOtherWards(about)
+    const readings = readingsOf(about)
     // a day left without a reading has no figure
     const after =
       readings.length === 0

@@ -17,6 +17,7 @@ import {
 } from './facts.ts'
 import { policyAtOf } from './policy-at.ts'
 import { orderReadsOf } from './read-orders.ts'
+import { factsOf, listOf, rowsOf } from './rows.ts'
 import { dateBefore } from './read-ward.ts'
 import { maySee } from './scope.ts'
 import {
@@ -37,9 +38,13 @@ import {
   tray_delay,
   ward,
 } from './tables.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 
 const LOOK_BACK_MS = 3 * DAY_MS
+
+/** What the reads of one stay ask by. */
+type About = { readonly stayId: string; readonly wardId: string; readonly sinceMs: number; readonly sinceDate: string }
 
 type Reads = Pick<
   Store,
@@ -56,35 +61,33 @@ export function stayReadsOf(connection: Connection): Reads {
   const policyAt = policyAtOf(connection)
   const orders = orderReadsOf(connection)
 
-  const stayRow = orm.select().from(stay).where(eq(stay.stay_id, stayId)).prepare()
+  const stayRow = rowsOf(connection, stay)
   const wardRow = orm.select().from(ward).where(eq(ward.ward_id, wardId)).prepare()
   const wearer = orm
     .select({ stayId: stay.stay_id, wardId: stay.ward_id, bed: stay.bed })
     .from(stay)
     .where(and(eq(stay.wristband, sql.placeholder('wristband')), isNull(stay.discharged_at_ms)))
     .prepare()
-  const plans = orm
-    .select()
-    .from(plan_version)
-    .where(eq(plan_version.stay_id, stayId))
-    .orderBy(asc(plan_version.version))
-    .prepare()
-  const delays = orm
-    .select()
-    .from(tray_delay)
-    .where(and(eq(tray_delay.ward_id, wardId), sql`${tray_delay.date} >= ${sinceDate}`))
-    .prepare()
-  const readings = orm
-    .select({ fact: reading.fact })
-    .from(reading)
-    .where(and(eq(reading.stay_id, stayId), since(reading.taken_at_ms)))
-    .orderBy(desc(reading.taken_at_ms), desc(reading.charted_at_ms), sql`${reading}.rowid desc`)
-    .prepare()
-  const outcomes = orm
-    .select()
-    .from(check_outcome)
-    .where(and(eq(check_outcome.stay_id, stayId), since(check_outcome.at_ms)))
-    .prepare()
+  const plans = listOf<typeof plan_version, About>(
+    connection,
+    plan_version,
+    'FROM plan_version t WHERE t.stay_id = @stayId ORDER BY t.version',
+  )
+  const delays = listOf<typeof tray_delay, About>(
+    connection,
+    tray_delay,
+    'FROM tray_delay t WHERE t.ward_id = @wardId AND t.date >= @sinceDate',
+  )
+  const readings = factsOf<Reading, About>(
+    connection,
+    `SELECT fact FROM reading WHERE stay_id = @stayId AND taken_at_ms >= @sinceMs
+     ORDER BY taken_at_ms DESC, charted_at_ms DESC, rowid DESC`,
+  )
+  const outcomes = listOf<typeof check_outcome, About>(
+    connection,
+    check_outcome,
+    'FROM check_outcome t WHERE t.stay_id = @stayId AND t.at_ms >= @sinceMs',
+  )
   const doses = orm
     .select({ fact: dose.fact })
     .from(dose)
@@ -126,12 +129,11 @@ export function stayReadsOf(connection: Connection): Reads {
     .where(and(eq(direction.stay_id, stayId), since(direction.at_ms)))
     .orderBy(desc(direction.at_ms))
     .prepare()
-  const lows = orm
-    .select()
-    .from(low_event)
-    .where(eq(low_event.stay_id, stayId))
-    .orderBy(asc(low_event.opened_at_ms))
-    .prepare()
+  const lows = listOf<typeof low_event, About>(
+    connection,
+    low_event,
+    'FROM low_event t WHERE t.stay_id = @stayId ORDER BY t.opened_at_ms',
+  )
   const criticalCalls = orm
     .select({ fact: critical_call.fact })
     .from(critical_call)
@@ -155,13 +157,16 @@ export function stayReadsOf(connection: Connection): Reads {
     .where(eq(open_item.stay_id, stayId))
     .orderBy(asc(open_item.since_ms))
     .prepare()
-  const meters = orm
-    .select()
-    .from(meter)
-    .where(and(eq(meter.ward_id, wardId), isNull(meter.retired_at_ms)))
-    .orderBy(asc(meter.serial))
-    .prepare()
-  const lots = orm.select().from(strip_lot).where(eq(strip_lot.ward_id, wardId)).orderBy(asc(strip_lot.lot)).prepare()
+  const meters = listOf<typeof meter, About>(
+    connection,
+    meter,
+    'FROM meter t WHERE t.ward_id = @wardId AND t.retired_at_ms IS NULL ORDER BY t.serial',
+  )
+  const lots = listOf<typeof strip_lot, About>(
+    connection,
+    strip_lot,
+    'FROM strip_lot t WHERE t.ward_id = @wardId ORDER BY t.lot',
+  )
 
   // on whatever ward it is now, and out of use or not: what it measured before is in doubt all the same
   const failed = orm
@@ -170,12 +175,12 @@ export function stayReadsOf(connection: Connection): Reads {
     .where(eq(meter.control_passed, false))
     .prepare()
 
-  type StayRow = NonNullable<ReturnType<typeof stayRow.get>>
+  type StayRow = typeof stay.$inferSelect
   const rowInScope = (scope: Scope, wanted: string): StayRow | undefined => {
-    const row = stayRow.get({ stayId: wanted })
+    const row = stayRow.get(wanted)
     return row !== undefined && maySee(scope, row.ward_id) ? row : undefined
   }
-  const aboutOf = (row: StayRow, nowMs: number) => ({
+  const aboutOf = (row: StayRow, nowMs: number): About => ({
     stayId: row.stay_id,
     wardId: row.ward_id,
     sinceMs: nowMs - LOOK_BACK_MS,
@@ -186,7 +191,7 @@ export function stayReadsOf(connection: Connection): Reads {
     const policy = policyAt(row.ward_id, nowMs)
     if (policy === undefined) return undefined
     const about = aboutOf(row, nowMs)
-    const lowEvents = lows.all(about).map(lowOf)
+    const lowEvents = lows(about).map(lowOf)
     // an event left open keeps its whole course, or it would forget a recovery of long ago and block insulin for nothing
     const openSince = Math.min(
       about.sinceMs,
@@ -196,13 +201,13 @@ export function stayReadsOf(connection: Connection): Reads {
       ward: { wardId: row.ward_id },
       policy,
       stay: stayOf(row),
-      plans: plans.all(about).map(planOf),
-      trayDelays: delays.all(about).map(({ date, meal, minutes }) => ({ date, meal, minutes })),
-      readings: readings.all({ ...about, sinceMs: openSince }).map((found) => found.fact),
-      outcomes: outcomesByKey(outcomes.all(about)),
+      plans: plans(about).map(planOf),
+      trayDelays: delays(about).map(({ date, meal, minutes }) => ({ date, meal, minutes })),
+      readings: readings({ ...about, sinceMs: openSince }),
+      outcomes: outcomesByKey(outcomes(about)),
       lows: lowEvents,
-      meters: meters.all(about).map(meterOf),
-      stripLots: lots.all(about).map(stripLotOf),
+      meters: meters(about).map(meterOf),
+      stripLots: lots(about).map(stripLotOf),
     }
   }
 

@@ -35,19 +35,25 @@ export function listOf<T extends SQLiteTable, P extends object>(
   tail: string,
 ): (parameters: P) => readonly InferSelectModel<T>[] {
   const { columns } = getTableConfig(table)
-  const names = columns.map(({ name }) => name)
-  const decoders = columns.map(decoderOf)
-  const statement = raw.prepare<[P], unknown[]>(`SELECT ${names.map((name) => `t."${name}"`).join(', ')} ${tail}`).raw()
-  return (parameters) =>
-    statement.all(parameters).map((values) => {
-      const row: Record<string, unknown> = {}
-      for (let at = 0; at < names.length; at++) {
-        const decode = decoders[at]
-        row[names[at] ?? ''] = decode === null || decode === undefined ? values[at] : decode(values[at])
-      }
-      // the table's own columns, each by its own decoder
-      return row as InferSelectModel<T>
+  const decoded = decoderOfRow<T>(columns)
+  const statement = raw
+    .prepare<[P], unknown[]>(`SELECT ${columns.map(({ name }) => `t."${name}"`).join(', ')} ${tail}`)
+    .raw()
+  return (parameters) => statement.all(parameters).map(decoded)
+}
+
+function decoderOfRow<T extends SQLiteTable>(
+  columns: readonly SQLiteColumn[],
+): (values: readonly unknown[]) => InferSelectModel<T> {
+  const parts = columns.map((column) => ({ name: column.name, decode: decoderOf(column) }))
+  return (values) => {
+    const row: Record<string, unknown> = {}
+    parts.forEach(({ name, decode }, index) => {
+      row[name] = decode === null ? values[index] : decode(values[index])
     })
+    // the table's own columns, each by its own decoder
+    return row as InferSelectModel<T>
+  }
 }
 
 /** Prepares a list of facts: one column of JSON, selected alone. */
@@ -83,15 +89,7 @@ export function rowsOf<T extends SQLiteTable>({ raw }: Connection, table: T): Ro
       const value = row[column.name]
       return value === null ? null : column.mapToDriverValue(value)
     })
-  const decoded = (values: readonly unknown[]): InferSelectModel<T> => {
-    const row: Record<string, unknown> = {}
-    columns.forEach((column, index) => {
-      const value = values[index]
-      row[column.name] = value === null ? null : column.mapFromDriverValue(value)
-    })
-    // the table's own columns, each by its own decoder
-    return row as InferSelectModel<T>
-  }
+  const decoded = decoderOfRow<T>(columns)
   const get = (...given: readonly (string | number)[]): InferSelectModel<T> | undefined => {
     const values = select.get(...given)
     return values === undefined ? undefined : decoded(values)
