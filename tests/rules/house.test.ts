@@ -3,7 +3,9 @@
  * pinned and why. Each reader is first shown a planted fault, so that a test which sees nothing cannot pass.
  */
 import { createHash } from 'node:crypto'
+import { dirname, isAbsolute, join } from 'node:path'
 import { ESLint } from 'eslint'
+import ts from 'typescript'
 import { describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
 import { makeWorld } from '../support/world.ts'
@@ -174,6 +176,92 @@ describe('circles', () => {
         floor,
       ).toBe(true)
     expect(wrongOf(house.flatMap(importsOf))).toEqual([])
+  })
+})
+
+describe('tests stay inside the checkout', () => {
+  /** Functions of these modules take paths. */
+  const TAKE_PATHS = /^(node:)?(fs|fs\/promises|path|child_process)$|(^|\/)support\/house\.ts$/
+  const climbs = (path: string): boolean => path.split('/').includes('..')
+  /** Programs and devices of the machine; everything else that a test reads is in the checkout or made by the test. */
+  const isOfTheMachine = (path: string): boolean => /^\/(dev|proc|usr\/bin)\//.test(path)
+
+  /**
+   * Every path of a test that leads out of the checkout, as it is written: an import or a URL of the module that climbs
+   * too far, and any `..` or absolute path that a function of TAKE_PATHS is given or that a name stands for.
+   */
+  const pathsOut = (file: string, text: string): readonly string[] => {
+    const source = ts.createSourceFile(file, text, ts.ScriptTarget.ES2023, false)
+    const takers = new Set<string>()
+    const found: string[] = []
+    const fromHere = (path: string): void => {
+      if (path.startsWith('.') && join(dirname(file), path).startsWith('..')) found.push(path)
+    }
+    const literalsIn = (node: ts.Node): readonly string[] => {
+      const inside: string[] = []
+      const walk = (one: ts.Node): void => {
+        if (ts.isStringLiteralLike(one)) inside.push(one.text)
+        else if (ts.isTemplateExpression(one))
+          inside.push(one.head.text + one.templateSpans.map((span) => `?${span.literal.text}`).join(''))
+        // a URL of the module is looked at by itself; a function inside a call has calls of its own
+        if (!ts.isNewExpression(one) && !ts.isFunctionLike(one)) ts.forEachChild(one, walk)
+      }
+      walk(node)
+      return inside
+    }
+    const nameOf = (callee: ts.Expression): string =>
+      ts.isPropertyAccessExpression(callee) ? nameOf(callee.expression) : ts.isIdentifier(callee) ? callee.text : ''
+    const walk = (node: ts.Node): void => {
+      if (ts.isImportDeclaration(node) && ts.isStringLiteral(node.moduleSpecifier)) {
+        const { name, namedBindings } = node.importClause ?? {}
+        if (TAKE_PATHS.test(node.moduleSpecifier.text)) {
+          if (name !== undefined) takers.add(name.text)
+          if (namedBindings !== undefined && ts.isNamespaceImport(namedBindings)) takers.add(namedBindings.name.text)
+          else namedBindings?.elements.forEach((element) => takers.add(element.name.text))
+        }
+      } else if (ts.isNewExpression(node) && nameOf(node.expression) === 'URL') {
+        const [path, base] = node.arguments ?? []
+        if (path !== undefined && base?.getText(source) === 'import.meta.url') literalsIn(path).forEach(fromHere)
+      } else if (ts.isCallExpression(node) && takers.has(nameOf(node.expression))) {
+        const given = node.arguments.flatMap(literalsIn)
+        found.push(...given.filter((path) => climbs(path) || (isAbsolute(path) && !isOfTheMachine(path))))
+      } else if (ts.isVariableDeclaration(node) && node.initializer !== undefined) {
+        const { initializer } = node
+        if (ts.isStringLiteralLike(initializer) && climbs(initializer.text)) found.push(initializer.text)
+      }
+      ts.forEachChild(node, walk)
+    }
+    walk(source)
+    ts.preProcessFile(text, true, true).importedFiles.forEach(({ fileName }) => {
+      fromHere(fileName)
+    })
+    return [...new Set(found)]
+  }
+
+  it.each([
+    ["import { join } from 'node:path'\njoin(ROOT, '..', 'shared')", ['..']],
+    ["import * as path from 'node:path'\nconst at = path.join(process.cwd(), '../shared')", ['../shared']],
+    ["import { readFileSync as read } from 'node:fs'\nread('../shared/a.json')", ['../shared/a.json']],
+    ["import fs from 'fs'\nvoid fs.promises.readFile(`../shared/${name}`)", ['../shared/?']],
+    ["import { readdirSync } from 'node:fs'\nreaddirSync('/srv/cases')", ['/srv/cases']],
+    ["import { spawnSync } from 'node:child_process'\nspawnSync('cat', ['../a', '/opt/b'])", ['../a', '/opt/b']],
+    ["import { textOf } from '../support/house.ts'\ntextOf('../shared/a.md')", ['../shared/a.md']],
+    ["const CASES = '../shared/cases'", ['../shared/cases']],
+    ["readFileSync(new URL('../../../shared/a.json', import.meta.url))", ['../../../shared/a.json']],
+    ["import cases from '../../../shared/cases.ts'", ['../../../shared/cases.ts']],
+    ["await import('../../../shared/cases.ts')", ['../../../shared/cases.ts']],
+    [
+      "import { join } from 'node:path'\nimport { readFileSync } from 'node:fs'\nimport a from '../../shared/a.ts'\nreadFileSync(join(ROOT, 'tests', 'a'))\nnew URL('../..', import.meta.url)\nreadFileSync('/dev/null')\nask('/../package.json')",
+      [],
+    ],
+  ])('the reader sees what leads out: %s', (text, out) => {
+    expect(pathsOut('tests/rules/planted.test.ts', text)).toEqual(out)
+  })
+
+  it('no test reads, runs or imports anything outside it', () => {
+    const files = tests.filter((file) => file.endsWith('.ts') || file === 'tests/summary.js')
+    expect(files.length).toBeGreaterThan(100)
+    expect(files.flatMap((file) => pathsOut(file, textOf(file)).map((path) => `${file}: ${path}`))).toEqual([])
   })
 })
 

@@ -1,5 +1,5 @@
 /**
- * The two US hospital-harm measures against the published cases that lie beside the project, against the worked examples
+ * The two US hospital-harm measures against the published cases in measure-cases/, against the worked examples
  * of reference-values section 10 (R), and at the boundaries that the published cases leave open (measure-logic, D).
  */
 import { readdirSync, readFileSync } from 'node:fs'
@@ -11,7 +11,7 @@ import { severeHighMeasure, type SevereHighStay } from '../../shared/measure/sev
 import { severeLowMeasure, type SevereLowStay } from '../../shared/measure/severe-low.ts'
 import { ROOT } from '../support/house.ts'
 
-const CASES = join(ROOT, '..', 'shared', 'measure-cases')
+const CASES = join(ROOT, 'tests', 'standards', 'measure-cases')
 
 type PublishedEncounter = {
   id: string
