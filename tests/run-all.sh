@@ -27,6 +27,7 @@ step() {
 
 # The build checks the types and leaves in dist/ what the tests that start a process of their own run.
 step types npm run --silent build || failed_steps+=(types)
+# ESLint runs without its cache here: a typed rule can be broken in a file that did not change.
 step lint npm run --silent lint || failed_steps+=(lint)
 
 results=.vitest/results.json
