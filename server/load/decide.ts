@@ -5,11 +5,13 @@
 import { mayGiveInsulin } from '../../shared/dose/may-give.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import type { EventBodies, EventHead, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
-import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { checkPolicy } from '../../shared/policy/check.ts'
+import { changePolicy, defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { wardDate } from '../../shared/time/zone.ts'
 import { LOAD_SENTENCES, type LoadRefusal } from '../../views/words/load.ts'
 import { ORDER_SENTENCES } from '../../views/words/order.ts'
+import { SET_SENTENCES } from '../../views/words/policy.ts'
 import type { Known, KnownStaff, KnownWard } from './known.ts'
 import { instantOf, orderFrom } from './order.ts'
 import type { LoadFault, LoadFile, LoadOrder } from './schema.ts'
@@ -91,15 +93,8 @@ class Load {
     }
     const repeated = ward.beds.find((bed, index) => ward.beds.indexOf(bed) !== index)
     if (repeated !== undefined) this.#fault(`${path}.beds`, 'bed-named-twice', { bed: repeated })
-    const policy = mergePolicy(defaultPolicy(ward.unit, ward.zone), ward.policy ?? {})
-    const { limits } = policy
-    if (!(
-      limits.criticalLow <= limits.low &&
-      limits.level2 <= limits.low &&
-      limits.low <= limits.recovered &&
-      limits.recovered < limits.criticalHigh
-    ))
-      this.#fault(`${path}.policy.limits`, 'limits-out-of-order')
+    const policy = changePolicy(defaultPolicy(ward.unit, ward.zone), ward.policy ?? {})
+    this.#policy(policy, `${path}.policy`)
     const wardId = this.#newId()
     this.#wards.set(ward.name, {
       wardId,
@@ -112,6 +107,22 @@ class Load {
     })
     this.#event('ward-opened', { name: ward.name, beds: ward.beds }, { wardId })
     this.#event('policy-set', { version: 1, policy }, { wardId })
+  }
+
+  /** The policy holds together as one that is set in the pages does. */
+  #policy(policy: WardPolicy, path: string): void {
+    const { limits } = policy
+    const contradict = !(
+      limits.criticalLow <= limits.low &&
+      limits.level2 <= limits.low &&
+      limits.low <= limits.recovered &&
+      limits.recovered < limits.criticalHigh
+    )
+    if (contradict) this.#fault(`${path}.limits`, 'limits-out-of-order')
+    for (const { name, reason, details } of checkPolicy(policy)) {
+      if (contradict && name.startsWith('limits.')) continue
+      this.faults.push({ path: `${path}.${name}`, sentence: SET_SENTENCES[reason](details) })
+    }
   }
 
   person(person: LoadFile['staff'][number], path: string): void {
@@ -257,22 +268,6 @@ class Load {
     }
     this.events.push({ ...full, type, body } as LedgerEvent)
   }
-}
-
-type PolicyChanges = NonNullable<LoadFile['wards'][number]['policy']>
-
-/** Each group of numbers is replaced one by one; what the file does not name keeps its default. */
-function mergePolicy(policy: WardPolicy, changes: PolicyChanges): WardPolicy {
-  const merged: Record<string, unknown> = { ...policy }
-  for (const [name, change] of Object.entries(changes)) {
-    const before = merged[name]
-    merged[name] = isGroup(change) && isGroup(before) ? { ...before, ...change } : change
-  }
-  return merged as WardPolicy
-}
-
-function isGroup(value: unknown): value is object {
-  return typeof value === 'object' && value !== null
 }
 
 function factsFrom(facts: LoadFile['stays'][number]['facts'], zone: string): BedsideFacts {

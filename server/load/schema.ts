@@ -5,14 +5,15 @@
  */
 import { z } from 'zod'
 import { OCCASIONS } from '../../shared/check/check.ts'
+import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import { INSULIN_CLASS, type InsulinName } from '../../shared/order/order.ts'
 import { RANGE } from '../../shared/policy/ranges.ts'
 import { isCalendarDate, isZone } from '../../shared/time/zone.ts'
+import { policySchema } from './policy-schema.ts'
+import { text, time, yesOrNo } from './values.ts'
 
 export const LOAD_FORMAT = 'ward-glucose-round load 1'
 
-const text = (most: number) =>
-  z.string('Write this as text.').trim().min(1, 'This must not be empty.').max(most, `At most ${most} characters.`)
 const instant = z
   .string('Write an instant as "YYYY-MM-DDTHH:MM".')
   .regex(/^\d{4}-\d{2}-\d{2}T([01]\d|2[0-3]):[0-5]\d$/, 'Write an instant as "YYYY-MM-DDTHH:MM", ward-local.')
@@ -20,14 +21,12 @@ const instant = z
 const date = z
   .string('Write a date as "YYYY-MM-DD".')
   .refine(isCalendarDate, 'Write a date of the calendar as "YYYY-MM-DD".')
-const time = z
-  .string('Write a time as "HH:MM".')
-  .regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'Write a time as "HH:MM", 00:00 to 23:59.')
 const occasion = z.enum(
   OCCASIONS as [(typeof OCCASIONS)[number], ...(typeof OCCASIONS)[number][]],
   'Write before-breakfast, before-lunch, before-supper, bedtime or overnight.',
 )
-const unit = z.enum(['mg/dL', 'mmol/L'], 'Write mg/dL or mmol/L.')
+const UNIT_SENTENCE = 'Write mg/dL or mmol/L.'
+const unit = z.enum(['mg/dL', 'mmol/L'], UNIT_SENTENCE)
 const units = z
   .number('Write units of insulin as a number.')
   .min(0, 'Units cannot be negative.')
@@ -37,117 +36,21 @@ const minutes = z
   .int('Write whole minutes.')
   .min(RANGE.minutes.least, 'Minutes cannot be negative.')
   .max(RANGE.minutes.most, `At most ${RANGE.minutes.most} minutes.`)
-const limit = z
-  .int('Write a whole number: mg/dL, or tenths of mmol/L.')
-  .min(10, 'At least 10.')
-  .max(700, 'At most 700.')
-/** Carbohydrate or dextrose; no protocol gives more at once. */
-const grams = z
-  .number('Write grams as a number.')
-  .min(RANGE.grams.least, `At least ${RANGE.grams.least} g.`)
-  .max(RANGE.grams.most, `At most ${RANGE.grams.most} g.`)
-/** Grams in 100 mL. */
-const percent = z
-  .number('Write a percentage as a number.')
-  .min(RANGE.percent.least, `At least ${RANGE.percent.least} %.`)
-  .max(RANGE.percent.most, `At most ${RANGE.percent.most} %.`)
-const yesOrNo = z.boolean('Write true or false.')
 /** A glucose as the ward writes it: "140", or "7.8". Which of the two is checked against the ward's unit. */
 const printedGlucose = z
   .string('Write a glucose as text, as printed: "140" or "7.8".')
   .regex(/^\d{1,3}(\.\d)?$/, 'Write a glucose as printed: "140" or "7.8".')
 
-const window = z.strictObject({ opensBefore: minutes, dueBefore: minutes, lateAfter: minutes, closesAfter: minutes })
-
-/** Any part of the ward policy that differs from the default; every number is in the ward's unit. */
-const policyChanges = z.strictObject({
-  mealTimes: z.strictObject({ breakfast: time, lunch: time, supper: time }).partial().optional(),
-  bedtime: time.optional(),
-  overnight: time.optional(),
-  roundStarts: z
-    .strictObject({
-      'before-breakfast': time,
-      'before-lunch': time,
-      'before-supper': time,
-      bedtime: time,
-      overnight: time,
-    })
-    .partial()
-    .optional(),
-  windows: z
-    .strictObject({ beforeMeal: window, bedtime: window, timed: window, every4h: window, every6h: window })
-    .partial()
-    .optional(),
-  lateEntryReasonAfterMin: minutes.optional(),
-  limits: z
-    .strictObject({ low: limit, level2: limit, recovered: limit, criticalLow: limit, criticalHigh: limit })
-    .partial()
-    .optional(),
-  low: z
-    .strictObject({
-      treatWithinMin: minutes,
-      recheckMin: minutes.min(1, 'At least 1 minute.'),
-      recheckNotBeforeMin: minutes,
-      maxCycles: z.int().min(RANGE.times.least).max(RANGE.times.most),
-      escalateAfterMin: minutes.min(1, 'At least 1 minute.').nullable(),
-      followUpMin: minutes.min(1, 'At least 1 minute.'),
-      insulinQuestionMin: minutes,
-      tellWithinMin: minutes,
-      closeWithinMin: minutes,
-      answersValidMin: minutes.min(1, 'At least 1 minute.'),
-      fastGrams: grams,
-      fastGramsLevel2: grams,
-      dextrose: z.discriminatedUnion('kind', [
-        z.strictObject({ kind: z.literal('fixed'), grams, percent }),
-        z.strictObject({ kind: z.literal('formula'), percent, gramsWithoutNumber: grams }),
-      ]),
-      glucagonMg: z
-        .number()
-        .min(RANGE.glucagonMg.least, `At least ${RANGE.glucagonMg.least} mg.`)
-        .max(RANGE.glucagonMg.most, `At most ${RANGE.glucagonMg.most} mg.`),
-      rescue: z.strictObject({ grams, percent, overMin: minutes }),
-      standingOrders: z.strictObject({ dextrose: yesOrNo, glucagon: yesOrNo }),
-      tube: z.strictObject({ grams, how: text(80) }),
-      lasting: z.strictObject({ grams, gramsAfterGlucagon: grams, mealWithinMin: minutes, giveWithinMin: minutes }),
-    })
-    .partial()
-    .optional(),
-  critical: z
-    .strictObject({
-      repeatWithinMin: minutes,
-      lowRepeatAgreesWithin: z.int().min(RANGE.repeatAgrees.least).max(RANGE.repeatAgrees.most),
-      highRepeatAgreesWithinPercent: z.int().min(RANGE.repeatAgreesPercent.least).max(RANGE.repeatAgreesPercent.most),
-      callWithinMin: minutes,
-      laboratoryWithinMin: minutes,
-    })
-    .partial()
-    .optional(),
-  dose: z
-    .strictObject({
-      readingAgeMaxMin: minutes,
-      trayWithinMin: minutes,
-      trayServedAgoMaxMin: minutes,
-      noTrayAfterMin: minutes,
-      stackingStopsAtOccasions: yesOrNo,
-      singleDoseLimit: units
-        .min(RANGE.singleDose.least, 'The single-dose limit is above 0.')
-        .max(RANGE.singleDose.most),
-      zeroNeedsSecondCheck: yesOrNo,
-      verifiedValidMin: minutes,
-      mismatchesBeforeCharge: z.int().min(RANGE.times.least).max(RANGE.times.most),
-    })
-    .partial()
-    .optional(),
-  idleLockMin: minutes.min(1, 'At least 1 minute.').optional(),
-})
-
-const ward = z.strictObject({
-  name: text(60),
-  unit,
-  zone: z.string("Write the ward's time zone.").refine(isZone, 'Write an IANA time zone, such as America/Chicago.'),
-  beds: z.array(text(12)).min(1, 'A ward has at least one bed.').max(60, 'At most 60 beds.'),
-  policy: policyChanges.optional(),
-})
+const wardIn = <U extends GlucoseUnit>(wardUnit: U) =>
+  z.strictObject({
+    name: text(60),
+    unit: z.literal(wardUnit),
+    zone: z.string("Write the ward's time zone.").refine(isZone, 'Write an IANA time zone, such as America/Chicago.'),
+    beds: z.array(text(12)).min(1, 'A ward has at least one bed.').max(60, 'At most 60 beds.'),
+    policy: policySchema(wardUnit).optional(),
+  })
+/** The unit of the ward decides which limits its policy may have. */
+const ward = z.discriminatedUnion('unit', [wardIn('mg/dL'), wardIn('mmol/L')], UNIT_SENTENCE)
 
 const staff = z.strictObject({
   badge: text(30).regex(/^[A-Za-z0-9-]+$/, 'A badge is letters, digits and hyphens.'),

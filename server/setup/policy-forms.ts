@@ -1,6 +1,7 @@
 /** What the forms about policy send: the settings of one part, from when they count, and why. */
 import { z } from 'zod'
-import { inputName, readSetting, tickName, type PolicyField, type Setting } from '../../shared/policy/field.ts'
+import type { PolicyField, Setting } from '../../shared/policy/entry.ts'
+import { inputName, readSetting, tickName } from '../../shared/policy/field.ts'
 import type { Part } from '../../shared/policy/parts.ts'
 import { faultsOfPart, withPart } from '../../shared/policy/set.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'

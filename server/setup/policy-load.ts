@@ -1,8 +1,9 @@
 /** Loads what the pages about a ward's policy decide on and show. */
 import type { PolicyChange } from '../../shared/policy/change.ts'
-import { saySetting, settingOf, type PolicyField } from '../../shared/policy/field.ts'
+import type { PolicyField } from '../../shared/policy/entry.ts'
+import { saySetting } from '../../shared/policy/field.ts'
 import { changedSettings } from '../../shared/policy/parts.ts'
-import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { defaultPolicy, settingOf, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime } from '../../views/format.ts'
 import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy-change.ts'
 import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'

@@ -1,8 +1,9 @@
 /** The forms of a policy: one part changed, and a change answered by a second administrator. */
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { typedSetting, settingOf } from '../../shared/policy/field.ts'
+import { typedSetting } from '../../shared/policy/field.ts'
 import { isChangeable, partById, type Part } from '../../shared/policy/parts.ts'
 import { approveChange, changePart, refuseChange } from '../../shared/policy/set.ts'
+import { settingOf } from '../../shared/policy/ward-policy.ts'
 import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLocalDateTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'

@@ -1,5 +1,6 @@
 /** A ward's policy: to read for everybody of the ward, to change for administrators. */
-import { isChangeable, exists, PARTS } from '../../shared/policy/parts.ts'
+import { isChangeable, PARTS } from '../../shared/policy/parts.ts'
+import { exists } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime } from '../../views/format.ts'
 import { policyPage, type PartView, type VersionView } from '../../views/setup/policy.ts'
 import { formRoute } from '../http/forms.ts'

@@ -1,8 +1,8 @@
 /** What must hold across the settings of a ward policy, whoever wrote it. */
 import { OCCASIONS } from '../check/check.ts'
-import { readSetting, settingOf, typedSetting, type FieldRefusal } from './field.ts'
-import { exists, PARTS } from './parts.ts'
-import type { WardPolicy, WindowMinutes } from './ward-policy.ts'
+import { readSetting, typedSetting, type FieldRefusal } from './field.ts'
+import { FIELDS } from './settings.ts'
+import { exists, settingOf, type WardPolicy, type WindowMinutes } from './ward-policy.ts'
 
 export type CrossRefusal =
   | 'level2-not-below-low'
@@ -31,7 +31,7 @@ export type PolicyFault = {
 
 /**
  * Every fault of the policy, each with the setting it stands beside; an empty list: it may be set. Each setting is in
- * its own range (parts.ts). Level 2 < low ≤ recovered < critical high; critical low < low. A window opens before its
+ * its own range (settings.ts). Level 2 < low ≤ recovered < critical high; critical low < low. A window opens before its
  * check is due, is late no later than it closes, and closes after it is due. Rounds start in the order of the day from
  * overnight on, and each meal, bedtime and overnight time lies in its own round. No recheck is due before it would
  * count. Level 2 gets no less carbohydrate than level 1. At least one finger, at least one shift; shifts differ in name
@@ -51,14 +51,12 @@ export function checkPolicy(policy: WardPolicy): readonly PolicyFault[] {
 
 /** Each setting by its own descriptor: what a form could not say is no setting. */
 function settingFaults(policy: WardPolicy): readonly PolicyFault[] {
-  return PARTS.flatMap(({ fields }) => fields)
-    .filter((field) => exists(field, policy))
-    .flatMap((field): readonly PolicyFault[] => {
-      const setting = settingOf(policy, field.name)
-      if (setting === undefined) return [fault(field.name, 'setting-missing')]
-      const read = readSetting(field, typedSetting(field, setting, policy.unit), policy.unit)
-      return read.ok ? [] : [fault(field.name, read.reason, read.details)]
-    })
+  return FIELDS.filter((field) => exists(field, policy)).flatMap((field): readonly PolicyFault[] => {
+    const setting = settingOf(policy, field.name)
+    if (setting === undefined) return [fault(field.name, 'setting-missing')]
+    const read = readSetting(field, typedSetting(field, setting, policy.unit), policy.unit)
+    return read.ok ? [] : [fault(field.name, read.reason, read.details)]
+  })
 }
 
 function limitFaults({

@@ -1,55 +1,18 @@
 /**
- * One setting of a ward policy: how it is named, read from what was typed, written, and where its figure comes from.
- * The pages, their validation and the list of differences are all derived from these descriptors (parts.ts).
+ * One setting of a ward policy as a form holds it: how it is named there, read from what was typed, and written.
  */
 import { glucoseDigits, METER_RANGE, parseGlucose, type GlucoseUnit } from '../glucose/value.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
+import {
+  SHIFT_NAME_MOST,
+  SHIFTS_MOST,
+  type FieldKind,
+  type Option,
+  type PolicyField,
+  type Setting,
+  type Shift,
+} from './entry.ts'
 import type { Range } from './ranges.ts'
-import type { WardPolicy } from './ward-policy.ts'
-
-/** A value as it stands in the policy: plain JSON. */
-export type Setting = string | number | boolean | null | readonly Setting[] | { readonly [name: string]: Setting }
-
-/** One choice. `value` is what a form sends, `stored` what the policy holds. */
-export type Option = { readonly value: string; readonly label: string; readonly stored: Setting }
-
-export type FieldKind =
-  /** Set when the ward is opened, and never again. */
-  | { readonly kind: 'fixed' }
-  /** HH:MM, ward-local. */
-  | { readonly kind: 'time' }
-  /** A number in a range (both ends in), in steps of `step`; `none` says in words what an empty field means, where it may be empty. */
-  | {
-      readonly kind: 'number'
-      readonly unit: string
-      readonly range: Range
-      readonly step: 1 | 0.5 | 0.1
-      readonly none: string | null
-    }
-  /** A limit in the ward's unit, which a meter can show. */
-  | { readonly kind: 'limit' }
-  /** A difference of two values, in the ward's unit. */
-  | { readonly kind: 'difference'; readonly range: Range }
-  | { readonly kind: 'yes-no' }
-  | { readonly kind: 'text'; readonly most: number }
-  | { readonly kind: 'one-of'; readonly options: readonly Option[] }
-  /** Any of the options, in the options' order. */
-  | { readonly kind: 'any-of'; readonly options: readonly Option[] }
-  /** One shift a line: "07:00 Day". */
-  | { readonly kind: 'shifts' }
-
-export type PolicyField = {
-  /** The setting's path in the policy, "limits.low". */
-  readonly name: string
-  readonly label: string
-  readonly kind: FieldKind
-  /** Where the default comes from, in words with the mark of reference-values. */
-  readonly source: string
-  /** A change of it takes two administrators. */
-  readonly touchesDose: boolean
-  /** It exists only while another setting has this value. */
-  readonly only?: { readonly name: string; readonly is: string }
-}
 
 export type FieldRefusal =
   | 'setting-missing'
@@ -72,27 +35,6 @@ export function inputName(name: string): string {
 /** The name of one option's tick box. */
 export function tickName(field: PolicyField, option: Option): string {
   return `${inputName(field.name)}-${option.value}`
-}
-
-/** The setting at the field's path; undefined where the policy has none (another kind of dextrose rule). */
-export function settingOf(policy: WardPolicy, name: string): Setting | undefined {
-  let at: Setting | undefined = policy
-  for (const step of name.split('.')) {
-    if (at === null || typeof at !== 'object' || Array.isArray(at)) return undefined
-    at = (at as { readonly [name: string]: Setting })[step]
-  }
-  return at
-}
-
-/** The policy with one setting replaced, or left out where it is undefined. */
-export function withSetting(policy: WardPolicy, name: string, setting: Setting | undefined): WardPolicy {
-  return put(policy, name.split('.'), setting) as WardPolicy
-}
-
-function put(at: Setting, [step = '', ...rest]: readonly string[], setting: Setting | undefined): Setting {
-  const { [step]: before, ...others } = at as { readonly [name: string]: Setting }
-  const after = rest.length === 0 ? setting : put(before ?? {}, rest, setting)
-  return after === undefined ? others : { ...others, [step]: after }
 }
 
 /** Reads the setting from what was typed, in the ward's unit. Refusals carry the range, `least` and `most`, with its unit. */
@@ -170,8 +112,6 @@ function readDifference(text: string, range: Range, unit: GlucoseUnit): Outcome<
   return count < range.least || count > range.most ? refuse('setting-out-of-range', details) : accept(count)
 }
 
-const SHIFTS_MOST = 6
-
 function readShifts(text: string): Outcome<readonly Setting[], FieldRefusal> {
   const lines = text
     .split(/\r?\n/)
@@ -181,8 +121,8 @@ function readShifts(text: string): Outcome<readonly Setting[], FieldRefusal> {
   if (lines.length > SHIFTS_MOST) return refuse('setting-shift-line', { line: `line ${String(SHIFTS_MOST + 1)}` })
   const shifts: Setting[] = []
   for (const line of lines) {
-    const [, starts = '', name = ''] = /^((?:[01]\d|2[0-3]):[0-5]\d)\s+(\S.{0,29})$/.exec(line) ?? []
-    if (name === '') return refuse('setting-shift-line', { line: line.slice(0, 40) })
+    const [, starts = '', name = ''] = /^((?:[01]\d|2[0-3]):[0-5]\d)\s+(\S.*)$/.exec(line) ?? []
+    if (name === '' || name.length > SHIFT_NAME_MOST) return refuse('setting-shift-line', { line: line.slice(0, 40) })
     shifts.push({ name, starts })
   }
   return accept(shifts)
@@ -208,7 +148,7 @@ export function typedSetting(
     case 'any-of':
       return Object.fromEntries(chosenOf(kind.options, setting).map((option) => [tickName(field, option), 'yes']))
     case 'shifts':
-      return { [input]: (setting as WardPolicy['shifts']).map(({ name, starts }) => `${starts} ${name}`).join('\n') }
+      return { [input]: (setting as readonly Shift[]).map(({ name, starts }) => `${starts} ${name}`).join('\n') }
     case 'fixed':
     case 'time':
     case 'number':
@@ -238,7 +178,7 @@ export function saySetting(field: PolicyField, setting: Setting | undefined, uni
       return chosen.length === 0 ? 'none' : chosen.map(({ label }) => label).join(', ')
     }
     case 'shifts':
-      return (setting as WardPolicy['shifts']).map(({ name, starts }) => `${name} from ${starts}`).join(', ')
+      return (setting as readonly Shift[]).map(({ name, starts }) => `${name} from ${starts}`).join(', ')
     case 'fixed':
     case 'time':
     case 'text':

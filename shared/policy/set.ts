@@ -3,9 +3,10 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import { DAY_MS, MINUTE_MS } from '../time/span.ts'
 import type { PolicyChange } from './change.ts'
 import { checkPolicy, type CrossRefusal, type PolicyFault } from './check.ts'
-import { sameSetting, withSetting, type FieldRefusal, type Setting } from './field.ts'
+import type { Setting } from './entry.ts'
+import { sameSetting, type FieldRefusal } from './field.ts'
 import { changedSettings, touchesDose, type Part } from './parts.ts'
-import type { WardPolicy } from './ward-policy.ts'
+import { withSetting, type WardPolicy } from './ward-policy.ts'
 
 /** How far ahead a policy may be set; farther is a slip of the year. */
 const AHEAD_MOST_MS = 366 * DAY_MS

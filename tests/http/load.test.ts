@@ -9,6 +9,8 @@ import { loadInto, type LoadResult } from '../../server/load/load.ts'
 import type { Scope, Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import { newId } from '../../server/http/ids.ts'
+import type { Setting } from '../../shared/policy/entry.ts'
+import { defaultPolicy, settingOf, withSetting, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import { CHEAP_PIN } from '../support/people.ts'
 
@@ -170,6 +172,265 @@ describe('what is wrong with the shape', () => {
     ['no format', {}],
   ])('%s is no load file', async (_name, json) => {
     expect(Object.keys(await faultsOf(json)).length).toBeGreaterThan(0)
+  })
+})
+
+describe('the policy of a ward in the file', () => {
+  const FORMULA = { kind: 'formula', percent: 25, gramsWithoutNumber: 20 } as const
+  const MG = defaultPolicy('mg/dL', ZONE)
+  const MMOL = defaultPolicy('mmol/L', ZONE)
+  const wardWith = (unit: string, policy: unknown): Json => ({
+    format: 'ward-glucose-round load 1',
+    wards: [{ name: 'Cedar', unit, zone: ZONE, beds: ['1'], policy }],
+  })
+  /** The policy of the one ward that the file opens. */
+  const loadedPolicy = async (unit: string, policy: unknown): Promise<WardPolicy> => {
+    expect(await load(wardWith(unit, policy))).toMatchObject({ ok: true })
+    const facts = store.wardFacts(scope(), store.wardIds()[0] ?? '', NOW)
+    if (facts === undefined) throw new Error('no ward')
+    return facts.policy.policy
+  }
+
+  it.each<[string, Json, Partial<WardPolicy>]>([
+    [
+      'the interval between corrections',
+      { dose: { correctionIntervalMin: { rapid: 180, intermediate: 300 } } },
+      {
+        dose: {
+          ...MG.dose,
+          correctionIntervalMin: { rapid: 180, regular: 360, intermediate: 300, 'long-acting': null },
+        },
+      },
+    ],
+    [
+      'shifts',
+      {
+        shifts: [
+          { name: 'Early', starts: '06:00' },
+          { name: 'Late', starts: '14:00' },
+          { name: 'Night', starts: '22:00' },
+        ],
+      },
+      {
+        shifts: [
+          { name: 'Early', starts: '06:00' },
+          { name: 'Late', starts: '14:00' },
+          { name: 'Night', starts: '22:00' },
+        ],
+      },
+    ],
+    ['the plan while nil by mouth', { nilByMouthPlan: 'every-4-h' }, { nilByMouthPlan: 'every-4-h' }],
+    ['no plan of its own while nil by mouth', { nilByMouthPlan: null }, { nilByMouthPlan: null }],
+    [
+      'who gives a second check',
+      { secondCheck: { roles: ['charge-nurse'] } },
+      { secondCheck: { ...MG.secondCheck, roles: ['charge-nurse'] } },
+    ],
+    [
+      'which insulins need one',
+      { secondCheck: { insulins: ['insulin lispro'] } },
+      { secondCheck: { ...MG.secondCheck, insulins: ['insulin lispro'] } },
+    ],
+    [
+      'fingers, in the order of the rotation',
+      {
+        fingers: [
+          { hand: 'right', finger: 'little' },
+          { hand: 'left', finger: 'index' },
+        ],
+      },
+      {
+        fingers: [
+          { hand: 'right', finger: 'little' },
+          { hand: 'left', finger: 'index' },
+        ],
+      },
+    ],
+    ['how long a missed check waits', { missedLookBackHours: 12 }, { missedLookBackHours: 12 }],
+    [
+      'one minute of one window',
+      { windows: { timed: { closesAfter: 90 } } },
+      { windows: { ...MG.windows, timed: { ...MG.windows.timed, closesAfter: 90 } } },
+    ],
+    ['dextrose by the value', { low: { dextrose: FORMULA } }, { low: { ...MG.low, dextrose: FORMULA } }],
+  ])('%s', async (_name, policy, expected) => {
+    expect(await loadedPolicy('mg/dL', policy)).toEqual({ ...MG, ...expected })
+  })
+
+  type Leaf = { readonly name: string; readonly value: Setting }
+  const leavesOf = (value: Setting, name = ''): readonly Leaf[] =>
+    value === null || typeof value !== 'object' || Array.isArray(value)
+      ? [{ name, value }]
+      : Object.entries(value).flatMap(([step, inner]) => leavesOf(inner, name === '' ? step : `${name}.${step}`))
+  /** Another value of the same kind, which holds beside the defaults. */
+  const another = ({ name, value }: Leaf): Setting => {
+    if (name === 'nilByMouthPlan') return 'every-4-h'
+    if (typeof value === 'boolean') return !value
+    if (value === null) return 45
+    if (Array.isArray(value)) return value.slice(1)
+    if (typeof value === 'number')
+      return /^limits\.(low|level2|criticalLow)$|\.percent$/.test(name) ? value - 1 : value + 1
+    if (typeof value !== 'string') throw new Error(`no other value for ${name}`)
+    // a time a minute later; any other text with a word more
+    return /^\d\d:\d\d$/.test(value) ? `${value.slice(0, 4)}1` : `${value} slowly`
+  }
+  const leavesToLoad = (base: WardPolicy): readonly Leaf[] =>
+    leavesOf(base).filter(({ name }) => name !== 'unit' && name !== 'zone' && name !== 'low.dextrose.kind')
+  it('sees more leaves than anyone would list by hand', () => {
+    expect(leavesToLoad(MG).length).toBeGreaterThan(80)
+    expect(leavesToLoad(MG).map(({ name }) => name)).toContain('dose.correctionIntervalMin.long-acting')
+  })
+  it.each<[string, WardPolicy]>([
+    ['mg/dL', MG],
+    ['mmol/L', MMOL],
+    ['dextrose by the value', { ...MG, low: { ...MG.low, dextrose: FORMULA } }],
+  ])('takes another value of every leaf, one ward for each: %s', async (_name, base) => {
+    // the parts of a dextrose rule are written together
+    const start = { low: { dextrose: base.low.dextrose } } as WardPolicy
+    const wanted = leavesToLoad(base).map((leaf) => ({
+      name: leaf.name,
+      before: leaf.value,
+      policy: withSetting(base, leaf.name, another(leaf)),
+      written: withSetting(start, leaf.name, another(leaf)),
+    }))
+    for (const { name, written } of wanted) {
+      const { format, wards } = wardWith(base.unit, written)
+      const file = { format, wards: (wards as Json[]).map((ward) => ({ ...ward, name })) }
+      expect(await load(file), name).toMatchObject({ ok: true })
+    }
+    const loaded = new Map(
+      store.wardIds().map((wardId) => {
+        const facts = store.wardFacts(scope(), wardId, NOW)
+        return [facts?.ward.name, facts?.policy.policy]
+      }),
+    )
+    for (const { name, policy, before } of wanted) {
+      expect(settingOf(policy, name), name).not.toEqual(before)
+      expect(loaded.get(name), name).toEqual(policy)
+    }
+  })
+
+  it.each<[string, Json, string, string]>([
+    ['an unknown part', { surprise: 1 }, 'wards[0].policy', 'There is no field "surprise" here.'],
+    ['an unknown setting', { dose: { surprise: 1 } }, 'wards[0].policy.dose', 'There is no field "surprise" here.'],
+    [
+      'an unknown setting of a window',
+      { windows: { timed: { surprise: 1 } } },
+      'wards[0].policy.windows.timed',
+      'There is no field "surprise" here.',
+    ],
+    [
+      'an insulin of no known class',
+      { dose: { correctionIntervalMin: { slow: 1 } } },
+      'wards[0].policy.dose.correctionIntervalMin',
+      'There is no field "slow" here.',
+    ],
+    ['the unit once more', { unit: 'mg/dL' }, 'wards[0].policy', 'There is no field "unit" here.'],
+    [
+      'an amount of the other dextrose rule',
+      { low: { dextrose: { ...FORMULA, grams: 25 } } },
+      'wards[0].policy.low.dextrose',
+      'There is no field "grams" here.',
+    ],
+    [
+      'a dextrose rule without its amount',
+      { low: { dextrose: { kind: 'formula', percent: 50 } } },
+      'wards[0].policy.low.dextrose.gramsWithoutNumber',
+      'Write a number of g.',
+    ],
+    [
+      'a dextrose rule of no kind',
+      { low: { dextrose: { kind: 'other' } } },
+      'wards[0].policy.low.dextrose.kind',
+      'Write "fixed" or "formula".',
+    ],
+    [
+      'a plan that nobody offers',
+      { nilByMouthPlan: 'every-2-h' },
+      'wards[0].policy.nilByMouthPlan',
+      'Write "every-4-h", "every-6-h" or null.',
+    ],
+    [
+      'minutes as text',
+      { dose: { trayWithinMin: '15' } },
+      'wards[0].policy.dose.trayWithinMin',
+      'Write a whole number of min.',
+    ],
+    ['no minutes', { dose: { readingAgeMaxMin: 0 } }, 'wards[0].policy.dose.readingAgeMaxMin', 'At least 1 min.'],
+    [
+      'a day and a minute',
+      { dose: { verifiedValidMin: 1441 } },
+      'wards[0].policy.dose.verifiedValidMin',
+      'At most 1440 min.',
+    ],
+    [
+      'a third of a unit',
+      { dose: { singleDoseLimit: 7.3 } },
+      'wards[0].policy.dose.singleDoseLimit',
+      'Write it in steps of 0.5 units.',
+    ],
+    [
+      'a limit that no meter shows',
+      { limits: { criticalHigh: 601 } },
+      'wards[0].policy.limits.criticalHigh',
+      'At most 600 mg/dL.',
+    ],
+    [
+      'nothing where something must be',
+      { dose: { trayWithinMin: null } },
+      'wards[0].policy.dose.trayWithinMin',
+      'Write a whole number of min.',
+    ],
+    ['a finger twice', { fingers: [MG.fingers[0], MG.fingers[0]] }, 'wards[0].policy.fingers', 'Name each one once.'],
+    [
+      'a finger that nobody has',
+      { fingers: [{ hand: 'left', finger: 'sixth' }] },
+      'wards[0].policy.fingers[0]',
+      'Write {"hand":"left","finger":"middle"}',
+    ],
+    [
+      'a shift that starts at no time',
+      { shifts: [{ name: 'Day', starts: '7' }] },
+      'wards[0].policy.shifts[0].starts',
+      'Write a time as "HH:MM", 00:00 to 23:59.',
+    ],
+    [
+      'shifts out of order',
+      {
+        shifts: [
+          { name: 'Night', starts: '19:00' },
+          { name: 'Day', starts: '07:00' },
+        ],
+      },
+      'wards[0].policy.shifts',
+      'Write the shifts in the order of the day.',
+    ],
+    ['no shift', { shifts: [] }, 'wards[0].policy.shifts', 'Write at least one shift.'],
+    [
+      'nobody who gives a second check',
+      { secondCheck: { roles: [] } },
+      'wards[0].policy.secondCheck.roles',
+      'Choose at least one role.',
+    ],
+    ['no finger', { fingers: [] }, 'wards[0].policy.fingers', 'Choose at least one finger.'],
+    [
+      'a meal outside its round',
+      { mealTimes: { lunch: '09:59' } },
+      'wards[0].policy.mealTimes.lunch',
+      'This time lies outside its own round, which runs from 10:00 to 15:00.',
+    ],
+  ])('refuses %s, with its path', async (_name, policy, path, sentence) => {
+    const faults = await faultsOf(wardWith('mg/dL', policy))
+    expect(Object.keys(faults)).toEqual([path])
+    expect(faults[path]).toContain(sentence)
+  })
+  it('refuses a ward of no known unit', async () => {
+    expect(await faultsOf(wardWith('grams', {}))).toEqual({ 'wards[0].unit': 'Write mg/dL or mmol/L.' })
+  })
+  it('refuses a limit counted in mg/dL on a ward in mmol/L', async () => {
+    expect(await faultsOf(wardWith('mmol/L', { limits: { criticalHigh: 400 } }))).toEqual({
+      'wards[0].policy.limits.criticalHigh': 'At most 333 tenths of mmol/L.',
+    })
   })
 })
 

@@ -2,21 +2,21 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { checkPolicy, type PolicyFault } from '../../shared/policy/check.ts'
-import {
-  inputName,
-  readSetting,
-  sameSetting,
-  saySetting,
-  settingOf,
-  typedSetting,
-  withSetting,
-  type Setting,
-} from '../../shared/policy/field.ts'
-import { changedSettings, exists, isChangeable, partById, PARTS, touchesDose } from '../../shared/policy/parts.ts'
+import type { Setting } from '../../shared/policy/entry.ts'
+import { inputName, readSetting, sameSetting, saySetting, typedSetting } from '../../shared/policy/field.ts'
+import { changedSettings, isChangeable, partById, PARTS, touchesDose } from '../../shared/policy/parts.ts'
 import { approveChange, changePart, refuseChange, withPart, type NewestPolicy } from '../../shared/policy/set.ts'
 import type { PolicyChange } from '../../shared/policy/change.ts'
 import { parseBeds, openWard, setBeds } from '../../shared/policy/ward.ts'
-import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
+import {
+  completePolicy,
+  defaultPolicy,
+  exists,
+  settingOf,
+  withSetting,
+  type StoredPolicy,
+  type WardPolicy,
+} from '../../shared/policy/ward-policy.ts'
 
 const MG = defaultPolicy('mg/dL', 'America/Chicago')
 const MMOL = defaultPolicy('mmol/L', 'Europe/London')
@@ -142,6 +142,38 @@ describe('the descriptors', () => {
   ] as const)('%s in %s, typed "%s": %j', (name, unit, typed, expected) => {
     const read = readSetting(fieldOf(name), { [inputName(name)]: typed }, unit)
     expect(read.ok ? read.value : read.reason).toEqual(expected)
+  })
+})
+
+describe('a policy that was set before some settings existed', () => {
+  const without = (policy: WardPolicy, name: string): StoredPolicy => withSetting(policy, name, undefined)
+
+  it.each([
+    ['mg/dL', MG],
+    ['mmol/L', MMOL],
+  ])('has the default of each: %s', (_name, policy) => {
+    const later = FIELDS.filter((field) => field.kind.kind !== 'fixed' && exists(field, policy))
+    expect(later.length).toBeGreaterThan(80)
+    for (const { name } of later) expect(completePolicy(without(policy, name)), name).toEqual(policy)
+    const { unit, zone } = policy
+    expect(completePolicy({ unit, zone })).toEqual(policy)
+  })
+  it('keeps what it set', () => {
+    const set = withSetting(withSetting(MG, 'dose.singleDoseLimit', 12), 'nilByMouthPlan', null)
+    expect(completePolicy(without(set, 'dose.trayWithinMin'))).toEqual(set)
+    expect(completePolicy(set)).toBe(set)
+    expect(completePolicy(FORMULA)).toBe(FORMULA)
+  })
+  it('property: completing again changes nothing', () => {
+    fc.assert(
+      fc.property(fc.subarray(FIELDS.map(({ name }) => name).slice(2)), (names) => {
+        const complete = completePolicy(
+          names.reduce((made, name) => without(made as WardPolicy, name), MG as StoredPolicy),
+        )
+        expect(complete).toEqual(MG)
+        expect(completePolicy(complete)).toBe(complete)
+      }),
+    )
   })
 })
 

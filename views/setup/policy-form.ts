@@ -1,5 +1,6 @@
 /** The form of one part of a policy: one field for each setting, from when it counts, and why. */
-import { inputName, tickName, type PolicyField } from '../../shared/policy/field.ts'
+import type { PolicyField } from '../../shared/policy/entry.ts'
+import { inputName, tickName } from '../../shared/policy/field.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import { attribute, html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, select } from '../parts.ts'
