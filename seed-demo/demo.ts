@@ -33,6 +33,15 @@ export type DemoOptions = {
 }
 
 export type DemoRefusal = 'not-a-demo' | 'earlier-needs-fresh'
+
+declare module '../shared/outcome.ts' {
+  interface RefusalDetails {
+    'not-a-demo': { file: string }
+    /** HH:MM, ward-local. */
+    'earlier-needs-fresh': { at: string; stands: string }
+  }
+}
+
 export type RunningDemo = {
   readonly address: string
   readonly now: () => number

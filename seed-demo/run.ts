@@ -4,14 +4,14 @@ import { SYSTEM_CLOCKS } from '../server/clocks.ts'
 import { wardDate, wardTime } from '../shared/time/zone.ts'
 import { startDemo, type DemoRefusal, type RunningDemo } from './demo.ts'
 import { PEOPLE, ZONE } from './people.ts'
+import { sentenceOf, type Sentences } from '../shared/outcome.ts'
 
 const USAGE = 'npm run demo -- [--at HH:MM] [--fresh] [--port N]'
 
-const SENTENCES: Readonly<Record<DemoRefusal, (details: Readonly<Record<string, string | number>>) => string>> = {
-  'not-a-demo': ({ file }) =>
-    `${String(file)} is not a demo's database, so the demo does not touch it. Move it away first.`,
+const SENTENCES: Sentences<DemoRefusal> = {
+  'not-a-demo': ({ file }) => `${file} is not a demo's database, so the demo does not touch it. Move it away first.`,
   'earlier-needs-fresh': ({ at, stands }) =>
-    `The demo already stands at ${String(stands)}, and what was charted stays: ${String(at)} is earlier. Begin again with --fresh, or start later in the day.`,
+    `The demo already stands at ${stands}, and what was charted stays: ${at} is earlier. Begin again with --fresh, or start later in the day.`,
 }
 
 async function main(): Promise<void> {
@@ -34,7 +34,7 @@ async function main(): Promise<void> {
     port: Number(values.port),
     clocks: SYSTEM_CLOCKS,
   })
-  if (!started.ok) return fail(SENTENCES[started.reason](started.details))
+  if (!started.ok) return fail(sentenceOf(SENTENCES, started))
   for (const signal of ['SIGTERM', 'SIGINT'] as const) {
     process.once(signal, () => {
       started.value.stop().then(

@@ -1,7 +1,7 @@
 /** The only reader of the environment. All faults are told at once, a sentence each. */
 import { isIP } from 'node:net'
 import { z } from 'zod'
-import { accept, type Outcome } from '../shared/outcome.ts'
+import { accept, refuse, type Outcome } from '../shared/outcome.ts'
 
 export type Config = {
   /** SQLite file of the service; ":memory:" is for tests. */
@@ -105,7 +105,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): O
   const read = ENVIRONMENT.safeParse(env)
   if (!read.success) {
     const sentences = read.error.issues.map((issue) => issue.message).join('\n')
-    return { ok: false, reason: 'configuration-faulty', details: { sentences } }
+    return refuse('configuration-faulty', { sentences })
   }
   const v = read.data
   return accept({

@@ -5,7 +5,7 @@ import { startService } from './start.ts'
 
 const config = readConfig(process.env)
 if (!config.ok) {
-  process.stderr.write(`The service cannot start:\n${String(config.details['sentences'])}\n`)
+  process.stderr.write(`The service cannot start:\n${config.details.sentences}\n`)
   process.exit(1)
 }
 try {

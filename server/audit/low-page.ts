@@ -1,5 +1,5 @@
 /** GET /audit/lows/:lowId: one low in one look, and everything charted of the patient in a window of time. */
-import type { Outcome } from '../../shared/outcome.ts'
+import { sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import type { Interval } from '../../shared/time/interval.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
 import { lowLook, type LowLookView } from '../../views/audit/low-page.ts'
@@ -10,7 +10,7 @@ import { looksAt, sightOf, stayIn, type LowInLook, type Window } from './low-loa
 import { listSpan } from './low-rows.ts'
 import { auditedLowView } from './low-view.ts'
 import { lowOfAddress } from './notes.ts'
-import { PERIOD_FIELD, periodOf, printedText } from './shift-period.ts'
+import { periodOf, printedText } from './shift-period.ts'
 import { queryText } from '../http/address.ts'
 
 export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
@@ -21,9 +21,7 @@ export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
   const asked = askedWindow(ctx, zone)
   const window = asked?.ok === true ? windowOf(ctx, look, asked.value) : null
   const fault =
-    asked === null || asked.ok
-      ? null
-      : { field: PERIOD_FIELD[asked.reason], sentence: PERIOD_SENTENCES[asked.reason](asked.details) }
+    asked === null || asked.ok ? null : { field: asked.details.field, sentence: sentenceOf(PERIOD_SENTENCES, asked) }
   const view: LowLookView = {
     low: auditedLowView(ctx, look, window),
     wardName: ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === look.low.wardId)?.name ?? '–',

@@ -39,6 +39,7 @@ import {
 } from './rates-question.ts'
 import { wardOptions } from './rates.ts'
 import { many, shareView } from './rates-view.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 const RULES: readonly OutOfRangeRule[] = ['published', 'classed']
 /** Stays without an event that are listed; those with one all are. */
@@ -70,7 +71,7 @@ export async function measuresResponse(ctx: RequestContext): Promise<PageRespons
     return draw(
       422,
       { problem: 'Not worked out. Put right what is marked.', answer: null },
-      { [String(period.details['field'])]: QUESTION_SENTENCES[period.reason](period.details) },
+      { [period.details.field]: sentenceOf(QUESTION_SENTENCES, period) },
     )
   return draw(200, { problem: null, answer: await answerView(ctx, period.value, rule) })
 }

@@ -44,6 +44,7 @@ import {
   spreadViews,
   type Group,
 } from './rates-view.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> {
   const wards = wardsOfScope(ctx)
@@ -71,9 +72,9 @@ export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> 
       }),
     })
   if (!period.ok) {
-    const sentence = QUESTION_SENTENCES[period.reason](period.details)
+    const sentence = sentenceOf(QUESTION_SENTENCES, period)
     return draw(422, {
-      errors: { [String(period.details['field'])]: sentence },
+      errors: { [period.details.field]: sentence },
       problem: 'Not worked out. Put right what is marked.',
       answer: null,
     })

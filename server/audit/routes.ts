@@ -1,5 +1,4 @@
 /** The audit of lows: which shift, its lows and near misses, one low in one look, the educator's notes, the report on paper. */
-import { shiftPage, shiftReport, type ShiftAuditView } from '../../views/audit/shift-page.ts'
 import { PERIOD_SENTENCES } from '../../views/words/audit.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageResponse, page, sentenceResponse, type PageResponse } from '../http/page.ts'
@@ -11,7 +10,9 @@ import { noteSpec } from './notes.ts'
 import { registerRates } from './rates-routes.ts'
 import { choicePage, lastShiftValues } from './shift-choose.ts'
 import { shiftAudit } from './shift-page.ts'
-import { auditWard, PERIOD_FIELD, periodOf } from './shift-period.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
+import { shiftPage, shiftReport, type ShiftAuditView } from '../../views/audit/shift-page.ts'
+import { auditWard, periodOf } from './shift-period.ts'
 import { queryText } from '../http/address.ts'
 
 export function registerAudit(server: Server): void {
@@ -55,7 +56,7 @@ function showShift(ctx: RequestContext, draw: (view: ShiftAuditView) => PageView
     422,
     choicePage(ctx, about, {
       values,
-      errors: { [PERIOD_FIELD[period.reason]]: PERIOD_SENTENCES[period.reason](period.details) },
+      errors: { [period.details.field]: sentenceOf(PERIOD_SENTENCES, period) },
       problem: 'Not looked for yet. Put right what is marked.',
     }),
   )

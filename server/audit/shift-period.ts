@@ -32,22 +32,15 @@ export function auditWard(ctx: RequestContext): AuditWard | undefined {
   return ward === undefined || policy === undefined ? undefined : { ward, policy: policy.policy }
 }
 
-export const PERIOD_FIELD: Readonly<Record<PeriodRefusal, 'from' | 'to'>> = {
-  'period-time-not-read': 'from',
-  'period-turned-round': 'to',
-  'period-too-long': 'to',
-  'period-in-future': 'from',
-}
-
 /** From (in) and to (out) of the address on the ward's clock; the end may lie ahead, the beginning may not. */
 export function periodOf(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> {
   const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
   const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
-  if (fromMs === null || toMs === null) return refuse('period-time-not-read')
-  if (fromMs >= toMs) return refuse('period-turned-round')
-  if (fromMs > ctx.nowMs) return refuse('period-in-future')
+  if (fromMs === null || toMs === null) return refuse('period-time-not-read', { field: 'from' })
+  if (fromMs >= toMs) return refuse('period-turned-round', { field: 'to' })
+  if (fromMs > ctx.nowMs) return refuse('period-in-future', { field: 'from' })
   const mostMs = localToUtc(addDays(wardDate(fromMs, zone), PERIOD_MOST_DAYS), wardTime(fromMs, zone), zone)
-  return toMs > mostMs ? refuse('period-too-long', { days: PERIOD_MOST_DAYS }) : accept({ fromMs, toMs })
+  return toMs > mostMs ? refuse('period-too-long', { field: 'to', days: PERIOD_MOST_DAYS }) : accept({ fromMs, toMs })
 }
 
 /** The period as an address has it. */

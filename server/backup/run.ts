@@ -7,16 +7,17 @@ import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
 import { SYSTEM_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { makeBackup } from './make.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 function main(): number {
   const { positionals } = parseArgs({ allowPositionals: true })
   const [file, ...more] = positionals
   if (file === undefined || more.length > 0) return complain('Name the file to make: npm run backup -- FILE')
   const config = readConfig(process.env)
-  if (!config.ok) return complain(String(config.details['sentences']))
+  if (!config.ok) return complain(config.details.sentences)
   const startedMs = SYSTEM_CLOCKS.mono()
   const made = makeBackup({ databaseFile: config.value.databaseFile, file, thorough: true })
-  if (!made.ok) return complain(`No backup was made. ${BACKUP_SENTENCES[made.reason](made.details)}`)
+  if (!made.ok) return complain(`No backup was made. ${sentenceOf(BACKUP_SENTENCES, made)}`)
   const { head, schema, sizeBytes, found } = made.value
   console.log(
     `${file}: ${String(head.count)} ledger rows, ${(sizeBytes / 1e6).toFixed(1)} MB, schema ${String(schema)}, made and looked at in ${((SYSTEM_CLOCKS.mono() - startedMs) / 1000).toFixed(1)} s.`,

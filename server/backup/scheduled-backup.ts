@@ -6,6 +6,7 @@ import { firstHashOf } from '../store/backup.ts'
 import { clearParts, isFolder } from '../store/files.ts'
 import { backupsIn, deleteOldest, nameOf, newestOf, timeOfName, type Kept } from './folder.ts'
 import { makeBackup, refusalFrom } from './make.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 export type ScheduledBackupInput = {
   readonly databaseFile: string
@@ -66,12 +67,11 @@ export function runScheduledBackup({
     if (seen.newest !== null && seen.newest.ageMs < enoughMs) return { failure: null, made: false, seen }
     const name = nameOf(firstHash, nowMs)
     const made = makeBackup({ databaseFile, file: join(folder, name), thorough: false })
-    if (!made.ok) return { failure: BACKUP_SENTENCES[made.reason](made.details), made: false, seen }
+    if (!made.ok) return { failure: sentenceOf(BACKUP_SENTENCES, made), made: false, seen }
     const kept = [...before, { name, atMs: nowMs }]
     seen = see(kept, sameDisk)
     return { failure: null, made: true, seen: see(deleteOldest(folder, kept, keep, name), sameDisk) }
   } catch (error) {
-    const { reason, details } = refusalFrom(error, folder)
-    return { failure: BACKUP_SENTENCES[reason](details), made: false, seen }
+    return { failure: sentenceOf(BACKUP_SENTENCES, refusalFrom(error, folder)), made: false, seen }
   }
 }

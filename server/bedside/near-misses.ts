@@ -1,6 +1,6 @@
 /** A wrong wristband, or a value of the other unit, on a form that charts a glucose: what is said and what is kept. */
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import { type Refused, refuse } from '../../shared/outcome.ts'
+import { type DetailsOf, type Refused, refuse } from '../../shared/outcome.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { CheckFacts, StayFacts } from '../store/contract.ts'
 
@@ -9,7 +9,7 @@ export function wrongWristbandDetails(
   ctx: RequestContext,
   facts: CheckFacts,
   wristband: string,
-): Readonly<Record<string, string>> {
+): DetailsOf<'wristband-wrong'> {
   const expected = facts.stay.bed
   const found = ctx.store.stayByWristband(wristband)
   if (found === undefined) return { expected }

@@ -5,7 +5,6 @@ import { excuseCheck, reasonsFor, type ExcuseRefusal } from '../../shared/readin
 import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import { checkState } from '../../shared/check/state.ts'
-import { formatWhen } from '../../views/format.ts'
 import { alreadyCharted } from '../../views/check/charted.ts'
 import { excuseForm } from '../../views/check/excuse.ts'
 import { EXCUSE_REASON, MISSED_REASON } from '../../views/words/check.ts'
@@ -125,7 +124,7 @@ function decideCheck(fields: CheckFields, ctx: RequestContext): Outcome<FormDeci
   const key = parameter(ctx, 'key')
   const context = checkToDecide(ctx, key)
   if (context === undefined) return refuse('check-unknown')
-  const { facts, check, zone } = context
+  const { facts, zone } = context
   if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
   const glucose = parseGlucose(fields.glucose, facts.policy.policy.unit)
   if (!glucose.ok) return glucose
@@ -151,10 +150,7 @@ function decideCheck(fields: CheckFields, ctx: RequestContext): Outcome<FormDeci
     facts,
     ctx.nowMs,
   )
-  if (!decision.ok)
-    return decision.reason === 'check-not-open'
-      ? refuse(decision.reason, { opens: formatWhen(check.opensMs, ctx.nowMs, zone) })
-      : decision
+  if (!decision.ok) return decision
   return {
     ok: true,
     value: {

@@ -1,5 +1,5 @@
 /** GET and POST /readings/:id/dose */
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { trayTimeMs } from '../../shared/check/plan.ts'
@@ -26,9 +26,10 @@ import {
   stopping,
   unanswered,
   workOut,
+  type Unanswered,
 } from './propose.ts'
 
-type Refusal = ProposeRefusal | `unanswered-${'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'}`
+type Refusal = ProposeRefusal | `unanswered-${Unanswered}`
 
 export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
   name: 'dose',
@@ -91,7 +92,7 @@ function decidePropose(fields: ProposeFields, ctx: RequestContext): Outcome<Form
   if (unaccounted !== null) return unaccounted
   if (stoppedAnyway(ctx, context, order).length > 0) return refuse('stopped')
   const missing = unanswered(questionsFor(context, order, ctx.nowMs), fields)
-  if (missing !== null) return refuse(`unanswered-${missing}` as Refusal)
+  if (missing !== null) return refuse(`unanswered-${missing}`)
   if (fields.elsewhere === 'given' && !context.facts.elsewhereKnown) return refuse('insulin-given-elsewhere')
   const { facts, proposal, trayEvents } = workOut(ctx, context, order, fields)
   if (proposal.kind === 'stopped') return refuse('stopped')
@@ -179,7 +180,7 @@ function noFormSentence(
   if (order === 'several') return PROPOSE_SENTENCES['several-orders']({})
   if (inProgress(context, ctx.nowMs)) return PROPOSE_SENTENCES['dose-in-progress']({})
   const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, ctx.nowMs)
-  return unaccounted === null ? null : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
+  return unaccounted === null ? null : sentenceOf(PROPOSE_SENTENCES, unaccounted)
 }
 
 function trayText(context: ReadingContext): string | null {

@@ -45,8 +45,10 @@ export function questionsFor(context: ReadingContext, order: OrderVersion, nowMs
   }
 }
 
+export type Unanswered = 'willEat' | 'share' | 'grams' | 'tray' | 'elsewhere'
+
 /** The questions left open, by field: the first sentence a nurse should see is beside the one she missed. */
-export function unanswered(questions: Questions, fields: ProposeFields): string | null {
+export function unanswered(questions: Questions, fields: ProposeFields): Unanswered | null {
   // of a meal already eaten nobody asks whether it will be
   if (questions.willEat && fields.willEat === undefined && (fields.share ?? 'not-yet') === 'not-yet') return 'willEat'
   if (questions.share && fields.share === undefined) return 'share'

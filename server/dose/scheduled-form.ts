@@ -3,7 +3,7 @@ import type { GuardResult } from '../../shared/dose/dose.ts'
 import { doseState, isUnsettled } from '../../shared/dose/state.ts'
 import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
 import { proposeDose, type DoseFacts } from '../../shared/order/propose.ts'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import { proposePage } from '../../views/dose/propose.ts'
 import { formatInsulin, formatWhen } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
@@ -117,7 +117,7 @@ function drawScheduled(ctx: RequestContext, state: FormState): PageView | undefi
       ? PROPOSE_SENTENCES['dose-in-progress']({})
       : unaccounted === null
         ? null
-        : PROPOSE_SENTENCES[unaccounted.reason](unaccounted.details)
+        : sentenceOf(PROPOSE_SENTENCES, unaccounted)
   return {
     title: 'Scheduled insulin',
     body: proposePage({

@@ -5,7 +5,7 @@
  */
 import type { FastifyRequest } from 'fastify'
 import { FORM_SENTENCES, KEPT_SENTENCE, SECRET_AGAIN, STORE_SENTENCES } from '../../views/words/http.ts'
-import type { Outcome, Refused } from '../../shared/outcome.ts'
+import { partsOf, sentenceOf, type Outcome, type Refused } from '../../shared/outcome.ts'
 import { localToTheSecond } from '../../shared/time/zone.ts'
 import type { KeyResponse } from '../store/contract.ts'
 import { echo, parseFields, readFields, type SubmittedFields } from './fields.ts'
@@ -245,12 +245,12 @@ function settledAnswer<F, R extends string, P>(
   if (settled.kind === 'file') return fileResponse(ctx, settled.file)
   if (settled.kind === 'key')
     return drawBack(ctx, spec, sent, { status: 409, key: used.freshKey(), errors: {}, problem: settled.sentence })
-  const { reason, details } = settled.refusal
+  const { reason, details } = partsOf(settled.refusal)
   ctx.appContext.metrics?.refused(reason)
   keepRefusal(ctx, spec, fields, used, reason)
-  const sentence = spec.sentences[reason](details)
+  const sentence = sentenceOf(spec.sentences, settled.refusal)
   // where a form has many like fields, the refusal itself names the one it is about
-  const field = typeof details['field'] === 'string' ? details['field'] : spec.fieldOf[reason]
+  const field = details.field ?? spec.fieldOf[reason]
   const shown =
     field === undefined
       ? { errors: {}, problem: sentence }

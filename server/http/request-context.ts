@@ -5,7 +5,7 @@
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import type { z } from 'zod'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import type { Outcome } from '../../shared/outcome.ts'
+import type { Outcome, Sentences } from '../../shared/outcome.ts'
 import type { Html } from '../../views/html.ts'
 import type { Scope, Staff, Store } from '../store/contract.ts'
 import type { AppContext } from './app-context.ts'
@@ -53,10 +53,6 @@ export type FileMade = {
   readonly type: 'text/csv; charset=utf-8' | 'application/json; charset=utf-8'
   readonly text: string
 }
-
-export type Sentences<R extends string> = Readonly<
-  Record<R, (details: Readonly<Record<string, string | number>>) => string>
->
 
 /** A page's content. 'bare' leaves out the navigation (the second check, seen by somebody not signed in here). */
 export type PageView = { readonly title: string; readonly body: Html; readonly chrome?: 'full' | 'bare' | 'print' }

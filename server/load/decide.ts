@@ -15,6 +15,7 @@ import { SET_SENTENCES } from '../../views/words/policy.ts'
 import type { Known, KnownStaff, KnownWard } from './known.ts'
 import { instantOf, orderFrom } from './order.ts'
 import type { LoadFault, LoadFile, LoadOrder } from './schema.ts'
+import { refuse, sentenceOf, type Refused } from '../../shared/outcome.ts'
 
 export type LoadedStaff = {
   readonly staffId: string
@@ -88,11 +89,11 @@ class Load {
 
   ward(ward: LoadFile['wards'][number], path: string): void {
     if (this.#wards.has(ward.name)) {
-      this.#fault(`${path}.name`, 'ward-already-there', { name: ward.name })
+      this.#fault(`${path}.name`, refuse('ward-already-there', { name: ward.name }))
       return
     }
     const repeated = ward.beds.find((bed, index) => ward.beds.indexOf(bed) !== index)
-    if (repeated !== undefined) this.#fault(`${path}.beds`, 'bed-named-twice', { bed: repeated })
+    if (repeated !== undefined) this.#fault(`${path}.beds`, refuse('bed-named-twice', { bed: repeated }))
     const policy = changePolicy(defaultPolicy(ward.unit, ward.zone), ward.policy ?? {})
     this.#policy(policy, `${path}.policy`)
     const wardId = this.#newId()
@@ -118,16 +119,16 @@ class Load {
       limits.low <= limits.recovered &&
       limits.recovered < limits.criticalHigh
     )
-    if (contradict) this.#fault(`${path}.limits`, 'limits-out-of-order')
-    for (const { name, reason, details } of checkPolicy(policy)) {
-      if (contradict && name.startsWith('limits.')) continue
-      this.faults.push({ path: `${path}.${name}`, sentence: SET_SENTENCES[reason](details) })
+    if (contradict) this.#fault(`${path}.limits`, refuse('limits-out-of-order'))
+    for (const fault of checkPolicy(policy)) {
+      if (contradict && fault.name.startsWith('limits.')) continue
+      this.faults.push({ path: `${path}.${fault.name}`, sentence: sentenceOf(SET_SENTENCES, fault) })
     }
   }
 
   person(person: LoadFile['staff'][number], path: string): void {
     if (this.#staffOf(person.badge) !== undefined) {
-      this.#fault(`${path}.badge`, 'badge-already-there', { badge: person.badge })
+      this.#fault(`${path}.badge`, refuse('badge-already-there', { badge: person.badge }))
       return
     }
     const wardIds: string[] = []
@@ -145,7 +146,7 @@ class Load {
     const ward = this.#wardOf(meter.ward, `${path}.ward`)
     if (ward === undefined) return
     if ([...this.#wards.values()].some((other) => other.meterSerials.has(meter.serial))) {
-      this.#fault(`${path}.serial`, 'meter-already-there', { serial: meter.serial })
+      this.#fault(`${path}.serial`, refuse('meter-already-there', { serial: meter.serial }))
       return
     }
     ward.meterSerials.add(meter.serial)
@@ -164,7 +165,7 @@ class Load {
     const ward = this.#wardOf(lot.ward, `${path}.ward`)
     if (ward === undefined) return
     if (ward.stripLots.has(lot.lot)) {
-      this.#fault(`${path}.lot`, 'strip-lot-already-there', { lot: lot.lot })
+      this.#fault(`${path}.lot`, refuse('strip-lot-already-there', { lot: lot.lot }))
       return
     }
     ward.stripLots.add(lot.lot)
@@ -174,14 +175,16 @@ class Load {
   stay(stay: LoadFile['stays'][number], path: string): void {
     const ward = this.#wardOf(stay.ward, `${path}.ward`)
     if (ward === undefined) return
-    if (!ward.beds.includes(stay.bed)) this.#fault(`${path}.bed`, 'no-such-bed', { bed: stay.bed, ward: ward.name })
-    else if (ward.occupied.has(stay.bed)) this.#fault(`${path}.bed`, 'bed-taken', { bed: stay.bed })
+    if (!ward.beds.includes(stay.bed))
+      this.#fault(`${path}.bed`, refuse('no-such-bed', { bed: stay.bed, ward: ward.name }))
+    else if (ward.occupied.has(stay.bed)) this.#fault(`${path}.bed`, refuse('bed-taken', { bed: stay.bed }))
     if (this.#wristbands.has(stay.wristband) || this.#already.wristband(stay.wristband))
-      this.#fault(`${path}.wristband`, 'wristband-already-there', { wristband: stay.wristband })
+      this.#fault(`${path}.wristband`, refuse('wristband-already-there', { wristband: stay.wristband }))
     ward.occupied.add(stay.bed)
     this.#wristbands.add(stay.wristband)
     const admittedAtMs = this.#past(stay.admittedAt, ward, `${path}.admittedAt`)
-    if (stay.bornOn > wardDate(admittedAtMs, ward.policy.zone)) this.#fault(`${path}.bornOn`, 'born-after-admission')
+    if (stay.bornOn > wardDate(admittedAtMs, ward.policy.zone))
+      this.#fault(`${path}.bornOn`, refuse('born-after-admission'))
     const stayId = this.#newId()
     const of = { wardId: ward.wardId, stayId, happenedAtMs: admittedAtMs }
     const { bed, wristband, familyName, givenName, bornOn } = stay
@@ -205,10 +208,10 @@ class Load {
   ): void {
     const { ward, stayId } = of
     const order = orderFrom(written, ward.policy)
-    if (!order.ok) this.faults.push({ path, sentence: SENTENCES[order.reason](order.details) })
+    if (!order.ok) this.faults.push({ path, sentence: sentenceOf(SENTENCES, order) })
     const transcriber = this.#nurse(written.transcribedBy, ward, `${path}.transcribedBy`)
     const writtenAtMs = this.#past(written.writtenAt, ward, `${path}.writtenAt`)
-    if (writtenAtMs < of.admittedAtMs) this.#fault(`${path}.writtenAt`, 'before-admission')
+    if (writtenAtMs < of.admittedAtMs) this.#fault(`${path}.writtenAt`, refuse('before-admission'))
     const orderId = this.#newId()
     if (order.ok)
       this.#event(
@@ -218,10 +221,10 @@ class Load {
       )
     if (written.verified === null) return
     if (written.verified.by === written.transcribedBy)
-      this.#fault(`${path}.verified.by`, 'verified-by-the-transcriber', { badge: written.verified.by })
+      this.#fault(`${path}.verified.by`, refuse('verified-by-the-transcriber', { badge: written.verified.by }))
     const verifier = this.#nurse(written.verified.by, ward, `${path}.verified.by`)
     const verifiedAtMs = this.#past(written.verified.at, ward, `${path}.verified.at`)
-    if (verifiedAtMs < writtenAtMs) this.#fault(`${path}.verified.at`, 'verified-before-written')
+    if (verifiedAtMs < writtenAtMs) this.#fault(`${path}.verified.at`, refuse('verified-before-written'))
     this.#event(
       'order-verified',
       { orderId, version: 1 },
@@ -231,9 +234,10 @@ class Load {
 
   #nurse(badge: string, ward: SightedWard, path: string): KnownStaff | undefined {
     const person = this.#staffOf(badge)
-    if (person === undefined) this.#fault(path, 'no-such-badge', { badge })
-    else if (!mayGiveInsulin(person.role)) this.#fault(path, 'not-a-nurse', { badge })
-    else if (!person.wardIds.includes(ward.wardId)) this.#fault(path, 'not-on-this-ward', { badge, ward: ward.name })
+    if (person === undefined) this.#fault(path, refuse('no-such-badge', { badge }))
+    else if (!mayGiveInsulin(person.role)) this.#fault(path, refuse('not-a-nurse', { badge }))
+    else if (!person.wardIds.includes(ward.wardId))
+      this.#fault(path, refuse('not-on-this-ward', { badge, ward: ward.name }))
     return person
   }
 
@@ -243,18 +247,18 @@ class Load {
 
   #wardOf(name: string, path: string): SightedWard | undefined {
     const ward = this.#wards.get(name)
-    if (ward === undefined) this.#fault(path, 'no-such-ward', { name })
+    if (ward === undefined) this.#fault(path, refuse('ward-not-there', { name }))
     return ward
   }
 
   #past(text: string, ward: SightedWard, path: string): number {
     const ms = instantOf(text, ward.policy.zone)
-    if (ms > this.#nowMs) this.#fault(path, 'in-the-future', { at: text })
+    if (ms > this.#nowMs) this.#fault(path, refuse('in-the-future', { at: text }))
     return ms
   }
 
-  #fault(path: string, reason: LoadRefusal, details: Readonly<Record<string, string | number>> = {}): void {
-    this.faults.push({ path, sentence: SENTENCES[reason](details) })
+  #fault(path: string, refused: Refused<LoadRefusal>): void {
+    this.faults.push({ path, sentence: sentenceOf(SENTENCES, refused) })
   }
 
   #event<T extends EventType>(type: T, body: Readonly<EventBodies[T]>, head: Partial<EventHead>): void {

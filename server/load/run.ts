@@ -17,7 +17,7 @@ async function main(): Promise<number> {
   const config = readConfig(
     values.database === undefined ? process.env : { ...process.env, DATABASE_FILE: values.database },
   )
-  if (!config.ok) return complain(String(config.details['sentences']))
+  if (!config.ok) return complain(config.details.sentences)
   let json: unknown
   try {
     json = JSON.parse(readFileSync(file, 'utf8'))

@@ -1,6 +1,6 @@
 /** The charting forms of a low event: what is parsed, decided and drawn for each. */
 import type { z } from 'zod'
-import { refuse, type Outcome } from '../../shared/outcome.ts'
+import { refuse, type Outcome, type Sentences } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import {
   answerAtBedside,
@@ -28,7 +28,7 @@ import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { ARM, LEVEL_THREE, LOW_CHART_SENTENCES } from '../../views/words/low.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, Sentences, RequestContext } from '../http/request-context.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { ANSWERS_FORM, EMERGENCY_FORM, FINDING_FORM, FOOD_FORM, TOLD_FORM, TREATMENT_FORM } from './forms.ts'
 import { criticalsWaiting, lowContext } from './load.ts'

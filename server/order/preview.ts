@@ -22,7 +22,7 @@ import { hasTypedScale } from '../../shared/order/entry-scale.ts'
 import { fractionOf } from '../../shared/order/fraction.ts'
 import type { CorrectionAt } from '../../shared/order/terms.ts'
 import { countOf, type ScaleLimits } from '../../shared/order/written.ts'
-import type { Refused } from '../../shared/outcome.ts'
+import { sentenceOf, type Refused } from '../../shared/outcome.ts'
 import type { Scale } from '../../shared/order/order.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { amountText, sumText, termText } from '../../views/dose/working.ts'
@@ -140,9 +140,9 @@ function drawn({
   return { id, title, kind: 'scale', plot, edges }
 }
 
-function faultView({ reason, details }: Refused<EntryRefusal>): FaultView {
-  const field = typeof details['field'] === 'string' ? details['field'] : null
-  return { sentence: ENTRY_SENTENCES[reason](details), field, where: field === null ? null : fieldName(field) }
+function faultView(refused: Refused<EntryRefusal>): FaultView {
+  const field = refused.details.field ?? null
+  return { sentence: sentenceOf(ENTRY_SENTENCES, refused), field, where: field === null ? null : fieldName(field) }
 }
 
 function refusedPart(id: string, title: string, refused: Refused<EntryRefusal>): PartView {

@@ -7,16 +7,17 @@ import { RESTORE_SENTENCES } from '../../views/words/backup.ts'
 import { SYSTEM_CLOCKS } from '../clocks.ts'
 import { readConfig } from '../config.ts'
 import { restoreBackup, type Restored } from './restore.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 function main(): number {
   const { positionals } = parseArgs({ allowPositionals: true })
   const [file, ...more] = positionals
   if (file === undefined || more.length > 0) return complain('Name the backup: npm run restore -- FILE')
   const config = readConfig(process.env)
-  if (!config.ok) return complain(String(config.details['sentences']))
+  if (!config.ok) return complain(config.details.sentences)
   const { databaseFile, headFile } = config.value
   const restored = restoreBackup({ backupFile: file, databaseFile, headFile, nowMs: SYSTEM_CLOCKS.now() })
-  if (!restored.ok) return complain(`Nothing was restored. ${RESTORE_SENTENCES[restored.reason](restored.details)}`)
+  if (!restored.ok) return complain(`Nothing was restored. ${sentenceOf(RESTORE_SENTENCES, restored)}`)
   const { head, schema, setAside, tables, doses } = restored.value
   console.log(
     `${databaseFile} is now a copy of ${file}: ${String(head.count)} ledger rows, schema ${String(schema)}. Hash of the last row: ${head.hash}`,

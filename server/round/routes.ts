@@ -17,6 +17,7 @@ import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
 import { kitFor, listView } from './page.ts'
 import { renderedRound } from './render.ts'
 import { printRoundView } from './print.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 import { patientHeadOf } from '../bedside/banner.ts'
 
 /** Registers the Round, its list, the scan box and the two sheets. */
@@ -105,7 +106,7 @@ function scan(ctx: RequestContext, snapshot: RoundSnapshot): PageResponse {
   if (!decision.ok)
     return page(ctx, 409, {
       title: 'Wrong wristband',
-      body: wrongWristband({ sentence: SCAN_SENTENCE[decision.reason](decision.details) }),
+      body: wrongWristband({ sentence: sentenceOf(SCAN_SENTENCE, decision) }),
     })
   if (patient === undefined) throw new Error('a scan was accepted without a patient')
   recordPatientRead(ctx, patient.stay.stayId)

@@ -20,7 +20,7 @@ function main(): number {
   if (positionals.length > 1) return complain('Name one file at most: npm run sbom -- [FILE]')
   const file = positionals[0] ?? join(packageRoot, 'data', 'sbom.cdx.json')
   const made = makeBom(packageRoot)
-  if (!made.ok) return complain(`${SENTENCES[made.reason]} ${String(made.details['text'] ?? '')}`)
+  if (!made.ok) return complain(`${SENTENCES[made.reason]} ${made.details.text}`)
   mkdirSync(dirname(file), { recursive: true })
   writeFileSync(`${file}.part`, `${JSON.stringify(made.value, null, 1)}\n`)
   renameSync(`${file}.part`, file)

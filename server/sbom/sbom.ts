@@ -44,6 +44,15 @@ const LOCK = z.object({
 /** `details.text` says what npm said, or what is wrong with it. */
 export type BomRefusal = 'npm-failed' | 'not-a-bill' | 'not-the-lock-file' | 'licence-missing'
 
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'npm-failed': { text: string }
+    'not-a-bill': { text: string }
+    'not-the-lock-file': { text: string }
+    'licence-missing': { text: string }
+  }
+}
+
 /** What the lock file ships: "name@version", each once, sorted. */
 export function shippedPackages(lockText: string): readonly string[] {
   const { packages } = LOCK.parse(JSON.parse(lockText))

@@ -1,8 +1,7 @@
 /** Typed glucose values in a form that has more than one: each refusal stands beside its own field. */
 import { isNumeric, type Glucose, type GlucoseRefusal, type NumericGlucose } from '../../shared/glucose/value.ts'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, type Outcome, type Refused, type Sentences } from '../../shared/outcome.ts'
 import { VALUE_SENTENCES } from '../../views/words/meter.ts'
-import type { Sentences } from '../http/request-context.ts'
 
 type Reason = GlucoseRefusal | 'value-not-a-number'
 const REASONS = Object.keys(VALUE_SENTENCES) as readonly Reason[]
@@ -14,7 +13,12 @@ export function valueFor<F extends string>(
   field: F,
   read: Outcome<Glucose, GlucoseRefusal>,
 ): Outcome<Glucose, ValueRefusal<F>> {
-  return read.ok ? read : refuse<ValueRefusal<F>>(`${field}:${read.reason}`, read.details)
+  return read.ok ? read : ofField(field, read)
+}
+
+/** The refusal under the field's name, with the details of the reason after the colon. */
+function ofField<F extends string>(field: F, refused: Refused<Reason>): Refused<ValueRefusal<F>> {
+  return { ...refused, reason: `${field}:${refused.reason}` } as Refused<ValueRefusal<F>>
 }
 
 /** The same where LO and HI mean nothing: range ends, and pairs of values. */
@@ -24,14 +28,15 @@ export function numberFor<F extends string>(
 ): Outcome<NumericGlucose, ValueRefusal<F>> {
   const value = valueFor(field, read)
   if (!value.ok) return value
-  return isNumeric(value.value) ? accept(value.value) : refuse<ValueRefusal<F>>(`${field}:value-not-a-number`)
+  return isNumeric(value.value) ? accept(value.value) : ofField<F>(field, refuse('value-not-a-number'))
 }
 
 /** The sentence of each refusal of the fields. */
 export function valueSentences<F extends string>(fields: readonly F[]): Sentences<ValueRefusal<F>> {
-  return Object.fromEntries(each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]])) as Sentences<
-    ValueRefusal<F>
-  >
+  const sentences: Readonly<Record<string, unknown>> = Object.fromEntries(
+    each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]]),
+  )
+  return sentences as Sentences<ValueRefusal<F>>
 }
 
 /** The field that each refusal stands beside. */

@@ -4,7 +4,7 @@
  */
 import { randomInt } from 'node:crypto'
 import type { z } from 'zod'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import { mayHaveCode, type StaffRefusal } from '../../shared/staff/change.ts'
 import { PIN_CODE_HOURS, PIN_CODE_LENGTH, PIN_CODE_LETTERS, pinCodeMade } from '../../shared/staff/pin.ts'
 import { HOUR_MS, MINUTE_MS } from '../../shared/time/span.ts'
@@ -105,5 +105,5 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
 /** Why no code can be made, said before anybody presses. */
 function closedBecause(ctx: RequestContext, person: NonNullable<ReturnType<typeof personOf>>): string | null {
   const allowed = mayHaveCode(person, staffFacts(ctx, person.wardIds))
-  return allowed.ok ? null : STAFF_SENTENCES[allowed.reason](allowed.details)
+  return allowed.ok ? null : sentenceOf(STAFF_SENTENCES, allowed)
 }

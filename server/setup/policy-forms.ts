@@ -6,6 +6,7 @@ import type { Part } from '../../shared/policy/parts.ts'
 import { faultsOfPart, withPart } from '../../shared/policy/set.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { FIELD_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 export type PartFields = {
   readonly settings: ReadonlyMap<string, Setting>
@@ -43,12 +44,16 @@ export function partSchema(part: Part, newest: WardPolicy): z.ZodType<PartFields
           context.addIssue({
             code: 'custom',
             path: [inputName(field.name)],
-            message: FIELD_SENTENCES[read.reason](read.details),
+            message: sentenceOf(FIELD_SENTENCES, read),
           })
       }
       if (context.issues.length === 0) {
-        for (const { name, reason, details } of faultsOfPart(part, withPart(newest, part, settings)))
-          context.addIssue({ code: 'custom', path: [inputName(name)], message: SET_SENTENCES[reason](details) })
+        for (const fault of faultsOfPart(part, withPart(newest, part, settings)))
+          context.addIssue({
+            code: 'custom',
+            path: [inputName(fault.name)],
+            message: sentenceOf(SET_SENTENCES, fault),
+          })
       }
       return { settings, shown: Number(typed['shown']), from: typed['from'] ?? '', note: typed['note'] ?? '' }
     })

@@ -1,7 +1,7 @@
 /** "Which results came from this lot or meter between these times": one question in the address, one page of results. */
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 import { addDays, localDateTime, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
 import { recallPage, type RecallPageView, type RecallRowView } from '../../views/setup/recall.ts'
@@ -74,7 +74,7 @@ function recall(ctx: RequestContext): PageResponse {
   if (!isAsked) return draw(200, { errors: {}, problem: null, answer: null })
   const question = readQuestion(ctx, supplies, zone)
   if (!question.ok) {
-    const sentence = RECALL_SENTENCES[question.reason](question.details)
+    const sentence = sentenceOf(RECALL_SENTENCES, question)
     return draw(422, {
       errors: { [FIELD_OF[question.reason]]: sentence },
       problem: 'Not looked for yet. Put right what is marked.',

@@ -16,6 +16,7 @@ import { SIGN_IN_FORM } from './forms.ts'
 import { registerOwnPin } from './own-pin.ts'
 import { registerSetPin } from './set-pin.ts'
 import { registerWardChoice } from './ward-choice.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 export function registerSignin(server: Server): void {
   openRoute(server, { method: 'GET', url: '/sign-in' }, (ctx) =>
@@ -80,7 +81,7 @@ async function signIn(server: Server, ctx: PublicRequestContext): Promise<PageRe
     return signInForm(ctx, person.reason === 'identify-too-many' ? 429 : 422, {
       values,
       errors: {},
-      problem: IDENTIFY_SENTENCES[person.reason](person.details),
+      problem: sentenceOf(IDENTIFY_SENTENCES, person),
     })
   }
   let session: Session

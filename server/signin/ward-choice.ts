@@ -83,7 +83,7 @@ function chooseWard(
   if (ward === undefined) return refuse('ward-not-yours')
   const ticked = Object.keys(form).filter((name) => name !== 'wardId' && !name.startsWith('meter-'))
   const beds = isNurse(ctx.actor) ? ward.beds.filter((bed) => ticked.includes(bedField(ward.wardId, bed))) : []
-  if (beds.length !== ticked.length) return refuse('bed-not-on-ward', { ward: ward.name })
+  if (beds.length !== ticked.length) return refuse('ticked-bed-not-on-ward', { ward: ward.name })
   const meterId = form[meterField(ward.wardId)] ?? ''
   if (meterId !== '' && !metersOf(ctx, ward.wardId).some(({ value }) => value === meterId))
     return refuse('meter-not-on-ward', { ward: ward.name })

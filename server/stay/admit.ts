@@ -1,6 +1,6 @@
 /** Admission to a bed of the ward, and the return of a patient who was here before: one form, two addresses. */
 import { z } from 'zod'
-import { refuse, type Outcome } from '../../shared/outcome.ts'
+import { refuse, type Outcome, type Sentences } from '../../shared/outcome.ts'
 import { ADMITTED_AGO_MOST_H, admitStay, factsForReturn, type AdmissionRefusal } from '../../shared/stay/admit.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
@@ -12,7 +12,7 @@ import { ADMISSION_SENTENCES } from '../../views/words/stay-refusals.ts'
 import { WRISTBAND } from '../bedside/fields.ts'
 import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, Sentences, RequestContext } from '../http/request-context.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
 import {
   FACTS_FIELDS,

@@ -2,7 +2,7 @@
 import { z } from 'zod'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import { LISTED_TIMES_MOST } from '../../shared/check/change-plan.ts'
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import { accept, refuse, type Outcome, type Refused } from '../../shared/outcome.ts'
 import { OTHER_DRUGS } from '../../shared/stay/facts.ts'
 import type { BedsideFacts, Hand, RestrictedHand } from '../../shared/stay/stay.ts'
 import { localDateTime, parseLocalDateTime } from '../../shared/time/zone.ts'
@@ -26,6 +26,15 @@ export const reasonField = (missing: string): z.ZodType<string> =>
 export type At = { readonly zone: string; readonly nowMs: number }
 export type InstantRefusal<N extends string> = `${N}-not-read`
 
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    /** Letters in one name. */
+    'drug-too-long': { letters: number }
+    'plan-times-not-read': { word: string }
+    'plan-times-too-many': { most: number }
+  }
+}
+
 /** Reads a date and time of the ward's clock; an empty one is null. */
 export function readInstant<N extends string>(
   name: N,
@@ -34,7 +43,9 @@ export function readInstant<N extends string>(
 ): Outcome<number | null, InstantRefusal<N>> {
   if (text === '') return accept(null)
   const ms = parseLocalDateTime(text, zone, nowMs)
-  return ms === null ? refuse(`${name}-not-read`) : accept(ms)
+  return ms === null
+    ? ({ ok: false, reason: `${name}-not-read`, details: {} } as Refused<InstantRefusal<N>>)
+    : accept(ms)
 }
 
 // ---- facts at the bedside

@@ -15,7 +15,7 @@ function main(): number {
   const { values, positionals } = parseArgs({ allowPositionals: true, options: { head: { type: 'string' } } })
   if (positionals.length > 1) return complain('Name one file at most: npm run verify -- [FILE] [--head FILE]')
   const config = readConfig(process.env)
-  if (!config.ok) return complain(String(config.details['sentences']))
+  if (!config.ok) return complain(config.details.sentences)
   const given = positionals[0]
   const file = given ?? config.value.databaseFile
   // the configured head belongs to the configured database, not to a copy or to another one

@@ -5,6 +5,13 @@ import { isOfShift, type BedsTaken, type Shift } from './shift.ts'
 
 export type AssignRefusal = 'bed-not-on-ward' | 'nurse-not-of-ward' | 'assigned-meanwhile' | 'nothing-changed'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'bed-not-on-ward': { bed: string }
+    'nurse-not-of-ward': { bed: string }
+  }
+}
+
 export type AssignFacts = {
   readonly wardId: string
   readonly beds: readonly string[]

@@ -5,6 +5,12 @@ import type { Need } from './needs.ts'
 
 export type HandRefusal = 'need-gone' | 'hand-to-nobody' | 'hand-not-of-ward' | 'hand-same'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'hand-same': { name: string }
+  }
+}
+
 /** Charts whose the need is from now on. Refused: a need that is no longer open, nobody chosen, somebody not of the ward, and who has it already. */
 export function handNeed(
   entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string },

@@ -1,6 +1,6 @@
 /** Changes of a stay's check plan: a new plan, an addition taken back, and the plan that nil by mouth lays over it. */
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
-import { accept, refuse, type Outcome } from '../outcome.ts'
+import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { BedsideFacts, Stay } from '../stay/stay.ts'
 import { containsOpen } from '../time/interval.ts'
@@ -45,6 +45,12 @@ export type PlanRefusal =
   | 'plan-while-nil-missing'
   | 'plan-not-addition'
   | 'plan-already-ended'
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'plan-too-far': { days: number }
+  }
+}
 
 /** True for a plan whose checks hang on trays: while a patient gets none, their times mean nothing. */
 export function isMealAnchored(plan: CheckPlan): boolean {
@@ -98,7 +104,7 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
   const { plan } = entry
   if (stay.dischargedAtMs !== null) return refuse('plan-stay-discharged')
   const fault = planFault(plan, nowMs)
-  if (fault !== null) return refuse(fault)
+  if (fault !== null) return fault
   if (entry.fromMs !== null && entry.fromMs <= nowMs - MINUTE_MS) return refuse('plan-from-past')
   const fromMs = plan.kind === 'once' ? nowMs : Math.max(nowMs, entry.fromMs ?? nowMs)
   if (fromMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS) return refuse('plan-too-far', { days: PLAN_AHEAD_DAYS })
@@ -128,11 +134,11 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
 export function planFault(
   plan: CheckPlan,
   nowMs: number,
-): 'plan-once-past' | 'plan-too-far' | 'plan-times-missing' | null {
-  if (plan.kind === 'listed-times' && plan.times.length === 0) return 'plan-times-missing'
+): Refused<'plan-once-past' | 'plan-too-far' | 'plan-times-missing'> | null {
+  if (plan.kind === 'listed-times' && plan.times.length === 0) return refuse('plan-times-missing')
   if (plan.kind !== 'once') return null
-  if (plan.atMs <= nowMs) return 'plan-once-past'
-  return plan.atMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS ? 'plan-too-far' : null
+  if (plan.atMs <= nowMs) return refuse('plan-once-past')
+  return plan.atMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS ? refuse('plan-too-far', { days: PLAN_AHEAD_DAYS }) : null
 }
 
 /** The same plan with the same end is in force already, and nothing is planned after it; a second overnight check would be the first again. */

@@ -4,6 +4,12 @@ import type { Check, CheckState } from './check.ts'
 
 export type ScanRefusal = 'wristband-missing' | 'wristband-of-other-ward' | 'wristband-not-on-ward'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'wristband-of-other-ward': { bed: string; ward: string }
+  }
+}
+
 /** The check to draw, or none: then an extra check is offered, with the next planned one named. */
 export type ScanAnswer = {
   readonly stayId: string

@@ -33,6 +33,13 @@ export type TrayDelayFacts = {
 }
 export type TrayDelayRefusal = 'delay-meal-over' | 'delay-minutes' | 'delay-none-to-take-back' | 'delay-same'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'delay-minutes': { least: number; most: number }
+    'delay-same': { minutes: number }
+  }
+}
+
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 
 /** The windows of the round before the meal, its trays that many minutes late. */

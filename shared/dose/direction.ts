@@ -13,6 +13,13 @@ export type DirectionRefusal =
   | 'direction-units-not-deliverable'
   | 'direction-above-ward-limit'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** Units. */
+    'direction-above-ward-limit': { units: number; limit: number }
+  }
+}
+
 /**
  * Accepts a direction in whole or half units, not above the ward's single-dose limit, read back to who gave it.
  * 0 units is a direction too ("give none").
@@ -34,7 +41,7 @@ export function recordDirection(given: {
   if (prescriber === '') return refuse('direction-prescriber-missing')
   const why = given.why.trim()
   if (why === '') return refuse('direction-why-missing')
-  if (!isDeliverable(given.units)) return refuse('direction-units-not-deliverable', { units: String(given.units) })
+  if (!isDeliverable(given.units)) return refuse('direction-units-not-deliverable')
   const limit = given.policy.dose.singleDoseLimit
   if (given.units > limit) return refuse('direction-above-ward-limit', { units: given.units, limit })
   const { directionId, reading, insulin, units, byId, nowMs } = given

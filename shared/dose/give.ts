@@ -22,6 +22,15 @@ export type GiveRefusal =
   | 'tray-minutes-missing'
   | 'order-ended'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** Minutes. */
+    'tray-too-far': { found: number; limit: number }
+    /** Minutes. */
+    'tray-minutes-missing': { limit: number }
+  }
+}
+
 export type Given = {
   readonly doseId: string
   readonly site: InjectionSite
@@ -76,7 +85,7 @@ export function giveDose(given: {
 function foodFault(dose: Dose, policy: WardPolicy, said: FoodSaid): ReturnType<typeof refuse<GiveRefusal>> | null {
   if (!hasMealTerm(dose) || isAfterMeal(dose)) return null
   const limit = policy.dose.trayWithinMin
-  if (said.food === 'not-with-a-meal') return refuse('food-not-coming', { limit })
+  if (said.food === 'not-with-a-meal') return refuse('food-not-coming')
   if (said.willEat === 'no') return refuse('patient-not-eating')
   if (said.food === 'tray-here') return null
   if (said.trayInMin === null) return refuse('tray-minutes-missing', { limit })

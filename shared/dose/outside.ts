@@ -17,6 +17,12 @@ export type OutsideDoseRefusal =
   | 'outside-same-person'
   | 'outside-already-charted'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'outside-too-old': { days: number }
+  }
+}
+
 /**
  * Accepts a dose above 0 in whole or half units, given in the last 7 days and not in the future. One charted on paper
  * was given during the stay and names both signers. The same insulin at the same minute is charted once.

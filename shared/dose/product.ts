@@ -18,6 +18,17 @@ export type ProductRefusal =
   | 'product-expired'
   | 'syringe-differs'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** `bed`, `ward`: where the wristband is worn, as far as this person may know. */
+    'wrong-wristband': { bed?: string; ward?: string }
+    'insulin-differs': { read: string; ordered: string }
+    'concentration-not-u100': { concentration: string }
+    /** Units. */
+    'syringe-differs': { read: number; ordered: number }
+  }
+}
+
 /**
  * Accepts what was read off the vial or pen and the syringe. The signer is the nurse whose answer agreed; of a dose that
  * needs no second check it is the nurse who worked it out. `wristband`
@@ -48,7 +59,7 @@ export function readProduct(given: {
   if (given.wristband !== given.staysWristband) return refuse('wrong-wristband')
   if (insulin !== dose.insulin) return refuse('insulin-differs', { read: insulin, ordered: dose.insulin })
   if (concentration !== 'U-100') return refuse('concentration-not-u100', { concentration })
-  if (expiresOn < given.today) return refuse('product-expired', { expiresOn })
+  if (expiresOn < given.today) return refuse('product-expired')
   if (units !== dose.units) return refuse('syringe-differs', { read: units, ordered: dose.units })
   return accept({ byId: given.signerId, atMs: nowMs, insulin, concentration, expiresOn, units })
 }

@@ -27,6 +27,18 @@ export type GlucoseRefusal =
   | 'glucose-looks-like-other-unit'
   | 'glucose-not-plausible'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'glucose-not-a-number': { unit: string }
+    'glucose-needs-whole-number': { typed: string; unit: string }
+    'glucose-needs-decimal-point': { typed: string; unit: string }
+    'glucose-too-many-decimals': { typed: string; unit: string }
+    'glucose-looks-like-other-unit': { typed: string; unit: string; other: string }
+    /** `least`, `most`: in the unit, as a meter shows them. */
+    'glucose-not-plausible': { typed: string; unit: string; least: number; most: number }
+  }
+}
+
 /**
  * What a meter can show as a number (20 to 600 mg/dL, the usual range of meters; 1.1 to 33.3 mmol/L):
  * beyond it a meter shows LO or HI, so a number beyond it is a typing slip.

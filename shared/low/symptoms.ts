@@ -13,6 +13,12 @@ export type SymptomsRefusal =
   | 'symptoms-missing'
   | 'symptoms-what-missing'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'symptoms-not-measured': { minutes: number }
+  }
+}
+
 /**
  * Charts symptoms and what was given for them. The value comes first: a reading of the policy's recheck minutes (15) or
  * less before, and when the newest one is low the low protocol applies instead.

@@ -27,6 +27,14 @@ export type ComparisonRefusal =
   | 'comparison-lot-unknown'
   | 'comparison-already-there'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'comparison-too-far-apart': { minutes: number; most: number }
+    'comparison-other-unit': { unit: string }
+    'comparison-lot-unknown': { lot: string }
+  }
+}
+
 /**
  * One pair of values in the meter's unit, both taken not in the future and at most 15 min apart (exactly 15 is in).
  * A pair of the same two times is there already: two people who enter it at once chart it once.

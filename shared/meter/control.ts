@@ -38,6 +38,15 @@ export type ControlRefusal =
   | 'control-ranges-missing'
   | 'control-ranges-other-unit'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'control-meter-other-unit': { unit: string; found: string }
+    'control-lot-expired': { lot: string; expiresOn: string }
+    'control-ranges-missing': { lot: string }
+    'control-ranges-other-unit': { unit: string; found: string }
+  }
+}
+
 /** True when the value lies in the range, both ends in. LO and HI lie in none. Two units compared are broken code. */
 export function isInControlRange(value: Glucose, range: ControlRange): boolean {
   if (value.unit !== range.unit) throw new Error('a control value and a range of two units compared')

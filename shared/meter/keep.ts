@@ -19,6 +19,14 @@ export type MeterKeepRefusal =
   | 'meter-same-ward'
   | 'meter-reason-missing'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'meter-serial-taken': { serial: string }
+    'meter-unit-differs': { unit: string; found: string }
+    'meter-retired': { reason: string }
+  }
+}
+
 type Kept = {
   readonly meterId: string
   readonly wardId: string

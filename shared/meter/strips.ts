@@ -1,7 +1,7 @@
 /** Strip lots of a ward: their last day, and the two control ranges that the label prints. */
 import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
-import { accept, refuse, type Outcome } from '../outcome.ts'
+import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
 import { isLotExpired } from './control.ts'
 import type { ControlRange } from './meter.ts'
@@ -37,6 +37,17 @@ export type StripLotRefusal =
   | 'level2-out-of-range'
   | 'ranges-other-unit'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** Dates: YYYY-MM-DD. */
+    'lot-date-far-off': { expiresOn: string }
+    'lot-expired': { expiresOn: string }
+    'lot-already-there': { lot: string }
+    'lot-other-date': { lot: string; expiresOn: string }
+    'ranges-other-unit': { unit: string }
+  }
+}
+
 /** Strips keep for about two years; a last day further off than this is a slip in the year (own setting). */
 export const LOT_DAYS_MOST = 5 * 366
 
@@ -63,7 +74,7 @@ export function enterStripLot(
   if (existing === undefined && isLotExpired(entry, ward.zone, nowMs) && !entry.knownExpired)
     return refuse('lot-expired', { expiresOn: entry.expiresOn })
   const fault = faultOfRanges(entry, ward.unit)
-  if (fault !== null) return refuse(fault, { unit: ward.unit })
+  if (fault !== null) return fault
   const head: EventHead = {
     wardId: ward.wardId,
     stayId: null,
@@ -84,13 +95,13 @@ export function enterStripLot(
 function faultOfRanges(
   { level1, level2 }: Pick<StripLotEntry, 'level1' | 'level2'>,
   unit: GlucoseUnit,
-): StripLotRefusal | null {
-  if (level1.unit !== unit || level2.unit !== unit) return 'ranges-other-unit'
-  if (!isOnMeter(level1)) return 'level1-out-of-range'
-  if (!isOnMeter(level2)) return 'level2-out-of-range'
-  if (level1.from >= level1.to) return 'level1-turned-round'
-  if (level2.from >= level2.to) return 'level2-turned-round'
-  return level1.to < level2.from ? null : 'level2-not-above'
+): Refused<StripLotRefusal> | null {
+  if (level1.unit !== unit || level2.unit !== unit) return refuse('ranges-other-unit', { unit })
+  if (!isOnMeter(level1)) return refuse('level1-out-of-range')
+  if (!isOnMeter(level2)) return refuse('level2-out-of-range')
+  if (level1.from >= level1.to) return refuse('level1-turned-round')
+  if (level2.from >= level2.to) return refuse('level2-turned-round')
+  return level1.to < level2.from ? null : refuse('level2-not-above')
 }
 
 function isOnMeter({ unit, from, to }: ControlRange): boolean {

@@ -1,5 +1,5 @@
 /** One scale of the order form: its typed rows, the answers for values in no row, and what applies above the last row. */
-import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import { MOST_ANSWERED, MOST_ROWS, scaleField, type ScaleName, type Typed } from './entry-fields.ts'
 import type { Scale, ScaleAnswer } from './order.ts'
 import {
@@ -98,14 +98,8 @@ function inField(
   answeredAt: readonly number[],
 ): Refused<WrittenRefusal> {
   const [, kind = 'row', count = '1', end = 'From'] =
-    /^(row|answered|above)(\d*)(From|To|Units)$/.exec(String(refused.details['place'] ?? '')) ?? []
+    /^(row|answered|above)(\d*)(From|To|Units)$/.exec(refused.details.place ?? '') ?? []
   const typedAt = (kind === 'row' ? rowAt : answeredAt)[Number(count) - 1] ?? 1
-  const { place: _place, ...details } = refused.details
-  return {
-    ...refused,
-    details: {
-      ...details,
-      field: scaleField(scale, kind === 'above' ? 'aboveUnits' : `${kind}${String(typedAt)}${end}`),
-    },
-  }
+  const field = scaleField(scale, kind === 'above' ? 'aboveUnits' : `${kind}${String(typedAt)}${end}`)
+  return withDetails(refused, { field })
 }

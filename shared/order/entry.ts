@@ -1,6 +1,6 @@
 /** The whole order form: from what was typed to an order that the rules can work with, or to the field at fault. */
 import { OCCASIONS, type Occasion } from '../check/check.ts'
-import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { parseLocalDateTime } from '../time/zone.ts'
 import {
@@ -24,6 +24,7 @@ import {
 import { unitsOf } from './entry-scale.ts'
 import { INSULIN_CLASS, type InsulinName, type InsulinOrder } from './order.ts'
 import { checkOrder, singleDoseLimit, type OrderAsWritten, type OrderRefusal } from './validate.ts'
+import type { ScalePart } from './scale.ts'
 import { beginningOf, type ScaleLimits } from './written.ts'
 
 export type EntryRefusal =
@@ -37,6 +38,19 @@ export type EntryRefusal =
   | 'stop-in-past'
   | 'received-not-chosen'
   | 'read-back-missing'
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'units-not-typed': { typed: string }
+    'answer-missing': { row: string }
+    'two-answers': { row: string; units: string }
+    /** What is typed and left out, or 'rows' for several rows. */
+    'typed-not-used': { typed: string }
+    'grams-not-typed': { typed: string }
+    'limit-not-typed': { typed: string }
+    'interval-not-read': { typed: string }
+  }
+}
 
 /** A standard order is no patient's: it has no prescriber, start or stop until it is copied into one. */
 export type EntryFor = 'patient' | 'standard'
@@ -174,7 +188,7 @@ const FIELD_OF: Partial<Readonly<Record<OrderRefusal, string>>> = {
   'not-eating-above-bedtime': 'notEatingKind',
 }
 
-const PART_OF: Readonly<Record<string, ScaleName>> = {
+const PART_OF: Readonly<Record<ScalePart, ScaleName>> = {
   correction: 'correction',
   bedtime: 'bedtime',
   'not-eating': 'notEating',
@@ -187,19 +201,19 @@ function inField(refused: Refused<OrderRefusal>, typed: Typed, policy: WardPolic
     fieldOfMeal(details) ??
     fieldOfScheduled(refused, typed) ??
     fieldOfStep(details, typed, policy)
-  return field === null ? refused : { ...refused, details: { ...details, field } }
+  return field === null ? refused : withDetails(refused, { field })
 }
 
 type Details = Refused<OrderRefusal>['details']
 
-function fieldOfMeal({ occasion }: Details): string | null {
-  return MEAL_FIELD[occasion as Occasion] ?? null
+function fieldOfMeal(details: Details): string | null {
+  return 'occasion' in details ? (MEAL_FIELD[details.occasion as Occasion] ?? null) : null
 }
 
 function fieldOfScheduled({ reason, details }: Refused<OrderRefusal>, typed: Typed): string | null {
-  if (details['time'] === undefined) return null
+  if (!('time' in details)) return null
   const listed = Array.from({ length: MOST_SCHEDULED }, (_, index) => index).filter(
-    (index) => textOf(typed, scheduledField(index, 'Time')) === details['time'],
+    (index) => textOf(typed, scheduledField(index, 'Time')) === details.time,
   )
   const index = (reason === 'scheduled-time-repeated' ? listed.at(-1) : listed[0]) ?? 0
   if (reason === 'scheduled-hold-not-a-glucose') return scheduledField(index, 'HoldBelow')
@@ -207,10 +221,10 @@ function fieldOfScheduled({ reason, details }: Refused<OrderRefusal>, typed: Typ
 }
 
 /** The row whose first value is the one named; a step that no row begins (an answer, or what applies above) stands at the end. */
-function fieldOfStep({ part, value }: Details, typed: Typed, { unit }: WardPolicy): string | null {
-  const scale = PART_OF[String(part)]
-  if (scale === undefined) return null
-  const named = beginningOf(String(value), unit)
+function fieldOfStep(details: Details, typed: Typed, { unit }: WardPolicy): string | null {
+  if (!('part' in details) || details.part === undefined) return null
+  const scale = PART_OF[details.part]
+  const named = beginningOf('value' in details ? details.value : '', unit)
   for (let row = 1; row <= MOST_ROWS; row++) {
     const from = textOf(typed, scaleField(scale, `row${String(row)}From`))
     const filled = textOf(typed, scaleField(scale, `row${String(row)}Units`)) !== ''

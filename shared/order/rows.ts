@@ -44,6 +44,23 @@ export type RowsRefusal =
   | 'answer-not-needed'
   | ScaleRefusal
 
+/** The value as the order prints it. `place`: where in the rows it is written. */
+export type InRows = { value: string; unit: string; place?: string }
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'rows-missing': { most: number; place?: string }
+    'row-bound-not-whole': InRows
+    'row-upside-down': InRows & { to: string }
+    'rows-not-ascending': InRows
+    'row-overlap': InRows
+    'row-hole': InRows & { before: string; after: string }
+    'last-row-closed': InRows
+    'after-last-not-needed': Omit<InRows, 'value' | 'unit'>
+    'answer-not-needed': InRows
+  }
+}
+
 const MOST_ROWS = 40
 
 /** The scale that the rows print, or the reason they do not make one. Details carry `value` as the order prints it. */

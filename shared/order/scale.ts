@@ -39,6 +39,24 @@ export type ScaleRefusal =
   | 'scale-doses-below-low'
   | 'scale-above-limit'
 
+/** Which of an order's scales. */
+export type ScalePart = 'correction' | 'bedtime' | 'not-eating'
+
+/** The value at which a step begins, as the order prints it. `part`, `place`: which of the order's scales, and where in its rows. */
+type AtStep = { value: string; unit: string; part?: ScalePart; place?: string }
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'scale-empty': Omit<AtStep, 'value' | 'unit'>
+    'scale-bound-not-whole': AtStep
+    'scale-not-ascending': AtStep
+    'scale-answer-not-units': AtStep & { answer: string }
+    'scale-goes-down': AtStep & { answer: number; before: number }
+    'scale-doses-below-low': AtStep & { answer: number; low: string }
+    'scale-above-limit': AtStep & { answer: number; limit: number }
+  }
+}
+
 /** Most that a printed bound may be: twice the top of a meter's range (mg/dL, or tenths of mmol/L). */
 export const LARGEST_BOUND: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 1200, 'mmol/L': 666 }
 

@@ -1,10 +1,18 @@
 /** The total check of an insulin order before it may be stored: every way in (the load command, later pages) uses it. */
 import { MEAL_OF, OCCASIONS, type Occasion } from '../check/check.ts'
-import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { fractionOf, hasAtMostTwoDecimals } from './fraction.ts'
 import { INSULIN_CLASS, type InsulinOrder, type Scale } from './order.ts'
-import { answerFor, boundText, checkScale, isDeliverable, LARGEST_BOUND, type ScaleRefusal } from './scale.ts'
+import {
+  answerFor,
+  boundText,
+  checkScale,
+  isDeliverable,
+  LARGEST_BOUND,
+  type ScalePart,
+  type ScaleRefusal,
+} from './scale.ts'
 
 /** An order as transcribed: the concentration may still be anything that a label can say. */
 export type OrderAsWritten = Omit<InsulinOrder, 'concentration'> & { readonly concentration: string }
@@ -41,6 +49,31 @@ export type OrderRefusal =
   | 'scheduled-above-limit'
   | 'scheduled-hold-not-a-glucose'
   | ScaleRefusal
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'order-unit-not-wards': { unit: string; wards: string }
+    'scale-unit-not-orders': { unit: string; orders: string; part: ScalePart }
+    'order-occasion-repeated': { occasion: string }
+    'insulin-not-for-meals-or-correction': { insulin: string }
+    'order-limit-not-units': { limit: string }
+    'order-interval-not-minutes': { interval: string }
+    'factor-not-positive': { value: string; unit: string }
+    'target-below-low': { value: string; unit: string; low: string }
+    'meal-occasion-not-a-meal': { occasion: string }
+    'meal-occasion-not-ordered': { occasion: string }
+    'meal-units-not-deliverable': { occasion: string; units: string }
+    'meal-above-limit': { occasion: string; units: number; limit: number }
+    'meal-ratio-not-positive': { grams: string }
+    'not-eating-above-bedtime': { value: string; unit: string; answer: number; bedtime: number | string }
+    'answer-finer-than-rounding': { value: string; unit: string; answer: string; part: ScalePart }
+    'scheduled-time-not-a-time': { time: string }
+    'scheduled-time-repeated': { time: string }
+    'scheduled-units-not-deliverable': { time: string; units: string }
+    'scheduled-above-limit': { time: string; units: number; limit: number }
+    'scheduled-hold-not-a-glucose': { time: string; value: string; unit: string }
+  }
+}
 
 type Fault = Refused<OrderRefusal> | null
 
@@ -105,15 +138,10 @@ function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
 }
 
 /** `part` says which of the order's scales is at fault. */
-function scaleFault(
-  part: 'correction' | 'bedtime' | 'not-eating',
-  scale: Scale,
-  order: OrderAsWritten,
-  policy: WardPolicy,
-): Fault {
+function scaleFault(part: ScalePart, scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
   if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit, part })
   const checked = checkScale(scale, { low: policy.limits.low, maxSingleDose: singleDoseLimit(order, policy) })
-  if (!checked.ok) return { ...checked, details: { ...checked.details, part } }
+  if (!checked.ok) return withDetails(checked, { part })
   const fine = scale.steps.find((step) => step.answer !== 'call' && isFiner(step.answer, order))
   return fine === undefined
     ? null

@@ -16,6 +16,17 @@ export type VerifyBlock =
   | 'verifier-transcribed'
 /** The number is the question's own, so that its sentence stands beside it. */
 export type EnteredRefusal = 'answer-1' | 'answer-2' | 'answer-3'
+
+/** What is wrong with a typed answer. */
+type AnswerFault = { found: 'missing' | 'both' | 'no-units' } | { found: 'no-glucose'; unit: string; example: string }
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'answer-1': AnswerFault
+    'answer-2': AnswerFault
+    'answer-3': AnswerFault
+  }
+}
 export type VerifyRefusal = VerifyBlock | EnteredRefusal
 
 export type VerifyFacts = {

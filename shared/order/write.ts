@@ -5,6 +5,12 @@ import type { InsulinOrder, OrderVersion } from './order.ts'
 
 export type WriteRefusal = 'stay-discharged' | 'order-changed' | 'order-ended' | 'order-overlaps'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'order-overlaps': { insulin: string; prescriber: string; version: number }
+  }
+}
+
 export type WriteFacts = {
   readonly stay: { readonly stayId: string; readonly wardId: string; readonly dischargedAtMs: number | null }
   /** Every order version of the stay that may still count. */

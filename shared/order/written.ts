@@ -3,9 +3,9 @@
  * repaired on the way. A refusal names its value and, in `place`, the entry it stands beside.
  */
 import type { GlucoseUnit } from '../glucose/value.ts'
-import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
+import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { Scale, ScaleAnswer } from './order.ts'
-import { scaleFromRows, type PrintedRow, type RowsRefusal } from './rows.ts'
+import { scaleFromRows, type InRows, type PrintedRow, type RowsRefusal } from './rows.ts'
 import { boundText } from './scale.ts'
 
 /** A row as the paper prints it; an empty end is open. "351", "over 350" and "> 350" are one and the same beginning. */
@@ -28,6 +28,13 @@ export type WrittenScale = {
 export type ScaleLimits = { readonly unit: GlucoseUnit; readonly lowLimit: number; readonly maxSingleDose: number }
 
 export type WrittenRefusal = RowsRefusal | 'glucose-not-as-printed' | 'answer-repeated'
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'glucose-not-as-printed': InRows
+    'answer-repeated': InRows
+  }
+}
 
 /**
  * A glucose as printed, as the ward counts it: "140" is 140 mg/dL, "7.8" is 78 tenths of a mmol/L. Null when it is
@@ -112,7 +119,7 @@ function placed(
   spans: readonly Span[],
   unit: GlucoseUnit,
 ): Refused<RowsRefusal> {
-  return { ...refused, details: { ...refused.details, place: placeOfRefusal(refused, rows, spans, unit) } }
+  return withDetails(refused, { place: placeOfRefusal(refused, rows, spans, unit) })
 }
 
 function placeOfRefusal(
@@ -121,7 +128,7 @@ function placeOfRefusal(
   spans: readonly Span[],
   unit: GlucoseUnit,
 ): string {
-  const named = String(details['value'] ?? '')
+  const named = 'value' in details ? details.value : ''
   const value = countOf(named, unit) ?? 0
   const entry = (index: number, end: string): string => `row${String(Math.max(0, index) + 1)}${end}`
   switch (reason) {

@@ -1,5 +1,6 @@
 /** What must hold across the settings of a ward policy, whoever wrote it. */
 import { OCCASIONS } from '../check/check.ts'
+import { refuse, type Refused } from '../outcome.ts'
 import { readSetting, typedSetting, type FieldRefusal } from './field.ts'
 import { FIELDS } from './settings.ts'
 import { exists, settingOf, type WardPolicy, type WindowMinutes } from './ward-policy.ts'
@@ -23,11 +24,14 @@ export type CrossRefusal =
   | 'shifts-alike'
   | 'shifts-out-of-order'
 
-export type PolicyFault = {
-  readonly name: string
-  readonly reason: FieldRefusal | CrossRefusal
-  readonly details: Readonly<Record<string, string | number>>
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'time-outside-its-round': { from: string; to: string }
+  }
 }
+
+/** A refusal with the setting it is about. */
+export type PolicyFault = Refused<FieldRefusal | CrossRefusal> & { readonly name: string }
 
 /**
  * Every fault of the policy, each with the setting it stands beside; an empty list: it may be set. Each setting is in
@@ -53,9 +57,9 @@ export function checkPolicy(policy: WardPolicy): readonly PolicyFault[] {
 function settingFaults(policy: WardPolicy): readonly PolicyFault[] {
   return FIELDS.filter((field) => exists(field, policy)).flatMap((field): readonly PolicyFault[] => {
     const setting = settingOf(policy, field.name)
-    if (setting === undefined) return [fault(field.name, 'setting-missing')]
+    if (setting === undefined) return [{ ...refuse('setting-missing'), name: field.name }]
     const read = readSetting(field, typedSetting(field, setting, policy.unit), policy.unit)
-    return read.ok ? [] : [fault(field.name, read.reason, read.details)]
+    return read.ok ? [] : [{ ...read, name: field.name }]
   })
 }
 
@@ -91,19 +95,22 @@ function dayFaults({ roundStarts, mealTimes, bedtime, overnight }: WardPolicy): 
     (occasion, index) => roundStarts[occasion] <= roundStarts[ORDER[index] ?? 'overnight'],
   )
   const within = (name: string, time: string, from: string, to: string): readonly PolicyFault[] =>
-    when(time < from || time >= to, name, 'time-outside-its-round', { from, to })
+    time < from || time >= to ? [outside(name, from, to)] : []
   return [
     ...late.map((occasion) => fault(`roundStarts.${occasion}`, 'rounds-out-of-order')),
     ...within('mealTimes.breakfast', mealTimes.breakfast, roundStarts['before-breakfast'], roundStarts['before-lunch']),
     ...within('mealTimes.lunch', mealTimes.lunch, roundStarts['before-lunch'], roundStarts['before-supper']),
     ...within('mealTimes.supper', mealTimes.supper, roundStarts['before-supper'], roundStarts.bedtime),
     // the bedtime round runs past midnight, up to the overnight round
-    ...when(bedtime < roundStarts.bedtime && bedtime >= roundStarts.overnight, 'bedtime', 'time-outside-its-round', {
-      from: roundStarts.bedtime,
-      to: roundStarts.overnight,
-    }),
+    ...(bedtime < roundStarts.bedtime && bedtime >= roundStarts.overnight
+      ? [outside('bedtime', roundStarts.bedtime, roundStarts.overnight)]
+      : []),
     ...within('overnight', overnight, roundStarts.overnight, roundStarts['before-breakfast']),
   ]
+}
+
+function outside(name: string, from: string, to: string): PolicyFault {
+  return { ...refuse('time-outside-its-round', { from, to }), name }
 }
 
 function lowFaults({ low }: WardPolicy): readonly PolicyFault[] {
@@ -130,15 +137,13 @@ function peopleFaults({ fingers, secondCheck: { roles }, shifts }: WardPolicy): 
   ]
 }
 
-function when(
-  wrong: boolean,
-  name: string,
-  reason: CrossRefusal,
-  details: PolicyFault['details'] = {},
-): readonly PolicyFault[] {
-  return wrong ? [fault(name, reason, details)] : []
+function when(wrong: boolean, name: string, reason: PlainRefusal): readonly PolicyFault[] {
+  return wrong ? [fault(name, reason)] : []
 }
 
-function fault(name: string, reason: PolicyFault['reason'], details: PolicyFault['details'] = {}): PolicyFault {
-  return { name, reason, details }
+/** Of those that need no details. */
+type PlainRefusal = Exclude<CrossRefusal, 'time-outside-its-round'>
+
+function fault(name: string, reason: PlainRefusal): PolicyFault {
+  return { ...refuse(reason), name }
 }

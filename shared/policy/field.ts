@@ -24,6 +24,19 @@ export type FieldRefusal =
   | 'setting-too-long'
   | 'setting-shift-line'
 
+/** Both ends as they are typed. */
+type SettingRange = { least: number | string; most: number | string; unit: string }
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'setting-not-a-number': SettingRange & { step: number }
+    'setting-out-of-range': SettingRange
+    'setting-not-a-limit': SettingRange
+    'setting-too-long': { most: number }
+    'setting-shift-line': { line: string }
+  }
+}
+
 /** What a form holds, by field name; an option of any-of is a field of its own (`tickName`). */
 export type Typed = Readonly<Record<string, string | undefined>>
 

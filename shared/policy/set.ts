@@ -24,6 +24,13 @@ export type SetRefusal =
   | 'from-before-newest'
   | 'same-change-waits'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'policy-moved-on': { version: number }
+    'from-before-newest': { version: number }
+  }
+}
+
 /** One administrator suffices (set), or a second one has to approve (waits). */
 export type PolicySet = { readonly kind: 'set' | 'waits'; readonly policy: WardPolicy; readonly fromMs: number }
 
@@ -62,7 +69,7 @@ export function changePart(given: {
   const changes = changedSettings(newest.policy, policy)
   if (changes.length === 0) return refuse('nothing-changed')
   const [fault] = faultsOfPart(part, policy)
-  if (fault !== undefined) return refuse(fault.reason, fault.details)
+  if (fault !== undefined) return fault
   const asked = given.fromMs ?? nowMs
   // a form's instants are whole minutes: this minute is now
   if (asked < Math.floor(nowMs / MINUTE_MS) * MINUTE_MS) return refuse('from-in-past')

@@ -6,6 +6,15 @@ export const BEDS_MOST = 60
 
 export type BedsRefusal = 'beds-missing' | 'beds-too-many' | 'bed-too-long' | 'bed-twice'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'beds-too-many': { most: number }
+    'bed-too-long': { bed: string }
+    'bed-twice': { bed: string }
+    'bed-occupied': { bed: string }
+  }
+}
+
 /** Beds in walking order, one a line; blank lines say nothing. Refuses none, more than 60, a name over 12 characters, a bed named twice. */
 export function parseBeds(text: string): Outcome<readonly string[], BedsRefusal> {
   const beds = text

@@ -76,6 +76,6 @@ export function voidReading(
 }
 
 function refuseUnlessStanding(reading: Reading): Outcome<null, VoidRefusal> {
-  if (reading.supersededBy !== null) return refuse('reading-already-corrected', { readingId: reading.supersededBy })
+  if (reading.supersededBy !== null) return refuse('reading-already-corrected')
   return reading.voided === null ? accept(null) : refuse('reading-already-in-error')
 }

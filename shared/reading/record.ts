@@ -8,6 +8,7 @@ import { findCheck, type ReadingFacts } from './facts.ts'
 import type { ExtraReason, FingerSite, LateEntryReason, MeterDoubt, Reading, ReadingSource } from './reading.ts'
 import { isRestricted } from './site.ts'
 import { MINUTE_MS } from '../time/span.ts'
+import type { RestrictedHand } from '../stay/stay.ts'
 
 export type ReadingEntry = {
   /** Fresh ids: the reading's, and one for the low event that it may open. */
@@ -47,6 +48,18 @@ export type ReadingRefusal =
   | 'finger-missing'
   | 'finger-restricted'
   | 'extra-reason-missing'
+
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** `expected`: this patient's bed. `bed`, `ward`: where the wristband is worn, as far as this person may know. */
+    'wristband-wrong': { expected: string; bed?: string; ward?: string }
+    'reading-other-unit': { unit: string; found: string }
+    'late-reason-missing': { minutes: number }
+    'meter-other-unit': { unit: string; found: string }
+    'finger-restricted': RestrictedHand
+    'check-not-open': { opensMs: number; nowMs: number; zone: string }
+  }
+}
 
 /**
  * Charts one reading, and opens a low event with it when it is below the ward's low limit (70 mg/dL, 3.9 mmol/L by
@@ -126,8 +139,8 @@ export function refuseAtBedside(
   entry: Pick<ReadingEntry, 'wristband' | 'glucose'>,
   { stay, policy: { policy } }: ReadingFacts,
 ): Refused<'wristband-wrong' | 'stay-discharged' | 'reading-other-unit'> | null {
-  if (entry.wristband !== stay.wristband) return refuse('wristband-wrong')
-  if (stay.dischargedAtMs !== null) return refuse('stay-discharged', { atMs: stay.dischargedAtMs })
+  if (entry.wristband !== stay.wristband) return refuse('wristband-wrong', { expected: stay.bed })
+  if (stay.dischargedAtMs !== null) return refuse('stay-discharged')
   return entry.glucose.unit === policy.unit
     ? null
     : refuse('reading-other-unit', { unit: policy.unit, found: entry.glucose.unit })
@@ -182,14 +195,15 @@ function checkFor(
   const { checkKey } = entry
   if (checkKey === null) return accept({ checkKey: null, extraReason: entry.extraReason })
   const outcome = facts.outcomes.get(checkKey)
-  if (outcome?.kind === 'done') return refuse('check-already-done', { readingId: outcome.readingId })
+  if (outcome?.kind === 'done') return refuse('check-already-done')
   const check = findCheck(checkKey, facts, nowMs)
   if (check === null) return refuse('check-unknown')
   if (check.kind === 'extra')
     return entry.extraReason === null
       ? refuse('extra-reason-missing')
       : accept({ checkKey, extraReason: entry.extraReason })
-  if (entry.takenAtMs < check.opensMs) return refuse('check-not-open', { opensMs: check.opensMs })
+  if (entry.takenAtMs < check.opensMs)
+    return refuse('check-not-open', { opensMs: check.opensMs, nowMs, zone: facts.policy.policy.zone })
   if (entry.takenAtMs >= check.closesMs) return accept({ checkKey: null, extraReason: 'after-closing' })
   return accept({ checkKey, extraReason: null })
 }

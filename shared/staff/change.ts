@@ -26,6 +26,12 @@ export type StaffRefusal =
   | 'has-left'
   | 'training-too-far'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'badge-taken': { name: string }
+  }
+}
+
 /** What every decision knows. `canAddPeople`: the administrators who can sign in (neither locked nor gone, PIN set). */
 export type StaffFacts = {
   readonly actorId: string

@@ -51,6 +51,15 @@ export type AdmissionRefusal =
   | 'previous-later'
   | Extract<PlanRefusal, 'plan-once-past' | 'plan-too-far' | 'plan-times-missing'>
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'bed-taken': { bed: string }
+    'bed-taken-then': { bed: string }
+    'already-here': { bed: string }
+    'admitted-too-long-ago': { hours: number }
+  }
+}
+
 /**
  * Admits to an empty bed of the ward with the facts at the bedside and a check plan that counts from the admission; nil
  * by mouth lays the ward's plan over it. A return names the earlier stay beside it. Refuses a bed that is taken now or
@@ -78,7 +87,7 @@ export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome
   const wrongFacts = factsFault(entry.facts, nowMs)
   if (wrongFacts !== null) return refuse(wrongFacts)
   const wrongPlan = planFault(entry.plan, nowMs)
-  if (wrongPlan !== null) return refuse(wrongPlan)
+  if (wrongPlan !== null) return wrongPlan
 
   const head: EventHead = {
     wardId: ward.wardId,

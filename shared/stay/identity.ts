@@ -30,6 +30,13 @@ export type IdentityFault =
   | 'identity-wristband-worn'
 export type IdentifyRefusal = IdentityFault | 'identity-unchanged' | 'identity-reason-missing'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    /** Where it is worn, as far as this person may know. */
+    'identity-wristband-worn': { bed?: string; ward?: string }
+  }
+}
+
 /** The longest life that is documented is 122 years (general knowledge): an earlier date of birth is a slip. */
 const OLDEST_YEARS = 123
 

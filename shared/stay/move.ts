@@ -19,6 +19,13 @@ type About = { readonly stay: Stay; readonly doses: readonly Dose[]; readonly no
 export type MoveRefusal =
   'move-stay-discharged' | 'move-same-bed' | 'move-no-such-bed' | 'move-bed-taken' | 'move-dose-uncharted'
 
+declare module '../outcome.ts' {
+  interface RefusalDetails {
+    'move-same-bed': { bed: string }
+    'move-bed-taken': { bed: string; ward: string }
+  }
+}
+
 /**
  * Moves the patient now. Checks, orders and open events go along; a dose being worked out does not, so one that was
  * signed and may be in the patient is charted first. Refuses a bed that does not exist or is taken.

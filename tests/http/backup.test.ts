@@ -21,6 +21,7 @@ import {
   tamper,
   type Place,
 } from '../support/backups.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 let place: Place
 beforeEach(() => {
@@ -38,7 +39,7 @@ const others = (): readonly string[] =>
     .sort()
 const said = (): string => {
   const made = make()
-  return made.ok ? 'made' : BACKUP_SENTENCES[made.reason](made.details)
+  return made.ok ? 'made' : sentenceOf(BACKUP_SENTENCES, made)
 }
 
 describe('npm run backup', () => {
@@ -168,7 +169,7 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     const other = { ...place, file: join(place.folder, 'other') }
     const ask = () => {
       const made = makeBackup({ databaseFile: other.file, file: place.backup, thorough: true })
-      return made.ok ? 'made' : BACKUP_SENTENCES[made.reason](made.details)
+      return made.ok ? 'made' : sentenceOf(BACKUP_SENTENCES, made)
     }
     expect(ask()).toBe(`There is no database at ${other.file}. Check DATABASE_FILE.`)
     writeFileSync(other.file, '')

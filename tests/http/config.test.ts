@@ -71,7 +71,7 @@ describe('readConfig', () => {
       BACKUP_KEEP: '0',
       METRICS_TOKEN: 'short',
     })
-    expect(read.ok ? [] : String(read.details['sentences']).split('\n')).toEqual([
+    expect(read.ok ? [] : read.details.sentences.split('\n')).toEqual([
       'DATABASE_FILE must not be empty.',
       'PORT must be a whole number from 0 to 65535.',
       'SECURE_COOKIES must be yes or no.',

@@ -17,7 +17,7 @@ import { meters } from '../support/wards.ts'
 import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 
 type Fields = { minutes: number; note: string; pin?: string | undefined }
-type Refusal = 'too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
+type Refusal = 'beds-too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
 
 /** A form of these tests: charts a meter control, and refuses in every way there is by the number typed. */
 const spec: FormSpec<Fields, Refusal, string> = {
@@ -50,7 +50,7 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
     fields.pin === '000000' ? refuse('wrong-pin') : accept(`prepared ${String(fields.minutes)}`),
   decide: (fields, ctx, prepared) => {
     if (prepared !== `prepared ${String(fields.minutes)}`) throw new Error('not what was prepared')
-    if (fields.minutes > 100) return refuse('too-many', { most: 100 })
+    if (fields.minutes > 100) return refuse('beds-too-many', { most: 100 })
     if (fields.minutes === 91) return refuse('taken')
     if (fields.minutes === 92) return refuse('forbidden')
     if (fields.minutes === 93) return refuse('gone')
@@ -79,14 +79,14 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
     })
   },
   sentences: {
-    'too-many': ({ most }) => `At most ${String(most)} minutes.`,
+    'beds-too-many': ({ most }) => `At most ${String(most)} minutes.`,
     taken: () => 'Somebody charted this.',
     forbidden: () => 'You may not.',
     gone: () => 'It is gone.',
     'wrong-band': () => 'Wrong wristband.',
     'wrong-pin': () => 'Wrong PIN.',
   },
-  fieldOf: { 'too-many': 'minutes', 'wrong-pin': 'pin' },
+  fieldOf: { 'beds-too-many': 'minutes', 'wrong-pin': 'pin' },
   statusOf: { taken: 409, forbidden: 403, gone: 404 },
   keep: (reason, _fields, ctx) =>
     reason !== 'wrong-band'

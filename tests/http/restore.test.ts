@@ -37,6 +37,7 @@ import {
 } from '../support/backups.ts'
 import { NOW } from '../support/makers.ts'
 import { TEST_CONFIG } from '../support/world.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 const AT = Date.UTC(2026, 2, 3, 9, 15, 7, 42)
 const DATED = 'set-aside-20260303T091507042Z'
@@ -58,7 +59,7 @@ const restore = (over: Partial<Parameters<typeof restoreBackup>[0]> = {}) =>
   restoreBackup({ backupFile: place.backup, databaseFile: place.file, headFile: place.headFile, nowMs: AT, ...over })
 function restored(): Restored {
   const done = restore()
-  if (!done.ok) throw new Error(RESTORE_SENTENCES[done.reason](done.details))
+  if (!done.ok) throw new Error(sentenceOf(RESTORE_SENTENCES, done))
   return done.value
 }
 function refusal(over: Partial<Parameters<typeof restoreBackup>[0]> = {}): string {
@@ -66,7 +67,7 @@ function refusal(over: Partial<Parameters<typeof restoreBackup>[0]> = {}): strin
   const done = restore(over)
   // whatever is refused, nothing is moved, made or changed
   expect(picture()).toEqual(before)
-  return done.ok ? 'restored' : RESTORE_SENTENCES[done.reason](done.details)
+  return done.ok ? 'restored' : sentenceOf(RESTORE_SENTENCES, done)
 }
 /** Every file with its bytes. */
 const picture = () =>

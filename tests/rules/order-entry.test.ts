@@ -12,6 +12,7 @@ import { beginningOf, endOf } from '../../shared/order/written.ts'
 import { FRESH_ORDER, PATIENT_FORM } from '../../server/order/form-schema.ts'
 import { ENTRY_SENTENCES, fieldName } from '../../views/words/order.ts'
 import { MMOL_POLICY, NOW_MS, order, POLICY, scaleOf } from '../support/dose.ts'
+import { sentenceOf } from '../../shared/outcome.ts'
 
 /** One run is every run: what is counted below does not hang on chance. */
 const SEED = 20260310
@@ -446,7 +447,7 @@ describe('what is refused, with the value and the field it stands beside', () =>
     const made = read(typed)
     expect(made).toMatchObject({ ok: false, reason, details: { field } })
     if (made.ok) throw new Error('accepted')
-    const sentence = ENTRY_SENTENCES[made.reason](made.details)
+    const sentence = sentenceOf(ENTRY_SENTENCES, made)
     expect(sentence).toContain(says)
     expect(sentence).not.toMatch(/undefined|NaN/)
     expect(fieldName(field)).not.toBe('The form')
@@ -616,7 +617,7 @@ describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (
         const made = parsed.success ? read(parsed.data, unit) : null
         if (made === null || !made.ok) {
           came.refused++
-          if (made !== null) expect(ENTRY_SENTENCES[made.reason](made.details)).not.toMatch(/undefined|NaN/)
+          if (made !== null) expect(sentenceOf(ENTRY_SENTENCES, made)).not.toMatch(/undefined|NaN/)
           return
         }
         came.accepted++
@@ -737,7 +738,7 @@ it('any text at all in any field is an order or a sentence, never a fault', () =
       fc.constantFrom<GlucoseUnit>('mg/dL', 'mmol/L'),
       (typed, unit) => {
         const made = read({ ...ROWS, ...typed }, unit)
-        if (!made.ok) expect(ENTRY_SENTENCES[made.reason](made.details)).toMatch(/\S/)
+        if (!made.ok) expect(sentenceOf(ENTRY_SENTENCES, made)).toMatch(/\S/)
       },
     ),
     { numRuns: 3000 },

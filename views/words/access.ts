@@ -1,5 +1,6 @@
 /** What each page that shows patients is called in the access report, by its route's pattern; and the report's own sentences. */
 import { formatDate } from '../format.ts'
+import type { Sentences } from '../../shared/outcome.ts'
 
 /** Pages about one patient, or about several who are each noted by name. */
 export const PATIENT_PAGES: Readonly<Record<string, string>> = {
@@ -104,21 +105,28 @@ export type AccessRefusal =
   | 'access-too-long'
   | 'access-in-future'
 
-type Details = Readonly<Record<string, string | number>>
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'access-several-stays': { stays: string }
+    'access-too-long': { days: number }
+    /** `last`: YYYY-MM-DD. */
+    'access-in-future': { last: string }
+  }
+}
 
-export const ACCESS_SENTENCES: Readonly<Record<AccessRefusal, (details: Details) => string>> = {
+export const ACCESS_SENTENCES: Sentences<AccessRefusal> = {
   'access-no-such-patient': () =>
     'No patient has this wristband number, and no stay this id. Check it and type it again.',
   'access-no-such-person': () =>
     'Nobody has this badge. Check it and type it again. Someone who left still has theirs.',
   'access-no-such-ward': () => 'Choose one of these wards.',
   'access-several-stays': ({ stays }) =>
-    `This wristband number was worn in several stays. Type the id of the stay that is meant: ${String(stays ?? '–')}.`,
+    `This wristband number was worn in several stays. Type the id of the stay that is meant: ${stays}.`,
   'access-date-not-read': () => 'This is not a date. Pick it again.',
   'access-turned-round': () => 'The last day is before the first. Turn them round.',
-  'access-too-long': ({ days }) => `At most ${String(days ?? '–')} days can be asked about at once. Choose fewer.`,
+  'access-too-long': ({ days }) => `At most ${days} days can be asked about at once. Choose fewer.`,
   'access-in-future': ({ last }) =>
-    `The first day lies ahead. The last one that can be asked about is ${formatDate(String(last ?? '–'))}.`,
+    `The first day lies ahead. The last one that can be asked about is ${formatDate(last)}.`,
 }
 
 /** What somebody did, as a word and a shape. */

@@ -6,9 +6,7 @@ import type { GuardName } from '../../shared/dose/dose.ts'
 import type { LineFact } from '../../shared/low/line.ts'
 import { GUARD_NAME } from './guards.ts'
 import { amountText, ARM, INSULIN_DECISION, LEVEL_THREE, READING_PART } from './low.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
+import type { Sentences } from '../../shared/outcome.ts'
 
 const STEP: Readonly<Record<AuditedStep['kind'], string>> = {
   treat: 'Treat',
@@ -180,14 +178,24 @@ export function guardNames(list: string): string {
 
 export type PeriodRefusal = 'period-time-not-read' | 'period-turned-round' | 'period-too-long' | 'period-in-future'
 
-export const PERIOD_SENTENCES: Words<PeriodRefusal> = {
+/** The field that a refused period stands beside. */
+type PeriodField = { field: 'from' | 'to' }
+
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'period-time-not-read': PeriodField
+    'period-in-future': PeriodField
+  }
+}
+
+export const PERIOD_SENTENCES: Sentences<PeriodRefusal> = {
   'period-time-not-read': () => 'Choose the date and time of both ends.',
   'period-turned-round': () => 'The end must lie after the beginning.',
-  'period-too-long': (d) => `Ask about at most ${String(d['days'])} days at once.`,
+  'period-too-long': (d) => `Ask about at most ${d.days} days at once.`,
   'period-in-future': () => 'This period has not begun yet.',
 }
 
-export const NOTE_SENTENCES: Words<NoteRefusal | 'low-gone'> = {
+export const NOTE_SENTENCES: Sentences<NoteRefusal | 'low-gone'> = {
   'note-empty': () => 'Write a finding or a follow-up.',
   'low-gone': () => 'This low is not on a ward of yours any more.',
 }

@@ -3,8 +3,8 @@ import type { AssignRefusal } from '../../shared/board/assign.ts'
 import type { BedState } from '../../shared/board/board.ts'
 import type { HandRefusal } from '../../shared/board/hand.ts'
 import type { NeedKind } from '../../shared/board/needs.ts'
+import type { Sentences } from '../../shared/outcome.ts'
 
-type Details = Readonly<Record<string, string | number>>
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
 
 /** `mark` says what is wrong, `act` what the one tap does. Never a number: the board is also a second checker's. */
@@ -85,18 +85,18 @@ export const BED_MARK: Readonly<Record<BedState, Mark>> = {
 export const PACE_ASSUMPTION =
   'Assumed: the checks still to do take as long, one after another in walking order, as this nurse’s finished ones did on average; a pause of more than 20 min is left out.'
 
-export const ASSIGN_SENTENCES: Readonly<Record<AssignRefusal, (details: Details) => string>> = {
-  'bed-not-on-ward': ({ bed }) => `Bed ${String(bed ?? '–')} is not on this ward any more. Open the page again.`,
+export const ASSIGN_SENTENCES: Sentences<AssignRefusal> = {
+  'bed-not-on-ward': ({ bed }) => `Bed ${bed} is not on this ward any more. Open the page again.`,
   'nurse-not-of-ward': ({ bed }) =>
-    `Whoever is chosen for bed ${String(bed ?? '–')} is no nurse of this ward. Choose one of the list.`,
+    `Whoever is chosen for bed ${bed} is no nurse of this ward. Choose one of the list.`,
   'assigned-meanwhile': () =>
     'Not saved. Somebody took or gave out beds since you opened this page. Open it again: it shows who has them now.',
   'nothing-changed': () => 'Nothing is different from what is charted already.',
 }
 
-export const HAND_SENTENCES: Readonly<Record<HandRefusal, (details: Details) => string>> = {
+export const HAND_SENTENCES: Sentences<HandRefusal> = {
   'need-gone': () => 'This does not wait any more: somebody saw to it, or it became something else. Look at the board.',
   'hand-to-nobody': () => 'Choose who sees to it.',
   'hand-not-of-ward': () => 'This is no nurse of the ward. Choose one of the list.',
-  'hand-same': ({ name }) => `${String(name ?? 'This nurse')} has it already.`,
+  'hand-same': ({ name }) => `${name} has it already.`,
 }

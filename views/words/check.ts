@@ -4,6 +4,7 @@ import type { KitItem, MeterFitness } from '../../shared/check/kit.ts'
 import type { ScanRefusal } from '../../shared/check/scan.ts'
 import type { FingerReason } from '../../shared/reading/site.ts'
 import type { BedsideFacts, RestrictedHand } from '../../shared/stay/stay.ts'
+import type { Sentences } from '../../shared/outcome.ts'
 
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
 
@@ -73,11 +74,9 @@ export const METER_FITNESS: Readonly<Record<MeterFitness, Mark>> = {
   'other-unit': { shape: '■', word: 'Not usable: shows the other unit', tone: 'urgent' },
 }
 
-export const SCAN_SENTENCE: Readonly<
-  Record<ScanRefusal, (details: Readonly<Record<string, string | number>>) => string>
-> = {
+export const SCAN_SENTENCE: Sentences<ScanRefusal> = {
   'wristband-missing': () => 'Scan the wristband, or type its number.',
   'wristband-of-other-ward': (d) =>
-    `This wristband is bed ${String(d['bed'])} on ${String(d['ward'])}, not on this ward. Stop, and look again at who is in front of you.`,
+    `This wristband is bed ${d.bed} on ${d.ward}, not on this ward. Stop, and look again at who is in front of you.`,
   'wristband-not-on-ward': () => 'This wristband is not on this ward. Stop, and look again at who is in front of you.',
 }

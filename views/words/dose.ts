@@ -6,14 +6,9 @@ import type { DoseState, DoseVoidReason } from '../../shared/dose/dose.ts'
 import type { GiveRefusal, NotGivenRefusal } from '../../shared/dose/give.ts'
 import type { ProductRefusal } from '../../shared/dose/product.ts'
 import type { SecondCheckRefusal, StartAgainRefusal } from '../../shared/dose/second-check.ts'
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 export { FOUND_OF, GUARD_NAME, RELEASE_OF } from './guards.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Sentences<R extends string> = Readonly<Record<R, (details: Details) => string>>
-const say = (details: Details, name: string): string => String(details[name] ?? '–')
-const units = (details: Details, name: string): string =>
-  typeof details[name] === 'number' ? formatUnits(details[name]) : '–'
 
 /** What every dose form can meet. */
 const GONE = {
@@ -22,20 +17,25 @@ const GONE = {
   'dose-settled': () => 'This dose is charted already.',
 } as const
 
-function whoseWristband(d: Details): string {
-  if (d['bed'] === undefined)
-    return d['ward'] === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${say(d, 'ward')}.`
-  return d['ward'] === undefined
-    ? `It is bed ${say(d, 'bed')}'s wristband.`
-    : `It is bed ${say(d, 'bed')}'s wristband, on ${say(d, 'ward')}.`
+function whoseWristband(d: DetailsOf<'wrong-wristband'>): string {
+  if (d.bed === undefined)
+    return d.ward === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${d.ward}.`
+  return d.ward === undefined ? `It is bed ${d.bed}'s wristband.` : `It is bed ${d.bed}'s wristband, on ${d.ward}.`
 }
 
 /** A wrong wristband is told apart by its bed only. */
-export const WRONG_WRISTBAND = (d: Details): string => {
+export const WRONG_WRISTBAND = (d: DetailsOf<'wrong-wristband'>): string => {
   return `STOP. This is not this patient's wristband. ${whoseWristband(d)} Give nothing. Look again at who is in front of you.`
 }
 
 export type GlucoseTypedRefusal = 'glucose-typed-wrong'
+
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'glucose-typed-wrong': { unit: string }
+    'signed-dose-open': { units: number; insulin: string }
+  }
+}
 
 export const SECOND_CHECK_SENTENCES: Sentences<
   SecondCheckRefusal | keyof typeof IDENTIFY_SENTENCES | GlucoseTypedRefusal | 'badge-missing'
@@ -55,7 +55,7 @@ export const SECOND_CHECK_SENTENCES: Sentences<
   'charge-nurse-needed': () => 'The answers differed too often. The charge nurse does the next check.',
   'second-value-missing': () => "Read the value off the meter's memory.",
   'glucose-typed-wrong': (d) =>
-    d['unit'] === 'mmol/L'
+    d.unit === 'mmol/L'
       ? 'Type the value as the meter shows it, with its decimal point, or LO or HI.'
       : 'Type the value as the meter shows it, a whole number, or LO or HI.',
 }
@@ -80,11 +80,11 @@ export const PRODUCT_SENTENCES: Sentences<ProductRefusal | keyof typeof IDENTIFY
     'Without a second check the product is read and signed by the nurse who worked the dose out.',
   'wrong-wristband': WRONG_WRISTBAND,
   'insulin-differs': (d) =>
-    `STOP. The label says ${say(d, 'read')}, the order ${say(d, 'ordered')}. Put it back and fetch the right one.`,
-  'concentration-not-u100': (d) => `STOP. The label says ${say(d, 'concentration')}. Only U-100 is given here.`,
+    `STOP. The label says ${d.read}, the order ${d.ordered}. Put it back and fetch the right one.`,
+  'concentration-not-u100': (d) => `STOP. The label says ${d.concentration}. Only U-100 is given here.`,
   'product-expired': () => 'STOP. The vial or pen is past its date. Fetch another.',
   'syringe-differs': (d) =>
-    `STOP. The syringe or pen shows ${units(d, 'read')}; checked were ${units(d, 'ordered')}. Draw it up again.`,
+    `STOP. The syringe or pen shows ${formatUnits(d.read)}; checked were ${formatUnits(d.ordered)}. Draw it up again.`,
 }
 
 export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
@@ -100,9 +100,8 @@ export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
     'This dose has a meal part, and no food is coming: it is not given. Chart it as withheld and work it out again with "not eating": the correction stays as ordered.',
   'patient-not-eating': () =>
     'This dose has a meal part, and the patient will not eat: it is not given. Chart it as withheld and work it out again with "not eating".',
-  'tray-too-far': (d) =>
-    `The tray is ${say(d, 'found')} min off; the ward's limit is ${say(d, 'limit')} min. Wait until it is nearer.`,
-  'tray-minutes-missing': (d) => `In how many minutes does the tray come? The ward's limit is ${say(d, 'limit')} min.`,
+  'tray-too-far': (d) => `The tray is ${d.found} min off; the ward's limit is ${d.limit} min. Wait until it is nearer.`,
+  'tray-minutes-missing': (d) => `In how many minutes does the tray come? The ward's limit is ${d.limit} min.`,
 }
 
 export const NOT_GIVEN_SENTENCES: Sentences<NotGivenRefusal | 'not-given-masked'> = {
@@ -136,7 +135,7 @@ export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'slot-settled': () => 'This scheduled dose is charted already.',
   'question-unanswered': () => 'Answer this: the dose depends on it.',
   'signed-dose-open': (d) =>
-    `A dose of ${units(d, 'units')} of ${say(d, 'insulin')} was signed before, and nobody has charted whether it was given. Find out and chart that first, on the patient’s page: it must not be given twice.`,
+    `A dose of ${formatUnits(d.units)} of ${d.insulin} was signed before, and nobody has charted whether it was given. Find out and chart that first, on the patient’s page: it must not be given twice.`,
 }
 
 export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> = {
@@ -146,7 +145,7 @@ export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> =
   'direction-why-missing': () => 'Why is it given?',
   'direction-units-not-deliverable': () => 'Whole or half units, such as 7 or 7.5.',
   'direction-above-ward-limit': (d) =>
-    `${units(d, 'units')} is above the ward's single-dose limit of ${units(d, 'limit')}. Only a change of the ward's policy lifts it.`,
+    `${formatUnits(d.units)} is above the ward's single-dose limit of ${formatUnits(d.limit)}. Only a change of the ward's policy lifts it.`,
 }
 
 export const STATE_MARK: Readonly<

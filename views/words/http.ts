@@ -1,6 +1,5 @@
 /** Sentences of the plumbing: signing in, forms sent twice, pages that are not there. */
-
-type Details = Readonly<Record<string, string | number>>
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 /**
  * Why a badge and PIN were not taken. One sentence for an unknown badge and a wrong PIN, and for a locked badge too
@@ -9,8 +8,8 @@ type Details = Readonly<Record<string, string | number>>
 export const IDENTIFY_SENTENCES = {
   'identify-locked': () => 'This badge is locked. Ask the charge nurse, who can see why.',
   'identify-wrong': () => 'Badge and PIN do not match. Check both and type the PIN again.',
-  'identify-too-many': ({ minutes }: Details) =>
-    `Too many attempts. Wait ${String(minutes ?? '–')} ${minutes === 1 ? 'minute' : 'minutes'}, then try again, or let a colleague sign in.`,
+  'identify-too-many': ({ minutes }: DetailsOf<'identify-too-many'>) =>
+    `Too many attempts. Wait ${minutes} ${minutes === 1 ? 'minute' : 'minutes'}, then try again, or let a colleague sign in.`,
 } as const
 
 /** What can be wrong with a form before its own rules are asked. */
@@ -101,12 +100,19 @@ export const PAGE_SENTENCES = {
 
 export type PageSentence = keyof typeof PAGE_SENTENCES
 
-export type WardChoiceRefusal = 'ward-not-yours' | 'bed-not-on-ward' | 'meter-not-on-ward'
-export const WARD_CHOICE_SENTENCES: Readonly<Record<WardChoiceRefusal, (details: Details) => string>> = {
+export type WardChoiceRefusal = 'ward-not-yours' | 'ticked-bed-not-on-ward' | 'meter-not-on-ward'
+
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'identify-too-many': { minutes: number }
+    'ticked-bed-not-on-ward': { ward: string }
+    'meter-not-on-ward': { ward: string }
+  }
+}
+export const WARD_CHOICE_SENTENCES: Sentences<WardChoiceRefusal> = {
   'ward-not-yours': () => 'This ward is not one of yours. Choose one of these.',
-  'bed-not-on-ward': ({ ward }) =>
-    `A ticked bed is not on ${String(ward ?? '–')}. Tick beds of the ward you chose only.`,
-  'meter-not-on-ward': ({ ward }) => `This meter is not one of ${String(ward ?? '–')}'s. Choose one of the list.`,
+  'ticked-bed-not-on-ward': ({ ward }) => `A ticked bed is not on ${ward}. Tick beds of the ward you chose only.`,
+  'meter-not-on-ward': ({ ward }) => `This meter is not one of ${ward}'s. Choose one of the list.`,
 }
 
 export const SET_UP_SENTENCES = {

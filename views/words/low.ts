@@ -20,9 +20,7 @@ import type {
 import type { SymptomsRefusal } from '../../shared/low/symptoms.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatNumber } from '../format.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
+import type { Sentences } from '../../shared/outcome.ts'
 
 export const LOW_LEVEL: Readonly<Record<LowLevel, string>> = { 1: 'low, level 1', 2: 'low, level 2' }
 
@@ -210,7 +208,7 @@ export function lineValue(fact: LineFact): string | null {
   return fact.kind === 'reading' ? formatGlucose(fact.glucose) : null
 }
 
-export const LOW_CHART_SENTENCES: Words<LowChartRefusal> = {
+export const LOW_CHART_SENTENCES: Sentences<LowChartRefusal> = {
   'low-closed': () => 'This low event was closed in the meantime. A new low opens a new one.',
   'low-time-in-future': () => 'This time is still to come. Type when it was done.',
   'low-time-before-low': () =>
@@ -228,7 +226,7 @@ export const LOW_CHART_SENTENCES: Words<LowChartRefusal> = {
   'low-food-grams': () => 'Type the grams of carbohydrate, from 1 to 100.',
 }
 
-export const CLOSE_SENTENCES: Words<CloseRefusal> = {
+export const CLOSE_SENTENCES: Sentences<CloseRefusal> = {
   'close-already': () => 'This low event is closed already.',
   'close-not-recovered': () => 'Not yet: no value shows recovery.',
   'close-follow-up-missing': () => 'Not yet: the follow-up recheck is still to come.',
@@ -237,7 +235,7 @@ export const CLOSE_SENTENCES: Words<CloseRefusal> = {
   'close-note-missing': () => 'Say in a few words what the cause was.',
 }
 
-export const INSULIN_ANSWER_SENTENCES: Words<InsulinAnswerRefusal> = {
+export const INSULIN_ANSWER_SENTENCES: Sentences<InsulinAnswerRefusal> = {
   'insulin-question-not-open': () => 'This question is answered already, or nothing was asked.',
   'insulin-told-missing': () => 'Type who was asked.',
   'insulin-not-read-back': () => 'Tick that the answer was read back.',
@@ -245,9 +243,9 @@ export const INSULIN_ANSWER_SENTENCES: Words<InsulinAnswerRefusal> = {
   'insulin-ordered-missing': () => 'Say what is to be given instead, and when.',
 }
 
-export const SYMPTOMS_SENTENCES: Words<SymptomsRefusal> = {
+export const SYMPTOMS_SENTENCES: Sentences<SymptomsRefusal> = {
   'symptoms-stay-discharged': () => 'This patient was discharged. Nothing more is charted here.',
-  'symptoms-not-measured': (d) => `Measure first: there is no value of the last ${String(d['minutes'])} min.`,
+  'symptoms-not-measured': (d) => `Measure first: there is no value of the last ${d.minutes} min.`,
   'symptoms-value-low': () => 'The newest value is low: go by the low protocol.',
   'symptoms-missing': () => 'Say which symptoms.',
   'symptoms-what-missing': () => 'Say what was given.',

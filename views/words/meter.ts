@@ -7,12 +7,9 @@ import type { MeterKeepRefusal } from '../../shared/meter/keep.ts'
 import type { StripLotRefusal } from '../../shared/meter/strips.ts'
 import { formatDate } from '../format.ts'
 import { GLUCOSE_SENTENCES } from './glucose.ts'
+import type { Sentences } from '../../shared/outcome.ts'
 
-type Details = Readonly<Record<string, string | number>>
-type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
-
-const text = (details: Details, name: string): string => String(details[name] ?? '–')
 
 export const RETIRED_MARK: Mark = { shape: '–', word: 'Retired', tone: 'calm' }
 
@@ -71,68 +68,74 @@ export function setMark(verdict: SetVerdict): Mark {
   }
 }
 
-export const METER_KEEP_SENTENCES: Words<MeterKeepRefusal> = {
+export const METER_KEEP_SENTENCES: Sentences<MeterKeepRefusal> = {
   'meter-ward-unknown': () => 'Choose one of your wards.',
   'meter-serial-taken': (d) =>
-    `A meter with the serial number ${text(d, 'serial')} is set up already. Look for it in the list, on this ward or another.`,
+    `A meter with the serial number ${d.serial} is set up already. Look for it in the list, on this ward or another.`,
   'meter-unit-differs': (d) =>
-    `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used there.`,
-  'meter-retired': (d) => `This meter was taken out of use: ${text(d, 'reason')}`,
+    `The meter shows ${d.found}, and the ward measures in ${d.unit}: it cannot be used there.`,
+  'meter-retired': (d) => `This meter was taken out of use: ${d.reason}`,
   'meter-same-ward': () => 'The meter is on this ward already. Choose another one.',
   'meter-reason-missing': () => 'Say why the meter is taken out of use.',
 }
 
-export const CONTROL_SENTENCES: Words<ControlRefusal> = {
+export const CONTROL_SENTENCES: Sentences<ControlRefusal> = {
   'control-meter-retired': () => 'This meter was taken out of use. Nothing more is charted for it.',
   'control-meter-other-unit': (d) =>
-    `The meter shows ${text(d, 'found')}, and the ward measures in ${text(d, 'unit')}: it cannot be used here.`,
+    `The meter shows ${d.found}, and the ward measures in ${d.unit}: it cannot be used here.`,
   'control-lot-unknown': () => 'Choose the strip lot that was used for the control.',
   'control-lot-expired': (d) =>
-    `The last day of lot ${text(d, 'lot')} was ${formatDate(text(d, 'expiresOn'))}: run the control with strips in date.`,
+    `The last day of lot ${d.lot} was ${formatDate(d.expiresOn)}: run the control with strips in date.`,
   'control-ranges-missing': (d) =>
-    `The two control ranges of lot ${text(d, 'lot')} are not entered yet. Enter them from its label first, under Strips.`,
+    `The two control ranges of lot ${d.lot} are not entered yet. Enter them from its label first, under Strips.`,
   'control-ranges-other-unit': (d) =>
-    `The ranges of this lot are in ${text(d, 'found')}, and the meter shows ${text(d, 'unit')}. Use a lot of this ward.`,
+    `The ranges of this lot are in ${d.found}, and the meter shows ${d.unit}. Use a lot of this ward.`,
 }
 
-export const STRIP_LOT_SENTENCES: Words<StripLotRefusal> = {
+export const STRIP_LOT_SENTENCES: Sentences<StripLotRefusal> = {
   'lot-ward-unknown': () => 'Choose one of your wards.',
   'lot-date-wrong': () => 'Enter the last day as it stands on the label.',
-  'lot-date-far-off': (d) => `Look at the label again: strips do not keep until ${formatDate(text(d, 'expiresOn'))}.`,
+  'lot-date-far-off': (d) => `Look at the label again: strips do not keep until ${formatDate(d.expiresOn)}.`,
   'lot-expired': (d) =>
-    `The last day was ${formatDate(text(d, 'expiresOn'))}. Discard these strips. If readings were made with them all the same, tick below to enter the lot: such readings never lead to insulin.`,
-  'lot-already-there': (d) => `Lot ${text(d, 'lot')} is there already, with its ranges.`,
+    `The last day was ${formatDate(d.expiresOn)}. Discard these strips. If readings were made with them all the same, tick below to enter the lot: such readings never lead to insulin.`,
+  'lot-already-there': (d) => `Lot ${d.lot} is there already, with its ranges.`,
   'lot-other-date': (d) =>
-    `Lot ${text(d, 'lot')} is there already with ${formatDate(text(d, 'expiresOn'))} as its last day. Look at the label again.`,
+    `Lot ${d.lot} is there already with ${formatDate(d.expiresOn)} as its last day. Look at the label again.`,
   'level1-turned-round': () => 'The range of level 1 must run upwards: from the lower to the higher number.',
   'level2-turned-round': () => 'The range of level 2 must run upwards: from the lower to the higher number.',
   'level2-not-above': () => 'Level 2 must begin above the end of level 1. Look at the label again.',
   'level1-out-of-range': () => 'No meter shows such a value for level 1. Look at the label again.',
   'level2-out-of-range': () => 'No meter shows such a value for level 2. Look at the label again.',
-  'ranges-other-unit': (d) => `Enter the ranges in ${text(d, 'unit')}, the unit of this ward.`,
+  'ranges-other-unit': (d) => `Enter the ranges in ${d.unit}, the unit of this ward.`,
 }
 
-export const COMPARISON_SENTENCES: Words<ComparisonRefusal> = {
+export const COMPARISON_SENTENCES: Sentences<ComparisonRefusal> = {
   'comparison-meter-time-in-future': () => 'This time is still to come.',
   'comparison-laboratory-time-in-future': () => 'This time is still to come.',
   'comparison-too-far-apart': (d) =>
-    `The two are ${text(d, 'minutes')} min apart. A pair is taken within ${text(d, 'most')} min (common practice): later, glucose itself has changed.`,
-  'comparison-other-unit': (d) => `Enter both values in ${text(d, 'unit')}, as this meter shows them.`,
-  'comparison-lot-unknown': (d) => `Lot ${text(d, 'lot')} is not one of this ward’s.`,
+    `The two are ${d.minutes} min apart. A pair is taken within ${d.most} min (common practice): later, glucose itself has changed.`,
+  'comparison-other-unit': (d) => `Enter both values in ${d.unit}, as this meter shows them.`,
+  'comparison-lot-unknown': (d) => `Lot ${d.lot} is not one of this ward’s.`,
   'comparison-already-there': () => 'A pair of these two times is charted for this meter already.',
 }
 
 /** Why a typed control value, range end or laboratory value was not taken: the glucose sentences, where they fit. */
-export const VALUE_SENTENCES: Words<GlucoseRefusal | 'value-not-a-number'> = {
+export const VALUE_SENTENCES: Sentences<GlucoseRefusal | 'value-not-a-number'> = {
   ...GLUCOSE_SENTENCES,
   'value-not-a-number': () => 'Type a number: LO and HI are none.',
 }
 
 export type RecallRefusal = 'recall-nothing-asked' | 'recall-time-not-read' | 'recall-turned-round' | 'recall-too-long'
 
-export const RECALL_SENTENCES: Words<RecallRefusal> = {
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'recall-too-long': { days: number }
+  }
+}
+
+export const RECALL_SENTENCES: Sentences<RecallRefusal> = {
   'recall-nothing-asked': () => 'Choose a meter, a strip lot, or both.',
   'recall-time-not-read': () => 'Enter both times as date and time.',
   'recall-turned-round': () => 'The first time must lie before the second.',
-  'recall-too-long': (d) => `Ask for at most ${text(d, 'days')} days at a time.`,
+  'recall-too-long': (d) => `Ask for at most ${d.days} days at a time.`,
 }

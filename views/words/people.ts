@@ -4,9 +4,7 @@ import type { StaffRefusal } from '../../shared/staff/change.ts'
 import { PIN_CODE_HOURS, PIN_CODE_LENGTH, PIN_DIGITS, type PinFault } from '../../shared/staff/pin.ts'
 import type { TrainingState } from '../../shared/staff/training.ts'
 import { formatDate } from '../format.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Sentences<R extends string> = Readonly<Record<R, (details: Details) => string>>
+import type { Sentences } from '../../shared/outcome.ts'
 
 export const ROLE_NAME: Readonly<Record<Role, string>> = {
   'floor-nurse': 'Floor nurse',
@@ -25,8 +23,7 @@ export const ROLE_DOES: Readonly<Record<Role, string>> = {
 
 export const STAFF_SENTENCES: Sentences<StaffRefusal> = {
   'no-such-person': () => 'There is no such person.',
-  'badge-taken': ({ name }) =>
-    `This badge is, or was, ${String(name ?? '–')}’s. Every badge names one person for good: use another.`,
+  'badge-taken': ({ name }) => `This badge is, or was, ${name}’s. Every badge names one person for good: use another.`,
   'same-badge': () => 'This is the badge that the person has now.',
   'ward-needed': () => 'Tick at least one ward. Only an administrator needs none.',
   'no-such-ward': () => 'There is no such ward.',

@@ -2,12 +2,11 @@
 import type { CrossRefusal } from '../../shared/policy/check.ts'
 import type { FieldRefusal } from '../../shared/policy/field.ts'
 import type { ApproveRefusal, RefuseChangeRefusal, SetRefusal } from '../../shared/policy/set.ts'
-import type { OpenWardRefusal, SetBedsRefusal } from '../../shared/policy/ward.ts'
+import type { BedsRefusal, OpenWardRefusal, SetBedsRefusal } from '../../shared/policy/ward.ts'
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
-type Details = Readonly<Record<string, string | number>>
-type Sentences<R extends string> = Readonly<Record<R, (details: Details) => string>>
-const say = (details: Details, name: string): string => String(details[name] ?? '–')
-const span = (details: Details): string => `${say(details, 'least')} to ${say(details, 'most')} ${say(details, 'unit')}`
+const span = (details: DetailsOf<'setting-out-of-range'>): string =>
+  `${details.least} to ${details.most} ${details.unit}`
 /** How the step of a number is written. */
 const STEP: Readonly<Record<string, string>> = {
   1: 'a whole number',
@@ -18,14 +17,13 @@ const STEP: Readonly<Record<string, string>> = {
 export const FIELD_SENTENCES: Sentences<FieldRefusal> = {
   'setting-missing': () => 'This must not be empty.',
   'setting-not-a-time': () => 'Write a time as HH:MM, 00:00 to 23:59.',
-  'setting-not-a-number': (d) => `Write ${STEP[say(d, 'step')] ?? 'a number'} without a trailing zero, ${span(d)}.`,
-  'setting-out-of-range': (d) => `It lies between ${say(d, 'least')} and ${say(d, 'most')} ${say(d, 'unit')}.`,
+  'setting-not-a-number': (d) => `Write ${STEP[d.step] ?? 'a number'} without a trailing zero, ${span(d)}.`,
+  'setting-out-of-range': (d) => `It lies between ${d.least} and ${d.most} ${d.unit}.`,
   'setting-not-a-limit': (d) =>
-    `Write a value that a meter shows, ${span(d)}${d['unit'] === 'mmol/L' ? ', with its decimal point' : ', a whole number'}.`,
+    `Write a value that a meter shows, ${span(d)}${d.unit === 'mmol/L' ? ', with its decimal point' : ', a whole number'}.`,
   'setting-not-a-choice': () => 'Choose one.',
-  'setting-too-long': (d) => `At most ${say(d, 'most')} characters.`,
-  'setting-shift-line': (d) =>
-    `Write one shift a line as “07:00 Day”, at most six. This cannot be read: ${say(d, 'line')}.`,
+  'setting-too-long': (d) => `At most ${d.most} characters.`,
+  'setting-shift-line': (d) => `Write one shift a line as “07:00 Day”, at most six. This cannot be read: ${d.line}.`,
 }
 
 const CROSS_SENTENCES: Sentences<CrossRefusal> = {
@@ -39,8 +37,7 @@ const CROSS_SENTENCES: Sentences<CrossRefusal> = {
   'window-late-after-closing': () => 'It is late before it closes.',
   'rounds-out-of-order': () =>
     'The rounds start one after the other: overnight, breakfast, lunch, supper, bedtime. This one starts too early.',
-  'time-outside-its-round': (d) =>
-    `This time lies outside its own round, which runs from ${say(d, 'from')} to ${say(d, 'to')}.`,
+  'time-outside-its-round': (d) => `This time lies outside its own round, which runs from ${d.from} to ${d.to}.`,
   'recheck-before-it-counts': () =>
     'A recheck would be due before it says anything: no more minutes than until the recheck.',
   'level2-grams-below-level1': () => 'Level 2 gets no less carbohydrate than level 1.',
@@ -52,8 +49,8 @@ const CROSS_SENTENCES: Sentences<CrossRefusal> = {
   'shifts-out-of-order': () => 'Write the shifts in the order of the day.',
 }
 
-const MOVED_ON = (d: Details): string =>
-  `Somebody has set version ${say(d, 'version')} in the meantime. Nothing was saved. Open the policy again and look at what counts now.`
+const MOVED_ON = (d: DetailsOf<'policy-moved-on'>): string =>
+  `Somebody has set version ${d.version} in the meantime. Nothing was saved. Open the policy again and look at what counts now.`
 
 export const SET_SENTENCES: Sentences<SetRefusal | 'ward-gone' | 'from-not-a-time'> = {
   ...FIELD_SENTENCES,
@@ -65,7 +62,7 @@ export const SET_SENTENCES: Sentences<SetRefusal | 'ward-gone' | 'from-not-a-tim
   'from-in-past': () => 'A policy cannot count from a time gone by: what was done then was done by the one before.',
   'from-too-far': () => 'More than a year ahead: look at the year.',
   'from-before-newest': (d) =>
-    `Version ${say(d, 'version')} is written and does not count yet. A change starts from it, and cannot count before it does.`,
+    `Version ${d.version} is written and does not count yet. A change starts from it, and cannot count before it does.`,
   'same-change-waits': () => 'The same change waits for a second administrator already.',
 }
 
@@ -78,12 +75,12 @@ export const CHANGE_SENTENCES: Sentences<ApproveRefusal | RefuseChangeRefusal | 
   'reason-missing': () => 'Say why it is refused.',
 }
 
-const BED_SENTENCES = {
+const BED_SENTENCES: Sentences<BedsRefusal> = {
   'beds-missing': () => 'A ward has at least one bed. Write one a line.',
-  'beds-too-many': (d: Details) => `At most ${say(d, 'most')} beds.`,
-  'bed-too-long': (d: Details) => `A bed’s name has at most 12 characters. This one has more: ${say(d, 'bed')}.`,
-  'bed-twice': (d: Details) => `Bed ${say(d, 'bed')} stands there twice.`,
-} as const
+  'beds-too-many': (d) => `At most ${d.most} beds.`,
+  'bed-too-long': (d) => `A bed’s name has at most 12 characters. This one has more: ${d.bed}.`,
+  'bed-twice': (d) => `Bed ${d.bed} stands there twice.`,
+}
 
 export const OPEN_WARD_SENTENCES: Sentences<OpenWardRefusal> = {
   ...BED_SENTENCES,
@@ -97,7 +94,7 @@ export const BEDS_SENTENCES: Sentences<SetBedsRefusal | 'ward-gone'> = {
     'Somebody has changed the beds in the meantime. Nothing was saved. Open the page again and look at the beds as they are now.',
   'beds-unchanged': () => 'These are the ward’s beds already.',
   'bed-occupied': (d) =>
-    `Bed ${say(d, 'bed')} is occupied and cannot be taken away. The ward’s nurses move or discharge first.`,
+    `Bed ${d.bed} is occupied and cannot be taken away. The ward’s nurses move or discharge first.`,
 }
 
 /** Who set the first version where nobody was signed in. */

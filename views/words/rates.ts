@@ -6,8 +6,7 @@ import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { OutOfRangeRule } from '../../shared/measure/facts.ts'
 import type { HighExclusion, HighReason } from '../../shared/measure/severe-high.ts'
 import type { SevereLow } from '../../shared/measure/severe-low.ts'
-
-type Details = Readonly<Record<string, string | number>>
+import type { Sentences } from '../../shared/outcome.ts'
 
 /** The bands as they are named in each unit: in mmol/L by the printed pairs (shared/audit/patient-day.ts). */
 export const BAND_NAME: Readonly<Record<GlucoseUnit, Readonly<Record<Band, string>>>> = {
@@ -58,16 +57,31 @@ export type QuestionRefusal =
   | 'period-too-long'
   | 'period-too-much'
 
-export const QUESTION_SENTENCES: Readonly<Record<QuestionRefusal, (details: Details) => string>> = {
+/** The field that a refused period stands beside. */
+type PeriodField = { field: 'ward' | 'from' | 'to' }
+
+declare module '../../shared/outcome.ts' {
+  interface RefusalDetails {
+    'period-no-ward': PeriodField
+    'period-ward-not-yours': PeriodField
+    'period-date-not-read': PeriodField
+    'period-turned-round': PeriodField
+    'period-not-over': PeriodField & { last: string }
+    'period-too-long': PeriodField & { days: number }
+    'period-too-much': PeriodField & { days: number }
+  }
+}
+
+export const QUESTION_SENTENCES: Sentences<QuestionRefusal> = {
   'period-no-ward': () => 'You belong to no ward, so there is nothing to show.',
   'period-ward-not-yours': () => 'Choose one of your wards, or all of them.',
   'period-date-not-read': () => 'Give a date of the calendar.',
   'period-turned-round': () => 'The last day lies before the first.',
   'period-not-over': ({ last }) =>
-    `Whole days only. The last day that is over is ${String(last ?? '–')}: a day counts from two hours after midnight on.`,
-  'period-too-long': ({ days }) => `At most ${String(days ?? '–')} days at once.`,
+    `Whole days only. The last day that is over is ${last}: a day counts from two hours after midnight on.`,
+  'period-too-long': ({ days }) => `At most ${days} days at once.`,
   'period-too-much': ({ days }) =>
-    `Too much to go through stay by stay at once. Take fewer wards or days: days times wards at most ${String(days ?? '–')}.`,
+    `Too much to go through stay by stay at once. Take fewer wards or days: days times wards at most ${days}.`,
 }
 
 /** What the rates page says about figures that it does not work out for so much at once. */
@@ -77,7 +91,7 @@ export function detailLeftOut({ days, wardDays }: { readonly days: number; reado
 
 export type ExportRefusal = QuestionRefusal | 'export-reason-missing'
 
-export const EXPORT_SENTENCES: Readonly<Record<ExportRefusal, (details: Details) => string>> = {
+export const EXPORT_SENTENCES: Sentences<ExportRefusal> = {
   ...QUESTION_SENTENCES,
   'export-reason-missing': () => 'A file that names patients needs a reason. It is recorded with your name.',
 }

@@ -1,4 +1,5 @@
 /** The words of readings: reasons as phrases, refusals and what must happen next as plain sentences. */
+import { formatWhen } from '../format.ts'
 import type { CallRefusal } from '../../shared/critical/call.ts'
 import type { CorrectionRefusal, VoidRefusal } from '../../shared/reading/correct.ts'
 import type { ExcuseRefusal } from '../../shared/reading/excuse.ts'
@@ -7,11 +8,7 @@ import type { ExtraReason, LateEntryReason, MeterDoubt, ReadingSource } from '..
 import type { ReadingRefusal } from '../../shared/reading/record.ts'
 import type { TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import { RESTRICTION } from './check.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
-
-const text = (details: Details, name: string): string => String(details[name] ?? '–')
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 export const LATE_REASON: Readonly<Record<LateEntryReason, string>> = {
   'busy-with-emergency': 'Busy with an emergency',
@@ -44,45 +41,39 @@ export const READING_SOURCE: Readonly<Record<ReadingSource, string>> = {
 }
 
 /** Whose wristband it is: by its bed only. `bed`, `ward`: where it is worn; none: nowhere here. */
-function whoseWristband(details: Details): string {
+function whoseWristband(details: DetailsOf<'wristband-wrong'>): string {
   const { bed, ward } = details
-  if (bed === undefined)
-    return ward === undefined ? 'No patient on this ward wears it.' : `It belongs to ${String(ward)}.`
-  return ward === undefined ? `It is bed ${String(bed)}’s.` : `It is bed ${String(bed)}’s on ${String(ward)}.`
+  if (bed === undefined) return ward === undefined ? 'No patient on this ward wears it.' : `It belongs to ${ward}.`
+  return ward === undefined ? `It is bed ${bed}’s.` : `It is bed ${bed}’s on ${ward}.`
 }
 
-export function wrongWristband(details: Details): string {
-  return `Stop. This is not the wristband of bed ${text(details, 'expected')}. ${whoseWristband(details)} Look again at who is in front of you. Nothing was charted.`
+export function wrongWristband(details: DetailsOf<'wristband-wrong'>): string {
+  return `Stop. This is not the wristband of bed ${details.expected}. ${whoseWristband(details)} Look again at who is in front of you. Nothing was charted.`
 }
 
-export const READING_SENTENCES: Words<ReadingRefusal | TakenAtRefusal> = {
+export const READING_SENTENCES: Sentences<ReadingRefusal | TakenAtRefusal> = {
   'wristband-wrong': wrongWristband,
   'stay-discharged': () => 'This patient was discharged. Nothing more is charted here.',
   'check-unknown': () => 'This check is not in the patient’s plan any more. Chart the value as an extra check.',
   'check-already-done': () => 'This check was charted in the meantime. What was charted is shown here.',
   'check-not-open': (d) =>
-    `This check opens at ${text(d, 'opens')}. A value taken before that is charted as an extra check.`,
+    `This check opens at ${formatWhen(d.opensMs, d.nowMs, d.zone)}. A value taken before that is charted as an extra check.`,
   'time-not-read': () => 'Type the time as hours and minutes, as in 07:05. Leave it empty for now.',
   'time-in-future': () => 'This time has not come yet. Type when the value was taken, or leave it empty for now.',
   'time-before-admission': () => 'This time lies before the patient’s admission. Check the time and the patient.',
-  'late-reason-missing': (d) => `More than ${text(d, 'minutes')} minutes ago: choose why it is charted late.`,
-  'reading-other-unit': (d) => `This ward measures in ${text(d, 'unit')}, and this value is in ${text(d, 'found')}.`,
+  'late-reason-missing': (d) => `More than ${d.minutes} minutes ago: choose why it is charted late.`,
+  'reading-other-unit': (d) => `This ward measures in ${d.unit}, and this value is in ${d.found}.`,
   'meter-missing': () => 'Choose the meter that was used.',
   'meter-unknown': () => 'This meter is not one of this ward’s. Choose the meter that was used.',
   'meter-other-unit': (d) =>
-    `This meter shows ${text(d, 'found')}, and this ward measures in ${text(d, 'unit')}. Use a meter of this ward.`,
+    `This meter shows ${d.found}, and this ward measures in ${d.unit}. Use a meter of this ward.`,
   'strip-lot-unknown': () => 'This strip lot is not one of this ward’s. Choose the lot printed on the vial.',
   'finger-missing': () => 'Choose the finger.',
-  'finger-restricted': (d) => `Do not prick the ${text(d, 'hand')} hand (${restriction(d)}). Use the other hand.`,
+  'finger-restricted': (d) => `Do not prick the ${d.hand} hand (${RESTRICTION[d.reason]}). Use the other hand.`,
   'extra-reason-missing': () => 'Choose why this extra check is done.',
 }
 
-function restriction(details: Details): string {
-  const reason = text(details, 'reason')
-  return reason in RESTRICTION ? RESTRICTION[reason as keyof typeof RESTRICTION] : reason
-}
-
-export const CORRECTION_SENTENCES: Words<CorrectionRefusal> = {
+export const CORRECTION_SENTENCES: Sentences<CorrectionRefusal> = {
   'wristband-wrong': wrongWristband,
   'stay-discharged': READING_SENTENCES['stay-discharged'],
   'reading-other-unit': READING_SENTENCES['reading-other-unit'],
@@ -92,12 +83,12 @@ export const CORRECTION_SENTENCES: Words<CorrectionRefusal> = {
   'correction-same-value': () => 'This is the value that is charted. Nothing would change.',
 }
 
-export const VOID_SENTENCES: Words<VoidRefusal> = {
+export const VOID_SENTENCES: Sentences<VoidRefusal> = {
   'reading-already-corrected': CORRECTION_SENTENCES['reading-already-corrected'],
   'reading-already-in-error': CORRECTION_SENTENCES['reading-already-in-error'],
 }
 
-export const EXCUSE_SENTENCES: Words<ExcuseRefusal> = {
+export const EXCUSE_SENTENCES: Sentences<ExcuseRefusal> = {
   'excuse-already-done': () => 'This check was charted in the meantime.',
   'excuse-already-excused': () => 'This check already has a reason.',
   'excuse-recheck': () => 'A recheck after a low stays until a value shows recovery. It cannot be excused.',
@@ -107,14 +98,14 @@ export const EXCUSE_SENTENCES: Words<ExcuseRefusal> = {
   'excuse-note-missing': () => 'Say in a few words what the other reason is.',
 }
 
-export const CALL_SENTENCES: Words<CallRefusal> = {
+export const CALL_SENTENCES: Sentences<CallRefusal> = {
   'call-not-open': () => 'This result waits for no call: it was told already, or it is not critical.',
   'call-reading-not-current': () => 'This reading was corrected or entered in error. Go by the one that counts.',
   'call-not-read-back': () => 'Tick that the value was read back. Until then it has not been told.',
   'call-told-missing': () => 'Type who was told.',
 }
 
-export const FLAG_SENTENCES: Words<FlagRefusal> = {
+export const FLAG_SENTENCES: Sentences<FlagRefusal> = {
   'flag-note-missing': () => 'Say in a few words what was done about it.',
   'flag-low-still-low': () => 'A reading that counts is still low. The low event stays open.',
 }

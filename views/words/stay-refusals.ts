@@ -6,18 +6,16 @@ import type { FactsRefusal } from '../../shared/stay/facts.ts'
 import type { FeedRefusal } from '../../shared/stay/feed.ts'
 import type { IdentifyRefusal } from '../../shared/stay/identity.ts'
 import type { DischargeRefusal, MoveRefusal } from '../../shared/stay/move.ts'
-
-type Details = Readonly<Record<string, string | number>>
-type Words<R extends string> = Readonly<Record<R, (details: Details) => string>>
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 /** What every form about a stay can come to. */
 export const STAY_GONE = { 'stay-gone': (): string => 'This patient is not on a ward of yours any more.' } as const
 const DISCHARGED = 'This patient was discharged. Nothing more is charted here.'
 
-export const PLAN_SENTENCES: Words<PlanRefusal> = {
+export const PLAN_SENTENCES: Sentences<PlanRefusal> = {
   'plan-stay-discharged': () => DISCHARGED,
   'plan-from-past': () => 'A plan counts from now on or from a later time. What was due before stays as it is.',
-  'plan-too-far': (d) => `At most ${String(d['days'] ?? 7)} days ahead.`,
+  'plan-too-far': (d) => `At most ${d.days} days ahead.`,
   'plan-until-not-after-from': () => 'The end must lie after the start.',
   'plan-once-past': () => 'This time has passed. Measure now with an extra check, or choose a time to come.',
   'plan-times-missing': () => 'Type the times, as in 02:00, 14:00.',
@@ -28,7 +26,7 @@ export const PLAN_SENTENCES: Words<PlanRefusal> = {
   'plan-already-ended': () => 'This was ended already, or its check has come.',
 }
 
-export const FACTS_SENTENCES: Words<FactsRefusal> = {
+export const FACTS_SENTENCES: Sentences<FactsRefusal> = {
   'facts-stay-discharged': () => DISCHARGED,
   'facts-changed-meanwhile': () =>
     'Somebody charted these facts in the meantime. What they changed is shown above. What you entered still stands below: look at it again, then send it again.',
@@ -40,15 +38,13 @@ export const FACTS_SENTENCES: Words<FactsRefusal> = {
 }
 
 /** Of a wristband in use: its bed where she may know it, its ward where she may not. */
-function wornSentence({ bed, ward }: Details): string {
+function wornSentence({ bed, ward }: DetailsOf<'identity-wristband-worn'>): string {
   const where =
-    bed === undefined
-      ? 'by a patient on another ward'
-      : `in bed ${String(bed)}${ward === undefined ? '' : ` on ${String(ward)}`}`
+    bed === undefined ? 'by a patient on another ward' : `in bed ${bed}${ward === undefined ? '' : ` on ${ward}`}`
   return `This wristband is in use ${where}. Stop, and look again at whose it is.`
 }
 
-export const IDENTITY_SENTENCES: Words<IdentifyRefusal> = {
+export const IDENTITY_SENTENCES: Sentences<IdentifyRefusal> = {
   'identity-wristband-missing': () => 'Scan the wristband, or type its number.',
   'identity-name-missing': () => 'Type family name and given name.',
   'identity-born-not-a-date': () => 'Type the date of birth.',
@@ -59,35 +55,34 @@ export const IDENTITY_SENTENCES: Words<IdentifyRefusal> = {
   'identity-reason-missing': () => 'Say why it is changed.',
 }
 
-export const ADMISSION_SENTENCES: Words<AdmissionRefusal> = {
+export const ADMISSION_SENTENCES: Sentences<AdmissionRefusal> = {
   ...IDENTITY_SENTENCES,
   ...FACTS_SENTENCES,
   'plan-once-past': PLAN_SENTENCES['plan-once-past'],
   'plan-too-far': PLAN_SENTENCES['plan-too-far'],
   'plan-times-missing': PLAN_SENTENCES['plan-times-missing'],
-  'bed-not-on-ward': (d) => `There is no bed ${String(d['bed'])} on this ward any more. Choose another one.`,
-  'bed-taken': (d) => `Bed ${String(d['bed'])} was taken in the meantime. Choose another bed.`,
-  'bed-taken-then': (d) => `Somebody else lay in bed ${String(d['bed'])} at that time.`,
+  'bed-not-on-ward': (d) => `There is no bed ${d.bed} on this ward any more. Choose another one.`,
+  'bed-taken': (d) => `Bed ${d.bed} was taken in the meantime. Choose another bed.`,
+  'bed-taken-then': (d) => `Somebody else lay in bed ${d.bed} at that time.`,
   'admitted-in-future': () => 'This time has not come yet. Type when the patient came.',
-  'admitted-too-long-ago': (d) => `More than ${String(d['hours'])} h ago. Look at the date again.`,
+  'admitted-too-long-ago': (d) => `More than ${d.hours} h ago. Look at the date again.`,
   'born-after-admission': () => 'The date of birth lies after the admission.',
   'already-here': (d) =>
-    `A patient of this name and date of birth lies in bed ${String(d['bed'])} already. Move that patient, or put the name or date of birth right.`,
+    `A patient of this name and date of birth lies in bed ${d.bed} already. Move that patient, or put the name or date of birth right.`,
   'previous-still-here': () => 'This patient is on the ward: there is nothing to readmit.',
   'previous-later': () => 'The earlier stay ended after this time.',
 }
 
-export const MOVE_SENTENCES: Words<MoveRefusal> = {
+export const MOVE_SENTENCES: Sentences<MoveRefusal> = {
   'move-stay-discharged': () => DISCHARGED,
-  'move-same-bed': (d) => `The patient is in bed ${String(d['bed'])} already.`,
+  'move-same-bed': (d) => `The patient is in bed ${d.bed} already.`,
   'move-no-such-bed': () => 'Choose one of these beds.',
-  'move-bed-taken': (d) =>
-    `Bed ${String(d['bed'])} on ${String(d['ward'])} was taken in the meantime. Choose another bed.`,
+  'move-bed-taken': (d) => `Bed ${d.bed} on ${d.ward} was taken in the meantime. Choose another bed.`,
   'move-dose-uncharted': () =>
     'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
 }
 
-export const DISCHARGE_SENTENCES: Words<DischargeRefusal> = {
+export const DISCHARGE_SENTENCES: Sentences<DischargeRefusal> = {
   'discharge-already': () => 'This patient was discharged in the meantime.',
   'discharge-in-future': () => 'This time has not come yet. Type when the patient left.',
   'discharge-before-charted': () => 'Something was charted about this patient after that time.',
@@ -96,7 +91,7 @@ export const DISCHARGE_SENTENCES: Words<DischargeRefusal> = {
   'discharge-not-confirmed': () => 'Something is still open. Tick that you have seen it and will see to it.',
 }
 
-export const FEED_SENTENCES: Words<FeedRefusal> = {
+export const FEED_SENTENCES: Sentences<FeedRefusal> = {
   'feed-stay-discharged': () => DISCHARGED,
   'feed-by-mouth': () => 'This patient is charted as fed by mouth. Change the facts at the bedside first.',
   'feed-already-interrupted': () => 'The feed is charted as stopped already.',
@@ -107,10 +102,9 @@ export const FEED_SENTENCES: Words<FeedRefusal> = {
   'feed-reason-missing': () => 'Say why it was stopped.',
 }
 
-export const TRAY_DELAY_SENTENCES: Words<TrayDelayRefusal> = {
+export const TRAY_DELAY_SENTENCES: Sentences<TrayDelayRefusal> = {
   'delay-meal-over': () => 'The round of this meal is over. Choose another one.',
-  'delay-minutes': (d) =>
-    `Type whole minutes from ${String(d['least'])} to ${String(d['most'])}, or 0 to take a delay back.`,
+  'delay-minutes': (d) => `Type whole minutes from ${d.least} to ${d.most}, or 0 to take a delay back.`,
   'delay-none-to-take-back': () => 'No delay is charted for this meal: there is nothing to take back.',
-  'delay-same': (d) => `These trays are charted as ${String(d['minutes'])} min late already.`,
+  'delay-same': (d) => `These trays are charted as ${d.minutes} min late already.`,
 }

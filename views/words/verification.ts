@@ -8,11 +8,9 @@ import type { VerificationAnswer, VerificationQuestion } from '../../shared/orde
 import type { VersionState, VerifyRefusal } from '../../shared/order/verify.ts'
 import type { WriteRefusal } from '../../shared/order/write.ts'
 import { formatNumber, formatUnits, OCCASION_NAME } from '../format.ts'
+import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
-type Details = Readonly<Record<string, string | number>>
-type Say<R extends string> = Readonly<Record<R, (details: Details) => string>>
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
-const say = (details: Details, name: string): string => String(details[name] ?? '–')
 
 export const VERSION_MARK: Readonly<Record<VersionState, Mark>> = {
   'not-verified': { shape: '◐', word: 'Not yet verified', tone: 'due' },
@@ -76,20 +74,20 @@ function doseText(question: VerificationQuestion, answer: ScaleAnswer, unit: Glu
 }
 
 /** What is wrong with a typed answer. */
-const typed = (d: Details): string => {
-  switch (d['found']) {
+const typed = (d: DetailsOf<'answer-1'>): string => {
+  switch (d.found) {
     case 'missing':
       return 'Enter the answer off the paper, or tick the box beside it.'
     case 'both':
       return 'Either an amount or the tick, not both.'
     case 'no-glucose':
-      return `Type the glucose as the paper prints it, in ${say(d, 'unit')}, as in ${say(d, 'example')}.`
-    default:
+      return `Type the glucose as the paper prints it, in ${d.unit}, as in ${d.example}.`
+    case 'no-units':
       return 'Type units in whole or half units, as in 4 or 2.5.'
   }
 }
 
-export const VERIFY_SENTENCES: Say<VerifyRefusal> = {
+export const VERIFY_SENTENCES: Sentences<VerifyRefusal> = {
   'order-gone': () => 'This order is not on a ward of yours any more.',
   'stay-discharged': () => 'This patient is discharged. Nothing more is charted about the order.',
   'verified-already': () => 'Somebody has verified this version already. Nothing more is asked of it.',
@@ -102,7 +100,7 @@ export const VERIFY_SENTENCES: Say<VerifyRefusal> = {
   'answer-3': typed,
 }
 
-export const STOP_SENTENCES: Say<StopRefusal> = {
+export const STOP_SENTENCES: Sentences<StopRefusal> = {
   'order-gone': VERIFY_SENTENCES['order-gone'],
   'stay-discharged': VERIFY_SENTENCES['stay-discharged'],
   'order-ended-already': () => 'This order has ended already.',
@@ -110,7 +108,7 @@ export const STOP_SENTENCES: Say<StopRefusal> = {
 }
 
 type StandardRefusal = Exclude<ApproveRefusal | WithdrawRefusal, OrderRefusal>
-export const STANDARD_SENTENCES: Say<StandardRefusal> = {
+export const STANDARD_SENTENCES: Sentences<StandardRefusal> = {
   'standard-gone': () => 'This standard order is not there any more.',
   'standard-not-newest': () => 'A newer version was written in the meantime. Look at that one.',
   'standard-approved-already': () => 'This version is approved already.',
@@ -118,7 +116,7 @@ export const STANDARD_SENTENCES: Say<StandardRefusal> = {
   'approver-wrote-it': () => 'You wrote this version. Another administrator approves it.',
 }
 
-export const COPY_SENTENCES: Say<Exclude<CopyRefusal, OrderRefusal | WriteRefusal> | 'order-gone'> = {
+export const COPY_SENTENCES: Sentences<Exclude<CopyRefusal, OrderRefusal | WriteRefusal> | 'order-gone'> = {
   'order-gone': VERIFY_SENTENCES['order-gone'],
   'standard-not-approved': () => 'This standard order is withdrawn, replaced or not approved. Choose another.',
 }
