@@ -1,7 +1,7 @@
 /** Working out a dose from a reading: what has to be asked, what the order yields, what stops it. */
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
-import type { GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
+import type { GuardFinding, GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
 import { isUnsettled, doseState, unaccountedDose } from '../../shared/dose/state.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { inputsFromReading, ordersForReading } from '../../shared/order/inputs.ts'
@@ -133,7 +133,7 @@ export function stoppedAnyway(
   ctx: RequestContext,
   context: ReadingContext,
   order: OrderVersion,
-): readonly GuardResult[] {
+): readonly GuardFinding[] {
   const shares: readonly ProposeFields['share'][] = questionsFor(context, order, ctx.nowMs).share
     ? ['not-yet', '100']
     : [undefined]
@@ -147,9 +147,13 @@ export function stoppedAnyway(
   return attempts.some((stops) => stops.every((guard) => ANSWERABLE.has(guard.guard))) ? [] : first
 }
 
+function isStop(guard: GuardResult): guard is GuardFinding {
+  return guard.outcome === 'stops'
+}
+
 /** The guards that stop. */
-export function stopping(proposal: Proposal): readonly GuardResult[] {
-  return proposal.kind === 'dose' ? [] : proposal.guards.filter((guard) => guard.outcome === 'stops')
+export function stopping(proposal: Proposal): readonly GuardFinding[] {
+  return proposal.kind === 'dose' ? [] : proposal.guards.filter(isStop)
 }
 
 /** The near miss of a dose that guards stopped: what it was asked for from, and which guards; nothing when none did. */

@@ -28,11 +28,9 @@ export function factsBesideReading({ dose, order, zone }: DoseContext): readonly
   if (share !== null) facts.push(`Share eaten: ${String(share)} %`)
   if (dose.kind === 'after-meal') return facts
   facts.push(...earlierInsulin(dose, zone))
-  const stacking = dose.working.guards.find((guard) => guard.guard === 'stacking')
-  if (stacking?.outcome === 'holds-correction')
-    facts.push(
-      `A correction is held: the interval between corrections is ${formatMinutes(Number(stacking.details['limit'] ?? 0))}`,
-    )
+  for (const guard of dose.working.guards)
+    if (guard.guard === 'stacking' && guard.outcome === 'holds-correction')
+      facts.push(`A correction is held: the interval between corrections is ${formatMinutes(guard.details.limit)}`)
   return facts
 }
 

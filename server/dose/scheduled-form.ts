@@ -1,5 +1,5 @@
 /** GET and POST /stays/:stayId/scheduled/:slot: a scheduled dose without a scale, with the same second check. */
-import type { GuardResult } from '../../shared/dose/dose.ts'
+import type { GuardDetails, GuardFinding } from '../../shared/dose/dose.ts'
 import { doseState, isUnsettled } from '../../shared/dose/state.ts'
 import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
 import { proposeDose, type DoseFacts } from '../../shared/order/propose.ts'
@@ -87,7 +87,7 @@ function decideScheduled(fields: ScheduledFields, ctx: RequestContext): Outcome<
   return accept({ events: [event], location: `/doses/${dose.doseId}` })
 }
 
-function stoppedAnyway(ctx: RequestContext, facts: StayFacts, slot: Slot): readonly GuardResult[] {
+function stoppedAnyway(ctx: RequestContext, facts: StayFacts, slot: Slot): readonly GuardFinding[] {
   return stopping(proposeDose(factsFor(ctx, facts, slot, true)))
 }
 
@@ -106,9 +106,7 @@ function drawScheduled(ctx: RequestContext, state: FormState): PageView | undefi
   const stopped = settled
     ? []
     : stoppedAnyway(ctx, facts, slot).map((guard) =>
-        masked && guard.guard === 'scheduled-hold'
-          ? { ...guard, details: { ...guard.details, found: 'masked' } }
-          : guard,
+        masked && guard.guard === 'scheduled-hold' ? { ...guard, details: maskedHold(guard.details) } : guard,
       )
   const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, ctx.nowMs)
   const said = settled
@@ -140,4 +138,9 @@ function drawScheduled(ctx: RequestContext, state: FormState): PageView | undefi
       canAsk: said === null && stopped.length === 0,
     }),
   }
+}
+
+/** Of a doubt, the value's age and the value: a second checker is told the limit and the doubt only. */
+function maskedHold(details: GuardDetails['scheduled-hold']): GuardDetails['scheduled-hold'] {
+  return details.ageMin === undefined ? { ...details, found: 'masked' } : { ...details, found: 'masked' }
 }

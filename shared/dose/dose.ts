@@ -1,7 +1,7 @@
 /** A dose from proposal to giving: types. The rules are in shared/order/propose.ts and beside this file. */
 import type { Occasion } from '../check/check.ts'
 import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
-import type { InsulinName } from '../order/order.ts'
+import type { InsulinName, InsulinOrder } from '../order/order.ts'
 
 export type InjectionArea = 'abdomen' | 'thigh' | 'upper-arm' | 'buttock'
 export type InjectionSite = { readonly area: InjectionArea; readonly side: 'left' | 'right' }
@@ -14,41 +14,113 @@ export type MealAnswer = {
   readonly shareEatenPercent: 0 | 25 | 50 | 75 | 100 | null
 }
 
-export type GuardName =
-  | 'reading-age'
-  | 'reading-in-doubt'
-  | 'reading-not-effective'
-  | 'reading-superseded-by-newer'
-  | 'critical-high-unconfirmed'
-  | 'out-of-range-value'
-  | 'low-glucose'
-  | 'low-event-open'
-  | 'order-in-force'
-  | 'order-verified'
-  | 'ward-unit'
-  | 'meal-timing'
-  | 'not-eating'
-  | 'not-eating-rule'
-  | 'stacking'
-  | 'single-dose-limit'
-  | 'insulin-elsewhere-asked'
-  | 'scale-says-call'
-  | 'scheduled-hold'
-  | 'carbohydrate-needed'
-  | 'occasion-not-ordered'
-  | 'already-dosed'
-  | 'scheduled-time'
+type NoDetails = Readonly<Record<never, never>>
+
+/**
+ * What each guard found when it did not pass, as its sentence names it (views/words/guards.ts). `limit` and `found` are
+ * what was compared: minutes, units, or a glucose with its unit. A name that ends in Ms is an instant.
+ */
+export type GuardDetails = {
+  readonly 'reading-age': { readonly found: 'no-reading' | 'not-yet-taken' | number; readonly limit: number }
+  readonly 'reading-in-doubt':
+    { readonly found: 'meter-failed'; readonly foundMs: number } | { readonly found: string; readonly foundMs?: never }
+  readonly 'reading-not-effective': NoDetails
+  readonly 'reading-superseded-by-newer': { readonly foundMs: number }
+  readonly 'critical-high-unconfirmed': { readonly found: string; readonly limit: string }
+  readonly 'out-of-range-value': { readonly found: string }
+  readonly 'low-glucose': { readonly found: string; readonly limit: string }
+  readonly 'low-event-open': { readonly found: string; readonly asks: 'prescriber' | 'follow-up' } & (
+    | { readonly answer?: never }
+    | { readonly answer: LowAnswer['standing']; readonly told: string; readonly toldMs: number }
+  )
+  readonly 'order-in-force':
+    { readonly found: 'expired'; readonly foundMs: number } | { readonly found: 'in-force' | 'ended' }
+  readonly 'order-verified': NoDetails
+  readonly 'ward-unit': { readonly found: string; readonly limit: string }
+  readonly 'meal-timing':
+    | { readonly found: 'after-the-meal' | 'not-served' | 'unknown' }
+    | { readonly found: 'reading-after-tray'; readonly servedMs: number }
+    | { readonly found: 'served'; readonly servedMs: number; readonly limit: number }
+    | {
+        readonly found: 'expected'
+        readonly expectedMs: number
+        readonly limit: number
+        readonly fromMs: number
+        readonly proposeFromMs: number
+      }
+  readonly 'not-eating':
+    | { readonly found: 'nil-by-mouth' | 'not-asked' | 'no' | 'yes' }
+    | { readonly found: 'unsure'; readonly timing: InsulinOrder['mealTiming'] }
+  readonly 'not-eating-rule': {
+    readonly found: 'eats' | 'no' | 'nil-by-mouth'
+    readonly rule: NonNullable<InsulinOrder['notEating']>['kind']
+  }
+  readonly stacking: {
+    readonly found: number
+    readonly limit: number
+    readonly units: number
+    readonly insulin: InsulinName
+    readonly source: EarlierDose['source']
+    readonly freeMs: number
+    readonly why: 'own-occasion' | 'occasion-corrected' | 'extra-reading'
+  }
+  readonly 'single-dose-limit': { readonly found: number; readonly limit: number }
+  readonly 'insulin-elsewhere-asked': NoDetails
+  /** What the order prints besides. */
+  readonly 'scale-says-call': { readonly also?: string }
+  readonly 'scheduled-hold':
+    | {
+        readonly found: 'no-reading' | 'masked'
+        readonly limit: string
+        readonly ageMin?: never
+        readonly inDoubt?: never
+      }
+    | {
+        readonly found: string
+        readonly limit: string
+        readonly ageMin: number
+        readonly inDoubt?: 'charted' | 'meter-failed'
+      }
+  readonly 'carbohydrate-needed': NoDetails
+  readonly 'occasion-not-ordered': { readonly found: Occasion | 'none'; readonly ownOccasion: 'yes' | 'no' }
+  readonly 'already-dosed':
+    | { readonly found: 'meal' }
+    | {
+        readonly found: 'since-reading' | 'scheduled'
+        readonly units: number
+        readonly insulin: InsulinName
+        readonly givenMs: number
+      }
+  readonly 'scheduled-time':
+    | { readonly found: 'not-ordered' }
+    | { readonly found: 'early'; readonly dueMs: number; readonly opensMs: number }
+    | { readonly found: 'closed' | 'open'; readonly dueMs: number; readonly limit: number }
+}
+
+export type GuardName = keyof GuardDetails
 
 /**
  * passed, warns (the dose goes on and the warning is shown), holds-correction or holds-meal (that part becomes 0),
- * stops (no dose). `limit` and `found` are what was compared, in the guard's own count; `release` in words.ts says
- * what would release it.
+ * stops (no dose). `release` in views/words/guards.ts says what would release it.
  */
-export type GuardResult = {
-  readonly guard: GuardName
-  readonly outcome: 'passed' | 'warns' | 'holds-correction' | 'holds-meal' | 'stops'
-  readonly details: Readonly<Record<string, string | number>>
-}
+export type GuardOutcome = 'passed' | 'warns' | 'holds-correction' | 'holds-meal' | 'stops'
+
+/** A guard that did not pass. */
+export type GuardFinding = {
+  readonly [G in GuardName]: {
+    readonly guard: G
+    readonly outcome: Exclude<GuardOutcome, 'passed'>
+    readonly details: GuardDetails[G]
+  }
+}[GuardName]
+
+export type GuardResult =
+  | GuardFinding
+  | {
+      readonly guard: GuardName
+      readonly outcome: 'passed'
+      readonly details: Readonly<Record<string, string | number>>
+    }
 
 /** An exact amount in units as a fraction of whole numbers, before rounding. */
 export type Fraction = { readonly numerator: number; readonly denominator: number }

@@ -73,7 +73,7 @@ export function isAfterMeal(dose: Dose): boolean {
 export function hasHold(dose: Dose): boolean {
   return (
     dose.kind === 'scheduled' &&
-    dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && details['limit'] !== undefined)
+    dose.working.guards.some(({ guard, details }) => guard === 'scheduled-hold' && 'limit' in details)
   )
 }
 

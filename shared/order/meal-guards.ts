@@ -1,5 +1,5 @@
 /** The guards that look at food and at insulin already given. */
-import type { EarlierDose, Fraction, GuardResult } from '../dose/dose.ts'
+import type { EarlierDose, Fraction, GuardDetails, GuardResult } from '../dose/dose.ts'
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import { INSULIN_CLASS } from './order.ts'
 import { asksEating, hasNotEatingRule, isNotEating, type DoseFacts, type Parts } from './parts.ts'
@@ -33,7 +33,7 @@ export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardRe
   if (expected === null) return result('meal-timing', 'stops', { found: 'unknown' })
   const limit = policy.dose.trayWithinMin
   const awayMs = expected - nowMs
-  const details = {
+  const details: GuardDetails['meal-timing'] = {
     found: 'expected',
     expectedMs: expected,
     limit,
@@ -89,7 +89,7 @@ export function notEatingRule({ order, inputs }: DoseFacts, parts: Parts): Guard
       found: 'eats',
       rule: rule.kind,
     })
-  const details = { found: inputs.nilByMouth ? 'nil-by-mouth' : 'no', rule: rule.kind }
+  const details = { found: inputs.nilByMouth ? 'nil-by-mouth' : 'no', rule: rule.kind } as const
   return rule.kind === 'hold-all'
     ? result('not-eating-rule', 'holds-correction', details)
     : result('not-eating-rule', 'passed', details)
@@ -174,7 +174,7 @@ export function stacking(
   if (dose === undefined) return result('stacking', 'passed')
   const limit = intervalFor(dose)
   const ownOccasion = inputs.atOrderOccasion && !inputs.correctionAlreadyGiven
-  const details = {
+  const details: GuardDetails['stacking'] = {
     found: Math.floor((inputs.nowMs - dose.givenAtMs) / MINUTE_MS),
     limit,
     units: dose.units,

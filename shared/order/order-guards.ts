@@ -67,7 +67,7 @@ export function scheduledHold({ order, policy, reading, inputs }: DoseFacts, par
   if (inputs.meterFailedAtMs !== undefined || inputs.holdReadingInDoubt === true)
     return result('scheduled-hold', 'stops', {
       ...details,
-      inDoubt: inputs.meterFailedAtMs === undefined ? 'charted' : 'meter-failed',
+      inDoubt: inputs.meterFailedAtMs === undefined ? ('charted' as const) : ('meter-failed' as const),
     })
   return result('scheduled-hold', ageMin > policy.dose.readingAgeMaxMin ? 'warns' : 'passed', details)
 }

@@ -1,19 +1,24 @@
 /** The guards that look at the reading. Each says what was found and what the limit is, in the guard's own count. */
-import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
+import type { Fraction, GuardDetails, GuardName, GuardOutcome, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isAbove, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { boundText } from './scale.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-export type Details = Readonly<Record<string, string | number>>
+type DetailsFor<G extends GuardName> = object extends GuardDetails[G]
+  ? readonly [details?: GuardDetails[G]]
+  : readonly [details: GuardDetails[G]]
 
-export function result(guard: GuardName, outcome: GuardResult['outcome'], details: Details = {}): GuardResult {
-  return { guard, outcome, details }
+/** What a guard found. It needs the details of its sentence, unless it passed for certain. */
+export function result(guard: GuardName, outcome: 'passed', details?: { readonly servedMs: number }): GuardResult
+export function result<G extends GuardName>(guard: G, outcome: GuardOutcome, ...details: DetailsFor<G>): GuardResult
+export function result(guard: GuardName, outcome: GuardOutcome, details: object = {}): GuardResult {
+  return { guard, outcome, details } as GuardResult
 }
 
 /** `stops` when the fault is there, else passed. */
-export function stopsIf(fault: boolean, guard: GuardName, details: Details = {}): GuardResult {
-  return result(guard, fault ? 'stops' : 'passed', details)
+export function stopsIf<G extends GuardName>(fault: boolean, guard: G, ...details: DetailsFor<G>): GuardResult {
+  return result(guard, fault ? 'stops' : 'passed', ...details)
 }
 
 /**
@@ -60,26 +65,20 @@ export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResul
     reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)
   // null beside a value above the limit would mean that nobody asked: that stops too
   const unconfirmed = inputs.criticalConfirmed === false || (above && inputs.criticalConfirmed === null)
-  return stopsIf(
-    unconfirmed,
-    'critical-high-unconfirmed',
-    reading === null
-      ? {}
-      : {
-          found: formatGlucose(reading.glucose),
-          limit: `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}`,
-        },
-  )
+  const limit = `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}`
+  if (reading === null)
+    return unconfirmed
+      ? result('critical-high-unconfirmed', 'stops', { found: 'The value', limit })
+      : result('critical-high-unconfirmed', 'passed')
+  return stopsIf(unconfirmed, 'critical-high-unconfirmed', { found: formatGlucose(reading.glucose), limit })
 }
 
 /** LO and HI are no numbers: no dose is computed from them. */
 export function outOfRange({ reading }: DoseFacts): GuardResult {
   const value = reading?.glucose.value
-  return stopsIf(
-    value === 'LO' || value === 'HI',
-    'out-of-range-value',
-    typeof value === 'string' ? { found: value } : {},
-  )
+  return typeof value === 'string'
+    ? result('out-of-range-value', 'stops', { found: value })
+    : result('out-of-range-value', 'passed')
 }
 
 /** Below the ward's low limit (70 mg/dL or 3.9 mmol/L by default, ADA since 2019): no insulin without the prescriber. */
@@ -100,7 +99,7 @@ export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
 export function lowEventOpen({ inputs }: DoseFacts, parts: Parts, correction: Fraction | null): GuardResult {
   const { low, lowAnswer } = inputs
   const asked = parts.meal || parts.scheduled !== null
-  const details = { found: low, asks: asked ? 'prescriber' : 'follow-up' }
+  const details = { found: low, asks: asked ? 'prescriber' : 'follow-up' } as const
   if (low === 'none' || !asked || lowAnswer === undefined) return stopsIf(low !== 'none', 'low-event-open', details)
   const said = { ...details, answer: lowAnswer.standing, told: lowAnswer.told, toldMs: lowAnswer.atMs }
   if (lowAnswer.standing !== 'releases') return result('low-event-open', 'stops', said)

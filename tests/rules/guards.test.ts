@@ -3,7 +3,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { EarlierDose, GuardName, GuardResult } from '../../shared/dose/dose.ts'
 import { proposeDose } from '../../shared/order/propose.ts'
-import { FOUND_OF, GUARD_NAME, RELEASE_OF } from '../../views/words/guards.ts'
+import { foundText, GUARD_NAME, releaseText } from '../../views/words/guards.ts'
 import {
   facts,
   minutes,
@@ -320,7 +320,7 @@ describe('scheduled insulin', () => {
   it.each([['open'], ['recovered-awaiting-follow-up']] as const)('a low that is %s asks the prescriber', (low) => {
     expect(unitsOf(scheduled({ inputs: { low } }))).toBe('low-event-open')
     const { guards } = propose(scheduled({ inputs: { low } })) as { guards: readonly GuardResult[] }
-    expect(guards.find((guard) => guard.guard === 'low-event-open')?.details['asks']).toBe('prescriber')
+    expect(guards.find((guard) => guard.guard === 'low-event-open')?.details).toMatchObject({ asks: 'prescriber' })
   })
   it.each([
     [-61, 'stops'],
@@ -449,14 +449,11 @@ it('property: whatever stops, no dose; whatever does not, every stop is absent; 
         expect(proposal.working.units).toBeGreaterThanOrEqual(0)
         expect(proposal.working.units).toBeLessThanOrEqual(20)
       }
-      for (const { guard, outcome, details } of guards) {
+      for (const result of guards) {
+        const { guard, outcome, details } = result
         seen.add(`${guard} ${outcome}`)
-        if (outcome === 'passed') continue
-        const words = [
-          GUARD_NAME[guard],
-          FOUND_OF[guard](details, 'America/Chicago'),
-          RELEASE_OF[guard](details, 'America/Chicago'),
-        ]
+        if (result.outcome === 'passed') continue
+        const words = [GUARD_NAME[guard], foundText(result, 'America/Chicago'), releaseText(result, 'America/Chicago')]
         for (const text of words) expect(text, `${guard} ${JSON.stringify(details)}`).toMatch(/^\S.{4,}/)
         expect(words.join(' ')).not.toMatch(/–|undefined|NaN/)
       }

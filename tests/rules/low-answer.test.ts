@@ -6,7 +6,7 @@ import { asOrderedAnswer } from '../../shared/low/insulin.ts'
 import { NOTHING_CHARTED, type InsulinDecision, type LowEvent } from '../../shared/low/low.ts'
 import { doseKind } from '../../shared/order/parts.ts'
 import { recomputeDose } from '../../shared/order/recompute.ts'
-import { FOUND_OF, RELEASE_OF } from '../../views/words/guards.ts'
+import { foundText, releaseText } from '../../views/words/guards.ts'
 import { facts, minutes, NOW_MS, propose, unitsOf, type Given } from '../support/dose.ts'
 import { at, lowEvent, MINUTE, POLICY, reading } from '../support/readings.ts'
 import { aDose } from '../support/makers.ts'
@@ -248,11 +248,12 @@ describe('what it releases', () => {
     })
     expect(guardOf(scheduled({ inputs: FOLLOWING }))?.outcome).toBe('warns')
     for (const one of ['releases', 'not-recovered', 'came-back', 'direction-since', 'follow-up-due'] as const) {
-      const { details } = guardOf(scheduled({ inputs: { ...FOLLOWING, lowAnswer: answer(one) } })) ?? { details: {} }
-      expect(FOUND_OF['low-event-open'](details, 'America/Chicago')).toMatch(
+      const found = guardOf(scheduled({ inputs: { ...FOLLOWING, lowAnswer: answer(one) } }))
+      if (found === undefined || found.outcome === 'passed') throw new Error('nothing was found')
+      expect(foundText(found, 'America/Chicago')).toMatch(
         /^A low has recovered; its follow-up is still to come\. “Give as ordered”: Dr\. Vera Kim, 07:15, read back[;.] \S/,
       )
-      expect(RELEASE_OF['low-event-open'](details, 'America/Chicago')).toMatch(/\w\.$/)
+      expect(releaseText(found, 'America/Chicago')).toMatch(/\w\.$/)
     }
   })
   it('without a low, and by direction, it changes nothing at all', () => {

@@ -1,5 +1,6 @@
 /** A refusal and its sentence agree about the details, or the program does not compile. */
 import { describe, expect, it } from 'vitest'
+import type { GuardFinding } from '../../shared/dose/dose.ts'
 import { refuse, sentenceOf, withDetails, type Outcome, type Sentences } from '../../shared/outcome.ts'
 
 const SENTENCES: Sentences<'tray-too-far' | 'dose-void'> = {
@@ -44,5 +45,23 @@ describe('a refusal', () => {
       { 'dose-void': () => 'void' },
     ]
     expect(wrong).toHaveLength(2)
+  })
+})
+
+describe('a guard that did not pass', () => {
+  it('does not compile without the details of its sentence', () => {
+    const wrong: readonly GuardFinding[] = [
+      // @ts-expect-error: no limit
+      { guard: 'single-dose-limit', outcome: 'stops', details: { found: 21 } },
+      // @ts-expect-error: no time at which the tray came
+      { guard: 'meal-timing', outcome: 'warns', details: { found: 'reading-after-tray' } },
+      // @ts-expect-error: an answer of the prescriber without who told it
+      {
+        guard: 'low-event-open',
+        outcome: 'stops',
+        details: { found: 'open', asks: 'prescriber', answer: 'came-back' },
+      },
+    ]
+    expect(wrong).toHaveLength(3)
   })
 })

@@ -1,5 +1,5 @@
 /** The page on which a dose is asked for: only the questions that the order needs, or what stops it. */
-import type { GuardResult } from '../../shared/dose/dose.ts'
+import type { GuardFinding } from '../../shared/dose/dose.ts'
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem } from '../parts.ts'
 import { patientFacts, type PatientView } from './patient.ts'
@@ -24,7 +24,7 @@ export type ProposeView = {
   readonly questions: Questions
   readonly trayText: string | null
   /** Guards that stop whatever is answered; none: the form is shown. */
-  readonly stopped: readonly GuardResult[]
+  readonly stopped: readonly GuardFinding[]
   readonly zone: string
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
@@ -161,7 +161,7 @@ export type DirectionView = {
   readonly action: string
   readonly basis: string
   readonly insulins: readonly string[]
-  readonly stopped: readonly GuardResult[]
+  readonly stopped: readonly GuardFinding[]
   readonly zone: string
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>

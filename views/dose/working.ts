@@ -1,9 +1,9 @@
 /** The working of a dose as sentences: what the order said, what was added up, how it was rounded, what was asked. */
-import type { Fraction, GuardResult, Working, WorkingTerm } from '../../shared/dose/dose.ts'
+import type { Fraction, GuardFinding, GuardOutcome, Working, WorkingTerm } from '../../shared/dose/dose.ts'
 import { glucoseDigits, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import { formatNumber, formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
-import { FOUND_OF, GUARD_NAME, RELEASE_OF } from '../words/guards.ts'
+import { foundText, GUARD_NAME, releaseText } from '../words/guards.ts'
 import { rangeText } from './order-table.ts'
 
 /** An exact amount: "4 units", "4.5 units", or rounded to the eye with its fraction: "about 3.133 units (47/15)". */
@@ -73,7 +73,7 @@ ${warnings.length === 0 ? null : guardList(warnings, zone)}
 </section>`
 }
 
-const OUTCOME_MARK: Readonly<Record<GuardResult['outcome'], { readonly shape: string; readonly word: string }>> = {
+const OUTCOME_MARK: Readonly<Record<GuardOutcome, { readonly shape: string; readonly word: string }>> = {
   passed: { shape: '✓', word: 'Passed' },
   warns: { shape: '▲', word: 'Warning' },
   'holds-correction': { shape: '‖', word: 'Correction held' },
@@ -82,11 +82,11 @@ const OUTCOME_MARK: Readonly<Record<GuardResult['outcome'], { readonly shape: st
 }
 
 /** Guards that did not simply pass: what was found, and what would release it. */
-export function guardList(guards: readonly GuardResult[], zone: string): Html {
+export function guardList(guards: readonly GuardFinding[], zone: string): Html {
   return html`<ul class="guards">${guards.map((guard) => {
     const mark = OUTCOME_MARK[guard.outcome]
     return html`<li class="warning"><p><strong><span aria-hidden="true">${mark.shape}</span> ${mark.word}: ${GUARD_NAME[guard.guard]}</strong></p>
-<p>${FOUND_OF[guard.guard](guard.details, zone)}</p>
-${guard.outcome === 'warns' ? null : html`<p>What would release it: ${RELEASE_OF[guard.guard](guard.details, zone)}</p>`}</li>`
+<p>${foundText(guard, zone)}</p>
+${guard.outcome === 'warns' ? null : html`<p>What would release it: ${releaseText(guard, zone)}</p>`}</li>`
   })}</ul>`
 }

@@ -8,7 +8,7 @@ import type { ProductRefusal } from '../../shared/dose/product.ts'
 import type { SecondCheckRefusal, StartAgainRefusal } from '../../shared/dose/second-check.ts'
 import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
-export { FOUND_OF, GUARD_NAME, RELEASE_OF } from './guards.ts'
+export { GUARD_NAME } from './guards.ts'
 
 /** What every dose form can meet. */
 const GONE = {
