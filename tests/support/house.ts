@@ -1,6 +1,6 @@
 /** The checkout as text, for the tests about the house itself. */
 import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
-import { join, relative, sep } from 'node:path'
+import { dirname, join, relative, sep } from 'node:path'
 import ts from 'typescript'
 
 /** The package root: vitest runs there. */
@@ -49,7 +49,7 @@ export function importsIn(text: string, file: string): readonly Imported[] {
   const add = (named: ts.Node | undefined): void => {
     if (named === undefined || !ts.isStringLiteralLike(named)) return
     const from = named.text
-    found.push({ file, from, target: from.startsWith('.') ? join(file, '..', from).split(sep).join('/') : from })
+    found.push({ file, from, target: from.startsWith('.') ? join(dirname(file), from).split(sep).join('/') : from })
   }
   const walk = (node: ts.Node): void => {
     if (ts.isImportDeclaration(node) || ts.isExportDeclaration(node)) add(node.moduleSpecifier)
