@@ -1,4 +1,4 @@
-/** A tour of one area's pages: every-page.test.ts takes each at both sizes, looks, and asks axe. */
+/** A tour of one area's pages: every-page.ts takes each at both sizes, looks, and asks axe. */
 import type { Device } from '../browser.ts'
 import type { OpenWorld } from '../start.ts'
 import type { Person } from '../../support/people.ts'
