@@ -42,12 +42,13 @@ function settings(file: string, access: Access): readonly Setting[] {
 const APPLICATION_ID = 0x77617264
 
 /**
- * Opens `file` (or ':memory:'). Read-only never creates or changes anything, and works beside a running service. Throws
- * a StoreError for the database of another program, before a setting changes it.
+ * Opens `file`, or ':memory:', which starts from `image` where one is given. Read-only never creates or changes
+ * anything, and works beside a running service. Throws a StoreError for the database of another program, before a
+ * setting changes it.
  */
-export function connect(file: string, access: Access = 'write'): Connection {
+export function connect(file: string, access: Access = 'write', image?: Buffer): Connection {
   const readOnly = access === 'read-only'
-  const raw = new Database(file, { readonly: readOnly, fileMustExist: readOnly, timeout: BUSY_MS })
+  const raw = new Database(image ?? file, { readonly: readOnly, fileMustExist: readOnly, timeout: BUSY_MS })
   try {
     if (!isOurs(raw) && !isBlank(raw))
       throw new StoreError('another-program', `${file} is a database of another program. Check DATABASE_FILE.`)

@@ -35,6 +35,8 @@ export type StoreOptions = {
   readonly headFile?: string | null
   /** False: a scratch copy, of which no copy is kept before its schema is brought up to date. */
   readonly keepBeforeUpgrade?: boolean
+  /** A serialized database that one in memory starts from, instead of an empty one; for tests. */
+  readonly image?: Buffer
 }
 
 /**
@@ -43,8 +45,8 @@ export type StoreOptions = {
  * to be opened: not this program's, damaged, of a newer schema, not writable, its disk full, or its ledger less than
  * the head outside. What is refused is left as it was.
  */
-export function openStore({ file, headFile = null, keepBeforeUpgrade = true }: StoreOptions): Store {
-  if (file === ':memory:') return openSound(file, headFile, keepBeforeUpgrade)
+export function openStore({ file, headFile = null, keepBeforeUpgrade = true, image }: StoreOptions): Store {
+  if (file === ':memory:') return openSound(connect(file, 'write', image), file, headFile, keepBeforeUpgrade)
   const wasThere = existsSync(file)
   const hadLog = existsSync(`${file}-wal`)
   try {
@@ -53,15 +55,14 @@ export function openStore({ file, headFile = null, keepBeforeUpgrade = true }: S
       makeNew(file)
     }
     examine(file, headFile)
-    return openSound(file, headFile, keepBeforeUpgrade)
+    return openSound(connect(file), file, headFile, keepBeforeUpgrade)
   } catch (error) {
     if (wasThere && !hadLog && existsSync(`${file}-wal`)) putAwayLog(file)
     throw refusalOf(error, file)
   }
 }
 
-function openSound(file: string, headFile: string | null, keepBeforeUpgrade: boolean): Store {
-  const connection = connect(file)
+function openSound(connection: Connection, file: string, headFile: string | null, keepBeforeUpgrade: boolean): Store {
   try {
     const upgraded = upgrade(connection, file, keepBeforeUpgrade)
     mark(connection.raw)

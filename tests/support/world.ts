@@ -8,6 +8,7 @@ import type { Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import { Client } from './client.ts'
+import { emptyImage } from './image.ts'
 import { CHEAP_PIN, cheapHash, people, type Person } from './people.ts'
 import { ALDER_ZONE, seedEvents, type SeedOptions } from './wards.ts'
 
@@ -92,7 +93,7 @@ export const TEST_CONFIG: Config = {
 export async function makeWorld(options: WorldOptions = {}): Promise<World> {
   const { at = '2026-03-10T07:20', empty = false, file = ':memory:', headFile = null } = options
   const clock = new HeldClock(alderTime(at))
-  const real = openStore({ file, headFile })
+  const real = openStore({ file, headFile, ...(file === ':memory:' ? { image: emptyImage() } : {}) })
   if (!empty && real.isEmpty()) {
     const hashes = await Promise.all(
       Object.values(people).map(async ({ staffId, pin }) => ({ staffId, hash: await cheapHash(pin) })),
