@@ -1,5 +1,5 @@
 /** The bill of materials: CycloneDX, every package that is shipped in its version with its licence, nothing of this machine; made without a network. */
-import { describe, expect, it } from 'vitest'
+import { afterAll, describe, expect, it, vi } from 'vitest'
 import { makeBom, readBom, shippedPackages, type Bom } from '../../server/sbom/sbom.ts'
 import { ROOT, textOf } from '../support/house.ts'
 
@@ -7,7 +7,10 @@ const lockText = textOf('package-lock.json')
 
 describe('the bill of materials', () => {
   // no registry can be asked: this address answers nobody
-  process.env['npm_config_registry'] = 'http://127.0.0.1:9'
+  vi.stubEnv('npm_config_registry', 'http://127.0.0.1:9')
+  afterAll(() => {
+    vi.unstubAllEnvs()
+  })
   const made = makeBom(ROOT)
   const bom = (): Bom => {
     if (!made.ok) throw new Error(`${made.reason} ${JSON.stringify(made.details)}`)
