@@ -1,5 +1,6 @@
 /** The order of the test files: the longest first, so that two workers end together. */
-import { relative } from 'node:path'
+import { existsSync } from 'node:fs'
+import { join, relative } from 'node:path'
 import { BaseSequencer, type TestSpecification } from 'vitest/node'
 
 /** Files of more than about ten seconds of work, the longest first. Those that are not named follow by their path. */
@@ -31,10 +32,12 @@ const LONGEST: readonly string[] = [
   'tests/http/security-wards.test.ts',
 ]
 
-/** A file that is not named here any more only starts later than it could. */
+/** Throws when a file that is named here is not there: it was renamed, and would start late. */
 export class LongestFirst extends BaseSequencer {
   override sort(files: TestSpecification[]): Promise<TestSpecification[]> {
     const { root } = this.ctx.config
+    const missing = LONGEST.filter((path) => !existsSync(join(root, path)))
+    if (missing.length > 0) throw new Error(`tests/support/longest-first.ts names no file: ${missing.join(', ')}`)
     const place = (file: TestSpecification): readonly [number, string] => {
       const path = relative(root, file.moduleId)
       const at = LONGEST.indexOf(path)
