@@ -5,13 +5,6 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { openStore } from '../../server/store/open.ts'
 
-let image: Buffer | null = null
-
-/** What the service makes of a file that is not there, serialized: a store in memory starts from it. */
-export function emptyImage(): Buffer {
-  return (image ??= serialized())
-}
-
 function serialized(): Buffer {
   const folder = mkdtempSync(join(tmpdir(), 'ward-image-'))
   const file = join(folder, 'ward.sqlite')
@@ -29,3 +22,9 @@ function serialized(): Buffer {
     rmSync(folder, { recursive: true })
   }
 }
+
+/**
+ * What the service makes of a file that is not there, serialized: a store in memory starts from it. Made as this module
+ * loads, so that no test which watches the database sees it made.
+ */
+export const emptyImage = serialized()

@@ -93,7 +93,7 @@ export const TEST_CONFIG: Config = {
 export async function makeWorld(options: WorldOptions = {}): Promise<World> {
   const { at = '2026-03-10T07:20', empty = false, file = ':memory:', headFile = null } = options
   const clock = new HeldClock(alderTime(at))
-  const real = openStore({ file, headFile, ...(file === ':memory:' ? { image: emptyImage() } : {}) })
+  const real = openStore({ file, headFile, ...(file === ':memory:' ? { image: emptyImage } : {}) })
   if (!empty && real.isEmpty()) {
     const hashes = await Promise.all(
       Object.values(people).map(async ({ staffId, pin }) => ({ staffId, hash: await cheapHash(pin) })),
