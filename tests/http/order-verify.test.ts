@@ -275,7 +275,8 @@ describe('verifying', () => {
   })
   it('forty malformed forms leave nothing behind', async () => {
     const omar = await start()
-    const { key = '', ...good } = await rightAnswers(omar)
+    // an answer may be "call", by its tick: which questions are asked is drawn anew for each database
+    const { key = '', tick1: _first, tick2: _second, tick3: _third, ...good } = await rightAnswers(omar)
     const before = untouched()
     for (const { name, body } of malformedPosts(
       { ...good, answer1: '4', answer2: '4', answer3: '4' },
