@@ -8,20 +8,25 @@ import { join } from 'node:path'
 import { promisify } from 'node:util'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { restoreBackup } from '../../server/restore/restore.ts'
-import { inspectCopy } from '../../server/store/backup.ts'
+import { askForRebuild, inspectCopy } from '../../server/store/backup.ts'
 import { connect } from '../../server/store/connection.ts'
+import type { Store } from '../../server/store/contract.ts'
 import { ledgerOf } from '../../server/store/ledger.ts'
 import { knownSchema } from '../../server/store/migrate.ts'
 import { openStore } from '../../server/store/open.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { VOID_WORDS } from '../../views/words/dose.ts'
 import { built, tamper } from '../support/backups.ts'
+import { ALL, dose } from '../support/bedside.ts'
+import { FATES, fateOf } from '../support/every-void.ts'
 import { filesBelow, textOf } from '../support/house.ts'
 import { anEvent, idOf } from '../support/makers.ts'
 import { oldProgram, type OldProgram } from '../support/old-databases.ts'
 import { people } from '../support/people.ts'
+import { stays } from '../support/wards.ts'
 import { makeWorld } from '../support/world.ts'
 
-const PROGRAMS = ['schema-5-early', 'schema-5', 'schema-8'].map(oldProgram)
+const PROGRAMS = ['schema-5-early', 'schema-5', 'schema-8', 'schema-9'].map(oldProgram)
 const OLD = PROGRAMS[1] as OldProgram
 
 /** The migrations of the programs above, in order: the first 16 hex digits of the SHA-256 of each. */
@@ -157,6 +162,52 @@ describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (progra
       await world.close()
     }
     expect(differences().filter((one) => !isKnown(program, one))).toEqual([])
+  })
+})
+
+describe('doses that were void without an event', () => {
+  const VOIDS = PROGRAMS[3] as OldProgram
+  const { atMs, doses = {} } = VOIDS.databases[0] as OldProgram['databases'][number]
+  const doseOf = (store: Store, doseId: string): unknown => {
+    const { voided, outcome, product } = dose(store, doseId)
+    return { doseId, voided, outcome: outcome?.kind ?? null, signed: product !== null }
+  }
+  const questions = (store: Store): readonly string[] =>
+    [stays.ines, stays.leo].map(
+      ({ stayId }) =>
+        store.stayFacts(ALL, stayId, atMs)?.openItems.find(({ kind }) => kind === 'insulin-question')?.kind ?? 'none',
+    )
+
+  it('the database holds every reason, doses of each outcome among them, and what the day came to', () => {
+    const found = Object.values(doses)
+    const reasons = new Set(found.flatMap(({ voided }) => voided?.reason ?? []))
+    expect([...reasons].sort()).toEqual(Object.keys(VOID_WORDS).sort())
+    for (const outcome of ['given', 'withheld', 'refused'])
+      expect(
+        found.some((one) => one.voided !== null && one.signed && one.outcome === outcome),
+        outcome,
+      ).toBe(true)
+    VOIDS.write(0, file)
+    const store = openStore({ file, headFile })
+    const fates = Object.entries(doses).map(([name, { doseId }]) => [name, fateOf(dose(store, doseId))])
+    store.close()
+    expect(Object.fromEntries(fates)).toEqual(FATES)
+  })
+
+  it.each([
+    ['as it was left', false],
+    ['filled anew from its ledger', true],
+  ])('each keeps its reason, its instant and its outcome: %s', (_how, rebuilt) => {
+    VOIDS.write(0, file)
+    if (rebuilt) askForRebuild(file)
+    const store = openStore({ file, headFile })
+    const [found, open_] = [Object.values(doses).map(({ doseId }) => doseOf(store, doseId)), questions(store)]
+    store.close()
+    expect(found).toEqual(Object.values(doses))
+    expect(open_).toEqual(['insulin-question', 'none'])
+    const report = verifyStore({ file, headFile })
+    expect(report.flatMap((line) => line.differences)).toEqual([])
+    expect(report.find(({ what }) => what === 'doses worked out again')?.checked).toBe(found.length)
   })
 })
 

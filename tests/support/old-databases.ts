@@ -13,6 +13,15 @@ export type OldDatabase = {
   readonly atMs: number
   /** By stay: values, doses and lows that the patient's page showed then. */
   readonly shown: Readonly<Record<string, readonly string[]>>
+  /** Doses by name, as that program's tables held them; absent: not written down. */
+  readonly doses?: Readonly<Record<string, OldDose>>
+}
+
+export type OldDose = {
+  readonly doseId: string
+  readonly voided: { readonly reason: string; readonly atMs: number } | null
+  readonly outcome: string | null
+  readonly signed: boolean
 }
 
 export type OldProgram = {
