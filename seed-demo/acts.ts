@@ -4,6 +4,7 @@
  */
 import { stayAtNow } from '../server/dose/load.ts'
 import type { Scope, StayFacts, Store } from '../server/store/contract.ts'
+import { storeEvents } from '../server/store/store-events.ts'
 import { criticalConfirmed } from '../shared/critical/confirm.ts'
 import type { Dose, MealAnswer, ProposalInputs } from '../shared/dose/dose.ts'
 import { giveDose } from '../shared/dose/give.ts'
@@ -52,7 +53,7 @@ export function chart<T extends EventType>(
     happenedAtMs: of.nowMs,
     chartedAtMs: of.nowMs,
   }
-  store.append([{ ...head, type: of.type, body: of.body } as LedgerEvent])
+  storeEvents(store, [{ ...head, type: of.type, body: of.body } as LedgerEvent])
 }
 
 /** Measures and charts on the suggested finger, with a meter that had its controls today if there is one. Null: refused. */
@@ -90,7 +91,7 @@ export function measure(
     nowMs,
   )
   if (!decided.ok) return null
-  place.store.append(decided.value)
+  storeEvents(place.store, decided.value)
   const recorded = decided.value.find((event) => event.type === 'reading-recorded')
   const opened = decided.value.find((event) => event.type === 'low-event-opened')
   return recorded === undefined ? null : { reading: recorded.body.reading, lowOpened: opened?.body.lowId ?? null }

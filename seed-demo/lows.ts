@@ -15,6 +15,7 @@ import { lowProgress } from '../shared/low/recheck.ts'
 import type { Outcome } from '../shared/outcome.ts'
 import type { Reading } from '../shared/reading/reading.ts'
 import type { StayFacts } from '../server/store/contract.ts'
+import { storeEvents } from '../server/store/store-events.ts'
 import { factsOf, measure, type Place } from './acts.ts'
 import type { Living } from './living.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
@@ -55,7 +56,7 @@ function openLow({ place, stayId, nursesAt }: Living, nowMs: number): OpenLow | 
 /** Appends what a decision accepts. Every one of these is planned to be accepted, so a refusal is a fault of the demo. */
 function act(place: Place, decided: Outcome<LedgerEvent[], string>): void {
   if (!decided.ok) throw new Error(`a low of the demo was refused: ${decided.reason}`)
-  place.store.append(decided.value)
+  storeEvents(place.store, decided.value)
 }
 
 /** Looked at first, then treated as the answers and the policy say. */

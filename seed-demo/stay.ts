@@ -4,6 +4,7 @@ import { plannedChecks, trayTimeMs } from '../shared/check/plan.ts'
 import type { Signer } from '../shared/dose/second-check.ts'
 import { isBelow } from '../shared/glucose/value.ts'
 import { dischargeStay } from '../shared/stay/move.ts'
+import { storeEvents } from '../server/store/store-events.ts'
 import { isNilByMouth } from '../shared/stay/stay.ts'
 import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
 import { chart, factsOf, measure } from './acts.ts'
@@ -176,7 +177,7 @@ function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
     },
   )
   if (!decided.ok) throw new Error(`a discharge of the demo was refused: ${decided.reason}`)
-  place.store.append(decided.value)
+  storeEvents(place.store, decided.value)
 }
 
 function planTrays(living: Living, date: string, nowMs: number): void {

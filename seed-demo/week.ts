@@ -6,6 +6,7 @@ import { decideLoad } from '../server/load/decide.ts'
 import { known } from '../server/load/known.ts'
 import { parseLoadFile } from '../server/load/schema.ts'
 import type { Scope, Store } from '../server/store/contract.ts'
+import { storeEvents } from '../server/store/store-events.ts'
 import type { LedgerEvent } from '../shared/ledger/events.ts'
 import { addDays, localToUtc } from '../shared/time/zone.ts'
 import type { Place } from './acts.ts'
@@ -66,7 +67,7 @@ function load(seeding: Seeding, stage: Stage, nowMs: number): void {
     : { faults: parsed.faults, events: [], staff: [] }
   const [fault] = decided.faults
   if (fault !== undefined) throw new Error(`the demo's own load file is at fault: ${fault.path}: ${fault.sentence}`)
-  store.append(decided.events)
+  storeEvents(store, decided.events)
   for (const person of decided.staff) store.setPinHash(person.staffId, pinHashes.get(person.badge) ?? '')
   const wardIds = store.wardIds()
   seeding.place = { ...seeding.place, scope: { staffId: 'loader', role: 'charge-nurse', wardIds } }
@@ -121,7 +122,7 @@ function controls(seeding: Seeding, date: string): void {
       const meter = store.wardFacts(seeding.place.scope, wardId, nowMs)?.meters.find((one) => one.serial === serial)
       const by = store.staffByBadge(NURSES[ward]?.[index % 2] ?? '')
       if (meter === undefined || by === undefined) return
-      store.append([
+      storeEvents(store, [
         {
           type: 'meter-controlled',
           wardId,
@@ -158,6 +159,6 @@ function takeBeds(seeding: Seeding, nowMs: number): void {
       chartedAtMs: nowMs,
       body: { staffId: staff.staffId, beds },
     }
-    store.append([event])
+    storeEvents(store, [event])
   }
 }

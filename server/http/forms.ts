@@ -8,6 +8,7 @@ import { FORM_SENTENCES, KEPT_SENTENCE, SECRET_AGAIN, STORE_SENTENCES } from '..
 import { partsOf, sentenceOf, type Outcome, type Refused } from '../../shared/outcome.ts'
 import { localToTheSecond } from '../../shared/time/zone.ts'
 import type { KeyResponse } from '../store/contract.ts'
+import { storeEvents } from '../store/store-events.ts'
 import { echo, parseFields, readFields, type SubmittedFields } from './fields.ts'
 import { bodyHash, keptNonce } from './keys.ts'
 import {
@@ -219,7 +220,7 @@ function decideAndStore<F, R extends string, P>(
   const decision: Outcome<FormDecision, R> = spec.decide(fields, ctx, prepared)
   if (!decision.ok) return { kind: 'refused', refusal: decision }
   const { events, location, also, file } = decision.value
-  ctx.store.append(events)
+  storeEvents(ctx.store, events)
   also?.()
   const answer: KeyResponse = { status: file === undefined ? 303 : FILE_SENT, location }
   ctx.store.settleKey({
@@ -272,7 +273,7 @@ function keepRefusal<F, R extends string, P>(
   const nonce = keptNonce(used.nonce, used.hash)
   tryToStore(ctx, () => {
     if (ctx.store.lookUpKey({ nonce, staffId, bodyHash: used.hash }).kind !== 'fresh') return null
-    ctx.store.append(events)
+    storeEvents(ctx.store, events)
     ctx.store.settleKey({
       nonce,
       staffId,

@@ -3,6 +3,7 @@ import { randomInt } from 'node:crypto'
 import { PIN_DIGITS } from '../../shared/staff/pin.ts'
 import { hashPin, WARD_PIN_COST, type PinCost } from '../http/pins.ts'
 import type { Store } from '../store/contract.ts'
+import { storeEvents } from '../store/store-events.ts'
 import { decideLoad } from './decide.ts'
 import { known } from './known.ts'
 import { parseLoadFile, type LoadFault } from './schema.ts'
@@ -38,7 +39,7 @@ export async function loadInto(json: unknown, services: LoadServices): Promise<L
   const decision = store.transact(() => {
     const decided = decideLoad(file, known(store, services.nowMs), services)
     if (decided.faults.length > 0) return decided
-    store.append(decided.events)
+    storeEvents(store, decided.events)
     for (const person of decided.staff) store.setPinHash(person.staffId, pins.get(person.badge)?.hash ?? '')
     return decided
   })

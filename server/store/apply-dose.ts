@@ -1,8 +1,6 @@
 /** Applies what is about a dose: proposal, second check, product, giving, a prescriber's direction, and insulin from elsewhere. */
 import { MEAL_OF } from '../../shared/check/check.ts'
-import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
-import { bearsOn } from '../../shared/dose/state.ts'
-import type { InsulinName } from '../../shared/order/order.ts'
+import type { Dose } from '../../shared/dose/dose.ts'
 import { stayIdOf, type Derived, type EventOf, type Handlers } from './derived.ts'
 import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
@@ -14,17 +12,11 @@ type Types =
   | 'dose-verified'
   | 'dose-given'
   | 'dose-not-given'
+  | 'dose-voided'
   | 'direction-recorded'
   | 'outside-dose-recorded'
 
-/** Older insulin than this bears on no dose (the store's `earlierDoses`). */
-const DAY_MS = 86_400_000
-
 export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
-  /** Insulin charted as given: a dose still being worked out or waiting to be given did not know of it. */
-  const overtake = (stayId: string, insulin: InsulinName, atMs: number): void => {
-    doses.voidOpen(stayId, atMs, (dose) => (bearsOn(insulin, dose) ? 'facts-changed' : null))
-  }
   /** The tray of the dose's meal was charted before the dose was: nothing waits for it. */
   const trayCame = (dose: Dose): boolean => {
     const meal = dose.inputs.occasion === null ? null : MEAL_OF[dose.inputs.occasion]
@@ -35,11 +27,12 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     )
   }
   return {
-    // a new proposal for the same reading or slot takes the place of one not yet settled, so that two are never open at once
     'dose-proposed': (event) => {
-      const { dose } = event.body
-      doses.voidOpen(dose.stayId, event.chartedAtMs, (earlier) => replacedBy(dose, earlier))
-      doses.add(dose)
+      doses.add(event.body.dose)
+    },
+    'dose-voided': (event) => {
+      const { doseId, reason } = event.body
+      doses.put({ ...doses.needOpen(doseId), voided: { reason, atMs: event.happenedAtMs } })
     },
     'second-check-answered': (event) => {
       const dose = doses.needOpen(event.body.doseId)
@@ -69,12 +62,11 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
     },
     'dose-given': (event) => {
       const { doseId, site, food } = event.body
-      // what was given in its time is charted even after the dose was overtaken
+      // what was given in its time is charted even after the dose was voided
       const dose = doses.needUnsettled(doseId, (_dose, voided) => voided.atMs > event.happenedAtMs)
       if (dose.secondCheckRequired && dose.product === null)
         throw new Error(`dose ${doseId} was not verified by a second nurse`)
       doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
-      overtake(dose.stayId, dose.insulin, event.chartedAtMs)
       if (food === 'tray-coming' && !trayCame(dose))
         items.open({
           kind: 'insulin-no-tray',
@@ -84,7 +76,7 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
           detail: dose.insulin,
         })
     },
-    // a signed dose is accounted for even after it was overtaken: it may be in a syringe
+    // a signed dose is accounted for even after it was voided: it may be in a syringe
     'dose-not-given': ({ body, actorId, happenedAtMs }) => {
       const dose = doses.needUnsettled(body.doseId, ({ product }) => product !== null)
       doses.put({ ...dose, outcome: { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason } })
@@ -109,17 +101,6 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
         charted_at_ms: outsideDose.chartedAtMs,
         fact: outsideDose,
       })
-      if (outsideDose.givenAtMs > outsideDose.chartedAtMs - DAY_MS)
-        overtake(outsideDose.stayId, outsideDose.insulin, outsideDose.chartedAtMs)
     },
   }
-}
-
-/** Why an earlier open dose gives way to a new one; null when they have nothing to do with each other. */
-function replacedBy(dose: Dose, earlier: Dose): DoseVoidReason | null {
-  const sameReading = dose.readingId !== null && dose.readingId === earlier.readingId
-  const sameSlot = dose.slotKey !== null && dose.slotKey === earlier.slotKey
-  if (!sameReading && !sameSlot) return null
-  if (dose.kind === 'by-direction') return 'replaced-by-direction'
-  return dose.kind === earlier.kind && dose.working.orderId === earlier.working.orderId ? 'started-again' : null
 }

@@ -1,10 +1,9 @@
 /** Applies what is about a low event, and symptoms with no low number. */
 import { and, eq, sql } from 'drizzle-orm'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { opensInsulinQuestion } from '../../shared/low/insulin.ts'
 import { NOTHING_CHARTED, type Charted, type LowCharted } from '../../shared/low/low.ts'
-import type { InsulinOrder } from '../../shared/order/order.ts'
 import { stayIdOf, type Derived, type Handlers } from './derived.ts'
-import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
 import { order_version } from './tables.ts'
 
@@ -20,7 +19,7 @@ type Types =
   | 'low-event-closed'
   | 'symptoms-treated'
 
-export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
+export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
   const atMs = sql.placeholder('atMs')
   const inForce = derived.connection.orm
     .select({ order: order_version.insulin_order })
@@ -56,10 +55,8 @@ export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook)
         charted: NOTHING_CHARTED,
         previous_closed_at_ms: previousLowId === null ? null : derived.lowEvent.need(previousLowId).closed_at_ms,
       })
-      // whatever was being worked out, a scheduled dose included, was worked out without knowing of the low
-      doses.voidOpen(stayId, event.chartedAtMs, () => 'newer-reading')
       items.open({ kind: 'low', stayId, subjectId: lowId, sinceMs, detail: '' })
-      if (inForce.all({ stayId, atMs: sinceMs }).some(({ order }) => hasMealOrScheduled(order)))
+      if (opensInsulinQuestion(inForce.all({ stayId, atMs: sinceMs }).map(({ order }) => order)))
         items.open({ kind: 'insulin-question', stayId, subjectId: lowId, sinceMs, detail: '' })
     },
     'low-answered': (event) => {
@@ -118,8 +115,4 @@ export function lowHandlers(derived: Derived, items: OpenItems, doses: DoseBook)
 
 function chartedBy({ happenedAtMs, chartedAtMs, actorId }: LedgerEvent): Charted {
   return { atMs: happenedAtMs, chartedAtMs, byId: actorId }
-}
-
-function hasMealOrScheduled(order: InsulinOrder): boolean {
-  return order.meal !== null || order.scheduled.length > 0
 }

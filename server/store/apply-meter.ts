@@ -1,8 +1,5 @@
 /** Applies what is about meters and strips: where they are, their controls and their comparisons with the laboratory. */
-import { restsOn } from '../../shared/dose/state.ts'
-import { DAY_MS } from '../../shared/time/span.ts'
 import { wardIdOf, type Derived, type Handlers } from './derived.ts'
-import type { DoseBook } from './dose-book.ts'
 
 type Types =
   | 'meter-added'
@@ -14,23 +11,7 @@ type Types =
   | 'control-measured'
   | 'comparison-recorded'
 
-export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
-  const withOpenDose = derived.connection.raw.prepare<[string, number, number], { stay_id: string }>(
-    `SELECT DISTINCT d.stay_id FROM reading r JOIN dose d ON d.stay_id = r.stay_id
-     WHERE r.meter_id = ? AND r.taken_at_ms BETWEEN ? AND ? AND d.open = 1 ORDER BY d.stay_id`,
-  )
-  /** Nobody gives a dose that rests on a value of this meter: worked out, checked or signed, it is void. */
-  const stopDoses = (meterId: string, failedAtMs: number, chartedAtMs: number): void => {
-    for (const { stay_id: stayId } of withOpenDose.all(meterId, failedAtMs - DAY_MS, failedAtMs)) {
-      doses.voidOpen(stayId, chartedAtMs, (dose) => {
-        const readingId = restsOn(dose)
-        const reading = readingId === null ? null : derived.reading.need(readingId).fact
-        return reading !== null && reading.meterId === meterId && reading.takenAtMs <= failedAtMs
-          ? 'meter-failed'
-          : null
-      })
-    }
-  }
+export function meterHandlers(derived: Derived): Handlers<Types> {
   const lastNumber = derived.connection.raw.prepare<[string], { last: number | null }>(
     'SELECT max(number) AS last FROM control WHERE meter_id = ?',
   )
@@ -48,12 +29,11 @@ export function meterHandlers(derived: Derived, doses: DoseBook): Handlers<Types
         retired_at_ms: null,
       })
     },
-    'meter-controlled': ({ body, happenedAtMs, chartedAtMs }) => {
+    'meter-controlled': ({ body, happenedAtMs }) => {
       const meter = derived.meter.need(body.meterId)
       // a control charted late does not replace a newer one
       if (meter.control_at_ms !== null && meter.control_at_ms > happenedAtMs) return
       derived.meter.put({ ...meter, control_passed: body.passed, control_at_ms: happenedAtMs })
-      if (!body.passed) stopDoses(body.meterId, happenedAtMs, chartedAtMs)
     },
     'meter-moved': ({ body }) => {
       derived.meter.put({ ...derived.meter.need(body.meterId), ward_id: body.toWardId })

@@ -1,12 +1,11 @@
 /** Applies what is about an insulin order: its versions, their verification and their end. */
 import { eq, sql } from 'drizzle-orm'
 import { stayIdOf, type Derived, type Handlers } from './derived.ts'
-import type { DoseBook } from './dose-book.ts'
 import { order_version } from './tables.ts'
 
 type Types = 'order-written' | 'order-verified' | 'order-verification-answered' | 'order-stopped'
 
-export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
+export function orderHandlers(derived: Derived): Handlers<Types> {
   const versions = derived.connection.orm
     .select()
     .from(order_version)
@@ -23,9 +22,9 @@ export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types
     }
   }
   return {
-    // the one before ends when the new one starts; a dose being worked out from any order of the stay is worked out anew
+    // the one before ends when the new one starts
     'order-written': (event) => {
-      const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
+      const [stayId, { body, happenedAtMs, actorId }] = [stayIdOf(event), event]
       end(body.orderId, Math.max(happenedAtMs, body.order.startsAtMs))
       derived.orderVersion.insert({
         order_id: body.orderId,
@@ -39,15 +38,12 @@ export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types
         stops_at_ms: body.order.stopsAtMs,
         ended_at_ms: null,
       })
-      doses.voidOpen(stayId, chartedAtMs, () => 'order-changed')
     },
-    'order-verified': (event) => {
-      const [stayId, { body, happenedAtMs, chartedAtMs, actorId }] = [stayIdOf(event), event]
+    'order-verified': ({ body, happenedAtMs, actorId }) => {
       const version = derived.orderVersion.need(body.orderId, body.version)
       if (version.verified_by !== null)
         throw new Error(`order ${body.orderId} version ${String(body.version)} was verified before`)
       derived.orderVersion.put({ ...version, verified_by: actorId, verified_at_ms: happenedAtMs })
-      doses.voidOpen(stayId, chartedAtMs, (dose) => (dose.working.orderId === body.orderId ? 'order-changed' : null))
     },
     // a difference stops the version for good; an agreement is made by order-verified, and this row shows on what
     'order-verification-answered': ({ body, actorId, happenedAtMs }) => {
@@ -66,10 +62,8 @@ export function orderHandlers(derived: Derived, doses: DoseBook): Handlers<Types
       if (!agreed && (version.ended_at_ms === null || version.ended_at_ms > happenedAtMs))
         derived.orderVersion.put({ ...version, ended_at_ms: happenedAtMs })
     },
-    'order-stopped': (event) => {
-      const [stayId, { body, happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
+    'order-stopped': ({ body, happenedAtMs }) => {
       end(body.orderId, happenedAtMs)
-      doses.voidOpen(stayId, chartedAtMs, (dose) => (dose.working.orderId === body.orderId ? 'order-changed' : null))
     },
   }
 }

@@ -1,15 +1,9 @@
 /** Applies what is about a ward's policy: its versions, and changes that wait for a second administrator. */
 import { wardIdOf, type Derived, type EventOf, type Handlers } from './derived.ts'
-import type { DoseBook } from './dose-book.ts'
 
 type Types = 'policy-set' | 'policy-set-from' | 'policy-change-written' | 'policy-change-refused'
 
-export function policyHandlers(derived: Derived, doses: DoseBook): Handlers<Types> {
-  const withOpenDose = derived.connection.raw.prepare<[string], { stay_id: string }>(
-    `SELECT DISTINCT d.stay_id FROM stay s JOIN dose d ON d.stay_id = s.stay_id
-     WHERE s.ward_id = ? AND s.discharged_at_ms IS NULL AND d.open = 1 ORDER BY d.stay_id`,
-  )
-
+export function policyHandlers(derived: Derived): Handlers<Types> {
   const addVersion = (
     event: EventOf<'policy-set' | 'policy-set-from'>,
     fromMs: number,
@@ -26,10 +20,6 @@ export function policyHandlers(derived: Derived, doses: DoseBook): Handlers<Type
       change_id: why.changeId,
       note: why.note,
     })
-    // a dose being worked out was worked out by the policy before; one that counts later leaves it alone
-    if (fromMs > event.chartedAtMs) return
-    for (const { stay_id: stayId } of withOpenDose.all(wardId))
-      doses.voidOpen(stayId, event.chartedAtMs, () => 'policy-changed')
   }
 
   const close = (

@@ -1,7 +1,5 @@
 /** Applies what is about a reading: the reading itself, the check it accounts for, its patient-day, and what hung on one that no longer counts. */
 import { eq, sql } from 'drizzle-orm'
-import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
-import { hasHold, restsOn } from '../../shared/dose/state.ts'
 import { isAbove, isBelow } from '../../shared/glucose/value.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { isEffective, type Reading } from '../../shared/reading/reading.ts'
@@ -38,21 +36,13 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
     const limits = limitsFor(reading)
     return isBelow(reading.glucose, limits.criticalLow) || isAbove(reading.glucose, limits.criticalHigh)
   }
-  const isLow = (reading: Reading): boolean => isBelow(reading.glucose, limitsFor(reading).low)
 
-  /** A reading stops counting: its check is free, its open doses are void, and what was already done on it is flagged for a person. */
+  /** A reading stops counting: its check is free, and what was already done on it is flagged for a person. */
   const retire = (reading: Reading, now: Reading, why: NoLonger, atMs: number): void => {
     if (!isEffective(reading)) throw new Error(`reading ${reading.readingId} already does not count`)
     derived.reading.put(rowOf(now))
     freeCheck.run({ readingId: reading.readingId })
     items.closeOne('critical', reading.readingId)
-    doses.voidOpen(reading.stayId, atMs, (dose) => {
-      if (restsOn(dose) === reading.readingId) return why
-      // recovery may have been shown by this very value
-      if (dose.kind === 'scheduled' && dose.inputs.low !== 'none') return why
-      // whether another value was confirmed rested on this one
-      return dose.readingId !== null && isCritical(reading) ? 'facts-changed' : null
-    })
     const flag = (subjectId: string, what: 'dose' | 'low'): void => {
       items.open({ kind: 'flag', stayId: reading.stayId, subjectId, sinceMs: atMs, detail: `${what}-${why}` })
     }
@@ -94,13 +84,6 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
           sinceMs: reading.takenAtMs,
           detail: String(reading.glucose.value),
         })
-      doses.voidOpen(
-        reading.stayId,
-        event.chartedAtMs,
-        (dose) =>
-          overtakenBy(reading, dose, isLow(reading), derived) ??
-          (isCritical(reading) && dose.readingId !== null ? 'facts-changed' : null),
-      )
       keepDay(reading)
     },
     'reading-voided': (event) => {
@@ -144,20 +127,6 @@ export function readingHandlers(derived: Derived, items: OpenItems, doses: DoseB
       derived.openItem.remove(body.flagId)
     },
   }
-}
-
-/**
- * A dose worked out from an older reading of the stay is void; one charted late that was taken earlier voids nothing,
- * unless it is critical. A scheduled dose does not follow from a reading: a low voids it, when its event opens and when
- * an open event has another low value, and any newer reading does where its order holds it below a value or where it
- * was worked out while a low was still followed.
- */
-function overtakenBy(reading: Reading, dose: Dose, isLow: boolean, derived: Derived): DoseVoidReason | null {
-  if (hasHold(dose) || (dose.kind === 'scheduled' && (isLow || dose.inputs.low !== 'none')))
-    return reading.takenAtMs >= (dose.inputs.readingTakenAtMs ?? 0) ? 'newer-reading' : null
-  if (dose.readingId === null || dose.kind === 'scheduled') return null
-  const own = derived.reading.need(dose.readingId).fact
-  return reading.takenAtMs >= own.takenAtMs ? 'newer-reading' : null
 }
 
 function rowOf(reading: Reading): typeof readingTable.$inferSelect {

@@ -3,7 +3,6 @@ import { eq, sql } from 'drizzle-orm'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { stayIdOf, wardIdOf, type Derived, type Handlers } from './derived.ts'
-import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
 import { low_event, stay_bed } from './tables.ts'
 
@@ -20,7 +19,7 @@ type Types =
   | 'share-eaten-charted'
   | 'wristband-mismatched'
 
-export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
+export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
   const { orm } = derived.connection
   const beds = orm
     .select()
@@ -95,9 +94,9 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
         born_on: bornOn,
       })
     },
-    // checks, orders, open lows and open items follow the stay; a dose being worked out does not
+    // checks, orders, open lows and open items follow the stay
     'stay-moved': (event) => {
-      const [stayId, { body, happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
+      const [stayId, { body, happenedAtMs }] = [stayIdOf(event), event]
       const stay = derived.stay.need(stayId)
       const number = leaveBed(stayId, happenedAtMs)
       derived.stayBed.insert({
@@ -110,16 +109,14 @@ export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       })
       const onWardSince = stay.ward_id === body.toWardId ? stay.on_ward_since_ms : happenedAtMs
       derived.stay.put({ ...stay, ward_id: body.toWardId, bed: body.bed, on_ward_since_ms: onWardSince })
-      doses.voidOpen(stayId, chartedAtMs, () => 'stay-moved')
       items.moveStay(stayId, body.toWardId)
       for (const low of lows.all({ stayId }))
         if (low.closed_at_ms === null) derived.lowEvent.put({ ...low, ward_id: body.toWardId })
     },
     'stay-discharged': (event) => {
-      const [stayId, { happenedAtMs, chartedAtMs }] = [stayIdOf(event), event]
+      const [stayId, { happenedAtMs }] = [stayIdOf(event), event]
       leaveBed(stayId, happenedAtMs)
       derived.stay.put({ ...derived.stay.need(stayId), discharged_at_ms: happenedAtMs })
-      doses.voidOpen(stayId, chartedAtMs, () => 'stay-discharged')
       // what a person must still account for stays open: lows, untold criticals and flags
       items.close(stayId, 'insulin-no-tray')
       items.close(stayId, 'insulin-question')

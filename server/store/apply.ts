@@ -17,37 +17,59 @@ import { standardOrderHandlers } from './apply-standard-order.ts'
 import { stayHandlers } from './apply-stay.ts'
 import { wardHandlers } from './apply-ward.ts'
 import type { Connection } from './connection.ts'
-import { derivedOf, type Handlers } from './derived.ts'
-import { doseBookOf } from './dose-book.ts'
+import { derivedOf, type Derived, type Handlers } from './derived.ts'
+import { doseBookOf, type DoseBook } from './dose-book.ts'
+import { appliesWithImpliedVoids } from './implied-voids.ts'
+import { MARKER } from './marker.ts'
 import { nearMissesOf } from './near-misses.ts'
 import { openItemsOf } from './open-items.ts'
 import { CHANGES_ONLY_ITS_STAY, type WardChange } from './ward-changes.ts'
 
 /**
  * Prepares applying on a connection; the answer must be called inside a transaction, and says which wards the event
- * changed, and whether more than its own patient. A `live` event about a dose that no longer counts is broken code and throws; in a `rebuild` it was accepted
- * under the rules of its day, which may have voided less, and is applied (dose-book.ts).
+ * changed, and whether more than its own patient. An event about a dose that no longer counts is broken code and throws.
  */
-export function applierOf(
-  connection: Connection,
-  mode: 'live' | 'rebuild',
-): (event: LedgerEvent) => readonly WardChange[] {
+export function applierOf(connection: Connection): (event: LedgerEvent) => readonly WardChange[] {
+  return partsOf(connection).apply
+}
+
+/**
+ * Prepares applying a whole ledger, from its first row: the rows before its marker by the rules of their day
+ * (implied-voids.ts), those after it as they are applied when they are written.
+ */
+export function rebuilderOf(connection: Connection): (event: LedgerEvent) => void {
+  const { apply, derived, doses } = partsOf(connection)
+  const applyOld = appliesWithImpliedVoids(derived, doses, apply)
+  let isMarked = false
+  return (event) => {
+    isMarked ||= event.type === MARKER
+    if (isMarked) apply(event)
+    else applyOld(event)
+  }
+}
+
+function partsOf(connection: Connection): {
+  readonly apply: (event: LedgerEvent) => readonly WardChange[]
+  readonly derived: Derived
+  readonly doses: DoseBook
+} {
   const derived = derivedOf(connection)
   const items = openItemsOf(derived)
-  const doses = doseBookOf(derived, items, mode)
+  const doses = doseBookOf(derived, items)
   const handlers: Handlers<LedgerEvent['type']> = {
     ...wardHandlers(derived),
-    ...policyHandlers(derived, doses),
+    ...policyHandlers(derived),
     ...peopleHandlers(derived),
-    ...meterHandlers(derived, doses),
+    ...meterHandlers(derived),
     ...standardOrderHandlers(derived),
-    ...stayHandlers(derived, items, doses),
+    ...stayHandlers(derived, items),
     ...planHandlers(derived),
-    ...orderHandlers(derived, doses),
+    ...orderHandlers(derived),
     ...readingHandlers(derived, items, doses),
     ...doseHandlers(derived, items, doses),
-    ...lowHandlers(derived, items, doses),
+    ...lowHandlers(derived, items),
     ...auditHandlers(derived),
+    [MARKER]: () => undefined,
   }
   const keepNearMiss = nearMissesOf(derived)
   const wardOfStay = connection.raw.prepare<[string], { ward_id: string }>('SELECT ward_id FROM stay WHERE stay_id = ?')
@@ -86,7 +108,7 @@ export function applierOf(
     return [event.wardId, stayWard, ...moved].filter((wardId) => typeof wardId === 'string')
   }
 
-  return (event) => {
+  const apply = (event: LedgerEvent): readonly WardChange[] => {
     // the handler of an event's own type takes exactly that event; TypeScript cannot follow that through the table
     const handle = handlers[event.type] as (event: LedgerEvent) => void
     const before = wardsOfSubject(event)
@@ -99,4 +121,5 @@ export function applierOf(
       return version === undefined ? [] : [{ wardId, version, stayId }]
     })
   }
+  return { apply, derived, doses }
 }

@@ -5,6 +5,7 @@
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
 import type { Direction, Dose, EarlierDose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
+import type { VoidFacts } from '../../shared/dose/voids.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { CriticalCall } from '../../shared/critical/call.ts'
 import type { LowEvent, SymptomsTreated } from '../../shared/low/low.ts'
@@ -143,8 +144,13 @@ export type Store = SetUpReads &
   AccessWrites & {
     /** BEGIN IMMEDIATE, commit on return, roll back on throw. Synchronous: a promise or a reply as the result does not compile. */
     transact<T>(work: () => PlainData<T>): T
-    /** Appends the events to the ledger and applies them, inside the running transaction. Throws outside one. */
+    /**
+     * Appends the events to the ledger and applies them, inside the running transaction. Throws outside one, and when the
+     * events leave out a `dose-voided` or hold one too many (void-check.ts): decisions are stored by `storeEvents`.
+     */
     append(events: readonly LedgerEvent[]): void
+    /** What decides which doses the event voids: ids alone, of any ward, for `storeEvents` and never to be shown. */
+    openDosesForVoiding(event: LedgerEvent): VoidFacts
     /**
      * Tells the listener, after each transaction that appended events, which wards' data they changed. It runs before the
      * writer has its answer, so it only takes note and never throws. Answers how to stop listening.

@@ -1,6 +1,6 @@
 /** Doses as rows: the fact itself, the columns searched by, and the open item of its second check, always in step. */
-import { and, eq, sql } from 'drizzle-orm'
-import type { Dose, DoseVoidReason } from '../../shared/dose/dose.ts'
+import { eq, sql } from 'drizzle-orm'
+import type { Dose } from '../../shared/dose/dose.ts'
 import type { Derived } from './derived.ts'
 import type { OpenItems } from './open-items.ts'
 import { dose as doseTable } from './tables.ts'
@@ -9,7 +9,7 @@ export type DoseBook = {
   readonly add: (dose: Dose) => void
   /** Puts a changed dose in its place. */
   readonly put: (dose: Dose) => void
-  /** The dose for a step on its way: no outcome, not voided. Throws otherwise. */
+  /** The dose for its next step: no outcome, not voided. Throws otherwise. */
   readonly needOpen: (doseId: string) => Dose
   /** The dose for what came of it: no outcome yet, and not voided unless `mayBeVoid` allows it. Throws otherwise. */
   readonly needUnsettled: (
@@ -17,23 +17,11 @@ export type DoseBook = {
     mayBeVoid: (dose: Dose, voided: NonNullable<Dose['voided']>) => boolean,
   ) => Dose
   readonly ofReading: (readingId: string) => readonly Dose[]
-  /** Voids the stay's open doses for which `why` gives a reason. */
-  readonly voidOpen: (stayId: string, atMs: number, why: (dose: Dose) => DoseVoidReason | null) => void
 }
 
-/**
- * Doses of a connection. In a rebuild a step is applied though the rules of today had voided its dose: the ledger
- * accepted it when less voided a dose. Such a dose stays void as long as nothing came of it, so that one half done goes
- * no further; once it was given or accounted for, the record says what was done and not that it counted no more.
- */
-export function doseBookOf(derived: Derived, items: OpenItems, mode: 'live' | 'rebuild'): DoseBook {
+/** Doses of a connection. */
+export function doseBookOf(derived: Derived, items: OpenItems): DoseBook {
   const { orm } = derived.connection
-  const open = orm
-    .select({ fact: doseTable.fact })
-    .from(doseTable)
-    .where(and(eq(doseTable.stay_id, sql.placeholder('stayId')), sql`${doseTable.open} = 1`))
-    .orderBy(doseTable.proposed_at_ms, doseTable.dose_id)
-    .prepare()
   const ofReading = orm
     .select({ fact: doseTable.fact })
     .from(doseTable)
@@ -64,23 +52,16 @@ export function doseBookOf(derived: Derived, items: OpenItems, mode: 'live' | 'r
     put,
     needOpen: (doseId) => {
       const dose = derived.dose.need(doseId).fact
-      if (dose.outcome !== null || (dose.voided !== null && mode === 'live'))
-        throw new Error(`dose ${doseId} is settled`)
+      if (!isOpen(dose)) throw new Error(`dose ${doseId} is settled`)
       return dose
     },
     needUnsettled: (doseId, mayBeVoid) => {
       const dose = derived.dose.need(doseId).fact
       const isVoid = dose.voided !== null && !mayBeVoid(dose, dose.voided)
-      if (dose.outcome !== null || (isVoid && mode === 'live')) throw new Error(`dose ${doseId} is settled`)
-      return isVoid ? { ...dose, voided: null } : dose
+      if (dose.outcome !== null || isVoid) throw new Error(`dose ${doseId} is settled`)
+      return dose
     },
     ofReading: (readingId) => ofReading.all({ readingId }).map((row) => row.fact),
-    voidOpen: (stayId, atMs, why) => {
-      for (const { fact } of open.all({ stayId })) {
-        const reason = why(fact)
-        if (reason !== null) put({ ...fact, voided: { reason, atMs } })
-      }
-    },
   }
 }
 

@@ -10,6 +10,7 @@ import { keepHead, type HeadKeeper } from './head.ts'
 import { ledgerOf, type Ledger } from './ledger.ts'
 import { loginsOf } from './logins.ts'
 import { makeNew } from './make-new.ts'
+import { isMarkedOf, markerBefore } from './marker.ts'
 import { notesOf } from './notes.ts'
 import { accessReadsOf } from './read-access.ts'
 import { auditReadsOf } from './read-audit.ts'
@@ -24,9 +25,11 @@ import { rateFactsOf } from './read-rate-facts.ts'
 import { bedReadsOf } from './read-beds.ts'
 import { serviceReadsOf } from './read-service.ts'
 import { stayReadsOf } from './read-stay.ts'
+import { voidReadsOf } from './read-voids.ts'
 import { wardReadsOf } from './read-ward.ts'
 import { upgrade } from './upgrade.ts'
 import type { WardChange } from './ward-changes.ts'
+import { voidCheckOf } from './void-check.ts'
 
 export type StoreOptions = {
   /** A file, made when it is not there, or ':memory:' for a test. */
@@ -69,6 +72,7 @@ function openSound(connection: Connection, file: string, headFile: string | null
     assertSettings(connection.raw, file)
     const ledger = ledgerOf(connection)
     const head = headFile === null ? null : keepHead(ledger, headFile)
+    const voidReads = voidReadsOf(connection)
     const store = {
       ...wardReadsOf(connection),
       ...stayReadsOf(connection),
@@ -87,7 +91,8 @@ function openSound(connection: Connection, file: string, headFile: string | null
       ...accessLogOf(connection),
       ...accessReadsOf(connection),
       ...serviceReadsOf(connection, ledger, head, upgraded),
-      ...writesOf(connection, ledger, head),
+      ...voidReads,
+      ...writesOf(connection, ledger, head, voidReads),
     }
     // a disk without room is told now, not at the first reading of the round
     writeOnce(connection)
@@ -106,9 +111,15 @@ function writeOnce({ raw }: Connection): void {
 
 type Writes = Pick<Store, 'transact' | 'append' | 'onWrite' | 'lastEventAtMs' | 'probe' | 'close'>
 
-function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | null): Writes {
+function writesOf(
+  connection: Connection,
+  ledger: Ledger,
+  head: HeadKeeper | null,
+  voidReads: Pick<Store, 'openDosesForVoiding'>,
+): Writes {
   const { raw } = connection
-  const apply = applierOf(connection, 'live')
+  const apply = applierOf(connection)
+  const isMarked = isMarkedOf(connection)
   const listeners = new Set<(wardIds: readonly string[]) => void>()
   /** What the running transaction has changed so far. */
   let changed: WardChange[] = []
@@ -153,7 +164,13 @@ function writesOf(connection: Connection, ledger: Ledger, head: HeadKeeper | nul
     },
     append: (events) => {
       if (!raw.inTransaction) throw new Error('events are appended inside a transaction')
-      for (const event of events) changed.push(...apply(ledger.append(event)))
+      const check = voidCheckOf(voidReads)
+      for (const event of events) {
+        if (!isMarked() && ledger.head().count > 0) ledger.append(markerBefore(event))
+        check.before(event)
+        changed.push(...apply(ledger.append(event)))
+      }
+      check.end()
     },
     onWrite: (listener) => {
       listeners.add(listener)

@@ -1,6 +1,6 @@
 /** Fills the derived tables anew from the ledger when a migration asked for it: it added a table or a column that older events fill. */
 import { getTableConfig } from 'drizzle-orm/sqlite-core'
-import { applierOf } from './apply.ts'
+import { rebuilderOf } from './apply.ts'
 import type { Connection } from './connection.ts'
 import { eventOf, type Ledger } from './ledger.ts'
 import { REBUILD_NOTE, isRebuildAsked } from './migrate.ts'
@@ -23,7 +23,7 @@ export function rebuildIfAsked(connection: Connection, ledger: Ledger): void {
       // people are gone for a moment, and their PINs stay: the references must hold at the end only
       raw.pragma('defer_foreign_keys = ON')
       for (const table of DERIVED) raw.exec(`DELETE FROM "${getTableConfig(table).name}"`)
-      const apply = applierOf(connection, 'rebuild')
+      const apply = rebuilderOf(connection)
       for (let rows = ledger.after(0, PAGE), last = 0; rows.length > 0; rows = ledger.after(last, PAGE)) {
         for (const row of rows) {
           apply(eventOf(row))

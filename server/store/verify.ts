@@ -7,7 +7,7 @@ import { getTableConfig, type SQLiteTable } from 'drizzle-orm/sqlite-core'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { recomputeDose } from '../../shared/order/recompute.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import { applierOf } from './apply.ts'
+import { rebuilderOf } from './apply.ts'
 import { connect, type Connection } from './connection.ts'
 import { headFault, readHead } from './head.ts'
 import { eventOf, ledgerOf, verifyChain, type Ledger } from './ledger.ts'
@@ -85,7 +85,7 @@ function compareWithRebuild(connection: Connection, ledger: Ledger): readonly Ve
 
 /** Null, or where and why the rebuild could not go on. */
 function rebuild(ledger: Ledger, into: Connection): string | null {
-  const apply = applierOf(into, 'rebuild')
+  const apply = rebuilderOf(into)
   let seq = 0
   try {
     for (const row of ledger.rows()) {

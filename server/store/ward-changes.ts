@@ -101,6 +101,8 @@ export const CHANGES_ONLY_ITS_STAY: Readonly<Record<EventType, boolean>> = {
   'dose-verified': true,
   'dose-given': true,
   'dose-not-given': true,
+  'dose-voided': true,
+  'voids-are-events': false,
   'direction-recorded': true,
   'outside-dose-recorded': true,
   'low-event-opened': true,

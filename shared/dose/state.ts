@@ -86,7 +86,7 @@ export function restsOn(dose: Dose): string | null {
  * True when insulin charted as given changes what an open dose rests on: the same insulin, or two that act within hours
  * of a meal (rapid or regular), which stack.
  */
-export function bearsOn(insulin: InsulinName, dose: Dose): boolean {
+export function bearsOn(insulin: InsulinName, dose: Pick<Dose, 'insulin'>): boolean {
   return insulin === dose.insulin || (isShort(insulin) && isShort(dose.insulin))
 }
 

@@ -4,7 +4,16 @@
  * An event of a shape that has to change gets a new type; these are never reinterpreted.
  */
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../check/check.ts'
-import type { Direction, Dose, FoodAnswer, GuardName, InjectionSite, OutsideDose, SecondAnswer } from '../dose/dose.ts'
+import type {
+  Direction,
+  Dose,
+  DoseVoidReason,
+  FoodAnswer,
+  GuardName,
+  InjectionSite,
+  OutsideDose,
+  SecondAnswer,
+} from '../dose/dose.ts'
 import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
 import type { Amount, BedsideAnswers, InsulinDecision, LevelThree, LowArm, LowCause } from '../low/low.ts'
 import type { InsulinName, InsulinOrder } from '../order/order.ts'
@@ -139,6 +148,13 @@ export type EventBodies = {
   }
   'dose-given': { doseId: string; site: InjectionSite; food: FoodAnswer }
   'dose-not-given': { doseId: string; kind: 'withheld' | 'refused'; reason: string }
+  /** An open dose that no longer counts, from this instant on; it follows the event that voided it. */
+  'dose-voided': { doseId: string; reason: DoseVoidReason }
+  /**
+   * Once in each ledger. In the rows before it a dose is void by the event that changed what it rests on; after it a
+   * dose is void by `dose-voided` alone (server/store/implied-voids.ts).
+   */
+  'voids-are-events': Record<string, never>
   'direction-recorded': { direction: Direction }
   'outside-dose-recorded': { outsideDose: OutsideDose }
   'low-event-opened': { lowId: string; readingId: string; previousLowId: string | null }
@@ -172,7 +188,7 @@ export type EventType = keyof EventBodies
 export type EventHead = {
   readonly wardId: string | null
   readonly stayId: string | null
-  /** The person signed in, or 'loader' for the load command and 'set-up' for the first administrator. */
+  /** The person signed in, or 'loader' for the load command, 'set-up' for the first administrator, 'program' for the program itself. */
   readonly actorId: string
   readonly happenedAtMs: number
   readonly chartedAtMs: number

@@ -14,6 +14,11 @@ export function isAskedAbout(order: InsulinOrder): boolean {
   return order.meal !== null || order.scheduled.length > 0 || INSULIN_CLASS[order.insulin] === 'long-acting'
 }
 
+/** True when a low opens the question about insulin: an order in force has a meal part or scheduled insulin. */
+export function opensInsulinQuestion(inForce: readonly Pick<InsulinOrder, 'meal' | 'scheduled'>[]): boolean {
+  return inForce.some(({ meal, scheduled }) => meal !== null || scheduled.length > 0)
+}
+
 /** The insulins in force that the prescriber is asked about, each once. */
 export function insulinsAskedAbout(orders: readonly OrderVersion[], nowMs: number): readonly InsulinName[] {
   return [

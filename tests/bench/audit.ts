@@ -13,6 +13,7 @@ import { newId } from '../../server/http/ids.ts'
 import { packageRoot } from '../../server/paths.ts'
 import type { Scope, Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { addDays } from '../../shared/time/zone.ts'
 import { Client } from '../support/client.ts'
 import { CHEAP_PIN } from '../support/people.ts'
@@ -183,7 +184,7 @@ class Service {
     for (let at = 0; at < ROUNDS_A_TURN; at++) {
       const { nowMs } = this.#clock
       this.store.transact(() => {
-        this.store.append([
+        storeEvents(this.store, [
           {
             type: 'beds-taken',
             wardId: wardIdOf(0),

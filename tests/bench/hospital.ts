@@ -16,6 +16,7 @@ import { DAY_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import { addDays, localToUtc } from '../../shared/time/zone.ts'
 import { openStore } from '../../server/store/open.ts'
 import { hashPin } from '../../server/http/pins.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { anOrder, someFacts, someInputs, someWorking } from '../support/makers.ts'
 
 export const WARDS = 25
@@ -118,7 +119,7 @@ async function setUp(file: string, atMs: number): Promise<void> {
   const event = <T extends EventType>(type: T, wardId: string | null, body: EventBodies[T]): LedgerEvent =>
     ({ type, wardId, stayId: null, actorId: 'loader', happenedAtMs: atMs, chartedAtMs: atMs, body }) as LedgerEvent
   store.transact(() => {
-    store.append([
+    storeEvents(store, [
       ...wardIds.flatMap((wardId, ward) => [
         event('ward-opened', wardId, {
           name: `Ward ${String(ward + 1)}`,

@@ -1,6 +1,7 @@
 /** The planned checks of the day before, for every patient on every ward: a Round that nobody walked before owes them all. */
 import { newId } from '../../server/http/ids.ts'
 import type { Store } from '../../server/store/contract.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { FingerSite, Reading } from '../../shared/reading/reading.ts'
 import { addDays, localToUtc, wardDate } from '../../shared/time/zone.ts'
@@ -66,7 +67,10 @@ export function chartYesterday(store: Store, atMs: number): void {
     )
   })
   store.transact(() => {
-    store.append([...events].sort((a, b) => a.happenedAtMs - b.happenedAtMs))
+    storeEvents(
+      store,
+      [...events].sort((a, b) => a.happenedAtMs - b.happenedAtMs),
+    )
     return null
   })
 }

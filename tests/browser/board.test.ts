@@ -7,6 +7,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import { packageRoot } from '../../server/paths.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { alderFacts } from '../support/facts.ts'
@@ -182,7 +183,7 @@ describe('forty beds', () => {
       ({ type, wardId: ALDER, stayId, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs, body }) as LedgerEvent
     const names = ['Ashby', 'Brandt', 'Calder', 'Dunne', 'Ekström', 'Featherstonehaugh', 'Galt', 'Hollis']
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         event('ward-beds-set', null, { beds }),
         event('policy-set', null, { version: 2, policy: defaultPolicy('mg/dL', ALDER_ZONE) }),
         ...beds.slice(6).flatMap((bed) => {

@@ -5,6 +5,7 @@ import { people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { SIZES, type Device } from './browser.ts'
 import { openWorld, type OpenWorld } from './start.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 describe('print', () => {
   let open: OpenWorld
@@ -77,7 +78,7 @@ describe('print', () => {
   it('no bed of the handover sheet is cut by the end of a page, a busy one neither', async () => {
     const { store, clock } = open.world
     store.transact(() => {
-      store.append(threeDays(clock.now()))
+      storeEvents(store, threeDays(clock.now()))
       return null
     })
     await device.page.goto('/print/handover')

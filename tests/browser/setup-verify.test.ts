@@ -12,6 +12,7 @@ import { CopyStandardPage, OrderListPage, OrderPage, VerifyPage } from './pages/
 import { ResultPage } from './pages/reading.ts'
 import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 /** What the paper prints for a correction: the first row that holds the glucose. */
 const PAPER: readonly (readonly [number, string])[] = [
@@ -36,7 +37,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     const nowMs = clock.now()
     const head = { wardId: ALDER, stayId: null, happenedAtMs: nowMs, chartedAtMs: nowMs }
     store.transact(() => {
-      store.append([
+      storeEvents(store, [
         {
           ...head,
           actorId: people.anna.staffId,

@@ -8,6 +8,7 @@ import { malformedPosts } from '../support/malformed.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 afterEach(() => world.close())
@@ -151,7 +152,7 @@ describe('a day with one low', () => {
     expect(await asked('09:30', '09:50')).toBe(0)
     const at = Date.parse(`${DATE}T15:40:00Z`)
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'low-event-closed',
           wardId: ALDER,
@@ -328,7 +329,7 @@ describe('a day with one low', () => {
     const at = world.clock.now()
     const head = { stayId: stays.ruth.stayId, actorId: 'loader', happenedAtMs: at, chartedAtMs: at }
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           ...head,
           wardId: ALDER,
@@ -350,7 +351,7 @@ describe('a day with one low', () => {
   it('a low still open goes with the patient, and is judged by the limits and the unit of the ward where it was opened', async () => {
     const at = world.clock.now()
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           stayId: stays.ruth.stayId,
           actorId: 'loader',

@@ -14,6 +14,7 @@ import { malformedPosts } from '../support/malformed.ts'
 import { ALDER, BIRCH, people, type Person } from '../support/people.ts'
 import { ALDER_ZONE, meters, stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 const streams: BoardStream[] = []
@@ -28,7 +29,7 @@ const DAY = '2026-03-10'
 function append(type: EventType, who: TestStay | null, body: unknown, by: Person = people.nora): void {
   const atMs = world.clock.now()
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       {
         type,
         wardId: who?.wardId ?? ALDER,

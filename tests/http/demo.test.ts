@@ -10,6 +10,7 @@ import { EAST, PEOPLE, WEST, ZONE } from '../../seed-demo/people.ts'
 import type { Scope, WardFacts } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { plannedChecks } from '../../shared/check/plan.ts'
 import { checkState } from '../../shared/check/state.ts'
 import type { CheckState } from '../../shared/check/check.ts'
@@ -333,7 +334,7 @@ describe("the demo's clock", () => {
     const { store } = demo.running.services
     const eventMs = at('09:00')
     store.transact(() => {
-      store.append([
+      storeEvents(store, [
         {
           type: 'tray-delayed',
           wardId: store.wardIds()[0] ?? '',

@@ -2,6 +2,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Store } from '../../server/store/contract.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { LAST_VALUE, threeDays, VERA, WAITING_UNITS } from '../support/course.ts'
 import type { Got } from '../support/client.ts'
 import { attr, byClass, byId, byTag, checkHtml, textOf } from '../support/html.ts'
@@ -42,7 +43,7 @@ afterEach(() => world.close())
 
 function append(...events: readonly LedgerEvent[]): void {
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
 }

@@ -6,6 +6,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import {
   ALL,
   answer,
@@ -76,7 +77,7 @@ function event(type: LedgerEvent['type'], wardId: string | null, body: object): 
 }
 function append(...events: readonly LedgerEvent[]): void {
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
 }

@@ -4,6 +4,7 @@ import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 beforeEach(async () => {
@@ -45,7 +46,7 @@ describe('a low of 3.5 mmol/L, moved to a ward of mg/dL', () => {
       },
     })
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         reading('movedlow00000001', BIRCH, 35),
         {
           ...head,
@@ -61,7 +62,7 @@ describe('a low of 3.5 mmol/L, moved to a ward of mg/dL', () => {
     world.store.transact(() => {
       const event = reading('movedlow00000002', ALDER, 60)
       if (event.type === 'reading-recorded')
-        world.store.append([
+        storeEvents(world.store, [
           {
             ...event,
             happenedAtMs: later,

@@ -244,6 +244,7 @@ it('given before it was voided and charted after: it stays void and given, live 
         { orderId: idOf('two'), version: 1, order: anOrder({ startsAtMs: NOW + 4 * MINUTE }) },
         at(4),
       ),
+      anEvent('dose-voided', { doseId: BASAL, reason: 'order-changed' }, at(4)),
       anEvent(
         'dose-given',
         { doseId: BASAL, site: { area: 'thigh', side: 'left' }, food: 'not-with-a-meal' },

@@ -7,6 +7,7 @@ import { malformedPosts } from '../support/malformed.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
 import { stays, type TestStay } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 beforeEach(async () => {
@@ -248,7 +249,7 @@ describe('a new version', () => {
     const nora = await world.signIn(people.nora)
     const fields = await filled(nora, revisePath(stays.ruth), { prescriber: 'Dr. Vera Kim', received: 'written' })
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'order-stopped',
           wardId: ALDER,
@@ -429,7 +430,7 @@ describe('an order with a rule for not eating, from the page to the bedside', ()
       actorId: people.omar.staffId,
     }
     world.store.transact(() => {
-      world.store.append([{ ...head, type: 'order-verified', body: { orderId, version: 1 } }])
+      storeEvents(world.store, [{ ...head, type: 'order-verified', body: { orderId, version: 1 } }])
       return null
     })
     return { nora, readingId: await takeReading(nora, stays.tomas, '210') }

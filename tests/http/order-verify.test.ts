@@ -9,6 +9,7 @@ import { malformedPosts } from '../support/malformed.ts'
 import { people, type Person } from '../support/people.ts'
 import { ALDER_SCALE, BIRCH_SCALE, scaleOrder, stays, type TestStay } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 afterEach(() => world.close())
@@ -26,7 +27,7 @@ async function start(person: Person = people.omar): Promise<Client> {
 function write(stay: TestStay, order: InsulinOrder, orderId: string, by: Person = people.nora): string {
   const nowMs = world.clock.now()
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       {
         type: 'order-written',
         wardId: stay.wardId,
@@ -411,7 +412,7 @@ describe('stopping', () => {
     const nowMs = world.clock.now()
     const body: EventBodies['order-stopped'] = { orderId: stays.ruth.orderId, reason: 'discontinued' }
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'order-stopped',
           wardId: stays.ruth.wardId,

@@ -1,6 +1,7 @@
 /** The rates page over HTTP: figures, denominators, whose wards, which days, and by whom. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Scope } from '../../server/store/contract.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { afterThreeDays, AUDITED } from '../support/three-days.ts'
 import type { Client } from '../support/client.ts'
 import { attr, byClass, byId, byTag, checkHtml, errorOf, textOf } from '../support/html.ts'
@@ -231,7 +232,7 @@ describe('the reads behind it', () => {
     ).toEqual([[stays.ruth.stayId, 'supper']])
     expect(world.store.traysOfWards(other, { wardIds: [ALDER, BIRCH], ...dates })).toEqual([])
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'tray-delayed',
           wardId: ALDER,

@@ -22,6 +22,7 @@ import { people } from '../support/people.ts'
 import { scaleOrder, stays, ALDER_SCALE, type TestStay } from '../support/wards.ts'
 import { alderTime, makeWorld, type World } from '../support/world.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import type { Client } from '../support/client.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { InsulinOrder } from '../../shared/order/order.ts'
@@ -77,7 +78,7 @@ function reorder(stay: TestStay, parts: Partial<InsulinOrder>): void {
     { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId: stay.orderId, version: 2 } },
   ]
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
 }
@@ -393,7 +394,7 @@ describe('facts of the stay', () => {
     const facts = world.store.stayFacts(ALL, stays.ines.stayId, nowMs)?.stay.facts
     if (facts === undefined) throw new Error('no facts')
     world.store.transact(() => {
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'facts-set',
           wardId: stays.ines.wardId,

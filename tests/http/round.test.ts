@@ -10,6 +10,7 @@ import { aDose, someInputs } from '../support/makers.ts'
 import { people, type Person } from '../support/people.ts'
 import { ALDER_ZONE, meters, stays } from '../support/wards.ts'
 import { alderTime, makeWorld, type World } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 afterEach(() => world.close())
@@ -26,7 +27,7 @@ function append(
   atMs = world.clock.now(),
 ): void {
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       {
         type,
         wardId: who.wardId,
@@ -643,7 +644,7 @@ describe('the ward’s own times', () => {
     expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late due 07:30, late since 08:00 (5 min)')
     world.store.transact(() => {
       const atMs = world.clock.now()
-      world.store.append([
+      storeEvents(world.store, [
         {
           type: 'tray-delayed',
           wardId: stays.ruth.wardId,

@@ -19,6 +19,7 @@ import { makeWorld, type World } from '../support/world.ts'
 import type { Client, Got } from '../support/client.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { InsulinOrder } from '../../shared/order/order.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 let nora: Client
@@ -39,7 +40,7 @@ function reorder(parts: Partial<InsulinOrder>): void {
     { ...head, actorId: people.cora.staffId, type: 'order-verified', body: { orderId, version: 2 } },
   ]
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
 }

@@ -20,6 +20,7 @@ import { malformedPosts } from '../support/malformed.ts'
 import { ALDER, BIRCH, people, type Person } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 afterEach(() => world.close())
@@ -64,7 +65,7 @@ const setPolicy = (policy: WardPolicy, fromMs: number): void => {
     body: { version: (versions()[0]?.version ?? 0) + 1, policy, fromMs, changeId: null, note: 'test' },
   }
   world.store.transact(() => {
-    world.store.append([event])
+    storeEvents(world.store, [event])
     return null
   })
 }

@@ -4,6 +4,7 @@ import { sumsOf } from '../../shared/audit/rates.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Scope } from '../../server/store/contract.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
@@ -61,7 +62,7 @@ const reading = (
 }
 const append = (...events: readonly LedgerEvent[]): void => {
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
 }

@@ -16,6 +16,7 @@ import { ledgerOf } from '../../server/store/ledger.ts'
 import { openStore } from '../../server/store/open.ts'
 import { DERIVED } from '../../server/store/tables.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import {
   aDose,
   anAdmission,
@@ -73,7 +74,7 @@ afterEach(() => {
 
 function chart(...events: readonly LedgerEvent[]): void {
   store.transact(() => {
-    store.append(events)
+    storeEvents(store, events)
     return null
   })
 }

@@ -18,6 +18,7 @@ import { hashOf, NO_HASH, type LedgerRow, eventOf } from '../../server/store/led
 import { openStore } from '../../server/store/open.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import {
   aDose,
   anAdmission,
@@ -60,7 +61,7 @@ afterEach(() => {
 
 function chart(store: Store, ...events: readonly LedgerEvent[]): void {
   store.transact(() => {
-    store.append(events)
+    storeEvents(store, events)
     return null
   })
 }
@@ -145,7 +146,7 @@ describe('an untouched database', () => {
     expect(report.flatMap(({ differences }) => differences)).toEqual([])
     const counts = Object.fromEntries(report.map(({ what, checked }) => [what, checked]))
     expect(counts).toMatchObject({
-      'ledger rows in the chain': 13,
+      'ledger rows in the chain': 14,
       'head kept outside': 1,
       reading: 1,
       dose: 1,
@@ -180,7 +181,7 @@ describe('the chain', () => {
       'an edited body',
       (db) =>
         db.exec(`UPDATE ledger SET body = replace(body, '"value":182', '"value":128') WHERE type = 'reading-recorded'`),
-      /row 12 is not what its hash was made from/,
+      /row 13 is not what its hash was made from/,
     ],
     [
       'an edited person',
@@ -235,12 +236,12 @@ describe('the chain', () => {
     closedWard()
     tamper((db) =>
       db.exec(
-        'DELETE FROM ledger WHERE seq > 11; DELETE FROM dose; DELETE FROM check_outcome; DELETE FROM patient_day; DELETE FROM ward_day; DELETE FROM open_item; DELETE FROM reading; UPDATE ward SET data_version = data_version - 2',
+        'DELETE FROM ledger WHERE seq > 12; DELETE FROM dose; DELETE FROM check_outcome; DELETE FROM patient_day; DELETE FROM ward_day; DELETE FROM open_item; DELETE FROM reading; UPDATE ward SET data_version = data_version - 2',
       ),
     )
     expect(found({ file, headFile: null })).toEqual([])
     expect(found()).toEqual([
-      'the ledger ends at row 11, but the head kept outside the database knows 13 rows: its tail is missing',
+      'the ledger ends at row 12, but the head kept outside the database knows 14 rows: its tail is missing',
     ])
   })
 
@@ -255,20 +256,20 @@ describe('the chain', () => {
         previous = hash
       }
     })
-    expect(found().join('\n')).toMatch(/row 13 is not the one that the head kept outside the database knows/)
+    expect(found().join('\n')).toMatch(/row 14 is not the one that the head kept outside the database knows/)
   })
 
   it('a store whose ledger holds less than its head outside does not open, and leaves the head as it was', () => {
     closedWard()
     const head = readFileSync(headFile, 'utf8')
-    tamper((db) => db.exec('DELETE FROM ledger WHERE seq > 11'))
+    tamper((db) => db.exec('DELETE FROM ledger WHERE seq > 12'))
     expect(() => openStore({ file, headFile })).toThrow(StoreError)
     expect(readFileSync(headFile, 'utf8')).toBe(head)
   })
 
   it('a head that is missing or cannot be read is told', () => {
     closedWard()
-    expect(JSON.parse(readFileSync(headFile, 'utf8'))).toMatchObject({ count: 13 })
+    expect(JSON.parse(readFileSync(headFile, 'utf8'))).toMatchObject({ count: 14 })
     writeFileSync(headFile, '{"count": "x"}')
     expect(() => found()).toThrow(StoreError)
     rmSync(headFile)
@@ -300,7 +301,7 @@ describe('the chain', () => {
     chart(store, ...day())
     const deadline = Date.now() + 20_000
     while (!existsSync(headFile) && Date.now() < deadline) await new Promise((resolve) => setTimeout(resolve, 50))
-    expect(JSON.parse(readFileSync(headFile, 'utf8'))).toMatchObject({ count: 12 })
+    expect(JSON.parse(readFileSync(headFile, 'utf8'))).toMatchObject({ count: 13 })
     store.close()
   })
 })
@@ -732,7 +733,7 @@ describe('npm run verify', () => {
     closedWard()
     const configured = await run([], { DATABASE_FILE: file, HEAD_FILE: headFile })
     expect(configured).toMatchObject({ code: 0, err: '' })
-    expect(configured.out).toMatch(/ledger rows in the chain +13 +0\n/)
+    expect(configured.out).toMatch(/ledger rows in the chain +14 +0\n/)
     expect(configured.out).toContain('Verified: no difference.')
     const copy = join(folder, 'copy.sqlite')
     copyFileSync(file, copy)

@@ -13,6 +13,7 @@ import { migrate } from '../../server/store/migrate.ts'
 import { openStore } from '../../server/store/open.ts'
 import { OUTSIDE } from '../../server/store/tables-outside.ts'
 import { DERIVED } from '../../server/store/tables.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import {
   aDose,
   anAdmission,
@@ -56,7 +57,7 @@ afterEach(() => {
 
 function chart(...events: readonly LedgerEvent[]): void {
   store.transact(() => {
-    store.append(events)
+    storeEvents(store, events)
     return null
   })
 }

@@ -18,6 +18,7 @@ import { scaleOrder, stays, ALDER_SCALE } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
 import type { Client } from '../support/client.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 let nora: Client
@@ -93,7 +94,7 @@ it('an order that gives the meal part after eating: correction first, meal part 
     },
   ]
   world.store.transact(() => {
-    world.store.append(events)
+    storeEvents(world.store, events)
     return null
   })
   const readingId = await takeReading(nora, stays.ruth, '243')

@@ -6,6 +6,7 @@ import { startService, type Running } from '../../server/start.ts'
 import type { Scope, Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import type { LoadFileInput } from '../../server/load/schema.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { formatGlucose, type Glucose } from '../../shared/glucose/value.ts'
 import type { RateSums } from '../../shared/audit/rates.ts'
 import type { Occasion } from '../../shared/check/check.ts'
@@ -450,7 +451,7 @@ class Driver {
     if (low !== 'over') return
     const nowMs = this.#clock.nowMs
     this.#store.transact(() => {
-      this.#store.append([
+      storeEvents(this.#store, [
         {
           type: 'low-event-closed',
           wardId: open.wardId,

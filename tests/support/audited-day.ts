@@ -16,6 +16,7 @@ import { formTo } from './html.ts'
 import { people } from './people.ts'
 import { stays, type TestStay } from './wards.ts'
 import type { World } from './world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 /** Both clocks of a test move together: the idle lock must not stand between two steps. */
 export const AWAKE = { idleLockMin: 100_000 } as const
@@ -89,7 +90,7 @@ export async function auditedDay(world: World): Promise<AuditedDay> {
   const head = { wardId: who.wardId, stayId: who.stayId, actorId: people.nora.staffId }
   const [served, eaten] = [clock.now() + 45 * 60_000, clock.now() + 75 * 60_000]
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       {
         ...head,
         happenedAtMs: served,

@@ -6,6 +6,7 @@ import { aDose, someInputs, someWorking } from './makers.ts'
 import { ALDER, people } from './people.ts'
 import { ALDER_SCALE, ALDER_ZONE, scaleOrder, stays } from './wards.ts'
 import { alderTime, type World } from './world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 export const NIGHT = {
   lowId: 'lownight00000001',
@@ -179,7 +180,7 @@ export function nightEvents(): readonly LedgerEvent[] {
 /** Appends the night. The test's clock stands after it. */
 export function chartNight(world: World): void {
   world.store.transact(() => {
-    world.store.append(nightEvents())
+    storeEvents(world.store, nightEvents())
     return null
   })
 }

@@ -6,6 +6,7 @@ import { aDose, someInputs, someWorking } from './makers.ts'
 import { ALDER, people } from './people.ts'
 import { ALDER_ZONE, BIRCH_ZONE, stays, type TestStay } from './wards.ts'
 import type { World } from './world.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 /** The days are over from here on: "2026-03-12T07:20" on Alder. */
 export const AFTERWARDS = '2026-03-12T07:20'
@@ -191,7 +192,7 @@ function readingOf(event: LedgerEvent): Reading {
 /** Appends the three days and moves the clock behind them. Sign in afterwards: a login would have locked itself. */
 export function afterThreeDays(world: World): void {
   world.store.transact(() => {
-    world.store.append(auditedEvents())
+    storeEvents(world.store, auditedEvents())
     return null
   })
   world.clock.set(AFTERWARDS)

@@ -2,6 +2,7 @@
 import type { RouteSpec } from '../../server/http/route-spec.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import { newId } from '../../server/http/ids.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { ALL, answer, DATE, productFields, proposeDose, takeReading } from './bedside.ts'
 import type { Client } from './client.ts'
@@ -173,7 +174,7 @@ function append<T extends EventType>(
     body,
   } as LedgerEvent
   world.store.transact(() => {
-    world.store.append([event])
+    storeEvents(world.store, [event])
     return null
   })
 }

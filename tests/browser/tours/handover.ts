@@ -3,13 +3,14 @@ import { people } from '../../support/people.ts'
 import { threeDays, VERA } from '../../support/course.ts'
 import type { OpenWorld } from '../start.ts'
 import type { Tour } from './tour.ts'
+import { storeEvents } from '../../../server/store/store-events.ts'
 
 /** Once for each service. */
 function chartThreeDays({ world }: OpenWorld): void {
   const { store, clock } = world
   if (store.stayByWristband(VERA.wristband) !== undefined) return
   store.transact(() => {
-    store.append(threeDays(clock.now()))
+    storeEvents(store, threeDays(clock.now()))
     return null
   })
 }

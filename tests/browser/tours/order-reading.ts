@@ -4,6 +4,7 @@ import { ALDER_SCALE, scaleOrder, stays } from '../../support/wards.ts'
 import { VerifyPage } from '../pages/order.ts'
 import type { OpenWorld } from '../start.ts'
 import type { Tour } from './tour.ts'
+import { storeEvents } from '../../../server/store/store-events.ts'
 
 const STANDARD = 'standardreading1'
 /** Maud's order by another nurse, waiting to be verified, with everything that an order can say. */
@@ -25,7 +26,7 @@ function written({ world }: OpenWorld): void {
     notEating: { kind: 'hold-all' },
   })
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       {
         ...head,
         stayId: null,

@@ -6,6 +6,7 @@ import { ALDER, BIRCH, people } from '../../support/people.ts'
 import { BIRCH_ZONE } from '../../support/wards.ts'
 import type { World } from '../../support/world.ts'
 import type { Tour } from './tour.ts'
+import { storeEvents } from '../../../server/store/store-events.ts'
 
 const STAY = idOf('pastweek')
 const FIRST = '2026-03-02'
@@ -66,7 +67,7 @@ function chartPastWeek(world: World): void {
   )
   const givenAtMs = at(2, '21:30')
   world.store.transact(() => {
-    world.store.append([
+    storeEvents(world.store, [
       event('stay-admitted', at(0, '01:00'), {
         bed: 'D',
         wristband: 'W8855',
