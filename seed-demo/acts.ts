@@ -1,6 +1,6 @@
 /**
- * What people of the demo do, each by the same decision as the page for it: what a decision refuses does not happen,
- * and what it accepts is appended as it is. The instant is held; nothing here reads a clock.
+ * What people of the demo do. Each act uses the same decision as its page. Accepted events are appended as they are; a
+ * refused act does nothing. The caller passes the time; nothing here reads a clock.
  */
 import { stayAtNow } from '../server/dose/load.ts'
 import type { Scope, StayFacts, Store } from '../server/store/contract.ts'
@@ -23,7 +23,7 @@ import { recordReading } from '../shared/reading/record.ts'
 import { suggestFinger } from '../shared/reading/site.ts'
 import { addDays, wardDate } from '../shared/time/zone.ts'
 
-/** Where the demo happens: the store inside its one transaction, and a source of ids. */
+/** Where the demo writes: the store inside its one transaction, and a source of ids. */
 export type Place = { readonly store: Store; readonly scope: Scope; readonly newId: () => string }
 
 export type Measured = {
@@ -40,7 +40,6 @@ export function factsOf({ store, scope }: Place, stayId: string, nowMs: number):
   return facts
 }
 
-/** Appends one fact about a stay. */
 export function chart<T extends EventType>(
   { store }: Place,
   facts: StayFacts,
@@ -56,7 +55,10 @@ export function chart<T extends EventType>(
   storeEvents(store, [{ ...head, type: of.type, body: of.body } as LedgerEvent])
 }
 
-/** Measures and charts on the suggested finger, with a meter that had its controls today if there is one. Null: refused. */
+/**
+ * Measures with a meter that passed today's controls, if there is one, and charts on the suggested finger. Null:
+ * refused.
+ */
 export function measure(
   place: Place,
   of: Measured,
@@ -97,7 +99,9 @@ export function measure(
   return recorded === undefined ? null : { reading: recorded.body.reading, lowOpened: opened?.body.lowId ?? null }
 }
 
-/** Works out the dose that an order yields for a reading, or for a scheduled slot when `slot` is given. Null: stopped. */
+/**
+ * Calculates the dose that an order gives for a reading, or for a scheduled slot when `slot` is given. Null: refused.
+ */
 export function propose(
   place: Place,
   of: {
@@ -168,7 +172,7 @@ function inputsOf(
   return inputsFromReading(stay, reading, order, { meal, elsewhereAsked: true, criticalConfirmed: confirmed }, null)
 }
 
-/** The second nurse's own answer: the meter's value and `units`. True: agreed. */
+/** The second nurse's own check: the meter's value and `units`. True: agreed. */
 export function secondCheck(place: Place, doseId: string, signer: Signer, units: number, nowMs: number): boolean {
   const dose = place.store.doseById(place.scope, doseId)
   if (dose === undefined) return false
@@ -201,7 +205,7 @@ export function startOver(place: Place, doseId: string, nowMs: number): void {
   if (dose === undefined) return
   const facts = factsOf(place, dose.stayId, nowMs)
   const reading = facts.readings.find((one) => one.readingId === dose.readingId) ?? null
-  // a low may have overtaken it in the meantime
+  // a low may have invalidated the dose since
   if (
     !startAgain({
       dose,
@@ -216,7 +220,7 @@ export function startOver(place: Place, doseId: string, nowMs: number): void {
   chart(place, facts, { type: 'dose-started-again', body: { doseId }, byId: dose.proposedById, nowMs })
 }
 
-/** The second nurse reads the pen or vial and the syringe. */
+/** The second nurse checks the pen or vial and the syringe. */
 export function verify(place: Place, doseId: string, signerId: string, nowMs: number): void {
   const dose = place.store.doseById(place.scope, doseId)
   if (dose === undefined) return

@@ -1,4 +1,4 @@
-/** The demo's ward clock: it starts where it is told to, runs on with real time, and can be moved on. */
+/** The demo's ward clock. It starts at a given time, runs in real time and can be moved forward. */
 import type { DemoClock } from '../server/http/services.ts'
 import type { Store } from '../server/store/contract.ts'
 import { ZONE } from './people.ts'
@@ -9,10 +9,11 @@ const NOTE = 'demo-clock-ms'
 export type WardClock = {
   readonly now: () => number
   readonly demoClock: DemoClock
-  /** Keeps where it stands, for the next start. */ readonly save: () => void
+  /** Saves the current time for the next start. */
+  readonly save: () => void
 }
 
-/** `monoMs` is a monotonic clock: the ward clock never goes back. */
+/** `monoMs` is a monotonic clock, so the ward clock never goes back. */
 export function wardClock(store: Store, startMs: number, monoMs: () => number): WardClock {
   const begunMs = monoMs()
   let movedMs = 0
@@ -27,7 +28,7 @@ export function wardClock(store: Store, startMs: number, monoMs: () => number): 
   return { now, save, demoClock: { advanceMinutes, zone: ZONE } }
 }
 
-/** Where the clock of a demo that was stopped goes on: where it stood, and never before the last event. */
+/** Where the clock of a stopped demo resumes: the saved time, but not before the last event. */
 export function resumeMs(store: Store): number {
   return Math.max(Number(store.note(NOTE) ?? 0), store.lastEventAtMs() ?? 0)
 }

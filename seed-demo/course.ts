@@ -1,4 +1,4 @@
-/** How a patient's glucose runs over the week: a plausible walk, not a model of anybody. */
+/** How a patient's glucose changes over the week. The walk is plausible; it models no real patient. */
 import type { Occasion } from '../shared/check/check.ts'
 import type { Glucose, GlucoseUnit } from '../shared/glucose/value.ts'
 import type { Tendency } from './patients.ts'
@@ -13,13 +13,13 @@ const BY_OCCASION: Readonly<Record<Occasion, number>> = {
   bedtime: 12,
   overnight: -14,
 }
-/** Of the checks of a week on meals and at bedtime. */
+/** Checks a week of a patient on meal and bedtime checks. */
 const CHECKS_A_WEEK = 28
 
 export type Course = {
-  /** The next value; `mayBeLow` false keeps it above the low limit. */
+  /** The next value. With `mayBeLow` false it stays above the low limit. */
   readonly next: (occasion: Occasion, mayBeLow: boolean) => Glucose
-  /** A value somewhat above `before`, as after fast carbohydrate: usually by 25 to 50 mg/dL. */
+  /** A value above `before`, as after fast carbohydrate: usually 25 to 50 mg/dL higher. */
   readonly after: (before: Glucose) => Glucose
   /** A value between the two, in mg/dL. */
   readonly between: (least: number, most: number) => Glucose

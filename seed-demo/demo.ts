@@ -1,4 +1,4 @@
-/** Starts the demo: its own database file, the invented hospital in it, its own ward clock. */
+/** Starts the demo: its own database file with the invented hospital, and its own ward clock. */
 import { existsSync, mkdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { newId } from '../server/http/ids.ts'
@@ -21,14 +21,14 @@ const DEFAULT_AT = '07:20'
 export type DemoOptions = {
   /** Folder of the demo's files. */
   readonly folder: string
-  /** HH:MM; null: 07:20 for a new demo, where it stood for an old one. */
+  /** HH:MM. Null: 07:20 for a new demo, the saved time for an old one. */
   readonly at: string | null
   readonly fresh: boolean
   /** 0: any free port. */
   readonly port: number
-  /** Real time, to know what today is, and a monotonic clock. */
+  /** Real time, which gives today's date, and a monotonic clock. */
   readonly clocks: { readonly now: () => number; readonly mono: () => number }
-  /** Work of one PIN hash; the ward's own when absent. */
+  /** Cost of one PIN hash; the service's default when absent. */
   readonly pinCost?: PinCost
 }
 
@@ -50,7 +50,7 @@ export type RunningDemo = {
   readonly stop: () => Promise<void>
 }
 
-/** Refuses a file that is not a demo's, and an earlier time without `fresh`; touches neither. */
+/** Refuses a file that is not a demo's, and an earlier time without `fresh`. Changes neither file. */
 export async function startDemo(options: DemoOptions): Promise<Outcome<RunningDemo, DemoRefusal>> {
   const file = join(options.folder, 'demo.sqlite')
   const headFile = join(options.folder, 'demo-ledger-head.json')
@@ -76,7 +76,7 @@ export async function startDemo(options: DemoOptions): Promise<Outcome<RunningDe
   }
 }
 
-/** Null: the time asked for is before where the demo stands on its own day. */
+/** Null: the requested time is earlier than the demo's time on its own day. */
 function startOfOld(store: Store, at: string | null): number | null {
   const stands = resumeMs(store)
   if (at === null) return stands
@@ -103,7 +103,7 @@ async function serve(
       databaseFile: at.file,
       headFile: at.headFile,
       port: options.port,
-      // plain HTTP on this machine alone: a secure cookie would not come back
+      // plain HTTP on this machine only: the browser would not return a secure cookie
       secureCookies: false,
       logLevel: 'warn',
     },

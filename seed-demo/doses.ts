@@ -1,4 +1,4 @@
-/** Doses of the demo's week: proposed by one nurse, worked out again and signed by another, given with the tray. */
+/** Doses of the demo's week. One nurse proposes, another recalculates and signs. The dose is given with the tray. */
 import type { Check } from '../shared/check/check.ts'
 import type { Dose, MealAnswer } from '../shared/dose/dose.ts'
 import { notGiven } from '../shared/dose/give.ts'
@@ -12,7 +12,7 @@ import { ZONE } from './people.ts'
 import { trayOf, type Living } from './living.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'
 
-/** How often a second check of the week differed, and how often a patient declined. */
+/** How often a second check differs in the week, and how often a patient declines. */
 const DIFFERS = 0.04
 const DECLINES = 0.02
 
@@ -30,7 +30,7 @@ export function planDoses(living: Living, reading: Reading, check: Check, nowMs:
           shareEatenPercent: null,
         }
       : null
-    // a meal part waits until the tray is a quarter of an hour off
+    // a meal part waits until 15 minutes before the tray
     const proposeMs = withMeal ? Math.max(nowMs + 3 * MINUTE_MS, trayMs - 14 * MINUTE_MS) : nowMs + 3 * MINUTE_MS
     line.at(proposeMs, (ms) => {
       const facts = factsOf(place, stayId, ms)
@@ -71,7 +71,7 @@ export function planScheduled(living: Living, orders: readonly OrderVersion[], n
   }
 }
 
-/** Second check, product, giving; `notBeforeMs`: when the tray is there. */
+/** Plans the second check, the product check and the injection. `notBeforeMs`: when the tray arrives. */
 function planGiving(living: Living, dose: Dose, notBeforeMs: number | null, nowMs: number): void {
   const { line, place, chance, nursesAt } = living
   const [, second] = nursesAt(nowMs)

@@ -1,4 +1,7 @@
-/** The patients of Tidewick East 4 (mg/dL). All invented: any likeness to a person is chance. Bed 16 is empty. */
+/**
+ * The patients of Tidewick East 4 (mg/dL). All are invented; any likeness to a person is a coincidence. Bed 16 is
+ * empty.
+ */
 import {
   everyFourHours,
   everySixHours,

@@ -1,6 +1,6 @@
 /**
- * Patients who lay on the demo's wards earlier in the week and have gone home, in the beds that are empty now: what the
- * pages about stays that ended have to show. One had a severe low, one values above 300 mg/dL. All invented.
+ * Patients who went home earlier in the week from beds that are empty now. They fill the pages about ended stays. One
+ * had a severe low, one had values above 300 mg/dL. All are invented.
  */
 import { sensitiveScale, sensitiveScaleMmol, usualScale, usualScaleMmol } from './orders.ts'
 import { patientOn, type DemoPatient } from './patients.ts'

@@ -1,4 +1,6 @@
-/** The invented hospital as load files, each with the instant at which it is loaded: the same way a real ward is set up. */
+/**
+ * The invented hospital as load files, each with the time at which it is loaded. A real ward is set up the same way.
+ */
 import { LOAD_FORMAT, type LoadFileInput } from '../server/load/schema.ts'
 import { addDays, localDateTime, localToUtc } from '../shared/time/zone.ts'
 import { EAST_PATIENTS } from './east.ts'
@@ -18,12 +20,12 @@ const SIGNED = { dextrose: true, glucagon: true }
 
 export type Stage = { readonly atMs: number; readonly file: LoadFileInput }
 
-/** When the wards open: nothing of the demo is earlier. `today` is the ward-local date of the demo's morning. */
+/** When the wards open. Nothing in the demo is earlier. `today` is the ward-local date of the demo's morning. */
 export function opensAtMs(today: string): number {
   return localToUtc(addDays(today, -DAYS_OF_HISTORY), '06:00', ZONE)
 }
 
-/** Everything to load, in the order of time: the house first, then each patient with the orders. */
+/** Everything to load, in order of time: first the hospital, then each patient with the orders. */
 export function stages(today: string): readonly Stage[] {
   const arrivals = PATIENTS.map((patient) => arrival(patient, today)).sort((a, b) => a.atMs - b.atMs)
   return [{ atMs: opensAtMs(today), file: house(today) }, ...arrivals]
@@ -55,10 +57,10 @@ function numbered(first: number, last: number): string[] {
   return Array.from({ length: last - first + 1 }, (_, index) => String(first + index))
 }
 
-/** Admitted, seen, orders copied from paper and compared by a second nurse: forty minutes in all. */
+/** Admission, first assessment, then orders copied from paper and compared by a second nurse: 40 minutes in all. */
 function arrival(patient: DemoPatient, today: string): Stage {
   const date = addDays(today, -patient.daysAgo)
-  // nobody is admitted before the ward opens
+  // no admission before the ward opens
   const admittedAtMs = Math.max(localToUtc(date, patient.at, ZONE), opensAtMs(today) + 5 * MINUTE_MS)
   const after = (minutes: number): string => localDateTime(admittedAtMs + minutes * MINUTE_MS, ZONE)
   const [transcriber = '', verifier = ''] = NURSES[patient.ward] ?? []

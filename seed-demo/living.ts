@@ -1,4 +1,4 @@
-/** A patient of the demo as the parts of its week share it: place, nurses, trays and chance. */
+/** One patient of the demo, as the parts of the week use it: store, nurses, trays and random source. */
 import { MEAL_OF, type Check, type Meal } from '../shared/check/check.ts'
 import type { Signer } from '../shared/dose/second-check.ts'
 import type { Place } from './acts.ts'
@@ -15,24 +15,23 @@ export type Life = {
   readonly ward: Ward
   readonly patient: DemoPatient
   readonly stayId: string
-  /** The last day that is planned, and the instant before which everything happens: of the demo's morning, or of going home. */
+  /** The last planned day. `startMs` is when the plan ends: the demo's first instant, or the discharge. */
   readonly today: string
   readonly startMs: number
   /** Ward-local date of the demo's morning. */
   readonly morning: string
 }
 
-/** What the parts of a patient's week share. */
 export type Living = Life & {
   readonly chance: Chance
   readonly course: Course
-  /** The two nurses at this bed at an instant: who measures and gives, and who checks. */
+  /** The two nurses at this bed at an instant. The first measures and gives; the second checks. */
   readonly nursesAt: (ms: number) => readonly [Signer, Signer]
   /** When this patient's tray arrives. */
   readonly trayAtMs: (date: string, meal: Meal) => number
 }
 
-/** The meal that a check comes before, and when its tray arrives; null where there is none. */
+/** When the tray of the check's meal arrives. Null: the check precedes no meal. */
 export function trayOf(living: Living, check: Check): number | null {
   const meal = MEAL_OF[check.occasion]
   return meal === null ? null : living.trayAtMs(check.date, meal)

@@ -1,6 +1,6 @@
 /**
- * Lows of the demo's week: looked at, treated, rechecked until recovered, fed, followed up, told and closed, each step by
- * the very decision of its page.
+ * Lows of the demo's week, from assessment and treatment to rechecks, food, follow-up, calls and closing. Each step
+ * uses the decision of its page.
  */
 import { isInsulinAsked, lowFactsOf } from '../server/low/load.ts'
 import { criticalKind } from '../shared/critical/confirm.ts'
@@ -29,7 +29,7 @@ const GIVEN: Readonly<Record<LowArm, string>> = {
   'by-direction': '',
 }
 
-/** Plans what follows a low value: the treatment at once, the calls, then a recheck, and so on until the event is closed. */
+/** Plans what follows a low value: treatment at once, then the calls, then rechecks until the event is closed. */
 export function planLow(living: Living, reading: Reading, nowMs: number): void {
   const { line, place, stayId, chance } = living
   const { policy } = factsOf(place, stayId, nowMs).policy
@@ -46,20 +46,22 @@ export function planLow(living: Living, reading: Reading, nowMs: number): void {
 
 type OpenLow = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly byId: string }
 
-/** The stay's open low event as it stands; null when none is open. */
+/** The stay's open low event at the instant; null when none is open. */
 function openLow({ place, stayId, nursesAt }: Living, nowMs: number): OpenLow | null {
   const facts = factsOf(place, stayId, nowMs)
   const low = facts.lows.find(({ closedAtMs }) => closedAtMs === null)
   return low === undefined ? null : { facts, lowFacts: lowFactsOf(facts, low, nowMs), byId: nursesAt(nowMs)[0].staffId }
 }
 
-/** Appends what a decision accepts. Every one of these is planned to be accepted, so a refusal is a fault of the demo. */
+/**
+ * Appends the events of an accepted decision. The plan allows only accepted ones, so a refusal is a bug in the demo.
+ */
 function act(place: Place, decided: Outcome<LedgerEvent[], string>): void {
   if (!decided.ok) throw new Error(`a low of the demo was refused: ${decided.reason}`)
   storeEvents(place.store, decided.value)
 }
 
-/** Looked at first, then treated as the answers and the policy say. */
+/** Assesses first, then treats as the answers and the policy require. */
 function treat(living: Living, nowMs: number): void {
   const { place, patient } = living
   const before = openLow(living, nowMs)
@@ -87,7 +89,7 @@ function treat(living: Living, nowMs: number): void {
   act(place, treatLow({ ...given, byId: seen.byId, atMs: null }, seen.lowFacts))
 }
 
-/** One call tells of the low and of its critical values; a second one only for a value that is critical again. */
+/** One call reports the low and its critical values. A second call follows only a new critical value. */
 function tell(living: Living, nowMs: number): void {
   const open = openLow(living, nowMs)
   if (open === null) return
@@ -148,7 +150,7 @@ function recheck(living: Living, before: Reading, nowMs: number): void {
   })
 }
 
-/** Longer-acting carbohydrate where the next meal is far off. */
+/** Longer-acting carbohydrate when the next meal is too far off. */
 function feed(living: Living, nowMs: number): void {
   const open = openLow(living, nowMs)
   const state = open === null ? null : lowState(open.lowFacts)
@@ -169,10 +171,10 @@ function close(living: Living, nowMs: number): void {
   act(living.place, closeLow({ ...causeOnRecord(open), byId: open.byId }, open.lowFacts))
 }
 
-/** Insulin and meals of these hours before a low can have led to it. */
+/** Insulin and meals within these hours before a low may have caused it. */
 const ACTING_MS = 5 * HOUR_MS
 
-/** The cause that a nurse of the demo chooses: what the record of the hours before says, and no other. */
+/** The cause that a nurse of the demo chooses. It comes only from the record of the hours before. */
 function causeOnRecord({ facts, lowFacts: { low } }: Pick<OpenLow, 'facts' | 'lowFacts'>): {
   readonly cause: LowCause
   readonly note: string

@@ -7,7 +7,7 @@ import type { LoadFileInput } from '../server/load/schema.ts'
 
 type LoadStayInput = NonNullable<LoadFileInput['stays']>[number]
 type LoadOrderInput = LoadStayInput['orders'][number]
-/** An order without its dates and signatures, which depend on the day on which the demo begins. */
+/** An order without its dates and signatures, which depend on the demo's first day. */
 export type DemoOrder = Omit<LoadOrderInput, 'writtenAt' | 'startsAt' | 'stopsAt' | 'transcribedBy' | 'verified'>
 type Rows = Extract<NonNullable<LoadOrderInput['correction']>, { kind: 'scale' }>['rows']
 
@@ -32,7 +32,7 @@ const BLANK: DemoOrder = {
   received: 'written',
 }
 
-/** The RABBIT 2 rows with the column's units from the second row on: "≤ 140" is 0. */
+/** The RABBIT 2 rows. The column's units start in the second row: "≤ 140" is 0. */
 function supplemental(bounds: readonly string[], next: (bound: string) => string, units: readonly number[]): Rows {
   return [
     { from: '', to: bounds[0] ?? '', answer: 0 },
@@ -83,7 +83,7 @@ export const everySixHours: DemoOrder = {
   },
 }
 
-/** College packet's scale for every 4 h, regular insulin; above 330 no dose but a call (2e, R). */
+/** College packet's scale for every 4 h, regular insulin; above 330 it gives no dose but asks for a call (2e, R). */
 export const everyFourHours: DemoOrder = {
   ...everySixHours,
   correctionIntervalMin: 240,
@@ -100,7 +100,7 @@ export const everyFourHours: DemoOrder = {
   },
 }
 
-/** Correction by factor and meal dose by carbohydrate: target 120, 1 unit for 50 mg/dL, 1 unit for 10 g. */
+/** Correction by factor and meal dose by carbohydrate: target 120, 1 unit per 50 mg/dL, 1 unit per 10 g. */
 export const factorAndRatio: DemoOrder = {
   ...BLANK,
   occasions: ['before-breakfast', 'before-lunch', 'before-supper'],
@@ -110,20 +110,22 @@ export const factorAndRatio: DemoOrder = {
   rounding: { to: 0.5, ties: 'down' },
 }
 
-/** The same in mmol/L: target 6.7, 1 unit for 2.8 mmol/L. */
+/** The same in mmol/L: target 6.7, 1 unit per 2.8 mmol/L. */
 export const factorAndRatioMmol: DemoOrder = {
   ...factorAndRatio,
   correction: { kind: 'factor', target: '6.7', perUnit: '2.8', belowTargetSubtracts: false },
 }
 
-/** A fixed meal dose with the sensitive column on top. */
+/** A fixed meal dose plus the sensitive column. */
 export const mealAndScale: DemoOrder = {
   ...sensitiveScale,
   meal: { kind: 'fixed', units: { 'before-breakfast': 4, 'before-lunch': 4, 'before-supper': 5 } },
   bedtime: { kind: 'none' },
 }
 
-/** Pregnancy clinic's scale, its hole at 301 answered by the prescriber, with its printed bedtime column (2d, R). */
+/**
+ * Pregnancy clinic's scale with its printed bedtime column (2d, R). The prescriber has answered for the missing 301.
+ */
 export const pregnancyScale: DemoOrder = {
   ...BLANK,
   prescriber: 'Dr. M. Adeyemi',
@@ -153,7 +155,7 @@ export const pregnancyScale: DemoOrder = {
   },
 }
 
-/** Long-acting insulin with no scale, at one time of day, held below a value where the order says so. */
+/** Long-acting insulin at one time of day, without a scale. Held below a value if the order says so. */
 export function longActing(time: string, units: number, holdBelow: string | null): DemoOrder {
   return {
     ...BLANK,

@@ -1,10 +1,10 @@
-/** What a patient of the demo is made of. */
+/** The invented data of one patient of the demo. */
 import type { LoadFileInput } from '../server/load/schema.ts'
 import type { DemoOrder } from './orders.ts'
 
 type LoadStayInput = NonNullable<LoadFileInput['stays']>[number]
 
-/** How a patient's glucose wanders: mg/dL around `mean`, most readings within `swing`; below `lows` times a week. */
+/** How a patient's glucose varies: mg/dL around `mean`, most readings within `swing`, and `lowsAWeek` lows a week. */
 export type Tendency = { readonly mean: number; readonly swing: number; readonly lowsAWeek: number }
 
 export type DemoPatient = {
@@ -22,12 +22,12 @@ export type DemoPatient = {
   readonly nilByMouth: { readonly daysAgo: number; readonly at: string } | null
   readonly plan: LoadStayInput['plan']
   readonly orders: readonly DemoOrder[]
-  /** Orders written this morning that nobody has verified yet. */
+  /** Orders written this morning and not verified yet. */
   readonly unverified: readonly DemoOrder[]
   readonly tendency: Tendency
-  /** Went home this many days before the demo's morning, at this time. Null: is still there. */
+  /** Went home this many days before the demo's morning, at this time. Null: still on the ward. */
   readonly left: { readonly daysAgo: number; readonly at: string } | null
-  /** A severe low with symptoms, found this many days before the demo's morning: what the harm measure looks for. */
+  /** A severe low with symptoms, found this many days before the demo's morning. The harm measure counts it. */
   readonly severeLow: { readonly daysAgo: number; readonly at: string } | null
 }
 
@@ -52,7 +52,7 @@ type Given = Pick<
     Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified' | 'left' | 'severeLow'>
   >
 
-/** A patient on meals and bedtime checks without an order, but for what is given. */
+/** A patient on meal and bedtime checks without an order, changed by what is given. */
 export function patientOn(ward: string): (given: Given) => DemoPatient {
   return (given) => ({
     nilByMouth: null,

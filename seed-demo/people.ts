@@ -1,9 +1,9 @@
-/** Everybody who works at the invented Tidewick Hospital. None of them exists. Their PINs are for the demo only. */
+/** The staff of the invented Tidewick Hospital. None of them exists. Their PINs are for the demo only. */
 import type { LoadFileInput } from '../server/load/schema.ts'
 
 export const EAST = 'Tidewick East 4'
 export const WEST = 'Tidewick West 2'
-/** Both wards share one clock. */
+/** Both wards use this time zone. */
 export const ZONE = 'America/Chicago'
 
 export type DemoPerson = NonNullable<LoadFileInput['staff']>[number] & { readonly pin: string }
@@ -21,7 +21,7 @@ export const PEOPLE: readonly DemoPerson[] = [
   { badge: 'A9002', name: 'Anton Kessler', role: 'administrator', wards: [EAST, WEST], pin: '503829' },
 ]
 
-/** Nurses by ward in the order in which they take turns; the first two are on duty in the morning. */
+/** Nurses by ward in the order of their turns. The first two are on duty in the morning. */
 export const NURSES: Readonly<Record<string, readonly string[]>> = {
   [EAST]: ['N4101', 'N4102', 'N4103', 'F3001', 'C4110'],
   [WEST]: ['N2101', 'N2102', 'F3001', 'C2110'],

@@ -1,17 +1,20 @@
-/** Chance that repeats: the same seed gives the same week. */
+/** Pseudo-random numbers that repeat: the same seed gives the same week. */
 
 export type Chance = {
-  /** From 0 (in) to 1 (out). */
+  /** From 0 (included) to 1 (excluded). */
   readonly next: () => number
-  /** A whole number from `least` to `most`, both in. */
+  /** An integer from `least` to `most`, both included. */
   readonly whole: (least: number, most: number) => number
-  /** True that often. */
+  /** True with this probability. */
   readonly happens: (share: number) => boolean
-  /** Roughly normal around 0: most values lie within ± 1. */
+  /** Roughly normal around 0; most values lie within ± 1. */
   readonly wobble: () => number
 }
 
-/** A linear congruential generator (Numerical Recipes' constants), its high bits only: plenty for a demo, no secret. */
+/**
+ * A linear congruential generator with the constants of Numerical Recipes. It uses the high bits only. Good enough for
+ * a demo; not for secrets.
+ */
 export function chanceFrom(seed: number): Chance {
   let state = seed >>> 0
   const next = (): number => {
@@ -26,7 +29,7 @@ export function chanceFrom(seed: number): Chance {
   }
 }
 
-/** A seed out of a name, so that each patient has a course of their own. */
+/** A seed from a name, so that each patient has a different course. */
 export function seedOf(name: string): number {
   let hash = 2_166_136_261
   for (const char of name) hash = Math.imul(hash ^ (char.codePointAt(0) ?? 0), 16_777_619)

@@ -1,4 +1,7 @@
-/** `npm run demo -- [--at HH:MM] [--fresh] [--port N]`: the invented hospital on 127.0.0.1, with its own ward clock. */
+/**
+ * `npm run demo -- [--at HH:MM] [--fresh] [--port N]`: serves the invented hospital on 127.0.0.1 with its own ward
+ * clock.
+ */
 import { parseArgs } from 'node:util'
 import { SYSTEM_CLOCKS } from '../server/clocks.ts'
 import { wardDate, wardTime } from '../shared/time/zone.ts'

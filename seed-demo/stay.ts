@@ -1,4 +1,4 @@
-/** One patient's week: the checks of the plan, what follows from each reading, scheduled insulin, and food. */
+/** One patient's week: planned checks, what follows each reading, scheduled insulin and food. */
 import type { Check, Meal } from '../shared/check/check.ts'
 import { plannedChecks, trayTimeMs } from '../shared/check/plan.ts'
 import type { Signer } from '../shared/dose/second-check.ts'
@@ -17,11 +17,11 @@ import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 import type { Life, Living, Ward } from './living.ts'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
-/** Nobody's low of the routine checks lies this close before the demo begins: the one on show is planned by hand. */
+/** No routine check gives a low this close to the demo's start. The low on show is planned by hand. */
 const QUIET_BEFORE_START_MS = 5 * HOUR_MS
 /** The patient whose low of last night is on show. */
 const LOW_LAST_NIGHT = { wristband: 'TW100529', at: '03:10' }
-/** A check that the night left open: late when the demo begins at 07:20. */
+/** A check left open in the night: late when the demo begins at 07:20. */
 const LEFT_LATE = { wristband: 'TW100502', slot: 't0600' }
 
 /** Plans everything from `nowMs`, when the patient has been set up, to the demo's first instant. */
@@ -65,7 +65,7 @@ export function planStay(life: Life, nowMs: number): void {
     })
 }
 
-/** Nurses take turns by shift (07, 15, 23) and by half of the ward; the charge nurse steps in. */
+/** Nurses take turns by shift (07, 15, 23) and by half of the ward. */
 function turns({ nurses }: Ward, bed: number, ms: number): readonly [Signer, Signer] {
   const shift = Math.floor((ms - 7 * HOUR_MS) / (8 * HOUR_MS))
   const at = (shift * 2 + (bed % 20 > 9 ? 1 : 0)) % nurses.length
@@ -83,7 +83,7 @@ function planCheck(living: Living, check: Check, nowMs: number): void {
   if (underWay) {
     const isNight = check.dueMs < startMs - HOUR_MS
     const left = patient.wristband === LEFT_LATE.wristband && check.key.endsWith(LEFT_LATE.slot)
-    // of the round under way a few are done, most open; what was due in the night is done
+    // of the round under way a few checks are done and most are open; the night's checks are done
     if (left || (!isNight && !chance.happens(0.22))) return
     const doneMs = isNight ? aroundDueMs : open + chance.whole(2, 16) * MINUTE_MS
     if (doneMs < startMs)
@@ -143,7 +143,9 @@ function doCheck(living: Living, check: Check, nowMs: number): void {
   else planDoses(living, measured.reading, check, nowMs)
 }
 
-/** Symptoms, a low between the two in mg/dL, treated and followed up. The one of last night is on the Round. */
+/**
+ * A low with symptoms, between the two values in mg/dL, treated and followed up. The Round shows the one of last night.
+ */
 function lowWithSymptoms(living: Living, [least, most]: readonly [number, number], nowMs: number): void {
   const { place, stayId, course, nursesAt } = living
   const [by] = nursesAt(nowMs)
@@ -161,7 +163,7 @@ function lowWithSymptoms(living: Living, [least, most]: readonly [number, number
   if (measured !== null) planLow(living, measured.reading, nowMs)
 }
 
-/** Nothing is left open by then: a refusal is a fault of the demo. */
+/** No item is open by then, so a refusal is a bug in the demo. */
 function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
   const { stay, doses, openItems } = factsOf(place, stayId, nowMs)
   const decided = dischargeStay(

@@ -1,11 +1,11 @@
-/** What happens in the demo's week, one thing after another, each at its own held instant. */
+/** The planned actions of the demo's week, run one after another, each at its own fixed time. */
 
 export type Happening = (nowMs: number) => void
 
 export type Timeline = {
-  /** Plans something at an instant; what is planned for the same instant happens in the order in which it was planned. */
+  /** Plans an action. Actions of the same instant run in the order in which they were planned. */
   readonly at: (ms: number, happening: Happening) => void
-  /** Lets everything happen that is planned before `untilMs` (out), also what is planned on the way. */
+  /** Runs all actions planned before `untilMs` (excluded), and those that they plan in turn. */
   readonly run: (untilMs: number) => void
 }
 
@@ -13,7 +13,7 @@ export function timeline(): Timeline {
   const planned: { readonly ms: number; readonly happening: Happening }[] = []
   return {
     at: (ms, happening) => {
-      // kept in order by time, so that the ledger is
+      // keep the plan sorted by time, so that the ledger is in order
       let low = 0
       let high = planned.length
       while (low < high) {

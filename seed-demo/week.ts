@@ -1,6 +1,6 @@
 /**
- * A week at the invented hospital, up to the demo's first instant: admissions, controls, checks, doses with their
- * second checks, a few lows with their rechecks, trays. Everything is decided by the rules of the service (acts.ts).
+ * A week at the invented hospital up to the demo's first instant: admissions, controls, checks and doses with second
+ * checks, lows with rechecks, and trays. The rules of the service decide everything (acts.ts).
  */
 import { decideLoad } from '../server/load/decide.ts'
 import { known } from '../server/load/known.ts'
@@ -23,13 +23,13 @@ export type SeedOptions = {
   readonly newId: () => string
   /** Ward-local date of the demo's first instant. */
   readonly today: string
-  /** The demo's first instant: everything seeded is before it. */
+  /** The demo's first instant. All seeded events are earlier. */
   readonly startMs: number
-  /** PIN hashes by badge, made beforehand because a transaction does not wait. */
+  /** PIN hashes by badge. They are made beforehand because a transaction cannot wait. */
   readonly pinHashes: ReadonlyMap<string, string>
 }
 
-/** Fills an empty store, all of it in one transaction. */
+/** Fills an empty store in one transaction. */
 export function seedWeek(options: SeedOptions): void {
   const { store, today, startMs } = options
   store.transact(() => {
@@ -110,7 +110,7 @@ function wardOf(seeding: Seeding, patient: DemoPatient): Ward {
   return ward
 }
 
-/** Just after midnight the night shift runs the two controls of every meter, but for one of today. */
+/** Just after midnight the night shift runs the two controls of every meter, except for one meter today. */
 function controls(seeding: Seeding, date: string): void {
   const { line, today, store } = seeding
   METERS.forEach(({ serial, ward, controlledToday }, index) => {
@@ -137,7 +137,7 @@ function controls(seeding: Seeding, date: string): void {
   })
 }
 
-/** The morning's nurses have chosen their beds. */
+/** The morning's nurses choose their beds. */
 function takeBeds(seeding: Seeding, nowMs: number): void {
   const { store } = seeding
   const taken: readonly (readonly [ward: string, badge: string, first: number, last: number])[] = [

@@ -1,4 +1,4 @@
-/** The patients of Tidewick West 2, which counts in mmol/L. All invented. Beds 24 and 30 are empty. */
+/** The patients of Tidewick West 2, which uses mmol/L. All are invented. Beds 24 and 30 are empty. */
 import { factorAndRatioMmol, longActing, sensitiveScaleMmol, usualScaleMmol } from './orders.ts'
 import { patientOn, type DemoPatient } from './patients.ts'
 import { WEST } from './people.ts'
