@@ -40,6 +40,7 @@ export function factsOf({ store, scope }: Place, stayId: string, nowMs: number):
   return facts
 }
 
+/** Appends one event about a stay. */
 export function chart<T extends EventType>(
   { store }: Place,
   facts: StayFacts,

@@ -1,4 +1,4 @@
-/** Meals against insulin: which tray belongs to which dose, and how far apart they were. */
+/** Links meals to insulin: which tray belongs to which dose, and the minutes between them. */
 import { MEAL_OF } from '../check/check.ts'
 import type { Dose, TrayFact } from '../dose/dose.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -13,7 +13,7 @@ type MealFacts = {
   readonly trays: readonly TrayFact[]
 }
 
-/** The meal and ward-local date of a dose; null for one at bedtime, overnight or by the clock. */
+/** The meal and ward-local date of a dose. Null for a dose at bedtime, overnight or at a listed time. */
 function mealOf(
   { inputs, readingId }: Dose,
   readings: readonly Reading[],
@@ -25,7 +25,7 @@ function mealOf(
   return { meal, date: date ?? wardDate(inputs.readingTakenAtMs, zone) }
 }
 
-/** The tray that a given dose belongs to; null for a dose of no meal. */
+/** The tray that a given dose belongs to. Null: the dose belongs to no meal. */
 export function trayOfDose(
   dose: Dose,
   { readings, trays }: Omit<MealFacts, 'doses'>,
@@ -43,9 +43,12 @@ export function trayOfDose(
   }
 }
 
-/** Each charted tray, at its time of serving, else at the planned time of its meal, with the insulin given for it. */
+/**
+ * Each charted tray with the insulin given for it, at its time of serving. Without one, it takes the planned time of
+ * its meal.
+ */
 export function mealsOf({ doses, readings, trays }: MealFacts, policy: WardPolicy): readonly Antecedent[] {
-  // the same in whatever order they were charted
+  // the order of charting must not change the result
   const byTime = [...doses].sort(
     (a, b) => (a.outcome?.atMs ?? 0) - (b.outcome?.atMs ?? 0) || (a.doseId < b.doseId ? -1 : 1),
   )

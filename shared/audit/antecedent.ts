@@ -1,4 +1,4 @@
-/** One fact of what happened to a patient before a low, and when. */
+/** One event before a low, and when it happened. */
 import type { PlanVersion } from '../check/check.ts'
 import type { CriticalCall } from '../critical/call.ts'
 import type { Dose, OutsideDose, TrayFact } from '../dose/dose.ts'
@@ -10,12 +10,15 @@ import type { FactName } from '../stay/facts.ts'
 import type { BedsideFacts, FeedInterruption, BedSpan } from '../stay/stay.ts'
 
 /**
- * The tray of a dose's meal. `afterMs`: served so long after the insulin, below 0 before it; null: no tray was charted.
- * `isLate`: given with the tray still to come, and not served within the policy's minutes (15; the ward's own setting).
+ * The tray of a dose's meal. `afterMs`: how long after the insulin it was served; below 0: before it. Null: no tray was
+ * charted. `isLate`: the dose was given before the tray, and the tray was not served within the policy's minutes. The
+ * default is 15; each ward sets its own.
  */
 export type TrayAfter = { readonly meal: TrayFact['meal']; readonly afterMs: number | null; readonly isLate: boolean }
 
-/** Insulin of a meal, seen from its tray: given so long before it was served; null: no time of serving. */
+/**
+ * Insulin of a meal, relative to its tray. `beforeMs`: how long before serving it was given. Null: no time of serving.
+ */
 export type MealDose = { readonly dose: Dose; readonly beforeMs: number | null }
 
 export type AntecedentFact =
@@ -23,7 +26,9 @@ export type AntecedentFact =
   | { readonly kind: 'dose'; readonly dose: Dose; readonly tray: TrayAfter | null }
   | { readonly kind: 'dose-not-given'; readonly dose: Dose }
   | { readonly kind: 'outside-dose'; readonly dose: OutsideDose }
-  /** `isTimed` false: no time of serving is charted, and it stands at the planned one. `doses`: insulin given for this meal. */
+  /**
+   * `isTimed` false: no time of serving is charted, so the planned time is used. `doses`: insulin given for this meal.
+   */
   | { readonly kind: 'tray'; readonly tray: TrayFact; readonly isTimed: boolean; readonly doses: readonly MealDose[] }
   | { readonly kind: 'order-written' | 'order-verified'; readonly version: OrderVersion }
   | {
@@ -47,7 +52,7 @@ export type AntecedentFact =
   | { readonly kind: 'bed'; readonly span: BedSpan; readonly admitted: boolean }
   | { readonly kind: 'discharged' }
 
-/** `chartedAtMs` and `byId` are null where the record does not hold them apart. */
+/** `chartedAtMs` and `byId` are null when the record does not hold them separately. */
 export type Antecedent = {
   readonly atMs: number
   readonly chartedAtMs: number | null

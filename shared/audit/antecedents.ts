@@ -1,6 +1,6 @@
 /**
- * What happened to a patient in a stretch of time, as one list. The 24 h before the first value of a low show what led to
- * it. Facts count from when they happened, however late they were charted. A stretch is half-open.
+ * Lists what happened to a patient in a period. The 24 h before the first value of a low show its possible causes.
+ * Events count from when they happened, however late they were charted. A period is half-open.
  */
 import type { PlanVersion } from '../check/check.ts'
 import type { CriticalCall } from '../critical/call.ts'
@@ -18,10 +18,10 @@ import { mealsOf, trayOfDose } from './antecedent-meals.ts'
 import type { Antecedent, AntecedentFact } from './antecedent.ts'
 import { nilSpans } from './nil-spans.ts'
 
-/** How far back the causes of a low are searched for (24 h; common practice, no published figure). */
+/** How far back to search for the causes of a low (24 h; common practice, no published figure). */
 export const LOOK_BACK_MS = 24 * HOUR_MS
 
-/** Everything charted about one stay that bears on a low; more than the stretch does no harm. */
+/** Everything charted about one stay that may explain a low. Events outside the period may be included. */
 export type AntecedentFacts = {
   readonly stay: Pick<Stay, 'admittedAtMs' | 'dischargedAtMs'>
   readonly facts: readonly FactsVersion[]
@@ -39,7 +39,7 @@ export type AntecedentFacts = {
   readonly symptoms: readonly SymptomsTreated[]
 }
 
-/** At one instant: what was known and measured before what was done about it. */
+/** Order at one instant: findings and measurements come before the actions that follow them. */
 const RANK: Readonly<Record<AntecedentFact['kind'], number>> = {
   bed: 0,
   'facts-changed': 1,
@@ -60,7 +60,7 @@ const RANK: Readonly<Record<AntecedentFact['kind'], number>> = {
   discharged: 11,
 }
 
-/** Everything in the stretch, by time and then by kind, the same in whatever order it was charted. */
+/** Everything in the period, by time and then by kind. The order of charting does not matter. */
 export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardPolicy): readonly Antecedent[] {
   return [
     ...measured(facts),
@@ -77,12 +77,12 @@ export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardP
     )
 }
 
-/** What happened in the 24 h before the first value of a low, which itself is out. */
+/** What happened in the 24 h before the first value of a low. That value is excluded. */
 export function antecedentsOf(facts: AntecedentFacts, firstValueMs: number, policy: WardPolicy): readonly Antecedent[] {
   return happenedIn(facts, { fromMs: firstValueMs - LOOK_BACK_MS, toMs: firstValueMs }, policy)
 }
 
-/** How the patient was at the instant, by the facts charted up to then. */
+/** The patient's state at the instant, from the facts charted up to then. */
 export type Standing = {
   readonly facts: BedsideFacts | null
   readonly nilByMouth: boolean
@@ -141,7 +141,10 @@ function when({
   return { atMs, chartedAtMs, byId }
 }
 
-/** Insulin given, withheld and refused here, and what was given elsewhere or on paper. A proposal that came to nothing is no insulin. */
+/**
+ * Insulin given, withheld and refused here, and insulin given elsewhere or on paper. Proposals that were not given are
+ * left out.
+ */
 function insulin(facts: AntecedentFacts, policy: WardPolicy): readonly Antecedent[] {
   return [
     ...facts.doses.flatMap((dose): Antecedent[] => {
@@ -183,7 +186,7 @@ function ordered({ orders, orderStops }: AntecedentFacts): readonly Antecedent[]
     return [
       at(version.writtenAtMs, version.transcribedById, { kind: 'order-written', version }),
       ...(verified === null ? [] : [at(verified.atMs, verified.byId, { kind: 'order-verified', version })]),
-      // a version that had expired before it was replaced or stopped ended once
+      // a version that expired before it was replaced or stopped ended only once
       ...(endedAtMs === null || expired.length > 0
         ? expired
         : [
@@ -198,7 +201,7 @@ function ordered({ orders, orderStops }: AntecedentFacts): readonly Antecedent[]
   })
 }
 
-/** Changes of what was charted about the patient, and the instants at which nil by mouth and stopped feeds counted. */
+/** Changes of the bedside facts, and the times when nil by mouth and stopped feeds began and ended. */
 function bedside({ facts, interruptions, beds, stay }: AntecedentFacts): readonly Antecedent[] {
   const versions = [...facts].sort((a, b) => a.number - b.number)
   const changes = versions.flatMap((version, index): Antecedent[] => {
@@ -251,7 +254,10 @@ function planned({ plans }: AntecedentFacts): readonly Antecedent[] {
     })
 }
 
-/** Kinds of the short list. Of the readings the last one stands in it; calls, verifications and check plans are left to the whole list. */
+/**
+ * Kinds of the short list. Only the last reading is in it. Calls, verifications and check plans appear in the full list
+ * only.
+ */
 const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set([
   'dose',
   'outside-dose',
@@ -265,12 +271,13 @@ const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set([
   'bed',
 ])
 
-/** The 24 h before in short, closest first, and what was left out of it. Together they are everything. */
+/** The 24 h before in short, latest first, and the rest. Together they are the full list. */
 export type ToldBefore = { readonly told: readonly Antecedent[]; readonly left: readonly Antecedent[] }
 
 /**
- * Told: the last reading that counts, all insulin given, withheld or refused, every meal, every order written or ended
- * (of a replaced one the new version tells it), what changed about the patient, and every earlier low.
+ * The short list holds the last reading that counts, all insulin given, withheld or refused, and every meal. It also
+ * holds every order written or ended, every change of the patient's facts and every earlier low. A replaced order
+ * appears through its new version.
  */
 export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
   const last = antecedents.findLast(({ fact }) => fact.kind === 'reading' && isEffective(fact.reading))
@@ -283,7 +290,7 @@ export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
   return { told: antecedents.filter(isTold).reverse(), left: antecedents.filter((one) => !isTold(one)) }
 }
 
-/** The last tray, and the last dose of each insulin, closest first: what a cause is held against. */
+/** The last tray and the last dose of each insulin, latest first. A chosen cause is compared with these. */
 export function lastBefore(antecedents: readonly Antecedent[]): {
   readonly meal: Antecedent | null
   readonly insulin: readonly Antecedent[]

@@ -1,4 +1,4 @@
-/** Readings folded by when they were taken: by the hour of the ward's day, and by the occasion that they answer. */
+/** Groups readings by the ward's hour and by the occasion of their check. */
 import type { Occasion } from '../check/check.ts'
 import { parseCheckKey, roundOf } from '../check/plan.ts'
 import { occasionOfReading } from '../order/occasion.ts'
@@ -8,7 +8,7 @@ import { wardTime } from '../time/zone.ts'
 import { patientDay, type PatientDay } from './patient-day.ts'
 import { sumsOf, type RateSums } from './rates.ts'
 
-/** Rechecks of a low and extra checks stand apart from the rounds: they are taken because something was wrong. */
+/** Rechecks of a low and extra checks are separate from the rounds: they follow a problem. */
 export type OccasionGroup = Occasion | 'recheck' | 'extra'
 export const OCCASION_GROUPS: readonly OccasionGroup[] = [
   'before-breakfast',
@@ -20,7 +20,10 @@ export const OCCASION_GROUPS: readonly OccasionGroup[] = [
   'extra',
 ]
 
-/** What a reading answers: its planned check's occasion; a recheck or an extra check; else (from paper, from the laboratory) the round that it was taken in. */
+/**
+ * The group of a reading: its planned check's occasion, a recheck, or an extra check. Paper and laboratory readings
+ * take the round in which they were taken.
+ */
 export function occasionGroupOf(
   reading: Pick<Reading, 'checkKey' | 'takenAtMs' | 'extraReason'>,
   policy: WardPolicy,
@@ -39,16 +42,17 @@ export function isRecheck({ checkKey }: Pick<Reading, 'checkKey'>): boolean {
 /** The hours of a ward's day, "00" to "23", in order. */
 export const HOURS: readonly string[] = Array.from({ length: 24 }, (_, hour) => String(hour).padStart(2, '0'))
 
-/** Hour of the ward's day, "00" to "23". The repeated hour of the autumn night counts twice into the same hour. */
+/** Hour of the ward's day, "00" to "23". Both occurrences of the repeated autumn hour count in the same hour. */
 export function hourOf(reading: Pick<Reading, 'takenAtMs'>, zone: string): string {
   return wardTime(reading.takenAtMs, zone).slice(0, 2)
 }
 
 /**
- * The figures of the readings by a key of each, one for each stay's day: added up (`sumsOf`) they give the key's rates, and
- * a patient-day of a key is a stay's day with at least one reading in it. Each reading counts in the unit it was measured
- * in; superseded and voided ones count nothing (patient-day.ts). Days are whole: figures of two stretches of days are
- * simply put together.
+ * The figures of the readings by key, one figure for each day of a stay.
+ *
+ * Added up by `sumsOf`, they give the rates of the key. A patient-day of a key is a stay's day with at least one
+ * reading in it. Each reading counts in the unit of its measurement. Superseded and voided readings do not count
+ * (patient-day.ts). Days are whole, so the figures of two periods can simply be joined.
  */
 export function figuresByKey<K extends string>(
   readings: readonly Reading[],
@@ -67,7 +71,7 @@ export function figuresByKey<K extends string>(
   return new Map([...groups].map(([key, days]) => [key, [...days.values()].map(figureOf)]))
 }
 
-/** The sums of the readings by a key of each. */
+/** The sums of the readings by key. */
 export function foldReadings<K extends string>(
   readings: readonly Reading[],
   keyOf: (reading: Reading) => K,

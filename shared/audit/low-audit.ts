@@ -1,4 +1,4 @@
-/** One low event as an audit sees it: its level, its clocks, the steps kept and missed, and whether it came again. */
+/** The audit of one low event: its level, its times, the steps kept and missed, and whether it recurred. */
 import type { Glucose } from '../glucose/value.ts'
 import { lowCourse } from '../low/course.ts'
 import { lowLevel } from '../low/level.ts'
@@ -11,29 +11,31 @@ import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { auditedSteps, type AuditedStep, type LowMeals } from './low-steps.ts'
 
 /**
- * A further low from 10 min to 24 h after one, both ends in, from first value to first value (M; definitions differ by
- * site). Within the stay, however long after, it is counted apart.
+ * A further low 10 min to 24 h after another, both included, counted between first values (M; definitions differ by
+ * site). Recurrence at any time within the stay is counted separately.
  */
 export const RECURRENCE = { fromMs: 10 * MINUTE_MS, toMs: 24 * HOUR_MS } as const
 
 export type Recurrence = {
   /** The nearest earlier low that this one followed within the 24 h. */
   readonly within24h: { readonly lowId: string; readonly afterMs: number } | null
-  /** Earlier lows of the stay, at least the 10 min before. */
+  /** Earlier lows of the stay that began at least 10 min before. */
   readonly earlierInStay: number
 }
 
 export type LowAudit = {
   readonly low: LowEvent
-  /** False when no value of it counts as low any more: corrected, or entered in error. Then nothing was asked for. */
+  /**
+   * False when none of its values counts as low any more: all were corrected or entered in error. No step was due then.
+   */
   readonly isLow: boolean
-  /** 3 by a nurse's finding, else by the lowest value. */
+  /** 3 by a nurse's finding, otherwise by the lowest value. */
   readonly level: 1 | 2 | 3 | null
   readonly lowest: Glucose | null
   /** The first value that counts. */
   readonly startMs: number
   readonly recoveredAtMs: number | null
-  /** How often it came back after a recovery, within the event. */
+  /** How many relapses followed a recovery within the event. */
   readonly relapses: number
   readonly times: LowTimes
   readonly steps: readonly AuditedStep[]
@@ -42,7 +44,7 @@ export type LowAudit = {
 
 export type LowAuditFacts = {
   readonly low: LowEvent
-  /** The stay's, from before its first value on; those that do not count any more may be among them. */
+  /** The stay's readings from the event's first value on. They may include readings that no longer count. */
   readonly readings: readonly Reading[]
   /** Every low event of the stay. */
   readonly lows: readonly LowEvent[]
@@ -51,7 +53,7 @@ export type LowAuditFacts = {
   readonly nowMs: number
 }
 
-/** The audit of one low at `nowMs`, which judges what is not done yet. What happened later is left out. */
+/** The audit of one low at `nowMs`. Steps not done are judged at that time; later events are ignored. */
 export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAuditFacts): LowAudit {
   const known = readings.filter(({ takenAtMs }) => takenAtMs <= nowMs)
   const course = lowCourse(low, known, policy)
@@ -79,12 +81,15 @@ export function auditLow({ low, readings, lows, meals, policy, nowMs }: LowAudit
   }
 }
 
-/** 3 by a nurse's finding, else by the lowest value; null when none counts as low any more. */
+/** 3 by a nurse's finding, otherwise by the lowest value. Null: no value counts as low any more. */
 export function auditLevel({ charted }: LowEvent, lowest: Glucose | null, policy: WardPolicy): LowAudit['level'] {
   return lowest === null ? null : charted.findings.length > 0 ? 3 : lowLevel(lowest, policy)
 }
 
-/** `startMs` is the low's first value; the others count from when they were opened, those closed as an error not at all. */
+/**
+ * `startMs` is the time of the low's first value. The other lows count from when they were opened. Lows closed as an
+ * error do not count.
+ */
 export function recurrenceOf(low: Pick<LowEvent, 'lowId'>, startMs: number, lows: readonly LowEvent[]): Recurrence {
   const gaps = lows
     .filter(({ lowId, charted }) => lowId !== low.lowId && charted.closing?.cause !== 'entered-in-error')
@@ -98,15 +103,18 @@ export function recurrenceOf(low: Pick<LowEvent, 'lowId'>, startMs: number, lows
   }
 }
 
-/** What became of all steps of one kind in one low: the worst of them; waiting only when nothing else is known yet. */
+/**
+ * The combined verdict on all steps of one kind in one low: the worst of them. `waiting` only when no other verdict is
+ * known yet.
+ */
 export function verdictOn(steps: readonly AuditedStep[], kind: AuditedStep['kind']): AuditedStep['verdict'] | null {
   const own = steps.filter((step) => step.kind === kind).map(({ verdict }) => verdict)
   return (['missed', 'late', 'kept', 'waiting'] as const).find((verdict) => own.includes(verdict)) ?? null
 }
 
 /**
- * The one step that stands for all of its kind: of the worst verdict, the one missed by most; where all were kept, the
- * slowest. Its own clock, from `fromMs` to `doneMs`, is the one that its verdict was reached by. Null: none was asked for.
+ * The one step that represents all of its kind. It has the worst verdict and the longest delay; if all were kept, it is
+ * the slowest. Its verdict follows from its own times, `fromMs` to `doneMs`. Null: no step of the kind was due.
  */
 export function stepShown(steps: readonly AuditedStep[], kind: AuditedStep['kind']): AuditedStep | null {
   const verdict = verdictOn(steps, kind)
@@ -120,13 +128,16 @@ export function stepShown(steps: readonly AuditedStep[], kind: AuditedStep['kind
     )
 }
 
-/** How far back lows of one patient are counted together: a week of the ward's calendar (our own choice). */
+/** Lows of one patient are counted together within a week of the ward's calendar (our own choice). */
 const RUN_DAYS = 7
 
-/** Lows of one stay that came close together: so many, in so many days of the ward's calendar, both ends in. */
+/** Lows of one stay close together: how many, and over how many days of the ward's calendar, both included. */
 export type LowRun = { readonly count: number; readonly days: number }
 
-/** The lows of the stay in the week up to one, itself among them; null when it stands alone. Those closed as an error do not count. */
+/**
+ * The lows of the stay in the week up to this one, which is included. Null: it is the only one. Lows closed as an error
+ * do not count.
+ */
 export function lowRun(
   low: Pick<LowEvent, 'lowId' | 'openedAtMs'>,
   lows: readonly LowEvent[],
@@ -149,7 +160,10 @@ export function lowRun(
   return { count: dates.length, days: Math.round((noon(today) - noon(earliest)) / DAY_MS) + 1 }
 }
 
-/** `kept` lows of `of` in which every step of the kind was kept; lows that still wait for one are not among them. */
+/**
+ * `kept`: lows in which every step of the kind was kept. `of`: all lows with a verdict; lows still waiting for a step
+ * are left out.
+ */
 export type KeptOf = { readonly kept: number; readonly of: number }
 
 export type ShiftTotals = {
@@ -161,7 +175,7 @@ export type ShiftTotals = {
   readonly recurrences24h: number
   readonly recurrencesInStay: number
   readonly relapses: number
-  /** Events in which no low value counts any more: in none of the other figures. */
+  /** Events in which no low value counts any more. The other figures leave them out. */
   readonly inError: number
 }
 

@@ -1,14 +1,18 @@
-/** When a low event had to be escalated: the same walk as low/course.ts, kept for every run and not for the present one alone. */
+/**
+ * The times when a low event had to be escalated. The rules are those of low/course.ts, applied to every run and not
+ * only the current one.
+ */
 import type { LowCourse, ReadingPart } from '../low/course.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-/** A value of the event as its course placed it, or a treatment; in their order in time. */
+/** A value of the event with its part in the course, or a treatment, in order of time. */
 export type Moment = { readonly atMs: number; readonly part: ReadingPart | 'treatment' }
 
 /**
- * The instants, in order: in each run without recovery, when its cycles were used up or its minutes were over where the
- * policy has some, whichever was first, and again after each further round of cycles (escalatesAtMs in low/event.ts).
+ * The instants, in order. In each run without recovery, escalation is due when the cycles are used up. It is due
+ * earlier if the policy's minutes pass first. It is due again after each further set of cycles (escalatesAtMs in
+ * low/event.ts).
  */
 export function escalationsOf(
   moments: readonly Moment[],
@@ -59,7 +63,7 @@ export function escalationsOf(
       default:
     }
   }
-  // with the event still open the clock runs on
+  // an open event continues until now
   if (course.phase === 'open') byTime(nowMs)
   return found
 }

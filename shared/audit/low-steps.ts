@@ -1,6 +1,6 @@
 /**
- * The protocol's steps of one low event, each with when it was due, when it was done and by how much it was missed. The
- * limits are those of the policy that the ward had; the walk is that of low/course.ts.
+ * The protocol's steps of one low event: when each was due, when it was done and how late. The limits are those of the
+ * ward's policy at the time. The course comes from low/course.ts.
  */
 import { lowCourse, type LowCourse, type ReadingPart } from '../low/course.ts'
 import type { LowEvent } from '../low/low.ts'
@@ -12,37 +12,41 @@ import { escalationsOf, type Moment } from './low-escalations.ts'
 export type AuditedStep = {
   readonly kind:
     'treat' | 'recheck' | 'emergency-call' | 'escalate' | 'tell-prescriber' | 'lasting-food' | 'follow-up' | 'close'
-  /** Which one of its kind, from 1. */
+  /** Its number within its kind, from 1. */
   readonly number: number
   readonly fromMs: number
   readonly dueMs: number
   /** Null: not done. */
   readonly doneMs: number | null
-  /** waiting: not done, and its time has not come. */
+  /** waiting: not done and not due yet. */
   readonly verdict: 'kept' | 'late' | 'missed' | 'waiting'
-  /** How long after its due time it was done, or how long it was owed past it and not done; 0 when kept or waiting. */
+  /** How long after its due time it was done, or how long it was overdue and not done. 0 when kept or waiting. */
   readonly byMs: number
 }
 
-/** What the step of longer-acting carbohydrate is judged by: trays as planned and as served, in any order. */
+/** Planned and served trays, in any order. They decide whether longer-acting carbohydrate was needed. */
 export type LowMeals = {
   readonly mealsMs: readonly number[]
   readonly servedMs: readonly number[]
-  /** at the recovery: nil by mouth, or fed by tube or vein */ readonly nothingByMouth: boolean
+  /** at the recovery: nil by mouth, or fed by tube or vein */
+  readonly nothingByMouth: boolean
 }
 
-/** No figure is published for how soon an emergency call is made: "at once" is read as within a minute (our own choice). */
+/**
+ * No published figure says how soon an emergency call must be made. We read "at once" as within a minute (our own
+ * choice).
+ */
 const AT_ONCE_MS = MINUTE_MS
 
-/** Values that leave a treatment owed. */
+/** Values after which a treatment is due. */
 const OWES: ReadonlySet<ReadingPart> = new Set(['first', 'not-recovered'])
 
-/** `endedMs`: when it stopped being owed with nothing done; null: not before the event was over. */
+/** `endedMs`: when the step was no longer due although nothing was done. Null: it stayed due until the event ended. */
 type Step = Pick<AuditedStep, 'kind' | 'fromMs' | 'dueMs' | 'doneMs'> & { readonly endedMs: number | null }
 
 /**
- * Every step that the event asked for, in the order of their due times. `nowMs` judges what is not done yet. Done at the
- * very instant it was due is kept. An event in which no low value counts any more asked for nothing.
+ * Every step due in the event, by due time. Steps not done are judged at `nowMs`. A step done exactly at its due time
+ * is kept. An event in which no low value counts any more has no steps.
  */
 export function auditedSteps(
   low: LowEvent,
@@ -77,12 +81,12 @@ export function auditedSteps(
 
 function verdictOf({ dueMs, doneMs, endedMs }: Step, endMs: number): Pick<AuditedStep, 'verdict' | 'byMs'> {
   if (doneMs !== null) return doneMs <= dueMs ? { verdict: 'kept', byMs: 0 } : { verdict: 'late', byMs: doneMs - dueMs }
-  // what can no longer be done was missed, however early that was
+  // a step that can no longer be done was missed, even before its due time
   if (endedMs !== null) return { verdict: 'missed', byMs: Math.max(0, endedMs - dueMs) }
   return endMs <= dueMs ? { verdict: 'waiting', byMs: 0 } : { verdict: 'missed', byMs: endMs - dueMs }
 }
 
-/** Values and treatments in their order; a treatment at the very instant of a value was given for it. */
+/** Values and treatments in order of time. A treatment at the same instant as a value was given for it. */
 function momentsOf(low: LowEvent, course: LowCourse): readonly Moment[] {
   const moments: Moment[] = [
     ...course.parts.map(({ reading, part }) => ({ atMs: reading.takenAtMs, part })),
@@ -108,14 +112,14 @@ function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly St
   for (const { atMs, part } of moments) {
     if (part === 'treatment') settle(atMs, null)
     else if (OWES.has(part)) sinceMs ??= atMs
-    // it came back by itself: the treatment was never given
+    // recovered without it: the treatment was never given
     else if (part === 'recovery') settle(null, atMs)
   }
   settle(null, null)
   return steps
 }
 
-/** One for each treatment that no other one followed before a value was taken. */
+/** One for each treatment that no other treatment followed before the next value. */
 function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
   const steps: Step[] = []
   let treatedMs: number | null = null
@@ -138,7 +142,7 @@ function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly 
   return steps
 }
 
-/** Each instant at which the event had to be escalated, and the first call to the prescriber from then on. */
+/** Each instant at which escalation was due, and the first call to the prescriber from then on. */
 function escalateSteps(
   { charted }: LowEvent,
   course: LowCourse,
@@ -156,7 +160,7 @@ function escalateSteps(
   }))
 }
 
-/** The first level 3 finding of each run asks for a call; a call since the run began covers all of its findings. */
+/** The first level 3 finding of each run requires a call. A call since the run began covers all of its findings. */
 function emergencySteps(
   { charted }: LowEvent,
   course: LowCourse,
@@ -166,7 +170,7 @@ function emergencySteps(
   const starts = runStarts(course, moments)
   return starts.flatMap((startMs, index): Step[] => {
     const nextMs = starts[index + 1] ?? Number.POSITIVE_INFINITY
-    // what was seen may have been charted for a value that came to the record a little later
+    // a finding may have been charted shortly before its value was
     const beganMs = index === 0 ? startMs - policy.low.answersValidMin * MINUTE_MS : startMs
     const found = charted.findings.map(({ atMs }) => atMs).filter((ms) => ms >= beganMs && ms < nextMs)
     if (found.length === 0) return []
@@ -186,7 +190,7 @@ function emergencySteps(
   })
 }
 
-/** When each run without recovery began: the event itself, and each relapse. */
+/** When each run without recovery began: at the start of the event and at each relapse. */
 function runStarts(course: LowCourse, moments: readonly Moment[]): readonly number[] {
   const starts = [course.startMs]
   let recovered = false
@@ -213,7 +217,10 @@ function tellStep({ charted }: LowEvent, { startMs }: LowCourse, policy: WardPol
   }
 }
 
-/** Owed after recovery unless a meal was served or planned soon enough, or nothing went by mouth (low/event.ts). */
+/**
+ * Due after recovery, unless a meal was served or planned soon enough or the patient took nothing by mouth
+ * (low/event.ts).
+ */
 function foodSteps(
   { charted }: LowEvent,
   { startMs, runStartMs, recoveredAtMs, followedUpAtMs }: LowCourse,
@@ -242,7 +249,7 @@ function foodSteps(
   ]
 }
 
-/** The follow-up from the recovery that held, and the closing once nothing but the paperwork was left. */
+/** The follow-up after the lasting recovery, and the closing once only paperwork was left. */
 function closingSteps(low: LowEvent, course: LowCourse, policy: WardPolicy): readonly Step[] {
   const { startMs, recoveredAtMs, followedUpAtMs } = course
   if (recoveredAtMs === null) return []

@@ -1,11 +1,11 @@
-/** When a stay was really nil by mouth, out of the versions of its facts. */
+/** When a stay was actually nil by mouth, from the versions of its facts. */
 import type { FactsVersion } from '../stay/stay.ts'
 import type { Interval } from '../time/interval.ts'
 
 /**
- * The stretches, by time; `toMs` is Infinity while it goes on. A version counts until the next one: a span that was
- * taken back before it began was none, and one that a later version carries on is one. Charted afterwards, it counts
- * from when it is said to have begun.
+ * The periods by time; `toMs` is Infinity while one continues. A version counts until the next one. A period withdrawn
+ * before it began is left out. A period that a later version continues is one period. When charted afterwards, a period
+ * counts from its stated beginning.
  */
 export function nilSpans(versions: readonly FactsVersion[]): readonly Interval[] {
   const sorted = [...versions].sort((a, b) => a.number - b.number)

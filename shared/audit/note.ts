@@ -1,11 +1,11 @@
-/** The educator's finding and follow-up about a low. A note is added to the record and changes nothing in it. */
+/** The educator's finding and follow-up about a low. A note is added to the record and changes nothing else in it. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import type { LowEvent } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
 export type NoteRefusal = 'note-empty'
 
-/** Adds a note; one of the two may stay empty, not both. The low stays as it is, open or closed. */
+/** Adds a note. One of the two texts may be empty, but not both. The low stays open or closed as it was. */
 export function addAuditNote(
   entry: { readonly noteId: string; readonly finding: string; readonly followUp: string; readonly byId: string },
   low: Pick<LowEvent, 'lowId' | 'stayId' | 'wardId'>,

@@ -1,4 +1,7 @@
-/** The figure of one stay's day on one ward: computed whole from its readings, so that an incremental figure equals a rebuild. */
+/**
+ * The figures of one stay's day on one ward. They are always computed from all its readings, so that an incremental
+ * update equals a rebuild.
+ */
 import { isNumeric, type GlucoseUnit } from '../glucose/value.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { riskMillionths } from './risk.ts'
@@ -6,13 +9,14 @@ import { riskMillionths } from './risk.ts'
 export type PatientDayHead = {
   readonly stayId: string
   readonly wardId: string
-  /** ward-local, YYYY-MM-DD */ readonly wardDate: string
+  /** ward-local, YYYY-MM-DD */
+  readonly wardDate: string
   readonly unit: GlucoseUnit
 }
 
 /**
- * Sums and extremes count whole mg/dL or whole tenths of mmol/L, so every figure is a whole number and comes out the
- * same to the bit in any order.
+ * Sums and extremes count whole mg/dL or whole tenths of mmol/L. All figures are integers, so the order of adding does
+ * not change them.
  */
 export type PatientDay = PatientDayHead & {
   readonly readings: number
@@ -29,14 +33,14 @@ export type PatientDay = PatientDayHead & {
   readonly above300: number
   readonly lo: number
   readonly hi: number
-  /** Sums of the low and the high side's risk (risk.ts), in whole millionths. */
+  /** Sums of the risk on the low and the high side (risk.ts), in whole millionths. */
   readonly lowRisk: number
   readonly highRisk: number
 }
 
 /**
- * The limits that the shares are named after: in mmol/L 54, 70, 180 and 250 as printed in pairs by the American
- * Diabetes Association (3.0, 3.9, 10.0, 13.9; R), and 300, which is 16.65 and so 16.7 to the tenth (worked out, D).
+ * The limits after which the shares are named. In mmol/L 54, 70, 180 and 250 are the pairs printed by the American
+ * Diabetes Association (3.0, 3.9, 10.0, 13.9; R). 300 is 16.65, rounded to 16.7 (D).
  */
 const LIMITS: Readonly<
   Record<
@@ -54,17 +58,19 @@ const LIMITS: Readonly<
   'mmol/L': { at54: 30, at70: 39, at180: 100, at250: 139, at300: 167 },
 }
 
-/** A low is over from this value on, in the unit's own count: 70 mg/dL, 3.9 mmol/L. */
+/** A low is over from this value on: 70 mg/dL, or 39 tenths of mmol/L (3.9). */
 export const RESOLVED_FROM: Readonly<Record<GlucoseUnit, number>> = {
   'mg/dL': LIMITS['mg/dL'].at70,
   'mmol/L': LIMITS['mmol/L'].at70,
 }
 
 /**
- * The day's figure from that day's readings, in any order. Superseded and voided readings count nothing, and so does a
- * reading in another unit than the day's: a ward has one unit, and a ward that changed it must still be able to chart.
- * below70 includes below54, above180 includes above250 and above300; 70 and 180 are in range. LO and HI are counted
- * apart and enter no sum and no share, because they are not numbers.
+ * The day's figures from that day's readings, in any order.
+ *
+ * Superseded and voided readings do not count. A reading in another unit than the day's does not count either: a ward
+ * may change its unit and must still be able to chart. below70 includes below54. above180 includes above250 and
+ * above300. 70 and 180 are in range. LO and HI are counted separately. They enter no sum and no share, because they are
+ * not numbers.
  */
 export function patientDay(head: PatientDayHead, dayReadings: readonly Reading[]): PatientDay {
   const limit = LIMITS[head.unit]

@@ -1,4 +1,4 @@
-/** Low events as figures: by level, how long until the value was back, and how many came again. */
+/** Figures of low events: by level, time to resolution and recurrence. */
 import { isNumeric } from '../glucose/value.ts'
 import { lowCourse } from '../low/course.ts'
 import { lowLevel } from '../low/level.ts'
@@ -8,7 +8,10 @@ import { isEffective, type Reading } from '../reading/reading.ts'
 import { DAY_MS, MINUTE_MS } from '../time/span.ts'
 import { RESOLVED_FROM } from './patient-day.ts'
 
-/** One low event with what it is judged by: the stay's readings from its start on, every low event of the stay, the policy that the ward had. */
+/**
+ * One low event with the facts to judge it. These are the stay's readings from its start on, all low events of the
+ * stay, and the ward's policy at the time.
+ */
 export type LowFacts = {
   readonly low: LowEvent
   readonly readings: readonly Reading[]
@@ -20,21 +23,21 @@ export type LowFigure = {
   readonly lowId: string
   readonly stayId: string
   readonly startMs: number
-  /** By the lowest value; null when no low value of the event counts any more (entered in error). */
+  /** By the lowest value. Null: no value of the event counts as low any more (entered in error). */
   readonly level: LowLevel | null
-  /** A clinical finding besides the number. */
+  /** True when a nurse charted level 3 findings, whatever the value. */
   readonly levelThree: boolean
-  /** From the first value below 70 mg/dL (3.9 mmol/L) to the first at or above it; null: none charted. */
+  /** From the first value below 70 mg/dL (3.9 mmol/L) to the first at or above it. Null: none charted. */
   readonly toResolutionMs: number | null
-  /** It came 10 min to 24 h after an earlier low event of the stay began. */
+  /** True when it came 10 min to 24 h after the beginning of an earlier low event of the stay. */
   readonly withinDay: boolean
-  /** It is not the first low event of the stay. */
+  /** True when it is not the first low event of the stay. */
   readonly againInStay: boolean
 }
 
 /**
- * A further low from 10 min to 24 h after one is a recurrence (M; definitions differ by site). One sooner is the same low
- * measured again.
+ * A further low from 10 min to 24 h after another is a recurrence (M; definitions differ by site). A sooner one is the
+ * same low measured again.
  */
 const AGAIN_FROM_MS = 10 * MINUTE_MS
 

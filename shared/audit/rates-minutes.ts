@@ -1,9 +1,9 @@
-/** How long things took: the middle and the quartiles, and the number behind them. */
+/** Durations: the median, the quartiles and how many numbers they come from. */
 import { doseMinutes } from '../dose/minutes.ts'
 import type { Dose, TrayFact } from '../dose/dose.ts'
 import { wardDate } from '../time/zone.ts'
 
-/** In whatever the numbers counted; null without a number. */
+/** In the unit of the numbers. Null: there were no numbers. */
 export type Quartiles = {
   readonly n: number
   readonly lower: number | null
@@ -12,9 +12,9 @@ export type Quartiles = {
 }
 
 /**
- * Lower quartile, median and upper quartile: the value at (n - 1) x p counted from the least as 0, and between two values
- * on the straight line from one to the other (definition 7 of Hyndman and Fan, Am Stat 1996;50:361; M). Never outside
- * of what was found.
+ * Lower quartile, median and upper quartile. Each is the value at position (n - 1) x p, counted from 0 at the smallest.
+ * Positions between two values are interpolated linearly (definition 7 of Hyndman and Fan, Am Stat 1996;50:361; M). The
+ * result never lies outside the given numbers.
  */
 export function quartilesOf(numbers: readonly number[]): Quartiles {
   const sorted = [...numbers].sort((a, b) => a - b)
@@ -33,8 +33,8 @@ export type InsulinMinutes = {
 }
 
 /**
- * Whole minutes from reading to insulin, and from insulin to its meal's tray (below 0: the tray came first), of the doses
- * given. A dose without a reading, or whose meal has no tray charted, has no such minutes. `zone` is the ward's.
+ * Whole minutes of the given doses, from reading to insulin and from insulin to the meal's tray. Below 0: the tray came
+ * first. A dose without a reading, or without a charted tray for its meal, has no such minutes. `zone` is the ward's.
  */
 export function insulinMinutes(doses: readonly Dose[], trays: readonly TrayFact[], zone: string): InsulinMinutes {
   const given = doses.filter(({ outcome }) => outcome?.kind === 'given')

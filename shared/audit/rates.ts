@@ -1,29 +1,34 @@
 /**
- * Rates by reading, by patient-day and by stay: three denominators, each named (definitions of Goldberg et al., Diabetes
- * Technol Ther 2006;8:560, by way of Munoz 2012, PMC3697928 table 2; R). They are worked out from sums of whole numbers,
- * so that figures kept as readings land and figures counted afresh come out the same to the bit.
+ * Rates by reading, by patient-day and by stay: three denominators, each named. The definitions are those of Goldberg
+ * et al., Diabetes Technol Ther 2006;8:560, restated in Munoz 2012, PMC3697928 table 2; R. They are calculated from
+ * sums of integers, so that incremental figures equal recounted figures exactly.
  *
- * LO and HI are counted apart: they enter no mean and no share of readings. A day or a stay with LO has had a value below
- * every limit here, and one with HI a value above every limit, because a meter measures 20 to 600 mg/dL: there they count.
+ * LO and HI are counted separately and enter no mean and no share of readings. A day or a stay with LO counts as having
+ * a value below every limit here. One with HI counts as having a value above every limit, because a meter measures 20
+ * to 600 mg/dL.
  */
 import { MG_PER_DL_IN_ONE_MMOL_PER_L } from '../glucose/convert.ts'
 import type { PatientDay } from './patient-day.ts'
 import { RISK_SCALE } from './risk.ts'
 import { wilson95 } from './wilson.ts'
 
-/** Limits are named by their mg/dL; on a ward of mmol/L they are the printed pairs (patient-day.ts). */
+/** Limits are named in mg/dL. A ward that uses mmol/L takes the printed pairs (patient-day.ts). */
 export const BANDS = ['below54', 'below70', 'in70to180', 'above180', 'above250', 'above300'] as const
 export type Band = (typeof BANDS)[number]
 
 /** mg/dL in a tenth of a mmol/L. */
 export const MG_IN_A_TENTH = MG_PER_DL_IN_ONE_MMOL_PER_L / 10
 
-/** How many patient-days, or stays, had at least one value in the band. `withNumbers` have at least one number. */
+/**
+ * How many patient-days, or stays, had at least one value in the band. `withNumbers`: how many had at least one number.
+ */
 export type GroupSums = {
   readonly count: number
   readonly withNumbers: number
   readonly having: Readonly<Record<Band, number>>
-  /** Sum of the groups' own means, each in whole millionths of a mg/dL: the same to the bit in any order. */
+  /**
+   * Sum of the groups' own means, each in whole millionths of a mg/dL, so that the order of adding does not change it.
+   */
   readonly sumOfMeans: number
 }
 
@@ -32,7 +37,7 @@ export type RateSums = {
   readonly numeric: number
   readonly lo: number
   readonly hi: number
-  /** Sums over wards of each unit, in that unit's whole count. */
+  /** Sums over wards of each unit, in mg/dL or tenths of mmol/L. */
   readonly sum: Readonly<Record<PatientDay['unit'], number>>
   readonly sumOfSquares: Readonly<Record<PatientDay['unit'], number>>
   readonly bands: Readonly<Record<Band, number>>
@@ -42,10 +47,10 @@ export type RateSums = {
   readonly stays: GroupSums
 }
 
-/** A group's mean is kept in whole millionths of a mg/dL. */
+/** A group's mean is stored in whole millionths of a mg/dL. */
 export const MEAN_SCALE = 1_000_000
 
-/** A share: how many of how many, with the 95 % interval of Wilson; `share` is null out of nothing. */
+/** A share: `count` of `of`, with Wilson's 95 % interval. `share` is null when `of` is 0. */
 export type Share = {
   readonly count: number
   readonly of: number
@@ -54,7 +59,7 @@ export type Share = {
   readonly small: boolean
 }
 
-/** Below this many in the denominator a share says more about chance than about care: shown as such (common practice). */
+/** A share with a smaller denominator is marked as uncertain (common practice). */
 export const SMALL_DENOMINATOR = 30
 
 export type Rates = {
@@ -67,7 +72,7 @@ export type Rates = {
   }
   readonly days: { readonly total: number; readonly bands: Readonly<Record<Band, Share>> }
   readonly stays: { readonly total: number; readonly bands: Readonly<Record<Band, Share>> }
-  /** mg/dL, unrounded; null without a number. */
+  /** mg/dL, unrounded. Null: no numbers. */
   readonly mean: { readonly ofReadings: number | null; readonly ofDays: number | null; readonly ofStays: number | null }
   /** Sample standard deviation of all numeric readings in mg/dL; null below two. */
   readonly sd: number | null
@@ -87,7 +92,7 @@ export function shareOf(count: number, of: number): Share {
   }
 }
 
-/** The rates of what was summed. */
+/** The rates from the sums. */
 export function ratesOf(sums: RateSums): Rates {
   const { numeric, days, stays } = sums
   const total = sums.sum['mg/dL'] + sums.sum['mmol/L'] * MG_IN_A_TENTH
@@ -125,7 +130,7 @@ export function byBand<T>(make: (band: Band) => T): Readonly<Record<Band, T>> {
   }
 }
 
-/** Sums a list of patient-day figures, in any order; a stay on two wards is one stay. */
+/** Sums a list of patient-day figures, in any order. A stay on two wards is one stay. */
 export function sumsOf(figures: readonly PatientDay[]): RateSums {
   const add = (pick: (day: PatientDay) => number): number => figures.reduce((sum, day) => sum + pick(day), 0)
   const inUnit = (unit: PatientDay['unit'], pick: (day: PatientDay) => number): number =>
@@ -166,7 +171,7 @@ function groupSums(figures: readonly PatientDay[], keyOf: (day: PatientDay) => s
   }
 }
 
-/** The mean of a group of figures in whole millionths of a mg/dL; none without a number. */
+/** The mean of a group of figures in whole millionths of a mg/dL. Empty when there are no numbers. */
 export function meansOf(group: readonly PatientDay[]): readonly number[] {
   const numeric = group.reduce((sum, day) => sum + day.numeric, 0)
   return numeric === 0
@@ -178,7 +183,7 @@ function sumInMgPerDl({ unit, sum }: PatientDay): number {
   return unit === 'mg/dL' ? sum : sum * MG_IN_A_TENTH
 }
 
-/** True when the day had a value in the band, LO and HI counted where they surely lie. */
+/** True when the day had a value in the band. LO and HI count in the bands that certainly include them. */
 export function hasInBand(day: PatientDay, band: Band): boolean {
   switch (band) {
     case 'below54':

@@ -1,16 +1,16 @@
-/** The ward's shifts as stretches of time: what an audit is asked about. */
+/** The ward's shifts as periods for an audit. */
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 
-/** From is in, to is out. `date` is the ward-local date on which it began. */
+/** From is included, to is excluded. `date` is the ward-local date on which the shift began. */
 export type Shift = { readonly name: string; readonly date: string; readonly fromMs: number; readonly toMs: number }
 
-/** Longest period of one audit in days of the calendar (our own choice). */
+/** Longest period of one audit in calendar days (our own choice). */
 export const PERIOD_MOST_DAYS = 31
 
 /**
- * The last `count` shifts, the one that runs at `nowMs` first. Each runs from its start to the next one's, by the ward's
- * clock: the night on which the clock changes is an hour shorter or longer.
+ * The last `count` shifts, starting with the one running at `nowMs`. Each runs to the start of the next one by the
+ * ward's clock. The night of a clock change is an hour shorter or longer.
  */
 export function lastShifts(
   { shifts, zone }: Pick<WardPolicy, 'shifts' | 'zone'>,

@@ -1,4 +1,4 @@
-/** Planned checks against the clock: how many were done in time, late, excused or missed. */
+/** Timeliness of planned checks: how many were on time, late, excused or missed. */
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../check/check.ts'
 import { plannedChecks } from '../check/plan.ts'
 import { checkState } from '../check/state.ts'
@@ -6,7 +6,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { BedSpan, Stay } from '../stay/stay.ts'
 import { containsOpen } from '../time/interval.ts'
 
-/** A stay as far as it lay on the ward: the spans are those on this ward alone. */
+/** The part of a stay on this ward. The spans are those on this ward only. */
 export type StayTimes = {
   readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
   readonly spans: readonly BedSpan[]
@@ -14,18 +14,20 @@ export type StayTimes = {
   readonly outcomes: ReadonlyMap<string, CheckOutcome>
 }
 
-/** A policy of the ward and the stretch of the span in which it was in force: from is in, to is out. */
+/** A policy of the ward and the part of the period in which it was in force: from is included, to is excluded. */
 export type PolicyStretch = { readonly policy: WardPolicy; readonly fromMs: number; readonly toMs: number }
 
 export type Timeliness = {
-  /** Checks due in the span while the patient lay on the ward, and no longer open: the sum of the five below. */
+  /**
+   * Checks due in the period while the patient was on the ward, and no longer open. It is the sum of the five below.
+   */
   readonly checks: number
-  /** A reading taken at or before the instant after which the check is late. */
+  /** A reading taken no later than the instant after which the check is late. */
   readonly onTime: number
   readonly late: number
   /** Accounted for with a reason before the check closed. */
   readonly excused: number
-  /** Closed with no reading; why was charted afterwards. */
+  /** Closed without a reading; the reason was charted afterwards. */
   readonly missedWithReason: number
   readonly missedWithoutReason: number
 }
@@ -33,9 +35,9 @@ export type Timeliness = {
 const NONE: Timeliness = { checks: 0, onTime: 0, late: 0, excused: 0, missedWithReason: 0, missedWithoutReason: 0 }
 
 /**
- * Counts the planned checks of the stays by what became of them. A check belongs to the ward where the patient lay when
- * it was due, and is judged by the policy in force then. Checks that are still open at `nowMs` count nothing yet.
- * Rechecks of a low and extra checks are not planned and not here.
+ * Counts the planned checks of the stays by outcome. A check belongs to the ward where the patient was when it was due.
+ * The policy in force then decides. Checks still open at `nowMs` do not count yet. Rechecks of a low and extra checks
+ * are not planned, so they are not counted.
  */
 export function timelinessOf(
   stays: readonly StayTimes[],
@@ -66,7 +68,7 @@ function ofStay(
   trayDelays: readonly TrayDelay[],
   nowMs: number,
 ): Timeliness {
-  // a new policy can move a check's due time over the border between two stretches: it is one check all the same
+  // a new policy can move a check's due time into the next period; it still counts once
   const seen = new Set<string>()
   let sum = NONE
   for (const { policy, fromMs, toMs } of policies) {

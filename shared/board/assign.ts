@@ -1,4 +1,4 @@
-/** Giving the beds of a ward to its nurses for the shift, all at once. */
+/** Assigns all beds of a ward to its nurses for the shift at once. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { isOfShift, type BedsTaken, type Shift } from './shift.ts'
@@ -20,7 +20,7 @@ export type AssignFacts = {
   readonly shift: Shift
 }
 
-/** What the form was drawn from, as text: when it is no longer so, somebody took or gave beds in the meantime. */
+/** A text that identifies the assignment behind the form. If it differs on submit, somebody took or gave beds since. */
 export function assignmentSeen(taken: readonly BedsTaken[]): string {
   return [...taken]
     .sort((a, b) => (a.staffId < b.staffId ? -1 : 1))
@@ -29,9 +29,9 @@ export function assignmentSeen(taken: readonly BedsTaken[]): string {
 }
 
 /**
- * Charts who has which beds from now on: one beds-taken for each nurse whose beds change, or whose beds were of an
- * earlier shift. `choices` holds a nurse or '' (nobody) by bed; a bed left out has nobody. Refused: a bed or nurse that
- * is not the ward's, an assignment that changed since it was drawn (`seen`), and one that changes nothing.
+ * Charts who has which beds from now on. One beds-taken event is charted for each nurse whose beds change or came from
+ * an earlier shift. `choices` maps a bed to a nurse or '' (nobody); a missing bed has nobody. Refuses a bed or nurse of
+ * another ward, an assignment that changed since (`seen`), and no change.
  */
 export function assignBeds(
   entry: { readonly choices: ReadonlyMap<string, string>; readonly seen: string; readonly byId: string },

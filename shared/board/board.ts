@@ -1,4 +1,6 @@
-/** The whole board of a ward at one instant: needs, beds in walking order, each nurse's pace, and how long it stays so. */
+/**
+ * The whole board of a ward at one instant: needs, beds in walking order, each nurse's pace, and when it next changes.
+ */
 import type { Check, CheckState } from '../check/check.ts'
 import type { PatientNow, RoundLine } from '../check/round-model.ts'
 import { callByMs } from '../critical/call.ts'
@@ -9,7 +11,7 @@ import { needsOf, type Need } from './needs.ts'
 import { handOvers, paceOf, type HandOver, type NurseList, type Pace, type PaceCheck } from './pace.ts'
 import { bedNurses, shiftAt, type BedNurse, type Shift } from './shift.ts'
 
-/** The worst of what stands for the bed on the Round, in the same words and order. */
+/** The most urgent state of the bed on the Round, with the same names and order. */
 export type BedState =
   | 'empty'
   | 'low-untreated'
@@ -20,25 +22,25 @@ export type BedState =
   | CheckState
   | 'no-check'
 
-/** A low stays on the tile of its bed for so long, closed or not: a shift's length (our own choice; no published figure). */
+/** How long a low stays on the tile of its bed, open or closed: one shift (our own choice; no published figure). */
 export const LOW_SHOWN_MS = 12 * HOUR_MS
 
 export type BedNow = {
   readonly bed: string
   readonly patient: PatientNow | null
   readonly masked: boolean
-  /** A dose of the newest reading stands, so that what is masked waits for its second check. */
+  /** True when the newest reading has a dose, so that the masked value waits for its second check. */
   readonly doseWaits: boolean
   readonly state: BedState
-  /** The clock beside the state: due, opened, since. Null: it has none. */
+  /** The time shown with the state: due, opened or since. Null: the state has none. */
   readonly atMs: number | null
-  /** Since when a late check is late. */
+  /** When a late check became late. */
   readonly lateSinceMs: number | null
-  /** When the newest low began, if it is closed and was less than LOW_SHOWN_MS ago. */
+  /** When the newest low began, if it is closed and began less than LOW_SHOWN_MS ago. */
   readonly closedLowAtMs: number | null
   readonly nurse: BedNurse | null
   readonly earlier: BedNurse | null
-  /** Needs of this bed. */
+  /** Number of needs of this bed. */
   readonly waiting: number
 }
 
@@ -55,15 +57,15 @@ export type Board = {
   readonly needs: readonly Need[]
   readonly beds: readonly BedNow[]
   readonly paces: readonly NursePace[]
-  /** Suggested and never done by itself. */
+  /** Suggestions only; the service never applies them. */
   readonly handOvers: readonly HandOver[]
-  /** Checks to do on beds that nobody has. */
+  /** Number of checks to do on beds without a nurse. */
   readonly withNobody: number
-  /** Until when time alone leaves it as it is (out). */
+  /** When time alone next changes the board (excluded). */
   readonly validUntilMs: number
 }
 
-/** Derives the board at the instant from the Round's own model of that instant. */
+/** Builds the board from the Round's model of the same instant. */
 export function boardOf(inputs: BoardInputs): Board {
   const { facts, model, nowMs } = inputs
   const shift = shiftAt(facts.policy, nowMs)
@@ -72,7 +74,7 @@ export function boardOf(inputs: BoardInputs): Board {
   const inBed = new Map([...model.patients.values()].map((patient) => [patient.stay.bed, patient]))
   const waiting = new Map<string, number>()
   for (const { stayId } of needs) if (stayId !== null) waiting.set(stayId, (waiting.get(stayId) ?? 0) + 1)
-  // the first line of each stay, and the newest of what it missed
+  // the first line of each stay, and the newest of its missed checks
   const lines = new Map([...model.lines].reverse().map((line) => [line.stayId, line]))
   const missed = new Map(model.missed.map((one) => [one.stayId, one.check]))
   const beds = facts.beds.map((bed): BedNow => {
@@ -130,7 +132,10 @@ function closedLowAt({ lastLow }: PatientNow, nowMs: number): number | null {
 
 type BedStanding = Pick<BedNow, 'state' | 'atMs' | 'lateSinceMs'>
 
-/** The first line of the bed on the Round; a check that closed with no reading stands above what is still to come. */
+/**
+ * The state of the bed's first line on the Round. A check that closed without a reading comes before checks not open
+ * yet.
+ */
 function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): BedStanding {
   const first = line === undefined ? null : lineState(line, nowMs)
   const waits = first === null || first.state === 'upcoming' || first.state === 'done' || first.state === 'excused'
@@ -157,7 +162,7 @@ function lineState({ standing, check, state, outcome, doseToWorkOut }: RoundLine
   }
 }
 
-/** The planned checks of the Round's lines; one that closed with no reading is no part of the walk any more. */
+/** The planned checks of the Round's lines, without those that closed without a reading. */
 function paceChecks({ model }: BoardInputs): readonly PaceCheck[] {
   return model.lines.flatMap(({ check, bedIndex, stayId, outcome }): PaceCheck[] => {
     if (check?.kind !== 'planned') return []
@@ -190,7 +195,9 @@ function listsOf(
     )
 }
 
-/** The next instant at which time alone changes the board: the Round's own, and what only the board shows. */
+/**
+ * The next instant at which time alone changes the board: the Round's own changes, and those that only the board shows.
+ */
 function validUntil({ facts, model, nowMs }: BoardInputs, shift: Shift, paces: readonly NursePace[]): number {
   const { policy } = facts
   const patients = [...model.patients.values()]
@@ -208,10 +215,10 @@ function validUntil({ facts, model, nowMs }: BoardInputs, shift: Shift, paces: r
       (dose) => (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) + policy.dose.readingAgeMaxMin * MINUTE_MS + 1,
     ),
     ...facts.orders.flatMap(({ order, endedAtMs }) => [order.startsAtMs, order.stopsAtMs ?? nowMs, endedAtMs ?? nowMs]),
-    // times in the future are charted by nobody, but a corrected clock can leave some
+    // nobody charts times in the future, but a corrected clock can leave some
     ...facts.meters.map(({ lastControl }) => lastControl?.atMs ?? nowMs),
     ...facts.trays.map(({ servedAtMs }) => servedAtMs ?? nowMs),
-    // a finish is told to the minute, and moves with every minute that nobody charts
+    // a finish is shown to the minute, and moves with every minute in which nobody charts
     ...(paces.some(({ pace }) => pace.kind === 'pace') ? [(Math.floor(nowMs / MINUTE_MS) + 1) * MINUTE_MS] : []),
   ]
   return Math.min(nowMs + DAY_MS, ...changes.filter((ms) => ms > nowMs))

@@ -1,4 +1,4 @@
-/** What the board is derived from: the Round's own facts and model, and what only the board adds. */
+/** The facts behind the board: the Round's facts and model, and those that only the board needs. */
 import type { RoundFacts, RoundModel } from '../check/round-model.ts'
 import type { Dose } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
@@ -17,23 +17,26 @@ export type BoardFacts = Pick<
     readonly unit: GlucoseUnit
     readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
   }[]
-  /** Doses of each stay's newest reading: what masking it is decided by. */
+  /** Doses of each stay's newest reading. They decide whether it is masked. */
   readonly lastReadingDoses: readonly Dose[]
-  /** Stays with an order in force from which a reading could lead to a dose. */
+  /** Stays with an order in force that can turn a reading into a dose. */
   readonly staysWithOrder: ReadonlySet<string>
   readonly bedsTaken: readonly BedsTaken[]
-  /** To whom needs were handed, by their keys. */
+  /** To whom needs were assigned, by their keys. */
   readonly handed: ReadonlyMap<string, { readonly toStaffId: string; readonly atMs: number }>
-  /** Nurses of the ward who may be given something. */
+  /** Nurses of the ward to whom a need can be assigned. */
   readonly nurses: ReadonlyMap<string, string>
 }
 
 export type BoardInputs = { readonly facts: BoardFacts; readonly model: RoundModel; readonly nowMs: number }
 
-/** Nobody in particular, who may give insulin: what she may not see is on no board, so one drawing serves every viewer. */
+/**
+ * An unnamed nurse who may give insulin. The board hides what such a nurse may not see, so one rendering serves every
+ * viewer.
+ */
 export const ANY_NURSE: MaskActor = { staffId: '', role: 'floor-nurse' }
 
-/** True when the patient's newest reading stands on the board without its number. */
+/** True when the board shows the patient's newest reading without its number. */
 export function maskedOnBoard({ stay: { stayId }, lastReading }: PatientNow, { facts, nowMs }: BoardInputs): boolean {
   if (lastReading === null) return false
   const doses = facts.lastReadingDoses.filter((dose) => dose.stayId === stayId)
@@ -44,7 +47,10 @@ export function maskedOnBoard({ stay: { stayId }, lastReading }: PatientNow, { f
   })
 }
 
-/** True when the board must not tell yet that a result taken at `takenAtMs` waits for its call: it would name the masked step. */
+/**
+ * True when the board must not show yet that a result taken at `takenAtMs` waits for its call. The call would reveal
+ * the masked value.
+ */
 export function criticalHiddenOnBoard(patient: PatientNow, takenAtMs: number, inputs: BoardInputs): boolean {
   return criticalHiddenFrom(ANY_NURSE, {
     newestMasked: maskedOnBoard(patient, inputs),

@@ -1,4 +1,4 @@
-/** Handing something that needs a person to a nurse of the ward. */
+/** Assigns a need to a nurse of the ward. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Need } from './needs.ts'
@@ -11,7 +11,10 @@ declare module '../outcome.ts' {
   }
 }
 
-/** Charts whose the need is from now on. Refused: a need that is no longer open, nobody chosen, somebody not of the ward, and who has it already. */
+/**
+ * Charts who has the need from now on. Refuses a closed need, an empty choice, a person of another ward, and the nurse
+ * who already has it.
+ */
 export function handNeed(
   entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string },
   facts: { readonly wardId: string; readonly needs: readonly Need[]; readonly nurses: ReadonlyMap<string, string> },

@@ -1,6 +1,6 @@
 /**
- * What needs a person now, over the whole ward: derived from the very model that the Round shows, so that board and
- * Round never tell two stories. Each need has a key that stays the same while it is the same need.
+ * What needs a person now on the whole ward. It is derived from the Round's model, so that board and Round always
+ * agree. Each need has a stable key.
  */
 import type { Check } from '../check/check.ts'
 import type { PatientNow, RoundItem, RoundModel } from '../check/round-model.ts'
@@ -36,8 +36,9 @@ export type NeedKind =
   | 'beds-without-nurse'
 
 /**
- * Who sees to it. handed: somebody gave it to her; taker: she took the reading in this shift, so its dose is hers to work
- * out; bed: she has the bed in this shift; nobody: it shouts.
+ * Who is responsible. handed: somebody assigned the need to this nurse. taker: this nurse took the reading in this
+ * shift, so the dose is hers to calculate. bed: this nurse has the bed in this shift. nobody: unassigned, so it is
+ * highlighted.
  */
 export type Owner =
   | { readonly kind: 'handed' | 'taker' | 'bed'; readonly staffId: string; readonly name: string }
@@ -48,20 +49,20 @@ export type Need = {
   readonly kind: NeedKind
   readonly stayId: string | null
   readonly beds: readonly string[]
-  /** What it is about: the low event, dose, reading, check, order, slot, item or meter. */
+  /** The subject: a low event, dose, reading, check, order, slot, item or meter. */
   readonly subjectId: string
-  /** A serial number, count or kind that its sentence names; null when it names none. */
+  /** A serial number, count or kind for the need's sentence. Null: the sentence needs none. */
   readonly detail: string | null
   readonly sinceMs: number
-  /** By when; null: it was owed from the start. */
+  /** When it is due. Null: it was due from the start. */
   readonly dueMs: number | null
   readonly owner: Owner
 }
 
 /**
- * Harm first: what can kill in minutes, insulin that may hurt, results that nobody acts on, then late work, then
- * paperwork. The order is our own. Like the order of the round (shared/check/round-order.ts), it puts lows, rechecks and
- * missing trays before late checks.
+ * Sorted by harm: what can kill in minutes, insulin that may hurt, results that nobody acts on, late work, then
+ * paperwork. The order is our own. Like the order of the round (shared/check/round-order.ts), it puts lows, rechecks
+ * and missing trays before late checks.
  */
 const HARM: Readonly<Record<NeedKind, number>> = {
   'low-call-emergency': 0,
@@ -95,7 +96,7 @@ const HARM: Readonly<Record<NeedKind, number>> = {
 
 type Bare = Omit<Need, 'owner'>
 
-/** Everything that needs a person at the instant, the worst first and the longest waiting first among equals. */
+/** Everything that needs a person at the instant: the most harmful first, then the longest waiting. */
 export function needsOf(inputs: BoardInputs): readonly Need[] {
   const { facts, model, nowMs } = inputs
   const shift = shiftAt(facts.policy, nowMs)
@@ -132,7 +133,7 @@ function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
   return [...ofLow(patient, inputs), ...ofDoses(patient, inputs), ...ofItems(patient, inputs)]
 }
 
-/** Each step that the low owes; a recheck only once its time has come, as on the Round. */
+/** Each step that the low requires. A recheck appears only when it is due, as on the Round. */
 function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly Bare[] {
   const { openLow } = patient
   if (openLow === null) return []
@@ -220,7 +221,7 @@ function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardI
 function ofItems(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
   const { policy } = inputs.facts
   const needs: Bare[] = []
-  // one call tells every critical result of the patient, so it is asked for once, by the earliest
+  // one call reports all critical results of the patient, so it appears once, for the earliest
   const critical = patient.items.find(({ kind }) => kind === 'critical')
   if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs))
     needs.push(ofItem('critical-untold', patient, critical, callByMs(critical.sinceMs, policy)))
@@ -252,7 +253,7 @@ function ofItem(
   return { ...about(patient), key: `item.${itemId}`, kind, subjectId, detail: null, sinceMs, dueMs }
 }
 
-/** Late and missed checks, scheduled insulin past its hour, and insulin given with no tray, each as the Round has it. */
+/** Late and missed checks, overdue scheduled insulin, and insulin given without a tray, as on the Round. */
 function ofLines({ model }: BoardInputs): readonly Bare[] {
   const bedsOf = (stayId: string): About => ({ stayId, beds: [model.patients.get(stayId)?.stay.bed ?? ''] })
   return [
@@ -282,7 +283,7 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
         },
       ]
     }),
-    // one need for each patient, about the oldest: a night without reasons must not bury what is worse
+    // one need for each patient, about the oldest: a night without reasons must not hide more urgent needs
     ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({
       ...bedsOf(stayId),
       key: `missed.${check.key}`,
@@ -306,7 +307,7 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
   ]
 }
 
-/** The oldest missed check of each stay, and how many there are; the model lists them oldest first. */
+/** The oldest missed check of each stay, and the count. The model lists them oldest first. */
 function missedOf(
   missed: RoundModel['missed'],
 ): ReadonlyMap<string, { readonly check: Check; readonly count: number }> {
@@ -338,7 +339,7 @@ function ofOrders({ facts, model, nowMs }: BoardInputs): readonly Bare[] {
   })
 }
 
-/** A meter of the ward's unit whose control of today is not done or failed; it may not go along. A new need each day. */
+/** A meter in the ward's unit without a passed control today; it may not be used. The need is new each day. */
 function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly Bare[] {
   const today = wardDate(nowMs, policy.zone)
   return meters.flatMap((meter): Bare[] => {
@@ -360,7 +361,7 @@ function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly B
   })
 }
 
-/** Beds with a patient that nobody has in this shift: one need for all of them, since the shift began. */
+/** Beds with a patient and no nurse in this shift: one need for all of them, from the start of the shift. */
 function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now']): readonly Bare[] {
   const taken = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
   const beds = facts.beds.filter((bed) => taken.has(bed) && !now.has(bed))
@@ -380,7 +381,7 @@ function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now
       ]
 }
 
-/** What a patient who has left the ward still leaves to be seen to: where it is charted is the item's own. */
+/** Open items of a patient who has left the ward. Each item knows where it is charted. */
 function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly Bare[] {
   if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question') return []
   return [

@@ -1,11 +1,12 @@
 /**
- * When each nurse's list will be done, from how this round went so far. The assumption, said on the page: the checks
- * still to do take as long, one after another in walking order, as the finished ones of the same nurse took on average;
- * a pause longer than 20 minutes is no step of the walk. No check is begun before it opens. It is a sum, not a promise.
+ * Estimates when each nurse will finish, from this round's progress. The page states the assumption. The checks left
+ * take as long as the same nurse's finished ones took on average. They are done one after another in walking order. A
+ * pause longer than 20 minutes does not count as a step. No check begins before it opens. The result is an estimate,
+ * not a promise.
  */
 import { MINUTE_MS } from '../time/span.ts'
 
-/** One planned check of the round. `doneAtMs`: when it was charted or excused; null while it is to do. */
+/** One planned check of the round. `doneAtMs`: when it was charted or excused. Null: still to do. */
 export type PaceCheck = {
   readonly checkKey: string
   readonly bed: string
@@ -35,7 +36,7 @@ export type Pace =
       readonly steps: readonly PlannedStep[]
     }
 
-/** Fewer finished checks than this are chance and no pace (our own choice; no published figure). */
+/** Fewer finished checks than this give no reliable pace (our own choice; no published figure). */
 export const ENOUGH_FINISHED = 4
 /** A longer gap between two finished checks is a pause. */
 export const PAUSE_MS = 20 * MINUTE_MS
@@ -53,7 +54,7 @@ export function paceOf(list: NurseList, nowMs: number): Pace {
   return { kind: 'pace', stepMs, finishMs: steps.at(-1)?.atMs ?? nowMs, steps }
 }
 
-/** A bed that could go from one nurse to another. */
+/** A bed that one nurse could pass to another. */
 export type HandOver = {
   readonly bed: string
   readonly checkKey: string
@@ -62,8 +63,9 @@ export type HandOver = {
 }
 
 /**
- * Beds that would be late with the nurse who has them and in time with another whose own checks stay in time: the last
- * ones of a late list first, each to the nurse who would be done first. Suggested, never done. Empty when nothing helps.
+ * Suggests beds to reassign. Their checks would be late with the current nurse, but on time with another whose own
+ * checks stay on time. The last checks of a late list come first; each goes to the nurse who would finish first. The
+ * service never reassigns by itself. Empty when nothing helps.
  */
 export function handOvers(lists: readonly NurseList[], nowMs: number): readonly HandOver[] {
   const working = new Map(lists.map((list) => [list.staffId, list]))
@@ -91,13 +93,13 @@ export function handOvers(lists: readonly NurseList[], nowMs: number): readonly 
   return moved
 }
 
-/** The steps of the list that would come after their check is late. */
+/** The steps that the list would reach after their check is late. */
 export function lateSteps(list: NurseList, nowMs: number): readonly PlannedStep[] {
   const pace = paceOf(list, nowMs)
   return pace.kind === 'pace' ? pace.steps.filter(({ late }) => late) : []
 }
 
-/** The list, with the check added, of the nurse who would be done first and late at nothing; undefined when none is. */
+/** The list, with the check added, of the nurse who would finish first with nothing late. Undefined: nobody would. */
 function takerOf(check: PaceCheck, others: readonly NurseList[], nowMs: number): NurseList | undefined {
   const takers = others.flatMap((list) => {
     const stepMs = stepOf(doneTimes(list))
@@ -119,7 +121,7 @@ function toDo({ checks }: NurseList): readonly PaceCheck[] {
     .sort((a, b) => a.bedIndex - b.bedIndex || a.opensMs - b.opensMs || (a.checkKey < b.checkKey ? -1 : 1))
 }
 
-/** The average of the steps between finished checks, pauses left out; null when there are too few. */
+/** The average step between finished checks, without pauses. Null: there are too few. */
 function stepOf(done: readonly number[]): number | null {
   if (done.length < ENOUGH_FINISHED) return null
   const gaps = done
@@ -129,7 +131,7 @@ function stepOf(done: readonly number[]): number | null {
   return gaps.length < ENOUGH_FINISHED - 1 ? null : gaps.reduce((sum, gap) => sum + gap, 0) / gaps.length
 }
 
-/** One check after another: each a step after the one before, never before it opens, the first never before now. */
+/** Plans one check after another, a step apart. None begins before it opens or before now. */
 function walk(
   left: readonly PaceCheck[],
   { fromMs, stepMs, nowMs }: { readonly fromMs: number; readonly stepMs: number; readonly nowMs: number },

@@ -1,15 +1,15 @@
-/** The shift under way, and who has each bed in it. */
+/** The current shift, and who has each bed in it. */
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 
-/** Beds given out this many minutes before a shift starts belong to it (our own choice; no published figure). */
+/** Beds assigned up to this many minutes before a shift belong to it (our own choice; no published figure). */
 export const BED_AHEAD_MIN = 60
 
 /** `endsMs`: when the next shift starts. */
 export type Shift = { readonly name: string; readonly startsMs: number; readonly endsMs: number }
 
-/** The shift of the ward's policy that the instant falls into: from its start (in) to the next one's (out). */
+/** The ward's shift at the instant: from its start (included) to the next one's (excluded). */
 export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: number): Shift {
   const today = wardDate(nowMs, policy.zone)
   const starts = [-1, 0, 1]
@@ -26,10 +26,16 @@ export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: numb
   return { ...shift, endsMs: next.startsMs }
 }
 
-/** For so many minutes after a change of shifts the handover is still the one to the shift that has begun (our own choice; no published figure). */
+/**
+ * For this many minutes after a change of shifts, the handover page shows that change (our own choice; no published
+ * figure).
+ */
 export const HANDOVER_FOR_MIN = 60
 
-/** The shifts that a handover at the instant goes from and to: for an hour the change that has been, then the next one. */
+/**
+ * The shifts between which a handover at the instant takes place. For an hour this is the last change, then the next
+ * one.
+ */
 export function handoverShifts(
   policy: Pick<WardPolicy, 'shifts' | 'zone'>,
   nowMs: number,
@@ -50,16 +56,16 @@ export type BedsTaken = {
 export type BedNurse = { readonly staffId: string; readonly name: string }
 
 export type BedNurses = {
-  /** Who has each bed in this shift; a bed that is not here has nobody. */
+  /** Who has each bed in this shift. A missing bed has nobody. */
   readonly now: ReadonlyMap<string, BedNurse>
-  /** Of the beds that nobody has: who had them in an earlier shift, which does not count any more. */
+  /** For unassigned beds: who had them in an earlier shift, which no longer counts. */
   readonly earlier: ReadonlyMap<string, BedNurse>
 }
 
 /**
- * Who has each bed. A bed taken before this shift has nobody, because a shift that went home does not come when it is
- * called; one taken up to BED_AHEAD_MIN minutes before the start counts, since lists are written shortly before. Where
- * two took the same bed the newer taking counts.
+ * Who has each bed. A bed taken before this shift has nobody, because that nurse has gone home. A bed taken up to
+ * BED_AHEAD_MIN minutes before the start counts, because lists are written shortly before. If two nurses took the same
+ * bed, the newer entry counts.
  */
 export function bedNurses(taken: readonly BedsTaken[], shift: Shift): BedNurses {
   const [now, earlier] = [new Map<string, BedNurse>(), new Map<string, BedNurse>()]
@@ -73,7 +79,7 @@ export function bedNurses(taken: readonly BedsTaken[], shift: Shift): BedNurses 
   return { now, earlier }
 }
 
-/** True when beds taken at the instant count in the shift. */
+/** True when beds taken at the instant count for the shift. */
 export function isOfShift(atMs: number, shift: Shift): boolean {
   return atMs >= shift.startsMs - BED_AHEAD_MIN * MINUTE_MS
 }

@@ -75,7 +75,8 @@ export type DoseToWorkOut = {
   readonly checkKey: string
   readonly byId: string
   readonly takenAtMs: number
-  /** the tray, or the end of the reading's age if that is sooner */ readonly dueMs: number
+  /** the tray, or the end of the reading's age if that is sooner */
+  readonly dueMs: number
   readonly tooOld: boolean
 }
 

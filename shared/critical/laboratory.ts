@@ -16,7 +16,8 @@ export type LaboratoryWait = {
   readonly readingId: string
   readonly which: 'LO' | 'HI'
   readonly byMs: number
-  /** the last instant at which it is asked for, in */ readonly untilMs: number
+  /** the last instant at which it is asked for, in */
+  readonly untilMs: number
 }
 
 /**

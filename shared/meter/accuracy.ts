@@ -31,7 +31,8 @@ export type Demand = { readonly limit: Limit; readonly leastPercent: number }
 export type Standard = {
   readonly name: StandardName
   readonly inner: Demand
-  /** null: the source asks for one share only */ readonly outer: Demand | null
+  /** null: the source asks for one share only */
+  readonly outer: Demand | null
 }
 
 const limit = (
@@ -104,7 +105,8 @@ export function limitTurnsAt(unit: GlucoseUnit, wanted: Limit): number {
 export type PairVerdict = {
   readonly name: StandardName
   readonly insideInner: boolean
-  /** null: the standard has one limit */ readonly insideOuter: boolean | null
+  /** null: the standard has one limit */
+  readonly insideOuter: boolean | null
 }
 
 /** One pair against every standard. */

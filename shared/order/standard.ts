@@ -52,7 +52,8 @@ export type CopyRefusal = 'standard-not-approved' | WriteRefusal | OrderRefusal
 
 type StandardFacts = {
   readonly standard: StandardOrder
-  /** all of its standard order's */ readonly versions: readonly StandardOrder[]
+  /** all of its standard order's */
+  readonly versions: readonly StandardOrder[]
   readonly policy: WardPolicy
   readonly nowMs: number
 }

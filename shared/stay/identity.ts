@@ -8,7 +8,8 @@ export type Identity = {
   readonly wristband: string
   readonly familyName: string
   readonly givenName: string
-  /** YYYY-MM-DD */ readonly bornOn: string
+  /** YYYY-MM-DD */
+  readonly bornOn: string
 }
 
 /** Who the patient was charted to be from an instant on; `reason` is null for the admission. */
