@@ -1,4 +1,4 @@
-/** Changes of a stay's check plan: a new plan, an addition taken back, and the plan that nil by mouth lays over it. */
+/** Changes of a stay's check plan: a new plan, a cancelled addition, and the temporary plan for nil by mouth. */
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -8,18 +8,18 @@ import { DAY_MS, MINUTE_MS } from '../time/span.ts'
 import type { CheckPlan, PlanVersion } from './check.ts'
 import { isAddition } from './plan.ts'
 
-/** A change of plan, or a check ordered once, is charted at most this many days ahead (common practice: a week's plan). */
+/** A plan change or a single ordered check is charted at most this many days ahead (common practice: a week's plan). */
 export const PLAN_AHEAD_DAYS = 7
-/** More times a day than every hour is no plan for the bedside. */
+/** A plan with more times a day than one an hour cannot be carried out at the bedside. */
 export const LISTED_TIMES_MOST = 24
 
 type NilByMouth = BedsideFacts['nilByMouth']
 type PlanEvent = Extract<LedgerEvent, { type: 'plan-set' | 'plan-laid-over' | 'plan-end-set' }>
 
-/** after: the new plan counts once the patient may eat again. now: it counts at once, nil by mouth or not. */
+/** after: the new plan starts when the patient may eat again. now: it starts at once, nil by mouth or not. */
 export type WhileNil = 'after' | 'now'
 
-/** What a nurse asks for. `fromMs` null: from now. `untilMs` null: until it is changed. `whileNil` null: not answered. */
+/** A nurse's request. `fromMs` null: from now. `untilMs` null: until changed. `whileNil` null: not answered. */
 export type PlanEntry = {
   readonly plan: CheckPlan
   readonly fromMs: number | null
@@ -52,27 +52,27 @@ declare module '../outcome.ts' {
   }
 }
 
-/** True for a plan whose checks hang on trays: while a patient gets none, their times mean nothing. */
+/** True for a plan whose checks depend on trays. Without trays, their times mean nothing. */
 export function isMealAnchored(plan: CheckPlan): boolean {
   return plan.kind === 'ac-and-hs' || plan.kind === 'before-meals'
 }
 
-/** The plan of the patient's own that is in force at the instant, plans laid over it and additions left aside; null: none. */
+/** The patient's own plan in force at the instant, without overlays and additions. Null: none. */
 export function basePlanAt(plans: readonly PlanVersion[], ms: number): PlanVersion | null {
   return newest(plans.filter((one) => !one.overlay && !isAddition(one.plan) && containsOpen(one, ms)))
 }
 
-/** The plan laid over the others that is in force at the instant; null: none. */
+/** The overlay plan in force at the instant. Null: none. */
 export function overlayAt(plans: readonly PlanVersion[], ms: number): PlanVersion | null {
   return newest(plans.filter((one) => one.overlay && containsOpen(one, ms)))
 }
 
-/** The plan laid over the others that is in force now or still to come; null: none. */
+/** The overlay plan that is in force now or starts later. Null: none. */
 export function overlayLeft(plans: readonly PlanVersion[], nowMs: number): PlanVersion | null {
   return newest(plans.filter((one) => one.overlay && isLeft(one, nowMs)))
 }
 
-/** Additions (once, overnight) that can still bring a check. */
+/** Additions (once, overnight) that can still add a check. */
 export function additionsLeft(plans: readonly PlanVersion[], nowMs: number): readonly PlanVersion[] {
   return plans.filter(
     (one) => isAddition(one.plan) && isLeft(one, nowMs) && (one.plan.kind !== 'once' || one.plan.atMs > nowMs),
@@ -91,13 +91,15 @@ function newest(versions: readonly PlanVersion[]): PlanVersion | null {
 }
 
 /**
- * Sets a plan from now, or from a later instant of at most 7 days ahead. Only checks due from then on follow it: what
- * was due before keeps its key and time, and what was done or excused stays as it is (plannedChecks). A plan set for
- * later that this one overtakes is ended with the rest. An instant of the last minute is now: forms send whole minutes.
+ * Sets a plan from now, or from a later instant at most 7 days ahead.
  *
- * While a plan is laid over for nil by mouth, the nurse says whether the new one counts at once or afterwards: an order
- * of every 4 h must not disappear under the ward's every 6 h. A meal-anchored plan that starts while the patient is nil
- * by mouth gets the ward's plan laid over it. Refuses what is listed in PlanRefusal.
+ * Only checks due from then on follow the new plan. Earlier checks keep their key and time, and done or excused checks
+ * stay as they are (plannedChecks). A later plan that this one replaces is ended too. An instant within the last minute
+ * counts as now, because forms send whole minutes.
+ *
+ * During a nil by mouth overlay, the nurse says whether the new plan starts at once or afterwards. An order of every 4
+ * h must not be hidden by the ward's every 6 h. A meal-anchored plan that starts while the patient is nil by mouth gets
+ * the ward's overlay plan. Refuses what PlanRefusal lists.
  */
 export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<PlanEvent[], PlanRefusal> {
   const { stay, plans, nowMs } = facts
@@ -130,7 +132,7 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
   return accept(events)
 }
 
-/** What is wrong with a plan in itself; null: nothing. */
+/** What is wrong with a plan by itself. Null: nothing. */
 export function planFault(
   plan: CheckPlan,
   nowMs: number,
@@ -141,7 +143,10 @@ export function planFault(
   return plan.atMs > nowMs + PLAN_AHEAD_DAYS * DAY_MS ? refuse('plan-too-far', { days: PLAN_AHEAD_DAYS }) : null
 }
 
-/** The same plan with the same end is in force already, and nothing is planned after it; a second overnight check would be the first again. */
+/**
+ * True when the same plan with the same end is already in force and no plan follows it. A second overnight addition
+ * would repeat the first.
+ */
 function isSame(plan: CheckPlan, untilMs: number | null, fromMs: number, plans: readonly PlanVersion[]): boolean {
   const text = JSON.stringify(plan)
   if (plan.kind === 'overnight') return plans.some((one) => one.plan.kind === 'overnight' && isLeft(one, fromMs))
@@ -153,7 +158,7 @@ function isSame(plan: CheckPlan, untilMs: number | null, fromMs: number, plans: 
   return before !== null && before.untilMs === untilMs && JSON.stringify(before.plan) === text
 }
 
-/** Ends an addition (once, overnight) from now on. Refuses any other plan, and one that brings no check any more. */
+/** Ends an addition (once, overnight) from now on. Refuses any other plan, and one that adds no more checks. */
 export function endAddition(version: number, byId: string, facts: PlanChangeFacts): Outcome<PlanEvent[], PlanRefusal> {
   const { stay, plans, nowMs } = facts
   if (stay.dischargedAtMs !== null) return refuse('plan-stay-discharged')
@@ -166,11 +171,12 @@ export function endAddition(version: number, byId: string, facts: PlanChangeFact
 }
 
 /**
- * What a change of nil by mouth does to the plan. Nil by mouth from F until U lays the policy's plan over the patient's
- * own from F (never before now: what was due stays due) until U; an end that is moved, or eating again, moves its end.
+ * How a change of nil by mouth changes the plan. Nil by mouth from F until U overlays the policy's plan on the
+ * patient's own, from F until U. The overlay never starts before now: checks that were due stay due. When the end moves
+ * or the patient may eat again, the overlay's end moves too.
  *
- * Only a meal-anchored plan is laid over. A patient checked every 4 h, every 6 h or at listed times was put on the clock
- * by somebody who did not count on trays; the ward's plan in its place could only mean fewer checks than ordered.
+ * Only a meal-anchored plan gets an overlay. A plan of every 4 h, every 6 h or listed times was chosen without counting
+ * on trays. The ward's plan in its place could only reduce the ordered checks.
  */
 export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanChangeFacts): readonly PlanEvent[] {
   const { stay, plans, nowMs } = facts
@@ -190,7 +196,7 @@ export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanCha
   return laid.untilMs === after.untilMs ? [] : [endAt(laid.version, after.untilMs)]
 }
 
-/** The plan laid over with an admission: from nil by mouth or the admission on, whichever is later. */
+/** The overlay plan of an admission. It starts at nil by mouth or at the admission, whichever is later. */
 export function overlayOfAdmission(
   plan: CheckPlan,
   nil: NilByMouth,

@@ -1,4 +1,4 @@
-/** Planned checks: words and types. What generates, dates and orders them is beside this file. */
+/** Types of planned checks. The files beside this one generate, time and order them. */
 
 export type Occasion = 'before-breakfast' | 'before-lunch' | 'before-supper' | 'bedtime' | 'overnight'
 export type Meal = 'breakfast' | 'lunch' | 'supper'
@@ -11,7 +11,7 @@ export const OCCASIONS: readonly Occasion[] = [
   'overnight',
 ]
 
-/** The meal that a before-meal occasion precedes; null for bedtime and overnight. */
+/** The meal after a before-meal occasion. Null for bedtime and overnight. */
 export const MEAL_OF: Readonly<Record<Occasion, Meal | null>> = {
   'before-breakfast': 'breakfast',
   'before-lunch': 'lunch',
@@ -20,7 +20,7 @@ export const MEAL_OF: Readonly<Record<Occasion, Meal | null>> = {
   overnight: null,
 }
 
-/** When a stay is to be checked. Times are ward-local, HH:MM. */
+/** When a stay is checked. Times are ward-local, HH:MM. */
 export type CheckPlan =
   | { readonly kind: 'ac-and-hs' }
   | { readonly kind: 'before-meals' }
@@ -28,30 +28,30 @@ export type CheckPlan =
   | { readonly kind: 'every-6-h' }
   | { readonly kind: 'listed-times'; readonly times: readonly string[] }
   | { readonly kind: 'once'; readonly atMs: number }
-  /** Every night at the policy's overnight time, besides the plan in force. */
+  /** Every night at the policy's overnight time, in addition to the plan in force. */
   | { readonly kind: 'overnight' }
 
-/** One version of a stay's plan: from is in, until is out (open when null). */
+/** One version of a stay's plan. From is included, until is excluded; null: no end yet. */
 export type PlanVersion = {
   readonly stayId: string
   readonly version: number
   readonly plan: CheckPlan
   readonly fromMs: number
   readonly untilMs: number | null
-  /** True: laid over the others for a span (nil by mouth). It counts before them and ends none of them. */
+  /** True: overlays the other plans for a time (nil by mouth). It takes precedence and ends none of them. */
   readonly overlay: boolean
 }
 
 /**
- * One planned check time. `key` is its identity and never changes: stay + ward-local date + slot, or low event +
- * cycle, or an extra check's own id. The four instants are derived from plan, policy and tray delays and can move.
- * A window is half-open: opens is in, closes is out.
+ * One planned check time. `key` identifies it and never changes: stay, ward-local date and slot, or low event and
+ * cycle, or an extra check's own id. The four instants are derived from plan, policy and tray delays and can move. A
+ * window is half-open: opens is included, closes is excluded.
  */
 export type Check = {
   readonly key: string
   readonly stayId: string
   readonly kind: 'planned' | 'recheck' | 'extra'
-  /** The round it belongs to. */
+  /** The round to which it belongs. */
   readonly occasion: Occasion
   /** Ward-local date, YYYY-MM-DD. */
   readonly date: string
@@ -64,10 +64,10 @@ export type Check = {
 export type CheckState = 'upcoming' | 'open' | 'late' | 'missed' | 'done' | 'excused'
 
 export type ExcuseReason = 'off-the-ward' | 'refused' | 'order-changed' | 'asleep-by-order' | 'other'
-/** Why a check that closed with no reading was missed. */
+/** Why a check closed without a reading. */
 export type MissedReason = 'off-the-ward' | 'refused' | 'workload' | 'no-meter' | 'emergency-elsewhere' | 'other'
 
-/** What accounted for a check: a reading, or a reason. None: null in the facts. */
+/** How a check was settled: by a reading or by a reason. Without either it is null in the facts. */
 export type CheckOutcome =
   | { readonly kind: 'done'; readonly readingId: string; readonly atMs: number }
   | {
@@ -78,5 +78,5 @@ export type CheckOutcome =
       readonly atMs: number
     }
 
-/** A delay of one round's trays for the whole ward, in minutes (may be replaced; the last one charted counts). */
+/** A delay of one round's trays for the whole ward, in minutes. It may be replaced; the last one charted counts. */
 export type TrayDelay = { readonly date: string; readonly meal: Meal; readonly minutes: number }

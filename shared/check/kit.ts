@@ -1,18 +1,20 @@
-/** What to put on the cart for the checks that are left, and which meters may go along. */
+/** Supplies for the checks that are left, and which meters may be used. */
 import { wardDate } from '../time/zone.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
 
 export type KitItem = 'test-strips' | 'lancets' | 'skin-wipes' | 'gauze' | 'meter-wipes' | 'insulin-syringes'
 export type KitLine = { readonly item: KitItem; readonly needed: number; readonly spare: number }
 
-/** usable, or why a meter stays behind. A reading from it can still be charted, flagged, and never leads to insulin. */
+/** usable, or why not. A reading from an unusable meter can be charted; it is flagged and never leads to insulin. */
 export type MeterFitness = 'usable' | 'control-not-done' | 'control-failed' | 'other-unit'
 
 /**
- * One strip, one single-use lancet (CDC: one person, one lancet; R), one skin wipe and one gauze for each check, and
- * one wipe to clean the meter after each person (CDC; R). One syringe for each patient whose insulin order can give a
- * dose in this round. Spares: one for every five, and at least two strips and lancets (a failed strip, a repeat of a
- * critical value), at least one syringe when any is needed; common practice, no published figure. Nothing for no checks.
+ * Each check needs one strip, one single-use lancet (CDC: one person, one lancet; R), one skin wipe and one gauze. It
+ * also needs one wipe to clean the meter after each person (CDC; R). Each patient whose insulin order can give a dose
+ * in this round needs one syringe.
+ *
+ * Spares: one for every five. At least two spare strips and lancets (a failed strip, a repeat of a critical value), and
+ * one spare syringe if any is needed; common practice, no published figure. Empty when no checks are left.
  */
 export function kitList(left: { readonly checks: number; readonly patientsWithOrder: number }): readonly KitLine[] {
   const { checks, patientsWithOrder } = left
@@ -32,8 +34,8 @@ export function kitList(left: { readonly checks: number; readonly patientsWithOr
 }
 
 /**
- * A meter goes along when its last control was passed today, ward-local, and it shows the ward's unit. A control passed
- * after the instant asked about says nothing of what was measured before it.
+ * A meter is usable when its last control passed today, ward-local, and it shows the ward's unit. A control passed
+ * after the given instant does not cover earlier measurements.
  */
 export function meterFitness(
   meter: {

@@ -1,6 +1,6 @@
 /**
- * Planned checks, derived on each read from plan versions, ward policy and tray delays. Nothing here is stored, so
- * however often it runs, the same facts give the same checks; only outcomes are kept, by a check's key.
+ * Planned checks, derived on each read from plan versions, ward policy and tray delays. Nothing is stored here, and the
+ * same facts always give the same checks. Only outcomes are stored, by check key.
  */
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy, WindowMinutes } from '../policy/ward-policy.ts'
@@ -21,14 +21,14 @@ import { MINUTE_MS } from '../time/span.ts'
 
 export { currentRound, roundOf, trayTimeMs, type Round } from './round.ts'
 
-/** The last instant that ECMAScript can name: a recheck never closes by itself, only by its reading. */
+/** The last instant that ECMAScript can represent. A recheck closes only with its reading, never by time. */
 export const NEVER_MS = 8_640_000_000_000_000
 
 const EVERY_4_H = ['00:00', '04:00', '08:00', '12:00', '16:00', '20:00'] as const
 const EVERY_6_H = ['00:00', '06:00', '12:00', '18:00'] as const
 const BEFORE_MEALS = ['before-breakfast', 'before-lunch', 'before-supper'] as const
 
-/** One line of a plan's day: a slot of the key, its ward-local anchor time and its window around that anchor. */
+/** One line of a plan's day: its key's slot, its ward-local anchor time and the window around it. */
 type Slot = {
   readonly slot: string
   readonly time: string
@@ -40,9 +40,9 @@ export type PlanFacts = {
   readonly plans: readonly PlanVersion[]
   readonly policy: WardPolicy
   readonly trayDelays: readonly TrayDelay[]
-  /** What accounted for checks, by key. A check that was done or excused stays, whatever became of the plan since. */
+  /** Outcomes by check key. A done or excused check stays, even if the plan changed since. */
   readonly outcomes?: ReadonlyMap<string, unknown>
-  /** Checks due from this instant (in) to `toMs` (out). */
+  /** Checks due from this instant (included) to `toMs` (excluded). */
   readonly fromMs: number
   readonly toMs: number
   readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
@@ -51,14 +51,17 @@ export type PlanFacts = {
 /**
  * All planned checks of one stay that are due in [fromMs, toMs), by due time and then by key.
  *
- * Before meals: anchored on the tray, moved by its delay; bedtime on the policy's bedtime; every 4 h at 00, 04, 08,
- * 12, 16, 20 and every 6 h at 00, 06, 12, 18 ward-local; listed times on their own; once at its instant; overnight at the
- * policy's own time each night.
- * A check exists when its time without delays lies in its plan version (from in, until out) and in the stay (a check
- * due before admission, or at or after discharge, does not exist). Delays move the four instants, never the identity,
- * so charting a delay makes no check come or go. Among versions in force at once a plan laid over the others counts
- * before them, and of two alike the newer one; "once" and "overnight" are additions, which hide nothing and are hidden
- * by nothing. A check that has an outcome stays as it was, so that a change of plan never un-plans what was done.
+ * Checks before meals are anchored on the tray and move with its delay. Bedtime follows the policy's bedtime. Every 4 h
+ * means 00, 04, 08, 12, 16 and 20, and every 6 h means 00, 06, 12 and 18, ward-local. Listed times stand as listed,
+ * once at its instant, overnight at the policy's time each night.
+ *
+ * A check exists when its time without delays lies in its plan version (from included, until excluded) and in the stay.
+ * A check due before admission, or at or after discharge, does not exist. Delays move the four instants but never the
+ * key, so charting a delay adds and removes no check.
+ *
+ * Of several versions in force, an overlay takes precedence, and of two alike the newer one. "once" and "overnight" are
+ * additions: they hide no check, and no plan hides them. A check with an outcome stays as it was, so a plan change
+ * never removes done work.
  */
 export function plannedChecks(facts: PlanFacts): Check[] {
   const { policy, fromMs, toMs } = facts
@@ -81,17 +84,20 @@ export function plannedChecks(facts: PlanFacts): Check[] {
   return [...found.values()].map(({ check }) => check).sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
 }
 
-/** A check with the version that plans it; `inForce` false: it is there for its outcome alone. */
+/** A check with the version that plans it. `inForce` false: it is listed only because it has an outcome. */
 type Found = { readonly check: Check; readonly version: PlanVersion; readonly inForce: boolean }
 
-/** Of two versions that plan the same check, whose window it has: one in force, one that is no addition, the newer. */
+/**
+ * True when the first of two versions of the same check sets its window. A version in force wins, then one that is not
+ * an addition, then the newer one.
+ */
 function outranks(one: Found, other: Found): boolean {
   if (one.inForce !== other.inForce) return one.inForce
   const [added, otherAdded] = [isAddition(one.version.plan), isAddition(other.version.plan)]
   return added === otherAdded ? beats(one.version, other.version) : otherAdded
 }
 
-/** True for a plan that stands beside the one in force: it hides no other and is hidden by none. */
+/** True for a plan that adds to the one in force. It hides no other plan, and no plan hides it. */
 export function isAddition(plan: CheckPlan): boolean {
   return plan.kind === 'once' || plan.kind === 'overnight'
 }
@@ -140,10 +146,10 @@ function clockSlot(time: string, window: WindowMinutes): Slot {
   return { slot: `t${time.replace(':', '')}`, time, window, occasion: null }
 }
 
-/** Null when the check does not exist: outside its version or the stay, or another version counts before it. */
+/** Null when the check does not exist: it is outside its version or the stay, or another version takes precedence. */
 function checkOf(version: PlanVersion, slot: Slot, date: string, facts: PlanFacts): Found | null {
   const { policy, stay } = facts
-  // "once" keeps the very instant that was ordered, also in the second of two repeated hours
+  // "once" keeps the exact instant ordered, even in the second of two repeated hours
   const plannedMs = version.plan.kind === 'once' ? version.plan.atMs : localToUtc(date, slot.time, policy.zone)
   const plannedDueMs = plannedMs - slot.window.dueBefore * MINUTE_MS
   if (!containsOpen({ fromMs: stay.admittedAtMs, untilMs: stay.dischargedAtMs }, plannedDueMs)) return null
@@ -175,8 +181,8 @@ function isHidden(version: PlanVersion, plannedDueMs: number, plans: readonly Pl
 }
 
 /**
- * The recheck that a low event asks for: open from the low on (nobody has to wait to look again), due at `dueMs`, late
- * from the same instant, and never closed by time alone.
+ * The recheck of a low event. It opens at the low, so nobody has to wait to look again. It is due at `dueMs`, late from
+ * the same instant, and never closes by time alone.
  */
 export function recheckCheck(
   low: Pick<LowEvent, 'lowId' | 'stayId' | 'openedAtMs'>,
@@ -197,7 +203,7 @@ export function recheckCheck(
   }
 }
 
-/** A check that nobody planned, open and due now, with the windows of a timed one. */
+/** An unplanned check, open and due now, with the windows of a timed one. */
 export function extraCheck(stayId: string, id: string, nowMs: number, policy: WardPolicy): Check {
   return {
     key: `extra.${stayId}.${id}`,
@@ -220,7 +226,7 @@ export type ParsedCheckKey =
 const ID = /^[a-z0-9]{1,32}$/
 const CLOCK_SLOT = /^t(?:[01]\d|2[0-3])[0-5]\d$/
 
-/** Takes a check's key apart; null when it is none. Whether such a check exists is for the plan to say. */
+/** Parses a check's key. Null: it is not one. Only the plan can tell whether the check exists. */
 export function parseCheckKey(key: string): ParsedCheckKey | null {
   const [first = '', second = '', third = '', ...more] = key.split('.')
   if (more.length > 0) return null

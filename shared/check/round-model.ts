@@ -1,6 +1,6 @@
 /**
- * Everything that the Round of a ward shows, derived at one instant from the ward's facts: the same facts and instant
- * give the same model, and `validUntilMs` says until when time alone leaves it as it is.
+ * Everything that a ward's Round shows, derived from the ward's facts at one instant. The same facts and instant give
+ * the same model. `validUntilMs` is when time alone next changes it.
  */
 import { laboratoryWait, type LaboratoryWait } from '../critical/laboratory.ts'
 import type { Dose, DoseState, TrayFact } from '../dose/dose.ts'
@@ -23,10 +23,10 @@ import { nextSlotChangeMs, scheduledSlots, type ScheduledSlot } from './schedule
 import { checkState, nextChangeMs } from './state.ts'
 import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
-/** Checks of the next round that can open before this one ends are looked at this far ahead. */
+/** How far ahead to look for checks of the next round that may open before this one ends. */
 const AHEAD_MS = 6 * HOUR_MS
 
-/** Something left open that a person has to see to. */
+/** Something open that a person has to settle. */
 export type RoundItem = {
   readonly itemId: string
   readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'
@@ -47,28 +47,29 @@ export type RoundFacts = {
   readonly lows: readonly LowEvent[]
   readonly openItems: readonly RoundItem[]
   readonly openDoses: readonly Dose[]
-  /** Doses of each stay's newest reading: whether one was worked out. */
+  /** Doses of each stay's newest reading. They show whether a dose was calculated. */
   readonly lastReadingDoses: readonly Dose[]
-  /** Signed, then overtaken, and nobody has charted whether they were given. */
+  /** Signed doses that have expired, where nobody has charted whether they were given. */
   readonly unaccountedDoses: readonly Dose[]
-  /** Effective LO and HI readings and laboratory values of the look-back. */
+  /** Effective LO and HI readings and laboratory values of the look-back period. */
   readonly forLaboratory: readonly Reading[]
   readonly trays: readonly TrayFact[]
-  /** All readings of the stays that have an open low event, by stay: what a recheck's clock is derived from. */
+  /** All readings of the stays with an open low event, by stay. The recheck's times are derived from them. */
   readonly readingsOfLows: ReadonlyMap<string, readonly Reading[]>
-  /** Slot keys of scheduled doses that have an outcome. */
+  /** Slot keys of settled scheduled doses. */
   readonly settledSlots: ReadonlySet<string>
   /**
-   * For each stay an object that stays the same one as long as nothing about the stay has changed. A stay without one is
-   * derived anew each time.
+   * For each stay an object that stays identical while nothing about the stay changes. A stay without one is derived
+   * anew each time.
    */
   readonly stayRevisions?: ReadonlyMap<string, object>
 }
 
 /**
- * The newest reading of a stay, where it answers a planned check that is done, an order in force has an answer at its
- * occasion, and nobody has worked a dose out from it, up to the check's closing. It says nothing of the value: it stands for every number that is no
- * low, and the dose may come to 0. `tooOld`: past the policy's reading age, so that it needs a new reading first.
+ * The newest reading of a stay when it needs a dose calculation. It answers a planned check that is done, and an order
+ * in force covers its occasion. No dose has been calculated from it up to the check's closing. It appears for every
+ * number that is not low, so it reveals nothing of the value; the dose may be 0. `tooOld`: past the policy's reading
+ * age, so a new reading is needed first.
  */
 export type DoseToWorkOut = {
   readonly readingId: string
@@ -80,15 +81,18 @@ export type DoseToWorkOut = {
   readonly tooOld: boolean
 }
 
-/** What there is to know of one patient now. */
+/** The current state of one patient. */
 export type PatientNow = {
   readonly stay: Stay
   readonly bedIndex: number
   readonly lastReading: Reading | null
   readonly nilByMouth: boolean
-  /** The newest low event of those known, open or closed. */
+  /** The newest known low event, open or closed. */
   readonly lastLow: LowEvent | null
-  /** `untreatedSinceMs`: since when a value waits for its treatment; null when none does. `steps`: everything owed, each with its clock. */
+  /**
+   * `untreatedSinceMs`: since when a value waits for treatment; null: none does. `steps`: every step still due, each
+   * with its time.
+   */
   readonly openLow: {
     readonly lowId: string
     readonly phase: LowPhase
@@ -96,18 +100,18 @@ export type PatientNow = {
     readonly untreatedSinceMs: number | null
     readonly steps: readonly DueStep[]
   } | null
-  /** A LO or HI that waits for its laboratory value. */
+  /** A LO or HI reading that waits for its laboratory value. */
   readonly laboratory: LaboratoryWait | null
-  /** Doses that may be in a syringe or in the patient: until somebody charts which, no other one is worked out. */
+  /** Doses that may have been given. Until somebody charts this, no other dose is calculated. */
   readonly unaccounted: readonly string[]
-  /** Unsettled doses that still ask something of somebody, or lapsed before they were given. */
+  /** Unsettled doses that need action, or that expired before they were given. */
   readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
   readonly items: readonly RoundItem[]
   readonly doseToWorkOut: DoseToWorkOut | null
 }
 
 /**
- * One line of the round: a check, a low with its recheck, or insulin given with no tray (then without a check).
+ * One line of the round: a check, a low with its recheck, or insulin given without a tray (then without a check).
  * `doseToWorkOut`: the patient's, on the line of the check that its reading answered.
  */
 export type RoundLine = Walkable & {
@@ -122,20 +126,20 @@ export type RoundModel = {
   readonly round: Round
   /** In the order of the round (round-order.ts). */
   readonly lines: readonly RoundLine[]
-  /** Planned checks of this round with their states, for the progress of any choice of beds. */
+  /** Planned checks of this round with their states. They give the progress of any selection of beds. */
   readonly roundChecks: readonly { readonly stayId: string; readonly state: CheckState }[]
-  /** Closed with no reading within the policy's look-back: each needs a reason. Oldest first. */
+  /** Closed without a reading within the policy's look-back. Each needs a reason. Oldest first. */
   readonly missed: readonly { readonly stayId: string; readonly check: Check }[]
   readonly scheduled: readonly ScheduledSlot[]
   readonly patients: ReadonlyMap<string, PatientNow>
-  /** Items of patients who have left the ward, that a person must still account for. */
+  /** Open items of patients who have left the ward. A person must still settle them. */
   readonly leftBehind: readonly RoundItem[]
   readonly validUntilMs: number
-  /** What a later derivation may take over. */
+  /** Parts that a later derivation may reuse. */
   readonly derived: DerivedStays
 }
 
-/** The stays' shares of one derivation, and what they were derived from besides the stay's own facts. */
+/** The stays' parts of one derivation, and the other facts that they were derived from. */
 type DerivedStays = {
   readonly facts: Pick<RoundFacts, 'policy' | 'trayDelays' | 'beds' | 'stayRevisions'>
   readonly round: Round
@@ -144,9 +148,9 @@ type DerivedStays = {
 }
 
 /**
- * Derives the round at the instant. Of stays that are not on the ward only their open items are kept. From an `earlier`
- * model it takes over the share of each stay of which neither the facts nor the time have changed anything, as the very
- * same objects: the model is the same as without it.
+ * Derives the round at the instant. For stays no longer on the ward only the open items are kept. From an `earlier`
+ * model it reuses the part of each stay that neither the facts nor the time have changed. Reused parts are the same
+ * objects. The result equals a derivation without `earlier`.
  */
 export function roundModel(facts: RoundFacts, nowMs: number, earlier?: RoundModel): RoundModel {
   const { policy } = facts
@@ -205,7 +209,7 @@ export function roundModel(facts: RoundFacts, nowMs: number, earlier?: RoundMode
   }
 }
 
-/** The share of a stay that holds unchanged from the earlier derivation; undefined where it has to be derived anew. */
+/** The stay's unchanged part of the earlier derivation. Undefined: it must be derived anew. */
 function reusable(
   earlier: DerivedStays,
   facts: RoundFacts,
@@ -227,7 +231,7 @@ function reusable(
     const revision = facts.stayRevisions?.get(stayId)
     if (part === undefined || revision === undefined || revision !== earlier.facts.stayRevisions?.get(stayId))
       return undefined
-    // an open low is followed through readings that are no part of the stay's own share of the facts
+    // an open low depends on readings that are not among the stay's own facts
     return part.patient.openLow === null && nowMs < firstAfter(part.changes, earlier.nowMs) ? part : undefined
   }
 }
@@ -236,7 +240,7 @@ function isSameList<T>(one: readonly T[], other: readonly T[]): boolean {
   return one === other || (one.length === other.length && one.every((item, index) => item === other[index]))
 }
 
-/** The first of the instants that lies after `ms`; infinity when none does. */
+/** The first of the instants after `ms`; infinity when there is none. */
 function firstAfter(changes: readonly (number | null)[], ms: number): number {
   return Math.min(...changes.filter((change): change is number => change !== null && change > ms))
 }
@@ -255,7 +259,7 @@ type StayInputs = {
   readonly laboratory: readonly Reading[]
 }
 
-/** One stay's share of the model; `changes` are the instants at which it may differ, past ones and null included. */
+/** One stay's part of the model. `changes` are the instants at which it may change; past ones and null are allowed. */
 type StayPart = {
   readonly patient: PatientNow
   readonly lines: RoundLine[]
@@ -303,7 +307,7 @@ function stayPart(inputs: StayInputs): StayPart {
         .map((dose) => ({ doseId: dose.doseId, state: doseState(dose, policy, nowMs) }))
         .filter(({ state }) => state !== 'zero'),
       items,
-      // none may be worked out while one is unaccounted for
+      // no dose may be calculated while another is unaccounted for
       doseToWorkOut: unaccounted.length === 0 ? awaited.dose : null,
     },
     lines: [],
@@ -336,7 +340,7 @@ function checksOf({ facts, round, nowMs, stay, plans }: StayInputs): readonly Ch
   })
 }
 
-/** What waits to be worked out from the stay's newest reading, and when that changes by time alone. */
+/** The dose still to be calculated from the stay's newest reading, and when time alone changes that. */
 function doseToWorkOut(
   { facts, nowMs, stay, lastDoses }: StayInputs,
   checks: readonly Check[],
@@ -468,7 +472,7 @@ function addPlanned(
   }
 }
 
-/** True when the check is one of this round's: by its own occasion and date, or by the time of a clock slot or the overnight one. */
+/** True when the check belongs to this round: by its occasion and date, or by time for a listed or overnight slot. */
 function isOfRound(check: Check, round: Round): boolean {
   const slot = check.key.split('.')[2]
   if (slot === check.occasion && slot !== 'overnight')
@@ -477,8 +481,8 @@ function isOfRound(check: Check, round: Round): boolean {
 }
 
 /**
- * Insulin given and no tray charted counts after the policy's minutes, or at once when the trays are known to come
- * later than that: the patient must not wait for the clock to be noticed.
+ * From when insulin given without a charted tray is shown: after the policy's minutes. It is shown at once when the
+ * trays are known to come later than that.
  */
 function noTrayFromMs(sinceMs: number, round: Round, facts: RoundFacts): number {
   const limitMs = sinceMs + facts.policy.dose.noTrayAfterMin * MINUTE_MS

@@ -1,9 +1,9 @@
-/** The order in which a round is walked, and how far it has come. */
+/** The order in which a round is walked, and its progress. */
 import type { CheckState } from './check.ts'
 
 /**
- * What the order needs to know of one line of the round. `bedIndex` is the bed's place in the ward's walking order;
- * `id` settles what is otherwise equal, so that the order never flickers.
+ * What the order needs from one line of the round. `bedIndex` is the bed's place in the ward's walking order. `id`
+ * breaks ties, so that the order stays stable.
  */
 export type Walkable = {
   readonly id: string
@@ -14,14 +14,15 @@ export type Walkable = {
     | { readonly kind: 'check'; readonly state: CheckState; readonly dueMs: number }
 }
 
-/** Lower comes first; `time` orders within a rank before the walking order does. */
+/** Lower comes first. Within a rank, `time` comes before the walking order. */
 type Place = { readonly rank: number; readonly time: number }
 
 /**
- * Lows not yet treated, rechecks whose time has come, insulin given with no tray, then late, then open in
- * walking order of beds; after them what closed with no reading, what is still to come and what is done. A recheck
- * whose clock still runs stands between the trays and the late checks: never below routine work, never above what is
- * owed now. Longest waiting first among the urgent ones.
+ * Untreated lows, due rechecks and insulin given without a tray come first. Late checks follow, then open ones in
+ * walking order of beds. After them come checks closed without a reading, later checks and done checks.
+ *
+ * A recheck not yet due stands between the missing trays and the late checks: above routine work, below what is due
+ * now. Among urgent lines the longest waiting comes first.
  */
 function placeOf(item: Walkable, nowMs: number): Place {
   const { standing } = item
@@ -45,7 +46,7 @@ function placeOf(item: Walkable, nowMs: number): Place {
   }
 }
 
-/** The items in the order of the round at the instant; the list given is left as it is. */
+/** The items in the order of the round at the instant. The given list is not changed. */
 export function inRoundOrder<T extends Walkable>(items: readonly T[], nowMs: number): T[] {
   return items
     .map((item) => ({ item, place: placeOf(item, nowMs) }))
@@ -60,9 +61,9 @@ export function inRoundOrder<T extends Walkable>(items: readonly T[], nowMs: num
 }
 
 /**
- * Where to go from a bed: what is owed now (a low, a recheck whose time has come, a late or an open check) on another
- * bed, in the order of the round; among equals the next bed along the walk, so that a bed passed over on purpose is
- * not offered again at every step. Null when nothing else is owed.
+ * Where to go next from a bed: to what is due now on another bed, in the order of the round. That is a low, a due
+ * recheck, or a late or open check. Among equals the next bed along the walk comes first, so that a skipped bed is not
+ * offered again at once. Null: nothing else is due.
  */
 export function nextInWalk<T extends Walkable>(items: readonly T[], nowMs: number, fromBedIndex: number): T | null {
   const owed = inRoundOrder(items, nowMs).filter((item) => item.bedIndex !== fromBedIndex && isOwed(item, nowMs))
@@ -81,10 +82,10 @@ function isOwed({ standing }: Walkable, nowMs: number): boolean {
   return standing.kind === 'check' && (standing.state === 'late' || standing.state === 'open')
 }
 
-/** How far a round has come. Excused checks are accounted for and counted with the done ones, and named apart. */
+/** Progress of a round. Excused checks count as accounted for and are also counted separately. */
 export type Progress = { readonly accounted: number; readonly excused: number; readonly total: number }
 
-/** Counts the planned checks of one round by their states. */
+/** Counts the planned checks of one round by state. */
 export function progressOf(states: readonly CheckState[]): Progress {
   const excused = states.filter((state) => state === 'excused').length
   return { accounted: states.filter((state) => state === 'done').length + excused, excused, total: states.length }

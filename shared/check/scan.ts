@@ -1,4 +1,4 @@
-/** What a wristband scanned on the Round leads to. */
+/** What to show for a wristband scanned on the Round. */
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Check, CheckState } from './check.ts'
 
@@ -10,7 +10,7 @@ declare module '../outcome.ts' {
   }
 }
 
-/** The check to draw, or none: then an extra check is offered, with the next planned one named. */
+/** The check to show, or null. Without one, an extra check is offered and the next planned check named. */
 export type ScanAnswer = {
   readonly stayId: string
   readonly checkKey: string | null
@@ -18,17 +18,17 @@ export type ScanAnswer = {
 }
 
 export type ScanFacts = {
-  /** The stay on this ward that wears the wristband; null when none does. */
+  /** The stay on this ward with this wristband. Null: none. */
   readonly stayId: string | null
-  /** Where it is worn instead, on a ward that this person may see. */
+  /** The ward and bed where the wristband is in use instead, if this person may see that ward. */
   readonly elsewhere: { readonly bed: string; readonly ward: string } | null
-  /** All checks of that stay around now, rechecks included, each with its state. */
+  /** All current checks of that stay with their states, including rechecks. */
   readonly checks: readonly { readonly check: Check; readonly state: CheckState }[]
 }
 
 /**
- * A recheck comes first, whatever else is open: after a low nothing is more urgent than knowing the value now. Then the
- * late and open ones, the longest due first. A wristband of another ward is refused and named by its bed only.
+ * Chooses a recheck first, because after a low the current value is most urgent. Then come late and open checks, the
+ * longest due first. A wristband of another ward is refused; the answer names only its bed.
  */
 export function decideScan(facts: ScanFacts): Outcome<ScanAnswer, ScanRefusal> {
   if (facts.stayId === null) {

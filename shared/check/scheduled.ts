@@ -1,15 +1,15 @@
-/** Scheduled insulin (a dose with no scale, at a listed time) as slots of the day that are due on the round. */
+/** Scheduled insulin (a dose without a scale, at a listed time) as daily slots that are due on the round. */
 import { isInForce, type OrderVersion } from '../order/order.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-/** A slot is due from this long before its listed time to this long after it, in minutes. */
+/** A slot is due from this many minutes before its listed time to this many after it. */
 export const SCHEDULED_WINDOW_MIN = 60
 
-/** due: inside its hour on either side; late: past it and not accounted for; settled: given, withheld or refused. */
+/** due: within an hour of its time. late: past that and not accounted for. settled: given, withheld or refused. */
 export type SlotState = 'due' | 'late' | 'settled'
 
-/** `slot` is the address (YYYY-MM-DD.HHMM), `slotKey` the identity by which a dose settles it once. */
+/** `slot` is its address (YYYY-MM-DD.HHMM). `slotKey` identifies it, so that only one dose can settle it. */
 export type ScheduledSlot = {
   readonly stayId: string
   readonly orderId: string
@@ -20,7 +20,7 @@ export type ScheduledSlot = {
   readonly state: SlotState
 }
 
-/** What is known beside the order: the ward's zone, how far back slots are still named, and which are accounted for. */
+/** Facts besides the order: the ward's zone, how far back slots are listed, and the settled ones. */
 export type SlotFacts = { readonly zone: string; readonly lookBackHours: number; readonly settled: ReadonlySet<string> }
 
 const WINDOW_MS = SCHEDULED_WINDOW_MIN * MINUTE_MS
@@ -30,8 +30,8 @@ function lookBackOf(facts: SlotFacts): number {
 }
 
 /**
- * The slots of one order version that are due now, or were within `lookBackHours` and are not accounted for: scheduled
- * insulin is never silently dropped. A slot belongs to the version in force at its listed time, and to none that was
+ * The slots of one order version that are due now, or were due within `lookBackHours` and are not accounted for.
+ * Scheduled insulin is never dropped silently. A slot belongs to the version in force at its listed time, never to one
  * written after it. Settled slots show until their hour is over.
  */
 export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: number): readonly ScheduledSlot[] {
@@ -63,7 +63,10 @@ export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: n
   )
 }
 
-/** What an order version lists between two instants (in, out) and no dose has settled, by time: what a next shift has before it. */
+/**
+ * Unsettled slots of an order version between two instants (included, excluded), by time. The handover lists them for
+ * the next shift.
+ */
 export function slotsAhead(
   version: OrderVersion,
   { zone, settled }: Pick<SlotFacts, 'zone' | 'settled'>,
@@ -81,7 +84,9 @@ export function slotsAhead(
   return found.sort((a, b) => a.dueMs - b.dueMs)
 }
 
-/** The next instant at which time alone can change what scheduledSlots answers for this version; null: none in sight. */
+/**
+ * The next instant at which time alone can change the result of scheduledSlots for this version. Null: none is known.
+ */
 export function nextSlotChangeMs(version: OrderVersion, facts: SlotFacts, nowMs: number): number | null {
   const today = wardDate(nowMs, facts.zone)
   const edges = [-2, -1, 0, 1, 2]

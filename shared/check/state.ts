@@ -1,10 +1,10 @@
-/** The state of a check: a function of the check, its outcome and the time, never stored. */
+/** The state of a check: a function of the check, its outcome and the time. It is never stored. */
 import type { Check, CheckOutcome, CheckState } from './check.ts'
 
 /**
- * upcoming before it opens; open from then on; late past `lateAfterMs` (at that very instant it is still in time:
- * time-critical within 30 min means that due 07:30 is in time at 08:00:00, 42 CFR 482.23(c) guidance 2011, R/S);
- * missed from the instant it closes with no outcome; done or excused once it has one, whatever the time.
+ * upcoming before it opens, then open. It is late after `lateAfterMs`, and still on time at that very instant.
+ * Time-critical within 30 min means that a check due 07:30 is on time at 08:00:00 (42 CFR 482.23(c) guidance 2011,
+ * R/S). It is missed when it closes without an outcome. With an outcome it is done or excused, whatever the time.
  */
 export function checkState(check: Check, outcome: CheckOutcome | undefined, nowMs: number): CheckState {
   if (outcome !== undefined) return outcome.kind
@@ -13,7 +13,7 @@ export function checkState(check: Check, outcome: CheckOutcome | undefined, nowM
   return nowMs > check.lateAfterMs ? 'late' : 'open'
 }
 
-/** The next instant at which time alone changes the state; null when time will not change it any more. */
+/** The next instant at which time alone changes the state. Null: time no longer changes it. */
 export function nextChangeMs(check: Check, outcome: CheckOutcome | undefined, nowMs: number): number | null {
   switch (checkState(check, outcome, nowMs)) {
     case 'upcoming':

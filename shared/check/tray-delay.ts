@@ -1,4 +1,4 @@
-/** Trays that come late: which meals a delay may be charted for, and how the windows of their round move. */
+/** Late trays: for which meals a delay may be charted, and how the windows of their round move. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -7,17 +7,17 @@ import { MINUTE_MS } from '../time/span.ts'
 import type { Meal, TrayDelay } from './check.ts'
 import { trayDelayMin } from './round.ts'
 
-/** Shorter than this is no delay that a round has to follow; longer is another plan (common practice). */
+/** A shorter delay does not affect the round; a longer one calls for another plan (common practice). */
 export const DELAY_MIN = { least: 5, most: 180 } as const
 
-/** The four instants of a before-meal check and the tray itself. */
+/** The four instants of a before-meal check, and the tray's time. */
 export type MealWindows = {
   readonly opensMs: number
   readonly dueMs: number
   readonly trayMs: number
   readonly closesMs: number
 }
-/** A meal whose trays may still be late; `minutes` of delay are charted, 0 when none are. */
+/** A meal whose trays may still be late. `minutes`: the charted delay, or 0. */
 export type CallableMeal = {
   readonly date: string
   readonly meal: Meal
@@ -42,7 +42,7 @@ declare module '../outcome.ts' {
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 
-/** The windows of the round before the meal, its trays that many minutes late. */
+/** The windows of the round before the meal when its trays are this many minutes late. */
 export function mealWindows(date: string, meal: Meal, policy: WardPolicy, minutes: number): MealWindows {
   const trayMs = localToUtc(date, policy.mealTimes[meal], policy.zone) + minutes * MINUTE_MS
   const { opensBefore, dueBefore, closesAfter } = policy.windows.beforeMeal
@@ -54,7 +54,7 @@ export function mealWindows(date: string, meal: Meal, policy: WardPolicy, minute
   }
 }
 
-/** Meals of today whose round is not over, and tomorrow's breakfast: the kitchen calls in the evening too. */
+/** Today's meals whose round is not over, and tomorrow's breakfast, because the kitchen also calls in the evening. */
 export function mealsToCome({ policy, trayDelays, nowMs }: Omit<TrayDelayFacts, 'wardId'>): readonly CallableMeal[] {
   const today = wardDate(nowMs, policy.zone)
   const asked = [
@@ -69,8 +69,8 @@ export function mealsToCome({ policy, trayDelays, nowMs }: Omit<TrayDelayFacts, 
 }
 
 /**
- * Charts that the ward's trays of a meal come `minutes` late: 5 to 180, in place of an earlier delay; 0 takes it back.
- * Refuses a meal whose round is over, and what changes nothing.
+ * Charts that the ward's trays of a meal come `minutes` late: 5 to 180, replacing an earlier delay. 0 cancels it.
+ * Refuses a meal whose round is over, and an entry that changes nothing.
  */
 export function delayTrays(
   entry: { readonly date: string; readonly meal: Meal; readonly minutes: number; readonly byId: string },

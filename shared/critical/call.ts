@@ -1,4 +1,6 @@
-/** The clocks of a critical result: its repeat, the call to the prescriber, the laboratory value for what is no number. */
+/**
+ * The deadlines of a critical result: its repeat, the call to the prescriber, and the laboratory value for LO and HI.
+ */
 import type { LedgerEvent } from '../ledger/events.ts'
 import type { Charted } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
@@ -8,15 +10,15 @@ import { confirmationOf, criticalKind, type Confirmation, type CriticalFacts, ty
 import { laboratoryValueFor } from './laboratory.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-/** A charted call: who was told (and read it back), and what they ordered. */
+/** A charted call: who was told and read it back, and what they ordered. */
 export type CriticalCall = Charted & { readonly readingId: string; readonly told: string; readonly ordered: string }
 
 export type CallRefusal = 'call-not-open' | 'call-reading-not-current' | 'call-not-read-back' | 'call-told-missing'
 
 /**
- * Charts the call: who was told, that it was read back, and what was ordered. `isOpen`: this result waits for its call;
- * a second call for the same result, or one for a result that is not critical, is a conflict. `alsoTold`: other critical
- * results of the stay that wait and were told in the same call, its repeat say.
+ * Charts the call: who was told, that it was read back, and what was ordered. `isOpen`: this result waits for its call.
+ * A second call for the same result, or one for a result that is not critical, is a conflict. `alsoTold`: other waiting
+ * critical results of the stay reported in the same call, such as the repeat's.
  */
 export function tellCritical(
   entry: { readonly told: string; readonly readBack: boolean; readonly ordered: string; readonly byId: string },
@@ -42,7 +44,7 @@ export function tellCritical(
   )
 }
 
-/** Until when the prescriber is to be told of a critical result taken at `takenAtMs`. */
+/** The deadline for telling the prescriber of a critical result taken at `takenAtMs`. */
 export function callByMs(takenAtMs: number, policy: WardPolicy): number {
   return takenAtMs + policy.critical.callWithinMin * MINUTE_MS
 }
@@ -50,20 +52,20 @@ export function callByMs(takenAtMs: number, policy: WardPolicy): number {
 export type CriticalClock = {
   readonly kind: CriticalKind
   readonly confirmation: Confirmation
-  /** Until when a repeat counts; null when none is asked: confirmed, a laboratory's own value, or a low that is treated. */
+  /** The deadline for a repeat. Null when none is needed: confirmed, a laboratory value, or a low under treatment. */
   readonly repeatByMs: number | null
   readonly call: { readonly byMs: number; readonly made: CriticalCall | null }
-  /** A laboratory sample is awaited: for LO and HI, and for what no repeat confirmed. Null: none is asked. */
+  /** A laboratory sample is needed: for LO and HI, and for a value that no repeat confirmed. Null: none is needed. */
   readonly laboratory: { readonly byMs: number; readonly value: Reading | null } | null
-  /** The earliest deadline of what is still to be done; null when nothing is. */
+  /** The earliest deadline of what is still to be done. Null: nothing is. */
   readonly nextByMs: number | null
 }
 
 /**
- * Where a critical result stands at `nowMs`; null when it is not critical. All deadlines run from the time it was taken:
- * repeat within `policy.critical.repeatWithinMin` (10 min, CAP Q-Probes 2016;140:119; R), call within `callWithinMin` and
- * laboratory value within `laboratoryWithinMin` (the ward's own settings). A repeat never delays the treatment of a low,
- * and once treatment has begun the next reading is a recheck, so none is asked then.
+ * The state of a critical result at `nowMs`; null when it is not critical. All deadlines run from the time it was
+ * taken. The repeat is due within `policy.critical.repeatWithinMin` (10 min, CAP Q-Probes 2016;140:119; R). The call is
+ * due within `callWithinMin` and the laboratory value within `laboratoryWithinMin` (the ward's own settings). A repeat
+ * never delays the treatment of a low. Once treatment has begun the next reading is a recheck, so no repeat is needed.
  */
 export function criticalClock(
   reading: Reading,

@@ -1,5 +1,5 @@
 /**
- * Critical results and their repeat. Limits are the ward's own; the repeat rule is the one of the CAP Q-Probes study
+ * Critical results and their repeat. The limits are the ward's own. The repeat rule comes from the CAP Q-Probes study
  * (Schifman, Arch Pathol Lab Med 2016;140:119; R): within 10 min, and within 15 mg/dL for a low or 20 % for a high.
  */
 import { limitIn } from '../glucose/convert.ts'
@@ -12,20 +12,22 @@ import { MINUTE_MS } from '../time/span.ts'
 export type CriticalKind = 'low' | 'high'
 
 /**
- * Where a critical value stands. awaiting-repeat: no repeat yet and still time for one. confirmed: a repeat in time
- * agrees (or the value is a laboratory's own). not-confirmed: repeats in time, none agrees. outside: the time for a
- * repeat has passed without one.
+ * awaiting-repeat: no repeat yet, and still time for one. confirmed: a timely repeat agrees, or the value is a
+ * laboratory's. not-confirmed: timely repeats exist, but none agrees. outside: the time for a repeat has passed without
+ * one.
  */
 export type Confirmation = 'awaiting-repeat' | 'confirmed' | 'not-confirmed' | 'outside'
 
-/** Critical by the ward's limits, strictly beyond them; LO is a critical low and HI a critical high. Null: neither. */
+/**
+ * Critical by the ward's limits, strictly beyond them. LO is a critical low and HI a critical high. Null: not critical.
+ */
 export function criticalKind(glucose: Glucose, policy: WardPolicy): CriticalKind | null {
   const { limits, unit } = policy
   if (isBelow(glucose, limitIn(limits.criticalLow, unit, glucose.unit))) return 'low'
   return isAbove(glucose, limitIn(limits.criticalHigh, unit, glucose.unit)) ? 'high' : null
 }
 
-/** One value after another: how long after it was taken, and both values, in one unit. */
+/** A value and its repeat: the time between them and both values, in one unit. */
 export type Repeat = {
   readonly first: Glucose
   readonly repeat: Glucose
@@ -34,9 +36,9 @@ export type Repeat = {
 }
 
 /**
- * Judges one repeat by the rule above, limits included: + 10 min is in time, a difference of exactly 15 mg/dL or 20 %
- * of the first value agrees. LO agrees with LO and HI with HI; LO or HI against a number does not, because how far
- * apart they are cannot be known.
+ * Judges one repeat by the rule above, limits included. 10 min later is in time. A difference of exactly 15 mg/dL, or
+ * 20 % of the first value, agrees. LO agrees with LO and HI with HI. LO or HI never agrees with a number, because the
+ * difference is unknown.
  */
 export function judgeRepeat(pair: Repeat, policy: WardPolicy): 'confirmed' | 'not-confirmed' | 'outside' {
   if (pair.afterMs <= 0 || pair.afterMs > policy.critical.repeatWithinMin * MINUTE_MS) return 'outside'
@@ -53,7 +55,7 @@ function agrees({ first, repeat, kind }: Repeat, policy: WardPolicy): boolean {
 }
 
 export type CriticalFacts = {
-  /** Readings of the stay, any order, superseded and voided ones included. */
+  /** Readings of the stay in any order, including superseded and voided ones. */
   readonly readings: readonly Reading[]
   readonly lows: readonly LowEvent[]
   readonly policy: WardPolicy
@@ -61,8 +63,8 @@ export type CriticalFacts = {
 }
 
 /**
- * Where a critical reading stands, looking at what came before and after it; null when it is not critical. Once a low
- * is being treated the next reading is a recheck and no repeat. A laboratory value needs no repeat.
+ * The confirmation of a critical reading, from the readings before and after it. Null: it is not critical. While a low
+ * is being treated, the next reading is a recheck and not a repeat. A laboratory value needs no repeat.
  */
 export function confirmationOf(reading: Reading, facts: CriticalFacts): Confirmation | null {
   const { policy } = facts
@@ -81,13 +83,13 @@ export function confirmationOf(reading: Reading, facts: CriticalFacts): Confirma
 }
 
 /**
- * What a dose needs to know: no dose follows an unconfirmed critical high. Null: the reading is no
- * critical high and none came shortly before it. True: confirmed, or a laboratory value. False: a third stick or a
- * laboratory sample first.
+ * Whether a dose may rest on the reading: no dose follows an unconfirmed critical high. Null: the reading is not a
+ * critical high, and none came shortly before it. True: confirmed, or a laboratory value. False: a third finger stick
+ * or a laboratory sample is needed first.
  *
- * A reading of whatever value within the dose's reading age after a critical high is in doubt with it: it is settled
- * by a laboratory value, or by agreeing within 20 % and 10 min with one of the readings since that critical high, so
- * that the third stick decides between two that disagree.
+ * Any reading within the dose's reading age after a critical high is also in doubt. A laboratory value settles it. So
+ * does agreement within 20 % and 10 min with a reading since that critical high. The third stick thus decides between
+ * two that disagree.
  */
 export function criticalConfirmed(reading: Reading, facts: CriticalFacts): boolean | null {
   const { policy } = facts
@@ -123,7 +125,7 @@ function treatedBetween(first: Reading, second: Reading, lows: readonly LowEvent
   )
 }
 
-/** The stay's other readings that count, in this one's unit, oldest first. */
+/** The stay's other readings that count, in this reading's unit, oldest first. */
 function others(reading: Reading, facts: CriticalFacts): Reading[] {
   return facts.readings
     .filter(
@@ -133,7 +135,7 @@ function others(reading: Reading, facts: CriticalFacts): Reading[] {
     .sort((a, b) => (isBefore(a, b) ? -1 : 1))
 }
 
-/** By time taken; at the same instant by time charted, then by id, so that the order never depends on arrival. */
+/** By time taken, then by time charted, then by id. The order never depends on arrival. */
 function isBefore(a: Reading, b: Reading): boolean {
   return (a.takenAtMs - b.takenAtMs || a.chartedAtMs - b.chartedAtMs || (a.readingId < b.readingId ? -1 : 1)) < 0
 }

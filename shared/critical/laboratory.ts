@@ -1,9 +1,12 @@
-/** The wait for a laboratory sample: LO and HI are no numbers, and only a laboratory's value says what they were. */
+/** Waiting for a laboratory sample: LO and HI are not numbers, and only a laboratory value tells what they were. */
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
-/** The first laboratory value drawn with this reading or after it; null: none is charted. A later finger stick is none. */
+/**
+ * The first laboratory value drawn with this reading or after it. Null: none is charted. A later finger stick does not
+ * count.
+ */
 export function laboratoryValueFor(reading: Reading, readings: readonly Reading[]): Reading | null {
   return (
     readings
@@ -16,14 +19,14 @@ export type LaboratoryWait = {
   readonly readingId: string
   readonly which: 'LO' | 'HI'
   readonly byMs: number
-  /** the last instant at which it is asked for, in */
+  /** the last instant at which it is requested, included */
   readonly untilMs: number
 }
 
 /**
- * The LO or HI of the stay that has waited longest for its laboratory value; null when none waits. Due within the
- * policy's `laboratoryWithinMin` of when it was taken (the ward's own setting); asked for as long as a missed check is,
- * the policy's look-back, because a sample drawn later says nothing about it any more.
+ * The LO or HI of the stay that has waited longest for its laboratory value. Null: none waits. It is due within the
+ * policy's `laboratoryWithinMin` of when it was taken (the ward's own setting). It is requested during the policy's
+ * look-back, like a missed check. A sample drawn later says nothing about it.
  */
 export function laboratoryWait(readings: readonly Reading[], policy: WardPolicy, nowMs: number): LaboratoryWait | null {
   const waits = readings.flatMap((reading): LaboratoryWait[] => {

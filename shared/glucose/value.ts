@@ -1,21 +1,18 @@
 /**
- * Glucose values as measured. A value is a whole number of mg/dL or a whole number of tenths of a mmol/L,
- * so that every comparison is one of integers in one unit, never after a rounding conversion.
+ * Glucose values as measured. A value is a whole number of mg/dL or a whole number of tenths of a mmol/L. So every
+ * comparison compares integers in one unit, never rounded conversions.
  */
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
 export type GlucoseUnit = 'mg/dL' | 'mmol/L'
 
-/** A meter's answer outside its measuring range: censored, it drives the protocol and never enters a mean. */
+/** A meter's result outside its measuring range. It drives the protocol like a number but never enters a mean. */
 export type OutOfRange = 'LO' | 'HI'
 
-/**
- * `value` counts mg/dL for unit mg/dL (54 means 54 mg/dL) and tenths of a mmol/L for unit mmol/L
- * (30 means 3.0 mmol/L).
- */
+/** `value` counts mg/dL (54 means 54 mg/dL) or tenths of a mmol/L (30 means 3.0 mmol/L). */
 export type Glucose = { readonly unit: GlucoseUnit; readonly value: number | OutOfRange }
 
-/** A glucose that is a number, as orders, limits and means need it. */
+/** A glucose value that is a number. Orders, limits and means need one. */
 export type NumericGlucose = { readonly unit: GlucoseUnit; readonly value: number }
 
 export type GlucoseRefusal =
@@ -40,8 +37,8 @@ declare module '../outcome.ts' {
 }
 
 /**
- * What a meter can show as a number (20 to 600 mg/dL, the usual range of meters; 1.1 to 33.3 mmol/L):
- * beyond it a meter shows LO or HI, so a number beyond it is a typing slip.
+ * What a meter can show as a number (20 to 600 mg/dL, the usual range of meters; 1.1 to 33.3 mmol/L). Beyond it a meter
+ * shows LO or HI, so a number beyond it is a typing error.
  */
 export const METER_RANGE: Readonly<Record<GlucoseUnit, { readonly least: number; readonly most: number }>> = {
   'mg/dL': { least: 20, most: 600 },
@@ -54,9 +51,9 @@ export function isNumeric(glucose: Glucose): glucose is NumericGlucose {
 }
 
 /**
- * Reads what was typed or shown, in the ward's unit. Accepts LO and HI in any case, digits (mg/dL), or digits with
- * exactly one decimal (mmol/L). On a mmol/L ward the decimal point is required: "28" could be 2.8 or 28.0.
- * Refuses, with the reason, a value that is plausible only in the other unit. Stores nothing.
+ * Parses a typed or scanned value in the ward's unit. Accepts LO and HI in any case, digits (mg/dL), or digits with
+ * exactly one decimal (mmol/L). On a mmol/L ward the decimal point is required: "28" could be 2.8 or 28.0. Refuses,
+ * with the reason, a value that is plausible only in the other unit.
  */
 export function parseGlucose(typed: string, unit: GlucoseUnit): Outcome<Glucose, GlucoseRefusal> {
   const text = typed.trim()
@@ -72,7 +69,7 @@ function parseMgPerDl(text: string): Outcome<Glucose, GlucoseRefusal> {
   const { least, most } = METER_RANGE[unit]
   const number = Number(text)
   if (text.includes('.')) {
-    // 6.2 is a likely mmol/L value and no mg/dL one; 112.5 is neither
+    // 6.2 is a likely mmol/L value but not a mg/dL one; 112.5 is neither
     if (number < least) return refuse('glucose-looks-like-other-unit', { typed: text, unit, other: 'mmol/L' })
     return refuse('glucose-needs-whole-number', { typed: text, unit })
   }
@@ -102,7 +99,7 @@ function parseMmolPerL(text: string): Outcome<Glucose, GlucoseRefusal> {
   return accept({ unit, value: tenths })
 }
 
-/** LO sorts below and HI above every number. Both values must be in one unit; comparing two units is broken code. */
+/** LO sorts below and HI above every number. Both values must be in one unit; anything else is a bug. */
 export function compareGlucose(a: Glucose, b: Glucose): number {
   if (a.unit !== b.unit) throw new Error('glucose values of two units compared')
   return rank(a) - rank(b)
@@ -124,13 +121,13 @@ export function isAbove(glucose: Glucose, limit: number): boolean {
   return rank(glucose) > limit
 }
 
-/** The number alone as a meter prints it: "112", "6.2", "LO". Always show it together with its unit. */
+/** The number alone as a meter prints it: "112", "6.2", "LO". Always show it with its unit. */
 export function glucoseDigits(glucose: Glucose): string {
   if (typeof glucose.value !== 'number') return glucose.value
   return glucose.unit === 'mg/dL' ? String(glucose.value) : (glucose.value / 10).toFixed(1)
 }
 
-/** The value with its unit, never apart: "112 mg/dL", "6.2 mmol/L", "LO". */
+/** The value with its unit: "112 mg/dL", "6.2 mmol/L", "LO". */
 export function formatGlucose(glucose: Glucose): string {
   return typeof glucose.value === 'number' ? `${glucoseDigits(glucose)} ${glucose.unit}` : glucose.value
 }

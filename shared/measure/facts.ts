@@ -1,7 +1,7 @@
 /**
- * What the two public US hospital-harm measures (CMS816 severe hypoglycemia, CMS871 severe hyperglycemia; version
- * 1.0.000 for 2026) look at: one patient's encounters, glucose results, glucose-lowering drugs, diagnoses and comfort
- * care. Instants are absolute; nothing here is compared by calendar day but the measurement period and age.
+ * Facts for the two public US hospital-harm measures (CMS816 severe hypoglycemia, CMS871 severe hyperglycemia; version
+ * 1.0.000 for 2026). They are one patient's encounters, glucose results, glucose-lowering drugs, diagnoses and comfort
+ * care. Instants are absolute. Only the measurement period and age use calendar days.
  */
 
 export type Encounter = {
@@ -9,24 +9,24 @@ export type Encounter = {
   readonly kind: 'inpatient' | 'emergency' | 'observation' | 'other'
   readonly finished: boolean
   readonly startMs: number
-  /** Null: still running. */
+  /** Null: not ended. */
   readonly endMs: number | null
-  /** Local calendar dates, YYYY-MM-DD: age is taken at the start, the measurement period is asked of the end. */
+  /** Local calendar dates, YYYY-MM-DD. Age is taken at the start; the end must lie in the measurement period. */
   readonly startDate: string
   readonly endDate: string | null
-  /** A diabetes diagnosis that the encounter itself points to. */
+  /** True when the encounter itself refers to a diabetes diagnosis. */
   readonly diabetesDiagnosis: boolean
   /** Discharged to hospice care, at home or in a facility. */
   readonly toHospice: boolean
 }
 
 /**
- * One glucose result of the value set (blood, serum, plasma, interstitial fluid). `mgPerDl` is unrounded and null when
- * there is no number; `outOfRange` is a meter's own LO or HI.
+ * One glucose result of the value set (blood, serum, plasma, interstitial fluid). `mgPerDl` is unrounded; null: no
+ * number. `outOfRange` is a meter's own LO or HI.
  */
 export type GlucoseResult = {
   readonly resultId: string
-  /** Start of the effective period; null when only a date is known: such a result matches no window. */
+  /** Start of the effective period. Null: only a date is known, so the result matches no window. */
   readonly atMs: number | null
   readonly mgPerDl: number | null
   readonly outOfRange: 'LO' | 'HI' | null
@@ -60,17 +60,17 @@ export type MeasureFacts = {
   readonly comfort: readonly ComfortCare[]
 }
 
-/** Local calendar dates, both in. */
+/** Local calendar dates, both included. */
 export type MeasurePeriod = { readonly from: string; readonly to: string }
 
 /**
- * How a result without a number counts. published: it matches no comparison, as the published logic has it. classed: a
- * meter's LO is below every limit here and its HI above every one, because a meter measures 20 to 600 mg/dL
- * (METER_RANGE in shared/glucose/value.ts).
+ * How a result without a number counts. published: it matches no comparison, as in the published logic. classed: a
+ * meter's LO is below every limit here and its HI above every one. A meter measures 20 to 600 mg/dL (METER_RANGE in
+ * shared/glucose/value.ts).
  */
 export type OutOfRangeRule = 'published' | 'classed'
 
-/** The number that a result is compared by: null matches nothing. */
+/** The number to compare a result by. Null matches nothing. */
 export function comparable(result: GlucoseResult, rule: OutOfRangeRule): number | null {
   if (result.mgPerDl !== null || rule === 'published') return result.mgPerDl
   switch (result.outOfRange) {

@@ -1,15 +1,18 @@
 /**
- * A stay of this record as the facts that the two harm measures look at. A stay here is one admission to a ward of this
- * service, whatever wards it was moved between, and counts as one inpatient encounter: an emergency or observation visit
- * before it is not on record, so none joins it, and a readmission within the hour stays a stay of its own.
+ * Turns a stay of this record into the facts of the two harm measures.
  *
- * - Drugs are the insulin doses given here and those charted as given elsewhere; insulin counts in both sets. Other
- *   glucose-lowering drugs are a bedside fact without administrations, so they bring nobody in.
- * - Results are the readings that still count, laboratory values included: a corrected one counts as corrected, one
- *   entered in error not at all. mmol/L is converted with 18.0156 and not rounded, so 11.1 mmol/L is 199.97 mg/dL and
+ * A stay is one admission to a ward of this service, including moves between wards. It counts as one inpatient
+ * encounter. Earlier emergency or observation visits are not on record, so none joins it. A readmission within the hour
+ * stays a separate stay.
+ *
+ * - Drugs are the insulin doses given here and those charted as given elsewhere. Insulin counts in both drug sets.
+ *   Other glucose-lowering drugs are bedside facts without administrations, so they qualify no stay.
+ * - Results are the readings that still count, laboratory values included. A corrected one counts as corrected; one
+ *   entered in error does not count. mmol/L is converted with 18.0156 and not rounded, so 11.1 mmol/L is 199.97 mg/dL and
  *   stays below 200.
- * - Diabetes is type 1, type 2 or another type as charted; gestational and steroid-induced are no diagnosis of the set.
- * - Comfort care and discharge to hospice are not charted here: no stay is left out for them.
+ * - Diabetes is type 1, type 2 or another type as charted. Gestational and steroid-induced diabetes are not in the
+ *   diagnosis set.
+ * - Comfort care and discharge to hospice are not charted here, so they exclude no stay.
  */
 import type { Dose, OutsideDose } from '../dose/dose.ts'
 import { inMgPerDl } from '../glucose/convert.ts'
@@ -19,7 +22,7 @@ import type { DiabetesType, Stay } from '../stay/stay.ts'
 import { wardDate } from '../time/zone.ts'
 import type { DrugGiven, GlucoseResult, MeasureFacts } from './facts.ts'
 
-/** A stay that has ended, whole. */
+/** The whole record of an ended stay. */
 export type EndedRecord = {
   readonly stay: Stay
   readonly readings: readonly Reading[]
@@ -36,7 +39,7 @@ const IS_DIAGNOSIS: Readonly<Record<DiabetesType, boolean>> = {
   'none-known': false,
 }
 
-/** `zone` is that of the ward from which the patient was discharged: it dates the encounter, and so the age. */
+/** `zone` is that of the ward of discharge. It dates the encounter and thus the age. */
 export function measureFactsOf({ stay, readings, doses, outsideDoses }: EndedRecord, zone: string): MeasureFacts {
   const { stayId, bornOn, admittedAtMs, dischargedAtMs, facts } = stay
   return {

@@ -1,20 +1,20 @@
-/** Which encounters count, and from when to when the hospitalization around one runs. */
+/** Which encounters count, and the hospitalization period around each. */
 import { HOUR_MS } from '../time/span.ts'
 import type { Encounter, MeasureFacts, MeasurePeriod } from './facts.ts'
 
-/** Closed at both ends. */
+/** Both ends included. */
 export type Hospitalization = { readonly startMs: number; readonly endMs: number }
 
-/** A stay that the measures look at. */
+/** A stay that the measures consider. */
 export type Qualifying = { readonly encounter: Encounter; readonly hospitalization: Hospitalization }
 
-/** An emergency or observation encounter belongs to the stay when it ended at most this long before (CMS816, CMS871; R). */
+/** An emergency or observation encounter joins the stay when it ended at most this long before (CMS816, CMS871; R). */
 const JOINS_WITHIN_MS = HOUR_MS
 const ADULT_YEARS = 18
 
 /**
- * Finished inpatient encounters that ended in the period, of people at least 18 years old on the date the inpatient
- * encounter itself began (not the emergency visit before it). One patient can have several.
+ * Finished inpatient encounters that ended in the period, of patients aged 18 or over. Age counts on the date when the
+ * inpatient encounter began, not the emergency visit before it. One patient can have several.
  */
 export function qualifyingStays(facts: MeasureFacts, period: MeasurePeriod): readonly Qualifying[] {
   return facts.encounters.flatMap((encounter) => {
@@ -27,8 +27,9 @@ export function qualifyingStays(facts: MeasureFacts, period: MeasurePeriod): rea
 }
 
 /**
- * The start of the whole: the inpatient start, moved back to the start of the last observation encounter that ended in
- * the hour before it, and then to that of the last emergency encounter that ended in the hour before that. One hop each.
+ * The start of the hospitalization. From the inpatient start it moves back to the last observation encounter that ended
+ * within the hour before. From there it moves back once more, to the last emergency encounter that ended within the
+ * hour before. One step each.
  */
 function joinedStartMs(inpatient: Encounter, encounters: readonly Encounter[]): number {
   let startMs = inpatient.startMs
@@ -47,13 +48,13 @@ function joinedStartMs(inpatient: Encounter, encounters: readonly Encounter[]): 
   return startMs
 }
 
-/** Whole years from a date of birth to a date, both YYYY-MM-DD: a birthday counts from its own day on. */
+/** Whole years from a date of birth to a date, both YYYY-MM-DD. A birthday counts from that day on. */
 export function ageOn(bornOn: string, date: string): number {
   const [birthYear, year] = [Number(bornOn.slice(0, 4)), Number(date.slice(0, 4))]
   return year - birthYear - (date.slice(5) < bornOn.slice(5) ? 1 : 0)
 }
 
-/** True when the instant lies in the hospitalization; both ends are in. */
+/** True when the instant lies in the hospitalization, both ends included. */
 export function isDuring({ startMs, endMs }: Hospitalization, atMs: number): boolean {
   return atMs >= startMs && atMs <= endMs
 }

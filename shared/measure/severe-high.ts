@@ -1,20 +1,20 @@
 /**
- * CMS871, hospital harm: severe hyperglycemia. A ratio of days; lower is better. Days are 24-hour periods from the start
- * of the joined stay, never calendar days. Logic: published CQL of version 1.0.000 (R).
+ * CMS871, hospital harm: severe hyperglycemia. A ratio of days; lower is better. Days are 24-hour periods from the
+ * start of the joined stay, never calendar days. Logic: published CQL of version 1.0.000 (R).
  *
- * Where the published logic is odd, chosen here: a diagnosis on the problem list must begin before discharge also when
- * it carries no verification status (the CQL's grouping lets a later one in; the intended reading is taken); the
- * exclusion above 600 looks at the first result only (the CQL and its case 10; the prose says "anytime").
+ * Two choices where the published logic is unclear. First, a diagnosis on the problem list must begin before discharge
+ * even without a verification status. The CQL's grouping allows a later one; we follow the intended reading. Second,
+ * the exclusion above 600 considers the first result only, as in the CQL and its case 10. The prose says "anytime".
  */
 import { DAY_MS, HOUR_MS } from '../time/span.ts'
 import { comparable, type GlucoseResult, type MeasureFacts, type MeasurePeriod, type OutOfRangeRule } from './facts.ts'
 import { isDuring, qualifyingStays, type Hospitalization, type Qualifying } from './hospitalization.ts'
 
-/** mg/dL: at or above this qualifies a stay, and twice makes a day with no test an event. */
+/** mg/dL. At or above this a stay qualifies. Two such days also make the next day without a test an event. */
 export const HIGH_FROM = 200
-/** mg/dL: strictly above is an event of its day. */
+/** mg/dL. A result strictly above makes its day an event. */
 export const SEVERE_HIGH_ABOVE = 300
-/** mg/dL: a first result strictly above it, near the start, excludes the stay. */
+/** mg/dL. A first result strictly above it, near the start, excludes the stay. */
 export const FIRST_ABOVE_EXCLUDES = 600
 const FIRST_FROM_MS = -HOUR_MS
 const FIRST_UNTIL_MS = 6 * HOUR_MS
@@ -23,7 +23,7 @@ const MOST_DAYS = 10
 export type HighExclusion = 'first-result-above-600' | 'comfort-care' | 'hospice'
 export type HighReason = 'diabetes' | 'drug' | 'glucose-200'
 
-/** A day of the measure; day 1 is never eligible. */
+/** A day of the measure. Day 1 is never eligible. */
 export type HighDay = {
   readonly number: number
   readonly fromMs: number
@@ -36,9 +36,9 @@ export type HighDay = {
 export type SevereHighStay = {
   readonly encounterId: string
   readonly hospitalization: Hospitalization
-  /** Why the stay is in the initial population; empty: it is not. */
+  /** Why the stay is in the initial population. Empty: it is not. */
   readonly because: readonly HighReason[]
-  /** Initial population, denominator and measure population are one. */
+  /** Initial population, denominator and measure population are the same. */
   readonly denominator: boolean
   readonly excluded: readonly HighExclusion[]
   /** At least one event day, excluded or not. */
@@ -50,7 +50,7 @@ export type SevereHighStay = {
   readonly eventDays: number
 }
 
-/** Each qualifying stay with where it stands and why; those outside the denominator are in the list too. */
+/** Each qualifying stay with its result and the reasons, including stays outside the denominator. */
 export function severeHighMeasure(
   facts: MeasureFacts,
   period: MeasurePeriod,
@@ -59,7 +59,7 @@ export function severeHighMeasure(
   return qualifyingStays(facts, period).map((stay) => measureStay(facts, stay, rule))
 }
 
-/** A result with the number it is compared by; null matches nothing and still shows that there was a test. */
+/** A result with its comparable number. Null matches nothing, but still shows that there was a test. */
 type Timed = { readonly atMs: number; readonly value: number | null; readonly accepted: boolean }
 
 function measureStay(
@@ -100,7 +100,7 @@ function reasonsOf(
 ): readonly HighReason[] {
   const { startMs, endMs } = hospitalization
   const listed = facts.listed.some(({ credible, fromMs }) => credible && fromMs !== null && fromMs < endMs)
-  // the whole administration lies inside: an infusion without an end does not qualify
+  // the whole administration must lie inside: an infusion without an end does not qualify
   const drug = facts.drugs.some(
     (one) =>
       one.lowersGlucose && one.status !== 'other' && one.endMs !== null && one.startMs >= startMs && one.endMs <= endMs,
@@ -128,7 +128,10 @@ function exclusionsOf(
   ]
 }
 
-/** The first test near the start, of any status and even without a value, decides: a test at the same instant spoils nothing. */
+/**
+ * The earliest test time near the start decides, even if that test has another status or no value. Of several tests at
+ * that time, one above the limit is enough.
+ */
 function isFirstTooHigh({ startMs }: Hospitalization, results: readonly Timed[]): boolean {
   const near = results.filter(({ atMs }) => atMs >= startMs + FIRST_FROM_MS && atMs <= startMs + FIRST_UNTIL_MS)
   const first = Math.min(...near.map(({ atMs }) => atMs))
@@ -137,7 +140,9 @@ function isFirstTooHigh({ startMs }: Hospitalization, results: readonly Timed[])
   )
 }
 
-/** Whole 24-hour periods from the start, at most ten; a shorter last one is dropped. From is in, to is out. */
+/**
+ * Whole 24-hour periods from the start, at most ten. A shorter last one is dropped. From is included, to is excluded.
+ */
 function daysOf({ startMs, endMs }: Hospitalization, results: readonly Timed[]): readonly HighDay[] {
   const count = Math.min(MOST_DAYS, Math.floor((endMs - startMs) / DAY_MS))
   const plain = Array.from({ length: count }, (_, index) => {
@@ -158,7 +163,7 @@ function daysOf({ startMs, endMs }: Hospitalization, results: readonly Timed[]):
 type PlainDay = Omit<HighDay, 'event'>
 
 function eventOf(day: PlainDay, before: PlainDay | undefined, twoBefore: PlainDay | undefined): HighDay['event'] {
-  // day 1 is never counted; it may be one of the two days before
+  // day 1 is never counted, but may be one of the two days before
   if (before === undefined) return null
   if (day.most !== null && day.most > SEVERE_HIGH_ABOVE) return 'above-300'
   return day.tests === 0 && isHigh(before) && isHigh(twoBefore) ? 'untested-after-two-high' : null

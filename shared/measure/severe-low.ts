@@ -1,5 +1,5 @@
 /**
- * CMS816, hospital harm: severe hypoglycemia. A proportion of stays; lower is better; nothing is excluded. Logic:
+ * CMS816, hospital harm: severe hypoglycemia. A proportion of stays; lower is better; there are no exclusions. Logic:
  * published CQL of version 1.0.000 (R).
  */
 import { DAY_MS, MINUTE_MS } from '../time/span.ts'
@@ -13,13 +13,13 @@ import {
 } from './facts.ts'
 import { isDuring, qualifyingStays, type Hospitalization } from './hospitalization.ts'
 
-/** mg/dL; strictly below is a severe low, strictly above a repeat that cancels it. */
+/** mg/dL. Strictly below is a severe low. A repeat strictly above it cancels the low. */
 export const SEVERE_LOW_BELOW = 40
 export const CANCELLED_ABOVE = 80
 const CANCELLED_WITHIN_MS = 5 * MINUTE_MS
 const DRUG_WITHIN_MS = DAY_MS
 
-/** A result below 40 mg/dL and what became of it. */
+/** A result below 40 mg/dL and its outcome. */
 export type SevereLow = {
   readonly resultId: string
   readonly atMs: number
@@ -29,14 +29,14 @@ export type SevereLow = {
 export type SevereLowStay = {
   readonly encounterId: string
   readonly hospitalization: Hospitalization
-  /** A drug that can cause a severe low was given during the stay: initial population and denominator alike. */
+  /** A drug that can cause a severe low was given during the stay. This is both initial population and denominator. */
   readonly denominator: boolean
-  /** At least one harm; a stay counts once. */
+  /** At least one harm event. A stay counts once. */
   readonly numerator: boolean
   readonly lows: readonly SevereLow[]
 }
 
-/** Each qualifying stay with where it stands and why; those outside the denominator are in the list too. */
+/** Each qualifying stay with its result and the reasons, including stays outside the denominator. */
 export function severeLowMeasure(
   facts: MeasureFacts,
   period: MeasurePeriod,
@@ -44,7 +44,7 @@ export function severeLowMeasure(
 ): readonly SevereLowStay[] {
   return qualifyingStays(facts, period).map(({ encounter, hospitalization }) => {
     const drugs = facts.drugs.filter((drug) => drug.canCauseSevereLow && drug.status === 'completed')
-    // only the start of a drug matters, for the denominator and for the look-back alike
+    // only the start of a drug matters, both for the denominator and for the look-back
     const denominator = drugs.some((drug) => isDuring(hospitalization, drug.startMs))
     const lows = denominator ? lowsOf(facts.results, hospitalization, drugs, rule) : []
     return {

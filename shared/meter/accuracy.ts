@@ -1,11 +1,15 @@
 /**
- * How near a meter is to the laboratory: published accuracy limits, judged for one pair and for a meter's set of pairs.
- * Values are whole numbers and every comparison is one of whole numbers, so that a pair exactly on a limit is inside it.
+ * How close a meter is to the laboratory: published accuracy limits, for one pair and for a meter's set of pairs.
+ * Values are integers and every comparison uses integers, so that a pair exactly on a limit is inside it.
  *
- * ISO 15197:2013: 95 % within ± 15 mg/dL below 100 mg/dL and ± 15 % from 100 (PMC4525642; R); in mmol/L its own
- * ± 0.83 below 5.55 (M). CLSI POCT12-A3: 95 % within ± 12 mg/dL below 100 and ± 12.5 % from 100, and at most 2 % beyond
- * 15 mg/dL below 75 or 20 % from 75 (PMC5951031; R). FDA, point of care: 95 % within ± 12 mg/dL below 75 and ± 12 % from
- * 75, and 98 % within ± 15 mg/dL below 75 and ± 15 % from 75 (R/S).
+ * ISO 15197:2013: 95 % within ± 15 mg/dL below 100 mg/dL and ± 15 % from 100 (PMC4525642; R). In mmol/L its own limit
+ * is ± 0.83 below 5.55 (M).
+ *
+ * CLSI POCT12-A3: 95 % within ± 12 mg/dL below 100 and ± 12.5 % from 100. At most 2 % may lie beyond 15 mg/dL below 75
+ * or 20 % from 75 (PMC5951031; R).
+ *
+ * FDA, point of care: 95 % within ± 12 mg/dL below 75 and ± 12 % from 75. 98 % within ± 15 mg/dL below 75 and ± 15 %
+ * from 75 (R/S).
  */
 import { MG_PER_DL_IN_ONE_MMOL_PER_L } from '../glucose/convert.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
@@ -14,24 +18,27 @@ import type { GlucoseUnit } from '../glucose/value.ts'
 export type Pair = { readonly unit: GlucoseUnit; readonly meter: number; readonly laboratory: number }
 
 export type Limit = {
-  /** Below this laboratory value the difference itself is limited, from it on its share of the laboratory value. mg/dL. */
+  /**
+   * mg/dL. Below this laboratory value the absolute difference is limited. From it on, the difference relative to the
+   * laboratory value is limited.
+   */
   readonly belowMgPerDl: number
-  /** mg/dL, still inside. */
+  /** mg/dL, included. */
   readonly withinMgPerDl: number
-  /** The same two in hundredths of a mmol/L where the source prints its own; null: converted, unrounded. */
+  /** The same two figures in hundredths of a mmol/L, if the source prints its own. Null: converted, unrounded. */
   readonly inHundredthsOfMmol: { readonly below: number; readonly within: number } | null
-  /** Thousandths of the laboratory value, still inside. */
+  /** Thousandths of the laboratory value, included. */
   readonly withinPermille: number
 }
 
 export type StandardName = 'iso-15197-2013' | 'clsi-poct12-a3' | 'fda-point-of-care'
 
-/** At least this many of a hundred pairs must lie inside the limit. */
+/** At least this percentage of pairs must lie inside the limit. */
 export type Demand = { readonly limit: Limit; readonly leastPercent: number }
 export type Standard = {
   readonly name: StandardName
   readonly inner: Demand
-  /** null: the source asks for one share only */
+  /** null: the source requires one percentage only */
   readonly outer: Demand | null
 }
 
@@ -60,25 +67,25 @@ export const STANDARDS: readonly Standard[] = [
   },
 ]
 
-/** Below this many pairs no verdict is given over a set: ISO 15197:2013 works with 100 subjects (M). */
+/** A set with fewer pairs gets no verdict: ISO 15197:2013 uses 100 subjects (M). */
 export const PAIRS_NEEDED = 100
 
 const TEN_THOUSANDTHS = 10_000
 const MG_PER_DL_IN_TEN_THOUSAND_MMOL = Math.round(MG_PER_DL_IN_ONE_MMOL_PER_L * TEN_THOUSANDTHS)
 
-/** The fixed part of a limit in whole numbers: a count times `scale` compares with `below` and `within`. */
+/** The fixed part of a limit in integers. Compare a count times `scale` with `below` and `within`. */
 function fixedPart(
   { belowMgPerDl, withinMgPerDl, inHundredthsOfMmol }: Limit,
   unit: GlucoseUnit,
 ): { readonly scale: number; readonly below: number; readonly within: number } {
   if (unit === 'mg/dL') return { scale: 1, below: belowMgPerDl, within: withinMgPerDl }
   if (inHundredthsOfMmol !== null) return { scale: 10, ...inHundredthsOfMmol }
-  // a tenth of a mmol/L is 1.80156 mg/dL: both sides times a hundred thousand are whole
+  // a tenth of a mmol/L is 1.80156 mg/dL: multiplied by 100 000 both sides are integers
   const whole = 10 * TEN_THOUSANDTHS
   return { scale: MG_PER_DL_IN_TEN_THOUSAND_MMOL, below: belowMgPerDl * whole, within: withinMgPerDl * whole }
 }
 
-/** True when the meter's value is no further from the laboratory's than the limit allows; exactly on it is inside. */
+/** True when the meter's value is within the limit of the laboratory's. Exactly on the limit is inside. */
 export function isInside(pair: Pair, wanted: Limit): boolean {
   const { scale, below, within } = fixedPart(wanted, pair.unit)
   const difference = Math.abs(pair.meter - pair.laboratory)
@@ -88,15 +95,15 @@ export function isInside(pair: Pair, wanted: Limit): boolean {
 }
 
 /**
- * The largest difference still inside at this laboratory value, in the pair's own counts and unrounded: for drawing the
- * limit, never for judging a pair.
+ * The largest difference inside the limit at this laboratory value, in the pair's own counts and unrounded. For drawing
+ * the limit only, never for judging a pair.
  */
 export function limitAt(laboratory: number, unit: GlucoseUnit, wanted: Limit): number {
   const { scale, below, within } = fixedPart(wanted, unit)
   return laboratory * scale < below ? within / scale : (wanted.withinPermille * laboratory) / 1000
 }
 
-/** The laboratory value, in counts and unrounded, from which the limit is a share of it: for drawing. */
+/** The laboratory value from which the limit is relative, in counts and unrounded. For drawing only. */
 export function limitTurnsAt(unit: GlucoseUnit, wanted: Limit): number {
   const { scale, below } = fixedPart(wanted, unit)
   return below / scale
@@ -109,7 +116,7 @@ export type PairVerdict = {
   readonly insideOuter: boolean | null
 }
 
-/** One pair against every standard. */
+/** Judges one pair by every standard. */
 export function judgePair(pair: Pair): readonly PairVerdict[] {
   return STANDARDS.map(({ name, inner, outer }) => ({
     name,
@@ -119,7 +126,7 @@ export function judgePair(pair: Pair): readonly PairVerdict[] {
 }
 
 export type DemandResult = { readonly inside: number; readonly leastPercent: number; readonly met: boolean }
-/** `verdict` too-few: fewer than PAIRS_NEEDED pairs, counts and shares only. */
+/** `verdict` too-few: fewer than PAIRS_NEEDED pairs, so only counts and shares are given. */
 export type SetVerdict = {
   readonly name: StandardName
   readonly pairs: number
@@ -128,7 +135,10 @@ export type SetVerdict = {
   readonly verdict: 'met' | 'not-met' | 'too-few'
 }
 
-/** A meter's pairs against every standard: how many lie inside, and met or not once there are enough of them. */
+/**
+ * Judges a meter's pairs by every standard: how many lie inside, and whether the standard is met once there are enough
+ * pairs.
+ */
 export function judgeSet(pairs: readonly Pair[]): readonly SetVerdict[] {
   return STANDARDS.map(({ name, inner, outer }) => {
     const result = (demand: Demand): DemandResult => {

@@ -1,4 +1,4 @@
-/** Charting a meter's value beside a laboratory's of the same moment. */
+/** Charts a meter's value beside a laboratory's taken at the same time. */
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
@@ -6,16 +6,15 @@ import { MINUTE_MS } from '../time/span.ts'
 import type { Comparison } from './meter.ts'
 
 /**
- * Longest time between finger stick and laboratory sample, in minutes, still in. Samples are paired within 5 to 15 min
- * (common practice, no published figure): glucose can move by some mg/dL a minute after food or insulin, and a longer
- * gap would be charged to the meter.
+ * Longest time between finger stick and laboratory sample, in minutes, included. Samples are paired within 5 to 15 min
+ * (common practice, no published figure). Glucose can move by some mg/dL a minute after food or insulin. A longer gap
+ * would make the meter look inaccurate.
  */
 export const COMPARISON_APART_MOST_MIN = 15
 
 export type ComparisonFacts = {
   readonly meter: { readonly meterId: string; readonly wardId: string; readonly unit: GlucoseUnit }
   readonly lots: readonly string[]
-  /** The meter's comparisons so far. */
   readonly comparisons: readonly Comparison[]
 }
 
@@ -36,8 +35,8 @@ declare module '../outcome.ts' {
 }
 
 /**
- * One pair of values in the meter's unit, both taken not in the future and at most 15 min apart (exactly 15 is in).
- * A pair of the same two times is there already: two people who enter it at once chart it once.
+ * Charts one pair of values in the meter's unit, neither taken in the future, at most 15 min apart (15 is included). A
+ * pair with the same two times is refused as a duplicate, so two people who enter it at once chart it once.
  */
 export function recordComparison(
   comparison: Comparison,

@@ -1,4 +1,4 @@
-/** Checking a meter with control solution: whether both levels fall into the ranges of the strip lot's label. */
+/** Checks a meter with control solution: whether both levels lie in the ranges on the strip lot's label. */
 import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
@@ -19,7 +19,7 @@ export type ControlFacts = {
     readonly unit: GlucoseUnit
     readonly retired: { readonly reason: string } | null
   }
-  /** The lot as the ward has it; undefined: not one of the ward's. */
+  /** The ward's lot. Undefined: the ward has no such lot. */
   readonly lot:
     | {
         readonly lot: string
@@ -47,17 +47,18 @@ declare module '../outcome.ts' {
   }
 }
 
-/** True when the value lies in the range, both ends in. LO and HI lie in none. Two units compared are broken code. */
+/** True when the value lies in the range, both ends included. LO and HI lie in none. Values in two units are a bug. */
 export function isInControlRange(value: Glucose, range: ControlRange): boolean {
   if (value.unit !== range.unit) throw new Error('a control value and a range of two units compared')
   return typeof value.value === 'number' && range.from <= value.value && value.value <= range.to
 }
 
 /**
- * Charts both levels of one occasion, and the verdict over both: passed only when each lies in its range. Two levels
- * every 24 h of use: common hospital practice (M). What counts as today is the ward's calendar day (meterFitness).
- * Refuses a retired meter, one in another unit than the ward's, a lot that is not the ward's or past its last day, and
- * a lot whose label's ranges nobody has entered: without them there is no verdict.
+ * Charts both levels of one occasion and the verdict: passed only when each lies in its range. Two levels every 24 h of
+ * use is common hospital practice (M). Today means the ward's calendar day (meterFitness).
+ *
+ * Refuses a retired meter, a meter in another unit than the ward's, and a lot of another ward or past its last day.
+ * Also refuses a lot without label ranges, because without them there is no verdict.
  */
 export function chartControl(
   entry: ControlEntry,
@@ -110,18 +111,18 @@ function sameUnit(
     : refuse('control-ranges-other-unit', { unit, found: ranges.level1.unit })
 }
 
-/** True when the lot's last day, which is still good, has passed on the ward. */
+/** True when the lot's last day has passed on the ward. The last day itself is still good. */
 export function isLotExpired(lot: { readonly expiresOn: string }, zone: string, nowMs: number): boolean {
   return lot.expiresOn < wardDate(nowMs, zone)
 }
 
-/** Meters whose last control failed, whatever ward they are on now, with the instant of that control. */
+/** Meters whose last control failed, on whatever ward, with the time of that control. */
 export type FailedControls = ReadonlyMap<string, number>
 
 /**
- * When the meter of a reading failed a control at or after the reading was taken (UTC ms); null: it did not, it has
- * passed one since, or no meter took it. Patients measured since the last good control are looked at again when one
- * fails (common laboratory practice, M), so the value leads to no insulin until the meter has passed.
+ * When the meter of a reading failed a control at or after the reading was taken (UTC ms). Null: it did not, it has
+ * passed one since, or no meter took the reading. When a control fails, patients measured since the last good control
+ * are reviewed (common laboratory practice, M). So the value leads to no insulin until the meter has passed.
  */
 export function meterFailedSince(
   reading: { readonly meterId: string | null; readonly takenAtMs: number },
@@ -131,7 +132,7 @@ export function meterFailedSince(
   return atMs === undefined || atMs < reading.takenAtMs ? null : atMs
 }
 
-/** Both levels measured on one occasion; null where one of them is missing. */
+/** Both levels measured on one occasion. Null: the level is missing. */
 export type ControlOccasion = {
   readonly atMs: number
   readonly byId: string
@@ -141,7 +142,10 @@ export type ControlOccasion = {
   readonly passed: boolean
 }
 
-/** The measurements as occasions, newest first. What was charted at one instant with one lot by one person belongs together. */
+/**
+ * Groups the measurements by occasion, newest first. One person's measurements at one instant with one lot belong
+ * together.
+ */
 export function controlOccasions(measurements: readonly ControlMeasurement[]): readonly ControlOccasion[] {
   const groups = new Map<string, ControlMeasurement[]>()
   for (const one of measurements) {

@@ -1,4 +1,4 @@
-/** Which meters a ward has: added, moved to another ward, taken out of use. */
+/** The meters of a ward: adding, moving to another ward and retiring. */
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
@@ -33,7 +33,7 @@ type Kept = {
   readonly unit: GlucoseUnit
   readonly retired: { readonly reason: string } | null
 }
-/** A ward that the person sets up; undefined: none such. */
+/** A ward that the person may set up. Undefined: no such ward. */
 type KeepWard = { readonly wardId: string; readonly unit: GlucoseUnit } | undefined
 
 const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
@@ -45,8 +45,8 @@ const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
 })
 
 /**
- * A new meter on a ward. Its serial number is the only one of its kind on any ward, and it shows the ward's unit: a
- * meter in the other unit cannot be used there. It is usable once its controls are passed.
+ * Adds a meter to a ward. Its serial number is unique on all wards, and it shows the ward's unit: another unit cannot
+ * be used there. It is usable once its controls have passed.
  */
 export function addMeter(
   entry: MeterEntry,
@@ -66,7 +66,7 @@ export function addMeter(
   ])
 }
 
-/** To another ward of the same unit. Its controls stay as they are: they are the meter's own, whoever holds it. */
+/** Moves a meter to another ward of the same unit. Its controls stay with the meter. */
 export function moveMeter(
   entry: { readonly byId: string },
   facts: { readonly meter: Kept; readonly toWard: KeepWard },
@@ -86,7 +86,7 @@ export function moveMeter(
   ])
 }
 
-/** Out of use for good, with the reason; its readings and its log stay. */
+/** Retires a meter permanently, with the reason. Its readings and log stay. */
 export function retireMeter(
   entry: { readonly reason: string; readonly byId: string },
   meter: Kept,

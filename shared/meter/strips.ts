@@ -1,4 +1,4 @@
-/** Strip lots of a ward: their last day, and the two control ranges that the label prints. */
+/** Strip lots of a ward: their last day, and the two control ranges on the label. */
 import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
@@ -12,14 +12,14 @@ export type StripLotEntry = {
   readonly expiresOn: string
   readonly level1: ControlRange
   readonly level2: ControlRange
-  /** The person knows that the last day has passed: the lot was used all the same. */
+  /** The person confirms that the last day has passed and that the lot was used anyway. */
   readonly knownExpired: boolean
   readonly byId: string
 }
 
 export type StripLotFacts = {
   readonly ward: { readonly wardId: string; readonly unit: GlucoseUnit; readonly zone: string } | undefined
-  /** The lot as the ward has it already. */
+  /** The same lot if the ward already has it. */
   readonly existing: { readonly expiresOn: string; readonly ranges: unknown } | undefined
 }
 
@@ -48,15 +48,17 @@ declare module '../outcome.ts' {
   }
 }
 
-/** Strips keep for about two years; a last day further off than this is a slip in the year (own setting). */
+/** Strips last about two years. A last day further off than this is a mistyped year (own setting). */
 export const LOT_DAYS_MOST = 5 * 366
 
 /**
- * A lot with its last day (still good on it) and its two control ranges, or the ranges of a lot that has none yet.
- * Each range has both ends in, counts the ward's unit (whole mg/dL or tenths of mmol/L), lies inside what a meter shows
- * as a number (20 to 600 mg/dL, 1.1 to 33.3 mmol/L), and runs upwards; level 1 ends below where level 2 begins. A lot
- * past its last day is taken only from somebody who knows it: readings made with it must be chartable, marked.
- * Refuses a lot that is there with its ranges, and one that is there with another last day.
+ * Adds a lot with its last day (still good on it) and its two control ranges, or adds ranges to a lot without them.
+ *
+ * Each range includes both ends and counts the ward's unit (whole mg/dL or tenths of mmol/L). It lies inside a meter's
+ * range (20 to 600 mg/dL, 1.1 to 33.3 mmol/L) and ascends. Level 1 ends below the start of level 2.
+ *
+ * A lot past its last day is accepted only with confirmation: readings made with it must be chartable, marked. Refuses
+ * a lot that already has ranges, and a lot that exists with another last day.
  */
 export function enterStripLot(
   entry: StripLotEntry,

@@ -1,4 +1,4 @@
-/** What an order answers, number by number: the table beside the form that is entered, and what a property holds it to. */
+/** What an order answers for each number: the table beside the entry form, and the basis of a property test. */
 import { OCCASIONS, type Occasion } from '../check/check.ts'
 import type { Fraction, WorkingTerm } from '../dose/dose.ts'
 import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
@@ -7,7 +7,7 @@ import type { InsulinOrder, Rounding, Scale } from './order.ts'
 import { hasMealPart } from './parts.ts'
 import { correctionFor, mealFor, type CorrectionAt } from './terms.ts'
 
-/** Units after rounding; 'call': no dose, call; 'above-limit': more than the single-dose limit, so no dose either. */
+/** Units after rounding. 'call': no dose, call. 'above-limit': above the single-dose limit, so no dose either. */
 export type Answered = {
   readonly glucose: number
   readonly answer: number | 'call' | 'above-limit'
@@ -15,10 +15,13 @@ export type Answered = {
   readonly also: string | null
 }
 
-/** The parts of an order that its correction is worked out from. */
+/** The parts of an order that determine its correction. */
 export type CorrectionOrder = Pick<InsulinOrder, 'unit' | 'correction' | 'bedtime' | 'notEating' | 'rounding'>
 
-/** The correction alone for a glucose in the order's count, within the single-dose limit in units. 0 units where the order holds it. */
+/**
+ * The correction alone for a glucose in the order's count, within the single-dose limit in units. 0 units when the
+ * order holds it.
+ */
 export function correctionAnswer(order: CorrectionOrder, glucose: number, at: CorrectionAt, limit: number): Answered {
   const part =
     at.notEating && order.notEating?.kind === 'hold-all'
@@ -35,19 +38,25 @@ function withinLimit(sum: Fraction, rounding: Rounding, limit: number): number |
   return units > limit ? 'above-limit' : units
 }
 
-/** The values at which a scale's answer may change, and one to either side, each step a row: what the paper's rows are compared with. */
+/**
+ * The values at which a scale's answer may change, each with the value before and after it. One row for each step, to
+ * compare with the paper's rows.
+ */
 export function edgesOf(scale: Scale): readonly (readonly [before: number, at: number, after: number])[] {
   return scale.steps
     .filter(({ atLeast }) => atLeast > 0)
     .map(({ atLeast }) => [atLeast - 1, atLeast, atLeast + 1] as const)
 }
 
-/** Between two values of a factor's table: mg/dL, or tenths of mmol/L. */
+/** Step between two values of a factor's table: mg/dL, or tenths of mmol/L. */
 const FACTOR_STEP: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 20, 'mmol/L': 10 }
-/** Up to this far; above it a reading is critical on most wards. */
+/** Highest value of a factor's table. Above it a reading is critical on most wards. */
 const FACTOR_TOP: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 400, 'mmol/L': 220 }
 
-/** Values for the table of a factor: round numbers, the target, and the low limit with the value below it. Ascending, within the meter's range. */
+/**
+ * Values for the table of a factor: round numbers, the target, and the low limit with the value below it. Ascending,
+ * within the meter's range.
+ */
 export function factorValues({
   unit,
   target,
@@ -75,8 +84,8 @@ export type Tried = {
 }
 
 /**
- * The whole dose of the order for a value that somebody tries: correction and meal part, added and rounded once, as a
- * dose would be with every guard passed. `grams` null: not known, so the meal part by carbohydrate is left out.
+ * The whole dose of the order for an example value. Correction and meal part are added and rounded once, as in a dose
+ * that passes every guard. `grams` null: unknown, so a meal part by carbohydrate is left out.
  */
 export function tryOrder(
   order: InsulinOrder,
@@ -103,7 +112,7 @@ export function tryOrder(
   return { terms, sum, units, stops, also: part?.lookup?.also ?? null }
 }
 
-/** The occasion that shows most of the order: a meal of its meal part, else its first one. */
+/** The occasion that shows most of the order: a meal of its meal part, otherwise its first one. */
 export function tellingOccasion(order: InsulinOrder): Occasion {
   return OCCASIONS.find((occasion) => hasMealPart(order, occasion)) ?? order.occasions[0] ?? 'before-breakfast'
 }

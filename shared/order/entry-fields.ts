@@ -1,12 +1,15 @@
-/** Names of the order form's fields: flat, so that a refusal can name the one it stands beside. */
+/** Field names of the order form. They are flat, so that a refusal can name its field. */
 import type { Occasion } from '../check/check.ts'
 
-/** What was typed, by field. A field that is not there is empty. */
+/** Typed values by field. A missing field is empty. */
 export type Typed = Readonly<Partial<Record<string, string>>>
 
-/** As many as the form takes: a printed scale, with the prescriber's answers as rows of their own when it is revised. Rows may stay empty. */
+/**
+ * Most rows that the form takes: a printed scale, and on revision the prescriber's answers as rows of their own. Rows
+ * may stay empty.
+ */
 export const MOST_ROWS = 18
-/** Drawn at first: as many as a paper order prints. */
+/** Rows shown at first: as many as a paper order prints. */
 export const SHOWN_ROWS = 12
 export const MOST_ANSWERED = 4
 export const MOST_SCHEDULED = 6
@@ -15,7 +18,7 @@ export const MOST_SCHEDULED = 6
 export type ScaleName = 'correction' | 'bedtime' | 'notEating'
 export const SCALE_NAMES: readonly ScaleName[] = ['correction', 'bedtime', 'notEating']
 
-/** The field of a scale at a place: "row2From", "bedtimeRow2From", "notEatingAboveUnits". */
+/** The field name of a place in a scale: "row2From", "bedtimeRow2From", "notEatingAboveUnits". */
 export function scaleField(scale: ScaleName, place: string): string {
   return scale === 'correction' ? place : `${scale}${place.charAt(0).toUpperCase()}${place.slice(1)}`
 }
@@ -31,14 +34,14 @@ export const OCCASION_FIELD: Readonly<Record<Occasion, string>> = {
   bedtime: 'atBedtime',
   overnight: 'atOvernight',
 }
-/** Units of the meal part; there is no meal at bedtime and overnight. */
+/** Fields for the meal part's units. Bedtime and overnight have no meal. */
 export const MEAL_FIELD: Readonly<Partial<Record<Occasion, string>>> = {
   'before-breakfast': 'mealBreakfast',
   'before-lunch': 'mealLunch',
   'before-supper': 'mealSupper',
 }
 
-/** Every place of one scale, "row1From" to "aboveCall". */
+/** Every place of one scale, from "row1From" to "aboveCall". */
 export function placesOfScale(): readonly string[] {
   const counted = (name: string, most: number, parts: readonly string[]): readonly string[] =>
     Array.from({ length: most }, (_, index) => parts.map((part) => `${name}${String(index + 1)}${part}`)).flat()

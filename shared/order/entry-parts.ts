@@ -1,4 +1,4 @@
-/** The parts of an order as typed into the form: correction, meal part, bedtime, not eating, scheduled doses. */
+/** Parses the parts of an order from the form: correction, meal part, bedtime, not eating, scheduled doses. */
 import { OCCASIONS, type Occasion } from '../check/check.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { MEAL_FIELD, MOST_SCHEDULED, scheduledField, type ScaleName, type Typed } from './entry-fields.ts'
@@ -17,7 +17,10 @@ export type EntryPartRefusal =
 
 const textOf = (typed: Typed, field: string): string => (typed[field] ?? '').trim()
 
-/** Something is typed that the choice above it leaves out: dropped in silence, it would be lost on the way to the patient. */
+/**
+ * Refuses a field with a value that the choice above it does not use. Ignoring it silently could lose part of the
+ * order.
+ */
 function leftOver(
   typed: Typed,
   kindField: string,
@@ -30,7 +33,7 @@ function leftOver(
     : null
 }
 
-/** By scale, by factor and target, or none. */
+/** Parses the correction: by scale, by factor and target, or none. */
 export function correctionFromTyped(typed: Typed, limits: ScaleLimits): Outcome<Correction | null, EntryPartRefusal> {
   const kind = textOf(typed, 'correctionKind')
   const factorFields = ['target', 'perUnit']
@@ -68,7 +71,9 @@ function glucoseIn(typed: Typed, field: string, { unit }: ScaleLimits): Outcome<
   return count === null ? refuse('glucose-not-as-printed', { value: text, unit, field }) : accept(count)
 }
 
-/** None, fixed units for each meal, or carbohydrate grams for each unit (at most two decimals). */
+/**
+ * Parses the meal part: none, fixed units for each meal, or carbohydrate grams for each unit (at most two decimals).
+ */
 export function mealFromTyped(typed: Typed): Outcome<MealPart | null, EntryPartRefusal> {
   const fixedFields = Object.values(MEAL_FIELD)
   switch (textOf(typed, 'mealKind')) {
@@ -103,7 +108,7 @@ export function mealFromTyped(typed: Typed): Outcome<MealPart | null, EntryPartR
   }
 }
 
-/** The same as by day, rows of its own, half, or none. */
+/** Parses the bedtime variant: the same as by day, its own rows, half, or none. */
 export function bedtimeFromTyped(typed: Typed, limits: ScaleLimits): Outcome<BedtimeVariant, EntryPartRefusal> {
   const kind = textOf(typed, 'bedtimeKind')
   if (kind === 'own-scale') {
@@ -114,7 +119,7 @@ export function bedtimeFromTyped(typed: Typed, limits: ScaleLimits): Outcome<Bed
   return leftOver(typed, 'bedtimeKind', { scale: 'bedtime' }) ?? accept({ kind })
 }
 
-/** What applies to a patient who does not eat. */
+/** Parses the rule for a patient who does not eat. */
 export function notEatingFromTyped(typed: Typed, limits: ScaleLimits): Outcome<NotEatingRule, EntryPartRefusal> {
   const kind = textOf(typed, 'notEatingKind')
   if (kind === 'own-scale') {
@@ -126,7 +131,7 @@ export function notEatingFromTyped(typed: Typed, limits: ScaleLimits): Outcome<N
   return leftOver(typed, 'notEatingKind', { scale: 'notEating' }) ?? accept({ kind })
 }
 
-/** Up to six doses with no scale: time (HH:MM), units, and the glucose below which the order holds it. */
+/** Parses up to six doses without a scale: time (HH:MM), units, and the glucose below which the order holds each. */
 export function scheduledFromTyped(
   typed: Typed,
   { unit }: Pick<ScaleLimits, 'unit'>,

@@ -1,4 +1,4 @@
-/** One scale of the order form: its typed rows, the answers for values in no row, and what applies above the last row. */
+/** One scale of the order form: its typed rows, the answers for values in no row, and the answer above the last row. */
 import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import { MOST_ANSWERED, MOST_ROWS, scaleField, type ScaleName, type Typed } from './entry-fields.ts'
 import type { Scale, ScaleAnswer } from './order.ts'
@@ -13,12 +13,12 @@ import {
 export type EntryScaleRefusal =
   WrittenRefusal | 'units-not-typed' | 'answer-missing' | 'two-answers' | 'answered-value-missing'
 
-/** Whole or half units as an order may print them. No trailing zero: "1.0" has been read as 10 (ISMP, R). */
+/** Whole or half units as an order may print them. A trailing zero is refused: "1.0" has been read as 10 (ISMP, R). */
 export function unitsOf(typed: string): number | null {
   return /^(?:\d{1,3}|\d{1,3}\.5)$/.test(typed) ? Number(typed) : null
 }
 
-/** True when anything of the scale is typed. */
+/** True when any field of the scale has a value. */
 export function hasTypedScale(typed: Typed, scale: ScaleName): boolean {
   const prefix = scaleField(scale, 'row')
   const answered = scaleField(scale, 'answered')
@@ -33,13 +33,13 @@ export function hasTypedScale(typed: Typed, scale: ScaleName): boolean {
 }
 
 /**
- * The scale as typed, in `limits.unit`. Rows left empty are passed over. Refuses, naming the value and in `field` the
- * field, what `scaleFromRows` refuses, a row without an answer, and one with two ("4" and "no dose, call").
+ * The typed scale, in `limits.unit`. Empty rows are skipped. Refuses what `scaleFromRows` refuses, a row without an
+ * answer, and a row with two ("4" and "no dose, call"). A refusal names the value and, in `field`, the field.
  */
 export function scaleFromTyped(typed: Typed, scale: ScaleName, limits: ScaleLimits): Outcome<Scale, EntryScaleRefusal> {
   const rows: WrittenRow[] = []
   const answered: WrittenAnswer[] = []
-  /** Which typed row or answer each written one came from. */
+  /** The typed row or answer of each written row. */
   const rowAt: number[] = []
   const answeredAt: number[] = []
   const text = (place: string): string => (typed[scaleField(scale, place)] ?? '').trim()
@@ -90,7 +90,7 @@ function answerAt(
   return count === null ? refuse('units-not-typed', { typed: units, field }) : accept(count)
 }
 
-/** The place among the rows that are written, as the field in which it was typed. */
+/** Maps a place among the written rows to the field in which it was typed. */
 function inField(
   refused: Refused<WrittenRefusal>,
   scale: ScaleName,

@@ -1,4 +1,4 @@
-/** An order as the form would have it typed: what a revision begins with. */
+/** Turns an order back into form fields, as the starting values of a revision. */
 import { OCCASIONS, type Occasion } from '../check/check.ts'
 import { localDateTime } from '../time/zone.ts'
 import { MEAL_FIELD, MOST_ROWS, OCCASION_FIELD, scaleField, scheduledField, type ScaleName } from './entry-fields.ts'
@@ -6,8 +6,8 @@ import type { InsulinOrder, Scale, ScaleAnswer } from './order.ts'
 import { boundText } from './scale.ts'
 
 /**
- * What would have to be typed for this order, read back by `orderFromTyped` as the same order. Start, prescriber and how
- * it was received are left out: they belong to the new version. Null when a scale has more steps than the form has rows.
+ * The form values of this order; `orderFromTyped` reads them back as the same order. Start, prescriber and how it was
+ * received are left out: they belong to the new version. Null when a scale has more steps than the form has rows.
  */
 export function typedFromOrder(order: InsulinOrder, zone: string): Readonly<Record<string, string>> | null {
   const scales = scalesOf(order)
@@ -73,7 +73,7 @@ function scalesOf({ correction, bedtime, notEating }: InsulinOrder): readonly (r
   ]
 }
 
-/** Every step as a printed row: the last one open upward, one that begins at 0 open downward. */
+/** Every step as a printed row. The last one is open upward; one that begins at 0 is open downward. */
 function rowsOf(name: ScaleName, { unit, steps }: Scale): Readonly<Record<string, string>> {
   const fields: [string, string][] = []
   for (const [index, { atLeast, answer, also }] of steps.entries()) {

@@ -1,4 +1,4 @@
-/** The whole order form: from what was typed to an order that the rules can work with, or to the field at fault. */
+/** The whole order form: turns typed values into a valid order, or names the field at fault. */
 import { OCCASIONS, type Occasion } from '../check/check.ts'
 import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -52,14 +52,14 @@ declare module '../outcome.ts' {
   }
 }
 
-/** A standard order is no patient's: it has no prescriber, start or stop until it is copied into one. */
+/** A standard order belongs to no patient. It has no prescriber, start or stop until it is copied to a patient. */
 export type EntryFor = 'patient' | 'standard'
-/** What stands in a standard order where a patient's names the prescriber. */
+/** Stored in a standard order in place of the prescriber's name. */
 export const STANDARD_PRESCRIBER = 'Standard order of the ward'
 
 const textOf = (typed: Typed, field: string): string => (typed[field] ?? '').trim()
 
-/** The limits that the scales of a typed order are held to. No limit typed: the ward's own counts, in units. */
+/** The limits for the scales of a typed order. Without a typed single-dose limit the ward's own applies, in units. */
 export function limitsFromTyped(typed: Typed, policy: WardPolicy): ScaleLimits & { readonly orderLimit: number } {
   const text = textOf(typed, 'maxSingleDose')
   const orderLimit = text === '' ? policy.dose.singleDoseLimit : (unitsOf(text) ?? policy.dose.singleDoseLimit)
@@ -71,7 +71,7 @@ export function limitsFromTyped(typed: Typed, policy: WardPolicy): ScaleLimits &
   }
 }
 
-/** Minutes of an interval written with its unit: "4 h", "3 h 30 min", "240 min". A bare "4" could be either: null. */
+/** Minutes of an interval written with its unit: "4 h", "3 h 30 min", "240 min". A bare "4" is ambiguous: null. */
 export function intervalMinutes(typed: string): number | null {
   const match = /^(?:(\d{1,2})\s*h)?\s*(?:(\d{1,4})\s*min)?$/i.exec(typed.trim())
   if (match === null || (match[1] === undefined && match[2] === undefined)) return null
@@ -79,8 +79,8 @@ export function intervalMinutes(typed: string): number | null {
 }
 
 /**
- * The order as typed. Every refusal names the value and, in `field`, the field it stands beside. Glucose counts in the
- * ward's unit; start and stop are ward-local. Passes through `checkOrder`, as every way in does.
+ * The typed order. Every refusal names the value and, in `field`, its field. Glucose counts in the ward's unit; start
+ * and stop are ward-local. `checkOrder` then checks it, as for every order.
  */
 export function orderFromTyped(
   typed: Typed,
@@ -91,7 +91,7 @@ export function orderFromTyped(
   const limitText = textOf(typed, 'maxSingleDose')
   if (limitText !== '' && unitsOf(limitText) === null)
     return refuse('limit-not-typed', { typed: limitText, field: 'maxSingleDose' })
-  // said of the limit itself, before every row would be above it
+  // report the limit itself first; otherwise every row would be reported as above it
   if (unitsOf(limitText) === 0) return refuse('order-limit-not-units', { limit: limitText, field: 'maxSingleDose' })
   const limits = limitsFromTyped(typed, policy)
   const correction = correctionFromTyped(typed, limits)
@@ -144,10 +144,12 @@ function isInsulin(text: string): text is InsulinName {
 
 export type HeadRefusal =
   'received-not-chosen' | 'read-back-missing' | 'start-not-read' | 'stop-not-read' | 'stop-in-past'
-/** What only a patient's own order says. */
+/** The fields that only a patient's own order has. */
 export type Head = Pick<InsulinOrder, 'prescriber' | 'received' | 'startsAtMs' | 'stopsAtMs'>
 
-/** Prescriber, how it was received, start and stop. An order by telephone is read back before it is written down. */
+/**
+ * Parses the prescriber, how the order was received, its start and its stop. A telephone order must be read back first.
+ */
 export function headFromTyped(typed: Typed, zone: string, nowMs: number): Outcome<Head, HeadRefusal> {
   const received = textOf(typed, 'received')
   if (received !== 'written' && received !== 'telephone') return refuse('received-not-chosen', { field: 'received' })
@@ -220,7 +222,10 @@ function fieldOfScheduled({ reason, details }: Refused<OrderRefusal>, typed: Typ
   return scheduledField(index, reason.startsWith('scheduled-time') ? 'Time' : 'Units')
 }
 
-/** The row whose first value is the one named; a step that no row begins (an answer, or what applies above) stands at the end. */
+/**
+ * The row whose first value is the given one. A step without a row of its own (an answer, or what applies above) is
+ * placed at the end.
+ */
 function fieldOfStep(details: Details, typed: Typed, { unit }: WardPolicy): string | null {
   if (!('part' in details) || details.part === undefined) return null
   const scale = PART_OF[details.part]

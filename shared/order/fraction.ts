@@ -1,6 +1,6 @@
 /**
- * Exact arithmetic for doses. An amount is a fraction of whole numbers until the one rounding at the end, so that a
- * tie is a tie and never a binary near miss.
+ * Exact arithmetic for doses. An amount is a fraction of integers until the one rounding at the end. So binary rounding
+ * can never turn a tie into a near miss.
  */
 import type { Fraction } from '../dose/dose.ts'
 import type { Rounding } from './order.ts'
@@ -13,21 +13,24 @@ function commonDivisor(a: number, b: number): number {
   return high
 }
 
-/** numerator / denominator in lowest terms, the sign on the numerator. Throws unless both are safe whole numbers and the divisor is positive. */
+/**
+ * numerator / denominator in lowest terms, with the sign on the numerator. Throws unless both are safe integers and the
+ * divisor is positive.
+ */
 export function fraction(numerator: number, denominator: number): Fraction {
   if (!Number.isSafeInteger(numerator) || !Number.isSafeInteger(denominator) || denominator <= 0)
     throw new Error(`not an exact fraction: ${String(numerator)}/${String(denominator)}`)
   const divisor = commonDivisor(numerator, denominator)
-  // || 0 turns -0 into 0, which JSON and a comparison would otherwise tell apart
+  // || 0 turns -0 into 0; a comparison would otherwise treat them as different
   return { numerator: numerator / divisor || 0, denominator: denominator / divisor }
 }
 
-/** True when the number has at most two decimals: the finest that an order may be written in. */
+/** True when the number has at most two decimals, the finest that an order may use. */
 export function hasAtMostTwoDecimals(value: number): boolean {
   return Number.isFinite(value) && Math.round(value * 100) / 100 === value
 }
 
-/** A number written with at most two decimals, exactly: 0.5 is 1/2, 12.5 is 25/2. Throws on a finer number. */
+/** The exact fraction of a number with at most two decimals: 0.5 is 1/2, 12.5 is 25/2. Throws on a finer number. */
 export function fractionOf(value: number): Fraction {
   if (!hasAtMostTwoDecimals(value)) throw new Error(`${String(value)} has more than two decimals`)
   return fraction(Math.round(value * 100), 100)
@@ -47,8 +50,9 @@ export function divide(a: Fraction, b: Fraction): Fraction {
 }
 
 /**
- * The one rounding at the end: to whole or half units, ties as ordered (down by default). A sum below 0 is 0 units:
- * insulin cannot be taken back.
+ * The one rounding at the end: to whole or half units, with ties as ordered (down by default). A sum below 0 gives 0
+ * units, because insulin cannot be removed.
+ *
  * @example roundUnits({ numerator: 5, denominator: 2 }, { to: 1, ties: 'down' }) // 2
  */
 export function roundUnits(sum: Fraction, rounding: Rounding): number {

@@ -1,6 +1,6 @@
 /**
- * Every guard of a proposal, in the order they are shown. A guard that stops leaves no dose; one that holds sets its
- * part to 0; one that warns lets the dose go on beside its warning. What would release each is in views/words/dose.ts.
+ * Every guard of a proposal, in display order. A guard that stops leaves no dose. One that holds sets its part to 0.
+ * One that warns allows the dose with its warning. views/words/dose.ts says what would release each.
  */
 import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
 import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, notEatingRule, stacking } from './meal-guards.ts'
@@ -29,8 +29,9 @@ import {
 import type { ScaleLookup } from './scale.ts'
 
 /**
- * A prescriber who has been told decides over these: by direction they warn. What stays absolute: a reading that was
- * corrected or in error, one from a meter in doubt, one that a newer reading replaced, the ward's single-dose limit.
+ * A prescriber who has been told may decide these: by direction they only warn. The other guards always stop. They are
+ * for a reading that was corrected or in error, was replaced by a newer one, or came from a meter in doubt. The ward's
+ * single-dose limit always stops too.
  */
 const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set([
   'reading-age',
@@ -40,7 +41,7 @@ const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set([
   'low-event-open',
 ])
 
-/** The guards that stand before the sum; only the low event's looks at the correction. */
+/** The guards evaluated before the sum. Only the low event's guard uses the correction. */
 export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fraction | null): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
@@ -56,7 +57,7 @@ export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fractio
         alreadyDosed(facts, parts),
       ].map(byDirection)
     case 'scheduled':
-      // long-acting insulin is not held by reading age, meal or stacking: its holds come from its order
+      // reading age, meal and stacking do not hold long-acting insulin: its holds come from its order
       return [
         wardUnit(facts),
         orderInForce(facts),
@@ -103,7 +104,7 @@ export function guardsOnCorrection(
   return parts.kind === 'from-reading' ? [scaleSaysCall(lookup), stacking(facts, parts, correction)] : []
 }
 
-/** The guard on the whole, after rounding. */
+/** The guard on the total, after rounding. */
 export function guardOnUnits(facts: DoseFacts, units: number): GuardResult {
   return singleDose(facts, units)
 }

@@ -1,4 +1,4 @@
-/** Gathers what was true at one instant into the inputs that are kept with a dose. */
+/** Collects the facts of one instant as the inputs that are stored with a dose. */
 import { MEAL_OF, type TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/plan.ts'
 import type { Dose, EarlierDose, LowAnswer, LowForDose, MealAnswer, ProposalInputs, TrayFact } from '../dose/dose.ts'
@@ -11,7 +11,7 @@ import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
 import { isInForce, type OrderVersion } from './order.ts'
 import { DAY_MS } from '../time/span.ts'
 
-/** Facts of one stay at one instant, as the store gives them. */
+/** Facts of one stay at one instant, as the store returns them. */
 export type StayAtNow = {
   readonly nowMs: number
   readonly policy: WardPolicy
@@ -19,7 +19,7 @@ export type StayAtNow = {
   readonly readings: readonly Reading[]
   readonly doses: readonly Dose[]
   readonly earlierDoses: readonly EarlierDose[]
-  /** Every insulin given, long-acting included: what a scheduled dose is held against. */
+  /** All insulin given, long-acting included. A scheduled dose is checked against it. */
   readonly insulinGiven: readonly EarlierDose[]
   readonly trays: readonly TrayFact[]
   readonly trayDelays: readonly TrayDelay[]
@@ -30,15 +30,18 @@ export type StayAtNow = {
 
 export type Asked = {
   readonly meal: MealAnswer | null
-  /** Asked now or known from before: was insulin given elsewhere? */
+  /** Whether insulin was given elsewhere: asked now or already known. */
   readonly elsewhereAsked: boolean
-  /** Of the reading: confirmed by its repeat or not; null when it is not critical. */
+  /** Whether a repeat confirmed the reading. Null: it is not critical. */
   readonly criticalConfirmed: boolean | null
 }
 
 export type Directed = { readonly directionId: string; readonly units: number }
 
-/** Every version that answers readings and is in force now; else the one that ended last; empty: no order at all. */
+/**
+ * Every version that answers readings and is in force now. Without one, the version that ended last. Empty: there is no
+ * order.
+ */
 export function ordersForReading(orders: readonly OrderVersion[], nowMs: number): readonly OrderVersion[] {
   const bearing = orders.filter(({ order }) => order.correction !== null || order.meal !== null)
   const inForce = bearing.filter((version) => isInForce(version, nowMs))
@@ -49,7 +52,7 @@ export function ordersForReading(orders: readonly OrderVersion[], nowMs: number)
   return started.slice(0, 1)
 }
 
-/** Inputs of a dose that follows from a reading: before or after a meal, or by direction. */
+/** Inputs of a dose from a reading: before or after a meal, or by direction. */
 export function inputsFromReading(
   stay: StayAtNow,
   reading: Reading,
@@ -82,7 +85,10 @@ export function inputsFromReading(
   }
 }
 
-/** Inputs of a scheduled dose; `date` is the ward-local date of its slot, `time` HH:MM. The newest reading stands for the order's hold. */
+/**
+ * Inputs of a scheduled dose. `date` is the ward-local date of its slot, `time` HH:MM. The order's hold uses the newest
+ * reading.
+ */
 export function inputsForSchedule(
   stay: StayAtNow,
   order: OrderVersion,
@@ -112,7 +118,7 @@ export function inputsForSchedule(
   }
 }
 
-/** The newest effective reading, by the time it was taken; null when there is none. */
+/** The newest effective reading by time taken. Null: there is none. */
 export function newestReading(readings: readonly Reading[]): Reading | null {
   return readings
     .filter(isEffective)
@@ -164,7 +170,10 @@ function meterFact({ failedControls }: StayAtNow, reading: Reading): Pick<Propos
   return meterFailedAtMs === null ? {} : { meterFailedAtMs }
 }
 
-/** A meal part counts by occasion and date, so that two checks of one round never feed it twice; insulin from outside since the reading may have been it. */
+/**
+ * True when the meal part was given. It counts by occasion and date, so that two checks of one round never cover the
+ * same meal twice. Insulin from outside since the reading may have covered it.
+ */
 function mealGiven(stay: StayAtNow, reading: Reading, at: ReadingOccasion): boolean {
   const here = givenDosesAt(stay, (other) => other.date === at.date && other.occasion === at.occasion).some((dose) =>
     hasPart(dose, 'meal'),
@@ -177,12 +186,12 @@ function givenDosesAt(stay: StayAtNow, matches: (at: ReadingOccasion) => boolean
     const reading = stay.readings.find((one) => one.readingId === dose.readingId)
     if (dose.outcome?.kind !== 'given' || reading === undefined) return false
     const at = occasionOfReading(reading, stay.policy, stay.trayDelays)
-    // the occasion that the dose was worked out for stands, though a tray delay has moved the windows since
+    // the occasion used for the dose counts, even if a tray delay has moved the windows since
     return matches({ ...at, occasion: dose.inputs.occasion ?? at.occasion })
   })
 }
 
-/** A direction may have stood for either part: it counts as both. */
+/** A direction may have covered either part, so it counts as both. */
 function hasPart(dose: Dose, part: 'meal' | 'correction'): boolean {
   return dose.working.terms.some(
     (term) => !term.held && term.amount.numerator > 0 && (term.part.startsWith(part) || term.part === 'direction'),

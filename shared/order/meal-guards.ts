@@ -1,4 +1,4 @@
-/** The guards that look at food and at insulin already given. */
+/** The guards on food and on insulin already given. */
 import type { EarlierDose, Fraction, GuardDetails, GuardResult } from '../dose/dose.ts'
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import { INSULIN_CLASS } from './order.ts'
@@ -7,10 +7,12 @@ import { result } from './reading-guards.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /**
- * The meal already served, or too far off. Rapid insulin is given 15 min before or right after the meal (Endocrine
- * Society 2022, S): a tray further off than the policy's minutes warns while the dose could still be given in its
- * time, and stops beyond that; a meal part stops once the tray was served longer ago than policy allows. A correction
- * alone is warned that a reading taken after the tray may show the meal.
+ * The meal was already served, or is too far off. Rapid insulin is given 15 min before or right after the meal
+ * (Endocrine Society 2022, S).
+ *
+ * A tray further off than the policy's minutes warns while the dose could still be on time, and stops beyond that. A
+ * meal part stops once the tray was served longer ago than the policy allows. A correction alone only warns that a
+ * reading taken after the tray may include the meal.
  */
 export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardResult {
   const { nowMs, trayServedAtMs: served, trayExpectedAtMs: expected } = inputs
@@ -45,8 +47,8 @@ export function mealTiming({ policy, inputs }: DoseFacts, parts: Parts): GuardRe
 }
 
 /**
- * Nil by mouth or not eating holds the meal part and only that. Unsure warns: the sentence offers to wait and see
- * (given 20–30 min after the meal starts, hospital collaborative, R).
+ * Nil by mouth or not eating holds the meal part only. Unsure warns: the warning suggests waiting (given 20–30 min
+ * after the meal starts, hospital collaborative, R).
  */
 export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResult {
   if (parts.kind === 'after-meal') return result('not-eating', 'passed')
@@ -71,8 +73,8 @@ export function notEating({ order, inputs }: DoseFacts, parts: Parts): GuardResu
 }
 
 /**
- * What the order itself says of the correction for a patient who does not eat: hold it, or take it from another scale.
- * Null where the order says nothing of it, so that older doses keep the guards they were worked out with.
+ * The order's own rule on the correction for a patient who does not eat: hold it, or use another scale. Null: the order
+ * has no rule, so older doses keep their original guards.
  */
 export function notEatingRule({ order, inputs }: DoseFacts, parts: Parts): GuardResult | null {
   const rule = order?.order.notEating
@@ -95,7 +97,7 @@ export function notEatingRule({ order, inputs }: DoseFacts, parts: Parts): Guard
     : result('not-eating-rule', 'passed', details)
 }
 
-/** A meal part by carbohydrate needs the grams, unless the meal part is held anyway. */
+/** A meal part by carbohydrate needs the grams, unless it is held anyway. */
 export function carbohydrateNeeded({ order, inputs }: DoseFacts, parts: Parts): GuardResult {
   const held = parts.kind !== 'after-meal' && (inputs.nilByMouth || inputs.meal?.willEat === 'no')
   const needed = parts.meal && order?.order.meal?.kind === 'ratio' && !held
@@ -103,8 +105,8 @@ export function carbohydrateNeeded({ order, inputs }: DoseFacts, parts: Parts): 
 }
 
 /**
- * Insulin given since the reading was taken: the reading no longer says what is true, and a fresh one is needed. A
- * meal part already given at the occasion is not given again, nor a scheduled dose whose insulin was given since its
+ * Insulin was given since the reading was taken, so the reading is outdated and a new one is needed. A meal part
+ * already given at the occasion is not given again. A scheduled dose is not given if its insulin was given since its
  * window opened (on paper, elsewhere, or by a direction).
  */
 export function alreadyDosed({ insulin, inputs }: DoseFacts, parts: Parts): GuardResult {
@@ -116,7 +118,7 @@ export function alreadyDosed({ insulin, inputs }: DoseFacts, parts: Parts): Guar
           ),
         )
       : undefined
-  // a prescriber who was told decides: the nurse and her checker see it all the same
+  // a prescriber who was told may decide; the nurse and the checker still see the warning
   if (since !== undefined)
     return result('already-dosed', parts.kind === 'by-direction' ? 'warns' : 'stops', {
       found: 'since-reading',
@@ -152,11 +154,13 @@ function newest(doses: readonly EarlierDose[]): EarlierDose | undefined {
 }
 
 /**
- * Another rapid or regular dose inside the correction interval (rapid 4 h, regular 6 h by default: order forms,
- * ADA 2004, R). It bears on the correction alone, and only on one that adds insulin: holding a correction that
- * subtracts would raise the dose. At an occasion of the order's own it warns, unless order or policy says that it
- * stops; elsewhere, and when this occasion has had its correction, it holds the correction, or stops a dose that has
- * no other part. Without an interval of the order's own, the longer of the two insulins' intervals counts.
+ * Another rapid or regular dose lies within the correction interval (rapid 4 h, regular 6 h by default: order forms,
+ * ADA 2004, R).
+ *
+ * It affects the correction only, and only one that adds insulin: holding a subtracting correction would raise the
+ * dose. At one of the order's occasions it warns, unless order or policy says that it stops. Elsewhere it holds the
+ * correction, as it does after a correction at this occasion. A dose without another part is stopped. Without an
+ * interval in the order, the longer of the two insulins' intervals applies.
  */
 export function stacking(
   { order, insulin, policy, inputs }: DoseFacts,

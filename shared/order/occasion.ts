@@ -1,4 +1,4 @@
-/** Which of an order's occasions a reading answers. */
+/** Finds which of an order's occasions a reading answers. */
 import { MEAL_OF, OCCASIONS, type Occasion, type TrayDelay } from '../check/check.ts'
 import { parseCheckKey, roundOf, trayTimeMs } from '../check/plan.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -8,8 +8,8 @@ import { localToUtc, wardDate } from '../time/zone.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /**
- * `slot` tells two checks of one round apart (every 4 h there are two overnight); `own` is true for a planned check
- * and for an extra reading taken inside the occasion's window, so that a fresh reading can stand in for an old one.
+ * `slot` separates two checks of one round (every 4 h there are two overnight). `own` is true for a planned check, and
+ * for an extra reading taken inside the occasion's window. So a fresh reading can replace an old one.
  */
 export type ReadingOccasion = {
   readonly occasion: Occasion
@@ -18,7 +18,9 @@ export type ReadingOccasion = {
   readonly own: boolean
 }
 
-/** The occasion of a reading: its planned check's; else the one whose window it was taken in; else the round's. */
+/**
+ * The occasion of a reading: its planned check's, otherwise the one whose window it falls into, otherwise the round's.
+ */
 export function occasionOfReading(
   reading: Pick<Reading, 'checkKey' | 'takenAtMs'>,
   policy: WardPolicy,
@@ -40,7 +42,7 @@ export function occasionOfReading(
   return { occasion: round.occasion, date: round.date, slot: round.occasion, own: false }
 }
 
-/** The window of an AC & HS occasion; an empty one for overnight, which no such plan has. */
+/** The window of an AC & HS occasion. Empty for overnight, which no such plan has. */
 function windowOf(
   occasion: Occasion,
   date: string,

@@ -1,4 +1,4 @@
-/** The guards that look at the order, the schedule and the size of the dose. */
+/** The guards on the order, the schedule and the size of the dose. */
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import type { GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isBelow } from '../glucose/value.ts'
@@ -8,7 +8,7 @@ import { boundText, type ScaleLookup } from './scale.ts'
 import { singleDoseLimit } from './validate.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-/** Not started, expired, stopped or replaced. */
+/** The order has not started, or it has expired, stopped or been replaced. */
 export function orderInForce({ order, inputs }: DoseFacts): GuardResult {
   const stopsAtMs = order?.order.stopsAtMs ?? null
   const expired = stopsAtMs !== null && inputs.nowMs >= stopsAtMs
@@ -19,12 +19,12 @@ export function orderInForce({ order, inputs }: DoseFacts): GuardResult {
   )
 }
 
-/** A second person verifies the transcription before the order can produce a dose. */
+/** A second person must verify the transcription before the order can produce a dose. */
 export function orderVerified({ inputs }: DoseFacts): GuardResult {
   return stopsIf(!inputs.orderVerified, 'order-verified')
 }
 
-/** The order says nothing for this round: nothing of it is in play, and nothing waits for the end of the meal. */
+/** The order has no dose for this round: none of its parts applies, and no meal part waits for the end of the meal. */
 export function occasionNotOrdered({ inputs }: DoseFacts, parts: Parts): GuardResult {
   return stopsIf(!parts.correction && !parts.meal && !parts.mealLater, 'occasion-not-ordered', {
     found: inputs.occasion ?? 'none',
@@ -33,8 +33,8 @@ export function occasionNotOrdered({ inputs }: DoseFacts, parts: Parts): GuardRe
 }
 
 /**
- * A scheduled dose opens an hour before its listed time, is late past the policy's minutes for timed checks, and an
- * hour after its time the prescriber is asked: it is not dropped, and not given as if nothing had happened.
+ * A scheduled dose opens an hour before its listed time and is late after the policy's minutes for timed checks. An
+ * hour after its time the prescriber is asked. It is neither dropped nor given as if it were on time.
  */
 export function scheduledTime({ policy, inputs }: DoseFacts, parts: Parts): GuardResult {
   const dueMs = inputs.scheduledDueMs
@@ -53,7 +53,10 @@ export function scheduledTime({ policy, inputs }: DoseFacts, parts: Parts): Guar
   })
 }
 
-/** The order's own hold of a scheduled dose. A hold with no reading to hold it against, or with one in doubt, asks for one; an old one is named. */
+/**
+ * The order's own hold of a scheduled dose. A hold needs a reading that is not in doubt; otherwise it asks for a new
+ * one. An old reading is named.
+ */
 export function scheduledHold({ order, policy, reading, inputs }: DoseFacts, parts: Parts): GuardResult {
   const holdBelow = parts.scheduled?.holdBelow ?? null
   if (holdBelow === null || order === null) return result('scheduled-hold', 'passed')
@@ -84,8 +87,8 @@ export function scaleSaysCall(lookup: ScaleLookup | null): GuardResult {
 }
 
 /**
- * The order's limit or the ward's, whichever is lower; for a direction the ward's alone, and that one is absolute: a
- * misheard "50" for "15" is what it is there for. No published universal maximum exists.
+ * The lower of the order's and the ward's limit. A direction is held to the ward's alone. That limit is absolute: it
+ * catches a "15" misheard as "50". No published universal maximum exists.
  */
 export function singleDose({ order, policy, inputs }: DoseFacts, units: number): GuardResult {
   const limit =

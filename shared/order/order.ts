@@ -1,4 +1,4 @@
-/** A prescriber's signed insulin order, versioned and never edited in place. */
+/** A prescriber's signed insulin order. It is versioned and never edited in place. */
 import type { Occasion } from '../check/check.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
 
@@ -25,10 +25,10 @@ export const INSULIN_CLASS: Readonly<Record<InsulinName, InsulinClass>> = {
   'insulin degludec': 'long-acting',
 }
 
-/** `answer`: units, or 'call' = no dose, call the prescriber (not the same as 0 units). */
+/** `answer`: units, or 'call': no dose, call the prescriber (not the same as 0 units). */
 export type ScaleAnswer = number | 'call'
 /**
- * A step answers every glucose from `atLeast` (in) up to the next step (out); the last one has no upper end.
+ * A step answers every glucose from `atLeast` (included) up to the next step (excluded). The last one has no upper end.
  * `atLeast` counts mg/dL or tenths of mmol/L. Below the first step the answer is 0 units.
  */
 export type ScaleStep = { readonly atLeast: number; readonly answer: ScaleAnswer; readonly also: string | null }
@@ -57,15 +57,15 @@ export type BedtimeVariant =
   | { readonly kind: 'none' }
 
 /**
- * What the order says of a patient who does not eat. The meal part is held in every case; hold-all holds the correction
- * too, own-scale puts another scale in its place.
+ * The order's rule for a patient who does not eat. The meal part is always held. hold-all also holds the correction;
+ * own-scale uses another scale.
  */
 export type NotEatingRule =
   | { readonly kind: 'correction-as-ordered' }
   | { readonly kind: 'hold-all' }
   | { readonly kind: 'own-scale'; readonly scale: Scale }
 
-/** A dose with no scale, at a listed ward-local time (HH:MM). `holdBelow` is the order's own hold, if it has one. */
+/** A dose without a scale, at a listed ward-local time (HH:MM). `holdBelow` is the order's own hold, if any. */
 export type ScheduledDose = { readonly time: string; readonly units: number; readonly holdBelow: number | null }
 
 export type Rounding = { readonly to: 1 | 0.5; readonly ties: 'down' | 'up' }
@@ -80,18 +80,18 @@ export type InsulinOrder = {
   readonly occasions: readonly Occasion[]
   readonly correction: Correction | null
   readonly meal: MealPart | null
-  /** before: with the correction. after-by-share: after eating, by the share eaten (the order says so). */
+  /** before: with the correction. after-by-share: after eating, by the share eaten, if the order says so. */
   readonly mealTiming: 'before' | 'after-by-share'
   readonly bedtime: BedtimeVariant
-  /** Absent in orders written before it could be said: the correction as ordered. */
+  /** Absent in older orders, written before the field existed: the correction applies as ordered. */
   readonly notEating?: NotEatingRule
   readonly scheduled: readonly ScheduledDose[]
   readonly rounding: Rounding
   /** The order's single-dose limit in units. */
   readonly maxSingleDose: number
-  /** Minutes between two corrections; null: the policy's for the insulin's class. */
+  /** Minutes between two corrections. Null: the policy's minutes for the insulin's class. */
   readonly correctionIntervalMin: number | null
-  /** True when stacking also stops at the order's own occasions, where it otherwise only warns. */
+  /** True when stacking also stops at the order's own occasions. Otherwise it only warns there. */
   readonly stackingStopsAtOccasions: boolean
   readonly prescriber: string
   readonly received: 'written' | 'telephone-read-back'
@@ -107,11 +107,11 @@ export type OrderVersion = {
   readonly writtenAtMs: number
   readonly transcribedById: string
   readonly verified: { readonly byId: string; readonly atMs: number } | null
-  /** Stopped, or replaced by a newer version, from this instant on. */
+  /** When it was stopped or replaced by a newer version. */
   readonly endedAtMs: number | null
 }
 
-/** True when the version is in force at the instant: started, not stopped, not replaced. Verified or not. */
+/** True when the version has started and is neither stopped nor replaced at the instant, verified or not. */
 export function isInForce(version: OrderVersion, nowMs: number): boolean {
   const { order, endedAtMs } = version
   return (

@@ -1,18 +1,18 @@
-/** Which parts of an order bear on a proposal: the question asked before any arithmetic and by every guard. */
+/** Which parts of an order apply to a proposal. The calculation and every guard ask this first. */
 import { MEAL_OF, type Occasion } from '../check/check.ts'
 import type { DoseKind, ProposalInputs } from '../dose/dose.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { InsulinName, InsulinOrder, OrderVersion, ScheduledDose } from './order.ts'
 
-/** Everything that a proposal is worked out from. `order` is null only for a direction where no order is in force. */
+/** The facts behind a proposal. `order` is null only for a direction without an order in force. */
 export type DoseFacts = {
   readonly order: OrderVersion | null
   /** The order's insulin, or the one that the prescriber's direction names. */
   readonly insulin: InsulinName
   readonly policy: WardPolicy
   readonly policyVersion: number
-  /** The reading it rests on; for a scheduled dose the newest one, for the order's own hold; null: none. */
+  /** The reading behind the dose. For a scheduled dose it is the newest one, for the order's hold. Null: none. */
   readonly reading: Reading | null
   readonly inputs: ProposalInputs
 }
@@ -20,14 +20,14 @@ export type DoseFacts = {
 export type Parts = {
   readonly kind: DoseKind
   readonly correction: boolean
-  /** The meal part counts in this dose. */
+  /** The meal part is part of this dose. */
   readonly meal: boolean
   /** The order gives the meal part after eating, and the share eaten is not known yet. */
   readonly mealLater: boolean
   readonly scheduled: ScheduledDose | null
 }
 
-/** The kind of dose that the inputs ask for. */
+/** The kind of dose for these inputs. */
 export function doseKind(order: InsulinOrder | null, inputs: ProposalInputs): DoseKind {
   if (inputs.directionId !== null) return 'by-direction'
   if (inputs.scheduledTime !== null) return 'scheduled'
@@ -41,12 +41,12 @@ export function hasMealPart(order: InsulinOrder, occasion: Occasion): boolean {
   return order.meal.kind === 'ratio' || order.meal.units[occasion] !== undefined
 }
 
-/** The order says something else of the correction when the patient does not eat. */
+/** True when the order has its own correction rule for a patient who does not eat. */
 export function hasNotEatingRule(order: InsulinOrder): boolean {
   return order.correction !== null && order.notEating !== undefined && order.notEating.kind !== 'correction-as-ordered'
 }
 
-/** True when the correction at the occasion depends on whether the patient eats, so that it has to be asked. */
+/** True when the correction at the occasion depends on whether the patient eats, so the nurse must be asked. */
 export function asksEating(order: InsulinOrder, occasion: Occasion): boolean {
   return hasNotEatingRule(order) && MEAL_OF[occasion] !== null && order.occasions.includes(occasion)
 }
@@ -57,8 +57,8 @@ export function isNotEating(inputs: ProposalInputs): boolean {
 }
 
 /**
- * The parts in play. A dose after the meal carries the meal part alone (the correction belongs to the dose before it);
- * the meal part counts only at the order's own occasion, so that an extra reading never feeds a meal twice.
+ * The parts that apply. A dose after the meal has the meal part only; the correction belongs to the dose before it. The
+ * meal part applies only at the order's own occasion, so that an extra reading never covers a meal twice.
  */
 export function partsOf({ order, inputs }: DoseFacts): Parts {
   const written = order?.order ?? null

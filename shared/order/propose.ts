@@ -1,6 +1,7 @@
 /**
- * From a reading, an order and the facts of the moment to a proposed dose with its working, or to the guards that stop
- * it. Pure: the same facts give the same answer for ever, which `recomputeDose` beside this file holds it to.
+ * Turns a reading, an order and the facts of the moment into a proposed dose with its working, or into the guards that
+ * stop it. The function is pure, so the same facts always give the same answer. `recomputeDose` beside this file checks
+ * that.
  */
 import type { GuardResult, Working, WorkingTerm } from '../dose/dose.ts'
 import { isNumeric } from '../glucose/value.ts'
@@ -12,17 +13,18 @@ import { correctionFor, mealFor, type CorrectionPart } from './terms.ts'
 
 export type { DoseFacts } from './parts.ts'
 
-/** A dose (which can be 0 units), or what stops it with the working as far as it went. */
+/** A dose (possibly 0 units), or the guard that stops it, with the working up to there. */
 export type Proposal =
   | { readonly kind: 'dose'; readonly working: Working }
   | { readonly kind: 'stopped'; readonly guards: readonly GuardResult[]; readonly working: Working }
 
-/** A direction is given in what a pen can be set to; nothing in it is left to round. */
+/** A direction uses steps that a pen can be set to, so nothing is left to round. */
 const DIRECTION_ROUNDING: Rounding = { to: 0.5, ties: 'down' }
 
 /**
- * Proposes the dose. Correction and meal part are exact fractions, added, never below 0, and rounded once at the end.
- * Only what stops, stops everything; a held part counts as 0 and stays in the working. Never repairs, never guesses.
+ * Proposes the dose. Correction and meal part are exact fractions. They are added, limited to 0 or above, and rounded
+ * once at the end. Only a guard that stops leaves no dose. A held part counts as 0 and stays in the working. The
+ * function never repairs or guesses.
  */
 export function proposeDose(facts: DoseFacts): Proposal {
   const parts = partsOf(facts)
@@ -85,7 +87,7 @@ function termsOf(
   return terms
 }
 
-/** Null when there is nothing to correct with: no number, another unit, or what the order leaves out (`correctionFor`). */
+/** Null when nothing can be corrected: no number, another unit, or no correction in the order (`correctionFor`). */
 function correctionPart({ order, reading, inputs }: DoseFacts): CorrectionPart | null {
   if (order === null || reading === null || !isNumeric(reading.glucose) || reading.glucose.unit !== order.order.unit)
     return null
@@ -95,7 +97,7 @@ function correctionPart({ order, reading, inputs }: DoseFacts): CorrectionPart |
   })
 }
 
-/** Null when the grams are not known: the guard for them has stopped the dose, or the meal part is held. */
+/** Null when the grams are unknown: their guard has stopped the dose, or the meal part is held. */
 function mealTerm(order: InsulinOrder, { inputs }: DoseFacts, held: boolean): WorkingTerm | null {
   if (inputs.occasion === null) return null
   return mealFor(

@@ -1,4 +1,4 @@
-/** The guards that look at the reading. Each says what was found and what the limit is, in the guard's own count. */
+/** The guards on the reading. Each reports what it found and its limit, in the guard's own count. */
 import type { Fraction, GuardDetails, GuardName, GuardOutcome, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isAbove, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
@@ -16,15 +16,15 @@ export function result(guard: GuardName, outcome: GuardOutcome, details: object 
   return { guard, outcome, details } as GuardResult
 }
 
-/** `stops` when the fault is there, else passed. */
+/** `stops` when the fault is present, otherwise passed. */
 export function stopsIf<G extends GuardName>(fault: boolean, guard: G, ...details: DetailsFor<G>): GuardResult {
   return result(guard, fault ? 'stops' : 'passed', ...details)
 }
 
 /**
- * Reading too old: more than the policy's minutes since it was taken (60; glucose within 60 min before meal insulin,
- * Endocrine Society 2022, S). Exactly 60 min passes. One that would have been taken after the dose is worked out has no
- * age that can be trusted and stops too.
+ * The reading is too old: more than the policy's minutes since it was taken (60; glucose within 60 min before meal
+ * insulin, Endocrine Society 2022, S). Exactly 60 min passes. A reading dated after the calculation has no reliable
+ * age, so it stops too.
  */
 export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   const takenAtMs = inputs.readingTakenAtMs
@@ -39,19 +39,19 @@ export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   })
 }
 
-/** A meter whose controls are not done or that has failed one since, or an expired lot, never leads to insulin. */
+/** A meter without its controls, or that has failed one since, never leads to insulin. Nor does an expired lot. */
 export function readingInDoubt({ reading, inputs: { meterFailedAtMs } }: DoseFacts): GuardResult {
   if (meterFailedAtMs !== undefined)
     return result('reading-in-doubt', 'stops', { found: 'meter-failed', foundMs: meterFailedAtMs })
   return stopsIf((reading?.doubts.length ?? 0) > 0, 'reading-in-doubt', { found: reading?.doubts.join(', ') ?? '' })
 }
 
-/** A reading that was corrected or entered in error. */
+/** The reading was corrected or entered in error. */
 export function readingNotEffective({ inputs }: DoseFacts): GuardResult {
   return stopsIf(!inputs.readingEffective, 'reading-not-effective')
 }
 
-/** A newer reading of the stay stands: the dose follows from that one. */
+/** The stay has a newer reading, so the dose must follow from that one. */
 export function readingSuperseded({ inputs }: DoseFacts): GuardResult {
   const newer = inputs.newerReadingAtMs
   return newer === null
@@ -63,7 +63,7 @@ export function readingSuperseded({ inputs }: DoseFacts): GuardResult {
 export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResult {
   const above =
     reading !== null && reading.glucose.value !== 'HI' && isAbove(reading.glucose, policy.limits.criticalHigh)
-  // null beside a value above the limit would mean that nobody asked: that stops too
+  // null with a value above the limit would mean that nobody checked, so it stops too
   const unconfirmed = inputs.criticalConfirmed === false || (above && inputs.criticalConfirmed === null)
   const limit = `${boundText(policy.limits.criticalHigh, policy.unit)} ${policy.unit}`
   if (reading === null)
@@ -73,7 +73,7 @@ export function criticalHigh({ policy, reading, inputs }: DoseFacts): GuardResul
   return stopsIf(unconfirmed, 'critical-high-unconfirmed', { found: formatGlucose(reading.glucose), limit })
 }
 
-/** LO and HI are no numbers: no dose is computed from them. */
+/** LO and HI are not numbers, so no dose is calculated from them. */
 export function outOfRange({ reading }: DoseFacts): GuardResult {
   const value = reading?.glucose.value
   return typeof value === 'string'
@@ -81,7 +81,9 @@ export function outOfRange({ reading }: DoseFacts): GuardResult {
     : result('out-of-range-value', 'passed')
 }
 
-/** Below the ward's low limit (70 mg/dL or 3.9 mmol/L by default, ADA since 2019): no insulin without the prescriber. */
+/**
+ * Below the ward's low limit (70 mg/dL or 3.9 mmol/L by default, ADA since 2019): no insulin without the prescriber.
+ */
 export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
   if (reading === null) return result('low-glucose', 'passed')
   const limit = `${boundText(policy.limits.low, policy.unit)} ${policy.unit}`
@@ -92,9 +94,9 @@ export function lowGlucose({ policy, reading }: DoseFacts): GuardResult {
 }
 
 /**
- * Correction waits for recovery and a satisfactory follow-up; meal and long-acting insulin ask the prescriber. Her "give
- * as ordered" releases those two once the low has recovered, and the correction is held beside the meal part all the
- * same; one that subtracts stays, because holding it would raise the dose.
+ * The correction waits for recovery and a satisfactory follow-up. Meal and long-acting insulin need the prescriber.
+ * "Give as ordered" from the prescriber releases those two once the low has recovered. The correction beside the meal
+ * part stays held. A subtracting correction stays in the dose, because holding it would raise the dose.
  */
 export function lowEventOpen({ inputs }: DoseFacts, parts: Parts, correction: Fraction | null): GuardResult {
   const { low, lowAnswer } = inputs
@@ -106,7 +108,7 @@ export function lowEventOpen({ inputs }: DoseFacts, parts: Parts, correction: Fr
   return result('low-event-open', correction !== null && correction.numerator > 0 ? 'holds-correction' : 'warns', said)
 }
 
-/** Order, reading and ward must count glucose in one unit; a move to a ward of the other unit stops the order. */
+/** Order, reading and ward must use one glucose unit. Moving to a ward of the other unit stops the order. */
 export function wardUnit({ order, reading, inputs }: DoseFacts): GuardResult {
   const units = [order?.order.unit, reading?.glucose.unit].filter(
     (unit) => unit !== undefined && unit !== inputs.wardUnit,

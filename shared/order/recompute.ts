@@ -1,4 +1,4 @@
-/** Works a stored dose out again from what was kept with it. Used by the verify command, years later if need be. */
+/** Recalculates a stored dose from its stored inputs. The verify command uses it, possibly years later. */
 import type { Dose, Working } from '../dose/dose.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
@@ -6,17 +6,17 @@ import type { OrderVersion } from './order.ts'
 import { proposeDose } from './propose.ts'
 
 export type RecomputeFacts = {
-  /** The order version named in the working; undefined when none is found (right only for a direction without an order). */
+  /** The order version named in the working. Undefined: not found (valid only for a direction without an order). */
   readonly order: OrderVersion | undefined
   /** The policy version named in the working. */
   readonly policy: WardPolicy
-  /** The reading named in the working; undefined when none is named. */
+  /** The reading named in the working. Undefined: none is named. */
   readonly reading: Reading | undefined
 }
 
 /**
- * The units worked out again, or the first difference from what is stored, in words for the command's report. The
- * inputs kept with the dose say what was true at that moment; what can still be checked against order and reading is.
+ * The recalculated units, or the first difference from the stored dose as text for the command's report. Inputs that
+ * order and reading can still confirm are checked. The others are taken from the dose.
  */
 export function recomputeDose(
   dose: Dose,
@@ -58,7 +58,7 @@ export function recomputeDose(
   return { units: proposal.working.units }
 }
 
-/** What the inputs claim and the facts contradict. */
+/** Describes stored inputs that contradict the facts. */
 function staleInput(dose: Dose, order: OrderVersion | undefined, reading: Reading | null): string | null {
   const { inputs } = dose
   if (dose.kind !== 'by-direction' && order !== undefined) {
@@ -88,7 +88,7 @@ function differentPart(stored: Working, again: Working): string | null {
   return part === undefined ? null : `${part}: stored ${canonical(stored[part])}, worked out ${canonical(again[part])}`
 }
 
-/** JSON with sorted names: the ledger keeps events in canonical order, the rules in the order they are written. */
+/** JSON with sorted keys. The ledger keeps events in canonical order, the rules in the order of writing. */
 function canonical(value: unknown): string {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`
   if (value !== null && typeof value === 'object') {

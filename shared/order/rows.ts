@@ -1,7 +1,6 @@
 /**
- * From the rows that a paper order prints ("151–200: 2") to a scale that answers every glucose. It refuses what the
- * paper leaves open, naming the value, and never repairs an order by itself: only the prescriber can say what a
- * missing value gets.
+ * Turns the rows of a paper order ("151–200: 2") into a scale that answers every glucose. It refuses gaps, naming the
+ * value, and never repairs an order: only the prescriber can say what a missing value gets.
  */
 import { refuse, type Outcome } from '../outcome.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
@@ -9,8 +8,8 @@ import { boundText, checkScale, LARGEST_BOUND, type ScaleRefusal } from './scale
 import type { Scale, ScaleAnswer, ScaleStep } from './order.ts'
 
 /**
- * One printed row, both ends in: `from` null means "up to `to`" (first row only), `to` null means "and above" (last
- * row only). "Over 350" is from 351, "under 70" is to 69; mmol/L is counted in tenths (6.0 is 60).
+ * One printed row, both ends included. `from` null: "up to `to`" (first row only). `to` null: "and above" (last row
+ * only). "Over 350" is from 351, "under 70" is to 69. mmol/L is counted in tenths (6.0 is 60).
  */
 export type PrintedRow = {
   readonly from: number | null
@@ -22,11 +21,11 @@ export type PrintedRow = {
 export type PrintedScale = {
   readonly unit: GlucoseUnit
   readonly rows: readonly PrintedRow[]
-  /** What the order says of everything above a closed last row; null when it says nothing or the last row is open. */
+  /** The order's answer above a closed last row. Null: it gives none, or the last row is open. */
   readonly afterLast: ScaleAnswer | null
-  /** The prescriber's answers for values that no printed row holds, by value: { '350': 4 }. */
+  /** The prescriber's answers for values in no printed row, by value: { '350': 4 }. */
   readonly answered: Readonly<Record<string, ScaleAnswer>>
-  /** The ward's low limit, counted as the rows are. */
+  /** The ward's low limit, in the unit of the rows. */
   readonly lowLimit: number
   /** The order's single-dose limit in units. */
   readonly maxSingleDose: number
@@ -63,7 +62,9 @@ declare module '../outcome.ts' {
 
 const MOST_ROWS = 40
 
-/** The scale that the rows print, or the reason they do not make one. Details carry `value` as the order prints it. */
+/**
+ * The scale of the printed rows, or the reason why they do not form one. Details carry `value` as the order prints it.
+ */
 export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal> {
   const { unit, rows } = printed
   if (rows.length === 0 || rows.length > MOST_ROWS) return refuse('rows-missing', { most: MOST_ROWS })
@@ -76,7 +77,7 @@ export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal
     if (before !== undefined) {
       const conflict = conflictBetween(before, row, unit)
       if (conflict !== null) return conflict
-      // each value that no row holds takes the prescriber's own answer, or the rows are refused at that value
+      // each value in no row takes the prescriber's answer; without one the rows are refused at that value
       for (let value = (before.to ?? 0) + 1; value < (row.from ?? 0); value++) {
         const answer = printed.answered[String(value)]
         if (answer === undefined)
@@ -87,7 +88,7 @@ export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal
             after: boundText(row.from ?? 0, unit),
           })
         used.add(String(value))
-        // neighbours that the prescriber gave the same answer are one step
+        // neighbours with the same answer become one step
         if (value > (before.to ?? 0) + 1 && steps.at(-1)?.answer === answer) continue
         steps.push({ atLeast: value, answer, also: null })
       }
@@ -111,7 +112,7 @@ function valueText(key: string, unit: GlucoseUnit): string {
   return /^\d{1,4}$/.test(key) ? boundText(Number(key), unit) : key
 }
 
-/** Refuses a bound that is no whole count, or a row whose end stands before its start. */
+/** Refuses a bound that is not a whole count, and a row that ends before it starts. */
 function firstMalformed({ rows, unit }: PrintedScale): Outcome<Scale, RowsRefusal> | null {
   for (const row of rows) {
     for (const bound of [row.from, row.to]) {
@@ -124,7 +125,7 @@ function firstMalformed({ rows, unit }: PrintedScale): Outcome<Scale, RowsRefusa
   return null
 }
 
-/** A value in two rows, or rows out of order. The value named is the first that both rows hold. */
+/** Refuses a value in two rows, and rows out of order. It names the first value that both rows contain. */
 function conflictBetween(before: PrintedRow, row: PrintedRow, unit: GlucoseUnit): Outcome<Scale, RowsRefusal> | null {
   if (row.from === null)
     return refuse('rows-not-ascending', { value: row.to === null ? '–' : boundText(row.to, unit), unit })

@@ -1,9 +1,9 @@
-/** A scale: a step function from glucose to units of insulin, or to "no dose, call". */
+/** A scale: a step function from glucose to units of insulin or to "no dose, call". */
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { glucoseDigits, type GlucoseUnit, type NumericGlucose } from '../glucose/value.ts'
 import type { Scale, ScaleAnswer } from './order.ts'
 
-/** The step that answers a glucose: from `atLeast` (in) to `below` (out); null where the step has no such end. */
+/** The step that answers a glucose: from `atLeast` (included) to `below` (excluded). Null: the step has no such end. */
 export type ScaleLookup = {
   readonly answer: ScaleAnswer
   readonly atLeast: number | null
@@ -12,8 +12,8 @@ export type ScaleLookup = {
 }
 
 /**
- * What the scale answers: units, or 'call'. Below the first step 0 units. The glucose must be in the scale's unit;
- * two units compared is broken code and throws.
+ * The scale's answer: units, or 'call'. Below the first step it is 0 units. The glucose must be in the scale's unit;
+ * throws otherwise.
  */
 export function answerFor(scale: Scale, glucose: NumericGlucose): ScaleLookup {
   if (scale.unit !== glucose.unit) throw new Error('a glucose was looked up in a scale of the other unit')
@@ -57,23 +57,23 @@ declare module '../outcome.ts' {
   }
 }
 
-/** Most that a printed bound may be: twice the top of a meter's range (mg/dL, or tenths of mmol/L). */
+/** Highest printed bound: twice the top of a meter's range (mg/dL, or tenths of mmol/L). */
 export const LARGEST_BOUND: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 1200, 'mmol/L': 666 }
 
-/** Shows a count of mg/dL or tenths of mmol/L as the order prints it: "350", "10.0". */
+/** Formats a count of mg/dL or tenths of mmol/L as the order prints it: "350", "10.0". */
 export function boundText(value: number, unit: GlucoseUnit): string {
   return glucoseDigits({ unit, value })
 }
 
-/** True for 0, 0.5, 1, 1.5 … : what a syringe or pen can be set to. */
+/** True for 0, 0.5, 1, 1.5 …: the amounts that a syringe or pen can be set to. */
 export function isDeliverable(units: number): boolean {
   return Number.isFinite(units) && units >= 0 && Number.isInteger(units * 2)
 }
 
 /**
- * Accepts a scale that is total and safe: ascending whole bounds, answers in whole or half units that never go down
- * as glucose rises ('call' apart), nothing above 0 units for any value below the low limit, nothing above the
- * single-dose limit. Refuses naming the value; never repairs.
+ * Accepts a scale that is total and safe. Bounds are integers and ascend. Answers are whole or half units and never
+ * decrease as glucose rises ('call' excepted). No value below the low limit gets more than 0 units, and no answer
+ * exceeds the single-dose limit. A refusal names the value; nothing is repaired.
  */
 export function checkScale(
   scale: Scale,

@@ -1,4 +1,7 @@
-/** A ward's standard order: written once, approved by a second administrator, copied into a patient's order and verified there all the same. */
+/**
+ * A ward's standard order. A second administrator approves it. It is then copied into a patient's order, which still
+ * needs verification.
+ */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -16,13 +19,13 @@ export type StandardOrder = {
   readonly writtenById: string
   readonly writtenAtMs: number
   readonly approved: { readonly byId: string; readonly atMs: number } | null
-  /** Withdrawn, or replaced by a newer approved version. */
+  /** When it was withdrawn or replaced by a newer approved version. */
   readonly endedAtMs: number | null
 }
 
 export type StandardState = 'waits-for-approval' | 'approved' | 'replaced' | 'withdrawn'
 
-/** What the version stands for at the instant. `versions` are all of its standard order's. */
+/** The state of the version at the instant. `versions` are all versions of its standard order. */
 export function standardState(
   standard: StandardOrder,
   versions: readonly StandardOrder[],
@@ -52,13 +55,15 @@ export type CopyRefusal = 'standard-not-approved' | WriteRefusal | OrderRefusal
 
 type StandardFacts = {
   readonly standard: StandardOrder
-  /** all of its standard order's */
+  /** all versions of its standard order */
   readonly versions: readonly StandardOrder[]
   readonly policy: WardPolicy
   readonly nowMs: number
 }
 
-/** Approves the version: by another administrator than its writer, while it is the newest, if it passes today's policy. */
+/**
+ * Approves the newest version if it passes today's policy. The approver must be another administrator than its writer.
+ */
 export function approveStandard(
   byId: string,
   { standard, versions, policy, nowMs }: StandardFacts,
@@ -79,7 +84,7 @@ export function approveStandard(
   ])
 }
 
-/** Withdraws every version of it. Orders that were copied from it stay as they are: each is a patient's own. */
+/** Withdraws all its versions. Orders copied from it stay as they are: each belongs to a patient. */
 export function withdrawStandard(
   { byId, reason }: { readonly byId: string; readonly reason: string },
   { versions, nowMs }: Pick<StandardFacts, 'versions' | 'nowMs'>,
@@ -104,9 +109,9 @@ function head(
 }
 
 /**
- * Copies an approved standard order into a new order of one patient, not verified, with the patient's own prescriber,
- * start and stop. It is checked against today's policy of the patient's ward, and refused beside an order that answers
- * the same readings. `orders` are all versions of the stay's.
+ * Copies an approved standard order into a new, unverified order of one patient, with the patient's prescriber, start
+ * and stop. It is checked against today's policy of the patient's ward. Refuses if another order answers the same
+ * readings. `orders` are all versions of the stay's orders.
  */
 export function copyStandard(
   entry: { readonly byId: string; readonly orderId: string; readonly own: Head },

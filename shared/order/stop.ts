@@ -1,4 +1,4 @@
-/** Stopping an insulin order before its own date: by whom it was ordered, and why. */
+/** Stops an insulin order before its own end: who ordered the stop, and why. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinOrder, OrderVersion } from './order.ts'
@@ -14,7 +14,7 @@ export type StopEntry = {
   readonly readBack: boolean
 }
 
-/** `versions` are all of one order's, of a stay on the ward. */
+/** `versions` are all versions of one order, of a stay on the ward. */
 export type StopFacts = {
   readonly versions: readonly OrderVersion[]
   readonly wardId: string
@@ -22,7 +22,7 @@ export type StopFacts = {
   readonly nowMs: number
 }
 
-/** How an order came to be stopped, as its page shows it. `orderedBy` and `received` are null where they were not asked. */
+/** How an order was stopped, for its page. `orderedBy` and `received` are null where they were not asked. */
 export type OrderStop = {
   readonly orderId: string
   readonly reason: string
@@ -32,12 +32,15 @@ export type OrderStop = {
   readonly atMs: number
 }
 
-/** True while the version is not over: in force, or still to start. */
+/** True while the version is in force or still to start. */
 export function isRunning({ endedAtMs, order: { stopsAtMs } }: OrderVersion, nowMs: number): boolean {
   return (endedAtMs === null || nowMs < endedAtMs) && (stopsAtMs === null || nowMs < stopsAtMs)
 }
 
-/** Stops every version of the order that is running or still to start, now. By telephone it is read back first. */
+/**
+ * Stops every version of the order that runs or is still to start, from now. A stop by telephone must be read back
+ * first.
+ */
 export function stopOrder(
   entry: StopEntry,
   { versions, wardId, dischargedAtMs, nowMs }: StopFacts,

@@ -1,4 +1,4 @@
-/** What an order yields for one number: the correction and the meal part as exact amounts, before they are added and rounded. */
+/** What an order yields for one number: correction and meal part as exact amounts, before adding and rounding. */
 import type { Occasion } from '../check/check.ts'
 import type { Fraction, WorkingTerm } from '../dose/dose.ts'
 import type { NumericGlucose } from '../glucose/value.ts'
@@ -17,12 +17,12 @@ export type CorrectionPart = {
   readonly lookup: ScaleLookup | null
 }
 
-/** What decides which of the order's scales answers. */
+/** Decides which of the order's scales applies. */
 export type CorrectionAt = { readonly atBedtime: boolean; readonly notEating: boolean }
 
 /**
- * The correction for a glucose in the order's unit. Null when the order has none, or none at bedtime. For a patient who
- * does not eat the order's own scale for that stands in place of any other; at bedtime half of it, where the order halves.
+ * The correction for a glucose in the order's unit. Null: the order has none, or none at bedtime. For a patient who
+ * does not eat, the order's own scale for that replaces any other. At bedtime it is halved if the order halves.
  */
 export function correctionFor(
   order: Pick<InsulinOrder, 'correction' | 'bedtime' | 'notEating'>,
@@ -79,7 +79,10 @@ function scalePart(scale: Scale, glucose: NumericGlucose, halved: boolean): Scal
   }
 }
 
-/** The meal part at an occasion: fixed, or by `grams` of carbohydrate; times the share eaten where the order gives it after the meal. Null without a meal part, and when the grams are not known. */
+/**
+ * The meal part at an occasion: fixed, or by `grams` of carbohydrate. It is multiplied by the share eaten where the
+ * order gives it after the meal. Null: no meal part, or the grams are unknown.
+ */
 export function mealFor(
   order: Pick<InsulinOrder, 'meal' | 'mealTiming'>,
   occasion: Occasion,

@@ -1,4 +1,4 @@
-/** The total check of an insulin order before it may be stored: every way in (the load command, later pages) uses it. */
+/** The full check of an insulin order before it may be stored. The load command and all pages use it. */
 import { MEAL_OF, OCCASIONS, type Occasion } from '../check/check.ts'
 import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -14,7 +14,7 @@ import {
   type ScaleRefusal,
 } from './scale.ts'
 
-/** An order as transcribed: the concentration may still be anything that a label can say. */
+/** An order as transcribed. The concentration may still be any text from a label. */
 export type OrderAsWritten = Omit<InsulinOrder, 'concentration'> & { readonly concentration: string }
 
 export type OrderRefusal =
@@ -78,9 +78,9 @@ declare module '../outcome.ts' {
 type Fault = Refused<OrderRefusal> | null
 
 /**
- * Accepts an order that the rules can work with on a ward of this policy, or refuses it with the first fault found.
- * U-500 is refused: 0.15 mL of it is 75 units (R), and a syringe marked for U-100 would give five times the dose
- * meant. Glucose counts are mg/dL or tenths of mmol/L, in the ward's unit.
+ * Accepts an order that the rules can use on a ward with this policy, or refuses it with the first fault. U-500 is
+ * refused: 0.15 mL of it is 75 units (R), and a U-100 syringe would give five times the intended dose. Glucose counts
+ * are mg/dL or tenths of mmol/L, in the ward's unit.
  */
 export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<InsulinOrder, OrderRefusal> {
   const fault =
@@ -93,7 +93,7 @@ export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<I
   return fault ?? accept({ ...order, concentration: 'U-100' })
 }
 
-/** The single-dose limit that binds: the order's or the ward's, whichever is lower, in units. */
+/** The single-dose limit that applies: the lower of the order's and the ward's, in units. */
 export function singleDoseLimit(order: { readonly maxSingleDose: number }, policy: WardPolicy): number {
   return Math.min(order.maxSingleDose, policy.dose.singleDoseLimit)
 }
@@ -137,7 +137,7 @@ function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   return null
 }
 
-/** `part` says which of the order's scales is at fault. */
+/** `part` names the scale at fault. */
 function scaleFault(part: ScalePart, scale: Scale, order: OrderAsWritten, policy: WardPolicy): Fault {
   if (scale.unit !== order.unit) return refuse('scale-unit-not-orders', { unit: scale.unit, orders: order.unit, part })
   const checked = checkScale(scale, { low: policy.limits.low, maxSingleDose: singleDoseLimit(order, policy) })
@@ -153,7 +153,7 @@ function scaleFault(part: ScalePart, scale: Scale, order: OrderAsWritten, policy
       })
 }
 
-/** Half units in an order that rounds to whole ones would be changed by the rounding: the two contradict each other. */
+/** An order that rounds to whole units must not contain half units: the rounding would change them. */
 function isFiner(units: number, order: OrderAsWritten): boolean {
   return order.rounding.to === 1 && !Number.isInteger(units)
 }
@@ -190,8 +190,8 @@ function bedtimeFault(order: OrderAsWritten, policy: WardPolicy): Fault {
 }
 
 /**
- * At bedtime the scale for a patient who does not eat stands in place of the bedtime scale: an order in which it gives
- * more there says two things at once, and only the prescriber can say which is meant.
+ * At bedtime the scale for a patient who does not eat replaces the bedtime scale. If it gives more there, the order
+ * contradicts itself, and only the prescriber can resolve that.
  */
 function notEatingFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   const rule = order.notEating

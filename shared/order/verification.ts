@@ -1,7 +1,7 @@
 /**
- * Verifying a transcription: a second person re-enters doses at values that the server picks, off the original order.
- * Three answers of the order are asked: two of them stand on the two sides of one edge wherever the order has an edge,
- * because a wrong bound and a wrong amount both show there.
+ * Verifying a transcription: a second person re-enters doses at values that the server picks, from the original order.
+ * The server asks for three answers. Two lie on the two sides of one edge, if the order has an edge: a wrong bound and
+ * a wrong amount both show there.
  */
 import { MEAL_OF, type Occasion } from '../check/check.ts'
 import { METER_RANGE } from '../glucose/value.ts'
@@ -9,19 +9,19 @@ import { divide, fraction, fractionOf, roundUnits } from './fraction.ts'
 import type { InsulinName, InsulinOrder, ScaleAnswer } from './order.ts'
 import { answerFor, LARGEST_BOUND } from './scale.ts'
 
-/** What is asked: one answer of the order, named so that it can be looked up on the paper. */
+/** One question: an answer of the order, named so that it can be found on the paper. */
 export type VerificationQuestion =
-  /** `glucose` counts mg/dL or tenths of mmol/L; `occasion` tells the bedtime variant from the rest. */
+  /** `glucose` counts mg/dL or tenths of mmol/L. `occasion` tells the bedtime variant from the others. */
   | { readonly kind: 'correction'; readonly glucose: number; readonly occasion: Occasion }
-  /** The same for a patient who does not eat, where the order has a rule of its own for that. */
+  /** The same for a patient who does not eat, if the order has a rule for that. */
   | { readonly kind: 'correction-not-eating'; readonly glucose: number; readonly occasion: Occasion }
   | { readonly kind: 'meal-fixed'; readonly occasion: Occasion }
   | { readonly kind: 'meal-ratio'; readonly grams: number }
   | { readonly kind: 'scheduled'; readonly time: string }
-  /** Answered with the glucose below which the dose is held, in the order's count; 0: the order holds it never. */
+  /** Answered with the glucose below which the dose is held, in the order's count. 0: the order never holds it. */
   | { readonly kind: 'scheduled-hold'; readonly time: string }
 
-/** What the second person entered and what the transcription says. The insulin's name is compared besides the doses. */
+/** The second person's entry and the transcription's answer. The insulin's name is compared as well. */
 export type VerificationAnswer =
   | {
       readonly question: VerificationQuestion
@@ -36,28 +36,28 @@ export type VerificationAnswer =
       readonly agrees: boolean
     }
 
-/** Answers asked of one order; fewer only where it has fewer. Three is our own figure, without a published source. */
+/** Answers asked of one order, or fewer if it has fewer. Three is our own figure, without a published source. */
 export const QUESTIONS_ASKED = 3
-/** More carbohydrate than a meal has, in grams; an order by ratio is asked within it (common practice). */
+/** More carbohydrate than a meal contains, in grams. Questions on a ratio stay within it (common practice). */
 const GRAMS_MOST = 300
-/** Hexadecimal digits of the seed for each choice: 65,536 values, far more than there is to choose from. */
+/** Hexadecimal digits of the seed for each choice: 65,536 values, far more than the possible choices. */
 const DIGITS_A_DRAW = 4
 
-/** A number from 0 (in) to `count` (out), the next that the seed gives. */
+/** Returns the seed's next number, from 0 (included) to `count` (excluded). */
 type Draw = (count: number) => number
 
-/** One answer as a function of one number (glucose, or grams), over the numbers that can be asked. */
+/** One answer as a function of one number (glucose or grams), over the numbers that can be asked. */
 type Curve = {
   readonly ask: (x: number) => VerificationQuestion
-  /** Ascending; only numbers whose answer is within the order's single-dose limit. */
+  /** Ascending. Only numbers whose answer is within the order's single-dose limit. */
   readonly values: readonly number[]
-  /** Numbers at which the answer differs from that of the number before, both of them askable. */
+  /** Numbers at which the answer differs from the answer before. Both numbers can be asked. */
   readonly edges: readonly number[]
 }
 
 /**
- * The questions for an order: distinct, at most three, never none for an order that says anything. `seed` is at least
- * 64 hexadecimal digits that nobody outside the server can know; the same order and seed give the same questions.
+ * The questions for an order: distinct, at most three, and at least one for any non-empty order. `seed` has at least 64
+ * hexadecimal digits, known only to the server. The same order and seed give the same questions.
  */
 export function verificationQuestions(order: InsulinOrder, seed: string): readonly VerificationQuestion[] {
   const draw = drawsOf(seed)
@@ -77,7 +77,10 @@ export function verificationQuestions(order: InsulinOrder, seed: string): readon
   return third.length === 0 ? pair : [...pair, curve.ask(oneOf(oneOf(third, draw), draw))]
 }
 
-/** What the transcription says, in units or "no dose, call"; for a hold in the order's count of glucose, 0 for no hold. */
+/**
+ * The transcription's answer: units or "no dose, call". For a hold it is the glucose in the order's count, 0 for no
+ * hold.
+ */
 export function transcribedAnswer(order: InsulinOrder, question: VerificationQuestion): ScaleAnswer {
   switch (question.kind) {
     case 'correction':
@@ -97,7 +100,10 @@ export function transcribedAnswer(order: InsulinOrder, question: VerificationQue
   }
 }
 
-/** The correction alone, rounded as ordered and never below 0; bedtime has its variant (half units of a half round down). */
+/**
+ * The correction alone, rounded as ordered and never below 0. Bedtime uses its variant (half units of a half round
+ * down).
+ */
 function correctionAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
   const { correction, bedtime, unit } = order
   const variant = occasion === 'bedtime' ? bedtime : { kind: 'same' as const }
@@ -119,7 +125,9 @@ function notEatingAt(order: InsulinOrder, glucose: number, occasion: Occasion): 
     : correctionAt(order, glucose, occasion)
 }
 
-/** Every part of the order that answers a number: the correction, its bedtime variant, its not-eating rule, the ratio. */
+/**
+ * Every part of the order that answers a number: the correction, its bedtime variant, its not-eating rule, the ratio.
+ */
 function curvesOf(order: InsulinOrder, draw: Draw): readonly Curve[] {
   const curves: Curve[] = []
   const glucoses = glucosesOf(order)
@@ -144,10 +152,10 @@ function curvesOf(order: InsulinOrder, draw: Draw): readonly Curve[] {
   return curves
 }
 
-/** Numbers to ask about: `all` where no edge lies among the preferred. */
+/** Numbers to ask about. `all` is used when no edge lies among the preferred. */
 type Numbers = { readonly preferred: readonly number[]; readonly all: readonly number[] }
 
-/** What a meter can show, before all that an order may print. */
+/** The meter's range as preferred, and everything that an order may print. */
 function glucosesOf({ unit }: InsulinOrder): Numbers {
   const { least, most } = METER_RANGE[unit]
   return { preferred: range(least, most), all: range(0, LARGEST_BOUND[unit]) }
@@ -167,14 +175,14 @@ function curveAmong(order: InsulinOrder, some: readonly number[], ask: Curve['as
   const answers = new Map<number, ScaleAnswer>()
   for (const x of some) {
     const answer = transcribedAnswer(order, ask(x))
-    // what the order's own limit stops has two right answers, the dose and none: it is not asked
+    // an answer above the order's limit is not asked: both the dose and no dose would be right
     if (answer === 'call' || answer <= order.maxSingleDose) answers.set(x, answer)
   }
   const values = [...answers.keys()]
   return { ask, values, edges: values.filter((x) => answers.has(x - 1) && answers.get(x) !== answers.get(x - 1)) }
 }
 
-/** The order's doses that answer no number: every meal of a fixed meal part, every scheduled dose and its hold. */
+/** The order's doses that depend on no number: every meal of a fixed meal part, every scheduled dose and its hold. */
 function listedQuestions(order: InsulinOrder): readonly VerificationQuestion[] {
   const meals = order.meal?.kind === 'fixed' ? order.occasions.filter((occasion) => MEAL_OF[occasion] !== null) : []
   return [
@@ -186,12 +194,15 @@ function listedQuestions(order: InsulinOrder): readonly VerificationQuestion[] {
   ]
 }
 
-/** Values that tell most of another part: the sides of its edges, or any where it has none. */
+/** The most informative values of another part: the two sides of its edges, or any value if it has none. */
 function telling({ values, edges }: Curve): readonly number[] {
   return edges.length === 0 ? values : edges.flatMap((edge) => [edge - 1, edge])
 }
 
-/** Where the third value can lie when the order has one part only: below the first edge, in the top step, at another edge. */
+/**
+ * Where the third value can lie if the order has one part only: below the first edge, in the top step, or at another
+ * edge.
+ */
 function placesOf({ values, edges }: Curve, edge: number): readonly (readonly number[])[] {
   const [first, last] = [edges[0] ?? edge, edges.at(-1) ?? edge]
   const open = (x: number): boolean => x !== edge && x !== edge - 1
@@ -201,7 +212,7 @@ function placesOf({ values, edges }: Curve, edge: number): readonly (readonly nu
     .filter((some) => some.length > 0)
 }
 
-/** An order without an edge: its listed doses first, then any values. */
+/** Questions on an order without an edge: its listed doses first, then any values. */
 function withoutEdges(
   curves: readonly Curve[],
   listed: readonly VerificationQuestion[],

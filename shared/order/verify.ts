@@ -1,4 +1,4 @@
-/** The second person's decision on a transcription: verified, stopped for good, or not taken. */
+/** The second person's decision on a transcription: verified, ended, or not accepted. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinName, InsulinOrder, OrderVersion, ScaleAnswer } from './order.ts'
@@ -6,7 +6,7 @@ import { boundText, isDeliverable, LARGEST_BOUND } from './scale.ts'
 import { transcribedAnswer, type VerificationAnswer, type VerificationQuestion } from './verification.ts'
 import { countOf } from './written.ts'
 
-/** What stands between this person and verifying this version. */
+/** Why this person cannot verify this version. */
 export type VerifyBlock =
   | 'order-gone'
   | 'stay-discharged'
@@ -14,7 +14,7 @@ export type VerifyBlock =
   | 'verification-differed'
   | 'order-ended'
   | 'verifier-transcribed'
-/** The number is the question's own, so that its sentence stands beside it. */
+/** The number is that of the question, so that the message appears beside it. */
 export type EnteredRefusal = 'answer-1' | 'answer-2' | 'answer-3'
 
 /** What is wrong with a typed answer. */
@@ -31,7 +31,7 @@ export type VerifyRefusal = VerifyBlock | EnteredRefusal
 
 export type VerifyFacts = {
   readonly version: OrderVersion
-  /** True when an earlier verification of this version did not agree. */
+  /** True when an earlier verification of this version differed. */
   readonly differed: boolean
   readonly wardId: string
   readonly dischargedAtMs: number | null
@@ -39,8 +39,8 @@ export type VerifyFacts = {
 }
 
 /**
- * Why the person may not verify the version now; null: nothing stands against it. The transcriber never may, a version
- * is verified once, and one difference ends it for good. One that starts later can be verified before it starts.
+ * Why the person may not verify the version now. Null: they may. The transcriber never may. A version is verified once,
+ * and one difference ends it permanently. A version that starts later can be verified before it starts.
  */
 export function verifyBlock(
   { version, differed, dischargedAtMs, nowMs }: VerifyFacts,
@@ -55,12 +55,12 @@ export function verifyBlock(
   return version.transcribedById === byId ? 'verifier-transcribed' : null
 }
 
-/** One answer as it was typed: digits, or the tick beside them ("no dose, call" of a dose, "never held" of a hold). */
+/** One typed answer: digits, or the tick beside them ("no dose, call" for a dose, "never held" for a hold). */
 export type TypedAnswer = { readonly text: string; readonly ticked: boolean }
 
 /**
- * Reads the answers off the form, in the questions' order: units in halves, a hold as the order's unit prints it. What
- * cannot be read is refused and is no difference.
+ * Parses the form's answers in the questions' order: units in halves, a hold as the order's unit prints it. An
+ * unreadable answer is refused and does not count as a difference.
  */
 export function readAnswers(
   order: InsulinOrder,
@@ -107,8 +107,9 @@ export type Verifying = {
 }
 
 /**
- * Compares insulin and answers with the transcription. All equal: answered and verified, together. Any difference:
- * answered and not agreed, which ends the version for good; nothing is repaired, and neither side is called right.
+ * Compares insulin and answers with the transcription. If all are equal, both answered and verified events are charted.
+ * Any difference charts answered and not agreed, which ends the version permanently. The service repairs nothing and
+ * does not decide which side is right.
  */
 export function verifyOrder(
   { byId, insulin, questions, entered }: Verifying,
@@ -140,13 +141,13 @@ export function verifyOrder(
   return accept(agreed ? [answered, { ...head, type: 'order-verified', body: { orderId, version } }] : [answered])
 }
 
-/** Whereabouts a version stands, in the words of its page. */
+/** The state of a version, as its page names it. */
 export type VersionState =
   'not-verified' | 'in-force' | 'starts-later' | 'expired' | 'stopped' | 'replaced' | 'differed'
 
 /**
- * The state of a version at an instant; `versions` are all of its order's. Ended is ended, whatever else is true of it;
- * a version that ends as a newer one starts is replaced, and any other end before its own date is a stop.
+ * The state of a version at an instant. `versions` are all versions of its order. Ended takes precedence over every
+ * other state. A version that ends when a newer one starts is replaced. Any other end before its own date is a stop.
  */
 export function versionState(
   version: OrderVersion,
@@ -164,7 +165,7 @@ export function versionState(
   return nowMs < order.startsAtMs ? 'starts-later' : 'in-force'
 }
 
-/** The instant at which a version takes the place of the one before. */
+/** The instant at which a version replaces the one before. */
 function startsAs({ writtenAtMs, order }: OrderVersion): number {
   return Math.max(writtenAtMs, order.startsAtMs)
 }

@@ -1,4 +1,4 @@
-/** Writing an order of a patient down: a first version, or the next one of an order that is there. Never an edit. */
+/** Writes a patient's order: a first version, or the next version of an existing order. Orders are never edited. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinOrder, OrderVersion } from './order.ts'
@@ -16,11 +16,11 @@ export type WriteFacts = {
   /** Every order version of the stay that may still count. */
   readonly orders: readonly OrderVersion[]
   readonly nowMs: number
-  /** True when the newest version ended because its verification differed, and nobody has stopped the order since. */
+  /** True when the newest version ended because its verification differed, and the order has not been stopped since. */
   readonly differed?: boolean
 }
 
-/** Writes version 1 under a new id. Refuses an order for readings that would count beside another one. */
+/** Writes version 1 under a new id. Refuses an order for readings if another one would be in force at the same time. */
 export function writeOrder(
   entry: { readonly orderId: string; readonly order: InsulinOrder; readonly byId: string },
   facts: WriteFacts,
@@ -30,9 +30,9 @@ export function writeOrder(
 }
 
 /**
- * Writes the next version of an order; the one before it counts until the new one starts and stays readable. `basedOn` is
- * the version that the form began with: refused when another has been written since, or when the order was stopped. After
- * a verification that differed the next version is what puts it right.
+ * Writes the next version of an order. The version before counts until the new one starts, and stays readable.
+ * `basedOn` is the version on which the form is based. Refuses if another has been written since, or if the order was
+ * stopped. After a verification that differed, the next version corrects the order.
  */
 export function reviseOrder(
   entry: { readonly orderId: string; readonly basedOn: number; readonly order: InsulinOrder; readonly byId: string },
@@ -85,8 +85,8 @@ export function latestVersion(orders: readonly OrderVersion[], orderId: string):
 }
 
 /**
- * Another order that answers readings while this one does: with two at once no dose is worked out at all, verified or
- * not. Null when there is none, or when this order has scheduled doses only.
+ * Another order that answers readings in the same period. With two at once no dose is calculated, verified or not.
+ * Null: none, or this order has scheduled doses only.
  */
 export function overlappingOrder(
   order: InsulinOrder,

@@ -1,6 +1,6 @@
 /**
- * From the text of a printed scale to its steps: what the load command and the order form both do with rows. Nothing is
- * repaired on the way. A refusal names its value and, in `place`, the entry it stands beside.
+ * Turns the text of a printed scale into steps, for the load command and the order form. It repairs nothing. A refusal
+ * names its value and, in `place`, its entry.
  */
 import type { GlucoseUnit } from '../glucose/value.ts'
 import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
@@ -8,23 +8,23 @@ import type { Scale, ScaleAnswer } from './order.ts'
 import { scaleFromRows, type InRows, type PrintedRow, type RowsRefusal } from './rows.ts'
 import { boundText } from './scale.ts'
 
-/** A row as the paper prints it; an empty end is open. "351", "over 350" and "> 350" are one and the same beginning. */
+/** A row as the paper prints it. An empty end is open. "351", "over 350" and "> 350" mean the same start. */
 export type WrittenRow = {
   readonly from: string
   readonly to: string
   readonly answer: ScaleAnswer
   readonly also: string | null
 }
-/** The prescriber's answer for values that no printed row holds: one value (`to` empty), or both ends in. */
+/** The prescriber's answer for values in no printed row: one value (`to` empty), or a range with both ends included. */
 export type WrittenAnswer = { readonly from: string; readonly to: string; readonly answer: ScaleAnswer }
 export type WrittenScale = {
   readonly rows: readonly WrittenRow[]
   readonly answered: readonly WrittenAnswer[]
-  /** What the order says of everything above a closed last row. */
+  /** The order's answer above a closed last row. */
   readonly afterLast: ScaleAnswer | null
 }
 
-/** The ward's unit and low limit (counted in it), and the single-dose limit that binds, in units. */
+/** The ward's unit and low limit (in that unit), and the single-dose limit that applies, in units. */
 export type ScaleLimits = { readonly unit: GlucoseUnit; readonly lowLimit: number; readonly maxSingleDose: number }
 
 export type WrittenRefusal = RowsRefusal | 'glucose-not-as-printed' | 'answer-repeated'
@@ -37,9 +37,8 @@ declare module '../outcome.ts' {
 }
 
 /**
- * A glucose as printed, as the ward counts it: "140" is 140 mg/dL, "7.8" is 78 tenths of a mmol/L. Null when it is
- * printed as the other unit prints it, or not as a glucose at all: a scale of the wrong unit must never be read as one
- * of the right unit.
+ * A printed glucose in the ward's count: "140" is 140 mg/dL, "7.8" is 78 tenths of a mmol/L. Null when it is printed in
+ * the style of the other unit, or is not a glucose. A scale in the wrong unit must never be accepted.
  */
 export function countOf(printed: string, unit: GlucoseUnit): number | null {
   const pattern = unit === 'mmol/L' ? /^\d{1,3}\.\d$/ : /^\d{1,3}$/
@@ -49,14 +48,18 @@ export function countOf(printed: string, unit: GlucoseUnit): number | null {
 const BEGINS = /^(?:≥|>=|from |(>|over |above ))?\s*([\d.]+)$/i
 const ENDS = /^(?:≤|<=|up to |(<|under |below ))?\s*([\d.]+)$/i
 
-/** The first value of a row: "251", "over 250" and "> 250" are 251; null when it is not printed so in this unit. */
+/**
+ * The first value of a row: "251", "over 250" and "> 250" are 251. Null when it is not printed like this in this unit.
+ */
 export function beginningOf(printed: string, unit: GlucoseUnit): number | null {
   const [, beyond, digits = ''] = BEGINS.exec(printed.trim()) ?? []
   const count = countOf(digits, unit)
   return count === null || beyond === undefined ? count : count + 1
 }
 
-/** The last value of a row: "250", "under 251" and "< 251" are 250; null when it is not printed so in this unit. */
+/**
+ * The last value of a row: "250", "under 251" and "< 251" are 250. Null when it is not printed like this in this unit.
+ */
 export function endOf(printed: string, unit: GlucoseUnit): number | null {
   const [, short, digits = ''] = ENDS.exec(printed.trim()) ?? []
   const count = countOf(digits, unit)
@@ -66,8 +69,8 @@ export function endOf(printed: string, unit: GlucoseUnit): number | null {
 type Span = { readonly from: number; readonly to: number }
 
 /**
- * The scale that is written, or the reason there is none. Places are "row2From", "row2To", "row2Units", "answered1From",
- * "answered1Units" and "aboveUnits", counted from 1 in the order given.
+ * The written scale, or the reason why there is none. Places are "row2From", "row2To", "row2Units", "answered1From",
+ * "answered1Units" and "aboveUnits", counted from 1 in the given order.
  */
 export function scaleFromWritten(written: WrittenScale, limits: ScaleLimits): Outcome<Scale, WrittenRefusal> {
   const { unit } = limits

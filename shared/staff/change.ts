@@ -1,6 +1,6 @@
 /**
- * Adding people and changing what they may do: facts in, ledger events or a refusal out. Two rules stand above all:
- * nobody gives themselves a role or a ward, and somebody who can add people must always be left.
+ * Adds people and changes their permissions. Each function takes facts and returns ledger events or a refusal. Two
+ * rules always hold: nobody gives themselves a role or a ward, and somebody must remain who can add people.
  */
 import { mayGiveInsulin } from '../dose/may-give.ts'
 import type { EventHead, LedgerEvent, Role } from '../ledger/events.ts'
@@ -32,7 +32,10 @@ declare module '../outcome.ts' {
   }
 }
 
-/** What every decision knows. `canAddPeople`: the administrators who can sign in (neither locked nor gone, PIN set). */
+/**
+ * The facts of every decision. `canAddPeople`: the administrators who can sign in (not locked, still working here, PIN
+ * set).
+ */
 export type StaffFacts = {
   readonly actorId: string
   readonly nowMs: number
@@ -43,7 +46,7 @@ export type StaffFacts = {
   readonly canAddPeople: readonly string[]
 }
 
-/** What an accepted change comes to. `endsLogins`: every login of the person ends in the same transaction. */
+/** The result of an accepted change. `endsLogins`: all sessions of the person end in the same transaction. */
 export type StaffChange = { readonly events: readonly LedgerEvent[]; readonly endsLogins: boolean }
 
 type Result = Outcome<StaffChange, StaffRefusal>
@@ -54,7 +57,10 @@ function head({ actorId, nowMs }: StaffFacts, wardId: string | null = null): Eve
   return { wardId, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
 }
 
-/** Whoever works at the bedside or looks at its records does so on a ward; an administrator sets up every ward and needs none. */
+/**
+ * A person who works at the bedside or reads its records needs a ward. An administrator sets up every ward and needs
+ * none.
+ */
 function wardsFault({ role, wardIds }: PersonEntry, facts: StaffFacts): 'ward-needed' | 'no-such-ward' | null {
   if (wardIds.some((wardId) => !facts.wardIds.includes(wardId))) return 'no-such-ward'
   return role !== 'administrator' && wardIds.length === 0 ? 'ward-needed' : null
@@ -64,7 +70,7 @@ function isTooFar(until: string | null, today: string): boolean {
   return until !== null && until > addDays(today, TRAINING_MOST_DAYS)
 }
 
-/** The beds that a nurse has taken on these wards are given back: nobody believes that she still looks after them. */
+/** Releases the nurse's beds on these wards, so that nobody relies on a nurse who cannot look after them. */
 function bedsGivenBack(person: Person, wardIds: readonly string[], facts: StaffFacts): readonly LedgerEvent[] {
   if (!mayGiveInsulin(person.role)) return []
   return wardIds.map((wardId) => ({
@@ -74,14 +80,14 @@ function bedsGivenBack(person: Person, wardIds: readonly string[], facts: StaffF
   }))
 }
 
-/** True when nobody could add people any more without this person. */
+/** True when nobody else could add people. */
 function isLastAdministrator(person: Person, facts: StaffFacts): boolean {
   return facts.canAddPeople.every((staffId) => staffId === person.staffId) && person.role === 'administrator'
 }
 
 /**
- * Adds a person, with no PIN: she sets it herself. `badgeOwner` is whoever has the badge now, gone or not: a badge
- * once given out names its owner for ever.
+ * Adds a person without a PIN; the person sets it. `badgeOwner` is whoever has the badge, still working here or not. A
+ * badge once issued identifies its owner permanently.
  */
 export function addPerson(
   entry: PersonEntry & { readonly staffId: string; readonly badge: string; readonly trainingUntil: string | null },
@@ -100,8 +106,9 @@ export function addPerson(
 }
 
 /**
- * Name, role and wards. Of one's own only the name: a role or ward is given by somebody else. A new role or other wards
- * end every login of the person, since each was begun as something else, and give back beds of wards that are gone.
+ * Changes name, role and wards. People may change only their own name; somebody else must give a role or ward. A new
+ * role or other wards end all sessions of the person, since each began with other permissions. Beds on removed wards
+ * are released.
  */
 export function changePerson(entry: PersonEntry, person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
@@ -123,7 +130,7 @@ export function changePerson(entry: PersonEntry, person: Person, facts: StaffFac
   })
 }
 
-/** Another badge for the same person; the old one opens nothing from then on. Refused: a badge that anybody has or had. */
+/** Gives the person another badge. The old one no longer works. Refuses a badge that anybody has or had. */
 export function changeBadge(badge: string, badgeOwner: Person | undefined, person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
   if (badge === person.badge) return refuse('same-badge')
@@ -134,7 +141,7 @@ export function changeBadge(badge: string, badgeOwner: Person | undefined, perso
   })
 }
 
-/** Keeps a person from signing in and from signing anything, until unlocked. Ends her logins and gives back her beds. */
+/** Keeps a person from signing in and signing until unlocked. Ends the person's sessions and releases their beds. */
 export function lockPerson(reason: string, person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
   if (person.locked !== null) return refuse('already-locked')
@@ -152,7 +159,7 @@ export function unlockPerson(person: Person, facts: StaffFacts): Result {
   })
 }
 
-/** The person no longer works here: never signs in again. Name and records stay as they are. */
+/** The person no longer works here and cannot sign in again. Name and records stay as they are. */
 export function leave(person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
   if (isLastAdministrator(person, facts)) return refuse('last-administrator')
@@ -160,7 +167,7 @@ export function leave(person: Person, facts: StaffFacts): Result {
   return accept({ events: [left, ...bedsGivenBack(person, person.wardIds, facts)], endsLogins: true })
 }
 
-/** The last day of meter training (YYYY-MM-DD), or null: none known. Nobody says so of themselves. */
+/** Sets the last day of meter training (YYYY-MM-DD). Null: none known. People cannot set their own. */
 export function setTraining(until: string | null, person: Person, facts: StaffFacts): Result {
   if (person.leftAtMs !== null) return refuse('has-left')
   if (person.staffId === facts.actorId) return refuse('own-training')
@@ -173,8 +180,9 @@ export function setTraining(until: string | null, person: Person, facts: StaffFa
 }
 
 /**
- * Whether a one-time code may be made with which the person sets a PIN. Not for oneself: whoever finds an administrator
- * signed in would set a new PIN without knowing the old one. No event: secrets stay outside the ledger.
+ * Whether a one-time code may be made for the person to set a PIN. Nobody may make one for themselves: anybody at an
+ * administrator's open session could set a new PIN without the old one. Returns no event: secrets stay outside the
+ * ledger.
  */
 export function mayHaveCode(person: Person, facts: StaffFacts): Outcome<null, StaffRefusal> {
   if (person.leftAtMs !== null) return refuse('has-left')

@@ -1,4 +1,4 @@
-/** A person who works here, and whether she may sign in. */
+/** A person who works here, and whether they may sign in. */
 import type { Role } from '../ledger/events.ts'
 
 export type Person = {
@@ -7,10 +7,10 @@ export type Person = {
   readonly name: string
   readonly role: Role
   readonly wardIds: readonly string[]
-  /** Why the person may not sign in for now; null: not locked. */
+  /** Why the person may not sign in for now. Null: not locked. */
   readonly locked: { readonly reason: string; readonly atMs: number } | null
   readonly leftAtMs: number | null
-  /** Calendar date until which the person is trained on the meters (in); null: not known or not trained. */
+  /** Last calendar date of the person's training on the meters (included). Null: unknown or not trained. */
   readonly trainingUntil: string | null
 }
 

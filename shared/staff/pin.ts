@@ -1,12 +1,12 @@
-/** Which PINs are too easy to guess, the one-time code with which a person sets the first one, and the trace that both leave. */
+/** PINs that are too easy to guess, the one-time code for setting the first PIN, and the events that both leave. */
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 
-/** The fact that a code for the person's PIN was made, by whom and when. */
+/** The event that a code for the person's PIN was made, by whom and when. */
 export function pinCodeMade(staffId: string, actorId: string, nowMs: number): LedgerEvent {
   return { ...headOf(actorId, nowMs), type: 'pin-code-made', body: { staffId } }
 }
 
-/** The fact that a person set her own PIN: with a code that somebody made for her, or by herself. */
+/** The event that a person set their PIN: with a one-time code, or by themselves. */
 export function pinSet(staffId: string, by: 'code' | 'self', nowMs: number): LedgerEvent {
   return { ...headOf(staffId, nowMs), type: 'pin-set', body: { staffId, by } }
 }
@@ -15,19 +15,19 @@ function headOf(actorId: string, nowMs: number): EventHead {
   return { wardId: null, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
 }
 
-/** Digits of a PIN that somebody sets: with the attempt limits six digits cannot be guessed in a shift. */
+/** Allowed digits of a PIN. With the attempt limits, six digits cannot be guessed in a shift. */
 export const PIN_DIGITS = { least: 6, most: 12 } as const
 
-/** Fewer digits of a badge than this say nothing about a PIN that happens to hold them. */
+/** Shorter badge numbers appear in PINs by chance, so they are not compared. */
 const BADGE_DIGITS_LEAST = 4
 
 export type PinFault = 'pin-not-digits' | 'pin-easy' | 'pin-of-badge'
 
 /**
- * What is wrong with a new PIN; null when nothing is. Refused besides a wrong length: one digit again and again; digits
- * that count up or down by one, over the nine to the zero too; the badge's own digits, or a part of either in the other
- * (they stand printed on the badge that is shown with the PIN). Weak choices of NIST SP 800-63B 5.1.1.2 (M): repetitive
- * or sequential characters, and words that follow from the account.
+ * What is wrong with a new PIN. Null: nothing. Besides a wrong length it refuses one repeated digit, and digits that
+ * count up or down by one, including 9 to 0. It also refuses a PIN that contains the badge's digits or is contained in
+ * them. They are printed on the badge that is shown with the PIN. Weak choices of NIST SP 800-63B 5.1.1.2 (M):
+ * repetitive or sequential characters, and words derived from the account.
  */
 export function pinFault(pin: string, badge: string): PinFault | null {
   if (!/^[0-9]+$/.test(pin) || pin.length < PIN_DIGITS.least || pin.length > PIN_DIGITS.most) return 'pin-not-digits'
@@ -42,19 +42,19 @@ function isRun(pin: string): boolean {
   return [0, 1, 9].some((step) => steps.every((one) => one === step))
 }
 
-/** Characters of a one-time code: none of them is taken for another when it is read aloud or off a screen (common practice). */
+/** Characters of a one-time code. None is easily confused with another, read aloud or on a screen (common practice). */
 export const PIN_CODE_LETTERS = 'ACDEFHJKMNPRTWXY34679'
 export const PIN_CODE_LENGTH = 8
-/** Long enough for somebody on another shift, short enough that a lost slip of paper is worth nothing (common practice). */
+/** Long enough for somebody on another shift, short enough that a lost slip of paper soon expires (common practice). */
 export const PIN_CODE_HOURS = 24
 
-/** The code as it was made, from what somebody typed: small letters, blanks and hyphens are no mistakes. Null: no code. */
+/** Normalizes a typed code: lower case, blanks and hyphens are accepted. Null: not a code. */
 export function readPinCode(typed: string): string | null {
   const code = typed.toUpperCase().replace(/[\s-]/g, '')
   return code.length === PIN_CODE_LENGTH && [...code].every((letter) => PIN_CODE_LETTERS.includes(letter)) ? code : null
 }
 
-/** True while the code may be used, by ward time; at its end it no longer may. */
+/** True while the code may be used, by ward time. Its end is excluded. */
 export function isCodeInDate(code: { readonly expiresAtMs: number }, nowMs: number): boolean {
   return nowMs < code.expiresAtMs
 }

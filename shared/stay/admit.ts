@@ -1,4 +1,4 @@
-/** Admission to a bed, and the return of a patient who was here before. */
+/** Admission to a bed, and readmission of an earlier patient. */
 import { overlayOfAdmission, planFault, type PlanRefusal } from '../check/change-plan.ts'
 import type { CheckPlan } from '../check/check.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
@@ -10,7 +10,7 @@ import { identityFault, isSamePerson, type Identity, type IdentityFault, type Wo
 import { HOUR_MS } from '../time/span.ts'
 import type { BedsideFacts, Stay } from './stay.ts'
 
-/** An admission is charted at most this many hours late: what is older belongs into the load file, with its order. */
+/** An admission is charted at most this many hours late. Older ones belong in the load file, with their orders. */
 export const ADMITTED_AGO_MOST_H = 24
 
 export type AdmissionEntry = {
@@ -30,9 +30,9 @@ export type AdmissionFacts = {
   readonly present: readonly Stay[]
   /** Patients discharged from the ward since the earliest admission that is accepted. */
   readonly left: readonly Stay[]
-  /** Who wears the wristband now, on any ward; null: nobody. */
+  /** Who wears the wristband now, on any ward. Null: nobody. */
   readonly worn: WornElsewhere | null
-  /** The earlier stay that this one follows; null for a first admission. */
+  /** The earlier stay of a readmission. Null for a first admission. */
   readonly previous: Stay | null
   readonly nowMs: number
 }
@@ -61,10 +61,10 @@ declare module '../outcome.ts' {
 }
 
 /**
- * Admits to an empty bed of the ward with the facts at the bedside and a check plan that counts from the admission; nil
- * by mouth lays the ward's plan over it. A return names the earlier stay beside it. Refuses a bed that is taken now or
- * was at that time, a wristband in use on any ward, the same name and date of birth on the ward already, and a time in
- * the future or more than 24 h ago.
+ * Admits to an empty bed of the ward, with bedside facts and a check plan from the admission on. Nil by mouth overlays
+ * the ward's plan. A readmission names the earlier stay. Refuses a bed that is taken now or was taken then, and a
+ * wristband in use on any ward. Also refuses the same name and date of birth on the ward, and a time in the future or
+ * more than 24 h ago.
  */
 export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome<LedgerEvent[], AdmissionRefusal> {
   const { identity, bed, admittedAtMs } = entry
@@ -104,7 +104,7 @@ export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome
   return accept(events)
 }
 
-/** What a return starts from: the earlier stay's facts, without nil by mouth, which is asked anew. */
+/** The starting facts of a readmission: the earlier stay's facts without nil by mouth, which is asked again. */
 export function factsForReturn(previous: Stay): BedsideFacts {
   return { ...previous.facts, nilByMouth: null }
 }

@@ -1,7 +1,7 @@
 /**
- * What a plot of a stretch of a stay and the table beside it show: readings that count, insulin, lows and meals, each at
- * its instant, with what the viewer must not see left as a place without a value. Both are made from this one list, so
- * that neither can show what the other does not.
+ * The data of a stay's plot and of the table beside it: readings that count, insulin, lows and meals, each at its time.
+ * What the viewer must not see appears as a place without a value. Plot and table use this one list, so they always
+ * show the same.
  */
 import { plannedChecks } from '../check/plan.ts'
 import { trayTimeMs } from '../check/round.ts'
@@ -18,13 +18,13 @@ import { isEffective, type Reading } from '../reading/reading.ts'
 import { DAY_MS, HOUR_MS } from '../time/span.ts'
 import type { Stay } from './stay.ts'
 
-/** Where no plan says how far apart readings lie, a line joins those up to this far apart (our own choice: a night). */
+/** Without a plan, a line joins readings up to this far apart (our own choice: a night). */
 export const GAP_WITHOUT_PLAN_MS = 12 * HOUR_MS
 
-/** in-doubt: from a meter or strips that were not fit, so that no insulin followed from it. */
+/** in-doubt: from a meter or strips that were not usable, so that no insulin followed from it. */
 export type ReadingKind = 'meter' | 'laboratory' | 'in-doubt'
 
-/** `glucose` null: not for this viewer yet; `hasDose`: a dose of it stands. `readingId` leads to its page. */
+/** `glucose` null: hidden from this viewer for now. `hasDose`: a dose of it exists. `readingId` links to its page. */
 export type CourseReading = {
   readonly readingId: string
   readonly atMs: number
@@ -34,12 +34,13 @@ export type CourseReading = {
 }
 
 /**
- * given: here. outside: on paper or elsewhere. not-yet: worked out and neither given nor refused. uncertain: signed, then
- * overtaken or lapsed, and nobody charted whether it was given. What was withheld, refused or came to 0 units is no insulin.
+ * given: here. outside: on paper or elsewhere. not-yet: calculated and neither given nor refused. uncertain: signed and
+ * then expired or voided, and nobody charted whether it was given. Doses that were withheld, refused or 0 units do not
+ * appear.
  */
 export type DoseStanding = 'given' | 'outside' | 'not-yet' | 'uncertain'
 
-/** `what` null: not for this viewer yet. */
+/** `what` null: hidden from this viewer for now. */
 export type CourseDose = {
   readonly doseId: string
   readonly atMs: number
@@ -48,7 +49,7 @@ export type CourseDose = {
 }
 
 /**
- * From the first low value to the recovery; `toMs` null: not recovered. `lowest` null where no low value of the stretch
+ * From the first low value to the recovery. `toMs` null: not recovered. `lowest` null: no low value of the period
  * counts. Level 3 is a nurse's finding.
  */
 export type CourseLow = {
@@ -61,7 +62,7 @@ export type CourseLow = {
   readonly cause: LowCause | null
 }
 
-/** `atServing` false: the share was charted and the serving was not, so it stands at the tray's planned time. */
+/** `atServing` false: only the share eaten was charted, so the tray's planned time is used. */
 export type CourseMeal = {
   readonly meal: Meal
   readonly atMs: number
@@ -74,32 +75,32 @@ export type Course = {
   readonly toMs: number
   /** By time. */
   readonly readings: readonly CourseReading[]
-  /** Numbers that a line joins, each run by time; every shown number is in exactly one. */
+  /** Runs of numbers that a line joins, each by time. Every shown number is in exactly one. */
   readonly runs: readonly (readonly CourseReading[])[]
   readonly doses: readonly CourseDose[]
   readonly lows: readonly CourseLow[]
   readonly meals: readonly CourseMeal[]
 }
 
-/** All of one stay; what lies outside the stretch is left out here. */
+/** Facts of one whole stay. Those outside the period are ignored. */
 export type CourseFacts = {
   readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
   readonly policy: WardPolicy
   readonly plans: readonly PlanVersion[]
   readonly trayDelays: readonly TrayDelay[]
   readonly outcomes: ReadonlyMap<string, CheckOutcome>
-  /** Corrected and voided ones included; since the first of the lows was opened. */
+  /** Includes corrected and voided ones, and all since the first of the lows was opened. */
   readonly readings: readonly Reading[]
   readonly doses: readonly Dose[]
-  /** Insulin from outside the ward's own doses; those given here are taken from `doses`. */
+  /** Insulin from outside the ward's own doses. Doses given here come from `doses`. */
   readonly insulinGiven: readonly Pick<EarlierDose, 'doseId' | 'insulin' | 'units' | 'givenAtMs' | 'source'>[]
   readonly lows: readonly LowEvent[]
   readonly trays: readonly TrayFact[]
 }
 
 /**
- * The stretch, `fromMs` in and `toMs` in (now, for whoever looks now), and what the viewer must not see, so that a second
- * check stays blind.
+ * The period, with `fromMs` and `toMs` included (now, for a current view). It also says what the viewer must not see,
+ * so that a second check stays blind.
  */
 export type CourseAsked = {
   readonly fromMs: number
@@ -108,7 +109,7 @@ export type CourseAsked = {
   readonly hidesDose: (dose: Dose) => boolean
 }
 
-/** The course of the stretch. Corrected and voided readings, and lows entered in error, are left out. */
+/** The course of the period. Corrected and voided readings, and lows entered in error, are left out. */
 export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
   const { fromMs, toMs } = asked
   const isIn = ({ atMs }: { readonly atMs: number }): boolean => atMs >= fromMs && atMs <= toMs
@@ -150,9 +151,9 @@ function kindOf({ doubts, source }: Reading): ReadingKind {
 }
 
 /**
- * The longest time between two readings of neighbouring checks that were both taken inside their windows: from one
- * window's opening to the next one's closing, over the checks planned from a day before the stretch to a day after it.
- * GAP_WITHOUT_PLAN_MS where fewer than two are planned.
+ * The longest possible time between two readings of consecutive checks that were both taken inside their windows. That
+ * is from one window's opening to the next one's closing, over the checks planned from a day before the period to a day
+ * after it. GAP_WITHOUT_PLAN_MS when fewer than two are planned.
  */
 export function longestGapMs(
   facts: Pick<CourseFacts, 'stay' | 'policy' | 'plans' | 'trayDelays' | 'outcomes'>,
@@ -176,8 +177,8 @@ export function longestGapMs(
 }
 
 /**
- * The runs that a line joins. It breaks where more than `gapMs` lies between two readings, at LO and HI, which are no
- * numbers, and at a reading that is not shown.
+ * The runs that a line joins. A run ends when the next reading is more than `gapMs` away, at LO and HI, which are not
+ * numbers, and at a hidden reading.
  */
 export function runsOf(readings: readonly CourseReading[], gapMs: number): readonly (readonly CourseReading[])[] {
   const runs: CourseReading[][] = []
@@ -226,7 +227,7 @@ function outsideDoses(given: CourseFacts['insulinGiven']): readonly CourseDose[]
 function lowOf(low: LowEvent, { readings, policy }: CourseFacts): CourseLow[] {
   const cause = low.charted.closing?.cause ?? null
   if (cause === 'entered-in-error') return []
-  // a value of a ward with the other unit is never held against this ward's limits
+  // a value from a ward with the other unit is never compared with this ward's limits
   const { startMs, recoveredAtMs, lowest } = lowCourse(
     low,
     readings.filter(({ glucose }) => glucose.unit === policy.unit),

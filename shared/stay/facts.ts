@@ -1,12 +1,12 @@
-/** The facts at the bedside: what may be charted, what a change changes, and what it does to the check plan. */
+/** The bedside facts: what may be charted, how they change, and how that changes the check plan. */
 import { nilByMouthChange, type PlanChangeFacts } from '../check/change-plan.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { BedsideFacts, Stay } from './stay.ts'
 
-/** Outside of these a weight is a slip of the hand (common practice; the ward may hold a newborn or a very heavy patient). */
+/** A weight outside is a typing error (common practice; the ward may have a newborn or a very heavy patient). */
 export const WEIGHT_KG = { least: 0.4, most: 500 } as const
-/** Other glucose-lowering drugs by name: so many, so long. */
+/** Other glucose-lowering drugs by name: the most entries, and the most letters of each. */
 export const OTHER_DRUGS = { most: 10, letters: 60 } as const
 
 export type FactsFault = 'nil-until-not-after-from' | 'nil-over' | 'weight-not-plausible' | 'other-drugs-too-many'
@@ -27,7 +27,7 @@ export const FACT_NAMES: readonly FactName[] = [
   'weightKg',
 ]
 
-/** What is wrong with the facts in themselves; null: nothing. */
+/** What is wrong with the facts by themselves. Null: nothing. */
 export function factsFault(facts: BedsideFacts, nowMs: number): FactsFault | null {
   const nil = facts.nilByMouth
   if (nil !== null && nil.untilMs !== null) {
@@ -39,7 +39,7 @@ export function factsFault(facts: BedsideFacts, nowMs: number): FactsFault | nul
   return facts.otherGlucoseLowering.length > OTHER_DRUGS.most ? 'other-drugs-too-many' : null
 }
 
-/** The facts that differ, in the order in which they are shown. */
+/** The facts that differ, in display order. */
 export function changedFacts(before: BedsideFacts, after: BedsideFacts): readonly FactName[] {
   return FACT_NAMES.filter((name) => !isEqual(name, before, after))
 }
@@ -55,9 +55,9 @@ function isEqual(name: FactName, before: BedsideFacts, after: BedsideFacts): boo
 }
 
 /**
- * Charts the facts as they are from now on. `basedOn` is the number of the version that the nurse had before her: with
- * a newer one in between she is shown what changed instead of writing over it. Nil by mouth moves the check plan as the
- * ward's policy says (nilByMouthChange). Refuses a discharged stay and facts with nothing changed.
+ * Charts the facts from now on. `basedOn` is the version that the nurse's form shows. If a newer one exists, the nurse
+ * sees the changes instead of overwriting them. Nil by mouth changes the check plan as the ward's policy says
+ * (nilByMouthChange). Refuses a discharged stay, and facts without a change.
  */
 export function setFacts(
   entry: { readonly facts: BedsideFacts; readonly basedOn: number; readonly byId: string },

@@ -1,4 +1,4 @@
-/** A tube or parenteral feed that stops for a while: insulin goes on acting, so a low can follow. */
+/** An interruption of a tube or parenteral feed. Insulin continues to act, so a low can follow. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { FeedInterruption, Stay } from './stay.ts'
@@ -15,12 +15,12 @@ export type FeedRefusal =
 
 type FeedFacts = { readonly stay: Stay; readonly interruptions: readonly FeedInterruption[]; readonly nowMs: number }
 
-/** The interruption that goes on; null: the feed runs. */
+/** The current interruption. Null: the feed runs. */
 export function openInterruption(interruptions: readonly FeedInterruption[]): FeedInterruption | null {
   return interruptions.find(({ untilMs }) => untilMs === null) ?? null
 }
 
-/** The feed stopped at `atMs`, which has happened and lies after the end of the last interruption. */
+/** Charts that the feed stopped at `atMs`: not in the future, and after the end of the last interruption. */
 export function interruptFeed(
   entry: { readonly interruptionId: string; readonly reason: string; readonly atMs: number; readonly byId: string },
   facts: FeedFacts,
@@ -41,7 +41,7 @@ export function interruptFeed(
   ])
 }
 
-/** The feed runs again from `atMs`, not before it stopped. */
+/** Charts that the feed runs again from `atMs`, not before it stopped. */
 export function resumeFeed(
   entry: { readonly atMs: number; readonly byId: string },
   facts: FeedFacts,

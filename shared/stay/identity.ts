@@ -1,4 +1,4 @@
-/** Who a patient is: the name and the two identifiers besides it, wristband number and date of birth. */
+/** A patient's identity: the name and two more identifiers, wristband number and date of birth. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
@@ -12,14 +12,17 @@ export type Identity = {
   readonly bornOn: string
 }
 
-/** Who the patient was charted to be from an instant on; `reason` is null for the admission. */
+/** The patient's identity as charted from an instant on. `reason` is null for the admission. */
 export type IdentityVersion = Identity & {
   readonly reason: string | null
   readonly byId: string
   readonly atMs: number
 }
 
-/** Whose a wristband is, as far as the person asking may know; both null: on a ward that is not hers. */
+/**
+ * Who wears a wristband, as far as the person asking may know. Both null: a patient on a ward that this person may not
+ * see.
+ */
 export type WornElsewhere = { readonly bed: string | null; readonly ward: string | null }
 
 export type IdentityFault =
@@ -38,10 +41,10 @@ declare module '../outcome.ts' {
   }
 }
 
-/** The longest life that is documented is 122 years (general knowledge): an earlier date of birth is a slip. */
+/** The longest documented life is 122 years (general knowledge). An earlier date of birth is a typing error. */
 const OLDEST_YEARS = 123
 
-/** What is wrong with an identity in itself or beside the wristbands in use; null: nothing. */
+/** What is wrong with an identity by itself or with its wristband. Null: nothing. */
 export function identityFault(
   identity: Identity,
   { worn, nowMs, zone }: { readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string },
@@ -59,7 +62,7 @@ export function identityFault(
   })
 }
 
-/** True when name and date of birth are the same, however they are capitalised. */
+/** True when name and date of birth are the same, ignoring case. */
 export function isSamePerson(one: Omit<Identity, 'wristband'>, other: Omit<Identity, 'wristband'>): boolean {
   const nameOf = ({ familyName, givenName }: Omit<Identity, 'wristband'>): string =>
     `${familyName} ${givenName}`.toLowerCase().replace(/\s+/g, ' ').trim()
@@ -67,9 +70,9 @@ export function isSamePerson(one: Omit<Identity, 'wristband'>, other: Omit<Ident
 }
 
 /**
- * Puts a name, date of birth or wristband right, or replaces a wristband, with the reason. All four are charted as they
- * are from now on, also after the discharge, when nobody wears the wristband any more. Refuses a wristband in use,
- * nothing changed, and no reason.
+ * Corrects a name, date of birth or wristband, or replaces a wristband, with the reason. All four are charted from now
+ * on, also after the discharge, when nobody wears the wristband any more. Refuses a wristband in use, no change, and no
+ * reason.
  */
 export function identifyStay(
   entry: { readonly identity: Identity; readonly reason: string; readonly byId: string },

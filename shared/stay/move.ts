@@ -1,11 +1,11 @@
-/** A patient goes to another bed, of the same ward or of another one, or home. */
+/** Moves a patient to another bed, on the same ward or another one, and discharges a patient. */
 import type { Dose } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Stay } from './stay.ts'
 
-/** A ward as a bed is looked for on it: which beds there are, and which have a patient. Says nothing about who. */
+/** A ward's beds and which of them are taken. It does not reveal by whom. */
 export type WardBeds = {
   readonly wardId: string
   readonly name: string
@@ -27,8 +27,8 @@ declare module '../outcome.ts' {
 }
 
 /**
- * Moves the patient now. Checks, orders and open events go along; a dose being worked out does not, so one that was
- * signed and may be in the patient is charted first. Refuses a bed that does not exist or is taken.
+ * Moves the patient now. Checks, orders and open events move with the patient. A dose in preparation does not. A signed
+ * dose may have been given, so it must be charted first. Refuses a bed that does not exist or is taken.
  */
 export function moveStay(
   entry: { readonly toWardId: string; readonly bed: string; readonly byId: string },
@@ -54,13 +54,13 @@ export type DischargeRefusal =
   | 'discharge-dose-uncharted'
   | 'discharge-not-confirmed'
 
-/** Items that stay open after a discharge and that somebody has to see to. */
+/** Items that stay open after a discharge and that somebody must settle. */
 export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' }
 
 /**
- * Discharges the patient at the time given. A signed dose of which nobody charted whether it was given is charted first.
- * Open lows, untold critical results and flags stay open as items of the ward: the nurse confirms that she has seen
- * them. Refuses a time in the future and one before something that is charted already (`lastChartedMs`).
+ * Discharges the patient at the given time. A signed dose without a charted outcome must be charted first. Open lows,
+ * unreported critical results and flags stay open as items of the ward; the nurse confirms having seen them. Refuses a
+ * time in the future, and one before the last charted event (`lastChartedMs`).
  */
 export function dischargeStay(
   entry: { readonly atMs: number; readonly confirmed: boolean; readonly byId: string },
@@ -75,7 +75,7 @@ export function dischargeStay(
   return accept([{ ...headOf(stay, entry.byId, entry.atMs, nowMs), type: 'stay-discharged', body: {} }])
 }
 
-/** A dose that two nurses signed, void meanwhile or not, and of which nobody has charted what became of it; null: none. */
+/** A dose that two nurses signed and whose outcome nobody has charted, even if it is void now. Null: none. */
 export function unchartedDose({ doses }: Pick<About, 'doses'>): Dose | null {
   return doses.find(({ product, outcome, units }) => product !== null && outcome === null && units > 0) ?? null
 }

@@ -1,20 +1,20 @@
-/** One patient's admission to the ward and the facts about it that matter at the bedside. */
+/** One patient's admission to the ward and the bedside facts. */
 
 export type Hand = 'left' | 'right'
 export type DiabetesType = 'type-1' | 'type-2' | 'steroid-induced' | 'gestational' | 'other' | 'none-known'
 export type FeedingRoute = 'oral' | 'tube' | 'parenteral'
 
-/** A hand that is not to be pricked, and why. */
+/** A hand that must not be pricked, and why. */
 export type RestrictedHand = {
   readonly hand: Hand
   readonly reason: 'drip' | 'fistula' | 'swelling' | 'injury' | 'lymph-node-surgery' | 'weakness'
 }
 
-/** Every change of these facts is a new event; checks, orders and open events follow the stay. */
+/** Every change of these facts is a new event. Checks, orders and open events follow the stay. */
 export type BedsideFacts = {
   readonly diabetes: DiabetesType
   readonly swallowsSafely: boolean
-  /** Nil by mouth from, until (open when null); null when eating is allowed. */
+  /** Nil by mouth from, until (null: open). Null: eating is allowed. */
   readonly nilByMouth: { readonly fromMs: number; readonly untilMs: number | null } | null
   readonly feeding: FeedingRoute
   readonly ivAccess: boolean
@@ -26,7 +26,7 @@ export type BedsideFacts = {
   readonly weightKg: number | null
 }
 
-/** As the round knows a stay. Two identifiers besides the name: wristband number and date of birth. */
+/** A stay as the round needs it, with two identifiers besides the name: wristband number and date of birth. */
 export type Stay = {
   readonly stayId: string
   readonly wardId: string
@@ -41,13 +41,13 @@ export type Stay = {
   readonly facts: BedsideFacts
 }
 
-/** True when the stay is nil by mouth at the instant; `from` is in, `until` is out. */
+/** True when the stay is nil by mouth at the instant. `from` is included, `until` is excluded. */
 export function isNilByMouth(facts: BedsideFacts, nowMs: number): boolean {
   const nil = facts.nilByMouth
   return nil !== null && nowMs >= nil.fromMs && (nil.untilMs === null || nowMs < nil.untilMs)
 }
 
-/** The facts as they were set at an instant, by whom; oldest first these are the stay's history. */
+/** The facts as set at an instant, and by whom. Oldest first, these are the stay's history. */
 export type FactsVersion = {
   readonly number: number
   readonly facts: BedsideFacts
@@ -55,7 +55,7 @@ export type FactsVersion = {
   readonly byId: string
 }
 
-/** Tube or parenteral feed stopped for a while: an antecedent of lows. */
+/** An interruption of tube or parenteral feed, which may cause a low. */
 export type FeedInterruption = {
   readonly interruptionId: string
   readonly stayId: string
@@ -65,7 +65,7 @@ export type FeedInterruption = {
   readonly byId: string
 }
 
-/** One bed of the stay: from is in, to is out (null: still there). */
+/** One bed of the stay: from is included, to is excluded (null: still there). */
 export type BedSpan = {
   readonly number: number
   readonly wardId: string

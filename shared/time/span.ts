@@ -1,4 +1,4 @@
-/** Lengths of time in milliseconds, as instants count them. A ward day can be an hour shorter or longer: see zone.ts. */
+/** Durations in milliseconds. A ward day can be an hour shorter or longer: see zone.ts. */
 
 export const MINUTE_MS = 60_000
 export const HOUR_MS = 60 * MINUTE_MS

@@ -1,9 +1,10 @@
 /**
- * Ward-local dates and times against instants (UTC milliseconds). The only place that knows time zones.
+ * Converts between ward-local dates and times and instants (UTC milliseconds). This is the only file that handles time
+ * zones.
  *
- * A local time that the spring change skips is moved on by the gap, and one that the autumn change repeats means its
- * first occurrence, so that every planned local time exists exactly once. luxon leaves the repeated hour undefined in
- * its own docs ("no guarantee which of the two"), which is why the choice is made here.
+ * A local time skipped by the spring change moves forward by the gap. One repeated by the autumn change means its first
+ * occurrence. So every planned local time exists exactly once. The luxon documentation does not define the repeated
+ * hour ("no guarantee which of the two"), so the choice is made here.
  */
 import { DateTime, IANAZone, Settings } from 'luxon'
 import { DAY_MS, MINUTE_MS } from './span.ts'
@@ -13,13 +14,19 @@ declare module 'luxon' {
     throwOnInvalid: true
   }
 }
-// an invalid DateTime would otherwise flow on as NaN
+// an invalid DateTime would otherwise spread as NaN
 Settings.throwOnInvalid = true
 
-/** Since 1973 every zone has changed its offset on a quarter of an hour (IANA tz database), so one holds its whole quarter. */
+/**
+ * Since 1973 every zone has changed its offset on a quarter of an hour (IANA tz database). So one offset is valid for
+ * the whole quarter.
+ */
 const QUARTER_MS = 15 * MINUTE_MS
 const QUARTERS_HOLD_FROM_MS = 94_694_400_000
-/** A ward needs a few hundred entries; past this a cache starts again, so that no input can grow it for ever. */
+/**
+ * A ward needs a few hundred entries. Beyond this number the cache is cleared, so that no input can make it grow
+ * without limit.
+ */
 const CACHE_MOST = 50_000
 
 const zones = new Map<string, IANAZone>()
@@ -41,7 +48,7 @@ function zoneNamed(zone: string): IANAZone {
   return remember(zones, zone, IANAZone.create(zone))
 }
 
-/** True when the name is an IANA zone that this machine knows. */
+/** True when the name is an IANA zone known to this machine. */
 export function isZone(zone: string): boolean {
   return IANAZone.isValidZone(zone)
 }
@@ -58,7 +65,7 @@ function offsetMin(ms: number, zone: string): number {
 const DATE = /^(\d{4})-(\d{2})-(\d{2})$/
 const TIME = /^([01]\d|2[0-3]):([0-5]\d)$/
 
-/** The date and time read as if the clock were UTC; undefined when either is not of the calendar. */
+/** The date and time as if they were UTC. Undefined: either is invalid. */
 function readAsUtc(date: string, time: string): number | undefined {
   const d = DATE.exec(date)
   const t = TIME.exec(time)
@@ -83,9 +90,9 @@ function occurrences(asUtcMs: number, zone: string): readonly number[] {
 }
 
 /**
- * The instant of a ward-local date (YYYY-MM-DD) and time (HH:MM). A skipped time is moved on by the gap (02:30 becomes
- * 03:30 where the clock jumps from 02:00 to 03:00); a repeated one is its first occurrence. Throws a RangeError on a
- * date, time or zone that does not exist: plans and policies are checked before they get here.
+ * The instant of a ward-local date (YYYY-MM-DD) and time (HH:MM). A skipped time moves forward by the gap (02:30
+ * becomes 03:30 where the clock jumps from 02:00 to 03:00). A repeated time is its first occurrence. Throws a
+ * RangeError on an invalid date, time or zone: plans and policies are checked earlier.
  */
 export function localToUtc(date: string, time: string, zone: string): number {
   let cache = instants.get(zone)
@@ -95,7 +102,7 @@ export function localToUtc(date: string, time: string, zone: string): number {
   if (known !== undefined) return known
   const asUtc = readAsUtc(date, time)
   if (asUtc === undefined) throw new RangeError(`not a date and time: ${key}`)
-  // the offset before the change, applied to a time inside the gap, lands behind it by the gap's own length
+  // the offset before the change moves a time inside the gap forward by the gap's length
   return remember(cache, key, occurrences(asUtc, zone)[0] ?? asUtc - offsetMin(asUtc - DAY_MS, zone) * MINUTE_MS)
 }
 
@@ -105,14 +112,14 @@ export function wardDate(ms: number, zone: string): string {
   return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
 }
 
-/** The ward-local time of the instant, HH:MM on a 24-hour clock, seconds cut off. */
+/** The ward-local time of the instant, HH:MM on a 24-hour clock, truncated to the minute. */
 export function wardTime(ms: number, zone: string): string {
   const minutes = Math.floor((ms + offsetMin(ms, zone) * MINUTE_MS) / MINUTE_MS)
   const ofDay = ((minutes % 1440) + 1440) % 1440
   return `${String(Math.floor(ofDay / 60)).padStart(2, '0')}:${String(ofDay % 60).padStart(2, '0')}`
 }
 
-/** The date as a count of days. Throws a RangeError on what is no date. */
+/** The date as a count of days. Throws a RangeError on an invalid date. */
 function dayOf(date: string): number {
   const known = days.get(date)
   if (known !== undefined) return known
@@ -121,27 +128,27 @@ function dayOf(date: string): number {
   return remember(days, date, asUtc / DAY_MS)
 }
 
-/** The calendar date a whole number of days later (earlier when negative). Throws a RangeError on what is no date. */
+/** The calendar date a whole number of days later (earlier when negative). Throws a RangeError on an invalid date. */
 export function addDays(date: string, count: number): string {
   const day = dayOf(date) + count
   return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
 }
 
-/** Day of the week of a calendar date: 1 is Monday, 7 is Sunday (ISO 8601). Throws a RangeError on what is no date. */
+/** Day of the week of a calendar date: 1 is Monday, 7 is Sunday (ISO 8601). Throws a RangeError on an invalid date. */
 export function weekdayOf(date: string): number {
   // day 0, 1970-01-01, was a Thursday
   return ((((dayOf(date) + 3) % 7) + 7) % 7) + 1
 }
 
-/** True when the text is a date of the calendar, YYYY-MM-DD. */
+/** True when the text is a valid calendar date, YYYY-MM-DD. */
 export function isCalendarDate(text: string): boolean {
   return readAsUtc(text, '00:00') !== undefined
 }
 
 /**
- * Reads a ward-local date and time as a form sends it ("2026-11-24T07:20", a blank for the T and seconds allowed).
- * Null when it is no date and time. A repeated time is its latest occurrence not after `nowMs`, since what is charted
- * has happened: at the second 01:30 of the autumn night, "01:30" means now and not an hour ago.
+ * Parses a ward-local date and time as a form sends it ("2026-11-24T07:20"; a blank instead of T, and seconds, are
+ * allowed). Null: not a date and time. A repeated time is its latest occurrence not after `nowMs`, because charted
+ * events are past. At the second 01:30 of the autumn night, "01:30" means now and not an hour ago.
  */
 export function parseLocalDateTime(text: string, zone: string, nowMs: number): number | null {
   const match = /^(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2})(?::([0-5]\d)(?:\.\d{1,3})?)?$/.exec(text.trim())
@@ -153,12 +160,15 @@ export function parseLocalDateTime(text: string, zone: string, nowMs: number): n
   return (past.at(-1) ?? localToUtc(date, time, zone)) + secondsMs
 }
 
-/** The ward-local date and time as a form field takes it: "2026-11-24T07:20". */
+/** The ward-local date and time in the format of a form field: "2026-11-24T07:20". */
 export function localDateTime(ms: number, zone: string): string {
   return `${wardDate(ms, zone)}T${wardTime(ms, zone)}`
 }
 
-/** The ward-local date and time of the instant to the second, "2026-11-24 07:05:30": what `parseLocalDateTime` reads again. */
+/**
+ * The ward-local date and time of the instant to the second, "2026-11-24 07:05:30". `parseLocalDateTime` can read it
+ * back.
+ */
 export function localToTheSecond(ms: number, zone: string): string {
   const second = Math.floor(ms / 1000) % 60
   return `${wardDate(ms, zone)} ${wardTime(ms, zone)}:${String(second).padStart(2, '0')}`
