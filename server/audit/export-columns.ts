@@ -1,4 +1,7 @@
-/** The columns of every export: what stands in each, in words, and how it comes out of a row. The page and the files share them. */
+/**
+ * The columns of every export: what each holds, in words, and how it is read from a row. The page and the files share
+ * them.
+ */
 import { createHmac } from 'node:crypto'
 import { stepShown } from '../../shared/audit/low-audit.ts'
 import { auditedSteps, type AuditedStep } from '../../shared/audit/low-steps.ts'
@@ -22,23 +25,24 @@ import { policyAt, type WardAsked } from './rates-question.ts'
 export type Column<R> = {
   readonly name: string
   readonly says: string
-  /** only in a file that names patients */ readonly names?: true
+  /** only in a file with patient names */
+  readonly names?: true
   readonly of: (row: R) => Cell
 }
 
-/** Whose row it is. `number` stands in place of every id of the stay. */
+/** The stay of a row. `number` replaces every id of the stay. */
 export type StayRow = { readonly ward: WardAsked; readonly stay: Stay; readonly number: string }
 
-/** Above this an age tells who somebody is: 90 stands for 90 and above (45 CFR 164.514(b)(2); R). */
+/** An age above this can identify a person, so 90 means 90 and above (45 CFR 164.514(b)(2); R). */
 const OLDEST_YEARS = 90
 
-/** The number that stands for a stay in one file. */
+/** The number that replaces a stay's id in one file. */
 export type StayNumber = (stayId: string) => string
 
 /**
- * In files that name patients the same number for the same stay in all of them. In a file that does not: numbers of this
- * file alone, keyed apart and by `fileId`, which is kept nowhere, so that neither a named file nor another one can be laid
- * beside it. Begins with a letter, so that no spreadsheet reads it as a number.
+ * In files with patient names, a stay has the same number in all of them. In a file without names, the numbers belong
+ * to this file only. They use another key and `fileId`, which is stored nowhere. So such a file cannot be linked to any
+ * other file. A number begins with a letter, so that no spreadsheet reads it as a number.
  */
 export function stayNumbers(
   { store }: Pick<RequestContext, 'store'>,
@@ -52,7 +56,7 @@ export function stayNumbers(
       .slice(0, 16)}`
 }
 
-/** Calendar days from admission on the ward's clock: 0 is the day of admission. */
+/** Calendar days from admission on the ward's clock. The day of admission is 0. */
 function dayOf({ ward: { zone }, stay }: StayRow, ms: number): number {
   const noon = (at: number): number => localToUtc(wardDate(at, zone), '12:00', 'UTC')
   return Math.round((noon(ms) - noon(stay.admittedAtMs)) / DAY_MS)
@@ -65,7 +69,7 @@ function isoLocal(ms: number, zone: string): string {
 const minutes = (ms: number | null): Cell => (ms === null ? null : Math.round((ms / MINUTE_MS) * 10) / 10)
 const yesNo = (holds: boolean): Cell => (holds ? 'yes' : 'no')
 
-/** What begins every row about a stay. */
+/** The first columns of every row about a stay. */
 function stayColumns<R extends StayRow>(): readonly Column<R>[] {
   return [
     {
@@ -142,13 +146,16 @@ export const READING_COLUMNS: readonly Column<ReadingRow>[] = [
   },
 ]
 
-/** `nowMs` judges the recheck of an event that is still open. */
+/** `nowMs` judges the recheck of an open event. */
 export type LowRow = StayRow & { readonly found: LowFound; readonly nowMs: number }
 
 const timesOf = ({ found: { low, readings }, ward }: LowRow): ReturnType<typeof lowTimes> =>
   lowTimes(low, readings, policyAt(ward, low.openedAtMs))
 
-/** The recheck that stands for all of the low: the one missed by most, else the slowest (shared/audit/low-audit.ts). Meals bear on no recheck. */
+/**
+ * The recheck that represents the low: the most overdue one, otherwise the slowest (shared/audit/low-audit.ts). Meals
+ * do not affect rechecks.
+ */
 function recheckOf({ found: { low, readings }, ward, nowMs }: LowRow): AuditedStep | null {
   return stepShown(
     auditedSteps(

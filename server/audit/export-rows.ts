@@ -1,4 +1,4 @@
-/** The rows of each export, loaded for wards and days. */
+/** Loads the rows of each export for wards and days. */
 import { BANDS, ratesOf, type RateSums, type Share } from '../../shared/audit/rates.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { RequestContext } from '../http/request-context.ts'
@@ -22,14 +22,14 @@ import { spanOn, type Period, type WardAsked } from './rates-question.ts'
 export const EXPORT_KINDS = ['readings', 'lows', 'rates', 'measures'] as const
 export type ExportKind = (typeof EXPORT_KINDS)[number]
 
-/** What is in the file: its columns, its rows in their order, and whose they are. */
+/** The content of the file: its columns, its rows in order, and its patients. */
 export type ExportTable = {
   readonly columns: readonly { readonly name: string; readonly says: string }[]
   readonly rows: readonly (readonly Cell[])[]
   readonly stayIds: readonly string[]
 }
 
-/** The columns of a file, with or without those that name patients. */
+/** The columns of a file, with or without patient names. */
 export function columnsOf(
   what: ExportKind,
   identified: boolean,
@@ -38,7 +38,7 @@ export function columnsOf(
   return columns.filter(({ names }) => identified || names !== true)
 }
 
-/** Loaded step by step, so that nobody at a bedside waits for the whole of a ward's year. */
+/** Loads the rows step by step, so that requests from the bedside never wait for a ward's whole year. */
 export async function exportTable(
   ctx: RequestContext,
   what: ExportKind,
@@ -90,10 +90,10 @@ async function inSteps<R>(
   return rows
 }
 
-/** So many rows are put into cells, or into text, at a time. */
+/** Number of rows converted to cells or text at a time. */
 const ROWS_AT_A_TIME = 2_000
 
-/** The rows in pieces; whoever else waits is answered before each. */
+/** The rows in chunks. Waiting requests are answered before each chunk. */
 export async function* rowPieces<R>(rows: readonly R[]): AsyncGenerator<readonly R[]> {
   for (let from = 0; from < rows.length; from += ROWS_AT_A_TIME) {
     await othersFirst()
@@ -130,7 +130,7 @@ function readingRows(ctx: RequestContext, numberOf: StayNumber, ward: WardAsked,
   const rowOf = (stay: Stay): StayRow => stayRow(numberOf, ward, stay)
   const stays = new Map(store.staysOnWard(scope, ward.wardId, span).map(({ stay }) => [stay.stayId, rowOf(stay)]))
   return store.auditReadings(scope, { wardIds: [ward.wardId], ...span }).flatMap((reading): readonly ReadingRow[] => {
-    // a reading from paper can have been taken before the patient came to the ward that charted it
+    // a reading from paper may have been taken before the patient came to the ward that charted it
     const elsewhere = stays.has(reading.stayId) ? undefined : store.stayHistory(scope, reading.stayId)?.stay
     if (elsewhere !== undefined) stays.set(reading.stayId, rowOf(elsewhere))
     const row = stays.get(reading.stayId)
@@ -138,7 +138,7 @@ function readingRows(ctx: RequestContext, numberOf: StayNumber, ward: WardAsked,
   })
 }
 
-/** `part`: the days on which the stays ended; `period` is the measurement period all the same. */
+/** `part`: the days on which the stays ended. `period` remains the measurement period. */
 function measureRows(ctx: RequestContext, numberOf: StayNumber, period: Period, part: Period): readonly MeasureRow[] {
   const ended = loadEnded(ctx, part)
   return (['published', 'classed'] as const).flatMap((rule) =>

@@ -1,4 +1,4 @@
-/** Taking figures or rows out of the service as a file: what goes out, by whom and why is an event of the record. */
+/** Exports figures or rows as a file. The export is an event of the record: what was exported, by whom and why. */
 import { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { exportPage } from '../../views/audit/export.ts'
@@ -64,13 +64,13 @@ function drawExport(ctx: RequestContext, { values, errors, problem }: FormState)
   }
 }
 
-/** What goes out, made before the decision. */
+/** The export, prepared before the decision. */
 type Prepared = { readonly period: Period; readonly table: ExportTable; readonly file: FileMade }
 
-/** Reads and writes the whole file step by step, as the record stands meanwhile. */
+/** Reads and writes the whole file step by step, from the current record. */
 async function prepare(fields: Fields, ctx: RequestContext): Promise<Outcome<Prepared, ExportRefusal>> {
   const read = readPeriod(fields, wardsOfScope(ctx), ctx.nowMs)
-  // sums kept by patient-day are read at once whatever is asked; rows are not
+  // sums by patient-day load quickly for any period; rows do not
   const period = read.ok && fields.what !== 'rates' ? withinWardDays(read.value) : read
   if (!period.ok) return period
   const identified = fields.identified === 'yes'
@@ -81,7 +81,7 @@ async function prepare(fields: Fields, ctx: RequestContext): Promise<Outcome<Pre
   return accept({ period: period.value, table, file: await fileOf(fields, period.value, identified, table) })
 }
 
-/** What every column of every file holds, as a file of its own: no patient is in it, so it is not recorded. */
+/** A file that describes every column of every file. It contains no patient data, so it is not recorded. */
 export function columnsResponse(ctx: RequestContext): PageResponse {
   const rows = EXPORT_KINDS.flatMap((what) =>
     columnsOf(what, true).map(({ name, says, names }) => [what, name, says, names === true ? 'yes' : 'no']),
@@ -93,7 +93,7 @@ export function columnsResponse(ctx: RequestContext): PageResponse {
   })
 }
 
-/** The event stands in the ledger before the file goes out. */
+/** Writes the event to the ledger before the file is sent. */
 function decideExport(
   fields: Fields,
   ctx: RequestContext,
@@ -123,7 +123,7 @@ function decideExport(
       },
     ],
     location: '/audit/export',
-    // who is named in a file was read
+    // exporting a named patient counts as reading the patient
     also: () => {
       if (identified) for (const stayId of table.stayIds) recordPatientRead(ctx, stayId)
     },
@@ -132,9 +132,9 @@ function decideExport(
 }
 
 /**
- * What a file says of its period, in its name and inside. Days that were asked about are dates of whoever is in the file:
- * beside the days since admission and the times of day they would tell when somebody was here. A file of patients without
- * their names says the year alone (45 CFR 164.514(b)(2); R).
+ * What a file says about its period, in its name and its content. Dates in the question are dates of the patients in
+ * the file. With the days since admission and times of day they would reveal when a patient was here. So a file without
+ * names gives the year only (45 CFR 164.514(b)(2); R).
  */
 function aboutOf(
   what: ExportKind,

@@ -1,4 +1,4 @@
-/** Loads what an audit of lows looks at: each stay once, from the day before its first low on. */
+/** Loads the data for an audit of lows: each stay once, from the day before its first low. */
 import {
   antecedentsOf,
   LOOK_BACK_MS,
@@ -27,7 +27,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayAudit } from '../store/contract.ts'
 
-/** A dose belongs to the stretch in which it was given and is found by when it was worked out, which is a little before. */
+/** A dose belongs to the period in which it was given, but is found by its calculation time, shortly before. */
 const DOSE_MARGIN_MS = 2 * HOUR_MS
 
 export type LowAndStay = { readonly low: LowEvent; readonly stay: Stay }
@@ -35,7 +35,7 @@ export type LowAndStay = { readonly low: LowEvent; readonly stay: Stay }
 /** One low with everything that its pages show. */
 export type LowInLook = LowAndStay & {
   readonly facts: AntecedentFacts
-  /** Those in the unit of the policy: what the low's course is walked by. */
+  /** Readings in the policy's unit. The low's course is derived from them. */
   readonly readings: readonly Reading[]
   readonly policy: WardPolicy
   readonly audit: LowAudit
@@ -45,16 +45,19 @@ export type LowInLook = LowAndStay & {
   readonly sight: Sight
 }
 
-/** What of a stay this person may see now; null: awaiting second check. */
+/** What this person may see of a stay now. Null: awaiting second check. */
 export type Sight = {
   readonly valueOf: (reading: Reading) => string | null
   readonly doseText: (dose: Dose) => string | null
 }
 
-/** A stretch of time that was asked for, with what was charted of the stay in it. */
+/** A requested period, with the stay's events in it. */
 export type Window = { readonly span: Interval; readonly facts: AntecedentFacts; readonly sight: Sight }
 
-/** The lows in the order given; each patient's page counts as read. A stay that is no longer to be seen is left out. */
+/**
+ * The lows in the given order. Each patient's page counts as read. A stay that this person may no longer see is left
+ * out.
+ */
 export function looksAt(ctx: RequestContext, found: readonly LowAndStay[]): readonly LowInLook[] {
   const byStay = new Map<string, LowAndStay[]>()
   for (const one of found) byStay.set(one.stay.stayId, [...(byStay.get(one.stay.stayId) ?? []), one])
@@ -71,7 +74,7 @@ export function looksAt(ctx: RequestContext, found: readonly LowAndStay[]): read
   return found.flatMap(({ low }) => looked.get(low.lowId) ?? [])
 }
 
-/** Everything charted about the stay in the stretch, with who stopped its orders. */
+/** Everything charted about the stay in the period, and who stopped its orders. */
 export function stayIn(ctx: RequestContext, stayId: string, span: Interval): (StayAudit & AntecedentFacts) | undefined {
   const history = ctx.store.stayAudit(ctx.scope, stayId, { fromMs: span.fromMs - DOSE_MARGIN_MS, toMs: span.toMs })
   return history === undefined ? undefined : { ...history, orderStops: ctx.store.orderStops(ctx.scope, stayId) }
@@ -82,13 +85,13 @@ function loadAround(
   stayId: string,
   own: readonly LowAndStay[],
 ): (StayAudit & AntecedentFacts) | undefined {
-  // the minute of the closing is in the list as a whole
+  // the list includes the whole minute of the closing
   const toMs = Math.max(...own.map(({ low }) => low.closedAtMs ?? ctx.nowMs)) + MINUTE_MS
   const from = (startsMs: readonly number[]): number => Math.min(...startsMs) - LOOK_BACK_MS
   const fromMs = from(own.map(({ low }) => low.openedAtMs))
   const facts = stayIn(ctx, stayId, { fromMs, toMs })
   if (facts === undefined) return undefined
-  // a value charted afterwards can lie before the one that opened the event: then the day before it is looked at
+  // a value charted later may precede the one that opened the event: then load the day before it
   const firstMs = from(
     own.map(({ low }) => {
       const policy = policyOf(ctx, low, facts.beds)
@@ -99,9 +102,9 @@ function loadAround(
 }
 
 /**
- * The policy under which the low was opened: that of the ward where the patient lay then, since an open event goes with
- * the patient. A policy says nothing about anybody, so that ward need not be one of this person's. Throws when there is
- * none: a ward has one from its opening on.
+ * The policy under which the low was opened. It is that of the ward where the patient was then, since an open event
+ * moves with the patient. A policy contains no patient data, so the ward need not be one of this person's. Throws when
+ * there is none: every ward has a policy from its opening on.
  */
 function policyOf(ctx: RequestContext, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
   const then =
@@ -139,12 +142,12 @@ function lookAt(ctx: RequestContext, { low, stay }: LowAndStay, facts: Anteceden
   }
 }
 
-/** After a move the stay can have readings in another ward's unit, which say nothing about this ward's limits. */
+/** After a move the stay may have readings in another ward's unit. This ward's limits do not apply to them. */
 export function inUnit(readings: readonly Reading[], { unit }: Pick<WardPolicy, 'unit'>): readonly Reading[] {
   return readings.filter(({ glucose }) => glucose.unit === unit)
 }
 
-/** Trays as planned by policy; delays of a day long past are not kept apart, but the time of serving is. */
+/** Trays as planned by policy, and their time of serving. Past delays are not stored separately. */
 function mealsFor(facts: AntecedentFacts, atMs: number, policy: WardPolicy): LowMeals {
   const standing = standingAt(facts, atMs)
   return {

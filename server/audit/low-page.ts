@@ -1,4 +1,4 @@
-/** GET /audit/lows/:lowId: one low in one look, and everything charted of the patient in a window of time. */
+/** GET /audit/lows/:lowId: one low on one page, with everything charted about the patient in a period. */
 import { sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import type { Interval } from '../../shared/time/interval.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
@@ -36,19 +36,19 @@ export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
   return page(ctx, fault === null ? 200 : 422, { title: 'One low', body: lowLook(view) })
 }
 
-/** Null: no window was asked for. */
+/** Null: no period was requested. */
 function askedWindow(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> | null {
   return queryText(ctx, 'from') === '' && queryText(ctx, 'to') === '' ? null : periodOf(ctx, zone)
 }
 
-/** The stretch that the list shows when none is asked for. */
+/** The list's period when none is requested. */
 function standing(ctx: RequestContext, look: LowInLook): Readonly<Record<string, string>> {
   const { fromMs, toMs } = listSpan(look, ctx.nowMs)
   const { zone } = look.policy
   return { from: localDateTime(fromMs, zone), to: localDateTime(toMs, zone) }
 }
 
-/** Does the address name a note that this person added? Then it was saved just now. */
+/** True when the address names a note that this person added. It was saved just now. */
 function isOwnNote(ctx: RequestContext, { low }: LowInLook): boolean {
   const noteId = queryText(ctx, 'note')
   return (
@@ -57,7 +57,7 @@ function isOwnNote(ctx: RequestContext, { low }: LowInLook): boolean {
   )
 }
 
-/** What was charted in the window can lie outside of the event's own days, so it is loaded for itself. */
+/** Loads the period separately, because it may lie outside the event's own days. */
 function windowOf(ctx: RequestContext, look: LowInLook, span: Interval): Window | null {
   const facts = stayIn(ctx, look.stay.stayId, span)
   return facts === undefined ? null : { span, facts, sight: sightOf(ctx, facts, look.policy) }

@@ -1,4 +1,4 @@
-/** Where everything stands in the plot of a low: scales by d3-scale, everything else by what was charted. */
+/** Lays out the plot of a low. d3-scale provides the scales; the charted events provide the rest. */
 import { scaleLinear } from 'd3-scale'
 import { happenedIn } from '../../shared/audit/antecedents.ts'
 import { parseCheckKey } from '../../shared/check/plan.ts'
@@ -17,27 +17,27 @@ import { amountParts } from '../../views/words/low.ts'
 import { MEAL_NAME } from '../../views/words/stay.ts'
 import { inUnit, type LowInLook, type Window } from './low-load.ts'
 
-/** Narrow enough that its text can still be read when a phone shows it whole. */
+/** Narrow enough for its text to stay readable on a phone. */
 const WIDTH = 520
 const AREA = { left: 78, right: 490, top: 34, bottom: 226 } as const
-/** Lanes stand below the time axis. */
+/** The lanes lie below the time axis. */
 const LANES_TOP = 274
 const LANE_HEIGHT = 42
-/** Room before and after the event; the least that is shown. */
+/** Margin before and after the event, and the shortest period shown. */
 const BEFORE_MS = HOUR_MS
 const AFTER_MS = 15 * MINUTE_MS
 const LEAST_MS = 2 * HOUR_MS
-/** Two values nearer than this many units are written above and below their marks in turn. */
+/** Values closer than this many units are labelled above and below their marks in turn. */
 const CLOSE = 36
 /** Width of one letter in a lane. */
 const LETTER = 8.5
 const UNITS_IN_ONE: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 1, 'mmol/L': 10 }
-/** Below the lowest and above the highest value, in mg/dL or tenths. */
+/** Margin below the lowest and above the highest value, in mg/dL or tenths. */
 const PAD: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 15, 'mmol/L': 8 }
 
 type Placed = { readonly atMs: number; readonly shape: MarkShape; readonly text: string }
 
-/** The plot of the event, or of the window that was asked for. */
+/** The plot of the event, or of the requested period. */
 export function plotOfLow({
   look,
   window,
@@ -50,7 +50,7 @@ export function plotOfLow({
   const { policy, audit } = look
   const { unit, zone, limits } = policy
   const { span, facts, sight } = window ?? { span: eventSpan(look), facts: look.facts, sight: look.sight }
-  // a value that may not be seen yet has no place in a plot
+  // the plot leaves out a value that this person may not see yet
   const readings = facts.readings
     .filter(
       (reading) =>
@@ -95,7 +95,7 @@ export function plotOfLow({
   }
 }
 
-/** From an hour before the first value to a little after the last thing that was done about it. */
+/** From an hour before the first value to shortly after the last action. */
 function eventSpan({ low, audit, line }: LowInLook): Interval {
   const done = line.filter(({ fact }) => fact.kind !== 'closed').map(({ atMs }) => atMs)
   const lastMs = Math.max(audit.startMs, ...done, ...low.treatments.map(({ atMs }) => atMs))
@@ -116,7 +116,7 @@ function limitLines({
   ]
 }
 
-/** LO and HI have no number: they stand on the lower and upper edge. */
+/** LO and HI have no number, so they are placed on the lower and upper edge. */
 function placeOf({ glucose }: Reading, y: (value: number) => number): number {
   return isNumeric(glucose) ? y(glucose.value) : glucose.value === 'LO' ? AREA.bottom - 6 : AREA.top + 6
 }
@@ -141,7 +141,7 @@ function placeValues(
     const place = { x: x(reading.takenAtMs), y: y(reading) }
     above = place.x - lastX >= CLOSE ? true : !above
     lastX = place.x
-    // the lowest values keep clear of the axis
+    // keep the lowest values clear of the axis
     const textY = above || place.y > AREA.bottom - 28 ? place.y - 12 : place.y + 25
     return {
       ...place,
@@ -159,7 +159,7 @@ function shapeOf(reading: Reading, own: ReadonlySet<string>, lowId: string): Mar
   return own.has(reading.readingId) ? 'dot' : 'ring'
 }
 
-/** What was done, one lane a kind; a lane with nothing in it is left out. */
+/** The actions, one lane for each kind. Empty lanes are left out. */
 function lanesOf(
   policy: WardPolicy,
   { span, facts, sight }: Window,
@@ -221,7 +221,10 @@ function lanesOf(
   ].filter(({ marks }) => marks.length > 0)
 }
 
-/** Each text stands under its mark, inside the plot; one that would run into the text before it is left out: the tables have it. */
+/**
+ * Each text goes under its mark, inside the plot. A text that would overlap the one before is left out; the tables
+ * contain it.
+ */
 function placeMarks(marks: readonly Placed[], x: (ms: number) => number): LowPlotView['lanes'][number]['marks'] {
   let endX = Number.NEGATIVE_INFINITY
   return marks.map(({ atMs, shape, text }) => {

@@ -1,4 +1,4 @@
-/** What was charted around a low, as rows: the 24 h before it in short and whole, and everything of a stretch as one list. */
+/** What was charted around a low, as rows: the 24 h before it in short and in full, and a whole period as one list. */
 import { happenedIn, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLevel } from '../../shared/audit/low-audit.ts'
@@ -21,13 +21,15 @@ function lateText(ms: number): string {
   return `charted ${formatMinutes(ms / MINUTE_MS)} later`
 }
 
-/** From an hour before the first value to the closing, while it is open to now, in whole minutes with the last one in. */
+/**
+ * From an hour before the first value to the closing, or to now while it is open. Whole minutes, the last one included.
+ */
 export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'audit'>, nowMs: number): Interval {
   const minute = (ms: number): number => Math.floor(ms / MINUTE_MS) * MINUTE_MS
   return { fromMs: minute(startMs - HOUR_MS), toMs: minute(low.closedAtMs ?? nowMs) + MINUTE_MS }
 }
 
-/** How the rows of one list are told. */
+/** How to word the rows of one list. */
 export function contextOf(
   ctx: RequestContext,
   { policy, sight, facts }: Pick<LowInLook, 'policy' | 'sight' | 'facts'>,
@@ -61,12 +63,12 @@ export function wardName(ctx: RequestContext, wardId: string): string {
   return ctx.store.wards(ctx.scope).find((ward) => ward.wardId === wardId)?.name ?? 'another ward'
 }
 
-/** What came with the load file was charted by nobody here. */
+/** Nobody here charted what came with the load file. */
 function personName(ctx: RequestContext, staffId: string): string {
   return staffId === 'loader' ? 'Load file' : nameOf(ctx, staffId)
 }
 
-/** Beside a masked value a call would say that it is critical. */
+/** Beside a masked value a call would reveal that it is critical. */
 export function visible(
   all: readonly Antecedent[],
   { facts, sight }: { readonly facts: Pick<AntecedentFacts, 'readings'>; readonly sight: LowInLook['sight'] },
@@ -80,14 +82,14 @@ export function visible(
   })
 }
 
-/** "5 h 20 min before", "+4 min"; the first value itself has none. */
+/** "5 h 20 min before", "+4 min". Empty for the first value itself. */
 function fromFirst(atMs: number, firstValueMs: number): string {
   if (atMs === firstValueMs) return ''
   const text = formatMinutes(Math.abs(atMs - firstValueMs) / MINUTE_MS)
   return atMs < firstValueMs ? `${text} before` : `+${text}`
 }
 
-/** A row, by how long before or after the low's first value it was. A reading's page leads back to this low. */
+/** A row, timed before or after the low's first value. A reading's page links back to this low. */
 export function happenedRow(
   one: Antecedent,
   context: HappenedContext,
@@ -111,7 +113,10 @@ export function happenedRow(
   }
 }
 
-/** Everything charted about the stay in the stretch, in order: what was measured, given, done in its lows, changed and noted. */
+/**
+ * Everything charted about the stay in the period, in order: measurements, insulin, steps of its lows, changes and
+ * notes.
+ */
 export function listRows(
   ctx: RequestContext,
   { low, policy, audit }: LowInLook,
@@ -119,7 +124,7 @@ export function listRows(
 ): readonly HappenedRowView[] {
   const { zone } = policy
   const about = { lowId: low.lowId, firstValueMs: audit.startMs }
-  // of this low the first value and the closing with its cause tell that it was opened and closed
+  // the first value shows that this low was opened; the closing with its cause shows that it was closed
   const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(
     ({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId),
   )

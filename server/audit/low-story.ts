@@ -1,4 +1,4 @@
-/** A low in one look: its first value, its story in lines, and what its cause is held against. */
+/** A low in short: its first value, its story in lines, and the facts to compare its cause with. */
 import { occasionGroupOf } from '../../shared/audit/by-hour.ts'
 import { happenedIn, lastBefore } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
@@ -35,7 +35,7 @@ export function firstValueText({ audit, line, facts, sight, policy }: LowInLook)
   return `${sight.valueOf(reading) ?? 'value awaiting second check'} at ${formatTime(reading.takenAtMs, policy.zone)}, ${takenFor(reading, { policy })}; ${said}`
 }
 
-/** What of the list of antecedents is told in the story too: insulin and meals while the low went on. */
+/** Antecedents that the story includes: insulin and meals during the low. */
 const TOLD_IN_STORY: ReadonlySet<Antecedent['fact']['kind']> = new Set([
   'dose',
   'outside-dose',
@@ -76,7 +76,7 @@ function saidShort(one: Antecedent, context: HappenedContext): string {
   return value === '' ? what : `${what}, ${value}`
 }
 
-/** The cause that was chosen, beside the last meal and the last insulin of the record. */
+/** The chosen cause, beside the last meal and the last insulin on record. */
 export function causeOf(
   ctx: RequestContext,
   look: LowInLook,

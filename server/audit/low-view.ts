@@ -1,4 +1,4 @@
-/** From one low as it was loaded to what its pages show. */
+/** Turns a loaded low into the view of its pages. */
 import { toldBefore } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowRun, RECURRENCE, stepShown, verdictOn, type LowAudit } from '../../shared/audit/low-audit.ts'
@@ -25,7 +25,10 @@ import { plotOfLow } from './low-plot.ts'
 import { contextOf, happenedRow, listRows, listSpan, noteView, visible, wardName } from './low-rows.ts'
 import { causeOf, firstValueText, storyOf } from './low-story.ts'
 
-/** The low's own page and its section in a shift's. `window`: what its plot and its list show; null: the event itself. */
+/**
+ * The low's own page and its section in a shift's page. `window`: the period of its plot and list. Null: the event
+ * itself.
+ */
 export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Window | null): AuditedLowView {
   const { low, stay, policy, audit } = look
   const { zone } = policy
@@ -88,7 +91,7 @@ export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Win
   }
 }
 
-/** "12 min"; less than a whole one is said so. */
+/** "12 min". Less than a minute has its own wording. */
 function byText(ms: number): string | null {
   return ms === 0 ? null : ms < MINUTE_MS ? 'under 1 min' : took(ms)
 }
@@ -106,7 +109,7 @@ function stepTook(step: AuditedStep): string {
   return stepClock(step, took((step.doneMs ?? step.fromMs) - step.fromMs), took(step.dueMs - step.fromMs))
 }
 
-/** The clock of the steps of one kind: of the worst of them, its own time beside its own verdict. */
+/** The time of the steps of one kind: that of the worst of them, with its verdict. */
 function clockOf(steps: readonly AuditedStep[], kind: AuditedStep['kind'], none: string): ClockView {
   const step = stepShown(steps, kind)
   if (step === null) return { says: none, mark: null, which: null }
@@ -148,7 +151,7 @@ function runText({ low, facts, audit, policy: { zone } }: LowInLook, bed: string
     : `${bed}: ${String(run.count)} lows in ${run.days === 1 ? '1 day' : `${String(run.days)} days`}`
 }
 
-/** What the short list leaves out, by kind; null: nothing. */
+/** What the short list leaves out, by kind. Null: nothing. */
 function leftText(left: readonly Antecedent[]): string | null {
   const readings = left.filter(({ fact }) => fact.kind === 'reading').length
   const others = left.length - readings

@@ -1,4 +1,4 @@
-/** The two harm measures over the stays that ended in a period, worked out by both rules for LO and HI. */
+/** The two harm measures over the stays that ended in a period, with both rules for LO and HI. */
 import { measureFactsOf } from '../../shared/measure/from-record.ts'
 import type { OutOfRangeRule } from '../../shared/measure/facts.ts'
 import { severeHighMeasure, type SevereHighStay } from '../../shared/measure/severe-high.ts'
@@ -8,7 +8,7 @@ import type { RequestContext } from '../http/request-context.ts'
 import type { EndedStay } from '../store/contract.ts'
 import { spanOn, type Period, type WardAsked } from './rates-question.ts'
 
-/** One stay that ended on a ward of the period; a measure is null for somebody it does not look at (under 18). */
+/** One stay that ended on a ward in the period. A measure is null for a patient outside its scope (under 18). */
 export type MeasuredStay = {
   readonly ward: WardAsked
   readonly ended: EndedStay
@@ -16,7 +16,7 @@ export type MeasuredStay = {
   readonly high: SevereHighStay | null
 }
 
-/** `days`: event days of eligible days. Days of one patient are not independent: the interval is narrower than it should be. */
+/** `days`: event days of eligible days. Days of one patient are not independent, so the interval is too narrow. */
 export type MeasureTotals = {
   readonly ended: number
   readonly low: Share
@@ -44,7 +44,7 @@ export function measure(all: readonly Ended[], { fromDate, toDate }: Period, rul
   const stays = all.map(({ ward, ended }): MeasuredStay => {
     const facts = measureFactsOf(ended, ward.zone)
     const period = { from: fromDate, to: toDate }
-    // one encounter goes in, so at most one comes out
+    // one encounter is passed in, so at most one is returned
     return {
       ward,
       ended,

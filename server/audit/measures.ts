@@ -1,4 +1,4 @@
-/** The page of the harm measures: educators only, since it lists stays. */
+/** The page of the harm measures. It is for educators only, because it lists stays. */
 import type { OutOfRangeRule } from '../../shared/measure/facts.ts'
 import type { HighDay, HighExclusion, HighReason } from '../../shared/measure/severe-high.ts'
 import type { SevereLow } from '../../shared/measure/severe-low.ts'
@@ -42,7 +42,7 @@ import { many, shareView } from './rates-view.ts'
 import { sentenceOf } from '../../shared/outcome.ts'
 
 const RULES: readonly OutOfRangeRule[] = ['published', 'classed']
-/** Stays without an event that are listed; those with one all are. */
+/** Number of stays without an event that are listed. All stays with an event are listed. */
 const MOST_LISTED = 100
 
 export async function measuresResponse(ctx: RequestContext): Promise<PageResponse> {
@@ -224,7 +224,10 @@ function dayLine({ ward }: MeasuredStay, { number, fromMs, tests, most, event }:
   return `Day ${String(number)} from ${formatDateTime(fromMs, ward.zone)}: ${String(tests)} ${tests === 1 ? 'test' : 'tests'}${highestText(most)}; ${what}.`
 }
 
-/** ", highest 199.97 mg/dL"; infinite is HI. Two places: 11.1 mmol/L is not counted as 200 mg/dL and must not read as 200. */
+/**
+ * ", highest 199.97 mg/dL"; infinite is HI. Two decimals: 11.1 mmol/L does not count as 200 mg/dL and must not be shown
+ * as 200.
+ */
 export function highestText(mostMgPerDl: number | null): string {
   if (mostMgPerDl === null) return ''
   return Number.isFinite(mostMgPerDl)

@@ -1,4 +1,4 @@
-/** GET and POST /audit/lows/:lowId/notes: the educator's finding and follow-up, beside the record. */
+/** GET and POST /audit/lows/:lowId/notes: the educator's finding and follow-up, added to the record. */
 import { z } from 'zod'
 import { addAuditNote, type NoteRefusal } from '../../shared/audit/note.ts'
 import { refuse } from '../../shared/outcome.ts'
@@ -17,7 +17,7 @@ const text = z
   .default('')
 const NOTE_FORM = z.strictObject({ finding: text, followUp: text })
 
-/** The low of the address, on a ward of this person's. */
+/** The low in the path, if it is on a ward of this person's. */
 export function lowOfAddress(ctx: RequestContext): LowAndStay | undefined {
   const lowId = parameter(ctx, 'lowId')
   return isId(lowId) ? ctx.store.auditedLow(ctx.scope, lowId) : undefined

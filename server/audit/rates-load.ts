@@ -1,4 +1,4 @@
-/** What the rates are worked out from, loaded ward by ward, and what comes of it. No patient is named in any of it. */
+/** Loads the data of the rates ward by ward and calculates them. No patient is named. */
 import { setImmediate } from 'node:timers/promises'
 import { figuresByKey, hourOf, isRecheck, occasionGroupOf, type OccasionGroup } from '../../shared/audit/by-hour.ts'
 import type { PatientDay } from '../../shared/audit/patient-day.ts'
@@ -13,7 +13,7 @@ import type { RequestContext } from '../http/request-context.ts'
 import type { DatesAsked, NearMiss } from '../store/contract.ts'
 import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type WardAsked } from './rates-question.ts'
 
-/** What is read one by one is looked at for at most so many days (our own limit). */
+/** Longest period for data that is read record by record, in days (our own limit). */
 export const DETAIL_DAYS = 92
 
 export type RateSumsAsked = {
@@ -23,7 +23,10 @@ export type RateSumsAsked = {
   readonly byWard: ReadonlyMap<string, RateSums>
 }
 
-/** From the patient-day figures alone: fast for whatever is asked, and a question at a time for three years of a hospital. */
+/**
+ * Uses the patient-day figures only. It is fast for any period, and runs one query at a time for three years of a
+ * hospital.
+ */
 export async function loadSums(
   { store, scope }: Pick<RequestContext, 'store' | 'scope'>,
   { wards, fromDate, toDate }: Period,
@@ -40,7 +43,7 @@ export async function loadSums(
 export type RateDetail = {
   readonly byOccasion: ReadonlyMap<OccasionGroup, RateSums>
   readonly byHour: ReadonlyMap<string, RateSums>
-  /** Every reading but the rechecks of lows: a low that is looked at often would count often. */
+  /** All readings except rechecks of lows: a low that is rechecked often would count often. */
   readonly withoutRechecks: RateSums
   readonly timeliness: Timeliness
   readonly insulin: {
@@ -52,15 +55,18 @@ export type RateDetail = {
   readonly nearMisses: readonly NearMiss[]
 }
 
-/** True when the period is short enough for what is read one by one. */
+/** True when the period is short enough to read record by record. */
 export function hasDetail({ days, wards }: Period): boolean {
   return days <= DETAIL_DAYS && days * wards.length <= MOST_WARD_DAYS
 }
 
-/** So many days of a ward are folded at a time; in between the service answers whoever else waits. */
+/** Days of a ward that are processed at a time. Between them the service answers waiting requests. */
 const DAYS_AT_A_TIME = 31
 
-/** From readings, checks, doses and low events of the period, step by step: nobody at a bedside waits for all of it. */
+/**
+ * Loads readings, checks, doses and low events of the period step by step, so that requests from the bedside do not
+ * wait.
+ */
 export async function loadDetail(ctx: RequestContext, period: Period): Promise<RateDetail> {
   const byOccasion = new Map<OccasionGroup, PatientDay[]>()
   const byHour = new Map<string, PatientDay[]>()
@@ -108,10 +114,10 @@ export async function loadDetail(ctx: RequestContext, period: Period): Promise<R
   }
 }
 
-/** Lets every request that waits be answered first. */
+/** Lets every waiting request be answered first. */
 export const othersFirst = (): Promise<void> => setImmediate()
 
-/** The period in stretches that are read at a time, in order. */
+/** The period split into the parts that are read at a time, in order. */
 export function partsOf(period: Period): readonly Period[] {
   const parts: Period[] = []
   for (let fromDate = period.fromDate; fromDate <= period.toDate; fromDate = addDays(fromDate, DAYS_AT_A_TIME)) {
@@ -149,14 +155,14 @@ function minutesOn(ctx: RequestContext, ward: WardAsked, period: Period): RateDe
   )
 }
 
-/** How far past an event its readings are looked at: a value that nobody took for days ends no low. */
+/** How long after an event its readings are considered. A value taken days later does not end the low. */
 const AFTER_MS = 3 * DAY_MS
 
 export type LowFound = { readonly figure: LowFigure; readonly readings: readonly Reading[] } & ReturnType<
   RequestContext['store']['lowsOpened']
 >[number]
 
-/** The low events that opened on the ward in the period, with their stays' readings from a day before on. */
+/** The low events that opened on the ward in the period, with their stays' readings from a day before. */
 export function lowsOn(ctx: RequestContext, ward: WardAsked, period: Period): readonly LowFound[] {
   const { store, scope } = ctx
   return store.lowsOpened(scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map(({ low, stay }) => {

@@ -1,4 +1,4 @@
-/** Where shares and their intervals stand in a drawing: across for months and hours, in rows for wards, whose names are long. */
+/** Lays out plots of shares and their intervals: columns for months and hours, rows for wards, whose names are long. */
 import { scaleLinear, scalePoint } from 'd3-scale'
 import type { Share } from '../../shared/audit/rates.ts'
 import type { SharePlotView } from '../../views/audit/rates-plot.ts'
@@ -8,15 +8,15 @@ export type PlottedShare = { readonly key: string; readonly name: string; readon
 const WIDTH = 560
 const ACROSS = { height: 300, left: 68, right: WIDTH - 12, top: 34, bottom: 240 } as const
 const ROWS = { left: 168, right: WIDTH - 20, top: 34, row: 30, below: 56 } as const
-/** More than this fits no row's beginning; the table has the whole name. */
+/** Longest name at the start of a row. The table has the full name. */
 const NAME_LETTERS = 17
-/** So many names fit side by side. */
+/** Most names that fit side by side. */
 const MOST_NAMES = 9
 
 const at = (place: number): number => Math.round(place * 10) / 10
 const percent = (share: number): string => `${String(Math.round(share * 1000) / 10)} %`
 
-/** The top of the axis: the largest interval's end, on a whole tick. */
+/** The top of the axis: the end of the largest interval, rounded up to a tick. */
 function shareScale(points: readonly PlottedShare[], range: readonly [number, number]) {
   const most = Math.max(0.02, ...points.map(({ share }) => share.interval?.high ?? 0))
   const scale = scaleLinear()
@@ -24,16 +24,17 @@ function shareScale(points: readonly PlottedShare[], range: readonly [number, nu
     .nice(5)
     .range([...range])
   const [, top = 1] = scale.domain()
-  // half of nothing above the whole
+  // the axis never goes beyond 100 %
   return top > 1 ? scale.domain([0, 1]) : scale
 }
 
-/** In two lines, so that neighbours' counts never touch. */
+/** Two alternating lines, so that neighbouring counts never overlap. */
 const COUNT_LINES = [42, 60] as const
 
 /**
- * Months or hours from left to right, a place for each point. `counts`: how many stand behind each is written under it,
- * and few (rates.ts) get no mark. Null without a share to draw, and for one place alone: a trend of one is none.
+ * Months or hours from left to right, one column for each point. `counts`: the number behind each point is written
+ * under it, and points with small numbers (rates.ts) get no mark. Null without a share to draw, and for a single
+ * column, which shows no trend.
  */
 export function plotAcross(
   points: readonly PlottedShare[],

@@ -1,4 +1,6 @@
-/** Which wards and which whole days are asked about: read from an address or a form, the same for rates, measures and exports. */
+/**
+ * The wards and whole days of a question, parsed from a query string or a form. Rates, measures and exports share it.
+ */
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { PolicyStretch } from '../../shared/audit/timeliness.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -15,32 +17,37 @@ export type WardAsked = {
   readonly name: string
   readonly unit: GlucoseUnit
   readonly zone: string
-  /** newest first */ readonly policies: readonly PolicyVersion[]
+  /** newest first */
+  readonly policies: readonly PolicyVersion[]
 }
 
-/** Dates are ward-local, both in. */
+/** Dates are ward-local, both included. */
 export type Period = {
   readonly wards: readonly WardAsked[]
   readonly fromDate: string
   readonly toDate: string
-  /** calendar days */ readonly days: number
+  /** calendar days */
+  readonly days: number
 }
 
-/** The value that asks about every ward of the person's. */
+/** The value for all wards of the person. */
 export const ALL_WARDS = 'all'
-/** What is asked when nothing else is. */
+/** Length of the default period in days. */
 const DEFAULT_DAYS = 30
-/** Three years: the longest trend that a ward looks at (our own limit). */
+/** Three years: the longest trend that a ward needs (our own limit). */
 export const MOST_DAYS = 1_100
-/** What is gone through stay by stay: days times wards. A ward's year, or a dozen wards' month (our own limit: it is read and held in memory whole). */
+/**
+ * Most days times wards that are processed stay by stay: a ward's year, or a month of a dozen wards. It is our own
+ * limit, because all of it is held in memory.
+ */
 export const MOST_WARD_DAYS = 400
 /**
- * A day counts once it has been over for so long. No reading of it can then be waiting for a second check, so no figure
- * tells a second nurse what the first one read.
+ * A day counts once it has been over for this long. No reading of it can then wait for a second check, so no figure
+ * reveals the first nurse's value.
  */
 const OVER_FOR_MS = 2 * HOUR_MS
 
-/** The wards of the person's own, each with its unit and clock now. */
+/** The person's own wards, each with its current unit and time zone. */
 export function wardsOfScope(ctx: RequestContext): readonly WardAsked[] {
   return ctx.store.wards(ctx.scope).flatMap(({ wardId, name }) => {
     const policies = ctx.store.policyVersions(ctx.scope, wardId)
@@ -55,7 +62,7 @@ export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string
   return days[0] ?? addDays(wardDate(nowMs - OVER_FOR_MS, 'UTC'), -1)
 }
 
-/** What the question is before anybody has asked: the ward chosen at sign-in, the last 30 days that are over. */
+/** The default question: the ward chosen at sign-in and the last 30 full days. */
 export function defaultPeriod(
   ctx: RequestContext,
   wards: readonly WardAsked[],
@@ -65,7 +72,7 @@ export function defaultPeriod(
   return { ward: own?.wardId ?? ALL_WARDS, from: addDays(to, 1 - DEFAULT_DAYS), to }
 }
 
-/** Reads the three answers; a refusal names its field in `details.field`. */
+/** Parses the three fields. A refusal names its field in `details.field`. */
 export function readPeriod(
   asked: { readonly ward: string; readonly from: string; readonly to: string },
   wards: readonly WardAsked[],
@@ -83,14 +90,14 @@ export function readPeriod(
   return accept({ wards: chosen, fromDate: asked.from, toDate: asked.to, days: daysBetween(asked.from, asked.to) + 1 })
 }
 
-/** Refuses what would be too much to go through stay by stay. */
+/** Refuses a question that is too large to process stay by stay. */
 export function withinWardDays(period: Period): Outcome<Period, QuestionRefusal> {
   return period.days * period.wards.length > MOST_WARD_DAYS
     ? refuse('period-too-much', { field: 'from', days: MOST_WARD_DAYS })
     : accept(period)
 }
 
-/** The period on one ward's clock; the end is out. */
+/** The period on one ward's clock. The end is excluded. */
 export function spanOn(
   { zone }: WardAsked,
   { fromDate, toDate }: Period,
@@ -98,7 +105,7 @@ export function spanOn(
   return { fromMs: localToUtc(fromDate, '00:00', zone), toMs: localToUtc(addDays(toDate, 1), '00:00', zone) }
 }
 
-/** The policy that was in force on the ward at the instant. */
+/** The policy in force on the ward at the instant. */
 export function policyAt({ policies }: WardAsked, ms: number): WardPolicy {
   const found = policies.find(({ fromMs }) => fromMs <= ms) ?? policies.at(-1)
   if (found === undefined) throw new Error('a ward has a policy')
@@ -129,7 +136,7 @@ export function periodText({ wards, fromDate, toDate }: Period): string {
   return `${which}, ${formatDate(fromDate)} to ${formatDate(toDate)}`
 }
 
-/** "18 Feb 2026 to 2 Mar 2026 (12 days)": the days on which there are readings, which can be fewer than were asked about. */
+/** "18 Feb 2026 to 2 Mar 2026 (12 days)": the days with readings, possibly fewer than requested. */
 export function foundText(
   found: { readonly first: string; readonly last: string; readonly days: number } | null,
 ): string {
@@ -139,7 +146,7 @@ export function foundText(
   return `Readings found: ${span} (${String(found.days)} ${found.days === 1 ? 'day' : 'days'}).`
 }
 
-/** What stands beside the field of the last day. */
+/** The hint beside the field of the last day. */
 export function lastDayHint(wards: readonly WardAsked[], nowMs: number): string {
   return `Up to ${formatDate(lastWholeDay(wards, nowMs))}: a day counts from two hours after it ended.`
 }

@@ -1,4 +1,4 @@
-/** The addresses of rates, harm measures and exports. */
+/** The routes of rates, harm measures and exports. */
 import { formRoute } from '../http/forms.ts'
 import { AUDITORS, EDUCATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'

@@ -1,4 +1,4 @@
-/** Figures as the pages write them: shares with their number and interval, glucose in the unit that was asked for. */
+/** Formats figures for the pages: shares with their count and interval, glucose in the requested unit. */
 import { mgPerDlToMmolPerL } from '../../shared/glucose/convert.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import { BANDS, ratesOf, type Band, type Rates, type RateSums, type Share } from '../../shared/audit/rates.ts'
@@ -8,7 +8,7 @@ import { formatMinutes, formatNumber } from '../../views/format.ts'
 import { BAND_NAME } from '../../views/words/rates.ts'
 import { plotAcross, plotInRows, type PlottedShare } from './rates-plot.ts'
 
-/** "33.3 %": to one decimal, and no trailing zero. */
+/** "33.3 %": at most one decimal, without a trailing zero. */
 export function percentText(share: number): string {
   return `${String(Math.round(share * 1000) / 10)} %`
 }
@@ -24,7 +24,7 @@ export function shareView({ count, of, share, interval, small }: Share): ShareVi
   }
 }
 
-/** A worked-out glucose in the unit asked for: to one decimal in mg/dL, to two in mmol/L. It was measured by nobody. */
+/** A calculated glucose in the requested unit: one decimal in mg/dL, two in mmol/L. It is not a measured value. */
 export function glucoseText(mgPerDl: number | null, unit: GlucoseUnit): string {
   if (mgPerDl === null) return '–'
   return unit === 'mg/dL'
@@ -36,7 +36,7 @@ const plain = (value: number | null): string => (value === null ? '–' : format
 
 export const many = (count: number, one: string, more: string): string => `${String(count)} ${count === 1 ? one : more}`
 
-/** What each of the three counts, and how many there are. */
+/** What each of the three denominators counts, and its size. */
 export function denominatorViews({ readings, days, stays }: Rates): readonly DenominatorView[] {
   return [
     {
@@ -87,7 +87,10 @@ export function spreadViews(rates: Rates, sums: RateSums, unit: GlucoseUnit): re
 
 export type Group = { readonly key: string; readonly name: string; readonly sums: RateSums }
 
-/** `plotted`: by which denominator the drawing goes. Occasions are drawn in no order of time, so as rows. `counts`: rates-plot.ts. */
+/**
+ * `plotted`: the denominator of the plot. Occasions have no order in time, so they are drawn as rows. `counts`: see
+ * rates-plot.ts.
+ */
 export function groupView(
   groups: readonly Group[],
   {
@@ -136,13 +139,13 @@ export function groupView(
   }
 }
 
-/** "12 min (8 to 21 min)", the middle and between which half of them lies. */
+/** "12 min (8 to 21 min)": the median, and the range of the middle half. */
 export function quartilesText({ lower, median, upper }: Quartiles): string {
   if (lower === null || median === null || upper === null) return '–'
   return `${minutesText(median)} (${minutesText(lower)} to ${minutesText(upper)})`
 }
 
-/** Minutes to one decimal, whole from an hour on; also below 0. */
+/** Minutes to one decimal; whole from an hour on. May be negative. */
 function minutesText(minutes: number): string {
   if (minutes < 0) return `−${minutesText(-minutes)}`
   return minutes < 60 ? `${formatNumber(Math.round(minutes * 10) / 10)} min` : formatMinutes(minutes)

@@ -1,4 +1,4 @@
-/** The rates page: one question in the address, one page of figures. It names no patient. */
+/** The rates page: one question in the query string, one page of figures. It names no patient. */
 import { HOURS, OCCASION_GROUPS } from '../../shared/audit/by-hour.ts'
 import { BANDS, ratesOf, shareOf, sumsOf, type Band, type RateSums } from '../../shared/audit/rates.ts'
 import { PERIOD_MOST_DAYS } from '../../shared/audit/shifts.ts'
@@ -82,7 +82,7 @@ export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> 
   return draw(200, { errors: {}, problem: null, answer: await answerView(ctx, period.value, unit, band) })
 }
 
-/** One ward, or all of them where there are more than one. */
+/** Each ward, and all of them if there are several. */
 export function wardOptions(
   wards: readonly WardAsked[],
 ): readonly { readonly value: string; readonly label: string }[] {
@@ -90,7 +90,7 @@ export function wardOptions(
   return each.length > 1 ? [...each, { value: ALL_WARDS, label: 'All of your wards' }] : each
 }
 
-/** What was asked for; else the unit of the wards, mg/dL where they differ. */
+/** The requested unit. Otherwise the wards' unit, or mg/dL if they differ. */
 function unitAsked(ctx: RequestContext, wards: readonly WardAsked[]): GlucoseUnit {
   const asked = queryText(ctx, 'unit')
   if (asked === 'mg/dL' || asked === 'mmol/L') return asked
@@ -233,7 +233,7 @@ function lowsView({ lows }: RateDetail): OutcomesView {
 
 const NOTHING: RateSums = sumsOf([])
 
-/** What the rates would be without the rechecks that lows ask for, and how many those are. */
+/** The rates without the rechecks of lows, and the number of those rechecks. */
 function withoutRechecksView(
   { byOccasion, withoutRechecks }: RateDetail,
   all: RateSums,
@@ -246,7 +246,7 @@ function withoutRechecksView(
   }
 }
 
-/** "8 lows in 4 stays", with the audit of the period's lows on each ward where it is short enough. */
+/** "8 lows in 4 stays", with links to each ward's audit of the period if it is short enough. */
 function lowsFoundView({ lows }: RateDetail, period: Period): LowsFoundView {
   const counted = lows.filter(({ level }) => level !== null)
   const stays = new Set(counted.map(({ stayId }) => stayId)).size

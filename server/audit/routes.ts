@@ -1,4 +1,4 @@
-/** The audit of lows: which shift, its lows and near misses, one low in one look, the educator's notes, the report on paper. */
+/** The audit of lows: choice of shift, its lows and near misses, one low, the educator's notes, the printed report. */
 import { PERIOD_SENTENCES } from '../../views/words/audit.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageResponse, page, sentenceResponse, type PageResponse } from '../http/page.ts'
@@ -18,7 +18,7 @@ import { queryText } from '../http/address.ts'
 export function registerAudit(server: Server): void {
   route(server, { method: 'GET', url: '/audit', roles: AUDITORS }, (ctx) => {
     const about = auditWard(ctx)
-    // an educator starts here, with or without a ward of her own yet
+    // an educator starts here, with or without a ward
     if (ctx.scope.wardIds.length === 0)
       return sentenceResponse(ctx, 200, 'Audit', 'You have no ward yet. An administrator gives you one under People.')
     return about === undefined
@@ -44,7 +44,10 @@ function mayNote(ctx: RequestContext): boolean {
   return EDUCATORS.includes(ctx.actor.role)
 }
 
-/** The lows of the ward and period of the address; the choice again, with the sentence, where the period cannot be read. */
+/**
+ * The lows of the ward and period in the query string. If the period is invalid, the choice is shown again with the
+ * error.
+ */
 function showShift(ctx: RequestContext, draw: (view: ShiftAuditView) => PageView): PageResponse {
   const about = auditWard(ctx)
   if (about === undefined) return messageResponse(ctx, 404, 'not-found')

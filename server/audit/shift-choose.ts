@@ -1,4 +1,4 @@
-/** GET /audit: the shifts of the last days that had something to audit, with their lows by the worst level and what was reviewed. */
+/** GET /audit: the recent shifts with something to audit, their lows by worst level, and what was reviewed. */
 import { auditLevel, type LowAudit } from '../../shared/audit/low-audit.ts'
 import { lastShifts } from '../../shared/audit/shifts.ts'
 import { lowCourse } from '../../shared/low/course.ts'
@@ -13,7 +13,7 @@ import { nameOf } from '../bedside/staff-name.ts'
 import { inUnit, type LowAndStay } from './low-load.ts'
 import { DAYS_SHOWN, queryOf, shiftsShown, type AuditWard } from './shift-period.ts'
 
-/** Of these the newest are listed whatever they had, so that the shift just over is always there. */
+/** The newest shifts are always listed, whatever they had, so that the last shift is always there. */
 const ALWAYS_LISTED = 2
 
 export function choicePage(
@@ -65,7 +65,7 @@ export function choicePage(
   return { title: `Audit, ${name}`, body: shiftChoice(view) }
 }
 
-/** By the policy that the ward had; null when no value of it counts as low any more. */
+/** By the ward's policy at the time. Null: no value of it counts as low any more. */
 function levelOf({ store, scope, nowMs }: RequestContext, { low }: LowAndStay): LowAudit['level'] {
   const version = store.wardPolicy(scope, low.wardId, low.openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
@@ -81,7 +81,7 @@ function lowsOfWard(ctx: RequestContext, wardId: string, span: Interval): number
   return ctx.store.lowsOpened(ctx.scope, { wardIds: [wardId], ...span }).length
 }
 
-/** How many, with the sign of the worst; those that are no low any more are told apart. */
+/** The count, with the sign of the worst. Events that are no longer low are counted separately. */
 function lowsMark(levels: readonly LowAudit['level'][], running: boolean): ShiftChoiceView['shifts'][number]['lows'] {
   const real = levels.filter((level) => level !== null)
   const inError = levels.length - real.length
@@ -91,7 +91,7 @@ function lowsMark(levels: readonly LowAudit['level'][], running: boolean): Shift
   return worst === null ? { text, mark: null } : { text, mark: { ...worst, word: text } }
 }
 
-/** "reviewed by J. Farrow", "1 of 2 reviewed"; null: no low has a note. */
+/** "reviewed by J. Farrow", "1 of 2 reviewed". Null: no low has a note. */
 function reviewedText(ctx: RequestContext, lows: readonly LowAndStay[]): string | null {
   const by = lows.map(({ low }) => [...new Set(ctx.store.auditNotes(ctx.scope, low.lowId).map((note) => note.byId))])
   const done = by.filter((staff) => staff.length > 0).length
@@ -107,7 +107,7 @@ export function lastShiftValues(ctx: RequestContext, { policy }: AuditWard): Rea
     : { from: localDateTime(shift.fromMs, policy.zone), to: localDateTime(shift.toMs, policy.zone) }
 }
 
-/** The other pages of the audit that the route table lets this role open. */
+/** The other audit pages that the route table opens to this role. */
 function otherPages(ctx: RequestContext): ShiftChoiceView['others'] {
   const pages = [
     { path: 'audit/rates', label: 'Rates', about: 'by reading, patient-day and stay, by ward, hour and month' },

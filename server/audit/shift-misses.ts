@@ -1,4 +1,4 @@
-/** The near misses of a period, in words: who, when, about whom. */
+/** The near misses of a period in words: who, when, about whom. */
 import type { Dose, SecondAnswer } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
@@ -14,7 +14,7 @@ import { nameOf } from '../bedside/staff-name.ts'
 import type { NearMiss, StayOnWard } from '../store/contract.ts'
 import type { AuditWard } from './shift-period.ts'
 
-/** By time. Each patient named counts as read. */
+/** By time. Each named patient counts as read. */
 export function nearMissViews(ctx: RequestContext, about: AuditWard, period: Interval): readonly NearMissView[] {
   const {
     ward: { wardId },
@@ -26,7 +26,7 @@ export function nearMissViews(ctx: RequestContext, about: AuditWard, period: Int
   for (const stayId of new Set(misses.flatMap((miss) => miss.stayId ?? [])))
     if (stays.has(stayId)) recordPatientRead(ctx, stayId)
   return misses.map((miss) => {
-    // the device is the first nurse's: who differed is the one who answered
+    // the device is the first nurse's, but the person who differed is the one who answered
     const difference = miss.kind === 'second-check-differed' ? differenceOf(ctx, miss) : undefined
     return {
       when: formatDateTime(miss.atMs, zone),
@@ -39,7 +39,7 @@ export function nearMissViews(ctx: RequestContext, about: AuditWard, period: Int
   })
 }
 
-/** The bed as it was then. */
+/** The patient's bed at that time. */
 function patientText(found: StayOnWard | undefined, { wardId, atMs }: NearMiss): string {
   if (found === undefined) return 'a patient who was on the ward'
   const span = found.spans.find(
@@ -74,7 +74,7 @@ function detailOf(ctx: RequestContext, miss: NearMiss, { policy }: AuditWard): s
     case 'verification-differed':
       return `version ${details['version'] ?? ''} gives no dose`
     case 'guard-stopped': {
-      // which guard it was can tell a possible second checker what the reading is
+      // the name of the guard could tell a possible second checker the reading
       const fresh =
         mayGiveInsulin(ctx.actor.role) &&
         miss.byId !== ctx.actor.staffId &&
@@ -90,14 +90,14 @@ const BOTH_AGAIN = 'both started again from the meter and the order'
 
 type Difference = { readonly dose: Dose; readonly answer: SecondAnswer }
 
-/** The answer that differed, with its dose; undefined when the patient is on no ward of this person's any more. */
+/** The answer that differed, with its dose. Undefined: the patient is on none of this person's wards any more. */
 function differenceOf(ctx: RequestContext, { subjectId, atMs }: NearMiss): Difference | undefined {
   const dose = subjectId === null ? undefined : ctx.store.doseById(ctx.scope, subjectId)
   const answer = dose?.answers.find((one) => one.atMs === atMs && !one.agreed)
   return dose === undefined || answer === undefined ? undefined : { dose, answer }
 }
 
-/** What the second nurse had against the first one's, once neither can be influenced by it any more. */
+/** The second nurse's answer and the first nurse's, once neither can be influenced any more. */
 function differedText(ctx: RequestContext, { dose, answer }: Difference, { policy }: AuditWard): string {
   if (maskedDose(ctx.actor, dose, { nowMs: ctx.nowMs, policy })) return BOTH_AGAIN
   const { glucose } = dose.working

@@ -1,4 +1,4 @@
-/** From a ward and a period to the page of its lows and near misses. */
+/** Turns a ward and a period into the page of its lows and near misses. */
 import { shiftTotals, type KeptOf } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { Interval } from '../../shared/time/interval.ts'
@@ -11,7 +11,7 @@ import { auditedLowView } from './low-view.ts'
 import { nearMissViews } from './shift-misses.ts'
 import { periodText, printedText, queryOf, type AuditWard } from './shift-period.ts'
 
-/** Lows opened in the period, and those that it found open, by the time of their first value. */
+/** Lows opened in the period, and those already open at its start, by the time of their first value. */
 export function shiftAudit(ctx: RequestContext, about: AuditWard, period: Interval, mayNote: boolean): ShiftAuditView {
   const {
     ward: { wardId, name },
@@ -62,7 +62,7 @@ export function shiftAudit(ctx: RequestContext, about: AuditWard, period: Interv
   }
 }
 
-/** The lows that came close together, by patient: what the newest low of each says. */
+/** Lows close together, by patient: the text of each patient's newest low. */
 function runsOf(lows: readonly AuditedLowView[]): readonly string[] {
   return [...new Map(lows.map(({ stayId, run }) => [stayId, run])).values()].flatMap((run) => run ?? [])
 }

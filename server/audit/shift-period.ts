@@ -1,4 +1,4 @@
-/** Which ward and which stretch of time an audit is asked about, out of its address. */
+/** The ward and the period of an audit, from its query string. */
 import { lastShifts, PERIOD_MOST_DAYS, type Shift } from '../../shared/audit/shifts.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
@@ -10,17 +10,20 @@ import { queryText } from '../http/address.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 
-/** How far back shifts are offered, in days (our own choice). */
+/** How many days back shifts are offered (our own choice). */
 export const DAYS_SHOWN = 7
 
-/** So many shifts lie in these days, with the one that runs. */
+/** The number of shifts in these days, including the current one. */
 export function shiftsShown({ shifts }: Pick<WardPolicy, 'shifts'>): number {
   return shifts.length * DAYS_SHOWN + 1
 }
 
 export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
 
-/** The ward of the address; none named: the one chosen at sign-in, else the first of the person's. Undefined: not hers, or none. */
+/**
+ * The ward in the query string. Without one, it is the ward chosen at sign-in, otherwise the person's first. Undefined:
+ * not one of this person's, or none.
+ */
 export function auditWard(ctx: RequestContext): AuditWard | undefined {
   const wards = ctx.store.wards(ctx.scope)
   const asked = queryText(ctx, 'ward')
@@ -32,7 +35,10 @@ export function auditWard(ctx: RequestContext): AuditWard | undefined {
   return ward === undefined || policy === undefined ? undefined : { ward, policy: policy.policy }
 }
 
-/** From (in) and to (out) of the address on the ward's clock; the end may lie ahead, the beginning may not. */
+/**
+ * From (included) and to (excluded) in the query string, on the ward's clock. The end may be in the future, the
+ * beginning may not.
+ */
 export function periodOf(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> {
   const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
   const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
@@ -43,7 +49,7 @@ export function periodOf(ctx: RequestContext, zone: string): Outcome<Interval, P
   return toMs > mostMs ? refuse('period-too-long', { field: 'to', days: PERIOD_MOST_DAYS }) : accept({ fromMs, toMs })
 }
 
-/** The period as an address has it. */
+/** The period as a query string. */
 export function queryOf(wardId: string, { fromMs, toMs }: Interval, zone: string): string {
   return new URLSearchParams({
     ward: wardId,
@@ -52,7 +58,7 @@ export function queryOf(wardId: string, { fromMs, toMs }: Interval, zone: string
   }).toString()
 }
 
-/** The shift that is exactly this period, if it is one of the last. */
+/** The shift with exactly this period, if it is a recent one. */
 export function shiftNamed({ policy }: AuditWard, period: Interval, nowMs: number): Shift | undefined {
   return lastShifts(policy, nowMs, shiftsShown(policy)).find(
     ({ fromMs, toMs }) => fromMs === period.fromMs && toMs === period.toMs,
@@ -66,7 +72,7 @@ export function periodText(about: AuditWard, period: Interval, nowMs: number): s
   return `${shift === undefined ? '' : `${shift.name}, `}${formatDateTime(period.fromMs, zone)} to ${formatDateTime(period.toMs, zone)}`
 }
 
-/** What a printed audit says about itself: the foot of every sheet has the rest. */
+/** The heading of a printed audit. The footer of every sheet has the rest. */
 export function printedText(ctx: RequestContext, zone: string): string {
   return `Printed ${formatDateTime(ctx.nowMs, zone)} by ${ctx.actor.name}. Patients are named: keep it with the ward’s confidential papers.`
 }

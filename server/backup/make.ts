@@ -1,4 +1,4 @@
-/** Makes one backup: copy, put on disk, look at, and only then give it its name. */
+/** Makes one backup: copies, syncs to disk and verifies it, and only then gives it its name. */
 import { existsSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { accept, refuse, type Outcome, type Refused } from '../../shared/outcome.ts'
@@ -10,14 +10,14 @@ import { hasCode, isFolder, partOf, place, removePart } from '../store/files.ts'
 
 export type BackupAsked = {
   readonly databaseFile: string
-  /** The file to make; never one that is there. */
+  /** The file to make. It must not exist. */
   readonly file: string
-  /** True: derived tables and doses are worked out again too, which takes as long as the whole record is. */
+  /** True: also recalculates derived tables and doses. The time grows with the whole record. */
   readonly thorough: boolean
 }
 
 export type BackupMade = Pick<CopyFacts, 'schema' | 'head' | 'sizeBytes'> & {
-  /** What the thorough look found in tables and doses; null when there was none: not asked for, or an older schema. */
+  /** What the thorough check found in tables and doses. Null: not requested, or an older schema. */
   readonly found: ReportParts | null
 }
 
@@ -25,8 +25,8 @@ export type BackupRefusal =
   'no-database' | 'no-folder' | 'exists-already' | 'no-room' | 'not-writable' | 'copy-faulty' | 'store-fault'
 
 /**
- * Copies the database while the service goes on writing. A refusal leaves no file behind; so does a kill, but for a
- * part under a temporary name, which the next run removes.
+ * Copies the database while the service continues to write. A refusal leaves no file behind. A killed process may leave
+ * a part under a temporary name; the next run removes it.
  */
 export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outcome<BackupMade, BackupRefusal> {
   if (!existsSync(databaseFile)) return refuse('no-database', { file: databaseFile })
@@ -50,7 +50,7 @@ export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outco
   }
 }
 
-/** What a disk or a database did, as a refusal about `file`; anything else is broken code, and thrown on. */
+/** Turns a disk or database error into a refusal about `file`. Any other error is a bug and is thrown again. */
 export function refusalFrom(error: unknown, file: string): Refused<BackupRefusal> {
   if (hasCode(error, 'EEXIST')) return refuse('exists-already', { file })
   const refusal = refusalOf(error, file)

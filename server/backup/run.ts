@@ -1,6 +1,6 @@
 /**
- * `npm run backup -- FILE`: copies the database of DATABASE_FILE into FILE while the service goes on, and looks at the
- * copy before it gets its name. Exit code 1 when there is no backup.
+ * `npm run backup -- FILE`: copies the database of DATABASE_FILE into FILE while the service runs, and verifies the
+ * copy before naming it. Exit code 1 without a backup.
  */
 import { parseArgs } from 'node:util'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'

@@ -1,6 +1,6 @@
 /**
- * Scheduled backups: a timer of the service, each turn in a process of its own, so that no request waits for a disk. The
- * timer is monotonic; a clock that jumps moves no turn.
+ * Scheduled backups: a timer in the service. Each run uses its own process, so that no request waits for a disk. The
+ * timer is monotonic, so clock changes do not shift the runs.
  */
 import { fork, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
@@ -10,26 +10,29 @@ import { packageRoot } from '../paths.ts'
 import { clearParts } from '../store/files.ts'
 import type { BackupFolderState, ScheduledBackupInput, ScheduledBackupResult } from './scheduled-backup.ts'
 
-/** well: the newest backup is younger than two turns. failing: the last turn failed. late: neither. off: no folder is configured. */
+/**
+ * well: the newest backup is younger than two intervals. failing: the last run failed. late: neither. off: no folder is
+ * configured.
+ */
 export type BackupState = 'off' | 'well' | 'late' | 'failing'
 
 export type BackupStatus = {
   readonly state: BackupState
-  /** The newest backup that was looked at and found whole; null when none is known. */
+  /** The newest backup that was verified. Null: none is known. */
   readonly newest: { readonly atMs: number; readonly ageMs: number } | null
   readonly kept: number
-  /** What the last turn failed at, and when; null when it did not. */
+  /** Why and when the last run failed. Null: it did not fail. */
   readonly failure: { readonly atMs: number; readonly sentence: string } | null
   readonly sameDisk: boolean | null
 }
 
 export type Backups = {
   readonly status: () => BackupStatus
-  /** Begins: the first turn is now, and makes a backup only where the newest one is a turn old. */
+  /** Starts the schedule. The first run is now, and makes a backup only if the newest one is an interval old. */
   readonly start: (log: BackupLog) => void
-  /** Takes a turn now, and waits for it. While one is going on, nothing more is begun. */
+  /** Runs a backup now and waits for it. While one is running, no other is started. */
   readonly turn: () => Promise<void>
-  /** Ends the timer and the turn that is going on; nothing half made keeps a real name. */
+  /** Stops the timer and the current run. No incomplete file keeps a real name. */
   readonly stop: () => Promise<void>
 }
 
@@ -40,14 +43,14 @@ export type BackupLog = {
 
 export type BackupNeeds = {
   readonly config: Pick<Config, 'databaseFile' | 'backupFolder' | 'backupEveryMin' | 'backupKeep'>
-  /** Ward time and monotonic time, both milliseconds. */
+  /** Ward time and monotonic time, both in milliseconds. */
   readonly now: () => number
   readonly mono: () => number
-  /** How a turn is taken; a process of its own unless a test says otherwise. */
+  /** How to run a backup: in a separate process, except in tests. */
   readonly take?: TakeTurn
 }
 
-/** Begins a turn. `ended` is what came of it, null when it ended without a word. */
+/** Starts a run. `ended` is its result; null when it ended without a message. */
 export type TakeTurn = (asked: ScheduledBackupInput) => {
   readonly ended: Promise<ScheduledBackupResult | null>
   readonly kill: () => void
@@ -56,7 +59,7 @@ export type TakeTurn = (asked: ScheduledBackupInput) => {
 const OFF: BackupStatus = { state: 'off', newest: null, kept: 0, failure: null, sameDisk: null }
 const NO_WORD = 'The backup ended before it was done. It is tried again at the next turn.'
 
-/** The scheduled backups of a service; they do nothing where no folder is configured. */
+/** The scheduled backups of a service. They do nothing without a configured folder. */
 export function scheduleBackups({ config, now, mono, take = inProcess }: BackupNeeds): Backups {
   const { backupFolder: folder, backupEveryMin, backupKeep, databaseFile } = config
   if (folder === null)
@@ -67,7 +70,7 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
   let stopped = false
   let log: BackupLog | null = null
   let seen: BackupFolderState | null = null
-  /** When it was seen, or, before the first look, when this began; on the monotonic clock. */
+  /** When the folder was last checked, on the monotonic clock. Before the first check: when this object was created. */
   let seenAt = mono()
   let failure: BackupStatus['failure'] = null
 
@@ -75,7 +78,7 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
     seen?.newest == null ? null : { atMs: seen.newest.atMs, ageMs: seen.newest.ageMs + (mono() - seenAt) }
   const isLate = (): boolean => {
     if (seen?.nothingYet === true) return false
-    // before the first look nothing is known, and that may not last
+    // before the first check nothing is known; this must not last
     const ageMs = seen === null ? mono() - seenAt : (newest()?.ageMs ?? Infinity)
     return ageMs > 2 * everyMs
   }
@@ -129,10 +132,10 @@ export function scheduleBackups({ config, now, mono, take = inProcess }: BackupN
   }
 }
 
-/** The built code, also where the sources run: a process of its own cannot read TypeScript. */
+/** The built code, even when the service runs from source: a separate process cannot read TypeScript. */
 const CHILD = join(packageRoot, 'dist', 'server', 'backup', 'child.js')
 
-/** Takes a turn in a process of its own. */
+/** Runs a backup in a separate process. */
 function inProcess(asked: ScheduledBackupInput): ReturnType<TakeTurn> {
   const child = fork(CHILD, [JSON.stringify(asked)], { stdio: ['ignore', 'ignore', 'inherit', 'ipc'], execArgv: [] })
   let killed = false
@@ -154,18 +157,18 @@ async function answerOf(child: ChildProcess): Promise<ScheduledBackupResult | nu
   child.on('message', (message) => {
     done = message as ScheduledBackupResult
   })
-  // its word may come after its end, and before the line is closed; one that could not be started has neither
+  // the message may arrive after the exit and before the disconnect; a process that failed to start has neither
   await Promise.race([Promise.all([once(child, 'exit'), once(child, 'disconnect')]), once(child, 'error')]).catch(
     () => undefined,
   )
   return done
 }
 
-/** What it had half made; where the folder is gone, the next turn clears it. */
+/** Deletes incomplete files. If the folder is gone, the next run deletes them. */
 function clearAfter(folder: string): void {
   try {
     clearParts(folder, (name) => name.startsWith('ward-backup-'))
   } catch {
-    // a disk that was taken away must not keep the service from stopping
+    // a removed disk must not keep the service from stopping
   }
 }

@@ -1,4 +1,7 @@
-/** One turn of the scheduled backups, whole: looks whether one is owed, makes it, deletes the oldest. Runs in a process of its own. */
+/**
+ * One run of the scheduled backups: checks whether a backup is due, makes it, deletes the oldest. It runs in its own
+ * process.
+ */
 import { statSync } from 'node:fs'
 import { join } from 'node:path'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
@@ -14,30 +17,30 @@ export type ScheduledBackupInput = {
   readonly keep: number
   /** now, UTC milliseconds */
   readonly nowMs: number
-  /** A backup younger than this many milliseconds is enough; 0: one is made whatever there is. */
+  /** A backup younger than this many milliseconds is recent enough. 0: always make one. */
   readonly enoughMs: number
 }
 
-/** What a turn saw in the folder. */
+/** The state of the folder after a run. */
 export type BackupFolderState = {
-  /** The newest backup and its age in milliseconds; null when there is none. */
+  /** The newest backup and its age in milliseconds. Null: there is none. */
   readonly newest: { readonly atMs: number; readonly ageMs: number } | null
   readonly kept: number
   /** True when the folder is on the database's own disk. */
   readonly sameDisk: boolean
-  /** True: the record is empty, and there is nothing to keep yet. */
+  /** True: the record is empty, so there is nothing to back up. */
   readonly nothingYet: boolean
 }
 
 export type ScheduledBackupResult = {
-  /** A sentence for the administrator when something failed; null when all is well. */
+  /** A sentence for the administrator when something failed. Null: no failure. */
   readonly failure: string | null
   readonly made: boolean
-  /** Null when the folder could not be looked into. */
+  /** Null: the folder could not be read. */
   readonly seen: BackupFolderState | null
 }
 
-/** Does a turn and never throws for what a disk or a database may do: that is the failure it tells of. */
+/** Does one run. Disk and database errors are returned as `failure`, never thrown. */
 export function runScheduledBackup({
   databaseFile,
   folder,

@@ -1,4 +1,4 @@
-/** What waits for a person at a bed besides the check, in words, each with its link and its time limit. */
+/** Alerts for a bed besides its check, in words, each with its link and its time limit. */
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import { callByMs } from '../../shared/critical/call.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
@@ -15,15 +15,18 @@ import {
 } from '../../views/words/round.ts'
 import type { At } from './at.ts'
 
-/** Who is shown the alerts: with the critical results that wait for their call, or (masked) only once that time has passed. */
+/** Who sees the alerts: with critical results that wait for their call, or (masked) only once that time has passed. */
 type AlertsFor = { readonly criticals: boolean }
 
-/** What waits for a person at this bed besides the check, each with its way and its clock. No number: second checks are blind. */
+/**
+ * Alerts for this bed besides the check, each with its link and its time. They contain no value, because second checks
+ * are blind.
+ */
 export function alertsOf(patient: PatientNow, at: At, { criticals }: AlertsFor): readonly AlertView[] {
   const alerts = [...lowAlerts(patient.openLow, at), ...dosesWaiting(patient, at)]
   const critical = patient.items.find(({ kind }) => kind === 'critical')
   if (critical !== undefined) {
-    // one call tells every critical result of the patient, so it is asked for once, by the earliest
+    // one call reports all critical results of the patient, so it appears once, for the earliest
     const dueMs = callByMs(critical.sinceMs, at.policy)
     if (criticals || at.nowMs > dueMs) alerts.push(clocked(ITEM_WAITS.critical, itemPath(critical), dueMs, at))
   }
@@ -51,7 +54,7 @@ function clocked(text: string, path: string, dueMs: number, { policy, nowMs }: A
   return { text: `${text}, by ${formatWhen(dueMs, nowMs, policy.zone)}`, path, dueMs }
 }
 
-/** A low's own line has the recheck's clock; beside it stands everything else that it waits for. */
+/** The low's own line shows the recheck's time. These alerts are its other open steps. */
 function lowAlerts(low: PatientNow['openLow'], at: At): AlertView[] {
   if (low === null) return []
   const path = `lows/${low.lowId}`
@@ -72,7 +75,7 @@ function doseAlerts({ openDoses }: PatientNow): AlertView[] {
   })
 }
 
-/** What the patient's doses wait for: nothing of their numbers, second checks are blind. */
+/** What the patient's doses wait for. It contains no value, because second checks are blind. */
 export function dosesWaiting(patient: PatientNow, at: At): readonly AlertView[] {
   return [...unaccountedAlerts(patient), ...doseAlerts(patient), ...workOutAlerts(patient, at)]
 }

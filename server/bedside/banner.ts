@@ -1,4 +1,4 @@
-/** The patient at the head of a page or of a line, and what to know before going in. */
+/** The patient banner of a page or line, and what to know before going in. */
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import { isNilByMouth, type Stay } from '../../shared/stay/stay.ts'
 import { HOUR_MS } from '../../shared/time/span.ts'
@@ -9,7 +9,7 @@ import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
 import type { StayFacts } from '../store/contract.ts'
 import type { At } from './at.ts'
 
-/** `showWristband` false: where the wristband is still to be read at the bedside. */
+/** `showWristband` false: on pages where the nurse must still scan the wristband. */
 export function bannerOf(
   { stay, policy: { policy } }: Pick<StayFacts, 'stay' | 'policy'>,
   nowMs: number,
@@ -24,12 +24,12 @@ export function bannerOf(
   }
 }
 
-/** What to know before touching the patient, short. */
+/** What to know before touching the patient, in short. */
 export function knowAtBedside(stay: Stay, nowMs: number, policy: StayFacts['policy']['policy']): readonly string[] {
   return knowOf({ stay, nilByMouth: isNilByMouth(stay.facts, nowMs), lastLow: null, openLow: null }, { policy, nowMs })
 }
 
-/** A low is named beside the bed as long as recurrence within 24 h is a question (design 4.6). */
+/** A low is named beside the bed for 24 h, the period in which a further low counts as a recurrence. */
 const LOW_NAMED_MS = 24 * HOUR_MS
 
 export function patientHeadOf(stay: Stay): PatientHead {
@@ -42,7 +42,7 @@ export function patientHeadOf(stay: Stay): PatientHead {
   }
 }
 
-/** What to know before going in: short, the same words everywhere. `lowSaid`: the line itself is about the low. */
+/** What to know before going in, in the same short words everywhere. `lowSaid`: the line itself is about the low. */
 export function knowOf(
   patient: Pick<PatientNow, 'stay' | 'nilByMouth' | 'lastLow' | 'openLow'>,
   { policy, nowMs }: At,

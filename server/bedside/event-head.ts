@@ -1,8 +1,8 @@
-/** The head of a ledger event: about whom, by whom and when. */
+/** The head of a ledger event: subject, actor and times. */
 import type { EventHead } from '../../shared/ledger/events.ts'
 import type { RequestContext } from '../http/request-context.ts'
 
-/** Who and when, for a fact that happened at `happenedAtMs` (now unless it is charted late). */
+/** Subject, actor and times of an event that happened at `happenedAtMs` (now, unless it is charted late). */
 export function headOf(
   ctx: RequestContext,
   stay: { readonly wardId: string; readonly stayId: string },

@@ -1,17 +1,17 @@
-/** A stay's facts with the doses that a newer policy overtook standing as void, as time alone makes them. */
+/** A stay's facts, with doses voided by a newer policy shown as void. */
 import type { Dose } from '../../shared/dose/dose.ts'
 import { overtakenByPolicy } from '../../shared/dose/policy-changed.ts'
 import { idParam } from '../http/address.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, StayFacts } from '../store/contract.ts'
 
-/** The stay's facts at this visit's instant; undefined when it is not there, or not on a ward of this person's. */
+/** The stay's facts at the time of this request. Undefined: it does not exist, or is on no ward of this person's. */
 export function stayFactsNow(ctx: RequestContext, stayId: string): StayFacts | undefined {
   const facts = ctx.store.stayFacts(ctx.scope, stayId, ctx.nowMs)
   return facts === undefined ? undefined : { ...facts, doses: withOvertaken(ctx, facts.doses, facts.policy) }
 }
 
-/** The doses as they stand under the policy in force. A dose of another ward was voided when the patient moved. */
+/** The doses under the policy in force. A dose from another ward was voided when the patient moved. */
 export function withOvertaken(
   ctx: Pick<RequestContext, 'store' | 'scope'>,
   doses: readonly Dose[],
@@ -22,7 +22,7 @@ export function withOvertaken(
   return doses.map((dose) => (dose.wardId === policy.wardId ? overtakenByPolicy(dose, policy, versions) : dose))
 }
 
-/** The stay of the address. */
+/** The stay in the path. */
 export function stayContext(ctx: RequestContext): StayFacts | undefined {
   const stayId = idParam(ctx, 'stayId')
   return stayId === undefined ? undefined : stayFactsNow(ctx, stayId)

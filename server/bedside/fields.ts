@@ -1,4 +1,6 @@
-/** Form fields that several areas share: wristband, glucose, insulin, units, time and note. Every value arrives as text. */
+/**
+ * Form fields that several areas share: wristband, glucose, insulin, units, time and note. Every value arrives as text.
+ */
 import { z } from 'zod'
 import type { GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { INSULIN_CLASS, type InsulinName } from '../../shared/order/order.ts'
@@ -17,7 +19,7 @@ export const GLUCOSE = z
   .min(1, { error: GLUCOSE_MISSING })
   .max(10, { error: 'A meter shows at most five characters.' })
 
-/** Whatever is wrong with a glucose stands beside its field. */
+/** Every glucose error is shown beside the glucose field. */
 export const GLUCOSE_FIELD: Readonly<Record<GlucoseRefusal, 'glucose'>> = {
   'glucose-missing': 'glucose',
   'glucose-not-a-number': 'glucose',
@@ -34,7 +36,7 @@ export const INSULINS = Object.keys(INSULIN_CLASS) as [InsulinName, ...InsulinNa
 /** The share of a meal that was eaten, in percent. */
 export type Share = 0 | 25 | 50 | 75 | 100
 
-/** A line of text that must not be empty, of `most` characters at most. */
+/** A required line of text, at most `most` characters long. */
 export const lineField = (most: number, missing: string) =>
   z
     .string(missing)
@@ -42,7 +44,7 @@ export const lineField = (most: number, missing: string) =>
     .min(1, missing)
     .max(most, `At most ${String(most)} characters.`)
 
-/** Whole or half units as they may be written: no trailing zero, since "1.0" has been read as 10. */
+/** Whole or half units. A trailing zero is refused, because "1.0" has been read as 10. */
 export const unitsField = z
   .string('How many units?')
   .trim()

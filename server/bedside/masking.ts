@@ -7,7 +7,7 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 
-/** True when this person must see "awaiting second check" in place of the reading. */
+/** True when this person must see "awaiting second check" instead of the reading. */
 export function isMasked(ctx: RequestContext, reading: Reading, facts: StayFacts): boolean {
   const hasApplicableOrder = facts.orders.some(
     (version) => isInForce(version, ctx.nowMs) && (version.order.correction !== null || version.order.meal !== null),
@@ -19,7 +19,7 @@ export function isMasked(ctx: RequestContext, reading: Reading, facts: StayFacts
   })
 }
 
-/** True when the waiting call about a critical result must not be shown to this person yet. */
+/** True when the waiting call about a critical result must stay hidden from this person for now. */
 export function isCriticalHidden(
   ctx: RequestContext,
   facts: StayFacts,

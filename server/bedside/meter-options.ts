@@ -1,4 +1,4 @@
-/** The ward's meters as a nurse chooses among them: by serial number, and what is wrong with one that is not fit. */
+/** The ward's meters as select options: by serial number, and why a meter is not usable. */
 import { meterFitness } from '../../shared/check/kit.ts'
 import { METER_FITNESS } from '../../views/words/check.ts'
 import type { StayFacts } from '../store/contract.ts'

@@ -1,10 +1,12 @@
-/** A wrong wristband, or a value of the other unit, on a form that charts a glucose: what is said and what is kept. */
+/**
+ * A wrong wristband, or a value in the other unit, on a form that charts a glucose: the message, and what is recorded.
+ */
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { type DetailsOf, type Refused, refuse } from '../../shared/outcome.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { CheckFacts, StayFacts } from '../store/contract.ts'
 
-/** Whose wristband was read instead: its bed, and its ward's name when it is another ward that this person may see. */
+/** Whose wristband was scanned instead: the bed, and the ward's name if it is another ward that this person may see. */
 export function wrongWristbandDetails(
   ctx: RequestContext,
   facts: CheckFacts,
@@ -18,17 +20,17 @@ export function wrongWristbandDetails(
   return ward === undefined ? { expected, ward: 'another ward' } : { expected, bed: found.bed, ward: ward.name }
 }
 
-/** The refusal of a wrong wristband, with whose it is. */
+/** Refuses a wrong wristband and says whose it is. */
 export function refuseWristband(ctx: RequestContext, facts: CheckFacts, wristband: string): Refused<'wristband-wrong'> {
   return refuse('wristband-wrong', wrongWristbandDetails(ctx, facts, wristband))
 }
 
-/** Which form it was, where a value of the other unit was typed. */
+/** The form in which a value of the other unit was typed. */
 type TypedAt = Extract<LedgerEvent, { type: 'entry-refused' }>['body']['at']
 
 /**
- * What a form that charts a glucose keeps of its refusal: a wrong wristband, or a value of the other unit, never the
- * number of either. `facts` are loaded for these two alone.
+ * The near miss to record when a form that charts a glucose is refused: a wrong wristband, or a value in the other
+ * unit. The number of either is never recorded. `facts` are loaded for these two only.
  */
 export function nearMissOf(
   ctx: RequestContext,
@@ -54,7 +56,7 @@ export function nearMissOf(
   ]
 }
 
-/** The near miss, which is a fact of its own. The number that was read is not kept. */
+/** The near miss as an event of its own. The scanned number is not recorded. */
 export function mismatchEvent(ctx: RequestContext, facts: StayFacts, wristband: string): LedgerEvent {
   return {
     wardId: facts.stay.wardId,

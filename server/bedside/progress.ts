@@ -1,4 +1,4 @@
-/** How much of a round is done, in words. */
+/** The progress of a round, in words. */
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import { formatMinutes, formatTime } from '../../views/format.ts'
 import type { At } from './at.ts'

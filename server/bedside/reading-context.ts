@@ -1,4 +1,4 @@
-/** Loads what the pages about one reading decide on, and whether this person may see it yet. */
+/** Loads the facts for the pages about one reading, and whether this person may see it yet. */
 import type { Reading } from '../../shared/reading/reading.ts'
 import { parameter } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
@@ -14,7 +14,7 @@ export type ReadingContext = {
   readonly masked: boolean
 }
 
-/** The reading of the address with its stay; undefined when it is not there, or not on a ward of this person's. */
+/** The reading in the path with its stay. Undefined: it does not exist, or is on no ward of this person's. */
 export function readingContext(ctx: RequestContext): ReadingContext | undefined {
   const readingId = parameter(ctx, 'id')
   const reading = isId(readingId) ? ctx.store.readingById(ctx.scope, readingId) : undefined

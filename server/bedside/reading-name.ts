@@ -1,4 +1,4 @@
-/** What a reading is called: by the meal it came before, or by why it was taken. */
+/** The name of a reading: the meal it preceded, or why it was taken. */
 import { parseCheckKey } from '../../shared/check/plan.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import type { Reading } from '../../shared/reading/reading.ts'

@@ -1,6 +1,6 @@
 /**
- * The Round of a ward as it stands, derived once for each state of the ward's data and kept in memory until a write or
- * the clock changes it. What depends on who is looking (masking, own beds) is chosen when a page is drawn.
+ * The current Round of a ward. It is derived once for each state of the ward's data and cached until a write or the
+ * clock changes it. What depends on the viewer (masking, own beds) is chosen when a page is rendered.
  */
 import { roundModel, type RoundModel } from '../../shared/check/round-model.ts'
 import { nextInWalk } from '../../shared/check/round-order.ts'
@@ -13,29 +13,31 @@ import type { Store, WardFacts } from '../store/contract.ts'
 import { bedsTakenBy } from './beds-taken.ts'
 import { withOvertaken } from './facts-now.ts'
 
-/** One derivation: valid for one data version of the ward, from its instant up to `validUntilMs` (out). */
+/** One derivation. It is valid for one data version of the ward, from its instant to `validUntilMs` (excluded). */
 export type RoundSnapshot = {
   readonly dataVersion: number
   readonly madeAtMs: number
   readonly validUntilMs: number
   readonly facts: WardFacts
   readonly model: RoundModel
-  /** Stays with an order in force from which a reading could lead to a dose. */
+  /** Stays with an order in force that can turn a reading into a dose. */
   readonly staysWithOrder: ReadonlySet<string>
-  /** Who took the critical results that wait for their call, by stay: only to them it is no news. */
+  /** Who took the critical results that wait for their call, by stay. Only these people already know of them. */
   readonly criticalTakers: ReadonlyMap<string, ReadonlySet<string>>
 }
 
-/** Who asks, and when: a visit, or the board, which asks for every viewer of the ward at once. */
+/**
+ * Who requests the round, and when: a request, or the board, which requests it for every viewer of the ward at once.
+ */
 type Asked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
-/** By store, so that two applications in one process never share a patient. */
+/** Keyed by store, so that two applications in one process never share patient data. */
 const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
 
 /**
- * The ward's round, from memory when no write has touched the ward and the clock is still inside its validity. Ages and
- * countdowns are shown in whole minutes, so it is derived anew each minute at the latest. Undefined: the ward is not there, or not
- * within the person's scope; that is asked of the store on every call, also when the answer is in memory.
+ * The ward's round, from the cache while no write has touched the ward and it is still valid. Ages and countdowns are
+ * shown in whole minutes, so it is derived again at least every minute. Undefined: the ward does not exist, or is
+ * outside the person's scope. The store checks that on every call, also for a cached round.
  */
 export function roundSnapshot(ctx: Asked, wardId: string): RoundSnapshot | undefined {
   const { store, scope, nowMs } = ctx
@@ -53,8 +55,8 @@ export function roundSnapshot(ctx: Asked, wardId: string): RoundSnapshot | undef
 }
 
 /**
- * Where the round goes on from a bed of the ward: her own beds when she has taken some, else the ward's. Null when
- * nothing else is owed now.
+ * The next bed of the round: among this person's own beds if they have taken some, otherwise on the ward. Null: nothing
+ * else is due now.
  */
 export function nextOnRound(
   ctx: RequestContext,

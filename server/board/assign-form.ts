@@ -1,4 +1,4 @@
-/** The charge nurse's form that gives out the beds of the ward for the shift under way. */
+/** The charge nurse's form that assigns the ward's beds for the current shift. */
 import { z } from 'zod'
 import { assignBeds, assignmentSeen, type AssignRefusal } from '../../shared/board/assign.ts'
 import { bedNurses, shiftAt } from '../../shared/board/shift.ts'
@@ -92,7 +92,7 @@ function factsOf(ctx: RequestContext): WardFacts | undefined {
   return ctx.wardId === null ? undefined : ctx.store.wardFacts(ctx.scope, ctx.wardId, ctx.nowMs)
 }
 
-/** What the form was drawn from, short enough for a field. */
+/** Identifies the assignment behind the form, short enough for a field. */
 function seenOf({ bedsTaken }: WardFacts): string {
   return sha256(assignmentSeen(bedsTaken)).slice(0, 32)
 }

@@ -1,4 +1,4 @@
-/** From the board to its parts as HTML: words, times and what anybody may see, drawn once for every viewer of the ward. */
+/** Renders the board's parts as HTML: texts, times and what everybody may see, once for all viewers of the ward. */
 import type { BedNow, Board, NursePace } from '../../shared/board/board.ts'
 import type { Need } from '../../shared/board/needs.ts'
 import { progressOf } from '../../shared/check/round-order.ts'
@@ -15,10 +15,10 @@ import { type At } from '../bedside/at.ts'
 import type { WardBoard } from './load.ts'
 import { drawLine } from './wards.ts'
 
-/** One part of the page by its name there. */
+/** One part of the page with its name. */
 export type Part = { readonly part: string; readonly html: Html }
 
-/** `line` is the ward's line on the page of all wards, and no part of its board. */
+/** `line` is the ward's line on the page of all wards. It is not part of the ward's board. */
 export type DrawnBoard = {
   readonly head: Part
   readonly needs: readonly Part[]
@@ -87,7 +87,7 @@ export function whereOf({ kind, stayId, beds, detail }: Need, nameOf: (stayId: s
   return beds.length > 12 ? `${String(beds.length)} beds` : `${beds.length === 1 ? 'Bed' : 'Beds'} ${beds.join(', ')}`
 }
 
-/** Where the need is seen to. */
+/** Links to where the need is dealt with. */
 export function waysOf(need: Need): readonly WayView[] {
   const { kind, subjectId } = need
   const stayId = need.stayId ?? ''
@@ -175,7 +175,7 @@ function tile(
   })
 }
 
-/** "beds 1–14", "beds 3, 7–9": neighbours on the walk as one stretch. */
+/** "beds 1–14", "beds 3, 7–9": neighbouring beds as one range. */
 function bedsText(beds: readonly string[], walk: readonly string[]): string {
   const stretches: string[][] = []
   for (const bed of beds) {

@@ -1,4 +1,4 @@
-/** The form that hands one need of the board to a nurse of the ward. */
+/** The form that assigns one need of the board to a nurse of the ward. */
 import { z } from 'zod'
 import { handNeed, type HandRefusal } from '../../shared/board/hand.ts'
 import type { Need } from '../../shared/board/needs.ts'

@@ -1,21 +1,21 @@
 /**
- * The live boards: one derivation and one message for each ward and change, sent to every open board of the ward. While
- * nothing changes it only says, every few seconds, that it is there.
+ * The live boards: one derivation and one message for each ward and change, sent to every open board of the ward.
+ * Without changes it sends a heartbeat every few seconds.
  */
 import { formatTime } from '../../views/format.ts'
 import type { Services } from '../http/services.ts'
 import { drawBoard, type DrawnBoard, type Part } from './draw.ts'
 import { loadBoard } from './load.ts'
 
-/** A board that hears nothing for two of these, and one second, says that it is cut off (design: within 10 s). */
+/** A board that receives nothing for two heartbeats and one second shows that it is disconnected: within 10 s. */
 export const BEAT_MS = 4000
-/** Every so many beats it is asked whether each watcher may still look; a change asks it at once. */
+/** Number of heartbeats between two full access checks of each watcher. A change also triggers one. */
 const WHOLE_EVERY = 5
-/** A ward's changes are gathered for this long, and sent at most once in EVERY_MS: within 2 s on every board. */
+/** A ward's changes are collected for this long and sent at most once in EVERY_MS: within 2 s on every board. */
 const GATHER_MS = 100
 const EVERY_MS = 1500
 
-/** Why a stream is ended by the service: the board says it and does not come back by itself. */
+/** Why the service ended a stream. The board shows it and does not reconnect by itself. */
 export type EndReason = 'login' | 'ward' | 'elsewhere'
 
 /** One open board, of one ward or of the lines of several. */
@@ -23,19 +23,20 @@ export type Watcher = {
   readonly shows: 'board' | 'lines'
   /** The board's one ward, or every ward that has a line. */
   readonly wardIds: readonly string[]
-  /** Writes a message, or gives the stream up when its reader is too slow. */
+  /** Writes a message, or closes the stream when its reader is too slow. */
   readonly send: (message: string | Buffer) => void
   readonly end: (reason: EndReason) => void
   /**
-   * Null while it may go on, on a ward that locks after so many minutes. Asked at each beat, where a login signed out or
-   * unused is enough; and `whole` when a write touched the ward and at every fifth beat: person, role, wards and all.
+   * Null while the stream may continue, on a ward that locks after this many minutes. Each heartbeat checks only
+   * whether the session was signed out or unused for too long. With `whole` it checks person, role and wards too: after
+   * a write to the ward and at every fifth heartbeat.
    */
   readonly over: (idleLockMin: number, whole: boolean) => EndReason | null
 }
 
 export type KeptBoard = {
   readonly drawn: DrawnBoard
-  /** Names what is drawn: the same version is the same board. */
+  /** Identifies the rendered content: the same version is the same board. */
   readonly version: string
   readonly zone: string
   readonly idleLockMin: number
@@ -49,14 +50,14 @@ type Feed = KeptBoard & {
   readonly validUntilMs: number
 }
 
-/** Who watches one ward, and what they were last sent of it; a page drawn in between does not change that. */
+/** Who watches one ward, and the board last sent to them. Pages rendered in between do not change that. */
 type Watched = { readonly watchers: Set<Watcher>; sent: KeptBoard | undefined }
 
 export class BoardHub {
   readonly #services: Services
   readonly #bootId: string
   readonly #watched = new Map<string, Watched>()
-  /** The newest drawing of each ward. */
+  /** The newest rendering of each ward. */
   readonly #feeds = new Map<string, Feed>()
   readonly #waiting = new Map<string, NodeJS.Timeout>()
   readonly #sentAt = new Map<string, number>()
@@ -73,11 +74,13 @@ export class BoardHub {
     })
   }
 
-  /** The ward's board as it stands now, drawn anew only when a write or the clock has changed it. Undefined: no such ward. */
+  /**
+   * The ward's current board, rendered again only when a write or the clock has changed it. Undefined: no such ward.
+   */
   boardOf(wardId: string): KeptBoard | undefined {
     const { store } = this.#services
     const nowMs = this.#services.now()
-    // for every viewer of the ward, whose own right to it was asked before
+    // for all viewers of the ward; each one's access was checked before
     const scope = { staffId: '', role: 'charge-nurse', wardIds: [wardId] } as const
     const known = this.#feeds.get(wardId)
     const dataVersion = store.wardVersion(scope, wardId)
@@ -110,9 +113,12 @@ export class BoardHub {
     return feed
   }
 
-  /** Begins to send to the board, which shows `version` already: the whole of it first, unless that is the newest. */
+  /**
+   * Starts sending to the board, which already shows `version`. Sends the whole board first, unless that version is the
+   * newest.
+   */
   add(watcher: Watcher, version: string): void {
-    // whoever watches already is sent what changed, so that all of them have the same
+    // send changes to present watchers, so that all have the same version
     for (const wardId of watcher.wardIds) this.#refresh(wardId)
     const boards = watcher.wardIds.flatMap((wardId) => this.boardOf(wardId) ?? [])
     const [first] = boards
@@ -155,7 +161,7 @@ export class BoardHub {
     }
   }
 
-  /** Stops listening and every timer. The streams are ended by whoever opened them. */
+  /** Stops listening and all timers. The owners of the streams end them. */
   close(): void {
     this.#stopListening()
     if (this.#beat !== null) clearInterval(this.#beat)
@@ -163,7 +169,10 @@ export class BoardHub {
     this.#waiting.clear()
   }
 
-  /** A write touched the ward: its boards are told soon, several writes at once. Only takes note, for the writer waits. */
+  /**
+   * A write touched the ward, so its boards are updated soon, several writes at once. It only notes the ward, because
+   * the writer waits.
+   */
   #touched(wardId: string): void {
     if (!this.#watched.has(wardId) || this.#waiting.has(wardId)) return
     const sinceMs = this.#services.mono() - (this.#sentAt.get(wardId) ?? -EVERY_MS)
@@ -173,7 +182,7 @@ export class BoardHub {
         () => {
           this.#waiting.delete(wardId)
           this.#sentAt.set(wardId, this.#services.mono())
-          // whoever may not see the ward any more is not sent what changed
+          // do not send the change to watchers who may no longer see the ward
           this.#dropOver(this.#watched.get(wardId)?.watchers ?? [], true)
           this.#refresh(wardId)
         },
@@ -195,7 +204,7 @@ export class BoardHub {
       if (sent === undefined) continue
       const message = messages.get(sent.zone) ?? Buffer.from(beat(this.#services.now(), sent.zone))
       messages.set(sent.zone, message)
-      // a page of many wards hears it once, on its first ward's clock
+      // a page of many wards gets it once, with its first ward's timer
       for (const watcher of watchers) if (watcher.wardIds[0] === wardId && !told.has(watcher)) watcher.send(message)
     }
   }
@@ -207,14 +216,14 @@ export class BoardHub {
     }
   }
 
-  /** Minutes without use after which a page of these wards is closed: the shortest of theirs. */
+  /** Minutes without use after which a page of these wards is locked: the shortest of them. */
   idleLockMin(wardIds: readonly string[]): number {
     return Math.min(
       ...wardIds.map((wardId) => (this.#watched.get(wardId)?.sent ?? this.boardOf(wardId))?.idleLockMin ?? 0),
     )
   }
 
-  /** Brings the ward's board up to date, sends what changed to those who watch it, and answers who was sent something. */
+  /** Updates the ward's board and sends the changes to its watchers. Returns who received something. */
   #refresh(wardId: string): readonly Watcher[] {
     const board = this.boardOf(wardId)
     const watched = this.#watched.get(wardId)
@@ -223,7 +232,7 @@ export class BoardHub {
     watched.sent = board
     const nowMs = this.#services.now()
     const changed = sent.drawn.beds.length === board.drawn.beds.length ? changes(sent.drawn, board.drawn) : 'all'
-    // a ward whose beds were changed has other places: the whole of it
+    // a changed list of beds needs the whole board
     const forBoards =
       changed === null
         ? null
@@ -243,7 +252,7 @@ export class BoardHub {
 
 type Changes = { readonly put: readonly (readonly [part: string, html: string])[]; readonly needs: readonly string[] }
 
-/** The parts that differ; null when none does. `needs` is their order now, gone ones left out. */
+/** The parts that differ. Null: none. `needs` is their current order without the removed ones. */
 function changes(before: DrawnBoard, now: DrawnBoard): Changes | null {
   const was = new Map(partsOf(before).map((one) => [one.part, textOf(one)]))
   const put = partsOf(now)

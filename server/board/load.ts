@@ -1,4 +1,4 @@
-/** The board of a ward at an instant, out of the Round's own snapshot. */
+/** The board of a ward at an instant, from the Round's snapshot. */
 import { boardOf, type Board } from '../../shared/board/board.ts'
 import type { BoardInputs } from '../../shared/board/facts.ts'
 import { isInForce } from '../../shared/order/order.ts'
@@ -7,12 +7,12 @@ import { NURSES } from '../http/roles.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
 
-/** A visit, or the board itself, which asks for every viewer of a ward at once. */
+/** A request, or the board itself, which loads for every viewer of a ward at once. */
 export type BoardAsked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
 export type WardBoard = { readonly snapshot: RoundSnapshot; readonly inputs: BoardInputs; readonly board: Board }
 
-/** Derives the ward's board; undefined when the ward is not there or not within the scope. */
+/** Derives the ward's board. Undefined: the ward does not exist or is outside the scope. */
 export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefined {
   const snapshot = roundSnapshot(asked, wardId)
   if (snapshot === undefined) return undefined
@@ -34,14 +34,14 @@ export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefi
       handed: asked.store.handedNeeds(asked.scope, wardId),
       nurses: nursesOf(asked, wardId),
     },
-    // the Round's own: time alone has not changed it since it was derived, or it would have been derived anew
+    // the Round's own model: time alone has not changed it, or it would have been derived again
     model,
     nowMs,
   }
   return { snapshot, inputs, board: boardOf(inputs) }
 }
 
-/** Nurses of the ward who can be given something, by id and in order of their names. */
+/** Nurses of the ward to whom a need can be assigned, by id, sorted by name. */
 export function nursesOf({ store, scope }: BoardAsked, wardId: string): ReadonlyMap<string, string> {
   return new Map(
     store

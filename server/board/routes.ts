@@ -1,4 +1,4 @@
-/** The ward board, its stream, all wards, and the two forms on it. */
+/** The ward board, its stream, the page of all wards, and the board's two forms. */
 import { boardPage, wardsPage } from '../../views/board/page.ts'
 import { formatTime } from '../../views/format.ts'
 import { formRoute } from '../http/forms.ts'
@@ -20,7 +20,7 @@ export function registerBoard(server: Server): void {
   formRoute(server, { url: '/board/hand', roles: NURSES, spec: handForm })
 }
 
-/** The board as it stands; without a ward of hers, the ward is chosen first. */
+/** The current board. A person without a ward chooses one first. */
 function showBoard(ctx: RequestContext, hub: BoardHub): PageResponse {
   const { wardId } = ctx
   const board = wardId === null ? undefined : hub.boardOf(wardId)
@@ -43,7 +43,7 @@ function showBoard(ctx: RequestContext, hub: BoardHub): PageResponse {
   })
 }
 
-/** A line for each of the person's wards; each ward's times are on its own clock. */
+/** One line for each of the person's wards. Each ward's times are on its own clock. */
 function showWards(ctx: RequestContext, hub: BoardHub): PageResponse {
   const boards = ctx.store.wards(ctx.scope).flatMap(({ wardId }) => hub.boardOf(wardId) ?? [])
   const zone = boards[0]?.zone

@@ -1,6 +1,6 @@
 /**
- * The event stream of one open board: who may have it, how many one login may have, and when it is over. It is no use of
- * the login, or a forgotten board would never lock.
+ * The event stream of one open board: who may open it, how many for each session, and when it ends. A stream does not
+ * count as use of the session; otherwise a forgotten board would never lock.
  */
 import { createHmac, timingSafeEqual } from 'node:crypto'
 import type { FastifyReply, FastifyRequest } from 'fastify'
@@ -12,16 +12,20 @@ import type { Login } from '../http/sessions.ts'
 import type { Session } from '../store/contract.ts'
 import type { BoardHub, EndReason, Watcher } from './hub.ts'
 
-/** What a stream shows, what it stands on (a login and its wards), and for one of an earlier start until when it may still look. */
+/**
+ * What a stream shows and depends on (a session and its wards). After a restart, also until when it may still show the
+ * board.
+ */
 type Held = Pick<Watcher, 'shows' | 'wardIds'> & {
   readonly session: Session
   readonly untilMs: number | null
-  /** had been used before the stream began, so that its being forgotten is its end */ readonly used: boolean
+  /** the session had been used before the stream began, so the idle lock ends the stream */
+  readonly used: boolean
 }
 
-/** Open boards of one login: a browser keeps six connections to one service, and its pages need some of them. */
+/** Open boards of one session. A browser opens six connections to one service, and its pages need some of them. */
 export const STREAMS_PER_LOGIN = 3
-/** A reader that has not taken this many bytes is given up; its board comes back and gets the whole. */
+/** A reader with this many unread bytes is disconnected. Its board reconnects and gets the whole content. */
 const UNREAD_MOST = 512 * 1024
 
 /** Registers both streams, and ends every stream before the service closes. */
@@ -36,7 +40,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
     (shows: Watcher['shows']) =>
     (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
       const { raw } = reply
-      // one write for a message instead of three: a beat to hundreds of boards costs half
+      // one write for each message instead of three: halves the cost of a heartbeat to hundreds of boards
       raw.useChunkedEncodingByDefault = false
       raw.writeHead(200, {
         ...headersOf(reply),
@@ -71,7 +75,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
         used: untilMs === null && server.appContext.lastSeen.has(session.tokenHash),
       }
       const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
-      // a ward that is not hers has no board, and its lock is not asked for
+      // a ward of somebody else has no board, and its lock is not checked
       const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
       if (atOnce !== null) {
         refuse(atOnce)
@@ -81,7 +85,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
         shows,
         wardIds,
         over,
-        // straight to the socket: there are no chunks to frame, and a beat costs half again
+        // write directly to the socket, since nothing is chunked: halves the cost of a heartbeat again
         send: (message) => {
           if (raw.writableLength > UNREAD_MOST) raw.destroy()
           else (raw.socket ?? raw).write(message)
@@ -122,7 +126,7 @@ function headersOf(reply: FastifyReply): Record<string, string> {
   )
 }
 
-/** Every ward of the person, each of which has a line. */
+/** Every ward of the person. Each has a line. */
 function wardIdsOf({ services: { store } }: Server, { staffId }: Session): readonly string[] {
   const staff = store.staffById(staffId)
   return staff === undefined
@@ -130,7 +134,10 @@ function wardIdsOf({ services: { store } }: Server, { staffId }: Session): reado
     : store.wards({ staffId, role: staff.role, wardIds: staff.wardIds }).map(({ wardId }) => wardId)
 }
 
-/** Null while the login, and where `whole` the person, role and wards hold; `untilMs` in place of the login's own end for one of an earlier start. */
+/**
+ * Null while the session holds and, with `whole`, the person, role and wards too. `untilMs` replaces the session's own
+ * end for a session from before a restart.
+ */
 function reasonToEnd(
   { services, appContext }: Server,
   { shows, session, wardIds, untilMs, used }: Held,
@@ -156,7 +163,7 @@ function reasonToEnd(
   return READERS.includes(staff.role) && theirs && (shows === 'lines' || kept.wardId === wardIds[0]) ? null : 'ward'
 }
 
-/** When the login will be locked if nobody uses it, in ward time. */
+/** When the session locks if nobody uses it, in ward time. */
 function idleUntilMs({ services, appContext }: Server, session: Session, idleLockMin: number): number {
   const leftMs =
     idleLockMin * 60_000 - (services.mono() - (appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
@@ -164,8 +171,8 @@ function idleUntilMs({ services, appContext }: Server, session: Session, idleLoc
 }
 
 /**
- * What lets a board go on after the service was started again, which ends every login: to look only, with the cookie of
- * that login, and no longer than it would have lasted with nobody using it. Charting asks for a new login all the same.
+ * Lets a board continue after a restart of the service, which ends every session. It only allows viewing, with the
+ * cookie of the old session, until that session would have locked unused. Charting needs a new sign-in.
  */
 class Passes {
   readonly #secret: Buffer
@@ -177,7 +184,7 @@ class Passes {
     return `${String(untilMs)}.${this.#sign(tokenHash, untilMs)}`
   }
 
-  /** The instant up to which the pass holds for this login; null when it is none of ours or is over. */
+  /** Until when the pass is valid for this session. Null: it is not one of ours, or it has expired. */
   untilOf(pass: string, { tokenHash }: Session): number | null {
     const [until = '', mac = ''] = pass.split('.')
     const untilMs = Number(until)

@@ -1,10 +1,13 @@
-/** One line of a ward for whoever looks after many: what is due and late, lows, criticals, and when the last list will be done. */
+/**
+ * One line for each ward, for people who look after many: due and late checks, lows, criticals, and when the last list
+ * will be done.
+ */
 import { wardLine } from '../../views/board/page.ts'
 import { formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import type { Html } from '../../views/html.ts'
 import type { WardBoard } from './load.ts'
 
-/** The ward's line, under its name as a part of the page. */
+/** The ward's line, named as a part of the page. */
 export function drawLine(
   part: string,
   {

@@ -28,7 +28,7 @@ export function bedView(ctx: RequestContext, bed: BedFacts): HandoverBedView {
   const course = courseFor(ctx, bed)
   return {
     patient: patientHeadOf(patient.stay),
-    // lows have a part of their own
+    // lows have their own section
     know: knowOf(patient, { policy, nowMs }, true),
     background: backgroundOf(patient.stay.facts),
     number: bed.index,
@@ -100,7 +100,7 @@ function isEmpty({ readings, doses, lows, meals }: Course): boolean {
   return readings.length + doses.length + lows.length + meals.length === 0
 }
 
-/** True when this person must see "awaiting second check" in place of the reading. */
+/** True when this person must see "awaiting second check" instead of the reading. */
 function isHidden(
   ctx: RequestContext,
   { snapshot: { facts, staysWithOrder }, patient: { stay }, doses }: BedFacts,
@@ -113,7 +113,7 @@ function isHidden(
   })
 }
 
-/** What bears on glucose and on how a low is treated, besides what is said before going in. */
+/** Facts that affect glucose or the treatment of a low, besides what to know before going in. */
 function backgroundOf(facts: BedsideFacts): readonly string[] {
   return [
     BACKGROUND_DIABETES[facts.diabetes],

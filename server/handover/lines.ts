@@ -1,4 +1,4 @@
-/** The lists of one bed on the handover sheet: insulin, what is due, orders, and what is left open. */
+/** The lists of one bed on the handover sheet: insulin, what is due, orders, and open items. */
 import { plannedChecks } from '../../shared/check/plan.ts'
 import { slotsAhead } from '../../shared/check/scheduled.ts'
 import { doseState } from '../../shared/dose/state.ts'
@@ -34,7 +34,7 @@ function inTime(all: readonly Dated[]): readonly SheetLine[] {
   return [...all].sort((a, b) => a.atMs - b.atMs).map(({ line }) => line)
 }
 
-/** Insulin given, worked out and not given, and what was withheld or refused with its reason, oldest first. */
+/** Insulin given, doses calculated but not given, and doses withheld or refused with the reason, oldest first. */
 export function doseLines(
   ctx: RequestContext,
   { snapshot: { facts }, doses, fromMs }: BedFacts,
@@ -70,7 +70,10 @@ export function doseLines(
   ])
 }
 
-/** Checks and scheduled doses from now to the end of the shift that takes over; a check that is open comes with its state, a late one is left open (openLines). */
+/**
+ * Checks and scheduled doses from now to the end of the next shift. An open check is shown with its state. A late one
+ * is an open item (openLines).
+ */
 export function dueLines(
   ctx: RequestContext,
   { snapshot: { facts, model }, patient: { stay }, untilMs }: BedFacts,
@@ -153,7 +156,10 @@ export function orderLines(
     })
 }
 
-/** Everything a person must still see to: food after insulin, lows, doses, criticals, questions, flags, late and missed checks, late scheduled doses, orders. */
+/**
+ * Everything that a person must still settle: food after insulin, lows, doses, criticals, questions and flags. Also
+ * late and missed checks, late scheduled doses, and orders.
+ */
 export function openLines(
   ctx: RequestContext,
   bed: BedFacts,

@@ -1,4 +1,4 @@
-/** The facts of the handover sheet: the Round's own derivation and one more read for the whole ward, however many beds. */
+/** The facts of the handover sheet: the Round's derivation and one more query for the whole ward, however many beds. */
 import { handoverShifts } from '../../shared/board/shift.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 import { formatDateTime, formatDay } from '../../views/format.ts'
@@ -14,10 +14,10 @@ import { bedView } from './bed.ts'
 import { LOW_HOURS, lowLines, needLines } from './summary.ts'
 import { sheetWhen } from './when.ts'
 
-/** How far back the sheet looks. */
+/** How far back the sheet goes. */
 const LOOK_BACK_MS = DAY_MS
 
-/** The sheet as this person may see it; undefined without a ward of hers. Each patient's part counts as read. */
+/** The sheet as this person may see it. Undefined: the person has no ward. Each patient's part counts as read. */
 export function handoverView(ctx: RequestContext): HandoverView | undefined {
   const { store, scope, wardId, nowMs } = ctx
   const snapshot = wardId === null ? undefined : roundSnapshot(ctx, wardId)
@@ -25,7 +25,7 @@ export function handoverView(ctx: RequestContext): HandoverView | undefined {
   const { facts, model } = snapshot
   const fromMs = nowMs - LOOK_BACK_MS
   const lows = facts.lows.filter(({ closedAtMs }) => closedAtMs === null || closedAtMs >= fromMs)
-  // the course of a low that began earlier is told from its beginning
+  // the course of an earlier low is shown from its beginning
   const care = store.presentCare(scope, wardId, {
     fromMs: Math.min(fromMs, ...lows.map(({ openedAtMs }) => openedAtMs)),
     toMs: nowMs + 1,
@@ -81,7 +81,7 @@ export function handoverView(ctx: RequestContext): HandoverView | undefined {
   }
 }
 
-/** Lists by stay, in their order. */
+/** Groups by stay, in order. */
 function byStay<T extends { readonly stayId: string }>(all: readonly T[]): (stayId: string) => readonly T[] {
   const groups = new Map<string, T[]>()
   for (const one of all) {

@@ -1,4 +1,4 @@
-/** The handover sheet: what the next shift must know of each bed. */
+/** The handover sheet: what the next shift must know about each bed. */
 import { handoverPage, printHandover } from '../../views/handover/page.ts'
 import { page, redirect, type PageResponse } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
@@ -20,7 +20,7 @@ export function registerHandover(server: Server): void {
   )
 }
 
-/** Without a ward of hers, the ward is chosen first. */
+/** A person without a ward chooses one first. */
 function onWard(
   answer: (ctx: RequestContext, view: HandoverView) => PageResponse,
 ): (ctx: RequestContext) => PageResponse {

@@ -1,4 +1,4 @@
-/** The head of the handover sheet: what needs a person and the lows of the last hours, one line each. */
+/** The top of the handover sheet: needs and the lows of the last hours, one line each. */
 import { LOW_SHOWN_MS } from '../../shared/board/board.ts'
 import type { Need } from '../../shared/board/needs.ts'
 import { formatTime } from '../../views/format.ts'
@@ -11,12 +11,12 @@ import { loadBoard } from '../board/load.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { sheetWhen } from './when.ts'
 
-/** How long a low stands at the head of the sheet, in hours. */
+/** How long a low stays at the top of the sheet, in hours. */
 export const LOW_HOURS = LOW_SHOWN_MS / 3_600_000
 
 /**
- * What the ward's board says needs a person, of the beds that are shown; what is about no bed stands on the whole ward's
- * sheet alone. The board is drawn for a nurse nobody knows, so a line tells no possible second checker a number.
+ * The needs on the ward's board for the beds shown. Needs without a bed appear on the whole ward's sheet only. The
+ * board is rendered for an unnamed nurse, so a line shows no value to a possible second checker.
  */
 export function needLines(
   ctx: RequestContext,
@@ -34,7 +34,7 @@ export function needLines(
     },
   } = loaded
   const nameOf = (stayId: string): string => model.patients.get(stayId)?.stay.familyName ?? ''
-  // patients who have left have a part of their own
+  // patients who have left have their own section
   return needs
     .filter(({ kind, beds }) => kind !== 'left-behind' && (whole || beds.some(isShown)))
     .map((need) => ({
@@ -51,7 +51,7 @@ function timesOf({ kind, sinceMs, dueMs }: Need, nowMs: number, zone: string): s
   return `since ${when(sinceMs)}${dueMs === null ? '' : `, by ${formatTime(dueMs, zone)}`}`
 }
 
-/** Every low of the beds shown that began in the last hours or is not closed, in walking order. */
+/** Every low of the beds shown that began in the last hours or is still open, in walking order. */
 export function lowLines(patients: readonly HandoverBedView[]): readonly SummaryLine[] {
   return patients.flatMap(({ patient, lows }) =>
     lows

@@ -1,6 +1,6 @@
 /**
- * Puts a copy of a backup in the place of the database. The backup is looked at first, the database is only ever set
- * aside under a dated name, and whatever breaks half way leaves it whole where it was or under that name.
+ * Replaces the database by a copy of a backup. The backup is verified first. The old database is only renamed, with a
+ * date. After a failure it is complete under its old or its dated name.
  */
 import { chmodSync, chownSync, copyFileSync, existsSync, readdirSync, readlinkSync, rmSync, statSync } from 'node:fs'
 import { dirname, join, resolve } from 'node:path'
@@ -27,17 +27,18 @@ export type RestoreAsked = {
   readonly backupFile: string
   readonly databaseFile: string
   readonly headFile: string
-  /** now, UTC milliseconds: for the name of what is set aside */ readonly nowMs: number
+  /** now, UTC milliseconds: for the name of the file that is set aside */
+  readonly nowMs: number
 }
 
 export type Restored = Pick<CopyFacts, 'schema' | 'head'> & {
-  /** Where the database that stood there is now; null when there was none. */
+  /** Where the old database is now. Null: there was none. */
   readonly setAside: string | null
-  /** How its record stands to the restored one; null when there was none, or it cannot be read. */
+  /** How its record differs from the restored one. Null: there was none, or it cannot be read. */
   readonly apart: Apart | null
-  /** Rows that the head kept outside knew of, where there is no such database; null when there was no head. */
+  /** Rows counted in the separate head file, if there is no database to compare. Null: there was no head file. */
   readonly rowsKnownOutside: number | null
-  /** Tables that differ from the record, and are filled anew at the next start. */
+  /** Tables that differ from the record. The next start rebuilds them. */
   readonly tables: readonly string[]
   readonly doses: readonly string[]
 }
@@ -53,7 +54,7 @@ export type RestoreRefusal =
   | 'does-not-apply'
   | 'store-fault'
 
-/** Restores, or refuses and leaves everything as it was. The service must be stopped. */
+/** Restores, or refuses and changes nothing. The service must be stopped. */
 export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRefusal> {
   const { backupFile, databaseFile, headFile } = asked
   if (!existsSync(backupFile) || isFolder(backupFile)) return refuse('no-backup', { file: backupFile })
@@ -65,7 +66,7 @@ export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRef
   const part = partOf(databaseFile)
   try {
     for (const made of [databaseFile, scratchOf(databaseFile), `${databaseFile}-wal`]) clearPartsOf(made)
-    // a copy of the backup is what is looked at and put in place: the backup stays what it is
+    // verify and use a copy, so that the backup itself stays unchanged
     createEmpty(part)
     copyFileSync(backupFile, part)
     sync(part)
@@ -82,7 +83,10 @@ export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRef
 
 type Looked = { readonly facts: CopyFacts; readonly tables: readonly string[]; readonly doses: readonly string[] }
 
-/** Proves the copy: by itself, and as this program's, which for an older schema is proved on a scratch copy that is upgraded. */
+/**
+ * Verifies the copy, by itself and as this program's. For an older schema the latter uses a scratch copy that is
+ * upgraded.
+ */
 function look(part: string, { backupFile, databaseFile }: RestoreAsked): Outcome<Looked, RestoreRefusal> {
   const facts = inspectCopy(part, null)
   if (facts.faults.length > 0) return refuse('backup-faulty', { file: backupFile, faults: facts.faults.join('\n') })
@@ -100,7 +104,9 @@ function scratchOf(databaseFile: string): string {
   return `${databaseFile}.upgraded`
 }
 
-/** The report on a scratch copy that is brought up to date; a record that cannot be applied is a finding, not a fault of the program. */
+/**
+ * The report on an upgraded scratch copy. A record that cannot be applied is a finding, not an error of the program.
+ */
 function upgradedReport(part: string, scratch: string): readonly Verified[] {
   try {
     copyFileSync(part, scratch)
@@ -121,7 +127,7 @@ function putInPlace(
   { databaseFile, headFile, nowMs }: RestoreAsked,
 ): Outcome<Restored, RestoreRefusal> {
   const there = existsSync(databaseFile)
-  // looking whether the old database is in use makes SQLite throw away a log that it cannot read
+  // checking whether the old database is in use makes SQLite delete a log that it cannot read
   const [log, keptLog] = [`${databaseFile}-wal`, partOf(`${databaseFile}-wal`)]
   if (existsSync(log)) copyFileSync(log, keptLog)
   const held = there ? holdAlone(databaseFile) : null
@@ -137,12 +143,12 @@ function putInPlace(
     sameOwner(part, there ? databaseFile : dirname(databaseFile), there)
     sync(part)
     half = true
-    // second names first: from here on the old database is whole under its dated name, whatever happens
+    // second names first: from here on the old database is complete under its dated name, whatever happens
     for (const file of [databaseFile, headFile]) if (existsSync(file)) giveSecondName(file, `${file}.${suffix}`)
-    // the log of a database that could be read was folded into its file
+    // the log of a readable database was merged into its file
     if (isLogKept && existsSync(keptLog)) giveSecondName(keptLog, `${databaseFile}.${suffix}-wal`)
     for (const folder of new Set([dirname(databaseFile), dirname(headFile)])) sync(folder)
-    // a log left beside a new database would be taken for its own
+    // SQLite would use a log left beside a new database
     for (const one of [log, `${databaseFile}-shm`]) rmSync(one, { force: true })
     writeHead(headFile, facts.head)
     if (existsSync(`${headFile}.${suffix}`)) sameOwner(headFile, `${headFile}.${suffix}`, true)
@@ -167,11 +173,14 @@ function putInPlace(
 
 function replaceOrPlace(part: string, databaseFile: string, there: boolean): void {
   if (there) replace(part, databaseFile)
-  // a service that was started meanwhile has made its own
+  // a service started in the meantime has created its own
   else place(part, databaseFile)
 }
 
-/** The database was not replaced: its log and its head come back, and the second names, which are of the same files, go. */
+/**
+ * The database was not replaced. Restores its log and head, and removes the second names, which refer to the same
+ * files.
+ */
 function putBack({
   databaseFile,
   headFile,
@@ -188,7 +197,7 @@ function putBack({
   rmSync(`${databaseFile}.${suffix}-wal`, { force: true })
   if (existsSync(`${headFile}.${suffix}`)) {
     replace(`${headFile}.${suffix}`, headFile)
-    // where both were names of one file, renaming did nothing
+    // when both names are of one file, renaming does nothing
     rmSync(`${headFile}.${suffix}`, { force: true })
   }
   if (
@@ -199,7 +208,7 @@ function putBack({
     rmSync(`${databaseFile}.${suffix}`)
 }
 
-/** Whoever runs the restore, the service must be able to open what it makes. */
+/** The service must be able to open the new file, whoever runs the restore. */
 function sameOwner(file: string, like: string, andMode: boolean): void {
   const { uid, gid, mode } = statSync(like)
   const mine = statSync(file)
@@ -207,7 +216,7 @@ function sameOwner(file: string, like: string, andMode: boolean): void {
   if (andMode) chmodSync(file, mode & 0o777)
 }
 
-/** A head that cannot be read tells nothing, and is set aside as it is. */
+/** A head that cannot be read gives null. It is set aside unchanged. */
 function rowsOf(headFile: string): number | null {
   try {
     return readHead(headFile)?.count ?? null
@@ -222,7 +231,10 @@ function isSameFile(one: string, other: string): boolean {
   return a.dev === b.dev && a.ino === b.ino
 }
 
-/** Whether any process that this one may look at has the file open: what is no database takes no lock of one. Linux tells; elsewhere nobody is found. */
+/**
+ * Whether any process visible to this one has the file open: a file that is not a database takes no database lock.
+ * Works on Linux only; elsewhere it finds nothing.
+ */
 function isOpenSomewhere(file: string): boolean {
   const { dev, ino } = statSync(file)
   const opened = (link: string): boolean => {

@@ -1,6 +1,6 @@
 /**
- * `npm run restore -- FILE`: puts a copy of the backup FILE in the place of DATABASE_FILE, with the service stopped, and
- * says what the database that it sets aside holds besides. Exit code 1 when nothing was restored.
+ * `npm run restore -- FILE`: replaces DATABASE_FILE by a copy of the backup FILE, with the service stopped. It reports
+ * what the replaced database holds in addition. Exit code 1 when nothing was restored.
  */
 import { parseArgs } from 'node:util'
 import { RESTORE_SENTENCES } from '../../views/words/backup.ts'
@@ -38,7 +38,7 @@ function main(): number {
   return 0
 }
 
-/** What is not in the restored record, in a sentence. */
+/** What the restored record lacks, in a sentence. */
 function lossOf({ head, setAside, apart, rowsKnownOutside }: Restored): string {
   if (apart === null) {
     const known =

@@ -1,4 +1,4 @@
-/** What the scan box sends. */
+/** The form of the scan box. */
 import { z } from 'zod'
 import { SCAN_SENTENCE } from '../../views/words/check.ts'
 

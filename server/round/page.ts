@@ -1,4 +1,4 @@
-/** The Round's page and list for one person: her beds or the ward, with what she may not see masked. */
+/** The Round's page and list for one person: their beds or the ward, with masking. */
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { trayDelayMin } from '../../shared/check/round.ts'
 import { progressOf } from '../../shared/check/round-order.ts'
@@ -50,14 +50,14 @@ export function listView(ctx: RequestContext, snapshot: RoundSnapshot): RoundLis
   }
 }
 
-/** How late the trays of the round under way are charted to come; null: on time, or a round without trays. */
+/** How late the current round's trays are charted to be. Null: on time, or a round without trays. */
 function traysLateText({ model: { round }, facts }: RoundSnapshot): string | null {
   const meal = MEAL_OF[round.occasion]
   const minutes = meal === null ? 0 : trayDelayMin(round.date, meal, facts.trayDelays)
   return minutes === 0 ? null : `Trays come ${String(minutes)} min late: the windows of this round are moved.`
 }
 
-/** The line as this person may see it; whoever took a critical result herself knows that its call waits. */
+/** The line as this person may see it. A person who took a critical result knows that its call waits. */
 function forPerson<T>(ctx: RequestContext, { facts, staysWithOrder }: RoundSnapshot, line: ForEach<T>): T {
   if (line.reading === null) return line.shown
   const isMasked = maskedFor(ctx.actor, line.reading, line.doses, {
@@ -69,7 +69,7 @@ function forPerson<T>(ctx: RequestContext, { facts, staysWithOrder }: RoundSnaps
   return line.criticalTakers.has(ctx.actor.staffId) ? line.maskedTaker : line.masked
 }
 
-/** Orders of present patients that wait for their second person, each once, in walking order. */
+/** Unverified orders of present patients, each once, in walking order. */
 function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundListView['unverified'] {
   const waiting = new Set(
     facts.orders
@@ -82,7 +82,7 @@ function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundList
     .map(({ stay }) => ({ bed: stay.bed, path: `stays/${stay.stayId}/orders` }))
 }
 
-/** The kit for the beds this person is shown. */
+/** The kit for the beds that this person sees. */
 export function kitFor(ctx: RequestContext, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
   const own = bedsTakenBy(ctx, snapshot.facts)
   const beds = bedsAsked(ctx, own) === 'all' ? null : own

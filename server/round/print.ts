@@ -1,4 +1,4 @@
-/** The facts of the sheets that are printed: read when they are printed, patient by patient. */
+/** The facts of the printed sheets. They are read at printing, patient by patient. */
 import { plannedChecks } from '../../shared/check/plan.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -20,7 +20,7 @@ import { renderedRound } from './render.ts'
 
 /** How far ahead the sheet lists what is due: a shift. */
 const AHEAD_MS = 12 * HOUR_MS
-/** Last values of each patient that stand on the sheet. */
+/** Number of last values shown for each patient. */
 const LAST_VALUES = 4
 
 /** The downtime sheet of the whole ward, in walking order. Each patient's page counts as read. */
@@ -83,7 +83,7 @@ function orderView(version: OrderVersion, zone: string, nowMs: number): PrintOrd
   }
 }
 
-/** Rechecks, planned checks and scheduled doses from now (and those still open) to the end of the next hours. */
+/** Rechecks, planned checks and scheduled doses from now (including open ones) to the end of the next hours. */
 function dueLines(ctx: RequestContext, stay: StayFacts): readonly string[] {
   const { policy } = stay.policy
   const { zone } = policy

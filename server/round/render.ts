@@ -1,7 +1,7 @@
 /**
- * The Round's lines as HTML, made once for a snapshot and taken over by the next one of the same minute where nothing
- * about the patient has changed. A line whose reading somebody may not see is made for each kind of person, when the
- * first of them asks; who gets which is decided for each request.
+ * Renders the Round's lines as HTML, once for a snapshot. The next snapshot of the same minute reuses the lines of
+ * patients without changes. A line with a masked reading is rendered for each kind of viewer on first request. Each
+ * request decides which one to use.
  */
 import type { PatientNow, RoundLine } from '../../shared/check/round-model.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
@@ -21,13 +21,14 @@ import type { RoundSnapshot } from '../bedside/ward-now.ts'
 import { lineView, readingView, slotView } from './views.ts'
 
 /**
- * What one patient's line is to each person: `shown` with the reading and everything that waits, `masked` to a possible
- * second checker, `maskedTaker` to one who took a critical result of the patient herself and knows that its call waits.
+ * One patient's line for each kind of viewer. `shown` has the reading and everything that waits. `masked` is for a
+ * possible second checker. `maskedTaker` is for one who took a critical result of the patient and knows that its call
+ * waits.
  */
 export type ForEach<T> = {
   readonly bed: string
   readonly stayId: string
-  /** What decides the masking: the newest reading, and every dose that hangs on it. */
+  /** What decides the masking: the newest reading and all its doses. */
   readonly reading: Reading | null
   readonly doses: readonly Dose[]
   readonly criticalTakers: ReadonlySet<string>
@@ -35,7 +36,7 @@ export type ForEach<T> = {
   readonly masked: T
   readonly maskedTaker: T
 }
-/** A patient without a line: among those for whom something waits, or among the others. */
+/** A patient without a line: one with something waiting, or one of the others. */
 export type RenderedRest = { readonly waits: boolean; readonly row: Html }
 export type RenderedSide = { readonly bed: string; readonly row: Html }
 
@@ -47,13 +48,13 @@ export type RenderedRound = {
   readonly scheduled: readonly RenderedSide[]
   /** Patients without a line, in walking order. */
   readonly rest: readonly ForEach<RenderedRest>[]
-  /** Of patients who have left: on no bed, so shown to everybody. */
+  /** Items of patients who have left. They have no bed, so everybody sees them. */
   readonly leftBehind: readonly Html[]
-  /** What the next drawing of the same minute may take over. */
+  /** What the next rendering of the same minute may reuse. */
   readonly drawn: Drawn
 }
 
-/** Lines and rows by the object of the model that they were drawn from. */
+/** Lines and rows, keyed by the model's object from which they were rendered. */
 type Drawn = {
   readonly minute: number
   readonly lines: ReadonlyMap<RoundLine, DrawnLine>
@@ -65,12 +66,12 @@ type DrawnLine = { readonly isFirst: boolean; readonly row: ForEach<Html> }
 type Seen = { readonly masked: boolean; readonly criticals: boolean }
 const NOBODY: ReadonlySet<string> = new Set()
 
-/** What was drawn of each snapshot. The board uses the same snapshot and draws its own parts. */
+/** The rendering of each snapshot. The board uses the same snapshot and renders its own parts. */
 const kept = new WeakMap<RoundSnapshot, RenderedRound>()
-/** The last drawing of a ward, by the policy in force there: each ward has an object of its own. */
+/** The last rendering of a ward, keyed by its policy in force: each ward has its own object. */
 const latest = new WeakMap<WardPolicy, RenderedRound>()
 
-/** The snapshot's lines, drawn when the Round is first requested. */
+/** The snapshot's lines, rendered when the Round is first requested. */
 export function renderedRound(snapshot: RoundSnapshot): RenderedRound {
   const known = kept.get(snapshot)
   if (known !== undefined) return known
@@ -82,7 +83,7 @@ export function renderedRound(snapshot: RoundSnapshot): RenderedRound {
 }
 
 /**
- * Draws every line of the model. `earlier`: an earlier drawing of the ward, whose lines serve again where model and
+ * Renders every line of the model. `earlier`: an earlier rendering of the ward. Its lines are reused if model and
  * minute are the same.
  */
 export function renderRound(
@@ -126,13 +127,16 @@ export function renderRound(
       },
     }
   }
-  /** An earlier line serves again while the same people took what waits for a call: the model does not hold them. */
+  /**
+   * An earlier line can be reused if the same people took the results that wait for a call. The model does not hold
+   * them.
+   */
   const servesAgain = <T>(known: ForEach<T> | undefined): known is ForEach<T> =>
     known !== undefined && isSameSet(known.criticalTakers, criticalTakers.get(known.stayId) ?? NOBODY)
   const alertsShown = new Set<string>()
   const lines = model.lines.map((line): DrawnLine => {
     const patient = patientOf(line.stayId)
-    // what waits at a bed is said once, on its first line
+    // a bed's alerts appear once, on its first line
     const isFirst = !alertsShown.has(line.stayId)
     alertsShown.add(line.stayId)
     const known = before?.lines.get(line)
@@ -222,7 +226,7 @@ export function renderRound(
   }
 }
 
-/** Works it out when it is first asked for, and once. */
+/** Calculates the value on first use, and only once. */
 function once<T>(make: () => T): () => T {
   let made: { readonly value: T } | undefined
   return () => (made ??= { value: make() }).value

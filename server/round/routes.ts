@@ -1,4 +1,4 @@
-/** The Round and its paper: what a nurse on the ward opens first and comes back to after each bed. */
+/** The Round and its printed sheets. A nurse on the ward opens the Round first and returns to it after each bed. */
 import { decideScan } from '../../shared/check/scan.ts'
 import { formatWhen } from '../../views/format.ts'
 import { noCheckOpen, roundList, roundPage, scanAgain, wrongWristband } from '../../views/round/page.ts'
@@ -72,7 +72,7 @@ export function registerRound(server: Server): void {
   )
 }
 
-/** Hands the ward's round to the handler; without a ward of hers, the ward is chosen first. */
+/** Passes the ward's round to the handler. A person without a ward chooses one first. */
 function onWard(
   handler: (ctx: RequestContext, snapshot: RoundSnapshot) => PageResponse,
 ): (ctx: RequestContext) => PageResponse {
@@ -82,7 +82,7 @@ function onWard(
   }
 }
 
-/** From a wristband to the form of that patient's check, with the patient confirmed by it. */
+/** Goes from a wristband to the form of that patient's check. The scan confirms the patient. */
 function scan(ctx: RequestContext, snapshot: RoundSnapshot): PageResponse {
   const sent = readFields(ctx.request.body)
   const form = parseFields(ScanForm, sent)
@@ -123,7 +123,7 @@ function scan(ctx: RequestContext, snapshot: RoundSnapshot): PageResponse {
   return view === undefined ? messageResponse(ctx, 404, 'not-found') : page(ctx, 200, view)
 }
 
-/** Where else the wristband is worn, told only of a ward that this person may see. */
+/** Where else the wristband is worn, for wards that this person may see. */
 function elsewhere(ctx: RequestContext, wristband: string): { readonly bed: string; readonly ward: string } | null {
   const found = ctx.store.stayByWristband(wristband)
   const ward =

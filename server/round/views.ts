@@ -1,4 +1,4 @@
-/** From the round's facts to what its pages show: words, times and numbers with their units, nothing else. */
+/** Turns the round's facts into the content of its pages: texts, times and numbers with their units. */
 import type { Check } from '../../shared/check/check.ts'
 import { parseCheckKey } from '../../shared/check/plan.ts'
 import { kitList, meterFitness } from '../../shared/check/kit.ts'
@@ -24,7 +24,7 @@ import type { WardFacts } from '../store/contract.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import type { At } from '../bedside/at.ts'
 
-/** `doseWaits`: a dose of the reading stands, and waits for its second check where it is masked. */
+/** `doseWaits`: the reading has a dose, which waits for its second check where it is masked. */
 export function readingView(
   reading: Reading | null,
   { masked, doseWaits }: { readonly masked: boolean; readonly doseWaits: boolean },
@@ -37,7 +37,7 @@ export function readingView(
     : { kind: 'shown', value: formatGlucose(reading.glucose), when }
 }
 
-/** A line of the round without its reading, alerts and know list, which belong to the patient. */
+/** A line of the round without its reading, alerts and notes, which belong to the patient. */
 export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | 'mark' | 'when' | 'dueMs' | 'action'> {
   const { standing, check, state } = line
   const { zone } = at.policy
@@ -80,7 +80,7 @@ export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | '
   }
 }
 
-/** The treatment page of the low event that a recheck belongs to. */
+/** The treatment page of a recheck's low event. */
 function lowPath(check: Check): string {
   const parsed = parseCheckKey(check.key)
   if (parsed?.kind !== 'recheck') throw new Error('a low on the round without its recheck')
@@ -127,7 +127,7 @@ export function slotView(
   }
 }
 
-/** The kit for the checks of this round that are left, on the beds given. */
+/** The kit for the remaining checks of this round on the given beds. */
 export function kitView(
   facts: WardFacts,
   model: RoundModel,

@@ -1,4 +1,4 @@
-/** Where everything in the plot of a meter's pairs stands. */
+/** Lays out the plot of a meter's pairs. */
 import { scaleLinear } from 'd3-scale'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import {
@@ -16,7 +16,7 @@ import { STANDARD } from '../../views/words/meter.ts'
 const WIDTH = 720
 const HEIGHT = 420
 const AREA = { left: 62, right: WIDTH - 14, top: 34, bottom: HEIGHT - 60 } as const
-/** Least span of the vertical axis, in counts: every limit's flat part is on it. */
+/** Smallest span of the vertical axis, in counts. It shows the flat part of every limit. */
 const LEAST_DIFFERENCE: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 40, 'mmol/L': 25 }
 const LEAST_LABORATORY: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 200, 'mmol/L': 110 }
 const DASH: Readonly<Record<StandardName, string>> = {
@@ -25,7 +25,7 @@ const DASH: Readonly<Record<StandardName, string>> = {
   'fda-point-of-care': '3 5',
 }
 
-/** The plot of the pairs, all in one unit; null when there is none. */
+/** The plot of the pairs, all in one unit. Null: there are none. */
 export function plotOf(pairs: readonly Pair[]): PlotView | null {
   const [first] = pairs
   if (first === undefined) return null
@@ -72,7 +72,7 @@ export function plotOf(pairs: readonly Pair[]): PlotView | null {
   }
 }
 
-/** "+15", "−5", "0" with a real minus. */
+/** "+15", "−5", "0", with a minus sign instead of a hyphen. */
 export function signed(value: number): string {
   return value > 0 ? `+${String(value)}` : value < 0 ? `−${String(-value)}` : '0'
 }
@@ -82,7 +82,7 @@ function shapeOf(pair: Pair): PointShape {
   return outside === 0 ? 'ring' : outside === STANDARDS.length ? 'square' : 'triangle'
 }
 
-/** Flat up to where the limit turns, a jump there where the source has one, then its share, cut off at the edge. */
+/** The limit is flat, jumps where the source has a jump, then is relative, and is clipped at the edge. */
 function limitPath(
   limit: Limit,
   unit: GlucoseUnit,

@@ -1,4 +1,4 @@
-/** Comparing a meter with the laboratory: one pair at a time, and what all pairs of the meter say. */
+/** Compares a meter with the laboratory: entering one pair, and the results of all pairs. */
 import { z } from 'zod'
 import { formatGlucose, parseGlucose } from '../../shared/glucose/value.ts'
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
@@ -135,8 +135,8 @@ function drawComparisons(ctx: RequestContext, state: FormState): PageView | unde
 }
 
 /**
- * A pair may hold the very reading that a second check is still to be made of. Who could be its second checker sees it
- * once the reading is too old for a dose; who entered it knows it.
+ * A pair may contain a reading that still waits for its second check. Possible second checkers see it once the reading
+ * is too old for a dose. The person who entered it always sees it.
  */
 function isHeld(ctx: RequestContext, comparison: Comparison, { readingAgeMin }: SetUpWard): boolean {
   if (!isNurse(ctx.actor) || comparison.byId === ctx.actor.staffId) return false
@@ -178,7 +178,7 @@ function setRows(pairs: readonly Pair[]): readonly SetRowView[] {
   })
 }
 
-/** Cut off, not rounded, to one decimal: 94.96 % is never shown as the 95 that it is not. */
+/** Truncated to one decimal, not rounded: 94.96 % must not be shown as 95. */
 function sharePercent(inside: number, of: number): string {
   return formatNumber(Math.floor((1000 * inside) / of) / 10)
 }

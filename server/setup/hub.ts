@@ -1,4 +1,4 @@
-/** The way to everything that is set up, by what the route table lets this role open; and what waits for this person. */
+/** Links to everything that is set up, as far as the route table allows this role, and what waits for this person. */
 import { isShutOut } from '../../shared/staff/person.ts'
 import { TRAINING_ENDS_SOON_DAYS, trainingState } from '../../shared/staff/training.ts'
 import { hubPage, type FirstStepView, type GroupView, type LinkView, type WaitingView } from '../../views/setup/hub.ts'
@@ -22,7 +22,7 @@ export function registerHub(server: Server): void {
   })
 }
 
-/** True when the route table has this page for the person's role. */
+/** True when the route table opens this page to the person's role. */
 function mayOpen(ctx: RequestContext, pattern: string): boolean {
   return ctx.appContext.routes.some(
     ({ method, url, roles }) =>
@@ -31,7 +31,7 @@ function mayOpen(ctx: RequestContext, pattern: string): boolean {
 }
 
 function groupsFor(ctx: RequestContext, wards: readonly Ward[]): readonly GroupView[] {
-  /** A link to a page without ids in its address; none where the person may not open it. */
+  /** A link to a page without ids in its path. Empty if the person may not open it. */
   const to = (path: string, label: string, about: string): readonly LinkView[] =>
     mayOpen(ctx, `/${path}`) ? [{ path, label, about }] : []
   const wardPolicies =
@@ -74,7 +74,7 @@ function groupsFor(ctx: RequestContext, wards: readonly Ward[]): readonly GroupV
   return groups.filter(({ links }) => links.length > 0)
 }
 
-/** What waits for exactly this person: what another administrator wrote, and trainings that run out. */
+/** What waits for this person: changes by another administrator, and trainings that end soon. */
 function waitingFor(ctx: RequestContext, wards: readonly Ward[], people: readonly Staff[]): readonly WaitingView[] {
   const { store, scope, actor } = ctx
   const waiting: WaitingView[] = []
@@ -118,7 +118,7 @@ function waitingFor(ctx: RequestContext, wards: readonly Ward[], people: readonl
   return waiting
 }
 
-/** In a database that was just begun: what to do next, in order. Empty once all of it is there, and for everybody else. */
+/** In a new database: what to do next, in order. Empty when all of it is done, and for everybody else. */
 function firstSteps(ctx: RequestContext, wards: readonly Ward[], people: readonly Staff[]): readonly FirstStepView[] {
   if (ctx.actor.role !== 'administrator') return []
   const hasNurses = people.some(({ role, leftAtMs }) => role !== 'administrator' && leftAtMs === null)

@@ -1,4 +1,4 @@
-/** The control of a meter: both levels in one form, judged against the ranges of the strip lot. */
+/** The control of a meter: both levels in one form, judged by the ranges of the strip lot. */
 import { z } from 'zod'
 import { parseGlucose } from '../../shared/glucose/value.ts'
 import { chartControl, isLotExpired, type ControlRefusal } from '../../shared/meter/control.ts'
@@ -67,7 +67,7 @@ export const controlSpec: FormSpec<Fields, Refusal> = {
   statusOf: { 'control-meter-retired': 409, 'control-meter-other-unit': 409, 'meter-gone': 404 },
 }
 
-/** The ward's lots in date, the one that expires first before the others. */
+/** The ward's lots in date, the one that expires first at the top. */
 function lotsOf(
   ctx: RequestContext,
   { meter, ward }: MeterContext,

@@ -1,4 +1,4 @@
-/** Adding a meter, moving it to another ward, taking it out of use. */
+/** Adds a meter, moves it to another ward, and retires it. */
 import { z } from 'zod'
 import { addMeter, moveMeter, retireMeter, type MeterKeepRefusal } from '../../shared/meter/keep.ts'
 import { refuse } from '../../shared/outcome.ts'
@@ -27,7 +27,7 @@ const RETIRE_FORM = z.strictObject({
   reason: z.string(REASON_MISSING).trim().min(1, REASON_MISSING).max(200, { error: 'At most 200 characters.' }),
 })
 
-/** The meter is not on a ward of this person's (any more). */
+/** The meter is on no ward of this person's (any more). */
 type Gone = 'meter-gone'
 export const METER_GONE = { 'meter-gone': () => 'This meter is not on a ward of yours any more.' } as const
 

@@ -1,4 +1,6 @@
-/** What the pages about meters and strips load: the wards that the person sets up, and a meter with its ward. */
+/**
+ * Loads the data of the pages about meters and strips: the wards that the person sets up, and a meter with its ward.
+ */
 import { meterFitness } from '../../shared/check/kit.ts'
 import { formatGlucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { ControlRange } from '../../shared/meter/meter.ts'
@@ -10,7 +12,7 @@ import { isId } from '../http/ids.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { MeterRecord } from '../store/contract.ts'
 
-/** A ward with what its policy says now: unit, clock, and for how many minutes a dose may follow from a reading. */
+/** A ward with its policy's current values: unit, time zone, and the reading age up to which a dose may follow. */
 export type SetUpWard = {
   readonly wardId: string
   readonly name: string
@@ -19,7 +21,7 @@ export type SetUpWard = {
   readonly readingAgeMin: number
 }
 
-/** The wards that this person may set up or look at: every one for an administrator, her own for everybody else. */
+/** The wards that this person may set up or view: all for an administrator, their own for everybody else. */
 export function setUpWards(ctx: RequestContext): readonly SetUpWard[] {
   return ctx.store.setUpWards(ctx.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
     const versions = ctx.store.policyVersions(ctx.scope, wardId)
@@ -30,14 +32,14 @@ export function setUpWards(ctx: RequestContext): readonly SetUpWard[] {
   })
 }
 
-/** The ward chosen at sign-in, else the first; undefined when there is none. */
+/** The ward chosen at sign-in, otherwise the first. Undefined: there is none. */
 export function ownWard(ctx: RequestContext, wards: readonly SetUpWard[]): SetUpWard | undefined {
   return wards.find(({ wardId }) => wardId === ctx.wardId) ?? wards[0]
 }
 
 export type MeterContext = { readonly meter: MeterRecord; readonly ward: SetUpWard }
 
-/** The meter of the address; undefined when there is none such, or on no ward of this person's. */
+/** The meter in the path. Undefined: it does not exist, or is on no ward of this person's. */
 export function meterContext(ctx: RequestContext): MeterContext | undefined {
   const meterId = parameter(ctx, 'meterId')
   const meter = isId(meterId) ? ctx.store.meterById(ctx.scope, meterId) : undefined
@@ -59,7 +61,7 @@ export function lastControlText({ meter, ward }: MeterContext, nowMs: number): s
   return `${CONTROL_MARK[meter.lastControl.passed ? 'passed' : 'failed'].word}, ${formatWhen(meter.lastControl.atMs, nowMs, ward.zone)}`
 }
 
-/** What the head of every form about the meter shows. */
+/** The head of every form about the meter. */
 export function meterHead(
   context: MeterContext,
   nowMs: number,

@@ -1,4 +1,4 @@
-/** Typed glucose values in a form that has more than one: each refusal stands beside its own field. */
+/** Typed glucose values in a form with several: each refusal is shown beside its own field. */
 import { isNumeric, type Glucose, type GlucoseRefusal, type NumericGlucose } from '../../shared/glucose/value.ts'
 import { accept, refuse, type Outcome, type Refused, type Sentences } from '../../shared/outcome.ts'
 import { VALUE_SENTENCES } from '../../views/words/meter.ts'
@@ -8,7 +8,7 @@ const REASONS = Object.keys(VALUE_SENTENCES) as readonly Reason[]
 
 export type ValueRefusal<F extends string> = `${F}:${Reason}`
 
-/** What was read for the field, or its refusal under the field's name. */
+/** The parsed value of the field, or its refusal under the field's name. */
 export function valueFor<F extends string>(
   field: F,
   read: Outcome<Glucose, GlucoseRefusal>,
@@ -21,7 +21,7 @@ function ofField<F extends string>(field: F, refused: Refused<Reason>): Refused<
   return { ...refused, reason: `${field}:${refused.reason}` } as Refused<ValueRefusal<F>>
 }
 
-/** The same where LO and HI mean nothing: range ends, and pairs of values. */
+/** The same where LO and HI are not allowed: range ends, and pairs of values. */
 export function numberFor<F extends string>(
   field: F,
   read: Outcome<Glucose, GlucoseRefusal>,
@@ -31,7 +31,7 @@ export function numberFor<F extends string>(
   return isNumeric(value.value) ? accept(value.value) : ofField<F>(field, refuse('value-not-a-number'))
 }
 
-/** The sentence of each refusal of the fields. */
+/** The sentence for each refusal of the fields. */
 export function valueSentences<F extends string>(fields: readonly F[]): Sentences<ValueRefusal<F>> {
   const sentences: Readonly<Record<string, unknown>> = Object.fromEntries(
     each(fields).map(([key, , reason]) => [key, VALUE_SENTENCES[reason]]),
@@ -39,7 +39,7 @@ export function valueSentences<F extends string>(fields: readonly F[]): Sentence
   return sentences as Sentences<ValueRefusal<F>>
 }
 
-/** The field that each refusal stands beside. */
+/** The field beside which each refusal is shown. */
 export function valueFields<F extends string>(fields: readonly F[]): Readonly<Record<ValueRefusal<F>, F>> {
   return Object.fromEntries(each(fields).map(([key, field]) => [key, field])) as Readonly<Record<ValueRefusal<F>, F>>
 }

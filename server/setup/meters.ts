@@ -1,4 +1,4 @@
-/** The wards' meters: the list, one meter with its log, and the routes of all that is charted about them. */
+/** The wards' meters: the list, one meter with its log, and the routes of all meter forms. */
 import { controlOccasions, type ControlOccasion } from '../../shared/meter/control.ts'
 import type { ControlMeasurement } from '../../shared/meter/meter.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -35,7 +35,7 @@ import {
 import { registerRecall } from './recall.ts'
 import { registerStrips } from './strips.ts'
 
-/** How far back a meter's page shows its controls. */
+/** How many days of controls a meter's page shows. */
 const LOG_DAYS = 30
 
 export function registerMeters(server: Server): void {
@@ -136,7 +136,7 @@ function controlRow(
   }
 }
 
-/** A failed control puts in question what the meter showed since it last passed. */
+/** A failed control makes the meter's results since its last passed control doubtful. */
 function failedView(
   ctx: RequestContext,
   { meter, ward }: MeterContext,

@@ -1,6 +1,6 @@
 /**
- * The one-time code with which a person sets her own PIN. The code stands on one answer page and nowhere else: kept
- * hashed, in no address, log or draft, and gone from memory once it was shown.
+ * The one-time code with which people set their PIN. It appears on one response page only. It is stored as a hash, is
+ * in no address, log or draft, and is removed from memory once shown.
  */
 import { randomInt } from 'node:crypto'
 import type { z } from 'zod'
@@ -18,10 +18,10 @@ import { drawAbout } from './people-specs.ts'
 
 type MadeCode = { readonly code: string; readonly hash: string }
 
-/** How long a made code waits in memory for its page, which the browser asks for at once. */
+/** How long a new code waits in memory for its page. The browser requests the page at once. */
 const WAITS_MS = 2 * MINUTE_MS
 
-/** Made codes between the answer that leads to their page and that page: one for each login, taken once. */
+/** Codes between the redirect to their page and that page: one for each session, readable once. */
 class WaitingCodes {
   readonly #waiting = new Map<string, { readonly staffId: string; readonly code: string; readonly monoMs: number }>()
 
@@ -45,7 +45,7 @@ class WaitingCodes {
 }
 
 function newCode(): string {
-  // randomInt favours no letter
+  // randomInt is unbiased
   return Array.from({ length: PIN_CODE_LENGTH }, () =>
     PIN_CODE_LETTERS.charAt(randomInt(PIN_CODE_LETTERS.length)),
   ).join('')
@@ -102,7 +102,7 @@ export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefus
   }
 }
 
-/** Why no code can be made, said before anybody presses. */
+/** Why no code can be made, shown before anybody submits the form. */
 function closedBecause(ctx: RequestContext, person: NonNullable<ReturnType<typeof personOf>>): string | null {
   const allowed = mayHaveCode(person, staffFacts(ctx, person.wardIds))
   return allowed.ok ? null : sentenceOf(STAFF_SENTENCES, allowed)

@@ -1,4 +1,4 @@
-/** What the pages about people send. Every value arrives as text. */
+/** The forms of the pages about people. Every value arrives as text. */
 import { z } from 'zod'
 import { ROLES } from '../../shared/staff/person.ts'
 import { isCalendarDate } from '../../shared/time/zone.ts'
@@ -8,14 +8,14 @@ const NAME = z
   .trim()
   .min(1, { error: 'Type the name as it stands on the badge.' })
   .max(80, { error: 'A name has at most 80 characters.' })
-/** As printed on its barcode. */
+/** As printed in its barcode. */
 const BADGE = z
   .string({ error: 'Scan or type the badge.' })
   .trim()
   .min(1, { error: 'Scan or type the badge.' })
   .max(40, { error: 'A badge has at most 40 characters.' })
 const ROLE = z.enum(ROLES, { error: 'Choose a role.' })
-/** An empty date is none. */
+/** An empty date means none. */
 const UNTIL = z
   .string()
   .trim()
@@ -79,5 +79,5 @@ export const TRAINING_FORM = z.strictObject({ until: UNTIL })
 export const LEAVE_FORM = z.strictObject({
   gone: z.literal('yes', { error: 'Tick that the person no longer works here.' }),
 })
-/** The button is the whole message. */
+/** A form with only a button. */
 export const BUTTON_FORM = z.strictObject({})

@@ -1,4 +1,4 @@
-/** What the pages about people are decided and drawn from. */
+/** Loads the data of the pages about people. */
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { StaffFacts } from '../../shared/staff/change.ts'
 import { isCodeInDate } from '../../shared/staff/pin.ts'
@@ -11,8 +11,8 @@ import type { RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 
 /**
- * The person that the address names: any for an administrator, somebody of the asker's own wards otherwise.
- * Undefined: not there, or not theirs to see.
+ * The person in the path: any for an administrator, otherwise somebody of the viewer's own wards. Undefined: not found,
+ * or not visible to the viewer.
  */
 export function personOf(ctx: RequestContext): Staff | undefined {
   const { staffId = '' } = ctx.request.params as { readonly staffId?: string }
@@ -20,7 +20,10 @@ export function personOf(ctx: RequestContext): Staff | undefined {
   return ctx.store.staffList(ctx.scope).find((person) => person.staffId === staffId)
 }
 
-/** The zone of the first of these wards that the asker may set up, else of any; "UTC" where there is no ward yet. */
+/**
+ * The zone of the first of these wards that the viewer may set up, otherwise of any ward. "UTC" when there is no ward
+ * yet.
+ */
 export function zoneOf(ctx: RequestContext, wardIds: readonly string[]): string {
   const wards = ctx.store.setUpWards(ctx.scope).map(({ wardId }) => wardId)
   const wardId = wardIds.find((one) => wards.includes(one)) ?? wards[0]
@@ -33,7 +36,7 @@ export function todayOf(ctx: RequestContext, wardIds: readonly string[]): string
   return wardDate(ctx.nowMs, zoneOf(ctx, wardIds))
 }
 
-/** What a decision about people knows; to be read inside its transaction. For administrators. */
+/** The facts for a decision about people. Read them inside its transaction. For administrators. */
 export function staffFacts(ctx: RequestContext, wardIds: readonly string[]): StaffFacts {
   const { store, scope, actor, nowMs } = ctx
   const canAddPeople = store
@@ -50,7 +53,7 @@ export function staffFacts(ctx: RequestContext, wardIds: readonly string[]): Sta
   }
 }
 
-/** Makes views of people: the wards are looked up once for all of them. */
+/** Makes views of people. The wards are looked up once for all of them. */
 export function personViews(ctx: RequestContext): (person: Staff) => PersonView {
   const names = new Map(ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => [wardId, name]))
   const zones = new Map<string, string>()
@@ -69,7 +72,7 @@ export function personViews(ctx: RequestContext): (person: Staff) => PersonView 
       name: person.name,
       badge: person.badge,
       role: ROLE_NAME[person.role],
-      // a ward that this reader does not see is not named either
+      // a ward that this viewer may not see is not named
       wards: person.wardIds.flatMap((wardId) => names.get(wardId) ?? []),
       training: {
         mark: TRAINING_MARK[training],

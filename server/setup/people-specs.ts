@@ -1,4 +1,4 @@
-/** The forms about people: what is parsed, decided and drawn for each. Administrators only. */
+/** The forms about people: parsing, decision and page of each. Administrators only. */
 import type { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import {
@@ -41,7 +41,7 @@ import { personOf, staffFacts } from './people-load.ts'
 
 type StaffSpec<F> = FormSpec<F, StaffRefusal>
 
-/** What all of these forms have in common. */
+/** What all of these forms share. */
 const COMMON = {
   initial: () => ({}),
   sentences: STAFF_SENTENCES,
@@ -59,7 +59,7 @@ const COMMON = {
   },
 } as const satisfies Partial<StaffSpec<never>>
 
-/** Ends what the change takes away: the logins, and a code with which another PIN could be set. */
+/** Ends the person's sessions if the change requires it, and any code for setting another PIN. */
 function decided(ctx: RequestContext, staffId: string, { events, endsLogins }: StaffChange): FormDecision {
   const also = (): void => {
     ctx.store.dropSessionsOf(staffId)
@@ -79,7 +79,7 @@ function decideAbout(
   return change.ok ? accept(decided(ctx, person.staffId, change.value)) : change
 }
 
-/** Draws a form about the person; undefined when there is none. */
+/** Renders a form about the person. Undefined: there is none. */
 export function drawAbout(
   ctx: RequestContext,
   state: FormState,
@@ -98,7 +98,7 @@ function wardOptions(ctx: RequestContext): readonly { readonly field: string; re
   return ctx.store.setUpWards(ctx.scope).map(({ wardId, name }) => ({ field: wardField(wardId), name }))
 }
 
-/** The ticked wards in the order in which the wards stand; one that does not exist stays in, to be refused. */
+/** The ticked wards in the order of the wards. A ward that does not exist is kept, so that it is refused. */
 function inOrder(ctx: RequestContext, ticked: readonly string[]): readonly string[] {
   const known = ctx.store.setUpWards(ctx.scope).map(({ wardId }) => wardId)
   return [...known.filter((wardId) => ticked.includes(wardId)), ...ticked.filter((wardId) => !known.includes(wardId))]

@@ -1,4 +1,4 @@
-/** People: who works here, what each may do, and how each comes to a PIN. Changed by administrators only. */
+/** People: who works here, what each may do, and how each gets a PIN. Only administrators change them. */
 import type { Role } from '../../shared/ledger/events.ts'
 import { TRAINING_ENDS_SOON_DAYS } from '../../shared/staff/training.ts'
 import { peoplePage, personPage } from '../../views/setup/people.ts'
@@ -11,7 +11,9 @@ import { pinCodeSpec } from './people-code.ts'
 import { personOf, personViews } from './people-load.ts'
 import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-specs.ts'
 
-/** A charge nurse has to know why a badge is locked, an educator whose training ends: of their own wards, to read. */
+/**
+ * A charge nurse must know why a badge is locked, an educator whose training ends. Both read only, for their own wards.
+ */
 const PEOPLE_READERS: readonly Role[] = ['charge-nurse', 'educator', ...ADMINISTRATORS]
 
 export function registerPeople(server: Server): void {

@@ -1,4 +1,4 @@
-/** What the forms about policy send: the settings of one part, from when they count, and why. */
+/** The forms about policy: the settings of one part, from when they apply, and why. */
 import { z } from 'zod'
 import type { PolicyField, Setting } from '../../shared/policy/entry.ts'
 import { inputName, readSetting, tickName } from '../../shared/policy/field.ts'
@@ -19,8 +19,8 @@ export type PartFields = {
 const SETTING_MOST = 300
 
 /**
- * The strict schema of one part's form over the newest policy: every setting is read by its own descriptor in the ward's
- * unit, then all are checked against each other; each fault stands beside its field, all at once.
+ * The strict schema of one part's form, based on the newest policy. Each setting is parsed by its own descriptor in the
+ * ward's unit. Then all are checked against each other. All errors are reported at once, each beside its field.
  */
 export function partSchema(part: Part, newest: WardPolicy): z.ZodType<PartFields> {
   const fields = part.fields.filter(({ kind }) => kind.kind !== 'fixed')
@@ -33,7 +33,7 @@ export function partSchema(part: Part, newest: WardPolicy): z.ZodType<PartFields
     })
     .transform((sent, context) => {
       const typed = sent as Readonly<Record<string, string | undefined>>
-      // here and not above, so that it is said together with the faults of the settings
+      // here and not above, so that it is reported with the errors of the settings
       if (typed['note'] === '') context.addIssue({ code: 'custom', path: ['note'], message: 'Say why.' })
       const settings = new Map<string, Setting>()
       for (const field of fields) {

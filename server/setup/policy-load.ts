@@ -1,4 +1,4 @@
-/** Loads what the pages about a ward's policy decide on and show. */
+/** Loads the data of the pages about a ward's policy. */
 import type { PolicyChange } from '../../shared/policy/change.ts'
 import type { PolicyField } from '../../shared/policy/entry.ts'
 import { saySetting } from '../../shared/policy/field.ts'
@@ -17,13 +17,13 @@ export type PolicyContext = {
   /** Newest first; at least one. */
   readonly versions: readonly PolicyRecord[]
   readonly newest: PolicyRecord
-  /** The version that counts at this instant. */
+  /** The version in force now. */
   readonly inForce: PolicyRecord
   /** Changes that wait for a second administrator, newest first. */
   readonly waiting: readonly PolicyChange[]
 }
 
-/** The ward of the address with its policy; undefined when there is none such, or not one of this person's. */
+/** The ward in the path with its policy. Undefined: it does not exist, or is not one of this person's. */
 export function policyContext(ctx: RequestContext): PolicyContext | undefined {
   const wardId = parameter(ctx, 'wardId')
   return isId(wardId) ? policyOfWard(ctx, wardId) : undefined
@@ -45,7 +45,7 @@ export function policyOfWard(ctx: RequestContext, wardId: string): PolicyContext
   }
 }
 
-/** The change of the address with its ward's policy; undefined when there is none such, or not this person's ward. */
+/** The change in the path with its ward's policy. Undefined: it does not exist, or the ward is not this person's. */
 export function changeContext(
   ctx: RequestContext,
 ): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
@@ -64,12 +64,12 @@ export function said(field: PolicyField, policy: WardPolicy): string {
   return saySetting(field, settingOf(policy, field.name), policy.unit)
 }
 
-/** What the setting is when a ward of this unit is opened. */
+/** The default of the setting for a new ward with this unit. */
 export function defaultOf(field: PolicyField, { unit, zone }: WardPolicy): string {
   return said(field, defaultPolicy(unit, zone))
 }
 
-/** What differs from what to what, line by line. */
+/** What differs, old and new value, line by line. */
 export function changeLines(before: WardPolicy, after: WardPolicy): readonly ChangeLineView[] {
   return changedSettings(before, after).map(({ part, field }) => ({
     part: part.title,
@@ -80,7 +80,7 @@ export function changeLines(before: WardPolicy, after: WardPolicy): readonly Cha
   }))
 }
 
-/** A waiting change as a line: what it changes from the version it was written over, who wrote it, why, from when. */
+/** A waiting change as a line: its differences from the version it is based on, who wrote it, why, and from when. */
 export function waitingView(
   ctx: RequestContext,
   { ward, versions, newest }: PolicyContext,

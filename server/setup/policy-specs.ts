@@ -1,4 +1,4 @@
-/** The forms of a policy: one part changed, and a change answered by a second administrator. */
+/** The forms of a policy: changing one part, and a second administrator's answer to a change. */
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { typedSetting } from '../../shared/policy/field.ts'
 import { isChangeable, partById, type Part } from '../../shared/policy/parts.ts'
@@ -32,7 +32,7 @@ function partContext(ctx: RequestContext): PartContext | undefined {
   return context === undefined || part === undefined || !isChangeable(part) ? undefined : { context, part }
 }
 
-/** About the ward, by the person signed in, now. */
+/** Event head about the ward, by the signed-in person, now. */
 export function wardHead(ctx: RequestContext, wardId: string): EventHead {
   return { wardId, stayId: null, actorId: ctx.actor.staffId, happenedAtMs: ctx.nowMs, chartedAtMs: ctx.nowMs }
 }
@@ -43,7 +43,7 @@ export const partSpec: FormSpec<PartFields, PartRefusal> = {
   name: 'policy-part',
   schema: (ctx) => {
     const found = partContext(ctx)
-    // without a ward or part nothing is drawn and nothing accepted
+    // without a ward or part nothing is rendered or accepted
     return found === undefined ? z.never() : partSchema(found.part, found.context.newest.policy)
   },
   initial: (ctx) => {

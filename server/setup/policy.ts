@@ -1,4 +1,4 @@
-/** A ward's policy: to read for everybody of the ward, to change for administrators. */
+/** A ward's policy: everybody of the ward may read it, administrators may change it. */
 import { isChangeable, PARTS } from '../../shared/policy/parts.ts'
 import { exists } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime } from '../../views/format.ts'
@@ -18,7 +18,7 @@ export function registerPolicy(server: Server): void {
   formRoute(server, { url: '/setup/policy-changes/:changeId', roles: ADMINISTRATORS, spec: changeSpec })
 }
 
-/** GET: the version in force, or the one that the query names. */
+/** GET: the version in force, or the one named in the query string. */
 function showPolicy(ctx: RequestContext): PageResponse {
   const context = policyContext(ctx)
   const shown = context === undefined ? undefined : versionAsked(ctx, context)
@@ -30,7 +30,7 @@ function showPolicy(ctx: RequestContext): PageResponse {
       wardId: context.ward.wardId,
       wardName: context.ward.name,
       shown: versionView(ctx, context, shown),
-      // a change is written over the newest version: it is offered beside the version in force only
+      // a change is based on the newest version, so it is offered only beside the version in force
       parts: partViews(shown, mayChange && shown === context.inForce),
       versions: context.versions.map((version) => versionView(ctx, context, version)),
       waiting: context.waiting.map((change) => waitingView(ctx, context, change)),
@@ -81,7 +81,7 @@ function versionView(
   }
 }
 
-/** Of a version that does not count now: one that a later version overtook before it began never counts. */
+/** The state of a version not in force now. One that a later version replaced before its start never applies. */
 function stateOf(
   { version, fromMs }: PolicyRecord,
   versions: readonly PolicyRecord[],

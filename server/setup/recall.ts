@@ -1,4 +1,7 @@
-/** "Which results came from this lot or meter between these times": one question in the address, one page of results. */
+/**
+ * "Which results came from this lot or meter between these times": one question in the query string, one page of
+ * results.
+ */
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
 import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
@@ -20,9 +23,9 @@ import type { MeterRecord, RecallRow, StayFacts } from '../store/contract.ts'
 import { ownWard, setUpWards, type SetUpWard } from './meters-load.ts'
 import { queryText } from '../http/address.ts'
 
-/** What is asked when nothing else is: the last seven days. */
+/** The default question covers the last seven days. */
 const DEFAULT_DAYS = 7
-/** Longest span of one question, in days: longer than strips of one lot are in use. */
+/** Longest period of one question, in days: longer than one strip lot is in use. */
 const MOST_DAYS = 366
 
 export function registerRecall(server: Server): void {
@@ -91,7 +94,7 @@ const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = {
   'recall-too-long': 'to',
 }
 
-/** The chosen meter's ward keeps the clock; without a meter the person's own ward does. */
+/** Times are those of the chosen meter's ward. Without a meter they are those of the person's own ward. */
 function zoneOf(ctx: RequestContext, { wards, meters }: Supplies): string {
   const chosen = meters.find(({ meterId }) => meterId === queryText(ctx, 'meter'))
   return (wards.find(({ wardId }) => wardId === chosen?.wardId) ?? ownWard(ctx, wards))?.zone ?? 'UTC'
@@ -107,7 +110,7 @@ type Question = {
 function readQuestion(ctx: RequestContext, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
   const [meterId, lot] = [queryText(ctx, 'meter'), queryText(ctx, 'lot')]
   const meter = isId(meterId) ? meters.find((one) => one.meterId === meterId) : undefined
-  // what is named and not known is no "any"
+  // an unknown meter or lot must not be treated as "any"
   if ((meterId !== '' && meter === undefined) || (lot !== '' && !lots.includes(lot)) || (meterId === '' && lot === ''))
     return refuse('recall-nothing-asked')
   const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
@@ -153,7 +156,7 @@ function rowView(
   { wards, meters }: Supplies,
   askedZone: string,
 ): RecallRowView {
-  // taken on a ward that is not the person's, before a move: on the clock of the question
+  // if the reading was taken on another ward before a move, use the question's clock
   const zone = wards.find(({ wardId }) => wardId === reading.wardId)?.zone ?? askedZone
   const meter = meters.find(({ meterId }) => meterId === reading.meterId)
   // without the stay's facts nothing shows that the value may be seen

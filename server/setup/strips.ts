@@ -1,4 +1,4 @@
-/** The strip lots of the wards, and entering one with the control ranges of its label. */
+/** The strip lots of the wards, and the form for a new lot with the control ranges of its label. */
 import { z } from 'zod'
 import { parseGlucose } from '../../shared/glucose/value.ts'
 import { isLotExpired } from '../../shared/meter/control.ts'
@@ -141,7 +141,7 @@ function rangeOf(
 
 function drawStripLot(ctx: RequestContext, state: FormState): PageView | undefined {
   const wards = setUpWards(ctx)
-  // a form that names no ward of hers comes back for her own
+  // a form that names no ward of this person's is shown again for their own
   const ward = wards.find(({ wardId }) => wardId === state.values['wardId']) ?? ownWard(ctx, wards)
   if (ward === undefined) return undefined
   const date = state.values['expiresOn'] ?? ''

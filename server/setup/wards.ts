@@ -38,7 +38,7 @@ function listWards(ctx: RequestContext): PageResponse {
   })
 }
 
-/** More than 60 beds of 12 characters with line ends never fill. */
+/** 60 beds of 12 characters with line ends always fit. */
 const BEDS_TEXT = z.string().max(2000, 'At most 60 beds.').default('')
 
 const WARD_FORM = z.strictObject({
@@ -81,9 +81,9 @@ const newWardSpec: FormSpec<z.output<typeof WARD_FORM>, keyof typeof OPEN_WARD_S
   statusOf: {},
 }
 
-/** `shown`: the beds as they were when the form was drawn. */
+/** `shown`: the beds when the form was rendered. */
 const BEDS_FORM = z.strictObject({ beds: BEDS_TEXT, shown: z.string().max(2000).default('') })
-/** Between the beds in the hidden field: a browser drops line ends there. */
+/** Separates the beds in the hidden field, because a browser removes line ends there. */
 const BETWEEN = '|'
 
 const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES> = {

@@ -1,4 +1,4 @@
-/** Admission to a bed of the ward, and the return of a patient who was here before: one form, two addresses. */
+/** Admission to a bed of the ward, and readmission: one form, two addresses. */
 import { z } from 'zod'
 import { refuse, type Outcome, type Sentences } from '../../shared/outcome.ts'
 import { ADMITTED_AGO_MOST_H, admitStay, factsForReturn, type AdmissionRefusal } from '../../shared/stay/admit.ts'
@@ -74,7 +74,7 @@ const SENTENCES: Sentences<Refusal> = {
   'previous-gone': () => 'The earlier stay is not on a ward of yours any more.',
 }
 
-/** The ward of the login with what an admission is decided by; undefined without one. */
+/** The session's ward with the facts for an admission. Undefined: no ward. */
 type Place = { readonly ward: Ward; readonly policy: PolicyVersion; readonly present: readonly Stay[] }
 
 function placeOf(ctx: RequestContext): Place | undefined {
@@ -86,7 +86,7 @@ function placeOf(ctx: RequestContext): Place | undefined {
     : { ward, policy, present: store.staysOfWard(scope, ward.wardId) }
 }
 
-/** Beds of the ward that nobody lies in, in walking order. */
+/** Beds of the ward without a patient, in walking order. */
 export function emptyBeds({
   ward,
   present,
@@ -138,7 +138,7 @@ function previousOf(ctx: RequestContext): Stay | undefined {
   return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)?.stay
 }
 
-/** Nothing that bears on safety is filled in beforehand: swallowing, eating, diabetes and plan are asked. */
+/** Fields that affect safety have no default: swallowing, eating, diabetes and plan are asked. */
 function initialValues(ctx: RequestContext, previous: Stay | undefined): Readonly<Record<string, string>> {
   const place = placeOf(ctx)
   if (previous === undefined || place === undefined) return { feeding: 'oral', isolation: 'none' }

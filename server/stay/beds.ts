@@ -1,4 +1,4 @@
-/** GET /setup/beds and /setup/discharged: who lies where on the ward, and who left it. */
+/** GET /setup/beds and /setup/discharged: the ward's patients by bed, and those who left. */
 import { DAY_MS } from '../../shared/time/span.ts'
 import { formatDate, formatDateTime, formatName } from '../../views/format.ts'
 import { bedsPage, dischargedPage } from '../../views/stay/beds.ts'
@@ -7,7 +7,7 @@ import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
 import { knowAtBedside } from '../bedside/banner.ts'
 
-/** A patient who left longer ago than this is admitted anew (common practice: what was charted then no longer helps). */
+/** A patient who left longer ago is admitted as new (common practice: the old facts no longer help). */
 export const DISCHARGED_SHOWN_DAYS = 30
 
 function onWard(ctx: RequestContext, handler: (ward: Ward, policy: PolicyVersion) => PageResponse): PageResponse {
@@ -17,7 +17,7 @@ function onWard(ctx: RequestContext, handler: (ward: Ward, policy: PolicyVersion
   return ward === undefined || policy === undefined ? redirect(ctx, '/ward') : handler(ward, policy)
 }
 
-/** Every bed of the ward in walking order; a patient whose bed the ward no longer has comes last. */
+/** Every bed of the ward in walking order. Patients in a bed that the ward no longer has come last. */
 export function beds(ctx: RequestContext): PageResponse {
   return onWard(ctx, (ward, { policy }) => {
     const present = ctx.store.staysOfWard(ctx.scope, ward.wardId)

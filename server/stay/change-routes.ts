@@ -1,4 +1,4 @@
-/** What is charted about a stay itself: who lies where, the facts at the bedside, the check plan, and late trays. */
+/** Routes for changes of a stay: bed, bedside facts, check plan and late trays. */
 import { formRoute } from '../http/forms.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'

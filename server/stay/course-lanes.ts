@@ -1,16 +1,19 @@
-/** The lanes under a course plot: what waits for its second check, each insulin, lows, meals. A lane grows until all its texts have room. */
+/**
+ * The lanes under a course plot: values awaiting a second check, each insulin, lows, meals. A lane grows until all its
+ * texts fit.
+ */
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { Course, CourseDose } from '../../shared/stay/course.ts'
 import type { Lane, LaneMark } from '../../views/plot/course.ts'
 import { DOSE_SHAPE, DOSE_WAITS_ON_PLOT, doseOnPlot, HIDDEN, lowOnPlot, mealOnPlot } from '../../views/words/course.ts'
 
-/** Estimated breadth of a letter, in the drawing's units: wide enough that texts never touch. */
+/** Estimated width of a letter in plot units, wide enough that texts never overlap. */
 export const LETTER = 8.4
 const ROW = 22
-/** Between a mark and its text, and between two texts. */
+/** Distance between a mark and its text, and between two texts. */
 const APART = 10
 
-/** `at` places an instant; `full` false: marks without their texts, which stand beside the plot. */
+/** `at` gives the position of an instant. `full` false: marks without texts, which are printed beside the plot. */
 export type LanesAsked = {
   readonly at: (ms: number) => number
   readonly unit: GlucoseUnit
@@ -20,7 +23,7 @@ export type LanesAsked = {
   readonly full: boolean
 }
 
-/** What stands in a lane before it has a place: a point or a stretch, and its text. */
+/** An entry of a lane before layout: a point or a span, and its text. */
 type Entry = {
   readonly x1: number
   readonly x2: number
@@ -62,7 +65,7 @@ export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
   return placed
 }
 
-/** One lane for each insulin, in the order of their names; on a small plot one for all. */
+/** One lane for each insulin, sorted by name. A small plot has one for all. */
 function insulinLanes(
   doses: readonly CourseDose[],
   point: (atMs: number, text: string, shape: LaneMark['shape']) => Entry,
@@ -80,7 +83,7 @@ function insulinLanes(
   return [...byName].sort(([a], [b]) => (a < b ? -1 : 1)).map(([name, entries]) => ({ name, entries }))
 }
 
-/** Texts stand to the right of their marks, to the left of those near the right end, each in the first row where it is free. */
+/** Texts go to the right of their marks, or to the left near the right end. Each takes the first row with room. */
 function laneOf(name: string, entries: readonly Entry[], top: number, { left, right, full }: LanesAsked): Lane {
   const rows: { readonly from: number; readonly to: number }[][] = [[]]
   const placed = [...entries]

@@ -1,4 +1,4 @@
-/** Where the parts of a course plot stand: scales by d3-scale, texts where there is room for them. */
+/** Lays out a course plot. d3-scale provides the scales; texts are placed where there is room. */
 import { scaleLinear, type ScaleLinear } from 'd3-scale'
 import { inMgPerDl, inMmolPerL } from '../../shared/glucose/convert.ts'
 import { isNumeric, type Glucose, type GlucoseUnit, type NumericGlucose } from '../../shared/glucose/value.ts'
@@ -11,7 +11,7 @@ import type { MarkShape } from '../../views/plot/marks.ts'
 import { COURSE_KEY, READING_SHAPE, valueOnPlot } from '../../views/words/course.ts'
 import { lanesOf, LETTER } from './course-lanes.ts'
 
-/** full: 72 h, every value with its number. small: 24 h for a sheet, whose numbers are printed beside it. */
+/** full: 72 h, every value with its number. small: 24 h for a printed sheet, with the numbers beside it. */
 type Size = {
   readonly width: number
   readonly left: number
@@ -25,15 +25,18 @@ const SIZES: Readonly<Record<'full' | 'small', Size>> = {
   full: { width: 1100, left: 160, right: 990, top: 30, floor: 310, everyHours: 6, full: true },
   small: { width: 660, left: 166, right: 550, top: 34, floor: 220, everyHours: 6, full: false },
 }
-/** What is drawn at least, as the unit prints it: from below level 2 to above most limits, so that plots of a ward look alike. */
+/**
+ * Smallest range of the axis, as the unit prints it: from below level 2 to above most limits. So all plots of a ward
+ * look alike.
+ */
 const LEAST_DRAWN: Readonly<Record<GlucoseUnit, readonly [number, number]>> = { 'mg/dL': [40, 300], 'mmol/L': [2, 17] }
-/** Kept free at both ends of the glucose part for LO and HI, whose marks stand this far inside it. */
+/** Space kept free at both ends of the glucose axis for the marks of LO and HI, which lie this far inside it. */
 const EDGE = 26
 const EDGE_MARK = 8
-/** Half the breadth of a mark. */
+/** Half the width of a mark. */
 const MARK = 6
 
-/** The drawing of the course. `describedBy` is the id of what says where its numbers stand in words. */
+/** The layout of the course. `describedBy` is the id of the element that says where the numbers are listed. */
 export function coursePlotView(
   course: Course,
   {
@@ -89,7 +92,7 @@ export function coursePlotView(
     },
     floor,
     boundaries: ticks.boundaries.map(at),
-    // a day of which little is shown has no room for its name
+    // a day with only a small visible part has no room for its name
     days: ticks.days.flatMap(({ fromMs, toMs, text }) =>
       at(toMs) - at(fromMs) < text.length * LETTER
         ? []
@@ -112,12 +115,12 @@ export function coursePlotView(
   }
 }
 
-/** A thousandth of the drawing's breadth is finer than a line. */
+/** Rounds to whole thousandths of the plot's width, finer than a line. */
 function whole(value: number): number {
   return Math.round(value)
 }
 
-/** As the unit prints it. A value of a ward with the other unit is placed by its unrounded conversion. */
+/** As the unit prints it. A value from a ward with the other unit is placed by its unrounded conversion. */
 function printed(glucose: NumericGlucose, unit: GlucoseUnit): number {
   return unit === 'mg/dL' ? inMgPerDl(glucose) : inMmolPerL(glucose)
 }
@@ -130,12 +133,12 @@ function glucoseScale({ readings }: Course, unit: GlucoseUnit): ScaleLinear<numb
   return scaleLinear().domain([Math.min(least, ...numbers), Math.max(most, ...numbers)])
 }
 
-/** Lines of text closer than this run into each other. */
+/** Lines of text closer than this overlap. */
 const LINE = 15
 
 /**
- * The ward's limits as dashed lines, each with its own dash, those inside the scale. Names of limits that lie close are
- * moved apart. On a small plot only the low limit and the critical one have room.
+ * The ward's limits inside the scale as dashed lines, each with its own dash pattern. Names of close limits are moved
+ * apart. A small plot has room only for the low and the critical limit.
  */
 function limitsOf(
   { unit, limits }: WardPolicy,
@@ -171,8 +174,8 @@ type Placed = CoursePlotView['values'][number]
 type Box = { readonly from: number; readonly to: number; readonly top: number; readonly bottom: number }
 
 /**
- * Each number over its mark or under it, wherever it covers no mark and no other number; nowhere where neither is free:
- * the table has it. The lowest values are placed first, because they matter most.
+ * Places each number above or below its mark, where it covers no mark and no other number. If neither is free it is
+ * left out; the table contains it. The lowest values are placed first, because they matter most.
  */
 function withRoom(values: readonly Omit<Placed, 'textY'>[], floor: number): readonly Placed[] {
   const taken: Box[] = values.map(({ x, y }) => ({ from: x - MARK, to: x + MARK, top: y - MARK, bottom: y + MARK }))

@@ -10,7 +10,7 @@ import { isMasked } from '../bedside/masking.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { coursePlotView } from './course-plot.ts'
 
-/** How far back the patient's page looks, as the facts of a stay do. */
+/** How far back the patient's page goes, like the facts of a stay. */
 const SHOWN_MS = 3 * DAY_MS
 
 export function courseView(ctx: RequestContext, facts: StayFacts): CourseView {

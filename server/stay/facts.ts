@@ -1,4 +1,4 @@
-/** GET and POST /stays/:stayId/facts: the facts at the bedside, changed. */
+/** GET and POST /stays/:stayId/facts: changes the bedside facts. */
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
 import { changedFacts, setFacts, type FactsRefusal } from '../../shared/stay/facts.ts'
@@ -32,7 +32,7 @@ const FACTS_FORM = z.strictObject({
 type Fields = z.output<typeof FACTS_FORM>
 type Refusal = FactsRefusal | FactsReadRefusal | 'stay-gone'
 
-/** The number of the version that the facts stand at. */
+/** The number of the current version of the facts. */
 function latestOf(history: StayHistory | undefined): number {
   return history?.facts.at(-1)?.number ?? 0
 }
@@ -54,7 +54,7 @@ export const factsSpec: FormSpec<Fields, Refusal> = {
   },
   draw: (ctx, state) =>
     drawStay(ctx, 'Facts at the bedside', state, (view, facts) => {
-      // only a nurse who was told of the change in between goes on from it
+      // only a nurse who was told of the other change continues from it
       const told = state.errors['basedOn'] !== undefined
       const history = historyOf(ctx, facts)
       return factsForm({
@@ -85,7 +85,7 @@ export const factsSpec: FormSpec<Fields, Refusal> = {
   statusOf: { 'facts-stay-discharged': 409, 'facts-changed-meanwhile': 409, 'stay-gone': 404 },
 }
 
-/** Who changed what since the form was opened, each fact as it was and as it is now. */
+/** Who changed what since the form was opened, with the old and the new value of each fact. */
 function meanwhileOf(ctx: RequestContext, state: FormState, facts: StayFacts, history: StayHistory): readonly string[] {
   const { zone } = facts.policy.policy
   const at = { nowMs: ctx.nowMs, zone }

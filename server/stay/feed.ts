@@ -1,4 +1,4 @@
-/** GET and POST /stays/:stayId/feed: a tube or parenteral feed that stops, and runs again. */
+/** GET and POST /stays/:stayId/feed: charts that a tube or parenteral feed stops, and that it runs again. */
 import { z } from 'zod'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import { interruptFeed, openInterruption, resumeFeed, type FeedRefusal } from '../../shared/stay/feed.ts'
@@ -99,7 +99,7 @@ function interruptionsOf(ctx: RequestContext, stayId: string): readonly FeedInte
   return ctx.store.stayHistory(ctx.scope, stayId)?.interruptions ?? []
 }
 
-/** "Tue 24 Nov, 22:10 to 06:30", or with its beginning alone while it goes on. */
+/** "Tue 24 Nov, 22:10 to 06:30", or only its beginning while it continues. */
 export function spanText(
   { fromMs, untilMs }: Pick<FeedInterruption, 'fromMs' | 'untilMs'>,
   nowMs: number,

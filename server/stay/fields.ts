@@ -1,4 +1,4 @@
-/** Fields that the forms about a stay share, and how their text becomes facts. Every value arrives as text. */
+/** Form fields about a stay that several forms share, and how their text is parsed. Every value arrives as text. */
 import { z } from 'zod'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import { LISTED_TIMES_MOST } from '../../shared/check/change-plan.ts'
@@ -16,9 +16,9 @@ export const TICK = z
   .literal('yes', { error: 'Tick it or leave it.' })
   .optional()
   .transform((value) => value === 'yes')
-/** A date and time that may be left out. */
+/** An optional date and time. */
 export const INSTANT = z.string().trim().max(30, { error: 'Choose date and time.' }).default('')
-/** A time that has passed; left out: now. */
+/** A past time. Empty: now. */
 export const PAST = z.string().trim().max(30, { error: 'Type the time as hours and minutes, as in 07:05.' }).default('')
 export const reasonField = (missing: string): z.ZodType<string> =>
   z.string({ error: missing }).trim().min(1, { error: missing }).max(200, { error: 'At most 200 characters.' })
@@ -35,7 +35,7 @@ declare module '../../shared/outcome.ts' {
   }
 }
 
-/** Reads a date and time of the ward's clock; an empty one is null. */
+/** Parses a date and time of the ward's clock. Empty is null. */
 export function readInstant<N extends string>(
   name: N,
   text: string,
@@ -48,7 +48,7 @@ export function readInstant<N extends string>(
     : accept(ms)
 }
 
-// ---- facts at the bedside
+// ---- bedside facts
 
 const HANDS: readonly Hand[] = ['left', 'right']
 export const HAND_FIELDS: readonly { readonly name: string; readonly restricted: RestrictedHand }[] = HANDS.flatMap(
@@ -70,7 +70,7 @@ export const FACTS_FIELDS = {
   weight: z.string().trim().max(10, { error: 'Type the weight in kg, as in 78.5.' }).default(''),
 }
 
-/** Hands are ticks with a name for each hand and reason. */
+/** One checkbox for each hand and reason. */
 export const HANDS_SCHEMA: Readonly<Record<string, typeof TICK>> = Object.fromEntries(
   HAND_FIELDS.map(({ name }) => [name, TICK]),
 )
@@ -78,7 +78,7 @@ export const HANDS_SCHEMA: Readonly<Record<string, typeof TICK>> = Object.fromEn
 export type FactsFields = { readonly [Name in keyof typeof FACTS_FIELDS]: z.output<(typeof FACTS_FIELDS)[Name]> }
 export type FactsReadRefusal = InstantRefusal<'nil-from' | 'nil-until'> | 'weight-not-read' | 'drug-too-long'
 
-/** The facts as the form says them. `before` are those it was opened with: an untouched time keeps its seconds. */
+/** The facts from the form. `before` are those it was opened with: an unchanged time keeps its seconds. */
 export function readFacts(
   fields: FactsFields,
   ticked: Readonly<Record<string, unknown>>,
@@ -120,7 +120,7 @@ export function readFacts(
   })
 }
 
-/** The form's values for facts that are charted. Nil by mouth that is over by now is left out. */
+/** The form values of charted facts. A nil by mouth period that has ended is left out. */
 export function factsValues(facts: BedsideFacts, { zone, nowMs }: At): Readonly<Record<string, string>> {
   const nil =
     facts.nilByMouth !== null && (facts.nilByMouth.untilMs === null || facts.nilByMouth.untilMs > nowMs)
@@ -157,7 +157,7 @@ export type PlanFields = { readonly kind: CheckPlan['kind']; readonly times: str
 export type PlanReadRefusal =
   'plan-times-not-read' | 'plan-times-too-many' | InstantRefusal<'plan-once'> | 'plan-once-missing'
 
-/** The plan as the form says it; listed times in the order of the day, each once. */
+/** The plan from the form. Listed times are sorted, without duplicates. */
 export function readPlan(fields: PlanFields, at: At): Outcome<CheckPlan, PlanReadRefusal> {
   if (fields.kind === 'listed-times') return readTimes(fields.times)
   if (fields.kind !== 'once') return accept({ kind: fields.kind })
@@ -179,7 +179,7 @@ function readTimes(text: string): Outcome<CheckPlan, 'plan-times-not-read' | 'pl
     : accept({ kind: 'listed-times', times: inOrder })
 }
 
-/** The sentences of what could not be read, and the fields beside which they stand. */
+/** The sentences for values that could not be parsed, and their fields. */
 export const READ_SENTENCES = {
   'nil-from-not-read': () => 'Choose date and time.',
   'nil-until-not-read': () => 'Choose date and time, or leave it empty.',

@@ -1,4 +1,4 @@
-/** What a reading from paper sends. Every value arrives as text. */
+/** The form for a reading from paper. Every value arrives as text. */
 import { z } from 'zod'
 import { GLUCOSE, WRISTBAND } from '../bedside/fields.ts'
 

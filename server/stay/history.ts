@@ -1,4 +1,4 @@
-/** GET /stays/:stayId/history: how a stay came to be as it is: who changed what, and when. */
+/** GET /stays/:stayId/history: the history of a stay: who changed what, and when. */
 import { changedFacts, FACT_NAMES } from '../../shared/stay/facts.ts'
 import type { BedsideFacts, FactsVersion } from '../../shared/stay/stay.ts'
 import type { IdentityVersion } from '../../shared/stay/identity.ts'
@@ -26,7 +26,7 @@ export function history(ctx: RequestContext): PageResponse {
   } = facts
   recordPatientRead(ctx, stay.stayId)
   const { nowMs } = ctx
-  // where the patient lay is the patient's own history: a ward's name tells of nobody else
+  // the wards where the patient was are part of the history; a ward's name reveals no other patient
   const wardName = new Map(ctx.store.wardBeds(nowMs).map(({ wardId, name }) => [wardId, name]))
   const seesPrevious =
     found.previousStayId !== null && ctx.store.stayFacts(ctx.scope, found.previousStayId, nowMs) !== undefined
@@ -65,7 +65,7 @@ function factsChange(
   zone: string,
 ): ChangeView {
   const at = { nowMs: ctx.nowMs, zone }
-  // a span that is over by now is still what was charted then
+  // a period that has ended since is still shown as it was charted
   const text = (name: (typeof FACT_NAMES)[number], facts: BedsideFacts): string =>
     name === 'nilByMouth' ? nilSpanText(facts, ctx.nowMs, zone) : factText(name, facts, at)
   const names = before === undefined ? FACT_NAMES : changedFacts(before.facts, version.facts)
@@ -103,7 +103,7 @@ function identityChange(
   }
 }
 
-/** Who charted it; what came with the load file was charted by nobody here. */
+/** Who charted it. Nobody here charted what came with the load file. */
 function byOf(ctx: RequestContext, byId: string): string {
   return byId === 'loader' ? 'Load file' : nameOf(ctx, byId)
 }

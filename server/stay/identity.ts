@@ -1,4 +1,4 @@
-/** GET and POST /stays/:stayId/identity: a name, date of birth or wristband put right, or a wristband replaced. */
+/** GET and POST /stays/:stayId/identity: corrects a name, date of birth or wristband, or replaces a wristband. */
 import { z } from 'zod'
 import { identifyStay, type IdentifyRefusal } from '../../shared/stay/identity.ts'
 import { identityForm } from '../../views/stay/identity.ts'

@@ -1,4 +1,4 @@
-/** What every form about one stay loads, draws and leads back to. */
+/** What all forms about one stay share: loading, rendering and the redirect. */
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { WornElsewhere } from '../../shared/stay/identity.ts'
@@ -10,19 +10,19 @@ import type { FormDecision, FormState, PageView, RequestContext } from '../http/
 import type { StayFacts } from '../store/contract.ts'
 import { bannerOf } from '../bedside/banner.ts'
 
-/** The stay of the address; undefined when there is none such, or not on a ward of this person's. */
+/** The stay in the path. Undefined: it does not exist, or is on no ward of this person's. */
 export function stayOf(ctx: RequestContext): StayFacts | undefined {
   return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
 }
 
-/** The zone in which times about the stay are typed. */
+/** The time zone for times typed about the stay. */
 export function zoneOfStay(ctx: RequestContext): string | undefined {
   return stayOf(ctx)?.policy.policy.zone
 }
 
 export type StayFormView = FormState & { readonly stayId: string; readonly patient: BannerView }
 
-/** Draws a form of the stay, and notes that its page was read; undefined when it is not there. */
+/** Renders a form of the stay and records that its page was read. Undefined: the stay is not there. */
 export function drawStay(
   ctx: RequestContext,
   title: string,
@@ -38,7 +38,7 @@ export function drawStay(
   }
 }
 
-/** Loads and decides; what is accepted leads back to the patient's page, or to `location`. */
+/** Loads and decides. After acceptance it redirects to the patient's page, or to `location`. */
 export function decideStay<R extends string>(
   ctx: RequestContext,
   decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>,
@@ -53,8 +53,8 @@ export function decideStay<R extends string>(
 }
 
 /**
- * Whose a wristband is now, as far as this person may know: bed and ward on her own wards, and nothing but that it is
- * in use on the others. `except` is the stay that asks. Null: nobody wears it.
+ * Who wears a wristband now, as far as this person may know. On their own wards this is bed and ward. On others it is
+ * only that the wristband is in use. `except` is the current stay. Null: nobody wears it.
  */
 export function wornElsewhere(ctx: RequestContext, wristband: string, except: string | null): WornElsewhere | null {
   const found = ctx.store.stayByWristband(wristband)

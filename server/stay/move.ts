@@ -1,4 +1,4 @@
-/** GET and POST /stays/:stayId/move and /discharge: to another bed, or home. */
+/** GET and POST /stays/:stayId/move and /discharge: moves a patient to another bed, or discharges. */
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
 import { isInForce } from '../../shared/order/order.ts'
@@ -25,7 +25,7 @@ import { decideStay, drawStay, zoneOfStay } from './load.ts'
 const BED = { error: 'Choose a bed.' }
 const MOVE_FORM = z.strictObject({ to: z.string(BED).min(1, BED).max(60, BED) })
 
-/** A bed as the form sends it: the ward's id, a dot, the bed. */
+/** A bed as a form value: the ward's id, a dot, the bed. */
 function bedValue(wardId: string, bed: string): string {
   return `${wardId}.${bed}`
 }
@@ -62,7 +62,7 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
   statusOf: { 'move-stay-discharged': 409, 'move-bed-taken': 409, 'move-dose-uncharted': 409, 'stay-gone': 404 },
 }
 
-/** Every ward with its empty beds, the patient's own first. */
+/** Every ward with its empty beds, the patient's own ward first. */
 function wardsFor(ctx: RequestContext, { stay }: StayFacts) {
   const wards = ctx.store.wardBeds(ctx.nowMs)
   const ownFirst = [
@@ -93,7 +93,7 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
         discharged: facts.stay.dischargedAtMs !== null,
         uncharted: unchartedDose(facts)?.doseId ?? null,
         open: leftOpen(facts).map((item) => {
-          // a possible second checker is not told that a value is critical before she has answered
+          // a possible second checker must not learn that a value is critical before answering
           if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item))
             return { text: 'A reading waits for its second check: ask who took it', path: `stays/${facts.stay.stayId}` }
           return { text: item.kind === 'low' ? LOW_GOES_ON : (ITEM_WAITS[item.kind] ?? ''), path: itemPath(item) }
@@ -139,7 +139,7 @@ function leftOpen({ openItems }: StayFacts): readonly Left[] {
   )
 }
 
-/** The newest thing that is known to have happened to the patient here. */
+/** When the newest charted event of the patient happened here. */
 function lastChartedMs({ stay, readings, insulinGiven, lows, trays }: StayFacts): number {
   return Math.max(
     stay.admittedAtMs,

@@ -1,4 +1,4 @@
-/** GET and POST /stays/:stayId/plan and /plan/:version/end: when a patient is to be checked, and from when on. */
+/** GET and POST /stays/:stayId/plan and /plan/:version/end: when a patient is checked, and from when. */
 import { z } from 'zod'
 import {
   additionsLeft,
@@ -40,7 +40,7 @@ const WHILE_NIL = z
 const PLAN_FORM = z.strictObject({ ...PLAN_FIELDS, from: INSTANT, until: INSTANT, whileNil: WHILE_NIL })
 type Refusal = PlanRefusal | PlanReadRefusal | InstantRefusal<'plan-from' | 'plan-until'> | 'stay-gone'
 
-/** The checks shown beside the form reach from the last hours into the coming day. */
+/** The checks beside the form cover the last hours and the next day. */
 const [BACK_MS, AHEAD_MS] = [6 * HOUR_MS, DAY_MS]
 
 export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
@@ -149,7 +149,7 @@ export function lineText(
   return `${planText(plan, zone)}${from}${untilMs === null ? '' : ` until ${formatWhen(untilMs, nowMs, zone)}`}`
 }
 
-/** Checks of the last hours and the coming day as they are planned now, each with its state. */
+/** Checks of the last hours and the next day as planned now, each with its state. */
 function checksAround(
   ctx: RequestContext,
   facts: StayFacts,
@@ -172,7 +172,7 @@ function checksAround(
   }).map((check) => ({ check, state: checkState(check, outcomes.get(check.key), ctx.nowMs) }))
 }
 
-/** The button itself is the whole message; the field keeps a stray post from counting. */
+/** A form with only a button. The field prevents a stray POST from counting. */
 const END_FORM = z.strictObject({ end: z.literal('yes', { error: 'Press the button to end it.' }) })
 
 export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 'stay-gone'> = {

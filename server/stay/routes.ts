@@ -1,4 +1,4 @@
-/** A patient's page, and what was charted on paper about them. */
+/** A patient's page, and the forms for what was charted on paper. */
 import { refuse } from '../../shared/outcome.ts'
 import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { isInForce } from '../../shared/order/order.ts'
@@ -59,7 +59,7 @@ function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
     policy: { policy },
   } = facts
   const { zone } = policy
-  // as the Round of the ward has it; nobody waits for a patient who has gone
+  // as on the ward's Round; nothing is due for a patient who has left
   const onRound = roundSnapshot(ctx, stay.wardId)?.model.patients.get(stay.stayId)
   return {
     stayId: stay.stayId,
@@ -84,7 +84,7 @@ function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
       ...facts.openItems.flatMap((item) => {
         if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item)) return []
         const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]
-        // an item that leads back to this page is no way on
+        // skip the link of an item that leads back to this page
         return text === null || itemPath(item) === `stays/${stay.stayId}` ? [] : [{ text, path: itemPath(item) }]
       }),
     ],
@@ -95,7 +95,7 @@ function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
   }
 }
 
-/** Orders that give no dose before a second person has verified them, those that start later included. */
+/** Unverified orders, including those that start later. They give no dose before a second person has verified them. */
 function unverifiedOrders({ orders }: StayFacts, nowMs: number): StayPageView['waiting'] {
   return orders
     .filter((version) => version.verified === null && isRunning(version, nowMs))

@@ -1,4 +1,4 @@
-/** What happened in the last 72 h of a stay, newest first, as rows of its page. Nothing that was charted is left out. */
+/** What happened in the last 72 h of a stay, newest first, as rows of its page. It includes everything charted. */
 import { doseState } from '../../shared/dose/state.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { meterFailedSince } from '../../shared/meter/control.ts'
@@ -52,7 +52,7 @@ export function timelineOf(ctx: RequestContext, facts: StayFacts): readonly Time
         detail: `${one.symptoms}, by ${nameOf(ctx, one.byId)}`,
       }),
     })),
-    // beside a masked value the call itself would say that it is a critical high, and what was ordered may name the dose
+    // beside a masked value the call would reveal a critical high, and its orders could reveal the dose
     ...facts.criticalCalls
       .filter((call) => !isMaskedId(ctx, facts, call.readingId))
       .map((call): Dated => ({
@@ -111,7 +111,7 @@ function readingRow(ctx: RequestContext, facts: StayFacts, reading: Reading): Da
   if (reading.extraReason !== null && !masked) details.push(EXTRA_REASON[reading.extraReason].toLowerCase())
   details.push(...reading.doubts.map((doubt) => METER_DOUBT[doubt]))
   if (meterFailedSince(reading, facts.failedControls) !== null) details.push('its meter failed a control since')
-  // what was typed as the reason may name the value
+  // the typed reason may contain the value
   if (reading.supersededBy !== null) details.push(masked ? 'corrected' : correctedText(facts, reading))
   if (reading.voided !== null) details.push(masked ? 'entered in error' : `entered in error: ${reading.voided.reason}`)
   return {

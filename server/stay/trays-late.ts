@@ -1,4 +1,7 @@
-/** GET and POST /round/trays-late: the ward's trays of one meal come late, and the windows of its round move with them. */
+/**
+ * GET and POST /round/trays-late: charts that the ward's trays of one meal are late. The windows of the round move with
+ * them.
+ */
 import { z } from 'zod'
 import {
   delayTrays,
@@ -84,7 +87,7 @@ function draw(ctx: RequestContext, state: FormState): PageView | undefined {
   }
 }
 
-/** GET /round/trays-late/moves: what the form would do, drawn beside it as it is filled in. Writes nothing. */
+/** GET /round/trays-late/moves: a preview of the change, updated as the form is filled in. Writes nothing. */
 export function traysLateMoves(ctx: RequestContext): PageResponse {
   const query = ctx.request.query as Readonly<Record<string, unknown>>
   const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
@@ -109,7 +112,7 @@ function movedView(ctx: RequestContext, facts: TrayDelayFacts, chosen: string, t
   }
 }
 
-/** "Lunch", or with its day when that is not today. */
+/** "Lunch", with its day if that is not today. */
 function mealText({ meal, windows }: CallableMeal, { nowMs }: RequestContext, { zone }: WardPolicy): string {
   const when = formatWhen(windows.trayMs, nowMs, zone)
   return `${MEAL_NAME[meal]}, trays ${when}`

@@ -1,8 +1,8 @@
-/** Sentences about a ward's own policy that the forms of a stay show. */
+/** Sentences about a ward's policy for the forms of a stay. */
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { PLAN } from '../../views/words/stay.ts'
 
-/** What nil by mouth does to the check plan on this ward. */
+/** How nil by mouth changes the check plan on this ward. */
 export function nilPlanText({ nilByMouthPlan }: Pick<WardPolicy, 'nilByMouthPlan'>): string {
   if (nilByMouthPlan === null) return 'On this ward nil by mouth leaves the check plan as it is.'
   return `While nil by mouth, a plan that hangs on meals is replaced by checks ${PLAN[nilByMouthPlan].toLowerCase()}, and comes back by itself. A plan by the clock stays as it is.`

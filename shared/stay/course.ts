@@ -152,8 +152,8 @@ function kindOf({ doubts, source }: Reading): ReadingKind {
 
 /**
  * The longest possible time between two readings of consecutive checks that were both taken inside their windows. That
- * is from one window's opening to the next one's closing, over the checks planned from a day before the period to a day
- * after it. GAP_WITHOUT_PLAN_MS when fewer than two are planned.
+ * is the time from one window's opening to the next one's closing. It considers the checks planned from a day before the
+ * period to a day after it. GAP_WITHOUT_PLAN_MS when fewer than two are planned.
  */
 export function longestGapMs(
   facts: Pick<CourseFacts, 'stay' | 'policy' | 'plans' | 'trayDelays' | 'outcomes'>,
