@@ -1,6 +1,7 @@
 /**
- * How times, amounts and names are written, the same on every page: 24-hour ward-local times, a number never apart from
- * its unit, never a trailing zero (a "1.0" read as 10 is a known cause of a tenfold overdose), "units" spelled out.
+ * The format of times, amounts and names on every page. Times are 24-hour and ward-local, and a number always has its
+ * unit. There is never a trailing zero: a "1.0" read as 10 is a known cause of a tenfold overdose. "units" is spelled
+ * out.
  */
 import type { Occasion } from '../shared/check/check.ts'
 import type { InjectionSite } from '../shared/dose/dose.ts'
@@ -16,7 +17,7 @@ export function formatTime(ms: number, zone: string): string {
   return wardTime(ms, zone)
 }
 
-/** A calendar date, YYYY-MM-DD, as "4 Feb 1951": day, month as a word, year, so that it is read one way only. */
+/** A calendar date, YYYY-MM-DD, as "4 Feb 1951". The month as a word makes it unambiguous. */
 export function formatDate(date: string): string {
   const [year = '', month = '', day = ''] = date.split('-')
   return `${String(Number(day))} ${MONTHS[Number(month) - 1] ?? month} ${year}`
@@ -33,17 +34,20 @@ export function formatDateTime(ms: number, zone: string): string {
   return `${formatDay(ms, zone)}, ${formatTime(ms, zone)}`
 }
 
-/** Nearer than this the year goes without saying. */
+/** Within this time the year is left out. */
 const YEAR_UNSAID_MS = 180 * 86_400_000
 
-/** Ward-local time alone when the instant is of the same ward day as now, else with the day: "Mon 9 Mar, 21:20". */
+/**
+ * The ward-local time alone when the instant is on the same ward day as now, otherwise with the day: "Mon 9 Mar,
+ * 21:20".
+ */
 export function formatWhen(ms: number, nowMs: number, zone: string): string {
   if (wardDate(ms, zone) === wardDate(nowMs, zone)) return formatTime(ms, zone)
   if (Math.abs(ms - nowMs) >= YEAR_UNSAID_MS) return formatDateTime(ms, zone)
   return `${formatDay(ms, zone).replace(/ \d{4}$/, '')}, ${formatTime(ms, zone)}`
 }
 
-/** A length of time in whole minutes: "45 min", "3 h 20 min", "2 d 4 h". Fractions are cut off. */
+/** A duration in whole minutes: "45 min", "3 h 20 min", "2 d 4 h". Fractions are truncated. */
 export function formatMinutes(minutes: number): string {
   const whole = Math.max(0, Math.floor(minutes))
   if (whole < 60) return `${String(whole)} min`
@@ -59,7 +63,7 @@ export function formatAgo(minutes: number): string {
   return minutes < 1 ? 'just now' : `${formatMinutes(minutes)} ago`
 }
 
-/** A number without a trailing zero, at most three decimals: 7.5, 4, 0.25. Throws on what is not finite. */
+/** A number without a trailing zero, at most three decimals: 7.5, 4, 0.25. Throws on a number that is not finite. */
 export function formatNumber(n: number): string {
   if (!Number.isFinite(n)) throw new TypeError('a number that is not finite cannot be shown')
   return String(Number(n.toFixed(3)))
@@ -85,7 +89,7 @@ export function formatInjectionSite(site: InjectionSite): string {
   return `${site.side} ${site.area.replace('-', ' ')}`
 }
 
-/** The occasion's name with a capital, as it heads a page or a row. */
+/** The occasion's name with a capital, as the heading of a page or row. */
 export const OCCASION_NAME: Readonly<Record<Occasion, string>> = {
   'before-breakfast': 'Before breakfast',
   'before-lunch': 'Before lunch',
@@ -94,12 +98,12 @@ export const OCCASION_NAME: Readonly<Record<Occasion, string>> = {
   overnight: 'Overnight',
 }
 
-/** "Ilves, Aino": family name first, as a ward list has it. */
+/** "Ilves, Aino": family name first, as on a ward list. */
 export function formatName(person: { readonly familyName: string; readonly givenName: string }): string {
   return `${person.familyName}, ${person.givenName}`
 }
 
-/** "M. Olsen" of "Marguerite Olsen": for a line that has no room for the whole. A name of one word stays as it is. */
+/** "M. Olsen" for "Marguerite Olsen", where space is short. A name of one word stays as it is. */
 export function formatShortName(name: string): string {
   const words = name.split(' ').filter((word) => word !== '')
   const [first, last] = [words[0] ?? name, words.at(-1) ?? name]

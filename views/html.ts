@@ -1,8 +1,7 @@
 /**
- * The auto-escaping template that every page is made with. Text is escaped without being asked; only an `Html`
- * instance is inserted as it is; and whatever could leave a blank or a lie where a number should stand (a Date, an
- * object, NaN, a promise, undefined) throws. A hole is refused where escaping cannot make it safe: in a tag name, an
- * unquoted attribute, a comment, a script or a style.
+ * The auto-escaping template of every page. Text is always escaped; only an `Html` instance is inserted unchanged. A
+ * value that could show a blank or a wrong number throws (a Date, an object, NaN, a promise, undefined). A placeholder
+ * is refused where escaping cannot make it safe: in a tag name, an unquoted attribute, a comment, a script or a style.
  */
 export class Html {
   readonly #text: string
@@ -17,7 +16,7 @@ export class Html {
 
 const DOOR: unique symbol = Symbol('html')
 
-/** What may stand in a hole. `undefined` is left out: a missing field is written as "–" on purpose. */
+/** The values allowed in a placeholder. `undefined` is excluded: write a missing field as "–" explicitly. */
 export type Child = Html | Attribute | string | number | null | false | readonly Child[]
 
 const ESCAPES: Readonly<Record<string, string>> = {
@@ -30,10 +29,10 @@ const ESCAPES: Readonly<Record<string, string>> = {
 const NEEDS_ESCAPE = /[&<>"']/
 const EVERY_ESCAPE = /[&<>"']/g
 
-/** For each template seen: which holes stand in a tag, where only an `Attribute` may stand. */
+/** For each template: which placeholders are inside a tag, where only an `Attribute` is allowed. */
 const checked = new WeakMap<TemplateStringsArray, readonly boolean[]>()
 
-/** A whole attribute, or none: made by `attribute`, the only thing that may stand in a tag outside quotes. */
+/** A whole attribute, or none. `attribute` makes it. Only an `Attribute` is allowed in a tag outside quotes. */
 export class Attribute {
   readonly #text: string
   constructor(text: string, door: typeof DOOR) {
@@ -80,14 +79,14 @@ const ATTRIBUTES = new Set([
   'lang',
 ])
 
-/** One attribute by name: true writes it bare, false or null writes nothing, text is escaped and quoted. */
+/** One attribute by name. true writes it without a value, false or null writes nothing, text is escaped and quoted. */
 export function attribute(name: string, value: string | number | boolean | null): Attribute {
   if (!ATTRIBUTES.has(name) && !/^data-[a-z-]+$/.test(name)) throw new TypeError(`attribute ${name} is not in the list`)
   if (value === false || value === null) return new Attribute('', DOOR)
   return new Attribute(value === true ? ` ${name}` : ` ${name}="${show(value)}"`, DOOR)
 }
 
-/** Makes `Html` from a template. Throws a TypeError on a value or a place that could not be shown safely. */
+/** Makes `Html` from a template. Throws a TypeError on a value or a place that cannot be shown safely. */
 export function html(strings: TemplateStringsArray, ...holes: readonly Child[]): Html {
   let inTag = checked.get(strings)
   if (inTag === undefined) {
@@ -133,13 +132,16 @@ export function join(children: readonly Child[], between: string): Html {
 
 type Place = 'text' | 'tag' | 'quoted' | 'comment' | 'raw'
 
-/** Walks a template's fixed text once, refuses a hole where no escaping can make it safe, and says which stand in a tag. */
+/**
+ * Checks a template's fixed text once and returns which placeholders are inside a tag. Throws on a placeholder that
+ * escaping cannot make safe.
+ */
 function checkTemplate(strings: TemplateStringsArray): readonly boolean[] {
   const inTag: boolean[] = []
   let place: Place = 'text'
   let quote = ''
   let rawTag = ''
-  /** The tag so far, from its "<", with each hole in it written as a space. */
+  /** The tag so far, from its "<", with each placeholder written as a space. */
   let tag = ''
   for (let i = 0; i < strings.length; i++) {
     const text = strings[i] ?? ''
@@ -182,7 +184,7 @@ function checkTemplate(strings: TemplateStringsArray): readonly boolean[] {
   return inTag
 }
 
-/** Before the name; after it stands an `Attribute` only, which brings its own space. */
+/** Before the name. After the name only an `Attribute` is allowed, which adds its own space. */
 const TAG_NAME = /^<\/?$/
 const UNQUOTED_VALUE = /=\s*[^\s"']*$/
 const ADDRESS_FROM_ITS_START = /\s(?:href|src|action|formaction|hx-get|hx-post|hx-put|hx-delete|hx-patch)\s*=\s*["']$/i
@@ -196,7 +198,7 @@ function checkHole(place: Place, tag: string): void {
   }
   if (place === 'quoted') {
     if (CODE.test(tag)) throw new TypeError(`no hole in an attribute that is code: ${tag}`)
-    // an address starts with a fixed "/" so that no data can choose its scheme or host
+    // an address must start with a fixed "/", so that data cannot choose its scheme or host
     if (ADDRESS_FROM_ITS_START.test(tag)) throw new TypeError(`an address must begin with a fixed "/": ${tag}`)
   }
 }

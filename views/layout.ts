@@ -1,30 +1,33 @@
-/** The frame of every page: who is signed in, on which ward, at what ward time, and the ways on. */
+/** The frame of every page: who is signed in, the ward, the ward time, and the navigation. */
 import { attribute, html, type Html } from './html.ts'
 
 export type LayoutView = {
   readonly title: string
   /** The page itself, with its own h1. */
   readonly body: Html
-  /** full: with navigation. bare: without it. print: the sheet alone. */
+  /** full: with navigation. bare: without it. print: the sheet only. */
   readonly chrome: 'full' | 'bare' | 'print'
   readonly wardName: string | null
   /** Ward-local, "07:20". */
   readonly wardTime: string | null
-  /** Who is signed in; null on pages that need no login. */
+  /** Who is signed in. Null on pages that need no sign-in. */
   readonly person: {
     readonly name: string
     readonly nurse: boolean
-    /** looks after a whole ward */ readonly charge: boolean
-    /** looks at what happened on the ward */ readonly audit: boolean
+    /** may open the pages of the charge nurse */
+    readonly charge: boolean
+    /** may open the audit */
+    readonly audit: boolean
   } | null
-  /** The demo's ward clock, "07:20"; null in a real ward. */
+  /** The demo's ward clock, "07:20". Null on a real ward. */
   readonly demo: { readonly clock: string; readonly path: string } | null
   readonly assets: { readonly css: string; readonly htmx: string; readonly script: string; readonly icon: string }
 }
 
 /**
- * htmx: no page kept in the browser's storage (a shared tablet), no eval, no style of its own (strict CSP), own site
- * only; a refused form is shown, a fault of the service is not and leaves what was typed where it is.
+ * htmx settings. It stores no page in the browser (shared tablets), and uses no eval and no inline style (strict CSP).
+ * It sends requests to this site only. It shows a refused form. An error of the service is not swapped in, so typed
+ * values stay.
  */
 export const HTMX_CONFIG = JSON.stringify({
   historyCacheSize: 0,
@@ -34,7 +37,7 @@ export const HTMX_CONFIG = JSON.stringify({
   includeIndicatorStyles: false,
   selfRequestsOnly: true,
   scrollBehavior: 'instant',
-  // htmx would set an empty style attribute while a page settles, which the content policy refuses
+  // htmx would set an empty style attribute while a page settles, which the content security policy blocks
   attributesToSettle: ['class'],
   timeout: 20_000,
   responseHandling: [
@@ -82,7 +85,7 @@ ${view.person === null || view.chrome === 'bare' ? null : navigation(view.person
 </header>`
 }
 
-/** On a phone a charge nurse goes to the beds and the audit from the board, so that the menu stays on one line. */
+/** On a phone a charge nurse reaches the beds and the audit from the board, so that the menu fits on one line. */
 function navigation({
   nurse,
   charge,

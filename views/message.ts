@@ -1,10 +1,11 @@
-/** A page that says one thing: not found, not for this role, a fault. */
+/** A page with one message: not found, wrong role, an error. */
 import { html, type Html } from './html.ts'
 
 export type MessageView = {
   readonly title: string
   readonly text: string
-  /** Number to tell whoever looks after the service. */ readonly requestId: string | null
+  /** The number to report to whoever runs the service. */
+  readonly requestId: string | null
   readonly wayOn: { readonly path: string; readonly label: string } | null
 }
 

@@ -1,4 +1,4 @@
-/** The small parts that every form and list is made of, so that each looks and reads the same on every page. */
+/** The small parts of every form and list, so that they are the same on every page. */
 import { attribute, html, type Child, type Html } from './html.ts'
 
 export type FieldView = {
@@ -15,12 +15,12 @@ export type FieldView = {
   readonly big?: boolean
 }
 
-/** A date or a time is picked, and has no length. */
+/** A date or a time is picked, so it has no length. */
 function isTyped({ type }: FieldView): boolean {
   return type === undefined || type === 'text' || type === 'password'
 }
 
-/** One labelled input with its unit, hint and the sentence about what is wrong with it. */
+/** One labelled input with its unit, its hint and its error. */
 export function field(view: FieldView): Html {
   const notes = [view.hint === undefined ? '' : `${view.name}-hint`, view.error === null ? '' : `${view.name}-error`]
     .filter((id) => id !== '')
@@ -41,7 +41,7 @@ export type ChoiceView = {
   readonly error: string | null
 }
 
-/** One choice of few, as large radio buttons. */
+/** A choice of few options, as large radio buttons. */
 export function choice(view: ChoiceView): Html {
   return html`<fieldset class="choice"${attribute('aria-describedby', view.error === null ? null : `${view.name}-error`)}>
 <legend>${view.label}</legend>
@@ -50,7 +50,7 @@ ${fieldError(view.name, view.error)}
 </fieldset>`
 }
 
-/** One choice of few where choosing sends the form: one button each, so that one tap does it. */
+/** A choice of few options, one submit button each, so that one tap is enough. */
 export function pressChoice(view: Omit<ChoiceView, 'value'>): Html {
   return html`<fieldset class="choice press"${attribute('aria-describedby', view.error === null ? null : `${view.name}-error`)}>
 <legend>${view.label}</legend>
@@ -59,7 +59,7 @@ ${fieldError(view.name, view.error)}
 </fieldset>`
 }
 
-/** One choice of many, as a list. */
+/** A choice of many options, as a list. */
 export function select(view: ChoiceView): Html {
   return html`<div class="field">
 <label for="${view.name}">${view.label}</label>
@@ -70,7 +70,7 @@ ${fieldError(view.name, view.error)}
 </div>`
 }
 
-/** A tick box that sends "yes" when ticked and nothing otherwise. */
+/** A checkbox that sends "yes" when checked and nothing otherwise. */
 export function tick(view: {
   readonly name: string
   readonly label: string
@@ -87,14 +87,14 @@ function fieldError(name: string, error: string | null): Html | null {
     : html`<p class="error" id="${name}-error"><span aria-hidden="true">▲</span> ${error}</p>`
 }
 
-/** The sentence above a form that is about no single field. */
+/** The error above a form that belongs to no single field. */
 export function problem(text: string | null): Html | null {
   return text === null
     ? null
     : html`<div class="problem" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>`
 }
 
-/** A state as a word and a shape, never colour alone. `tone` only picks the stylesheet's emphasis. */
+/** A state as a word and a shape, never as colour only. `tone` only selects the emphasis. */
 export function stateMark(view: {
   readonly shape: string
   readonly word: string
@@ -103,12 +103,12 @@ export function stateMark(view: {
   return html`<span class="state ${view.tone}"><span class="shape" aria-hidden="true">${view.shape}</span> ${view.word}</span>`
 }
 
-/** A sentence that is to be seen and stops nothing. */
+/** A visible warning that stops nothing. */
 export function warningLine(text: string): Html {
   return html`<p class="warning"><span aria-hidden="true">▲</span> ${text}</p>`
 }
 
-/** The usual caution under every dose, treatment and limit. */
+/** The standard caution below every dose, treatment and limit. */
 export function caution(): Html {
   return html`<p class="caution">A calculation and charting aid. Follow the signed order, facility policy and local rules, and licensed judgement.</p>`
 }

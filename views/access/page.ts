@@ -1,4 +1,4 @@
-/** Asking who looked at a patient: by patient, by person or by ward. */
+/** The form that asks who viewed a patient: by patient, by person or by ward. */
 import { html, type Html } from '../html.ts'
 import { choice, field, form, problem, select } from '../parts.ts'
 

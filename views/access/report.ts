@@ -1,4 +1,4 @@
-/** The access report: who looked how often, then every look, newest first. */
+/** The access report: how often each person viewed, then every view, newest first. */
 import { html, type Html } from '../html.ts'
 import { stateMark, warningLine } from '../parts.ts'
 import { LOOK_MARK } from '../words/access.ts'
@@ -8,29 +8,29 @@ type Mark = Parameters<typeof stateMark>[0]
 export type AccessRowView = {
   /** Ward-local, with seconds. */
   readonly when: string
-  /** The clock, where it is not the report's own. */
+  /** The time zone, if it differs from the report's. */
   readonly zone: string | null
   readonly person: string
   /** "Floor nurse, badge N1001" */
   readonly about: string
   /** The page in words. */
   readonly what: string
-  /** "wristband W7301"; null: a whole ward, or nobody. */
+  /** "wristband W7301". Null: a whole ward, or no patient. */
   readonly patient: string | null
   readonly ward: string | null
   readonly mark: Mark | null
-  /** The number of the answer, as the log and an error page have it. */
+  /** The request number, as in the log and on an error page. */
   readonly number: string
 }
 
 export type AccessTotalView = {
   readonly person: string
   readonly about: string
-  /** What the person did and how often, in words; nothing that was not done. */
+  /** What the person did and how often, in words. Only what was done. */
   readonly looks: readonly string[]
-  /** Of these, looks at a ward that was not the person's. */
+  /** Of these, views of a ward that was not the person's. */
   readonly foreign: number
-  /** From the first to the last. */
+  /** From the first to the last view. */
   readonly span: string
 }
 
@@ -40,11 +40,11 @@ export type AccessReportView = {
   readonly subject: string
   readonly period: string
   readonly zone: string
-  /** All rows, and counts by person; null on a later page. */
+  /** Number of all rows, and counts by person. Null on a later page. */
   readonly count: number | null
   readonly totals: readonly AccessTotalView[] | null
   readonly rows: readonly AccessRowView[]
-  /** Addresses without their leading slash; null: there is no such page. A file is offered on the first page. */
+  /** Paths without their leading slash. Null: there is no such page. The file is offered on the first page only. */
   readonly newestPath: string | null
   readonly olderPath: string | null
   readonly filePath: string | null

@@ -1,8 +1,8 @@
-// Keeps an open board as it is on the ward: takes in what changed, counts its clocks, and says when it is cut off.
+// Keeps an open board up to date: applies changes, counts its timers, and shows when it is disconnected.
 ;(function () {
   'use strict'
 
-  // the service says every 4 s that it is there
+  // the service sends a heartbeat every 4 s
   const SILENT_MS = 9000
   const AGAIN_MS = 2000
   const ENDED = {
@@ -63,7 +63,7 @@
       return holder.content.firstElementChild
     }
 
-    // what a finger or the keyboard is on stays under it
+    // the element with the focus or under the finger keeps its place
     function focusOf(node) {
       const links = node ? Array.from(node.querySelectorAll('a')) : []
       return links.indexOf(document.activeElement)
@@ -146,7 +146,7 @@
       home.classList.add('stale')
       say('■', ENDED[reason] || ENDED.login)
       if (reason === 'elsewhere') return
-      // whoever stands before a locked screen is not shown the ward
+      // a locked screen must not show the ward
       document.getElementById('board-live').replaceChildren()
       const way = document.createElement('p')
       const anchor = document.createElement('a')
@@ -177,7 +177,7 @@
     function tick() {
       const silentMs = window.performance.now() - heardAt
       if (silentMs > SILENT_MS) lost()
-      // a connection that neither opens nor fails is given up as well
+      // also give up a connection that neither opens nor fails
       if (silentMs > SILENT_MS && window.performance.now() - triedAt > SILENT_MS) {
         clearTimeout(retry)
         open()

@@ -1,4 +1,4 @@
-// What htmx leaves to a page: where the cursor stands after a change, and plain words when nothing was saved.
+// What htmx leaves to the page: the focus after a change, and plain words when nothing was saved.
 ;(function () {
   'use strict'
 
@@ -10,8 +10,8 @@
     if (text !== '') place.scrollIntoView({ block: 'nearest' })
   }
 
-  // a wedge scanner types where the cursor is, so after each new page it stands where the next thing is typed;
-  // what is to be put right comes first
+  // a wedge scanner types at the cursor, so each new page focuses the next field to fill in; a field with an error
+  // comes first
   function focus(root) {
     const first =
       root.querySelector('[aria-invalid="true"]') || root.querySelector('[autofocus]') || root.querySelector('h1')
@@ -60,19 +60,19 @@
     else notice('The service had a fault. What is shown here may be old.')
   })
 
-  // a form that comes back because nothing could be saved holds what was typed; no other fault replaces anything
+  // a form returned because nothing could be saved contains what was typed; no other error replaces anything
   document.addEventListener('htmx:beforeSwap', function (event) {
     if (event.detail.xhr.status !== 503 || event.detail.xhr.getResponseHeader('ward-form') !== 'kept') return
     event.detail.shouldSwap = true
     event.detail.isError = false
   })
 
-  // a part that refreshes itself again shows that the connection is back
+  // a part that refreshes again shows that the connection is back
   document.addEventListener('htmx:afterRequest', function (event) {
     if (event.detail.successful && !isPost(event)) notice('')
   })
 
-  // A part with data-hold that refreshes itself waits while somebody is typing or choosing in it, and says so instead.
+  // A refreshing part with data-hold waits while somebody types or chooses in it, and says so.
   function inUse(part) {
     const focused = document.activeElement
     if (focused && part.contains(focused) && focused.matches('input, select, textarea')) return true
@@ -93,13 +93,13 @@
     if (says) says.hidden = !isHeld
   })
 
-  // a tap meant for what stood here before the refresh charts nothing
+  // ignore a tap shortly after a refresh: it was meant for the old content
   const SETTLE_MS = 1000
   let refreshedAt = -SETTLE_MS
   document.addEventListener('htmx:afterSwap', function (event) {
     const target = event.detail.target
     if (target && target.dataset.hold) refreshedAt = window.performance.now()
-    // another page: a tap on it is meant for it
+    // a new page: the tap is meant for it
     else if (target && target.id === 'page') refreshedAt = -SETTLE_MS
   })
   document.addEventListener(
@@ -112,7 +112,7 @@
     true,
   )
 
-  // a page that has a script of its own names it; it is fetched once, with the first page that needs it
+  // a page can name its own script; it is loaded once, with the first page that needs it
   function fetchScript() {
     const asks = document.querySelector('[data-script]')
     if (!asks || document.querySelector('script[src="' + asks.dataset.script + '"]')) return
@@ -123,8 +123,8 @@
   fetchScript()
   document.addEventListener('htmx:afterSettle', fetchScript)
 
-  // Clocks that count: minutes and seconds to or past `data-due`, from the service's own time (`data-now` around them).
-  // A tablet that slept has counted on by its own clock; one whose clock was put back counts by the time since loading.
+  // Timers: minutes and seconds to or past `data-due`, based on the service's time (`data-now` around them). A tablet
+  // that slept continues by its own clock. If that clock was set back, the time since loading counts.
   const seen = new WeakMap()
 
   function since(home) {

@@ -1,4 +1,4 @@
-/** The form that makes a file, and what each column of it holds. */
+/** The form that exports a file, and a description of each column. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, problem, tick } from '../parts.ts'
 import { periodFields, type Options } from './rates.ts'
@@ -14,7 +14,8 @@ export type ExportPageView = {
     readonly columns: readonly {
       readonly name: string
       readonly says: string
-      /** only in a file that names patients */ readonly names: boolean
+      /** only in a file with patient names */
+      readonly names: boolean
     }[]
   }[]
 }
@@ -29,7 +30,7 @@ const WHAT = [
 export function exportPage({ wards, values, errors, problem: said, lastDay, files }: ExportPageView): Html {
   const value = (name: string): string => values[name] ?? ''
   const error = (name: string): string | null => errors[name] ?? null
-  // a file is saved by the browser itself: htmx would put it into the page
+  // the browser saves the file itself: htmx would insert it into the page
   return html`<h1>Export</h1>
 ${problem(said)}
 <p>Each file that is made is recorded with your name. One form makes one file: open this page again for the next.</p>

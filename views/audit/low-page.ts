@@ -1,4 +1,4 @@
-/** One low in one look: what happened to this patient, and when. */
+/** One low on one page: what happened to this patient, and when. */
 import { html, type Html } from '../html.ts'
 import { caution, field, problem, stateMark } from '../parts.ts'
 import {
@@ -17,9 +17,9 @@ import {
 export type LowLookView = {
   readonly low: AuditedLowView
   readonly wardName: string
-  /** A stretch of time was asked for: the list and the plot show it. */
+  /** True when a period was requested. The list and the plot show it. */
   readonly asked: boolean
-  /** The person's own note was saved just before. */
+  /** True when this person's own note was just saved. */
   readonly noteSaved: boolean
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
@@ -53,7 +53,7 @@ function notesSection({ low, mayNote }: LowLookView): Html {
 ${mayNote ? html`<p class="actions"><a class="button" href="/audit/lows/${low.lowId}/notes">Add a note</a></p>` : null}</section>`
 }
 
-/** The stretch that the list shows, as it stands or as it is asked for. */
+/** The list's period, current or requested. */
 function windowForm({ low, values, errors }: LowLookView): Html {
   return html`<form class="no-print" method="get" action="/audit/lows/${low.lowId}#charted" novalidate>
 <div class="asking-window">${field({ name: 'from', label: 'From', type: 'datetime-local', value: values['from'] ?? '', error: errors['from'] ?? null })}

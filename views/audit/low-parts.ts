@@ -1,4 +1,7 @@
-/** What the pages of the audit show of one low alike: its story, its clocks and steps, what was charted, and its head on paper. */
+/**
+ * Parts of a low that several audit pages share: its story, its step times and steps, what was charted, and its heading
+ * on paper.
+ */
 import { html, type Child, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 import { lowPlot, type LowPlotView } from './plot-low.ts'
@@ -9,23 +12,29 @@ export type MarkView = {
   readonly tone: 'calm' | 'due' | 'urgent' | 'done'
 }
 
-/** One of the low's clocks with what it runs from, "16 min after treatment (limit 15 min)"; `mark` null where no step was judged. */
+/**
+ * One of the low's step times with its starting point, "16 min after treatment (limit 15 min)". `mark` null: no step
+ * was judged.
+ */
 export type ClockView = {
   readonly says: string
   readonly mark: MarkView | null
-  /** which of several steps it was: "2nd of 3" */ readonly which: string | null
+  /** which of several steps: "2nd of 3" */
+  readonly which: string | null
 }
 
 export type AuditedStepView = {
   readonly name: string
   readonly due: string
   readonly done: string
-  /** null: not done */ readonly clock: string | null
+  /** null: not done */
+  readonly clock: string | null
   readonly mark: MarkView
 }
 export type HappenedRowView = {
   readonly when: string
-  /** "5 h 20 min before", "+4 min" */ readonly before: string
+  /** "5 h 20 min before", "+4 min" */
+  readonly before: string
   readonly what: string
   readonly value: string
   readonly detail: readonly string[]
@@ -43,7 +52,7 @@ export type NoteView = {
 export type AuditedLowView = {
   readonly lowId: string
   readonly stayId: string
-  /** "Bed 4" as it was then, with the ward where the patient has left it. */
+  /** "Bed 4" at that time, with the ward if the patient has left it since. */
   readonly bed: string
   readonly patient: string
   readonly identifiers: string
@@ -57,7 +66,7 @@ export type AuditedLowView = {
   readonly story: readonly { readonly when: string; readonly says: string }[]
   /** "1 of 6 steps late." */
   readonly summary: string
-  /** "open, recovered", "closed … by …"; and what became of the patient. */
+  /** "open, recovered", "closed … by …", and whether the patient has left. */
   readonly state: string
   readonly cause: string
   readonly lastMeal: string
@@ -68,19 +77,19 @@ export type AuditedLowView = {
   readonly prescriberTold: ClockView
   /** "3rd low of this stay", "repeat low in 24 h: …" */
   readonly recurrence: readonly string[]
-  /** "Bed 13: 5 lows in 5 days"; null: it stands alone. */
+  /** "Bed 13: 5 lows in 5 days". Null: it is the only one. */
   readonly run: string | null
   readonly standing: readonly string[]
-  /** The 24 h before in short, closest first. */
+  /** The 24 h before in short, latest first. */
   readonly told: readonly HappenedRowView[]
-  /** What the short list leaves out; null: nothing. */
+  /** What the short list leaves out. Null: nothing. */
   readonly left: string | null
   /** The whole 24 h before, oldest first. */
   readonly before: readonly HappenedRowView[]
-  /** The window of the 24 h before, as an address has it. */
+  /** The period of the 24 h before, as a query string. */
   readonly wholeQuery: string
   readonly steps: readonly AuditedStepView[]
-  /** Everything charted from an hour before the first value to the closing, or in the window that was asked for. */
+  /** Everything charted from an hour before the first value to the closing, or in the requested period. */
   readonly list: { readonly caption: string; readonly rows: readonly HappenedRowView[] }
   readonly notes: readonly NoteView[]
   /** Who has added a note. */
@@ -88,22 +97,22 @@ export type AuditedLowView = {
   readonly plot: LowPlotView
 }
 
-/** A clock with what became of its step: "16 min after treatment (limit 15 min) ◷ late by 1 min (2nd of 3)". */
+/** A step time with the step's verdict: "16 min after treatment (limit 15 min) ◷ late by 1 min (2nd of 3)". */
 export function clockCell({ says, mark, which }: ClockView): Html {
   return html`${says}${mark === null ? null : html` ${stateMark(mark)}`}${which === null ? null : html` <span class="muted">(${which})</span>`}`
 }
 
-/** Bed, patient, identifiers and when: what heads every sheet of a low. */
+/** Bed, patient, identifiers and time: the heading of every sheet of a low. */
 export function lowHead(low: AuditedLowView, wardName: string): string {
   return `${low.bed}: ${low.patient}, ${low.identifiers}. ${wardName}. Low of ${low.when}`
 }
 
-/** On paper `head` stands at the top of every sheet that the body runs over; on the screen the body stands alone. */
+/** On paper `head` is at the top of every sheet of the body. The screen shows the body only. */
 export function sheetFrame(head: string, body: Html): Html {
   return html`<div class="sheet-frame"><div class="sheet-running"><p>${head}</p></div><div class="sheet-body">${body}</div></div>`
 }
 
-/** The plot with its story beside it: what happened, in one look. `heading` fits the page's levels. */
+/** The plot with its story beside it. `heading` fits the page's heading levels. */
 export function plotAndStory(low: AuditedLowView, heading: Html): Html {
   return html`<div class="low-look">${lowPlot(low.plot)}
 <div class="low-story">${heading}<ol>${low.story.map(({ when, says }) => html`<li><strong>${when}</strong> <span>${says}</span></li>`)}</ol>
@@ -115,7 +124,10 @@ export function valuesLine(low: AuditedLowView): Html {
   return html`<p>First value <strong>${low.first}</strong>. Lowest <strong>${low.lowest}</strong> ${stateMark(low.level)}</p>`
 }
 
-/** The cause that was chosen beside what the record has, and whether it was a repeat; `clocks`: and how long each step took, by what it runs from. */
+/**
+ * The chosen cause beside the record, and whether it was a repeat. `clocks`: also how long each step took, and from
+ * what.
+ */
 export function lowFacts(low: AuditedLowView, clocks: boolean): Html {
   const pair = (name: string, says: Child): Html => html`<div><dt>${name}</dt><dd>${says}</dd></div>
 `
@@ -126,7 +138,7 @@ ${pair('Repeat low', [...low.recurrence, ...(low.run === null ? [] : [low.run])]
 </dl>`
 }
 
-/** The 24 h before in short, closest first, one line each; and what was left out. `whole`: a link to all of it. */
+/** The 24 h before in short, latest first, one line each, and what was left out. `whole`: a link to the full list. */
 export function beforeInShort(low: AuditedLowView, whole: boolean): Html {
   return html`${low.standing.length === 0 ? null : html`<p>Just then: <strong>${low.standing.join(', ')}</strong>.</p>`}
 ${low.told.length === 0 ? html`<p>Nothing of insulin, meals, orders or facts is charted in the 24 h before.</p>` : html`<ul class="telling">${low.told.map((row) => html`<li><strong>${row.when}</strong> (${row.before}): ${linked(row.what, row.path)}${row.value === '' ? null : html` <strong>${row.value}</strong>`}${row.detail.length === 0 ? null : html`, ${row.detail.join(', ')}`}${lateMark(row.late)}</li>`)}</ul>`}
@@ -140,7 +152,7 @@ export function stepsTable(low: AuditedLowView): Html {
 <tbody>${low.steps.map((step) => html`<tr><th scope="row">${step.name}</th><td><span class="cell-name">Due</span> ${step.due}</td><td><span class="cell-name">Done</span> ${step.done}${step.clock === null ? null : html`, <span class="muted">${step.clock}</span>`}</td><td>${stateMark(step.mark)}</td></tr>`)}</tbody></table>`
 }
 
-/** `caption` says which stretch of time it is. Times in grey run from the first value. */
+/** `caption` names the period. Times in grey are relative to the first value. */
 export function happenedTable(caption: string, rows: readonly HappenedRowView[]): Html {
   if (rows.length === 0) return html`<p>${caption}: nothing is charted.</p>`
   return html`<table class="table stacked audit-times"><caption>${caption}</caption>

@@ -1,10 +1,10 @@
-/** The two public harm measures: numbers by both rules, and which stays stand where, and why. */
+/** The two public harm measures: numbers by both rules, each stay's result and the reasons. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution, problem, select, stateMark } from '../parts.ts'
 import { periodFields, type PeriodFieldsView } from './rates.ts'
 import type { ShareView } from './rates-tables.ts'
 
-/** One stay: by bed and wristband, never by name; the lines say why it stands where it does. */
+/** One stay: by bed and wristband, never by name. The lines give the reasons for its result. */
 export type MeasuredStayView = {
   readonly stayId: string
   readonly who: string
@@ -29,7 +29,7 @@ export type MeasureView = {
   readonly stays: readonly MeasuredStayView[]
   /** Stays of the denominator that are not listed. */
   readonly more: number
-  /** Stays that ended and are in neither. */
+  /** Number of ended stays in neither. */
   readonly outside: string
 }
 

@@ -1,13 +1,16 @@
-/** The plot of a low: values against time over the ward's limits, and under it what was done, one lane a kind. Read as well in black and white. */
+/**
+ * The plot of a low: values over time with the ward's limits, and below it the actions, one lane for each kind. It is
+ * readable in black and white.
+ */
 import { html, type Html } from '../html.ts'
 import { axes, type AxesView } from '../plot/axes.ts'
 import { legend, mark, type MarkShape } from '../plot/marks.ts'
 
-/** Where everything stands, in the drawing's own units. Worked out in server/audit/low-plot.ts. */
+/** Positions in the plot's own units. server/audit/low-plot.ts calculates them. */
 export type LowPlotView = {
   readonly width: number
   readonly height: number
-  /** What the drawing shows, in words; the tables beside it hold every value. */
+  /** What the plot shows, in words. The tables beside it contain every value. */
   readonly label: string
   readonly axes: AxesView
   readonly limits: readonly { readonly y: number; readonly text: string; readonly dash: string }[]
@@ -24,12 +27,13 @@ export type LowPlotView = {
     readonly marks: readonly {
       readonly x: number
       readonly shape: MarkShape
-      /** null: no room beside its neighbour */ readonly text: { readonly x: number; readonly says: string } | null
+      /** null: no room beside its neighbour */
+      readonly text: { readonly x: number; readonly says: string } | null
     }[]
   }[]
 }
 
-/** ◇ ◆ ■ stand for the levels of a low and for nothing else here. */
+/** ◇ ◆ ■ mark the levels of a low; use them for nothing else here. */
 const KEY: readonly { readonly shape: MarkShape; readonly says: string }[] = [
   { shape: 'dot', says: 'value of the low' },
   { shape: 'target', says: 'recheck or follow-up' },

@@ -1,16 +1,19 @@
-/** Shares with their 95 % intervals: a mark and a bar each, never stacked. A full dot stands on 30 or more, a ring on fewer. */
+/**
+ * Shares with their 95 % intervals: a mark and a bar each, never stacked. A full dot means a denominator of 30 or more,
+ * a ring a smaller one.
+ */
 import { html, type Html } from '../html.ts'
 import { axes, type AxesView } from '../plot/axes.ts'
 import { mark } from '../plot/marks.ts'
 
-/** Where everything stands, in the drawing's own units. Worked out in server/audit/rates-plot.ts. */
+/** Positions in the plot's own units. server/audit/rates-plot.ts calculates them. */
 export type SharePlotView = {
   readonly width: number
   readonly height: number
-  /** What the drawing shows, in words; the table beside it holds every number. */
+  /** What the plot shows, in words. The table beside it contains every number. */
   readonly label: string
   readonly axes: AxesView
-  /** The interval runs from (x1, y1) to (x2, y2), with a short stroke of `cap` across each end. */
+  /** The interval runs from (x1, y1) to (x2, y2), with a short stroke of length `cap` across each end. */
   readonly marks: readonly {
     readonly x: number
     readonly y: number
@@ -20,9 +23,12 @@ export type SharePlotView = {
     readonly y2: number
     readonly small: boolean
   }[]
-  /** How the bars run. */
+  /** Direction of the bars. */
   readonly bars: 'upright' | 'lying'
-  /** How many stand behind each place, under it; then places with few have no mark. Null: every place has its mark. */
+  /**
+   * The number behind each place, written under it. Places with small numbers then have no mark. Null: every place has
+   * its mark.
+   */
   readonly counts: {
     readonly each: readonly { readonly x: number; readonly y: number; readonly text: string }[]
     readonly name: { readonly x: number; readonly y: number; readonly text: string }

@@ -1,8 +1,8 @@
-/** The tables of figures: each share with its number and interval in one cell, and a word where they are few. */
+/** Tables of figures: each share with its number and interval in one cell, and a word where the number is small. */
 import { html, type Html } from '../html.ts'
 import { sharePlot, type SharePlotView } from './rates-plot.ts'
 
-/** 12 of 40, "30 %", "18.1 to 45.4 %"; share and interval are null out of nothing. */
+/** 12 of 40, "30 %", "18.1 to 45.4 %". Share and interval are null when the denominator is 0. */
 export type ShareView = {
   readonly count: number
   readonly of: number
@@ -11,7 +11,7 @@ export type ShareView = {
   readonly small: boolean
 }
 
-/** "30 %" over "12 of 40, 18.1 to 45.4 %". `name` stands before it where a phone shows the row as a block. */
+/** "30 %" above "12 of 40, 18.1 to 45.4 %". `name` precedes it where a phone shows the row as a block. */
 function shareCell({ count, of, share, interval, small }: ShareView, name: string | null): Html {
   const label = name === null ? null : html`<span class="cell-name">${name}: </span>`
   if (share === null || interval === null) return html`<td class="number">${label}none of 0</td>`
@@ -20,10 +20,11 @@ function shareCell({ count, of, share, interval, small }: ShareView, name: strin
 
 export type DenominatorView = {
   readonly name: string
-  /** what it counts, and how many there are */ readonly of: string
+  /** what it counts, and how many */
+  readonly of: string
 }
 
-/** Rows of one figure by each of the three denominators. */
+/** Rows of one figure with each of the three denominators. */
 export type ByThreeView = {
   readonly name: string
   readonly readings: ShareView
@@ -32,7 +33,7 @@ export type ByThreeView = {
   readonly mean: string | null
 }
 
-/** `id` is that of the heading over the table. */
+/** `id` is that of the heading above the table. */
 export function byThree(id: string, keyName: string, rows: readonly ByThreeView[]): Html {
   const withMean = rows.some(({ mean }) => mean !== null)
   return html`<div class="scroll" role="region" tabindex="0" aria-labelledby="${id}"><table class="table rates stacked"><thead><tr><th scope="col">${keyName}</th><th scope="col" class="number">By reading</th><th scope="col" class="number">By patient-day</th><th scope="col" class="number">By stay</th>${withMean ? html`<th scope="col" class="number">Mean of readings</th>` : null}</tr></thead><tbody>
@@ -40,7 +41,7 @@ ${rows.map(({ name, readings, days, stays, mean }) => html`<tr><th scope="row">$
 </tbody></table></div>`
 }
 
-/** Every band by every denominator, with what each denominator counts. */
+/** Every band with every denominator, and what each denominator counts. */
 export function bandTable(view: {
   readonly denominators: readonly DenominatorView[]
   readonly rows: readonly ByThreeView[]
@@ -50,7 +51,7 @@ export function bandTable(view: {
 ${byThree('by-band', 'Value', view.rows)}`
 }
 
-/** What became of a number of things: one share for each. */
+/** Outcomes: one share for each. */
 export type OutcomesView = {
   readonly id: string
   readonly name: string
@@ -66,7 +67,7 @@ ${view.rows.map(({ label, share }) => html`<tr><th scope="row">${label}</th>${sh
 </tbody></table></div></section>`
 }
 
-/** Rows of name, value and what stands behind it. */
+/** Rows of name, value and the number behind it. */
 export type FigureView = { readonly label: string; readonly value: string; readonly from: string }
 
 export function figureTable(view: {

@@ -16,12 +16,13 @@ import {
 
 export type Options = readonly { readonly value: string; readonly label: string }[]
 
-/** The fields that say which wards and days; the same on the pages of rates and measures. */
+/** The fields for wards and days, shared by the pages of rates and measures. */
 export type PeriodFieldsView = {
   readonly wards: Options
   readonly values: { readonly ward: string; readonly from: string; readonly to: string }
   readonly errors: Readonly<Record<string, string>>
-  /** which day is the last that can be asked about, and why */ readonly lastDay: string
+  /** the last day that can be requested, and why */
+  readonly lastDay: string
 }
 
 export function periodFields({ wards, values, errors, lastDay }: PeriodFieldsView): Html {
@@ -35,17 +36,17 @@ export type RatesAnswerView = {
   readonly asked: string
   /** "Readings found: 18 Feb 2026 to 2 Mar 2026 (12 days)." */
   readonly found: string
-  /** What is to be known before a figure is believed: units, LO and HI, the clock. */
+  /** Notes on reading the figures: units, LO and HI, the time zone. */
   readonly notes: readonly string[]
   readonly denominators: readonly DenominatorView[]
   readonly bands: readonly ByThreeView[]
   readonly spread: readonly FigureView[]
-  /** What each figure of the spread says, with its source. */
+  /** The meaning of each spread figure, with its source. */
   readonly spreadSays: readonly string[]
-  /** The band that is shown by month, ward, occasion and hour. */
+  /** The band shown by month, ward, occasion and hour. */
   readonly bandName: string
   readonly groups: readonly GroupView[]
-  /** Why the rest is not shown; null: it is. */
+  /** Why the rest is not shown. Null: it is shown. */
   readonly leftOut: string | null
   readonly detail: {
     readonly withoutRechecks: readonly ByThreeView[]
@@ -59,7 +60,7 @@ export type RatesAnswerView = {
   } | null
 }
 
-/** "8 lows in 4 stays", and the ways to them. */
+/** "8 lows in 4 stays", and the links to them. */
 export type LowsFoundView = {
   readonly text: string
   readonly ways: readonly { readonly label: string; readonly query: string }[]

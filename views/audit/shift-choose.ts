@@ -1,4 +1,4 @@
-/** Choosing what to audit: a ward, one of its last shifts, or any period. */
+/** Choosing an audit: a ward, one of its recent shifts, or any period. */
 import { html, type Html } from '../html.ts'
 import { field, problem, stateMark } from '../parts.ts'
 import type { MarkView } from './low-parts.ts'
@@ -6,7 +6,7 @@ import type { MarkView } from './low-parts.ts'
 export type ShiftRowView = {
   readonly name: string
   readonly span: string
-  /** "2 lows, worst level 2", with the sign of the worst; no mark: none. */
+  /** "2 lows, worst level 2", with the sign of the worst. No mark: no lows. */
   readonly lows: { readonly text: string; readonly mark: MarkView | null }
   readonly misses: string | null
   /** "reviewed by J. Farrow" */
@@ -19,16 +19,17 @@ export type ShiftChoiceView = {
     readonly wardId: string
     readonly name: string
     readonly current: boolean
-    /** "3 lows" in these days */ readonly lows: string
+    /** "3 lows" in these days */
+    readonly lows: string
   }[]
   readonly wardName: string
   readonly wardId: string
-  /** How many days back shifts are looked at. */
+  /** How many days back shifts are listed. */
   readonly days: number
   readonly shifts: readonly ShiftRowView[]
-  /** Shifts of these days that are not listed: they had neither a low nor a near miss. */
+  /** Number of shifts in these days without a low or a near miss. They are not listed. */
   readonly quiet: number
-  /** Other pages of the audit that this person may open. */
+  /** Other audit pages that this person may open. */
   readonly others: readonly { readonly path: string; readonly label: string; readonly about: string }[]
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
@@ -50,7 +51,7 @@ ${view.quiet === 0 ? null : html`<p class="muted">${view.quiet === 1 ? '1 other 
 ${view.others.length === 0 ? null : html`<section class="card" aria-labelledby="others-heading"><h2 id="others-heading">Rates and exports</h2><ul class="plain">${view.others.map(({ path, label, about }) => html`<li><a class="quiet" href="/${path}">${label}</a> <span class="muted">${about}</span></li>`)}</ul></section>`}`
 }
 
-/** A period of the ward, as the address of its audit has it. */
+/** A period of the ward; the form sends it as a query string. */
 function periodForm({ wardId, values, errors }: ShiftChoiceView): Html {
   return html`<form method="get" action="/audit/shift" novalidate><input type="hidden" name="ward" value="${wardId}">
 <div class="pair">${field({ name: 'from', label: 'From', type: 'datetime-local', value: values['from'] ?? '', error: errors['from'] ?? null })}

@@ -32,7 +32,7 @@ export type ShiftAuditView = {
   /** "Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00" */
   readonly period: string
   readonly query: string
-  /** The period is not over yet. */
+  /** True when the period is not over yet. */
   readonly running: boolean
   readonly limits: string
   readonly totals: {
@@ -47,7 +47,7 @@ export type ShiftAuditView = {
   readonly runs: readonly string[]
   readonly nearMisses: readonly NearMissView[]
   readonly printed: string
-  /** May the person add notes? */
+  /** True when the person may add notes. */
   readonly mayNote: boolean
 }
 
@@ -59,7 +59,10 @@ ${view.lows.map((low) => lowSection(low, view))}
 <p class="actions"><a class="button" href="/print/audit/shift?${view.query}">Print report</a> <a class="quiet" href="/print/audit/shift?${view.query}&amp;before=all">Print it with everything charted in the 24 h before</a> <a class="quiet" href="/audit?ward=${view.wardId}">Another shift or period</a></p>`
 }
 
-/** The same on paper: a sheet that sums up, then each low on a sheet of its own. `whole`: with everything charted in the 24 h before. */
+/**
+ * The same on paper: an overview sheet, then each low on its own sheet. `whole`: with everything charted in the 24 h
+ * before.
+ */
 export function shiftReport(view: ShiftAuditView, whole: boolean): Html {
   const head = `Audit of lows: ${view.wardName}. ${view.period}${view.running ? ', so far' : ''}`
   return html`<div class="sheet audit-report">
@@ -73,7 +76,7 @@ ${overview(view)}`,
 ${view.lows.map((low) => html`<div class="audit-sheet">${sheetFrame(lowHead(low, view.wardName), lowOnPaper(low, whole))}</div>`)}</div>`
 }
 
-/** What comes before the lows one by one: a line for each, the totals, the near misses. */
+/** The part before the individual lows: a line for each, the totals, the near misses. */
 function overview(view: ShiftAuditView): Html {
   return html`${view.lows.length === 0 ? html`<p>No low was open in this period.</p>` : summaryTable(view)}
 ${totalsSection(view)}
@@ -115,7 +118,10 @@ ${caution()}
 <p class="actions"><a class="button" href="/audit/lows/${low.lowId}">Open this low</a>${mayNote ? html` <a class="quiet" href="/audit/lows/${low.lowId}/notes">Add a note</a>` : null}</p></section>`
 }
 
-/** The clocks stand in the steps, so paper does without them twice. The caution stands in the middle: last, it could take a sheet of its own. */
+/**
+ * The steps already contain their times, so paper does not repeat them. The caution is in the middle: at the end it
+ * could take a sheet of its own.
+ */
 function lowOnPaper(low: AuditedLowView, whole: boolean): Html {
   return html`<section class="audit-low" aria-label="${`${low.bed}, ${low.when}`}"><h2>${low.bed}: ${low.patient}, ${low.when}</h2>
 ${valuesLine(low)}

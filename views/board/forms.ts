@@ -1,4 +1,4 @@
-/** Giving out the beds of a shift, and handing one need to somebody. */
+/** Assigning the beds of a shift, and assigning one need to a nurse. */
 import { html, type Html } from '../html.ts'
 import { form, pressChoice, problem, select } from '../parts.ts'
 import { boardWays } from './parts.ts'
@@ -14,7 +14,7 @@ export type AssignView = {
   readonly wardName: string
   /** "Day, since 07:00" */
   readonly shift: string
-  /** `note`: who lies there, and who had it before this shift. */
+  /** `note`: the patient's name, and who had the bed before this shift. */
   readonly beds: readonly { readonly bed: string; readonly field: string; readonly note: string }[]
   readonly nurses: readonly Option[]
   readonly state: State
@@ -41,7 +41,7 @@ ${form({
 }
 
 export type HandView = {
-  /** What it is, as the board says it; null: it does not wait any more. */
+  /** The need as on the board. Null: it is closed. */
   readonly need: { readonly where: string; readonly what: string; readonly whose: string } | null
   readonly nurses: readonly Option[]
   readonly state: State

@@ -1,4 +1,4 @@
-/** The board's page: the parts as they stand, and what its script needs to keep them so. */
+/** The board's page: its current parts, and what its script needs to update them. */
 import { html, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
 import { boardWays } from './parts.ts'
@@ -9,12 +9,12 @@ export type BoardPageView = {
   readonly needs: readonly Html[]
   readonly beds: readonly Html[]
   readonly pace: Html
-  /** What is on the page, so that the stream sends only what is not. */
+  /** Identifies the content of the page, so that the stream sends only what differs. */
   readonly version: string
   readonly nowMs: number
   /** Ward-local, "07:41" */
   readonly asOf: string
-  /** Who looks: what she may not do is not offered. */
+  /** The viewer's role. Actions that the viewer may not take are not offered. */
   readonly viewer: 'charge' | 'nurse' | 'reader'
   /** Hashed name of the board's script. */
   readonly script: string
@@ -49,7 +49,7 @@ export type WardsPageView = {
   readonly script: string
 }
 
-/** All wards of the person, one line each, kept as they are by the board's script. */
+/** All wards of the person, one line each, kept up to date by the board's script. */
 export function wardsPage({ lines, nowMs, asOf, script }: WardsPageView): Html {
   return html`<div class="board" id="board" data-script="/assets/${script}" data-stream="/board/wards/stream" data-version="" data-ward-now="${nowMs}" data-at="${asOf}">
 <div class="board-top"><h1>All wards</h1>
@@ -73,7 +73,8 @@ export type WardLineView = {
   readonly lows: number
   readonly criticals: number
   readonly pace: string
-  /** its beds that nobody has */ readonly withNobody: number
+  /** number of its beds without a nurse */
+  readonly withNobody: number
 }
 
 /** One ward. */

@@ -1,9 +1,12 @@
-/** The parts of the board that are drawn once for every viewer and sent alone when they change. */
+/** The parts of the board. Each is rendered once for every viewer and sent alone when it changes. */
 import { attribute, html, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
-/** `path` is an address of this service without its leading slash; `by`: whom the way is for, everybody who charts when null. */
+/**
+ * `path` is a path of this service without its leading slash. `by`: the role that sees the link; null: everybody who
+ * charts.
+ */
 export type WayView = { readonly path: string; readonly label: string; readonly by: 'charge' | null }
 
 export type NeedView = {
@@ -15,15 +18,15 @@ export type NeedView = {
   /** "since 07:20", "due 06:00, late since 06:30" */
   readonly since: string
   readonly sinceMs: number
-  /** "by 07:50"; null: it was owed from the start. */
+  /** "by 07:50". Null: it was due from the start. */
   readonly due: string | null
-  /** Whose it is; null: nobody's. */
+  /** Who is responsible. Null: unassigned. */
   readonly whose: { readonly name: string; readonly handed: boolean } | null
   readonly ways: readonly WayView[]
   readonly handPath: string
 }
 
-/** One thing that needs a person: what, where, how long, whose, and the two taps. */
+/** One need: what, where, how long, who, and its two buttons. */
 export function needRow(view: NeedView): Html {
   return html`<li class="need ${view.mark.tone}" data-part="${view.part}">
 <p class="need-what"><strong>${view.stayPath === null ? view.where : html`<a href="/${view.stayPath}">${view.where}</a>`}</strong> ${stateMark(view.mark)}</p>
@@ -37,20 +40,20 @@ export function needRow(view: NeedView): Html {
 export type TileView = {
   readonly part: string
   readonly bed: string
-  /** Family name; null: nobody lies there. */
+  /** Family name. Null: the bed is empty. */
   readonly name: string | null
   readonly path: string | null
   readonly mark: Mark
-  /** "07:30", "due 06:00, late since 06:30"; empty when the state has no clock. */
+  /** "07:30", "due 06:00, late since 06:30". Empty: the state has no time. */
   readonly when: string
-  /** "112 mg/dL, 07:10", "07:10: awaiting second check"; null: no reading. */
+  /** "112 mg/dL, 07:10", "07:10: awaiting second check". Null: no reading. */
   readonly reading: string | null
-  /** "low 03:10"; null: none lately, or one that is still open. */
+  /** "low 03:10". Null: none recently, or one that is still open. */
   readonly low: string | null
-  /** "2 waiting"; null: nothing waits. */
+  /** "2 waiting". Null: none. */
   readonly waiting: string | null
   readonly nurse: string | null
-  /** Who had it in an earlier shift, where nobody has it now. */
+  /** Who had it in an earlier shift, if it is unassigned now. */
   readonly earlier: string | null
 }
 
@@ -78,14 +81,14 @@ export type PaceView = {
     readonly mark: Mark | null
   }[]
   readonly suggestions: readonly string[]
-  /** "12 checks to do on beds that nobody has"; null: none. */
+  /** "12 checks to do on beds that nobody has". Null: none. */
   readonly withNobody: string | null
-  /** "Trays 08:00"; null: a round without trays. */
+  /** "Trays 08:00". Null: a round without trays. */
   readonly tray: string | null
   readonly assumption: string
 }
 
-/** When each nurse's list will be done, against the trays. */
+/** When each nurse's list will be done, compared with the trays. */
 export function paceTable(view: PaceView): Html {
   return html`<div class="board-pace" data-part="${view.part}">
 <h2>Pace${view.tray === null ? null : html` <span class="muted">${view.tray}</span>`}</h2>
@@ -107,7 +110,7 @@ ${
 `
 }
 
-/** What the round is and how far it has come. */
+/** The name of the round and its progress. */
 export function boardHead(view: {
   readonly part: string
   readonly round: string
@@ -119,7 +122,7 @@ export function boardHead(view: {
 `
 }
 
-/** The ways between the pages of the board. */
+/** The links between the pages of the board. */
 export function boardWays(
   ways: readonly { readonly path: string; readonly label: string; readonly current: boolean }[],
 ): Html {

@@ -1,4 +1,4 @@
-/** A check that is accounted for already: what happened, and what can be done with a value that came second. */
+/** A check that is already accounted for: what happened, and what to do with a second value. */
 import { html, type Html } from '../html.ts'
 import { problem } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
@@ -11,7 +11,7 @@ export type ChartedView = {
   /** "Charted at 07:31 by Kallas, Mari: 112 mg/dL." */
   readonly happened: string
   readonly readingId: string | null
-  /** The value that was typed and is not charted; null: none was typed. */
+  /** The value that was typed and not charted. Null: none was typed. */
   readonly notCharted: string | null
 }
 

@@ -1,4 +1,4 @@
-/** First step of a check: whose wristband is it? */
+/** First step of a check: scanning the wristband. */
 import { html, type Html } from '../html.ts'
 import { field } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
@@ -9,7 +9,7 @@ export type ConfirmView = {
   readonly what: string
   readonly patient: BannerView
   readonly typed: string
-  /** The wrong wristband was read: said loudly. */
+  /** The message that the wrong wristband was scanned, shown prominently. */
   readonly wrong: string | null
   readonly error: string | null
   readonly mayExcuse: boolean

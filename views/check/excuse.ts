@@ -1,4 +1,4 @@
-/** Why a check is not done, or why it was missed. */
+/** The form that says why a check is not done, or why it was missed. */
 import { html, type Html } from '../html.ts'
 import { choice, field, form, problem } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'

@@ -1,4 +1,4 @@
-/** The check on one screen: the value, and everything else already filled in as it usually is. */
+/** The check on one screen: the value, and all other fields prefilled with their usual values. */
 import { attribute, html, type Html } from '../html.ts'
 import { choice, field, form, problem, select, warningLine } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
@@ -11,11 +11,11 @@ export type CheckFormView = {
   readonly when: string
   readonly patient: BannerView
   readonly unit: string
-  /** What was typed or is filled in, by field; `key` is the one-time key. */
+  /** Typed or prefilled values by field. `key` is the one-time key. */
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
   readonly problem: string | null
-  /** The wristband was read and is the patient's: it goes along unseen. Else it is asked for here. */
+  /** True: the patient's wristband was scanned, and a hidden field carries it. False: the form asks for it. */
   readonly isConfirmed: boolean
   readonly fingers: readonly OptionView[]
   readonly fingerReason: string
@@ -26,7 +26,7 @@ export type CheckFormView = {
   /** Null for a planned check or a recheck, which need no reason. */
   readonly extraReasons: readonly OptionView[] | null
   readonly mayExcuse: boolean
-  /** That the nurse's own meter training has ended; null when there is nothing to say. Stops nothing. */
+  /** The note that this nurse's own meter training has ended. Null: no note. It stops nothing. */
   readonly training: string | null
 }
 

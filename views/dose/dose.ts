@@ -1,4 +1,4 @@
-/** One dose on its way: the number, its working, and the one next step. */
+/** One dose in progress: the number, its working, and the next step. */
 import type { DoseState, Working } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { InsulinName } from '../../shared/order/order.ts'
@@ -21,25 +21,31 @@ export type DoseView = {
   readonly orderName: string
   /** The reading with its time, or the scheduled time. */
   readonly basis: string
-  /** Plain facts so far: who proposed, checked, read the product, gave; each a sentence. */
+  /** What was done so far: who proposed, checked, read the product, gave; one sentence each. */
   readonly history: readonly string[]
-  /** Until when the next step may be taken, ward-local; null when nothing runs out. */
+  /** Until when the next step is allowed, ward-local. Null: no limit. */
   readonly validUntil: string | null
-  /** The reading's dose page, or the scheduled slot, without leading slash: to work it out anew. */
+  /** The reading's dose page or the scheduled slot, without leading slash: to calculate the dose again. */
   readonly againPath: string
   readonly directionPath: string | null
   readonly voidedBecause: string | null
-  /** How many answers differed, and whether the charge nurse is called for the next. */
+  /** The number of answers that differed. It decides whether the charge nurse is called for the next one. */
   readonly differed: number
   readonly chargeCalled: boolean
-  /** The person looking worked it out: she starts again after a difference, and reads the product where no second check is needed. */
+  /**
+   * True when the viewer calculated the dose. This nurse starts again after a difference, and reads the product where
+   * no second check is needed.
+   */
   readonly isFirstNurse: boolean
-  /** It was drawn up and signed: whether it was given must be charted even when it no longer counts. */
+  /**
+   * True when the dose was drawn up and signed. Whether it was given must then be charted, even if the dose no longer
+   * counts.
+   */
   readonly signed: boolean
 }
 
 export function dosePage(view: DoseView): Html {
-  // after a difference neither number is shown as right
+  // after a difference neither number is shown as correct
   const hidden = view.state === 'differed'
   return html`<h1>${hidden ? 'The answers differ' : 'Dose'}</h1>
 ${patientFacts(view.patient)}
@@ -112,7 +118,7 @@ export type StepFormView = {
   readonly problem: string | null
 }
 
-/** The first nurse reads the meter again after a difference. Neither number stands on the page. */
+/** The first nurse reads the meter again after a difference. The page shows neither number. */
 export function startAgainPage(
   view: StepFormView & {
     readonly unit: GlucoseUnit
@@ -151,7 +157,7 @@ ${view.correctPath === null ? null : html`<p><a class="quiet" href="/${view.corr
 ${caution()}`
 }
 
-/** Withheld or refused, with the reason. */
+/** The form for a withheld or refused dose, with the reason. */
 export function notGivenPage(view: StepFormView): Html {
   return html`<h1>Not given</h1>
 ${patientFacts(view.patient)}

@@ -1,4 +1,4 @@
-/** Giving: the wristband again, food, body site, time. */
+/** Giving the dose: the wristband again, food, body site, time. */
 import type { InsulinName } from '../../shared/order/order.ts'
 import { formatNumber, formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
@@ -16,7 +16,7 @@ export type GiveView = StepFormView & {
   readonly trayLimitMin: number
   readonly validUntil: string | null
   readonly closed: string | null
-  /** Why it is not given now though it can still be charted as given before; null: it may be given. */
+  /** Why it may not be given now, although it can be charted as given before. Null: it may be given. */
   readonly stop: string | null
 }
 

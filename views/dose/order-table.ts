@@ -1,4 +1,4 @@
-/** An insulin order in full, as it is read at the bedside, by the second nurse and on paper. */
+/** An insulin order in full, for the bedside, the second nurse and paper. */
 import { glucoseDigits, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { InsulinOrder, Scale } from '../../shared/order/order.ts'
 import { formatDateTime, formatMinutes, formatNumber, formatUnits, OCCASION_NAME } from '../format.ts'
@@ -13,10 +13,10 @@ export function orderTable(order: InsulinOrder, zone: string): Html {
   return tableOf(order, orderFacts(order, zone))
 }
 
-/** What only a patient's own order says. */
+/** Facts that only a patient's own order has. */
 const OWN: readonly string[] = ['Prescriber', 'From', 'Until']
 
-/** A ward's standard order: nobody has prescribed it, and it runs for nobody. */
+/** A ward's standard order. It has no prescriber, start or end. */
 export function standardOrderTable(order: InsulinOrder, zone: string): Html {
   return tableOf(
     order,
@@ -137,7 +137,10 @@ ${scale.steps.map((step, index) => html`<tr><th scope="row">${rangeText(step.atL
 </table>`
 }
 
-/** From `atLeast` (in) to `below` (out), written with both ends in: "201–250", "351 and above", "140 and below". */
+/**
+ * From `atLeast` (included) to `below` (excluded), written with both ends included: "201–250", "351 and above", "140
+ * and below".
+ */
 export function rangeText(atLeast: number | null, below: number | null, unit: GlucoseUnit): string {
   const digits = (value: number): string => glucoseDigits({ unit, value })
   if (atLeast === null || atLeast === 0) return below === null ? 'any value' : `${digits(below - 1)} and below`

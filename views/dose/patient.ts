@@ -1,4 +1,4 @@
-/** Who it is about: bed, name and the two identifiers, the same on every dose page. */
+/** The patient of a dose page: bed, name and the two identifiers. */
 import { formatDate, formatName } from '../format.ts'
 import { html, type Html } from '../html.ts'
 import { problem } from '../parts.ts'
@@ -12,7 +12,10 @@ export type PatientView = {
   readonly wristband: string
 }
 
-/** `showWristband` false: where the wristband is still to be read at the bedside, so that it cannot be copied off the page. */
+/**
+ * `showWristband` false: on pages where the nurse must still scan the wristband, so that it cannot be copied off the
+ * page.
+ */
 export function patientFacts(patient: PatientView, showWristband = true): Html {
   return html`<dl class="facts patient">
 <div><dt>Bed</dt><dd>${patient.bed}</dd></div>
@@ -22,7 +25,7 @@ ${showWristband ? html`<div><dt>Wristband</dt><dd>${patient.wristband}</dd></div
 </dl>`
 }
 
-/** Above a form: what stands in the way; what must stop a hand is loud. */
+/** The message above a form that prevents the next step. One that must stop the nurse is prominent. */
 export function problemOrStop(text: string | null): Html | null {
   return text?.startsWith('STOP') === true
     ? html`<div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${text}</p></div>`

@@ -1,4 +1,4 @@
-/** Label and syringe, read by the second nurse, or by the first where the ward’s policy asks for no second check. */
+/** Label and syringe, read by the second nurse, or by the first where the ward’s policy needs no second check. */
 import type { InsulinName } from '../../shared/order/order.ts'
 import { formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
@@ -11,7 +11,7 @@ export type ProductView = StepFormView & {
   readonly units: number
   readonly insulins: readonly string[]
   readonly signerName: string
-  /** True: a second nurse agreed before. */
+  /** True: a second nurse has agreed. */
   readonly checked: boolean
   readonly asksBadge: boolean
   readonly closed: string | null

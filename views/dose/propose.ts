@@ -1,4 +1,4 @@
-/** The page on which a dose is asked for: only the questions that the order needs, or what stops it. */
+/** The page for calculating a dose: only the questions that the order needs, or what stops it. */
 import type { GuardFinding } from '../../shared/dose/dose.ts'
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem } from '../parts.ts'
@@ -15,26 +15,26 @@ export type Questions = {
 
 export type ProposeView = {
   readonly patient: PatientView
-  /** Where the form goes, without its leading slash. */
+  /** The form's target path, without its leading slash. */
   readonly action: string
   readonly heading: string
-  /** What the dose is worked out from: the reading with its time, or the scheduled time. */
+  /** The basis of the dose: the reading with its time, or the scheduled time. */
   readonly basis: string
   readonly orderName: string | null
   readonly questions: Questions
   readonly trayText: string | null
-  /** Guards that stop whatever is answered; none: the form is shown. */
+  /** Guards that stop whatever the answers. Empty: the form is shown. */
   readonly stopped: readonly GuardFinding[]
   readonly zone: string
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
   readonly problem: string | null
-  /** Addresses that lead on, without their leading slash. */
+  /** Paths of the links, without their leading slash. */
   readonly directionPath: string | null
   readonly freshReadingPath: string
   readonly trayPath: string
   readonly outsidePath: string
-  /** False when no form can help: no order, or stopped whatever is answered. */
+  /** False when the form is left out: no order, or stopped whatever the answers. */
   readonly canAsk: boolean
 }
 
@@ -141,7 +141,7 @@ ${view.directionPath === null ? null : html`<a class="quiet" href="/${view.direc
 </nav>`
 }
 
-/** For somebody who could be the second checker: no value, no dose, no form. */
+/** The page for a possible second checker: no value, no dose, no form. */
 export function maskedPage(view: {
   readonly patient: PatientView
   readonly secondCheckPath: string | null

@@ -1,6 +1,6 @@
 /**
- * The second check: everything needed to work the dose out alone, and neither the reading nor the dose. What is not
- * given to this view cannot be shown by it.
+ * The second check: everything needed to calculate the dose independently, without the reading and the dose. This view
+ * never receives them, so it cannot show them.
  */
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { InsulinName, InsulinOrder } from '../../shared/order/order.ts'
@@ -18,9 +18,9 @@ export type SecondCheckView = {
   readonly purpose: string
   readonly order: InsulinOrder | null
   readonly orderName: string
-  /** What bears on the dose besides the reading: eating, grams, share, earlier insulin, held parts. */
+  /** Facts that affect the dose besides the reading: eating, grams, share, earlier insulin, held parts. */
   readonly facts: readonly string[]
-  /** The prescriber's direction is the order for this one dose. */
+  /** The prescriber's direction replaces the order for this dose. */
   readonly direction: {
     readonly prescriber: string
     readonly why: string
@@ -31,11 +31,11 @@ export type SecondCheckView = {
   readonly glucoseLabel: string
   readonly unit: GlucoseUnit
   readonly zone: string
-  /** The second nurse's badge is asked for on the first nurse's device only. */
+  /** The second nurse's badge is needed on the first nurse's device only. */
   readonly asksBadge: boolean
   readonly signerName: string | null
   readonly chargeCalled: boolean
-  /** Why there is nothing to answer here; null: the form is shown. */
+  /** Why there is nothing to answer here. Null: the form is shown. */
   readonly closed: string | null
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
@@ -123,7 +123,7 @@ export type WaitingView = {
   readonly href: 'second-check' | 'product' | 'dose'
 }
 
-/** Second checks waiting on the person's wards, oldest first, without any number of a dose or a reading. */
+/** Waiting second checks on the person's wards, oldest first, without any dose or reading. */
 export function waitingPage(waiting: readonly WaitingView[]): Html {
   return html`<h1>Second checks waiting</h1>
 ${

@@ -1,4 +1,4 @@
-/** The working of a dose as sentences: what the order said, what was added up, how it was rounded, what was asked. */
+/** The working of a dose as sentences: the order's answer, the sum, the rounding, the questions. */
 import type { Fraction, GuardFinding, GuardOutcome, Working, WorkingTerm } from '../../shared/dose/dose.ts'
 import { glucoseDigits, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import { formatNumber, formatUnits } from '../format.ts'
@@ -6,7 +6,7 @@ import { html, type Html } from '../html.ts'
 import { foundText, GUARD_NAME, releaseText } from '../words/guards.ts'
 import { rangeText } from './order-table.ts'
 
-/** An exact amount: "4 units", "4.5 units", or rounded to the eye with its fraction: "about 3.133 units (47/15)". */
+/** An exact amount: "4 units", "4.5 units", or rounded for display with its fraction: "about 3.133 units (47/15)". */
 export function amountText(amount: Fraction): string {
   const { numerator, denominator } = amount
   if (1000 % denominator === 0) return formatUnits(numerator / denominator)
@@ -40,7 +40,7 @@ function termBody(term: WorkingTerm, unit: GlucoseUnit): string {
   }
 }
 
-/** The last line: sum, floor at 0, the one rounding. */
+/** The last line: the sum, the minimum of 0, and the rounding. */
 export function sumText(working: Pick<Working, 'sum' | 'rounding' | 'units' | 'terms'>): string {
   const { sum, rounding, units } = working
   if (working.terms.length === 0) return `Nothing is ordered for this: ${formatUnits(units)}.`
@@ -50,7 +50,7 @@ export function sumText(working: Pick<Working, 'sum' | 'rounding' | 'units' | 't
   return `Sum: ${amountText(sum)}, rounded once to ${rounding.to === 1 ? 'whole' : 'half'} units (ties ${rounding.ties}): ${formatUnits(units)}.`
 }
 
-/** The working in full. `heading` names it, `orderName` says by which order and version. */
+/** The working in full. `heading` names it, `orderName` gives the order and version. */
 export function workingList(view: {
   readonly working: Working
   readonly unit: GlucoseUnit
@@ -81,7 +81,7 @@ const OUTCOME_MARK: Readonly<Record<GuardOutcome, { readonly shape: string; read
   stops: { shape: '■', word: 'Stops' },
 }
 
-/** Guards that did not simply pass: what was found, and what would release it. */
+/** Guards that did not simply pass: what was found, and what would release each. */
 export function guardList(guards: readonly GuardFinding[], zone: string): Html {
   return html`<ul class="guards">${guards.map((guard) => {
     const mark = OUTCOME_MARK[guard.outcome]

@@ -1,10 +1,13 @@
-/** One bed of the handover sheet: who, what to know, the last 24 h, what is ordered and what is open. The same on screen and on paper. */
+/**
+ * One bed of the handover sheet: who, what to know, the last 24 h, orders and open items. Screen and paper are the
+ * same.
+ */
 import { html, type Child, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 import { coursePlot, type CoursePlotView } from '../plot/course.ts'
 import { knowList, type MarkView, type PatientHead } from '../round/row.ts'
 
-/** A line that may be marked as unsettled; `path` leads to it on the screen. */
+/** A line, with a mark if it is unsettled. On the screen `path` is its link. */
 export type SheetLine = { readonly text: string; readonly mark: MarkView | null; readonly path: string | null }
 
 export type HandoverBedView = {
@@ -13,26 +16,29 @@ export type HandoverBedView = {
   readonly know: readonly string[]
   /** "Type 1 diabetes", "on a steroid", "78 kg" */
   readonly background: readonly string[]
-  /** Null: nothing was charted in it. */
+  /** Null: no events in the period. */
   readonly plot: CoursePlotView | null
-  /** Of this bed on the sheet: what ids are made from. */
+  /** The number of this bed on the sheet. Element ids are made from it. */
   readonly number: number
-  /** Every reading of the plot with its unit, oldest first; what is masked as words. */
+  /** Every reading of the plot with its unit, oldest first. Masked ones are words. */
   readonly numbers: readonly { readonly when: string; readonly value: string }[]
   readonly doses: readonly SheetLine[]
   readonly meals: readonly string[]
   readonly lows: readonly LowLine[]
   readonly plan: readonly string[]
-  /** Checks and scheduled doses to the end of the shift that takes over, those that wait now included. */
+  /** Checks and scheduled doses to the end of the next shift, including those due now. */
   readonly due: readonly SheetLine[]
   readonly orders: readonly SheetLine[]
   readonly open: readonly SheetLine[]
 }
 
-/** `recent`: it also stands at the head of the sheet. */
+/** `recent`: also shown at the top of the sheet. */
 export type LowLine = SheetLine & { readonly recent: boolean }
 
-/** `links`: on the screen what is open, a low and the patient's page have their ways; paper has none. `dueUntil`: the end of the shift that takes over. */
+/**
+ * `links`: on the screen, open items, lows and the patient's page are links; paper has none. `dueUntil`: the end of the
+ * next shift.
+ */
 export function handoverBed(
   view: HandoverBedView,
   { links, dueUntil }: { readonly links: boolean; readonly dueUntil: string },
@@ -69,7 +75,7 @@ function lines(all: readonly SheetLine[], none: string, links: boolean): Html {
   return html`<ul>${all.map(({ text, mark, path }) => html`<li>${mark === null ? null : html`${stateMark(mark)} `}${links && path !== null ? html`<a href="/${path}">${unbroken(text)}</a>` : unbroken(text)}</li>`)}</ul>`
 }
 
-/** A number at the end of a line with its unit on the next is misread: a blank between them never breaks. */
+/** Joins a number and its unit with no-break spaces, because a line break between them can be misread. */
 export function unbroken(text: string): string {
   return text.replace(/(\d) (units?|mg\/dL|mmol\/L|min|h|%|g)(?![a-z])/g, '$1\u00a0$2')
 }

@@ -4,7 +4,7 @@ import { caution, stateMark } from '../parts.ts'
 import type { MarkView } from '../round/row.ts'
 import { handoverBed, unbroken, type HandoverBedView } from './bed.ts'
 
-/** One line at the head of the sheet: "Bed 11, Castellanos", what is wrong, and the rest. */
+/** One line at the top of the sheet: "Bed 11, Castellanos", the problem, and the rest. */
 export type SummaryLine = {
   readonly where: string
   readonly mark: MarkView | null
@@ -22,17 +22,17 @@ export type HandoverView = {
   readonly beds: 'mine' | 'all'
   /** True when this person has taken beds, so that there is a choice. */
   readonly hasBeds: boolean
-  /** What needs a person, the worst first. */
+  /** The needs, the most harmful first. */
   readonly needs: readonly SummaryLine[]
-  /** Lows that began in the last `lowHours` hours or are not closed. */
+  /** Lows that began in the last `lowHours` hours or are still open. */
   readonly lows: readonly SummaryLine[]
   readonly lowHours: number
-  /** The end of the shift that takes over: up to it each bed lists what is due. */
+  /** The end of the next shift. Each bed lists what is due until then. */
   readonly dueUntil: string
   readonly patients: readonly HandoverBedView[]
-  /** Beds shown in which nobody lies. */
+  /** Empty beds among those shown. */
   readonly emptyBeds: readonly string[]
-  /** Of patients who have left the ward, what a person must still see to. */
+  /** Open items of patients who have left the ward. */
   readonly leftBehind: readonly { readonly text: string; readonly path: string }[]
 }
 

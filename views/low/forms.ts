@@ -1,4 +1,4 @@
-/** The short forms of a low event: what was given, found, told, eaten, answered, and its closing. */
+/** The short forms of a low event: treatment, findings, call, food, answers and closing. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, select, tick } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'

@@ -1,15 +1,19 @@
-/** The treatment page of a low: for a shaking hand at three in the morning. One thing to do now, in large type, then the rest. */
+/**
+ * The treatment page of a low, made for a shaking hand at 3 a.m. The next step comes first in large type, then the
+ * rest.
+ */
 import { html, type Child, type Html } from '../html.ts'
 import { caution, choice, form, problem } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
 
 export type ClockView = {
   readonly dueMs: number
-  /** ward-local, "03:19" */ readonly due: string
+  /** ward-local, "03:19" */
+  readonly due: string
   readonly past: boolean
 }
 
-/** The one thing to do now. `key`: the one-time key of its form. */
+/** The next step. `key`: the one-time key of its form. */
 export type NowView =
   | { readonly kind: 'emergency'; readonly key: string }
   | { readonly kind: 'ask'; readonly again: boolean; readonly form: QuestionsView }
@@ -30,7 +34,8 @@ export type NowView =
       readonly kind: 'recheck'
       readonly what: string
       readonly path: string
-      /** its time has come */ readonly come: boolean
+      /** true when it is due */
+      readonly come: boolean
       readonly clock: ClockView
     }
   | { readonly kind: 'close'; readonly path: string }
@@ -48,7 +53,8 @@ export type FoodView =
   | { readonly kind: 'note'; readonly text: string }
 
 export type StepView = {
-  /** told apart on the page by it */ readonly kind: string
+  /** identifies it on the page */
+  readonly kind: string
   readonly text: string
   readonly clock: ClockView
   readonly path: string | null
@@ -67,19 +73,22 @@ export type LowPageView = {
   readonly lowId: string
   readonly stayId: string
   readonly patient: BannerView
-  /** Ward time when the page was made: what its clocks count from. */
+  /** Ward time of this response. Its timers start from it. */
   readonly nowMs: number
   /** "Level 2: below 54 mg/dL" */
   readonly level: string
   /** "52 mg/dL" */
   readonly lowest: string | null
   readonly closed: string | null
-  /** Null when the event is closed. */
+  /** Null: the event is closed. */
   readonly now: NowView | null
   readonly food: FoodView | null
   readonly steps: readonly StepView[]
   readonly missing: readonly string[]
-  /** What waits because of the low, the question that is open, and the prescriber's "give as ordered" with what it comes to now. */
+  /**
+   * Insulin that waits because of the low, the open question, and the prescriber's "give as ordered" with its current
+   * effect.
+   */
   readonly insulin: {
     readonly says: string
     readonly ask: {
@@ -92,15 +101,15 @@ export type LowPageView = {
   }
   readonly line: readonly LineRowView[]
   readonly earlier: readonly { readonly text: string; readonly path: string }[]
-  /** False for a person who reads only, and for a closed event. */
+  /** False for a person who may only read, and for a closed event. */
   readonly mayChart: boolean
-  /** What its refresh compares with; null: nothing more can change. */
+  /** What a refresh compares with. Null: nothing more can change. */
   readonly seen: string | null
   /** Ward-local, "03:05" */
   readonly asOf: string
 }
 
-/** The page's body. What is typed elsewhere and where the focus stands survive its refresh: only `lowLive` is replaced. */
+/** The page's body. A refresh replaces only `lowLive`, so that typed values and the focus survive. */
 export function lowPage(view: LowPageView): Html {
   return html`<div class="low">
 <h1>Low in bed ${view.patient.bed}</h1>
@@ -111,7 +120,7 @@ ${caution()}
 </div>`
 }
 
-/** Everything that others may change: the same in the page and in its refresh. A closed event does not refresh. */
+/** Everything that others may change, for the page and its refresh. A closed event does not refresh. */
 export function lowLive(view: LowPageView): Html {
   const { now } = view
   const body = html`<div class="low-who">${banner(view.patient)}
@@ -141,7 +150,7 @@ ${
 }</section>`
 }
 
-/** A clock in words; the small script counts its minutes and seconds. */
+/** A timer in words. The script counts its minutes and seconds. */
 export function clock(view: ClockView): Html {
   return html`<span class="clock-line">${view.past ? 'was due' : 'due'} ${view.due} <span class="counting" role="timer" data-due="${view.dueMs}"></span></span>`
 }
@@ -182,7 +191,7 @@ ${now.flagPath === null ? null : html`<p class="actions"><a class="button main" 
   }
 }
 
-/** The questions at the bedside. Nothing is filled in from the record. */
+/** The questions at the bedside. None is prefilled from the record. */
 export function questions(lowId: string, view: QuestionsView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
@@ -229,7 +238,7 @@ ${
   })
 }
 
-/** The questions on a page of their own: asked again, or sent with a fault. */
+/** The questions on their own page: asked again, or sent with an error. */
 export function questionsPage(view: {
   readonly lowId: string
   readonly patient: BannerView

@@ -1,4 +1,4 @@
-/** What is charted about a stay with no low event: a laboratory's value, and symptoms with a value that is not low. */
+/** Forms for a stay without a low event: a laboratory value, and symptoms with a value that is not low. */
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'

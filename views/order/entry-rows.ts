@@ -1,10 +1,13 @@
-/** The rows of a printed scale as they are typed, with the answers that the paper leaves out. */
+/** The rows of a printed scale as typed, with the answers that the paper leaves out. */
 import { MOST_ANSWERED, scaleField, SHOWN_ROWS, MOST_ROWS, type ScaleName } from '../../shared/order/entry-fields.ts'
 import { attribute, html, type Html } from '../html.ts'
 
 type Filled = { readonly values: Readonly<Record<string, string>>; readonly errors: Readonly<Record<string, string>> }
 
-/** One scale: rows from–to, units or "no dose, call", the printed instruction; then values in no row, then above the last row. */
+/**
+ * One scale: rows from–to, units or "no dose, call", and the printed instruction. Then values in no row, then the
+ * answer above the last row.
+ */
 export function scaleRows(scale: ScaleName, unit: string, filled: Filled): Html {
   const name = (place: string): string => scaleField(scale, place)
   const rows = Array.from({ length: rowsShown(scale, filled) }, (_, index) => `row${String(index + 1)}`)

@@ -10,21 +10,22 @@ import { orderPreview, type PreviewView } from './preview.ts'
 
 export type OrderEntryView = {
   readonly heading: string
-  /** Where the form goes, without its leading slash. */
+  /** The form's target path, without its leading slash. */
   readonly action: string
   readonly submit: string
-  /** What kind of order: of the patient in `patient`, or a ward's standard with the wards to choose from. */
+  /** The kind of order: of the patient in `patient`, or a ward's standard with the wards to choose from. */
   readonly of:
     | {
         readonly kind: 'patient'
         readonly patient: BannerView
         readonly wardId: string
-        /** the version that a new one is based on */ readonly basedOn: string | null
+        /** the version that a new one is based on */
+        readonly basedOn: string | null
       }
     | { readonly kind: 'standard'; readonly wards: readonly { readonly value: string; readonly label: string }[] }
-  /** The ward's unit of glucose; null: no ward chosen yet. */
+  /** The ward's glucose unit. Null: no ward chosen yet. */
   readonly unit: string | null
-  /** The ward's own single-dose limit, "20 units"; null: no ward chosen yet. */
+  /** The ward's own single-dose limit, "20 units". Null: no ward chosen yet. */
   readonly wardLimit: string | null
   readonly insulins: readonly string[]
   readonly note: string | null
@@ -169,7 +170,7 @@ ${tick({ name: 'stackingStops', label: 'Earlier insulin inside the interval stop
 ${view.of.kind === 'standard' ? null : patientHead(view)}`
 }
 
-/** A choice hides the fields it leaves out; where something typed there is the fault, everything stays in sight. */
+/** A choice hides the fields that it does not use. If one of them has an error, all stay visible. */
 function shows(view: OrderEntryView, kindField: string): Attribute {
   return attribute('class', view.errors[kindField] === undefined ? 'by-choice' : null)
 }
@@ -234,7 +235,7 @@ function scheduledTyped({ values, errors }: OrderEntryView): boolean {
   )
 }
 
-/** A value to try: shown beside the form with its working, and never stored. */
+/** An example value: shown beside the form with its working, and never stored. */
 function tryFields(view: OrderEntryView): Html {
   const { value, error } = drawOf(view)
   return html`<details class="try"${attribute('open', value('tryGlucose') !== '')}><summary>Try a value</summary><div class="try-fields">

@@ -10,11 +10,11 @@ export type OrderRowView = {
   readonly title: string
   readonly mark: MarkView
   readonly transcribed: string
-  /** "by Omar Reyes, 07:20"; "–" where nobody has. */
+  /** "by Omar Reyes, 07:20"; "–" if nobody has. */
   readonly verified: string
   /** "from Mon 9 Mar, 05:20, until further notice" */
   readonly runs: string
-  /** Ways on for a nurse: verify. */
+  /** Links for a nurse: verify. */
   readonly ways: readonly { readonly path: string; readonly label: string }[]
 }
 
@@ -42,7 +42,7 @@ ${caution()}</section>`
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }
 
-/** On a phone the table's head is not shown: each cell says what it is. */
+/** On a phone the table's head is hidden, so each cell has its own label. */
 export function cellName(name: string): Html {
   return html`<span class="cell-name">${name} </span>`
 }

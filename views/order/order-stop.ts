@@ -1,4 +1,4 @@
-/** Stopping an order before its own date. */
+/** Stopping an order before its end. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, tick } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'

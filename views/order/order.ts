@@ -22,14 +22,14 @@ export type OrderPageView = {
   readonly patient: BannerView
   readonly title: string
   readonly mark: MarkView
-  /** What it waits for before it gives a dose; null: nothing. */
+  /** What it waits for before it gives a dose. Null: nothing. */
   readonly waits: string | null
   readonly facts: readonly { readonly name: string; readonly value: string }[]
   readonly table: Html
-  /** What is compared when a dose is worked out from it today. */
+  /** The limits that apply to a dose from it today. */
   readonly limits: readonly { readonly name: string; readonly value: string }[]
   readonly verifications: readonly VerificationView[]
-  /** Said when this version can never be verified; null otherwise. */
+  /** Set when this version can never be verified. Otherwise null. */
   readonly differed: { readonly revisePath: string | null } | null
   readonly actions: readonly { readonly path: string; readonly label: string; readonly main: boolean }[]
   readonly others: readonly { readonly path: string; readonly label: string }[]

@@ -1,17 +1,17 @@
-/** The step plot of an order: units against glucose, drawn by the server, read as well in black and white. */
+/** The step plot of an order: units against glucose, rendered on the server and readable in black and white. */
 import { html, type Html } from '../html.ts'
 
-/** Where everything stands, in pixels of the drawing. Worked out in server/order/preview-plot.ts. */
+/** Positions in pixels of the plot. server/order/preview-plot.ts calculates them. */
 export type PlotView = {
   readonly width: number
   readonly height: number
-  /** What the drawing shows, in words, for who does not see it. */
+  /** What the plot shows, in words, for readers who cannot see it. */
   readonly label: string
   readonly unit: string
   readonly area: { readonly left: number; readonly right: number; readonly top: number; readonly bottom: number }
   readonly xTicks: readonly { readonly x: number; readonly text: string }[]
   readonly yTicks: readonly { readonly y: number; readonly text: string }[]
-  /** One answer over a stretch of glucose. `x` of its last value; `text` stands above it where there is room. */
+  /** One answer over a range of glucose. `x` is that of its last value; `text` is above it where there is room. */
   readonly stretches: readonly {
     readonly x1: number
     readonly x2: number
@@ -20,7 +20,7 @@ export type PlotView = {
     readonly ends: boolean
     readonly text: string | null
   }[]
-  /** Stretches that say "no dose, call": slanted strokes over the whole height. */
+  /** Ranges that say "no dose, call": slanted strokes over the whole height. */
   readonly calls: readonly {
     readonly x1: number
     readonly x2: number
@@ -29,7 +29,7 @@ export type PlotView = {
   readonly low: { readonly x: number; readonly text: string } | null
 }
 
-/** A full dot stands on the first value of a stretch, an open one where the next has begun. */
+/** A full dot marks the first value of a range, an open one the start of the next. */
 export function stepPlot(view: PlotView): Html {
   const { area } = view
   return html`<svg class="plot" viewBox="0 0 ${view.width} ${view.height}" role="img" aria-label="${view.label}">

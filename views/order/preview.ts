@@ -1,18 +1,21 @@
-/** What the order says, drawn beside the form while it is typed: plot, every edge with one value to each side, or what is wrong. */
+/**
+ * The preview beside the form while the order is typed: the plot and every edge with one value on each side, or what is
+ * wrong.
+ */
 import { html, type Html } from '../html.ts'
 import { caution, stateMark } from '../parts.ts'
 import { stepPlot, type PlotView } from './plot.ts'
 
-/** One value with its answer: "350", "4 units"; `note` for values below the low limit. */
+/** One value with its answer: "350", "4 units". `note` is for values below the low limit. */
 export type CellView = { readonly glucose: string; readonly answer: string }
 export type EdgeView = {
   readonly cells: readonly [before: CellView, at: CellView, after: CellView]
   readonly also: string | null
 }
-/** A value with the exact amount and what it is rounded to. */
+/** A value with the exact amount and the rounded one. */
 export type FactorRowView = { readonly glucose: string; readonly exact: string; readonly answer: string }
 
-/** Where a refusal stands: the sentence, and the field it is about with its name. */
+/** A refusal: the sentence, and the field with its name. */
 export type FaultView = { readonly sentence: string; readonly field: string | null; readonly where: string | null }
 
 export type PartView = { readonly id: string; readonly title: string } & (
@@ -33,15 +36,15 @@ export type TriedView =
     }
 
 export type PreviewView = {
-  /** The ward's unit of glucose; null: no ward chosen yet, so nothing can be drawn. */
+  /** The ward's glucose unit. Null: no ward chosen yet, so there is no preview. */
   readonly unit: string | null
   readonly parts: readonly PartView[]
-  /** What the order as a whole contradicts, where each part alone is sound. */
+  /** The contradiction in the order as a whole, where each part alone is valid. */
   readonly fault: FaultView | null
   readonly tried: TriedView | null
 }
 
-/** The part of the page that is drawn anew with every change. */
+/** The part of the page that is rendered again with every change. */
 export function orderPreview(view: PreviewView): Html {
   if (view.unit === null)
     return html`<p class="muted">Choose the ward: its unit and limits decide what can be drawn.</p>`

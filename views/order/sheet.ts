@@ -1,4 +1,4 @@
-/** The order sheet for the binder: one version on paper, with whose it is and what may be done with it. */
+/** The order sheet for the binder: one version on paper, with its patient and its validity. */
 import { html, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
 import type { PatientHead } from '../round/row.ts'
@@ -9,7 +9,7 @@ export type OrderSheetView = {
   readonly title: string
   /** "In force", "Not yet verified: gives no dose" */
   readonly state: string
-  /** False: the sheet says loudly that nothing is given from it. */
+  /** False: the sheet says prominently that nothing may be given from it. */
   readonly usable: boolean
   readonly transcribed: string
   readonly verified: string

@@ -48,7 +48,10 @@ export type StandardPageView = {
   readonly wardName: string
   /** Newest first. */
   readonly versions: readonly StandardVersionView[]
-  /** Null where this person may not, or there is nothing to approve; `sentence`: why she may not herself. */
+  /**
+   * Null: this person may not approve, or there is nothing to approve. `sentence`: why they may not approve it
+   * themselves.
+   */
   readonly approve: { readonly key: string; readonly version: string } | { readonly sentence: string } | null
   readonly withdraw: { readonly key: string; readonly reason: string; readonly error: string | null } | null
   readonly problem: string | null
@@ -90,9 +93,9 @@ ${form({ action: `${base}/withdraw`, key: view.withdraw.key, submit: 'Withdraw',
 export type CopyFormView = {
   readonly stayId: string
   readonly patient: BannerView
-  /** `value`: which standard order and version. */
+  /** `value`: the standard order and version. */
   readonly standards: readonly { readonly value: string; readonly label: string; readonly table: Html }[]
-  /** Orders of the patient that run already. */
+  /** Orders of the patient that are already running. */
   readonly running: readonly string[]
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>

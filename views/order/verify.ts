@@ -1,4 +1,4 @@
-/** The second person's form: answers off the original document. Nothing on it shows what was transcribed of them. */
+/** The second person's form: answers from the original document. It shows nothing of the transcription. */
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, select, tick } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
@@ -20,7 +20,7 @@ export type VerifyFormView = {
   readonly facts: readonly { readonly name: string; readonly value: string }[]
   readonly questions: readonly QuestionView[]
   readonly insulins: readonly { readonly value: string; readonly label: string }[]
-  /** Why this person cannot verify it now; then there is no form. */
+  /** Why this person cannot verify it now. The form is then left out. */
   readonly blocked: string | null
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>

@@ -1,4 +1,4 @@
-/** Insulin given elsewhere or charted on paper, entered afterwards. */
+/** Insulin given elsewhere or charted on paper, entered later. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, select } from '../parts.ts'
 import { patientFacts, type PatientView } from '../dose/patient.ts'

@@ -1,4 +1,4 @@
-/** The tray and the share eaten, each in one tap. */
+/** The tray and the share eaten, one tap each. */
 import type { Meal } from '../../shared/check/check.ts'
 import { attribute, html, type Html } from '../html.ts'
 import { form, problem } from '../parts.ts'
@@ -8,7 +8,7 @@ export type TrayView = {
   readonly patient: PatientView
   readonly meal: Meal
   readonly meals: readonly { readonly meal: Meal; readonly label: string }[]
-  /** When the tray of the chosen meal came, ward-local; null: not charted. */
+  /** When the tray of the chosen meal came, ward-local. Null: not charted. */
   readonly servedAt: string | null
   readonly expectedAt: string
   readonly shareEaten: number | null

@@ -1,22 +1,22 @@
 /**
- * The frame that every plot shares: axes, ticks, grid and names, drawn by the server as attributes and classes (no style
- * attribute, no script), so that it reads in black and white. What stands in it is told apart by shape and dash.
+ * The frame that all plots share: axes, ticks, grid and names. The server renders it with attributes and classes (no
+ * style attribute, no script). It is readable in black and white: the content differs by shape and dash.
  */
 import { html, type Html } from '../html.ts'
 
-/** Places are in the drawing's own units. */
+/** Positions are in the plot's own units. */
 export type AxesView = {
   readonly area: { readonly left: number; readonly right: number; readonly top: number; readonly bottom: number }
   readonly xTicks: readonly { readonly x: number; readonly text: string }[]
   readonly yTicks: readonly { readonly y: number; readonly text: string }[]
-  /** Over the top of the vertical axis, and under the right end of the horizontal one; null: none. */
+  /** Above the vertical axis, and below the right end of the horizontal one. Null: none. */
   readonly yName: string | null
   readonly xName: string | null
-  /** Which ticks have a faint line across the drawing; those of the vertical axis when left out. */
+  /** Which ticks have a faint grid line. Default: those of the vertical axis. */
   readonly grid?: 'x' | 'y'
 }
 
-/** The frame alone; marks are drawn over it. */
+/** The frame only; the marks are drawn over it. */
 export function axes(view: AxesView): Html {
   const { area, xTicks, yTicks, xName, yName, grid = 'y' } = view
   return html`${yTicks.map(({ y, text }) => html`${grid === 'y' ? html`<line class="grid" x1="${area.left}" x2="${area.right}" y1="${y}" y2="${y}"/>` : null}<text class="tick end" x="${area.left - 8}" y="${y + 5}">${text}</text>`)}

@@ -1,12 +1,13 @@
 /**
- * The line plot of a stretch of a stay: glucose as marks joined by a line over the ward's limits, and under it one lane a
- * kind: second check, each insulin, lows, meals. Read as well in black and white: kinds differ by shape, limits by dash.
+ * The line plot of a period of a stay. Glucose marks are joined by a line and drawn over the ward's limits. Below is
+ * one lane for each kind: second check, each insulin, lows, meals. It is readable in black and white: kinds differ by
+ * shape, limits by dash.
  */
 import { html, type Html } from '../html.ts'
 import { axes, type AxesView } from './axes.ts'
 import { legend, mark, type MarkShape } from './marks.ts'
 
-/** A mark of a lane with what it says. tick: an upright stroke, as insulin that went in. */
+/** A mark of a lane with its text. tick: an upright stroke, for insulin that was given. */
 export type LaneMark = {
   readonly x: number
   readonly y: number
@@ -15,7 +16,7 @@ export type LaneMark = {
   readonly textX: number
   readonly textEnd: boolean
 }
-/** A stretch of time with what it says; `open`: not over. */
+/** A span of time with its text. `open`: it has not ended. */
 export type LaneSpan = {
   readonly x1: number
   readonly x2: number
@@ -33,17 +34,17 @@ export type Lane = {
   readonly spans: readonly LaneSpan[]
 }
 
-/** Where everything stands, in the drawing's own units. Worked out in server/stay/course-plot.ts. */
+/** Positions in the plot's own units. server/stay/course-plot.ts calculates them. */
 export type CoursePlotView = {
   readonly width: number
   readonly height: number
-  /** Larger letters, for a drawing that is shown small. */
+  /** Larger letters, for a plot that is shown small. */
   readonly large: boolean
-  /** What the drawing is, in words; `describedBy` is the id of the words that say where every number stands. */
+  /** What the plot shows, in words. `describedBy` is the id of the text that says where the numbers are listed. */
   readonly label: string
   readonly describedBy: string
   readonly axes: AxesView
-  /** The lower end of the glucose part. */
+  /** The lower end of the glucose area. */
   readonly floor: number
   readonly boundaries: readonly number[]
   readonly days: readonly { readonly x: number; readonly y: number; readonly text: string }[]
@@ -62,10 +63,10 @@ export type CoursePlotView = {
     readonly text: string | null
     readonly textY: number
   }[]
-  /** Readings that this viewer must not see yet: their time alone. */
+  /** Readings that this viewer must not see yet: only their time. */
   readonly places: readonly number[]
   readonly lanes: readonly Lane[]
-  /** What the shapes used stand for; empty: said elsewhere on the page. */
+  /** The meaning of the shapes used. Empty: explained elsewhere on the page. */
   readonly key: readonly { readonly shape: MarkShape; readonly says: string }[]
 }
 
@@ -111,7 +112,7 @@ export type CourseView = {
   readonly rows: readonly CourseRowView[]
 }
 
-/** The plot with its key, and the table that repeats it in words. On a narrow screen the plot is moved sideways. */
+/** The plot with its legend, and the table that repeats it in words. On a narrow screen the plot scrolls sideways. */
 export function courseFigure({ plot, caption, rows }: CourseView): Html {
   return html`<figure class="course"><div class="scroll" role="region" tabindex="0" aria-label="Plot of the last 72 h">${coursePlot(plot)}</div>
 <figcaption>${legend(plot.key)}

@@ -1,4 +1,7 @@
-/** Where the hours and days of a plot over several days stand, by the ward's own clock: a night on which it changes is an hour shorter or longer. */
+/**
+ * Positions of the hours and days in a plot over several days, by the ward's clock. A night of a clock change is an
+ * hour shorter or longer.
+ */
 import { addDays, localToUtc, wardDate, weekdayOf } from '../../shared/time/zone.ts'
 
 const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const
@@ -8,11 +11,11 @@ export type DayTicks = {
   readonly hours: readonly { readonly ms: number; readonly text: string }[]
   /** Midnights after the start. */
   readonly boundaries: readonly number[]
-  /** Each day's stretch, cut at both ends: "Tue 24". From is in, to is out. */
+  /** Each day's span, clipped at both ends: "Tue 24". From is included, to is excluded. */
   readonly days: readonly { readonly fromMs: number; readonly toMs: number; readonly text: string }[]
 }
 
-/** Ticks every `everyHours` of the clock (a divisor of 24) from `fromMs` (in) to `toMs` (in). */
+/** Ticks every `everyHours` of the clock (a divisor of 24) from `fromMs` to `toMs`, both included. */
 export function dayTicks(fromMs: number, toMs: number, zone: string, everyHours: 3 | 4 | 6 | 12): DayTicks {
   const last = wardDate(toMs, zone)
   const hours: { ms: number; text: string }[] = []

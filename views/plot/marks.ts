@@ -1,10 +1,10 @@
-/** The marks of plots: told apart by their shape, with or without colour. */
+/** The marks of plots. They differ by shape, with or without colour. */
 import { html, type Html } from '../html.ts'
 
 export type MarkShape =
   'ring' | 'dot' | 'diamond' | 'square' | 'cross' | 'triangle' | 'triangle-down' | 'box' | 'plus' | 'target' | 'half'
 
-/** One mark about its middle, some 12 units across. */
+/** One mark around its centre, about 12 units wide. */
 export function mark({ x, y, shape }: { readonly x: number; readonly y: number; readonly shape: MarkShape }): Html {
   switch (shape) {
     case 'ring':
@@ -32,7 +32,7 @@ export function mark({ x, y, shape }: { readonly x: number; readonly y: number; 
   }
 }
 
-/** What each shape stands for, under the plot. */
+/** The meaning of each shape, below the plot. */
 export function legend(rows: readonly { readonly shape: MarkShape; readonly says: string }[]): Html {
   return html`<ul class="legend">${rows.map(({ shape, says }) => html`<li><svg class="plot key" viewBox="0 0 20 20" width="20" height="20" aria-hidden="true">${mark({ x: 10, y: 10, shape })}</svg> ${says}</li>`)}</ul>`
 }

@@ -1,4 +1,4 @@
-/** Where the ticks of a time axis stand: on whole steps of the ward's own clock. */
+/** Positions of the ticks of a time axis: at whole steps of the ward's clock. */
 import { MINUTE_MS, HOUR_MS, DAY_MS } from '../../shared/time/span.ts'
 import { localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { formatDay, formatTime } from '../format.ts'
@@ -18,7 +18,9 @@ const STEPS_MS: readonly number[] = [
   7 * DAY_MS,
 ]
 
-/** At most `most` ticks from `fromMs` (in) to `toMs` (in): times of day, or days where the stretch is longer than two. */
+/**
+ * At most `most` ticks from `fromMs` to `toMs`, both included: times of day, or days if the period is longer than two.
+ */
 export function timeTicks(
   fromMs: number,
   toMs: number,

@@ -1,4 +1,4 @@
-/** Putting right, calling and resolving: the short forms that stand behind a reading. */
+/** The short forms of a reading: correcting it, charting a call, settling an item. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution, field, form, problem, tick } from '../parts.ts'
 import { stepRow, type StepView } from '../low/page.ts'
@@ -9,7 +9,7 @@ export type ShortFormView = {
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>
   readonly problem: string | null
-  /** The reading it is about, in words; the value only for who may see it. */
+  /** The reading in words, with its value only for people who may see it. */
   readonly about: string
 }
 

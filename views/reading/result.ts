@@ -1,4 +1,4 @@
-/** The result: the value, what it means, what must happen next, and the way to the next bed. */
+/** The result: the value, its meaning, what must happen next, and the link to the next bed. */
 import { attribute, html, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
 import { scanBox } from '../round/page.ts'
@@ -11,7 +11,7 @@ export type ResultView = {
   readonly patient: BannerView
   /** "Before breakfast", "Extra check", "Paper" */
   readonly what: string
-  /** Null: this person may have to check it, so it is not shown. */
+  /** Null: this person may have to check it, so it is hidden. */
   readonly shown: {
     readonly digits: string
     /** Null for LO and HI. */
@@ -24,9 +24,9 @@ export type ResultView = {
   readonly how: string
   readonly notes: readonly string[]
   readonly mayChange: boolean
-  /** The next bed of the round; null: none is waiting. */
+  /** The next bed of the round. Null: nothing is due. */
   readonly next: { readonly bed: string; readonly path: string } | null
-  /** Where it was opened from, when that was the audit of a low; null: from the round. */
+  /** The audit page from which it was opened. Null: opened from the round. */
   readonly back: { readonly path: string; readonly label: string } | null
 }
 
@@ -47,7 +47,7 @@ ${shown === null || !view.mayChange ? null : html`<p><a class="quiet" href="/rea
 ${view.back === null ? nextPatient(view.next) : null}`
 }
 
-/** The way to the next bed: for who walks the round. */
+/** The link to the next bed, for a nurse on the round. */
 function nextPatient(next: ResultView['next']): Html {
   return html`<section class="card" aria-label="Next patient">${next === null ? html`<p>No other check is waiting in this round.</p>` : html`<p>Next: <strong><a href="/${next.path}">bed ${next.bed}</a></strong></p>`}
 ${scanBox({ value: '', error: null })}

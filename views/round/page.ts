@@ -1,4 +1,4 @@
-/** The Round: the scan box that stays, and the list that refreshes itself beside it. */
+/** The Round: the scan box, which stays, and the list beside it, which refreshes itself. */
 import type { Html } from '../html.ts'
 import { attribute, html } from '../html.ts'
 import { field, stateMark, warningLine } from '../parts.ts'
@@ -15,21 +15,21 @@ export type RoundListView = {
   readonly progress: string
   readonly accounted: number
   readonly total: number
-  /** "Trays come 45 min late: the windows of this round are moved." Null when they come on time. */
+  /** "Trays come 45 min late: the windows of this round are moved." Null: they come on time. */
   readonly traysLate: string | null
-  /** Said when something urgent waits on beds that are not shown. */
+  /** Set when something urgent waits on beds that are not shown. */
   readonly elsewhere: Html | null
-  /** Patients shown with an insulin order that waits for its verification. */
+  /** Shown patients with an unverified insulin order. */
   readonly unverified: readonly { readonly bed: string; readonly path: string }[]
   readonly rows: readonly Html[]
   readonly missed: readonly Html[]
   readonly scheduled: readonly Html[]
-  /** Patients with something waiting and no line of their own. */
+  /** Patients with something waiting who have no line. */
   readonly alsoWaiting: readonly Html[]
   readonly others: readonly Html[]
   /** Ward-local, "07:20" */
   readonly asOf: string
-  /** Ward time of this answer: what the clocks of its rows count from. */
+  /** Ward time of this response. The timers of its rows start from it. */
   readonly nowMs: number
 }
 
@@ -40,11 +40,12 @@ export type KitView = {
   readonly lots: readonly { readonly lot: string; readonly expires: string; readonly expired: boolean }[]
 }
 
-/** The whole page's body. The scan box and the kit stand outside the list, so that refreshing loses no typing. */
+/** The whole page's body. The scan box and the kit are outside the list, so that a refresh loses no typing. */
 export function roundPage(view: {
   readonly list: RoundListView
   readonly kit: KitView
-  /** that her own meter training has ended */ readonly training: string | null
+  /** the note that this person's meter training has ended */
+  readonly training: string | null
 }): Html {
   return html`<div class="round">
 ${view.training === null ? null : warningLine(view.training)}
@@ -58,7 +59,7 @@ ${kitTables(view.kit)}
 </div>`
 }
 
-/** Where a wristband is scanned or typed; the scanner ends in Enter, which sends it. */
+/** The field for scanning or typing a wristband. The scanner ends with Enter, which submits it. */
 export function scanBox(view: { readonly value: string; readonly error: string | null }): Html {
   return html`<form class="scan" method="post" action="/scan" novalidate>
 ${field({ name: 'wristband', label: 'Scan or type a wristband', value: view.value, error: view.error, autofocus: true, maxlength: 40 })}
@@ -66,7 +67,7 @@ ${field({ name: 'wristband', label: 'Scan or type a wristband', value: view.valu
 </form>`
 }
 
-/** The list alone: the same in the page and in its refresh every 15 seconds. */
+/** The list alone, for the page and for its refresh every 15 seconds. */
 export function roundList(view: RoundListView): Html {
   return html`<section id="round-list" data-now="${view.nowMs}" aria-labelledby="round-heading" hx-get="/round/list?beds=${view.beds}" hx-trigger="every 15s" hx-target="this" hx-swap="outerHTML">
 <div class="round-head">
@@ -91,13 +92,13 @@ ${section('Other beds', view.others)}
 </section>`
 }
 
-/** An order that a second person has not verified gives no dose: said before somebody stands at the bed. */
+/** An unverified order gives no dose. The note says so before the nurse is at the bed. */
 function unverifiedNote(waiting: RoundListView['unverified']): Html | null {
   if (waiting.length === 0) return null
   return html`<p class="warning"><span aria-hidden="true">▲</span> ${waiting.length === 1 ? 'Insulin order not verified yet' : `Insulin orders not verified yet, ${waiting.length} patients`}: ${waiting.map(({ bed, path }, index) => html`${index === 0 ? '' : ', '}<a href="/${path}">bed ${bed}</a>`)}</p>`
 }
 
-/** Lows and trays on other beds: hers is not the only patient who must not wait. */
+/** Lows and trays on other beds, because those patients must not wait either. */
 export function otherBedsNote(waiting: number): Html {
   return html`<p class="warning"><span aria-hidden="true">▲</span> ${waiting === 1 ? 'One low or missing tray waits' : `${waiting} lows or missing trays wait`} on other beds. <a href="/round?beds=all">See the whole ward</a></p>`
 }
@@ -117,7 +118,7 @@ function section(title: string, rows: readonly Html[]): Html | null {
 ${rows}</ul>`
 }
 
-/** A line that leads somewhere: a missed check, a scheduled dose, a patient with something waiting, a bed without a check. */
+/** A line with a link: a missed check, a scheduled dose, a patient with something waiting, a bed without a check. */
 export function sideRow(view: {
   readonly patient: PatientHead
   readonly what: string
@@ -134,7 +135,7 @@ ${view.ways.length === 0 ? null : html`<p class="round-action">${view.ways.map((
 `
 }
 
-/** What to take along, which meters may go, and which strips. */
+/** What to take along, and which meters and strips may be used. */
 export function kitTables(view: KitView): Html {
   return html`<table class="table"><caption>To take along</caption>
 <thead><tr><th scope="col">Item</th><th scope="col">Needed</th><th scope="col">Spare</th></tr></thead>
@@ -159,7 +160,7 @@ ${
 <p class="muted">A reading from a meter that is not usable can be charted; it can open a low event and never leads to insulin. Hands washed or wiped and fully dry, one single-use lancet a stick, the meter cleaned after each patient.</p>`
 }
 
-/** A wristband that is not of this ward: as loud as the page can be, and nothing about whose it is but the bed. */
+/** A wristband of another ward. The message is as prominent as possible and names only the bed. */
 export function wrongWristband(view: { readonly sentence: string }): Html {
   return html`<h1>Wrong wristband</h1>
 <div class="loud" role="alert"><p><span aria-hidden="true">■</span> ${view.sentence}</p></div>
@@ -167,14 +168,14 @@ ${scanBox({ value: '', error: null })}
 <p class="actions"><a class="button quiet" href="/round">Back to the Round</a></p>`
 }
 
-/** The box again, with the sentence beside it. */
+/** The scan box again, with the error beside it. */
 export function scanAgain(view: { readonly value: string; readonly error: string }): Html {
   return html`<h1>Find a patient</h1>
 ${scanBox(view)}
 <p class="actions"><a class="button quiet" href="/round">Back to the Round</a></p>`
 }
 
-/** The right patient and no check that is open: an extra one is offered. */
+/** The patient is right but no check is open: the page offers an extra one. */
 export function noCheckOpen(view: { readonly patient: PatientHead; readonly next: string | null }): Html {
   return html`<h1>Bed ${view.patient.bed}: no check is open now</h1>
 <div class="card">${patientHead(view.patient)}

@@ -14,7 +14,7 @@ export type PrintOrderView = {
 export type PrintPatientView = {
   readonly patient: PatientHead
   readonly know: readonly string[]
-  /** Newest first, each with its unit and time; masked ones as words. */
+  /** Newest first, each with its unit and time. Masked ones are words. */
   readonly lastValues: readonly string[]
   readonly orders: readonly PrintOrderView[]
   /** Checks and scheduled doses to come: "Before breakfast, due 07:30". Blank lines follow. */
@@ -30,10 +30,10 @@ export type PrintRoundView = {
   readonly patients: readonly PrintPatientView[]
 }
 
-/** Unplanned lines left blank for each patient. */
+/** Blank lines for each patient, for unplanned entries. */
 const BLANK_LINES = 2
 
-/** The sheet on which a round is charted by hand while the service is away. */
+/** The sheet for charting a round by hand while the service is down. */
 export function printRound(view: PrintRoundView): Html {
   return html`<div class="sheet">
 <header><h1>Round sheet for downtime: ${view.wardName}</h1>

@@ -1,4 +1,4 @@
-/** One line of the Round: the bed, who is in it, what is due there, and what to know before going in. */
+/** One line of the Round: the bed, the patient, what is due, and what to know before going in. */
 import { attribute, html, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 
@@ -17,13 +17,13 @@ export type PatientHead = {
   readonly born: string
 }
 
-/** masked: it may lead to a dose that this person could be asked to check, so only its time is shown, and why (`text`). */
+/** masked: it may lead to a dose that this person may have to check. So only its time is shown, and why (`text`). */
 export type LastReadingView =
   | { readonly kind: 'none' }
   | { readonly kind: 'masked'; readonly when: string; readonly text: string }
   | { readonly kind: 'shown'; readonly value: string; readonly when: string }
 
-/** `dueMs`: what a small script counts to; null: nothing. */
+/** `dueMs`: the time to which the script counts. Null: no timer. */
 export type AlertView = { readonly text: string; readonly path: string; readonly dueMs: number | null }
 
 export type RoundRowView = {
@@ -32,12 +32,12 @@ export type RoundRowView = {
   readonly mark: MarkView
   /** "due 07:30, tray 08:00", "late since 08:00 (12 min)" */
   readonly when: string
-  /** What a small script counts to, minute and second, on the screen; null: nothing. */
+  /** The time to which the script counts on the screen, in minutes and seconds. Null: no timer. */
   readonly dueMs: number | null
   readonly reading: LastReadingView
   readonly know: readonly string[]
   readonly alerts: readonly AlertView[]
-  /** `path` is an address of this service without its leading slash. */
+  /** `path` is a path of this service without its leading slash. */
   readonly action: { readonly path: string; readonly label: string; readonly main: boolean } | null
 }
 
@@ -55,7 +55,7 @@ ${action === null ? null : html`<p class="round-action"><a href="/${action.path}
 `
 }
 
-/** Bed, name with the way to the patient's page, and the two identifiers besides the name. */
+/** Bed, name with a link to the patient's page, and the two other identifiers. */
 export function patientHead(patient: PatientHead): Html {
   return html`<p class="bed">Bed <strong>${patient.bed}</strong></p>
 <p><a href="/stays/${patient.stayId}">${patient.name}</a></p>

@@ -1,4 +1,7 @@
-/** How the service itself stands: its database, the record's head kept outside, its backups. Nothing about a patient. */
+/**
+ * The state of the service itself: its database, the separate head file of the record, its backups. It contains no
+ * patient data.
+ */
 import { html, type Html } from '../html.ts'
 import { stateMark, warningLine } from '../parts.ts'
 import { NOT_WELL, type NotWell } from '../words/service.ts'
@@ -6,14 +9,14 @@ import { NOT_WELL, type NotWell } from '../words/service.ts'
 export type BackupStateView = 'off' | 'well' | 'late' | 'failing'
 
 export type ServiceView = {
-  /** Ward-local instant at which all this was so. */
+  /** When this state was read, ward-local. */
   readonly asOf: string
   readonly notWell: readonly NotWell[]
   readonly database: {
     readonly readable: boolean
     readonly writable: boolean
     readonly file: string
-    /** Bytes with the log beside it, and free on its disk; null when they cannot be told. */
+    /** Bytes including the log, and free bytes on the disk. Null: unknown. */
     readonly sizeBytes: number | null
     readonly freeBytes: number | null
     readonly schema: number
@@ -23,7 +26,8 @@ export type ServiceView = {
   }
   readonly head: {
     readonly file: string | null
-    /** null: it is not there, or cannot be read */ readonly rows: number | null
+    /** null: the file is missing or cannot be read */
+    readonly rows: number | null
     readonly failing: boolean
   }
   readonly backups: {
@@ -44,7 +48,7 @@ const BACKUP_MARK: Readonly<Record<BackupStateView, Parameters<typeof stateMark>
   failing: { shape: '■', word: 'Failing', tone: 'urgent' },
 }
 
-/** 1 MB is a million bytes, as disks are sold. */
+/** 1 MB is a million bytes, as on disk labels. */
 function bytes(count: number | null): string {
   if (count === null) return 'not known'
   return count >= 1e9 ? `${(count / 1e9).toFixed(1)} GB` : `${(count / 1e6).toFixed(1)} MB`

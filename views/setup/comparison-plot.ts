@@ -1,7 +1,10 @@
-/** The plot of a meter's pairs: difference against the laboratory's value, with the published limits as lines. Readable in black and white: lines differ by their dashes, points by their shape. */
+/**
+ * The plot of a meter's pairs: difference against the laboratory's value, with the published limits as lines. It is
+ * readable in black and white: lines differ by dash, points by shape.
+ */
 import { html, type Html } from '../html.ts'
 
-/** Places are in the drawing's own units; text is for eyes, the table of pairs beside it says the same. */
+/** Positions are in the plot's own units. The table of pairs beside it says the same in text. */
 export type PlotView = {
   readonly width: number
   readonly height: number
@@ -15,7 +18,7 @@ export type PlotView = {
   readonly summary: string
 }
 
-/** inside every limit, outside some, outside all. */
+/** ring: inside every limit. triangle: outside some. square: outside all. */
 export type PointShape = 'ring' | 'triangle' | 'square'
 const SHAPE_SAYS: Readonly<Record<PointShape, string>> = {
   ring: 'inside every limit',

@@ -1,4 +1,4 @@
-/** A meter beside the laboratory: entering a pair, the verdicts, the plot of the pairs and the table beside it. */
+/** A meter compared with the laboratory: entering a pair, the verdicts, the plot of the pairs and their table. */
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, select, stateMark } from '../parts.ts'
 import { comparisonPlot, type PlotView } from './comparison-plot.ts'
@@ -38,7 +38,10 @@ export type ComparisonPageView = FormView & {
   readonly lots: readonly { readonly value: string; readonly label: string }[]
   readonly sets: readonly SetRowView[]
   readonly pairs: readonly PairRowView[]
-  /** Pairs so fresh that they may give away a reading before its second check; null: none. */
+  /**
+   * The note on pairs that are left out for now, because they could reveal a reading before its second check. Null:
+   * none.
+   */
   readonly held: string | null
   readonly plot: PlotView | null
 }

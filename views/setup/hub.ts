@@ -1,8 +1,8 @@
-/** Setup's own page: what waits for this person, and the way to everything that can be set up. */
+/** Setup's own page: what waits for this person, and links to everything that can be set up. */
 import { html, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 
-/** `path` is an address of this service without its leading slash. */
+/** `path` is a path of this service without its leading slash. */
 export type LinkView = { readonly path: string; readonly label: string; readonly about: string }
 export type GroupView = { readonly title: string; readonly links: readonly LinkView[] }
 export type WaitingView = { readonly path: string; readonly text: string }

@@ -23,7 +23,7 @@ export type MetersPageView = {
   readonly mayRecall: boolean
 }
 
-/** Every meter of the person's wards, with whether it may go along today. */
+/** Every meter of the person's wards, and whether it may be used today. */
 export function metersPage(view: MetersPageView): Html {
   return html`<h1>Meters</h1>
 <p class="actions no-print">${view.mayKeep ? html`<a class="button main" href="/setup/meters/new">Add a meter</a> ` : null}<a class="button" href="/setup/strips">Strips</a>${view.mayRecall ? html` <a class="button" href="/recall">Results from a meter or lot</a>` : null}</p>
@@ -63,14 +63,14 @@ export type MeterPageView = {
   readonly mark: Mark
   readonly facts: readonly { readonly name: string; readonly value: string }[]
   readonly log: readonly ControlRowView[]
-  /** From when on the log is shown: "Sun 8 Feb". */
+  /** The start of the log shown: "Sun 8 Feb". */
   readonly logSince: string
   /** After a failed control: what was measured since the last passed one. */
   readonly failed: { readonly says: string; readonly recallPath: string | null } | null
   readonly actions: { readonly control: boolean; readonly keep: boolean; readonly compare: boolean }
 }
 
-/** One meter: usable or not and why, and its controls. */
+/** One meter: usable or not, why, and its controls. */
 export function meterPage(view: MeterPageView): Html {
   const path = `setup/meters/${view.meterId}`
   return html`<h1>Meter ${view.serial}</h1>

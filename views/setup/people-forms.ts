@@ -12,7 +12,7 @@ export type PersonFormView = State & { readonly staffId: string; readonly name: 
 
 type Choices = {
   readonly roles: readonly { readonly value: string; readonly label: string }[]
-  /** `field` is the tick box's name. */
+  /** `field` is the checkbox's name. */
   readonly wards: readonly { readonly field: string; readonly name: string }[]
 }
 
@@ -41,7 +41,7 @@ ${view.errors['wards'] === undefined ? null : html`<p class="error" role="alert"
 </fieldset>`
 }
 
-/** The badge comes last: a scanner ends in Enter, which sends the form. */
+/** The badge comes last: a scanner ends with Enter, which submits the form. */
 export function newPersonPage(view: State & Choices): Html {
   return html`<section class="card narrow">
 <h1>Add a person</h1>
@@ -60,7 +60,7 @@ ${field({ name: 'badge', label: 'Badge', value: view.values['badge'] ?? '', erro
 </section>`
 }
 
-/** `own`: the page is about whoever asks, who may change the name alone. */
+/** `own`: the page is about the viewer, who may change only the name. */
 export function rolePage(view: PersonFormView & Choices & { readonly own: boolean }): Html {
   return aForm(view, {
     heading: 'Name, role and wards',
@@ -92,7 +92,7 @@ ${field({ name: 'reason', label: 'Reason', value: view.values['reason'] ?? '', e
   })
 }
 
-/** `reason`: why the person is locked; null when nobody is. */
+/** `reason`: why the person is locked. Null: not locked. */
 export function unlockPage(view: PersonFormView & { readonly reason: string | null }): Html {
   return aForm(view, {
     heading: 'Unlock',
@@ -143,7 +143,7 @@ ${view.hasPin ? html`<p class="warning"><span aria-hidden="true">▲</span> This
   })
 }
 
-/** The only page that ever shows the code; four and four, so that it is read out without a slip. */
+/** The only page that shows the code, in two groups of four, so that it is easy to read out. */
 export function codeShownPage(view: {
   readonly staffId: string
   readonly name: string

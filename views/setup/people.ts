@@ -1,4 +1,4 @@
-/** The people: everybody with what stands out, and one person with what may be changed. */
+/** People: the list with what needs attention, and one person with what may be changed. */
 import { html, join, type Html } from '../html.ts'
 import { stateMark } from '../parts.ts'
 
@@ -10,10 +10,10 @@ export type PersonView = {
   readonly badge: string
   readonly role: string
   readonly wards: readonly string[]
-  /** `until` as a date in words; `renew`: it ends soon or has ended. */
+  /** `until` is a date in words. `renew`: it ends soon or has ended. */
   readonly training: { readonly mark: Mark; readonly until: string | null; readonly renew: boolean }
   readonly hasPin: boolean
-  /** Until when an unused code for a PIN holds; null when there is none. */
+  /** Until when an unused PIN code is valid. Null: there is none. */
   readonly codeUntil: string | null
   readonly locked: { readonly reason: string; readonly at: string } | null
   readonly leftAt: string | null
@@ -78,7 +78,7 @@ function peopleTable(caption: string, people: readonly PersonView[]): Html {
 </table>`
 }
 
-/** One person. `mayChange` for administrators; nobody changes their own role, wards, training or code. */
+/** One person. `mayChange` for administrators. Nobody changes their own role, wards, training or code. */
 export function personPage({
   person,
   mayChange,

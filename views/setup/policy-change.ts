@@ -1,8 +1,8 @@
-/** A change of policy that waits for a second administrator, and its page. */
+/** A policy change that waits for a second administrator, and its page. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, stateMark } from '../parts.ts'
 
-/** One setting, from what to what. */
+/** One setting with its old and new value. */
 export type ChangeLineView = {
   readonly part: string
   readonly label: string
@@ -21,7 +21,7 @@ export type WaitingChangeView = {
   /** "from Tue 24 Nov 2026, 07:20", or "from its approval". */
   readonly from: string
   readonly note: string
-  /** Another version was set since it was written: it can only be refused. */
+  /** Another version was set since it was written, so it can only be refused. */
   readonly overtaken: boolean
   readonly isOwn: boolean
 }
@@ -29,7 +29,7 @@ export type WaitingChangeView = {
 const WAITS = { shape: '◐', word: 'Waits for a second administrator', tone: 'due' } as const
 const OVERTAKEN = { shape: '▲', word: 'Written over an older version', tone: 'urgent' } as const
 
-/** The changes that wait; `mayAnswer` links each to its page. */
+/** The waiting changes. `mayAnswer` links each to its page. */
 export function waitingChanges(changes: readonly WaitingChangeView[], mayAnswer: boolean): Html | null {
   if (changes.length === 0) return null
   return html`<section><h2>Waiting for a second administrator</h2>
@@ -51,7 +51,7 @@ function changeLine({ label, from, to }: ChangeLineView): Html {
 export type ChangePageView = {
   readonly change: WaitingChangeView
   readonly wardId: string
-  /** What became of it: a word, and by whom, when and why; null while it waits. */
+  /** The outcome: a word, and by whom, when and why. Null: it still waits. */
   readonly settled: { readonly word: string; readonly by: string } | null
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>

@@ -1,4 +1,4 @@
-/** The form of one part of a policy: one field for each setting, from when it counts, and why. */
+/** The form of one part of a policy: one field for each setting, from when it applies, and why. */
 import type { PolicyField } from '../../shared/policy/entry.ts'
 import { inputName, tickName } from '../../shared/policy/field.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
@@ -7,7 +7,8 @@ import { caution, choice, field, form, problem, select } from '../parts.ts'
 
 export type SettingFieldView = {
   readonly field: PolicyField
-  /** in words */ readonly now: string
+  /** in words */
+  readonly now: string
   readonly default: string
 }
 
@@ -19,7 +20,7 @@ export type PartFormView = {
   readonly about: string
   readonly unit: GlucoseUnit
   readonly settings: readonly SettingFieldView[]
-  /** The newest version, over which the change is written; when it counts only later, from when. */
+  /** The newest version, on which the change is based. If it applies only later, also from when. */
   readonly version: number
   readonly laterFrom: string | null
   readonly values: Readonly<Record<string, string>>
@@ -126,7 +127,7 @@ ${error === null ? null : html`<p class="error" id="${name}-error"><span aria-hi
   }
 }
 
-/** Several lines of text, with the same hint and sentence as a field. */
+/** A text area with the same hint and error as a field. */
 export function textArea(view: {
   readonly name: string
   readonly label: string

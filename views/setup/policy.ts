@@ -1,4 +1,4 @@
-/** A ward's policy to read: every setting with its default and source, what waits, and every version. */
+/** A ward's policy: every setting with its default and source, waiting changes, and every version. */
 import { html, type Html } from '../html.ts'
 import { caution, stateMark } from '../parts.ts'
 import { waitingChanges, type WaitingChangeView } from './policy-change.ts'
@@ -6,7 +6,8 @@ import { waitingChanges, type WaitingChangeView } from './policy-change.ts'
 export type SettingView = {
   readonly label: string
   readonly value: string
-  /** null: the value is the default */ readonly default: string | null
+  /** null: the value is the default */
+  readonly default: string | null
   readonly source: string
   readonly touchesDose: boolean
 }

@@ -1,4 +1,6 @@
-/** Which results came from this lot or meter between these times: the question, and its answer on one page that prints. */
+/**
+ * Which results came from this lot or meter between these times: the question, and its answer on one printable page.
+ */
 import { html, type Html } from '../html.ts'
 import { caution, field, problem, select } from '../parts.ts'
 import type { FormView } from './meters-forms.ts'
@@ -25,7 +27,7 @@ export type RecallRowView = {
 export type RecallPageView = FormView & {
   readonly meters: readonly Option[]
   readonly lots: readonly Option[]
-  /** The answer; null: nothing asked yet, or not answerable. */
+  /** The answer. Null: nothing was asked yet, or the question is invalid. */
   readonly answer: {
     readonly asked: string
     readonly rows: readonly RecallRowView[]

@@ -8,7 +8,7 @@ export type LotRowView = {
   readonly expires: string
   readonly mark: Parameters<typeof stateMark>[0]
   readonly ranges: readonly [string, string] | null
-  /** Where its ranges can be entered; null: they are there, or this person may not. */
+  /** Where its ranges can be entered. Null: they exist, or this person may not. */
   readonly rangesPath: string | null
 }
 export type StripsPageView = {

@@ -1,4 +1,4 @@
-/** A person sets her own PIN: with a one-time code, or with the PIN she has. */
+/** People set their own PIN: with a one-time code, or with their current PIN. */
 import { html, type Html } from '../html.ts'
 import { field, form, problem } from '../parts.ts'
 
@@ -10,7 +10,7 @@ type State = {
 
 const PIN_HINT = '6 to 12 digits that nobody can guess.'
 
-/** The cursor stands where the next thing is missing: the badge, or the code once a badge was scanned. */
+/** The next empty field has the focus: the badge, or the code once a badge was scanned. */
 export function setPinPage({ state }: { readonly state: State }): Html {
   const badge = state.values['badge'] ?? ''
   return html`<section class="card narrow">
@@ -27,7 +27,7 @@ ${newPinFields(state)}
 </section>`
 }
 
-/** `changed`: it was, just now. */
+/** `changed`: the PIN was just changed. */
 export function ownPinPage({ state, changed }: { readonly state: State; readonly changed: boolean }): Html {
   return html`<section class="card narrow">
 <h1>Your PIN</h1>

@@ -10,15 +10,15 @@ type State = {
 
 export type SignInView = {
   readonly state: State
-  /** Something typed waits for the same person to sign in again. */
+  /** Typed values wait for the same person to sign in again. */
   readonly kept: boolean
-  /** The database has nobody yet. */
+  /** The database has no people yet. */
   readonly empty: boolean
   /** The person has just set a PIN with a code. */
   readonly pinSet: boolean
 }
 
-/** The cursor stands where the next thing is missing: the badge, or the PIN once a badge was scanned. */
+/** The next empty field has the focus: the badge, or the PIN once a badge was scanned. */
 export function signInPage({ state, kept, empty, pinSet }: SignInView): Html {
   const badge = state.values['badge'] ?? ''
   return html`<section class="card narrow">

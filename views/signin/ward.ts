@@ -1,4 +1,4 @@
-/** The ward one works on and the beds one looks after. */
+/** Choosing the ward to work on and the beds to look after. */
 import { attribute, html, type Html } from '../html.ts'
 import { form, problem, select } from '../parts.ts'
 

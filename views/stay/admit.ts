@@ -1,4 +1,4 @@
-/** The form of an admission: who, the facts at the bedside, and when the patient is to be checked. */
+/** The admission form: who, the bedside facts, and the check plan. */
 import type { CheckPlan } from '../../shared/check/check.ts'
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, select } from '../parts.ts'
@@ -7,11 +7,11 @@ import { factsFields, filled, planFields, type Filled } from './fields.ts'
 export type AdmissionFormView = Filled & {
   readonly action: string
   readonly wardName: string
-  /** The bed of the address; null: one of `beds` is chosen. */
+  /** The bed in the path. Null: one of `beds` is chosen. */
   readonly bed: { readonly name: string; readonly taken: boolean } | null
   /** Empty beds of the ward. */
   readonly beds: readonly string[]
-  /** Whose earlier stay this one follows; null for a first admission. */
+  /** The patient whose earlier stay this one follows. Null for a first admission. */
   readonly previous: string | null
   readonly nilPlan: string
   readonly problem: string | null
@@ -51,7 +51,7 @@ ${caution()}</div>
 <p><a class="quiet" href="/setup/beds">Beds</a></p>`
 }
 
-/** Name and the two identifiers besides it. */
+/** Name and the two other identifiers. */
 export function identityFields(view: Filled): Html {
   const { value, error } = filled(view)
   return html`${field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40, autofocus: true })}

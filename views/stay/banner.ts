@@ -1,4 +1,4 @@
-/** Who it is about: the bed first, then name and identifiers, at the head of every page about one patient. */
+/** The patient banner of every page about one patient: the bed first, then name and identifiers. */
 import { html, type Html } from '../html.ts'
 
 export type BannerView = {
@@ -7,7 +7,7 @@ export type BannerView = {
   readonly name: string
   /** "4 Feb 1951" */
   readonly born: string
-  /** Left out where the wristband is still to be read, so that it cannot be copied from the screen. */
+  /** Left out where the nurse must still scan the wristband, so that it cannot be copied from the screen. */
   readonly wristband: string | null
   /** What to know before touching the patient: isolation, restricted hands, nil by mouth. */
   readonly know: readonly string[]

@@ -1,9 +1,9 @@
-/** The beds of a ward with who lies in them, and the patients who left. */
+/** The beds of a ward with their patients, and the patients who left. */
 import { attribute, html, type Html } from '../html.ts'
 
 export type BedView = {
   readonly bed: string
-  /** The bed as an address has it. */
+  /** The bed as a path segment. */
   readonly path: string
   /** True when the ward no longer has this bed. */
   readonly gone: boolean

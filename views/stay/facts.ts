@@ -1,4 +1,4 @@
-/** The facts at the bedside, as a form. */
+/** The bedside facts as a form. */
 import { html, type Html } from '../html.ts'
 import { caution, form, problem } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'
@@ -8,9 +8,9 @@ export type FactsFormView = Filled & {
   readonly stayId: string
   readonly patient: BannerView
   readonly problem: string | null
-  /** The version of the facts that this form goes on from. */
+  /** The version of the facts on which this form is based. */
   readonly basedOn: string
-  /** What somebody else changed since the form was opened; null: nothing. */
+  /** What somebody else changed since the form was opened. Null: nothing. */
   readonly meanwhile: readonly string[] | null
   readonly nilPlan: string
 }

@@ -1,4 +1,4 @@
-/** A feed that stops, and runs again. */
+/** The form for a feed that stops, and runs again. */
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, stateMark } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'
@@ -13,7 +13,7 @@ export type FeedFormView = Filled & {
   readonly byMouth: boolean
   /** Null: the feed runs. */
   readonly stopped: { readonly since: string; readonly reason: string } | null
-  /** The newest insulin given, which goes on acting. */
+  /** The newest insulin given, which continues to act. */
   readonly insulin: readonly string[]
   readonly past: readonly { readonly span: string; readonly reason: string; readonly by: string }[]
 }

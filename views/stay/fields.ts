@@ -1,4 +1,4 @@
-/** The fields of the bedside facts and of a check plan, the same wherever they are entered. */
+/** The fields of the bedside facts and of a check plan, shared by several forms. */
 import { html, type Html } from '../html.ts'
 import { choice, field, select, tick } from '../parts.ts'
 import { ISOLATION, RESTRICTION } from '../words/check.ts'
@@ -25,7 +25,7 @@ export function filled({ values, errors }: Filled): {
   return { value: (name) => values[name] ?? '', error: (name) => errors[name] ?? null }
 }
 
-/** `nilPlan` says what nil by mouth does to the check plan. */
+/** `nilPlan` says how nil by mouth changes the check plan. */
 export function factsFields(view: Filled & { readonly nilPlan: string }): Html {
   const { value, error } = filled(view)
   const ticked = (name: string, label: string): Html =>

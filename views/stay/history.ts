@@ -1,8 +1,8 @@
-/** How a stay came to be as it is. */
+/** The history of a stay. */
 import { html, type Html } from '../html.ts'
 import { banner, type BannerView } from './banner.ts'
 
-/** One charting: what was charted first, or what became of it. */
+/** One entry: the first one charted, or a change. */
 export type ChangeView = {
   readonly when: string
   readonly by: string
@@ -16,7 +16,7 @@ export type HistoryView = {
   readonly patient: BannerView
   readonly admitted: string
   readonly discharged: string | null
-  /** The earlier stay; its id is null where it may not be opened. */
+  /** The earlier stay. Its id is null if the viewer may not open it. */
   readonly previous: { readonly stayId: string | null } | null
   /** Newest first. */
   readonly facts: readonly ChangeView[]

@@ -1,4 +1,4 @@
-/** Name and identifiers of a patient, put right. */
+/** The form that corrects a patient's name and identifiers. */
 import { html, type Html } from '../html.ts'
 import { field, form, problem } from '../parts.ts'
 import { identityFields } from './admit.ts'

@@ -1,4 +1,4 @@
-/** To another bed, or home. */
+/** Forms for moving a patient to another bed, and for a discharge. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, tick } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'
@@ -8,7 +8,8 @@ type OfStay = Filled & {
   readonly stayId: string
   readonly patient: BannerView
   readonly problem: string | null
-  /** A signed dose that nobody has charted; null: none. */ readonly uncharted: string | null
+  /** A signed dose without a charted outcome. Null: none. */
+  readonly uncharted: string | null
 }
 
 export type MoveFormView = OfStay & {

@@ -1,4 +1,4 @@
-/** One patient's page: who, what matters at the bedside, orders, and what happened in the last 72 h. */
+/** One patient's page: who, the bedside facts, orders, and what happened in the last 72 h. */
 import { html, type Child, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
 import { courseFigure, type CourseView } from '../plot/course.ts'
@@ -26,7 +26,7 @@ export type StayPageView = {
   readonly waiting: readonly { readonly text: string; readonly path: string }[]
   readonly course: CourseView
   readonly rows: readonly TimelineRowView[]
-  /** False for a person who reads only, and after the discharge. */
+  /** False for a person who may only read, and after the discharge. */
   readonly mayChart: boolean
   /** True for a nurse, once the patient has left. */
   readonly mayReadmit: boolean
@@ -58,7 +58,7 @@ ${caution()}</section>
 ${view.plans.length === 0 ? html`<p>No check plan.</p>` : view.plans.map((plan) => html`<p>${plan}</p>`)}</section>`
 }
 
-/** The ways on that are not of every round: what is charted about the stay itself. */
+/** Links to forms about the stay that are not part of every round. */
 function ways({ stayId, mayChart, mayReadmit }: StayPageView): Html {
   const link = (path: string, text: string): Html => html`<li><a href="/stays/${stayId}/${path}">${text}</a></li>`
   return html`<nav class="ways" aria-label="This stay"><ul>

@@ -1,4 +1,4 @@
-/** A reading that was charted on the downtime sheet, entered afterwards. */
+/** A reading that was charted on the downtime sheet, entered later. */
 import { html, type Html } from '../html.ts'
 import { field, form, problem, select } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'

@@ -1,4 +1,4 @@
-/** When a patient is to be checked: the plan as it stands, the checks it gives, and its change. */
+/** When a patient is checked: the current plan, its checks, and the form to change it. */
 import type { CheckPlan } from '../../shared/check/check.ts'
 import { html, type Html } from '../html.ts'
 import { choice, field, form, problem, stateMark } from '../parts.ts'
@@ -11,14 +11,14 @@ export type PlanFormView = Filled & {
   readonly stayId: string
   readonly patient: BannerView
   readonly problem: string | null
-  /** The patient's own plan in force; null: none. */
+  /** The patient's own plan in force. Null: none. */
   readonly base: PlanLineView | null
   /** Plans set for later. */
   readonly later: readonly string[]
-  /** The plan that nil by mouth lays over it, now or later; null: none. */
+  /** The overlay plan for nil by mouth, now or later. Null: none. */
   readonly overlay: string | null
   readonly additions: readonly { readonly version: number; readonly text: string }[]
-  /** Checks of the last hours and the coming day, by time. */
+  /** Checks of the last hours and the next day, by time. */
   readonly checks: readonly {
     readonly when: string
     readonly what: string

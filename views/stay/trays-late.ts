@@ -1,4 +1,4 @@
-/** The trays of a meal come late: what moves, from when to when. */
+/** The form for late trays of a meal: which windows move, from when to when. */
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem } from '../parts.ts'
 import { filled, type Filled } from './fields.ts'
@@ -15,9 +15,9 @@ export type MovedView = { readonly meal: string; readonly before: WindowsView; r
 export type TraysLateView = Filled & {
   readonly problem: string | null
   readonly meals: readonly { readonly value: string; readonly label: string }[]
-  /** The windows as they stand now, with the delay that is charted (0: none). */
+  /** The current windows with the charted delay (0: none). */
   readonly now: readonly { readonly meal: string; readonly late: number; readonly windows: WindowsView }[]
-  /** What the form as it is filled in would do; null: not filled in. */
+  /** What the form would change with its current values. Null: not filled in. */
   readonly moved: MovedView | null
 }
 
@@ -44,12 +44,15 @@ ${caution()}</div>
 <p><a class="quiet" href="/round">Round</a></p>`
 }
 
-/** Said again where the table's head is not seen. */
+/** Repeated for screens on which the table's head is hidden. */
 function label(text: string): Html {
   return html`<span class="narrow-only">${text} </span>`
 }
 
-/** What would move, redrawn while the form is filled in: the contents alone, so that what is typed meanwhile is not lost. */
+/**
+ * What would move, rendered again while the form is filled in. It is only the contents, so that typed values are not
+ * lost.
+ */
 export function windowsMoved(moved: MovedView | null): Html | null {
   return moved === null
     ? null
