@@ -9,7 +9,7 @@ import type { Reading } from '../shared/reading/reading.ts'
 import { addDays, localToUtc, wardDate } from '../shared/time/zone.ts'
 import { chart, factsOf, give, propose, secondCheck, startOver, verify } from './acts.ts'
 import { ZONE } from './people.ts'
-import { trayOf, type Living } from './living.ts'
+import { trayOf, type PatientSimulation } from './simulation.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'
 
 /** How often a second check differs in the week, and how often a patient declines. */
@@ -17,16 +17,16 @@ const DIFFERS = 0.04
 const DECLINES = 0.02
 
 /** Plans the dose that follows from a reading, if an order yields one. */
-export function planDoses(living: Living, reading: Reading, check: Check, nowMs: number): void {
-  const { line, place, stayId, nursesAt, chance } = living
-  const trayMs = trayOf(living, check)
+export function planDoses(simulation: PatientSimulation, reading: Reading, check: Check, nowMs: number): void {
+  const { line, place, stayId, nursesAt, random } = simulation
+  const trayMs = trayOf(simulation, check)
   for (const { orderId, order } of ordersForReading(factsOf(place, stayId, nowMs).orders, nowMs)) {
     if (!order.occasions.includes(check.occasion)) continue
     const withMeal = hasMealPart(order, check.occasion) && trayMs !== null
     const meal: MealAnswer | null = withMeal
       ? {
           willEat: 'yes',
-          carbohydrateGrams: order.meal?.kind === 'ratio' ? chance.whole(9, 15) * 5 : null,
+          carbohydrateGrams: order.meal?.kind === 'ratio' ? random.integer(9, 15) * 5 : null,
           shareEatenPercent: null,
         }
       : null
@@ -42,20 +42,21 @@ export function planDoses(living: Living, reading: Reading, check: Check, nowMs:
         { facts, order: version, reading: current, slot: null, meal, byId: nursesAt(ms)[0].staffId },
         ms,
       )
-      if (dose !== null && dose.secondCheckRequired) planGiving(living, dose, withMeal ? trayMs + MINUTE_MS : null, ms)
+      if (dose !== null && dose.secondCheckRequired)
+        planGiving(simulation, dose, withMeal ? trayMs + MINUTE_MS : null, ms)
     })
   }
 }
 
 /** Plans the scheduled insulin of a patient's orders for every day of the stay. */
-export function planScheduled(living: Living, orders: readonly OrderVersion[], nowMs: number): void {
-  const { line, place, stayId, chance, nursesAt, today } = living
+export function planScheduled(simulation: PatientSimulation, orders: readonly OrderVersion[], nowMs: number): void {
+  const { line, place, stayId, random, nursesAt, today } = simulation
   for (const { orderId, order } of orders) {
     for (const { time } of order.scheduled) {
       for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) {
         const dueMs = localToUtc(date, time, ZONE)
         if (dueMs < nowMs) continue
-        line.at(dueMs + chance.whole(2, 24) * MINUTE_MS, (ms) => {
+        line.at(dueMs + random.integer(2, 24) * MINUTE_MS, (ms) => {
           const facts = factsOf(place, stayId, ms)
           const version = facts.orders.find((one) => one.orderId === orderId && isInForce(one, ms))
           if (version === undefined) return
@@ -64,7 +65,7 @@ export function planScheduled(living: Living, orders: readonly OrderVersion[], n
             { facts, order: version, reading: null, slot: { date, time }, meal: null, byId: nursesAt(ms)[0].staffId },
             ms,
           )
-          if (dose !== null) planGiving(living, dose, null, ms)
+          if (dose !== null) planGiving(simulation, dose, null, ms)
         })
       }
     }
@@ -72,11 +73,11 @@ export function planScheduled(living: Living, orders: readonly OrderVersion[], n
 }
 
 /** Plans the second check, the product check and the injection. `notBeforeMs`: when the tray arrives. */
-function planGiving(living: Living, dose: Dose, notBeforeMs: number | null, nowMs: number): void {
-  const { line, place, chance, nursesAt } = living
+function planGiving(simulation: PatientSimulation, dose: Dose, notBeforeMs: number | null, nowMs: number): void {
+  const { line, place, random, nursesAt } = simulation
   const [, second] = nursesAt(nowMs)
-  const [differs, declines] = [chance.happens(DIFFERS), chance.happens(DECLINES)]
-  let atMs = nowMs + chance.whole(2, 4) * MINUTE_MS
+  const [differs, declines] = [random.withProbability(DIFFERS), random.withProbability(DECLINES)]
+  let atMs = nowMs + random.integer(2, 4) * MINUTE_MS
   if (differs) {
     const wrong = dose.units > 4 ? dose.units - 2 : dose.units + 2
     line.at(atMs, (ms) => {
@@ -93,13 +94,13 @@ function planGiving(living: Living, dose: Dose, notBeforeMs: number | null, nowM
       verify(place, dose.doseId, second.staffId, readMs)
     })
     line.at(Math.max(ms + 4 * MINUTE_MS, notBeforeMs ?? 0), (giveMs) => {
-      if (declines) decline(living, dose.doseId, giveMs)
+      if (declines) decline(simulation, dose.doseId, giveMs)
       else give(place, dose.doseId, giveMs)
     })
   })
 }
 
-function decline({ place, stayId, nursesAt }: Living, doseId: string, nowMs: number): void {
+function decline({ place, stayId, nursesAt }: PatientSimulation, doseId: string, nowMs: number): void {
   const dose = place.store.doseById(place.scope, doseId)
   const decided =
     dose === undefined ? null : notGiven(dose, 'refused', 'Patient declined the injection; prescriber told.')

@@ -28,7 +28,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     daysAgo: 7,
     at: '14:10',
     orders: [usualScale],
-    tendency: { mean: 172, swing: 55, lowsAWeek: 0 },
+    glucosePattern: { mean: 172, swing: 55, lowsAWeek: 0 },
   }),
   patient({
     bed: '2',
@@ -42,7 +42,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     nilByMouth: { daysAgo: 1, at: '18:00' },
     plan: { kind: 'every-6-h' },
     orders: [everySixHours],
-    tendency: { mean: 188, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 188, swing: 50, lowsAWeek: 0 },
   }),
   patient({
     bed: '3',
@@ -54,7 +54,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '11:05',
     facts: { diabetes: 'type-1', weightKg: 61 },
     orders: [factorAndRatio, longActing('21:30', 16, '100')],
-    tendency: { mean: 156, swing: 70, lowsAWeek: 3 },
+    glucosePattern: { mean: 156, swing: 70, lowsAWeek: 3 },
   }),
   patient({
     bed: '4',
@@ -66,7 +66,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '09:20',
     facts: { restrictedHands: [{ hand: 'left', reason: 'drip' }], ivAccess: true, renalImpairment: true },
     orders: [sensitiveScale],
-    tendency: { mean: 150, swing: 45, lowsAWeek: 2 },
+    glucosePattern: { mean: 150, swing: 45, lowsAWeek: 2 },
   }),
   patient({
     bed: '5',
@@ -78,7 +78,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '13:45',
     facts: { isolation: 'contact', otherGlucoseLowering: ['metformin'] },
     orders: [usualScale],
-    tendency: { mean: 181, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 181, swing: 50, lowsAWeek: 0 },
   }),
   patient({
     bed: '6',
@@ -90,7 +90,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '19:15',
     facts: { restrictedHands: [{ hand: 'right', reason: 'fistula' }], renalImpairment: true },
     orders: [sensitiveScale],
-    tendency: { mean: 144, swing: 40, lowsAWeek: 2 },
+    glucosePattern: { mean: 144, swing: 40, lowsAWeek: 2 },
   }),
   patient({
     bed: '7',
@@ -102,7 +102,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '10:00',
     facts: { onSteroid: true, diabetes: 'steroid-induced', weightKg: 74 },
     orders: [resistantScale, longActing('08:00', 14, null)],
-    tendency: { mean: 224, swing: 70, lowsAWeek: 0 },
+    glucosePattern: { mean: 224, swing: 70, lowsAWeek: 0 },
   }),
   patient({
     bed: '8',
@@ -115,7 +115,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     facts: { feeding: 'tube', swallowsSafely: false, ivAccess: true },
     plan: { kind: 'every-4-h' },
     orders: [everyFourHours],
-    tendency: { mean: 186, swing: 45, lowsAWeek: 0 },
+    glucosePattern: { mean: 186, swing: 45, lowsAWeek: 0 },
   }),
   patient({
     bed: '9',
@@ -126,7 +126,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     daysAgo: 1,
     at: '20:40',
     facts: { diabetes: 'none-known' },
-    tendency: { mean: 168, swing: 35, lowsAWeek: 0 },
+    glucosePattern: { mean: 168, swing: 35, lowsAWeek: 0 },
   }),
   patient({
     bed: '10',
@@ -137,7 +137,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     daysAgo: 0,
     at: '04:50',
     unverified: [usualScale],
-    tendency: { mean: 210, swing: 40, lowsAWeek: 0 },
+    glucosePattern: { mean: 210, swing: 40, lowsAWeek: 0 },
   }),
   patient({
     bed: '11',
@@ -150,7 +150,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     facts: { feeding: 'parenteral', swallowsSafely: false, ivAccess: true, isolation: 'droplet' },
     plan: { kind: 'every-6-h' },
     orders: [everySixHours],
-    tendency: { mean: 205, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 205, swing: 50, lowsAWeek: 0 },
   }),
   patient({
     bed: '12',
@@ -161,7 +161,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     daysAgo: 4,
     at: '12:20',
     orders: [usualScale, longActing('08:00', 18, '100')],
-    tendency: { mean: 162, swing: 45, lowsAWeek: 0 },
+    glucosePattern: { mean: 162, swing: 45, lowsAWeek: 0 },
   }),
   patient({
     bed: '13',
@@ -173,7 +173,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '08:35',
     facts: { diabetes: 'type-1', weightKg: 79 },
     orders: [factorAndRatio],
-    tendency: { mean: 148, swing: 65, lowsAWeek: 3 },
+    glucosePattern: { mean: 148, swing: 65, lowsAWeek: 3 },
   }),
   patient({
     bed: '14',
@@ -185,7 +185,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '09:50',
     facts: { diabetes: 'gestational', weightKg: 82 },
     orders: [pregnancyScale],
-    tendency: { mean: 126, swing: 30, lowsAWeek: 0 },
+    glucosePattern: { mean: 126, swing: 30, lowsAWeek: 0 },
   }),
   patient({
     bed: '15',
@@ -197,7 +197,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '18:25',
     facts: { isolation: 'airborne', restrictedHands: [{ hand: 'right', reason: 'weakness' }] },
     orders: [mealAndScale],
-    tendency: { mean: 165, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 165, swing: 50, lowsAWeek: 0 },
   }),
   patient({
     bed: '17',
@@ -209,7 +209,7 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     at: '14:55',
     facts: { otherGlucoseLowering: ['glipizide'] },
     orders: [usualScale],
-    tendency: { mean: 176, swing: 50, lowsAWeek: 2 },
+    glucosePattern: { mean: 176, swing: 50, lowsAWeek: 2 },
   }),
   patient({
     bed: '18',
@@ -222,6 +222,6 @@ export const EAST_PATIENTS: readonly DemoPatient[] = [
     facts: { swallowsSafely: false, restrictedHands: [{ hand: 'left', reason: 'swelling' }] },
     plan: { kind: 'listed-times', times: ['06:30', '11:30', '17:00', '22:00'] },
     orders: [sensitiveScale],
-    tendency: { mean: 158, swing: 40, lowsAWeek: 0 },
+    glucosePattern: { mean: 158, swing: 40, lowsAWeek: 0 },
   }),
 ]

@@ -21,7 +21,7 @@ export const GONE_PATIENTS: readonly DemoPatient[] = [
     facts: { renalImpairment: true },
     severeLow: { daysAgo: 5, at: '14:40' },
     orders: [sensitiveScale],
-    tendency: { mean: 176, swing: 35, lowsAWeek: 0 },
+    glucosePattern: { mean: 176, swing: 35, lowsAWeek: 0 },
   }),
   east({
     bed: '16',
@@ -34,7 +34,7 @@ export const GONE_PATIENTS: readonly DemoPatient[] = [
     left: { daysAgo: 1, at: '15:00' },
     facts: { onSteroid: true },
     orders: [usualScale],
-    tendency: { mean: 296, swing: 45, lowsAWeek: 0 },
+    glucosePattern: { mean: 296, swing: 45, lowsAWeek: 0 },
   }),
   west({
     bed: '24',
@@ -46,7 +46,7 @@ export const GONE_PATIENTS: readonly DemoPatient[] = [
     at: '12:20',
     left: { daysAgo: 3, at: '10:40' },
     orders: [sensitiveScaleMmol],
-    tendency: { mean: 152, swing: 30, lowsAWeek: 0 },
+    glucosePattern: { mean: 152, swing: 30, lowsAWeek: 0 },
   }),
   west({
     bed: '30',
@@ -58,6 +58,6 @@ export const GONE_PATIENTS: readonly DemoPatient[] = [
     at: '16:10',
     left: { daysAgo: 2, at: '10:50' },
     orders: [usualScaleMmol],
-    tendency: { mean: 158, swing: 30, lowsAWeek: 0 },
+    glucosePattern: { mean: 158, swing: 30, lowsAWeek: 0 },
   }),
 ]

@@ -17,7 +17,7 @@ import type { Reading } from '../shared/reading/reading.ts'
 import type { StayFacts } from '../server/store/contract.ts'
 import { storeEvents } from '../server/store/store-events.ts'
 import { factsOf, measure, type Place } from './acts.ts'
-import type { Living } from './living.ts'
+import type { PatientSimulation } from './simulation.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
 
 const PRESCRIBER = 'Dr. L. Vance'
@@ -30,24 +30,24 @@ const GIVEN: Readonly<Record<LowArm, string>> = {
 }
 
 /** Plans what follows a low value: treatment at once, then the calls, then rechecks until the event is closed. */
-export function planLow(living: Living, reading: Reading, nowMs: number): void {
-  const { line, place, stayId, chance } = living
+export function planLow(simulation: PatientSimulation, reading: Reading, nowMs: number): void {
+  const { line, place, stayId, random } = simulation
   const { policy } = factsOf(place, stayId, nowMs).policy
-  line.at(nowMs + chance.whole(1, 4) * MINUTE_MS, (ms) => {
-    treat(living, ms)
-    line.at(ms + (policy.low.recheckMin + chance.whole(0, 2)) * MINUTE_MS, (recheckMs) => {
-      recheck(living, reading, recheckMs)
+  line.at(nowMs + random.integer(1, 4) * MINUTE_MS, (ms) => {
+    treat(simulation, ms)
+    line.at(ms + (policy.low.recheckMin + random.integer(0, 2)) * MINUTE_MS, (recheckMs) => {
+      recheck(simulation, reading, recheckMs)
     })
   })
-  line.at(nowMs + chance.whole(6, 12) * MINUTE_MS, (ms) => {
-    tell(living, ms)
+  line.at(nowMs + random.integer(6, 12) * MINUTE_MS, (ms) => {
+    tell(simulation, ms)
   })
 }
 
 type OpenLow = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonly byId: string }
 
 /** The stay's open low event at the instant; null when none is open. */
-function openLow({ place, stayId, nursesAt }: Living, nowMs: number): OpenLow | null {
+function openLow({ place, stayId, nursesAt }: PatientSimulation, nowMs: number): OpenLow | null {
   const facts = factsOf(place, stayId, nowMs)
   const low = facts.lows.find(({ closedAtMs }) => closedAtMs === null)
   return low === undefined ? null : { facts, lowFacts: lowFactsOf(facts, low, nowMs), byId: nursesAt(nowMs)[0].staffId }
@@ -62,9 +62,9 @@ function act(place: Place, decided: Outcome<LedgerEvent[], string>): void {
 }
 
 /** Assesses first, then treats as the answers and the policy require. */
-function treat(living: Living, nowMs: number): void {
-  const { place, patient } = living
-  const before = openLow(living, nowMs)
+function treat(simulation: PatientSimulation, nowMs: number): void {
+  const { place, patient } = simulation
+  const before = openLow(simulation, nowMs)
   if (before === null) return
   const { feeding, swallowsSafely, ivAccess } = patient.facts
   const answers = {
@@ -73,7 +73,7 @@ function treat(living: Living, nowMs: number): void {
     tubeUsable: feeding === 'tube' ? true : null,
   } as const
   act(place, answerAtBedside({ answers, byId: before.byId }, before.lowFacts))
-  const seen = openLow(living, nowMs)
+  const seen = openLow(simulation, nowMs)
   const arm = seen === null ? null : lowState(seen.lowFacts).arm
   if (seen === null || arm === null) return
   const given =
@@ -90,8 +90,8 @@ function treat(living: Living, nowMs: number): void {
 }
 
 /** One call reports the low and its critical values. A second call follows only a new critical value. */
-function tell(living: Living, nowMs: number): void {
-  const open = openLow(living, nowMs)
+function tell(simulation: PatientSimulation, nowMs: number): void {
+  const open = openLow(simulation, nowMs)
   if (open === null) return
   const { facts, lowFacts, byId } = open
   const waiting = facts.openItems.filter(({ kind }) => kind === 'critical').map(({ subjectId }) => subjectId)
@@ -103,13 +103,13 @@ function tell(living: Living, nowMs: number): void {
       ? 'Continue the protocol; call again if the next value is below 70.'
       : 'No change for now.'
     act(
-      living.place,
+      simulation.place,
       tellPrescriber({ told: PRESCRIBER, readBack: true, ordered, atMs: null, byId }, lowFacts, waiting),
     )
   }
   if (isInsulinAsked(open)) {
     act(
-      living.place,
+      simulation.place,
       answerInsulinQuestion(
         { told: PRESCRIBER, readBack: true, decision: 'as-ordered', ordered: '', byId },
         { low: lowFacts.low, isOpen: true, nowMs },
@@ -118,9 +118,9 @@ function tell(living: Living, nowMs: number): void {
   }
 }
 
-function recheck(living: Living, before: Reading, nowMs: number): void {
-  const { place, stayId, course, line } = living
-  const open = openLow(living, nowMs)
+function recheck(simulation: PatientSimulation, before: Reading, nowMs: number): void {
+  const { place, stayId, course, line } = simulation
+  const open = openLow(simulation, nowMs)
   if (open === null) return
   const { low, policy } = open.lowFacts
   const { phase, cycle } = lowProgress(low, open.facts.readings, policy)
@@ -132,31 +132,31 @@ function recheck(living: Living, before: Reading, nowMs: number): void {
   )
   if (measured === null) return
   if (lowLevel(measured.reading.glucose, policy) !== null) {
-    planLow(living, measured.reading, nowMs)
+    planLow(simulation, measured.reading, nowMs)
     return
   }
   const after = lowProgress(low, factsOf(place, stayId, nowMs).readings, policy)
   if (after.phase === 'followed-up') {
     line.at(nowMs + 9 * MINUTE_MS, (ms) => {
-      close(living, ms)
+      close(simulation, ms)
     })
     return
   }
   line.at(nowMs + 4 * MINUTE_MS, (ms) => {
-    feed(living, ms)
+    feed(simulation, ms)
   })
   line.at(nowMs + policy.low.followUpMin * MINUTE_MS, (ms) => {
-    recheck(living, measured.reading, ms)
+    recheck(simulation, measured.reading, ms)
   })
 }
 
 /** Longer-acting carbohydrate when the next meal is too far off. */
-function feed(living: Living, nowMs: number): void {
-  const open = openLow(living, nowMs)
+function feed(simulation: PatientSimulation, nowMs: number): void {
+  const open = openLow(simulation, nowMs)
   const state = open === null ? null : lowState(open.lowFacts)
   if (open === null || state?.lasting?.kind !== 'grams') return
   act(
-    living.place,
+    simulation.place,
     giveFood(
       { grams: state.lasting.grams, what: 'Biscuits and milk', atMs: null, byId: open.byId },
       open.lowFacts,
@@ -165,10 +165,10 @@ function feed(living: Living, nowMs: number): void {
   )
 }
 
-function close(living: Living, nowMs: number): void {
-  const open = openLow(living, nowMs)
+function close(simulation: PatientSimulation, nowMs: number): void {
+  const open = openLow(simulation, nowMs)
   if (open === null) return
-  act(living.place, closeLow({ ...causeOnRecord(open), byId: open.byId }, open.lowFacts))
+  act(simulation.place, closeLow({ ...causeOnRecord(open), byId: open.byId }, open.lowFacts))
 }
 
 /** Insulin and meals within these hours before a low may have caused it. */

@@ -5,7 +5,7 @@ import type { DemoOrder } from './orders.ts'
 type LoadStayInput = NonNullable<LoadFileInput['stays']>[number]
 
 /** How a patient's glucose varies: mg/dL around `mean`, most readings within `swing`, and `lowsAWeek` lows a week. */
-export type Tendency = { readonly mean: number; readonly swing: number; readonly lowsAWeek: number }
+export type GlucosePattern = { readonly mean: number; readonly swing: number; readonly lowsAWeek: number }
 
 export type DemoPatient = {
   readonly ward: string
@@ -24,7 +24,7 @@ export type DemoPatient = {
   readonly orders: readonly DemoOrder[]
   /** Orders written this morning and not verified yet. */
   readonly unverified: readonly DemoOrder[]
-  readonly tendency: Tendency
+  readonly glucosePattern: GlucosePattern
   /** Went home this many days before the demo's morning, at this time. Null: still on the ward. */
   readonly left: { readonly daysAgo: number; readonly at: string } | null
   /** A severe low with symptoms, found this many days before the demo's morning. The harm measure counts it. */
@@ -47,7 +47,7 @@ export const WELL: LoadStayInput['facts'] = {
 
 type Given = Pick<
   DemoPatient,
-  'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'tendency'
+  'bed' | 'familyName' | 'givenName' | 'bornOn' | 'wristband' | 'daysAgo' | 'at' | 'glucosePattern'
 > & { readonly facts?: Partial<LoadStayInput['facts']> } & Partial<
     Pick<DemoPatient, 'nilByMouth' | 'plan' | 'orders' | 'unverified' | 'left' | 'severeLow'>
   >

@@ -1,21 +1,21 @@
 /** Pseudo-random numbers that repeat: the same seed gives the same week. */
 
-export type Chance = {
+export type RandomSource = {
   /** From 0 (included) to 1 (excluded). */
   readonly next: () => number
   /** An integer from `least` to `most`, both included. */
-  readonly whole: (least: number, most: number) => number
+  readonly integer: (least: number, most: number) => number
   /** True with this probability. */
-  readonly happens: (share: number) => boolean
+  readonly withProbability: (share: number) => boolean
   /** Roughly normal around 0; most values lie within ± 1. */
-  readonly wobble: () => number
+  readonly noise: () => number
 }
 
 /**
  * A linear congruential generator with the constants of Numerical Recipes. It uses the high bits only. Good enough for
  * a demo; not for secrets.
  */
-export function chanceFrom(seed: number): Chance {
+export function seededRandom(seed: number): RandomSource {
   let state = seed >>> 0
   const next = (): number => {
     state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0
@@ -23,9 +23,9 @@ export function chanceFrom(seed: number): Chance {
   }
   return {
     next,
-    whole: (least, most) => least + Math.floor(next() * (most - least + 1)),
-    happens: (share) => next() < share,
-    wobble: () => (next() + next() + next() - 1.5) / 0.75,
+    integer: (least, most) => least + Math.floor(next() * (most - least + 1)),
+    withProbability: (share) => next() < share,
+    noise: () => (next() + next() + next() - 1.5) / 0.75,
   }
 }
 

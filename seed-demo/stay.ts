@@ -12,9 +12,9 @@ import { courseOf } from './course.ts'
 import { planDoses, planScheduled } from './doses.ts'
 import { planLow } from './lows.ts'
 import { ZONE } from './people.ts'
-import { chanceFrom, seedOf } from './random.ts'
+import { seededRandom, seedOf } from './random.ts'
 import { HOUR_MS, MINUTE_MS } from '../shared/time/span.ts'
-import type { Life, Living, Ward } from './living.ts'
+import type { PatientSetup, PatientSimulation, Ward } from './simulation.ts'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 /** No routine check gives a low this close to the demo's start. The low on show is planned by hand. */
@@ -25,16 +25,16 @@ const LOW_LAST_NIGHT = { wristband: 'TW100529', at: '03:10' }
 const LEFT_LATE = { wristband: 'TW100502', slot: 't0600' }
 
 /** Plans everything from `nowMs`, when the patient has been set up, to the demo's first instant. */
-export function planStay(life: Life, nowMs: number): void {
-  const { place, patient, stayId, line, startMs, today } = life
+export function planStay(setup: PatientSetup, nowMs: number): void {
+  const { place, patient, stayId, line, startMs, today } = setup
   const facts = factsOf(place, stayId, nowMs)
   const { policy } = facts.policy
-  const chance = chanceFrom(seedOf(patient.wristband))
-  const living: Living = {
-    ...life,
-    chance,
-    course: courseOf(patient.tendency, policy.unit, chance),
-    nursesAt: (ms) => turns(life.ward, Number(patient.bed), ms),
+  const random = seededRandom(seedOf(patient.wristband))
+  const simulation: PatientSimulation = {
+    ...setup,
+    random,
+    course: courseOf(patient.glucosePattern, policy.unit, random),
+    nursesAt: (ms) => turns(setup.ward, Number(patient.bed), ms),
     trayAtMs: (date, meal) =>
       trayTimeMs(date, meal, policy, []) + (seedOf(`${patient.wristband}${date}${meal}`) % 11) * MINUTE_MS,
   }
@@ -46,22 +46,22 @@ export function planStay(life: Life, nowMs: number): void {
     toMs: patient.left === null ? startMs + 2 * HOUR_MS : startMs,
     stay: facts.stay,
   })
-  for (const check of checks) planCheck(living, check, nowMs)
-  planScheduled(living, facts.orders, nowMs)
-  for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) planTrays(living, date, nowMs)
+  for (const check of checks) planCheck(simulation, check, nowMs)
+  planScheduled(simulation, facts.orders, nowMs)
+  for (let date = wardDate(nowMs, ZONE); date <= today; date = addDays(date, 1)) planTrays(simulation, date, nowMs)
   const lowMs = localToUtc(today, LOW_LAST_NIGHT.at, ZONE)
   if (patient.wristband === LOW_LAST_NIGHT.wristband)
     line.at(lowMs, (ms) => {
-      lowWithSymptoms(living, [55, 59], ms)
+      lowWithSymptoms(simulation, [55, 59], ms)
     })
   if (patient.left !== null)
     line.at(startMs, (ms) => {
-      goHome(living, ms)
+      goHome(simulation, ms)
     })
   const { severeLow } = patient
   if (severeLow !== null)
-    line.at(localToUtc(addDays(life.morning, -severeLow.daysAgo), severeLow.at, ZONE), (ms) => {
-      lowWithSymptoms(living, [34, 38], ms)
+    line.at(localToUtc(addDays(setup.morning, -severeLow.daysAgo), severeLow.at, ZONE), (ms) => {
+      lowWithSymptoms(simulation, [34, 38], ms)
     })
 }
 
@@ -74,40 +74,40 @@ function turns({ nurses }: Ward, bed: number, ms: number): readonly [Signer, Sig
   return [first, second]
 }
 
-function planCheck(living: Living, check: Check, nowMs: number): void {
-  const { chance, line, startMs, patient } = living
+function planCheck(simulation: PatientSimulation, check: Check, nowMs: number): void {
+  const { random, line, startMs, patient } = simulation
   const underWay = check.opensMs <= startMs && startMs < check.closesMs
   const open = Math.max(check.opensMs, nowMs)
-  const [spoilt, off] = [chance.happens(0.03), chance.happens(0.5)]
-  const aroundDueMs = Math.max(open, check.dueMs + chance.whole(-18, 14) * MINUTE_MS)
+  const [spoilt, off] = [random.withProbability(0.03), random.withProbability(0.5)]
+  const aroundDueMs = Math.max(open, check.dueMs + random.integer(-18, 14) * MINUTE_MS)
   if (underWay) {
     const isNight = check.dueMs < startMs - HOUR_MS
     const left = patient.wristband === LEFT_LATE.wristband && check.key.endsWith(LEFT_LATE.slot)
     // of the round under way a few checks are done and most are open; the night's checks are done
-    if (left || (!isNight && !chance.happens(0.22))) return
-    const doneMs = isNight ? aroundDueMs : open + chance.whole(2, 16) * MINUTE_MS
+    if (left || (!isNight && !random.withProbability(0.22))) return
+    const doneMs = isNight ? aroundDueMs : open + random.integer(2, 16) * MINUTE_MS
     if (doneMs < startMs)
       line.at(doneMs, (ms) => {
-        doCheck(living, check, ms)
+        doCheck(simulation, check, ms)
       })
     return
   }
   if (!spoilt)
     line.at(aroundDueMs, (ms) => {
-      doCheck(living, check, ms)
+      doCheck(simulation, check, ms)
     })
   else if (off)
     line.at(aroundDueMs, (ms) => {
-      excuse(living, check, 'off-the-ward', 'Down for imaging.', ms)
+      excuse(simulation, check, 'off-the-ward', 'Down for imaging.', ms)
     })
   else
     line.at(check.closesMs + 20 * MINUTE_MS, (ms) => {
-      excuse(living, check, 'workload', 'Emergency in the next bay.', ms)
+      excuse(simulation, check, 'workload', 'Emergency in the next bay.', ms)
     })
 }
 
 function excuse(
-  { place, stayId, nursesAt }: Living,
+  { place, stayId, nursesAt }: PatientSimulation,
   check: Check,
   reason: 'off-the-ward' | 'workload',
   note: string,
@@ -122,8 +122,8 @@ function excuse(
   })
 }
 
-function doCheck(living: Living, check: Check, nowMs: number): void {
-  const { place, stayId, course, startMs, nursesAt } = living
+function doCheck(simulation: PatientSimulation, check: Check, nowMs: number): void {
+  const { place, stayId, course, startMs, nursesAt } = simulation
   const mayBeLow = nowMs < startMs - QUIET_BEFORE_START_MS
   const [by] = nursesAt(nowMs)
   const measured = measure(
@@ -139,15 +139,15 @@ function doCheck(living: Living, check: Check, nowMs: number): void {
   )
   if (measured === null) return
   const facts = factsOf(place, stayId, nowMs)
-  if (isBelow(measured.reading.glucose, facts.policy.policy.limits.low)) planLow(living, measured.reading, nowMs)
-  else planDoses(living, measured.reading, check, nowMs)
+  if (isBelow(measured.reading.glucose, facts.policy.policy.limits.low)) planLow(simulation, measured.reading, nowMs)
+  else planDoses(simulation, measured.reading, check, nowMs)
 }
 
 /**
  * A low with symptoms, between the two values in mg/dL, treated and followed up. The Round shows the one of last night.
  */
-function lowWithSymptoms(living: Living, [least, most]: readonly [number, number], nowMs: number): void {
-  const { place, stayId, course, nursesAt } = living
+function lowWithSymptoms(simulation: PatientSimulation, [least, most]: readonly [number, number], nowMs: number): void {
+  const { place, stayId, course, nursesAt } = simulation
   const [by] = nursesAt(nowMs)
   const measured = measure(
     place,
@@ -160,11 +160,11 @@ function lowWithSymptoms(living: Living, [least, most]: readonly [number, number
     },
     nowMs,
   )
-  if (measured !== null) planLow(living, measured.reading, nowMs)
+  if (measured !== null) planLow(simulation, measured.reading, nowMs)
 }
 
 /** No item is open by then, so a refusal is a bug in the demo. */
-function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
+function goHome({ place, stayId, nursesAt }: PatientSimulation, nowMs: number): void {
   const { stay, doses, openItems } = factsOf(place, stayId, nowMs)
   const decided = dischargeStay(
     { atMs: nowMs, confirmed: false, byId: nursesAt(nowMs)[0].staffId },
@@ -182,13 +182,13 @@ function goHome({ place, stayId, nursesAt }: Living, nowMs: number): void {
   storeEvents(place.store, decided.value)
 }
 
-function planTrays(living: Living, date: string, nowMs: number): void {
-  const { line, chance, trayAtMs, place, stayId, nursesAt, patient, startMs } = living
+function planTrays(simulation: PatientSimulation, date: string, nowMs: number): void {
+  const { line, random, trayAtMs, place, stayId, nursesAt, patient, startMs } = simulation
   if (patient.facts.feeding !== 'oral') return
   for (const meal of MEALS) {
     const servedAtMs = trayAtMs(date, meal)
     if (servedAtMs < nowMs || (patient.left !== null && servedAtMs >= startMs)) continue
-    const percent = ([50, 75, 75, 100, 100, 100] as const)[chance.whole(0, 5)] ?? 100
+    const percent = ([50, 75, 75, 100, 100, 100] as const)[random.integer(0, 5)] ?? 100
     const eats = (ms: number): boolean => !isNilByMouth(factsOf(place, stayId, ms).stay.facts, ms)
     line.at(servedAtMs, (ms) => {
       if (eats(ms))

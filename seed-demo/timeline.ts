@@ -1,18 +1,18 @@
 /** The planned actions of the demo's week, run one after another, each at its own fixed time. */
 
-export type Happening = (nowMs: number) => void
+export type PlannedAction = (nowMs: number) => void
 
 export type Timeline = {
   /** Plans an action. Actions of the same instant run in the order in which they were planned. */
-  readonly at: (ms: number, happening: Happening) => void
+  readonly at: (ms: number, action: PlannedAction) => void
   /** Runs all actions planned before `untilMs` (excluded), and those that they plan in turn. */
   readonly run: (untilMs: number) => void
 }
 
 export function timeline(): Timeline {
-  const planned: { readonly ms: number; readonly happening: Happening }[] = []
+  const planned: { readonly ms: number; readonly action: PlannedAction }[] = []
   return {
-    at: (ms, happening) => {
+    at: (ms, action) => {
       // keep the plan sorted by time, so that the ledger is in order
       let low = 0
       let high = planned.length
@@ -21,12 +21,12 @@ export function timeline(): Timeline {
         if ((planned[middle]?.ms ?? 0) <= ms) low = middle + 1
         else high = middle
       }
-      planned.splice(low, 0, { ms, happening })
+      planned.splice(low, 0, { ms, action })
     },
     run: (untilMs) => {
       for (let next = planned[0]; next !== undefined && next.ms < untilMs; next = planned[0]) {
         planned.shift()
-        next.happening(next.ms)
+        next.action(next.ms)
       }
     },
   }

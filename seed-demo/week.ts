@@ -14,7 +14,7 @@ import { opensAtMs, PATIENTS, stages, type Stage } from './hospital.ts'
 import type { DemoPatient } from './patients.ts'
 import { METERS, NURSES, WEST, EAST, ZONE } from './people.ts'
 import { planStay } from './stay.ts'
-import type { Ward } from './living.ts'
+import type { Ward } from './simulation.ts'
 import { timeline, type Timeline } from './timeline.ts'
 import { MINUTE_MS } from '../shared/time/span.ts'
 

@@ -15,7 +15,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     daysAgo: 6,
     at: '11:40',
     orders: [usualScaleMmol],
-    tendency: { mean: 170, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 170, swing: 50, lowsAWeek: 0 },
   }),
   patient({
     bed: '22',
@@ -27,7 +27,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '15:05',
     facts: { diabetes: 'type-1', weightKg: 70 },
     orders: [factorAndRatioMmol, longActing('21:30', 18, '5.5')],
-    tendency: { mean: 152, swing: 65, lowsAWeek: 3 },
+    glucosePattern: { mean: 152, swing: 65, lowsAWeek: 3 },
   }),
   patient({
     bed: '23',
@@ -39,7 +39,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '09:15',
     facts: { restrictedHands: [{ hand: 'left', reason: 'lymph-node-surgery' }] },
     orders: [sensitiveScaleMmol],
-    tendency: { mean: 149, swing: 40, lowsAWeek: 2 },
+    glucosePattern: { mean: 149, swing: 40, lowsAWeek: 2 },
   }),
   patient({
     bed: '25',
@@ -51,7 +51,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '13:30',
     facts: { renalImpairment: true, isolation: 'contact' },
     orders: [sensitiveScaleMmol],
-    tendency: { mean: 160, swing: 45, lowsAWeek: 0 },
+    glucosePattern: { mean: 160, swing: 45, lowsAWeek: 0 },
   }),
   patient({
     bed: '26',
@@ -63,7 +63,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '17:45',
     facts: { onSteroid: true },
     orders: [usualScaleMmol],
-    tendency: { mean: 215, swing: 60, lowsAWeek: 0 },
+    glucosePattern: { mean: 215, swing: 60, lowsAWeek: 0 },
   }),
   patient({
     bed: '27',
@@ -75,7 +75,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '10:30',
     nilByMouth: { daysAgo: 0, at: '00:00' },
     plan: { kind: 'every-6-h' },
-    tendency: { mean: 148, swing: 30, lowsAWeek: 0 },
+    glucosePattern: { mean: 148, swing: 30, lowsAWeek: 0 },
   }),
   patient({
     bed: '28',
@@ -88,7 +88,7 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     facts: { otherGlucoseLowering: ['metformin', 'empagliflozin'] },
     plan: { kind: 'before-meals' },
     orders: [usualScaleMmol],
-    tendency: { mean: 166, swing: 45, lowsAWeek: 0 },
+    glucosePattern: { mean: 166, swing: 45, lowsAWeek: 0 },
   }),
   patient({
     bed: '29',
@@ -100,6 +100,6 @@ export const WEST_PATIENTS: readonly DemoPatient[] = [
     at: '05:20',
     facts: { diabetes: 'type-1' },
     unverified: [usualScaleMmol],
-    tendency: { mean: 196, swing: 50, lowsAWeek: 0 },
+    glucosePattern: { mean: 196, swing: 50, lowsAWeek: 0 },
   }),
 ]

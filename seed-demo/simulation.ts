@@ -4,12 +4,12 @@ import type { Signer } from '../shared/dose/second-check.ts'
 import type { Place } from './acts.ts'
 import type { Course } from './course.ts'
 import type { DemoPatient } from './patients.ts'
-import type { Chance } from './random.ts'
+import type { RandomSource } from './random.ts'
 import type { Timeline } from './timeline.ts'
 
 export type Ward = { readonly name: string; readonly nurses: readonly Signer[] }
 
-export type Life = {
+export type PatientSetup = {
   readonly place: Place
   readonly line: Timeline
   readonly ward: Ward
@@ -22,8 +22,8 @@ export type Life = {
   readonly morning: string
 }
 
-export type Living = Life & {
-  readonly chance: Chance
+export type PatientSimulation = PatientSetup & {
+  readonly random: RandomSource
   readonly course: Course
   /** The two nurses at this bed at an instant. The first measures and gives; the second checks. */
   readonly nursesAt: (ms: number) => readonly [Signer, Signer]
@@ -32,7 +32,7 @@ export type Living = Life & {
 }
 
 /** When the tray of the check's meal arrives. Null: the check precedes no meal. */
-export function trayOf(living: Living, check: Check): number | null {
+export function trayOf(simulation: PatientSimulation, check: Check): number | null {
   const meal = MEAL_OF[check.occasion]
-  return meal === null ? null : living.trayAtMs(check.date, meal)
+  return meal === null ? null : simulation.trayAtMs(check.date, meal)
 }
