@@ -20,7 +20,7 @@ import type { RequestContext } from '../http/request-context.ts'
 import type { Cell } from '../http/csv.ts'
 import type { MeasuredStay } from './measures-load.ts'
 import type { LowFound } from './rates-load.ts'
-import { policyAt, type WardAsked } from './rates-question.ts'
+import { policyAt, type PeriodWard } from './rates-question.ts'
 
 export type Column<R> = {
   readonly name: string
@@ -31,7 +31,7 @@ export type Column<R> = {
 }
 
 /** The stay of a row. `number` replaces every id of the stay. */
-export type StayRow = { readonly ward: WardAsked; readonly stay: Stay; readonly number: string }
+export type StayRow = { readonly ward: PeriodWard; readonly stay: Stay; readonly number: string }
 
 /** An age above this can identify a person, so 90 means 90 and above (45 CFR 164.514(b)(2); R). */
 const OLDEST_YEARS = 90

@@ -16,8 +16,8 @@ import {
 } from './export-columns.ts'
 import type { Cell } from '../http/csv.ts'
 import { loadEnded, measure } from './measures-load.ts'
-import { loadSums, lowsOn, othersFirst, partsOf } from './rates-load.ts'
-import { spanOn, type Period, type WardAsked } from './rates-question.ts'
+import { loadSums, lowsOn, yieldToRequests, partsOf } from './rates-load.ts'
+import { spanOn, type Period, type PeriodWard } from './rates-question.ts'
 
 export const EXPORT_KINDS = ['readings', 'lows', 'rates', 'measures'] as const
 export type ExportKind = (typeof EXPORT_KINDS)[number]
@@ -78,13 +78,13 @@ export async function exportTable(
 /** The rows of each ward in turn, some days at a time. */
 async function inSteps<R>(
   period: Period,
-  rowsOf: (ward: WardAsked, part: Period) => readonly R[],
+  rowsOf: (ward: PeriodWard, part: Period) => readonly R[],
 ): Promise<readonly R[]> {
   const rows: R[] = []
   for (const ward of period.wards) {
     for (const part of partsOf(period)) {
       for (const row of rowsOf(ward, part)) rows.push(row)
-      await othersFirst()
+      await yieldToRequests()
     }
   }
   return rows
@@ -96,7 +96,7 @@ const ROWS_AT_A_TIME = 2_000
 /** The rows in chunks. Waiting requests are answered before each chunk. */
 export async function* rowPieces<R>(rows: readonly R[]): AsyncGenerator<readonly R[]> {
   for (let from = 0; from < rows.length; from += ROWS_AT_A_TIME) {
-    await othersFirst()
+    await yieldToRequests()
     yield rows.slice(from, from + ROWS_AT_A_TIME)
   }
 }
@@ -120,11 +120,11 @@ async function tableOf<R extends StayRow>(
   return { ...(await fill(columns, rows, identified)), stayIds: [...new Set(rows.map(({ stay }) => stay.stayId))] }
 }
 
-function stayRow(numberOf: StayNumber, ward: WardAsked, stay: Stay): StayRow {
+function stayRow(numberOf: StayNumber, ward: PeriodWard, stay: Stay): StayRow {
   return { ward, stay, number: numberOf(stay.stayId) }
 }
 
-function readingRows(ctx: RequestContext, numberOf: StayNumber, ward: WardAsked, part: Period): readonly ReadingRow[] {
+function readingRows(ctx: RequestContext, numberOf: StayNumber, ward: PeriodWard, part: Period): readonly ReadingRow[] {
   const { store, scope } = ctx
   const span = spanOn(ward, part)
   const rowOf = (stay: Stay): StayRow => stayRow(numberOf, ward, stay)

@@ -2,7 +2,7 @@
 import {
   antecedentsOf,
   LOOK_BACK_MS,
-  standingAt,
+  patientStateAt,
   type AntecedentFacts,
   type Standing,
 } from '../../shared/audit/antecedents.ts'
@@ -33,7 +33,7 @@ const DOSE_MARGIN_MS = 2 * HOUR_MS
 export type LowAndStay = { readonly low: LowEvent; readonly stay: Stay }
 
 /** One low with everything that its pages show. */
-export type LowInLook = LowAndStay & {
+export type LoadedLow = LowAndStay & {
   readonly facts: AntecedentFacts
   /** Readings in the policy's unit. The low's course is derived from them. */
   readonly readings: readonly Reading[]
@@ -41,37 +41,41 @@ export type LowInLook = LowAndStay & {
   readonly audit: LowAudit
   readonly line: readonly LineEntry[]
   readonly before: readonly Antecedent[]
-  readonly standing: Standing
-  readonly sight: Sight
+  readonly patientState: Standing
+  readonly visibility: Visibility
 }
 
 /** What this person may see of a stay now. Null: awaiting second check. */
-export type Sight = {
+export type Visibility = {
   readonly valueOf: (reading: Reading) => string | null
   readonly doseText: (dose: Dose) => string | null
 }
 
 /** A requested period, with the stay's events in it. */
-export type Window = { readonly span: Interval; readonly facts: AntecedentFacts; readonly sight: Sight }
+export type RequestedPeriod = {
+  readonly span: Interval
+  readonly facts: AntecedentFacts
+  readonly visibility: Visibility
+}
 
 /**
  * The lows in the given order. Each patient's page counts as read. A stay that this person may no longer see is left
  * out.
  */
-export function looksAt(ctx: RequestContext, found: readonly LowAndStay[]): readonly LowInLook[] {
+export function loadLows(ctx: RequestContext, found: readonly LowAndStay[]): readonly LoadedLow[] {
   const byStay = new Map<string, LowAndStay[]>()
   for (const one of found) byStay.set(one.stay.stayId, [...(byStay.get(one.stay.stayId) ?? []), one])
-  const looked = new Map<string, LowInLook>()
+  const loaded = new Map<string, LoadedLow>()
   for (const [stayId, own] of byStay) {
     const facts = loadAround(ctx, stayId, own)
     if (facts === undefined) continue
     recordPatientRead(ctx, stayId)
     for (const one of own) {
-      const look = lookAt(ctx, one, facts)
-      if (look !== undefined) looked.set(one.low.lowId, look)
+      const loadedLow = loadLow(ctx, one, facts)
+      if (loadedLow !== undefined) loaded.set(one.low.lowId, loadedLow)
     }
   }
-  return found.flatMap(({ low }) => looked.get(low.lowId) ?? [])
+  return found.flatMap(({ low }) => loaded.get(low.lowId) ?? [])
 }
 
 /** Everything charted about the stay in the period, and who stopped its orders. */
@@ -115,7 +119,7 @@ function policyOf(ctx: RequestContext, { wardId, openedAtMs }: LowEvent, beds: r
   return version.policy
 }
 
-function lookAt(ctx: RequestContext, { low, stay }: LowAndStay, facts: AntecedentFacts): LowInLook | undefined {
+function loadLow(ctx: RequestContext, { low, stay }: LowAndStay, facts: AntecedentFacts): LoadedLow | undefined {
   const policy = policyOf(ctx, low, facts.beds)
   const { lows } = facts
   const readings = inUnit(facts.readings, policy)
@@ -137,8 +141,8 @@ function lookAt(ctx: RequestContext, { low, stay }: LowAndStay, facts: Anteceden
     audit,
     line: lowLine(low, readings, policy),
     before: antecedentsOf(facts, audit.startMs, policy),
-    standing: standingAt(facts, audit.startMs),
-    sight: sightOf(ctx, facts, policy),
+    patientState: patientStateAt(facts, audit.startMs),
+    visibility: visibilityOf(ctx, facts, policy),
   }
 }
 
@@ -149,19 +153,19 @@ export function inUnit(readings: readonly Reading[], { unit }: Pick<WardPolicy, 
 
 /** Trays as planned by policy, and their time of serving. Past delays are not stored separately. */
 function mealsFor(facts: AntecedentFacts, atMs: number, policy: WardPolicy): LowMeals {
-  const standing = standingAt(facts, atMs)
+  const patientState = patientStateAt(facts, atMs)
   return {
     mealsMs: mealsAround(atMs, atMs + HOUR_MS, policy, []),
     servedMs: facts.trays.flatMap(({ servedAtMs }) => servedAtMs ?? []),
-    nothingByMouth: standing.nilByMouth || (standing.facts !== null && standing.facts.feeding !== 'oral'),
+    nothingByMouth: patientState.nilByMouth || (patientState.facts !== null && patientState.facts.feeding !== 'oral'),
   }
 }
 
-export function sightOf(
+export function visibilityOf(
   ctx: RequestContext,
   { doses, orders }: Pick<AntecedentFacts, 'doses' | 'orders'>,
   policy: WardPolicy,
-): Sight {
+): Visibility {
   const { actor, nowMs } = ctx
   const hasApplicableOrder = orders.some(
     (version) => isInForce(version, nowMs) && (version.order.correction !== null || version.order.meal !== null),

@@ -2,11 +2,11 @@
 import { sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import type { Interval } from '../../shared/time/interval.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
-import { lowLook, type LowLookView } from '../../views/audit/low-page.ts'
+import { lowAuditPage, type LowAuditPageView } from '../../views/audit/low-page.ts'
 import { PERIOD_SENTENCES, type PeriodRefusal } from '../../views/words/audit.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { looksAt, sightOf, stayIn, type LowInLook, type Window } from './low-load.ts'
+import { loadLows, visibilityOf, stayIn, type LoadedLow, type RequestedPeriod } from './low-load.ts'
 import { listSpan } from './low-rows.ts'
 import { auditedLowView } from './low-view.ts'
 import { lowOfAddress } from './notes.ts'
@@ -15,41 +15,41 @@ import { queryText } from '../http/address.ts'
 
 export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
   const found = lowOfAddress(ctx)
-  const [look] = found === undefined ? [] : looksAt(ctx, [found])
-  if (look === undefined) return messageResponse(ctx, 404, 'not-found')
-  const { zone } = look.policy
-  const asked = askedWindow(ctx, zone)
-  const window = asked?.ok === true ? windowOf(ctx, look, asked.value) : null
+  const [loadedLow] = found === undefined ? [] : loadLows(ctx, [found])
+  if (loadedLow === undefined) return messageResponse(ctx, 404, 'not-found')
+  const { zone } = loadedLow.policy
+  const asked = requestedSpan(ctx, zone)
+  const window = asked?.ok === true ? windowOf(ctx, loadedLow, asked.value) : null
   const fault =
     asked === null || asked.ok ? null : { field: asked.details.field, sentence: sentenceOf(PERIOD_SENTENCES, asked) }
-  const view: LowLookView = {
-    low: auditedLowView(ctx, look, window),
-    wardName: ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === look.low.wardId)?.name ?? '–',
+  const view: LowAuditPageView = {
+    low: auditedLowView(ctx, loadedLow, window),
+    wardName: ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === loadedLow.low.wardId)?.name ?? '–',
     asked: window !== null,
-    noteSaved: isOwnNote(ctx, look),
-    values: asked === null ? standing(ctx, look) : { from: queryText(ctx, 'from'), to: queryText(ctx, 'to') },
+    noteSaved: isOwnNote(ctx, loadedLow),
+    values: asked === null ? defaultPeriod(ctx, loadedLow) : { from: queryText(ctx, 'from'), to: queryText(ctx, 'to') },
     errors: fault === null ? {} : { [fault.field]: fault.sentence },
     problem: fault === null ? null : 'Not looked for yet. Put right what is marked.',
     mayNote,
     printed: printedText(ctx, zone),
   }
-  return page(ctx, fault === null ? 200 : 422, { title: 'One low', body: lowLook(view) })
+  return page(ctx, fault === null ? 200 : 422, { title: 'One low', body: lowAuditPage(view) })
 }
 
 /** Null: no period was requested. */
-function askedWindow(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> | null {
+function requestedSpan(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> | null {
   return queryText(ctx, 'from') === '' && queryText(ctx, 'to') === '' ? null : periodOf(ctx, zone)
 }
 
 /** The list's period when none is requested. */
-function standing(ctx: RequestContext, look: LowInLook): Readonly<Record<string, string>> {
-  const { fromMs, toMs } = listSpan(look, ctx.nowMs)
-  const { zone } = look.policy
+function defaultPeriod(ctx: RequestContext, loadedLow: LoadedLow): Readonly<Record<string, string>> {
+  const { fromMs, toMs } = listSpan(loadedLow, ctx.nowMs)
+  const { zone } = loadedLow.policy
   return { from: localDateTime(fromMs, zone), to: localDateTime(toMs, zone) }
 }
 
 /** True when the address names a note that this person added. It was saved just now. */
-function isOwnNote(ctx: RequestContext, { low }: LowInLook): boolean {
+function isOwnNote(ctx: RequestContext, { low }: LoadedLow): boolean {
   const noteId = queryText(ctx, 'note')
   return (
     noteId !== '' &&
@@ -58,7 +58,7 @@ function isOwnNote(ctx: RequestContext, { low }: LowInLook): boolean {
 }
 
 /** Loads the period separately, because it may lie outside the event's own days. */
-function windowOf(ctx: RequestContext, look: LowInLook, span: Interval): Window | null {
-  const facts = stayIn(ctx, look.stay.stayId, span)
-  return facts === undefined ? null : { span, facts, sight: sightOf(ctx, facts, look.policy) }
+function windowOf(ctx: RequestContext, loadedLow: LoadedLow, span: Interval): RequestedPeriod | null {
+  const facts = stayIn(ctx, loadedLow.stay.stayId, span)
+  return facts === undefined ? null : { span, facts, visibility: visibilityOf(ctx, facts, loadedLow.policy) }
 }

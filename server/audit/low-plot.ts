@@ -1,6 +1,6 @@
 /** Lays out the plot of a low. d3-scale provides the scales; the charted events provide the rest. */
 import { scaleLinear } from 'd3-scale'
-import { happenedIn } from '../../shared/audit/antecedents.ts'
+import { antecedentsIn } from '../../shared/audit/antecedents.ts'
 import { parseCheckKey } from '../../shared/check/plan.ts'
 import { glucoseDigits, isNumeric, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import { lowCourse } from '../../shared/low/course.ts'
@@ -15,7 +15,7 @@ import { timeTicks } from '../../views/plot/time-ticks.ts'
 import type { MarkShape } from '../../views/plot/marks.ts'
 import { amountParts } from '../../views/words/low.ts'
 import { MEAL_NAME } from '../../views/words/stay.ts'
-import { inUnit, type LowInLook, type Window } from './low-load.ts'
+import { inUnit, type LoadedLow, type RequestedPeriod } from './low-load.ts'
 
 /** Narrow enough for its text to stay readable on a phone. */
 const WIDTH = 520
@@ -39,22 +39,26 @@ type Placed = { readonly atMs: number; readonly shape: MarkShape; readonly text:
 
 /** The plot of the event, or of the requested period. */
 export function plotOfLow({
-  look,
+  loadedLow,
   window,
   bed,
 }: {
-  readonly look: LowInLook
-  readonly window: Window | null
+  readonly loadedLow: LoadedLow
+  readonly window: RequestedPeriod | null
   readonly bed: string
 }): LowPlotView {
-  const { policy, audit } = look
+  const { policy, audit } = loadedLow
   const { unit, zone, limits } = policy
-  const { span, facts, sight } = window ?? { span: eventSpan(look), facts: look.facts, sight: look.sight }
+  const { span, facts, visibility } = window ?? {
+    span: eventSpan(loadedLow),
+    facts: loadedLow.facts,
+    visibility: loadedLow.visibility,
+  }
   // the plot leaves out a value that this person may not see yet
   const readings = facts.readings
     .filter(
       (reading) =>
-        contains(span, reading.takenAtMs) && reading.glucose.unit === unit && sight.valueOf(reading) !== null,
+        contains(span, reading.takenAtMs) && reading.glucose.unit === unit && visibility.valueOf(reading) !== null,
     )
     .sort((a, b) => a.takenAtMs - b.takenAtMs)
   const counts = readings.flatMap(({ glucose }) => (isNumeric(glucose) ? [glucose.value] : []))
@@ -66,18 +70,20 @@ export function plotOfLow({
   const y = scaleLinear().domain(domain).nice(5).range([AREA.bottom, AREA.top])
   const x = scaleLinear().domain([span.fromMs, span.toMs]).range([AREA.left, AREA.right])
   const at = (value: number): number => Math.round(value * 10) / 10
-  const own = new Set(lowCourse(look.low, look.readings, policy).parts.map(({ reading }) => reading.readingId))
+  const own = new Set(
+    lowCourse(loadedLow.low, loadedLow.readings, policy).parts.map(({ reading }) => reading.readingId),
+  )
   const values = placeValues(readings, {
     own,
-    lowId: look.low.lowId,
+    lowId: loadedLow.low.lowId,
     x: (ms) => at(x(ms)),
     y: (reading) => at(placeOf(reading, y)),
   })
-  const lanes = lanesOf(policy, { span, facts, sight })
+  const lanes = lanesOf(policy, { span, facts, visibility })
   return {
     width: WIDTH,
     height: LANES_TOP + lanes.length * LANE_HEIGHT,
-    label: `${bed}, ${formatTime(span.fromMs, zone)} to ${formatTime(span.toMs, zone)}: ${readings.map((reading) => `${sight.valueOf(reading) ?? ''} at ${formatTime(reading.takenAtMs, zone)}`).join(', ')}. First value of the low at ${formatTime(audit.startMs, zone)}. What was done stands in the tables.`,
+    label: `${bed}, ${formatTime(span.fromMs, zone)} to ${formatTime(span.toMs, zone)}: ${readings.map((reading) => `${visibility.valueOf(reading) ?? ''} at ${formatTime(reading.takenAtMs, zone)}`).join(', ')}. First value of the low at ${formatTime(audit.startMs, zone)}. What was done stands in the tables.`,
     axes: {
       area: AREA,
       xTicks: timeTicks(span.fromMs, span.toMs, zone, 6).map(({ ms, text }) => ({ x: at(x(ms)), text })),
@@ -85,7 +91,7 @@ export function plotOfLow({
       yName: `Glucose, ${unit}`,
       xName: null,
     },
-    limits: limitLines(look).map(({ value, text, dash }) => ({ y: at(y(value)), text, dash })),
+    limits: limitLines(loadedLow).map(({ value, text, dash }) => ({ y: at(y(value)), text, dash })),
     values,
     lanes: lanes.map(({ name, marks }, index) => ({
       name,
@@ -96,7 +102,7 @@ export function plotOfLow({
 }
 
 /** From an hour before the first value to shortly after the last action. */
-function eventSpan({ low, audit, line }: LowInLook): Interval {
+function eventSpan({ low, audit, line }: LoadedLow): Interval {
   const done = line.filter(({ fact }) => fact.kind !== 'closed').map(({ atMs }) => atMs)
   const lastMs = Math.max(audit.startMs, ...done, ...low.treatments.map(({ atMs }) => atMs))
   const fromMs = audit.startMs - BEFORE_MS
@@ -105,7 +111,7 @@ function eventSpan({ low, audit, line }: LowInLook): Interval {
 
 function limitLines({
   policy: { limits, unit },
-}: LowInLook): readonly { readonly value: number; readonly text: string; readonly dash: string }[] {
+}: LoadedLow): readonly { readonly value: number; readonly text: string; readonly dash: string }[] {
   const digits = (value: number): string => glucoseDigits({ unit, value })
   return [
     { value: limits.low, text: `low: below ${digits(limits.low)}`, dash: '9 5' },
@@ -162,9 +168,9 @@ function shapeOf(reading: Reading, own: ReadonlySet<string>, lowId: string): Mar
 /** The actions, one lane for each kind. Empty lanes are left out. */
 function lanesOf(
   policy: WardPolicy,
-  { span, facts, sight }: Window,
+  { span, facts, visibility }: RequestedPeriod,
 ): readonly { readonly name: string; readonly marks: readonly Placed[] }[] {
-  const happened = happenedIn(facts, span, policy)
+  const happened = antecedentsIn(facts, span, policy)
   const line = facts.lows
     .flatMap((low) => lowLine(low, inUnit(facts.readings, policy), policy))
     .filter(({ atMs }) => contains(span, atMs))
@@ -192,7 +198,13 @@ function lanesOf(
   )
   const insulin = happened.flatMap(({ atMs, fact }): Placed[] =>
     fact.kind === 'dose'
-      ? [{ atMs, shape: 'triangle-down', text: sight.doseText(fact.dose) === null ? '' : formatUnits(fact.dose.units) }]
+      ? [
+          {
+            atMs,
+            shape: 'triangle-down',
+            text: visibility.doseText(fact.dose) === null ? '' : formatUnits(fact.dose.units),
+          },
+        ]
       : fact.kind === 'outside-dose'
         ? [{ atMs, shape: 'triangle-down', text: formatUnits(fact.dose.units) }]
         : [],

@@ -1,5 +1,5 @@
 /** What was charted around a low, as rows: the 24 h before it in short and in full, and a whole period as one list. */
-import { happenedIn, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
+import { antecedentsIn, type AntecedentFacts } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLevel } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -15,7 +15,7 @@ import { lineText, READING_PART } from '../../views/words/low.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { AuditNote } from '../store/contract.ts'
-import { inUnit, type LowInLook, type Window } from './low-load.ts'
+import { inUnit, type LoadedLow, type RequestedPeriod } from './low-load.ts'
 
 function lateText(ms: number): string {
   return `charted ${formatMinutes(ms / MINUTE_MS)} later`
@@ -24,7 +24,7 @@ function lateText(ms: number): string {
 /**
  * From an hour before the first value to the closing, or to now while it is open. Whole minutes, the last one included.
  */
-export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'audit'>, nowMs: number): Interval {
+export function listSpan({ low, audit: { startMs } }: Pick<LoadedLow, 'low' | 'audit'>, nowMs: number): Interval {
   const minute = (ms: number): number => Math.floor(ms / MINUTE_MS) * MINUTE_MS
   return { fromMs: minute(startMs - HOUR_MS), toMs: minute(low.closedAtMs ?? nowMs) + MINUTE_MS }
 }
@@ -32,7 +32,7 @@ export function listSpan({ low, audit: { startMs } }: Pick<LowInLook, 'low' | 'a
 /** How to word the rows of one list. */
 export function contextOf(
   ctx: RequestContext,
-  { policy, sight, facts }: Pick<LowInLook, 'policy' | 'sight' | 'facts'>,
+  { policy, visibility, facts }: Pick<LoadedLow, 'policy' | 'visibility' | 'facts'>,
   listed: readonly Antecedent[],
 ): HappenedContext {
   const readings = inUnit(facts.readings, policy)
@@ -52,7 +52,7 @@ export function contextOf(
     nowMs: ctx.nowMs,
     nameOf: (staffId) => personName(ctx, staffId),
     wardName: (wardId) => wardName(ctx, wardId),
-    ...sight,
+    ...visibility,
     lowText,
     partOf: ({ readingId }) => parts.get(readingId) ?? null,
     isListed: (doseId) => doses.has(doseId),
@@ -71,14 +71,17 @@ function personName(ctx: RequestContext, staffId: string): string {
 /** Beside a masked value a call would reveal that it is critical. */
 export function visible(
   all: readonly Antecedent[],
-  { facts, sight }: { readonly facts: Pick<AntecedentFacts, 'readings'>; readonly sight: LowInLook['sight'] },
+  {
+    facts,
+    visibility,
+  }: { readonly facts: Pick<AntecedentFacts, 'readings'>; readonly visibility: LoadedLow['visibility'] },
 ): readonly Antecedent[] {
   return all.filter(({ fact }) => {
     const reading =
       fact.kind === 'critical-told'
         ? facts.readings.find(({ readingId }) => readingId === fact.call.readingId)
         : undefined
-    return reading === undefined || sight.valueOf(reading) !== null
+    return reading === undefined || visibility.valueOf(reading) !== null
   })
 }
 
@@ -119,16 +122,16 @@ export function happenedRow(
  */
 export function listRows(
   ctx: RequestContext,
-  { low, policy, audit }: LowInLook,
-  { span, facts, sight }: Window,
+  { low, policy, audit }: LoadedLow,
+  { span, facts, visibility }: RequestedPeriod,
 ): readonly HappenedRowView[] {
   const { zone } = policy
   const about = { lowId: low.lowId, firstValueMs: audit.startMs }
   // the first value shows that this low was opened; the closing with its cause shows that it was closed
-  const happened = visible(happenedIn(facts, span, policy), { facts, sight }).filter(
+  const happened = visible(antecedentsIn(facts, span, policy), { facts, visibility }).filter(
     ({ fact }) => fact.kind !== 'low' || (fact.opened && fact.low.lowId !== low.lowId),
   )
-  const context = contextOf(ctx, { policy, sight, facts }, happened)
+  const context = contextOf(ctx, { policy, visibility, facts }, happened)
   const plainRow = (
     atMs: number,
     byId: string,

@@ -1,6 +1,6 @@
 /** A low in short: its first value, its story in lines, and the facts to compare its cause with. */
 import { occasionGroupOf } from '../../shared/audit/by-hour.ts'
-import { happenedIn, lastBefore } from '../../shared/audit/antecedents.ts'
+import { antecedentsIn, lastTrayAndInsulin } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowLine } from '../../shared/low/line.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -13,18 +13,18 @@ import { LEVEL_THREE, LOW_CAUSE } from '../../views/words/low.ts'
 import { EXTRA_REASON, READING_SOURCE } from '../../views/words/reading.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
-import type { LowInLook } from './low-load.ts'
+import type { LoadedLow } from './low-load.ts'
 import { contextOf, listSpan } from './low-rows.ts'
 
 /** "extra check", "check before breakfast", "laboratory sample" */
-function takenFor(reading: Reading, { policy }: Pick<LowInLook, 'policy'>): string {
+function takenFor(reading: Reading, { policy }: Pick<LoadedLow, 'policy'>): string {
   return reading.source === 'capillary'
     ? OCCASION_SAID[occasionGroupOf(reading, policy)]
     : READING_SOURCE[reading.source].toLowerCase()
 }
 
 /** "57 mg/dL at 03:10, extra check; symptoms: not charted" */
-export function firstValueText({ audit, line, facts, sight, policy }: LowInLook): string {
+export function firstValueText({ audit, line, facts, visibility, policy }: LoadedLow): string {
   const first = line.find(({ fact }) => fact.kind === 'reading' && fact.part === 'first')?.fact
   const reading =
     first?.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === first.readingId) : undefined
@@ -32,7 +32,7 @@ export function firstValueText({ audit, line, facts, sight, policy }: LowInLook)
   const symptoms = [...(reading?.extraReason === 'symptoms' ? ['yes, not described'] : []), ...new Set(found)]
   const said = `symptoms: ${symptoms.length === 0 ? 'not charted' : symptoms.join(', ')}`
   if (reading === undefined) return `no value at ${formatTime(audit.startMs, policy.zone)} counts any more; ${said}`
-  return `${sight.valueOf(reading) ?? 'value awaiting second check'} at ${formatTime(reading.takenAtMs, policy.zone)}, ${takenFor(reading, { policy })}; ${said}`
+  return `${visibility.valueOf(reading) ?? 'value awaiting second check'} at ${formatTime(reading.takenAtMs, policy.zone)}, ${takenFor(reading, { policy })}; ${said}`
 }
 
 /** Antecedents that the story includes: insulin and meals during the low. */
@@ -44,24 +44,24 @@ const TOLD_IN_STORY: ReadonlySet<Antecedent['fact']['kind']> = new Set([
 ])
 
 /** The story from the first value to the closing, and how many steps were kept. */
-export function storyOf(ctx: RequestContext, look: LowInLook): Pick<AuditedLowView, 'story' | 'summary'> {
-  const { policy, audit, facts, sight } = look
-  const span = { ...listSpan(look, ctx.nowMs), fromMs: audit.startMs }
+export function storyOf(ctx: RequestContext, loadedLow: LoadedLow): Pick<AuditedLowView, 'story' | 'summary'> {
+  const { policy, audit, facts, visibility } = loadedLow
+  const span = { ...listSpan(loadedLow, ctx.nowMs), fromMs: audit.startMs }
   const by = (staffId: string): string => formatShortName(nameOf(ctx, staffId))
-  const told = lowLine(look.low, look.readings, policy).flatMap(({ atMs, byId, fact }) => {
+  const told = lowLine(loadedLow.low, loadedLow.readings, policy).flatMap(({ atMs, byId, fact }) => {
     const reading =
       fact.kind === 'reading' ? facts.readings.find(({ readingId }) => readingId === fact.readingId) : undefined
     const taken =
       reading === undefined
         ? ''
         : reading.extraReason === null
-          ? takenFor(reading, look)
-          : `${takenFor(reading, look)} (${EXTRA_REASON[reading.extraReason].toLowerCase()})`
-    const says = storyText(fact, reading === undefined ? null : sight.valueOf(reading), taken, by(byId))
+          ? takenFor(reading, loadedLow)
+          : `${takenFor(reading, loadedLow)} (${EXTRA_REASON[reading.extraReason].toLowerCase()})`
+    const says = storyText(fact, reading === undefined ? null : visibility.valueOf(reading), taken, by(byId))
     return says === null ? [] : [{ atMs, says }]
   })
-  const also = happenedIn(facts, span, policy).filter(({ fact }) => TOLD_IN_STORY.has(fact.kind))
-  const context = contextOf(ctx, look, also)
+  const also = antecedentsIn(facts, span, policy).filter(({ fact }) => TOLD_IN_STORY.has(fact.kind))
+  const context = contextOf(ctx, loadedLow, also)
   const fed = also.map((one) => ({ atMs: one.atMs, says: saidShort(one, context) }))
   const lines = [...told, ...fed].sort((a, b) => a.atMs - b.atMs)
   return {
@@ -79,16 +79,16 @@ function saidShort(one: Antecedent, context: HappenedContext): string {
 /** The chosen cause, beside the last meal and the last insulin on record. */
 export function causeOf(
   ctx: RequestContext,
-  look: LowInLook,
+  loadedLow: LoadedLow,
 ): Pick<AuditedLowView, 'cause' | 'lastMeal' | 'lastInsulin'> {
   const {
     low,
     audit: { startMs },
     policy: { zone },
-  } = look
+  } = loadedLow
   const { closing } = low.charted
-  const { meal, insulin } = lastBefore(look.before)
-  const context = contextOf(ctx, look, look.before)
+  const { meal, insulin } = lastTrayAndInsulin(loadedLow.before)
+  const context = contextOf(ctx, loadedLow, loadedLow.before)
   const ago = ({ atMs }: Antecedent): string =>
     `${formatWhen(atMs, startMs, zone)}, ${formatMinutes((startMs - atMs) / MINUTE_MS)} before`
   return {

@@ -1,5 +1,5 @@
 /** Turns a loaded low into the view of its pages. */
-import { toldBefore } from '../../shared/audit/antecedents.ts'
+import { summarizeBefore } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { lowRun, RECURRENCE, stepShown, verdictOn, type LowAudit } from '../../shared/audit/low-audit.ts'
 import type { AuditedStep } from '../../shared/audit/low-steps.ts'
@@ -20,7 +20,7 @@ import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictT
 import { standingText } from '../../views/words/happened.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
-import type { LowInLook, Window } from './low-load.ts'
+import type { LoadedLow, RequestedPeriod } from './low-load.ts'
 import { plotOfLow } from './low-plot.ts'
 import { contextOf, happenedRow, listRows, listSpan, noteView, visible, wardName } from './low-rows.ts'
 import { causeOf, firstValueText, storyOf } from './low-story.ts'
@@ -29,19 +29,27 @@ import { causeOf, firstValueText, storyOf } from './low-story.ts'
  * The low's own page and its section in a shift's page. `window`: the period of its plot and list. Null: the event
  * itself.
  */
-export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Window | null): AuditedLowView {
-  const { low, stay, policy, audit } = look
+export function auditedLowView(
+  ctx: RequestContext,
+  loadedLow: LoadedLow,
+  window: RequestedPeriod | null,
+): AuditedLowView {
+  const { low, stay, policy, audit } = loadedLow
   const { zone } = policy
   const { steps, startMs } = audit
-  const before = visible(look.before, look)
-  const { told, left } = toldBefore(before)
+  const before = visible(loadedLow.before, loadedLow)
+  const { told, left } = summarizeBefore(before)
   const rowsOf = (all: readonly Antecedent[]): AuditedLowView['told'] => {
-    const context = contextOf(ctx, look, all)
+    const context = contextOf(ctx, loadedLow, all)
     return all.map((one) => happenedRow(one, context, { lowId: low.lowId, firstValueMs: startMs }))
   }
-  const shown = window ?? { span: listSpan(look, ctx.nowMs), facts: look.facts, sight: look.sight }
+  const shown = window ?? {
+    span: listSpan(loadedLow, ctx.nowMs),
+    facts: loadedLow.facts,
+    visibility: loadedLow.visibility,
+  }
   const notes = ctx.store.auditNotes(ctx.scope, low.lowId)
-  const bed = bedThen(ctx, look)
+  const bed = bedThen(ctx, loadedLow)
   return {
     lowId: low.lowId,
     stayId: stay.stayId,
@@ -51,11 +59,11 @@ export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Win
     when: formatDateTime(startMs, zone),
     whenShort: formatDateTime(startMs, zone).replace(/ \d{4},/, ','),
     level: audit.level === null ? { shape: '–', word: 'no low value counts', tone: 'calm' } : LEVEL_WORD[audit.level],
-    first: firstValueText(look),
+    first: firstValueText(loadedLow),
     lowest: audit.lowest === null ? '–' : formatGlucose(audit.lowest),
-    ...storyOf(ctx, look),
-    state: stateText(ctx, look),
-    ...causeOf(ctx, look),
+    ...storyOf(ctx, loadedLow),
+    state: stateText(ctx, loadedLow),
+    ...causeOf(ctx, loadedLow),
     treated: clockOf(steps, 'treat', 'not treated'),
     rechecked: clockOf(steps, 'recheck', 'not rechecked'),
     recovered: {
@@ -64,9 +72,9 @@ export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Win
       which: null,
     },
     prescriberTold: clockOf(steps, 'tell-prescriber', 'not told'),
-    recurrence: recurrenceText(look),
-    run: runText(look, bed),
-    standing: standingText(look.standing),
+    recurrence: recurrenceText(loadedLow),
+    run: runText(loadedLow, bed),
+    standing: standingText(loadedLow.patientState),
     told: rowsOf(told),
     left: leftText(left),
     before: rowsOf(before),
@@ -83,11 +91,11 @@ export function auditedLowView(ctx: RequestContext, look: LowInLook, window: Win
     })),
     list: {
       caption: `Everything charted from ${formatDateTime(shown.span.fromMs, zone)} up to ${formatDateTime(shown.span.toMs, zone)}`,
-      rows: listRows(ctx, look, shown),
+      rows: listRows(ctx, loadedLow, shown),
     },
     notes: notes.map((note) => noteView(ctx, note, zone)),
     reviewedBy: [...new Set(notes.map(({ byId }) => formatShortName(nameOf(ctx, byId))))],
-    plot: plotOfLow({ look, window, bed }),
+    plot: plotOfLow({ loadedLow, window, bed }),
   }
 }
 
@@ -144,7 +152,7 @@ function recurrenceText({
 }
 
 /** "Bed 13: 5 lows in 5 days" */
-function runText({ low, facts, audit, policy: { zone } }: LowInLook, bed: string): string | null {
+function runText({ low, facts, audit, policy: { zone } }: LoadedLow, bed: string): string | null {
   const run = audit.isLow ? lowRun(low, facts.lows, zone) : null
   return run === null
     ? null
@@ -166,7 +174,7 @@ function leftText(left: readonly Antecedent[]): string | null {
   return parts.length === 0 ? null : `Left out here: ${parts.join(' and ')}.`
 }
 
-function stateText(ctx: RequestContext, { low, stay, audit, policy: { zone } }: LowInLook): string {
+function stateText(ctx: RequestContext, { low, stay, audit, policy: { zone } }: LoadedLow): string {
   const { closing } = low.charted
   const after = stay.dischargedAtMs === null ? '' : `; discharged ${formatDateTime(stay.dischargedAtMs, zone)}`
   if (low.closedAtMs === null || closing === null)
@@ -175,7 +183,7 @@ function stateText(ctx: RequestContext, { low, stay, audit, policy: { zone } }: 
 }
 
 /** The bed at the first value. */
-function bedThen(ctx: RequestContext, { facts, audit, stay }: LowInLook): string {
+function bedThen(ctx: RequestContext, { facts, audit, stay }: LoadedLow): string {
   const span = facts.beds.find(({ fromMs, toMs }) =>
     contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, audit.startMs),
   )

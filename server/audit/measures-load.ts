@@ -6,11 +6,11 @@ import { severeLowMeasure, type SevereLowStay } from '../../shared/measure/sever
 import { shareOf, type Share } from '../../shared/audit/rates.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { EndedStay } from '../store/contract.ts'
-import { spanOn, type Period, type WardAsked } from './rates-question.ts'
+import { spanOn, type Period, type PeriodWard } from './rates-question.ts'
 
 /** One stay that ended on a ward in the period. A measure is null for a patient outside its scope (under 18). */
 export type MeasuredStay = {
-  readonly ward: WardAsked
+  readonly ward: PeriodWard
   readonly ended: EndedStay
   readonly low: SevereLowStay | null
   readonly high: SevereHighStay | null
@@ -30,7 +30,7 @@ export type MeasureTotals = {
 
 export type Measured = { readonly stays: readonly MeasuredStay[]; readonly totals: MeasureTotals }
 
-export type Ended = { readonly ward: WardAsked; readonly ended: EndedStay }
+export type Ended = { readonly ward: PeriodWard; readonly ended: EndedStay }
 
 export function loadEnded(ctx: RequestContext, period: Period): readonly Ended[] {
   return period.wards.flatMap((ward) =>

@@ -27,7 +27,7 @@ import { page, type PageResponse } from '../http/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { queryText } from '../http/address.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
-import { othersFirst } from './rates-load.ts'
+import { yieldToRequests } from './rates-load.ts'
 import {
   defaultPeriod,
   lastDayHint,
@@ -84,7 +84,7 @@ async function answerView(
   const all: Ended[] = []
   for (const ward of period.wards) {
     all.push(...loadEnded(ctx, { ...period, wards: [ward] }))
-    await othersFirst()
+    await yieldToRequests()
   }
   const byRule = { published: measure(all, period, 'published'), classed: measure(all, period, 'classed') }
   const {

@@ -7,7 +7,7 @@ import { NOTE_SENTENCES } from '../../views/words/audit.ts'
 import { parameter } from '../http/address.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { isId } from '../http/ids.ts'
-import { looksAt, type LowAndStay } from './low-load.ts'
+import { loadLows, type LowAndStay } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
 
 const TEXT_MOST = 1000
@@ -44,9 +44,9 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
 
 function drawNotes(ctx: RequestContext, state: FormState): PageView | undefined {
   const found = lowOfAddress(ctx)
-  const [look] = found === undefined ? [] : looksAt(ctx, [found])
-  if (look === undefined) return undefined
-  const low = auditedLowView(ctx, look, null)
+  const [loadedLow] = found === undefined ? [] : loadLows(ctx, [found])
+  if (loadedLow === undefined) return undefined
+  const low = auditedLowView(ctx, loadedLow, null)
   return {
     title: 'Note about a low',
     body: notesForm({

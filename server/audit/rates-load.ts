@@ -11,7 +11,7 @@ import { DAY_MS } from '../../shared/time/span.ts'
 import { addDays } from '../../shared/time/zone.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { DatesAsked, NearMiss } from '../store/contract.ts'
-import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type WardAsked } from './rates-question.ts'
+import { MOST_WARD_DAYS, policyAt, policyStretches, spanOn, type Period, type PeriodWard } from './rates-question.ts'
 
 /** Longest period for data that is read record by record, in days (our own limit). */
 export const DETAIL_DAYS = 92
@@ -34,9 +34,9 @@ export async function loadSums(
   const asked: DatesAsked = { wardIds: wards.map(({ wardId }) => wardId), fromDate, toDate }
   const found = store.daysWithReadings(scope, asked)
   const all = store.rateSums(scope, asked)
-  await othersFirst()
+  await yieldToRequests()
   const byMonth = store.rateSumsBy(scope, asked, 'month')
-  await othersFirst()
+  await yieldToRequests()
   return { found, all, byMonth, byWard: store.rateSumsBy(scope, asked, 'ward') }
 }
 
@@ -90,14 +90,14 @@ export async function loadDetail(ctx: RequestContext, period: Period): Promise<R
         byHour,
         figuresByKey(readings, (reading) => hourOf(reading, ward.zone)),
       )
-      await othersFirst()
+      await yieldToRequests()
     }
     timeliness.push(timelinessOn(ctx, ward, period))
-    await othersFirst()
+    await yieldToRequests()
     minutes.push(minutesOn(ctx, ward, period))
     lows.push(...lowsOn(ctx, ward, period).map(({ figure }) => figure))
     nearMisses.push(...ctx.store.nearMisses(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }))
-    await othersFirst()
+    await yieldToRequests()
   }
   return {
     byOccasion: summed(byOccasion),
@@ -115,7 +115,7 @@ export async function loadDetail(ctx: RequestContext, period: Period): Promise<R
 }
 
 /** Lets every waiting request be answered first. */
-export const othersFirst = (): Promise<void> => setImmediate()
+export const yieldToRequests = (): Promise<void> => setImmediate()
 
 /** The period split into the parts that are read at a time, in order. */
 export function partsOf(period: Period): readonly Period[] {
@@ -135,7 +135,7 @@ function summed<K>(figures: ReadonlyMap<K, readonly PatientDay[]>): ReadonlyMap<
   return new Map([...figures].map(([key, days]) => [key, sumsOf(days)]))
 }
 
-function timelinessOn(ctx: RequestContext, ward: WardAsked, period: Period): Timeliness {
+function timelinessOn(ctx: RequestContext, ward: PeriodWard, period: Period): Timeliness {
   const { fromDate, toDate } = period
   const stays = ctx.store.staysOnWard(ctx.scope, ward.wardId, spanOn(ward, period))
   return timelinessOf(stays, {
@@ -145,7 +145,7 @@ function timelinessOn(ctx: RequestContext, ward: WardAsked, period: Period): Tim
   })
 }
 
-function minutesOn(ctx: RequestContext, ward: WardAsked, period: Period): RateDetail['insulin'] {
+function minutesOn(ctx: RequestContext, ward: PeriodWard, period: Period): RateDetail['insulin'] {
   const { fromDate, toDate } = period
   const doses = ctx.store.dosesGiven(ctx.scope, { wardIds: [ward.wardId], ...spanOn(ward, period) })
   return insulinMinutes(
@@ -163,7 +163,7 @@ export type LowFound = { readonly figure: LowFigure; readonly readings: readonly
 >[number]
 
 /** The low events that opened on the ward in the period, with their stays' readings from a day before. */
-export function lowsOn(ctx: RequestContext, ward: WardAsked, period: Period): readonly LowFound[] {
+export function lowsOn(ctx: RequestContext, ward: PeriodWard, period: Period): readonly LowFound[] {
   const { store, scope } = ctx
   return store.lowsOpened(scope, { wardIds: [ward.wardId], ...spanOn(ward, period) }).map(({ low, stay }) => {
     const readings = store.readingsOfStay(scope, low.stayId, {

@@ -12,7 +12,7 @@ import type { QuestionRefusal } from '../../views/words/rates.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion } from '../store/contract.ts'
 
-export type WardAsked = {
+export type PeriodWard = {
   readonly wardId: string
   readonly name: string
   readonly unit: GlucoseUnit
@@ -23,7 +23,7 @@ export type WardAsked = {
 
 /** Dates are ward-local, both included. */
 export type Period = {
-  readonly wards: readonly WardAsked[]
+  readonly wards: readonly PeriodWard[]
   readonly fromDate: string
   readonly toDate: string
   /** calendar days */
@@ -48,7 +48,7 @@ export const MOST_WARD_DAYS = 400
 const OVER_FOR_MS = 2 * HOUR_MS
 
 /** The person's own wards, each with its current unit and time zone. */
-export function wardsOfScope(ctx: RequestContext): readonly WardAsked[] {
+export function wardsOfScope(ctx: RequestContext): readonly PeriodWard[] {
   return ctx.store.wards(ctx.scope).flatMap(({ wardId, name }) => {
     const policies = ctx.store.policyVersions(ctx.scope, wardId)
     const now = policies.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? policies.at(-1)
@@ -57,7 +57,7 @@ export function wardsOfScope(ctx: RequestContext): readonly WardAsked[] {
 }
 
 /** The last day that is over on all of the wards. */
-export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string {
+export function lastWholeDay(wards: readonly PeriodWard[], nowMs: number): string {
   const days = wards.map(({ zone }) => addDays(wardDate(nowMs - OVER_FOR_MS, zone), -1)).sort()
   return days[0] ?? addDays(wardDate(nowMs - OVER_FOR_MS, 'UTC'), -1)
 }
@@ -65,7 +65,7 @@ export function lastWholeDay(wards: readonly WardAsked[], nowMs: number): string
 /** The default question: the ward chosen at sign-in and the last 30 full days. */
 export function defaultPeriod(
   ctx: RequestContext,
-  wards: readonly WardAsked[],
+  wards: readonly PeriodWard[],
 ): { readonly ward: string; readonly from: string; readonly to: string } {
   const own = wards.find(({ wardId }) => wardId === ctx.wardId)
   const to = lastWholeDay(own === undefined ? wards : [own], ctx.nowMs)
@@ -75,7 +75,7 @@ export function defaultPeriod(
 /** Parses the three fields. A refusal names its field in `details.field`. */
 export function readPeriod(
   asked: { readonly ward: string; readonly from: string; readonly to: string },
-  wards: readonly WardAsked[],
+  wards: readonly PeriodWard[],
   nowMs: number,
 ): Outcome<Period, QuestionRefusal> {
   if (wards.length === 0) return refuse('period-no-ward', { field: 'ward' })
@@ -99,21 +99,21 @@ export function withinWardDays(period: Period): Outcome<Period, QuestionRefusal>
 
 /** The period on one ward's clock. The end is excluded. */
 export function spanOn(
-  { zone }: WardAsked,
+  { zone }: PeriodWard,
   { fromDate, toDate }: Period,
 ): { readonly fromMs: number; readonly toMs: number } {
   return { fromMs: localToUtc(fromDate, '00:00', zone), toMs: localToUtc(addDays(toDate, 1), '00:00', zone) }
 }
 
 /** The policy in force on the ward at the instant. */
-export function policyAt({ policies }: WardAsked, ms: number): WardPolicy {
+export function policyAt({ policies }: PeriodWard, ms: number): WardPolicy {
   const found = policies.find(({ fromMs }) => fromMs <= ms) ?? policies.at(-1)
   if (found === undefined) throw new Error('a ward has a policy')
   return found.policy
 }
 
 /** The policies in force over the period, oldest first. */
-export function policyStretches(ward: WardAsked, period: Period): readonly PolicyStretch[] {
+export function policyStretches(ward: PeriodWard, period: Period): readonly PolicyStretch[] {
   const span = spanOn(ward, period)
   const borders = [
     span.fromMs,
@@ -147,7 +147,7 @@ export function foundText(
 }
 
 /** The hint beside the field of the last day. */
-export function lastDayHint(wards: readonly WardAsked[], nowMs: number): string {
+export function lastDayHint(wards: readonly PeriodWard[], nowMs: number): string {
   return `Up to ${formatDate(lastWholeDay(wards, nowMs))}: a day counts from two hours after it ended.`
 }
 

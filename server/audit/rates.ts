@@ -31,7 +31,7 @@ import {
   spanOn,
   wardsOfScope,
   type Period,
-  type WardAsked,
+  type PeriodWard,
 } from './rates-question.ts'
 import { queryOf } from './shift-period.ts'
 import {
@@ -54,7 +54,7 @@ export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> 
     ? { ward: queryText(ctx, 'ward'), from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
     : fresh
   const period = readPeriod(values, wards, ctx.nowMs)
-  const unit = unitAsked(ctx, period.ok ? period.value.wards : wards)
+  const unit = requestedUnit(ctx, period.ok ? period.value.wards : wards)
   const band = BANDS.find((one) => one === queryText(ctx, 'band')) ?? 'below70'
   const draw = (
     status: number,
@@ -84,14 +84,14 @@ export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> 
 
 /** Each ward, and all of them if there are several. */
 export function wardOptions(
-  wards: readonly WardAsked[],
+  wards: readonly PeriodWard[],
 ): readonly { readonly value: string; readonly label: string }[] {
   const each = wards.map(({ wardId, name }) => ({ value: wardId, label: name }))
   return each.length > 1 ? [...each, { value: ALL_WARDS, label: 'All of your wards' }] : each
 }
 
 /** The requested unit. Otherwise the wards' unit, or mg/dL if they differ. */
-function unitAsked(ctx: RequestContext, wards: readonly WardAsked[]): GlucoseUnit {
+function requestedUnit(ctx: RequestContext, wards: readonly PeriodWard[]): GlucoseUnit {
   const asked = queryText(ctx, 'unit')
   if (asked === 'mg/dL' || asked === 'mmol/L') return asked
   return wards.length > 0 && wards.every(({ unit }) => unit === 'mmol/L') ? 'mmol/L' : 'mg/dL'

@@ -1,12 +1,12 @@
 /** Turns a ward and a period into the page of its lows and near misses. */
-import { shiftTotals, type KeptOf } from '../../shared/audit/low-audit.ts'
+import { shiftTotals, type KeptCount } from '../../shared/audit/low-audit.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import type { Interval } from '../../shared/time/interval.ts'
 import type { AuditedLowView } from '../../views/audit/low-parts.ts'
 import type { ShiftAuditView } from '../../views/audit/shift-page.ts'
 import { LEVEL_WORD } from '../../views/words/audit.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { looksAt } from './low-load.ts'
+import { loadLows } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
 import { nearMissViews } from './shift-misses.ts'
 import { periodText, printedText, queryOf, type AuditWard } from './shift-period.ts'
@@ -21,10 +21,11 @@ export function shiftAudit(ctx: RequestContext, about: AuditWard, period: Interv
     ...ctx.store.lowsOpenAt(ctx.scope, { wardIds: [wardId], atMs: period.fromMs }),
     ...ctx.store.lowsOpened(ctx.scope, { wardIds: [wardId], ...period }),
   ]
-  const looks = [...looksAt(ctx, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
-  const totals = shiftTotals(looks.map(({ audit }) => audit))
-  const views = looks.map((look) => auditedLowView(ctx, look, null))
-  const share = ({ kept, of }: KeptOf): string => (of === 0 ? 'none to judge yet' : `${String(kept)} of ${String(of)}`)
+  const loadedLows = [...loadLows(ctx, found)].sort((a, b) => a.audit.startMs - b.audit.startMs)
+  const totals = shiftTotals(loadedLows.map(({ audit }) => audit))
+  const views = loadedLows.map((loadedLow) => auditedLowView(ctx, loadedLow, null))
+  const share = ({ kept, of }: KeptCount): string =>
+    of === 0 ? 'none to judge yet' : `${String(kept)} of ${String(of)}`
   return {
     wardId,
     wardName: name,

@@ -61,7 +61,7 @@ const RANK: Readonly<Record<AntecedentFact['kind'], number>> = {
 }
 
 /** Everything in the period, by time and then by kind. The order of charting does not matter. */
-export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardPolicy): readonly Antecedent[] {
+export function antecedentsIn(facts: AntecedentFacts, span: Interval, policy: WardPolicy): readonly Antecedent[] {
   return [
     ...measured(facts),
     ...insulin(facts, policy),
@@ -79,7 +79,7 @@ export function happenedIn(facts: AntecedentFacts, span: Interval, policy: WardP
 
 /** What happened in the 24 h before the first value of a low. That value is excluded. */
 export function antecedentsOf(facts: AntecedentFacts, firstValueMs: number, policy: WardPolicy): readonly Antecedent[] {
-  return happenedIn(facts, { fromMs: firstValueMs - LOOK_BACK_MS, toMs: firstValueMs }, policy)
+  return antecedentsIn(facts, { fromMs: firstValueMs - LOOK_BACK_MS, toMs: firstValueMs }, policy)
 }
 
 /** The patient's state at the instant, from the facts charted up to then. */
@@ -89,7 +89,7 @@ export type Standing = {
   readonly feedStopped: FeedInterruption | null
 }
 
-export function standingAt(
+export function patientStateAt(
   { facts, interruptions }: Pick<AntecedentFacts, 'facts' | 'interruptions'>,
   atMs: number,
 ): Standing {
@@ -272,14 +272,14 @@ const TOLD: ReadonlySet<AntecedentFact['kind']> = new Set([
 ])
 
 /** The 24 h before in short, latest first, and the rest. Together they are the full list. */
-export type ToldBefore = { readonly told: readonly Antecedent[]; readonly left: readonly Antecedent[] }
+export type BeforeSummary = { readonly told: readonly Antecedent[]; readonly left: readonly Antecedent[] }
 
 /**
  * The short list holds the last reading that counts, all insulin given, withheld or refused, and every meal. It also
  * holds every order written or ended, every change of the patient's facts and every earlier low. A replaced order
  * appears through its new version.
  */
-export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
+export function summarizeBefore(antecedents: readonly Antecedent[]): BeforeSummary {
   const last = antecedents.findLast(({ fact }) => fact.kind === 'reading' && isEffective(fact.reading))
   const isTold = (one: Antecedent): boolean => {
     const { fact } = one
@@ -291,7 +291,7 @@ export function toldBefore(antecedents: readonly Antecedent[]): ToldBefore {
 }
 
 /** The last tray and the last dose of each insulin, latest first. A chosen cause is compared with these. */
-export function lastBefore(antecedents: readonly Antecedent[]): {
+export function lastTrayAndInsulin(antecedents: readonly Antecedent[]): {
   readonly meal: Antecedent | null
   readonly insulin: readonly Antecedent[]
 } {

@@ -164,14 +164,14 @@ export function lowRun(
  * `kept`: lows in which every step of the kind was kept. `of`: all lows with a verdict; lows still waiting for a step
  * are left out.
  */
-export type KeptOf = { readonly kept: number; readonly of: number }
+export type KeptCount = { readonly kept: number; readonly of: number }
 
 export type ShiftTotals = {
   readonly lows: number
   readonly byLevel: Readonly<Record<1 | 2 | 3, number>>
-  readonly treated: KeptOf
-  readonly rechecked: KeptOf
-  readonly told: KeptOf
+  readonly treated: KeptCount
+  readonly rechecked: KeptCount
+  readonly told: KeptCount
   readonly recurrences24h: number
   readonly recurrencesInStay: number
   readonly relapses: number
@@ -182,7 +182,7 @@ export type ShiftTotals = {
 export function shiftTotals(audits: readonly LowAudit[]): ShiftTotals {
   const real = audits.filter(({ isLow }) => isLow)
   const count = (holds: (audit: LowAudit) => boolean): number => real.filter(holds).length
-  const kept = (kind: AuditedStep['kind']): KeptOf => {
+  const kept = (kind: AuditedStep['kind']): KeptCount => {
     const judged = real
       .map(({ steps }) => verdictOn(steps, kind))
       .filter((verdict) => verdict !== null && verdict !== 'waiting')

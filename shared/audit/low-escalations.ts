@@ -7,7 +7,7 @@ import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** A value of the event with its part in the course, or a treatment, in order of time. */
-export type Moment = { readonly atMs: number; readonly part: ReadingPart | 'treatment' }
+export type CourseEvent = { readonly atMs: number; readonly part: ReadingPart | 'treatment' }
 
 /**
  * The instants, in order. In each run without recovery, escalation is due when the cycles are used up. It is due
@@ -15,7 +15,7 @@ export type Moment = { readonly atMs: number; readonly part: ReadingPart | 'trea
  * low/event.ts).
  */
 export function escalationsOf(
-  moments: readonly Moment[],
+  courseEvents: readonly CourseEvent[],
   course: LowCourse,
   policy: WardPolicy,
   nowMs: number,
@@ -38,7 +38,7 @@ export function escalationsOf(
     if (recovered) [runStartMs, failed, foundByTime] = [atMs, 0, false]
     recovered = false
   }
-  for (const { atMs, part } of moments) {
+  for (const { atMs, part } of courseEvents) {
     byTime(atMs)
     switch (part) {
       case 'treatment':

@@ -7,7 +7,7 @@ import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import { MINUTE_MS } from '../time/span.ts'
-import { escalationsOf, type Moment } from './low-escalations.ts'
+import { escalationsOf, type CourseEvent } from './low-escalations.ts'
 
 export type AuditedStep = {
   readonly kind:
@@ -57,12 +57,12 @@ export function auditedSteps(
 ): readonly AuditedStep[] {
   const course = lowCourse(low, readings, policy)
   if (course.lowest === null) return []
-  const moments = momentsOf(low, course)
+  const courseEvents = courseEventsOf(low, course)
   const steps = [
-    ...treatSteps(moments, policy),
-    ...recheckSteps(moments, policy),
-    ...escalateSteps(low, course, moments, policy, nowMs),
-    ...emergencySteps(low, course, moments, policy),
+    ...treatSteps(courseEvents, policy),
+    ...recheckSteps(courseEvents, policy),
+    ...escalateSteps(low, course, courseEvents, policy, nowMs),
+    ...emergencySteps(low, course, courseEvents, policy),
     tellStep(low, course, policy),
     ...foodSteps(low, course, meals, policy),
     ...closingSteps(low, course, policy),
@@ -87,15 +87,15 @@ function verdictOf({ dueMs, doneMs, endedMs }: Step, endMs: number): Pick<Audite
 }
 
 /** Values and treatments in order of time. A treatment at the same instant as a value was given for it. */
-function momentsOf(low: LowEvent, course: LowCourse): readonly Moment[] {
-  const moments: Moment[] = [
+function courseEventsOf(low: LowEvent, course: LowCourse): readonly CourseEvent[] {
+  const courseEvents: CourseEvent[] = [
     ...course.parts.map(({ reading, part }) => ({ atMs: reading.takenAtMs, part })),
     ...low.treatments.map(({ atMs }) => ({ atMs, part: 'treatment' as const })),
   ]
-  return moments.sort((a, b) => a.atMs - b.atMs || Number(a.part === 'treatment') - Number(b.part === 'treatment'))
+  return courseEvents.sort((a, b) => a.atMs - b.atMs || Number(a.part === 'treatment') - Number(b.part === 'treatment'))
 }
 
-function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+function treatSteps(courseEvents: readonly CourseEvent[], policy: WardPolicy): readonly Step[] {
   const steps: Step[] = []
   let sinceMs: number | null = null
   const settle = (doneMs: number | null, endedMs: number | null): void => {
@@ -109,7 +109,7 @@ function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly St
       })
     sinceMs = null
   }
-  for (const { atMs, part } of moments) {
+  for (const { atMs, part } of courseEvents) {
     if (part === 'treatment') settle(atMs, null)
     else if (OWES.has(part)) sinceMs ??= atMs
     // recovered without it: the treatment was never given
@@ -120,7 +120,7 @@ function treatSteps(moments: readonly Moment[], policy: WardPolicy): readonly St
 }
 
 /** One for each treatment that no other treatment followed before the next value. */
-function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly Step[] {
+function recheckSteps(courseEvents: readonly CourseEvent[], policy: WardPolicy): readonly Step[] {
   const steps: Step[] = []
   let treatedMs: number | null = null
   const settle = (doneMs: number | null): void => {
@@ -134,7 +134,7 @@ function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly 
       })
     treatedMs = null
   }
-  for (const { atMs, part } of moments) {
+  for (const { atMs, part } of courseEvents) {
     if (part === 'treatment') treatedMs = atMs
     else if (part !== 'early') settle(atMs)
   }
@@ -146,12 +146,12 @@ function recheckSteps(moments: readonly Moment[], policy: WardPolicy): readonly 
 function escalateSteps(
   { charted }: LowEvent,
   course: LowCourse,
-  moments: readonly Moment[],
+  courseEvents: readonly CourseEvent[],
   policy: WardPolicy,
   nowMs: number,
 ): readonly Step[] {
   const calls = charted.prescriberCalls.map(({ atMs }) => atMs)
-  return escalationsOf(moments, course, policy, nowMs).map((fromMs) => ({
+  return escalationsOf(courseEvents, course, policy, nowMs).map((fromMs) => ({
     kind: 'escalate',
     fromMs,
     dueMs: fromMs + policy.low.treatWithinMin * MINUTE_MS,
@@ -164,10 +164,10 @@ function escalateSteps(
 function emergencySteps(
   { charted }: LowEvent,
   course: LowCourse,
-  moments: readonly Moment[],
+  courseEvents: readonly CourseEvent[],
   policy: WardPolicy,
 ): readonly Step[] {
-  const starts = runStarts(course, moments)
+  const starts = runStarts(course, courseEvents)
   return starts.flatMap((startMs, index): Step[] => {
     const nextMs = starts[index + 1] ?? Number.POSITIVE_INFINITY
     // a finding may have been charted shortly before its value was
@@ -191,10 +191,10 @@ function emergencySteps(
 }
 
 /** When each run without recovery began: at the start of the event and at each relapse. */
-function runStarts(course: LowCourse, moments: readonly Moment[]): readonly number[] {
+function runStarts(course: LowCourse, courseEvents: readonly CourseEvent[]): readonly number[] {
   const starts = [course.startMs]
   let recovered = false
-  for (const { atMs, part } of moments) {
+  for (const { atMs, part } of courseEvents) {
     if (part === 'recovery') recovered = true
     else if (recovered && (part === 'not-recovered' || part === 'no-number')) {
       starts.push(atMs)

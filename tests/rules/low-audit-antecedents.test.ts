@@ -3,10 +3,10 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
   antecedentsOf,
-  happenedIn,
-  lastBefore,
-  standingAt,
-  toldBefore,
+  antecedentsIn,
+  lastTrayAndInsulin,
+  patientStateAt,
+  summarizeBefore,
   type AntecedentFacts,
 } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
@@ -302,12 +302,12 @@ describe('facts at the bedside', () => {
       untilMs: null,
       byId: 'nurse-a',
     }
-    expect(standingAt({ facts, interruptions: [interruption] }, FIRST_MS)).toMatchObject({
+    expect(patientStateAt({ facts, interruptions: [interruption] }, FIRST_MS)).toMatchObject({
       facts: { renalImpairment: true, onSteroid: false },
       nilByMouth: true,
       feedStopped: { reason: 'theatre' },
     })
-    expect(standingAt({ facts, interruptions: [] }, at('11:00', EVENING))).toEqual({
+    expect(patientStateAt({ facts, interruptions: [] }, at('11:00', EVENING))).toEqual({
       facts: null,
       nilByMouth: false,
       feedStopped: null,
@@ -385,17 +385,19 @@ describe('the short list, and what is left out of it', () => {
   const idOf = ({ fact }: Antecedent): string =>
     fact.kind === 'dose' ? fact.dose.doseId : fact.kind === 'reading' ? fact.reading.readingId : fact.kind
   it('closest first: the last reading that counts, every dose of every insulin, meals, and the low before', () => {
-    expect(toldBefore(all).told.map(idOf)).toEqual(['last', 'tray', 'd2', 'd1', 'd0', 'long', 'low'])
+    expect(summarizeBefore(all).told.map(idOf)).toEqual(['last', 'tray', 'd2', 'd1', 'd0', 'long', 'low'])
   })
   it('other readings, check plans and the closing of an earlier low are left out, and said to be', () => {
     expect(
-      toldBefore(all).left.map(({ fact }) => (fact.kind === 'low' ? `low opened ${String(fact.opened)}` : fact.kind)),
+      summarizeBefore(all).left.map(({ fact }) =>
+        fact.kind === 'low' ? `low opened ${String(fact.opened)}` : fact.kind,
+      ),
     ).toEqual(['low opened false', 'plan', 'reading', 'reading'])
   })
   it('a cause is held against the last tray and the last dose of each insulin', () => {
-    const { meal, insulin } = lastBefore(all)
+    const { meal, insulin } = lastTrayAndInsulin(all)
     expect([meal?.atMs, insulin.map(idOf)]).toEqual([at('08:20'), ['d2', 'long']])
-    expect(lastBefore([])).toEqual({ meal: null, insulin: [] })
+    expect(lastTrayAndInsulin([])).toEqual({ meal: null, insulin: [] })
   })
 })
 
@@ -461,10 +463,10 @@ describe('any record', () => {
         )
         const cutMs = Math.min(Math.max(FIRST_MS + cut * MINUTE, fromMs), toMs)
         expect([
-          ...happenedIn(facts, { fromMs, toMs: cutMs }, POLICY),
-          ...happenedIn(facts, { fromMs: cutMs, toMs }, POLICY),
+          ...antecedentsIn(facts, { fromMs, toMs: cutMs }, POLICY),
+          ...antecedentsIn(facts, { fromMs: cutMs, toMs }, POLICY),
         ]).toEqual(all)
-        const { told, left } = toldBefore(all)
+        const { told, left } = summarizeBefore(all)
         expect(new Set([...told, ...left])).toEqual(new Set(all))
         expect(told.length + left.length).toBe(all.length)
         expect(told.map(({ atMs }) => atMs)).toEqual(told.map(({ atMs }) => atMs).sort((a, b) => b - a))

@@ -14,7 +14,7 @@ import {
   type AuditedLowView,
 } from './low-parts.ts'
 
-export type LowLookView = {
+export type LowAuditPageView = {
   readonly low: AuditedLowView
   readonly wardName: string
   /** True when a period was requested. The list and the plot show it. */
@@ -28,7 +28,7 @@ export type LowLookView = {
   readonly printed: string
 }
 
-export function lowLook(view: LowLookView): Html {
+export function lowAuditPage(view: LowAuditPageView): Html {
   const { low, wardName, noteSaved } = view
   const notes = notesSection(view)
   const body = html`<h1>Low: ${low.bed}, ${low.when}</h1>
@@ -48,13 +48,13 @@ ${noteSaved ? null : notes}
   return html`<div class="audit-report audit-one">${sheetFrame(lowHead(low, wardName), body)}</div>`
 }
 
-function notesSection({ low, mayNote }: LowLookView): Html {
+function notesSection({ low, mayNote }: LowAuditPageView): Html {
   return html`<section class="card" id="notes" aria-labelledby="notes-heading"><h2 id="notes-heading">Educator’s notes</h2>${notesList(low.notes)}
 ${mayNote ? html`<p class="actions"><a class="button" href="/audit/lows/${low.lowId}/notes">Add a note</a></p>` : null}</section>`
 }
 
 /** The list's period, current or requested. */
-function windowForm({ low, values, errors }: LowLookView): Html {
+function windowForm({ low, values, errors }: LowAuditPageView): Html {
   return html`<form class="no-print" method="get" action="/audit/lows/${low.lowId}#charted" novalidate>
 <div class="asking-window">${field({ name: 'from', label: 'From', type: 'datetime-local', value: values['from'] ?? '', error: errors['from'] ?? null })}
 ${field({ name: 'to', label: 'Up to', type: 'datetime-local', value: values['to'] ?? '', error: errors['to'] ?? null })}
