@@ -1,4 +1,4 @@
-/** Every page that shows a patient leaves a line in the access log, and no other page does: by walking the route table. */
+/** Each page that shows a patient writes to the access log, and no other page does. The tests walk the route table. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
 import type { RouteSpec } from '../../server/http/route-spec.ts'
@@ -15,7 +15,7 @@ let world: World
 let entries: AccessEntry[] = []
 afterEach(() => world.close())
 
-/** A ward with a reading, a dose, a low, a flag and an order of everything that an address can name. */
+/** A ward with a reading, a dose, a low, a flag and an order for every id that a path can contain. */
 type Ids = {
   readonly reading: string
   readonly low: string
@@ -41,7 +41,7 @@ async function openWard(): Promise<Ids> {
   const dose = await proposeDose(nora, reading)
   const lowReading = await takeReading(nora, stays.ines, '45')
   const low = world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.lows[0]?.lowId ?? ''
-  // a value that is taken back while its low is open leaves a flag
+  // voiding the value while its low is open sets a flag
   const other = await takeReading(nora, stays.tomas, '44')
   await nora.post(`/readings/${other}/void`, { reason: 'Taken from the patient in bed 5' })
   const flag =
@@ -73,7 +73,7 @@ const WHO: Readonly<Record<string, Person>> = {
 const whoMay = ({ roles }: RouteSpec): Person =>
   roles === 'anyone' ? people.nora : (WHO[roles[0] ?? ''] ?? people.nora)
 
-/** An address of the pattern that shows the named patient; null: nobody. */
+/** The pattern's path for the named patient. Null: the path names no patient. */
 function addressOf(pattern: string, ids: Ids): { readonly path: string; readonly stayId: string | null } {
   const { ruth, ines, tomas, leo, yusuf, maud } = stays
   const to = (path: string, stayId: string | null): { readonly path: string; readonly stayId: string | null } => ({
@@ -125,7 +125,7 @@ function addressOf(pattern: string, ids: Ids): { readonly path: string; readonly
   )
 }
 
-/** Pages that show nobody who lies on a ward; each by name, so that a new page is a decision. */
+/** Pages that show no patient of a ward. Each is listed by name, so that a new page needs a decision. */
 const SHOW_NO_PATIENT = new Set([
   '/',
   '/ward',
@@ -167,19 +167,19 @@ const SHOW_NO_PATIENT = new Set([
   '/setup/wards/:wardId/policy',
   '/setup/wards/:wardId/policy/:part',
   '/setup/policy-changes/:changeId',
-  // the report on reads names patients by wristband number, and is noted as a report
+  // names patients by wristband number; it is logged as a report
   '/setup/access',
   '/setup/access/report',
   '/setup/access/file',
-  // the state of the service itself
+  // shows the state of the service
   '/setup/service',
 ])
 
-/** Names, wristbands and dates of birth that no page may show unnoted. */
+/** Names, wristbands and dates of birth that no page may show without a log entry. */
 const MARKS = Object.values(stays).flatMap(({ familyName, wristband }) => [familyName, wristband])
 
 describe('the route table', () => {
-  it('every route for people stands in exactly one list, and has its words', async () => {
+  it('puts every route for people in exactly one list, with its label', async () => {
     await openWard()
     const patterns = [
       ...new Set(
@@ -198,7 +198,7 @@ describe('the route table', () => {
     ).toEqual([])
     for (const pattern of patterns)
       if (!SHOW_NO_PATIENT.has(pattern)) expect(pageWords(pattern)).not.toMatch(/[:/]|no longer/)
-    // and no list names what is not there
+    // the lists name only routes that exist
     expect(
       [...Object.keys(PATIENT_PAGES), ...Object.keys(WARD_PAGES)].filter((one) => !patterns.includes(one)),
     ).toEqual([])
@@ -206,7 +206,7 @@ describe('the route table', () => {
     expect(new Set(words).size).toBe(words.length)
   })
 
-  it('each page of a patient notes that patient, for who looked, once', async () => {
+  it('logs each patient page once, with its reader', async () => {
     const ids = await openWard()
     const table = routeTable(world.server).filter(
       ({ method, url }) => method === 'GET' && Object.hasOwn(PATIENT_PAGES, url),
@@ -215,7 +215,7 @@ describe('the route table', () => {
     for (const spec of table) {
       const who = whoMay(spec)
       const client = await world.signIn(who)
-      // what is led elsewhere shows nothing
+      // a redirect shows no patient
       if (['/scan', '/checks/:key/patient', '/stays/:stayId/extra'].includes(spec.url)) continue
       await noted(client, spec, who, ids)
     }
@@ -253,14 +253,14 @@ describe('the route table', () => {
         },
       ],
     ])
-    // everybody whose name stands on the page is noted, and nobody else
+    // everyone named on the page is logged, and nobody else
     const shown = Object.values(stays)
       .filter(({ familyName }) => got.text.includes(familyName.replace("'", '&#39;')))
       .map((one) => one.stayId)
     expect([path, own.map((entry) => entry.stayId).sort()]).toEqual([path, shown.sort()])
   }
 
-  it('each page of a whole ward notes the ward, once a minute for a person', async () => {
+  it('logs each page of a whole ward, once a minute for each person', async () => {
     await openWard()
     const table = routeTable(world.server).filter(
       ({ method, url }) => method === 'GET' && Object.hasOwn(WARD_PAGES, url) && url !== '/board/stream',
@@ -289,7 +289,7 @@ describe('the route table', () => {
     }
   })
 
-  it('a board kept open notes the ward when its stream begins', async () => {
+  it("logs the ward when a board's stream begins", async () => {
     await openWard()
     const nora = await world.signIn(people.nora)
     const address = await world.server.app.listen({ host: '127.0.0.1', port: 0 })
@@ -310,14 +310,14 @@ describe('the route table', () => {
       },
     ])
     board.close()
-    // one that is refused shows nothing
+    // a refused stream shows nothing
     const stranger = await BoardStream.open(address, new Map())
     await stranger.next('ended')
     world.server.appContext.accessLog.flush()
     expect(entries).toHaveLength(1)
   })
 
-  it('every other page shows no patient by name, and notes nothing', async () => {
+  it('logs nothing for other pages, which show no patient by name', async () => {
     await openWard()
     for (const spec of routeTable(world.server)) {
       if (
@@ -343,8 +343,8 @@ describe('the route table', () => {
   })
 })
 
-describe('what is no read', () => {
-  /** Everything noted since the last asking, whether or not a batch was written of its own accord. */
+describe('requests that read no patient', () => {
+  /** Everything logged since the last call, including batches that were written by the timer. */
   const flushed = (): readonly AccessEntry[] => {
     world.server.appContext.accessLog.flush()
     return entries.splice(0)
@@ -358,7 +358,7 @@ describe('what is no read', () => {
     )
   }
 
-  it('a patient of another ward is not shown; that she was asked for is kept, by whom and where, and never as a read', async () => {
+  it('logs a request for a patient of another ward as denied, with reader and ward', async () => {
     const ids = await openWard()
     const bo = await world.signIn(people.bo)
     for (const path of [
@@ -375,7 +375,7 @@ describe('what is no read', () => {
         (page) => ['refused', page, false, ALDER, 'floor-nurse'],
       ),
     )
-    // a POST too, and a low
+    // also for a POST and for a low
     expect((await bo.postRaw(`/lows/${ids.low}/close`, {})).status).toBe(409)
     expect(
       (
@@ -394,7 +394,7 @@ describe('what is no read', () => {
     ).toEqual(['/lows/:lowId', '/lows/:lowId/close', '/lows/:lowId/close'].map((page) => ['refused', page]))
   })
 
-  it('a role that may not open the page is kept as a refusal', async () => {
+  it('logs a page that the role may not open as denied', async () => {
     await openWard()
     expect((await (await world.signIn(people.anna)).get(`/stays/${stays.ruth.stayId}`)).status).toBe(403)
     expect(kept({ by: 'person', id: people.anna.staffId })).toMatchObject([
@@ -402,7 +402,7 @@ describe('what is no read', () => {
     ])
   })
 
-  it('an address that is nobody’s, a page that is not there for one’s own patient, and a door that leads to sign-in leave nothing', async () => {
+  it('logs nothing for unknown ids, missing pages and redirects to sign-in', async () => {
     await openWard()
     const nora = await world.signIn(people.nora)
     flushed()
@@ -420,7 +420,7 @@ describe('what is no read', () => {
     expect(flushed()).toEqual([])
   })
 
-  it('a fault of the service shows nobody', async () => {
+  it('logs no patient when the service fails', async () => {
     const ids = await openWard()
     const nora = await world.signIn(people.nora)
     flushed()
@@ -433,7 +433,7 @@ describe('what is no read', () => {
     expect(flushed()).toEqual([])
   })
 
-  it('an accepted form leads on and shows nothing; one that comes back shows its patient', async () => {
+  it('logs nothing for an accepted form, and the patient for a form that comes back', async () => {
     await openWard()
     const nora = await world.signIn(people.nora)
     const path = `/stays/${stays.tomas.stayId}/tray`
@@ -447,12 +447,12 @@ describe('what is no read', () => {
     flushed()
     expect((await nora.postRaw(path, good)).status).toBe(303)
     expect(flushed()).toEqual([])
-    // the address of a stream, opened as a page, leads to the board
+    // the stream's path, opened as a page, redirects to the board
     expect((await nora.get('/board/stream')).status).toBe(303)
     expect(flushed()).toEqual([])
   })
 
-  it('a page that asks for itself again is one read a minute; a page that somebody opens again is one each time', async () => {
+  it('logs automatic refreshes once a minute, and each manual reload', async () => {
     const ids = await openWard()
     const nora = await world.signIn(people.nora)
     flushed()
@@ -466,7 +466,7 @@ describe('what is no read', () => {
     expect(flushed()).toHaveLength(3)
   })
 
-  it('another person, another ward and another page are looks of their own in the same minute', async () => {
+  it('logs another person, ward or page separately within one minute', async () => {
     await openWard()
     const pia = await world.signIn(people.pia)
     const nora = await world.signIn(people.nora)

@@ -1,4 +1,7 @@
-/** The administrators' access report over HTTP: who looked at whom, by patient, person and ward; its pages, counts and file; who may ask, and that asking is kept. */
+/**
+ * The administrators' access report over HTTP: who read which patient, its pages, counts and file, who may request
+ * it, and the record of each request.
+ */
 import { parse } from 'csv-parse/sync'
 import Database from 'better-sqlite3'
 import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs'
@@ -67,8 +70,8 @@ const entry = (over: Partial<AccessEntry>): AccessEntry => ({
   ...over,
 })
 
-describe('the report', () => {
-  it('by patient: who, role, when to the second, which page in words, under which number; newest first', async () => {
+describe('access report', () => {
+  it('lists by patient: reader, role, time in seconds, page and request number, newest first', async () => {
     await open()
     const [nora, pia, anna] = [
       await world.signIn(people.nora),
@@ -91,11 +94,11 @@ describe('the report', () => {
       'Nora Lind badge N1001 1 patient’s page ',
       'Pia Holm badge N1003 1 patient’s page ',
     ])
-    // no name, no date of birth, no value
+    // no name, date of birth or value
     for (const mark of [ruth.familyName, ruth.givenName, '1948', '1948-02-17']) expect(got.text).not.toContain(mark)
   })
 
-  it('by person and by ward; the lists of a whole ward stand in both', async () => {
+  it('lists by person and by ward, and includes whole-ward pages in both', async () => {
     await open()
     const [nora, bo, anna] = [
       await world.signIn(people.nora),
@@ -123,7 +126,7 @@ describe('the report', () => {
     ])
   })
 
-  it('whoever asked for a patient of another ward is marked, and never as somebody who saw her', async () => {
+  it('marks a denied request for a patient of another ward', async () => {
     await open()
     const [bo, anna] = [await world.signIn(people.bo), await world.signIn(people.anna)]
     await bo.get(`/stays/${ruth.stayId}`)
@@ -138,7 +141,7 @@ describe('the report', () => {
     ])
   })
 
-  it('who looked at a patient of a ward that is not hers is marked: an audit after the patient moved away', async () => {
+  it('marks a reader from outside the ward, such as an audit after a move', async () => {
     await open({ at: '2026-03-10T07:20' })
     chartNight(world)
     const [cora, anna] = [await world.signIn(people.cora), await world.signIn(people.anna)]
@@ -155,7 +158,7 @@ describe('the report', () => {
     expect((await report(anna, { by: 'ward', ward: ALDER })).words()).not.toContain('did not belong')
   })
 
-  it('a look is of the ward where the patient lay at that moment, though the batch is written after a move', async () => {
+  it('attributes a read to the ward at that moment, though the batch is written later', async () => {
     await open()
     const [nora, anna] = [await world.signIn(people.nora), await world.signIn(people.anna)]
     await nora.get(`/stays/${ruth.stayId}`)
@@ -165,7 +168,7 @@ describe('the report', () => {
     expect(got.text).not.toContain('Not of this ward')
   })
 
-  it('somebody who left, changed role or badge is still named, with the role of the time', async () => {
+  it('names a reader who left or changed role or badge, with the role at that time', async () => {
     await open()
     const [omar, anna] = [await world.signIn(people.omar), await world.signIn(people.anna)]
     await omar.get(`/stays/${ruth.stayId}`)
@@ -183,7 +186,7 @@ describe('the report', () => {
     ])
   })
 
-  it('days are the ward’s: both ends in, nothing of the day before or after', async () => {
+  it('includes both end days in ward time, and nothing before or after', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const at = (local: string): number => alderTime(local)
@@ -204,7 +207,7 @@ describe('the report', () => {
     ).toHaveLength(1)
   })
 
-  it('is paged by key: every row once, in order, also where many share an instant and others are written meanwhile', async () => {
+  it('pages by key: every row once and in order, with equal times and new rows', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const now = world.clock.now()
@@ -228,7 +231,7 @@ describe('the report', () => {
     expect(seen.filter((id) => id !== 'm'.repeat(16))).toHaveLength(250)
     expect(new Set(seen).size).toBe(250)
     const numbers = seen.map((id) => Number(id.slice(-9)))
-    // rows of one instant: the one written last comes first
+    // rows of one instant: the last one written comes first
     expect(numbers).toEqual([
       ...Array.from({ length: 120 }, (_, index) => 119 - index),
       ...Array.from({ length: 120 }, (_, index) => 239 - index),
@@ -236,7 +239,7 @@ describe('the report', () => {
     ])
   })
 
-  it('asking is kept: by whom, about whom, on the page and as a file', async () => {
+  it('records each request for the report: by whom, about whom, on screen or as a file', async () => {
     await open()
     const [anna, abel] = [await world.signIn(people.anna), await world.signIn(people.abel)]
     for (const fields of [
@@ -244,7 +247,7 @@ describe('the report', () => {
       { by: 'person', badge: people.nora.badge },
     ])
       await report(anna, fields)
-    // that ward's report has a look by now: her own report on its patient
+    // the ward's report now holds one read: the reader's own report on its patient
     await anna.get(linkTo(await report(anna, { by: 'ward', ward: ALDER }), 'Take it as a file (CSV)'))
     const got = await report(abel, { by: 'person', badge: people.anna.badge })
     expect(looks(got).map((row) => row.replace(/^.*badge A1001 /, '').replace(/ \w{16}$/, ''))).toEqual([
@@ -254,13 +257,13 @@ describe('the report', () => {
       'Access report about the patient wristband W7301 Alder',
     ])
     expect(rowsOf(got, 'Looks by person')).toEqual(['Anna Quill badge A1001 4 reports Tue 10 Mar 2026, 07:20:00'])
-    // and the patient's own report says so
+    // and so does the patient's own report
     expect(looks(await report(abel, { by: 'patient', patient: ruth.wristband }))).toEqual([
       expect.stringContaining('Anna Quill Administrator, badge A1001 Access report about the patient'),
     ])
   })
 
-  it('nobody looked: it says so', async () => {
+  it('says when nobody read the patient', async () => {
     await open()
     const got = await report(await world.signIn(people.anna), { by: 'patient', patient: gwen.wristband })
     expect(got.words()).toContain('Nobody looked in these days.')
@@ -268,8 +271,8 @@ describe('the report', () => {
   })
 })
 
-describe('the file', () => {
-  it('has the rows of the report, as RFC 4180 has it, and no cell that a spreadsheet would run', async () => {
+describe('file', () => {
+  it("has the report's rows as RFC 4180 CSV, without a cell that a spreadsheet would run", async () => {
     await open()
     const anna = await world.signIn(people.anna)
     chart('staff-changed', null, null, {
@@ -338,7 +341,7 @@ describe('the file', () => {
     ])
   })
 
-  it('is not made of more rows than it may hold, and the page then offers none', async () => {
+  it('is not made above its row limit, and the page then offers none', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const batch = Array.from({ length: 20_001 }, (_, index) =>
@@ -354,7 +357,7 @@ describe('the file', () => {
   })
 })
 
-describe('asking', () => {
+describe('request form', () => {
   it.each([
     [
       'a wristband that nobody has',
@@ -370,14 +373,14 @@ describe('asking', () => {
     ['days turned round', { by: 'ward', ward: ALDER, from: TODAY, to: '2026-03-09' }, 'to', 'Turn them round'],
     ['more than a year', { by: 'ward', ward: ALDER, from: '2025-03-09' }, 'to', 'At most 366 days'],
     ['days ahead', { by: 'ward', ward: ALDER, from: '2026-03-11', to: '2026-03-11' }, 'from', '10 Mar 2026'],
-  ])('refused beside its field: %s', async (_name, fields, field, words) => {
+  ])('refuses beside its field: %s', async (_name, fields, field, words) => {
     await open()
     const got = await ask(await world.signIn(people.anna), fields)
     expect([got.status, await checkHtml(got.text)]).toEqual([422, []])
     expect(errorOf(got.root(), field)).toContain(words)
   })
 
-  it('by the id of a stay too; a wristband worn in several stays has to be told apart', async () => {
+  it('accepts the id of a stay, and asks which stay when a wristband had several', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     expect((await ask(anna, { by: 'patient', patient: tomas.stayId })).location).toContain(`id=${tomas.stayId}`)
@@ -401,7 +404,7 @@ describe('asking', () => {
     expect((await ask(anna, { by: 'patient', patient: 'stayagain0000001' })).status).toBe(303)
   })
 
-  it('no address holds a wristband or badge; what was typed is in the body alone', async () => {
+  it('keeps wristbands and badges out of URLs; they are sent in the body only', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     for (const fields of [
@@ -414,7 +417,7 @@ describe('asking', () => {
     }
   })
 
-  it('the same form twice leads to the same report; ten at once do too', async () => {
+  it('leads to the same report when sent twice, or ten times at once', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const key = (await anna.keyOf(PAGE)) ?? ''
@@ -425,7 +428,7 @@ describe('asking', () => {
     expect((await anna.postRaw(PAGE, { ...NOBODY, by: 'ward', ward: BIRCH, key })).status).toBe(409)
   })
 
-  it('forty ways to fill it in wrongly are refused', async () => {
+  it('refuses forty malformed forms', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const key = await anna.keyOf(PAGE)
@@ -442,13 +445,13 @@ describe('asking', () => {
     `?by=patient&id=W7301&from=${TODAY}&to=${TODAY}`,
     `?by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`,
     `?by=ward&by=person&id=${ALDER}&from=${TODAY}&to=${TODAY}`,
-  ])('an address that is no report is not there: %j', async (query) => {
+  ])('answers 404 for a URL that is no report: %j', async (query) => {
     await open()
     const anna = await world.signIn(people.anna)
     for (const path of ['report', 'file']) expect((await anna.get(`${PAGE}/${path}${query}`)).status).toBe(404)
   })
 
-  it('is for administrators: nobody else is shown it, whatever the address', async () => {
+  it('is for administrators only, at every URL', async () => {
     await open()
     const query = `?by=patient&id=${ruth.stayId}&from=${TODAY}&to=${TODAY}`
     for (const person of [people.nora, people.cora, people.edda]) {
@@ -456,7 +459,7 @@ describe('asking', () => {
       for (const path of [PAGE, `${PAGE}/report${query}`, `${PAGE}/file${query}`])
         expect((await client.get(path)).status).toBe(403)
       expect((await client.postRaw(PAGE, { ...NOBODY, by: 'ward', ward: ALDER })).status).toBe(403)
-      // and the store answers nothing to such a scope
+      // the store returns nothing for such a scope
       const scope = { staffId: person.staffId, role: person.role, wardIds: person.wardIds }
       const asked = { by: 'patient', id: ruth.stayId, fromMs: 0, toMs: Number.MAX_SAFE_INTEGER } as const
       world.store.logAccess([entry({})])
@@ -470,22 +473,22 @@ describe('asking', () => {
       expect((await world.visitor().get(path)).location).toMatch(/^\/sign-in/)
   })
 
-  it('the way to it stands in Setup for an administrator alone', async () => {
+  it('is linked from Setup for administrators only', async () => {
     await open()
     expect(linkTo(await (await world.signIn(people.anna)).get('/setup'), 'Access report')).toBe(PAGE)
     expect(linkTo(await (await world.signIn(people.cora)).get('/setup'), 'Access report')).toBe('')
   })
 })
 
-describe('a log that is older than the report', () => {
-  it('is brought along: what was noted stays, the ward is told from the record, what was not noted is said to be so', async () => {
+describe('a log written before the report existed', () => {
+  it('is migrated: old rows stay, the ward comes from the record, gaps are marked as unknown', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'access-'))
     const file = join(folder, 'ward.sqlite')
     try {
       await open({ file })
       const anna = people.anna
       await world.close()
-      // as the schema before had it
+      // the table as the previous schema had it
       const db = new Database(file)
       db.exec('DROP TABLE access_log; DROP INDEX stay_by_wristband; DROP INDEX ledger_marked_once')
       db.exec(

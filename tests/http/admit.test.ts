@@ -1,4 +1,4 @@
-/** Admission, discharge and return over HTTP: good, bad, repeated, at once, by whom. */
+/** Admission, discharge and return over HTTP: valid, refused, repeated and concurrent forms, and roles. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ADMISSION, admit, stayIdOf } from '../support/admission.ts'
 import { ALL, answer, productFields, proposeDose, takeReading } from '../support/bedside.ts'
@@ -22,7 +22,7 @@ const present = () => world.store.staysOfWard(ALL, ALDER).length
 const links = (got: Got): readonly (string | null)[] => byTag(got.root(), 'a').map((a) => attr(a, 'href'))
 
 describe('the beds of the ward', () => {
-  it('in walking order, with who lies there and the ways on', async () => {
+  it('are listed in walking order, with their patients and links', async () => {
     const got = await nora.get('/setup/beds')
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
     for (const words of [
@@ -45,7 +45,7 @@ describe('the beds of the ward', () => {
     expect(links(got)).not.toContain('/setup/beds/1/admit')
   })
 
-  it('names a patient whose bed the ward no longer has', async () => {
+  it('include a patient whose bed was removed from the ward', async () => {
     world.store.transact(() => {
       world.store.append([
         {
@@ -65,7 +65,7 @@ describe('the beds of the ward', () => {
     expect((await nora.get('/setup/beds/8/admit')).status).toBe(404)
   })
 
-  it('without a ward, the ward is chosen first', async () => {
+  it('asks for the ward first when none is chosen', async () => {
     const client = world.visitor()
     await client.postRaw('/sign-in', { badge: people.pia.badge, pin: people.pia.pin })
     for (const path of ['/setup/beds', '/setup/discharged']) expect((await client.get(path)).location).toBe('/ward')
@@ -73,10 +73,10 @@ describe('the beds of the ward', () => {
 })
 
 describe('admission', () => {
-  it('charts who, the facts and the plan; the patient is on the Round at once', async () => {
+  it('charts identity, facts and plan; the patient is on the Round at once', async () => {
     const form = await nora.get('/setup/beds/7/admit')
     expect([form.status, await checkHtml(form.text)]).toEqual([200, []])
-    // nothing that bears on safety is filled in beforehand
+    // fields that matter for safety start empty
     const blank = formTo(form.root(), '/setup/beds/7/admit')?.fields ?? {}
     expect([blank['swallows'], blank['nil'], blank['diabetes'], blank['kind']]).toEqual([undefined, undefined, '', ''])
     const got = await admit(nora, '7')
@@ -112,7 +112,7 @@ describe('admission', () => {
     expect((await nora.get('/round')).words()).toContain('Harrow, Judith')
   })
 
-  it('earlier today, with the plan from then on; nil by mouth lays the ward’s plan over it', async () => {
+  it('accepts a time earlier today and starts the plan then; nil by mouth overrides it with the ward’s plan', async () => {
     const got = await admit(nora, '7', {
       admittedAt: '06:10',
       nil: 'yes',
@@ -179,7 +179,7 @@ describe('admission', () => {
     ],
     ['once, no time', { kind: 'once' }, 'onceAt', 422, 'when the patient is to be checked'],
     ['once, passed', { kind: 'once', onceAt: '2026-03-10T07:00' }, 'onceAt', 422, 'has passed'],
-  ])('refused with its sentence, and nothing typed is lost: %s', async (_name, parts, field, status, sentence) => {
+  ])('refuses with a message and keeps every typed value: %s', async (_name, parts, field, status, sentence) => {
     const got = await admit(nora, '7', parts)
     expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([status, true])
     expect(await checkHtml(got.text)).toEqual([])
@@ -197,13 +197,13 @@ describe('admission', () => {
     )
   })
 
-  it('the same name and date of birth lie on the ward already', async () => {
+  it('warns of a patient with the same name and date of birth on the ward', async () => {
     const { familyName, givenName, bornOn } = stays.tomas
     const got = await admit(nora, '7', { familyName: familyName.toUpperCase(), givenName, bornOn })
     expect([got.status, got.words().includes('lies in bed 2 already')]).toEqual([409, true])
   })
 
-  it('a bed that is taken, or that is none: 409 and 404', async () => {
+  it('answers 409 for an occupied bed and 404 for an unknown one', async () => {
     const key = (await nora.keyOf('/setup/beds/7/admit')) ?? ''
     await admit(nora, '7')
     const got = await nora.postRaw('/setup/beds/7/admit', { ...ADMISSION, wristband: 'W7398', givenName: 'Joan', key })
@@ -212,7 +212,7 @@ describe('admission', () => {
     expect((await nora.postRaw('/setup/beds/99/admit', { ...ADMISSION, wristband: 'W7398', key })).status).toBe(409)
   })
 
-  it('two nurses admit into one bed at once, or the same wristband into two: one of them only', async () => {
+  it('lets one of two nurses win the same bed, or the same wristband', async () => {
     const omar = await world.signIn(people.omar)
     const keys = await Promise.all([nora, omar].map((client) => client.keyOf('/setup/beds/7/admit')))
     const both = await Promise.all([
@@ -229,7 +229,7 @@ describe('admission', () => {
     expect(present()).toBe(8)
   })
 
-  it('sent twice with one key: one stay', async () => {
+  it('makes one stay when sent twice with one key', async () => {
     const key = (await nora.keyOf('/setup/beds/7/admit')) ?? ''
     const twice = await Promise.all([1, 2].map(() => nora.postRaw('/setup/beds/7/admit', { ...ADMISSION, key })))
     expect(twice.map(({ status }) => status)).toEqual([303, 303])
@@ -237,7 +237,7 @@ describe('admission', () => {
     expect(present()).toBe(7)
   })
 
-  it('forty malformed posts: 422, nothing written', async () => {
+  it('answers 422 to forty malformed posts and writes nothing', async () => {
     const key = await nora.keyOf('/setup/beds/7/admit')
     for (const strict of ['bornOn', 'kind']) {
       for (const { name, body } of malformedPosts(ADMISSION, key, strict)) {
@@ -249,7 +249,7 @@ describe('admission', () => {
     expect(present()).toBe(6)
   })
 
-  it('nobody of another role', async () => {
+  it('refuses other roles', async () => {
     for (const person of [people.edda, people.anna]) {
       const client = await world.signIn(person)
       for (const path of [
@@ -283,13 +283,13 @@ describe('discharge', () => {
     ['in the future', { at: '07:21' }, 422, 'at'],
     ['before the admission', { at: '2026-03-07 07:00' }, 422, 'at'],
     ['no time', { at: 'soon' }, 422, 'at'],
-  ])('refused: %s', async (_name, fields, status, field) => {
+  ])('refuses: %s', async (_name, fields, status, field) => {
     const got = await nora.post(path, fields)
     expect([got.status, errorOf(got.root(), field) !== null]).toEqual([status, true])
     expect(factsOf(stays.tomas.stayId)?.stay.dischargedAtMs).toBeNull()
   })
 
-  it('before a reading that is charted: refused; twice: 409', async () => {
+  it('refuses a time before a charted reading, and a second discharge', async () => {
     await takeReading(nora, stays.tomas, '143')
     expect(errorOf((await nora.post(path, { at: '07:10' })).root(), 'at')).toContain('after that time')
     const key = (await nora.keyOf(path)) ?? ''
@@ -297,7 +297,7 @@ describe('discharge', () => {
     expect((await nora.postRaw(path, { at: '', key })).status).toBe(409)
   })
 
-  it('an open low is seen and confirmed first, and stays open for the ward', async () => {
+  it('asks to confirm an open low, which stays open for the ward', async () => {
     await takeReading(nora, stays.ruth, '62')
     const own = `/stays/${stays.ruth.stayId}/discharge`
     const got = await nora.post(own, { at: '' })
@@ -308,7 +308,7 @@ describe('discharge', () => {
     expect(factsOf(stays.ruth.stayId)?.openItems.map(({ kind }) => kind)).toContain('low')
   })
 
-  it('a dose that is signed and uncharted stops discharge and move', async () => {
+  it('refuses discharge and move while a signed dose is not charted', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '215'))
     await answer(nora, doseId, people.omar, '215', '4')
     expect((await nora.get(`/stays/${stays.ruth.stayId}/move`)).words()).not.toContain('Chart that first')
@@ -320,7 +320,7 @@ describe('discharge', () => {
       const got = await nora.post(`/stays/${stays.ruth.stayId}/${what}`, fields)
       expect([what, got.status, links(got).includes(`/doses/${doseId}`)]).toEqual([what, 409, true])
     }
-    // also once time has run out for it
+    // also after its time limit
     world.clock.advance(40)
     const again = await world.signIn(people.nora)
     expect((await again.post(`/stays/${stays.ruth.stayId}/discharge`, { at: '' })).status).toBe(409)
@@ -346,7 +346,7 @@ describe('return', () => {
     ...rest
   } = ADMISSION
 
-  it('starts a new stay, filled in from the earlier one, which it names', async () => {
+  it('starts a new stay, filled in from the earlier stay, which it names', async () => {
     expect((await nora.get('/setup/discharged')).words()).toContain('None.')
     await nora.post(`/stays/${stays.tomas.stayId}/discharge`, { at: '' })
     world.clock.advance(9)
@@ -382,7 +382,7 @@ describe('return', () => {
     expect(links(await nora.get(`/stays/${stayId}/history`))).toContain(`/stays/${stays.tomas.stayId}`)
   })
 
-  it('not before the earlier stay has ended, nor into it, nor of another ward', async () => {
+  it('refuses a time before or during the earlier stay, and a stay of another ward', async () => {
     const fields = { ...ADMISSION, bed: '8' }
     expect((await nora.post(back, fields)).status).toBe(409)
     await nora.post(`/stays/${stays.tomas.stayId}/discharge`, { at: '07:15' })

@@ -1,4 +1,6 @@
-/** One low in one look, over HTTP: its head, its story, one clock a step, what came before, one list, notes, and the ways there and back. */
+/**
+ * The page of one low over HTTP: its head, timeline, plot, antecedents, list and notes, and the links to and from it.
+ */
 import { parse } from 'csv-parse/sync'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, DATE, takeReading } from '../support/bedside.ts'
@@ -34,7 +36,7 @@ const list = (got: Got, name: string): readonly string[] =>
   byClass(got.root(), name)
     .flatMap((one) => byTag(one, 'li'))
     .map((item) => textOf(item))
-/** The pairs of the low: "Treated" to what stands beside it. */
+/** The label and value pairs of the low: "Treated" to the value beside it. */
 const pairs = (got: Got): Readonly<Record<string, string>> =>
   Object.fromEntries(
     byTag(byTag(got.root(), 'dl')[0] ?? (got.root() as never), 'div').map((pair) => [
@@ -48,14 +50,14 @@ const tableRows = (got: Got, caption: string): readonly string[] =>
     .flatMap((table) => byTag(table, 'tr').slice(1))
     .map((row) => textOf(row))
 
-describe('the page of one low', () => {
+describe('page of one low', () => {
   let page: Got
   beforeEach(async () => {
     page = await edda.get(LOW)
     expect(await checkHtml(page.text)).toEqual([])
   })
 
-  it('each step has one clock, the one that its verdict was reached by', () => {
+  it('shows one time for each step, the one that its verdict uses', () => {
     expect(pairs(page)).toMatchObject({
       Treated: '7 min after the first value (limit 5 min) ◷ late by 2 min (1st of 2)',
       Rechecked: '16 min after treatment (limit 15 min) ◷ late by 1 min (1st of 2)',
@@ -67,13 +69,13 @@ describe('the page of one low', () => {
     )
   })
 
-  it('the head has the first value, what it was taken for, and the symptoms', () => {
+  it('shows the first value, the type of low and the symptoms in its head', () => {
     expect(page.words()).toContain(
       'First value 48 mg/dL at 02:50, extra check; symptoms: yes, not described . Lowest 48 mg/dL ◆ level 2',
     )
   })
 
-  it('the story in lines beside the plot, with how many steps were late', () => {
+  it('summarises the event beside the plot, with the number of late steps', () => {
     expect(list(page, 'low-story')).toEqual([
       '02:50 48 mg/dL, extra check (symptoms)',
       '02:57 Treated: 20 g orange juice, N. Lind',
@@ -88,7 +90,7 @@ describe('the page of one low', () => {
     expect(textOf(byClass(page.root(), 'low-story')[0] ?? (page.root() as never))).toContain('3 of 8 steps late.')
   })
 
-  it('the 24 h before, closest first, one line each, and what is left out', () => {
+  it('lists the previous 24 h, closest first, one line each, and what it leaves out', () => {
     expect(list(page, 'telling').map((line) => line.replace(/ \(.*? before\)/, ''))).toEqual([
       'Mon 9 Mar, 21:20: Reading 131 mg/dL , symptoms',
       'Mon 9 Mar, 20:30: Order written insulin glargine, version 1 , Dr Sanna Weir, written',
@@ -101,11 +103,11 @@ describe('the page of one low', () => {
     expect(page.words()).toContain(
       'Closest first. Left out here: 1 other reading and 3 lines about check plans, verified orders, calls and closed lows.',
     )
-    // one fact once: the tray does not tell of the insulin again
+    // each fact once: the tray does not repeat the insulin
     expect(page.text).not.toContain('min before it')
   })
 
-  it('the cause that the nurse chose beside what the record has', () => {
+  it('shows the cause that the nurse chose beside the antecedents on record', () => {
     expect(pairs(page)).toMatchObject({
       'Cause chosen by the nurse': 'meal missed or delayed',
       'Last meal': 'Supper tray, 25 % eaten: Mon 9 Mar, 18:20, 8 h 30 min before',
@@ -114,7 +116,7 @@ describe('the page of one low', () => {
     })
   })
 
-  it('one list, from an hour before the first value to the closing, with its form above it and filled in', () => {
+  it('lists from an hour before the first value to closing, below its filled-in form', () => {
     const [section] = findAll(page.root(), (element) => attr(element, 'id') === 'charted')
     const [from, to] = ['from', 'to'].map(
       (name) => findAll(page.root(), (element) => attr(element, 'name') === name)[0],
@@ -132,7 +134,7 @@ describe('the page of one low', () => {
     expect(rows.at(-1)).toContain('04:50 +2 h Closed Meal missed or delayed')
   })
 
-  it('a window that was asked for takes the place of the list; meals and insulin stand in it', async () => {
+  it('replaces the list when a period is chosen, including meals and insulin', async () => {
     const asked = await edda.get(`${LOW}?from=${NIGHT.evening}T17%3A00&to=${NIGHT.morning}T04%3A00`)
     expect(asked.status).toBe(200)
     const rows = tableRows(asked, 'Everything charted from')
@@ -147,7 +149,7 @@ describe('the page of one low', () => {
         wanted,
       ).toBe(true)
     expect(rows.some((row) => row.includes('104 mg/dL'))).toBe(false)
-    // a tray without its insulin in the stretch tells of it
+    // a tray whose insulin is outside the period names it
     const tray = tableRows(
       await edda.get(`${LOW}?from=${NIGHT.evening}T18%3A00&to=${NIGHT.evening}T19%3A00`),
       'Everything charted from',
@@ -155,10 +157,10 @@ describe('the page of one low', () => {
     expect(tray.find((row) => row.includes('Supper tray'))).toContain('6 units of insulin lispro 54 min before it')
   })
 
-  it('the signs of levels stand for levels alone, and the legend has the signs that are drawn', () => {
+  it('uses level signs for levels only, and its legend has each sign that is drawn', () => {
     const keys = list(page, 'legend')
     expect(keys).toEqual(['value of the low', 'recheck or follow-up', 'treatment', 'prescriber called', 'meal or food'])
-    // a filled diamond or square is drawn nowhere in the plot
+    // the plot draws no filled diamond or square
     const [plot] = byClass(page.root(), 'low-plot')
     const drawn = findAll(plot ?? page.root(), (element) => (attr(element, 'class') ?? '').includes('mark full'))
     expect(drawn.length).toBeGreaterThan(5)
@@ -166,7 +168,7 @@ describe('the page of one low', () => {
     expect(drawn.filter((element) => (attr(element, 'd') ?? '').split('L').length === 4)).toEqual([])
   })
 
-  it('nothing of the old wording', async () => {
+  it('contains none of the old wording', async () => {
     for (const got of [
       page,
       await edda.get(`/audit/shift?${SHIFT}`),
@@ -179,7 +181,7 @@ describe('the page of one low', () => {
   })
 })
 
-it('symptoms that nobody charted are said to be none', async () => {
+it('says that symptoms were not charted', async () => {
   const nora = await world.signIn(people.nora)
   await takeReading(nora, stays.tomas, '61')
   const low = world.store.lowsOfStay(ALL, stays.tomas.stayId).at(-1)
@@ -189,7 +191,7 @@ it('symptoms that nobody charted are said to be none', async () => {
   expect(list(await edda.get('/audit'), 'rows')[0]).toContain('◇ 1 low, level 1 so far')
 })
 
-it('the shift: its lows before its totals, and lows of one patient that came close together', async () => {
+it('lists the lows of the shift before its totals, and marks repeated lows of one patient', async () => {
   const before = await edda.get(`/audit/shift?${SHIFT}`)
   expect(before.words().indexOf('The lows, by time')).toBeGreaterThan(0)
   expect(before.words().indexOf('The lows, by time')).toBeLessThan(before.words().indexOf('Every treatment within'))
@@ -204,14 +206,14 @@ it('the shift: its lows before its totals, and lows of one patient that came clo
   expect(shift.words()).toContain('Repeat low in 24 h 1 of 2')
 })
 
-it('the report: each low with its own head, the whole 24 h before only when asked', async () => {
+it('prints each low with its own head, and the whole 24 h before only on request', async () => {
   const report = await edda.get(`/print/audit/shift?${SHIFT}`)
   expect(await checkHtml(report.text)).toEqual([])
   expect(byClass(report.root(), 'sheet-running').map((head) => textOf(head))).toEqual([
     'Audit of lows: Alder. Night, Mon 9 Mar 2026, 19:00 to Tue 10 Mar 2026, 07:00',
     'Bed 1: Ashby, Ruth, born 17 Feb 1948, wristband W7301. Alder. Low of Tue 10 Mar 2026, 02:50',
   ])
-  // last on its sheet it could be carried to a sheet of its own
+  // as the last element of its sheet it could move to a sheet of its own
   const onPaper = byClass(report.root(), 'audit-low').map((low) => textOf(low))
   expect(
     onPaper.map((text) => [
@@ -225,8 +227,8 @@ it('the report: each low with its own head, the whole 24 h before only when aske
   expect(tableRows(whole, 'Everything charted in the 24 h before').length).toBeGreaterThan(6)
 })
 
-describe('a note that was saved', () => {
-  it('is said to be, with the notes at the top; the low is then reviewed, wherever it is listed', async () => {
+describe('a saved note', () => {
+  it('is confirmed, with the notes first; the low is then reviewed in every list', async () => {
     const saved = await edda.follow(await edda.post(`${LOW}/notes`, { finding: 'Supper late', followUp: '' }))
     expect(await checkHtml(saved.text)).toEqual([])
     expect(saved.words()).toContain('✓ Note saved')
@@ -239,7 +241,7 @@ describe('a note that was saved', () => {
       '✓ reviewed by E. Sorel',
     )
   })
-  it('is not said by an address that somebody made up, nor to another reader', async () => {
+  it('is not confirmed by a made-up URL, nor to another reader', async () => {
     await edda.post(`${LOW}/notes`, { finding: 'Supper late', followUp: '' })
     const noteId = world.store.auditNotes(ALL, NIGHT.lowId)[0]?.noteId ?? ''
     expect((await edda.get(`${LOW}?note=${noteId}`)).words()).toContain('Note saved')
@@ -249,9 +251,9 @@ describe('a note that was saved', () => {
   })
 })
 
-describe('a reading that was opened from the audit', () => {
+describe('a reading opened from the audit', () => {
   const reading = '/readings/readnight0000004'
-  it('leads back to the low', async () => {
+  it('links back to the low', async () => {
     const link = findAll((await edda.get(LOW)).root(), (element) =>
       (attr(element, 'href') ?? '').startsWith(reading),
     )[0]
@@ -261,7 +263,7 @@ describe('a reading that was opened from the audit', () => {
     expect(page.words()).toContain('Back to the low in the audit')
     expect(page.words()).not.toContain('Back to the round')
   })
-  it('leads nowhere else: not to a low of another stay, not for a floor nurse, not by a made-up address', async () => {
+  it('links to no other place: another stay’s low, a floor nurse, a made-up URL', async () => {
     const nora = await world.signIn(people.nora)
     await takeReading(nora, stays.tomas, '61')
     const other = world.store.lowsOfStay(ALL, stays.tomas.stayId).at(-1)?.lowId ?? ''
@@ -281,7 +283,7 @@ describe('a reading that was opened from the audit', () => {
   })
 })
 
-it('every shift of the last seven days that had a low or a near miss is listed', async () => {
+it('lists every shift of the last seven days with a low or a near miss', async () => {
   world.clock.set('2026-03-16T09:00')
   edda = await world.signIn(people.edda)
   expect(list(await edda.get('/audit'), 'rows').map((row) => row.replace(/ , .*?(\d+ Mar) .*? to \S+/, ' $1'))).toEqual(
@@ -297,8 +299,8 @@ it('every shift of the last seven days that had a low or a near miss is listed',
   expect(list(await edda.get('/audit'), 'rows')).toHaveLength(2)
 })
 
-it('the export tells the recheck by the same clock as the page', async () => {
-  // a day is exported once it is over
+it('exports the recheck by the same time as the page', async () => {
+  // a day can be exported once it is over
   world.clock.set('2026-03-11T05:00')
   edda = await world.signIn(people.edda)
   const got = await edda.post('/audit/export', {

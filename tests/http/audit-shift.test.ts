@@ -1,4 +1,4 @@
-/** The shift audit over HTTP: its lows, what led to them, near misses, notes, the report; by whom, and of which wards. */
+/** The shift audit over HTTP: lows, antecedents, near misses, notes and the report, by role and ward. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, DATE, takeExtra, takeReading } from '../support/bedside.ts'
 import { AWAKE, auditedDay, lowOf, treatShown, type AuditedDay } from '../support/audited-day.ts'
@@ -35,7 +35,7 @@ describe('a day with one low', () => {
     edda = await world.signIn(people.edda)
   })
 
-  it('the educator starts at the audit; a shift says how many lows it had, by the sign of the worst', async () => {
+  it('opens first for the educator, with each shift’s number of lows and its lowest level', async () => {
     const start = await edda.follow(await edda.get('/'))
     expect(await checkHtml(start.text)).toEqual([])
     const shifts = byClass(start.root(), 'row').map((row) => textOf(row))
@@ -52,7 +52,7 @@ describe('a day with one low', () => {
     expect((await edda.get(`/audit?ward=${BIRCH}`)).words()).toContain('Audit: Birch')
   })
 
-  it('each low in one line, its steps by how much, and the totals', async () => {
+  it('lists each low in one line, with the delay of each step, and the totals', async () => {
     const shift = await edda.get(`/audit/shift?${DAY}`)
     expect(shift.status).toBe(200)
     expect(await checkHtml(shift.text)).toEqual([])
@@ -80,7 +80,7 @@ describe('a day with one low', () => {
     expect(byClass(shift.root(), 'caution').length).toBeGreaterThan(1)
   })
 
-  it('what led to it: the insulin with its reading, who gave and who checked it, the late tray and the share eaten', async () => {
+  it('shows antecedents: insulin with its reading and nurses, the late tray and the share eaten', async () => {
     const low = await edda.get(`/audit/lows/${day.low.lowId}`)
     expect(await checkHtml(low.text)).toEqual([])
     expect(
@@ -105,7 +105,7 @@ describe('a day with one low', () => {
     ).toBe(true)
   })
 
-  it('what happened between two times, and nothing else', async () => {
+  it('lists only what happened between two times', async () => {
     const got = await edda.get(`/audit/lows/${day.low.lowId}?from=${DATE}T07%3A00&to=${DATE}T09%3A57`)
     expect(got.status).toBe(200)
     const rows = rowsOf(got, 'Everything charted from')
@@ -127,7 +127,7 @@ describe('a day with one low', () => {
     ])
   })
 
-  it('near misses: the wrong unit without its number, the difference with both, the wrong wristband, and no more', async () => {
+  it('lists near misses: wrong unit without its number, difference with both, wrong wristband', async () => {
     const shift = await edda.get(`/audit/shift?${DAY}`)
     expect(rowsOf(shift, 'Near misses')).toEqual([
       expect.stringMatching(/07:20 Wrong unit refused at a check; nothing was stored Bed 1: Ashby, Ruth Nora Lind$/),
@@ -139,11 +139,11 @@ describe('a day with one low', () => {
       ),
     ])
     expect(JSON.stringify(misses())).not.toContain('6.2')
-    // another ward has none of them
+    // another ward lists none of them
     expect((await edda.get(`/audit/shift?${DAY.replace(ALDER, BIRCH)}`)).words()).toContain('None in this period.')
   })
 
-  it('a low opened before the period and open in it is listed; one closed before it, or opened after it, is not', async () => {
+  it('lists a low opened before the period and still open in it, not one closed before or opened after', async () => {
     const asked = async (from: string, to: string): Promise<number> =>
       rowsOf(await edda.get(`/audit/shift?ward=${ALDER}&from=${DATE}T${from}&to=${DATE}T${to}`), 'Lows of the period')
         .length
@@ -170,7 +170,7 @@ describe('a day with one low', () => {
     expect(await asked('10:41', '10:50')).toBe(0)
   })
 
-  it('a reading of it that was corrected since is no low: listed, and in no figure', async () => {
+  it('lists a low whose reading was corrected, and counts it in no figure', async () => {
     const nora = day.nora
     world.clock.set(`${DATE}T10:40`)
     await takeExtra(nora, stays.tomas, '60', 'slip')
@@ -192,7 +192,7 @@ describe('a day with one low', () => {
     expect(shift.words()).toContain('No value of this event counts as low any more: nothing was asked for.')
   })
 
-  it('the report holds the same with everything open, for paper', async () => {
+  it('has the same content expanded on the printed report', async () => {
     const report = await edda.get(`/print/audit/shift?${DAY}`)
     expect(report.status).toBe(200)
     expect(await checkHtml(report.text)).toEqual([])
@@ -207,7 +207,7 @@ describe('a day with one low', () => {
     expect(byClass(report.root(), 'caution').length).toBeGreaterThan(1)
   })
 
-  it('every patient shown is in the access log', async () => {
+  it('logs each patient shown in the access log', async () => {
     const seen: (string | null)[] = []
     const { accessLog } = world.server.appContext
     const add = accessLog.add.bind(accessLog)
@@ -229,12 +229,12 @@ describe('a day with one low', () => {
     )
   })
 
-  describe('the educator’s notes', () => {
+  describe('educator’s notes', () => {
     const path = (): string => `/audit/lows/${day.low.lowId}/notes`
     const NOTE = { finding: 'Tray 45 min after the insulin', followUp: 'Kitchen told on Tuesday' }
     const stored = () => world.store.auditNotes(ALL, day.low.lowId)
 
-    it('are added, sent twice once, listed with who and when, and nothing of the low changes', async () => {
+    it('are added once when sent twice, listed with author and time, and do not change the low', async () => {
       const before = JSON.stringify(lowOf(world, stays.ruth))
       const form = formTo((await edda.get(path())).root(), path())
       const first = await edda.postRaw(path(), { ...NOTE, key: form?.fields['key'] ?? '' })
@@ -259,7 +259,7 @@ describe('a day with one low', () => {
       expect((await edda.get(`/audit/shift?${DAY}`)).words()).toContain('Kitchen told on Tuesday')
     })
 
-    it('both empty, or too long: the form again, filled in', async () => {
+    it('come back filled in when both are empty or one is too long', async () => {
       const empty = await edda.post(path(), { finding: '  ', followUp: '' })
       expect([empty.status, errorOf(empty.root(), 'finding')]).toEqual([
         422,
@@ -270,7 +270,7 @@ describe('a day with one low', () => {
       expect(stored()).toEqual([])
     })
 
-    it('at once from two devices: both notes stand', async () => {
+    it('are both kept when two devices send at once', async () => {
       const other = await world.signIn(people.edda)
       const [a, b] = await Promise.all([
         edda.post(path(), { ...NOTE, finding: 'one' }),
@@ -284,7 +284,7 @@ describe('a day with one low', () => {
       ).toEqual(['one', 'two'])
     })
 
-    it('malformed in forty ways: never a fault, and no empty note', async () => {
+    it('answer forty malformed forms without a fault or an empty note', async () => {
       const key = (await edda.keyOf(path())) ?? ''
       for (const { name, body } of malformedPosts({ finding: 'a', followUp: '' }, key, 'finding')) {
         const got = await edda.postRaw(path(), body)
@@ -293,7 +293,7 @@ describe('a day with one low', () => {
       expect(stored().every(({ finding, followUp }) => finding !== '' || followUp !== '')).toBe(true)
     })
 
-    it('a charge nurse reads them and writes none', async () => {
+    it('are readable but not writable for a charge nurse', async () => {
       const cora = await world.signIn(people.cora)
       expect((await edda.post(path(), NOTE)).status).toBe(303)
       const page = await cora.get(`/audit/lows/${day.low.lowId}`)
@@ -304,7 +304,7 @@ describe('a day with one low', () => {
     })
   })
 
-  it('floor nurses and administrators may not; another ward’s low and ward are not there', async () => {
+  it('refuse floor nurses and administrators; another ward and its lows are not found', async () => {
     const paths = [
       '/audit',
       `/audit/shift?${DAY}`,
@@ -325,7 +325,7 @@ describe('a day with one low', () => {
       expect((await edda.get(`/audit/lows/${id}`)).status).toBe(404)
   })
 
-  it('a low stays its ward’s when the patient has moved, with the bed of then', async () => {
+  it('keeps a low with its ward and bed after the patient moved', async () => {
     const at = world.clock.now()
     const head = { stayId: stays.ruth.stayId, actorId: 'loader', happenedAtMs: at, chartedAtMs: at }
     world.store.transact(() => {
@@ -348,7 +348,7 @@ describe('a day with one low', () => {
     expect((await carl.get(`/audit/lows/${day.low.lowId}`)).status).toBe(404)
   })
 
-  it('a low still open goes with the patient, and is judged by the limits and the unit of the ward where it was opened', async () => {
+  it('moves an open low with the patient, judged by the limits and unit of its first ward', async () => {
     const at = world.clock.now()
     world.store.transact(() => {
       storeEvents(world.store, [
@@ -383,25 +383,25 @@ describe('a day with one low', () => {
     ['turned round', `&from=${DATE}T07%3A00&to=${DATE}T07%3A00`, 'to', 'The end must lie after the beginning.'],
     ['still to come', '&from=2026-04-01T07%3A00&to=2026-04-02T07%3A00', 'from', 'This period has not begun yet.'],
     ['too long', '&from=2026-01-01T07%3A00&to=2026-02-01T07%3A01', 'to', 'Ask about at most 31 days at once.'],
-  ])('a period with %s comes back with its sentence', async (_name, query, field, sentence) => {
+  ])('comes back with a message for a period with %s', async (_name, query, field, sentence) => {
     for (const page of ['audit/shift', 'print/audit/shift']) {
       const got = await edda.get(`/${page}?ward=${ALDER}${query}`)
       expect([got.status, errorOf(got.root(), field)]).toEqual([422, expect.stringContaining(sentence)])
     }
   })
-  it('31 days are a period, also over the change of the clock', async () => {
+  it('accepts a period of 31 days, also across a clock change', async () => {
     expect((await edda.get(`/audit/shift?ward=${ALDER}&from=2026-03-01T07%3A00&to=2026-04-01T07%3A00`)).status).toBe(
       200,
     )
   })
 })
 
-describe('what is kept of a refusal', () => {
+describe('near misses kept from refusals', () => {
   beforeEach(async () => {
     world = await makeWorld({ at: `${DATE}T07:20`, alderPolicy: AWAKE })
   })
 
-  it('a value of the other unit: at a check, from paper and in a correction; once for each form and content', async () => {
+  it('keeps a value in the other unit once for each form and content: check, paper, correction', async () => {
     const nora = await world.signIn(people.nora)
     const who = stays.tomas
     const paper = `/stays/${who.stayId}/paper-reading`
@@ -420,7 +420,7 @@ describe('what is kept of a refusal', () => {
       ['wrong-unit', 'correction', who.stayId],
     ])
     expect(JSON.stringify(misses())).not.toMatch(/6\.2|5\.9|6\.3/)
-    // an ordinary slip is no near miss
+    // an ordinary typing error is not a near miss
     expect(
       (await nora.post(`/readings/${readingId}/correct`, { wristband: who.wristband, glucose: '11x', reason: 'slip' }))
         .status,
@@ -428,7 +428,7 @@ describe('what is kept of a refusal', () => {
     expect(misses()).toHaveLength(3)
   })
 
-  it('guards that stopped a dose, from a reading and by the clock; a question left open is none', async () => {
+  it('keeps guards that stopped a dose, by reading or by clock, but not unanswered questions', async () => {
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.yusuf, '215')
     const key = keyFor('nora', 'dose')
@@ -464,13 +464,13 @@ describe('what is kept of a refusal', () => {
       'A guard stopped a dose Verification of the order Bed 4: Dunne, Yusuf Nora Lind',
       'A guard stopped a dose Scheduled time Bed 6: O’Farrell, Leo Nora Lind'.replace('’', "'"),
     ])
-    // to somebody who may still be the second checker the guard would tell of the reading
+    // the guard would reveal the reading to somebody who may still be the second checker
     const cora = await world.signIn(people.cora)
     expect(rowsOf(await cora.get(`/audit/shift?${DAY}`), 'Near misses')[0]).toContain('which guard is shown later')
   })
 })
 
-it('a charge nurse sees no value that awaits its second check, in no list and no plot', async () => {
+it('hides a value that awaits its second check from a charge nurse, in lists and plots', async () => {
   world = await makeWorld({ at: `${DATE}T06:50`, alderPolicy: AWAKE })
   const nora = await world.signIn(people.nora)
   await takeExtra(nora, stays.ruth, '55', 'blind')

@@ -1,4 +1,7 @@
-/** /setup/service: what an administrator is told about the database, the head outside and the backups, and nobody else is. */
+/**
+ * /setup/service: what an administrator reads about the database, the head file and the backups, and that others
+ * cannot open it.
+ */
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -30,7 +33,7 @@ const status = (over: Partial<BackupStatus> = {}): BackupStatus => ({
   sameDisk: false,
   ...over,
 })
-/** A ward on a real file, backed up, the head beside it. */
+/** A ward with a database file, a backup and the head file beside it. */
 const open = async (options: WorldOptions = {}): Promise<World> => {
   const [file, headFile] = [join(folder, 'ward.sqlite'), join(folder, 'head.json')]
   return (world = await makeWorld({
@@ -56,7 +59,7 @@ const warned = (words: string): readonly string[] =>
     .filter((reason) => reason !== 'little-room')
 
 describe('/setup/service', () => {
-  it('tells figures, head and backups, and shows no patient', async () => {
+  it('shows figures, head and backups, and no patient', async () => {
     const words = await page()
     const { store } = world as World
     const { head, schema } = store.recordFacts()
@@ -73,7 +76,7 @@ describe('/setup/service', () => {
       for (const secret of [familyName, wristband]) expect(words).not.toContain(secret)
   })
 
-  it('is for administrators: they find it on Setup, nobody else does', async () => {
+  it('is linked from Setup and open for administrators only', async () => {
     const w = await open()
     expect((await (await w.signIn(people.anna)).get('/setup')).text).toContain('href="/setup/service"')
     for (const person of [people.nora, people.cora, people.edda]) {
@@ -124,8 +127,8 @@ describe('/setup/service', () => {
       ['head-failing'],
       { wrapStore: (store) => over(store, { recordFacts: () => ({ ...store.recordFacts(), headFailing: true }) }) },
     ],
-  ])('warns of %s, in a sentence that says what to do', async (_name, reasons, options) => {
-    // head and database lie on one disk here
+  ])('warns of %s and says what to do', async (_name, reasons, options) => {
+    // head and database are on one disk in this test
     expect(warned(await page(options))).toEqual(
       [...new Set<string>(['head-same-disk', ...reasons])].sort(
         (a, b) => Object.keys(NOT_WELL).indexOf(a) - Object.keys(NOT_WELL).indexOf(b),
@@ -133,7 +136,7 @@ describe('/setup/service', () => {
     )
   })
 
-  it('tells when and why a backup failed, as text', async () => {
+  it('shows when and why a backup failed, as text', async () => {
     const words = await page({
       backups: {
         status: () =>
@@ -146,7 +149,7 @@ describe('/setup/service', () => {
     expect(words).toContain('Failed 07:10 The disk of /srv/copies is full. <b>')
   })
 
-  it('warns of a head that is not there, or cannot be understood', async () => {
+  it('warns when the head is missing or unreadable', async () => {
     const w = await open()
     const client = await w.signIn(people.anna)
     await expect.poll(() => existsSync(join(folder, 'head.json'))).toBe(true)
@@ -156,7 +159,7 @@ describe('/setup/service', () => {
     expect(warned((await client.get('/setup/service')).words())).toContain('head-missing')
   })
 
-  it('of a database in memory, which a test has, tells what it can', async () => {
+  it('shows what is known of an in-memory database', async () => {
     world = await makeWorld({ at: AT })
     const words = (await (await world.signIn(people.anna)).get('/setup/service')).words()
     expect(words).toContain('Size not known')

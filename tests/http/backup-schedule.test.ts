@@ -1,4 +1,7 @@
-/** Scheduled backups: kept by count, told when they fail, begun by no clock that jumps, never two at once, never in the way. */
+/**
+ * Scheduled backups: how many are kept, failure reports, independence of clock changes, one at a time, no effect on
+ * charting.
+ */
 import { copyFileSync, existsSync, mkdirSync, readdirSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
@@ -35,8 +38,8 @@ const kept = (): readonly string[] => readdirSync(folder).sort()
 const record = (): string => firstHashOf(place.file) ?? ''
 const named = (atMs: number): string => nameOf(record(), atMs)
 
-describe('the names', () => {
-  it('sort by time, say whose they are, and nothing else is one', () => {
+describe('backup names', () => {
+  it('sort by time and name their database; other files are not backups', () => {
     const times = [0, NOW - HOUR, NOW - 1, NOW, NOW + 1, Date.UTC(2031, 11, 31, 23, 59, 59, 999)]
     const names = times.map((at) => named(at))
     expect([...names].sort()).toEqual(names)
@@ -53,8 +56,8 @@ describe('the names', () => {
   })
 })
 
-describe('a turn', () => {
-  it('makes a whole backup, and none while the newest is young enough', () => {
+describe('one scheduled run', () => {
+  it('makes a whole backup, and none while the newest is recent', () => {
     expect(turn()).toEqual({
       failure: null,
       made: true,
@@ -73,7 +76,7 @@ describe('a turn', () => {
     expect(turn({ nowMs: NOW + 60 * MINUTE, enoughMs: HOUR })).toMatchObject({ made: true, seen: { kept: 2 } })
   })
 
-  it('keeps so many, deletes the oldest, and touches no other file', () => {
+  it('keeps the configured number, deletes the oldest, and touches no other file', () => {
     const others = [
       'ward-backup-notes.txt',
       nameOf('0'.repeat(64), NOW - 90 * HOUR),
@@ -87,7 +90,7 @@ describe('a turn', () => {
     expect(kept().filter((name) => !others.includes(name))).toEqual([named(NOW + 6 * HOUR)])
   })
 
-  it('never deletes the one just made nor the last one that is whole, when making another fails', () => {
+  it('deletes neither the newest nor the last whole backup when a backup fails', () => {
     turn({ keep: 1 })
     tamper(place.file, (db) => {
       db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
@@ -101,7 +104,7 @@ describe('a turn', () => {
     expect(kept()).toEqual([named(NOW)])
   })
 
-  it('after the clock was set back: makes one, keeps it, and lets those from the future go first', () => {
+  it('backs up after the clock was set back, and deletes backups dated in the future first', () => {
     const ahead = [30, 31, 32].map((hour) => NOW + hour * HOUR)
     for (const nowMs of ahead) turn({ nowMs })
     expect(turn({ nowMs: NOW, enoughMs: HOUR })).toMatchObject({
@@ -114,7 +117,7 @@ describe('a turn', () => {
     expect(kept()).toEqual([0, 1, 2].map((hour) => named(NOW + hour * HOUR)))
   })
 
-  it('clears what a killed turn left, of its own names only', () => {
+  it('removes the files of a killed run, by its own names only', () => {
     const [left, strange] = [`${named(NOW - HOUR)}.999999999.part`, 'dear.sqlite.999999999.part']
     for (const name of [left, strange]) writeFileSync(join(folder, name), '')
     turn()
@@ -144,13 +147,13 @@ describe('a turn', () => {
       },
       /is not a database of this program/,
     ],
-  ])('says so when %s', (_name, break_, sentence) => {
+  ])('reports when %s', (_name, break_, sentence) => {
     break_()
     const done = turn()
     expect([done.made, done.failure]).toEqual([false, expect.stringMatching(sentence)])
   })
 
-  it('has nothing to keep of an empty record', () => {
+  it('deletes nothing when the record is empty', () => {
     const file = join(place.folder, 'new.sqlite')
     openStore({ file }).close()
     expect(turn({ databaseFile: file })).toEqual({
@@ -160,9 +163,9 @@ describe('a turn', () => {
     })
   })
 
-  it('of two services that share a folder, each keeps its own', () => {
+  it('keeps the backups of two services in one folder apart', () => {
     const other = aPlace(0)
-    // a second ward, whose first row differs
+    // a second ward with a different first row
     rmSync(other.file)
     copyFileSync(place.file, other.file)
     tamper(other.file, (db) => {
@@ -184,7 +187,7 @@ describe('the timer', () => {
   })
   const failed: ScheduledBackupResult = { failure: 'The disk of it is full.', made: false, seen: null }
 
-  /** A schedule of every 60 minutes whose turns end as the test says, on fake timers. */
+  /** A schedule of every 60 minutes on fake timers. The test decides how each run ends. */
   function scheduled(answer: () => ScheduledBackupResult | null | Promise<ScheduledBackupResult | null>) {
     vi.useFakeTimers()
     const asked: ScheduledBackupInput[] = []
@@ -230,7 +233,7 @@ describe('the timer', () => {
     }
   }
 
-  it('looks at once, then goes on when the newest is a turn old', async () => {
+  it('checks at once, then runs when the newest backup is one interval old', async () => {
     const s = scheduled(() => seen(20 * MINUTE))
     await s.start()
     expect(s.asked.map(({ enoughMs }) => enoughMs)).toEqual([HOUR])
@@ -246,7 +249,7 @@ describe('the timer', () => {
   it.each([
     ['a day back', -24 * HOUR],
     ['a day ahead', 24 * HOUR],
-  ])('a clock that jumps %s moves no turn', async (_name, ms) => {
+  ])('does not shift a run when the clock jumps %s', async (_name, ms) => {
     const s = scheduled(() => seen(0))
     await s.start()
     s.step(ms)
@@ -256,7 +259,7 @@ describe('the timer', () => {
     await s.backups.stop()
   })
 
-  it('is late when the newest is older than two turns, whatever the clock says', async () => {
+  it('is late when the newest is older than two intervals, whatever the clock says', async () => {
     let answer: ScheduledBackupResult | null | Promise<null> = seen(0)
     const s = scheduled(() => answer)
     await s.start()
@@ -267,18 +270,18 @@ describe('the timer', () => {
       failure: null,
       sameDisk: false,
     })
-    // the next turn never ends
+    // the next run never ends
     answer = new Promise(() => undefined)
     await s.later(2 * HOUR)
     expect(s.backups.status().state).toBe('well')
     await s.later(1)
     expect(s.backups.status()).toMatchObject({ state: 'late', newest: { ageMs: 2 * HOUR + 1 } })
-    // and no second one was begun beside it
+    // and no second run starts beside it
     await s.later(5 * HOUR)
     expect(s.asked).toHaveLength(2)
   })
 
-  it('is late when no first look ever ends', async () => {
+  it('is late when the first check never ends', async () => {
     const s = scheduled(() => new Promise(() => undefined))
     await s.start()
     expect(s.backups.status().state).toBe('well')
@@ -286,7 +289,7 @@ describe('the timer', () => {
     expect(s.backups.status().state).toBe('late')
   })
 
-  it('tells a failure, tries again at the next turn, and is well again', async () => {
+  it('reports a failure, tries again at the next run, and recovers', async () => {
     let answer: ScheduledBackupResult | null = seen(0)
     const s = scheduled(() => answer)
     await s.start()
@@ -311,7 +314,7 @@ describe('the timer', () => {
     await s.backups.stop()
   })
 
-  it('asked for twice at once, one is made', async () => {
+  it('makes one backup when asked twice at once', async () => {
     let end: (done: ScheduledBackupResult) => void = () => undefined
     const s = scheduled(
       () =>
@@ -327,7 +330,7 @@ describe('the timer', () => {
     await s.backups.stop()
   })
 
-  it('stopped, it begins nothing more and ends the one that is going on', async () => {
+  it('starts nothing after a stop, and ends the current run', async () => {
     let end: (done: ScheduledBackupResult | null) => void = () => undefined
     const s = scheduled(
       () =>
@@ -342,11 +345,11 @@ describe('the timer', () => {
     await stopped
     await s.later(9 * HOUR)
     expect(s.asked).toHaveLength(1)
-    // what it was ended in the middle of is no failure
+    // an interrupted run is not a failure
     expect(s.backups.status().failure).toBeNull()
   })
 
-  it('without a folder there is none', async () => {
+  it('does nothing without a folder', async () => {
     const off = scheduleBackups({
       config: { databaseFile: place.file, backupFolder: null, backupEveryMin: 60, backupKeep: 3 },
       now: () => NOW,
@@ -376,7 +379,7 @@ describe('in a service', () => {
   const health = async (address: string) =>
     (await (await fetch(`${address}/healthz`)).json()) as { status: string; backup: string }
 
-  it('a process of its own makes it; /healthz says well, and nothing of where', async () => {
+  it('backs up in its own process; /healthz says ok and no path', async () => {
     const running = await startService(config(), { clocks: clocks(), demoClock: null })
     await expect.poll(kept).toHaveLength(1)
     await expect.poll(() => running.services.backups?.status().newest).not.toBeNull()
@@ -391,14 +394,14 @@ describe('in a service', () => {
       verifyStore({ file: join(folder, name), headFile: place.headFile }).flatMap(({ differences }) => differences),
     ).toEqual([])
     await running.stop()
-    // started again within the hour, it makes no second one
+    // a restart within the hour makes no second backup
     const again = await startService(config(), { clocks: clocks(), demoClock: null })
     await expect.poll(() => again.services.backups?.status().kept).toBe(1)
     expect(kept()).toEqual([name])
     await again.stop()
   })
 
-  it('a disk that is gone is told, and a ward charts all the same', async () => {
+  it('reports a lost disk, and the ward still charts', async () => {
     renameSync(folder, `${folder}-unplugged`)
     const running = await startService(config(), { clocks: clocks(), demoClock: null })
     await expect.poll(async () => (await health(running.address)).backup).toBe('failing')
@@ -407,7 +410,7 @@ describe('in a service', () => {
     await running.stop()
   })
 
-  it('stopped in the middle, it stops cleanly and leaves nothing half made', async () => {
+  it('stops cleanly during a backup and leaves no partial file', async () => {
     chart(place, 3, 400)
     const running = await startService(config(), { clocks: clocks(), demoClock: null })
     await expect.poll(kept, { interval: 2 }).not.toEqual([])

@@ -1,4 +1,4 @@
-/** A backup is a whole, proven copy under its name, made beside a busy service, or there is no file at all. */
+/** A backup is a whole, verified copy under its final name, made while the service runs, or there is no file at all. */
 import Database from 'better-sqlite3'
 import { spawn, spawnSync } from 'node:child_process'
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
@@ -32,7 +32,7 @@ afterEach(() => {
 })
 
 const make = (file = place.backup) => makeBackup({ databaseFile: place.file, file, thorough: true })
-/** Everything in the folder but the database and its logs. */
+/** Every file in the folder except the database and its logs. */
 const others = (): readonly string[] =>
   readdirSync(place.folder)
     .filter((name) => !name.startsWith('ward.sqlite') && name !== 'head.json')
@@ -43,7 +43,7 @@ const said = (): string => {
 }
 
 describe('npm run backup', () => {
-  it('makes a whole copy for its owner only, and tells rows, hash, size and time', async () => {
+  it('makes a whole copy readable by its owner only, and prints rows, hash, size and time', async () => {
     const ran = await command('backup', place, place.backup)
     const { count, hash } = JSON.parse(readFileSync(place.headFile, 'utf8')) as { count: number; hash: string }
     expect(ran.err).toBe('')
@@ -57,13 +57,13 @@ describe('npm run backup', () => {
     expect(
       verifyStore({ file: place.backup, headFile: place.headFile }).flatMap(({ differences }) => differences),
     ).toEqual([])
-    // one file that needs no log beside it, wherever it is carried
+    // one file that needs no log beside it
     expect(new Database(place.backup, { readonly: true }).pragma('journal_mode', { simple: true })).toBe('delete')
-    // application_id, so that another program's file is known from ours
+    // application_id tells our files from those of other programs
     expect(readFileSync(place.backup).readUInt32BE(68)).toBe(0x77617264)
   })
 
-  it('asks for one name', async () => {
+  it('requires exactly one name', async () => {
     expect(await command('backup', place)).toMatchObject({
       code: 1,
       out: '',
@@ -72,7 +72,7 @@ describe('npm run backup', () => {
     expect((await command('backup', place, 'a', 'b')).code).toBe(1)
   })
 
-  it('keeps the order of rows, by which reads break ties', () => {
+  it('keeps the order of rows, on which reads rely for ties', () => {
     make()
     const order = (file: string) => {
       const db = new Database(file, { readonly: true })
@@ -85,7 +85,7 @@ describe('npm run backup', () => {
     expect(order(place.backup)).toEqual(order(place.file))
   })
 
-  it('says so when the database differs from its own record, and keeps the true copy', async () => {
+  it('reports a database that differs from its record, and keeps the exact copy', async () => {
     tamper(place.file, (db) => {
       db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'")
     })
@@ -95,8 +95,8 @@ describe('npm run backup', () => {
   })
 })
 
-describe('beside a process that charts all the time', () => {
-  it('holds every reading acknowledged before it began, in order, and a whole chain, time after time', async () => {
+describe('while another process charts', () => {
+  it('repeatedly holds every reading acknowledged before it began, in order, with a whole chain', async () => {
     const writer = startWriter(place, 20)
     try {
       for (let round = 0; round < 3; round += 1) {
@@ -106,7 +106,7 @@ describe('beside a process that charts all the time', () => {
         const ran = await command('backup', place, file)
         const during = writer.acknowledged() - before
         expect([ran.code, ran.err]).toEqual([0, ''])
-        // it went on charting meanwhile
+        // charting went on meanwhile
         expect(during).toBeGreaterThan(0)
         const kept = readingsIn(file)
         expect(kept.length).toBeGreaterThanOrEqual(20 + before)
@@ -117,7 +117,7 @@ describe('beside a process that charts all the time', () => {
     }
   })
 
-  it('reaches the head that stood when it began; a copy that does not is refused', () => {
+  it('reaches the head at its start; a copy that does not is refused', () => {
     createEmpty(place.backup)
     const reaches = copyDatabase(place.file, place.backup)
     expect(inspectCopy(place.backup, reaches).faults).toEqual([])
@@ -130,8 +130,8 @@ describe('beside a process that charts all the time', () => {
   })
 })
 
-describe('what is refused, in a sentence, and leaves no file', () => {
-  it('a file that is there, whatever it is', () => {
+describe('refuses with a message and leaves no file:', () => {
+  it('a file that already exists', () => {
     writeFileSync(place.backup, 'something dear')
     expect(said()).toBe(`${place.backup} is there already, and a backup never writes over a file. Choose another name.`)
     expect(readFileSync(place.backup, 'utf8')).toBe('something dear')
@@ -140,8 +140,8 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     expect(said()).toContain('is there already')
   })
 
-  it('a name that somebody takes while the copy is made', async () => {
-    // the copy is under way once its part is there
+  it('a name that is taken while the copy is made', async () => {
+    // the copy has started once its partial file exists
     chart(place, 20, 400)
     const child = spawn(process.execPath, [built('server/backup/run.js'), place.backup], {
       env: { ...process.env, DATABASE_FILE: place.file },
@@ -160,12 +160,12 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     expect(others()).toEqual(['copy.sqlite'])
   })
 
-  it('no such folder', () => {
+  it('a folder that does not exist', () => {
     const made = make(join(place.folder, 'away', 'copy.sqlite'))
     expect(made).toMatchObject({ ok: false, reason: 'no-folder', details: { folder: join(place.folder, 'away') } })
   })
 
-  it('no database, an empty file, a text, a database of another program', () => {
+  it('a missing database, an empty file, a text, a database of another program', () => {
     const other = { ...place, file: join(place.folder, 'other') }
     const ask = () => {
       const made = makeBackup({ databaseFile: other.file, file: place.backup, thorough: true })
@@ -184,7 +184,7 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     expect(others()).toEqual(['other'])
   })
 
-  it('an event changed by one byte, by the number of its row', () => {
+  it('an event changed by one byte, naming its row', () => {
     tamper(place.file, (db) => {
       db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
     })
@@ -192,7 +192,7 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     expect(others()).toEqual([])
   })
 
-  it('a page of the file overwritten', () => {
+  it('an overwritten page of the file', () => {
     const bytes = readFileSync(place.file)
     bytes.fill(0xff, 4096 * 5, 4096 * 6)
     writeFileSync(place.file, bytes)
@@ -200,11 +200,11 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     expect(others()).toEqual([])
   })
 
-  it('a disk that is full', () => {
+  it('a full disk', () => {
     const disk = join(place.folder, 'small')
     mkdirSync(disk)
     const mounted = spawnSync('mount', ['-t', 'tmpfs', '-o', 'size=128k', 'tmpfs', disk]).status === 0
-    // without the right to mount, a limit on how large a file of the process may grow stands for it
+    // without the right to mount, a file size limit for the process replaces the full disk
     const run = (file: string) =>
       mounted
         ? spawnSync(process.execPath, [built('server/backup/run.js'), file], {
@@ -233,13 +233,13 @@ describe('what is refused, in a sentence, and leaves no file', () => {
     }
   })
 
-  it('a folder that may not be written', () => {
+  it('a folder without write permission', () => {
     const locked = join(place.folder, 'locked')
     mkdirSync(locked)
     chmodSync(locked, 0o500)
     const nobody = { uid: 65534, gid: 65534 }
     if (process.getuid?.() === 0) {
-      // permission bits do not bind the superuser, so it is asked as somebody else, who may read the database
+      // root ignores permissions, so another account that may read the database makes the request
       for (const name of ['ward.sqlite', '']) chmodSync(join(place.folder, name), 0o777)
     }
     const ran = spawnSync(process.execPath, [built('server/backup/run.js'), join(locked, 'copy.sqlite')], {
@@ -253,8 +253,8 @@ describe('what is refused, in a sentence, and leaves no file', () => {
   })
 })
 
-describe('killed in the middle', () => {
-  it('leaves no file under the real name, and the next run removes what it left', async () => {
+describe('a killed backup', () => {
+  it('leaves no file under the final name, and the next run removes its partial file', async () => {
     chart(place, 20, 400)
     let caught = 0
     for (let round = 0; round < 6; round += 1) {
@@ -280,7 +280,7 @@ describe('killed in the middle', () => {
     expect(rowsIn(place.backup)).toBe(rowsIn(place.file))
   })
 
-  it('leaves alone what another process is still writing, and files of other names', () => {
+  it('keeps the partial file of another process, and files with other names', () => {
     const child = spawn('sleep', ['60'])
     try {
       const busy = `${place.backup}.${String(child.pid)}.part`

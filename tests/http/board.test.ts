@@ -99,7 +99,7 @@ async function watch(origin: string, client: Client, query = '', path = '/board/
 }
 
 describe('the board', () => {
-  it('has every bed in walking order and above it what needs a person, each with how long, whose, and two ways', async () => {
+  it('shows every bed in walking order below the open needs, each with age, owner and two links', async () => {
     world = await makeWorld()
     take(people.nora, ['1', '2', '3'])
     openLow(stays.ines)
@@ -135,7 +135,7 @@ describe('the board', () => {
     expect(got.words()).toContain('A calculation and charting aid')
   })
 
-  it('keeps a reading from everybody who could be its second checker: one drawing for every viewer', async () => {
+  it('hides a reading from every possible second checker; all viewers get the same drawing', async () => {
     world = await makeWorld()
     chart(stays.ruth, 215)
     openLow(stays.ines)
@@ -152,7 +152,7 @@ describe('the board', () => {
     expect(tileOf(await (await world.signIn(people.omar)).get('/board'), '1')).toContain('215 mg/dL')
   })
 
-  it('a low stays on its bed’s tile after it is closed, for 12 hours', async () => {
+  it('keeps a closed low on its bed’s tile for 12 hours', async () => {
     world = await makeWorld({ at: `${DAY}T03:10` })
     openLow(stays.ines)
     world.clock.advance(90)
@@ -169,7 +169,7 @@ describe('the board', () => {
     expect(await tile()).not.toContain('low 03:10')
   })
 
-  it('tells a late check by the same two facts in its tile, in what needs a person, on the Round and at handover', async () => {
+  it('describes a late check alike on tile, needs, Round and handover', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
     const board = await client.get('/board')
@@ -180,7 +180,7 @@ describe('the board', () => {
       expect((await client.get(path)).words(), path).toContain(`${both} (50 min)`)
   })
 
-  it('a reading whose dose nobody has worked out is a need of who took it, and its bed is not done', async () => {
+  it('assigns a reading without its dose to the nurse who took it; the bed is not done', async () => {
     world = await makeWorld()
     chart(stays.ruth, 215, people.omar)
     const seen = async (person: Person): Promise<readonly string[]> => {
@@ -198,7 +198,7 @@ describe('the board', () => {
       )
   })
 
-  it('says of each bed what the Round says of it, at every quarter of a day', async () => {
+  it('agrees with the Round for each bed, at every quarter of a day', async () => {
     world = await makeWorld({ at: `${DAY}T05:00`, alderPolicy: { idleLockMin: 60 } })
     const WORD: readonly (readonly [RegExp, RegExp])[] = [
       [/no treatment charted/, /Low: treat/],
@@ -232,7 +232,7 @@ describe('the board', () => {
     expect(compared).toBeGreaterThan(200)
   })
 
-  it('offers nobody what her role may not do, and shows another ward to nobody', async () => {
+  it('offers only actions of the reader’s role, and shows other wards to nobody', async () => {
     world = await makeWorld()
     const viewer = async (person: Person): Promise<string | null> =>
       attr(byClass((await (await world.signIn(person)).get('/board')).root(), 'board')[0] ?? (null as never), 'class')
@@ -245,7 +245,7 @@ describe('the board', () => {
     expect((await (await world.signIn(people.anna)).get('/board')).status).toBe(403)
   })
 
-  it('tells the pace of each list, and "not enough yet" before', async () => {
+  it('shows the pace of each list, or "not enough yet"', async () => {
     world = await makeWorld({ at: `${DAY}T06:40` })
     take(people.nora, ['1', '2', '3', '4', '6'])
     expect((await (await world.signIn(people.cora)).get('/board')).words()).toContain(
@@ -262,7 +262,7 @@ describe('the board', () => {
 })
 
 describe('the stream', () => {
-  it('sends nothing twice, then each change within two seconds and only what changed', async () => {
+  it('sends nothing twice, and each change within two seconds, changed parts only', async () => {
     world = await makeWorld()
     const origin = await listen()
     const client = await world.signIn(people.cora)
@@ -280,14 +280,14 @@ describe('the stream', () => {
     expect(data.put?.some(([part]) => part === 'bed.0')).toBe(false)
     const again = await client.get('/board')
     for (const [part, html] of data.put ?? []) expect(again.text, part).toContain(html.trim())
-    // a page drawn in between takes nothing from those who watch
+    // a page drawn in between takes no change from the streams
     chart(stays.ruth, 112)
     await client.get('/board')
     const second = await stream.next('change', stream.messages.length)
     expect(second.data.put?.map(([part]) => part)).toContain('bed.0')
   })
 
-  it('an unknown version gets the whole board, and several writes at once come as one change', async () => {
+  it('sends the whole board for an unknown version, and several writes as one change', async () => {
     world = await makeWorld()
     const origin = await listen()
     const stream = await watch(origin, await world.signIn(people.nora))
@@ -299,7 +299,7 @@ describe('the stream', () => {
     expect(stream.messages.filter(({ event }) => event === 'change')).toHaveLength(1)
   })
 
-  it('the clock alone changes it', async () => {
+  it('sends a change caused by the clock alone', async () => {
     world = await makeWorld()
     const origin = await listen()
     const stream = await watch(origin, await world.signIn(people.nora))
@@ -309,7 +309,7 @@ describe('the stream', () => {
     expect(data.put?.find(([part]) => part === 'bed.0')?.[1]).toContain('Late')
   })
 
-  it('another ward’s writes reach nobody here', async () => {
+  it('does not send writes of another ward', async () => {
     world = await makeWorld()
     const origin = await listen()
     const stream = await watch(origin, await world.signIn(people.bo))
@@ -319,7 +319,7 @@ describe('the stream', () => {
     expect(stream.messages.map(({ event }) => event)).toEqual(['pass', 'full', 'beat'])
   })
 
-  it('without a login, or with a role or no ward that has no board, it says so and ends; asked as a page it leads to the page', async () => {
+  it('says why and ends without a login, role or ward; as a page it redirects', async () => {
     world = await makeWorld()
     const origin = await listen()
     const nobody = await watch(origin, world.visitor())
@@ -373,7 +373,7 @@ describe('the stream', () => {
         world.clock.advance(11)
       },
     ],
-  ])('%s ends it', async (_name, reason, act) => {
+  ])('ends on %s', async (_name, reason, act) => {
     world = await makeWorld({ alderPolicy: { idleLockMin: 10 } })
     const origin = await listen()
     const client = await world.signIn(people.nora)
@@ -383,7 +383,7 @@ describe('the stream', () => {
     expect((await stream.next('ended')).data.reason).toBe(reason)
   })
 
-  it('one login has three boards: a fourth ends the first', async () => {
+  it('allows three boards for each login: a fourth ends the first', async () => {
     world = await makeWorld()
     const origin = await listen()
     const client = await world.signIn(people.nora)
@@ -399,7 +399,7 @@ describe('the stream', () => {
     expect(opened[1]?.closed).toBe(false)
   })
 
-  it('the service closes with boards open, and after a start a board goes on by its pass, for looking only and not longer than its login', async () => {
+  it('closes with open boards, and resumes read-only by pass until the login ends', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'ward-board-'))
     const file = join(folder, 'ward.sqlite')
     world = await makeWorld({ file, alderPolicy: { idleLockMin: 10 } })
@@ -432,7 +432,7 @@ describe('the stream', () => {
   })
 })
 
-describe('giving out beds', () => {
+describe('bed assignment', () => {
   const all = (client: Client): Promise<Got> => client.get('/board/assign')
   const fieldsOf = async (
     client: Client,
@@ -457,7 +457,7 @@ describe('giving out beds', () => {
       ).map(({ staffId, beds }) => [staffId, beds]),
     )
 
-  it('charts who has which bed, once for the same key, and the board shows it', async () => {
+  it('charts each nurse’s beds once for each key, and the board shows it', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
     const key = (await client.keyOf('/board/assign')) ?? ''
@@ -477,7 +477,7 @@ describe('giving out beds', () => {
     expect((await (await world.signIn(people.omar, { wardId: ALDER })).get('/round')).status).toBe(200)
   })
 
-  it('a list of the shift before is not filled in, is named, and counts as nobody’s on the board', async () => {
+  it('does not fill in the previous shift’s list, names it, and shows its beds as unassigned', async () => {
     world = await makeWorld({ at: `${DAY}T03:00` })
     take(people.nora, ['1'])
     world.clock.set(`${DAY}T07:20`)
@@ -486,7 +486,7 @@ describe('giving out beds', () => {
     expect(tileOf(await client.get('/board'), '1')).toContain('No nurse, earlier Nora Lind')
   })
 
-  it('refuses a stranger, a nurse of another ward, a change in the meantime, and no change; nothing typed is lost', async () => {
+  it('refuses unknown nurses, other wards, conflicts and no change; keeps what was typed', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
     const stranger = await client.post(
@@ -513,7 +513,7 @@ describe('giving out beds', () => {
     expect(takenNow()).toEqual({ [people.nora.staffId]: ['1'] })
   })
 
-  it('is the charge nurse’s: 403 for others, and two at once chart one list', async () => {
+  it('answers 403 to all but charge nurses, and charts one of two lists sent at once', async () => {
     world = await makeWorld()
     for (const person of [people.nora, people.edda, people.anna])
       expect((await (await world.signIn(person)).get('/board/assign')).status, person.name).toBe(403)
@@ -526,7 +526,7 @@ describe('giving out beds', () => {
     expect(answers.map(({ status }) => status).sort()).toEqual([303, 409])
   })
 
-  it('a form malformed in any way stores nothing', async () => {
+  it('stores nothing from a malformed form', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.cora)
     const good = await fieldsOf(client, { 'bed.1': people.nora.staffId })
@@ -539,9 +539,9 @@ describe('giving out beds', () => {
   })
 })
 
-describe('handing a need over', () => {
+describe('handing over a need', () => {
   const KEY = 'low.low3000000000000.treat.1'
-  it('charts to whom, once, and the board names her', async () => {
+  it('charts the new owner once, and the board names that nurse', async () => {
     world = await makeWorld()
     openLow(stays.ines)
     const client = await world.signIn(people.nora)
@@ -553,7 +553,7 @@ describe('handing a need over', () => {
     expect(needs(await client.get('/board'))[0]).toContain('Omar Reyes (handed over)')
   })
 
-  it('refuses nobody, a stranger, whoever has it, and what does not wait any more', async () => {
+  it('refuses an empty or unknown nurse, the present owner, and a need that is closed', async () => {
     world = await makeWorld()
     openLow(stays.ines)
     const client = await world.signIn(people.nora)
@@ -573,13 +573,13 @@ describe('handing a need over', () => {
     expect(gone.status).toBe(409)
     expect(gone.words()).toContain('does not wait any more')
     expect((await (await world.signIn(people.edda)).get('/board/hand')).status).toBe(403)
-    // another ward's need is none here
+    // a need of another ward is not found here
     expect(
       (await (await world.signIn(people.bo)).post('/board/hand', { need: KEY, to: people.bo.staffId })).status,
     ).toBe(409)
   })
 
-  it('a form malformed in any way stores nothing', async () => {
+  it('stores nothing from a malformed form', async () => {
     world = await makeWorld()
     openLow(stays.ines)
     const client = await world.signIn(people.nora)
@@ -596,7 +596,7 @@ describe('handing a need over', () => {
 })
 
 describe('all wards', () => {
-  it('one line each, of the person’s own wards only', async () => {
+  it('shows one line for each of the person’s own wards', async () => {
     world = await makeWorld({ at: `${DAY}T08:10` })
     openLow(stays.ines)
     const lines = async (person: Person): Promise<readonly string[]> =>
@@ -607,7 +607,7 @@ describe('all wards', () => {
     expect(educator).toHaveLength(2)
     expect(educator[0]).toMatch(/^Alder Before breakfast Due now 5 Late ▲ 5 Lows open ◆ 1 Criticals not told/)
     expect(await lines(people.bo)).toHaveLength(1)
-    // so that one line does not look like a page that is broken
+    // so that one line does not look like a broken page
     for (const [person, count] of [
       [people.edda, 2],
       [people.bo, 1],
@@ -616,7 +616,7 @@ describe('all wards', () => {
   })
 
   const LINES = '/board/wards/stream'
-  it('a stream brings the lines at once, then the line that changed and no other', async () => {
+  it('streams all lines at once, then only the line that changed', async () => {
     world = await makeWorld()
     const origin = await listen()
     const educator = await watch(origin, await world.signIn(people.edda), '', LINES)
@@ -636,7 +636,7 @@ describe('all wards', () => {
     expect(bo.messages.map(({ event }) => event)).toEqual(['pass', 'full', 'beat'])
   })
 
-  it('hears once that the service is there, however many wards it has, and is no ward’s board', async () => {
+  it('receives one heartbeat for all wards, and is not a ward’s board', async () => {
     world = await makeWorld()
     const origin = await listen()
     const client = await world.signIn(people.edda)
@@ -652,7 +652,7 @@ describe('all wards', () => {
     expect(board.messages.flatMap(({ data }) => data.put ?? []).some(([part]) => part.startsWith('ward.'))).toBe(false)
   })
 
-  it('ends for whoever has no login, and when a ward is taken from the person', async () => {
+  it('ends without a login, and when a ward is taken from the person', async () => {
     world = await makeWorld()
     const origin = await listen()
     expect((await (await watch(origin, world.visitor(), '', LINES)).next('ended')).data.reason).toBe('login')

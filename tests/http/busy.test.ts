@@ -1,4 +1,4 @@
-/** While many PINs are proved, whoever charts goes on. Told by what is answered first, never by how long it took. */
+/** Charting goes on while many PINs are verified. The tests compare the order of responses, never times. */
 import { pbkdf2, randomBytes } from 'node:crypto'
 import { promisify } from 'node:util'
 import { gzip } from 'node:zlib'
@@ -9,7 +9,7 @@ import { makeWorld, type World } from '../support/world.ts'
 
 const derive = promisify(pbkdf2)
 const pack = promisify(gzip)
-/** Fewer for one badge and one address than would be refused. */
+/** Fewer than the limits for one badge and one address. */
 const FOR_ONE_BADGE = 4
 
 let world: World
@@ -18,7 +18,7 @@ beforeEach(async () => {
 })
 afterEach(async () => world.close())
 
-it('PINs at their real cost leave threads for other work: a file is packed before most of them are proved', async () => {
+it('PIN hashing leaves threads for other work: a file is compressed before most PINs are verified', async () => {
   const staff = Object.values(people).slice(0, 6)
   const hashes = await Promise.all(staff.map(async ({ staffId, pin }) => ({ staffId, hash: await hashPin(pin) })))
   world.store.transact(() => {
@@ -33,17 +33,17 @@ it('PINs at their real cost leave threads for other work: a file is packed befor
       return got.status
     }),
   )
-  // every one of them has come as far as its PIN
+  // every one of them has reached its PIN
   await new Promise((resolve) => setTimeout(resolve, 20))
   await pack(randomBytes(50_000))
   expect(proved).toBeLessThan(signIns.length / 2)
   expect([...new Set(await Promise.all(signIns))]).toEqual([303])
 })
 
-it('a page of ordinary size is packed without waiting for a thread', async () => {
+it('compresses an ordinary page without waiting for a thread', async () => {
   const nora = await world.signIn(people.nora)
   let done = 0
-  // all threads are taken, and more waits for them
+  // all threads are busy and more work waits for them
   const held = Array.from({ length: 24 }, async () => {
     await derive('a', 'b', 150_000, 32, 'sha256')
     done++

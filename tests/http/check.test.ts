@@ -1,4 +1,4 @@
-/** The check over HTTP: the wristband, the value, the reason why not, and two nurses at once. */
+/** The check over HTTP: the wristband, the value, reasons for a missed check, and two nurses at once. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { ALL, charted, DATE, takeReading } from '../support/bedside.ts'
@@ -32,7 +32,7 @@ async function confirmed(client: Client, path: string, who: TestStay): Promise<R
   return form.fields
 }
 
-/** Confirms, fills in and sends. */
+/** Confirms the wristband, fills in the form and sends it. */
 async function send(
   client: Client,
   who: TestStay,
@@ -42,8 +42,8 @@ async function send(
   return client.postRaw(path, { ...(await confirmed(client, path, who)), ...fields })
 }
 
-describe('the wristband', () => {
-  it('is asked for first, on a page that shows the bed and not the number', async () => {
+describe('wristband step', () => {
+  it('comes first, on a page that shows the bed and not the number', async () => {
     const got = await nora.get(pathOf(stays.ruth))
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
@@ -53,7 +53,7 @@ describe('the wristband', () => {
     expect(got.headers['cache-control']).toBe('no-store')
   })
 
-  it('the right one opens the form, with everything usual filled in already', async () => {
+  it('opens the form with the usual values filled in for the right wristband', async () => {
     const got = await nora.postRaw(`${pathOf(stays.ruth)}/patient`, { wristband: ` ${stays.ruth.wristband} ` })
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
@@ -77,28 +77,31 @@ describe('the wristband', () => {
     ['another bed’s', stays.tomas.wristband, 'It is bed 2’s.'],
     ['another ward’s, not hers', stays.gwen.wristband, 'It belongs to another ward.'],
     ['nobody’s', 'W0000', 'No patient on this ward wears it.'],
-  ])('%s: stops, says whose it is by the bed only, and is kept as a near miss', async (_name, wristband, sentence) => {
-    const before = world.store.lastEventAtMs()
-    world.clock.advance(1)
-    const got = await nora.postRaw(`${pathOf(stays.ruth)}/patient`, { wristband })
-    expect(got.status).toBe(409)
-    expect(await checkHtml(got.text)).toEqual([])
-    const loud = byClass(got.root(), 'loud').map(textOf).join(' ')
-    expect(loud).toContain('This is not the wristband of bed 1.')
-    expect(loud).toContain(sentence)
-    for (const { familyName } of [stays.tomas, stays.gwen]) expect(got.words()).not.toContain(familyName)
-    expect(formTo(got.root(), pathOf(stays.ruth))).toBeUndefined()
-    expect(world.store.lastEventAtMs()).not.toBe(before)
-    expect(readings(stays.ruth)).toEqual([])
-  })
+  ])(
+    '%s: stops, names only the bed of the other patient, and keeps a near miss',
+    async (_name, wristband, sentence) => {
+      const before = world.store.lastEventAtMs()
+      world.clock.advance(1)
+      const got = await nora.postRaw(`${pathOf(stays.ruth)}/patient`, { wristband })
+      expect(got.status).toBe(409)
+      expect(await checkHtml(got.text)).toEqual([])
+      const loud = byClass(got.root(), 'loud').map(textOf).join(' ')
+      expect(loud).toContain('This is not the wristband of bed 1.')
+      expect(loud).toContain(sentence)
+      for (const { familyName } of [stays.tomas, stays.gwen]) expect(got.words()).not.toContain(familyName)
+      expect(formTo(got.root(), pathOf(stays.ruth))).toBeUndefined()
+      expect(world.store.lastEventAtMs()).not.toBe(before)
+      expect(readings(stays.ruth)).toEqual([])
+    },
+  )
 
-  it('of a ward that she sees too is named with that ward', async () => {
+  it('names the ward too when the nurse works on both', async () => {
     const pia = await world.signIn(people.pia)
     const got = await pia.postRaw(`${pathOf(stays.ruth)}/patient`, { wristband: stays.gwen.wristband })
     expect(byClass(got.root(), 'loud').map(textOf).join(' ')).toContain('It is bed A’s on Birch.')
   })
 
-  it('sent with the value is read again by the server: wrong there is a conflict too, kept once', async () => {
+  it('is verified again with the value: a wrong wristband is a conflict and kept once', async () => {
     const fields = {
       ...(await confirmed(nora, pathOf(stays.ruth), stays.ruth)),
       glucose: '112',
@@ -113,12 +116,12 @@ describe('the wristband', () => {
     expect(charted(world, stays.ruth)).toBe(after)
   })
 
-  it('a reload of the form begins with the wristband again', async () => {
+  it('comes again when the form is reloaded', async () => {
     expect((await nora.get(`${pathOf(stays.ruth)}/patient`)).location).toBe(pathOf(stays.ruth))
   })
 })
 
-describe('the value', () => {
+describe('value', () => {
   it('is charted with one scan, three digits and Enter', async () => {
     const scan = await nora.postRaw('/scan', { wristband: stays.tomas.wristband })
     const form = formTo(scan.root(), pathOf(stays.tomas))
@@ -150,7 +153,7 @@ describe('the value', () => {
     ['hi', 'HI'],
     ['20', 20],
     ['600', 600],
-  ] as const)('%s is taken', async (typed, value) => {
+  ] as const)('accepts %s', async (typed, value) => {
     expect((await send(nora, stays.tomas, { glucose: typed })).status).toBe(303)
     expect(readings(stays.tomas)[0]?.glucose.value).toBe(value)
   })
@@ -171,7 +174,7 @@ describe('the value', () => {
     ['lateReason', { glucose: '112', takenAt: '07:04' }, 'More than 15 minutes ago: choose why it is charted late.'],
     ['lateReason', { glucose: '112', takenAt: '07:04', lateReason: 'lazy' }, 'Choose one of these.'],
   ])(
-    'wrong in %s: %j comes back filled in with its sentence, and nothing is written',
+    'refuses a wrong %s: %j comes back filled in with a message and writes nothing',
     async (field, fields, sentence) => {
       const before = charted(world, stays.tomas)
       const got = await send(nora, stays.tomas, fields)
@@ -186,7 +189,7 @@ describe('the value', () => {
     },
   )
 
-  it('taken earlier within 15 min needs no reason; later needs one, and keeps both instants', async () => {
+  it('needs no reason within 15 min; later it does, and both times are kept', async () => {
     expect((await send(nora, stays.tomas, { glucose: '112', takenAt: '07:05' })).status).toBe(303)
     expect((await send(nora, stays.leo, { glucose: '112', takenAt: '07:04', lateReason: 'forgotten' })).status).toBe(
       303,
@@ -198,7 +201,7 @@ describe('the value', () => {
     })
   })
 
-  it('a restricted hand is refused with its reason while the other is free', async () => {
+  it('refuses a restricted hand with its reason; the other is accepted', async () => {
     const got = await send(nora, stays.yusuf, { glucose: '112', finger: 'left-ring' })
     expect([got.status, errorOf(got.root(), 'finger')]).toEqual([
       422,
@@ -208,7 +211,7 @@ describe('the value', () => {
     expect(readings(stays.yusuf)[0]?.site?.hand).toBe('right')
   })
 
-  it('a meter without today’s control is charted, in doubt', async () => {
+  it('is charted as in doubt with a meter without today’s control', async () => {
     expect(
       (
         await send(nora, stays.tomas, {
@@ -221,18 +224,18 @@ describe('the value', () => {
     expect(readings(stays.tomas)[0]?.doubts).toEqual(['meter-control-not-done', 'strip-lot-expired'])
   })
 
-  it('the login’s last meter is filled in at the next check', async () => {
+  it('fills in the login’s last meter at the next check', async () => {
     await send(nora, stays.tomas, { glucose: '112', meterId: meters.alderNoControl.meterId })
     expect((await confirmed(nora, pathOf(stays.leo), stays.leo))['meterId']).toBe(meters.alderNoControl.meterId)
   })
 
-  it('the finger suggested next is never the last one', async () => {
+  it('never suggests the last finger again', async () => {
     await send(nora, stays.tomas, { glucose: '112' })
     const extra = (await nora.get(`/stays/${stays.tomas.stayId}/extra`)).location ?? ''
     expect((await confirmed(nora, extra, stays.tomas))['finger']).not.toBe('left-middle')
   })
 
-  it('on a mmol/L ward wants its decimal point', async () => {
+  it('requires the decimal point on a mmol/L ward', async () => {
     const bo = await world.signIn(people.bo)
     world.clock.set(alderTime('2026-03-10T03:00'))
     const path = pathOf(stays.gwen)
@@ -245,8 +248,8 @@ describe('the value', () => {
   })
 })
 
-describe('sent twice, by two, by others', () => {
-  it('the same form twice is charted once and answered the same', async () => {
+describe('repeated and concurrent checks', () => {
+  it('charts the same form once and answers it the same', async () => {
     const fields = { ...(await confirmed(nora, pathOf(stays.tomas), stays.tomas)), glucose: '112' }
     const [first, second] = [
       await nora.postRaw(pathOf(stays.tomas), fields),
@@ -262,7 +265,7 @@ describe('sent twice, by two, by others', () => {
     expect(readings(stays.tomas).length).toBe(1)
   })
 
-  it('two nurses on one check: one is charted, the other gets 409 and sees what happened and what was not charted', async () => {
+  it('charts one of two nurses’ checks; the other gets 409 with what was and was not charted', async () => {
     const omar = await world.signIn(people.omar)
     const [a, b] = [
       await confirmed(nora, pathOf(stays.tomas), stays.tomas),
@@ -281,7 +284,7 @@ describe('sent twice, by two, by others', () => {
     expect(await checkHtml(lost.text)).toEqual([])
   })
 
-  it('a check charted already says so, and keeps from a possible second checker what was read', async () => {
+  it('says that a check is already charted, without its value for a possible second checker', async () => {
     await takeReading(nora, stays.ruth, '187')
     const omar = await world.signIn(people.omar)
     const got = await omar.get(pathOf(stays.ruth))
@@ -295,7 +298,7 @@ describe('sent twice, by two, by others', () => {
     ['an educator', people.edda, 403],
     ['an administrator', people.anna, 403],
     ['a nurse of another ward', people.bo, 404],
-  ] as const)('%s gets nothing and writes nothing', async (_name, person, status) => {
+  ] as const)('refuses %s and writes nothing', async (_name, person, status) => {
     const client = person === null ? world.visitor() : await world.signIn(person)
     const fields = { ...(await confirmed(nora, pathOf(stays.tomas), stays.tomas)), glucose: '112' }
     const before = charted(world, stays.tomas)
@@ -321,14 +324,14 @@ describe('sent twice, by two, by others', () => {
     'low.nolow00000000000.1',
     `extra.${'x'.repeat(16)}.1`,
     `${stays.ruth.stayId}.2026-03-10.before-breakfast.1`,
-  ])('there is no check %s', async (none) => {
+  ])('answers 404 for a check %s', async (none) => {
     expect((await nora.get(`/checks/${none}`)).status).toBe(404)
     expect((await nora.postRaw(`/checks/${none}/patient`, { wristband: stays.ruth.wristband })).status).toBe(404)
   })
 })
 
 describe('forty malformed posts', () => {
-  it('of the value: 422, nothing written', async () => {
+  it('answers 422 for malformed values and writes nothing', async () => {
     const good = await confirmed(nora, pathOf(stays.tomas), stays.tomas)
     const { key: oneTime = '', ...fields } = { ...good, glucose: '112' }
     const before = charted(world, stays.tomas)
@@ -341,14 +344,14 @@ describe('forty malformed posts', () => {
     expect((await nora.postRaw(pathOf(stays.tomas), { ...fields, key: oneTime })).status).toBe(303)
   })
 
-  it('of the time and the finger: 422, nothing written', async () => {
+  it('answers 422 for a malformed time or finger and writes nothing', async () => {
     const good = await confirmed(nora, pathOf(stays.tomas), stays.tomas)
     const { key: oneTime = '', ...fields } = { ...good, glucose: '112', takenAt: '07:20' }
     const before = charted(world, stays.tomas)
     for (const strict of ['finger', 'meterId', 'wristband']) {
       for (const { name, body } of malformedPosts(fields, oneTime, strict)) {
         const got = await nora.postRaw(pathOf(stays.tomas), body)
-        // a wristband that could be one is a wrong wristband
+        // a malformed wristband that could be real is a wrong wristband
         expect([strict, name, strict === 'wristband' && got.status === 409 ? 422 : got.status]).toEqual([
           strict,
           name,
@@ -360,7 +363,7 @@ describe('forty malformed posts', () => {
     }
   })
 
-  it('of the wristband step and the excuse', async () => {
+  it('refuses malformed wristband and excuse forms', async () => {
     for (const { name, body } of malformedPosts({ wristband: stays.tomas.wristband }, null, 'wristband')) {
       const got = await nora.postRaw(`${pathOf(stays.tomas)}/patient`, body)
       expect([name, [409, 422].includes(got.status)]).toEqual([name, true])
@@ -378,12 +381,12 @@ describe('forty malformed posts', () => {
   })
 })
 
-describe('not done', () => {
+describe('a check that was not done', () => {
   const path = `${pathOf(stays.tomas)}/excuse`
   const outcome = (): unknown =>
     world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.outcomes.get(key(stays.tomas))
 
-  it('is excused with a reason, once', async () => {
+  it('is excused once, with a reason', async () => {
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
     const oneTime = await nora.keyOf(path)
     const got = await nora.postRaw(path, { reason: 'off-the-ward', note: 'in theatre', key: oneTime ?? '' })
@@ -399,13 +402,13 @@ describe('not done', () => {
     expect(again.words()).toContain('Excused at 07:20 by Nora Lind: Off the ward (in theatre).')
   })
 
-  it('may still be done afterwards', async () => {
+  it('can still be done afterwards', async () => {
     await nora.post(path, { reason: 'off-the-ward', note: '' })
     expect((await send(nora, stays.tomas, { glucose: '112' })).status).toBe(303)
     expect(outcome()).toMatchObject({ kind: 'done' })
   })
 
-  it('missed: other reasons; another reason needs a note', async () => {
+  it('offers other reasons once missed; “another reason” needs a note', async () => {
     world.clock.stepWardTime(130)
     const page = await nora.get(path)
     expect(page.words()).toContain('why was it missed?')
@@ -420,7 +423,7 @@ describe('not done', () => {
     expect((await nora.post(path, { reason: 'workload', note: '' })).status).toBe(303)
   })
 
-  it('a recheck after a low cannot be excused', async () => {
+  it('cannot be excused when it is a recheck after a low', async () => {
     await takeReading(nora, stays.tomas, '52')
     const low = world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.lows[0]
     const got = await nora.post(`/checks/low.${low?.lowId ?? ''}.1/excuse`, { reason: 'refused', note: '' })
@@ -429,8 +432,8 @@ describe('not done', () => {
   })
 })
 
-describe('with no planned check', () => {
-  it('an extra check has a key of its own and asks for its reason', async () => {
+describe('without a planned check', () => {
+  it('charts an extra check with its own key and a reason', async () => {
     const path = (await nora.get(`/stays/${stays.tomas.stayId}/extra`)).location ?? ''
     expect(path).toMatch(new RegExp(`^/checks/extra\\.${stays.tomas.stayId}\\.[a-z0-9]{16}$`))
     const none = await send(nora, stays.tomas, { glucose: '112' }, path)
@@ -439,13 +442,13 @@ describe('with no planned check', () => {
     expect(readings(stays.tomas)[0]).toMatchObject({ extraReason: 'symptoms' })
   })
 
-  it('after a critical value the repeat’s reason is filled in', async () => {
+  it('fills in the repeat’s reason after a critical value', async () => {
     await takeReading(nora, stays.tomas, '500')
     const path = (await nora.get(`/stays/${stays.tomas.stayId}/extra`)).location ?? ''
     expect((await confirmed(nora, path, stays.tomas))['extraReason']).toBe('repeat-of-critical')
   })
 
-  it('a value taken after closing is charted as an extra one; the check stays missed', async () => {
+  it('charts a value after closing as extra; the check stays missed', async () => {
     world.clock.stepWardTime(130)
     expect((await send(nora, stays.tomas, { glucose: '112' })).status).toBe(303)
     expect(readings(stays.tomas)[0]).toMatchObject({ checkKey: null, extraReason: 'after-closing' })

@@ -1,9 +1,9 @@
-/** The configuration: every fault told at once, in words that say what to type instead. */
+/** The configuration: every fault is reported at once and says what to type instead. */
 import { describe, expect, it } from 'vitest'
 import { ENVIRONMENT_NAMES, readConfig } from '../../server/config.ts'
 
 describe('readConfig', () => {
-  it('has a default for everything, and the defaults are the careful ones', () => {
+  it('has a safe default for everything', () => {
     expect(readConfig({})).toEqual({
       ok: true,
       value: {
@@ -23,7 +23,7 @@ describe('readConfig', () => {
     })
   })
 
-  it('takes what is given and leaves other variables alone', () => {
+  it('reads the given variables and ignores others', () => {
     const read = readConfig({
       DATABASE_FILE: '/var/lib/ward/w.sqlite',
       HEAD_FILE: '/mnt/other/head',
@@ -58,7 +58,7 @@ describe('readConfig', () => {
     })
   })
 
-  it('tells every fault at once, a sentence each', () => {
+  it('reports every fault at once, one sentence each', () => {
     const read = readConfig({
       DATABASE_FILE: '',
       PORT: '80.5',
@@ -96,7 +96,7 @@ describe('readConfig', () => {
     },
   )
 
-  it('names its variables', () => {
+  it('lists its variables', () => {
     expect(ENVIRONMENT_NAMES).toEqual([
       'DATABASE_FILE',
       'HEAD_FILE',

@@ -1,4 +1,4 @@
-/** Correcting and voiding over HTTP: nothing is deleted, and what hung on a reading is put before a person. */
+/** Correcting and voiding over HTTP: nothing is deleted, and a person reviews what depended on the reading. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { ALL, charted, proposeDose, takeReading } from '../support/bedside.ts'
@@ -30,8 +30,8 @@ const correction = (who: TestStay, glucose: string): Readonly<Record<string, str
   reason: 'typed wrongly',
 })
 
-describe('a wrong value', () => {
-  it('is superseded by a new reading that keeps its time and check; both stay readable', async () => {
+describe('correcting a value', () => {
+  it('adds a new reading with the same time and check; both stay readable', async () => {
     const first = await takeReading(nora, stays.tomas, '187')
     world.clock.advance(2)
     const path = `/readings/${first}/correct`
@@ -62,7 +62,7 @@ describe('a wrong value', () => {
     ['glucose', { glucose: '187' }, 422, 'Nothing would change.'],
     ['reason', { reason: '' }, 422, 'Say in a few words what was wrong.'],
     ['wristband', { wristband: '' }, 422, 'Scan the wristband'],
-  ])('wrong in %s: %j', async (field, parts, status, sentence) => {
+  ])('refuses a wrong %s: %j', async (field, parts, status, sentence) => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
     const before = charted(world, stays.tomas)
     const got = await nora.post(path, { ...correction(stays.tomas, '178'), ...parts })
@@ -71,7 +71,7 @@ describe('a wrong value', () => {
     expect(charted(world, stays.tomas)).toBe(before)
   })
 
-  it('in the other unit: nothing is corrected, and it is exactly one near miss', async () => {
+  it('refuses the other unit, corrects nothing, and keeps exactly one near miss', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
     const got = await nora.post(path, correction(stays.tomas, '6.2'))
     expect([got.status, errorOf(got.root(), 'glucose')?.includes('looks like mmol/L')]).toEqual([422, true])
@@ -86,7 +86,7 @@ describe('a wrong value', () => {
     ).toEqual(['wrong-unit'])
   })
 
-  it('with another wristband stops, and is kept as a near miss', async () => {
+  it('stops at another wristband and keeps a near miss', async () => {
     const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '187')}/correct`, {
       ...correction(stays.tomas, '178'),
       wristband: stays.ruth.wristband,
@@ -98,7 +98,7 @@ describe('a wrong value', () => {
     ])
   })
 
-  it('corrected by two at once: one counts, the other sees that it was', async () => {
+  it('counts one of two simultaneous corrections and tells the other', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
     const pia = await world.signIn(people.pia)
     const [a, b] = await Promise.all([
@@ -109,7 +109,7 @@ describe('a wrong value', () => {
     expect(facts(stays.tomas).readings.length).toBe(2)
   })
 
-  it('forty malformed posts: 422, nothing written', async () => {
+  it('answers 422 to forty malformed posts and writes nothing', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/correct`
     const oneTime = await nora.keyOf(path)
     const before = charted(world, stays.tomas)
@@ -122,21 +122,21 @@ describe('a wrong value', () => {
   })
 })
 
-describe('what hung on it', () => {
-  it('a dose that waited is void', async () => {
+describe('what depends on a reading', () => {
+  it('voids a dose under way', async () => {
     const readingId = await takeReading(nora, stays.ruth, '212')
     const doseId = await proposeDose(nora, readingId)
     expect((await nora.post(`/readings/${readingId}/correct`, correction(stays.ruth, '187'))).status).toBe(303)
     expect(world.store.doseById(ALL, doseId)?.voided?.reason).toBe('reading-corrected')
   })
 
-  it('corrected to a low: a low event is opened', async () => {
+  it('opens a low event when corrected to a low', async () => {
     const readingId = await takeReading(nora, stays.ruth, '152')
     await nora.post(`/readings/${readingId}/correct`, correction(stays.ruth, '52'))
     expect(facts(stays.ruth).lows).toMatchObject([{ closedAtMs: null, openedAtMs: world.clock.now() }])
   })
 
-  it('corrected from a low: the event stays, and a person decides that there was none', async () => {
+  it('keeps the event when corrected from a low, until a person decides', async () => {
     const readingId = await takeReading(nora, stays.tomas, '52')
     await nora.post(`/readings/${readingId}/correct`, correction(stays.tomas, '152'))
     expect(facts(stays.tomas).lows).toMatchObject([{ closedAtMs: null }])
@@ -162,7 +162,7 @@ describe('what hung on it', () => {
     expect((await nora.get(path)).status).toBe(404)
   })
 
-  it('a low event is not closed as an error while a reading that counts is low', async () => {
+  it('refuses to close a low event as an error while a current reading is low', async () => {
     const readingId = await takeReading(nora, stays.tomas, '52')
     await nora.post(`/readings/${readingId}/correct`, correction(stays.tomas, '62'))
     const path = `/flags/${facts(stays.tomas).openItems.find(({ kind }) => kind === 'flag')?.itemId ?? ''}`
@@ -172,8 +172,8 @@ describe('what hung on it', () => {
   })
 })
 
-describe('entered in error', () => {
-  it('counts for nothing, stays readable, and its check is open again', async () => {
+describe('a reading entered in error', () => {
+  it('is not counted, stays readable, and reopens its check', async () => {
     const readingId = await takeReading(nora, stays.tomas, '187')
     const path = `/readings/${readingId}/void`
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
@@ -201,11 +201,11 @@ describe('entered in error', () => {
       ).toBe(409)
   })
 
-  it('forty malformed posts: 422, nothing written', async () => {
+  it('answers 422 to forty malformed posts and writes nothing', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '187')}/void`
     const oneTime = await nora.keyOf(path)
     const before = charted(world, stays.tomas)
-    // a reason is free text: what is only odd text is a reason, so it is the rest that is sent
+    // the reason is free text, so only the other fields are malformed
     for (const { name, body } of malformedPosts({ reason: 'x' }, oneTime, 'reason').filter(
       (one) =>
         /unknown|missing|empty|blanks|twice|hundred|list|object|NUL|bell|5000|turned|non-character|only|noise|byte order|name/.test(
@@ -218,7 +218,7 @@ describe('entered in error', () => {
   })
 })
 
-it('nobody of another ward or role corrects, voids, calls or resolves', async () => {
+it('refuses other wards and roles: correct, void, call, resolve', async () => {
   const readingId = await takeReading(nora, stays.tomas, '52')
   const before = charted(world, stays.tomas)
   const paths = ['correct', 'void', 'critical-call'].map((what) => `/readings/${readingId}/${what}`)

@@ -1,4 +1,4 @@
-/** The demo: a file of its own, a week made by the rules, a clock that only goes forward. */
+/** The demo: its own file, a week made by the rules, and a clock that only moves forward. */
 import { execFile } from 'node:child_process'
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -25,7 +25,7 @@ const TODAY = '2026-03-10'
 const MINUTE_MS = 60_000
 const at = (time: string): number => localToUtc(TODAY, time, ZONE)
 
-/** A demo made once and stopped at 07:20; tests about what comes later begin with a copy of it. */
+/** A demo made once and stopped at 07:20. Tests of later times begin with a copy of it. */
 let made: string
 /** How that demo stood when it had just been made: a second one would take seconds and be the same. */
 let first: {
@@ -125,7 +125,7 @@ describe('a new demo', () => {
     }
   })
 
-  it('holds what a nurse meets: every role, both units, and each kind of patient', async () => {
+  it('has every role, both units and each kind of patient', async () => {
     continued()
     const demo = await start()
     const [east, west] = [wardFacts(demo, EAST), wardFacts(demo, WEST)]
@@ -170,7 +170,7 @@ describe('a new demo', () => {
     expect(lowLastNight, 'a low of last night, treated and closed').toBe(true)
   })
 
-  it('nothing of the past is left undone: no check missed without a reason, no low open, no dose in the air', async () => {
+  it('leaves nothing of the past open: no unexplained missed check, open low or open dose', async () => {
     continued()
     const demo = await start()
     for (const name of [EAST, WEST]) {
@@ -181,7 +181,7 @@ describe('a new demo', () => {
     }
   })
 
-  it('has stays that ended: one with a severe low, one with values above 300 mg/dL, two with neither', async () => {
+  it('has ended stays: one with a severe low, one with values above 300 mg/dL, two with neither', async () => {
     continued()
     const demo = await start()
     const { store } = demo.running.services
@@ -197,14 +197,14 @@ describe('a new demo', () => {
       return `${low?.denominator === true && low.numerator ? 'low' : '-'} ${(high?.eventDays ?? 0) > 0 ? 'high' : '-'}`
     })
     expect(found.sort()).toEqual(['- -', '- -', '- high', 'low -'])
-    // nobody who has gone left anything open
+    // discharged patients left nothing open
     for (const name of [EAST, WEST])
       expect(
         wardFacts(demo, name).openItems.filter(({ stayId }) => ended.some(({ stay }) => stay.stayId === stayId)),
       ).toEqual([])
   })
 
-  it('its week is proved by verify, dose by dose, and holds lows with their rechecks', () => {
+  it('passes verify dose by dose, and has lows with their rechecks', () => {
     continued()
     const file = join(folder, 'demo.sqlite')
     const verified = verifyStore({ file, headFile: join(folder, 'demo-ledger-head.json') })
@@ -225,7 +225,7 @@ describe('a new demo', () => {
     }
   })
 
-  it('each low was closed as what its own record says: no meal is blamed that was eaten, no insulin that was not given', () => {
+  it('closes each low with a cause that agrees with its own record', () => {
     continued()
     const store = openStore({ file: join(folder, 'demo.sqlite') })
     try {
@@ -271,7 +271,7 @@ describe('a new demo', () => {
       expect(states(wardFacts(demo, name), at(time) - 24 * 60 * MINUTE_MS, at(time))).not.toContain('missed')
   })
 
-  it('also on the morning of a change of the clocks, and in the week after one', async () => {
+  it('also starts on the morning of a clock change and in the week after one', async () => {
     for (const today of ['2026-03-08', '2026-11-05']) {
       const demo = await start({
         fresh: true,
@@ -285,7 +285,7 @@ describe('a new demo', () => {
 })
 
 describe("the demo's clock", () => {
-  it('runs on with real time and is moved on by 5, 15 and 60 minutes', async () => {
+  it('runs with real time and moves on by 5, 15 and 60 minutes', async () => {
     continued()
     const demo = await start()
     monoMs += 30_000
@@ -294,7 +294,7 @@ describe("the demo's clock", () => {
     expect(demo.now()).toBe(at('08:40') + 30_000)
   })
 
-  it('goes on where it stood after a restart, also after a restart of the machine', async () => {
+  it('continues after a restart, also of the machine', async () => {
     continued()
     const first = await start()
     first.running.services.demoClock?.advanceMinutes(60)
@@ -306,7 +306,7 @@ describe("the demo's clock", () => {
     expect(second.now()).toBe(at('08:20') + 90_000)
   })
 
-  it('a day later it still stands on its own day, and a later time of that day may be asked for', async () => {
+  it('keeps its own day a day later, and can move to a later time of that day', async () => {
     continued()
     const nextDay = { now: () => localToUtc(addDays(TODAY, 1), '09:00', ZONE), mono: () => monoMs }
     const same = await start({ clocks: nextDay })
@@ -315,7 +315,7 @@ describe("the demo's clock", () => {
     expect((await start({ clocks: nextDay, at: '11:40' })).now()).toBe(at('11:40'))
   })
 
-  it('an earlier time needs --fresh, and is refused with nothing changed', async () => {
+  it('refuses an earlier time without --fresh and changes nothing', async () => {
     continued()
     await (await start({ at: '11:40' })).stop()
     expect(await startDemo(options({ at: '07:20' }))).toMatchObject({
@@ -328,7 +328,7 @@ describe("the demo's clock", () => {
     expect(again.now()).toBe(at('07:20'))
   })
 
-  it('never stands before the last event', async () => {
+  it('is never before the last event', async () => {
     continued()
     const demo = await start()
     const { store } = demo.running.services
@@ -353,7 +353,7 @@ describe("the demo's clock", () => {
 })
 
 describe("a file that is not a demo's", () => {
-  it.each([false, true])('is refused and left as it is (--fresh: %s)', async (fresh) => {
+  it.each([false, true])('is refused and not changed (--fresh: %s)', async (fresh) => {
     const file = join(folder, 'demo.sqlite')
     openStore({ file }).close()
     const before = readFileSync(file)
@@ -380,7 +380,7 @@ describe('npm run demo', () => {
       })
     })
 
-  it('prints the address, every badge and PIN, stops cleanly, and refuses an earlier time with a sentence', async () => {
+  it('prints the address, badges and PINs, stops cleanly, and refuses an earlier time with a message', async () => {
     const first = await run(['--port', '0', '--at', '11:40'])
     expect(first.err).toBe('')
     expect(first.code).toBe(0)

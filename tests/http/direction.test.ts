@@ -1,4 +1,4 @@
-/** A prescriber's direction leads to a dose, and to its second check all the same; scheduled insulin beside it. */
+/** A prescriber's direction leads to a dose with its second check. Scheduled insulin is tested here too. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import {
   ALL,
@@ -41,7 +41,7 @@ describe('direction', () => {
   })
   afterEach(() => world.close())
 
-  it('on HI: charted with who, why and read back; the dose is checked and given', async () => {
+  it('on HI is charted with prescriber, reason and read-back; the dose is checked and given', async () => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     const page = await nora.get(`/readings/${readingId}/direction`)
     expect(await checkHtml(page.text)).toEqual([])
@@ -69,14 +69,14 @@ describe('direction', () => {
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
   })
 
-  it('with no order at all', async () => {
+  it('works without any order', async () => {
     const readingId = await takeReading(nora, stays.tomas, '330')
     const doseId = idOf(await direct(readingId))
     expect(dose(world.store, doseId)).toMatchObject({ units: 9, working: { orderVersion: 0 } })
     await verify(nora, doseId, stays.tomas, people.omar, '330', '9')
   })
 
-  it('replaces a dose under way, and its second check starts anew', async () => {
+  it('replaces a dose under way and restarts its second check', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     const first = await proposeDose(nora, readingId)
     await answer(nora, first, people.omar, '243', '4')
@@ -86,7 +86,7 @@ describe('direction', () => {
     expect((await nora.post(`/doses/${first}/product`, productFields(stays.ruth, people.omar, '4'))).status).toBe(409)
   })
 
-  it('0 units is a direction too, and charted', async () => {
+  it('is charted for 0 units too', async () => {
     const doseId = idOf(await direct(await takeReading(nora, stays.ruth, '62'), { units: '0' }))
     expect(dose(world.store, doseId)).toMatchObject({ units: 0, outcome: { kind: 'zero-charted' } })
   })
@@ -98,7 +98,7 @@ describe('direction', () => {
     ['above the ward’s limit', { units: '20.5' }, 'units', 422],
     ['a trailing zero', { units: '9.0' }, 'units', 422],
     ['a brand of its own', { insulin: 'something' }, 'insulin', 422],
-  ] as const)('refused: %s', async (_name, change, field, status) => {
+  ] as const)('refuses: %s', async (_name, change, field, status) => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     const before = charted(world, stays.ruth)
     const got = await direct(readingId, change)
@@ -106,14 +106,14 @@ describe('direction', () => {
     expect(charted(world, stays.ruth)).toBe(before)
   })
 
-  it('without the tick at all', async () => {
+  it('refuses without the read-back tick', async () => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     const { readBack: _none, ...fields } = GOOD
     const got = await nora.post(`/readings/${readingId}/direction`, fields)
     expect([got.status, errorOf(got.root(), 'readBack')?.includes('Read the direction back')]).toEqual([422, true])
   })
 
-  it('not on a reading that a newer one replaced', async () => {
+  it('refuses a reading that a newer one replaced', async () => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     world.clock.advance(3)
     await takeExtra(nora, stays.ruth, '390', 'newer')
@@ -121,7 +121,7 @@ describe('direction', () => {
     expect([got.status, got.words().includes('A newer reading was taken')]).toEqual([409, true])
   })
 
-  it('40 malformed posts leave nothing', async () => {
+  it('answers 40 malformed posts and charts nothing', async () => {
     const readingId = await takeReading(nora, stays.ruth, 'HI')
     const path = `/readings/${readingId}/direction`
     const key = await nora.keyOf(path)
@@ -141,7 +141,7 @@ describe('scheduled insulin', () => {
   })
   afterEach(() => world.close())
 
-  it('is worked out, checked and given like any other, once', async () => {
+  it('is worked out, checked and given once like any other dose', async () => {
     const page = await nora.get(PATH)
     expect(page.words()).toContain('18 units of insulin glargine, due 21:00')
     expect(await checkHtml(page.text)).toEqual([])
@@ -189,14 +189,14 @@ describe('scheduled insulin', () => {
     expect([again.status, again.words().includes('charted already')]).toEqual([409, true])
   })
 
-  it('a wrong dose of the second nurse differs', async () => {
+  it('records a difference when the second nurse enters another dose', async () => {
     const doseId = idOf(await nora.post(PATH, NONE_ELSEWHERE))
     await nora.post(`/doses/${doseId}/second-check`, { units: '10', badge: people.omar.badge, pin: people.omar.pin })
     expect(dose(world.store, doseId).answers).toMatchObject([{ agreed: false, glucose: null }])
     expect((await nora.post(`/doses/${doseId}/start-again`, {})).status).toBe(303)
   })
 
-  it('not long before its time, and with the prescriber long after it', async () => {
+  it('is refused long before its time; long after it only the prescriber can direct it', async () => {
     world.clock.set('2026-03-10T19:59')
     expect((await nora.get(PATH)).words()).toContain('too early before 20:00')
     world.clock.set('2026-03-10T22:01')
@@ -206,7 +206,7 @@ describe('scheduled insulin', () => {
     expect(formTo(late.root(), PATH)).toBeUndefined()
   })
 
-  it('after a low the prescriber is asked; the direction settles the slot', async () => {
+  it('asks the prescriber after a low; the direction settles the slot', async () => {
     const readingId = await takeExtra(nora, stays.leo, '61', 'low')
     const page = await nora.get(PATH)
     for (const text of ['A low has not recovered yet', 'this insulin is not dropped', 'prescriber'])
@@ -227,13 +227,13 @@ describe('scheduled insulin', () => {
   })
 
   it.each(['2026-03-10.2000', '2026-02-30.2100', '2026-03-10.2199', 'x', '2026-03-10.9999'])(
-    '%s is no slot',
+    'answers 404 for a slot of %s',
     async (slot) => {
       expect((await nora.get(`/stays/${stays.leo.stayId}/scheduled/${slot}`)).status).toBe(404)
     },
   )
 
-  it('40 malformed posts leave nothing', async () => {
+  it('answers 40 malformed posts and charts nothing', async () => {
     const key = await nora.keyOf(PATH)
     const before = charted(world, stays.leo)
     const posts = malformedPosts(NONE_ELSEWHERE, key, 'elsewhere')

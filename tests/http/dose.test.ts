@@ -1,4 +1,4 @@
-/** Working out a dose from a reading: what is asked, what is shown, what stops it. */
+/** Working out a dose from a reading: its questions, its page and its guards. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, charted, dose, proposeDose, takeExtra, takeReading } from '../support/bedside.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
@@ -24,7 +24,7 @@ describe('asks only what the order needs', () => {
       ),
     ].filter((name) => name !== 'key')
 
-  it('a scale alone: insulin elsewhere at the first dose, then nothing', async () => {
+  it('for a scale alone: insulin elsewhere at the first dose, then nothing', async () => {
     const first = await takeReading(nora, stays.ruth, '243')
     expect(await asked(first)).toEqual(['elsewhere'])
     await proposeDose(nora, first)
@@ -34,11 +34,11 @@ describe('asks only what the order needs', () => {
     expect(dose(world.store, await proposeDose(nora, second, {})).units).toBe(6)
   })
 
-  it('a meal part: eating and the tray too', async () => {
+  it('for a meal part: eating and the tray too', async () => {
     expect(await asked(await takeReading(nora, stays.ines, '243'))).toEqual(['willEat', 'tray', 'elsewhere'])
   })
 
-  it('nil by mouth is not asked about eating', async () => {
+  it('does not ask about eating when nil by mouth', async () => {
     expect(
       await asked(
         await takeReading(nora, stays.maud, '243', { key: `${stays.maud.stayId}.2026-03-10.t0600` }).catch(() =>
@@ -48,7 +48,7 @@ describe('asks only what the order needs', () => {
     ).toEqual(['elsewhere'])
   })
 
-  it('a question left open is answered by 422 beside its field, and nothing is charted', async () => {
+  it('answers 422 beside an unanswered question and charts nothing', async () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const before = charted(world, stays.ines)
     const got = await nora.post(`/readings/${readingId}/dose`, { tray: 'expected', elsewhere: 'none' })
@@ -57,7 +57,7 @@ describe('asks only what the order needs', () => {
     expect(charted(world, stays.ines)).toBe(before)
   })
 
-  it('insulin given elsewhere is charted first and then counts', async () => {
+  it('charts insulin given elsewhere first and counts it', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     const got = await nora.post(`/readings/${readingId}/dose`, { elsewhere: 'given' })
     expect([got.status, errorOf(got.root(), 'elsewhere')]).toEqual([
@@ -85,8 +85,8 @@ describe('asks only what the order needs', () => {
   })
 })
 
-describe('what is kept and shown', () => {
-  it('the dose with its working as data, and as sentences with the number large', async () => {
+describe('charted dose', () => {
+  it('is kept with its working as data, and shown in sentences with a large number', async () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     const made = dose(world.store, doseId)
@@ -112,7 +112,7 @@ describe('what is kept and shown', () => {
     expect(await checkHtml(got.text)).toEqual([])
   })
 
-  it('a tray that is here is charted with the dose', async () => {
+  it('charts a tray that is here with the dose', async () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'here', elsewhere: 'none' })
     expect(dose(world.store, doseId).inputs.trayServedAtMs).toBe(world.clock.now())
@@ -121,7 +121,7 @@ describe('what is kept and shown', () => {
     ])
   })
 
-  it('not eating holds the meal part only', async () => {
+  it('holds only the meal part when not eating', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), {
       willEat: 'no',
       elsewhere: 'none',
@@ -130,7 +130,7 @@ describe('what is kept and shown', () => {
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('It is held and counts as 0 units.')
   })
 
-  it('0 units needs no second check and is charted with its working', async () => {
+  it('of 0 units needs no second check and is charted with its working', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '120'))
     expect(dose(world.store, doseId)).toMatchObject({
       units: 0,
@@ -140,7 +140,7 @@ describe('what is kept and shown', () => {
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('0 units, charted')
   })
 
-  it('0 units is checked where policy says so, and charted by the agreement', async () => {
+  it('of 0 units is checked where policy requires it, and charted by the agreement', async () => {
     const { defaultPolicy } = await import('../../shared/policy/ward-policy.ts')
     const strict = await makeWorld({
       at: '2026-03-10T07:30',
@@ -169,7 +169,7 @@ describe('what is kept and shown', () => {
   })
 })
 
-describe('what stops it is shown with what would release it, and nothing is charted', () => {
+describe('guards show what would release the dose, and nothing is charted', () => {
   const stops = async (
     readingId: string,
     words: readonly string[],
@@ -191,7 +191,7 @@ describe('what stops it is shown with what would release it, and nothing is char
 
   it('no order', async () =>
     stops(await takeReading(nora, stays.tomas, '243'), ['No active insulin order'], stays.tomas))
-  it('an order that nobody verified', async () =>
+  it('an unverified order', async () =>
     stops(
       await takeReading(nora, stays.yusuf, '243'),
       ['Nobody has verified', 'What would release it: A second person verifies'],
@@ -211,10 +211,10 @@ describe('what stops it is shown with what would release it, and nothing is char
     ]))
   it('an unconfirmed critical high', async () =>
     stops(await takeReading(nora, stays.ruth, '450'), ['450 mg/dL is critical', 'Repeat on another, cleaned finger']))
-  it('too old', async () => {
+  it('a reading that is too old', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     world.clock.advance(61)
-    // an hour without a touch locks the login
+    // the idle lock ends the login after an hour
     nora = await world.signIn(people.nora)
     await stops(readingId, ['The reading is 1 h 1 min old; the limit is 1 h.', 'Take a fresh reading.'])
   })
@@ -224,7 +224,7 @@ describe('what stops it is shown with what would release it, and nothing is char
     await takeExtra(nora, stays.ruth, '251', 'newer')
     await stops(readingId, ['A newer reading was taken at 07:33', 'Work from the newest reading'])
   })
-  it('a tray too far off for a meal dose: asked first, because the tray may be here', async () => {
+  it('a tray too late for a meal dose: asks whether the tray is here', async () => {
     world.clock.set('2026-03-10T07:10')
     const readingId = await takeReading(nora, stays.ines, '243')
     const before = charted(world, stays.ines)
@@ -237,7 +237,7 @@ describe('what stops it is shown with what would release it, and nothing is char
       (await nora.post(`/readings/${readingId}/dose`, { willEat: 'yes', tray: 'here', elsewhere: 'none' })).status,
     ).toBe(303)
   })
-  it('a confirmed critical high that the scale answers with a call', async () => {
+  it('a confirmed critical high for which the scale says to call', async () => {
     await takeReading(nora, stays.ruth, '450')
     world.clock.advance(4)
     await stops(await takeExtra(nora, stays.ruth, '440', 'repeat'), [
@@ -246,7 +246,7 @@ describe('what stops it is shown with what would release it, and nothing is char
   })
 })
 
-it('a second dose from the same reading is refused while one is under way, and after it was given', async () => {
+it('refuses a second dose from one reading, under way or given', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   await proposeDose(nora, readingId)
   const key = world.server.appContext.formKeys.make(people.nora.staffId, 'dose')
@@ -254,7 +254,7 @@ it('a second dose from the same reading is refused while one is under way, and a
   expect([again.status, again.words().includes('already under way')]).toEqual([409, true])
 })
 
-it('the same form sent twice is charted once and answered the same', async () => {
+it('charts the same form once and answers it the same', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   const key = await nora.keyOf(`/readings/${readingId}/dose`)
   const fields = { elsewhere: 'none', key: key ?? '' }
@@ -266,7 +266,7 @@ it('the same form sent twice is charted once and answered the same', async () =>
   expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses).toHaveLength(1)
 })
 
-it('another ward’s reading and dose are not there', async () => {
+it('answers 404 for readings and doses of another ward', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   const doseId = await proposeDose(nora, readingId)
   const bo = await world.signIn(people.bo)
@@ -285,7 +285,7 @@ it('another ward’s reading and dose are not there', async () => {
   expect((await bo.get('/second-checks')).words()).not.toContain('Ashby')
 })
 
-it('mmol/L: the scale is read in tenths', async () => {
+it('reads the scale in tenths on a mmol/L ward', async () => {
   const bo = await world.signIn(people.bo)
   world.clock.set(Date.UTC(2026, 2, 10, 12, 0))
   const bea = await world.signIn(people.bo)
@@ -296,7 +296,7 @@ it('mmol/L: the scale is read in tenths', async () => {
   expect(bo).toBeDefined()
 })
 
-it('40 malformed posts are refused with the form again, and leave nothing', async () => {
+it('refuses 40 malformed posts with the form and charts nothing', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   const key = await nora.keyOf(`/readings/${readingId}/dose`)
   const before = charted(world, stays.ruth)

@@ -1,4 +1,4 @@
-/** Files over HTTP: what is in them, that nobody is named unless a reason is recorded, that each is recorded once, and by whom. */
+/** Exports over HTTP: their content, names only with a recorded reason, one record for each file, and roles. */
 import { parse } from 'csv-parse/sync'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { EventBodies } from '../../shared/ledger/events.ts'
@@ -36,7 +36,7 @@ type Fields = Readonly<Record<string, string>>
 const rowsOf = (got: Got): readonly Fields[] => parse<Fields>(got.text, { columns: true, record_delimiter: '\r\n' })
 const ask = async (fields: Fields = {}, client?: Client): Promise<Got> =>
   (client ?? (await world.signIn(people.edda))).post(PATH, { ...FIELDS, ...fields })
-/** Everything that would tell who a patient is, or when they were here. */
+/** Everything that would identify a patient or the dates of the stay. */
 const NAMING = [
   'Ashby',
   'Brandt',
@@ -54,7 +54,7 @@ const NAMING = [
 ]
 
 describe('readings as CSV', () => {
-  it('a file to save, kept by nobody, its name without a patient', async () => {
+  it('is a download without caching or a patient in its name', async () => {
     const got = await ask()
     expect(got.status).toBe(200)
     expect(got.headers).toMatchObject({
@@ -64,7 +64,7 @@ describe('readings as CSV', () => {
     })
     expect(got.text.endsWith('\r\n')).toBe(true)
   })
-  it('every reading of the days once, whose is told by a number alone', async () => {
+  it('has every reading of the days once, with a number instead of the patient', async () => {
     const got = await ask()
     const rows = rowsOf(got)
     expect(rows.map(({ value, out_of_range }) => (value === '' ? out_of_range : value))).toEqual([
@@ -90,7 +90,7 @@ describe('readings as CSV', () => {
     expect(rows[2]).toMatchObject({ occasion: 'recheck' })
     for (const one of NAMING) expect(got.text).not.toContain(one)
   })
-  it('a stay has one number in a file without names, and in no other file', async () => {
+  it('has one number for a stay in a file without names, and another in each other file', async () => {
     const numbers = async (fields: Fields = {}): Promise<ReadonlySet<string>> =>
       new Set(rowsOf(await ask(fields)).map(({ stay }) => stay ?? ''))
     const files = [
@@ -103,7 +103,7 @@ describe('readings as CSV', () => {
     for (const number of files.flatMap((file) => [...file])) expect(number).toMatch(/^s[0-9a-f]{16}$/)
     expect(new Set(files.flatMap((file) => [...file])).size).toBe(7)
   })
-  it('files that name patients have the same number for the same stay, and no other database’s', async () => {
+  it('uses one number for a stay in all named files, and another in other databases', async () => {
     const named = { identified: 'yes', reason: 'Incident 14' }
     const [first] = rowsOf(await ask(named))
     const [low] = rowsOf(await ask({ ...named, what: 'lows' }))
@@ -114,12 +114,12 @@ describe('readings as CSV', () => {
     await other.close()
     expect(there[0]?.['stay']).not.toBe(first?.['stay'])
   })
-  it.each(['csv', 'json'])('as %s neither the file nor its name says which days, but the year', async (format) => {
+  it.each(['csv', 'json'])('as %s shows only the year in the file and its name', async (format) => {
     const got = await ask({ format, from: '2026-03-09', to: '2026-03-09' })
     expect(got.headers['content-disposition']).toBe(`attachment; filename="readings-without-names-2026.${format}"`)
     expect(`${got.text} ${String(got.headers['content-disposition'])}`).not.toMatch(/2026-03|Mar 2026/)
   })
-  it('a ward in mmol/L keeps its own number beside the converted one', async () => {
+  it('keeps the ward’s own number beside the converted one in mmol/L', async () => {
     const rows = rowsOf(await ask({ ward: 'all' })).filter(({ ward }) => ward === 'Birch')
     expect(rows.map(({ value, unit }) => [value, unit])).toEqual([
       ['3.8', 'mmol/L'],
@@ -130,14 +130,14 @@ describe('readings as CSV', () => {
 })
 
 describe('named patients', () => {
-  it('need a reason, which stays beside what was typed', async () => {
+  it('need a reason; the form keeps what was typed', async () => {
     const got = await ask({ identified: 'yes' })
     expect(got.status).toBe(422)
     expect(errorOf(got.root(), 'reason')).toContain('needs a reason')
     expect(formTo(got.root(), PATH)?.fields).toMatchObject({ from: '2026-03-09', identified: 'yes' })
     expect(made).toEqual([])
   })
-  it('with a reason: names, wristband and dates; nothing that a spreadsheet would run', async () => {
+  it('have names, wristband and dates, and no cell that a spreadsheet would run', async () => {
     const got = await ask({ identified: 'yes', reason: 'Incident 14 of March' })
     expect(got.headers['content-disposition']).toContain('readings-2026-03-09-to-2026-03-11-identified.csv')
     const rows = rowsOf(got)
@@ -155,7 +155,7 @@ describe('named patients', () => {
       { what: 'readings', format: 'csv', identified: true, reason: 'Incident 14 of March', rows: 8 },
     ])
   })
-  it('each is logged as read', async () => {
+  it('log each patient as read', async () => {
     const seen: (string | null)[] = []
     await world.close()
     world = await makeWorld({
@@ -176,7 +176,7 @@ describe('named patients', () => {
 })
 
 describe('lows, rates and measures', () => {
-  it('a low with its times', async () => {
+  it('lists a low with its times', async () => {
     expect(rowsOf(await ask({ what: 'lows' }))).toMatchObject([
       {
         began_day: '0',
@@ -191,7 +191,7 @@ describe('lows, rates and measures', () => {
       },
     ])
   })
-  it('rates are the page’s own, not rounded', async () => {
+  it('gives the page’s own rates, unrounded', async () => {
     const rows = rowsOf(await ask({ what: 'rates' }))
     expect(
       rows.find(
@@ -209,7 +209,7 @@ describe('lows, rates and measures', () => {
       of: '8',
     })
   })
-  it('every stay that ended, by both rules', async () => {
+  it('lists every ended stay by both rules', async () => {
     const rows = rowsOf(await ask({ what: 'measures' }))
     expect(
       rows.map(({ rule, severe_low_numerator, severe_high_event_days }) => [
@@ -222,7 +222,7 @@ describe('lows, rates and measures', () => {
       ['classed', 'yes', '1'],
     ])
   })
-  it.each(EXPORT_KINDS)('%s as JSON: the same columns and rows, described', async (what) => {
+  it.each(EXPORT_KINDS)('exports %s as JSON with the same columns, rows and descriptions', async (what) => {
     const edda = await world.signIn(people.edda)
     const json = JSON.parse((await ask({ what, format: 'json' }, edda)).text) as {
       format: string
@@ -243,8 +243,8 @@ describe('lows, rates and measures', () => {
   })
 })
 
-describe('each file is recorded, once', () => {
-  it('before it goes out: a record that cannot be written sends no file', async () => {
+describe('export record', () => {
+  it('is written first: when it fails, no file is sent', async () => {
     await world.close()
     world = await makeWorld({
       wrapStore: (store) => ({
@@ -260,7 +260,7 @@ describe('each file is recorded, once', () => {
     expect(got.status).toBe(500)
     expect(got.text).not.toContain('taken_day')
   })
-  it('the same form sent twice, and at once: one file, the other a sentence, the form filled in with a fresh key', async () => {
+  it('is made once for the same form; the second request gets a message and a new key', async () => {
     const edda = await world.signIn(people.edda)
     const key = (await edda.keyOf(PATH)) ?? ''
     const answers = await Promise.all([edda.postRaw(PATH, { ...FIELDS, key }), edda.postRaw(PATH, { ...FIELDS, key })])
@@ -274,7 +274,7 @@ describe('each file is recorded, once', () => {
     expect((await edda.postRaw(PATH, fresh)).status).toBe(200)
     expect(made).toHaveLength(2)
   })
-  it('the same key with another question is a conflict', async () => {
+  it('answers 409 for the same key with another request', async () => {
     const edda = await world.signIn(people.edda)
     const key = (await edda.keyOf(PATH)) ?? ''
     await edda.postRaw(PATH, { ...FIELDS, key })
@@ -283,9 +283,9 @@ describe('each file is recorded, once', () => {
   })
 })
 
-describe('the columns as a file', () => {
+describe('column list', () => {
   const COLUMNS = '/audit/export/columns'
-  it('has what every column of every file holds, names nobody and is no export', async () => {
+  it('has each column of each file, no names, and is not recorded as an export', async () => {
     const got = await (await world.signIn(people.edda)).get(COLUMNS)
     expect(got.headers).toMatchObject({
       'content-type': 'text/csv; charset=utf-8',
@@ -302,10 +302,10 @@ describe('the columns as a file', () => {
     })
     expect(made).toEqual([])
   })
-  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+  it.each([people.nora, people.cora, people.anna])('refuses $role', async (person) => {
     expect((await (await world.signIn(person)).get(COLUMNS)).status).toBe(403)
   })
-  it('nobody without a login', async () => {
+  it('requires a login', async () => {
     expect((await world.visitor().get(COLUMNS)).status).toBe(303)
   })
 })
@@ -327,13 +327,13 @@ describe('the form', () => {
     ['too much at once', { ward: 'all', from: '2025-06-01' }, 'from'],
     ['nothing of the kind', { what: 'everything' }, 'what'],
     ['a reason as long as a letter', { reason: 'x'.repeat(201) }, 'reason'],
-  ])('%s', async (_name, fields, field) => {
+  ])('refuses %s', async (_name, fields, field) => {
     const got = await ask(fields)
     expect(got.status).toBe(422)
     expect(errorOf(got.root(), field)).not.toBeNull()
     expect(made).toEqual([])
   })
-  it('forty ways to fill it in wrongly', async () => {
+  it('refuses forty malformed forms', async () => {
     const edda = await world.signIn(people.edda)
     const key = await edda.keyOf(PATH)
     for (const { name, body } of malformedPosts(FIELDS, key, 'from')) {
@@ -342,7 +342,7 @@ describe('the form', () => {
     }
     expect(made).toEqual([])
   })
-  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+  it.each([people.nora, people.cora, people.anna])('refuses $role', async (person) => {
     const client = await world.signIn(person)
     expect((await client.get(PATH)).status).toBe(403)
     expect((await client.postRaw(PATH, { ...FIELDS, key: 'x' })).status).toBe(403)

@@ -1,4 +1,4 @@
-/** The facts at the bedside over HTTP: charted, kept with who and when, never written over unseen. */
+/** The bedside facts over HTTP: charted with author and time, with a conflict check. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL } from '../support/bedside.ts'
 import type { Client } from '../support/client.ts'
@@ -23,7 +23,7 @@ const formOf = async (client: Client): Promise<Readonly<Record<string, string>>>
   formTo((await client.get(path)).root(), path)?.fields ?? {}
 
 describe('facts at the bedside', () => {
-  it('the form holds what is charted; each change is kept with who and when', async () => {
+  it('fills the form with the charted facts and keeps each change with author and time', async () => {
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
     const open = await formOf(nora)
@@ -75,7 +75,7 @@ describe('facts at the bedside', () => {
       expect(history.words()).toContain(words)
   })
 
-  it('nil by mouth keeps its seconds when it is not touched, and may lie ahead', async () => {
+  it('keeps the seconds of an unchanged nil by mouth, and accepts a future time', async () => {
     world.clock.stepWardTime(0.25)
     await nora.postRaw(path, { ...(await formOf(nora)), nil: 'yes', nilUntil: '2026-03-10T22:00' })
     const from = world.clock.now()
@@ -90,7 +90,7 @@ describe('facts at the bedside', () => {
     expect((await nora.get(`/stays/${stays.yusuf.stayId}`)).words()).toContain('from Wed 11 Mar, 00:00')
   })
 
-  it('two nurses at once: the second sees what the first changed before she writes', async () => {
+  it('shows a second nurse what the first one changed before saving', async () => {
     const omar = await world.signIn(people.omar)
     const [hers, his] = [await formOf(nora), await formOf(omar)]
     expect((await omar.postRaw(path, { ...his, steroid: 'yes' })).status).toBe(303)
@@ -99,7 +99,7 @@ describe('facts at the bedside', () => {
     expect(got.words()).toContain('Steroid: no → yes (Omar Reyes, 07:20)')
     const again = formTo(got.root(), path)?.fields ?? {}
     expect(again).toMatchObject({ renal: 'yes', basedOn: '2' })
-    // a mistake in between does not make her see less
+    // a refused form in between keeps the conflict check
     const wrong = await nora.postRaw(path, { ...hers, renal: 'yes', weight: 'x' })
     expect([wrong.status, formTo(wrong.root(), path)?.fields['basedOn']]).toEqual([422, '1'])
     expect((await nora.postRaw(path, { ...again, steroid: 'yes' })).status).toBe(303)
@@ -119,14 +119,14 @@ describe('facts at the bedside', () => {
     ],
     ['no answer about swallowing', { swallows: '' }, 422, 'swallows'],
     ['a tick that is none', { iv: 'maybe' }, 422, 'iv'],
-  ])('refused: %s', async (_name, parts, status, field) => {
+  ])('refuses: %s', async (_name, parts, status, field) => {
     const got = await nora.postRaw(path, { ...(await formOf(nora)), ...parts })
     expect([got.status, field === null || errorOf(got.root(), field) !== null]).toEqual([status, true])
     expect(await checkHtml(got.text)).toEqual([])
     expect(versions().length).toBe(1)
   })
 
-  it('of a discharged patient are not changed; sent twice is charted once; malformed posts chart nothing', async () => {
+  it('refuses discharged patients and malformed posts; charts once when sent twice', async () => {
     const open = await formOf(nora)
     const { key = '', ...fields } = open
     for (const strict of ['swallows', 'basedOn']) {
@@ -143,7 +143,7 @@ describe('facts at the bedside', () => {
     expect((await nora.postRaw(path, { ...late, renal: 'yes' })).status).toBe(409)
   })
 
-  it('the history is for readers of the ward', async () => {
+  it('shows the history to readers of the ward only', async () => {
     const history = `/stays/${stays.yusuf.stayId}/history`
     for (const [person, status] of [
       [people.nora, 200],

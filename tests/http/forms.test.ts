@@ -1,4 +1,4 @@
-/** Charting forms: one-time keys, refusals, conflicts, and what was typed when a login ran out. */
+/** Charting forms: one-time keys, refusals, conflicts, and drafts kept when a login ends. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { z } from 'zod'
 import { formRoute, newFormKey } from '../../server/http/forms.ts'
@@ -19,7 +19,7 @@ import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 type Fields = { minutes: number; note: string; pin?: string | undefined }
 type Refusal = 'beds-too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
 
-/** A form of these tests: charts a meter control, and refuses in every way there is by the number typed. */
+/** A form for these tests: charts a meter control, and refuses in every way, chosen by the number typed. */
 const spec: FormSpec<Fields, Refusal, string> = {
   name: 'probe',
   schema: z.strictObject({
@@ -123,14 +123,14 @@ afterEach(async () => {
   world = null
 })
 
-/** How often the ward was written to: each event bumps it. */
+/** The ward's version: each event increments it. */
 const written = ({ store }: World): number =>
   store.wardVersion({ staffId: people.nora.staffId, role: 'floor-nurse', wardIds: [ALDER] }, ALDER) ?? -1
 const good = { minutes: '12', note: 'control done' }
 const values = async (client: Client, path: string) => formTo((await client.get(path)).root(), '/probe')?.fields ?? {}
 
 describe('a form', () => {
-  it('is drawn with its initial values, a fresh key each time, and is valid HTML', async () => {
+  it('is valid HTML with its initial values and a new key each time', async () => {
     const client = await (await open()).signIn(people.nora)
     const got = await client.get('/probe')
     expect(await checkHtml(got.text)).toEqual([])
@@ -140,7 +140,7 @@ describe('a form', () => {
     expect((await values(client, '/probe'))['key']).not.toBe(first?.['key'])
   })
 
-  it('charts once and leads on; the same form again is answered the same and charts nothing', async () => {
+  it('charts once and redirects; a repeat gets the same response and charts nothing', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -162,7 +162,7 @@ describe('a form', () => {
     expect(written(w)).toBe(before + 1)
   })
 
-  it('the same key with other contents is a conflict: nothing charted, what was typed comes back under a new key', async () => {
+  it('answers 409 to a used key with other contents and returns them with a new key', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -178,7 +178,7 @@ describe('a form', () => {
     expect((await client.postRaw('/probe', { ...good, minutes: '13', key: fields?.['key'] ?? '' })).status).toBe(303)
   })
 
-  it('a PIN is no part of the contents: nothing in the database could give it away', async () => {
+  it('leaves the PIN out of the body hash: nothing in the database reveals it', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -186,7 +186,7 @@ describe('a form', () => {
     expect((await client.postRaw('/probe', { ...good, pin: '000000', key })).status).toBe(303)
   })
 
-  it.each(['minutes', 'note'])('a 422 does not use the key up (%s)', async (at) => {
+  it.each(['minutes', 'note'])('keeps the key valid after a 422 (%s)', async (at) => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -206,7 +206,7 @@ describe('a form', () => {
     ['92', 403, 'You may not.', null],
     ['93', 404, 'It is gone.', null],
   ])(
-    'a refusal of the decision (%s minutes) answers %i with its sentence, writes nothing and uses no key',
+    'a refused decision (%s minutes) answers %i with its message, writes nothing and keeps the key',
     async (minutes, status, sentence, at) => {
       const w = await open()
       const client = await w.signIn(people.nora)
@@ -222,7 +222,7 @@ describe('a form', () => {
     },
   )
 
-  it('a refused second person stands beside the PIN, and the PIN never comes back', async () => {
+  it('shows a refused second person beside the PIN and never returns the PIN', async () => {
     const client = await (await open()).signIn(people.nora)
     const got = await client.post('/probe', { ...good, pin: '000000' })
     expect(got.status).toBe(422)
@@ -230,7 +230,7 @@ describe('a form', () => {
     expect(got.text).not.toContain('000000')
   })
 
-  it('a refusal that is itself a fact is charted once for each key and content', async () => {
+  it('charts a refusal that is a fact once for each key and content', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -247,25 +247,22 @@ describe('a form', () => {
     ['95', 'charted by somebody else in the meantime', 409],
     ['96', 'a broken rule of the database', 500],
     ['97', 'a busy database', 503],
-  ])(
-    'a fault inside the transaction (%s: %s) answers %i and leaves nothing half done',
-    async (minutes, _what, status) => {
-      const w = await open()
-      const client = await w.signIn(people.nora)
-      const before = written(w)
-      const key = (await client.keyOf('/probe')) ?? ''
-      const got = await client.postRaw('/probe', { minutes, note: '', key })
-      expect(got.status).toBe(status)
-      expect(got.text).not.toContain('constraint')
-      expect(got.words()).toMatch(/Not saved|Nothing was saved/)
-      expect(await checkHtml(got.text)).toEqual([])
-      expect(written(w)).toBe(before)
-      expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
-      expect(written(w)).toBe(before + 1)
-    },
-  )
+  ])('rolls back after a fault in the transaction (%s: %s) and answers %i', async (minutes, _what, status) => {
+    const w = await open()
+    const client = await w.signIn(people.nora)
+    const before = written(w)
+    const key = (await client.keyOf('/probe')) ?? ''
+    const got = await client.postRaw('/probe', { minutes, note: '', key })
+    expect(got.status).toBe(status)
+    expect(got.text).not.toContain('constraint')
+    expect(got.words()).toMatch(/Not saved|Nothing was saved/)
+    expect(await checkHtml(got.text)).toEqual([])
+    expect(written(w)).toBe(before)
+    expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
+    expect(written(w)).toBe(before + 1)
+  })
 
-  it('a choice of the login is stored together with the facts', async () => {
+  it('saves a choice of the login together with the facts', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     await client.post('/probe', { minutes: '98', note: '' })
@@ -273,7 +270,7 @@ describe('a form', () => {
   })
 
   it.each(['%ED%A0%BD', '%FF', '5%C3', '%E0%A4%A', '%EF%BF%BD'])(
-    'bytes that are no text (%s) are refused beside the field, free text too, and never charted as their escapes',
+    'refuses invalid bytes (%s) beside the field, also in free text',
     async (bytes) => {
       const w = await open()
       const client = await w.signIn(people.nora)
@@ -287,13 +284,13 @@ describe('a form', () => {
     },
   )
 
-  it('stands in another page with a key of its own', async () => {
+  it('has its own key inside another page', async () => {
     const client = await (await open()).signIn(people.nora)
     const got = await client.post('/probe', { minutes: '7', note: '' }, { from: '/list' })
     expect(got.location).toBe('/charted/7')
   })
 
-  it('a form that is not there to draw answers 404, and its refusals with their own sentence', async () => {
+  it('answers 404 with its own message when it cannot be drawn', async () => {
     const client = await (await open()).signIn(people.nora)
     expect((await client.get('/probe?absent=1')).status).toBe(404)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -313,7 +310,7 @@ describe('keys', () => {
     ['one with a changed signature', (key: string) => `${key.slice(0, -2)}${key.endsWith('AA') ? 'BB' : 'AA'}`],
     ['one with more behind it', (key: string) => `${key}.x`],
     ['its id alone', (key: string) => key.slice(0, 16)],
-  ])('%s is refused with 409, and what was typed comes back under a good one', async (_name, change) => {
+  ])('answers 409 to %s and returns the contents with a valid key', async (_name, change) => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const before = written(w)
@@ -326,7 +323,7 @@ describe('keys', () => {
     expect((await client.postRaw('/probe', { ...good, key: fields?.['key'] ?? '' })).status).toBe(303)
   })
 
-  it('another person’s is refused, used or not', async () => {
+  it('refuses another person’s key, used or unused', async () => {
     const w = await open()
     const nora = await w.signIn(people.nora)
     const omar = await w.signIn(people.omar)
@@ -340,13 +337,13 @@ describe('keys', () => {
     expect(written(w)).toBe(before)
   })
 
-  it('another form’s is refused', async () => {
+  it('refuses another form’s key', async () => {
     const client = await (await open()).signIn(people.nora)
     const key = (await client.keyOf('/ward')) ?? ''
     expect((await client.postRaw('/probe', { ...good, key })).status).toBe(409)
   })
 
-  it('survives signing in again, and so does its answer', async () => {
+  it('keeps the key and its response across signing in again', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -363,7 +360,7 @@ describe('keys', () => {
 })
 
 describe('malformed posts', () => {
-  it('forty of them: 422, the form filled in, nothing written, the key still good', async () => {
+  it('answer 422 to forty of them with the form, write nothing and keep the key', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
@@ -383,7 +380,7 @@ describe('malformed posts', () => {
     expect((await client.postRaw('/probe', { ...good, key })).status).toBe(303)
   })
 
-  it('a form that is far too long is refused before it is read, and JSON or no form at all is not taken', async () => {
+  it('refuses a body over the limit unread, and JSON or other content types', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const before = written(w)
@@ -402,7 +399,7 @@ describe('malformed posts', () => {
 })
 
 describe('htmx and plain requests', () => {
-  it('are answered alike: same status, same page', async () => {
+  it('get the same status and page', async () => {
     const client = await (await open()).signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''
     const plain = await client.postRaw('/probe', { minutes: 'x', note: '', key })
@@ -418,7 +415,7 @@ describe('htmx and plain requests', () => {
   })
 })
 
-describe('a login that ends while somebody types', () => {
+describe('a login that ends during typing', () => {
   const typed = { minutes: '44', note: 'typed before the lock', pin: '123123' }
   const lockAndSend = async (w: World): Promise<{ client: Client; signIn: string; key: string }> => {
     const client = await w.signIn(people.nora)
@@ -434,7 +431,7 @@ describe('a login that ends while somebody types', () => {
     return client.postRaw('/sign-in', { ...fields, badge: who.badge, pin: who.pin })
   }
 
-  it('loses nothing: the same person finds it again, is told so, and sends it', async () => {
+  it('keeps the typed value; the same person finds it again and sends it', async () => {
     const w = await open()
     const before = written(w)
     const { client, signIn } = await lockAndSend(w)
@@ -448,11 +445,11 @@ describe('a login that ends while somebody types', () => {
     expect(fields).toMatchObject({ minutes: '44', note: 'typed before the lock', pin: '' })
     expect(got.words()).toContain('What you typed is here again')
     expect(got.text).not.toContain('123123')
-    expect(written(w)).toBe(before + 1) // the beds taken at signing in, nothing else
+    expect(written(w)).toBe(before + 1) // the beds taken at sign-in, and nothing else
     expect((await client.postRaw('/probe', { ...fields, pin: '' })).location).toBe('/charted/44')
   })
 
-  it('also when somebody else signs in first on that device, and that one sees nothing of it', async () => {
+  it('keeps the value hidden from another person who signs in first on that device', async () => {
     const w = await open()
     const { client, signIn } = await lockAndSend(w)
     const other = await signInAs(client, signIn, people.omar)
@@ -463,7 +460,7 @@ describe('a login that ends while somebody types', () => {
     expect(formTo(again.root(), '/probe')?.fields).toMatchObject({ note: 'typed before the lock' })
   })
 
-  it('is not drawn into another form, and an invented draft is none', async () => {
+  it('does not fill in another form, and an invented draft is ignored', async () => {
     const w = await open()
     const { client, signIn } = await lockAndSend(w)
     await signInAs(client, signIn, people.nora)
@@ -474,13 +471,13 @@ describe('a login that ends while somebody types', () => {
     }
   })
 
-  it('nothing is kept for somebody who was never signed in', async () => {
+  it('keeps nothing for somebody who was never signed in', async () => {
     const w = await open()
     const got = await w.visitor().postRaw('/probe', typed)
     expect(got.location).toBe('/sign-in?next=%2Fprobe')
   })
 
-  it('after signing out the typed form is still hers to send: the key has not changed', async () => {
+  it('lets the same person send the form after signing out: the key is unchanged', async () => {
     const w = await open()
     const client = await w.signIn(people.nora)
     const key = (await client.keyOf('/probe')) ?? ''

@@ -1,4 +1,4 @@
-/** Giving a verified dose, or charting why not. */
+/** Giving a verified dose, or charting why it was not given. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import {
   ALL,
@@ -32,7 +32,7 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-it('not before the second nurse has signed', async () => {
+it('refuses before the second nurse has signed', async () => {
   const post = (): ReturnType<Client['postRaw']> =>
     nora.postRaw(path(), {
       ...giveFields(stays.ruth, '07:45'),
@@ -50,7 +50,7 @@ it('not before the second nurse has signed', async () => {
 describe('verified', () => {
   beforeEach(() => verify(nora, doseId, stays.ruth, people.omar, '243', '4'))
 
-  it('is given, with site, food and time; it counts for the next dose and rotates the site', async () => {
+  it('is given with site, food and time; counts for the next dose and rotates the site', async () => {
     const page = await nora.get(path())
     expect(page.words()).toContain('4 units of insulin lispro')
     expect(formTo(page.root(), path())?.fields).toMatchObject({ site: 'left.abdomen', at: '2026-03-10T07:45' })
@@ -71,7 +71,7 @@ describe('verified', () => {
     expect(after.words()).toContain('left abdomen')
     expect(after.words()).toMatch(/From the reading to the insulin: \d+ min\./)
     expect(await checkHtml(after.text)).toEqual([])
-    // a later reading at this occasion is told of it, and does not repeat the correction
+    // a later reading for this meal names the dose and does not repeat the correction
     world.clock.advance(6)
     const extra = await takeExtra(nora, stays.ruth, '260', 'again')
     const again = await nora.get(`/readings/${extra}/dose`)
@@ -81,7 +81,7 @@ describe('verified', () => {
     expect(formTo(again.root(), `/readings/${extra}/dose`)).toBeUndefined()
   })
 
-  it('earlier than now, but not before the signature nor in the future', async () => {
+  it('accepts an earlier time, but not before the signature or in the future', async () => {
     world.clock.advance(9)
     for (const [at, words] of [
       ['07:44', 'before the signature for the product'],
@@ -95,7 +95,7 @@ describe('verified', () => {
     expect(dose(world.store, doseId).outcome).toMatchObject({ atMs: world.clock.now() - 4 * 60_000 })
   })
 
-  it('not after its 30 minutes; one given inside them can still be charted', async () => {
+  it('is not given after its 30 minutes; a dose given within them can still be charted', async () => {
     world.clock.advance(31)
     nora = await world.signIn(people.nora)
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Lapsed')
@@ -105,7 +105,7 @@ describe('verified', () => {
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
   })
 
-  it('a dose overtaken by a newer reading is not given; one given before it is charted all the same', async () => {
+  it('is not given after a newer reading; a dose given before it can still be charted', async () => {
     world.clock.advance(5)
     await takeExtra(nora, stays.ruth, '251', 'newer')
     world.clock.advance(1)
@@ -116,7 +116,7 @@ describe('verified', () => {
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Given')
   })
 
-  it('another patient’s wristband stops it loudly, says whose it is by the bed, and the near miss is kept', async () => {
+  it('stops at another patient’s wristband, names only that bed, and keeps the near miss', async () => {
     const before = world.store.wardVersion(ALL, stays.ruth.wardId)
     const got = await nora.post(path(), { ...giveFields(stays.ruth, '07:45'), wristband: stays.tomas.wristband })
     expect(got.status).toBe(409)
@@ -129,7 +129,7 @@ describe('verified', () => {
     expect(elsewhere.words()).not.toMatch(/bed A|Birch/)
   })
 
-  it('food and eating are asked of a rapid insulin', async () => {
+  it('asks about food and eating for a rapid insulin', async () => {
     for (const field of ['food', 'willEat']) {
       const got = await nora.post(
         path(),
@@ -139,19 +139,19 @@ describe('verified', () => {
     }
   })
 
-  it('a tray that is here is charted once as a fact of the meal', async () => {
+  it('charts a tray that is here once, as a fact of the meal', async () => {
     await give(nora, doseId, stays.ruth, '07:45', { food: 'tray-here' })
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.trays).toMatchObject([
       { meal: 'breakfast', servedAtMs: world.clock.now() },
     ])
   })
 
-  it('the same form sent twice is charted once', async () => {
+  it('charts the same form once', async () => {
     const fields = { ...giveFields(stays.ruth, '07:45'), key: (await nora.keyOf(path())) ?? '' }
     const got = [await nora.postRaw(path(), fields), await nora.postRaw(path(), fields)]
     expect(got.map(({ status }) => status)).toEqual([303, 303])
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.earlierDoses).toHaveLength(1)
-    // and another key does not give it again
+    // another key does not give it again
     expect(
       (
         await nora.postRaw(path(), {
@@ -165,7 +165,7 @@ describe('verified', () => {
   it.each([
     ['withheld', 'Prescriber asked to wait'],
     ['refused', 'Does not want it'],
-  ])('%s, with the reason', async (kind, reason) => {
+  ])('charts %s, with the reason', async (kind, reason) => {
     expect((await nora.post(`/doses/${doseId}/not-given`, { kind, reason: '  ' })).status).toBe(422)
     expect((await nora.post(`/doses/${doseId}/not-given`, { kind, reason })).status).toBe(303)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind, reason })
@@ -173,14 +173,14 @@ describe('verified', () => {
     expect((await nora.post(path(), giveFields(stays.ruth, '07:45'))).status).toBe(409)
   })
 
-  it('a correction afterwards leaves what was given, and flags it for a person', async () => {
+  it('keeps a given dose after a correction, and flags it for a person', async () => {
     await give(nora, doseId, stays.ruth, '07:45')
     const readingId = dose(world.store, doseId).readingId ?? ''
     expect((await nora.post(`/readings/${readingId}/void`, { reason: 'wrong patient' })).status).toBeLessThan(500)
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
   })
 
-  it('40 malformed posts leave nothing', async () => {
+  it('answers 40 malformed posts and charts nothing', async () => {
     const key = await nora.keyOf(path())
     const before = charted(world, stays.ruth)
     const posts = malformedPosts(giveFields(stays.ruth, '07:45'), key, 'site')
@@ -194,7 +194,7 @@ describe('verified', () => {
   })
 })
 
-describe('a meal part is not given when no food comes', () => {
+describe('does not give a meal part when no food comes', () => {
   beforeEach(async () => {
     doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), meal)
     await verify(nora, doseId, stays.ines, people.omar, '243', '8')
@@ -210,7 +210,7 @@ describe('a meal part is not given when no food comes', () => {
     expect([got.status, errorOf(got.root(), field)?.includes(words)]).toEqual([422, true])
     expect(charted(world, stays.ines)).toBe(before)
   })
-  it('the release works: withheld, worked out again as not eating, the correction stays', async () => {
+  it('withholds the dose and works it out again as not eating; the correction stays', async () => {
     const readingId = dose(world.store, doseId).readingId ?? ''
     await nora.post(`/doses/${doseId}/not-given`, { kind: 'withheld', reason: 'No food is coming' })
     const again = await proposeDose(nora, readingId, { willEat: 'no' })
@@ -219,7 +219,7 @@ describe('a meal part is not given when no food comes', () => {
     await give(nora, again, stays.ines, '07:45', { food: 'not-with-a-meal', trayInMin: '', willEat: 'no' })
     expect(dose(world.store, again).outcome).toMatchObject({ kind: 'given', food: 'not-with-a-meal' })
   })
-  it('the tray here, or coming within the limit', async () => {
+  it('accepts a tray that is here, or due within the limit', async () => {
     await give(nora, doseId, stays.ines, '07:45', { trayInMin: '15' })
     expect(dose(world.store, doseId).outcome).toMatchObject({ food: 'tray-coming' })
   })

@@ -1,4 +1,4 @@
-/** The handover sheet and the plot of a patient's page over HTTP: who sees what, what is masked from whom, and how few reads it takes. */
+/** The handover sheet and the plot of a patient's page over HTTP: roles, masking and the number of reads. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Store } from '../../server/store/contract.ts'
@@ -12,9 +12,9 @@ import { stays, type TestStay } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
 
 let world: World
-/** How often each read of the store was asked. */
+/** The number of calls of each store read. */
 let reads: Map<string, number>
-/** Stays noted as read. */
+/** Stays logged as read. */
 let noted: (string | null)[]
 const counting = (store: Store): Store =>
   new Proxy<Store>(
@@ -52,7 +52,7 @@ const STAY = `/stays/${VERA.stayId}`
 async function read(person: Person, path: string): Promise<Got> {
   return (await world.signIn(person)).get(path)
 }
-/** The bed's part of the sheet, in words. */
+/** The bed's part of the sheet as text. */
 function bedOf(got: Got, bed: string): string {
   const found = byClass(got.root(), 'handover-bed').find((section) => textOf(section).startsWith(`Bed ${bed}:`))
   if (found === undefined) throw new Error(`no bed ${bed} on the sheet`)
@@ -86,13 +86,13 @@ const reading = (
   },
 })
 
-describe('who', () => {
-  it.each(PAGES)('%s: the nurses of a ward; nobody else', async (path) => {
+describe('access', () => {
+  it.each(PAGES)('%s: open to the nurses of a ward only', async (path) => {
     for (const person of [people.nora, people.cora]) expect((await read(person, path)).status).toBe(200)
     for (const person of [people.edda, people.anna]) expect((await read(person, path)).status).toBe(403)
     expect((await world.visitor().get(path)).location).toContain('/sign-in')
   })
-  it.each(PAGES)('%s: the ward chosen at sign-in and no other ward’s patient', async (path) => {
+  it.each(PAGES)('%s: shows the ward chosen at sign-in and no other ward’s patient', async (path) => {
     const alder = (await read(people.nora, path)).words()
     expect(alder).toContain('Hollis, Vera')
     for (const who of [stays.gwen, stays.ivor]) expect(alder).not.toContain(who.familyName)
@@ -100,7 +100,7 @@ describe('who', () => {
     expect(birch).toContain('Farrow, Gwen')
     expect(birch).not.toContain('Hollis')
   })
-  it.each(PAGES)('%s: each patient shown counts as read', async (path) => {
+  it.each(PAGES)('%s: logs each patient shown as read', async (path) => {
     const nora = await world.signIn(people.nora)
     await nora.get(path)
     world.server.appContext.accessLog.flush()
@@ -113,7 +113,7 @@ describe('who', () => {
       ].sort(),
     )
   })
-  it('her own beds when she has taken some, or the whole ward when she asks for it', async () => {
+  it('shows the nurse’s own beds, or the whole ward on request', async () => {
     const nora = await world.signIn(people.nora)
     append({
       ...head(stays.ruth, 0),
@@ -130,33 +130,30 @@ describe('who', () => {
   })
 })
 
-describe('what the sheet says of a bed', () => {
-  it.each(PAGES)(
-    '%s is HTML without a fault, with both identifiers, what to know and a plot with its numbers',
-    async (path) => {
-      const got = await read(people.nora, path)
-      expect(await checkHtml(got.text)).toEqual([])
-      const said = bedOf(got, '7')
-      for (const part of [
-        'W7307',
-        '2 May 1944',
-        'Not the right hand: fistula',
-        'Contact isolation',
-        'Type 1 diabetes',
-        'renal impairment',
-        'on a steroid',
-      ])
-        expect(said).toContain(part)
-      const [plot] = byTag(got.root(), 'svg').filter((svg) => attr(svg, 'aria-label')?.startsWith('Last 24 h') === true)
-      if (plot === undefined) throw new Error('no plot')
-      expect(attr(plot, 'role')).toBe('img')
-      const numbers = textOf(byId(got.root(), attr(plot, 'aria-describedby') ?? '') ?? got.root())
-      for (const value of ['167 mg/dL', 'HI', '342 mg/dL', '49 mg/dL', '88 mg/dL']) expect(numbers).toContain(value)
-      // corrected away or older than the day: nowhere
-      expect(numbers).not.toContain('205')
-    },
-  )
-  it('insulin with units and when, from elsewhere too; the low with level, lowest and how it stands; meals', async () => {
+describe('content of a bed', () => {
+  it.each(PAGES)('%s is valid HTML with both identifiers, the facts and a plot with its numbers', async (path) => {
+    const got = await read(people.nora, path)
+    expect(await checkHtml(got.text)).toEqual([])
+    const said = bedOf(got, '7')
+    for (const part of [
+      'W7307',
+      '2 May 1944',
+      'Not the right hand: fistula',
+      'Contact isolation',
+      'Type 1 diabetes',
+      'renal impairment',
+      'on a steroid',
+    ])
+      expect(said).toContain(part)
+    const [plot] = byTag(got.root(), 'svg').filter((svg) => attr(svg, 'aria-label')?.startsWith('Last 24 h') === true)
+    if (plot === undefined) throw new Error('no plot')
+    expect(attr(plot, 'role')).toBe('img')
+    const numbers = textOf(byId(got.root(), attr(plot, 'aria-describedby') ?? '') ?? got.root())
+    for (const value of ['167 mg/dL', 'HI', '342 mg/dL', '49 mg/dL', '88 mg/dL']) expect(numbers).toContain(value)
+    // corrected or more than a day old: shown nowhere
+    expect(numbers).not.toContain('205')
+  })
+  it('lists insulin with units and time, also from elsewhere; lows with their state; meals', async () => {
     append({
       ...head(VERA_STAY, 2),
       type: 'outside-dose-recorded',
@@ -181,8 +178,8 @@ describe('what the sheet says of a bed', () => {
     expect(said).toMatch(/04:14: level 2, lowest 49.mg\/dL, recovered 04:50, open/)
     expect(said).toMatch(/Supper Mon 17:56: 100.% eaten/)
   })
-  it('the plan, what is due to the end of the shift that takes over, the order in short with its verification', async () => {
-    // at 07:20 the day takes over, from 08:00 on it is the night
+  it('shows the plan, checks due in the next shift, and the order with its verification', async () => {
+    // at 07:20 the day shift takes over, from 08:00 on the night shift
     const early = bedOf(await read(people.nora, '/handover'), '7')
     expect(early).toContain('Due up to 19:00')
     for (const due of ['Before lunch, 11:45', 'Before supper, 17:00']) expect(early).toContain(due)
@@ -203,7 +200,7 @@ describe('what the sheet says of a bed', () => {
     expect(bedOf(got, '2')).toContain('No active insulin order.')
     expect(bedOf(got, '5')).toContain('Nil by mouth')
   })
-  it('what is open: a critical result untold, a second check, an insulin question, a missed check; a voided reading is nowhere', async () => {
+  it('shows open calls, second checks, insulin questions and missed checks, but no voided reading', async () => {
     append(reading(stays.tomas, 5, 140), {
       ...head(stays.tomas, 4),
       type: 'reading-voided',
@@ -221,7 +218,7 @@ describe('what the sheet says of a bed', () => {
     expect(bedOf(got, '2')).not.toContain('140')
     expect(bedOf(got, '2')).toMatch(/Readings, last 24 h None\./)
   })
-  it('a withheld dose with its reason', async () => {
+  it('shows a withheld dose with its reason', async () => {
     const nora = await world.signIn(people.nora)
     append({
       ...head(VERA_STAY, 0),
@@ -232,14 +229,14 @@ describe('what the sheet says of a bed', () => {
       /07:20 13.units of insulin lispro withheld: Going to theatre/,
     )
   })
-  it('paper has no way on and says that no dose is worked out from it', async () => {
+  it('has no links on paper and says that no dose is worked out from it', async () => {
     const got = await read(people.nora, '/print/handover')
     expect(byTag(got.root(), 'main').flatMap((main) => byTag(main, 'a'))).toEqual([])
     expect(byTag(got.root(), 'button')).toEqual([])
     expect(got.words()).toContain('no dose is worked out from this sheet')
     expect(got.words()).toContain('printed by Nora Lind')
   })
-  it('a patient who came from another ward brings her last day along, in the unit it was measured in', async () => {
+  it('shows a transferred patient’s last day in the unit it was measured in', async () => {
     append(reading(stays.gwen, 3, 72, { byId: people.bo.staffId }), {
       ...head(stays.gwen, 1),
       type: 'stay-moved',
@@ -254,14 +251,14 @@ describe('what the sheet says of a bed', () => {
 const VERA_STAY = { stayId: VERA.stayId, wardId: ALDER }
 
 describe('masking', () => {
-  /** Everything sent but ids and keys, which chance makes, and places of drawings, which no value of a masked reading reaches. */
+  /** Everything sent except random ids and keys, and drawing positions, which do not depend on a masked reading. */
   const everything = (got: Got): string =>
     got.text
       .replace(/name="key" value="[^"]*"/g, '')
       .replace(/\/assets\/[\w.-]+/g, '')
       .replace(/(?<![a-z0-9])[a-z0-9]{16}(?![a-z0-9])/g, '')
       .replace(/ (?:x|y|x1|x2|y1|y2|cx|cy|d|viewBox)="[^"]*"/g, '')
-  /** Where a plot's marks stand. */
+  /** The positions of a plot's marks. */
   const drawn = (got: Got): string =>
     byTag(got.root(), 'svg')
       .filter((svg) => attr(svg, 'class')?.includes('course-plot') === true)
@@ -276,25 +273,22 @@ describe('masking', () => {
       )
       .join('\n')
 
-  it.each([...PAGES, STAY])(
-    '%s: a possible second checker gets neither the value nor the units, and the place says so',
-    async (path) => {
-      for (const person of [people.omar, people.cora]) {
-        const got = await read(person, path)
-        expect(everything(got)).not.toContain(String(LAST_VALUE))
-        expect(everything(got)).not.toContain(`${String(WAITING_UNITS)} units`)
-        expect(everything(got)).not.toContain(`${String(WAITING_UNITS)}\u00a0units`)
-        expect(got.words()).toContain('awaiting second check')
-      }
-    },
-  )
-  it.each([...PAGES, STAY])('%s: who took it sees both, and it is drawn', async (path) => {
+  it.each([...PAGES, STAY])('%s: hides value and units from a possible second checker and says so', async (path) => {
+    for (const person of [people.omar, people.cora]) {
+      const got = await read(person, path)
+      expect(everything(got)).not.toContain(String(LAST_VALUE))
+      expect(everything(got)).not.toContain(`${String(WAITING_UNITS)} units`)
+      expect(everything(got)).not.toContain(`${String(WAITING_UNITS)}\u00a0units`)
+      expect(got.words()).toContain('awaiting second check')
+    }
+  })
+  it.each([...PAGES, STAY])('%s: shows both to the nurse who took the reading, and plots it', async (path) => {
     const [nora, omar] = [await read(people.nora, path), await read(people.omar, path)]
     expect(nora.words()).toContain(`${String(LAST_VALUE)}`)
     expect(nora.words()).toMatch(new RegExp(`${String(WAITING_UNITS)}.units`))
     expect(drawn(nora)).not.toBe(drawn(omar))
   })
-  it('what is drawn for a possible second checker does not depend on the value', async () => {
+  it('draws the same for a possible second checker whatever the value', async () => {
     const before = await read(people.omar, STAY)
     await world.close()
     world = await makeWorld({ at: '2026-03-10T07:20', wrapStore: counting })
@@ -307,17 +301,17 @@ describe('masking', () => {
     )
     expect(drawn(await read(people.omar, STAY))).toBe(drawn(before))
   })
-  it('an educator, who cannot check, sees the value on the patient’s page', async () => {
+  it('shows the value to an educator, who cannot check, on the patient’s page', async () => {
     expect((await read(people.edda, STAY)).words()).toContain(`${String(LAST_VALUE)} mg/dL`)
   })
-  it('after the reading’s age nothing of it can be checked any more, and everybody sees it', async () => {
+  it('shows the value to everybody after the reading’s age limit', async () => {
     world.clock.advance(61)
     expect((await read(people.omar, STAY)).words()).toContain(`${String(LAST_VALUE)} mg/dL`)
   })
 })
 
-describe('the plot of the patient’s page', () => {
-  it('has a name, a description and a table that holds every number of it', async () => {
+describe('plot of the patient’s page', () => {
+  it('has a name, a description and a table with every number', async () => {
     const got = await read(people.nora, STAY)
     expect(await checkHtml(got.text)).toEqual([])
     const [plot] = byClass(got.root(), 'course-plot')
@@ -339,7 +333,7 @@ describe('the plot of the patient’s page', () => {
     ])
       expect(rows).toContain(part)
   })
-  it('a corrected reading is in neither; the list of everything charted keeps it', async () => {
+  it('leaves out a corrected reading; the full list keeps it', async () => {
     append(
       reading(stays.tomas, 3, 311),
       reading(stays.tomas, 3, 113, {
@@ -354,10 +348,10 @@ describe('the plot of the patient’s page', () => {
   })
 })
 
-describe('the head of the sheet', () => {
+describe('head of the sheet', () => {
   const summary = (got: Got): readonly (readonly string[])[] =>
     byClass(got.root(), 'summary').map((list) => byTag(list, 'li').map(textOf))
-  it.each(PAGES)('%s: the shifts that hand over at that time of day', async (path) => {
+  it.each(PAGES)('%s: names the shifts that hand over at that time', async (path) => {
     const heading = async (time: string): Promise<string> => {
       world.clock.set(`2026-03-10T${time}`)
       return /(\w+ to \w+, \w+ \d+ Mar)/.exec((await read(people.nora, path)).words())?.[1] ?? ''
@@ -367,7 +361,7 @@ describe('the head of the sheet', () => {
     expect(await heading('19:30')).toBe('Day to Night, Tue 10 Mar')
     expect(await heading('20:00')).toBe('Night to Day, Wed 11 Mar')
   })
-  it('what needs a person stands first, each in a line with since when and whose, and its way on the screen', async () => {
+  it('lists needs first, one line each with age, owner and its link on screen', async () => {
     append({
       ...head(stays.ruth, 0),
       stayId: null,
@@ -379,7 +373,7 @@ describe('the head of the sheet', () => {
     expect(needs[0]).toMatch(/^Bed 7, Hollis ■ Insulin given, no tray charted since Mon 21:02; Omar Reyes$/)
     expect(needs).toContain('Bed 5, Ekström ▲ Check late due 06:00, late since 06:30; Omar Reyes')
     expect(needs.some((line) => line.startsWith('Meter '))).toBe(true)
-    // the board's own list, but for how it is laid out
+    // the board's own list in another layout
     const board = byClass((await read(people.cora, '/board')).root(), 'need')
     expect(needs).toHaveLength(board.length)
     expect(got.text.indexOf('Needs a person')).toBeLessThan(got.text.indexOf('class="handover-bed"'))
@@ -387,7 +381,7 @@ describe('the head of the sheet', () => {
     expect(bedOf(got, '5')).toContain('▲ Late Before breakfast: due 06:00, late since 06:30 (50 min)')
     expect(bedOf(got, '5')).not.toContain('Nothing is left open')
   })
-  it('lows of the last 12 hours, closed ones too, and older ones that are not closed', async () => {
+  it('lists lows of the last 12 hours, also closed ones, and older open ones', async () => {
     const lowOf = (hoursAgo: number, name: string, previousLowId: string | null): readonly LedgerEvent[] => [
       reading(stays.leo, hoursAgo, 61, { readingId: idOf(`r${name}`) }),
       {
@@ -409,7 +403,7 @@ describe('the head of the sheet', () => {
     ])
     expect(lows.some((line) => line.startsWith('Bed 7') && line.includes('◆ Not closed'))).toBe(true)
   })
-  it('of her own beds alone when she asks for those', async () => {
+  it('lists only the nurse’s own beds on request', async () => {
     const nora = await world.signIn(people.nora)
     append({
       ...head(stays.ruth, 0),
@@ -423,8 +417,8 @@ describe('the head of the sheet', () => {
   })
 })
 
-describe('a sheet of many beds', () => {
-  it('takes no read more for one bed than for all of them', async () => {
+describe('a sheet with many beds', () => {
+  it('calls no read more often than for one bed', async () => {
     const nora = await world.signIn(people.nora)
     append({
       ...head(stays.ruth, 0),
@@ -442,7 +436,7 @@ describe('a sheet of many beds', () => {
     expect(one['presentCare']).toBe(1)
     expect(await asked('/print/handover?beds=all')).toEqual(one)
   })
-  it('the read for the whole ward keeps to the scope and to the span', () => {
+  it('limits the read for the whole ward to the scope and period', () => {
     const scope = { staffId: people.bo.staffId, role: 'floor-nurse', wardIds: [BIRCH] } as const
     const span = { fromMs: world.clock.now() - 24 * HOUR, toMs: world.clock.now() + 1 }
     expect(world.store.presentCare(scope, ALDER, span)).toBeUndefined()

@@ -1,4 +1,4 @@
-/** /healthz, the log of who looked at whom, and stopping cleanly. */
+/** /healthz, the access log, and a clean stop. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { recordPatientRead } from '../../server/http/access-log.ts'
 import { page } from '../../server/http/page.ts'
@@ -16,7 +16,7 @@ afterEach(async () => {
   world = null
 })
 
-/** The store with some of its answers replaced. */
+/** The store with some of its methods replaced. */
 const over = (store: Store, change: Partial<Store>): Store => Object.assign(Object.create(store) as Store, change)
 
 describe('/healthz', () => {
@@ -44,7 +44,7 @@ describe('/healthz', () => {
   )
 
   it.each(['off', 'well', 'late', 'failing'] as const)(
-    'tells that the backups are %s in one word, with the status of the database alone',
+    'reports backups as %s in one word; the status depends on the database alone',
     async (state) => {
       const status = () => ({
         state,
@@ -80,7 +80,7 @@ describe('/healthz', () => {
     expect(got.text).not.toContain('gone')
   })
 
-  it('makes a write at most once a second, however often it is asked', async () => {
+  it('writes at most once a second, however often it is requested', async () => {
     let probes = 0
     const w = await open({
       wrapStore: (store) =>
@@ -107,7 +107,7 @@ describe('the access log', () => {
     })
   }
 
-  it('writes reads in one batch, off the response path, and the rest when the service stops', async () => {
+  it('writes reads in one batch outside the request, and the rest at stop', async () => {
     const batches: Parameters<Store['logAccess']>[0][] = []
     const w = await open({
       register,
@@ -133,7 +133,7 @@ describe('the access log', () => {
     })
   })
 
-  it('keeps what could not be written and writes it the next time', async () => {
+  it('keeps rows that could not be written and writes them next time', async () => {
     let fails = true
     const written: unknown[] = []
     const w = await open({
@@ -157,7 +157,7 @@ describe('the access log', () => {
     expect(written).toHaveLength(2)
   })
 
-  it('stands in the real store too', async () => {
+  it('is written to the real store too', async () => {
     const w = await open({ register })
     const client = await w.signIn(people.nora)
     await client.get('/look/x')

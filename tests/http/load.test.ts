@@ -1,4 +1,7 @@
-/** The load command: every fault with its path and a sentence, all of a file or nothing, nothing twice. */
+/**
+ * The load command: each fault with its path and a sentence; a file loads completely or not at all; nothing loads
+ * twice.
+ */
 import { execFile } from 'node:child_process'
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -75,7 +78,7 @@ describe('the example file', () => {
     expect(facts?.stripLots).toMatchObject([{ lot: 'LOT-1', expiresOn: '2027-06-30' }])
   })
 
-  it('keeps who copied the order, who compared it and when, and the hole as it was answered', async () => {
+  it('keeps who copied and who compared the order, the time, and the answer about its gap', async () => {
     await load(example())
     const stay = store.stayByWristband('EX00002')
     const facts = store.stayFacts(scope(), stay?.stayId ?? '', NOW)
@@ -119,7 +122,7 @@ describe('the example file', () => {
     expect(await verify(store.pinHash(store.staffByBadge('X1001')?.staffId ?? '') ?? '', '204816')).toBe(true)
   })
 
-  it('is refused the second time, naming each thing that is there already', async () => {
+  it('is refused the second time, naming each entry that already exists', async () => {
     await load(example())
     const before = store.lastEventAtMs()
     const again = await load(example())
@@ -135,7 +138,7 @@ describe('the example file', () => {
     expect(store.wardIds()).toHaveLength(1)
   })
 
-  it('can be followed by a file that adds a patient to the ward already there', async () => {
+  it('can be followed by a file that adds a patient to that ward', async () => {
     await load(example())
     const { format, stays } = example()
     const more = { format, stays: [{ ...stays[1], bed: '4', wristband: 'EX00004' }] }
@@ -144,8 +147,8 @@ describe('the example file', () => {
   })
 })
 
-describe('what is wrong with the shape', () => {
-  it('all faults are told at once, each with its path', async () => {
+describe('faults of shape', () => {
+  it('are reported all at once, each with its path', async () => {
     const file = example()
     file['extra'] = 1
     Object.assign(file.wards[0] ?? {}, { zone: 'Mars/Olympus' })
@@ -170,7 +173,7 @@ describe('what is wrong with the shape', () => {
     ['text', 'wards'],
     ['another format', { format: 'other' }],
     ['no format', {}],
-  ])('%s is no load file', async (_name, json) => {
+  ])('refuse %s as a load file', async (_name, json) => {
     expect(Object.keys(await faultsOf(json)).length).toBeGreaterThan(0)
   })
 })
@@ -434,7 +437,7 @@ describe('the policy of a ward in the file', () => {
   })
 })
 
-describe('what cannot be true', () => {
+describe('faults of content', () => {
   const cases: readonly (readonly [string, (file: Example) => void, string, string])[] = [
     [
       'a bed that the ward has not',
@@ -652,7 +655,7 @@ describe('npm run load', () => {
       )
     })
 
-  it('prints what was loaded and the PINs made, and answers 1 with every fault when refused', async () => {
+  it('prints what was loaded and the PINs made; exits with 1 and every fault when refused', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'load-'))
     try {
       const database = join(folder, 'ward.sqlite')

@@ -1,4 +1,4 @@
-/** The log: one line for each answer under the number that the answer has, and nothing of a patient or person in any line, whatever is sent and however it fails. */
+/** The log: one line for each response with the same request number, and no patient or person in any line. */
 import { connect } from 'node:net'
 import { afterEach, describe, expect, it } from 'vitest'
 import { z } from 'zod'
@@ -36,7 +36,7 @@ async function open(options: Parameters<typeof makeWorld>[0] = {}): Promise<Worl
 
 const { ruth } = stays
 const WHO: readonly Person[] = [people.nora, people.cora, people.edda, people.anna]
-/** What must stand in no line, whatever the line is about. None of it can come about by chance. */
+/** Values that no log line may contain. None of them can occur by chance. */
 const MARKS = [
   'Ashby',
   'Quillfeather',
@@ -52,7 +52,7 @@ const MARKS = [
   '1948-02-17',
   'whispered',
 ]
-/** Everything that a line may say. */
+/** Everything that a log line may contain. */
 const KEYS = new Set([
   'level',
   'time',
@@ -98,7 +98,7 @@ function expectClean(): void {
   expect(MARKS.filter((mark) => all.includes(mark))).toEqual([])
 }
 
-/** Addresses of the route with marks in every hole and in the query. */
+/** Paths of the route with markers in each parameter and in the query. */
 const addresses = ({ url }: RouteSpec): readonly string[] => [
   `${url.replace(/:\w+/g, ruth.stayId)}?wristband=${ruth.wristband}&name=Ashby&born=1948-02-17`,
   `${url.replace(/:\w+/g, `${ruth.stayId}.${DATE}.Quillfeather`)}?glucose=734.5`,
@@ -125,8 +125,8 @@ const HEADERS = {
   'hx-current-url': `http://ward.test/stays/${ruth.stayId}?name=Ashby`,
 }
 
-describe('no line holds anything of a patient or person', () => {
-  it('on any route, asked by any role and by nobody, with marks in address, query, fields and headers', async () => {
+describe('no log line contains a patient or person', () => {
+  it('on any route, for any role and without a login, with markers in path, query, fields and headers', async () => {
     await open()
     for (const who of [null, ...WHO]) {
       for (const spec of routeTable(world.server)) {
@@ -144,7 +144,7 @@ describe('no line holds anything of a patient or person', () => {
     expectClean()
   })
 
-  it('on the way from the wristband to the dose, and at the door', async () => {
+  it('from the wristband to the dose, and at sign-in', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const reading = await takeReading(nora, ruth, '215')
@@ -156,7 +156,7 @@ describe('no line holds anything of a patient or person', () => {
     expectClean()
   })
 
-  it('when the store fails on any route, with marks in what it throws', async () => {
+  it('when the store fails on any route with markers in its error', async () => {
     let failing = false
     let count = 0
     const KEEP = new Set([
@@ -192,7 +192,7 @@ describe('no line holds anything of a patient or person', () => {
         if (got.status >= 500 && spec.url !== '/healthz') {
           faults++
           expect(got.text, path).toContain(String(got.headers['x-request-id']))
-          // the demo's banner leads back to the path that was asked for
+          // the demo's banner links back to the requested path
           expect(
             MARKS.filter((mark) => mark !== ruth.stayId && got.text.includes(mark)),
             path,
@@ -208,7 +208,7 @@ describe('no line holds anything of a patient or person', () => {
     expectClean()
   })
 
-  /** What really goes wrong: damaged JSON in a table, a row that is not there, a schema that does not hold, a wrapped error. */
+  /** Real failures: damaged JSON in a table, a missing row, a failed schema, a wrapped error. */
   function faultsOf(): readonly Error[] {
     const thrown = (work: () => unknown): Error => {
       try {
@@ -232,8 +232,8 @@ describe('no line holds anything of a patient or person', () => {
   }
 })
 
-describe('what is told of an error', () => {
-  it('class, code, place and message stay readable', () => {
+describe('logged errors', () => {
+  it('keep class, code, place and message', () => {
     const told = faultOf(Object.assign(new RangeError('the disk is full'), { code: 'SQLITE_FULL' }))
     expect(told).toMatchObject({ type: 'RangeError', code: 'SQLITE_FULL', message: 'the disk is full' })
     expect(told.stack).toContain('logs.test.ts')
@@ -249,20 +249,20 @@ describe('what is told of an error', () => {
     expect(faultOf(new Error(message)).message).toBe(told)
   })
 
-  it('what is no error, and a code that is no code, are not repeated', () => {
+  it('leave out values that are no error, and codes that are no code', () => {
     expect(JSON.stringify(faultOf('Ashby'))).not.toContain('Ashby')
     expect(faultOf(Object.assign(new Error('x'), { code: 'Ruth Ashby' }))).not.toHaveProperty('code')
   })
 
-  it('a cause that goes round in a circle comes to an end', () => {
+  it('stop at a cause that refers to itself', () => {
     const error = new Error('one')
     error.cause = error
     expect(JSON.stringify(faultOf(error)).length).toBeLessThan(10_000)
   })
 })
 
-describe('the number of an answer', () => {
-  it('stands in a header of every answer, in one line of the log, and is our own', async () => {
+describe('the request number', () => {
+  it('is in a header of each response and in one log line, and is generated here', async () => {
     await open()
     const numbers: string[] = []
     for (const spec of routeTable(world.server)) {
@@ -325,7 +325,7 @@ describe('the number of an answer', () => {
     expect(parsed().filter(({ reqId, msg }) => reqId === number && msg === 'answered')).toHaveLength(1)
   })
 
-  it('is shown where a form has gone in the meantime (409)', async () => {
+  it('is shown where a form no longer exists (409)', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const key = world.server.appContext.formKeys.make(people.nora.staffId, 'stop-order')
@@ -334,7 +334,7 @@ describe('the number of an answer', () => {
     expect(got.words()).toContain(`Number of this answer: ${String(got.headers['x-request-id'])}`)
   })
 
-  it('a fault: page, header and log have the same; so has the answer when not even the page can be made', async () => {
+  it('is the same on page, header and log for a fault, also when the error page fails', async () => {
     let broken: 'wards' | 'all' = 'wards'
     await open({
       wrapStore: (store) =>
@@ -361,8 +361,8 @@ describe('the number of an answer', () => {
   })
 })
 
-describe('what is no request of ours', () => {
-  /** Sends bytes and gives what comes back. */
+describe('requests that do not parse', () => {
+  /** Sends bytes and returns the response. */
   const send = (port: number, text: string): Promise<string> =>
     new Promise((resolve, reject) => {
       const socket = connect(port, '127.0.0.1', () => {
@@ -403,7 +403,7 @@ describe('what is no request of ours', () => {
     expectClean()
   })
 
-  it('an address that cannot be decoded has the headers of every other answer', async () => {
+  it('answers an undecodable path with the headers of every other response', async () => {
     await open()
     const got = await world.visitor().get('/%E0%A4%A')
     const other = await world.visitor().get('/no-such-page')

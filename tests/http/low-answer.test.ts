@@ -1,4 +1,7 @@
-/** "Give as ordered" after a low, over HTTP: from the prescriber's answer to a checked dose, and when it leads to none. */
+/**
+ * "Give as ordered" after a low, over HTTP: from the prescriber's answer to a checked dose, and the cases without a
+ * dose.
+ */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -42,8 +45,8 @@ const SLOT = `/stays/${stays.leo.stayId}/scheduled/${DATE}.2100`
 const stop = (got: Got): string =>
   /Stops: Low event (.*?)(?:■|A calculation|Ask the prescriber|$)/.exec(got.words())?.[1] ?? got.words()
 
-describe('the meal part', () => {
-  it('recovered to 196: the meal’s 4 units without the correction’s, by two nurses, and the verify command agrees', async () => {
+describe('meal part', () => {
+  it('recovered to 196: gives 4 units for the meal without correction, checked, and verify agrees', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'low-answer-'))
     try {
       const file = join(folder, 'ward.sqlite')
@@ -68,7 +71,7 @@ describe('the meal part', () => {
       expect(shown).toContain(
         'Correction held: Low event A low has recovered; its follow-up is still to come. “Give as ordered”: Dr. Vera Kim, 07:15, read back. No correction is added before the follow-up.',
       )
-      // the second nurse is told what counts, and nothing of the value
+      // the second nurse reads which parts count, and not the value
       const check = (await (await world.signIn(people.omar)).get(`/doses/${doseId}/second-check`)).words()
       expect(check).toContain(
         'After a low the prescriber said “give as ordered” (Dr. Vera Kim, 07:15). No correction is added before the follow-up; one that takes off counts',
@@ -85,7 +88,7 @@ describe('the meal part', () => {
       rmSync(folder, { recursive: true })
     }
   })
-  it.each(['hold', 'none'])('%s: it stays stopped', async (decision) => {
+  it.each(['hold', 'none'])('%s: stays stopped', async (decision) => {
     const nora = await morning('07:15')
     await takeExtra(nora, stays.ines, '52', 'first')
     if (decision !== 'none') await answered(nora, stays.ines, decision)
@@ -97,13 +100,13 @@ describe('the meal part', () => {
     expect((await nora.post(`/readings/${reading}/dose`, EATS)).status).toBe(409)
     expect((await nora.get(`/readings/${reading}`)).words()).not.toContain('answers this value')
   })
-  it('a correction alone stays stopped, whatever was answered', async () => {
+  it('a correction alone stays stopped, whatever the answer', async () => {
     const nora = await morning('06:20')
     const reading = await recovered(nora, stays.ines, '196')
-    // at 06:35 it is no reading of the order’s own occasion: the meal part does not count
+    // at 06:35 the reading is outside the order's occasion, so the meal part does not count
     expect((await nora.post(`/readings/${reading}/dose`, { elsewhere: 'none' })).status).toBe(409)
   })
-  it('not from a value that has not recovered, and the page says what comes first', async () => {
+  it('refuses a value that has not recovered, and the page names the next step', async () => {
     const nora = await morning('07:15')
     const reading = await recovered(nora, stays.ines, '66')
     expect((await nora.post(`/readings/${reading}/dose`, EATS)).status).toBe(409)
@@ -114,7 +117,7 @@ describe('the meal part', () => {
 })
 
 describe('scheduled insulin', () => {
-  it('is worked out once the low has recovered, with its second check', async () => {
+  it('is worked out after recovery, with its second check', async () => {
     const nora = await morning('20:40')
     await takeExtra(nora, stays.leo, '52', 'first')
     expect((await answered(nora, stays.leo)).status).toBe(303)
@@ -129,7 +132,7 @@ describe('scheduled insulin', () => {
     expect(dose(world.store, doseId)).toMatchObject({ units: 18, kind: 'scheduled', secondCheckRequired: true })
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('Warning: Low event')
   })
-  it('the low comes back before it is given: the dose is void, and the answer does not count any more', async () => {
+  it('is void after a new low before giving, and the answer no longer counts', async () => {
     const nora = await morning('20:40')
     await recovered(nora, stays.leo, '95')
     const doseId = idOf(await nora.post(SLOT, { elsewhere: 'none' }))
@@ -140,7 +143,7 @@ describe('scheduled insulin', () => {
       'A low has not recovered yet. “Give as ordered”: Dr. Vera Kim, 20:40, read back; the low came back after it, so it does not count any more.',
     )
   })
-  it('any newer value voids it too, and so does the recovering value’s correction', async () => {
+  it('is void after any newer value, and after a correction of the recovering value', async () => {
     const nora = await morning('20:40')
     const back = await recovered(nora, stays.leo, '95')
     const first = idOf(await nora.post(SLOT, { elsewhere: 'none' }))
@@ -154,7 +157,7 @@ describe('scheduled insulin', () => {
     await takeExtra(nora, stays.leo, '120', 'more')
     expect(dose(world.store, second).voided?.reason).toBe('newer-reading')
   })
-  it('a low in an event that is open for its paper alone voids a scheduled dose as well', async () => {
+  it('is void after a low within an event open only for its paperwork', async () => {
     const nora = await morning('18:40')
     await recovered(nora, stays.leo, '95', 'hold')
     world.clock.advance(60)
@@ -166,7 +169,7 @@ describe('scheduled insulin', () => {
     expect(lowOf(stays.leo).closedAtMs).toBeNull()
     expect(dose(world.store, doseId).voided?.reason).toBe('newer-reading')
   })
-  it('past the time of the follow-up the follow-up comes first', async () => {
+  it('follow-up comes first once it is due', async () => {
     const nora = await morning('20:10')
     await recovered(nora, stays.leo, '95')
     world.clock.advance(61)
@@ -176,7 +179,7 @@ describe('scheduled insulin', () => {
     await takeReading(nora, stays.leo, '101', { key: `low.${lowOf(stays.leo).lowId}.2` })
     expect((await nora.post(SLOT, { elsewhere: 'none' })).status).toBe(303)
   })
-  it('a direction after the answer is her last word', async () => {
+  it('a later direction replaces the answer', async () => {
     const nora = await morning('20:40')
     const reading = await recovered(nora, stays.leo, '95')
     world.clock.advance(1)

@@ -1,4 +1,7 @@
-/** Lows over HTTP: the treatment page and everything charted from it, good, bad, repeated, at once, and by whom. */
+/**
+ * Lows over HTTP: the treatment page and everything charted from it: valid, refused, repeated and concurrent forms,
+ * and roles.
+ */
 import { afterEach, describe, expect, it } from 'vitest'
 import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
@@ -14,7 +17,7 @@ let world: World
 afterEach(() => world.close())
 
 const DEFAULT = defaultPolicy('mg/dL', 'America/Chicago')
-/** Both clocks of a test move together: the idle lock must not stand between two steps. */
+/** Moves both clocks together, so that the idle lock does not end the login between two steps. */
 const AWAKE: Partial<WardPolicy> = { idleLockMin: 100_000 }
 const SIGNED: Partial<WardPolicy> = {
   ...AWAKE,
@@ -69,8 +72,8 @@ const amount = (got: Got): string | null => {
 const items = (who: TestStay): readonly string[] =>
   (world.store.stayFacts(ALL, who.stayId, world.clock.now())?.openItems ?? []).map(({ kind }) => kind).sort()
 
-describe('one low from the first value to the closing', () => {
-  it('treat, recheck, treat, recheck, follow-up, call, close', async () => {
+describe('one low from the first value to closing', () => {
+  it('charts treat, recheck, treat, recheck, follow-up, call, close', async () => {
     const nora = await night()
     const path = await open(nora)
     const first = await nora.get(path)
@@ -121,7 +124,7 @@ describe('one low from the first value to the closing', () => {
       byTag(closed.root(), 'form').filter(({ attrs }) => attrs.some(({ value }) => value.startsWith('/lows/'))),
     ).toEqual([])
     expect(items(stays.ruth)).toEqual([])
-    // a low afterwards is a new event, linked to this one
+    // a later low is a new event that links to this one
     world.clock.advance(30)
     const next = await open(nora, stays.ruth, '61')
     expect(lowOf(stays.ruth)).toMatchObject({ previousLowId: path.slice('/lows/'.length), closedAtMs: null })
@@ -129,7 +132,7 @@ describe('one low from the first value to the closing', () => {
     expect((await nora.post(`${path}/close`, { cause: 'renal', note: '' })).status).toBe(409)
   })
 
-  it('the result page leads to the treatment page, and the Round counts its clocks from the service’s own time', async () => {
+  it('links the result page to the treatment page; the Round counts from the server’s time', async () => {
     const nora = await night()
     const readingId = await takeExtra(nora, stays.ruth, '52', 'x')
     const result = await nora.get(`/readings/${readingId}`)
@@ -142,8 +145,8 @@ describe('one low from the first value to the closing', () => {
   })
 })
 
-describe('the arm', () => {
-  it('IV dextrose and glucagon are amounts only under a signed standing order, else a call', async () => {
+describe('treatment path', () => {
+  it('shows amounts of IV dextrose and glucagon only under a signed standing order, else a call', async () => {
     const nora = await night()
     const path = await open(nora)
     await answer(nora, path, { swallowing: 'not-safely', iv: 'working' })
@@ -185,13 +188,13 @@ describe('the arm', () => {
     expect([amount(got), now(got)]).toEqual([number, expect.stringContaining(words)])
     expect(now(got)).toContain('A calculation and charting aid')
   })
-  it('nil by mouth: never by mouth, though the patient swallows safely', async () => {
+  it('gives nothing by mouth when nil by mouth, even with safe swallowing', async () => {
     const nora = await night({ alderPolicy: SIGNED })
     const path = await open(nora, stays.maud)
     await answer(nora, path)
     expect(amount(await nora.get(path))).toBe('1 mg')
   })
-  it('unresponsive: the emergency call first, then the arm; level 3', async () => {
+  it('for an unresponsive patient: the emergency call first, then the path; level 3', async () => {
     const nora = await night({ alderPolicy: SIGNED })
     const path = await open(nora)
     await answer(nora, path, { swallowing: 'unresponsive', iv: 'working' })
@@ -202,13 +205,13 @@ describe('the arm', () => {
     expect((await nora.post(`${path}/emergency-calls`, { called: 'yes' }, { from: path })).location).toBe(path)
     expect(amount(await nora.get(path))).toBe('50 mL')
   })
-  it('a finding of its own makes it level 3', async () => {
+  it('a finding alone makes it level 3', async () => {
     const nora = await night()
     const path = await open(nora)
     expect((await nora.post(`${path}/findings`, { finding: 'confused-needs-help' })).location).toBe(path)
     expect(now(await nora.get(path))).toContain('Emergency call first')
   })
-  it('three cycles without recovery: escalate, and the rescue in place of juice', async () => {
+  it('escalates after three cycles without recovery, with rescue in place of juice', async () => {
     const nora = await night({ alderPolicy: SIGNED })
     const path = await open(nora, stays.ruth, '60')
     for (const value of ['61', '62', '63']) {
@@ -231,8 +234,8 @@ describe('the arm', () => {
   })
 })
 
-describe('charted late, twice, or too late', () => {
-  it('a treatment charted 20 min afterwards moves the recheck back and is marked late', async () => {
+describe('late and repeated treatments', () => {
+  it('moves the recheck back and marks the treatment late when charted 20 min afterwards', async () => {
     const nora = await night()
     const path = await open(nora)
     world.clock.advance(24)
@@ -255,7 +258,7 @@ describe('charted late, twice, or too late', () => {
     ['02:30', 'This was before the first low value'],
     ['04:30', 'This time is still to come'],
     ['99:99', 'hours and minutes'],
-  ])('at %s: refused beside the field', async (at, sentence) => {
+  ])('refuses a treatment at %s beside the field', async (at, sentence) => {
     const nora = await night()
     const path = await open(nora)
     const got = await nora.post(`${path}/treatments`, { arm: 'by-mouth', what: 'juice', at })
@@ -263,7 +266,7 @@ describe('charted late, twice, or too late', () => {
     expect(await checkHtml(got.text)).toEqual([])
     expect(lowOf(stays.ruth).treatments).toEqual([])
   })
-  it('the same form sent twice is charted once', async () => {
+  it('charts the same form once', async () => {
     const nora = await night()
     const path = await open(nora)
     await answer(nora, path)
@@ -278,7 +281,7 @@ describe('charted late, twice, or too late', () => {
     ])
     expect(lowOf(stays.ruth).treatments).toHaveLength(1)
   })
-  it('two nurses at once give one treatment as shown: the second is told to look again', async () => {
+  it('gives one treatment from two nurses at once; the second gets a new page', async () => {
     const nora = await night()
     const omar = await world.signIn(people.omar)
     const path = await open(nora)
@@ -289,7 +292,7 @@ describe('charted late, twice, or too late', () => {
     expect(both.find(({ status }) => status === 409)?.words()).toContain('Look at the patient again')
     expect(lowOf(stays.ruth).treatments).toHaveLength(1)
   })
-  it('what was seen 11 min ago leads to nothing', async () => {
+  it('refuses findings from 11 min ago', async () => {
     const nora = await night()
     const path = await open(nora)
     await answer(nora, path)
@@ -298,7 +301,7 @@ describe('charted late, twice, or too late', () => {
     expect((await nora.postRaw(`${path}/treatments`, fields)).status).toBe(409)
     expect(now(await nora.get(path))).toContain('Look again')
   })
-  it('a lower value in between changes the amount: what was shown before is refused', async () => {
+  it('refuses the amount shown before a lower value changed it', async () => {
     const nora = await night()
     const path = await open(nora, stays.ruth, '60')
     await answer(nora, path)
@@ -311,8 +314,8 @@ describe('charted late, twice, or too late', () => {
   })
 })
 
-describe('who may', () => {
-  it('an educator reads and does not chart; a nurse of another ward finds nothing', async () => {
+describe('access', () => {
+  it('lets an educator read only; a nurse of another ward gets 404', async () => {
     const nora = await night()
     const path = await open(nora)
     const edda = await world.signIn(people.edda)
@@ -340,7 +343,7 @@ describe('who may', () => {
     expect((await nora.get('/lows/nosuchlow0000000')).status).toBe(404)
     expect((await nora.get('/lows/..%2Fx')).status).toBe(404)
   })
-  it('a possible second checker sees the low, and not a value that may yet lead to a dose', async () => {
+  it('shows a possible second checker the low, but no value that may still lead to a dose', async () => {
     const nora = await night()
     const omar = await world.signIn(people.omar)
     const path = await open(nora)
@@ -356,7 +359,7 @@ describe('who may', () => {
 })
 
 describe('insulin after a low', () => {
-  it('meal insulin is asked about with a clock, and the answer is kept; correction waits', async () => {
+  it('asks about meal insulin with a clock and keeps the answer; correction waits', async () => {
     const nora = await night()
     const path = await open(nora, stays.ines)
     expect(items(stays.ines)).toEqual(['insulin-question', 'low'])
@@ -378,7 +381,7 @@ describe('insulin after a low', () => {
     expect((await nora.get(path)).words()).toContain('Insulin: hold it this time')
     expect((await nora.post(`${path}/insulin-question`, { decision: 'hold', ...TOLD })).status).toBe(409)
   })
-  it('the call about a low tells no critical high that this nurse may not see', async () => {
+  it('hides a masked critical high in the call about a low', async () => {
     const nora = await night()
     const omar = await world.signIn(people.omar)
     const path = await open(nora, stays.ruth, '60')
@@ -392,7 +395,7 @@ describe('insulin after a low', () => {
     await omar.post(`${path}/prescriber-calls`, TOLD)
     expect(items(stays.ruth)).toEqual(['critical', 'low'])
   })
-  it('an event left open by its paper for four days blocks nothing and asks for no recheck', async () => {
+  it('an event open four days for its paperwork blocks no dose and asks for no recheck', async () => {
     const nora = await night()
     const path = await open(nora)
     await treat(nora, path)
@@ -410,7 +413,7 @@ describe('insulin after a low', () => {
 })
 
 describe('critical results', () => {
-  it('a critical low: one call tells both, from either page', async () => {
+  it('settle low and critical result in one call, from either page', async () => {
     const nora = await night()
     const path = await open(nora, stays.ruth, '38')
     expect(items(stays.ruth)).toEqual(['critical', 'low'])
@@ -426,7 +429,7 @@ describe('critical results', () => {
       'Told Dr. Vera Kim at 03:00, read back, by Nora Lind.',
     )
   })
-  it('HI waits for repeat, call and laboratory; the laboratory’s value is charted as venous and settles it', async () => {
+  it('ask for repeat, call and laboratory on HI; the venous laboratory value settles it', async () => {
     const nora = await night()
     const hi = await takeExtra(nora, stays.ruth, 'HI', 'hi')
     const call = await nora.get(`/readings/${hi}/critical-call`)
@@ -435,7 +438,7 @@ describe('critical results', () => {
       expect(call.words()).toContain(part)
     world.clock.advance(5)
     const again = await takeExtra(nora, stays.ruth, 'HI', 'hi2')
-    // the repeat was told in the same call
+    // the same call included the repeat
     await nora.post(`/readings/${hi}/critical-call`, TOLD)
     expect(items(stays.ruth)).toEqual([])
     expect((await nora.get(`/readings/${again}`)).words()).toContain('Told Dr. Vera Kim')
@@ -457,7 +460,7 @@ describe('critical results', () => {
     ['2001', '03:00', 'glucose', 'not possible'],
     ['6.2', '03:00', 'glucose', 'mmol/L'],
     ['180', '05:00', 'takenAt', 'has not come yet'],
-  ])('laboratory value %s at %s: refused beside %s', async (glucose, takenAt, field, sentence) => {
+  ])('refuses laboratory value %s at %s beside %s', async (glucose, takenAt, field, sentence) => {
     const nora = await night()
     const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
       wristband: stays.ruth.wristband,
@@ -469,7 +472,7 @@ describe('critical results', () => {
       expect.stringContaining(sentence.toLowerCase()),
     ])
   })
-  it('a laboratory value under the wrong wristband stops', async () => {
+  it('stop a laboratory value at the wrong wristband', async () => {
     const nora = await night()
     const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
       wristband: stays.leo.wristband,
@@ -480,8 +483,8 @@ describe('critical results', () => {
   })
 })
 
-describe('symptoms with a value that is not low', () => {
-  it('a snack is charted and no low event is opened', async () => {
+describe('symptoms without a low value', () => {
+  it('chart a snack and open no low event', async () => {
     const nora = await night()
     const path = `/stays/${stays.ruth.stayId}/symptoms`
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
@@ -501,7 +504,7 @@ describe('symptoms with a value that is not low', () => {
   })
 })
 
-describe('the page that refreshes itself', () => {
+describe('automatic refresh', () => {
   const background = { headers: { 'hx-request': 'true', 'hx-current-url': 'http://ward.test/' } }
   const live = (got: Got) => {
     const part = byId(got.root(), 'low-live')
@@ -510,7 +513,7 @@ describe('the page that refreshes itself', () => {
   }
   const refreshOf = (got: Got): string => attr(live(got), 'hx-get') ?? ''
 
-  it('204 while nothing changed; what another nurse charts comes as the very part of the page', async () => {
+  it('answers 204 without a change, and sends another nurse’s entry as the same part of the page', async () => {
     const nora = await night()
     const omar = await world.signIn(people.omar)
     const path = await open(nora)
@@ -520,7 +523,7 @@ describe('the page that refreshes itself', () => {
     expect([attr(live(page), 'hx-trigger'), attr(live(page), 'hx-target')]).toEqual(['every 5s', 'this'])
     const same = await omar.get(refresh, background)
     expect([same.status, same.text]).toEqual([204, ''])
-    // a write about somebody else moves the ward's version and changes nothing here
+    // an event of another patient moves the ward's version and changes nothing here
     await takeExtra(nora, stays.tomas, '120', 'z')
     expect((await omar.get(refresh, background)).status).toBe(204)
     await treat(nora, path)
@@ -532,7 +535,7 @@ describe('the page that refreshes itself', () => {
     expect(textOf(live(await omar.get(path)))).toBe(changed.words())
     expect((await omar.get(refreshOf(changed), background)).status).toBe(204)
   })
-  it('a clock that turns is a change as well: past due, and answers that no longer hold', async () => {
+  it('sends a change caused by the clock: overdue steps and expired answers', async () => {
     const nora = await night()
     const path = await open(nora)
     await answer(nora, path)
@@ -543,7 +546,7 @@ describe('the page that refreshes itself', () => {
     world.clock.advance(1)
     expect(now(await nora.get(refreshOf(past), background))).toContain('Look again before the next treatment')
   })
-  it('is no use of the login, and tells nobody else anything', async () => {
+  it('does not extend the login, and reveals nothing to others', async () => {
     world = await makeWorld({ at: `${DATE}T03:00`, alderPolicy: { idleLockMin: 10 } })
     const nora = await world.signIn(people.nora)
     const path = await open(nora)
@@ -561,14 +564,14 @@ describe('the page that refreshes itself', () => {
     expect((await anna.get(refresh, background)).status).toBe(403)
   })
   it.each(['', 'x', '1.2.3.4', '%00', `9${'9'.repeat(400)}.9.a`, '<b>'])(
-    'a seen of “%s” is answered with the part',
+    'sends the part when seen is “%s”',
     async (seen) => {
       const nora = await night()
       const path = await open(nora)
       expect((await nora.get(`${path}/now?seen=${encodeURIComponent(seen)}`, background)).status).toBe(200)
     },
   )
-  it('a closed event refreshes no more', async () => {
+  it('stops when the event is closed', async () => {
     const nora = await night()
     const path = await open(nora)
     await treat(nora, path)
@@ -587,7 +590,7 @@ describe('the page that refreshes itself', () => {
   })
 })
 
-it('a ward in mmol/L: 3.6 is treated, 4.2 recovers', async () => {
+it('treats 3.6 and recovers at 4.2 on a mmol/L ward', async () => {
   const mmol = defaultPolicy('mmol/L', 'Europe/London')
   world = await makeWorld({
     at: `${DATE}T03:00`,
@@ -612,7 +615,7 @@ describe('forty malformed posts', () => {
     ['food', 'grams', { grams: '20', what: '', at: '' }],
     ['insulin-question', 'decision', { decision: 'hold', ...TOLD }],
     ['close', 'cause', { cause: 'renal', note: '' }],
-  ] as const)('%s: each comes back filled in, nothing is written', async (part, strict, good) => {
+  ] as const)('%s: each comes back filled in and writes nothing', async (part, strict, good) => {
     const nora = await night()
     const path = `${await open(nora, stays.ines)}/${part}`
     await malformed(nora, path, strict, good)

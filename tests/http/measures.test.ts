@@ -1,4 +1,4 @@
-/** The harm measures over HTTP: both numbers, which stays and why, logged reads, and by whom. */
+/** The harm measures over HTTP: both figures, their stays with reasons, logged reads, and roles. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { highestText } from '../../server/audit/measures.ts'
 import { inMgPerDl } from '../../shared/glucose/convert.ts'
@@ -24,8 +24,8 @@ const tables = (root: Parameters<typeof byTag>[0]): readonly string[] =>
 const listed = (root: Parameters<typeof byTag>[0]): readonly string[] =>
   byClass(root, 'measured').map((row) => textOf(row))
 
-describe('one discharged stay with a low after insulin', () => {
-  it('stands in the numerator, with why; nobody else ended', async () => {
+describe('one ended stay with a low after insulin', () => {
+  it('is in the numerator with its reason; no other stay ended', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(got.status).toBe(200)
@@ -44,12 +44,12 @@ describe('one discharged stay with a low after insulin', () => {
     expect(high).toContain('EVENT: above 300 mg/dL')
     expect(got.text).not.toContain('Brandt')
   })
-  it('the lists follow the rule that was chosen', async () => {
+  it('lists follow the chosen rule', async () => {
     const edda = await world.signIn(people.edda)
     const [low = ''] = listed((await edda.get(asked({ rule: 'classed' }))).root())
     expect(low).toContain('LO. No harm by this measure: no insulin in the 24 h before.')
   })
-  it('who is shown is logged as read, and nobody else is', async () => {
+  it('logs each patient shown as read, and nobody else', async () => {
     const seen: (string | null)[] = []
     await world.close()
     world = await makeWorld({
@@ -65,11 +65,11 @@ describe('one discharged stay with a low after insulin', () => {
     world.server.appContext.accessLog.flush()
     expect(seen).toEqual([stays.tomas.stayId])
   })
-  it('a ward of nobody who was discharged: none', async () => {
+  it('shows no result for a ward without discharges', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ ward: BIRCH }))
     expect(got.words()).toContain('No patient was discharged on these days, so there is nothing to measure.')
-    // and nothing that reads like a result
+    // and nothing that looks like a result
     expect(got.words()).not.toMatch(/0 stays|Every stay that ended|Stays in the denominator/)
     expect(byClass(got.root(), 'rates')).toEqual([])
     expect(await checkHtml(got.text)).toEqual([])
@@ -79,21 +79,21 @@ describe('one discharged stay with a low after insulin', () => {
 it.each([
   [{ unit: 'mg/dL', value: 312 } as const, ', highest 312 mg/dL'],
   [{ unit: 'mmol/L', value: 78 } as const, ', highest 140.52 mg/dL'],
-  // below 200, and so it reads: 11.1 times 18.0156 is 199.973
+  // below 200 and shown so: 11.1 times 18.0156 is 199.973
   [{ unit: 'mmol/L', value: 111 } as const, ', highest 199.97 mg/dL'],
-])('the highest of a day, %j, is told as%s', (glucose, says) => {
+])('shows the highest of a day, %j, as%s', (glucose, says) => {
   expect(highestText(inMgPerDl(glucose))).toBe(says)
   expect([highestText(null), highestText(Number.POSITIVE_INFINITY)]).toEqual(['', ', highest HI'])
 })
 
-describe('the question, and by whom', () => {
-  it('too much at once is refused beside its field', async () => {
+describe('request and roles', () => {
+  it('refuses too long a period beside its field', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ ward: 'all', from: '2025-06-01' }))
     expect(got.status).toBe(422)
     expect(errorOf(got.root(), 'from')).toContain('days times wards at most 400')
   })
-  it('another’s ward is no ward of hers', async () => {
+  it('does not accept a ward of another person', async () => {
     world.store.transact(() => {
       world.store.append([
         {
@@ -114,7 +114,7 @@ describe('the question, and by whom', () => {
     expect(errorOf(got.root(), 'ward')).toContain('Choose one of your wards')
     expect(listed((await edda.get(asked({ ward: BIRCH }))).root())).toEqual([])
   })
-  it.each([people.nora, people.cora, people.anna])('not $role', async (person) => {
+  it.each([people.nora, people.cora, people.anna])('refuses $role', async (person) => {
     expect((await (await world.signIn(person)).get(asked())).status).toBe(403)
   })
 })

@@ -1,4 +1,7 @@
-/** A control that fails after a reading stops all insulin that depends on the reading until the meter passes one. */
+/**
+ * A control that fails after a reading stops all insulin that depends on the reading until the meter passes a
+ * control.
+ */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -58,7 +61,7 @@ beforeEach(async () => {
 })
 afterEach(async () => {
   await world.close()
-  // whatever happened, the ledger says the same, and every dose works out as it was stored
+  // in every case the ledger agrees and each dose works out as stored
   const differences = verifyStore({ file, headFile: null }).flatMap((line) => line.differences)
   rmSync(folder, { recursive: true })
   expect(differences).toEqual([])
@@ -94,8 +97,8 @@ const asked = (readingId: string): Promise<Got> =>
   })
 const dosesOf = () => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses.length
 
-describe('no dose worked out yet', () => {
-  it('none can be, and both pages say why; the refused one is a near miss', async () => {
+describe('before a dose is worked out', () => {
+  it('refuses it, says why on both pages, and keeps a near miss', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     world.clock.advance(5)
     await fails()
@@ -122,7 +125,7 @@ describe('no dose worked out yet', () => {
     expect((await nora.get(`/stays/${stays.ruth.stayId}`)).words()).toContain('its meter failed a control since')
   })
 
-  it('the prescriber’s direction does not free it', async () => {
+  it('refuses a prescriber’s direction too', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     await fails()
     const key = world.server.appContext.formKeys.make(people.nora.staffId, 'direction')
@@ -138,7 +141,7 @@ describe('no dose worked out yet', () => {
     expect([got.status, dosesOf()]).toEqual([409, 0])
   })
 
-  it('a control passed since frees it; so does a fresh reading with another meter', async () => {
+  it('allows it after a passed control, or with a new reading by another meter', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     world.clock.advance(5)
     await fails()
@@ -156,7 +159,7 @@ describe('no dose worked out yet', () => {
     expect(dose(world.store, await proposeDose(nora, fresh, {})).units).toBe(6)
   })
 
-  it('a control that passes does nothing, nor one of another meter', async () => {
+  it('ignores a passed control, and controls of another meter', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     await passes()
     await control('60', meters.alderNoControl.meterId)
@@ -164,7 +167,7 @@ describe('no dose worked out yet', () => {
     await proposeDose(nora, readingId)
   })
 
-  it('wherever the meter is by then: on another ward, or out of use', async () => {
+  it('follows the meter to another ward or out of use', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     append(
       event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }),
@@ -175,7 +178,7 @@ describe('no dose worked out yet', () => {
       event('meter-controlled', CEDAR, { meterId: METER, passed: false }),
       event('meter-retired', CEDAR, { meterId: METER, reason: 'reads low' }),
     )
-    // the ward where it measured draws its pages anew
+    // the ward where it measured refreshes its pages
     expect(world.store.wardVersion(ALL, ALDER)).toBeGreaterThan(before)
     expect((await asked(readingId)).status).toBe(409)
     const page = (await nora.get(`/readings/${readingId}`)).words()
@@ -184,14 +187,14 @@ describe('no dose worked out yet', () => {
   })
 })
 
-describe('a dose on its way', () => {
+describe('a dose under way', () => {
   let doseId: string
   beforeEach(async () => {
     doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   })
   const reason = () => dose(world.store, doseId).voided?.reason ?? null
 
-  it('worked out: void, and the second nurse cannot answer', async () => {
+  it('worked out: is void, and the second nurse cannot answer', async () => {
     world.clock.advance(1)
     await fails()
     expect(reason()).toBe('meter-failed')
@@ -203,14 +206,14 @@ describe('a dose on its way', () => {
     expect(world.store.dosesAwaiting(ALL)).toEqual([])
   })
 
-  it('void, its value stays hidden from a possible second checker: a passed control would free the reading', async () => {
+  it('void: its value stays hidden from a possible second checker, since a passed control frees the reading', async () => {
     await fails()
     const omar = await world.signIn(people.omar)
     for (const path of [`/doses/${doseId}`, `/stays/${stays.ruth.stayId}`, '/round'])
       expect((await omar.get(path)).text, path).not.toContain('243')
   })
 
-  it('agreed: void, and the product cannot be signed', async () => {
+  it('agreed: is void, and the product cannot be signed', async () => {
     await answer(nora, doseId, people.omar, '243', '4')
     await fails()
     const key = world.server.appContext.formKeys.make(people.nora.staffId, 'product')
@@ -218,7 +221,7 @@ describe('a dose on its way', () => {
     expect([got.status, dose(world.store, doseId).product, reason()]).toEqual([409, null, 'meter-failed'])
   })
 
-  it('signed: void, and not given; what was drawn up is accounted for', async () => {
+  it('signed: is void and not given; the drawn-up insulin is accounted for', async () => {
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     world.clock.advance(2)
     await fails()
@@ -233,7 +236,7 @@ describe('a dose on its way', () => {
     ).toBe(303)
   })
 
-  it('signed and given before the control failed, charted after: it was given', async () => {
+  it('given before the control failed and charted after: counts as given', async () => {
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     world.clock.advance(3)
     await fails()
@@ -242,7 +245,7 @@ describe('a dose on its way', () => {
     expect(dose(world.store, doseId).outcome).toMatchObject({ kind: 'given' })
   })
 
-  it('given: the record stays as it is', async () => {
+  it('given: the record does not change', async () => {
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     await give(nora, doseId, stays.ruth, '07:30')
     world.clock.advance(1)
@@ -250,7 +253,7 @@ describe('a dose on its way', () => {
     expect([dose(world.store, doseId).outcome?.kind, reason()]).toEqual(['given', null])
   })
 
-  it('of another meter’s reading, or a control charted late that a newer one has passed since: not touched', async () => {
+  it('does not change for another meter’s reading, or a late entry that a newer pass replaced', async () => {
     const at = world.clock.now()
     world.clock.advance(2)
     await control('60', meters.alderNoControl.meterId)
@@ -260,7 +263,7 @@ describe('a dose on its way', () => {
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
   })
 
-  it('of another patient, measured with another meter, goes on', async () => {
+  it('of another patient with another meter continues', async () => {
     await control('45', meters.alderNoControl.meterId)
     const other = await takeReading(nora, stays.ines, '251', { meterId: meters.alderNoControl.meterId })
     const otherDose = await proposeDose(nora, other, { willEat: 'yes', tray: 'here', elsewhere: 'none' })

@@ -1,4 +1,4 @@
-/** /metrics: not there unless a token is set, for who sends it alone, and never with anything of a patient or person. */
+/** /metrics: absent unless a token is set, for requests with the token only, and without patients or people. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
 import type { Services } from '../../server/http/services.ts'
@@ -19,7 +19,7 @@ const collect = (token: string | null = TOKEN) =>
 
 type Sample = { readonly name: string; readonly labels: Readonly<Record<string, string>>; readonly value: number }
 
-/** Reads the text format 0.0.4: each line a name, labels, a value; each figure with its help and type before it. */
+/** Reads the text format 0.0.4: each line has a name, labels and a value; HELP and TYPE come first. */
 function samples(text: string): readonly Sample[] {
   expect(text.endsWith('\n')).toBe(true)
   const typed = new Set<string>()
@@ -49,8 +49,8 @@ const valueOf = (
 ): number | undefined =>
   all.find((one) => one.name === name && Object.entries(labels).every(([key, of]) => one.labels[key] === of))?.value
 
-describe('off', () => {
-  it('there is no such address, nothing is counted, and no answer differs', async () => {
+describe('without a token', () => {
+  it('answers 404, counts nothing and changes no response', async () => {
     world = await makeWorld()
     expect((await collect()).status).toBe(404)
     expect(routeTable(world.server).some(({ url }) => url === '/metrics')).toBe(false)
@@ -58,8 +58,8 @@ describe('off', () => {
   })
 })
 
-describe('the collector', () => {
-  it('is given figures for the whole token, and 401 without a figure otherwise', async () => {
+describe('collector', () => {
+  it('gets figures for the whole token, otherwise 401', async () => {
     await open()
     const got = await collect()
     expect([got.status, got.headers['content-type'], got.headers['cache-control']]).toEqual([
@@ -81,12 +81,12 @@ describe('the collector', () => {
       { authorization: `bearer ${TOKEN}` },
     ])
       expect((await world.visitor().get('/metrics', { headers })).status).toBe(401)
-    // an administrator's login opens nothing here, nor does the token in the address
+    // an administrator's login does not help, nor does the token in the URL
     expect((await (await world.signIn(people.anna)).get(`/metrics?token=${TOKEN}`)).status).toBe(401)
     expect((await world.visitor().postRaw('/metrics', {})).status).toBe(404)
   })
 
-  it('two services in one process count apart', async () => {
+  it('separates two services in one process', async () => {
     await open()
     const other = await makeWorld({ config: { metricsToken: TOKEN } })
     for (let time = 0; time < 3; time++) await other.visitor().get('/sign-in')
@@ -96,7 +96,7 @@ describe('the collector', () => {
 })
 
 describe('what is counted', () => {
-  it('answers by pattern, method and class of status, with their times', async () => {
+  it('responses by pattern, method and status class, with their times', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     for (let time = 0; time < 3; time++) await nora.get(`/stays/${stays.ruth.stayId}`)
@@ -117,7 +117,7 @@ describe('what is counted', () => {
     ).toBeGreaterThan(0)
   })
 
-  it('refusals by reason, badges and PINs not taken, rows of the record', async () => {
+  it('refusals by reason, failed badges and PINs, rows of the record', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const before = await figures()
@@ -138,7 +138,7 @@ describe('what is counted', () => {
     expect(rows(after)).toBe(world.store.recordFacts().head.count)
   })
 
-  it('a database that takes nothing, by what it was, on a page and in a form', async () => {
+  it('a database that cannot be written, by cause, on pages and in forms', async () => {
     let fails: 'nothing' | 'stayFacts' | 'append' = 'nothing'
     const unless = (name: 'stayFacts' | 'append'): void => {
       if (fails === name)
@@ -172,20 +172,20 @@ describe('what is counted', () => {
     ]).toEqual([1, 1])
   })
 
-  it('boards kept open, while they are', async () => {
+  it('open boards', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const address = await world.server.app.listen({ host: '127.0.0.1', port: 0 })
     expect(valueOf(await figures(), 'ward_open_streams')).toBe(0)
     const board = await BoardStream.open(address, nora.cookies)
     expect(valueOf(await figures(), 'ward_open_streams')).toBe(1)
-    // and its hours are no answer's time
+    // their duration is not a response time
     board.close()
     await expect.poll(async () => valueOf(await figures(), 'ward_open_streams')).toBe(0)
     expect((await figures()).some(({ labels }) => labels['route'] === '/board/stream')).toBe(false)
   })
 
-  it('the process and the event loop', async () => {
+  it('process and event loop', async () => {
     await open()
     const all = await figures()
     for (const kind of ['resident', 'heap', 'external'])
@@ -197,19 +197,19 @@ describe('what is counted', () => {
     expect(valueOf(await figures(), 'ward_up_seconds')).toBe(120)
   })
 
-  it('sees that the event loop was held', async () => {
+  it('measures a blocked event loop', async () => {
     await open()
     await collect()
     await new Promise((resolve) => setTimeout(resolve, 60))
     const until = performance.now() + 300
     while (performance.now() < until) {
-      /* held */
+      /* blocked */
     }
     await new Promise((resolve) => setTimeout(resolve, 60))
     expect(valueOf(await figures(), 'ward_event_loop_delay_max_seconds')).toBeGreaterThan(0.2)
   })
 
-  it('the age of the newest backup, and whether the last one failed; no age while none is known', async () => {
+  it('the age of the newest backup and whether the last failed; no age when unknown', async () => {
     const { Metrics } = await import('../../server/http/metrics.ts')
     world = await makeWorld()
     let status: ReturnType<NonNullable<Services['backups']>['status']> = {
@@ -231,8 +231,8 @@ describe('what is counted', () => {
   })
 })
 
-describe('nothing of a patient or person', () => {
-  it('stands in any figure, and labels come to an end, whatever is asked for', async () => {
+describe('no patient or person', () => {
+  it('is in any figure, and the set of labels is finite, whatever is requested', async () => {
     await open()
     const { ruth } = stays
     for (const who of [people.nora, people.cora, people.edda, people.anna]) {

@@ -1,4 +1,4 @@
-/** Moves within and between wards, identities put right, and the feed, over HTTP. */
+/** Moves within and between wards, corrected identities, and the feed, over HTTP. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { admit, stayIdOf } from '../support/admission.ts'
 import { ALL, takeExtra, takeReading } from '../support/bedside.ts'
@@ -26,7 +26,7 @@ const beds = (got: Got): readonly (string | null)[] =>
 describe('a move', () => {
   const path = `/stays/${stays.ruth.stayId}/move`
 
-  it('offers every empty bed of every ward, and says what a ward of the other unit means for the orders', async () => {
+  it('offers every empty bed of every ward, and explains what another unit means for orders', async () => {
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
     expect(beds(got)).toEqual([`${ALDER}.7`, `${ALDER}.8`, `${BIRCH}.C`, `${BIRCH}.D`])
@@ -35,7 +35,7 @@ describe('a move', () => {
     expect((await nora.get(`/stays/${stays.tomas.stayId}/move`)).words()).not.toContain('transcribed again')
   })
 
-  it('within the ward: checks and orders go along', async () => {
+  it('within the ward keeps checks and orders', async () => {
     const got = await nora.post(path, { to: `${ALDER}.7` })
     expect([got.status, got.location]).toEqual([303, `/stays/${stays.ruth.stayId}`])
     expect((await nora.follow(got)).words()).toContain('Patient in bed 7')
@@ -47,7 +47,7 @@ describe('a move', () => {
     expect(factsOf(stays.ruth.stayId)?.orders.length).toBe(1)
   })
 
-  it('to another ward: she sees the patient no longer, an open low goes along, and the order counts no more', async () => {
+  it('to another ward ends the nurse’s access, takes an open low along, and ends the order', async () => {
     await takeExtra(nora, stays.ruth, '62', 'm1')
     const got = await nora.post(path, { to: `${BIRCH}.C` })
     expect([got.status, got.location]).toEqual([303, '/setup/beds'])
@@ -65,7 +65,7 @@ describe('a move', () => {
     expect(lines.words()).toContain('Birch, bed C')
   })
 
-  it('somebody of both wards goes on to the patient’s page', async () => {
+  it('leads a nurse of both wards to the patient’s page', async () => {
     const pia = await world.signIn(people.pia, { wardId: ALDER })
     expect((await pia.post(path, { to: `${BIRCH}.C` })).location).toBe(`/stays/${stays.ruth.stayId}`)
   })
@@ -76,21 +76,21 @@ describe('a move', () => {
     ['a ward that is none', { to: 'nowhere.1' }, 422, 'Choose one of these beds.'],
     ['the same bed', { to: `${ALDER}.1` }, 422, 'in bed 1 already'],
     ['nothing chosen', {}, 422, 'Choose a bed.'],
-  ])('refused: %s', async (_name, fields, status, sentence) => {
+  ])('refuses: %s', async (_name, fields, status, sentence) => {
     const got = await nora.post(path, fields)
     expect([got.status, errorOf(got.root(), 'to')?.includes(sentence)]).toEqual([status, true])
     expect(await checkHtml(got.text)).toEqual([])
     expect(factsOf(stays.ruth.stayId)?.stay.bed).toBe('1')
   })
 
-  it('into one bed at once, by a move and an admission: one of them only', async () => {
+  it('lets one of a move and an admission win the same bed', async () => {
     const omar = await world.signIn(people.omar)
     const key = (await nora.keyOf(path)) ?? ''
     const both = await Promise.all([nora.postRaw(path, { to: `${ALDER}.7`, key }), admit(omar, '7')])
     expect(both.map(({ status }) => status).sort()).toEqual([303, 409])
   })
 
-  it('sent twice moves once; forty malformed posts move nobody', async () => {
+  it('moves once when sent twice; forty malformed posts move nobody', async () => {
     const key = (await nora.keyOf(path)) ?? ''
     for (const { name, body } of malformedPosts({ to: `${ALDER}.7` }, key, 'to')) {
       const got = await nora.postRaw(path, body)
@@ -101,7 +101,7 @@ describe('a move', () => {
     expect(world.store.stayHistory(ALL, stays.ruth.stayId)?.beds.length).toBe(2)
   })
 
-  it('by a nurse of the present ward only', async () => {
+  it('is for nurses of the present ward only', async () => {
     const own = ['move', 'discharge', 'identity', 'facts', 'feed', 'plan']
     for (const [person, status] of [
       [people.bo, 404],
@@ -135,7 +135,7 @@ describe('name and identifiers', () => {
     reason: 'Wristband torn, date read wrong',
   }
 
-  it('are put right with the reason; the history keeps both', async () => {
+  it('are corrected with a reason; the history keeps both', async () => {
     const form = await nora.get(path)
     expect(await checkHtml(form.text)).toEqual([])
     expect(formTo(form.root(), path)?.fields).toMatchObject({
@@ -169,13 +169,13 @@ describe('name and identifiers', () => {
     ['a wristband in use', { wristband: stays.tomas.wristband }, 409, 'wristband'],
     ['no given name', { givenName: '' }, 422, 'givenName'],
     ['born tomorrow', { bornOn: '2026-03-11' }, 422, 'bornOn'],
-  ])('refused: %s', async (_name, parts, status, field) => {
+  ])('refuses: %s', async (_name, parts, status, field) => {
     const got = await nora.post(path, { ...good, ...parts })
     expect([got.status, errorOf(got.root(), field) !== null]).toEqual([status, true])
     expect(factsOf(stays.ruth.stayId)?.stay.familyName).toBe('Ashby')
   })
 
-  it('nothing changed is refused; malformed posts change nothing', async () => {
+  it('refuses no change; malformed posts change nothing', async () => {
     const { familyName, givenName, bornOn, wristband } = stays.ruth
     expect((await nora.post(path, { familyName, givenName, bornOn, wristband, reason: 'Just so' })).words()).toContain(
       'Nothing was changed.',
@@ -185,7 +185,7 @@ describe('name and identifiers', () => {
     expect(factsOf(stays.ruth.stayId)?.stay.familyName).toBe('Ashby')
   })
 
-  it('may be put right after the discharge, whoever wears the number by then', async () => {
+  it('can be corrected after discharge, whoever wears the number now', async () => {
     const stayId = stayIdOf(await admit(nora, '7'))
     await nora.post(`/stays/${stayId}/discharge`, { at: '' })
     await admit(nora, '8')
@@ -195,7 +195,7 @@ describe('name and identifiers', () => {
 })
 
 describe('the feed', () => {
-  it('of a patient who eats by mouth does not stop', async () => {
+  it('cannot be stopped for a patient who eats by mouth', async () => {
     const path = `/stays/${stays.ruth.stayId}/feed`
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text), got.words().includes('charted as fed by mouth')]).toEqual([
@@ -216,7 +216,7 @@ describe('the feed', () => {
     ).toBe(409)
   })
 
-  it('by tube stops and runs again, each with its time and reason', async () => {
+  it('stops and restarts by tube, each with its time and reason', async () => {
     const stayId = stayIdOf(await admit(nora, '7', { feeding: 'tube', admittedAt: '06:00' }))
     const path = `/stays/${stayId}/feed`
     for (const [fields, field] of [

@@ -1,4 +1,4 @@
-/** An open low event goes with the patient to a ward of the other unit: every page of both wards still answers. */
+/** An open low event moves with the patient to a ward of the other unit. Every page of both wards still works. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
@@ -13,7 +13,7 @@ beforeEach(async () => {
 afterEach(() => world.close())
 
 describe('a low of 3.5 mmol/L, moved to a ward of mg/dL', () => {
-  it('Round, board, handover, patient and low pages answer; the new ward’s value goes on with it', async () => {
+  it('shows Round, board, handover, patient and low pages; the new ward’s value continues the event', async () => {
     const { stayId } = stays.gwen
     const nowMs = world.clock.now()
     const head = { wardId: BIRCH, stayId, actorId: people.bo.staffId, happenedAtMs: nowMs, chartedAtMs: nowMs }

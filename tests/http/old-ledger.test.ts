@@ -1,6 +1,6 @@
 /**
- * A ledger outlives the rules: what was accepted when less voided a dose is applied on a rebuild all the same. Each
- * ledger here is written row by row as an older program left it, and opened by this one.
+ * A rebuild applies a ledger that older rules accepted, although the rules void more now. Each ledger here is written
+ * row by row as an older program left it, and opened by this one.
  */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -55,7 +55,7 @@ afterEach(() => {
   rmSync(folder, { recursive: true })
 })
 
-/** Writes the rows and no table; the file, made anew, asks to be filled from its ledger when it is opened. */
+/** Writes the rows and no derived table; opening the new file fills the tables from the ledger. */
 function openLedger(...events: readonly LedgerEvent[]): Store {
   const connection = connect(file)
   migrate(connection.raw)
@@ -124,7 +124,7 @@ const measured = anEvent('reading-recorded', { reading: aReading({ meterId: METE
 const failedControl = anEvent('meter-controlled', { meterId: METER, passed: false }, { stayId: null, ...at(1) })
 const policySet = anEvent('policy-set', { version: 2, policy: POLICY }, { stayId: null, ...at(1) })
 
-describe('a dose that the rules of today void, and those of its day did not', () => {
+describe('a dose that today’s rules void and older rules did not', () => {
   it.each<readonly [string, Dose, readonly LedgerEvent[]]>([
     ['a scheduled dose, a low value after it', basal, [anEvent('dose-proposed', { dose: basal }), low]],
     [
@@ -133,24 +133,21 @@ describe('a dose that the rules of today void, and those of its day did not', ()
       [measured, anEvent('dose-proposed', { dose: aDose() }), failedControl],
     ],
     ['a dose, a new ward policy', aDose(), [measured, anEvent('dose-proposed', { dose: aDose() }), policySet]],
-  ])(
-    '%s: checked, signed and given afterwards it is given, and nothing says that it did not count',
-    (_name, dose, before) => {
-      const opened = openLedger(...before, ...steps(dose, 2))
-      const found = doseOf(opened, dose.doseId)
-      expect(found).toMatchObject({
-        product: { byId: SECOND_NURSE, units: dose.units },
-        outcome: { kind: 'given', atMs: NOW + 4 * MINUTE },
-        voided: null,
-      })
-      expect(opened.stayFacts(aScope(), STAY, NOW + HOUR)?.insulinGiven.map(({ doseId }) => doseId)).toEqual([
-        dose.doseId,
-      ])
-      expect(differences()).toEqual([])
-    },
-  )
+  ])('%s: checked, signed and given afterwards counts as given', (_name, dose, before) => {
+    const opened = openLedger(...before, ...steps(dose, 2))
+    const found = doseOf(opened, dose.doseId)
+    expect(found).toMatchObject({
+      product: { byId: SECOND_NURSE, units: dose.units },
+      outcome: { kind: 'given', atMs: NOW + 4 * MINUTE },
+      voided: null,
+    })
+    expect(opened.stayFacts(aScope(), STAY, NOW + HOUR)?.insulinGiven.map(({ doseId }) => doseId)).toEqual([
+      dose.doseId,
+    ])
+    expect(differences()).toEqual([])
+  })
 
-  it.each(['withheld', 'refused'] as const)('%s afterwards it is that', (kind) => {
+  it.each(['withheld', 'refused'] as const)('%s afterwards keeps that state', (kind) => {
     const found = doseOf(
       openLedger(
         anEvent('dose-proposed', { dose: basal }),
@@ -163,7 +160,7 @@ describe('a dose that the rules of today void, and those of its day did not', ()
     expect(differences()).toEqual([])
   })
 
-  it('answered, differing, begun again: it stays void, and goes no further', () => {
+  it('answered, differing and restarted: stays void and ends there', () => {
     const differed = anEvent(
       'second-check-answered',
       { doseId: BASAL, answer: { byId: SECOND_NURSE, atMs: NOW, glucose: null, units: 8, agreed: false } },
@@ -193,7 +190,7 @@ describe('a dose that the rules of today void, and those of its day did not', ()
     expect(differences()).toEqual([])
   })
 
-  it('signed when the program changed: void, and to be accounted for', () => {
+  it('signed at the upgrade: is void and must be accounted for', () => {
     const [agreed, verified] = steps(basal, 2)
     if (agreed === undefined || verified === undefined) throw new Error('no steps')
     const opened = openLedger(anEvent('dose-proposed', { dose: basal }), low, agreed, verified)
@@ -223,7 +220,7 @@ describe('a dose that the rules of today void, and those of its day did not', ()
   })
 })
 
-describe('what no rules ever accepted stops a rebuild', () => {
+describe('a rebuild stops at an event that no rules accepted', () => {
   it.each<readonly [string, readonly LedgerEvent[], RegExp]>([
     ['given twice', [...steps(basal, 2), ...steps(basal, 2).slice(2)], /settled/],
     ['given without its signature', steps(basal, 2).slice(2), /not verified/],
@@ -233,7 +230,7 @@ describe('what no rules ever accepted stops a rebuild', () => {
   })
 })
 
-it('given before it was voided and charted after: it stays void and given, live and rebuilt alike', () => {
+it('given before it was voided and charted after: stays void and given, live and rebuilt', () => {
   const [agreed, verified] = steps(basal, 1)
   if (agreed === undefined || verified === undefined) throw new Error('no steps')
   const opened = openLedger(anEvent('dose-proposed', { dose: basal }), agreed, verified)

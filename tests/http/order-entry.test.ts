@@ -1,4 +1,4 @@
-/** Orders entered over HTTP: a new one, a new version, a standard order, and the drawing beside the form. */
+/** Order entry over HTTP: a new order, a new version, a standard order, and the preview beside the form. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, DATE, dose, giveFields, proposeDose, takeReading, verify } from '../support/bedside.ts'
 import type { Client, Fields, Got } from '../support/client.ts'
@@ -39,7 +39,7 @@ const FILLED: Fields = {
 }
 const ordersOf = (who: TestStay) => world.store.orderVersions(ALL, who.stayId)
 
-/** The page's own form as it stands, with these fields filled in. */
+/** The page's own form with these fields filled in. */
 async function filled(client: Client, path: string, fields: Fields): Promise<Fields> {
   const form = formTo((await client.get(path)).root(), path)
   if (form === undefined) throw new Error(`no form at ${path}`)
@@ -50,7 +50,7 @@ const write = async (client: Client, path: string, fields: Fields = FILLED): Pro
   client.postRaw(path, await filled(client, path, fields))
 
 describe('a new order', () => {
-  it('is written, unverified, and leads to its own page', async () => {
+  it('is saved unverified and leads to its own page', async () => {
     const nora = await world.signIn(people.nora)
     expect(await checkHtml((await nora.get(newPath(stays.tomas))).text)).toEqual([])
     const got = await write(nora, newPath(stays.tomas))
@@ -74,7 +74,7 @@ describe('a new order', () => {
     })
   })
 
-  it('comes back filled in, the value named beside its row, and nothing is stored', async () => {
+  it('comes back filled in, names the value beside its row, and saves nothing', async () => {
     const nora = await world.signIn(people.nora)
     const typed = {
       ...FILLED,
@@ -105,7 +105,7 @@ describe('a new order', () => {
     expect(ordersOf(stays.tomas)).toEqual([])
   })
 
-  it('U-500 can be typed and is refused with its reason', async () => {
+  it('for U-500 is refused with its reason', async () => {
     const nora = await world.signIn(people.nora)
     const got = await write(nora, newPath(stays.tomas), { ...FILLED, concentration: 'U-500' })
     expect([got.status, errorOf(got.root(), 'concentration')]).toEqual([
@@ -115,7 +115,7 @@ describe('a new order', () => {
     expect(formTo(got.root(), newPath(stays.tomas))?.fields['concentration']).toBe('U-500')
   })
 
-  it('by telephone it is read back first', async () => {
+  it('by telephone must be read back first', async () => {
     const nora = await world.signIn(people.nora)
     const got = await write(nora, newPath(stays.tomas), { ...FILLED, received: 'telephone' })
     expect([got.status, errorOf(got.root(), 'readBack')]).toEqual([422, expect.stringContaining('Read the order back')])
@@ -125,7 +125,7 @@ describe('a new order', () => {
     expect(ordersOf(stays.tomas)[0]?.order.received).toBe('telephone-read-back')
   })
 
-  it('“Show” without a script shows and stores nothing, and uses no key', async () => {
+  it('“Show” without a script previews, saves nothing and keeps the key', async () => {
     const nora = await world.signIn(people.nora)
     const fields = await filled(nora, newPath(stays.tomas), { ...FILLED, show: 'yes' })
     const got = await nora.postRaw(newPath(stays.tomas), fields)
@@ -135,7 +135,7 @@ describe('a new order', () => {
     expect((await nora.postRaw(newPath(stays.tomas), without)).status).toBe(303)
   })
 
-  it('sent twice it is written once; the same key with another body is refused', async () => {
+  it('is saved once when sent twice; the same key with another body is refused', async () => {
     const nora = await world.signIn(people.nora)
     const fields = await filled(nora, newPath(stays.tomas), FILLED)
     const first = await nora.postRaw(newPath(stays.tomas), fields)
@@ -145,7 +145,7 @@ describe('a new order', () => {
     expect(ordersOf(stays.tomas)).toHaveLength(1)
   })
 
-  it('of two written at once for readings one stands, and the other is told why', async () => {
+  it('conflicts with a second reading order saved at once, which gets the reason', async () => {
     const [nora, omar] = [await world.signIn(people.nora), await world.signIn(people.omar)]
     const bodies = [await filled(nora, newPath(stays.tomas), FILLED), await filled(omar, newPath(stays.tomas), FILLED)]
     const answers = await Promise.all([
@@ -157,7 +157,7 @@ describe('a new order', () => {
     expect(ordersOf(stays.tomas)).toHaveLength(1)
   })
 
-  it('a scheduled order stands beside one for readings', async () => {
+  it('for scheduled doses can stand beside one for readings', async () => {
     const nora = await world.signIn(people.nora)
     const got = await write(nora, newPath(stays.ruth), {
       insulin: 'insulin glargine',
@@ -171,7 +171,7 @@ describe('a new order', () => {
     expect((await write(nora, newPath(stays.ruth))).status).toBe(409)
   })
 
-  it('counts in the ward’s own unit: tenths on Birch', async () => {
+  it('uses the ward’s own unit: tenths on Birch', async () => {
     const bo = await world.signIn(people.bo)
     const fields = { ...FILLED, row1From: '8.4', row1To: '11.1', row2From: '11.2', row2To: '13.8', row3From: '>13.8' }
     expect(errorOf((await write(bo, newPath(stays.ivor))).root(), 'row1From')).toContain('mmol/L')
@@ -182,7 +182,7 @@ describe('a new order', () => {
     })
   })
 
-  it('malformed posts are answered with the form, and nothing is written', { timeout: 120_000 }, async () => {
+  it('answers malformed posts with the form and saves nothing', { timeout: 120_000 }, async () => {
     const nora = await world.signIn(people.nora)
     const { key = '', ...good } = await filled(nora, newPath(stays.tomas), FILLED)
     for (const { name, body } of malformedPosts(good, key, 'insulin')) {
@@ -195,7 +195,7 @@ describe('a new order', () => {
 })
 
 describe('a new version', () => {
-  it('begins with the present one, and the old one stays readable until the new one starts', async () => {
+  it('starts from the present one; the old one is readable and counts until the new one starts', async () => {
     const nora = await world.signIn(people.nora)
     const page = await nora.get(revisePath(stays.ruth))
     expect(await checkHtml(page.text)).toEqual([])
@@ -230,7 +230,7 @@ describe('a new version', () => {
     })
     expect(first?.verified).not.toBeNull()
   })
-  it('two at once: the second is told, and nothing of it is stored', async () => {
+  it('saved twice at once: the second is refused and nothing of it is kept', async () => {
     const [nora, omar] = [await world.signIn(people.nora), await world.signIn(people.omar)]
     const fields = { prescriber: 'Dr. Vera Kim', received: 'written' }
     const bodies = [
@@ -245,7 +245,7 @@ describe('a new version', () => {
     ])
     expect(ordersOf(stays.ruth)).toHaveLength(2)
   })
-  it('never of an order that was stopped', async () => {
+  it('is refused for a stopped order', async () => {
     const nora = await world.signIn(people.nora)
     const fields = await filled(nora, revisePath(stays.ruth), { prescriber: 'Dr. Vera Kim', received: 'written' })
     world.store.transact(() => {
@@ -266,14 +266,14 @@ describe('a new version', () => {
     expect((await nora.get(revisePath(stays.ruth))).words()).toContain('This order was stopped')
     expect((await write(nora, newPath(stays.ruth))).status).toBe(303)
   })
-  it('of an order that is not there: 404', async () => {
+  it('answers 404 for an unknown order', async () => {
     const nora = await world.signIn(people.nora)
     expect((await nora.get('/orders/nosuchorder00000/revise')).status).toBe(404)
   })
 })
 
 describe('a standard order', () => {
-  it('is written for a ward, in its unit, by charge nurse or administrator', async () => {
+  it('is saved for a ward, in its unit, by charge nurse or administrator', async () => {
     const anna = await world.signIn(people.anna)
     const page = await anna.get(STANDARD)
     expect(await checkHtml(page.text)).toEqual([])
@@ -297,7 +297,7 @@ describe('a standard order', () => {
       order: { insulin: 'insulin lispro', unit: 'mg/dL' },
     })
     expect(got.location).toBe(`/setup/standard-orders/${String(written?.standardOrderId)}`)
-    // the same name on the same ward is its next version
+    // the same name on the same ward makes the next version
     const cora = await world.signIn(people.cora)
     expect((await write(cora, STANDARD, { ...standard, name: 'Usual', row1Units: '1' })).location).toBe(got.location)
     expect(
@@ -309,7 +309,7 @@ describe('a standard order', () => {
   })
 })
 
-describe('the drawing beside the form', () => {
+describe('preview beside the form', () => {
   const preview = (client: Client, fields: Fields): Promise<Got> =>
     client.postRaw(
       '/orders/preview',
@@ -329,13 +329,13 @@ describe('the drawing beside the form', () => {
   const cells = (got: Got): readonly string[] =>
     byClass(got.root(), 'edges').flatMap((table) => byClass(table, 'at').map((at) => textOf(at)))
 
-  it('is a part of a page: plot and every edge with one value to each side; a script’s place to write nothing', async () => {
+  it('is a page fragment with plot and a value on each side of every edge; it writes nothing', async () => {
     const nora = await world.signIn(people.nora)
     const head = world.store.lastEventAtMs()
     const got = await preview(nora, ROWS)
     expect(got.status).toBe(200)
     expect(got.text).not.toMatch(/<html|<style|style=/)
-    // its headings follow the page's own
+    // its heading levels follow the page's
     expect((await checkHtml(got.text)).filter((fault) => !fault.startsWith('heading-level'))).toEqual([])
     expect(cells(got)).toEqual(['150', '151', '152', '200', '201', '202', '250', '251', '252'])
     expect(got.words()).toContain('251 no dose, call')
@@ -344,7 +344,7 @@ describe('the drawing beside the form', () => {
     )
     expect(world.store.lastEventAtMs()).toBe(head)
   })
-  it('names what is wrong in its place, and asks for nothing that is still to come', async () => {
+  it('names faults in place, and asks for nothing that is not typed yet', async () => {
     const nora = await world.signIn(people.nora)
     expect((await preview(nora, {})).words()).toContain('Type the first row')
     const hole = await preview(nora, { ...ROWS, row3From: '>251' })
@@ -362,7 +362,7 @@ describe('the drawing beside the form', () => {
       'does not apply bedtime',
     )
   })
-  it('is for those who write orders, on wards of their own', async () => {
+  it('is for those who write orders, on their own wards', async () => {
     const [bo, edda, anna] = [
       await world.signIn(people.bo),
       await world.signIn(people.edda),
@@ -378,7 +378,7 @@ describe('the drawing beside the form', () => {
     expect(cells(await preview(anna, ROWS))).toHaveLength(9)
     expect((await world.visitor().postRaw('/orders/preview', ROWS)).location).toContain('/sign-in')
   })
-  it('whatever is sent, it is a part and never a fault', { timeout: 120_000 }, async () => {
+  it('answers any input with a fragment and no fault', { timeout: 120_000 }, async () => {
     const nora = await world.signIn(people.nora)
     for (const strict of ['row1From', 'ward', 'tryGlucose', 'correctionKind']) {
       for (const { name, body } of malformedPosts(
@@ -391,7 +391,7 @@ describe('the drawing beside the form', () => {
       }
     }
   })
-  it('a login that ended while typing gives the form back as it was, after signing in', async () => {
+  it('a login that ends during typing keeps the form for the next sign-in', async () => {
     const nora = await world.signIn(people.nora)
     const fields = await filled(nora, newPath(stays.tomas), FILLED)
     world.clock.advance(11)
@@ -435,7 +435,7 @@ describe('an order with a rule for not eating, from the page to the bedside', ()
     })
     return { nora, readingId: await takeReading(nora, stays.tomas, '210') }
   }
-  it('whether the patient eats is asked, and the second nurse is told', async () => {
+  it('asks whether the patient eats, and tells the second nurse', async () => {
     const { nora, readingId } = await readingUnderRule()
     const path = `/readings/${readingId}/dose`
     expect((await nora.get(path)).words()).toContain('Will the patient eat?')
@@ -450,7 +450,7 @@ describe('an order with a rule for not eating, from the page to the bedside', ()
     expect(check).toContain('Will not eat')
     expect(check).toContain('Correction scale when the patient does not eat')
   })
-  it('a dose worked out for somebody who eats is not given to one who will not', async () => {
+  it('refuses to give a dose worked out for an eating patient who does not eat', async () => {
     const { nora, readingId } = await readingUnderRule()
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', elsewhere: 'none' })
     expect(dose(world.store, doseId).units).toBe(4)
@@ -466,11 +466,11 @@ describe('an order with a rule for not eating, from the page to the bedside', ()
   })
 })
 
-describe('who may', () => {
+describe('access', () => {
   it.each([
     ['new', newPath(stays.tomas)],
     ['revise', revisePath(stays.ruth)],
-  ])('%s: nurses of the ward alone', async (_name, path) => {
+  ])('%s: only for nurses of the ward', async (_name, path) => {
     for (const person of [people.edda, people.anna]) {
       const client = await world.signIn(person)
       expect((await client.get(path)).status, person.name).toBe(403)

@@ -1,4 +1,7 @@
-/** A ward's standard orders over HTTP: read, approved by a second administrator, withdrawn, copied for one patient. */
+/**
+ * A ward's standard orders over HTTP: reading, approval by a second administrator, withdrawal, and a copy for one
+ * patient.
+ */
 import { afterEach, describe, expect, it } from 'vitest'
 import type { InsulinOrder } from '../../shared/order/order.ts'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
@@ -29,7 +32,7 @@ async function start(person: Person): Promise<Client> {
   written(1)
   return world.signIn(person)
 }
-/** A version written by Anna just now. */
+/** A version that Anna saved just now. */
 function written(version: number, parts: Partial<InsulinOrder> = {}): void {
   const nowMs = world.clock.now()
   const order = scaleOrder(ALDER_SCALE, nowMs, { prescriber: 'Standard order of the ward', ...parts })
@@ -53,7 +56,7 @@ const approve = async (version = '1') => (await world.signIn(people.abel)).post(
 const orders = () => world.store.orderVersions(ALL, stays.tomas.stayId)
 
 describe('setup', () => {
-  it('charge nurses of the ward and administrators read it, with its table', async () => {
+  it('shows it with its table to charge nurses of the ward and administrators', async () => {
     const cora = await start(people.cora)
     const list = await cora.get('/setup/standard-orders')
     expect(await checkHtml(list.text)).toEqual([])
@@ -77,7 +80,7 @@ describe('setup', () => {
     expect((await carl.get('/setup/standard-orders')).words()).not.toContain('Alder')
     expect((await cora.postRaw(`${PAGE}/approve`, { version: '1' })).status).toBe(403)
   })
-  it('never its writer, but another administrator approves it, once', async () => {
+  it('is approved once, by an administrator who did not write it', async () => {
     const anna = await start(people.anna)
     expect((await anna.get(PAGE)).words()).toContain('You wrote this version. Another administrator approves it.')
     const key = world.server.appContext.formKeys.make(people.anna.staffId, 'standard-order-approve')
@@ -98,7 +101,7 @@ describe('setup', () => {
     ).toBe(409)
     expect((await abel.get(PAGE)).words()).toContain('✓ Approved')
   })
-  it('two approving at once: one counts', async () => {
+  it('counts one of two approvals at once', async () => {
     const abel = await start(people.abel)
     const other = await world.signIn(people.abel)
     const keys = await Promise.all([abel.keyOf(`${PAGE}/approve`), other.keyOf(`${PAGE}/approve`)])
@@ -108,7 +111,7 @@ describe('setup', () => {
     ])
     expect([first.status, second.status].sort()).toEqual([303, 409])
   })
-  it('only the newest version is approved, and it replaces the one before', async () => {
+  it('approves only the newest version, which replaces the one before', async () => {
     await start(people.cora)
     expect((await approve()).status).toBe(303)
     world.clock.advance(5)
@@ -119,7 +122,7 @@ describe('setup', () => {
     const page = await (await world.signIn(people.cora)).get(PAGE)
     expect(page.words()).toMatch(/version 2 ✓ Approved .* version 1 ↷ Replaced by a newer version/)
   })
-  it('is not approved when today’s policy refuses it', async () => {
+  it('refuses approval when today’s policy refuses the order', async () => {
     world = await makeWorld({
       alderPolicy: { limits: { ...defaultPolicy('mg/dL', 'America/Chicago').limits, low: 160 } },
     })
@@ -128,7 +131,7 @@ describe('setup', () => {
     expect([got.status, got.words()]).toEqual([422, expect.stringContaining('below the ward')])
     expect(standard()?.approved).toBeNull()
   })
-  it('withdrawn with a reason, by an administrator, once', async () => {
+  it('is withdrawn once by an administrator, with a reason', async () => {
     const anna = await start(people.anna)
     expect((await approve()).status).toBe(303)
     const empty = await anna.post(`${PAGE}/withdraw`, { reason: ' ' })
@@ -145,7 +148,7 @@ describe('setup', () => {
     ).toBe(409)
     expect((await (await world.signIn(people.cora)).postRaw(`${PAGE}/withdraw`, { reason: 'x' })).status).toBe(403)
   })
-  it('malformed forms change nothing', async () => {
+  it('ignores malformed forms', async () => {
     const abel = await start(people.abel)
     const key = await abel.keyOf(`${PAGE}/approve`)
     for (const { name, body } of malformedPosts({ version: '1' }, key, 'version'))
@@ -155,7 +158,7 @@ describe('setup', () => {
 })
 
 describe('copying', () => {
-  it('one choice and one tap make a new unverified order of the patient’s own', async () => {
+  it('makes a new unverified order of the patient’s with one choice and one tap', async () => {
     const nora = await start(people.nora)
     expect((await nora.get(COPY)).words()).toContain('This ward has no approved standard order.')
     await approve()
@@ -183,7 +186,7 @@ describe('copying', () => {
     expect((await nora.follow(done)).words()).toContain('Not yet verified')
     expect((await nora.postRaw(COPY, { ...COPIED, key })).location).toBe(done.location)
     expect(orders()).toHaveLength(1)
-    // whoever copied it does not verify it
+    // whoever copied it cannot verify it
     expect(
       formTo((await nora.get(`${done.location ?? ''}/verify`)).root(), `${done.location ?? ''}/verify`),
     ).toBeUndefined()
@@ -197,7 +200,7 @@ describe('copying', () => {
     expect([got.status, got.words()]).toEqual([409, expect.stringContaining('answers readings at the same time')])
     expect(world.store.orderVersions(ALL, stays.ruth.stayId)).toHaveLength(1)
   })
-  it('withdrawn in the meantime it is refused', async () => {
+  it('is refused after a withdrawal in the meantime', async () => {
     const nora = await start(people.nora)
     await approve()
     const key = await nora.keyOf(COPY)
@@ -212,14 +215,14 @@ describe('copying', () => {
     ['no start', { startsAt: '' }, 'startsAt', 'date and time'],
     ['a stop before the start', { stopsAt: '2026-03-10T07:00' }, 'stopsAt', 'stops before it starts'],
     ['a stop that is no time', { stopsAt: 'soon' }, 'stopsAt', 'no date and time'],
-  ] as const)('%s: refused beside the field', async (_, wrong, field, sentence) => {
+  ] as const)('refuses %s beside the field', async (_, wrong, field, sentence) => {
     const nora = await start(people.nora)
     await approve()
     const got = await nora.post(COPY, { ...COPIED, ...wrong })
     expect([got.status, errorOf(got.root(), field)]).toEqual([422, expect.stringContaining(sentence)])
     expect(orders()).toEqual([])
   })
-  it('malformed forms write nothing; another ward’s patient is not there; an educator may not', async () => {
+  it('refuses malformed forms, other wards’ patients and educators', async () => {
     const nora = await start(people.nora)
     await approve()
     const key = await nora.keyOf(COPY)
@@ -228,7 +231,7 @@ describe('copying', () => {
     expect(orders()).toEqual([])
     expect((await nora.get(`/stays/${stays.gwen.stayId}/orders/standard`)).status).toBe(404)
     expect((await (await world.signIn(people.edda)).get(COPY)).status).toBe(403)
-    // Birch has none, and Alder's is not offered there
+    // Birch has none and does not offer Alder's
     const bo = await world.signIn(people.bo)
     expect((await bo.get(`/stays/${stays.ivor.stayId}/orders/standard`)).words()).toContain(
       'This ward has no approved standard order.',

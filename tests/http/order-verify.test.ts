@@ -1,4 +1,4 @@
-/** Orders over HTTP: reading every version, verifying from the original, stopping. */
+/** Orders over HTTP: reading every version, verification from the original, and stopping. */
 import { afterEach, describe, expect, it } from 'vitest'
 import type { EventBodies } from '../../shared/ledger/events.ts'
 import type { InsulinOrder } from '../../shared/order/order.ts'
@@ -14,7 +14,7 @@ import { storeEvents } from '../../server/store/store-events.ts'
 let world: World
 afterEach(() => world.close())
 
-/** Yusuf's order: transcribed by Nora, verified by nobody. */
+/** Yusuf's order, transcribed by Nora and not verified. */
 const ORDER = `/orders/${stays.yusuf.orderId}/1`
 const VERIFY = `${ORDER}/verify`
 const SIGHT = { identifiers: 'yes', signature: 'yes', rest: 'yes', insulin: 'insulin lispro' } as const
@@ -23,7 +23,7 @@ async function start(person: Person = people.omar): Promise<Client> {
   world = await makeWorld()
   return world.signIn(person)
 }
-/** An order that was transcribed by this person just now. */
+/** An order that this person transcribed just now. */
 function write(stay: TestStay, order: InsulinOrder, orderId: string, by: Person = people.nora): string {
   const nowMs = world.clock.now()
   world.store.transact(() => {
@@ -43,7 +43,7 @@ function write(stay: TestStay, order: InsulinOrder, orderId: string, by: Person 
   return `/orders/${orderId}/1`
 }
 const questionsOn = (got: Got): readonly string[] => byTag(got.root(), 'legend').map(textOf)
-/** What the paper says, read the way a person reads it: Alder's printed scale by hand. */
+/** The doses on the paper: Alder's printed scale, entered by hand. */
 const PAPER: readonly (readonly [number, string])[] = [
   [401, 'call'],
   [351, '10'],
@@ -54,7 +54,7 @@ const PAPER: readonly (readonly [number, string])[] = [
   [0, '0'],
 ]
 const onPaper = (glucose: number): string => PAPER.find(([from]) => glucose >= from)?.[1] ?? ''
-/** The fields of a right answer to the questions that stand on the page. */
+/** The right answers to the questions on the page. */
 async function rightAnswers(
   client: Client,
   path = VERIFY,
@@ -83,8 +83,8 @@ const untouched = (): string =>
     verifications(),
   ])
 
-describe('the page', () => {
-  it('asks three doses off the paper and prints none of them, nor the insulin', async () => {
+describe('page', () => {
+  it('asks for three doses from the paper and shows neither them nor the insulin', async () => {
     const omar = await start()
     const got = await omar.get(VERIFY)
     expect(got.status).toBe(200)
@@ -100,7 +100,7 @@ describe('the page', () => {
         .map(textOf),
     ).toEqual(['Choose'])
     expect(byTag(got.root(), 'input').filter(({ attrs }) => attrs.some(({ name }) => name === 'checked'))).toEqual([])
-    // the same on a reload, something else for another verifier of an order of many edges
+    // the same questions on a reload, others for another verifier of an order with many edges
     expect(questionsOn(await omar.get(VERIFY))).toEqual(questionsOn(got))
   })
   it('has no form for the transcriber, who is refused', async () => {
@@ -113,7 +113,7 @@ describe('the page', () => {
     expect((await nora.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(403)
     expect(untouched()).toBe(before)
   })
-  it.each(['bo', 'carl'] as const)('is not there for %s of the other ward', async (name) => {
+  it.each(['bo', 'carl'] as const)('answers 404 for %s of the other ward', async (name) => {
     const client = await start(people[name])
     const before = untouched()
     for (const path of [
@@ -129,7 +129,7 @@ describe('the page', () => {
     expect((await client.postRaw(VERIFY, { ...SIGHT, answer1: '0', answer2: '0', answer3: '0', key })).status).toBe(404)
     expect(untouched()).toBe(before)
   })
-  it('an educator reads and neither verifies nor stops; an administrator sees no patient', async () => {
+  it('lets an educator read only, and shows an administrator no patient', async () => {
     const edda = await start(people.edda)
     for (const path of [ORDER, `/print${ORDER}`, `/stays/${stays.yusuf.stayId}/orders`])
       expect((await edda.get(path)).status, path).toBe(200)
@@ -148,13 +148,13 @@ describe('the page', () => {
     `/orders/${stays.yusuf.orderId}/0`,
     `/orders/${stays.yusuf.orderId}/1e0`,
     '/orders/x/1',
-  ])('%s is not there', async (path) => {
+  ])('answers 404 for %s', async (path) => {
     expect((await (await start()).get(path)).status).toBe(404)
   })
 })
 
-describe('verifying', () => {
-  it('all answers right: verified at once, and a dose follows', async () => {
+describe('verification', () => {
+  it('counts at once with all answers right, and a dose follows', async () => {
     const omar = await start()
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.yusuf, '212')
@@ -184,13 +184,13 @@ describe('verifying', () => {
       units: 4,
       working: { orderId: stays.yusuf.orderId, orderVersion: 1 },
     })
-    // the same form again is answered the same, and charts nothing
+    // the same form gets the same response and charts nothing
     const before = untouched()
     expect((await omar.postRaw(VERIFY, fields)).location).toBe(ORDER)
     expect((await omar.postRaw(VERIFY, wrongly(fields))).status).toBe(409)
     expect(untouched()).toBe(before)
   })
-  it('one wrong answer stops the version for ever', async () => {
+  it('stops the version for good after one wrong answer', async () => {
     const omar = await start()
     const done = await omar.postRaw(VERIFY, wrongly(await rightAnswers(omar)))
     expect(done.location).toBe(ORDER)
@@ -203,7 +203,7 @@ describe('verifying', () => {
     expect(loud === undefined ? '' : textOf(loud)).toMatch(/differed at: [^;]*glucose \d+ mg\/dL/)
     expect(page.text).toContain(`href="/orders/${stays.yusuf.orderId}/revise"`)
     expect(page.text).not.toContain(`${VERIFY}"`)
-    // nobody verifies it any more, and no dose comes from it
+    // nobody can verify it any more, and it gives no dose
     const pia = await world.signIn(people.pia, { wardId: stays.yusuf.wardId })
     const again = await pia.get(VERIFY)
     expect([formTo(again.root(), VERIFY), again.words()]).toEqual([
@@ -216,7 +216,7 @@ describe('verifying', () => {
     const dose = await pia.post(`/readings/${readingId}/dose`, { elsewhere: 'none' })
     expect([303, 200].includes(dose.status)).toBe(false)
     expect(world.store.stayFacts(ALL, stays.yusuf.stayId, world.clock.now())?.doses).toEqual([])
-    // the next version is written where it is offered, and asks its own verifier anew
+    // the next version starts from the same page and needs its own verifier
     const revise = `/orders/${stays.yusuf.orderId}/revise`
     const written = await pia.postRaw(revise, {
       ...formTo((await pia.get(revise)).root(), revise)?.fields,
@@ -240,7 +240,7 @@ describe('verifying', () => {
     expect(world.store.orderVersion(ALL, stays.yusuf.orderId, 2)?.verified?.byId).toBe(people.omar.staffId)
     expect((await omar.get(ORDER)).words()).toContain('▲ Verification differed')
   })
-  it('another insulin stops it, with every dose right', async () => {
+  it('stops it for another insulin, though every dose is right', async () => {
     const omar = await start()
     const page = await omar.follow(
       await omar.postRaw(VERIFY, { ...(await rightAnswers(omar)), insulin: 'insulin glargine' }),
@@ -248,7 +248,7 @@ describe('verifying', () => {
     expect(stored()?.verified).toBeNull()
     expect(textOf(byClass(page.root(), 'loud')[0] ?? page.root())).toContain('differed at: Insulin.')
   })
-  it('two at once: one counts, the other is told', async () => {
+  it('counts one of two at once and tells the other', async () => {
     const omar = await start()
     const pia = await world.signIn(people.pia, { wardId: stays.yusuf.wardId })
     const sent = await Promise.all([rightAnswers(omar), rightAnswers(pia)])
@@ -265,7 +265,7 @@ describe('verifying', () => {
     ['rest', 'Compare every other line'],
     ['insulin', 'Choose the insulin'],
     ['answer2', 'Enter the answer off the paper'],
-  ] as const)('without %s nothing is compared, and what was typed stays', async (name, sentence) => {
+  ] as const)('compares nothing without %s and keeps what was typed', async (name, sentence) => {
     const omar = await start()
     const { [name]: _left, tick1: _first, tick2: _second, ...fields } = await rightAnswers(omar)
     const before = untouched()
@@ -274,7 +274,7 @@ describe('verifying', () => {
     expect(formTo(got.root(), VERIFY)?.fields['answer1']).toBe('7.5')
     expect(untouched()).toBe(before)
   })
-  it('forty malformed forms leave nothing behind', async () => {
+  it('answers forty malformed forms and changes nothing', async () => {
     const omar = await start()
     // an answer may be "call", by its tick: which questions are asked is drawn anew for each database
     const { key = '', tick1: _first, tick2: _second, tick3: _third, ...good } = await rightAnswers(omar)
@@ -289,7 +289,7 @@ describe('verifying', () => {
     }
     expect(untouched()).toBe(before)
   })
-  it('scheduled doses: dose and hold, off the paper', async () => {
+  it('asks dose and hold limit of scheduled doses from the paper', async () => {
     const omar = await start()
     const order = scaleOrder(ALDER_SCALE, world.clock.now(), {
       insulin: 'insulin glargine',
@@ -311,7 +311,7 @@ describe('verifying', () => {
     expect((await omar.postRaw(path, fields)).status).toBe(303)
     expect(stored('orderglargine001')?.verified?.byId).toBe(people.omar.staffId)
   })
-  it('in mmol/L the glucose is asked as it is printed', async () => {
+  it('asks glucose in mmol/L as printed', async () => {
     const bea = await start(people.bea)
     const path = `${write(stays.ivor, scaleOrder(BIRCH_SCALE, world.clock.now()), 'orderbirch000001', people.bo)}/verify`
     const printed = [
@@ -332,8 +332,8 @@ describe('verifying', () => {
   })
 })
 
-describe('reading', () => {
-  it('every version, newest first, by state; the patient page and the Round say what waits', async () => {
+describe('reading orders', () => {
+  it('lists every version by state, newest first; patient page and Round say what waits', async () => {
     const omar = await start()
     const list = await omar.get(`/stays/${stays.yusuf.stayId}/orders`)
     expect(await checkHtml(list.text)).toEqual([])
@@ -351,7 +351,7 @@ describe('reading', () => {
       'No insulin order was written in this stay.',
     )
   })
-  it('the whole order with its limits; the sheet says loudly what is not to be used', async () => {
+  it('shows the whole order with its limits; the sheet marks what must not be used', async () => {
     const omar = await start()
     const page = await omar.get(ORDER)
     expect(await checkHtml(page.text)).toEqual([])
@@ -373,7 +373,7 @@ describe('stopping', () => {
     received: 'telephone',
     readBack: 'yes',
   } as const
-  it('stops every version, voids a dose being worked out, and says who ordered it', async () => {
+  it('ends every version, voids a dose under way, and records who ordered it', async () => {
     const nora = await start(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '212'))
     const form = await nora.get(STOP)
@@ -392,7 +392,7 @@ describe('stopping', () => {
     const again = await nora.post(STOP, STOPPED)
     expect([again.status, again.words()]).toEqual([409, expect.stringContaining('has ended already')])
   })
-  it('by telephone it is read back first', async () => {
+  it('by telephone must be read back first', async () => {
     const nora = await start(people.nora)
     const { readBack: _, ...silent } = STOPPED
     const got = await nora.post(STOP, silent)
@@ -400,14 +400,14 @@ describe('stopping', () => {
     expect(formTo(got.root(), STOP)?.fields['reason']).toBe(STOPPED.reason)
     expect(stored(stays.ruth.orderId)?.endedAtMs).toBeNull()
   })
-  it('malformed forms stop nothing', async () => {
+  it('ignores malformed forms', async () => {
     const nora = await start(people.nora)
     const key = await nora.keyOf(STOP)
     for (const { name, body } of malformedPosts(STOPPED, key, 'received'))
       expect([409, 422].includes((await nora.postRaw(STOP, body)).status), name).toBe(true)
     expect(stored(stays.ruth.orderId)?.endedAtMs).toBeNull()
   })
-  it('a stop that was charted before it was asked who ordered it is shown without', async () => {
+  it('shows a stop charted before the orderer was asked for without one', async () => {
     const nora = await start(people.nora)
     const nowMs = world.clock.now()
     const body: EventBodies['order-stopped'] = { orderId: stays.ruth.orderId, reason: 'discontinued' }

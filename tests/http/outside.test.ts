@@ -1,4 +1,4 @@
-/** Insulin from paper or elsewhere, entered afterwards. */
+/** Insulin from paper or from elsewhere, entered afterwards. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, charted, proposeDose, dose, takeReading } from '../support/bedside.ts'
 import { checkHtml, errorOf } from '../support/html.ts'
@@ -26,7 +26,7 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-it('is a fact past the guards: both signers, when it was given, counting for stacking', async () => {
+it('is charted without guards: both signers and the time given, counted for stacking', async () => {
   const page = await nora.get(PATH)
   expect(await checkHtml(page.text)).toEqual([])
   expect((await nora.post(PATH, GOOD)).status).toBe(303)
@@ -40,7 +40,7 @@ it('is a fact past the guards: both signers, when it was given, counting for sta
   })
 })
 
-it('insulin on paper after the reading stops a dose from it', async () => {
+it('stops a dose from an earlier reading when given on paper later', async () => {
   const readingId = await takeReading(nora, stays.ruth, '243')
   world.clock.advance(5)
   await nora.post(PATH, { ...GOOD, givenAt: '2026-03-10T07:44' })
@@ -49,7 +49,7 @@ it('insulin on paper after the reading stops a dose from it', async () => {
   expect(got.words()).toContain('Take a fresh reading')
 })
 
-describe('refused', () => {
+describe('refusals', () => {
   it.each([
     ['in the future', { givenAt: '2026-03-10T07:41' }, 'givenAt', 422],
     ['no time', { givenAt: 'soon' }, 'givenAt', 422],
@@ -77,7 +77,7 @@ describe('refused', () => {
   })
 })
 
-it('40 malformed posts leave nothing', async () => {
+it('answers 40 malformed posts and charts nothing', async () => {
   const key = await nora.keyOf(PATH)
   const before = charted(world, stays.ruth)
   const posts = malformedPosts(GOOD, key, 'units')

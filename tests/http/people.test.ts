@@ -1,4 +1,4 @@
-/** People over HTTP: added, changed, locked, gone; how each comes to a PIN; and what ends at once. */
+/** People over HTTP: added, changed, locked, left; their PINs and codes; and which sessions end. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { BADGE_LIMIT } from '../../server/http/attempts.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -15,7 +15,7 @@ import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 let world: World
 afterEach(() => world.close())
 
-/** The clock of a test moves by days: the idle lock must not stand between two steps. */
+/** Moves the clock by days without the idle lock between two steps. */
 const AWAKE: Partial<WardPolicy> = { idleLockMin: 100_000 }
 let appended: LedgerEvent[]
 async function open(options: WorldOptions = {}): Promise<Client> {
@@ -42,7 +42,7 @@ const roleOf = (person: Person, over: Fields = {}): Fields => ({
 })
 const bedsTaken = (wardId: string): readonly string[] =>
   (world.store.wardFacts(ALL, wardId, world.clock.now())?.bedsTaken ?? []).map(({ staffId }) => staffId)
-/** Makes a code for the person and reads it off the answer page, as an administrator would. */
+/** Makes a code for the person and reads it from the response, as an administrator would. */
 async function makeCode(anna: Client, person: { readonly staffId: string }): Promise<string> {
   const got = await anna.post(pathOf(person, '/pin-code'), {})
   expect([got.status, got.location]).toEqual([303, pathOf(person, '/pin-code')])
@@ -52,19 +52,19 @@ async function makeCode(anna: Client, person: { readonly staffId: string }): Pro
 }
 const setPin = (code: string, over: Fields = {}, client = world.visitor()): Promise<Got> =>
   client.postRaw('/set-pin', { badge: NEW.badge, code, pin: '839201', pinAgain: '839201', ...over })
-/** What the ledger keeps of PINs: what, by whom, and all of it. */
+/** What the ledger records about PINs: type, author and full text. */
 const pinTraces = () =>
   appended.filter(({ type }) => type.startsWith('pin-')).map(({ type, actorId, body }) => [type, actorId, body])
 const isLive = async (client: Client): Promise<boolean> => (await client.get('/setup')).status === 200
 const added = () => world.store.staffByBadge(NEW.badge)
 
 describe('adding a person', () => {
-  it('comes to the person’s page, with no PIN; sent again, the person is added once', async () => {
+  it('opens the person’s page without a PIN; sent again, it adds nobody', async () => {
     const anna = await open()
     const page = await anna.get('/setup/people/new')
     expect(await checkHtml(page.text)).toEqual([])
     const form = formTo(page.root(), '/setup/people/new')
-    // the badge stands last: a scanner's Enter sends the whole form
+    // the badge comes last, because a scanner's Enter submits the form
     expect(form?.names.at(-1)).toBe('badge')
     const fields = { ...NEW, trainingUntil: '2026-12-31', key: form?.fields['key'] ?? '' }
     const got = await anna.postRaw('/setup/people/new', fields)
@@ -97,7 +97,7 @@ describe('adding a person', () => {
     ['somebody’s badge', { badge: people.nora.badge }, 'badge', 'Nora Lind'],
     ['no date of the calendar', { trainingUntil: '2026-02-30' }, 'trainingUntil', 'date of the calendar'],
     ['a date too far ahead', { trainingUntil: '2062-02-03' }, 'trainingUntil', 'three years'],
-  ])('%s: 422 beside the field, and nothing typed is lost', async (_name, over, field, sentence) => {
+  ])('%s: answers 422 beside the field and keeps what was typed', async (_name, over, field, sentence) => {
     const anna = await open()
     const got = await anna.post('/setup/people/new', { ...NEW, ...over })
     expect(got.status).toBe(422)
@@ -111,14 +111,14 @@ describe('adding a person', () => {
   it.each<[string, Fields, string]>([
     ['no ward', { name: 'Ida Marsh', role: 'floor-nurse', badge: 'N5005' }, 'at least one ward'],
     ['a ward there is not', { ...NEW, 'ward.nosuchward000000': 'yes' }, 'no such ward'],
-  ])('%s: 422', async (_name, fields, sentence) => {
+  ])('%s: answers 422', async (_name, fields, sentence) => {
     const anna = await open()
     const got = await anna.post('/setup/people/new', fields)
     expect([got.status, got.words().includes(sentence)]).toEqual([422, true])
     expect(added()).toBeUndefined()
   })
 
-  it('forty malformed posts: 422, nobody added', async () => {
+  it('answers 422 to forty malformed posts and adds nobody', async () => {
     const anna = await open()
     const key = await anna.keyOf('/setup/people/new')
     const before = world.store.staffList(ALL).length
@@ -129,7 +129,7 @@ describe('adding a person', () => {
     }
   })
 
-  it('two administrators add the same badge at once: one is told', async () => {
+  it('adds one of two people with the same badge sent at once', async () => {
     const anna = await open()
     const abel = await world.signIn(people.abel)
     const answers = await Promise.all([
@@ -140,7 +140,7 @@ describe('adding a person', () => {
   })
 })
 
-describe('who may do what', () => {
+describe('access', () => {
   const READ = ['/setup/people', pathOf(people.nora)]
   const FORMS = [
     '/setup/people/new',
@@ -149,7 +149,7 @@ describe('who may do what', () => {
     ),
   ]
 
-  it('a floor nurse reads and changes nobody; charge nurse and educator read their own wards’ people and change nobody', async () => {
+  it('lets a floor nurse read only; charge nurse and educator read people of their wards', async () => {
     await open()
     for (const person of [people.nora, people.cora, people.edda]) {
       const client = await world.signIn(person)
@@ -163,14 +163,14 @@ describe('who may do what', () => {
     expect(about(people.nora)).toMatchObject({ role: 'floor-nurse', locked: null, leftAtMs: null })
   })
 
-  it('a charge nurse sees the people of her ward only, without the forms', async () => {
+  it('shows a charge nurse the people of the same ward only, without forms', async () => {
     await open()
     const cora = await world.signIn(people.cora)
     const list = await cora.get('/setup/people')
     expect(list.words()).toContain('Nora Lind')
     expect(list.words()).not.toContain('Bo Whitlock')
     expect(list.words()).not.toContain('Anna Quill')
-    // of a person on both wards only the ward that is hers is named
+    // names only the reader's own ward of a person on two wards
     const pia = await cora.get(pathOf(people.pia))
     expect(pia.words()).toContain('Alder')
     expect(pia.words()).not.toContain('Birch')
@@ -180,7 +180,7 @@ describe('who may do what', () => {
     for (const got of [list, pia]) expect(await checkHtml(got.text)).toEqual([])
   })
 
-  it('an educator sees whose training ends within 30 days, or has ended', async () => {
+  it('shows an educator whose training ends within 30 days or has ended', async () => {
     const anna = await open()
     await anna.post(pathOf(people.nora, '/training'), { until: '2026-03-20' })
     await anna.post(pathOf(people.omar, '/training'), { until: '2026-03-09' })
@@ -194,7 +194,7 @@ describe('who may do what', () => {
     expect((await edda.get('/setup')).words()).toContain('Meter training of 2 people has ended, or ends within 30 days')
   })
 
-  it('a person who is not there is not found, in reading and in changing', async () => {
+  it('answers 404 for an unknown person, in reading and in changing', async () => {
     const anna = await open()
     const nobody = { staffId: 'nobodys000000000' }
     expect((await anna.get(pathOf(nobody))).status).toBe(404)
@@ -206,7 +206,7 @@ describe('who may do what', () => {
 })
 
 describe('name, role and wards', () => {
-  it('another role ends every login of the person at once; another name ends none', async () => {
+  it('ends every session when the role changes, and none when the name changes', async () => {
     const anna = await open()
     const [first, second] = [await world.signIn(people.nora), await world.signIn(people.nora)]
     expect(
@@ -220,7 +220,7 @@ describe('name, role and wards', () => {
     for (const client of [first, second]) expect((await client.get('/round')).location).toBe('/sign-in?next=%2Fround')
   })
 
-  it('a ward that is taken away gives back the beds there and stays away after signing in again', async () => {
+  it('removing a ward releases its beds, also after signing in again', async () => {
     const anna = await open()
     const pia = await world.signIn(people.pia)
     await pia.post('/ward', { wardId: ALDER, [`bed.${ALDER}.1`]: 'yes' })
@@ -242,7 +242,7 @@ describe('name, role and wards', () => {
     expect((await again.get(`/stays/${stays.gwen.stayId}`)).status).toBe(200)
   })
 
-  it('nobody gives themselves a role or a ward: 403, and the name alone is theirs to change', async () => {
+  it('answers 403 to changes of one’s own role or ward; one’s own name can change', async () => {
     const anna = await open()
     for (const over of [{ role: 'charge-nurse', [`ward.${ALDER}`]: 'yes' }, { [`ward.${ALDER}`]: 'yes' }]) {
       const got = await anna.post(pathOf(people.anna, '/role'), roleOf(people.anna, over))
@@ -257,7 +257,7 @@ describe('name, role and wards', () => {
     expect(await isLive(anna)).toBe(true)
   })
 
-  it('forty malformed posts: 422, nothing changed', async () => {
+  it('answers 422 to forty malformed posts and changes nothing', async () => {
     const anna = await open()
     const key = await anna.keyOf(pathOf(people.nora, '/role'))
     for (const { name, body } of malformedPosts(roleOf(people.nora), key, 'role'))
@@ -267,10 +267,10 @@ describe('name, role and wards', () => {
 })
 
 describe('the last administrator who can sign in', () => {
-  it('can neither be locked nor leave, and another one can once there are two', async () => {
+  it('cannot be locked or leave until there is a second one', async () => {
     const anna = await open()
     await anna.post(pathOf(people.abel, '/lock'), { reason: 'Away' })
-    // a new administrator without a PIN cannot sign in, and so does not count
+    // a new administrator without a PIN cannot sign in, so does not count
     await anna.post('/setup/people/new', {
       name: 'Ada Stone',
       role: 'administrator',
@@ -291,7 +291,7 @@ describe('the last administrator who can sign in', () => {
     expect(about(people.anna)?.leftAtMs).toBe(world.clock.now())
   })
 
-  it('two who lock each other at once: one is left', async () => {
+  it('keeps one of two administrators who lock each other at once', async () => {
     const anna = await open()
     const abel = await world.signIn(people.abel)
     const statuses = await Promise.all([
@@ -304,7 +304,7 @@ describe('the last administrator who can sign in', () => {
 })
 
 describe('locking', () => {
-  it('ends the login at once, gives back the beds, and says why to administrator and charge nurse', async () => {
+  it('ends the session, releases the beds, and shows the reason to administrator and charge nurse', async () => {
     const anna = await open()
     const nora = await world.signIn(people.nora)
     await nora.post('/ward', { wardId: ALDER, [`bed.${ALDER}.1`]: 'yes' })
@@ -321,7 +321,7 @@ describe('locking', () => {
     expect([again.status, about(people.nora)?.locked?.reason]).toEqual([409, 'Badge lost on the bus'])
   })
 
-  it('a login that survived all the same holds no longer', async () => {
+  it('refuses a session that still exists', async () => {
     const anna = await open()
     const nora = await world.signIn(people.nora)
     const drop = world.store.dropSessionsOf.bind(world.store)
@@ -331,7 +331,7 @@ describe('locking', () => {
     Object.assign(world.store, { dropSessionsOf: drop })
   })
 
-  it('to a stranger a locked badge is a wrong PIN, in words and in work; to who has the PIN it is locked', async () => {
+  it('looks like a wrong PIN in words and work; with the right PIN it says locked', async () => {
     const anna = await open()
     await anna.post(pathOf(people.nora, '/lock'), { reason: 'x' })
     const client = world.visitor()
@@ -348,7 +348,7 @@ describe('locking', () => {
     expect((await anna.post(pathOf(people.nora, '/unlock'), {})).status).toBe(409)
   })
 
-  it('a second check by a locked nurse is refused, and the dose waits on', async () => {
+  it('refuses a second check by a locked nurse, and the dose still waits', async () => {
     const anna = await open({ at: `${DATE}T07:20` })
     const nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '215'))
@@ -362,7 +362,7 @@ describe('locking', () => {
     expect(world.store.doseById(ALL, doseId)?.answers).toHaveLength(1)
   })
 
-  it('a nurse locked while her PIN is being worked out is refused', async () => {
+  it('refuses a nurse locked while the PIN is being hashed', async () => {
     await open()
     const real = world.store.pinHash.bind(world.store)
     Object.assign(world.store, {
@@ -397,7 +397,7 @@ describe('locking', () => {
     ['/leave', { gone: 'yes' }, 'gone'],
     ['/badge', { badge: 'N7777' }, 'badge'],
     ['/training', { until: '2026-12-31' }, 'until'],
-  ] as const)('%s sent with nothing in it: 422, or for a date none', async (form, _good, field) => {
+  ] as const)('%s sent empty: answers 422, or clears the date', async (form, _good, field) => {
     const anna = await open()
     const before = JSON.stringify(about(people.nora))
     const got = await anna.post(pathOf(people.nora, form), { [field]: '' })
@@ -420,7 +420,7 @@ describe('locking', () => {
 })
 
 describe('leaving', () => {
-  it('is for good, and the name stays on what was charted', async () => {
+  it('is permanent, and the name stays on what was charted', async () => {
     const anna = await open({ at: `${DATE}T07:20` })
     const nora = await world.signIn(people.nora)
     const reading = await takeReading(nora, stays.tomas, '112')
@@ -431,7 +431,7 @@ describe('leaving', () => {
     const cora = await world.signIn(people.cora)
     expect((await cora.get(`/readings/${reading}`)).words()).toContain('Nora Lind')
     expect((await cora.get('/setup/people')).words()).toContain('No longer works here')
-    // nothing brings her back or changes the record
+    // nothing restores the person or changes the record
     for (const [form, fields] of [
       ['/role', roleOf(people.nora, { name: 'Somebody Else' })],
       ['/badge', { badge: 'N7777' }],
@@ -450,15 +450,15 @@ describe('leaving', () => {
       locked: null,
       trainingUntil: null,
     })
-    // her badge names her for ever
+    // the badge stays with this person's name
     expect(
       errorOf((await anna.post('/setup/people/new', { ...NEW, badge: people.nora.badge })).root(), 'badge'),
     ).toContain('Nora Lind')
   })
 })
 
-describe('another badge', () => {
-  it('opens with the same PIN, and the old one opens nothing', async () => {
+describe('replacing a badge', () => {
+  it('keeps the PIN; the old badge no longer works', async () => {
     const anna = await open()
     expect((await anna.post(pathOf(people.nora, '/badge'), { badge: people.omar.badge })).status).toBe(422)
     expect((await anna.post(pathOf(people.nora, '/badge'), { badge: people.nora.badge })).status).toBe(422)
@@ -479,7 +479,7 @@ describe('meter training', () => {
     return [(await nora.get('/round')).words().includes('meter training'), check.words().includes('meter training')]
   }
 
-  it('that has ended is said on the Round and at the check, and stops nothing', async () => {
+  it('shows ended training on the Round and at the check without stopping anything', async () => {
     const anna = await open({ at: `${DATE}T07:20` })
     const nora = await world.signIn(people.nora)
     expect(await seen(nora)).toEqual([false, false])
@@ -496,14 +496,14 @@ describe('meter training', () => {
     expect((await nora.get('/round')).words()).not.toContain('meter training')
   })
 
-  it('nobody enters their own', async () => {
+  it('cannot be entered for oneself', async () => {
     const anna = await open()
     expect((await anna.post(pathOf(people.anna, '/training'), { until: '2026-12-31' })).status).toBe(403)
     expect(about(people.anna)?.trainingUntil).toBeNull()
   })
 })
 
-describe('a PIN with a code', () => {
+describe('one-time code', () => {
   async function withNew(): Promise<{ readonly anna: Client; readonly ida: { readonly staffId: string } }> {
     const anna = await open()
     await anna.post('/setup/people/new', NEW)
@@ -512,7 +512,7 @@ describe('a PIN with a code', () => {
     return { anna, ida }
   }
 
-  it('the code is shown once, kept hashed, and in no address, log or draft', async () => {
+  it('is shown once, stored as a hash, and in no URL, log or draft', async () => {
     const lines: string[] = []
     const anna = await open({
       logTo: {
@@ -540,7 +540,7 @@ describe('a PIN with a code', () => {
     expect(lines.join('')).not.toContain('839201')
   })
 
-  it('lets the person in with the PIN that she chose; used, it is gone', async () => {
+  it('lets the person set a PIN and sign in, once', async () => {
     const { anna, ida } = await withNew()
     const code = await makeCode(anna, ida)
     const client = world.visitor()
@@ -560,7 +560,7 @@ describe('a PIN with a code', () => {
     expect((await anna.get(pathOf(ida))).words()).toContain('Set by the person')
   })
 
-  it('a forgotten PIN: the old one and every login end with the new one', async () => {
+  it('replaces a forgotten PIN: the old PIN and every session end', async () => {
     const anna = await open()
     const nora = await world.signIn(people.nora)
     const code = await makeCode(anna, people.nora)
@@ -573,7 +573,7 @@ describe('a PIN with a code', () => {
     expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: '839201' })).status).toBe(303)
   })
 
-  it('holds 24 hours, its end not included', async () => {
+  it('expires after 24 hours exactly', async () => {
     const { anna, ida } = await withNew()
     const code = await makeCode(anna, ida)
     world.clock.advance(24 * 60)
@@ -584,7 +584,7 @@ describe('a PIN with a code', () => {
     expect((await setPin(code)).status).toBe(303)
   })
 
-  it('wrong, of somebody else, replaced, or for nobody: the same words, and the same work', async () => {
+  it('fails alike in words and work: wrong, another person’s, replaced, or unknown', async () => {
     const { anna, ida } = await withNew()
     const first = await makeCode(anna, ida)
     const second = await makeCode(anna, ida)
@@ -600,7 +600,7 @@ describe('a PIN with a code', () => {
     expect((await setPin(second)).status).toBe(303)
   })
 
-  it('is tried under the limits of signing in: the right code too waits after five wrong ones', async () => {
+  it('counts under the sign-in limits: the right code also waits after five wrong ones', async () => {
     const { anna, ida } = await withNew()
     const code = await makeCode(anna, ida)
     for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await setPin('ACDEFHJK')).status).toBe(422)
@@ -612,7 +612,7 @@ describe('a PIN with a code', () => {
     expect((await setPin(code)).status).toBe(303)
   })
 
-  it('a locked person sets no PIN: the code ends with the lock, and one made at that moment is refused', async () => {
+  it('ends with a lock, and is refused when made at that moment', async () => {
     const { anna, ida } = await withNew()
     const code = await makeCode(anna, ida)
     const kept = world.store.pinCode(ida.staffId)
@@ -629,14 +629,14 @@ describe('a PIN with a code', () => {
     expect(world.store.pinHash(ida.staffId)).toBeUndefined()
   })
 
-  it('used twice at the same moment, it sets one PIN', async () => {
+  it('sets one PIN when used twice at the same moment', async () => {
     const { anna, ida } = await withNew()
     const code = await makeCode(anna, ida)
     const answers = await Promise.all([setPin(code), setPin(code, { pin: '740293', pinAgain: '740293' })])
     expect(answers.map(({ status }) => status).sort()).toEqual([303, 422])
   })
 
-  it('an administrator makes none for herself, and no other role makes any', async () => {
+  it('cannot be made for oneself, and only administrators make one', async () => {
     const anna = await open()
     const got = await anna.post(pathOf(people.anna, '/pin-code'), {
       key: world.server.appContext.formKeys.make(people.anna.staffId, 'person-pin-code'),
@@ -646,7 +646,7 @@ describe('a PIN with a code', () => {
     expect((await anna.get(pathOf(people.anna, '/pin-code'))).words()).toContain('This is you')
   })
 
-  it('another administrator’s login is not shown the code', async () => {
+  it('is not shown to another administrator’s session', async () => {
     const { anna, ida } = await withNew()
     const abel = await world.signIn(people.abel)
     const got = await anna.post(pathOf(ida, '/pin-code'), {})
@@ -662,19 +662,22 @@ describe('a PIN with a code', () => {
     ['two PINs', { pin: '839201', pinAgain: '839202' }, 'pinAgain', 'differ'],
     ['no code', { code: '' }, 'code', '8 letters and digits'],
     ['a code with a zero', { code: 'ACDEFHJ0' }, 'code', '8 letters and digits'],
-  ])('%s: 422 beside the field, the badge stays, no attempt is counted', async (_name, over, field, sentence) => {
-    const { anna, ida } = await withNew()
-    const code = await makeCode(anna, ida)
-    for (let time = 0; time <= BADGE_LIMIT.most; time++) {
-      const got = await setPin(code, over)
-      expect(got.status).toBe(422)
-      expect(errorOf(got.root(), field)).toContain(sentence)
-      expect(formTo(got.root(), '/set-pin')?.fields).toEqual({ badge: NEW.badge, code: '', pin: '', pinAgain: '' })
-    }
-    expect((await setPin(code)).status).toBe(303)
-  })
+  ])(
+    '%s: answers 422 beside the field, keeps the badge and counts no attempt',
+    async (_name, over, field, sentence) => {
+      const { anna, ida } = await withNew()
+      const code = await makeCode(anna, ida)
+      for (let time = 0; time <= BADGE_LIMIT.most; time++) {
+        const got = await setPin(code, over)
+        expect(got.status).toBe(422)
+        expect(errorOf(got.root(), field)).toContain(sentence)
+        expect(formTo(got.root(), '/set-pin')?.fields).toEqual({ badge: NEW.badge, code: '', pin: '', pinAgain: '' })
+      }
+      expect((await setPin(code)).status).toBe(303)
+    },
+  )
 
-  it('a scanned badge alone asks for the code and shouts at nobody', async () => {
+  it('is asked for after a scanned badge, without an error', async () => {
     await open()
     const got = await world.visitor().postRaw('/set-pin', { badge: NEW.badge, code: '', pin: '', pinAgain: '' })
     expect(got.status).toBe(422)
@@ -682,7 +685,7 @@ describe('a PIN with a code', () => {
     expect(byClass(got.root(), 'problem')).toEqual([])
   })
 
-  it('forty malformed posts: never a fault, no PIN set', async () => {
+  it('answers forty malformed posts without a fault and sets no PIN', async () => {
     const { anna, ida } = await withNew()
     const code = (await makeCode(anna, ida)).replace(' ', '')
     for (const { name, body } of malformedPosts(
@@ -700,7 +703,7 @@ describe('one’s own PIN', () => {
   const change = (client: Client, over: Fields = {}): Promise<Got> =>
     client.post('/my-pin', { oldPin: people.nora.pin, pin: '839201', pinAgain: '839201', ...over })
 
-  it('is changed with the old one; other logins end, this one stays', async () => {
+  it('changes with the old one; other sessions end, this one stays', async () => {
     await open()
     const [here, elsewhere] = [await world.signIn(people.nora), await world.signIn(people.nora)]
     expect(await checkHtml((await here.get('/my-pin')).text)).toEqual([])
@@ -723,7 +726,7 @@ describe('one’s own PIN', () => {
     ['an easy one', { pin: '111111', pinAgain: '111111' }, 'pin', 'too easy'],
     ['the badge’s digits', { pin: '100155', pinAgain: '100155' }, 'pin', 'stand on the badge'],
     ['two new ones', { pinAgain: '839202' }, 'pinAgain', 'differ'],
-  ])('%s: 422, no PIN is sent back, nothing changed', async (_name, over, field, sentence) => {
+  ])('%s: answers 422, returns no PIN and changes nothing', async (_name, over, field, sentence) => {
     await open()
     const nora = await world.signIn(people.nora)
     const before = world.store.pinHash(people.nora.staffId)
@@ -734,7 +737,7 @@ describe('one’s own PIN', () => {
     expect([world.store.pinHash(people.nora.staffId), pinTraces()]).toEqual([before, []])
   })
 
-  it('is guessed at under the limits of signing in', async () => {
+  it('counts guesses under the sign-in limits', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     for (let time = 0; time < BADGE_LIMIT.most; time++)
@@ -745,7 +748,7 @@ describe('one’s own PIN', () => {
     expect((await change(nora)).status).toBe(303)
   })
 
-  it('a PIN typed when the login ran out is not kept', async () => {
+  it('is not kept in a draft when the session ends', async () => {
     world = await makeWorld({ alderPolicy: { idleLockMin: 5 } })
     const nora = await world.signIn(people.nora)
     await nora.get('/my-pin')
@@ -754,7 +757,7 @@ describe('one’s own PIN', () => {
     expect([got.status, got.location]).toEqual([303, '/sign-in?next=%2Fmy-pin'])
   })
 
-  it('forty malformed posts change nothing', async () => {
+  it('ignores forty malformed posts', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const key = await nora.keyOf('/my-pin')
@@ -769,8 +772,8 @@ describe('one’s own PIN', () => {
   })
 })
 
-describe('the hub', () => {
-  it.each(['nora', 'cora', 'edda', 'anna'] as const)('%s: each link on it is a page that opens', async (who) => {
+describe('Setup page', () => {
+  it.each(['nora', 'cora', 'edda', 'anna'] as const)('%s: each of its links opens a page', async (who) => {
     await open()
     const client = await world.signIn(people[who])
     const hub = await client.get('/setup')
@@ -788,14 +791,14 @@ describe('the hub', () => {
     ['cora', ['/setup/beds', '/setup/discharged', '/round/trays-late', '/setup/standard-orders', '/recall']],
     ['edda', ['/recall']],
     ['anna', ['/setup/standard-orders']],
-  ] as const)('%s: the ways that her role may go, and no other', async (who, expected) => {
+  ] as const)('%s: shows the links of the role only', async (who, expected) => {
     await open()
     const { text } = await (await world.signIn(people[who])).get('/setup')
     const ways = ['/setup/beds', '/setup/discharged', '/round/trays-late', '/setup/standard-orders', '/recall']
     expect(ways.filter((path) => text.includes(`href="${path}"`))).toEqual(expected)
   })
 
-  it('a policy change that another administrator wrote waits here, and one’s own does not', async () => {
+  it('lists another administrator’s policy change that waits, and not one’s own', async () => {
     const anna = await open()
     const at = world.clock.now()
     world.store.transact(() => {

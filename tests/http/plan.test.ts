@@ -1,4 +1,4 @@
-/** Check plans and late trays over HTTP: set, laid over, given back; what the Round shows of it. */
+/** Check plans and late trays over HTTP: set, overridden and restored; and what the Round shows. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, takeReading } from '../support/bedside.ts'
 import type { Client } from '../support/client.ts'
@@ -21,7 +21,7 @@ const plans = (stayId: string = stays.tomas.stayId) =>
   world.store.stayFacts(ALL, stayId, world.clock.now())?.plans ?? []
 const PLAIN = { times: '', onceAt: '', from: '', until: '' }
 const set = (fields: Readonly<Record<string, string>>) => nora.post(path, { ...PLAIN, ...fields })
-/** Charts the facts as the form has them, with these changed. */
+/** Charts the facts in the form with these changes. */
 async function chart(fields: Readonly<Record<string, string>>, stayId: string = stays.tomas.stayId) {
   const at = `/stays/${stayId}/facts`
   const form = formTo((await nora.get(at)).root(), at)
@@ -29,7 +29,7 @@ async function chart(fields: Readonly<Record<string, string>>, stayId: string = 
 }
 
 describe('the plan', () => {
-  it('is shown with the checks that it gives; a change leads back to it', async () => {
+  it('is shown with its checks; a change leads back to it', async () => {
     const got = await nora.get(path)
     expect([got.status, await checkHtml(got.text)]).toEqual([200, []])
     for (const words of ['Own plan Before meals and at bedtime', '07:30 Before breakfast', '11:45 Before lunch'])
@@ -45,7 +45,7 @@ describe('the plan', () => {
     ])
   })
 
-  it('what is done stays: its page, its outcome and its line of the Round', async () => {
+  it('keeps finished checks with their page, outcome and line on the Round', async () => {
     await takeReading(nora, stays.tomas, '143')
     await set({ kind: 'every-6-h' })
     const key = `${stays.tomas.stayId}.2026-03-10.before-breakfast`
@@ -56,7 +56,7 @@ describe('the plan', () => {
     })
   })
 
-  it('for later, for a while, listed times, once and overnight', async () => {
+  it('starts later, for a while, at listed times, once and overnight', async () => {
     expect(
       (
         await set({
@@ -87,7 +87,7 @@ describe('the plan', () => {
       expect(page.words()).toContain(words)
   })
 
-  it('an addition is ended; a plan is not', async () => {
+  it('additions can be ended; a plan cannot', async () => {
     await set({ kind: 'overnight' })
     const end = `${path}/2/end`
     expect(byTag((await nora.get(path)).root(), 'a').map((a) => attr(a, 'href'))).toContain(end)
@@ -123,7 +123,7 @@ describe('the plan', () => {
     ['from no date', { kind: 'every-4-h', from: 'x' }, 422, 'from'],
     ['until no date', { kind: 'every-4-h', until: '2026-02-30T07:00' }, 422, 'until'],
     ['until before from', { kind: 'every-4-h', from: '2026-03-10T12:00', until: '2026-03-10T12:00' }, 422, 'until'],
-  ])('refused with its sentence, nothing typed lost: %s', async (_name, fields, status, field) => {
+  ])('refuses with a message and keeps what was typed: %s', async (_name, fields, status, field) => {
     const got = await set(fields)
     expect([got.status, errorOf(got.root(), field) !== null]).toEqual([status, true])
     expect(formTo(got.root(), path)?.fields).toMatchObject(fields)
@@ -131,7 +131,7 @@ describe('the plan', () => {
     expect(plans().length).toBe(1)
   })
 
-  it('of a discharged patient is not changed; malformed posts change nothing; sent twice is set once', async () => {
+  it('refuses discharged patients and malformed posts; sets once when sent twice', async () => {
     const key = (await nora.keyOf(path)) ?? ''
     for (const { name, body } of malformedPosts({ ...PLAIN, kind: 'every-4-h' }, key, 'kind'))
       expect([name, (await nora.postRaw(path, body)).status]).toEqual([name, 422])
@@ -144,7 +144,7 @@ describe('the plan', () => {
 })
 
 describe('nil by mouth', () => {
-  it('from now: every 6 h on the Round; eating again: the own plan, by itself', async () => {
+  it('checks every 6 h on the Round; after eating again the own plan returns', async () => {
     expect((await chart({ nil: 'yes' })).status).toBe(303)
     expect(plans()).toMatchObject([
       { plan: { kind: 'ac-and-hs' }, untilMs: null },
@@ -164,12 +164,12 @@ describe('nil by mouth', () => {
     expect((await nora.get(key('t1800'))).status).toBe(404)
   })
 
-  it('until a time: the own plan comes back at that time', async () => {
+  it('until a time: the own plan returns at that time', async () => {
     await chart({ nil: 'yes', nilUntil: '2026-03-10T14:00' })
     expect(plans()[1]).toMatchObject({ overlay: true, untilMs: alderTime('2026-03-10T14:00') })
     await chart({ nilUntil: '2026-03-10T19:00' })
     expect(plans()[1]).toMatchObject({ untilMs: alderTime('2026-03-10T19:00') })
-    // a form opened after its end starts from "may eat", and other facts leave the plan alone
+    // a form opened after its end starts from "may eat", and other facts do not change the plan
     world.clock.set('2026-03-10T19:30')
     const form = formTo(
       (await nora.get(`/stays/${stays.tomas.stayId}/facts`)).root(),
@@ -180,13 +180,13 @@ describe('nil by mouth', () => {
     expect(plans().length).toBe(2)
   })
 
-  it('leaves a plan by the clock as it is', async () => {
+  it('keeps a plan with fixed times', async () => {
     await set({ kind: 'every-4-h' })
     await chart({ nil: 'yes' })
     expect(plans().some(({ overlay }) => overlay)).toBe(false)
   })
 
-  it('a plan set meanwhile: the nurse says when it counts', async () => {
+  it('asks when a plan that was set meanwhile starts', async () => {
     await chart({ nil: 'yes' })
     const refused = await set({ kind: 'every-4-h' })
     expect([refused.status, errorOf(refused.root(), 'whileNil') !== null]).toEqual([422, true])
@@ -204,7 +204,7 @@ describe('late trays', () => {
   const lunch = { meal: '2026-03-10.lunch', minutes: '45' }
   const delays = () => world.store.wardFacts(ALL, ALDER, world.clock.now())?.trayDelays ?? []
 
-  it('move the windows of that round for the ward, and are said on the Round', async () => {
+  it('move the windows of that round for the ward, and are shown on the Round', async () => {
     const form = await nora.get(late)
     expect([form.status, await checkHtml(form.text)]).toEqual([200, []])
     const moves = await nora.get(`${late}/moves?meal=2026-03-10.lunch&minutes=45`)
@@ -219,7 +219,7 @@ describe('late trays', () => {
     const round = await nora.get('/round')
     expect(round.words()).toContain('Trays come 45 min late')
     expect(round.words()).toContain('due 12:30')
-    // replaced, not added; and taken back
+    // replaced instead of added, and removed
     await nora.post(late, { ...lunch, minutes: '60' })
     expect(delays()).toEqual([{ date: '2026-03-10', meal: 'lunch', minutes: 60 }])
     await nora.post(late, { ...lunch, minutes: '0' })
@@ -234,7 +234,7 @@ describe('late trays', () => {
     ['more than three hours', { minutes: '181' }, 422, 'minutes'],
     ['no number', { minutes: 'soon' }, 422, 'minutes'],
     ['nothing to take back', { minutes: '0' }, 422, 'minutes'],
-  ])('refused: %s', async (_name, parts, status, field) => {
+  ])('refuses: %s', async (_name, parts, status, field) => {
     const got = await nora.post(late, { ...lunch, ...parts })
     expect([got.status, errorOf(got.root(), field) !== null]).toEqual([status, true])
     expect(await checkHtml(got.text)).toEqual([])
@@ -244,13 +244,13 @@ describe('late trays', () => {
   it.each([
     ['2026-03-10T08:59', true],
     ['2026-03-10T09:00', false],
-  ])('a meal counts until its round closes: %s', async (at, offered) => {
+  ])('%s: a meal counts until its round closes', async (at, offered) => {
     world.clock.set(at)
     expect((await nora.get(late)).text.includes('2026-03-10.breakfast')).toBe(offered)
     expect((await nora.get(late)).text).toContain('2026-03-11.breakfast')
   })
 
-  it('the same delay again is refused; malformed posts and queries write nothing', async () => {
+  it('refuses the same delay again; malformed posts and queries write nothing', async () => {
     await nora.post(late, lunch)
     expect(errorOf((await nora.post(late, lunch)).root(), 'minutes')).toContain('already')
     for (const strict of ['meal', 'minutes']) {
@@ -270,7 +270,7 @@ describe('late trays', () => {
     expect(delays().map(({ minutes }) => minutes)).toEqual([45])
   })
 
-  it('another ward is not touched; nobody but a nurse', async () => {
+  it('do not change another ward, and are for nurses only', async () => {
     await nora.post(late, lunch)
     expect(world.store.wardFacts(ALL, BIRCH, world.clock.now())?.trayDelays).toEqual([])
     for (const person of [people.edda, people.anna]) {

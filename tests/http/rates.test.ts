@@ -1,4 +1,4 @@
-/** The rates page over HTTP: figures, denominators, whose wards, which days, and by whom. */
+/** The rates page over HTTP: figures, denominators, wards, days and roles. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Scope } from '../../server/store/contract.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
@@ -30,12 +30,12 @@ const figure = (root: Parameters<typeof byTag>[0], label: string): string =>
   textOf(byTag(root, 'tr').find((row) => textOf(row).startsWith(label)) as never)
 
 describe('Alder’s three days, as the educator sees them', () => {
-  it('each denominator is named with its own numbers; LO is apart in readings and counts as low in a day', async () => {
+  it('names each denominator with its numbers; LO is separate in readings and low in a day', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
-    // 150, 65, 88, 210, 180 of Ruth; 320, 35 of Tomas; his LO apart
+    // 150, 65, 88, 210, 180 of Ruth; 320, 35 of Tomas; his LO is separate
     expect(rowsIn(got.root(), 'by-band')[1]).toBe(
       'Below 70 mg/dL | By reading: 28.6 % ○ few 2 of 7, 8.2 to 64.1 % | By patient-day: 100 % ○ few 2 of 2, 34.2 to 100 % | By stay: 100 % ○ few 2 of 2, 34.2 to 100 %',
     )
@@ -46,7 +46,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(figure(got.root(), 'Mean of readings')).toContain('149.7 mg/dL')
   })
 
-  it('by month, ward, occasion and hour, each with its plot and its table', async () => {
+  it('shows month, ward, occasion and hour, each with plot and table', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(rowsIn(got.root(), 'by-month')).toHaveLength(1)
@@ -62,19 +62,19 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(rowsIn(got.root(), 'by-hour').map((row) => row.split(' |')[0])).toEqual(
       Array.from({ length: 24 }, (_, hour) => `${String(hour).padStart(2, '0')}:00`),
     )
-    // an hour without a reading has its place and nothing in it; one with few is marked so
+    // an hour without a reading is an empty place; one with few readings is marked
     expect(rowsIn(got.root(), 'by-hour')[9]).toContain('By reading: none of 0')
     expect(rowsIn(got.root(), 'by-hour')[14]).toMatch(/By reading: 100 % ○ few 1 of 1/)
-    // one month is no trend
+    // one month is not a trend
     expect(byClass(got.root(), 'share-plot')).toHaveLength(3)
     for (const plot of byClass(got.root(), 'shares'))
       expect(attr(plot, 'aria-label')).toContain('The table below has the numbers')
   })
 
-  it('checks, lows, minutes and what second checks caught', async () => {
+  it('shows checks, lows, minutes and what second checks caught', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ from: '2026-03-09', to: '2026-03-09' }))
-    // Ruth alone was seen: three of hers done, bedtime 10 min after it was late
+    // only Ruth had checks: three done, bedtime 10 min late
     const checks = rowsIn(got.root(), 'checks')
     expect(checks[0]).toMatch(/^Done on time \| .* 2 of /)
     expect(checks[1]).toMatch(/^Done late \| .* 1 of /)
@@ -85,7 +85,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(got.words()).toContain('Second checks that differed: 1, beside 1 dose given.')
   })
 
-  it('both wards, shown in mmol/L: each value is judged in its own unit, and the page says so', async () => {
+  it('judges each value in its own unit when both wards show in mmol/L, and says so', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ ward: 'all', unit: 'mmol/L' }))
     expect(rowsIn(got.root(), 'by-band')[1]).toMatch(/^Below 3\.9 mmol\/L \| By reading: 33\.3 % ○ few 3 of 9,/)
@@ -95,14 +95,14 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(rowsIn(got.root(), 'by-ward').map((row) => row.split(' |')[0])).toEqual(['Alder', 'Birch'])
   })
 
-  it('another band by month, ward and hour', async () => {
+  it('uses another band by month, ward and hour', async () => {
     const edda = await world.signIn(people.edda)
     expect(rowsIn((await edda.get(asked({ band: 'above180' }))).root(), 'by-ward')[0]).toMatch(
       /^Alder \| By reading: 28\.6 % ○ few 2 of 7/,
     )
   })
 
-  it('which days have readings, which last day can be asked about, and what the intervals do not know', async () => {
+  it('says which days have readings, the last possible day, and what the intervals leave out', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ from: '2026-02-01' }))
     // Ruth on the 9th, Tomas on the 10th; nobody in February or on the 11th
@@ -117,7 +117,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     )
   })
 
-  it('the same without the rechecks that lows ask for, and how many those are', async () => {
+  it('can leave out the rechecks after lows, and counts them', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(got.words()).toContain('1 of 8 readings above are rechecks')
@@ -130,7 +130,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     expect(byId(none.root(), 'without-rechecks')).not.toBeNull()
   })
 
-  it('how many lows in how many stays, and the way to them', async () => {
+  it('counts lows and stays with lows, and links to them', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked())
     expect(got.words()).toContain('1 low in 1 stay.')
@@ -141,7 +141,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     const lows = await edda.get(way)
     expect(lows.status).toBe(200)
     expect(lows.words()).toContain('65 mg/dL')
-    // a quarter of a year is more than the audit of lows takes at once
+    // a quarter is longer than the audit of lows accepts
     expect(
       byTag((await edda.get(asked({ from: '2026-01-15' }))).root(), 'a')
         .map((a) => attr(a, 'href') ?? '')
@@ -149,7 +149,7 @@ describe('Alder’s three days, as the educator sees them', () => {
     ).toEqual([])
   })
 
-  it('says in a sentence what each figure of the spread means', async () => {
+  it('explains each figure of the spread in a sentence', async () => {
     const words = (await (await world.signIn(people.edda)).get(asked())).words()
     for (const figure of ['CV: ', 'LBGI: ', 'HBGI: ']) expect(words).toContain(figure)
   })
@@ -161,8 +161,8 @@ describe('Alder’s three days, as the educator sees them', () => {
   })
 })
 
-describe('which wards and days', () => {
-  it('with nothing asked: the ward chosen at sign-in, the last 30 days that are over', async () => {
+describe('wards and days', () => {
+  it('defaults to the sign-in ward and the last 30 full days', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get('/audit/rates')
     expect(got.status).toBe(200)
@@ -182,14 +182,14 @@ describe('which wards and days', () => {
     expect(errorOf(got.root(), field)).toContain(sentence)
     expect(byId(got.root(), 'by-band')).toBeNull()
   })
-  it('a day counts from two hours past midnight on, so that no figure tells a second nurse a value', async () => {
+  it('counts a day from two hours past midnight, so that no figure reveals a value to a second nurse', async () => {
     world.clock.set('2026-03-13T01:59')
     const before = await (await world.signIn(people.cora)).get(asked({ to: '2026-03-12' }))
     world.clock.set('2026-03-13T02:00')
     const after = await (await world.signIn(people.cora)).get(asked({ to: '2026-03-12' }))
     expect([before.status, after.status]).toEqual([422, 200])
   })
-  it('a long period keeps to the sums, and says what is left out', async () => {
+  it('shows only sums for a long period, and says what is left out', async () => {
     const edda = await world.signIn(people.edda)
     const got = await edda.get(asked({ from: '2025-09-01' }))
     expect(got.words()).toContain('All of it is shown for at most 92 days')
@@ -200,7 +200,7 @@ describe('which wards and days', () => {
 
 describe('by whom', () => {
   const status = async (client: Client, path: string): Promise<number> => (await client.get(path)).status
-  it('charge nurses and educators, each of their own wards', async () => {
+  it('opens for charge nurses and educators, on their own wards', async () => {
     expect(await status(await world.signIn(people.cora), asked())).toBe(200)
     expect(await status(await world.signIn(people.carl), asked())).toBe(422)
     const all = await (await world.signIn(people.carl)).get(asked({ ward: 'all' }))
@@ -208,15 +208,15 @@ describe('by whom', () => {
     expect(all.text).not.toContain('Alder')
     expect(await status(await world.signIn(people.carl), asked({ ward: BIRCH }))).toBe(200)
   })
-  it.each([people.nora, people.anna])('not $role', async (person) => {
+  it.each([people.nora, people.anna])('refuses $role', async (person) => {
     expect(await status(await world.signIn(person), asked())).toBe(403)
   })
-  it('nobody without a login', async () => {
+  it('requires a login', async () => {
     expect((await world.visitor().get(asked())).status).toBe(303)
   })
 })
 
-describe('the reads behind it', () => {
+describe('reads', () => {
   const dates = { fromDate: AUDITED.from, toDate: AUDITED.to }
   const scopeOf = (wardIds: readonly string[]): Scope => ({ staffId: people.edda.staffId, role: 'educator', wardIds })
   const span = { fromMs: 0, toMs: Date.parse('2026-04-01T00:00:00Z') }

@@ -1,4 +1,4 @@
-/** The result over HTTP: what is said, to whom it is not said yet, the next bed, and the critical call. */
+/** The result over HTTP: its text, masking, the next bed, and the critical call. */
 import { gunzipSync, gzipSync } from 'node:zlib'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, charted, takeExtra, takeReading } from '../support/bedside.ts'
@@ -24,8 +24,8 @@ const steps = (got: Got): readonly string[] =>
   byClass(got.root(), 'next-steps').flatMap((list) => byTag(list, 'li').map(textOf))
 const bigNumber = (got: Got): string => byClass(got.root(), 'big-number').map(textOf).join(' ')
 
-describe('what the result says', () => {
-  it('in range and nothing ordered: done, and the next bed with its scan box', async () => {
+describe('result', () => {
+  it('in range without an order: done, and the next bed with its scan box', async () => {
     const got = await nora.get(`/readings/${await takeReading(nora, stays.tomas, '112')}`)
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
@@ -37,7 +37,7 @@ describe('what the result says', () => {
     expect(byClass(got.root(), 'caution').length).toBe(1)
   })
 
-  it('an order answers: the way to the dose, and no number of units on the way', async () => {
+  it('with an order: links to the dose and shows no units yet', async () => {
     const readingId = await takeReading(nora, stays.ruth, '212')
     const got = await nora.get(`/readings/${readingId}`)
     expect(steps(got)[0]).toContain('The order of insulin lispro answers this value. Order version 1, 212 mg/dL.')
@@ -45,7 +45,7 @@ describe('what the result says', () => {
     expect(got.words()).not.toMatch(/\d units?\b/)
   })
 
-  it('below the low limit: treat now, recheck in 15 min, the question about meal insulin, no dose', async () => {
+  it('below the low limit: treat now, recheck in 15 min, ask about meal insulin, no dose', async () => {
     const readingId = await takeReading(nora, stays.ines, '52')
     const got = await nora.get(`/readings/${readingId}`)
     const low = world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.lows[0]
@@ -60,7 +60,7 @@ describe('what the result says', () => {
     expect(await checkHtml(got.text)).toEqual([])
   })
 
-  it('a recheck above the low is charted in the event, and the follow-up is named', async () => {
+  it('of a recheck above the low: is charted in the event and names the follow-up', async () => {
     await takeReading(nora, stays.tomas, '52')
     world.clock.advance(15)
     nora = await world.signIn(people.nora)
@@ -74,7 +74,7 @@ describe('what the result says', () => {
     )
   })
 
-  it('critical high: repeat, then call; the repeat that agrees leads on', async () => {
+  it('critical high: repeat, then call; a repeat that agrees continues', async () => {
     const first = await nora.get(`/readings/${await takeReading(nora, stays.ruth, '405')}`)
     expect(steps(first)[0]).toContain(
       'Critical high. Repeat on a clean, different finger. No insulin until the repeat confirms it. 405 mg/dL is above 400 mg/dL. Repeat within 10 min, by 07:30.',
@@ -91,7 +91,7 @@ describe('what the result says', () => {
     expect(steps(got).at(-1)).toContain('HI is no number: send a laboratory sample and chart its value by 08:20')
   })
 
-  it('a meter in doubt: no insulin from it', async () => {
+  it('from a meter in doubt: no insulin', async () => {
     const got = await nora.get(
       `/readings/${await takeReading(nora, stays.ruth, '212', { meterId: meters.alderNoControl.meterId })}`,
     )
@@ -102,12 +102,12 @@ describe('what the result says', () => {
     ])
   })
 
-  it('an order that nobody verified gives no dose', async () => {
+  it('with an unverified order: no dose', async () => {
     const got = await nora.get(`/readings/${await takeReading(nora, stays.yusuf, '212')}`)
     expect(steps(got)[0]).toContain('not verified by a second person')
   })
 
-  it('is small: at most 6 KB compressed, as it is served', async () => {
+  it('is at most 6 KB compressed, as served', async () => {
     const readingId = await takeReading(nora, stays.ines, '38')
     const got = await nora.get(`/readings/${readingId}`)
     expect(gzipSync(got.text).length).toBeLessThanOrEqual(6 * 1024)
@@ -126,8 +126,8 @@ describe('what the result says', () => {
   })
 })
 
-describe('who sees it', () => {
-  it('a possible second checker sees that it waits, and neither the value nor what follows from it', async () => {
+describe('masking', () => {
+  it('shows a possible second checker that it waits, without value or consequence', async () => {
     const readingId = await takeReading(nora, stays.ruth, '287')
     const got = await omar.get(`/readings/${readingId}`)
     expect(got.status).toBe(200)
@@ -140,12 +140,12 @@ describe('who sees it', () => {
       expect((await omar.get(`/readings/${readingId}/${path}`)).text).not.toContain('287')
   })
 
-  it('a low is never masked, nor a reading that no order can answer', async () => {
+  it('never applies to a low, or a reading that no order can answer', async () => {
     expect(bigNumber(await omar.get(`/readings/${await takeReading(nora, stays.ruth, '62')}`))).toBe('62 mg/dL')
     expect(bigNumber(await omar.get(`/readings/${await takeReading(nora, stays.tomas, '187')}`))).toBe('187 mg/dL')
   })
 
-  it('an hour later it leads to nothing any more and is shown', async () => {
+  it('ends an hour later, when the reading leads to no dose', async () => {
     const readingId = await takeReading(nora, stays.ruth, '287')
     world.clock.stepWardTime(60)
     expect((await omar.get(`/readings/${readingId}`)).text).not.toContain('287')
@@ -153,7 +153,7 @@ describe('who sees it', () => {
     expect(bigNumber(await omar.get(`/readings/${readingId}`))).toBe('287 mg/dL')
   })
 
-  it('the educator may read it; nobody else of another ward or role may', async () => {
+  it('lets the educator read it; other wards and roles cannot', async () => {
     const readingId = await takeReading(nora, stays.ruth, '287')
     expect(bigNumber(await (await world.signIn(people.edda)).get(`/readings/${readingId}`))).toBe('287 mg/dL')
     expect((await (await world.signIn(people.bo)).get(`/readings/${readingId}`)).status).toBe(404)
@@ -164,14 +164,14 @@ describe('who sees it', () => {
   })
 })
 
-describe('the critical call', () => {
+describe('critical call', () => {
   const said = { told: 'Dr Sanna Weir', readBack: 'yes', ordered: 'laboratory sample' }
   const isOpen = (): boolean =>
     world.store
       .stayFacts(ALL, stays.tomas.stayId, world.clock.now())
       ?.openItems.some(({ kind }) => kind === 'critical') ?? false
 
-  it('is charted once: who, read back, what was ordered', async () => {
+  it('is charted once: recipient, read-back and orders', async () => {
     const readingId = await takeReading(nora, stays.tomas, '38')
     const path = `/readings/${readingId}/critical-call`
     const page = await nora.get(path)
@@ -203,18 +203,18 @@ describe('the critical call', () => {
     expect(isOpen()).toBe(true)
   })
 
-  it('past its deadline says by how much', async () => {
+  it('says how late it is past its deadline', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '38')}/critical-call`
     world.clock.stepWardTime(45)
     expect((await nora.get(path)).words()).toContain('Call was due 07:50')
   })
 
-  it('there is none for an ordinary value', async () => {
+  it('answers 404 for an ordinary value', async () => {
     const got = await nora.post(`/readings/${await takeReading(nora, stays.tomas, '112')}/critical-call`, said)
     expect(got.status).toBe(409)
   })
 
-  it('forty malformed posts: 422, nothing written', async () => {
+  it('answers 422 to forty malformed posts and writes nothing', async () => {
     const path = `/readings/${await takeReading(nora, stays.tomas, '38')}/critical-call`
     const oneTime = await nora.keyOf(path)
     const before = charted(world, stays.tomas)

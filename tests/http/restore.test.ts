@@ -1,4 +1,4 @@
-/** A restore puts a proven copy in the place of the database, loses nothing that was there, and says what the backup lacks. */
+/** A restore replaces the database with a verified copy, keeps the old files, and reports what the backup lacks. */
 import { spawn } from 'node:child_process'
 import {
   chmodSync,
@@ -65,7 +65,7 @@ function restored(): Restored {
 function refusal(over: Partial<Parameters<typeof restoreBackup>[0]> = {}): string {
   const before = picture()
   const done = restore(over)
-  // whatever is refused, nothing is moved, made or changed
+  // after a refusal nothing is moved, made or changed
   expect(picture()).toEqual(before)
   return done.ok ? 'restored' : sentenceOf(RESTORE_SENTENCES, done)
 }
@@ -81,7 +81,7 @@ const differences = () =>
   verifyStore({ file: place.file, headFile: place.headFile }).flatMap((line) => line.differences)
 
 describe('npm run restore', () => {
-  it('puts a copy in place, sets the database and its head aside, and tells which rows are missing and from when', async () => {
+  it('puts a copy in place, sets the database and its head aside, and lists the missing rows with their time', async () => {
     const [rows, kept] = [rowsIn(place.backup), readFileSync(place.backup)]
     chart(place, 10, 3)
     const later = head()
@@ -101,11 +101,11 @@ describe('npm run restore', () => {
     expect((await command('verify', place)).out).toContain('Verified: no difference.')
   })
 
-  it('asks for one name', async () => {
+  it('requires exactly one name', async () => {
     expect((await command('restore', place)).err).toBe('Name the backup: npm run restore -- FILE\n')
   })
 
-  it('the restored service starts, answers, charts and verifies', async () => {
+  it('gives a service that starts, answers, charts and verifies', async () => {
     chart(place, 10, 3)
     restored()
     const running = await startService(
@@ -120,8 +120,8 @@ describe('npm run restore', () => {
   })
 })
 
-describe('what it says is lost', () => {
-  it('nothing, when the backup has every row', () => {
+describe('reported loss', () => {
+  it('is nothing when the backup has every row', () => {
     expect(restored()).toMatchObject({
       setAside: `${place.file}.${DATED}`,
       apart: { kind: 'one-chain', more: 0 },
@@ -130,7 +130,7 @@ describe('what it says is lost', () => {
     })
   })
 
-  it('nothing, when the backup has more rows', () => {
+  it('is nothing when the backup has more rows', () => {
     const early = join(place.folder, 'early.sqlite')
     backUp(early)
     chart(place, 10, 3)
@@ -141,7 +141,7 @@ describe('what it says is lost', () => {
     expect(readingsIn(place.file)).toHaveLength(13)
   })
 
-  it('where the two records part, when they are not on one chain', () => {
+  it('names where two records differ when they are not on one chain', () => {
     const common = rowsIn(place.backup)
     chart(place, 10, 5)
     const other = join(place.folder, 'other.sqlite')
@@ -155,7 +155,7 @@ describe('what it says is lost', () => {
     expect(differences()).toEqual([])
   })
 
-  it('what the head outside knew, when the database is gone or cannot be read', () => {
+  it('uses the head file when the database is missing or unreadable', () => {
     chart(place, 10, 3)
     const rows = rowsIn(place.file)
     rmSync(place.file)
@@ -182,8 +182,8 @@ describe('what it says is lost', () => {
   })
 })
 
-describe('refused, and nothing is touched', () => {
-  it('while a service has the database open, though it does nothing', () => {
+describe('refuses and changes nothing', () => {
+  it('while an idle service has the database open', () => {
     const store = openStore({ file: place.file, headFile: place.headFile })
     try {
       expect(refusal()).toBe(
@@ -200,7 +200,7 @@ describe('refused, and nothing is touched', () => {
     await writer.more(5)
     const ran = await command('restore', place, place.backup)
     expect([ran.code, ran.err]).toEqual([1, expect.stringContaining('is in use')])
-    // what it went on charting meanwhile was lost by nobody
+    // rows charted meanwhile are still there
     await writer.more(5)
     const said = writer.acknowledged()
     await writer.stop()
@@ -212,7 +212,7 @@ describe('refused, and nothing is touched', () => {
     expect(differences()).toEqual([])
   })
 
-  it('while a process holds a file that is no database any more', async () => {
+  it('while a process holds a damaged database file', async () => {
     writeFileSync(place.file, 'rubbish '.repeat(2000))
     const holder = spawn('bash', ['-c', 'exec 9<"$0"; echo held; sleep 60', place.file], {
       stdio: ['ignore', 'pipe', 'ignore'],
@@ -222,7 +222,7 @@ describe('refused, and nothing is touched', () => {
     await kill(holder)
   })
 
-  it('no such file, a folder, the database itself by any of its names', () => {
+  it('for a missing file, a folder, or the database itself under any name', () => {
     expect(refusal({ backupFile: join(place.folder, 'nothing') })).toContain('There is no file')
     mkdirSync(join(place.folder, 'somewhere'))
     expect(refusal({ backupFile: join(place.folder, 'somewhere') })).toContain('There is no file')
@@ -233,7 +233,7 @@ describe('refused, and nothing is touched', () => {
     expect(refusal({ databaseFile: join(place.folder, 'away', 'ward.sqlite') })).toContain('There is no folder')
   })
 
-  it('an edited backup, by the number of the row', () => {
+  it('for an edited backup, naming the row', () => {
     tamper(place.backup, (db) => {
       db.exec("UPDATE ledger SET body = replace(body, '182', '183') WHERE seq = 12")
     })
@@ -242,7 +242,7 @@ describe('refused, and nothing is touched', () => {
     )
   })
 
-  it('a backup with a row taken out, and one with its end cut off half way through the file', () => {
+  it('for a backup without one row, and one truncated in the middle of the file', () => {
     const whole = readFileSync(place.backup)
     tamper(place.backup, (db) => {
       db.exec('DELETE FROM ledger WHERE seq = 12')
@@ -252,7 +252,7 @@ describe('refused, and nothing is touched', () => {
     expect(refusal()).toMatch(/damaged/)
   })
 
-  it('a text, an empty file, a backup by a newer program', () => {
+  it('for a text, an empty file, and a backup by a newer program', () => {
     const newer = join(place.folder, 'newer.sqlite')
     copyFileSync(place.backup, newer)
     tamper(newer, (db) => {
@@ -267,7 +267,7 @@ describe('refused, and nothing is touched', () => {
     expect(refusal({ backupFile: newer })).toContain('is not a database of this program')
   })
 
-  it('a database with its log beside it: copied while it was in use', () => {
+  it('for a database with its log beside it: copied while in use', () => {
     const loose = join(place.folder, 'loose.sqlite')
     const store = openStore({ file: place.file, headFile: place.headFile })
     store.setNote('anything', 'so that there is something in the log')
@@ -278,8 +278,8 @@ describe('refused, and nothing is touched', () => {
   })
 })
 
-describe('what else stands in the copy', () => {
-  it('tables that differ from the record are filled anew at the next start', () => {
+describe('other content of the copy', () => {
+  it('is rebuilt at the next start when tables differ from the record', () => {
     tamper(place.backup, (db) => {
       db.exec("UPDATE reading SET fact = replace(fact, '182', '183') WHERE reading_id LIKE '%7'")
     })
@@ -288,8 +288,8 @@ describe('what else stands in the copy', () => {
     expect(differences()).toEqual([])
   })
 
-  it('belongs to whoever owned the database, with the same permissions', () => {
-    // the superuser restores, and the service's own account must be able to open it
+  it('gets the owner and permissions of the old database', () => {
+    // root restores, and the service's own account must be able to open it
     if (process.getuid?.() === 0) chownSync(place.file, 65534, 65533)
     chmodSync(place.file, 0o640)
     const before = statSync(place.file)
@@ -299,11 +299,11 @@ describe('what else stands in the copy', () => {
   })
 })
 
-describe('broken off', () => {
-  it('before the new file has its place: the old database and its head are there, whole', () => {
+describe('an interrupted restore', () => {
+  it('before the new file is in place leaves the old database and head whole', () => {
     chart(place, 10, 3)
     const [before, rows] = [head(), rowsIn(place.file)]
-    // the head cannot be written: its draft's name is taken by a folder
+    // the head cannot be written: a folder has the name of its temporary file
     mkdirSync(`${place.headFile}.${String(process.pid)}.new`)
     writeFileSync(join(`${place.headFile}.${String(process.pid)}.new`, 'x'), '')
     expect(() => restore()).toThrow()
@@ -312,7 +312,7 @@ describe('broken off', () => {
     expect(differences()).toEqual([])
   })
 
-  it('by a kill: what was left is cleared, and the restore goes through', () => {
+  it('by a kill is cleaned up, and the next restore succeeds', () => {
     writeFileSync(`${place.file}.999999999.part`, 'half')
     writeFileSync(`${place.file}.999999999.part-wal`, 'half')
     expect(restore().ok).toBe(true)

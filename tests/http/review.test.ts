@@ -1,4 +1,7 @@
-/** What must hold whatever is charted late, twice or by the wrong person: no dose twice, none on facts that changed, no number to a second checker. */
+/**
+ * Rules for late, repeated and wrong entries: no dose twice, none on changed facts, and no number for a second
+ * checker.
+ */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -64,7 +67,7 @@ const direct = (
   })
 const voided = (doseId: string): string | undefined => dose(world.store, doseId).voided?.reason
 
-/** Another version of the stay's order, written and verified now. */
+/** Another version of the stay's order, saved and verified now. */
 function reorder(stay: TestStay, parts: Partial<InsulinOrder>): void {
   const nowMs = world.clock.now()
   const head = { wardId: stay.wardId, stayId: stay.stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
@@ -83,8 +86,8 @@ function reorder(stay: TestStay, parts: Partial<InsulinOrder>): void {
   })
 }
 
-describe('no dose is given twice', () => {
-  it('insulin charted from paper voids a signed dose of insulin that stacks with it', async () => {
+describe('double doses', () => {
+  it('voids a signed dose when insulin that stacks with it is charted from paper', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     expect((await outside(stays.ruth, '07:30')).status).toBe(303)
@@ -96,13 +99,13 @@ describe('no dose is given twice', () => {
     )
   })
 
-  it('insulin of another kind charted from paper voids nothing', async () => {
+  it('voids nothing for another kind of insulin charted from paper', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     expect((await outside(stays.ruth, '07:20', { insulin: 'insulin glargine' })).status).toBe(303)
     expect(voided(doseId)).toBeUndefined()
   })
 
-  it('after a signed dose lapsed, no other is worked out until somebody charts whether it was given', async () => {
+  it('refuses a new dose after a signed one lapsed until somebody charts whether it was given', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     const doseId = await proposeDose(nora, readingId)
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
@@ -117,13 +120,13 @@ describe('no dose is given twice', () => {
     expect([got.status, got.words().includes('must not be given twice')]).toEqual([409, true])
     const directed = await direct(again, '4')
     expect([directed.status, directed.words().includes('must not be given twice')]).toEqual([409, true])
-    // it was given in its time: charted so, and the reading after it yields no second correction at this meal
+    // it was given in time: charted so, and the next reading gives no second correction for this meal
     await give(nora, doseId, stays.ruth, '07:40')
     const stopped = await nora.postRaw(`/readings/${again}/dose`, { key })
     expect([stopped.status, stopped.words().includes('Earlier insulin')]).toEqual([409, true])
   })
 
-  it('a signed dose that was overtaken can be charted as not given, and then another is worked out', async () => {
+  it('allows a new dose once an expired signed dose is charted as not given', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     world.clock.advance(5)
@@ -135,7 +138,7 @@ describe('no dose is given twice', () => {
     expect(dose(world.store, await proposeDose(nora, newer, {})).units).toBe(4)
   })
 
-  it('a scheduled dose already given on paper in its window is not given again', async () => {
+  it('refuses a scheduled dose that was given on paper in its window', async () => {
     world.clock.set('2026-03-10T21:00')
     nora = await world.signIn(people.nora)
     expect((await outside(stays.leo, '20:30', { insulin: 'insulin glargine', units: '18' })).status).toBe(303)
@@ -151,12 +154,12 @@ describe('no dose is given twice', () => {
         })
       ).status,
     ).toBe(409)
-    // and it stands on the patient's page, and is not charted twice
+    // the patient's page shows it, and it is not charted twice
     expect((await nora.get(`/stays/${stays.leo.stayId}`)).words()).toContain('18 units of insulin glargine')
     expect((await outside(stays.leo, '20:30', { insulin: 'insulin glargine', units: '18' })).status).toBe(409)
   })
 
-  it('a second direction for one reading says what was given since, to both nurses', async () => {
+  it('shows both nurses what was given since when a reading gets a second direction', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')
     const first = idOf(await direct(readingId, '5'))
     await verify(nora, first, stays.ruth, people.omar, '243', '5')
@@ -171,8 +174,8 @@ describe('no dose is given twice', () => {
   })
 })
 
-describe('no dose on facts that changed', () => {
-  it('the order ends by itself between the signature and the giving', async () => {
+describe('changed facts', () => {
+  it('refuses a signed dose after its order ends by time', async () => {
     reorder(stays.ruth, { stopsAtMs: alderTime('2026-03-10T07:50') })
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
@@ -184,7 +187,7 @@ describe('no dose on facts that changed', () => {
     await give(nora, doseId, stays.ruth, '07:49')
   })
 
-  it('a newer reading voids a scheduled dose that its order holds below a value, and no other', async () => {
+  it('voids only a scheduled dose with a hold limit when a newer reading is taken', async () => {
     world.clock.set('2026-03-10T21:00')
     nora = await world.signIn(people.nora)
     reorder(stays.leo, {
@@ -204,7 +207,7 @@ describe('no dose on facts that changed', () => {
     )
   })
 
-  it('correcting the critical value that another one confirmed voids the dose of the one it confirmed', async () => {
+  it('voids the dose of a critical value when its confirming value is corrected', async () => {
     reorder(stays.ruth, { correction: { kind: 'factor', target: 120, perUnit: 40, belowTargetSubtracts: false } })
     const first = await takeReading(nora, stays.ruth, '420')
     world.clock.advance(4)
@@ -227,7 +230,7 @@ describe('no dose on facts that changed', () => {
     expect(voided(doseId)).toBe('facts-changed')
   })
 
-  it('nothing is given 30 minutes after the answers agreed, however late the product was read', async () => {
+  it('refuses to give 30 minutes after agreement, however late the product was read', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await answer(nora, doseId, people.omar, '243', '4')
     world.clock.advance(20)
@@ -239,8 +242,8 @@ describe('no dose on facts that changed', () => {
   })
 })
 
-describe('the second check stays blind and by another', () => {
-  it('what was typed as a reason or ordered in a call shows no number to a possible second checker', async () => {
+describe('blind second check', () => {
+  it('hides numbers in typed reasons and call notes from a possible second checker', async () => {
     const first = await takeReading(nora, stays.ruth, '431')
     await nora.post(`/readings/${first}/critical-call`, {
       told: 'Dr Sanna Weir',
@@ -260,7 +263,7 @@ describe('the second check stays blind and by another', () => {
     for (const text of ['Typed 431 for 341', 'give 9 units for 431']) expect(nurses).toContain(text)
   })
 
-  it('a possible second checker learns by no call whether a masked reading is critical', async () => {
+  it('reveals no masked critical reading to a possible second checker through a call', async () => {
     const high = await takeReading(nora, stays.ruth, '431')
     const plain = await takeReading(nora, stays.ines, '243')
     const omar = await world.signIn(people.omar)
@@ -280,7 +283,7 @@ describe('the second check stays blind and by another', () => {
     expect(extra.text).not.toContain('value="repeat-of-critical" selected')
   })
 
-  it('who typed a reading in from paper does not check the dose that follows from it', async () => {
+  it('refuses a checker who entered the reading from paper', async () => {
     const { stayId, wristband } = stays.ruth
     const readingId = idOf(
       await nora.post(`/stays/${stayId}/paper-reading`, {
@@ -298,7 +301,7 @@ describe('the second check stays blind and by another', () => {
     expect((await answer(omar, doseId, people.pia, '243', '4')).status).toBe(303)
   })
 
-  it('a reading from paper that names no meter leads to no insulin', async () => {
+  it('gives no insulin for a reading from paper without a meter', async () => {
     const { stayId, wristband } = stays.ruth
     const readingId = idOf(
       await nora.post(`/stays/${stayId}/paper-reading`, { wristband, glucose: '243', takenAt: '07:25' }),
@@ -314,7 +317,7 @@ describe('the second check stays blind and by another', () => {
     ).toBe(409)
   })
 
-  it('a laboratory value above the meter’s range can be checked', async () => {
+  it('accepts a laboratory value above the meter’s range', async () => {
     const { stayId, wristband } = stays.ruth
     const readingId = idOf(
       await nora.post(`/stays/${stayId}/lab-value`, { wristband, glucose: '640', takenAt: '07:25' }),
@@ -325,7 +328,7 @@ describe('the second check stays blind and by another', () => {
     expect(dose(world.store, doseId).answers).toMatchObject([{ agreed: true }])
   })
 
-  it('the wristband’s number stands on no page on which it is still to be read', async () => {
+  it('shows no wristband number on a page that asks for it', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await answer(nora, doseId, people.omar, '243', '4')
     for (const step of ['product', 'give'])
@@ -336,7 +339,7 @@ describe('the second check stays blind and by another', () => {
   })
 })
 
-it('a rebuild from the ledger agrees, and each dose works out again, after insulin overtook a dose and a signed one was accounted for', async () => {
+it('verifies a rebuild after a dose expired for paper insulin and a signed one was accounted for', async () => {
   const folder = mkdtempSync(join(tmpdir(), 'ward-review-'))
   const file = join(folder, 'ward.db')
   await world.close()
@@ -358,12 +361,12 @@ it('a rebuild from the ledger agrees, and each dose works out again, after insul
 })
 
 describe('facts of the stay', () => {
-  it('a direction does not answer whether insulin was given elsewhere', async () => {
+  it('does not take a direction as the answer about insulin elsewhere', async () => {
     await direct(await takeReading(nora, stays.ruth, '243'), '0')
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.elsewhereKnown).toBe(false)
   })
 
-  it('a dose from this ward’s own paper does not answer whether insulin was given elsewhere', async () => {
+  it('does not take this ward’s paper insulin as the answer about insulin elsewhere', async () => {
     const known = (): boolean | undefined =>
       world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.elsewhereKnown
     await outside(stays.ruth, '02:00')
@@ -372,7 +375,7 @@ describe('facts of the stay', () => {
     expect(known()).toBe(true)
   })
 
-  it('a dose charted after its tray was charted waits for no tray', async () => {
+  it('does not wait for a tray that was charted before the dose', async () => {
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
     world.clock.advance(8)
@@ -381,7 +384,7 @@ describe('facts of the stay', () => {
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.openItems).toEqual([])
   })
 
-  it('a patient made nil by mouth after the signature is not given a meal part', async () => {
+  it('refuses a meal part for a patient made nil by mouth after signing', async () => {
     world.clock.set('2026-03-10T07:50')
     nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ines, '243'), {

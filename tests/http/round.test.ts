@@ -1,4 +1,4 @@
-/** The Round over HTTP: its order, what it tells and what it keeps from whom, the scan box, and the paper. */
+/** The Round over HTTP: order, masking, the scan box and paper sheets. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
@@ -79,7 +79,7 @@ function openLow(who: TestStay, value = 52): Reading {
   return reading
 }
 
-/** The rows of the list in their order: bed, what, state. */
+/** The rows of the list in order: bed, item, state. */
 function rows(got: Got): string[] {
   const list = byId(got.root(), 'round-rows')
   if (list === null) return []
@@ -92,7 +92,7 @@ const rowOf = (got: Got, bed: string): string =>
 const sections = (got: Got): string[] => byTag(got.root(), 'h2').map(textOf)
 
 describe('the Round', () => {
-  it('shows this round in walking order, with two identifiers, state in words, and the way on', async () => {
+  it('lists this round in walking order, with two identifiers, state in words, and links', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const got = await client.get('/round')
@@ -112,14 +112,14 @@ describe('the Round', () => {
     expect(got.headers['etag']).toBeUndefined()
   })
 
-  it('tells what to know at beds without a check in this round, too', async () => {
+  it('shows bedside facts for beds without a check in this round, too', async () => {
     world = await makeWorld({ at: `${DAY}T09:30` })
     const got = await (await world.signIn(people.nora)).get('/round')
     expect(sections(got)).toContain('Other beds')
     expect(got.words()).toContain('Ekström, Maud W7305 · born 8 Apr 1937 No check to do now Nil by mouth')
   })
 
-  it('keeps the order of the round: low, recheck due, late, open, done', async () => {
+  it('sorts low, recheck due, late, open, done', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     openLow(stays.leo)
@@ -132,7 +132,7 @@ describe('the Round', () => {
     const later = await (await world.signIn(people.nora)).get('/round')
     expect(rows(later)[0]).toBe('Bed 6 | Low at 07:20 ◆ Low, no treatment charted recheck due since 07:35 (30 min)')
     expect(rows(later)[2]).toBe('Bed 2 | Before breakfast ▲ Late due 07:30, late since 08:00 (5 min)')
-    // bed 5 is the longest late: every 6 h, due 06:00
+    // bed 5 is the latest: every 6 h, due 06:00
     expect(
       rows(later)
         .slice(1, 5)
@@ -141,7 +141,7 @@ describe('the Round', () => {
     expect(await checkHtml(later.text)).toEqual([])
   })
 
-  it('a treated low whose clock runs stands above late checks, and says for how long', async () => {
+  it('lists a treated low above late checks, with its remaining minutes', async () => {
     world = await makeWorld({ at: `${DAY}T08:10` })
     const client = await world.signIn(people.nora)
     openLow(stays.leo)
@@ -163,9 +163,9 @@ describe('the Round', () => {
     ])
   })
 
-  it('is right again at the very next request after each write and each edge of time', async () => {
+  it('is up to date at the next request after each write and each time limit', async () => {
     world = await makeWorld()
-    // signed in anew each time: the login is locked when nobody used it for some minutes
+    // signs in anew each time, because the idle lock ends the login after some minutes
     const list = async (): Promise<string[]> => rows(await (await world.signIn(people.nora)).get('/round/list'))
     append('check-excused', stays.maud, {
       checkKey: key(stays.maud, 't0600'),
@@ -181,12 +181,12 @@ describe('the Round', () => {
     expect((await list())[0]).toMatch(/^Bed 2 .*Late/)
     world.clock.set(alderTime(`${DAY}T09:00`))
     expect((await list()).map((row) => row.slice(0, 5))).toEqual(['Bed 1', 'Bed 5'])
-    // the clock put back (a demo begun again, a corrected machine): never an answer from the future
+    // a clock set back (a restarted demo, a corrected machine) never gives a response from the future
     world.clock.set(alderTime(`${DAY}T07:30`))
     expect((await list())[0]).toMatch(/^Bed 2 .*Open/)
   })
 
-  it('the list that refreshes is the very list of the page', async () => {
+  it('refreshes with the same list as the page', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const whole = await client.get('/round')
@@ -195,7 +195,7 @@ describe('the Round', () => {
     expect(list === null ? null : textOf(list)).toBe(part.words())
     expect(whole.text).toContain(part.text)
     expect(await checkHtml(part.text)).toEqual([])
-    // what is typed stands outside of what is replaced
+    // the refresh replaces no typed field
     expect(byTag(part.root(), 'input')).toEqual([])
     expect(byId(whole.root(), 'wristband')).not.toBeNull()
     expect([
@@ -221,13 +221,13 @@ describe('the Round', () => {
     expect(after.words()).toContain('1 of 6 done (1 excused)')
   })
 
-  it('lists scheduled insulin in its hour with the way to it and without its units', async () => {
+  it('lists scheduled insulin in its hour with a link and without units', async () => {
     world = await makeWorld({ at: `${DAY}T19:59` })
     const client = await world.signIn(people.nora)
     const slot = `/stays/${stays.leo.stayId}/scheduled/${DAY}.2100`
     const early = await client.get('/round')
     expect(byTag(early.root(), 'a').map((a) => attr(a, 'href'))).not.toContain(slot)
-    // the day before's was never given: it is still asked for
+    // the day before's dose was never given, so it is still listed
     expect(early.words()).toContain('insulin glargine, Mon 9 Mar, 21:00 ▲ Late')
     world.clock.set(`${DAY}T20:00`)
     const got = await client.get('/round')
@@ -238,8 +238,8 @@ describe('the Round', () => {
   })
 })
 
-describe('her own beds', () => {
-  it('come first when she has taken some; a low elsewhere is still told', async () => {
+describe('own beds', () => {
+  it('come first when taken; a low elsewhere is still listed', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     append('beds-taken', stays.ruth, {
@@ -254,19 +254,19 @@ describe('her own beds', () => {
     const warned = await client.get('/round/list?beds=mine')
     expect(warned.words()).toContain('One low or missing tray waits on other beds.')
     expect(attr(byId(warned.root(), 'round-list') ?? ({ attrs: [] } as never), 'hx-get')).toBe('/round/list?beds=mine')
-    // another nurse's beds are not hers
+    // not another nurse's beds
     expect(rows(await (await world.signIn(people.omar)).get('/round')).length).toBe(7)
   })
 })
 
-describe('what is kept from whom', () => {
-  it('a reading that may lead to a dose is masked for everybody who could be its second checker, and for nobody else', async () => {
+describe('masking', () => {
+  it('hides a reading that may lead to a dose from each possible second checker only', async () => {
     world = await makeWorld()
     const nora = await world.signIn(people.nora)
     const others = [await world.signIn(people.omar), await world.signIn(people.cora)]
     chart(stays.ruth, 317)
     for (const path of ['/round', '/round/list', '/print/round']) {
-      // the test would mean nothing if the value stood nowhere
+      // the value must be shown somewhere, or the test proves nothing
       expect((await nora.get(path)).text, path).toContain('317')
       for (const other of others) {
         const got = await other.get(path)
@@ -274,9 +274,9 @@ describe('what is kept from whom', () => {
         expect(got.words(), path).toContain('hidden: a dose may follow, none worked out yet')
       }
     }
-    expect((await nora.get('/round')).text).toContain('317') // and again after the others were answered from memory
+    expect((await nora.get('/round')).text).toContain('317') // and again after others were served from memory
   })
-  it('a low is never masked, nor a value from which no dose can follow', async () => {
+  it('never applies to a low, or a value that leads to no dose', async () => {
     world = await makeWorld()
     const omar = await world.signIn(people.omar)
     openLow(stays.ruth, 53)
@@ -285,7 +285,7 @@ describe('what is kept from whom', () => {
     expect(got.words()).toContain('53 mg/dL')
     expect(got.words()).toContain('318 mg/dL')
   })
-  it('a masked reading is shown once it is too old to lead to a dose', async () => {
+  it('ends when the reading is too old for a dose', async () => {
     world = await makeWorld()
     chart(stays.ruth, 317)
     world.clock.advance(60)
@@ -295,7 +295,7 @@ describe('what is kept from whom', () => {
     world.clock.advance(1)
     expect((await omar.get('/round')).words()).toContain('317 mg/dL')
   })
-  it('other wards are not there, whoever looked before', async () => {
+  it('shows no other ward, whoever loaded the page before', async () => {
     world = await makeWorld()
     const birch = await (await world.signIn(people.bo)).get('/round')
     const alder = await (await world.signIn(people.nora)).get('/round')
@@ -304,7 +304,7 @@ describe('what is kept from whom', () => {
     expect(alder.words()).toContain('Dunne')
     expect(alder.words()).not.toMatch(/Farrow|W8801/)
   })
-  it('without a ward there is no round; educators and administrators do not walk it', async () => {
+  it('asks for a ward first; educators and administrators have no Round', async () => {
     world = await makeWorld()
     const pia = await world.signIn(people.pia)
     expect((await pia.get('/round')).status).toBe(200)
@@ -315,7 +315,7 @@ describe('what is kept from whom', () => {
   })
 })
 
-describe('clocks and debts on the Round', () => {
+describe('clocks and open tasks on the Round', () => {
   const alertsOf = (got: Got, bed: string): readonly string[] => {
     const row = byClass(got.root(), 'row').find((one) => textOf(byClass(one, 'bed')[0] ?? one) === `Bed ${bed}`)
     const list = row === undefined ? undefined : byClass(row, 'alerts')[0]
@@ -324,7 +324,7 @@ describe('clocks and debts on the Round', () => {
   const dueOf = (got: Got): readonly string[] => [...got.text.matchAll(/data-due="(\d+)"/g)].map(([, ms]) => ms ?? '')
 
   it.each(['HI', 'LO'] as const)(
-    '%s waits for a laboratory value with a clock that counts; a finger stick is none',
+    '%s waits for a laboratory value with a clock; a finger stick does not settle it',
     async (value) => {
       world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
       const client = await world.signIn(people.nora)
@@ -335,7 +335,7 @@ describe('clocks and debts on the Round', () => {
       expect(alertsOf(waiting, '2')).toContain(text)
       expect(dueOf(waiting)).toContain(byMs)
       expect(await checkHtml(waiting.text)).toEqual([])
-      // for everybody: LO and HI are never masked
+      // shown to everybody: LO and HI are never masked
       expect(alertsOf(await (await world.signIn(people.omar)).get('/round'), '2')).toContain(text)
       world.clock.advance(10)
       chart(stays.tomas, 320, { checkKey: null })
@@ -347,7 +347,7 @@ describe('clocks and debts on the Round', () => {
     },
   )
 
-  it('a low shows every clock it owes, and the recovered one its food, until it is charted', async () => {
+  it('shows every clock of a low, and its food after recovery, until charted', async () => {
     world = await makeWorld({ at: `${DAY}T03:00`, alderPolicy: { idleLockMin: 100_000 } })
     const client = await world.signIn(people.nora)
     const lowId = `low${stays.ruth.bed}`.padEnd(16, '0')
@@ -392,7 +392,7 @@ describe('clocks and debts on the Round', () => {
     expect(alertsOf(await client.get('/round'), '1')[0]).toMatch(/^▲ Low: emergency call now, by 03:0/)
   })
 
-  it('a signed dose that was overtaken stands on the Round until it is accounted for, with no number', async () => {
+  it('keeps an expired signed dose, without its number, until it is accounted for', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const reading = chart(stays.ruth, 215)
@@ -443,14 +443,14 @@ describe('clocks and debts on the Round', () => {
     expect(alertsOf(overtaken, '1')).toEqual([says])
     expect(overtaken.text).toContain(`href="/doses/${dose.doseId}"`)
     expect(rowOf(overtaken, '1')).not.toMatch(/\b7 units/)
-    // what it leads to takes the answer
+    // the linked page takes the answer
     expect((await client.get(`/doses/${dose.doseId}`)).status).toBe(200)
     append('dose-not-given', stays.ruth, {
       doseId: dose.doseId,
       kind: 'withheld',
       reason: 'Overtaken',
     } satisfies EventBodies['dose-not-given'])
-    // from the same reading one may be worked out anew
+    // the same reading may give a new dose
     expect(alertsOf(await client.get('/round'), '1')).toEqual([
       expect.stringMatching(/^▲? ?Dose not worked out yet, by /),
     ])
@@ -461,7 +461,7 @@ describe('a critical result that waits for its call', () => {
   const CALL = 'Critical result: the prescriber is not told yet'
   const places = ['/round', '/round/list', `/stays/${stays.ruth.stayId}`] as const
 
-  it('a critical high is no news to a possible second checker until the time for the call has passed', async () => {
+  it('is hidden from a possible second checker until the time for the call has passed', async () => {
     world = await makeWorld({ alderPolicy: { idleLockMin: 100_000 } })
     const [nora, omar, cora] = [
       await world.signIn(people.nora),
@@ -479,7 +479,7 @@ describe('a critical result that waits for its call', () => {
     }
     world.clock.advance(30)
     for (const place of places) expect((await omar.get(place)).words(), place).not.toContain(CALL)
-    // an untold critical result is the greater harm: from then on everybody is told, in words that say neither high nor low
+    // then everybody sees it, because a missed call does more harm; the words do not say high or low
     world.clock.advance(1)
     for (const place of places) {
       const words = (await omar.get(place)).words()
@@ -487,7 +487,7 @@ describe('a critical result that waits for its call', () => {
       expect(words, place).not.toMatch(/452|critical (high|low)/i)
     }
   })
-  it('without a check line it is among “Other beds” to those who may not know, not among what waits', async () => {
+  it('without a check is listed in “Other beds”, not as waiting, for those who may not know', async () => {
     world = await makeWorld({ at: `${DAY}T09:30` })
     chart(stays.maud, 452, { checkKey: null })
     const nora = await (await world.signIn(people.nora)).get('/round')
@@ -503,7 +503,7 @@ describe('a critical result that waits for its call', () => {
     expect(omar.words()).not.toContain(CALL)
     expect(sections(omar)).not.toContain('Also waiting')
   })
-  it('who took one critical result knows that its call waits, though the repeat is another nurse’s', async () => {
+  it('is listed for its own nurse, though another nurse took the repeat', async () => {
     world = await makeWorld()
     chart(stays.ruth, 452)
     world.clock.advance(5)
@@ -513,14 +513,14 @@ describe('a critical result that waits for its call', () => {
       await (await world.signIn(people.omar)).get('/round'),
       await (await world.signIn(people.cora)).get('/round'),
     ]
-    // asked for once, by the earliest
+    // listed once, by the earliest
     expect(nora.words().split(CALL)).toHaveLength(2)
     expect(rowOf(nora, '1')).toContain(`${CALL}, by 07:50`)
     expect(rowOf(nora, '1')).toContain('hidden: a dose may follow, none worked out yet')
     expect(rowOf(omar, '1')).toContain(CALL)
     expect(cora.words()).not.toContain(CALL)
   })
-  it('a critical low, HI and what leads to no dose are said to everybody at once', async () => {
+  it('is shown to everybody at once for a critical low, HI and readings without a dose', async () => {
     world = await makeWorld()
     openLow(stays.ruth, 38)
     chart(stays.yusuf, 0, { glucose: { unit: 'mg/dL', value: 'HI' } })
@@ -531,7 +531,7 @@ describe('a critical result that waits for its call', () => {
 })
 
 describe('the scan box', () => {
-  it('leads to the form of that patient’s check with the patient confirmed', async () => {
+  it('opens the form of that patient’s check with the patient confirmed', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     await client.get('/round')
@@ -540,7 +540,7 @@ describe('the scan box', () => {
     expect(got.words()).toContain('Dunne')
     expect(await checkHtml(got.text)).toEqual([])
   })
-  it('leads to the recheck first', async () => {
+  it('opens the recheck first', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     openLow(stays.leo)
@@ -561,7 +561,7 @@ describe('the scan box', () => {
   it.each([
     ['nobody’s', 'W0000', 'This wristband is not on this ward.'],
     ['of a ward she may not see', stays.gwen.wristband, 'This wristband is not on this ward.'],
-  ])('stops loudly at a wristband that is %s', async (_name, wristband, sentence) => {
+  ])('stops at a wristband that is %s', async (_name, wristband, sentence) => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const got = await client.postRaw('/scan', { wristband })
@@ -571,7 +571,7 @@ describe('the scan box', () => {
     expect(byClass(got.root(), 'loud').length).toBe(1)
     expect(await checkHtml(got.text)).toEqual([])
   })
-  it('says of another ward of hers only the bed', async () => {
+  it('names only the bed for a patient of another own ward', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.pia)
     const got = await client.postRaw('/scan', { wristband: stays.gwen.wristband })
@@ -585,7 +585,7 @@ describe('the scan box', () => {
     ['too much', { wristband: 'W'.repeat(41) }],
     ['a field that is none', { wristband: 'W7304', bed: '4' }],
     ['odd characters', { wristband: 'W7304\u0000' }],
-  ])('refuses %s with a sentence', async (_name, fields) => {
+  ])('refuses %s with a message', async (_name, fields) => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     const got = await client.postRaw('/scan', fields)
@@ -593,14 +593,14 @@ describe('the scan box', () => {
     expect(errorOf(got.root(), 'wristband')).not.toBeNull()
     expect(await checkHtml(got.text)).toEqual([])
   })
-  it('cannot be reloaded into a mistake: its address leads to the Round', async () => {
+  it('redirects to the Round when its URL is reloaded', async () => {
     world = await makeWorld()
     expect((await (await world.signIn(people.nora)).get('/scan')).location).toBe('/round')
   })
 })
 
 describe('paper', () => {
-  it('the round sheet has every bed, orders in full, blank columns and two signatures', async () => {
+  it('prints every bed, orders in full, blank columns and two signatures', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     chart(stays.tomas, 143)
@@ -622,14 +622,14 @@ describe('paper', () => {
     expect(byTag(got.root(), 'button')).toEqual([])
     expect(byTag(got.root(), 'nav')).toEqual([])
   })
-  it('the kit list counts what is left and says which meters stay behind', async () => {
+  it('counts kit for what is left and names meters that stay behind', async () => {
     world = await makeWorld()
     const client = await world.signIn(people.nora)
     chart(stays.tomas, 143)
     const got = await client.get('/print/kit')
     expect(await checkHtml(got.text)).toEqual([])
     expect(got.words()).toContain('Test strips 5 2')
-    // beds 1, 3, 4 and 5 by their scales, bed 6 for the insulin glargine of last night
+    // beds 1, 3, 4 and 5 by their scales, bed 6 for last night's insulin glargine
     expect(got.words()).toContain('Insulin syringes (patients with an order) 5 1')
     expect(got.words()).toContain('M-4401 ✓ Usable')
     expect(got.words()).toContain('M-4402 ■ Not usable: today’s control is not done')
@@ -637,8 +637,8 @@ describe('paper', () => {
   })
 })
 
-describe('the ward’s own times', () => {
-  it('trays that come late move the round of that meal at once', async () => {
+describe('ward settings', () => {
+  it('late trays move the round of that meal at once', async () => {
     world = await makeWorld({ at: `${DAY}T08:05` })
     const client = await world.signIn(people.nora)
     expect(rowOf(await client.get('/round'), '1')).toContain('▲ Late due 07:30, late since 08:00 (5 min)')
@@ -661,7 +661,7 @@ describe('the ward’s own times', () => {
     expect(rowOf(got, '1')).toContain('◐ Open due 08:15, in 10 min')
     expect(got.words()).toContain('tray in 40 min')
   })
-  it('an unusual policy moves what is shown', async () => {
+  it('an unusual policy changes what is shown', async () => {
     world = await makeWorld({
       alderPolicy: { mealTimes: { ...defaultPolicy('mg/dL', ALDER_ZONE).mealTimes, breakfast: '08:30' } },
     })

@@ -1,4 +1,4 @@
-/** The second check over HTTP: blind by the server, by another nurse, one counts; then the product. */
+/** The second check over HTTP: blind on the server, by another nurse, one of two at once; then the product. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import {
   ALL,
@@ -29,7 +29,7 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-/** Replaces the stay's order, written and verified now. */
+/** Replaces the stay's order, saved and verified now. */
 function reorder(parts: Partial<InsulinOrder>): void {
   const { stayId, wardId, orderId } = stays.ruth
   const nowMs = world.clock.now()
@@ -47,14 +47,14 @@ function reorder(parts: Partial<InsulinOrder>): void {
 
 const answers = (doseId: string): readonly boolean[] => dose(world.store, doseId).answers.map((one) => one.agreed)
 
-describe('blind by the server', () => {
-  // digits that occur nowhere else: not in a time, an identifier, the order or a page's own text
+describe('blind on the server', () => {
+  // digits that occur nowhere else: in no time, identifier, order or text of a page
   const VALUE = '397'
   const UNITS = '7.5'
 
   /**
-   * Everything a browser gets: the page as sent, and every header. Only what chance makes is left out, so that it cannot
-   * hold the digits by chance: opaque ids, one-time keys, names of assets, and the length of the answer.
+   * The whole response: page and headers. Only random parts are left out, which could hold the digits by chance: ids,
+   * one-time keys, asset names and content length.
    */
   const everything = (got: Got): string => {
     const { 'content-length': _length, ...headers } = got.headers
@@ -66,7 +66,7 @@ describe('blind by the server', () => {
       .flatMap((element) => ['href', 'action', 'hx-get'].flatMap((name) => attr(element, name) ?? []))
       .filter((path) => path.startsWith('/') && !path.startsWith('/assets') && path !== '/sign-out')
 
-  it('plants a reading and a dose and finds neither in anything open to a possible second signer, until the first part is answered', async () => {
+  it('hides a planted reading and dose from a possible second signer until the first part is answered', async () => {
     reorder({
       correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false },
       rounding: { to: 0.5, ties: 'down' },
@@ -77,7 +77,7 @@ describe('blind by the server', () => {
     const { stayId } = stays.ruth
     const shows = (got: Got): readonly string[] => [VALUE, UNITS].filter((digits) => everything(got).includes(digits))
 
-    // with no dose yet the reading is masked already
+    // the reading is masked before there is a dose
     const start = [
       '/round',
       '/round/list',
@@ -113,11 +113,11 @@ describe('blind by the server', () => {
       for (const path of seen) {
         const got = await client.get(path)
         expect([path, shows(got)]).toEqual([path, []])
-        // and whatever those pages lead to
+        // and the pages that those link to
         if (got.status === 200) for (const link of links(got)) if (seen.size < 80) seen.add(link)
       }
       expect(seen.size).toBeGreaterThan(25)
-      // refused posts say no more than pages
+      // refused posts reveal no more than pages
       for (const [form, path, fields] of [
         ['dose', `/readings/${readingId}/dose`, NONE_ELSEWHERE],
         [
@@ -145,10 +145,10 @@ describe('blind by the server', () => {
         expect([path, got.status >= 400, shows(got)]).toEqual([path, true, []])
       }
     }
-    // on the first nurse's own device, the page handed over is as blind
+    // on the first nurse's device the page for the second nurse is as blind
     expect(shows(await nora.get(`/doses/${doseId}/second-check`))).toEqual([])
 
-    // a wrong answer shows neither number as right, to anybody
+    // a wrong answer confirms neither number
     const wrong = await answer(nora, doseId, people.omar, '396', '6')
     expect(wrong.status).toBe(303)
     expect(shows(wrong)).toEqual([])
@@ -156,14 +156,14 @@ describe('blind by the server', () => {
       for (const step of ['', '/second-check', '/start-again'])
         expect([step, shows(await client.get(`/doses/${doseId}${step}`))]).toEqual([step, []])
 
-    // the right one lifts the mask: now the dose is drawn up
+    // the right answer ends the mask, and the dose can be drawn up
     await nora.post(`/doses/${doseId}/start-again`, { glucose: VALUE })
     await answer(nora, doseId, people.omar, VALUE, UNITS)
     expect(answers(doseId)).toEqual([false, true])
     expect(shows(await omar.get(`/doses/${doseId}`))).toEqual([VALUE, UNITS])
   })
 
-  it('the test sees a leak when there is one: an educator cannot check and is shown both', async () => {
+  it('detects a leak: an educator cannot check and is shown both', async () => {
     reorder({
       correction: { kind: 'factor', target: 120, perUnit: 36, belowTargetSubtracts: false },
       rounding: { to: 0.5, ties: 'down' },
@@ -175,7 +175,7 @@ describe('blind by the server', () => {
     expect((await nora.get(`/doses/${doseId}`)).text).toContain(VALUE)
   })
 
-  it('shows the whole order and what bears on it', async () => {
+  it('shows the whole order and the relevant facts', async () => {
     const readingId = await takeReading(nora, stays.ines, '243')
     const doseId = await proposeDose(nora, readingId, { willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     const got = await nora.get(`/doses/${doseId}/second-check`)
@@ -204,7 +204,7 @@ describe('by another nurse', () => {
     doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   })
 
-  it('on the first nurse’s device, without ending her session', async () => {
+  it('works on the first nurse’s device without ending that session', async () => {
     const got = await answer(nora, doseId, people.omar, '243', '4')
     expect([got.status, got.location]).toEqual([303, `/doses/${doseId}`])
     expect(dose(world.store, doseId).answers).toMatchObject([
@@ -215,7 +215,7 @@ describe('by another nurse', () => {
     expect(page.words()).toContain('Nora Lind')
   })
 
-  it('on her own login with her PIN alone, from the list of those waiting', async () => {
+  it('works in the second nurse’s own session with a PIN, from the waiting list', async () => {
     const omar = await world.signIn(people.omar)
     const list = await omar.get('/second-checks')
     expect(list.words()).toContain('Ashby, Ruth')
@@ -234,14 +234,14 @@ describe('by another nurse', () => {
     ['an educator', people.edda, 403, 'Your role may not give insulin'],
     ['an administrator', people.anna, 403, 'Your role may not give insulin'],
     ['a nurse of another ward', people.bo, 403, 'not entered for this ward'],
-  ] as const)('never %s', async (_name, person, status, words) => {
+  ] as const)('refuses %s', async (_name, person, status, words) => {
     const before = charted(world, stays.ruth)
     const got = await answer(nora, doseId, person, '243', '4')
     expect([got.status, got.words().includes(words)]).toEqual([status, true])
     expect(charted(world, stays.ruth)).toBe(before)
   })
 
-  it('a wrong PIN, an unknown badge and no badge leave nothing, and the PIN never comes back', async () => {
+  it('charts nothing for a wrong PIN, an unknown badge or no badge, and returns no PIN', async () => {
     const before = charted(world, stays.ruth)
     for (const fields of [
       { badge: people.omar.badge, pin: '000000' },
@@ -255,7 +255,7 @@ describe('by another nurse', () => {
     expect(charted(world, stays.ruth)).toBe(before)
   })
 
-  it('not who took the reading, when another nurse worked out its dose', async () => {
+  it('refuses the nurse who took the reading when another worked out its dose', async () => {
     const omar = await world.signIn(people.omar)
     const readingId = await takeReading(omar, stays.ines, 'HI')
     const direction = await nora.post(`/readings/${readingId}/direction`, {
@@ -271,7 +271,7 @@ describe('by another nurse', () => {
     expect((await answer(nora, directed, people.pia, 'HI', '9')).status).toBe(303)
   })
 
-  it('a corrected reading voids the dose; the one from the new value is checked as blindly', async () => {
+  it('voids the dose of a corrected reading; the new dose is checked blind too', async () => {
     const readingId = dose(world.store, doseId).readingId ?? ''
     const corrected = await nora.post(`/readings/${readingId}/correct`, {
       wristband: stays.ruth.wristband,
@@ -297,7 +297,7 @@ describe('by another nurse', () => {
   })
 })
 
-it('two second checkers at once: one counts, the other is told', async () => {
+it('counts one of two second checkers at once and tells the other', async () => {
   const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   const [omar, pia] = [await world.signIn(people.omar), await world.signIn(people.pia)]
   const path = `/doses/${doseId}/second-check`
@@ -311,7 +311,7 @@ it('two second checkers at once: one counts, the other is told', async () => {
   expect(answers(doseId)).toEqual([true])
 })
 
-it('the same answer sent twice is charted once', async () => {
+it('charts the same answer once', async () => {
   const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   const path = `/doses/${doseId}/second-check`
   const fields = {
@@ -335,14 +335,14 @@ describe('a difference', () => {
     ['the dose', '243', '6'],
     ['the value', '234', '4'],
     ['a value of the same step', '244', '4'],
-  ])('in %s: both start again, and it is kept', async (_what, glucose, units) => {
+  ])('in %s: both start again, and it is recorded', async (_what, glucose, units) => {
     expect((await answer(nora, doseId, people.omar, glucose, units)).status).toBe(303)
     expect(answers(doseId)).toEqual([false])
     const page = await nora.get(`/doses/${doseId}`)
     expect(page.words()).toContain('The answers differ')
     for (const number of ['243', '4 units', glucose === '243' ? '6 units' : glucose])
       expect(page.words()).not.toContain(number)
-    // nobody answers again before the first nurse has started again
+    // nobody can answer before the first nurse restarts
     const early = await answerLate(world, nora, people.nora, doseId, people.omar, '243', '4')
     expect([early.status, early.words().includes('The first nurse starts again before another check')]).toEqual([
       409,
@@ -356,7 +356,7 @@ describe('a difference', () => {
     expect(answers(doseId)).toEqual([false, true])
   })
 
-  it('after two, the charge nurse is called in', async () => {
+  it('after two, the charge nurse must join', async () => {
     for (const units of ['6', '8']) {
       await answer(nora, doseId, people.omar, '243', units)
       await nora.post(`/doses/${doseId}/start-again`, { glucose: '243' })
@@ -368,7 +368,7 @@ describe('a difference', () => {
     expect(answers(doseId)).toEqual([false, false, true])
   })
 
-  it('only the first nurse starts again', async () => {
+  it('can be restarted by the first nurse only', async () => {
     await answer(nora, doseId, people.omar, '243', '6')
     const omar = await world.signIn(people.omar)
     const got = await omar.postRaw(`/doses/${doseId}/start-again`, {
@@ -379,7 +379,7 @@ describe('a difference', () => {
   })
 })
 
-describe('what changes underneath voids it', () => {
+describe('is void after a change', () => {
   let doseId: string
   let readingId: string
   beforeEach(async () => {
@@ -392,7 +392,7 @@ describe('what changes underneath voids it', () => {
     expect(answers(doseId)).toEqual([])
   }
 
-  it('a newer reading', async () => {
+  it('by a newer reading', async () => {
     world.clock.advance(2)
     await takeReading(nora, stays.ruth, '251', {
       key: `extra.${stays.ruth.stayId}.${'x'.repeat(16)}`,
@@ -401,11 +401,11 @@ describe('what changes underneath voids it', () => {
     await refused('no longer counts')
     expect((await nora.get(`/doses/${doseId}`)).words()).toContain('A newer reading was taken')
   })
-  it('a new order version', async () => {
+  it('by a new order version', async () => {
     reorder({ correction: { kind: 'factor', target: 120, perUnit: 50, belowTargetSubtracts: false } })
     await refused('no longer counts')
   })
-  it('time: past the reading’s hour it has lapsed, and is worked out anew from a fresh one', async () => {
+  it('by time: past the reading’s hour it lapses, and a new reading is needed', async () => {
     world.clock.advance(61)
     nora = await world.signIn(people.nora)
     await refused('has lapsed')
@@ -419,7 +419,7 @@ describe('what changes underneath voids it', () => {
   })
 })
 
-describe('the product, read by the second nurse', () => {
+describe('product read by the second nurse', () => {
   let doseId: string
   const path = (): string => `/doses/${doseId}/product`
   const good = (): Readonly<Record<string, string>> => productFields(stays.ruth, people.omar, '4')
@@ -427,7 +427,7 @@ describe('the product, read by the second nurse', () => {
     doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   })
 
-  it('not before agreement', async () => {
+  it('refuses before agreement', async () => {
     const got = await nora.postRaw(path(), {
       ...good(),
       key: world.server.appContext.formKeys.make(people.nora.staffId, 'product'),
@@ -435,7 +435,7 @@ describe('the product, read by the second nurse', () => {
     expect([got.status, got.words().includes('Nothing is drawn up before it')]).toEqual([409, true])
   })
 
-  it('signed by badge and PIN: verified', async () => {
+  it('is verified when signed by badge and PIN', async () => {
     await answer(nora, doseId, people.omar, '243', '4')
     const page = await nora.get(path())
     expect(page.words()).toContain('4 units of insulin lispro')
@@ -468,7 +468,7 @@ describe('the product, read by the second nurse', () => {
     ],
     ['her own signature', { badge: people.nora.badge, pin: people.nora.pin }, 403, 'by the nurse whose answer agreed'],
     ['a wrong PIN', { pin: '111111' }, 422, 'Badge and PIN do not match'],
-  ] as const)('refused: %s', async (_name, change, status, words) => {
+  ] as const)('refuses: %s', async (_name, change, status, words) => {
     await answer(nora, doseId, people.omar, '243', '4')
     const before = charted(world, stays.ruth)
     const got = await nora.post(path(), { ...good(), ...change })
@@ -476,7 +476,7 @@ describe('the product, read by the second nurse', () => {
     expect(charted(world, stays.ruth)).toBe(before)
   })
 
-  it('another patient’s wristband stops it loudly, says whose it is by the bed, and the near miss is kept', async () => {
+  it('stops at another patient’s wristband, names only that bed, and keeps the near miss', async () => {
     await answer(nora, doseId, people.omar, '243', '4')
     const before = world.store.wardVersion(ALL, stays.ruth.wardId)
     const got = await nora.post(path(), { ...good(), wristband: stays.tomas.wristband })
@@ -491,7 +491,7 @@ describe('the product, read by the second nurse', () => {
   })
 })
 
-describe('40 malformed posts for each form are refused with the form again, and leave nothing', () => {
+describe('answers 40 malformed posts for each form with the form and charts nothing', () => {
   it.each([
     ['second-check', 'units', { glucose: '243', units: '4', badge: people.omar.badge, pin: people.omar.pin }],
     ['start-again', 'glucose', { glucose: '243' }],

@@ -1,4 +1,4 @@
-/** Forms and links under attack: sent from another site, framed, with fields that nobody offered, or leading away. */
+/** Attacks on forms and links: posts from another site, frames, extra fields and redirects. */
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { routeTable } from '../../server/http/route.ts'
@@ -44,7 +44,7 @@ describe('one ward', () => {
       ['a sandboxed frame', { origin: 'null' }],
       ['a page of another port', { origin: `http://${HOST}:8081`, 'sec-fetch-site': '' }],
     ])(
-      'insulin charted from %s, with the nurse’s login and a good key: 403, nothing charted',
+      'refuses insulin charted from %s with a valid login and key: 403, nothing charted',
       async (_name, { 'sec-fetch-site': site = 'cross-site', origin = '' }) => {
         const key = (await nora.keyOf(PATH)) ?? ''
         const before = charted(world, stays.ruth)
@@ -58,12 +58,12 @@ describe('one ward', () => {
         })
         expect(got.statusCode).toBe(403)
         expect(charted(world, stays.ruth)).toBe(before)
-        // the same from the ward's own page is taken: it was the sender that was refused
+        // the ward's own page may send the same form, so the sender caused the refusal
         expect((await nora.postRaw(PATH, { ...GOOD, key })).status).toBe(303)
       },
     )
 
-    it('a key made for the attacker, or for another form, charts nothing in the nurse’s name', async () => {
+    it('refuses a key made for the attacker or for another form', async () => {
       const omar = await world.signIn(people.omar)
       const before = charted(world, stays.ruth)
       for (const key of [
@@ -79,7 +79,7 @@ describe('one ward', () => {
     })
 
     it.each(['application/json', 'text/plain', 'multipart/form-data; boundary=x', 'application/xml', ''])(
-      'a body sent as %j, as another site may without asking, is not read',
+      'does not read a body sent as %j, which another site may send without preflight',
       async (type) => {
         const key = (await nora.keyOf(PATH)) ?? ''
         const before = charted(world, stays.ruth)
@@ -98,7 +98,7 @@ describe('one ward', () => {
       },
     )
 
-    it('no GET charts anything: a link or picture on another site can only look', async () => {
+    it('charts nothing on GET: a link or picture on another site can only read', async () => {
       const version = world.store.wardVersion(ALL, ALDER)
       const last = world.store.lastEventAtMs()
       world.clock.advance(1)
@@ -112,7 +112,7 @@ describe('one ward', () => {
     })
   })
 
-  it('clickjacking: no answer of any status may stand in a frame, an asset or the stream’s page neither', async () => {
+  it('clickjacking: no response of any status can be framed, including assets and the stream’s page', async () => {
     const answers: Got[] = []
     for (const client of [world.visitor(), nora, await world.signIn(people.edda), await world.signIn(people.anna)]) {
       for (const spec of routeTable(world.server)) {
@@ -174,10 +174,10 @@ describe('one ward', () => {
       '/;@elsewhere.example',
     ]
     const BASE = `http://${HOST}`
-    /** True when a browser that follows it stays on this service. */
+    /** True when a browser that follows the redirect stays on this service. */
     const staysHere = (location: string | null): boolean => location !== null && new URL(location, BASE).origin === BASE
 
-    it.each(AWAY)('to %j: by next, by the demo’s way back, by what htmx says, by the address itself', async (away) => {
+    it.each(AWAY)('refuses %j in next, the demo’s return path, htmx headers and the URL itself', async (away) => {
       const visitor = world.visitor()
       const entered = await visitor.postRaw('/sign-in', { badge: people.omar.badge, pin: people.omar.pin, next: away })
       expect(staysHere(entered.location), `next ${String(entered.location)}`).toBe(true)
@@ -188,14 +188,14 @@ describe('one ward', () => {
         true,
       )
       for (const said of [away, `${BASE}${away}`]) {
-        // a header holds no line ends and no tab is trimmed from its middle: what cannot be sent is no attack
+        // a header cannot hold line ends or keep an inner tab: such a value cannot be sent
         if (/[\n\t]/.test(said)) continue
         const asked = await world
           .visitor()
           .get('/round/list', { headers: { 'hx-request': 'true', 'hx-current-url': said } })
         expect(asked.status).toBe(303)
         expect(staysHere(asked.location)).toBe(true)
-        // nor later, by what the sign-in page was told to come back to
+        // nor after sign-in, through the stored return path
         const next = new URL(asked.location ?? '/', BASE).searchParams.get('next') ?? '/'
         expect(staysHere(next), next).toBe(true)
       }
@@ -218,7 +218,7 @@ describe('two wards', () => {
   })
   afterAll(() => two.world.close())
 
-  /** Fields of the record that no form offers, by names an attacker would try. */
+  /** Names of record fields that no form has and an attacker would try. */
   const PLANTED: readonly (readonly [string, string])[] = [
     ['actorId', people.cora.staffId],
     ['byId', people.omar.staffId],
@@ -243,10 +243,10 @@ describe('two wards', () => {
     ['hasOwnProperty', 'x'],
   ]
 
-  /** Looked up or drawn and never charted: what they do not know they pass over. */
+  /** Forms that chart nothing ignore unknown fields. */
   const READS_ONLY = ['/scan', '/checks/:key/patient', '/orders/preview']
 
-  it('mass assignment and prototype pollution: a form with one field more than it offers is refused, whichever form and whichever field', async () => {
+  it('mass assignment and prototype pollution: each form refuses each extra field', async () => {
     const accepted = new Set<string>()
     const refused = new Set<string>()
     for (const person of [two.alder.first, two.alder.charge, people.edda, people.anna] satisfies Person[]) {
@@ -259,7 +259,7 @@ describe('two wards', () => {
           appended.length = 0
           const good = await fillIn(client, path, knownFor(spec.url))
           const taken = good?.got.status === 303
-          // what is charted is charted in the name of who is signed in, whatever was typed
+          // events are charted in the name of the signed-in person, whatever was typed
           for (const { actorId } of appended) expect(actorId, spec.url).toBe(person.staffId)
           for (const [name, value] of taken
             ? PLANTED
@@ -288,7 +288,7 @@ describe('two wards', () => {
     expect([plain['role'], plain['x']]).toEqual([undefined, undefined])
   })
 
-  it('a query never pollutes either', async () => {
+  it('prototype pollution through a query changes nothing', async () => {
     const client = await two.world.signIn(two.alder.first)
     for (const query of [
       '__proto__=x',
@@ -303,7 +303,7 @@ describe('two wards', () => {
     expect(plain['role']).toBeUndefined()
   })
 
-  it('de-identified means de-identified: no spelling of the form names a patient without a reason that is charted', async () => {
+  it('names no patient in a de-identified export without a recorded reason, for any form input', async () => {
     two.world.clock.set('2026-03-12T07:30')
     const edda = await two.world.signIn(people.edda)
     const good = {
@@ -350,7 +350,7 @@ describe('two wards', () => {
     )
     expect(twice.status).toBe(422)
     expect(files).toBeGreaterThan(0)
-    // an educator of Alder gets no row of Birch, named or not
+    // an educator of Alder gets no row of Birch, with or without names
     const one = await two.world.signIn(two.alderEducator)
     for (const ward of [BIRCH, 'all', '']) {
       const got = await one.postRaw('/audit/export', { ...good, ward, identified: 'yes', reason: 'Incident 14' })
@@ -362,7 +362,7 @@ describe('two wards', () => {
   })
 })
 
-/** What a form must say besides first choices, to be taken. */
+/** What a form needs besides its first choices to be accepted. */
 function knownFor(url: string): Fields {
   if (url.startsWith('/setup/beds/') || url.startsWith('/setup/discharged/')) return { wristband: 'W9999' }
   if (url.startsWith('/setup/people/')) return { badge: 'N7771' }

@@ -1,4 +1,6 @@
-/** PINs and codes under attack: what the time taken and the words tell about a badge, and how often a guess is heard. */
+/**
+ * Attacks on PINs and codes: what response times and messages reveal about a badge, and how many guesses are allowed.
+ */
 import type { verify, Options } from '@node-rs/argon2'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { ADDRESS_LIMIT, BADGE_LIMIT, NETWORK_LIMIT, networkOf } from '../../server/http/attempts.ts'
@@ -9,7 +11,7 @@ import { ALDER, CHEAP_PIN, cheapHash, people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
 import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 
-/** Each call to the library that does the work, as it came. */
+/** Each call to the hashing library, in order. */
 const work = vi.hoisted(() => ({ verified: [] as string[], hashed: 0 }))
 vi.mock('@node-rs/argon2', async (original) => {
   const real = await original<{ verify: typeof verify; hash: (pin: string, options?: Options) => Promise<string> }>()
@@ -28,7 +30,7 @@ vi.mock('@node-rs/argon2', async (original) => {
 
 let world: World
 let nora: Client
-/** A dose that waits for its second check, worked out by Nora, and one whose product is to be read. */
+/** A dose that waits for its second check, worked out by Nora, and one whose product must be read. */
 let doses: { readonly waiting: string; readonly agreed: string }
 
 const append = (...events: readonly Pick<LedgerEvent, 'type' | 'body'>[]): void => {
@@ -64,7 +66,7 @@ async function open(options: WorldOptions = {}): Promise<void> {
   )
   await answer(nora, agreed, people.omar, '243', '4')
   doses = { waiting, agreed }
-  // five badges of the same length: an answer that repeats them is as long for each
+  // five badges of the same length, so that a response that repeats them has the same length
   for (const badge of ['N3001', 'N3002', 'N3003'])
     append({
       type: 'staff-added',
@@ -89,7 +91,7 @@ async function open(options: WorldOptions = {}): Promise<void> {
 beforeEach(() => open())
 afterEach(() => world.close())
 
-/** Every form that takes a badge, as it is sent with a badge and what proves it. */
+/** Every form that takes a badge, with a badge and its secret. */
 const DOORS: readonly (readonly [
   name: string,
   send: (badge: string, secret: string, key: string | null) => Promise<Got>,
@@ -119,7 +121,7 @@ const DOORS: readonly (readonly [
     () => nora.keyOf(`/doses/${doses.agreed}/product`),
   ],
 ]
-/** Nobody's secret at any of the doors: six digits for a PIN, eight signs for a code. */
+/** A secret that nobody has, for each form: six digits for a PIN, eight characters for a code. */
 const wrongAt = (door: string): string => (door === 'set-pin' ? 'ACDEFHJK' : '998877')
 
 const KINDS: readonly (readonly [name: string, badge: string])[] = [
@@ -131,7 +133,7 @@ const KINDS: readonly (readonly [name: string, badge: string])[] = [
 ]
 
 describe.each(DOORS)('timing of PIN checks and badge enumeration at %s', (door, send, keyOf) => {
-  it.each(KINDS)('%s: exactly one verification, at the ward’s cost, and no other work', async (_kind, badge) => {
+  it.each(KINDS)('%s: makes exactly one verification at the ward’s cost, and no other work', async (_kind, badge) => {
     const key = await keyOf()
     work.verified.length = 0
     work.hashed = 0
@@ -145,12 +147,12 @@ describe.each(DOORS)('timing of PIN checks and badge enumeration at %s', (door, 
     expect(work.hashed).toBe(0)
   })
 
-  it('every one of them is answered byte for byte alike, headers too', async () => {
+  it('returns the same bytes and headers for every kind of badge', async () => {
     const key = await keyOf()
     const answers = []
     for (const [, badge] of KINDS) {
       const got = await send(badge, wrongAt(door), key)
-      // the second of the clock and the number of the answer are nobody's badge
+      // the clock's second and the request number do not depend on the badge
       const { date: _date, 'x-request-id': _number, ...headers } = got.headers
       answers.push({ status: got.status, headers, text: got.text.replaceAll(badge, 'BADGE') })
     }
@@ -158,7 +160,7 @@ describe.each(DOORS)('timing of PIN checks and badge enumeration at %s', (door, 
     for (const [at, one] of answers.entries()) expect(one, KINDS[at]?.[0]).toEqual(answers[0])
   })
 
-  it('a badge that nobody has is limited like any other, in the same words', async () => {
+  it('limits an unknown badge like any other, with the same message', async () => {
     const key = await keyOf()
     const last = async (badge: string): Promise<string> => {
       for (let time = 0; time < BADGE_LIMIT.most; time++)
@@ -172,7 +174,7 @@ describe.each(DOORS)('timing of PIN checks and badge enumeration at %s', (door, 
   })
 })
 
-it('timing of PIN checks: the first unknown badge after a start takes no more than the next', async () => {
+it('timing of PIN checks: the first unknown badge after a start takes no longer than the next', async () => {
   const fresh = await makeWorld()
   work.verified.length = 0
   work.hashed = 0
@@ -197,25 +199,22 @@ describe('brute force', () => {
       'the product',
       (pin) => nora.post(`/doses/${doses.agreed}/product`, { ...productFields(stays.maud, people.omar, '4'), pin }),
     ],
-  ])(
-    'a colleague’s PIN guessed at %s of one’s own session is limited with that badge’s other doors',
-    async (_name, guess) => {
-      const before = [charted(world, stays.ruth), charted(world, stays.maud)]
-      for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await guess(`90000${String(time)}`)).status).toBe(422)
-      const limited = await guess(people.omar.pin)
-      expect(limited.words()).toContain('Too many attempts. Wait 5 minutes')
-      expect([charted(world, stays.ruth), charted(world, stays.maud)]).toEqual(before)
-      expect(
-        (await world.visitor().postRaw('/sign-in', { badge: people.omar.badge, pin: people.omar.pin })).status,
-      ).toBe(429)
-      // and the other way: she who guessed is heard for herself
-      expect(
-        (await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status,
-      ).toBe(303)
-    },
-  )
+  ])('limits guesses at a colleague’s PIN at %s together with that badge’s other forms', async (_name, guess) => {
+    const before = [charted(world, stays.ruth), charted(world, stays.maud)]
+    for (let time = 0; time < BADGE_LIMIT.most; time++) expect((await guess(`90000${String(time)}`)).status).toBe(422)
+    const limited = await guess(people.omar.pin)
+    expect(limited.words()).toContain('Too many attempts. Wait 5 minutes')
+    expect([charted(world, stays.ruth), charted(world, stays.maud)]).toEqual(before)
+    expect((await world.visitor().postRaw('/sign-in', { badge: people.omar.badge, pin: people.omar.pin })).status).toBe(
+      429,
+    )
+    // the guesser's own badge has its own count
+    expect((await world.visitor().postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(
+      303,
+    )
+  })
 
-  it('at a dose of another ward a PIN is heard no more often, and a right one opens nothing', async () => {
+  it('counts PINs at a dose of another ward too, and a right PIN gives no access', async () => {
     const bo = await world.signIn(people.bo)
     const key = world.server.appContext.formKeys.make(people.bo.staffId, 'second-check')
     const guess = (pin: string): Promise<Got> =>
@@ -233,7 +232,7 @@ describe('brute force', () => {
     )
   })
 
-  it('the one-time code of an empty service is guessed at under the limit, and the right one then waits too', async () => {
+  it('limits guesses at the one-time code of an empty service; the right code then waits too', async () => {
     const empty = await makeWorld({ empty: true, setUpCode: 'ABCDE-FGHJK-LMNPQ-RSTUV' })
     const guess = (code: string): Promise<Got> =>
       empty.visitor().postRaw('/first-administrator', {
@@ -249,12 +248,12 @@ describe('brute force', () => {
     expect(empty.store.isEmpty()).toBe(true)
     empty.clock.advance(5)
     expect((await guess('ABCDE-FGHJK-LMNPQ-RSTUV')).status).toBe(303)
-    // and then there is no such page any more
+    // afterwards that page does not exist
     expect((await guess('ABCDE-FGHJK-LMNPQ-RSTUV')).status).toBe(404)
     await empty.close()
   })
 
-  it('is limited per IPv6 network, since one machine may take any of its addresses', async () => {
+  it('limits by IPv6 network, since one machine can use any of its addresses', async () => {
     await world.close()
     await open({ config: { trustProxy: ['127.0.0.1'] } })
     const from = (address: string, body: Fields): Promise<Got> =>
@@ -284,7 +283,7 @@ describe('brute force', () => {
     expect(networkOf(address)).toBe(network)
   })
 
-  it('a limit that is reached is told to the log once, with the address and without a badge', async () => {
+  it('logs a reached limit once, with the address and without a badge', async () => {
     const lines: string[] = []
     const logged = await makeWorld({
       config: { logLevel: 'warn' },
@@ -314,7 +313,7 @@ describe('brute force', () => {
 })
 
 describe('PINs and patients in logs', () => {
-  it('a day at every door leaves no PIN, name, badge, wristband or id of a patient in the log, and no PIN in the address or the record', async () => {
+  it('keeps PINs, names, badges, wristbands and patient ids out of the log, and PINs out of URLs and the record', async () => {
     const lines: string[] = []
     await world.close()
     await open({
@@ -328,7 +327,7 @@ describe('PINs and patients in logs', () => {
     const visitor = world.visitor()
     const wrong = ['771204', '771205', '771206']
     await visitor.postRaw('/sign-in', { badge: people.pia.badge, pin: wrong[0] ?? '' })
-    // typed in the wrong place, as happens
+    // typed in the wrong field, which happens
     await visitor.postRaw('/sign-in', { badge: wrong[1] ?? '', pin: people.pia.badge })
     await visitor.get(`/sign-in?badge=${people.pia.badge}&pin=${wrong[2] ?? ''}`)
     await nora.post(`/doses/${doses.waiting}/second-check`, {

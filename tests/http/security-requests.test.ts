@@ -1,4 +1,4 @@
-/** Requests as an attacker writes them, most of them byte by byte: paths, methods, headers, hosts, sizes and pace. */
+/** Attacks by raw requests, most of them byte by byte: paths, methods, headers, hosts, sizes and speed. */
 import { connect, type AddressInfo } from 'node:net'
 import { gunzipSync } from 'node:zlib'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -25,7 +25,7 @@ async function port(): Promise<number> {
   return (world.server.app.server.address() as AddressInfo).port
 }
 
-/** Sends the bytes as they stand and gives everything that comes back until the service closes the connection. */
+/** Sends the bytes unchanged and returns the response until the service closes the connection. */
 function raw(at: number, bytes: string): Promise<string> {
   return new Promise((resolve, reject) => {
     let text = ''
@@ -74,14 +74,14 @@ describe('path traversal', () => {
     '/%c0%ae%c0%ae/package.json',
     '/assets/..;/package.json',
     'http://ward.test/../package.json',
-  ])('%s: no file', async (path) => {
+  ])('%s: returns no file', async (path) => {
     const answer = await get(await port(), path, `cookie: ${cookieOf(nora)}\r\n`)
     expect([400, 404]).toContain(statusOf(answer))
     expect(answer).not.toMatch(/"dependencies"|root:x:|SQLite format|better-sqlite3|import \{/)
   })
 })
 
-describe('odd addresses', () => {
+describe('odd paths', () => {
   it.each([
     '//round',
     '/round/',
@@ -97,14 +97,14 @@ describe('odd addresses', () => {
     '/sign-in/../round',
     '/assets/../round',
     '/rou%6ed%',
-  ])('%s lets nobody past the door, and shows nothing to who may not', async (path) => {
+  ])('%s does not bypass sign-in or roles', async (path) => {
     const at = await port()
     expect(await get(at, path)).not.toMatch(/Ashby|Brandt/)
     const anna = await world.signIn(people.anna)
     expect(await get(at, path, `cookie: ${cookieOf(anna)}\r\n`)).not.toMatch(/Ashby|Brandt/)
   })
 
-  it('a part of an address that is far too long, odd or a prototype’s name is not found, never a fault', async () => {
+  it('answers 404 for a path parameter that is too long, odd or a prototype’s name', async () => {
     for (const spec of routeTable(world.server).filter(({ method, url }) => method === 'GET' && url.includes(':'))) {
       for (const hole of [
         'a'.repeat(121),
@@ -126,7 +126,7 @@ describe('odd addresses', () => {
     }
   })
 
-  it('a heading line that is far too long is refused by the server, and the next request is answered', async () => {
+  it('refuses an overlong request line and answers the next request', async () => {
     const at = await port()
     expect(statusOf(await get(at, `/${'a'.repeat(100_000)}`))).toBe(431)
     expect(statusOf(await get(at, '/sign-in', `x-long: ${'a'.repeat(100_000)}\r\n`))).toBe(431)
@@ -135,7 +135,7 @@ describe('odd addresses', () => {
 })
 
 describe('methods', () => {
-  it('every route answers to its own methods only; no other one reads or writes, and HEAD shows nothing', async () => {
+  it('answers each route’s own methods only, and HEAD returns no body', async () => {
     const urls = [...new Set(routeTable(world.server).map(({ url }) => url))]
     const version = world.store.wardVersion(ALL, ALDER)
     for (const method of ['HEAD', 'OPTIONS', 'PUT', 'DELETE', 'PATCH'] as const) {
@@ -154,7 +154,7 @@ describe('methods', () => {
   })
 
   it.each(['TRACE', 'CONNECT', 'PROPFIND', 'get', 'FOO', 'PURGE', 'MKCOL'])(
-    '%s over the wire is refused',
+    'refuses %s over the wire',
     async (method) => {
       const answer = await raw(
         await port(),
@@ -165,7 +165,7 @@ describe('methods', () => {
     },
   )
 
-  it('a GET is not made a POST by a header or a field', async () => {
+  it('does not turn a GET into a POST by a header or field', async () => {
     const got = await nora.get('/sign-out?_method=POST', {
       headers: { 'x-http-method-override': 'POST', 'x-method-override': 'POST' },
     })
@@ -185,7 +185,7 @@ describe('header injection', () => {
   ]
 
   it.each(NEEDLES)(
-    'response splitting by %j in everything that becomes an address: no header of theirs, no second answer',
+    'response splitting by %j in each redirect adds no header and no second response',
     async (needle) => {
       const at = await port()
       const cookie = `cookie: ${cookieOf(nora)}\r\n`
@@ -220,7 +220,7 @@ describe('header injection', () => {
     },
   )
 
-  it('two lengths, or a length beside chunks, are refused: nothing is smuggled behind a proxy', async () => {
+  it('refuses two lengths, or a length beside chunks (request smuggling)', async () => {
     const at = await port()
     const start = `POST /sign-out HTTP/1.1\r\nhost: ${HOST}\r\norigin: http://${HOST}\r\ncookie: ${cookieOf(nora)}\r\ncontent-type: application/x-www-form-urlencoded\r\n`
     for (const rest of [
@@ -237,7 +237,7 @@ describe('header injection', () => {
 })
 
 describe('Host header and DNS rebinding', () => {
-  it('the service’s own name in a request is believed for nothing but the comparison with Origin', async () => {
+  it('uses the Host of a request only for the comparison with Origin', async () => {
     for (const host of ['elsewhere.example', 'ward.test:81', 'localhost', 'ward.test@elsewhere.example']) {
       for (const path of ['/sign-in', '/round', '/ward', '/no-such-page', '/']) {
         const got = await world.server.app.inject({
@@ -258,7 +258,7 @@ describe('Host header and DNS rebinding', () => {
     }
   })
 
-  it('a page that made its own name point here sends no login along, and so charts and sees nothing', async () => {
+  it('a page on a rebound name sends no cookie, so it reads and charts nothing', async () => {
     const rebound = {
       host: 'elsewhere.example',
       origin: 'http://elsewhere.example',
@@ -282,7 +282,7 @@ describe('Host header and DNS rebinding', () => {
 })
 
 describe('X-Forwarded-For', () => {
-  it('nobody takes another address by saying so, however the header is written', async () => {
+  it('does not let a client choose its address, however the header is written', async () => {
     const lines: string[] = []
     const plain = await makeWorld({
       config: { logLevel: 'warn' },
@@ -323,8 +323,8 @@ describe('X-Forwarded-For', () => {
   })
 })
 
-describe('slow requests and many of them', () => {
-  it('a request has 30 s to arrive whole, a silent connection 60 s, and the answer does not wait for either', () => {
+describe('slow requests', () => {
+  it('must arrive within 30 s, silent connections end after 60 s, and handling has no limit', () => {
     const { requestTimeout, headersTimeout, timeout, keepAliveTimeout } = world.server.app.server
     expect({ requestTimeout, timeout, keepAliveTimeout }).toEqual({
       requestTimeout: 30_000,
@@ -334,7 +334,7 @@ describe('slow requests and many of them', () => {
     expect(headersTimeout).toBeLessThanOrEqual(60_000)
   })
 
-  it('fifty connections that never finish their request keep nobody else from being answered', async () => {
+  it('fifty unfinished requests do not block other requests', async () => {
     const at = await port()
     const slow = Array.from({ length: 50 }, () => connect(at, '127.0.0.1'))
     for (const socket of slow) {
@@ -368,7 +368,7 @@ describe('compression side channel (BREACH)', () => {
     }
   }
 
-  it('a page that another site asked for is never packed: its length tells nothing', async () => {
+  it('does not compress a page requested by another site, so its length reveals nothing', async () => {
     for (const [site, packed] of [
       ['same-origin', true],
       ['none', true],
@@ -381,7 +381,7 @@ describe('compression side channel (BREACH)', () => {
     }
   })
 
-  it('the one secret that a page holds is another each time it is drawn', async () => {
+  it('changes the only secret of a page each time it is drawn', async () => {
     const path = `/stays/${stays.ruth.stayId}/tray`
     const keys = [await nora.keyOf(path), await nora.keyOf(path), await nora.keyOf(path)]
     expect(new Set(keys).size).toBe(3)

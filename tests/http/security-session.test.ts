@@ -1,4 +1,4 @@
-/** Logins under attack: fixed, stolen, tossed in from a neighbour, kept past a change of role or ward, or forged. */
+/** Attacks on logins: fixed, stolen, set by a neighbour host, kept after a role or ward change, or forged. */
 import type { AddressInfo } from 'node:net'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { routeTable } from '../../server/http/route.ts'
@@ -57,14 +57,14 @@ async function listen(): Promise<string> {
 }
 
 describe('session fixation', () => {
-  it('a login that an attacker planted in the browser is not the one the victim gets, and ends with it', async () => {
+  it('replaces and ends a login that an attacker planted in the browser', async () => {
     const attacker = await world.signIn(people.omar)
     const planted = attacker.cookies.get(COOKIE) ?? ''
     const victim = holding(planted)
     expect((await victim.postRaw('/sign-in', entry(people.cora))).status).toBe(303)
     const given = victim.cookies.get(COOKIE)
     expect(given).not.toBe(planted)
-    // the attacker holds what was planted: it is nobody's now, and least of all the charge nurse's
+    // the planted token the attacker holds is invalid for everybody
     expect((await attacker.get('/round')).location).toBe('/sign-in?next=%2Fround')
     expect((await victim.get('/round')).words()).toContain(people.cora.name)
   })
@@ -79,7 +79,7 @@ describe('session fixation', () => {
     ['SQL', "' OR 1=1 --"],
     ['a NUL', '%00'],
     ['a letter beyond ASCII', 'é'],
-  ])('an invented token (%s) is no login, and signing in with it gives another', async (_name, token) => {
+  ])('rejects an invented token (%s), and sign-in gives another one', async (_name, token) => {
     const client = holding(token)
     expect((await client.get('/round')).status).toBe(303)
     await client.postRaw('/sign-in', entry(people.nora))
@@ -87,14 +87,14 @@ describe('session fixation', () => {
     expect((await holding(token).get('/round')).status).toBe(303)
   })
 
-  it('no token is taken from the address or the form', async () => {
+  it('takes no token from the URL or the form', async () => {
     const token = (await world.signIn(people.nora)).cookies.get(COOKIE) ?? ''
     for (const path of [`/round?${COOKIE}=${token}`, `/round?token=${token}`, `/round;${COOKIE}=${token}`])
       expect((await world.visitor().get(path)).status).not.toBe(200)
     expect((await world.visitor().postRaw('/ward', { wardId: ALDER, [COOKIE]: token })).location).toMatch(/^\/sign-in/)
   })
 
-  it('what the database keeps opens nothing: it holds the token’s hash', async () => {
+  it('stores only the token’s hash, so database content gives no access', async () => {
     const token = (await world.signIn(people.nora)).cookies.get(COOKIE) ?? ''
     let asked = ''
     const real = world.store.session.bind(world.store)
@@ -110,7 +110,7 @@ describe('session fixation', () => {
     expect((await holding(asked).get('/ward')).status).toBe(303)
   })
 
-  it('tokens have 256 bits of chance and are never the same', async () => {
+  it('makes tokens of 256 random bits that never repeat', async () => {
     const tokens: string[] = []
     for (let time = 0; time < 30; time++) tokens.push((await world.signIn(people.nora)).cookies.get(COOKIE) ?? '')
     expect(new Set(tokens).size).toBe(30)
@@ -119,7 +119,7 @@ describe('session fixation', () => {
 })
 
 describe('login CSRF', () => {
-  it('another site cannot sign the victim’s browser in as the attacker, nor sign it out', async () => {
+  it('refuses sign-in and sign-out sent by another site', async () => {
     const victim = await world.signIn(people.nora)
     const held = victim.cookies.get(COOKIE)
     const elsewhere = { headers: { origin: 'http://elsewhere.example', 'sec-fetch-site': 'cross-site' } }
@@ -129,7 +129,7 @@ describe('login CSRF', () => {
     expect((await victim.get('/ward')).words()).toContain(people.nora.name)
   })
 
-  it('reading an address signs nobody in or out', async () => {
+  it('signs nobody in or out on GET', async () => {
     const client = world.visitor()
     await client.get(`/sign-in?badge=${people.nora.badge}&pin=${people.nora.pin}`)
     expect(client.cookies.size).toBe(0)
@@ -140,14 +140,14 @@ describe('login CSRF', () => {
 })
 
 describe('cookie tossing', () => {
-  it('over HTTPS only the __Host- cookie counts: one that a sister host or plain HTTP could set is nothing', async () => {
+  it('accepts only the __Host- cookie over HTTPS, which a sister host or plain HTTP cannot set', async () => {
     await world.close()
     await open({ config: { secureCookies: true } })
     const nora = world.visitor()
     await nora.postRaw('/sign-in', entry(people.nora))
     const token = nora.cookies.get('__Host-ward-login') ?? ''
     expect((await holding(token, '__Host-ward-login').get('/ward')).status).toBe(200)
-    // a browser keeps a name that begins with an odd blank from nobody: it must not be taken for the real one
+    // a browser can send a name that begins with an odd blank; it must not match the real name
     for (const name of [
       'ward-login',
       '__Secure-ward-login',
@@ -158,7 +158,7 @@ describe('cookie tossing', () => {
       expect((await holding(token, name).get('/ward')).status, name).toBe(303)
   })
 
-  it('the cookie has no domain, the whole path and no script: no host beside this one gets or sets it', async () => {
+  it('sets the cookie for this host only, the whole path, and not for scripts', async () => {
     for (const secureCookies of [true, false]) {
       await world.close()
       await open({ config: { secureCookies } })
@@ -171,7 +171,7 @@ describe('cookie tossing', () => {
 })
 
 describe('a stale session', () => {
-  it('holds the role of now, from the next request on', async () => {
+  it('uses the present role from the next request on', async () => {
     const cora = await world.signIn(people.cora)
     expect((await cora.get('/board/assign')).status).toBe(200)
     change(people.cora, { role: 'floor-nurse' })
@@ -180,7 +180,7 @@ describe('a stale session', () => {
     expect((await again.get('/board/assign')).status).toBe(403)
   })
 
-  it('sees nothing of a ward that was taken away, by list or by address, and charts nothing there', async () => {
+  it('cannot read or chart on a ward that was taken away', async () => {
     const pia = await world.signIn(people.pia, { wardId: ALDER })
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '243')
@@ -209,7 +209,7 @@ describe('a stale session', () => {
     expect(world.store.wardVersion(ALL, ALDER)).toBe(version)
   })
 
-  it('a page already open in another tab charts nothing after signing out', async () => {
+  it('charts nothing from another tab after signing out', async () => {
     const nora = await world.signIn(people.nora)
     const tab = holding(nora.cookies.get(COOKIE) ?? '')
     const path = `/stays/${stays.ruth.stayId}/outside-dose`
@@ -229,7 +229,7 @@ describe('a stale session', () => {
     expect(world.store.wardVersion(ALL, ALDER)).toBe(version)
   })
 
-  it('cache of patient pages: whatever shows a patient is kept nowhere, so that Back after signing out asks again', async () => {
+  it('cache of patient pages: stores no patient page, so Back after sign-out requests it again', async () => {
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '243')
     for (const path of [
@@ -252,7 +252,7 @@ describe('a stale session', () => {
     expect((await nora.get(`/stays/${stays.ruth.stayId}`)).status).toBe(303)
   })
 
-  it('a board’s stream ends with the sign-out, and none begins on what is left of it', async () => {
+  it('ends a board’s stream at sign-out and starts none with the old login', async () => {
     const origin = await listen()
     const nora = await world.signIn(people.nora)
     const token = nora.cookies.get(COOKIE) ?? ''
@@ -269,7 +269,7 @@ describe('a stale session', () => {
 })
 
 describe('a forged board pass', () => {
-  it('of any shape ends in words and leaves no stream hanging', async () => {
+  it('of any form gets an end message and no open stream', async () => {
     const origin = await listen()
     const nora = await world.signIn(people.nora)
     const stream = await BoardStream.open(origin, nora.cookies)
@@ -299,14 +299,14 @@ describe('a forged board pass', () => {
     const twice = await BoardStream.open(origin, nora.cookies, `?pass=${until}.${mac}&pass=${until}.${mac}`)
     streams.push(twice)
     expect((await twice.next('ended')).data.reason).toBe('login')
-    // the real one still lets her look
+    // the real pass still works
     const right = await BoardStream.open(origin, nora.cookies, `?pass=${until}.${mac}`)
     streams.push(right)
     await right.next('full')
   })
 })
 
-it('every login ends on its own: nothing that needs one is open to a token of another start', async () => {
+it('ends every login at a restart: tokens of another start have no access', async () => {
   const nora = await world.signIn(people.nora)
   Object.assign(world.server.appContext, { bootId: 'another boot' })
   const asked = routeTable(world.server).filter(

@@ -1,6 +1,6 @@
 /**
- * Insecure direct object references across wards: every registered route, each role, with what its address names taken
- * from another ward. The routes are the server's own table; an address with a hole that nobody can fill fails the test.
+ * Insecure direct object references across wards: every route, each role, with ids of another ward. The routes come
+ * from the server's own table. A path with an unknown parameter fails the test.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -14,7 +14,7 @@ import { addressesOn, makeTwoWardsHeld, type Side, type TwoWards } from '../supp
 import { lots, stays } from '../support/wards.ts'
 
 let two: TwoWards
-/** Everything that anybody got as far as to append. */
+/** Every event that anybody could append. */
 const appended: LedgerEvent[] = []
 beforeAll(async () => {
   two = await makeTwoWardsHeld(appended)
@@ -24,7 +24,7 @@ afterAll(() => two.world.close())
 const routes = (method: RouteSpec['method']): readonly RouteSpec[] =>
   routeTable(two.world.server).filter((spec) => spec.method === method && spec.roles !== 'anyone')
 const mayUse = (person: Person, { roles }: RouteSpec): boolean => roles === 'anyone' || roles.includes(person.role)
-/** The words that stand in an answer, as words and not as parts of words. */
+/** Whole words in a response, not parts of words. */
 const shown = (got: Got, words: readonly string[]): readonly string[] =>
   words.filter((word) =>
     new RegExp(`(?<![\\w.])${word.replace('.', '\\.')}(?![\\w.])`).test(`${got.text} ${JSON.stringify(got.headers)}`),
@@ -41,11 +41,11 @@ const STRANGERS: readonly Stranger[] = [
   ['a charge nurse of Birch on Alder', () => two.birch.charge, () => two.alder],
 ]
 
-/** Forms with an address of their own that her own ward takes, at the least: the other half of the proof. */
+/** The least number of forms with ids that the own ward must accept, so that the test proves something. */
 const LEAST_ACCEPTED = { 'floor-nurse': 25, 'charge-nurse': 20, educator: 1, administrator: 0 } as const
 
-describe('IDOR: what an address names on another ward', () => {
-  it('the test can fail: each of the addresses shows its own ward’s people something, and an unknown hole is a fault', async () => {
+describe('IDOR: ids of another ward', () => {
+  it('the test can fail: each path shows its own ward something, and an unknown parameter is a fault', async () => {
     const open = new Set<string>()
     for (const person of [two.birch.first, two.birch.charge, people.edda, people.anna]) {
       const client = await two.world.signIn(person)
@@ -67,7 +67,7 @@ describe('IDOR: what an address names on another ward', () => {
     ).toThrow('beakerId')
   })
 
-  it('nobody signed in: sign in first, and nothing of it in the answer', async () => {
+  it('redirects to sign-in without a login and shows nothing', async () => {
     for (const spec of [...routes('GET'), ...routes('POST')]) {
       for (const path of addressesOn(two.birch, spec)) {
         const visitor = two.world.visitor()
@@ -81,25 +81,22 @@ describe('IDOR: what an address names on another ward', () => {
     }
   })
 
-  it.each(STRANGERS)(
-    '%s: not found, or 403 by role, and nothing of it in the answer',
-    async (_name, person, theirs) => {
-      const client = await two.world.signIn(person())
-      let asked = 0
-      for (const spec of routes('GET')) {
-        for (const path of addressesOn(theirs(), spec)) {
-          const got = await client.get(path)
-          expect([spec.url, got.status]).toEqual([spec.url, mayUse(person(), spec) ? 404 : 403])
-          expect(shown(got, theirs().words), spec.url).toEqual([])
-          asked++
-        }
+  it.each(STRANGERS)('%s: answers 404, or 403 by role, and shows nothing', async (_name, person, theirs) => {
+    const client = await two.world.signIn(person())
+    let asked = 0
+    for (const spec of routes('GET')) {
+      for (const path of addressesOn(theirs(), spec)) {
+        const got = await client.get(path)
+        expect([spec.url, got.status]).toEqual([spec.url, mayUse(person(), spec) ? 404 : 403])
+        expect(shown(got, theirs().words), spec.url).toEqual([])
+        asked++
       }
-      expect(asked).toBeGreaterThan(60)
-    },
-  )
+    }
+    expect(asked).toBeGreaterThan(60)
+  })
 
   it.each(STRANGERS)(
-    '%s: a form filled in as for her own patient is refused, and nothing is appended',
+    '%s: refuses a valid form for a patient of another ward and appends nothing',
     async (_name, person, theirs) => {
       const client = await two.world.signIn(person())
       const mine = theirs() === two.birch ? two.alder : two.birch
@@ -125,12 +122,12 @@ describe('IDOR: what an address names on another ward', () => {
           expect([spec.url, appended]).toEqual([spec.url, []])
         }
       }
-      // on her own ward the same fields were good: it was the ward that refused
+      // the own ward accepts the same fields, so the ward caused the refusal
       expect(accepted.size, [...accepted].join()).toBeGreaterThanOrEqual(LEAST_ACCEPTED[person().role])
     },
   )
 
-  it('an administrator sets up every ward and is shown no patient of any', async () => {
+  it('lets an administrator set up every ward and shows no patient', async () => {
     const client = await two.world.signIn(people.anna)
     for (const spec of routes('GET')) {
       for (const side of [two.alder, two.birch]) {
@@ -144,7 +141,7 @@ describe('IDOR: what an address names on another ward', () => {
   })
 })
 
-describe('IDOR: lists and what stands behind the question mark', () => {
+describe('IDOR: lists and queries', () => {
   const asking = (side: Side): readonly string[] => {
     const names: Fields = {
       ward: side.wardId,
@@ -165,7 +162,7 @@ describe('IDOR: lists and what stands behind the question mark', () => {
     return ['', ...each, new URLSearchParams(names).toString(), `ward=${side.wardId}&ward=${two.alder.wardId}`]
   }
 
-  it.each(STRANGERS)('%s: no list shows it, whatever is asked for', async (_name, person, theirs) => {
+  it.each(STRANGERS)('%s: shows it in no list, for any query', async (_name, person, theirs) => {
     const client = await two.world.signIn(person())
     let answered = 0
     for (const spec of routes('GET').filter(
@@ -195,7 +192,7 @@ describe('IDOR: lists and what stands behind the question mark', () => {
     ['the check', () => `/checks/${two.alder.checkKeys[1] ?? ''}/patient`, () => ({ wristband: two.birch.wristband })],
     ['the scan', () => '/scan', () => ({ wristband: two.birch.wristband })],
   ])(
-    'at %s a wristband of another ward is told from a right one, and neither its bed nor its ward is named',
+    'distinguishes at %s another ward’s wristband from the right one, without its bed or ward',
     async (_name, path, fields) => {
       const client = await two.world.signIn(two.alder.first)
       const got = await client.postRaw(path(), { ...fields(), key: 'any' })
@@ -207,7 +204,7 @@ describe('IDOR: lists and what stands behind the question mark', () => {
           two.birch.words.filter((word) => word !== two.birch.wristband),
         ),
       ).toEqual([])
-      // who has both wards is told where it belongs
+      // somebody of both wards reads where it belongs
       const both = await (
         await two.world.signIn(people.pia, { wardId: two.alder.wardId })
       ).postRaw(path(), { ...fields(), key: 'any' })
@@ -215,7 +212,7 @@ describe('IDOR: lists and what stands behind the question mark', () => {
     },
   )
 
-  it('a second nurse of another ward cannot sign, whoever’s device it is', async () => {
+  it('refuses a second nurse of another ward on any device', async () => {
     const client = await two.world.signIn(two.alder.first)
     appended.length = 0
     const got = await answer(client, two.alder.doses.waiting, two.birch.second, '243', '4')
@@ -223,7 +220,7 @@ describe('IDOR: lists and what stands behind the question mark', () => {
   })
 })
 
-/** What the form of a route must say besides first choices, for its own ward to take it. */
+/** What a route's form needs besides its first choices for its own ward to accept it. */
 function knownFor({ url }: RouteSpec, side: Side): Fields {
   const signer = { badge: side.second.badge, pin: side.second.pin }
   const ward = { wristband: side.wristband, lot: side.wardId === two.alder.wardId ? lots.good : lots.birch }

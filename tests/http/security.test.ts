@@ -1,4 +1,4 @@
-/** What holds for every route: roles, origin, headers, caching, errors that tell little. */
+/** Rules for every route: roles, origin, headers, caching, and error pages without detail. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { Role } from '../../shared/ledger/events.ts'
 import { routeTable } from '../../server/http/route.ts'
@@ -22,13 +22,13 @@ const ONE_OF: Readonly<Record<Role, Person>> = {
 }
 const ROLES = Object.keys(ONE_OF) as Role[]
 
-/** The route's address with something in each hole that is nobody's. */
+/** The route's path with an unknown id in each parameter. */
 const filled = (spec: RouteSpec): string => spec.url.replace(/:\w+/g, 'nobodys000000000')
 const ask = (client: ReturnType<World['visitor']>, spec: RouteSpec) =>
   spec.method === 'GET' ? client.get(filled(spec)) : client.postRaw(filled(spec), {})
 
 describe('roles', () => {
-  it('every route stands in the table with its roles', () => {
+  it('lists every route with its roles in the table', () => {
     const table = routeTable(world.server)
     expect(table.length).toBeGreaterThan(10)
     for (const spec of table) expect(spec.roles === 'anyone' || spec.roles.length > 0, spec.url).toBe(true)
@@ -36,7 +36,7 @@ describe('roles', () => {
     expect(new Set(names).size).toBe(names.length)
   })
 
-  it('a route outside the table keeps the service from starting', async () => {
+  it('stops the start for a route outside the table', async () => {
     await expect(
       makeWorld({
         register: (server) => {
@@ -46,7 +46,7 @@ describe('roles', () => {
     ).rejects.toThrow('routes without roles: GET /back-door')
   })
 
-  it('only these need no login', () => {
+  it('needs no login for these only', () => {
     expect(
       routeTable(world.server)
         .filter((spec) => spec.roles === 'anyone')
@@ -66,7 +66,7 @@ describe('roles', () => {
     ])
   })
 
-  it('nobody signed in: every other route goes to sign in and shows nothing', async () => {
+  it('redirects every other route to sign-in without a login', async () => {
     for (const spec of routeTable(world.server)) {
       if (spec.roles === 'anyone') continue
       const got = await ask(world.visitor(), spec)
@@ -76,7 +76,7 @@ describe('roles', () => {
     }
   })
 
-  it.each(ROLES)('%s: allowed where the table says so, 403 everywhere else, and never a fault', async (role) => {
+  it.each(ROLES)('%s: allowed where the table says so, 403 elsewhere, and no fault', async (role) => {
     for (const spec of routeTable(world.server)) {
       const client = await world.signIn(ONE_OF[role])
       const got = await ask(client, spec)
@@ -92,7 +92,7 @@ describe('roles', () => {
     }
   })
 
-  it('a role that is taken away holds from the next request on', async () => {
+  it('applies a removed role from the next request on', async () => {
     const client = await world.signIn(people.nora)
     expect((await client.get('/ward')).status).toBe(200)
     const real = world.store.staffById.bind(world.store)
@@ -108,7 +108,7 @@ describe('roles', () => {
   })
 })
 
-describe('a POST from elsewhere', () => {
+describe('a POST from another origin', () => {
   const noHeaders = { origin: '', 'sec-fetch-site': '' }
   it.each<[string, Record<string, string>, boolean]>([
     ['from this page, as a browser says it', { origin: 'http://ward.test', 'sec-fetch-site': 'same-origin' }, true],
@@ -145,7 +145,7 @@ describe('a POST from elsewhere', () => {
 })
 
 describe('headers', () => {
-  it('the content policy takes everything from here and nothing inline', async () => {
+  it('restrict content to this origin, without inline scripts', async () => {
     const { headers } = await world.visitor().get('/sign-in')
     expect(headers['content-security-policy']).toBe(
       "default-src 'none';script-src 'self';style-src 'self';img-src 'self';font-src 'self';connect-src 'self';form-action 'self';base-uri 'none';frame-ancestors 'none'",
@@ -158,13 +158,13 @@ describe('headers', () => {
     expect(headers['strict-transport-security']).toBeUndefined()
   })
 
-  it('HTTPS is insisted on where cookies are secure', async () => {
+  it('require HTTPS where cookies are secure', async () => {
     const secure = await makeWorld({ config: { secureCookies: true } })
     expect((await secure.visitor().get('/sign-in')).headers['strict-transport-security']).toBe('max-age=31536000')
     await secure.close()
   })
 
-  it('every answer that is no asset is kept nowhere, with or without a login, whatever its status', async () => {
+  it('forbid storage of every response except assets, with any login and status', async () => {
     for (const client of [world.visitor(), await world.signIn(people.nora)]) {
       for (const spec of routeTable(world.server)) {
         if (spec.url === '/assets/:file' || spec.url === '/sign-out') continue
@@ -175,7 +175,7 @@ describe('headers', () => {
     }
   })
 
-  it('assets are named by their content and kept for ever; another name is not there', async () => {
+  it('name assets by content and cache them for good; an unknown name is 404', async () => {
     const client = world.visitor()
     const page = (await client.get('/sign-in')).root()
     const paths = [
@@ -203,7 +203,7 @@ describe('headers', () => {
     }
   })
 
-  it('nothing of htmx keeps a page or runs text as a program', async () => {
+  it('disable htmx page history and script evaluation', async () => {
     const page = (await world.visitor().get('/sign-in')).root()
     const meta = byTag(page, 'meta').find((one) => attr(one, 'name') === 'htmx-config')
     const config = JSON.parse(meta === undefined ? '{}' : (attr(meta, 'content') ?? '{}')) as Record<string, unknown>
@@ -241,8 +241,8 @@ describe('compression', () => {
   })
 })
 
-describe('errors tell little', () => {
-  it('an unknown address is a page with a way on, signed in or not', async () => {
+describe('error pages', () => {
+  it('offer a link on an unknown path, with and without a login', async () => {
     for (const client of [world.visitor(), await world.signIn(people.nora)]) {
       const got = await client.get('/no/such/page?name=Ashby')
       expect(got.status).toBe(404)
@@ -251,12 +251,12 @@ describe('errors tell little', () => {
     }
   })
 
-  it('an address that cannot be decoded is no fault', async () => {
+  it('answer a malformed path without a server fault', async () => {
     expect((await world.visitor().get('/%E0%A4%A')).status).toBeLessThan(500)
     expect((await world.visitor().get(`/${'a'.repeat(3000)}`)).status).toBe(404)
   })
 
-  it('a fault shows a number and nothing of its cause; the log has both and no patient', async () => {
+  it('show only a number; the log has number and cause, and no patient', async () => {
     const lines: string[] = []
     const broken = await makeWorld({
       config: { logLevel: 'error' },
@@ -289,7 +289,7 @@ describe('errors tell little', () => {
 })
 
 describe('the demo’s clock', () => {
-  it('is moved on by its three buttons and stays on the page', async () => {
+  it('moves by its three buttons and stays on the page', async () => {
     const client = await world.signIn(people.nora)
     const before = world.clock.now()
     const page = await client.get('/ward')
@@ -313,7 +313,7 @@ describe('the demo’s clock', () => {
     expect(world.clock.now()).toBe(before)
   })
 
-  it('leads to no other site', async () => {
+  it('redirects to no other site', async () => {
     expect((await world.visitor().postRaw('/demo/clock', { minutes: '5', back: '//elsewhere.example' })).location).toBe(
       '/',
     )

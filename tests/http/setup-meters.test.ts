@@ -1,4 +1,7 @@
-/** Meters, strips, controls, comparisons and recalls over HTTP: good, bad, repeated, at once, and by whom; and rule 4.7 through the round. */
+/**
+ * Meters, strips, controls, comparisons and recalls over HTTP, with roles, repeats and concurrent forms; and what
+ * each control lets a reading lead to.
+ */
 import { afterEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
@@ -41,7 +44,7 @@ function append(...events: readonly LedgerEvent[]): void {
     return null
   })
 }
-/** Ranges of Alder's good lot, as its label prints them. */
+/** The ranges on the label of Alder's good lot. */
 function withRanges(): void {
   append(
     event('strip-lot-ranges-set', ALDER, {
@@ -51,7 +54,7 @@ function withRanges(): void {
     }),
   )
 }
-/** A third ward, in mg/dL, with nobody in it. */
+/** A third ward, in mg/dL, without patients. */
 function withCedar(): void {
   append(
     event('ward-opened', CEDAR, { name: 'Cedar', beds: ['1'] }),
@@ -84,7 +87,7 @@ function readingOf(who: TestStay, readingId: string): Reading {
   if (found === undefined) throw new Error(`no reading ${readingId}`)
   return found
 }
-/** What the refused form says, and where. */
+/** The messages of the refused form and their fields. */
 const said = (got: Got, field: string): readonly unknown[] => [got.status, errorOf(got.root(), field)]
 
 async function sendMalformed(client: Client, address: string, good: Fields, strict: string): Promise<void> {
@@ -100,8 +103,8 @@ async function sendMalformed(client: Client, address: string, good: Fields, stri
   expect(state()).toBe(before)
 }
 
-describe('the list and the page of a meter', () => {
-  it('says of each meter by a word whether it may go along today, and why not', async () => {
+describe('list and page of a meter', () => {
+  it('says whether each meter may be used today, and why not', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const got = await nora.get('/setup/meters')
@@ -117,7 +120,7 @@ describe('the list and the page of a meter', () => {
     expect(byTag(one.root(), 'a').map((link) => attr(link, 'href'))).toContain(`${path(OTHER)}/controls`)
     expect(one.words()).not.toContain('Retire')
   })
-  it('an administrator sees every ward’s meters and no patient; others their own wards’', async () => {
+  it('shows an administrator all wards’ meters and no patient, others their own wards’', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     const all = await anna.get('/setup/meters')
@@ -134,7 +137,7 @@ describe('the list and the page of a meter', () => {
     expect((await carl.get('/setup/meters/..%2Fx')).status).toBe(404)
     expect((await world.visitor().get('/setup/meters')).location).toMatch(/^\/sign-in/)
   })
-  it('roles: who may not is refused, and nothing is stored', async () => {
+  it('refuses other roles and stores nothing', async () => {
     await open()
     const [nora, edda, anna] = [
       await world.signIn(people.nora),
@@ -161,7 +164,7 @@ describe('the list and the page of a meter', () => {
 
 describe('adding, moving, retiring', () => {
   const good = { serial: 'M-4403', wardId: ALDER, unit: 'mg/dL' } as const
-  it('a charge nurse adds a meter to her ward: not usable before its control', async () => {
+  it('adds a charge nurse’s meter, not usable before its control', async () => {
     await open()
     const cora = await world.signIn(people.cora)
     const form = await cora.get('/setup/meters/new')
@@ -170,7 +173,7 @@ describe('adding, moving, retiring', () => {
     expect((await cora.follow(added)).words()).toContain('Meter M-4403 ■ Not usable: today’s control is not done')
     expect((await cora.get(`/checks/extra.${stays.tomas.stayId}.extra00000000001`)).status).toBe(200)
   })
-  it('the serial number is the only one on any ward, also for two people at once', async () => {
+  it('requires a unique serial number on all wards, also for two people at once', async () => {
     await open()
     const [cora, anna] = [await world.signIn(people.cora), await world.signIn(people.anna)]
     const taken = await cora.post('/setup/meters/new', { ...good, serial: meters.birch.serial })
@@ -188,7 +191,7 @@ describe('adding, moving, retiring', () => {
     expect(both.map(({ status }) => status).sort()).toEqual([303, 409])
     expect(world.store.metersOfWard(ALL, ALDER).filter(({ serial }) => serial === 'M-4403')).toHaveLength(1)
   })
-  it('sent twice it is one meter; another body under the same key is a conflict', async () => {
+  it('adds one meter when sent twice; refuses the same key with another body', async () => {
     await open()
     const cora = await world.signIn(people.cora)
     const key = (await cora.keyOf('/setup/meters/new')) ?? ''
@@ -207,7 +210,7 @@ describe('adding, moving, retiring', () => {
     [{ serial: '' }, 'serial', 'Scan or type the serial number'],
     [{ serial: 'x'.repeat(41) }, 'serial', 'at most 40'],
     [{ unit: 'mg' }, 'unit', 'Choose the unit'],
-  ] as const)('refused: %j', async (parts, field, sentence) => {
+  ] as const)('refuses: %j', async (parts, field, sentence) => {
     await open()
     const cora = await world.signIn(people.cora)
     const before = state()
@@ -216,12 +219,12 @@ describe('adding, moving, retiring', () => {
     expect(await checkHtml(got.text)).toEqual([])
     expect(state()).toBe(before)
   })
-  it('a form malformed in any way stores nothing', async () => {
+  it('stores nothing from a malformed form', async () => {
     await open()
     await sendMalformed(await world.signIn(people.cora), '/setup/meters/new', good, 'unit')
   }, 60_000)
 
-  it('moved to another ward of its unit with its controls as they are; not to one of the other unit', async () => {
+  it('moves to another ward of its unit with its controls, not to one of the other unit', async () => {
     await open()
     withCedar()
     const anna = await world.signIn(people.anna)
@@ -245,7 +248,7 @@ describe('adding, moving, retiring', () => {
     expect(meter(METER)).toMatchObject({ wardId: CEDAR, lastControl: before })
     expect((await anna.get(path(METER))).words()).toContain('✓ Usable Ward Cedar')
     expect((await anna.post(path(METER, '/move'), { toWardId: CEDAR })).status).toBe(409)
-    // a charge nurse of one ward has nowhere to move it to
+    // a charge nurse of one ward cannot move it
     const cora = await world.signIn(people.cora)
     expect((await cora.get(path(METER))).status).toBe(404)
     expect((await cora.get(path(OTHER, '/move'))).words()).toContain('Ask an administrator')
@@ -253,7 +256,7 @@ describe('adding, moving, retiring', () => {
     expect((await cora.postRaw(path(OTHER, '/move'), { toWardId: CEDAR, key })).status).toBe(422)
     expect(meter(OTHER)?.wardId).toBe(ALDER)
   })
-  it('retired with a reason, once; it cannot be changed any more', async () => {
+  it('retires once with a reason; then it cannot change', async () => {
     await open()
     withRanges()
     const [cora, nora] = [await world.signIn(people.cora), await world.signIn(people.nora)]
@@ -290,7 +293,7 @@ describe('strip lots', () => {
     level2From: '100',
     level2To: '140',
   } as const
-  it('a nurse enters a lot with its ranges; sent twice it is one', async () => {
+  it('adds a nurse’s lot with its ranges once when sent twice', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const form = await nora.get('/setup/strips/new')
@@ -315,7 +318,7 @@ describe('strip lots', () => {
       expect.stringContaining('L7001 is there already'),
     ])
   })
-  it('a lot without ranges gets them by the link of its line, and keeps its last day', async () => {
+  it('adds ranges later through the lot’s link and keeps its last day', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const list = await nora.get('/setup/strips')
@@ -348,7 +351,7 @@ describe('strip lots', () => {
       ranges: { level1: { unit: 'mg/dL', from: 36, to: 54 }, level2: { unit: 'mg/dL', from: 100, to: 140 } },
     })
   })
-  it('an administrator for any ward, in that ward’s unit; a nurse for her own only', async () => {
+  it('accepts any ward from an administrator, in its unit; only the own ward from a nurse', async () => {
     await open()
     const anna = await world.signIn(people.anna)
     expect((await anna.get(`/setup/strips/new?ward=${BIRCH}`)).words()).toContain(
@@ -387,7 +390,7 @@ describe('strip lots', () => {
     [{ expiresOn: '2036-12-31' }, 'expiresOn', 'do not keep until'],
     [{ expiresOn: '2026-03-09' }, 'expiresOn', 'Discard these strips'],
     [{ lot: '<b>' }, 'lot', 'Scan or type the lot'],
-  ] as const)('refused: %j', async (parts, field, sentence) => {
+  ] as const)('refuses: %j', async (parts, field, sentence) => {
     await open()
     const nora = await world.signIn(people.nora)
     const before = state()
@@ -397,7 +400,7 @@ describe('strip lots', () => {
     expect(await checkHtml(got.text)).toEqual([])
     expect(state()).toBe(before)
   })
-  it('an expired lot that was used is entered by who says so', async () => {
+  it('accepts an expired lot in use from somebody who confirms it', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const refused = await nora.post('/setup/strips/new', { ...good, expiresOn: '2026-03-09' })
@@ -406,14 +409,14 @@ describe('strip lots', () => {
       (await nora.post('/setup/strips/new', { ...good, expiresOn: '2026-03-09', knownExpired: 'yes' })).status,
     ).toBe(303)
   })
-  it('a form malformed in any way stores nothing', async () => {
+  it('stores nothing from a malformed form', async () => {
     await open()
     await sendMalformed(await world.signIn(people.nora), '/setup/strips/new', good, 'level2To')
   }, 60_000)
 })
 
 describe('controls', () => {
-  it('both levels in range: passed, usable, in the log with who and when', async () => {
+  it('pass with both levels in range: usable, logged with author and time', async () => {
     await open()
     withRanges()
     const nora = await world.signIn(people.nora)
@@ -429,7 +432,7 @@ describe('controls', () => {
     )
     expect(meter(OTHER)?.lastControl).toEqual({ passed: true, atMs: world.clock.now() })
   })
-  it('one level out of range, or LO: failed, whatever passed before; passed again by both', async () => {
+  it('fail with one level out of range or LO, until both levels pass again', async () => {
     await open()
     withRanges()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
@@ -456,7 +459,7 @@ describe('controls', () => {
     [{ level1: '' }, 'level1', 'Type what the meter shows'],
     [{ level2: '6.2' }, 'level2', 'looks like mmol/L'],
     [{ level2: '900' }, 'level2', 'not possible'],
-  ] as const)('refused: %j', async (parts, field, sentence) => {
+  ] as const)('refuses: %j', async (parts, field, sentence) => {
     await open()
     withRanges()
     const nora = await world.signIn(people.nora)
@@ -466,14 +469,14 @@ describe('controls', () => {
     expect(await checkHtml(got.text)).toEqual([])
     expect(state()).toBe(before)
   })
-  it('a lot whose ranges nobody has entered gives no verdict', async () => {
+  it('give no verdict for a lot without ranges', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     const got = await control(nora, OTHER, '45', '120')
     expect(said(got, 'lot')).toEqual([422, expect.stringContaining('Enter them from its label first')])
     expect(meter(OTHER)?.lastControl).toBeNull()
   })
-  it('sent twice, or by two nurses at once: each is charted once', async () => {
+  it('are charted once each when sent twice, or by two nurses at once', async () => {
     await open()
     withRanges()
     const [nora, omar] = [await world.signIn(people.nora), await world.signIn(people.omar)]
@@ -496,7 +499,7 @@ describe('controls', () => {
     ).toEqual([people.nora.staffId, people.nora.staffId, people.omar.staffId, people.omar.staffId])
     expect((await nora.get(path(OTHER))).words()).toMatch(/Passed .*Passed/)
   })
-  it('a form malformed in any way stores nothing', async () => {
+  it('store nothing from a malformed form', async () => {
     await open()
     withRanges()
     await sendMalformed(
@@ -508,7 +511,7 @@ describe('controls', () => {
   }, 60_000)
 })
 
-describe('rule 4.7: what a reading may lead to', () => {
+describe('use of a reading by its meter', () => {
   const NO_INSULIN = 'No insulin from this reading'
   async function noDose(client: Client, readingId: string, doubts: readonly string[]): Promise<void> {
     const reading = readingOf(stays.ruth, readingId)
@@ -517,12 +520,12 @@ describe('rule 4.7: what a reading may lead to', () => {
     expect((await client.post(`/readings/${readingId}/dose`, { elsewhere: 'none' })).status).toBe(409)
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses).toEqual([])
   }
-  it('no control today: charted, no dose', async () => {
+  it('without a control today: charted, no dose', async () => {
     await open()
     const nora = await world.signIn(people.nora)
     await noDose(nora, await takeReading(nora, stays.ruth, '243', { meterId: OTHER }), ['meter-control-not-done'])
   })
-  it('a failed control: charted, no dose; passed: a dose', async () => {
+  it('after a failed control: charted, no dose; after a passed one: a dose', async () => {
     await open()
     withRanges()
     const nora = await world.signIn(people.nora)
@@ -535,7 +538,7 @@ describe('rule 4.7: what a reading may lead to', () => {
     expect(readingOf(stays.ruth, fresh).doubts).toEqual([])
     expect(await proposeDose(nora, fresh)).toMatch(/^[a-z0-9]{16}$/)
   })
-  it('a control passed after the finger stick vouches for nothing before it', async () => {
+  it('after a control that passed later than the finger stick: still no dose', async () => {
     await open()
     withRanges()
     const nora = await world.signIn(people.nora)
@@ -567,7 +570,7 @@ describe('rule 4.7: what a reading may lead to', () => {
     })
     expect(readingOf(stays.ruth, other).doubts).toEqual([])
   })
-  it('yesterday’s control ends at the ward’s midnight, to the minute', async () => {
+  it('ends yesterday’s control at the ward’s midnight, to the minute', async () => {
     await open({ at: `${DATE}T23:50` })
     withRanges()
     const nora = await world.signIn(people.nora)
@@ -597,7 +600,7 @@ describe('rule 4.7: what a reading may lead to', () => {
       ).doubts,
     ).toEqual(['meter-control-not-done'])
   })
-  it('an expired lot: charted, no dose; a low from it is acted on', async () => {
+  it('with an expired lot: charted, no dose, but a low is treated', async () => {
     await open()
     append(event('strip-lot-added', ALDER, { lot: 'L6000', expiresOn: '2026-03-09' }))
     const nora = await world.signIn(people.nora)
@@ -623,7 +626,7 @@ describe('rule 4.7: what a reading may lead to', () => {
       { openedByReadingId: low, closedAtMs: null },
     ])
   })
-  it('a retired meter, and one of the other unit: not to be chosen, and refused from a form left open', async () => {
+  it('refuses a retired meter and one of the other unit, also from an open form', async () => {
     await open()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
     const key = `${stays.ruth.stayId}.${DATE}.before-breakfast`
@@ -644,7 +647,7 @@ describe('rule 4.7: what a reading may lead to', () => {
     }
     expect(world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.readings).toEqual([])
   })
-  it('a moved meter is the new ward’s with its control, and not the old one’s', async () => {
+  it('moves a meter to the new ward with its control', async () => {
     await open()
     withCedar()
     append(
@@ -696,7 +699,7 @@ describe('comparisons with the laboratory', () => {
     lot: lots.good,
     note: 'Weekly',
   } as const
-  it('a pair is judged by each limit, counted without a verdict, and drawn', async () => {
+  it('judge a pair by each limit, count pairs without a verdict, and plot them', async () => {
     await open()
     const cora = await world.signIn(people.cora)
     const form = await cora.get(path(METER, '/comparisons'))
@@ -719,7 +722,7 @@ describe('comparisons with the laboratory', () => {
     const anna = await world.signIn(people.anna)
     expect((await anna.get(path(METER, '/comparisons'))).words()).toContain('+13 mg/dL')
   })
-  it('a pair that may be a reading before its second check is held back from who could check it', async () => {
+  it('hide a pair that may be a reading before its second check from possible checkers', async () => {
     await open()
     append(
       event('staff-changed', null, {
@@ -748,7 +751,7 @@ describe('comparisons with the laboratory', () => {
     [{ meterValue: 'HI' }, 'meterValue', 'Type a number'],
     [{ laboratoryValue: '5.6' }, 'laboratoryValue', 'looks like mmol/L'],
     [{ lot: 'L9999' }, 'lot', 'not one of this ward’s'],
-  ] as const)('refused: %j', async (parts, field, sentence) => {
+  ] as const)('refuse: %j', async (parts, field, sentence) => {
     await open()
     const cora = await world.signIn(people.cora)
     const before = state()
@@ -760,7 +763,7 @@ describe('comparisons with the laboratory', () => {
     expect(await checkHtml(got.text)).toEqual([])
     expect(state()).toBe(before)
   })
-  it('exactly 15 min apart is taken, and the same two times once, whoever sends them', async () => {
+  it('accept exactly 15 min apart, and the same two times once from anybody', async () => {
     await open()
     const [cora, anna] = [await world.signIn(people.cora), await world.signIn(people.anna)]
     const pair = { ...good, meterAt: '06:50' }
@@ -776,7 +779,7 @@ describe('comparisons with the laboratory', () => {
     expect(all.map(({ status }) => status).sort()).toEqual([303, 303, 409])
     expect(world.store.comparisonsOf(ALL, METER)).toHaveLength(1)
   })
-  it('a form malformed in any way stores nothing', async () => {
+  it('store nothing from a malformed form', async () => {
     await open()
     await sendMalformed(await world.signIn(people.cora), path(METER, '/comparisons'), good, 'meterValue')
   }, 60_000)
@@ -787,7 +790,7 @@ describe('a recall', () => {
     client.get(
       `/recall?${new URLSearchParams({ meter: '', lot: '', from: `${DATE}T00:00`, to: `${DATE}T23:00`, ...asked }).toString()}`,
     )
-  it('lists each result of the meter with patient, value, taker, the dose given and the low opened', async () => {
+  it('lists each result of the meter: patient, value, nurse, dose given, low opened', async () => {
     await open()
     const [nora, cora] = [await world.signIn(people.nora), await world.signIn(people.cora)]
     const high = await takeReading(nora, stays.ruth, '243')
@@ -817,13 +820,13 @@ describe('a recall', () => {
     expect(byLot.words()).toContain('3 results of 3 patients')
     expect(byLot.words()).toContain('Charted in doubt: the meter has no passed control of that day')
     expect((await ask(cora, { lot: lots.good, meter: OTHER })).words()).toContain('1 result of 1 patient')
-    // from is in, until is out
+    // from is included, until is not
     expect((await ask(cora, { meter: METER, from: `${DATE}T07:20`, to: `${DATE}T07:21` })).words()).toContain(
       '2 results',
     )
     expect((await ask(cora, { meter: METER, to: `${DATE}T07:20` })).words()).toContain('0 results')
   })
-  it('a value that waits for its second check is masked for the charge nurse, and not for the educator', async () => {
+  it('masks a value before its second check for the charge nurse, not for the educator', async () => {
     await open()
     const [nora, cora, edda] = [
       await world.signIn(people.nora),
@@ -838,7 +841,7 @@ describe('a recall', () => {
     world.clock.set(`${DATE}T08:21`)
     expect((await ask(cora, { meter: METER })).words()).toContain('243 mg/dL')
   })
-  it('shows nobody of another ward, logs each patient shown, and keeps a discharged one', async () => {
+  it('hides other wards, logs each patient shown, and keeps discharged ones', async () => {
     const logged: string[] = []
     await open({
       wrapStore: (store) => ({
@@ -874,7 +877,7 @@ describe('a recall', () => {
     [{ meter: METER, to: '' }, 'from', 'date and time'],
     [{ meter: METER, to: `${DATE}T00:00` }, 'to', 'must lie before'],
     [{ meter: METER, from: '2024-03-10T00:00' }, 'to', 'at most 366 days'],
-  ] as const)('refused: %j', async (asked, field, sentence) => {
+  ] as const)('refuses: %j', async (asked, field, sentence) => {
     await open()
     const got = await ask(await world.signIn(people.cora), asked)
     expect(said(got, field)).toEqual([422, expect.stringContaining(sentence)])

@@ -1,4 +1,7 @@
-/** Wards and their policy over HTTP: opening, beds, every part, two administrators, and what a change does to a dose. */
+/**
+ * Wards and their policy over HTTP: opening, beds, every part, two administrators, and the effect of a change on a
+ * dose.
+ */
 import { afterEach, describe, expect, it } from 'vitest'
 import type { LedgerEvent, Role } from '../../shared/ledger/events.ts'
 import { PARTS } from '../../shared/policy/parts.ts'
@@ -34,7 +37,7 @@ const start = async (options: WorldOptions = {}): Promise<void> => {
 const versions = (wardId = ALDER) => world.store.policyVersions(ADMIN, wardId)
 const changes = (wardId = ALDER) => world.store.policyChanges(ADMIN, wardId)
 
-/** What the part's own form holds, with the changes. */
+/** The part's own form with the changes. */
 async function partFields(
   client: Client,
   part: string,
@@ -73,7 +76,7 @@ const setPolicy = (policy: WardPolicy, fromMs: number): void => {
 describe('wards', () => {
   const GOOD = { name: 'Cedar', unit: 'mmol/L', zone: 'Europe/Dublin', beds: '1\r\n2\r\n\r\n 3 ' }
 
-  it('one is opened with the default policy of its unit, and its beds in walking order; once', async () => {
+  it('opens once with the default policy of its unit and beds in walking order', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     const form = await anna.get('/setup/wards/new')
@@ -107,7 +110,7 @@ describe('wards', () => {
     ['beds', { ...GOOD, beds: '' }],
     ['beds', { ...GOOD, beds: '1\n1' }],
     ['beds', { ...GOOD, beds: 'A bed with a long name' }],
-  ])('refused at %s: nothing is opened', async (name, fields) => {
+  ])('refuses at %s and opens nothing', async (name, fields) => {
     await start()
     const anna = await world.signIn(people.anna)
     const got = await anna.post('/setup/wards/new', fields)
@@ -115,7 +118,7 @@ describe('wards', () => {
     expect(world.store.setUpWards(ADMIN)).toHaveLength(2)
   })
 
-  it('beds come and go; an occupied one stays, named without its patient', async () => {
+  it('adds and removes beds; an occupied one stays, without its patient’s name', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     const path = `/setup/wards/${ALDER}/beds`
@@ -159,11 +162,11 @@ describe('wards', () => {
   })
 })
 
-describe('who may', () => {
+describe('access', () => {
   const roles: readonly Person[] = [people.nora, people.cora, people.edda, people.anna]
   const may = (role: Role): boolean => role === 'administrator'
   it.each(['/setup/wards', '/setup/wards/new', `/setup/wards/${ALDER}/beds`, `${POLICY}/dose`])(
-    '%s: administrators',
+    '%s: for administrators',
     async (path) => {
       await start()
       for (const person of roles) {
@@ -178,7 +181,7 @@ describe('who may', () => {
       expect((await world.visitor().get(path)).status).toBe(303)
     },
   )
-  it('the policy is read by everybody on a ward of theirs, by administrators everywhere; no change is offered to nurses', async () => {
+  it('shows the policy to everybody on the ward and all administrators; nurses get no change form', async () => {
     await start()
     const read = async (person: Person): Promise<readonly number[]> => {
       const client = await world.signIn(person)
@@ -196,7 +199,7 @@ describe('who may', () => {
       false,
     ])
   })
-  it('what is not there is not found', async () => {
+  it('answers 404 for unknown wards, parts and versions', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     for (const path of [
@@ -214,8 +217,8 @@ describe('who may', () => {
   })
 })
 
-describe('the policy page', () => {
-  it('shows every setting with its value, default and source, marked where it touches a dose', async () => {
+describe('policy page', () => {
+  it('shows each setting with value, default and source, and marks those that touch a dose', async () => {
     await start({ alderPolicy: { idleLockMin: 7 }, birchPolicy: {} })
     const anna = await world.signIn(people.anna)
     const page = await anna.get(POLICY)
@@ -232,7 +235,7 @@ describe('the policy page', () => {
     expect((await anna.get(`/setup/wards/${BIRCH}/policy`)).words()).toMatch(/Low below 3\.9 mmol\/L the default/)
   })
   it.each(PARTS.filter(({ id }) => id !== 'unit').map(({ id }) => id))(
-    'the form of %s sent as it is changes nothing',
+    'has a form for %s that changes nothing when sent unchanged',
     async (id) => {
       await start()
       const anna = await world.signIn(people.anna)
@@ -249,7 +252,7 @@ describe('the policy page', () => {
 })
 
 describe('a change that touches no dose', () => {
-  it('one administrator sets it, for now; the version before stays readable', async () => {
+  it('is set by one administrator at once; the version before stays readable', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     const fields = await partFields(anna, 'ward-day', {
@@ -288,7 +291,7 @@ describe('a change that touches no dose', () => {
     ])
     expect(old.words()).toMatch(/An idle device locks after 10 min the default/)
   })
-  it('the idle lock and the finger rotation follow the policy in force', async () => {
+  it('applies the idle lock and the finger rotation in force', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     expect((await change(anna, 'ward-day', { idleLockMin: '3' })).status).toBe(303)
@@ -309,7 +312,7 @@ describe('a change that touches no dose', () => {
     world.clock.advance(4)
     expect((await nora.get('/round')).status).toBe(303)
   })
-  it('for a later instant: until then the old one counts, and no change can count before it', async () => {
+  it('starts at a later time if chosen; the old policy counts until then', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     expect(
@@ -335,7 +338,7 @@ describe('a change that touches no dose', () => {
     ['2026-03-10T07:29', 'time gone by'],
     ['2028-01-01T07:00', 'More than a year'],
     ['yesterday', 'Give the date and time'],
-  ])('from %s is refused', async (from, words) => {
+  ])('refuses a start of %s', async (from, words) => {
     await start()
     const got = await change(await world.signIn(people.anna), 'ward-day', { idleLockMin: '4', from })
     expect([got.status, errorOf(got.root(), 'from')]).toEqual([422, expect.stringContaining(words)])
@@ -343,7 +346,7 @@ describe('a change that touches no dose', () => {
   })
 })
 
-describe('faults stand beside their settings, all at once, and nothing typed is lost', () => {
+describe('shows all faults beside their settings and keeps what was typed', () => {
   it.each<[string, Readonly<Record<string, string>>, Readonly<Record<string, string>>]>([
     [
       'limits',
@@ -402,7 +405,7 @@ describe('faults stand beside their settings, all at once, and nothing typed is 
     expect([versions().length, changes().length]).toEqual([1, 0])
     expect(await checkHtml(got.text)).toEqual([])
   })
-  it('forty malformed posts leave nothing', async () => {
+  it('answers forty malformed posts and changes nothing', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     const forms: readonly [string, Readonly<Record<string, string>>, string][] = [
@@ -425,7 +428,7 @@ describe('a change that touches a dose', () => {
   const limit = (client: Client, units: string, more: Readonly<Record<string, string>> = {}): Promise<Got> =>
     change(client, 'dose', { 'dose-singleDoseLimit': units, ...more })
 
-  it('waits for another administrator; while it waits the old one counts; then it counts, with both names', async () => {
+  it('waits for another administrator while the old policy counts; then both names are shown', async () => {
     await start()
     const anna = await world.signIn(people.anna)
     const written = await limit(anna, '15')
@@ -494,7 +497,7 @@ describe('a change that touches a dose', () => {
       ).status,
     ).toBe(409)
   })
-  it('is refused with a reason, or taken back by its writer', async () => {
+  it('is refused with a reason, or withdrawn by its writer', async () => {
     await start()
     const [anna, abel] = [await world.signIn(people.anna), await world.signIn(people.abel)]
     const first = (await limit(anna, '15')).location ?? ''
@@ -511,7 +514,7 @@ describe('a change that touches a dose', () => {
     expect(versions()).toHaveLength(1)
     expect((await anna.get('/setup/wards')).words()).not.toContain('Waits for a second administrator')
   })
-  it('written over a version that is no longer the newest, it can only be refused', async () => {
+  it('can only be refused when it replaces a version that is no longer the newest', async () => {
     await start()
     const [anna, abel] = [await world.signIn(people.anna), await world.signIn(people.abel)]
     const path = (await limit(anna, '15')).location ?? ''
@@ -529,7 +532,7 @@ describe('a change that touches a dose', () => {
     expect([late.status, late.words()]).toEqual([409, expect.stringContaining('Somebody has set version 2')])
     expect((await abel.post(path, { answer: 'refuse', reason: 'Overtaken' })).status).toBe(303)
   })
-  it('two administrators at once: one version, one answer', async () => {
+  it('counts one of two administrators at once: one version, one decision', async () => {
     await start()
     const [anna, abel] = [await world.signIn(people.anna), await world.signIn(people.abel)]
     const fields = [
@@ -554,7 +557,7 @@ describe('a change that touches a dose', () => {
 
 describe('a dose worked out under an older policy', () => {
   const lower: WardPolicy = { ...DEFAULT, dose: { ...DEFAULT.dose, singleDoseLimit: 15 } }
-  it('is void once a policy is set for now; it is worked out again under the new one', async () => {
+  it('is void once a policy is set at once; it is worked out again under the new one', async () => {
     await start()
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '243')
@@ -569,7 +572,7 @@ describe('a dose worked out under an older policy', () => {
     await verify(nora, again, stays.ruth, people.omar, '243', '4')
     await give(nora, again, stays.ruth, '07:30')
   })
-  it('is void once a later policy comes into force, by time alone: not checked, not signed, not given', async () => {
+  it('is void when a later policy comes into force: not checked, signed or given', async () => {
     await start()
     const nora = await world.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '243')
@@ -599,11 +602,11 @@ describe('a dose worked out under an older policy', () => {
         })
       ).status,
     ).toBe(409)
-    // it stands in nobody's way
+    // it blocks no other dose
     const again = await proposeDose(nora, readingId)
     expect(dose(world.store, again).working.policyVersion).toBe(2)
   })
-  it('one that was signed is not given any more, and one given in its time is charted all the same', async () => {
+  it('is not given after signing; one given in time can still be charted', async () => {
     await start()
     const nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
@@ -625,7 +628,7 @@ describe('second-check rules', () => {
   const of = (secondCheck: Partial<WardPolicy['secondCheck']>): WorldOptions => ({
     alderPolicy: { secondCheck: { ...DEFAULT.secondCheck, ...secondCheck } },
   })
-  it('an insulin that is not listed needs none: the first nurse reads the product herself, signs and gives', async () => {
+  it('let the first nurse read, sign and give alone when the insulin is not listed', async () => {
     await start(of({ insulins: ['insulin glargine'] }))
     const nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
@@ -646,7 +649,7 @@ describe('second-check rules', () => {
     ])
     const check = await answer(nora, doseId, people.omar, '243', '4')
     expect([check.status]).toEqual([409])
-    // nobody else reads it for her
+    // no other nurse can read it
     const omar = await world.signIn(people.omar)
     const fields = {
       insulin: 'insulin lispro',
@@ -674,13 +677,13 @@ describe('second-check rules', () => {
       outcome: { kind: 'given', byId: people.nora.staffId },
     })
   })
-  it('an insulin that is listed still needs one', async () => {
+  it('require a second check for a listed insulin', async () => {
     await start(of({ insulins: ['insulin lispro'] }))
     const nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
     expect(dose(world.store, doseId).secondCheckRequired).toBe(true)
   })
-  it('only the roles that policy names may give one', async () => {
+  it('allow only the roles that policy names', async () => {
     await start(of({ roles: ['charge-nurse'] }))
     const nora = await world.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))

@@ -1,4 +1,4 @@
-/** The door: signing in and out, limits, idle lock, ward and beds, the first administrator. */
+/** Signing in and out, limits, idle lock, ward and beds, and the first administrator. */
 import { afterEach, describe, expect, it } from 'vitest'
 import type { Store } from '../../server/store/contract.ts'
 import { ADDRESS_LIMIT, BADGE_LIMIT } from '../../server/http/attempts.ts'
@@ -18,7 +18,7 @@ afterEach(async () => {
 const nora = { badge: people.nora.badge, pin: people.nora.pin }
 
 describe('signing in', () => {
-  it('shows a valid page with the cursor in the badge', async () => {
+  it('shows a valid page with focus in the badge field', async () => {
     const got = await (await open()).visitor().get('/sign-in')
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
@@ -27,14 +27,14 @@ describe('signing in', () => {
     expect(form?.element.tagName).toBe('form')
   })
 
-  it('badge and PIN let a nurse in and on to her ward and beds', async () => {
+  it('lets a nurse in by badge and PIN, on to the ward and beds', async () => {
     const client = (await open()).visitor()
     const got = await client.postRaw('/sign-in', nora)
     expect([got.status, got.location]).toEqual([303, '/ward'])
     expect((await client.get('/ward')).words()).toContain('Nora Lind')
   })
 
-  it('a scanned badge alone asks for the PIN and counts as no attempt', async () => {
+  it('asks for the PIN after a scanned badge and counts no attempt', async () => {
     const client = (await open()).visitor()
     for (let time = 0; time < BADGE_LIMIT.most + 3; time++) {
       const got = await client.postRaw('/sign-in', { badge: nora.badge, pin: '' })
@@ -45,7 +45,7 @@ describe('signing in', () => {
     expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
   })
 
-  it('answers an unknown badge and a wrong PIN word for word alike, and never sends a PIN back', async () => {
+  it('answers an unknown badge and a wrong PIN alike, and never returns a PIN', async () => {
     const client = (await open()).visitor()
     const wrongPin = await client.postRaw('/sign-in', { badge: nora.badge, pin: '998877' })
     const unknown = await client.postRaw('/sign-in', { badge: 'N9999', pin: '998877' })
@@ -56,14 +56,14 @@ describe('signing in', () => {
     expect(await checkHtml(wrongPin.text)).toEqual([])
   })
 
-  it('hashes for an unknown badge too: the same work', async () => {
+  it('does the same hashing work for an unknown badge', async () => {
     const { server, visitor } = await open()
     const before = server.appContext.decoyPinHash.used
     await visitor().postRaw('/sign-in', { badge: 'N9999', pin: '998877' })
     expect(server.appContext.decoyPinHash.used).toBe(before + 1)
   })
 
-  it('forty malformed posts: 422 or, once the limit is reached, 429; never a fault, nobody signed in', async () => {
+  it('answers forty malformed posts with 422 or 429, never a fault, and signs nobody in', async () => {
     const { visitor } = await open()
     const posts = malformedPosts({ ...nora, next: '/', draft: '' }, null, 'badge')
     expect(posts.length).toBeGreaterThanOrEqual(40)
@@ -119,13 +119,13 @@ describe('signing in', () => {
     [' /round', '/ward'],
     ['/ok\r\nset-cookie: a=b', '/ward'],
     ['', '/ward'],
-  ])('next %j leads to %j: never to another site', async (next, location) => {
+  ])('with next %j leads to %j, never to another site', async (next, location) => {
     const client = (await open()).visitor()
     const got = await client.postRaw('/sign-in', { ...nora, next })
     expect([got.status, got.location]).toEqual([303, location])
   })
 
-  it('an administrator and an educator come to a page of their own', async () => {
+  it('leads administrators and educators to their own pages', async () => {
     const { visitor } = await open()
     for (const who of [people.anna, people.edda]) {
       const client = visitor()
@@ -139,7 +139,7 @@ describe('signing in', () => {
 })
 
 describe('attempt limits', () => {
-  it('a badge is heard five times, then waits, also with the right PIN; then it is heard again', async () => {
+  it('allow five tries for a badge, then wait, also with the right PIN', async () => {
     const { visitor, clock } = await open()
     const client = visitor()
     for (let time = 0; time < BADGE_LIMIT.most; time++)
@@ -151,7 +151,7 @@ describe('attempt limits', () => {
     expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
   })
 
-  it('is the same for a badge that nobody has', async () => {
+  it('are the same for an unknown badge', async () => {
     const client = (await open()).visitor()
     for (let time = 0; time < BADGE_LIMIT.most; time++)
       expect((await client.postRaw('/sign-in', { badge: 'N9999', pin: '000000' })).status).toBe(422)
@@ -159,7 +159,7 @@ describe('attempt limits', () => {
     expect((await client.postRaw('/sign-in', nora)).status).toBe(303)
   })
 
-  it('counts attempts sent at the same time', async () => {
+  it('count attempts sent at the same time', async () => {
     const client = (await open()).visitor()
     const all = await Promise.all(
       Array.from({ length: 20 }, () => client.postRaw('/sign-in', { badge: nora.badge, pin: '000000' })),
@@ -168,7 +168,7 @@ describe('attempt limits', () => {
     expect(all.filter((got) => got.status === 429)).toHaveLength(20 - BADGE_LIMIT.most)
   })
 
-  it('is not lifted by setting the ward clock on', async () => {
+  it('do not end when the ward clock is moved on', async () => {
     const { visitor, clock } = await open()
     const client = visitor()
     for (let time = 0; time < BADGE_LIMIT.most; time++)
@@ -177,7 +177,7 @@ describe('attempt limits', () => {
     expect((await client.postRaw('/sign-in', nora)).status).toBe(429)
   })
 
-  it('an address is limited over all badges, and success gives its attempt back', async () => {
+  it('cover all badges from one address, and success returns its attempt', async () => {
     const { visitor } = await open()
     const client = visitor()
     for (let time = 0; time < 2 * ADDRESS_LIMIT.most; time++)
@@ -187,7 +187,7 @@ describe('attempt limits', () => {
     expect((await client.postRaw('/sign-in', nora)).status).toBe(429)
   })
 
-  it('another address than the limited one is heard, and X-Forwarded-For counts only behind a trusted proxy', async () => {
+  it('count by address, with X-Forwarded-For only from a trusted proxy', async () => {
     for (const [trustProxy, heard] of [
       [false, 429],
       [['10.9.9.9'], 429],
@@ -205,8 +205,8 @@ describe('attempt limits', () => {
   })
 })
 
-describe('how a login ends', () => {
-  it('by signing out: the token is worth nothing afterwards', async () => {
+describe('session end', () => {
+  it('by signing out: the token is no longer valid', async () => {
     const { signIn, visitor } = await open()
     const client = await signIn(people.nora)
     const token = client.cookies.get('ward-login') ?? ''
@@ -218,7 +218,7 @@ describe('how a login ends', () => {
     expect((await thief.get('/ward')).status).toBe(303)
   })
 
-  it('after the idle minutes of the ward policy, counted from the last use', async () => {
+  it('after the idle minutes of the ward policy since the last use', async () => {
     const { signIn, clock } = await open({ alderPolicy: { idleLockMin: 4 } })
     const client = await signIn(people.nora)
     clock.advance(3)
@@ -229,7 +229,7 @@ describe('how a login ends', () => {
     expect((await client.get('/ward')).location).toBe('/sign-in?next=%2Fward')
   })
 
-  it('is not kept from locking by a page that refreshes itself', async () => {
+  it('is not delayed by a page that refreshes itself', async () => {
     const { signIn, clock } = await open({ alderPolicy: { idleLockMin: 4 } })
     const client = await signIn(people.nora)
     for (let minute = 0; minute < 3; minute++) {
@@ -246,7 +246,7 @@ describe('how a login ends', () => {
     expect(locked.location).toBe('/sign-in?next=%2Fround')
   })
 
-  it('is not ended or kept alive by the ward clock', async () => {
+  it('does not depend on the ward clock', async () => {
     const { signIn, clock } = await open()
     const client = await signIn(people.nora)
     clock.stepWardTime(1000)
@@ -256,7 +256,7 @@ describe('how a login ends', () => {
     expect((await client.get('/ward')).status).toBe(303)
   })
 
-  it('after the configured hours, however busy', async () => {
+  it('after the configured hours, even when busy', async () => {
     const { signIn, clock } = await open({ config: { sessionHours: 1 } })
     const client = await signIn(people.nora)
     for (let minute = 0; minute < 59; minute += 1) {
@@ -267,7 +267,7 @@ describe('how a login ends', () => {
     expect((await client.get('/ward')).status).toBe(303)
   })
 
-  it('when the service starts again', async () => {
+  it('when the service restarts', async () => {
     const { signIn, server } = await open()
     const client = await signIn(people.nora)
     expect((await client.get('/ward')).status).toBe(200)
@@ -275,7 +275,7 @@ describe('how a login ends', () => {
     expect((await client.get('/ward')).location).toBe('/sign-in?next=%2Fward')
   })
 
-  it('keeps the same person’s ward over signing in again, and gives it to nobody else', async () => {
+  it('keeps the ward for the same person’s next sign-in only', async () => {
     const { signIn, clock } = await open()
     const client = await signIn(people.pia, { wardId: BIRCH })
     clock.advance(30)
@@ -287,7 +287,7 @@ describe('how a login ends', () => {
 })
 
 describe('ward and beds', () => {
-  it('offers the wards of the person only, on a valid page', async () => {
+  it('offer only the person’s wards, on a valid page', async () => {
     const { signIn } = await open()
     const client = await signIn(people.nora)
     const got = await client.get('/ward')
@@ -299,7 +299,7 @@ describe('ward and beds', () => {
     expect(both.words()).toContain('Birch')
   })
 
-  it('keeps the beds as a fact of the ward and ticks them the next time', async () => {
+  it('save the beds on the ward and select them the next time', async () => {
     const { signIn, store, clock } = await open()
     const client = await signIn(people.nora)
     const got = await client.post('/ward', { wardId: ALDER, [`bed.${ALDER}.2`]: 'yes', [`bed.${ALDER}.3`]: 'yes' })
@@ -313,7 +313,7 @@ describe('ward and beds', () => {
     expect(Object.keys(fields).filter((name) => name.startsWith('bed.'))).toEqual([`bed.${ALDER}.2`, `bed.${ALDER}.3`])
   })
 
-  it('takes a meter along, which the next check then names; refuses another ward’s', async () => {
+  it('fill the chosen meter in at the next check, and refuse another ward’s meter', async () => {
     const { signIn } = await open()
     const client = await signIn(people.nora)
     const got = await client.post('/ward', { wardId: ALDER, [`meter-${ALDER}`]: meters.alderNoControl.meterId })
@@ -326,7 +326,7 @@ describe('ward and beds', () => {
     expect(wrong.words()).toContain('This meter is not one of Alder')
   })
 
-  it('refuses another’s ward, a bed that is not there, and beds of a ward that was not chosen', async () => {
+  it('refuse another person’s ward, unknown beds, and beds of another ward', async () => {
     const { signIn } = await open()
     const nurse = await signIn(people.nora)
     expect((await nurse.post('/ward', { wardId: BIRCH })).status).toBe(404)
@@ -339,7 +339,7 @@ describe('ward and beds', () => {
     expect(await checkHtml(got.text)).toEqual([])
   })
 
-  it('forty malformed posts: the form again, no bed taken', async () => {
+  it('answer forty malformed posts with the form and save no bed', async () => {
     const { signIn, store } = await open()
     const client = await signIn(people.nora)
     const scope = { staffId: people.nora.staffId, role: people.nora.role, wardIds: people.nora.wardIds }
@@ -347,7 +347,7 @@ describe('ward and beds', () => {
     const posts = malformedPosts({ wardId: ALDER, [`bed.${ALDER}.2`]: 'yes' }, await client.keyOf('/ward'), 'wardId')
     for (const { name, body } of posts) {
       const got = await client.postRaw('/ward', body)
-      // a ward of that name that is not there is "not found", drawn as the form again
+      // an unknown ward of that name is "not found", shown as the form again
       expect([422, 404], `${name}: ${String(got.status)}`).toContain(got.status)
       expect(formTo(got.root(), '/ward'), name).toBeDefined()
     }
@@ -358,7 +358,7 @@ describe('ward and beds', () => {
 describe('the first administrator', () => {
   const filled = { code: 'ABCDE-FGHJK', name: 'Ada Brook', badge: 'A0001', pin: '480517', pinAgain: '480517' }
 
-  it('comes in by the console’s code once; then the page is gone', async () => {
+  it('signs in once with the console’s code; then the page is gone', async () => {
     const { visitor, store } = await open({ empty: true, setUpCode: filled.code })
     const client = visitor()
     expect((await client.get('/sign-in')).words()).toContain('first administrator')
@@ -369,7 +369,7 @@ describe('the first administrator', () => {
     expect([got.status, got.location]).toEqual([303, '/setup'])
     const hub = await client.follow(got)
     expect(hub.words()).toContain('Ada Brook')
-    // what to do next, on the page that the first administrator comes to
+    // the first administrator's next page says what to do
     expect(hub.words()).toContain('Add people, and make each a code for a PIN')
     expect(await checkHtml(hub.text)).toEqual([])
     expect(store.staffByBadge('A0001')).toMatchObject({ name: 'Ada Brook', role: 'administrator' })
@@ -378,7 +378,7 @@ describe('the first administrator', () => {
     expect((await visitor().postRaw('/sign-in', { badge: 'A0001', pin: filled.pin })).status).toBe(303)
   })
 
-  it('leaves a trace of the PIN, and not the PIN', async () => {
+  it('records that a PIN was set, and not the PIN', async () => {
     const traces: unknown[] = []
     const wrapStore = (store: Store): Store => ({
       ...store,
@@ -394,7 +394,7 @@ describe('the first administrator', () => {
     expect(JSON.stringify(traces)).not.toContain(filled.pin)
   })
 
-  it('sent twice at once makes one', async () => {
+  it('is added once when sent twice at once', async () => {
     const { visitor } = await open({ empty: true, setUpCode: filled.code })
     const answers = await Promise.all([
       visitor().postRaw('/first-administrator', filled),
@@ -403,7 +403,7 @@ describe('the first administrator', () => {
     expect(answers.map((got) => got.status).sort()).toEqual([303, 404])
   })
 
-  it('is not there when somebody is in the database, or when no code was made', async () => {
+  it('gets 404 when the database has people, or no code was made', async () => {
     const full = await open({ setUpCode: filled.code })
     expect((await full.visitor().get('/first-administrator')).status).toBe(404)
     expect((await full.visitor().postRaw('/first-administrator', filled)).status).toBe(404)
@@ -423,7 +423,7 @@ describe('the first administrator', () => {
     ['digits in a row', { pin: '345678', pinAgain: '345678' }, 'pin'],
     ['digits in a row downward', { pin: '987654', pinAgain: '987654' }, 'pin'],
     ['two different PINs', { pinAgain: '480518' }, 'pinAgain'],
-  ])('refuses %s beside the field, and sends no secret back', async (_name, change, field) => {
+  ])('refuses %s beside the field and returns no secret', async (_name, change, field) => {
     const { visitor, store } = await open({ empty: true, setUpCode: filled.code })
     const got = await visitor().postRaw('/first-administrator', { ...filled, ...change })
     expect(got.status).toBe(422)
@@ -434,14 +434,14 @@ describe('the first administrator', () => {
     expect(store.isEmpty()).toBe(true)
   })
 
-  it('guessing the code is limited', async () => {
+  it('limits guesses at the code', async () => {
     const { visitor } = await open({ empty: true, setUpCode: filled.code })
     for (let time = 0; time < BADGE_LIMIT.most; time++)
       expect((await visitor().postRaw('/first-administrator', { ...filled, code: 'X' })).status).toBe(422)
     expect((await visitor().postRaw('/first-administrator', filled)).status).toBe(429)
   })
 
-  it('forty malformed posts: the form again, nobody added', async () => {
+  it('answers forty malformed posts with the form and adds nobody', async () => {
     const { visitor, store } = await open({ empty: true, setUpCode: filled.code })
     for (const { name, body } of malformedPosts(filled, null, 'pin')) {
       const got = await visitor().postRaw('/first-administrator', body)

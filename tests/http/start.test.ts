@@ -1,4 +1,4 @@
-/** Starting and stopping a service on a real file and a real socket. */
+/** Starting and stopping a service with a real file and a real socket. */
 import { once } from 'node:events'
 import { mkdtempSync, rmSync, existsSync, statSync } from 'node:fs'
 import { request as ask } from 'node:http'
@@ -28,7 +28,7 @@ const config = () => ({
 })
 
 describe('startService', () => {
-  it('makes its folders, listens, answers, and leaves one checkpointed file behind', async () => {
+  it('creates its folders, listens, answers, and leaves one checkpointed file', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     expect(running.address).toMatch(/^http:\/\/127\.0\.0\.1:\d+$/)
     expect(await (await fetch(`${running.address}/healthz`)).json()).toEqual({
@@ -44,7 +44,7 @@ describe('startService', () => {
     await expect(fetch(`${running.address}/healthz`)).rejects.toThrow()
   })
 
-  it('makes a set-up code for an empty database only: readable groups without look-alikes, new at each start', async () => {
+  it('makes a set-up code for an empty database only: readable groups, no look-alikes, new each start', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     const first = running.services.setUpCode
     expect(first).toMatch(/^([A-HJ-NP-Z2-9]{5}-){3}[A-HJ-NP-Z2-9]{5}$/)
@@ -68,7 +68,7 @@ describe('startService', () => {
     expect(running.services.store.staffByBadge('A0001')?.name).toBe('Ada Brook')
   })
 
-  it('finishes what is on its way when it is told to stop', async () => {
+  it('finishes open requests when told to stop', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     const { port } = new URL(running.address)
     const body = 'badge=A0001&pin=123456'
@@ -86,7 +86,7 @@ describe('startService', () => {
     const answered = once(slow, 'response') as Promise<[{ statusCode?: number; resume: () => void }]>
     slow.write(body.slice(0, 10))
     await once(slow, 'socket')
-    // the server has the head of the request once a second request on another connection is answered
+    // once a second connection gets a response, the server has the first request's headers
     await fetch(`${running.address}/healthz`)
     const stopped = running.stop()
     slow.end(body.slice(10))
@@ -96,7 +96,7 @@ describe('startService', () => {
     await stopped
   })
 
-  it('closes the store again when it cannot listen', async () => {
+  it('closes the store when it cannot listen', async () => {
     running = await startService(config(), { clocks, demoClock: null })
     const { port } = new URL(running.address)
     const other = { ...config(), databaseFile: join(folder, 'other.sqlite'), port: Number(port) }

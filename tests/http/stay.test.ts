@@ -1,4 +1,4 @@
-/** A patient's page over HTTP, and readings charted on paper. */
+/** A patient's page over HTTP, and readings charted from paper. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { ALL, charted, proposeDose, takeReading } from '../support/bedside.ts'
 import type { Client } from '../support/client.ts'
@@ -20,7 +20,7 @@ const pageOf = (who: TestStay): string => `/stays/${who.stayId}`
 const newest = (who: TestStay) => world.store.stayFacts(ALL, who.stayId, world.clock.now())?.readings[0]
 
 describe('the page', () => {
-  it('has identifiers, facts, plan, order and the ways on', async () => {
+  it('shows identifiers, facts, plan, order and links', async () => {
     const got = await nora.get(pageOf(stays.yusuf))
     expect(got.status).toBe(200)
     expect(await checkHtml(got.text)).toEqual([])
@@ -45,7 +45,7 @@ describe('the page', () => {
     expect(got.headers['cache-control']).toBe('no-store')
   })
 
-  it('shows what happened newest first, and keeps from a possible second checker what is to be checked', async () => {
+  it('lists events newest first, and hides unchecked values from a possible second checker', async () => {
     const readingId = await takeReading(nora, stays.ruth, '287')
     await proposeDose(nora, readingId)
     const mine = await nora.get(pageOf(stays.ruth))
@@ -71,7 +71,7 @@ describe('the page', () => {
     )
   })
 
-  it('an educator reads and charts nothing; others get nothing', async () => {
+  it('lets an educator read only, and refuses others', async () => {
     const edda = await world.signIn(people.edda)
     expect(byTag((await edda.get(pageOf(stays.ruth))).root(), 'a').map((a) => attr(a, 'href'))).not.toContain(
       `${pageOf(stays.ruth)}/extra`,
@@ -93,7 +93,7 @@ describe('a reading from paper', () => {
     meterId: '',
   }
 
-  it('is charted late, by whoever took it, for the check in whose window it was taken', async () => {
+  it('is charted late, by any nurse, for the check in whose window it was taken', async () => {
     expect(await checkHtml((await nora.get(path)).text)).toEqual([])
     const got = await nora.post(path, good)
     expect([got.status, got.location]).toEqual([303, `/readings/${newest(stays.tomas)?.readingId ?? ''}`])
@@ -110,7 +110,7 @@ describe('a reading from paper', () => {
     expect((await nora.get(got.location ?? '')).words()).toContain('Charted late, at 07:20: charted on paper first.')
   })
 
-  it('outside every window answers no check; a low opens its event at its own time', async () => {
+  it('answers no check outside every window; a low opens its event at its own time', async () => {
     expect((await nora.post(path, { ...good, takenAt: '2026-03-10 03:10', takenBy: '', glucose: 'LO' })).status).toBe(
       303,
     )
@@ -128,7 +128,7 @@ describe('a reading from paper', () => {
     ['takenBy', { takenBy: people.bo.badge }, 'No nurse of this ward has this badge.'],
     ['takenBy', { takenBy: people.edda.badge }, 'No nurse of this ward has this badge.'],
     ['meterId', { meterId: 'x' }, 'not one of this ward’s'],
-  ])('wrong in %s: %j', async (field, parts, sentence) => {
+  ])('refuses a wrong %s: %j', async (field, parts, sentence) => {
     const before = charted(world, stays.tomas)
     const got = await nora.post(path, { ...good, ...parts })
     expect([got.status, errorOf(got.root(), field)?.includes(sentence)]).toEqual([422, true])
@@ -136,7 +136,7 @@ describe('a reading from paper', () => {
     expect(charted(world, stays.tomas)).toBe(before)
   })
 
-  it('in the other unit: no reading, and exactly one near miss', async () => {
+  it('in the other unit is no reading, and exactly one near miss', async () => {
     const misses = () =>
       world.store
         .nearMisses(ALL, { wardIds: [stays.tomas.wardId], fromMs: 0, toMs: world.clock.now() + 1 })
@@ -147,18 +147,18 @@ describe('a reading from paper', () => {
     expect([newest(stays.tomas), misses()]).toEqual([undefined, ['wrong-unit']])
   })
 
-  it('of another wristband is refused', async () => {
+  it('refuses another wristband', async () => {
     expect((await nora.post(path, { ...good, wristband: stays.ruth.wristband })).status).toBe(409)
     expect(newest(stays.tomas)).toBeUndefined()
   })
 
-  it('sent twice is charted once', async () => {
+  it('is charted once when sent twice', async () => {
     const oneTime = (await nora.keyOf(path)) ?? ''
     await Promise.all([nora.postRaw(path, { ...good, key: oneTime }), nora.postRaw(path, { ...good, key: oneTime })])
     expect(world.store.stayFacts(ALL, stays.tomas.stayId, world.clock.now())?.readings.length).toBe(1)
   })
 
-  it('forty malformed posts: 422, nothing written', async () => {
+  it('answers 422 to forty malformed posts and writes nothing', async () => {
     const oneTime = await nora.keyOf(path)
     const before = charted(world, stays.tomas)
     for (const strict of ['glucose', 'takenAt']) {
@@ -171,7 +171,7 @@ describe('a reading from paper', () => {
     expect(charted(world, stays.tomas)).toBe(before)
   })
 
-  it('nobody of another ward or role charts one', async () => {
+  it('refuses other wards and roles', async () => {
     for (const [person, status] of [
       [people.bo, 404],
       [people.edda, 403],

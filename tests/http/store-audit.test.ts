@@ -1,4 +1,7 @@
-/** The reads of the board and the audit: sums by SQL equal sums by the rule, scope holds, near misses and notes are kept and rebuilt. */
+/**
+ * The reads of the board and the audit: sums by SQL equal sums by the rule, scope holds, near misses and notes are
+ * saved and rebuilt.
+ */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { sumsOf } from '../../shared/audit/rates.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -80,7 +83,7 @@ describe('sums over patient-days', () => {
       reading(stays.gwen, 38, '2026-02-01', 8),
       reading(stays.gwen, 145, '2026-02-02', 8),
     )
-    // the same date on two wards: one patient-day of the hospital, one of each ward
+    // the same date on two wards is one patient-day of the hospital and one of each ward
     append(reading(stays.gwen, 60, '2026-02-03', 8), {
       type: 'stay-moved',
       wardId: ALDER,
@@ -93,15 +96,12 @@ describe('sums over patient-days', () => {
     append(reading(stays.gwen, 180, '2026-02-03', 18, ALDER))
   }
 
-  it.each([[[ALDER, BIRCH]], [[ALDER]], [[BIRCH]], [[]]])(
-    'by SQL equal the rule’s own over the figures: %s',
-    (wardIds) => {
-      put()
-      const asked = { wardIds, ...YEAR }
-      const figures = world.store.patientDays(EDDA, asked)
-      expect(world.store.rateSums(EDDA, asked)).toEqual(sumsOf(figures))
-    },
-  )
+  it.each([[[ALDER, BIRCH]], [[ALDER]], [[BIRCH]], [[]]])('by SQL equal the rule’s own sums: %s', (wardIds) => {
+    put()
+    const asked = { wardIds, ...YEAR }
+    const figures = world.store.patientDays(EDDA, asked)
+    expect(world.store.rateSums(EDDA, asked)).toEqual(sumsOf(figures))
+  })
 
   it('by month and by ward', () => {
     put()
@@ -114,12 +114,12 @@ describe('sums over patient-days', () => {
     const wards = world.store.rateSumsBy(EDDA, asked, 'ward')
     expect([...wards.keys()].sort()).toEqual([ALDER, BIRCH])
     for (const [wardId, sums] of wards) expect(sums).toEqual(sumsOf(figures.filter((day) => day.wardId === wardId)))
-    // a date on two wards is a day of each and one of both
+    // a date on two wards counts for each ward and once for the hospital
     const days = [...wards.values()].reduce((sum, { days: { count } }) => sum + count, 0)
     expect(world.store.rateSums(EDDA, asked).days.count).toBe(days - 1)
   })
 
-  it('leave out a ward outside the scope, and dates outside what was asked', () => {
+  it('leave out wards outside the scope and dates outside the period', () => {
     put()
     expect(world.store.rateSums(ONLY_BIRCH, { wardIds: [ALDER, BIRCH], ...YEAR })).toEqual(
       world.store.rateSums(EDDA, { wardIds: [BIRCH], ...YEAR }),
@@ -130,7 +130,7 @@ describe('sums over patient-days', () => {
   })
 })
 
-describe('near misses, notes and handed needs', () => {
+describe('near misses, notes and assigned needs', () => {
   const head = {
     wardId: ALDER,
     stayId: stays.ruth.stayId,
@@ -140,7 +140,7 @@ describe('near misses, notes and handed needs', () => {
   }
   const span = { fromMs: head.happenedAtMs, toMs: head.happenedAtMs + 1 }
 
-  it('each kind is kept once, by ward', () => {
+  it('are each saved once, by ward', () => {
     append(
       {
         ...head,
@@ -165,7 +165,7 @@ describe('near misses, notes and handed needs', () => {
     expect(world.store.nearMisses(EDDA, { wardIds: [ALDER], fromMs: span.toMs, toMs: span.toMs + 1 })).toEqual([])
   })
 
-  it('a need belongs to whom it was handed last', () => {
+  it('a need belongs to the last assigned nurse', () => {
     append(
       { ...head, type: 'need-handed', body: { needKey: 'low.x', toStaffId: people.omar.staffId } },
       { ...head, type: 'need-handed', body: { needKey: 'low.x', toStaffId: people.cora.staffId } },
@@ -174,7 +174,7 @@ describe('near misses, notes and handed needs', () => {
     expect(world.store.handedNeeds(ONLY_BIRCH, ALDER).size).toBe(0)
   })
 
-  it('a note stands beside its low event, for the ward’s own educator', () => {
+  it('show a note beside its low event, for the ward’s own educator', () => {
     append(reading(stays.ruth, 52, '2026-02-01', 7))
     append({
       ...head,

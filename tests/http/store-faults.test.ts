@@ -1,6 +1,6 @@
 /**
- * The store takes nothing any more, while the service runs: what was typed comes back with a sentence and the same
- * unused key, nothing is half stored, reading goes on, and sending again once there is room charts it once.
+ * The store refuses writes while the service runs. The form comes back with a message and the same unused key,
+ * nothing is half saved, reading works, and the form sent again charts once.
  */
 import Database from 'better-sqlite3'
 import { isDeepStrictEqual } from 'node:util'
@@ -31,7 +31,7 @@ async function open(options: WorldOptions = {}): Promise<{ readonly w: World; re
   return { w, raw }
 }
 
-/** A world whose transactions fail with a code of SQLite's while one is set. */
+/** A world whose transactions fail with a code of SQLite while one is set. */
 async function openFailing(): Promise<{ readonly w: World; readonly failWith: (code: string | null) => void }> {
   let code: string | null = null
   const changes = (): unknown => opened?.raw.prepare('SELECT total_changes() AS made').get()
@@ -43,7 +43,7 @@ async function openFailing(): Promise<{ readonly w: World; readonly failWith: (c
           store.transact(() => {
             const before = changes()
             const result = work()
-            // at the end and where something is to be written, as a commit that finds no room
+            // fails at the end, and only with something to write, as a commit on a full disk does
             if (code !== null && !isDeepStrictEqual(before, changes())) throw new Database.SqliteError('it is so', code)
             return result
           }),
@@ -61,7 +61,7 @@ async function openFailing(): Promise<{ readonly w: World; readonly failWith: (c
 const KEY = `${stays.ruth.stayId}.${DATE}.before-breakfast`
 const rows = (w: World): number => w.store.stayFacts(ALL, stays.ruth.stayId, w.clock.now())?.readings.length ?? -1
 
-/** The check's form as it stands after the wristband, filled in. */
+/** The check's form after the wristband step, filled in. */
 async function filledCheck(client: Client): Promise<Readonly<Record<string, string>>> {
   const confirmed = await client.postRaw(`/checks/${KEY}/patient`, { wristband: stays.ruth.wristband })
   return {
@@ -109,7 +109,7 @@ async function expectBack(
 }
 
 describe('a posted form', () => {
-  it.each(CODES)('%s: comes back filled in with its key, and sent again is charted once', async (code, failure) => {
+  it.each(CODES)('%s: comes back filled in with its key, and charts once when sent again', async (code, failure) => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)
@@ -127,7 +127,7 @@ describe('a posted form', () => {
     expect([first.status, second.status, second.location, rows(w)]).toEqual([303, 303, first.location, 1])
   })
 
-  it('a PIN does not come back, and the page says that it has to be typed again', async () => {
+  it('does not return the PIN, and asks for it again', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '212'))
@@ -150,7 +150,7 @@ describe('a posted form', () => {
     expect(dose(w.store, doseId).answers).toHaveLength(1)
   })
 
-  it('a fault that is no failure of the store stays a fault', async () => {
+  it('reports a fault that is no store failure as a fault', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)
@@ -164,7 +164,7 @@ describe('a posted form', () => {
     ]).toEqual([null, null, null])
   })
 
-  it('a wrong wristband is said all the same, though it cannot be kept', async () => {
+  it('reports a wrong wristband although it cannot be saved', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)
@@ -186,11 +186,11 @@ describe('a posted form', () => {
   })
 })
 
-describe('a time that was left to mean now', () => {
+describe('an empty time field', () => {
   const newest = (w: World): number | undefined =>
     w.store.stayFacts(ALL, stays.ruth.stayId, w.clock.now())?.readings[0]?.takenAtMs
 
-  it('is the time of the first sending: a value that waited for room is as old as it is', async () => {
+  it('uses the time of the first attempt: a delayed value keeps its age', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)
@@ -202,13 +202,13 @@ describe('a time that was left to mean now', () => {
       form = formTo((await nora.postRaw(`/checks/${KEY}`, form)).root(), `/checks/${KEY}`)?.fields ?? {}
     }
     failWith(null)
-    // charted long after it was taken, it needs its reason like any late entry
+    // charted long after it was taken, it needs a reason like any late entry
     expect(errorOf((await nora.postRaw(`/checks/${KEY}`, form)).root(), 'lateReason')).not.toBeNull()
     expect((await nora.postRaw(`/checks/${KEY}`, { ...form, lateReason: 'system-unavailable' })).status).toBe(303)
     expect(newest(w)).toBe(takenAtMs)
   })
 
-  it('is the time of the first sending too when the login had run out', async () => {
+  it('uses the time of the first attempt also when the login ended', async () => {
     const { w } = await open()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)
@@ -228,7 +228,7 @@ describe('a time that was left to mean now', () => {
     expect(newest(w)).toBe(sentAtMs)
   })
 
-  it('holds for the treatment of a low: the recheck is due when it was', async () => {
+  it('uses it for a low’s treatment: the recheck time does not move', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     await takeReading(nora, stays.tomas, '52')
@@ -255,24 +255,21 @@ describe('a time that was left to mean now', () => {
   })
 })
 
-describe('the door', () => {
-  it.each(CODES)(
-    '%s: signing in says that it cannot be, keeps the badge and no PIN, and lets nobody in',
-    async (code, failure) => {
-      const { w, failWith } = await openFailing()
-      failWith(code)
-      const visitor = w.visitor()
-      const got = await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
-      expect([got.status, got.headers['ward-form'], got.headers['set-cookie']]).toEqual([503, 'kept', undefined])
-      expect(got.words()).toContain(NOT_SIGNED_IN_SENTENCES[failure])
-      expect(formTo(got.root(), '/sign-in')?.fields).toMatchObject({ badge: people.nora.badge, pin: '' })
-      expect((await visitor.get('/round')).location).toMatch(/^\/sign-in/)
-      failWith(null)
-      expect((await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(303)
-    },
-  )
+describe('sign-in and sign-out', () => {
+  it.each(CODES)('%s: says that sign-in is not possible, keeps the badge and no PIN', async (code, failure) => {
+    const { w, failWith } = await openFailing()
+    failWith(code)
+    const visitor = w.visitor()
+    const got = await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })
+    expect([got.status, got.headers['ward-form'], got.headers['set-cookie']]).toEqual([503, 'kept', undefined])
+    expect(got.words()).toContain(NOT_SIGNED_IN_SENTENCES[failure])
+    expect(formTo(got.root(), '/sign-in')?.fields).toMatchObject({ badge: people.nora.badge, pin: '' })
+    expect((await visitor.get('/round')).location).toMatch(/^\/sign-in/)
+    failWith(null)
+    expect((await visitor.postRaw('/sign-in', { badge: people.nora.badge, pin: people.nora.pin })).status).toBe(303)
+  })
 
-  it('signing out ends the login though its row cannot be taken away', async () => {
+  it('ends the login although its row cannot be deleted', async () => {
     const { w, raw } = await open()
     const nora = await w.signIn(people.nora)
     const held = new Map(nora.cookies)
@@ -284,8 +281,8 @@ describe('the door', () => {
   })
 })
 
-describe('a database that can only be read', () => {
-  it('opens every page as it did, for every role, and says in /healthz that it cannot write', async () => {
+describe('a read-only database', () => {
+  it('opens every page for every role, and /healthz says that it cannot write', async () => {
     const { w, raw } = await open()
     const nora = await w.signIn(people.nora)
     const readingId = await takeReading(nora, stays.ruth, '212')
@@ -335,7 +332,7 @@ describe('a database that can only be read', () => {
     expect((await w.visitor().get('/healthz')).status).toBe(200)
   })
 
-  it('shows what was typed when a login ran out, and says so when it could not be kept', async () => {
+  it('shows what was typed when a login ended, and says when it could not be saved', async () => {
     const { w, raw } = await open()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)

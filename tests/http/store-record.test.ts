@@ -1,6 +1,6 @@
 /**
- * The tables of record are written once. Which they are is found from the schema: every table that is neither filled
- * from the ledger nor a login, a secret or a note, so that a new one cannot be forgotten.
+ * The tables of record are append-only. They are found from the schema: every table that is not derived from the
+ * ledger and not a login, secret or note. So a new table cannot be forgotten.
  */
 import type Database from 'better-sqlite3'
 import { getTableConfig } from 'drizzle-orm/sqlite-core'
@@ -58,7 +58,7 @@ function recordTables(db: Database.Database): readonly string[] {
     .filter((name) => !known.includes(name))
 }
 
-/** Runs in a transaction that is taken back, on a connection as the service has it. */
+/** Runs in a transaction that is rolled back, on a connection set up as the service's. */
 function trial(work: (db: Database.Database) => void): void {
   const { raw } = connect(file)
   try {
@@ -70,7 +70,7 @@ function trial(work: (db: Database.Database) => void): void {
 }
 
 describe('a table of record', () => {
-  it('is the ledger or the log of reads, and each holds rows here', () => {
+  it('is the ledger or the access log, and each has rows in this test', () => {
     trial((db) => {
       expect(recordTables(db)).toEqual(['access_log', 'ledger'])
       for (const table of recordTables(db))
@@ -78,7 +78,7 @@ describe('a table of record', () => {
     })
   })
 
-  it('refuses a change of every column of every row, to the same value too', () => {
+  it('refuses an update of every column of every row, also to the same value', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         for (const { name } of columnsOf(db, table)) {
@@ -93,7 +93,7 @@ describe('a table of record', () => {
     })
   })
 
-  it('refuses a delete, of one row and of all', () => {
+  it('refuses a delete of one row and of all', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         const [key] = columnsOf(db, table).filter(({ pk }) => pk === 1)
@@ -107,7 +107,7 @@ describe('a table of record', () => {
     })
   })
 
-  it('refuses a row put in the place of another, by REPLACE and by an upsert', () => {
+  it('refuses a replacement row, by REPLACE and by an upsert', () => {
     trial((db) => {
       for (const table of recordTables(db)) {
         const names = columnsOf(db, table).map(({ name }) => name)
@@ -128,7 +128,7 @@ describe('a table of record', () => {
     })
   })
 
-  it('keeps its refusals: they are triggers of the file, and the newest schema has each of them', () => {
+  it('keeps its triggers in the file, and the newest schema has each of them', () => {
     trial((db) => {
       const triggers = db
         .prepare<[], { tbl_name: string; sql: string }>(

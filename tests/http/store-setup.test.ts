@@ -1,4 +1,7 @@
-/** What the store does with the events of Setup: each applied, read within its scope, rebuilt and verified equal; and yesterday's database. */
+/**
+ * The store and the events of Setup: each is applied, read within its scope, rebuilt and verified; and a database of
+ * the previous version.
+ */
 import Database from 'better-sqlite3'
 import { getTableConfig } from 'drizzle-orm/sqlite-core'
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
@@ -91,7 +94,7 @@ function onWard<T extends EventType>(
 function aboutStaff<T extends EventType>(type: T, body: Parameters<typeof anEvent<T>>[1], atMs = NOW): LedgerEvent {
   return onWard(type, body, { wardId: null, happenedAtMs: atMs })
 }
-/** Runs it, and answers what it threw. */
+/** Runs it and returns the error. */
 function thrownBy(work: () => void): unknown {
   try {
     work()
@@ -119,7 +122,7 @@ describe('policy', () => {
     note: 'later bedtime',
   })
 
-  it('counts from its own instant, on the round as well, though nothing was charted since', () => {
+  it('counts from its start, also on the round, without a new event', () => {
     const round = (atMs: number) => store.wardFacts(aScope(), WARD, atMs)?.policy.policy.bedtime
     chart(
       onWard('policy-set-from', {
@@ -134,7 +137,7 @@ describe('policy', () => {
     expect([round(NOW), round(NOW + 9 * MINUTE - 1), round(NOW + 9 * MINUTE)]).toEqual(['21:30', '21:30', '22:00'])
   })
 
-  it('of two versions that count, the higher one does, though the other began later', () => {
+  it('the higher version counts when two have started', () => {
     chart(
       onWard('policy-set-from', { version: 2, policy: policy(), fromMs: NOW + HOUR, changeId: null }),
       onWard('policy-set-from', { version: 3, policy: policy(), fromMs: NOW, changeId: null }),
@@ -142,7 +145,7 @@ describe('policy', () => {
     expect([inForce(NOW), inForce(NOW + 2 * HOUR)]).toEqual([3, 3])
   })
 
-  it('versions are told newest first, by whom they were set, when and why', () => {
+  it('lists versions newest first, with author, time and reason', () => {
     chart(
       written,
       onWard(
@@ -192,7 +195,7 @@ describe('policy', () => {
         { version, policy: policy({ bedtime: '22:00' }), fromMs: NOW + HOUR, changeId: idOf('change') },
         { actorId, happenedAtMs: NOW + MINUTE },
       )
-    // the table itself refuses the one who wrote it
+    // the table itself refuses approval by the writer
     expect(() => {
       chart(approve(ADMIN))
     }).toThrow(/CHECK/)
@@ -227,7 +230,7 @@ describe('policy', () => {
     expect(inForce(NOW + HOUR)).toBe(1)
   })
 
-  it('two changes become one version each: the second with the same number is a conflict', () => {
+  it('numbers two changes separately: the second with the same number is a conflict', () => {
     const set = onWard('policy-set-from', { version: 2, policy: policy(), fromMs: NOW, changeId: null })
     chart(set)
     expect(
@@ -270,7 +273,7 @@ describe('policy', () => {
 
   it('a policy stored before its newer parts existed is read with their defaults', () => {
     const { nilByMouthPlan: _plan, secondCheck: _check, shifts: _shifts, ...older } = policy({ bedtime: '20:15' })
-    // an older ledger holds exactly this
+    // older ledgers hold exactly this
     chart(onWard('policy-set', { version: 2, policy: older as WardPolicy }))
     expect(store.wardPolicy(aScope(), WARD, NOW)?.policy).toEqual(policy({ bedtime: '20:15' }))
     expect(store.policyVersions(admin, WARD)[0]?.policy).toEqual(policy({ bedtime: '20:15' }))
@@ -284,7 +287,7 @@ describe('wards and people', () => {
     expect(store.bedsOccupied(admin, WARD)).toEqual(['1'])
   })
 
-  it('a person changes, and the wards before and after know of it', () => {
+  it('a change of a person reaches the wards before and after', () => {
     const before = versionsOf(WARD, OTHER_WARD)
     chart(
       anEvent('beds-taken', { staffId: NURSE, beds: ['1'] }, { stayId: null }),
@@ -301,11 +304,11 @@ describe('wards and people', () => {
       trainingUntil: null,
     })
     expect(versionsOf(WARD, OTHER_WARD)).toEqual([(before[0] ?? 0) + 2, (before[1] ?? 0) + 1])
-    // nobody looks after beds of a ward she is not on
+    // nobody keeps beds of a ward they left
     expect(store.wardFacts(aScope(), WARD, NOW)?.bedsTaken).toEqual([])
   })
 
-  it("a badge is one person's: another one is a conflict", () => {
+  it('gives a badge to one person only: another one is a conflict', () => {
     chart(aboutStaff('staff-badge-changed', { staffId: NURSE, badge: 'N-77' }))
     expect([store.staffByBadge('N-77')?.staffId, store.staffByBadge(`B-${NURSE}`)]).toEqual([NURSE, undefined])
     expect(
@@ -318,7 +321,7 @@ describe('wards and people', () => {
     expect(store.staffByBadge('N-77')?.staffId).toBe(NURSE)
   })
 
-  it('a lock, its end, leaving and training are told', () => {
+  it('lists lock, unlock, leaving and training', () => {
     const now = () => {
       const { locked, leftAtMs, trainingUntil } = store.staffById(NURSE) ?? {
         locked: null,
@@ -345,7 +348,7 @@ describe('wards and people', () => {
     expect(store.staffList(aScope()).map(({ staffId }) => staffId)).toContain(NURSE)
   })
 
-  it('a code for a PIN is one a person, gone when used, and logins end together', () => {
+  it('keeps one code for each person, deletes it when used, and ends all sessions', () => {
     const code = { staffId: NURSE, codeHash: 'hash-of-an-invented-code', expiresAtMs: NOW + HOUR }
     store.putPinCode({ ...code, codeHash: 'hash-of-an-earlier-code' })
     store.putPinCode(code)
@@ -377,7 +380,7 @@ describe('meters and strips', () => {
       { actorId: NURSE, happenedAtMs: atMs },
     )
 
-  it('a meter moves: both wards know of it, and its readings stay where they were taken', () => {
+  it('a meter moves: both wards change, and its readings keep their ward', () => {
     const before = versionsOf(WARD, OTHER_WARD)
     chart(onWard('meter-moved', { meterId: METER, toWardId: OTHER_WARD }))
     expect(versionsOf(WARD, OTHER_WARD)).toEqual(before.map((version) => version + 1))
@@ -387,7 +390,7 @@ describe('meters and strips', () => {
     expect(store.meterBySerial('M-1')).toEqual({ meterId: METER, wardId: OTHER_WARD })
   })
 
-  it('a retired meter is on no round any more and stays in the list', () => {
+  it('a retired meter is on no round and stays in the list', () => {
     chart(onWard('meter-retired', { meterId: METER, reason: 'broken display' }))
     expect(store.wardFacts(aScope(), WARD, NOW)?.meters).toEqual([])
     expect(store.stayFacts(aScope(), STAY, NOW)?.meters).toEqual([])
@@ -407,7 +410,7 @@ describe('meters and strips', () => {
     }).toThrow(/retired before/)
   })
 
-  it('a lot has no ranges until its label was read', () => {
+  it('a lot has no ranges until its label was entered', () => {
     expect(store.stripLotsOfWard(admin, WARD)).toEqual([
       { lot: 'LOT-1', wardId: WARD, expiresOn: '2027-01-31', ranges: null },
     ])
@@ -417,7 +420,7 @@ describe('meters and strips', () => {
     expect(store.stayFacts(aScope(), STAY, NOW)?.stripLots[0]?.ranges).toEqual(ranges)
   })
 
-  it('controls are kept, the same level twice in one minute too, and make no verdict by themselves', () => {
+  it('controls are kept, also the same level twice in one minute, without a verdict', () => {
     chart(measured(1, 45), measured(1, 140), measured(2, 90, NOW + MINUTE), measured(1, 50, NOW - HOUR))
     expect(
       store
@@ -431,7 +434,7 @@ describe('meters and strips', () => {
     expect(store.meterById(aScope(), METER)?.lastControl).toEqual({ passed: true, atMs: NOW - HOUR })
   })
 
-  it('comparisons are told newest first', () => {
+  it('lists comparisons newest first', () => {
     const comparison = (name: string, meterAtMs: number) =>
       ({
         comparisonId: idOf(name),
@@ -477,7 +480,7 @@ describe('a recall', () => {
     )
   })
 
-  it('by meter, by lot, by both, from (in) to (out), by time', () => {
+  it('finds by meter, lot or both, from (included) to (excluded), sorted by time', () => {
     expect(found({ meterId: METER })).toEqual(['m1', 'm2'])
     expect(found({ lot: 'LOT-1' })).toEqual(['m1', 'l1'])
     expect(found({ meterId: METER, lot: 'LOT-1' })).toEqual(['m1'])
@@ -485,7 +488,7 @@ describe('a recall', () => {
     expect(found({})).toEqual([])
   })
 
-  it('tells corrected and voided readings too, and whose they were after discharge', () => {
+  it('includes corrected and voided readings, and discharged patients', () => {
     chart(anEvent('reading-voided', { readingId: idOf('m1'), reason: 'wrong patient' }), anEvent('stay-discharged', {}))
     const [row] = store.recallRows(aScope(), { meterId: METER, lot: null, fromMs: NOW - HOUR, toMs: NOW })
     expect(row).toMatchObject({
@@ -495,7 +498,7 @@ describe('a recall', () => {
     })
   })
 
-  it('names the doses given from a reading, and none that was not given', () => {
+  it('names doses given from a reading, and none that was not given', () => {
     chart(
       anEvent('dose-proposed', { dose: aDose({ readingId: idOf('l1'), secondCheckRequired: false }) }),
       anEvent('dose-given', { doseId: idOf('dose'), site: { area: 'thigh', side: 'left' }, food: 'tray-here' }),
@@ -508,7 +511,7 @@ describe('a recall', () => {
     ).toEqual([[idOf('dose')]])
   })
 
-  it("shows patients of the scope's wards only, an administrator none", () => {
+  it("shows patients of the scope's wards only, and none to an administrator", () => {
     expect(found({ meterId: METER }, stranger)).toEqual(['far'])
     expect(found({ meterId: METER }, admin)).toEqual([])
   })
@@ -529,7 +532,7 @@ describe('a recall', () => {
 })
 
 describe('a stay', () => {
-  it('keeps every version of its facts, from the admission on', () => {
+  it('keeps every version of its facts, from admission on', () => {
     chart(
       anEvent('facts-set', { facts: someFacts({ ivAccess: true }) }),
       anEvent(
@@ -554,7 +557,7 @@ describe('a stay', () => {
     ])
   })
 
-  it('keeps when its feed was stopped; one feed is stopped once at a time', () => {
+  it('keeps when its feed was stopped; one stop is open at a time', () => {
     const stop = (name: string, atMs = NOW) =>
       anEvent('feed-interrupted', { interruptionId: idOf(name), reason: 'tube blocked' }, { happenedAtMs: atMs })
     chart(stop('f1'))
@@ -590,7 +593,7 @@ describe('a stay', () => {
     }).toThrow(/has ended/)
   })
 
-  it('is identified anew; a wristband is worn by one patient at a time', () => {
+  it('changes identity; one patient at a time wears a wristband', () => {
     const identified = (wristband: string, stayId = STAY) =>
       anEvent(
         'stay-identified',
@@ -617,7 +620,7 @@ describe('a stay', () => {
     ).toBe(true)
   })
 
-  it('that returns knows the one before', () => {
+  it('links a return to the stay before', () => {
     const again = idOf('return')
     chart(
       anEvent('stay-discharged', {}),
@@ -630,7 +633,7 @@ describe('a stay', () => {
     }).toThrow(/FOREIGN KEY/)
   })
 
-  it('discharged ones are told since an instant, newest first', () => {
+  it('lists discharged stays since a time, newest first', () => {
     chart(
       anAdmission({ stayId: idOf('stayb'), bed: '2' }),
       anEvent('stay-discharged', {}),
@@ -660,7 +663,7 @@ describe('plans', () => {
       untilMs: until === null ? null : NOW + until * HOUR,
     })
 
-  it('one laid over ends none, and none ends it', () => {
+  it('a temporary plan ends none, and none ends it', () => {
     chart(over(2, 1, null), set(3, { kind: 'before-meals' }, 2), over(4, 3, 5))
     expect(spans()).toEqual([
       [1, 'ac-and-hs', -48, 2, false],
@@ -682,7 +685,7 @@ describe('plans', () => {
     },
   )
 
-  it('an end is set anew, taken back, or set before the start of what never began', () => {
+  it('an end is changed, removed, or set before the start of a plan that never began', () => {
     const end = (version: number, hours: number | null) =>
       anEvent('plan-end-set', { version, untilMs: hours === null ? null : NOW + hours * HOUR })
     chart(over(2, 4, null), end(2, 6))
@@ -715,7 +718,7 @@ describe('orders', () => {
   const written = (version: number, atMs = NOW - HOUR) =>
     anEvent('order-written', { orderId: ORDER, version, order: anOrder({ startsAtMs: atMs }) }, { happenedAtMs: atMs })
 
-  it('a difference stops the version for good and leaves the others alone', () => {
+  it('a difference stops the version for good and no other order', () => {
     chart(...anOrderInForce(), written(2), answered(2, false))
     expect(store.orderVersions(aScope(), STAY).map(({ version, endedAtMs }) => [version, endedAtMs])).toEqual([
       [2, NOW],
@@ -725,7 +728,7 @@ describe('orders', () => {
     expect(store.orderVersion(aScope(), ORDER, 2)?.endedAtMs).toBe(NOW)
   })
 
-  it('an agreement is kept with what was re-entered, and ends nothing', () => {
+  it('an agreement keeps the entered values and ends nothing', () => {
     chart(
       written(1),
       answered(1, true),
@@ -755,7 +758,7 @@ describe('orders', () => {
     expect(voidReason(idOf('dose'))).toBeNull()
   })
 
-  it('verifications of all versions are told newest first', () => {
+  it('lists verifications of all versions newest first', () => {
     chart(
       written(1),
       answered(1, false),
@@ -790,7 +793,7 @@ describe('standard orders', () => {
         endedAtMs === null ? null : endedAtMs - NOW - HOUR,
       ])
 
-  it('one writes, another approves, and the approved one ends those before it', () => {
+  it('one person writes, another approves, and approval ends earlier versions', () => {
     chart(write(1), approve(1), write(2), write(3))
     expect(told()).toEqual([
       [3, null, null],
@@ -803,7 +806,7 @@ describe('standard orders', () => {
       [2, null, 3],
       [1, SECOND_ADMIN, 3],
     ])
-    // a draft that a newer one replaced cannot come back beside it
+    // a draft that a newer one replaced cannot be approved
     expect(() => {
       chart(approve(2))
     }).toThrow(/not waiting/)
@@ -812,7 +815,7 @@ describe('standard orders', () => {
     }).toThrow(/not waiting/)
   })
 
-  it('nobody approves her own', () => {
+  it('refuses approval by the writer', () => {
     chart(write(1))
     expect(() => {
       chart(approve(1, ADMIN))
@@ -820,7 +823,7 @@ describe('standard orders', () => {
     expect(told()).toEqual([[1, null, null]])
   })
 
-  it('withdrawn, all of it ends', () => {
+  it('ends every version at withdrawal', () => {
     chart(
       write(1),
       approve(1),
@@ -838,7 +841,7 @@ describe('standard orders', () => {
   })
 })
 
-/** Every new event once, in an order that could be a ward's. */
+/** Every new event once, in an order that a ward could have. */
 function everything(): readonly LedgerEvent[] {
   const range = { unit: 'mg/dL', from: 30, to: 60 } as const
   const value = { unit: 'mg/dL', value: 45 } as const
@@ -964,7 +967,7 @@ const differences = () =>
     .flatMap((line) => line.differences)
 
 describe('rebuilt from the ledger', () => {
-  it('a world that used every event of Setup has no difference, and every new table was looked at', () => {
+  it('has no difference for a world with every event of Setup, and checks every new table', () => {
     chart(...everything())
     const used = new Set(everything().map(({ type }) => type))
     expect(NEW_EVENTS.filter((type) => !used.has(type))).toEqual([])
@@ -1004,7 +1007,7 @@ describe('rebuilt from the ledger', () => {
     ['staff', 'UPDATE staff SET left_at_ms = NULL', /staff secondnurse0* differs .* left_at_ms/],
     ['reading', "UPDATE reading SET strip_lot = 'LOT-2'", /reading reading0* differs .* strip_lot/],
     ['plan_version', 'UPDATE plan_version SET overlay = 0', /plan_version stay0* 2 differs .* overlay/],
-  ])('a changed %s is found and named', (_table, statement, sentence) => {
+  ])('finds and names a changed %s', (_table, statement, sentence) => {
     chart(...everything())
     const db = new Database(file)
     db.exec(statement)
@@ -1023,7 +1026,7 @@ describe('scope', () => {
     )
   })
 
-  /** Each read of how a ward is set up, as how much it answered. */
+  /** Each read of a ward's setup, with the size of its result. */
   const setUp = (scope: Scope) => ({
     wards: store.setUpWards(scope).filter(({ wardId }) => wardId === WARD).length,
     policyVersions: store.policyVersions(scope, WARD).length,
@@ -1051,17 +1054,17 @@ describe('scope', () => {
     ...new Set(Object.values(counts).map((count) => count > 0)),
   ]
 
-  it('people of the ward read all of it', () => {
+  it('gives people of the ward all of it', () => {
     chart(anAdmission({ stayId: idOf('gone'), bed: '2' }), anEvent('stay-discharged', {}, { stayId: idOf('gone') }))
     expect([all(setUp(aScope())), all(patients(aScope()))]).toEqual([[true], [true]])
   })
 
-  it('people of another ward read nothing of it', () => {
+  it('gives people of another ward nothing', () => {
     chart(anAdmission({ stayId: idOf('gone'), bed: '2' }), anEvent('stay-discharged', {}, { stayId: idOf('gone') }))
     expect([all(setUp(stranger)), all(patients(stranger))]).toEqual([[false], [false]])
   })
 
-  it('an administrator of no ward reads how every ward is set up, and no patient', () => {
+  it("gives an administrator without a ward every ward's setup, and no patient", () => {
     chart(anAdmission({ stayId: idOf('gone'), bed: '2' }), anEvent('stay-discharged', {}, { stayId: idOf('gone') }))
     expect([all(setUp(admin)), all(patients(admin))]).toEqual([[true], [false]])
     expect(
@@ -1073,7 +1076,7 @@ describe('scope', () => {
     expect(store.wards(admin)).toEqual([])
   })
 
-  it('people are those who share a ward; an administrator sees everybody', () => {
+  it('limits people to shared wards; an administrator gets everybody', () => {
     const ids = (scope: Scope) =>
       store
         .staffList(scope)
@@ -1089,10 +1092,10 @@ describe('scope', () => {
   })
 })
 
-describe("yesterday's database", () => {
+describe('database of the previous version', () => {
   const old = () => join(folder, 'old.sqlite')
 
-  /** A file as the program before Setup left it: its five migrations, its ledger, its columns of the derived tables. */
+  /** A file as the program before Setup left it: five migrations, its ledger, and its columns of the derived tables. */
   function makeOld(): void {
     chart(
       ...anOrderInForce(),
@@ -1115,13 +1118,13 @@ describe("yesterday's database", () => {
       const columns = (db.pragma(`main.table_info(${table})`) as { name: string }[])
         .map(({ name }) => `"${name}"`)
         .join(', ')
-      // what a later migration adds is not there
+      // a later migration adds these
       if (columns !== '') db.exec(`INSERT INTO main.${table} (${columns}) SELECT ${columns} FROM now.${table}`)
     }
     db.close()
   }
 
-  it('opens with the new tables and columns filled from its ledger, and nothing else touched', () => {
+  it('opens with the new tables and columns filled from its ledger, and nothing else changed', () => {
     makeOld()
     store = openStore({ file: old() })
     expect(store.stayHistory(aScope(), STAY)?.facts.map(({ number, facts }) => [number, facts.ivAccess])).toEqual([
@@ -1140,13 +1143,13 @@ describe("yesterday's database", () => {
         .filter(({ what }) => what !== 'doses worked out again')
         .flatMap((line) => line.differences),
     ).toEqual([])
-    // a second opening has nothing left to do, and charting goes on
+    // a second opening does nothing, and charting continues
     store = openStore({ file: old() })
     chart(anEvent('facts-set', { facts: someFacts() }, { happenedAtMs: NOW + MINUTE }))
     expect(store.stayHistory(aScope(), STAY)?.facts).toHaveLength(3)
   })
 
-  it('with a row that is not on the chain is not upgraded', () => {
+  it('is not upgraded with a row outside the chain', () => {
     makeOld()
     const db = new Database(old())
     db.exec(
@@ -1160,7 +1163,7 @@ describe("yesterday's database", () => {
     store = openStore({ file })
   })
 
-  it('whose ledger cannot be applied stays as it was, and is not verified as if it were whole', () => {
+  it('stays unchanged when its ledger cannot be applied, and does not verify', () => {
     makeOld()
     const connection = connect(old())
     connection.raw.transaction(() => {
@@ -1170,7 +1173,7 @@ describe("yesterday's database", () => {
     expect(() => openStore({ file: old() })).toThrow(/nosuchstay/)
     const after = new Database(old(), { readonly: true })
     expect(after.prepare('SELECT count(*) AS n FROM reading').get()).toEqual({ n: 1 })
-    // nor are the migrations done by halves
+    // no migration is partly applied
     expect(after.pragma('user_version', { simple: true })).toBe(5)
     after.close()
     expect(() => verifyStore({ file: old(), headFile: null })).toThrow(/older version/)

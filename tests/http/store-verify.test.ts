@@ -1,4 +1,7 @@
-/** What `npm run verify` proves: tampering is found and named, a rebuild equals the live tables, doses work out again. */
+/**
+ * What `npm run verify` proves: tampering is found and named, a rebuild equals the live tables, and doses work out
+ * again.
+ */
 import Database from 'better-sqlite3'
 import fc from 'fast-check'
 import { execFile } from 'node:child_process'
@@ -66,7 +69,7 @@ function chart(store: Store, ...events: readonly LedgerEvent[]): void {
   })
 }
 
-/** A dose that the rules really propose from the invented order and this reading. */
+/** A dose that the rules propose from the invented order and this reading. */
 function realDose(reading: Reading, doseId: string): Dose {
   const order = {
     orderId: idOf('order'),
@@ -117,14 +120,14 @@ const day = (...events: readonly LedgerEvent[]): readonly LedgerEvent[] => [
   ...events,
 ]
 
-/** A small ward with a reading and a dose, closed, its head kept outside. */
+/** A small closed ward with a reading and a dose, and its head kept outside. */
 function closedWard(...events: readonly LedgerEvent[]): void {
   const store = openStore({ file, headFile })
   chart(store, ...day(anEvent('dose-proposed', { dose: realDose(reading, idOf('dose')) }), ...events))
   store.close()
 }
 
-/** Changes the file behind the store's back, with the refusing triggers taken away. */
+/** Changes the file directly, without the triggers that refuse changes. */
 function tamper(change: (db: Database.Database) => void): void {
   const db = new Database(file)
   db.pragma('foreign_keys = OFF')
@@ -140,7 +143,7 @@ const found = (options = { file, headFile: headFile as string | null }): readonl
   verifyStore(options).flatMap(({ differences }) => differences)
 
 describe('an untouched database', () => {
-  it('has no difference, and every derived table and dose was looked at', () => {
+  it('has no difference, and every derived table and dose is checked', () => {
     closedWard()
     const report = verifyStore({ file, headFile })
     expect(report.flatMap(({ differences }) => differences)).toEqual([])
@@ -157,7 +160,7 @@ describe('an untouched database', () => {
     })
   })
 
-  it('can be looked at while the service writes', () => {
+  it('can be verified while the service writes', () => {
     const store = openStore({ file, headFile })
     chart(store, ...day())
     expect(found({ file, headFile: null })).toEqual([])
@@ -167,7 +170,7 @@ describe('an untouched database', () => {
     expect(found()).toEqual([])
   })
 
-  it('is not changed by the look', () => {
+  it('is not changed by the check', () => {
     closedWard()
     const before = readFileSync(file)
     found()
@@ -226,13 +229,13 @@ describe('the chain', () => {
       },
       /row 8 does not follow from the row before it/,
     ],
-  ])('%s is found and named', (_name, change, sentence) => {
+  ])('finds and names %s', (_name, change, sentence) => {
     closedWard()
     tamper(change)
     expect(found().join('\n')).toMatch(sentence)
   })
 
-  it('a cut tail leaves a whole chain, and the head kept outside shows it', () => {
+  it('finds a truncated ledger by the head kept outside', () => {
     closedWard()
     tamper((db) =>
       db.exec(
@@ -245,7 +248,7 @@ describe('the chain', () => {
     ])
   })
 
-  it('a chain made anew from an edited row on is shown by the head kept outside', () => {
+  it('finds a chain rebuilt from an edited row by the head kept outside', () => {
     closedWard()
     tamper((db) => {
       db.exec(`UPDATE ledger SET actor_id = 'somebodyelse' WHERE seq = 5`)
@@ -259,7 +262,7 @@ describe('the chain', () => {
     expect(found().join('\n')).toMatch(/row 14 is not the one that the head kept outside the database knows/)
   })
 
-  it('a store whose ledger holds less than its head outside does not open, and leaves the head as it was', () => {
+  it('does not open a ledger shorter than its head, and keeps the head', () => {
     closedWard()
     const head = readFileSync(headFile, 'utf8')
     tamper((db) => db.exec('DELETE FROM ledger WHERE seq > 12'))
@@ -267,7 +270,7 @@ describe('the chain', () => {
     expect(readFileSync(headFile, 'utf8')).toBe(head)
   })
 
-  it('a head that is missing or cannot be read is told', () => {
+  it('reports a head that is missing or unreadable', () => {
     closedWard()
     expect(JSON.parse(readFileSync(headFile, 'utf8'))).toMatchObject({ count: 14 })
     writeFileSync(headFile, '{"count": "x"}')
@@ -276,7 +279,7 @@ describe('the chain', () => {
     expect(found().join('\n')).toMatch(/there is no head/)
   })
 
-  it('a head that cannot be written stops no charting, and the health check says so', async () => {
+  it('keeps charting when the head cannot be written, and the health check says so', async () => {
     const place = join(folder, 'apart')
     const store = openStore({ file, headFile: join(place, 'head.json') })
     rmSync(place, { recursive: true })
@@ -296,7 +299,7 @@ describe('the chain', () => {
     expect(found({ file, headFile: join(place, 'head.json') })).toEqual([])
   })
 
-  it('the head is written soon after a commit, not only at closing', async () => {
+  it('writes the head soon after a commit, not only at closing', async () => {
     const store = openStore({ file, headFile })
     chart(store, ...day())
     const deadline = Date.now() + 20_000
@@ -327,13 +330,13 @@ describe('derived tables', () => {
       /order_version order0* 1 differs from the ledger in verified_by/,
     ],
     ['UPDATE ward SET data_version = 1', /ward ward0* differs from the ledger in data_version/],
-  ])('%s is found and named', (statement, sentence) => {
+  ])('finds and names %s', (statement, sentence) => {
     closedWard()
     tamper((db) => db.exec(statement))
     expect(found().join('\n')).toMatch(sentence)
   })
 
-  it('a dose that does not follow from its reading and order is found though the chain is whole', () => {
+  it('finds a dose that does not follow from its reading and order, though the chain is whole', () => {
     const wrong = realDose(reading, idOf('dose'))
     const store = openStore({ file, headFile })
     chart(
@@ -346,7 +349,7 @@ describe('derived tables', () => {
   })
 })
 
-describe('any course of events', () => {
+describe('any sequence of events', () => {
   const STAYS = [STAY, idOf('stayb'), idOf('stayc')]
   const action = fc.record({
     do: fc.constantFrom(
@@ -386,7 +389,7 @@ describe('any course of events', () => {
   })
   type Action = typeof action extends fc.Arbitrary<infer T> ? T : never
 
-  /** The event that an action stands for, on what there is by now; some are impossible, and the store must refuse those whole. */
+  /** The event for an action on the present state. The store must refuse impossible ones completely. */
   function eventFor(
     step: Action,
     index: number,
@@ -400,7 +403,7 @@ describe('any course of events', () => {
     const head = { stayId, wardId, happenedAtMs: atMs }
     const one = (ids: readonly string[]): string => ids[step.pick % Math.max(1, ids.length)] ?? 'none'
     const id = idOf(`id${String(index)}x`)
-    // the newest ones, since most others are settled or void
+    // prefers the newest ones, since most others are settled or void
     const doseId = one(known.doses.slice(-3))
     const supersedes = step.do === 'correct' ? { readingId: one(known.readings), reason: 'typed wrongly' } : null
     const ownStay = supersedes === null ? stayId : (store.readingById(scope, supersedes.readingId)?.stayId ?? stayId)
@@ -626,7 +629,7 @@ describe('any course of events', () => {
             accepted += 1
             kinds.add(step.do)
           } catch {
-            // impossible on what there is: refused whole, which the comparison below proves
+            // impossible here: refused completely, which the comparison below proves
           }
         }
         store.close()
@@ -682,7 +685,7 @@ describe('any course of events', () => {
       }),
       { numRuns: 40 },
     )
-    // the property means nothing unless events of every kind were really stored
+    // the property proves something only if events of every kind were stored
     expect(accepted).toBeGreaterThan(400)
     expect([...kinds].sort()).toEqual([
       'answer',
@@ -729,7 +732,7 @@ describe('npm run verify', () => {
       )
     })
 
-  it("prints counts and ends with 0; with the environment's file, or the one named", async () => {
+  it("prints counts and exits with 0, with the environment's file or the named one", async () => {
     closedWard()
     const configured = await run([], { DATABASE_FILE: file, HEAD_FILE: headFile })
     expect(configured).toMatchObject({ code: 0, err: '' })
@@ -743,7 +746,7 @@ describe('npm run verify', () => {
     expect((await run([copy, '--head', headFile])).code).toBe(0)
   })
 
-  it('names the difference and ends with 1', async () => {
+  it('names the difference and exits with 1', async () => {
     closedWard()
     tamper((db) => db.exec('UPDATE patient_day SET sum = sum + 1'))
     const told = await run([file])
@@ -752,7 +755,7 @@ describe('npm run verify', () => {
     expect(told.out).toContain('NOT verified: 1 difference.')
   })
 
-  it('ends with 2 and a sentence when there is nothing to look at', async () => {
+  it('exits with 2 and a message when there is no file', async () => {
     expect(await run([join(folder, 'missing.sqlite')])).toMatchObject({
       code: 2,
       err: expect.stringContaining('There is no database'),

@@ -1,4 +1,7 @@
-/** The store by its contract: settings, transactions, tables of record, scope, and what each event does to the derived tables. */
+/**
+ * The store's contract: settings, transactions, tables of record, scope, and the effect of each event on the derived
+ * tables.
+ */
 import Database from 'better-sqlite3'
 import { getTableConfig } from 'drizzle-orm/sqlite-core'
 import { mkdtempSync, rmSync } from 'node:fs'
@@ -62,7 +65,7 @@ function chart(...events: readonly LedgerEvent[]): void {
   })
 }
 
-/** Looks into the file from outside, as an attacker or a slip of somebody's hand would. */
+/** Opens the file from outside, as an attacker or a mistake could. */
 function inFile<T>(look: (db: Database.Database) => T): T {
   const db = new Database(file)
   try {
@@ -125,7 +128,7 @@ describe('settings of a connection', () => {
     'journal_mode = DELETE',
     'trusted_schema = ON',
     'recursive_triggers = OFF',
-  ])('a connection with %s is refused', (setting) => {
+  ])('refuses a connection with %s', (setting) => {
     const { raw } = connect(join(folder, 'other.sqlite'))
     raw.pragma(setting)
     expect(() => {
@@ -134,14 +137,14 @@ describe('settings of a connection', () => {
     raw.close()
   })
 
-  it('a database of a newer schema is refused in a sentence and left alone', () => {
+  it('refuses a database of a newer schema with a message and does not change it', () => {
     store.close()
     inFile((db) => db.pragma('user_version = 9999'))
     expect(() => openStore({ file })).toThrow(/newer version of the program/)
     expect(inFile((db) => db.pragma('user_version', { simple: true }))).toBe(9999)
   })
 
-  it('a file that is no database is refused in a sentence', () => {
+  it('refuses a file that is no database with a message', () => {
     const other = join(folder, 'other.sqlite')
     const { raw } = connect(other)
     raw.close()
@@ -162,7 +165,7 @@ describe('settings of a connection', () => {
 describe('tables', () => {
   type Column = { name: string; type: string; notnull: number; pk: number; hidden: number }
   it.each([...DERIVED, ...OUTSIDE].map((table) => [getTableConfig(table).name, table] as const))(
-    '%s is the same for drizzle and in the migrations',
+    'defines %s alike in drizzle and in the migrations',
     (name, table) => {
       const inDatabase = inFile((db) => db.pragma(`table_xinfo(${name})`) as Column[])
       const { columns, primaryKeys } = getTableConfig(table)
@@ -188,7 +191,7 @@ describe('tables', () => {
     },
   )
 
-  it('every table is STRICT, and every one but the ledger, the logs and the small notes is known to drizzle', () => {
+  it('has STRICT tables only, and drizzle knows all but the ledger, logs and notes', () => {
     const all = inFile((db) =>
       db
         .prepare<[], { name: string; strict: number }>(
@@ -208,7 +211,7 @@ describe('tables', () => {
 })
 
 describe('a transaction', () => {
-  it('keeps nothing when it throws', () => {
+  it('saves nothing when it throws', () => {
     expect(() =>
       store.transact(() => {
         store.append(aSmallWard())
@@ -222,8 +225,8 @@ describe('a transaction', () => {
   it.each([
     ['a promise', Promise.resolve(1)],
     ['anything with a then, such as a reply', { then: () => undefined }],
-  ])('refuses %s as its result and keeps nothing', (_name, result) => {
-    // the type refuses it as well: this is for whoever casts it away
+  ])('refuses %s as its result and saves nothing', (_name, result) => {
+    // the type refuses it as well; this is for casts
     const hidden = result as unknown
     expect(() =>
       store.transact<unknown>(() => {
@@ -234,18 +237,18 @@ describe('a transaction', () => {
     expect(countOf('ledger')).toBe(0)
   })
 
-  it('is not opened inside another', () => {
+  it('cannot be nested', () => {
     expect(() => store.transact(() => store.transact(() => null))).toThrow(/inside another/)
   })
 
-  it('is needed for an append', () => {
+  it('is required for an append', () => {
     expect(() => {
       store.append(aSmallWard())
     }).toThrow(/inside a transaction/)
     expect(countOf('ledger')).toBe(0)
   })
 
-  it('stands in the way of another writer from its first moment (BEGIN IMMEDIATE)', () => {
+  it('blocks another writer from its start (BEGIN IMMEDIATE)', () => {
     store.transact(() => {
       const other = new Database(file, { timeout: 0 })
       expect(() => other.exec('BEGIN IMMEDIATE')).toThrow(/locked/)
@@ -299,7 +302,7 @@ describe('scope', () => {
     )
   })
 
-  it('shows the ward to those of the ward', () => {
+  it('shows the ward to its own people', () => {
     const own = aScope()
     expect(store.wardFacts(own, WARD, NOW)?.stays.map(({ stayId }) => stayId)).toEqual([STAY])
     expect(store.stayFacts(own, STAY, NOW)?.readings).toHaveLength(1)
@@ -311,7 +314,7 @@ describe('scope', () => {
     expect(store.staysOfWard(own, WARD)).toHaveLength(1)
   })
 
-  it('decides a check on the very facts that its pages show', () => {
+  it('decides a check on the same facts that its pages show', () => {
     const { ward, ...decidedOn } = store.checkFacts(aScope(), STAY, NOW) ?? {}
     expect(Object.keys(decidedOn)).toContain('readings')
     expect(store.stayFacts(aScope(), STAY, NOW)).toMatchObject(decidedOn)
@@ -321,7 +324,7 @@ describe('scope', () => {
   it.each([
     ['of another ward', [OTHER_WARD]],
     ['of no ward', []],
-  ])('hides it from those %s', (_name, wardIds) => {
+  ])('hides the ward from people %s', (_name, wardIds) => {
     const other = aScope(wardIds)
     expect(store.wards(other).map(({ wardId }) => wardId)).toEqual(wardIds)
     expect(store.wardFacts(other, WARD, NOW)).toBeUndefined()
@@ -336,14 +339,14 @@ describe('scope', () => {
     expect(store.openItem(other, `second-check.${idOf('dose')}`)).toBeUndefined()
   })
 
-  it('follows the patient: after a move the new ward sees what was charted before, the old one no longer', () => {
+  it('follows the patient: after a move only the new ward reads earlier events', () => {
     chart(anEvent('stay-moved', { fromWardId: WARD, toWardId: OTHER_WARD, bed: '3' }))
     expect(store.readingById(aScope(), idOf('reading'))).toBeUndefined()
     expect(store.readingById(aScope([OTHER_WARD]), idOf('reading'))?.wardId).toBe(WARD)
     expect(store.stayFacts(aScope([OTHER_WARD]), STAY, NOW)?.stay.bed).toBe('3')
   })
 
-  it('a wristband is found on any ward, and tells only where it is worn', () => {
+  it('finds a wristband on any ward, and returns only where it is worn', () => {
     expect(store.stayByWristband(`W-${STAY}`)).toEqual({ stayId: STAY, wardId: WARD, bed: '1' })
     expect(store.stayByWristband('W-nobody')).toBeUndefined()
   })
@@ -355,7 +358,7 @@ describe('checks', () => {
     chart(...aSmallWard())
   })
 
-  it('is done by the first reading; a second one for it cannot be stored', () => {
+  it('ends with the first reading; a second one cannot be stored', () => {
     chart(recorded({ checkKey: key }))
     expect(() => {
       chart(recorded({ readingId: idOf('second'), checkKey: key }))
@@ -364,7 +367,7 @@ describe('checks', () => {
     expect(facts().readings).toHaveLength(1)
   })
 
-  it('two connections race for one check: one wins, and the other finds nothing of its own stored', () => {
+  it('lets one of two connections store a reading for one check', () => {
     const other = openStore({ file })
     chart(recorded({ checkKey: key, readingId: idOf('mine') }))
     expect(() =>
@@ -378,7 +381,7 @@ describe('checks', () => {
     other.close()
   })
 
-  it('a correction takes the check over; a void frees it', () => {
+  it('moves to a correction; a void reopens it', () => {
     chart(recorded({ checkKey: key }))
     chart(
       recorded({
@@ -395,7 +398,7 @@ describe('checks', () => {
     expect(facts().outcomes.get(key)).toMatchObject({ readingId: idOf('again') })
   })
 
-  it('a reading is corrected or voided once', () => {
+  it('corrects or voids a reading once', () => {
     chart(recorded(), anEvent('reading-voided', { readingId: idOf('reading'), reason: 'wrong patient' }))
     expect(() => {
       chart(anEvent('reading-voided', { readingId: idOf('reading'), reason: 'again' }))
@@ -405,7 +408,7 @@ describe('checks', () => {
     }).toThrow(/already does not count/)
   })
 
-  it('an excuse accounts for it once, and a reading taken after all wins over the excuse', () => {
+  it('accepts one excuse, and a later reading replaces the excuse', () => {
     const excuse = anEvent('check-excused', { checkKey: key, reason: 'off-the-ward', note: 'in the scanner' })
     chart(excuse)
     expect(facts().outcomes.get(key)).toEqual({
@@ -453,7 +456,7 @@ describe('doses', () => {
     chart(...aSmallWard(), ...anOrderInForce(), recorded(), proposed())
   })
 
-  it('go from proposal to giving, and the open item says which step it is at', () => {
+  it('go from proposal to giving, and the open item names the step', () => {
     const steps = [itemsOpen()]
     for (const event of [
       agreed,
@@ -487,7 +490,7 @@ describe('doses', () => {
     ])
   })
 
-  it('a difference waits for the first nurse to start again', () => {
+  it('waits for the first nurse to restart after a difference', () => {
     const differed = anEvent(
       'second-check-answered',
       {
@@ -503,7 +506,7 @@ describe('doses', () => {
     expect(facts().doses[0]?.restarts).toEqual([{ byId: NURSE, atMs: NOW }])
   })
 
-  it('cannot be given without the second check, nor twice, nor answered twice', () => {
+  it('refuses giving without the second check, giving twice and answering twice', () => {
     expect(() => {
       chart(given)
     }).toThrow(/not verified/)
@@ -523,7 +526,7 @@ describe('doses', () => {
     }).toThrow(/settled/)
   })
 
-  it('one order yields one given dose for one reading, and one slot is given once, whatever was decided above', () => {
+  it('gives one dose for each order and reading, and one for each slot, even if a decision allowed more', () => {
     chart(agreed, verified, given, proposed({ doseId: idOf('again'), secondCheckRequired: false }))
     const again = anEvent('dose-given', {
       doseId: idOf('again'),
@@ -601,7 +604,7 @@ describe('doses', () => {
     expect(itemsOpen().some((item) => item.startsWith('second-check dose'))).toBe(reason === null)
   })
 
-  it('a scheduled dose outlives a newer reading, and not a low', () => {
+  it('keeps a scheduled dose after a newer reading, and voids it after a low', () => {
     chart(
       proposed({
         doseId: idOf('basal'),
@@ -616,7 +619,7 @@ describe('doses', () => {
     expect(voidReason(idOf('basal'))).toBe('newer-reading')
   })
 
-  it('what was given on a reading that no longer counts is flagged until a person resolves it', () => {
+  it('flags a dose given on a voided reading until a person resolves it', () => {
     chart(
       agreed,
       verified,
@@ -633,7 +636,7 @@ describe('doses', () => {
     }).toThrow()
   })
 
-  it('insulin from elsewhere counts for stacking, and answers the question of insulin elsewhere until the next transfer', () => {
+  it('counts insulin from elsewhere for stacking and as the answer until the next transfer', () => {
     const outsideDose = {
       outsideDoseId: idOf('out'),
       stayId: STAY,
@@ -698,7 +701,7 @@ describe('lows and criticals', () => {
     expect(itemsOpen()).toEqual([])
   })
 
-  it('keeps the call about a critical result, and symptoms treated with no low number', () => {
+  it('saves the call about a critical result, and symptoms treated without a low value', () => {
     chart(
       recorded({ glucose: mgPerDl(44) }),
       anEvent('critical-told', {
@@ -720,7 +723,7 @@ describe('lows and criticals', () => {
     ])
   })
 
-  it('a critical that was corrected waits no more, unless the correction is critical too', () => {
+  it('a corrected critical result no longer waits, unless the correction is critical too', () => {
     chart(
       recorded({ glucose: mgPerDl(44) }),
       recorded({ readingId: idOf('b'), glucose: mgPerDl(45), supersedes: { readingId: idOf('reading'), reason: 'x' } }),
@@ -796,7 +799,7 @@ describe('lows and criticals', () => {
     expect(facts().lows[1]).toMatchObject({ previousLowId: lowId, previousClosedAtMs: NOW, closedAtMs: null })
   })
 
-  it('a direction of the prescriber also answers the question about insulin', () => {
+  it('a prescriber’s direction also answers the question about insulin', () => {
     chart(
       ...anOrderInForce(anOrder({ meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } })),
       recorded({ glucose: mgPerDl(62) }),
@@ -821,12 +824,12 @@ describe('lows and criticals', () => {
     expect(itemsOpen()).toEqual(['low low'])
   })
 
-  it('a low with a correction order alone asks no such question', () => {
+  it('a low with a correction order only does not ask about insulin', () => {
     chart(...anOrderInForce(), recorded({ glucose: mgPerDl(62) }), opened)
     expect(itemsOpen()).toEqual(['low low'])
   })
 
-  it('a low whose reading was wrong is flagged', () => {
+  it('flags a low whose reading was wrong', () => {
     chart(
       recorded({ glucose: mgPerDl(62) }),
       opened,
@@ -847,7 +850,7 @@ describe('lows and criticals', () => {
     expect(there?.openItems.map(({ kind, wardId }) => [kind, wardId])).toEqual([['low', OTHER_WARD]])
   })
 
-  it('what waits for a patient who has left still waits on the ward', () => {
+  it('keeps open items of a discharged patient on the ward', () => {
     chart(recorded({ glucose: mgPerDl(44) }), opened, anEvent('stay-discharged', {}))
     const ward = store.wardFacts(aScope(), WARD, NOW)
     expect(ward?.stays.map(({ stayId }) => stayId)).not.toContain(STAY)
@@ -863,7 +866,7 @@ describe('ward facts', () => {
     chart(...aSmallWard(), ...anOrderInForce())
   })
 
-  it('move their version with every event of the ward, both wards with a move, and are never stale', () => {
+  it('change version with every event of the ward, both wards at a move, and are never stale', () => {
     const scope = aScope([WARD, OTHER_WARD])
     chart(...aWardOpened(OTHER_WARD))
     const before = [store.wardVersion(scope, WARD), store.wardVersion(scope, OTHER_WARD)]
@@ -878,7 +881,7 @@ describe('ward facts', () => {
     expect(store.wardFacts(scope, OTHER_WARD, NOW)?.stays).toHaveLength(1)
   })
 
-  it('see what is charted in a transaction from within it, and not what was rolled back', () => {
+  it('include events of the open transaction, and none that was rolled back', () => {
     expect(() =>
       store.transact(() => {
         store.append([recorded()])
@@ -887,12 +890,12 @@ describe('ward facts', () => {
       }),
     ).toThrow('roll back')
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(0)
-    // the same version number again, with another fact behind it
+    // the same version number again, with another fact
     chart(recorded({ readingId: idOf('other') }))
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.get(STAY)?.readingId).toBe(idOf('other'))
   })
 
-  it('never hold a policy or an order that was rolled back', () => {
+  it('never include a policy or an order that was rolled back', () => {
     const policy = store.wardPolicy(aScope(), WARD, NOW)?.policy
     if (policy === undefined) throw new Error('no policy')
     const set = (idleLockMin: number, maxSingleDose: number): readonly LedgerEvent[] => [
@@ -918,7 +921,7 @@ describe('ward facts', () => {
     expect(now()).toEqual([4, 12])
   })
 
-  it('see what another process charted', () => {
+  it('include events of another process', () => {
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(0)
     const other = openStore({ file })
     other.transact(() => {
@@ -929,7 +932,7 @@ describe('ward facts', () => {
     expect(store.wardFacts(aScope(), WARD, NOW)?.lastReadings.size).toBe(1)
   })
 
-  it('name the newest effective reading, by when it was taken, with the doses that hang on it', () => {
+  it('name the newest effective reading by time taken, with its doses', () => {
     chart(recorded(), proposed(), recorded({ readingId: idOf('older'), takenAtMs: NOW - HOUR, chartedAtMs: NOW }))
     const newest = () => store.wardFacts(aScope(), WARD, NOW)
     expect(newest()?.lastReadings.get(STAY)?.readingId).toBe(idOf('reading'))
@@ -939,7 +942,7 @@ describe('ward facts', () => {
     expect(newest()?.lastReadingDoses).toEqual([])
   })
 
-  it('leave out an order from the instant that time alone ends it', () => {
+  it('leave out an order from the instant it ends by time', () => {
     chart(anEvent('order-written', { orderId: idOf('short'), version: 1, order: anOrder({ stopsAtMs: NOW + MINUTE }) }))
     const orders = (atMs: number) =>
       store
@@ -950,7 +953,7 @@ describe('ward facts', () => {
     expect(orders(NOW + MINUTE)).toEqual([idOf('order')])
   })
 
-  it('hold the policy in force at the instant', () => {
+  it('include the policy in force at the instant', () => {
     const policy = store.wardPolicy(aScope(), WARD, NOW)?.policy
     if (policy === undefined) throw new Error('no policy')
     expect(store.wardFacts(aScope(), WARD, NOW)?.policy.version).toBe(1)
@@ -1014,21 +1017,21 @@ describe('ward facts', () => {
     expect(facts().orders[0]?.verified).toEqual({ byId: SECOND_NURSE, atMs: NOW - 23 * HOUR })
   })
 
-  it('nobody verifies their own transcription', () => {
+  it('refuse verification by the transcriber', () => {
     chart(anEvent('order-written', { orderId: idOf('own'), version: 1, order: anOrder() }))
     expect(() => {
       chart(anEvent('order-verified', { orderId: idOf('own'), version: 1 }))
     }).toThrow()
   })
 
-  it('two present patients never wear one wristband', () => {
+  it('refuse one wristband for two present patients', () => {
     expect(() => {
       chart(anAdmission({ stayId: idOf('twin'), wristband: `W-${STAY}` }))
     }).toThrow()
   })
 })
 
-describe('outside the ledger', () => {
+describe('tables outside the ledger', () => {
   const key = {
     nonce: 'n1',
     staffId: NURSE,
@@ -1041,7 +1044,7 @@ describe('outside the ledger', () => {
     chart(...aSmallWard())
   })
 
-  it('a one-time key is used once, with what came of it, by one person and for one body', () => {
+  it('uses a one-time key once, for one person and one body, with its result', () => {
     expect(store.lookUpKey(key)).toEqual({ kind: 'fresh' })
     store.transact(() => {
       store.settleKey(key)
@@ -1061,7 +1064,7 @@ describe('outside the ledger', () => {
     }).toThrow(/transaction/)
   })
 
-  it('a key is not used up by a decision that was rolled back', () => {
+  it('keeps a key valid after a decision that was rolled back', () => {
     expect(() =>
       store.transact(() => {
         store.settleKey(key)
@@ -1071,7 +1074,7 @@ describe('outside the ledger', () => {
     expect(store.lookUpKey(key)).toEqual({ kind: 'fresh' })
   })
 
-  it('sessions, PINs, secrets and drafts are kept across opening', () => {
+  it('keeps sessions, PINs, secrets and drafts across opening', () => {
     const session = {
       tokenHash: 't1',
       staffId: NURSE,
@@ -1099,20 +1102,20 @@ describe('outside the ledger', () => {
     expect(store.session('t1')).toBeUndefined()
   })
 
-  it('a draft older than a day is gone', () => {
+  it('deletes a draft older than a day', () => {
     store.putDraft({ draftId: 'old', staffId: NURSE, path: '/x', fields: {}, atMs: NOW - 25 * HOUR })
     store.putDraft({ draftId: 'new', staffId: NURSE, path: '/x', fields: {}, atMs: NOW })
     expect(store.draft('old', NURSE)).toBeUndefined()
     expect(store.draft('new', NURSE)).toBeDefined()
   })
 
-  it('people are found by id and badge', () => {
+  it('finds people by id and badge', () => {
     expect(store.staffByBadge(`B-${NURSE}`)?.staffId).toBe(NURSE)
     expect(store.staffById(SECOND_NURSE)?.role).toBe('floor-nurse')
     expect(store.staffByBadge('B-nobody')).toBeUndefined()
   })
 
-  it('an empty database says so until it has people', () => {
+  it('reports an empty database until it has people', () => {
     const fresh = openStore({ file: ':memory:' })
     expect([fresh.isEmpty(), fresh.lastEventAtMs(), fresh.wardIds()]).toEqual([true, undefined, []])
     fresh.transact(() => {
@@ -1124,7 +1127,7 @@ describe('outside the ledger', () => {
     expect([store.isEmpty(), store.lastEventAtMs(), store.wardIds()]).toEqual([false, NOW - HOUR, [WARD]])
   })
 
-  it('the health check writes, and says so when it cannot', () => {
+  it('writes in the health check, and reports when it cannot', () => {
     expect(store.probe()).toEqual({ readable: true, writable: true })
     store.close()
     expect(store.probe()).toEqual({ readable: false, writable: false })

@@ -1,4 +1,4 @@
-/** Trays and the share eaten: one tap each. */
+/** Trays and the share eaten, with one tap each. */
 import { afterEach, beforeEach, expect, it } from 'vitest'
 import {
   ALL,
@@ -31,7 +31,7 @@ beforeEach(async () => {
 })
 afterEach(() => world.close())
 
-it('the tray in one tap, then what was eaten in one', async () => {
+it('charts the tray with one tap, then the share eaten with another', async () => {
   const page = await nora.get(PATH)
   expect(page.words()).toContain('Tray: breakfast')
   expect(page.words()).toContain('expected at 08:00')
@@ -47,19 +47,19 @@ it('the tray in one tap, then what was eaten in one', async () => {
   expect(trays()).toMatchObject([{ shareEatenPercent: 75 }])
 })
 
-it('one tray is charted once, and nothing is eaten of a tray that is not here', async () => {
+it('charts one tray once, and no share eaten before the tray', async () => {
   expect((await nora.post(PATH, { meal: 'breakfast', what: '50' })).status).toBe(409)
   await nora.post(PATH, { meal: 'breakfast', what: 'served' })
   expect((await nora.post(PATH, { meal: 'breakfast', what: 'served' })).status).toBe(409)
   expect(trays()).toHaveLength(1)
 })
 
-it('another ward’s patient is not there', async () => {
+it('answers 404 for another ward’s patient', async () => {
   expect((await nora.get(`/stays/${stays.gwen.stayId}/tray`)).status).toBe(404)
   expect((await nora.get('/stays/nobody/tray')).status).toBe(404)
 })
 
-it('insulin with no tray is closed by the tray', async () => {
+it('closes the insulin-without-tray item by the tray', async () => {
   const doseId = await proposeDose(nora, await takeReading(nora, stays.ruth, '243'))
   await verify(nora, doseId, stays.ruth, people.omar, '243', '4')
   await give(nora, doseId, stays.ruth, '07:50')
@@ -72,7 +72,7 @@ it('insulin with no tray is closed by the tray', async () => {
   expect((await nora.get(`/doses/${given}`)).words()).toMatch(/From the insulin to the tray: \d+ min\./)
 })
 
-it('an order that gives the meal part after eating: correction first, meal part by the share, each checked', async () => {
+it('gives correction first and the meal part by the share eaten, each checked', async () => {
   const nowMs = world.clock.now()
   const head = { wardId: stays.ruth.wardId, stayId: stays.ruth.stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
   const order = scaleOrder(ALDER_SCALE, nowMs - 1000, {
@@ -123,12 +123,12 @@ it('an order that gives the meal part after eating: correction first, meal part 
       })
     ).status,
   ).toBe(303)
-  // and not a second time
+  // not a second time
   const again = await nora.get(path)
   expect(again.words()).toContain('No dose')
 })
 
-it('40 malformed posts leave nothing', async () => {
+it('answers 40 malformed posts and charts nothing', async () => {
   const key = await nora.keyOf(PATH)
   const before = charted(world, stays.ruth)
   const posts = malformedPosts({ meal: 'breakfast', what: 'served' }, key, 'what')

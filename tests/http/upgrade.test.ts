@@ -1,4 +1,7 @@
-/** Yesterday's database, opened by today's program: a proven copy first, then all of it or nothing, the same facts on the pages, and a way back. */
+/**
+ * Today's program opens a database of an earlier one: a verified copy first, then the whole upgrade or none of it,
+ * the same facts on the pages, and rollback.
+ */
 import Database from 'better-sqlite3'
 import { execFile, spawnSync } from 'node:child_process'
 import { createHash } from 'node:crypto'
@@ -97,12 +100,15 @@ const open = () => {
   openStore({ file, headFile }).close()
 }
 
-/** On the first day a dose by direction was not yet asked whether one had been given already: verify says so of such a dose, and should. */
+/**
+ * On the first day a dose by direction did not yet ask whether one had been given already. Verify reports such a
+ * dose, and should.
+ */
 const isKnown = ({ name }: OldProgram, difference: string): boolean =>
   name === 'schema-5-early' &&
   /^dose \w+: guards: stored (?!.*already-dosed.* worked out).*worked out .*"already-dosed"/.test(difference)
 
-describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (program) => {
+describe.each(PROGRAMS)('database of commit $commit ($name)', (program) => {
   it('holds every kind of event that its tests charted', () => {
     const found = new Set<string>()
     program.databases.forEach(({ rows }, index) => {
@@ -140,7 +146,7 @@ describe.each(PROGRAMS)('left by the program of commit $commit ($name)', (progra
       expect(inspectCopy(copy, null)).toMatchObject({ schema: program.schema, faults: [] })
       expect(statSync(copy).mode & 0o777).toBe(0o600)
     }
-    // opened again, nothing is owed
+    // a second opening does nothing
     const again = openStore({ file, headFile })
     expect(again.upgraded).toBeNull()
     again.close()
@@ -228,7 +234,7 @@ it('no migration that a ward may have run is changed: a database says by its num
   expect(found).toEqual(RUN_BEFORE)
 })
 
-describe('an upgrade that cannot be', () => {
+describe('a failed upgrade', () => {
   const before = (): unknown => {
     OLD.write(0, file)
     return contents(file)
@@ -244,7 +250,7 @@ describe('an upgrade that cannot be', () => {
     expect(open).toThrow(/tables in .* are not the ones/)
     expect(schemaOf(file)).toBe(OLD.schema)
     expect(contents(file)).toEqual(was)
-    // what was proved before the attempt stays
+    // the backup made before the attempt stays
     expect(copies()).toHaveLength(1)
   })
 
@@ -289,7 +295,7 @@ describe('an upgrade that cannot be', () => {
     }
   })
 
-  it('programs that start at once: one upgrades, none does it by halves, and every copy is of the old schema', async () => {
+  it('programs started at once: one upgrades completely, and every copy has the old schema', async () => {
     before()
     const start = () =>
       promisify(execFile)(process.execPath, [
@@ -299,7 +305,7 @@ describe('an upgrade that cannot be', () => {
       ])
     const ended = await Promise.allSettled([start(), start(), start()])
     expect(ended.filter(({ status }) => status === 'fulfilled').length).toBeGreaterThan(0)
-    // SQLite lets nobody in for the moment in which the first one closes: that is told in words, and is no upgrade by halves
+    // SQLite blocks others while the first program closes; that gets a message and no partial upgrade
     for (const one of ended)
       if (one.status === 'rejected') expect(String(one.reason)).toContain('is held by another program')
     expect([schemaOf(file), differences()]).toEqual([

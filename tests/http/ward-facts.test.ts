@@ -1,4 +1,4 @@
-/** A ward's facts are read again only for the patients who changed. What comes of it is what reading everything gives. */
+/** A ward's facts are read again only for patients that changed. The result equals reading everything. */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -37,7 +37,7 @@ beforeAll(async () => {
 const HOUR_MS = 3_600_000
 const DAY_MS = 24 * HOUR_MS
 
-/** The parts that differ, compared as text. Revisions are objects of the store's own and are left out. */
+/** The parts that differ, compared as text. Revisions are internal objects of the store and are left out. */
 function differing({ stayRevisions: _, ...one }: WardFacts, other: WardFacts): readonly string[] {
   const text = (value: unknown): string => {
     if (value instanceof Map) return JSON.stringify([...value].sort(([a], [b]) => (String(a) < String(b) ? -1 : 1)))
@@ -51,7 +51,7 @@ function differing({ stayRevisions: _, ...one }: WardFacts, other: WardFacts): r
 const everyWard = (store: Store): Scope => ({ staffId: 'test', role: 'charge-nurse', wardIds: store.wardIds() })
 
 describe('the facts of a ward', () => {
-  it('are, after each event of a week, the same as read whole; most patients are not read again', () => {
+  it('equal a full read after each event of a week; most patients are not read again', () => {
     const store = openStore({ file: ':memory:' })
     let [compared, reused] = [0, 0]
     const before = new Map<string, WardFacts>()
@@ -60,16 +60,16 @@ describe('the facts of a ward', () => {
         storeEvents(store, [event])
         return null
       })
-      // a few events lie between two looks, as on a ward; each of the last day is looked at
+      // a few events between two reads, as on a ward; each of the last day is read
       if (index % 5 !== 0 && event.chartedAtMs < START_MS - DAY_MS) continue
       const scope = everyWard(store)
-      // one instant for each hour, as long as facts are kept: how far back the facts go follows the instant for which they were read
+      // one instant for each hour the facts are kept, because the period of the facts depends on it
       const atMs = Math.ceil(event.chartedAtMs / HOUR_MS) * HOUR_MS
       for (const wardId of scope.wardIds) {
         const now = store.wardFacts(scope, wardId, atMs)
         const earlier = before.get(wardId)
         if (now === undefined || now.ward.dataVersion === earlier?.ward.dataVersion) continue
-        // inside a transaction nothing that is kept is used
+        // a transaction does not use the cache
         const whole = store.transact(() => store.wardFacts(scope, wardId, atMs) ?? null)
         if (whole !== null) expect(differing(now, whole), event.type).toEqual([])
         compared++
@@ -83,7 +83,7 @@ describe('the facts of a ward', () => {
     store.close()
   })
 
-  it('make the same Round, drawn for every kind of reader, as deriving and drawing all of it', () => {
+  it('give the same Round for every kind of reader as drawing everything again', () => {
     const store = openStore({ file: ':memory:' })
     let taken = 0
     let drawn = 0
@@ -97,13 +97,13 @@ describe('the facts of a ward', () => {
       if (index % (isLastDay ? 2 : 40) !== 0) continue
       const scope = everyWard(store)
       for (const wardId of scope.wardIds) {
-        // some seconds after the event and, where it is the last one for a while, minutes later too
+        // some seconds after the event, and minutes later for the last one of a while
         for (const laterMs of [1000, 20_000]) {
           const nowMs = event.chartedAtMs + laterMs
           const kept = roundSnapshot({ store, scope, nowMs }, wardId)
           const earlier = lines.get(wardId)
           if (kept === earlier) continue
-          // a store of another identity has no snapshot: all of it is derived and drawn
+          // a store of another identity has no snapshot, so everything is derived and drawn
           const fresh = roundSnapshot({ store: { ...store }, scope, nowMs: kept?.madeAtMs ?? nowMs }, wardId)
           if (kept === undefined || fresh === undefined) continue
           const { derived: _kept, ...keptModel } = kept.model
@@ -124,7 +124,7 @@ describe('the facts of a ward', () => {
   })
 })
 
-/** Everything drawn, without ages: a line drawn earlier in the same minute shows the minute's. */
+/** Everything drawn, without ages: a line drawn earlier in the same minute keeps its minute. */
 function textOf({ lines, missed, scheduled, rest, leftBehind }: RenderedRound): readonly string[] {
   return [
     ...lines.flatMap(({ shown, masked, maskedTaker }) => [shown, masked, maskedTaker]),
@@ -137,7 +137,7 @@ function textOf({ lines, missed, scheduled, rest, leftBehind }: RenderedRound): 
 describe('the changes of a ward', () => {
   const step = (version: number, stayId: string | null = `stay${String(version)}`) => ({ wardId: 'w', version, stayId })
 
-  it('name the patients of the versions asked for', () => {
+  it('name the patients of the requested versions', () => {
     const changes = new WardChanges()
     changes.committed([step(5), step(6), step(7, 'stay5')])
     expect(changes.staysBetween('w', 4, 7)).toEqual(new Set(['stay5', 'stay6']))
@@ -151,13 +151,13 @@ describe('the changes of a ward', () => {
     ['a version of before this process began', 1, 6, [step(5), step(6)]],
     ['a version that is behind', 6, 5, [step(5), step(6)]],
     ['more steps than are kept', 0, 100, Array.from({ length: 100 }, (_, index) => step(index + 1))],
-  ])('ask for the whole ward after %s', (_name, from, to, steps) => {
+  ])('request the whole ward after %s', (_name, from, to, steps) => {
     const changes = new WardChanges()
     changes.committed(steps)
     expect(changes.staysBetween('w', from, to)).toBeNull()
   })
 
-  it('are not noted by a transaction that is rolled back', () => {
+  it('are not recorded by a transaction that is rolled back', () => {
     const store = openStore({ file: ':memory:' })
     const scope = everyWard(store)
     for (const event of week.slice(0, 60)) {
