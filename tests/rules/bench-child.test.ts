@@ -1,8 +1,8 @@
-/** The bench's questions to a process under measurement: several at once, each with its own answer. */
+/** Requests of the bench to a measured process: several at once, each with its own response. */
 import { describe, expect, it } from 'vitest'
 import { answerTo, Letters, type ChildResponse, type Question } from '../bench/child.ts'
 
-/** Both sides joined without a process between them; the other side answers when its turn is called. */
+/** Both sides connected without a process; the other side responds when it is called. */
 function joined(answer: (question: unknown) => unknown) {
   const asked: Question[] = []
   const letters = new Letters((question) => asked.push(question))
@@ -16,8 +16,8 @@ function joined(answer: (question: unknown) => unknown) {
   return { letters, answerNext }
 }
 
-describe('questions to a process under measurement', () => {
-  it('are answered each with its own answer, also when the later one is answered first', async () => {
+describe('requests to a measured process', () => {
+  it('get their own responses, also when the later one is answered first', async () => {
     const { letters, answerNext } = joined((question) => `answer to ${String(question)}`)
     const [first, second, third] = [letters.ask('one'), letters.ask('two'), letters.ask('three')]
     await answerNext(2)
@@ -26,7 +26,7 @@ describe('questions to a process under measurement', () => {
     expect(await Promise.all([first, second, third])).toEqual(['answer to one', 'answer to two', 'answer to three'])
   })
 
-  it('that fail say why, and the others are still answered', async () => {
+  it('report why they fail, and the others still get a response', async () => {
     const { letters, answerNext } = joined((question) => {
       if (question === 'bad') throw new Error('no such question')
       return question
@@ -40,7 +40,7 @@ describe('questions to a process under measurement', () => {
     expect(await good).toBe('good')
   })
 
-  it('are refused, waiting or new, once the other side has ended', async () => {
+  it('are refused, pending or new, once the other side has ended', async () => {
     const { letters } = joined(() => null)
     const waiting = expect(letters.ask('one')).rejects.toThrow('ended with 1')
     letters.end('ended with 1')
@@ -48,7 +48,7 @@ describe('questions to a process under measurement', () => {
     await expect(letters.ask('two')).rejects.toThrow('ended with 1')
   })
 
-  it('an answer to a question that nobody asked changes nothing', async () => {
+  it('ignore a response without a request', async () => {
     const { letters, answerNext } = joined((question) => question)
     const asked = letters.ask('one')
     letters.take({ number: 99, answer: 'stray' })

@@ -1,4 +1,4 @@
-/** The plan of the measured morning: what it says of its mix is what is played. */
+/** The plan of the measured morning: the played load matches its stated mix. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -17,8 +17,8 @@ import { hiddenOf } from '../bench/morning-tablet.ts'
 
 const WHOLE = { wards: 25, seed: 3, seconds: MORNING_SECONDS } as const
 
-describe('the plan of a morning', () => {
-  it('is 1,000 checks of 25 wards in 45 minutes pressed into one: 350 doses and 30 lows', () => {
+describe('plan of a morning', () => {
+  it('has 1,000 checks of 25 wards, 45 minutes pressed into one: 350 doses and 30 lows', () => {
     const plan = planMorning(WHOLE)
     const count = (outcome: string): number => plan.filter((one) => one.outcome === outcome).length
     expect([plan.length, count('dose'), count('low')]).toEqual([1000, 350, 30])
@@ -27,12 +27,12 @@ describe('the plan of a morning', () => {
     expect(TIMES).toBe(45)
   })
 
-  it('is the same for the same seed and another for another', () => {
+  it('is the same for one seed and differs for another', () => {
     expect(planMorning(WHOLE)).toEqual(planMorning(WHOLE))
     expect(planMorning(WHOLE)).not.toEqual(planMorning({ ...WHOLE, seed: 4 }))
   })
 
-  it('holds for every size: one check a bed at most, by the bed’s own nurse, second-checked by another, in order of time', () => {
+  it('checks each bed once at most, by its own nurse, with another second checker, sorted by time', () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 1, max: 60 }),
@@ -68,15 +68,15 @@ describe('the plan of a morning', () => {
     expect(others.filter(({ bed, value, units }) => units !== 0 || (hasOrder(bed) && value > 150))).toEqual([])
   })
 
-  it('begins each low early enough that its recheck, 15 minutes later, falls into the same morning', () => {
+  it('starts each low early enough for its recheck 15 minutes later in the same morning', () => {
     const lows = planMorning(WHOLE).filter(({ outcome }) => outcome === 'low')
     expect(Math.max(...lows.map(({ dueMs }) => dueMs)) + 19 * WARD_MINUTE_MS).toBeLessThan(MORNING_SECONDS * 1000)
     expect(lows.every(({ value }) => value >= 54 && value < 70)).toBe(true)
   })
 })
 
-describe('the tally', () => {
-  it('takes the nearest rank as a percentile', () => {
+describe('tally', () => {
+  it('uses the nearest rank as a percentile', () => {
     const hundred = Array.from({ length: 100 }, (_, index) => 100 - index)
     expect([percentile(hundred, 0.5), percentile(hundred, 0.99), percentile([7], 0.99), percentile([], 0.5)]).toEqual([
       50,
@@ -86,7 +86,7 @@ describe('the tally', () => {
     ])
   })
 
-  it('counts an error that had an answer, and one that had none', () => {
+  it('counts errors with and without a response', () => {
     const tally = new Tally()
     tally.add('Round', 10)
     tally.add('Round', 30)
@@ -101,20 +101,20 @@ describe('the tally', () => {
   })
 })
 
-describe('what a form carries unseen', () => {
+describe('hidden fields of a form', () => {
   const page =
     '<form method="post" action="/a"><input type="hidden" name="key" value="k1"></form><form method="post" action="/b"><input type="hidden" name="key" value="k2"><input type="hidden" name="arm" value="by-mouth"></form>'
 
-  it('is taken from the form that goes there and from no other', () => {
+  it('come from the form with that action only', () => {
     expect([hiddenOf(page, '/a'), hiddenOf(page, '/b')]).toEqual([{ key: 'k1' }, { key: 'k2', arm: 'by-mouth' }])
   })
 
-  it('is refused when the page has no such form', () => {
+  it('are refused when the page has no such form', () => {
     expect(() => hiddenOf(page, '/c')).toThrow('no form to /c')
   })
 })
 
-describe('the search for the most that is held', () => {
+describe('search for the highest load', () => {
   const search = async (
     most: number,
     tries = 100,
@@ -133,21 +133,21 @@ describe('the search for the most that is held', () => {
     return { found, tried }
   }
 
-  it('doubles, then halves the gap in equal ratios', async () => {
+  it('doubles, then narrows the gap in equal ratios', async () => {
     expect(await search(70)).toEqual({ tried: [25, 50, 100, 71, 60, 65], found: { held: 65, notHeld: 71 } })
   })
 
-  it('goes down when the first is not held, and no further than the least', async () => {
+  it('goes down when the first load fails, to the minimum at most', async () => {
     expect((await search(8)).found).toEqual({ held: 8, notHeld: 9 })
     expect(await search(0)).toEqual({ tried: [25, 12, 6, 3], found: { held: null, notHeld: 3 } })
   })
 
-  it('ends in time with what it knows', async () => {
+  it('ends in time with its results so far', async () => {
     expect(await search(1000, 2)).toEqual({ tried: [25, 50], found: { held: 50, notHeld: null } })
     expect(await search(1000, 1)).toEqual({ tried: [25], found: { held: 25, notHeld: null } })
   })
 
-  it('always has the edge between the two, near enough, and tries nothing twice', async () => {
+  it('always has the limit between the two bounds, close enough, and tries no load twice', async () => {
     await fc.assert(
       fc.asyncProperty(fc.integer({ min: 3, max: 2000 }), async (most) => {
         const {

@@ -86,7 +86,7 @@ const low = (stayId: string, openedAtMs: number, over: Partial<LowEvent> = {}): 
   previousClosedAtMs: null,
   ...over,
 })
-/** Everything of the last day accounted for, so that only what a test is about is left. */
+/** Everything of the last day accounted for, so that only the tested item is left. */
 const quiet = new Map<string, CheckOutcome>(
   IDS.flatMap((id) =>
     ['2026-11-23', DAY].flatMap((date) =>
@@ -157,10 +157,10 @@ const dose = (over: Partial<Dose>): Dose =>
   aDose({ doseId: 'd1', stayId: 's2', wardId: 'ward', readingId: 'rs2', ...over })
 
 describe('what needs a person', () => {
-  it('nothing, on a quiet ward whose beds are given out', () => {
+  it('has none on a quiet ward with all beds assigned', () => {
     expect(kinds({}, at('07:20'))).toEqual([])
   })
-  it('a low not treated, since its value; past its recheck once the time has come; and the prescriber not told', () => {
+  it('lists an untreated low since its value, an overdue recheck, and an uncalled prescriber', () => {
     const given: Given = {
       lows: [low('s3', at('07:15'))],
       readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'))]]]),
@@ -180,7 +180,7 @@ describe('what needs a person', () => {
       sinceMs: at('07:30'),
     })
   })
-  it('insulin given and no tray, after the policy’s 15 minutes', () => {
+  it('lists insulin without a tray after the policy’s 15 minutes', () => {
     const openItems = [
       {
         itemId: 'insulin-no-tray.d1',
@@ -193,7 +193,7 @@ describe('what needs a person', () => {
     expect(kinds({ openItems }, at('07:55') - 1)).toEqual([])
     expect(only({ openItems }, at('07:55'), 'insulin-no-tray')).toMatchObject({ sinceMs: at('07:40'), beds: ['2'] })
   })
-  it('a critical result not told: at once when its reading is no secret, else once the time for the call has passed', () => {
+  it('lists an uncalled critical result at once if not masked, else after the time for the call', () => {
     const item = {
       itemId: 'critical.rs2',
       kind: 'critical' as const,
@@ -213,7 +213,7 @@ describe('what needs a person', () => {
       kinds({ openItems: [item], lastReadings: new Map([['s2', reading('s2', 45, at('07:20'))]]) }, at('07:21')),
     ).toEqual(['critical-untold 2'])
   })
-  it('a check past its late time, and one that closed without its reason', () => {
+  it('lists a check past its late time, and a closed one without its reason', () => {
     const outcomes = new Map([...quiet].filter(([key]) => key !== `s1.${DAY}.before-breakfast`))
     expect(kinds({ outcomes }, at('08:00'))).toEqual([])
     expect(only({ outcomes }, at('08:00') + 1, 'check-late')).toMatchObject({
@@ -226,7 +226,7 @@ describe('what needs a person', () => {
       sinceMs: at('09:00'),
     })
   })
-  it('a dose verified and not given once its tray is out, whether by the clock or charted at the bed', () => {
+  it('lists a verified dose not given once its tray is out, by clock or charted', () => {
     const agreed = {
       byId: 'n2',
       atMs: at('07:42'),
@@ -255,7 +255,7 @@ describe('what needs a person', () => {
     ]
     expect(only({ openDoses, trays }, at('07:52'), 'dose-not-given')).toMatchObject({ sinceMs: at('07:50') })
   })
-  it('a second check that waits, and one that differed', () => {
+  it('lists a waiting second check and one that differed', () => {
     const waiting = dose({
       proposedAtMs: at('07:40'),
       inputs: { ...aDose({}).inputs, readingTakenAtMs: at('07:35') },
@@ -275,7 +275,7 @@ describe('what needs a person', () => {
       only({ openDoses: [{ ...waiting, answers: [answer] }] }, at('07:45'), 'second-check-differed'),
     ).toMatchObject({ sinceMs: at('07:43') })
   })
-  it('a meter without today’s controls, anew each day; one of the other unit is no task', () => {
+  it('lists a meter without today’s controls, each day again, but not one of the other unit', () => {
     const meter = {
       meterId: 'm1',
       serial: 'M-1',
@@ -297,21 +297,21 @@ describe('what needs a person', () => {
     ).toMatchObject({ sinceMs: at('06:00') })
     expect(kinds({ meters: [{ ...meter, unit: 'mmol/L', lastControl: null }] }, at('07:20'))).toEqual([])
   })
-  it('beds with a patient that nobody has in this shift, as one need; an empty bed is none', () => {
+  it('lists patients without a nurse in this shift as one need, and no empty bed', () => {
     expect(only({ bedsTaken: [taken('n1', ['2'])] }, at('07:20'), 'beds-without-nurse')).toMatchObject({
       beds: ['1', '3'],
       sinceMs: at('07:00'),
       owner: { kind: 'nobody' },
     })
     expect(kinds({ bedsTaken: [taken('n1', ['1', '2', '3'])] }, at('07:20'))).toEqual([])
-    // the day's list does not count in the night
+    // the day's assignments do not count at night
     expect(only({ bedsTaken: [taken('n1', ['1', '2', '3'])] }, at('19:00'), 'beds-without-nurse').beds).toEqual([
       '1',
       '2',
       '3',
     ])
   })
-  describe('a reading from which nobody has worked the dose out', () => {
+  describe('a reading without its worked-out dose', () => {
     const key = `s2.${DAY}.before-breakfast`
     const order: OrderVersion = {
       orderId: 'o2',
@@ -330,7 +330,7 @@ describe('what needs a person', () => {
       ...over,
     })
     const tileOf = (over: Given, nowMs: number) => boardOf(inputs(over, nowMs)).beds[1]
-    it('is a need of its own and no finished bed, by the trays, and belongs to whoever took it', () => {
+    it('is a need, by tray time, of the nurse who took it; its bed is not done', () => {
       expect(kinds(read(215), at('07:20'))).toEqual(['dose-to-work-out 2'])
       expect(only(read(215), at('07:20'), 'dose-to-work-out')).toMatchObject({
         key: 'reading.rs2.dose',
@@ -348,7 +348,7 @@ describe('what needs a person', () => {
         waiting: 1,
       })
     })
-    it('tells nothing of the value: the same board for every number that is no low', () => {
+    it('reveals nothing of the value: the board is the same for every number that is not a low', () => {
       const drawn = (value: number): unknown => {
         const { needs, beds } = boardOf(inputs(read(value), at('07:20')))
         return [needs, beds.map(({ patient: _, ...rest }) => rest)]
@@ -359,7 +359,7 @@ describe('what needs a person', () => {
         }),
       )
     })
-    it('ends with a dose, also one of 0 units, and comes back with a voided one that can be followed', () => {
+    it('ends with a dose, also of 0 units, and returns when the dose is voided', () => {
       const worked = dose({ units: 0, secondCheckRequired: false })
       expect(kinds(read(112, { lastReadingDoses: [worked] }), at('07:20'))).toEqual([])
       expect(tileOf(read(112, { lastReadingDoses: [worked] }), at('07:20'))).toMatchObject({
@@ -370,20 +370,20 @@ describe('what needs a person', () => {
       const voided = { ...worked, voided: { atMs: at('07:15'), reason: 'order-changed' as const } }
       expect(kinds(read(112, { lastReadingDoses: [voided] }), at('07:20'))).toEqual(['dose-to-work-out 2'])
     })
-    it('past the reading’s age it needs a new reading, until the check closes', () => {
+    it('needs a new reading past the age limit, until the check closes', () => {
       expect(only(read(215), at('08:10'), 'dose-to-work-out').detail).toBeNull()
       expect(only(read(215), at('08:10') + 1, 'dose-to-work-out').detail).toBe('too-old')
       expect(kinds(read(215), at('09:00') - 1)).toEqual(['dose-to-work-out 2'])
       expect(kinds(read(215), at('09:00'))).toEqual([])
     })
-    it('the Round’s model lasts no longer than what it says of the dose', () => {
+    it('the Round’s model expires when its text about the dose changes', () => {
       expect(
         inputs(read(215, { orders: [{ ...order, order: anOrder({ stopsAtMs: at('07:33') }) }] }), at('07:20')).model
           .validUntilMs,
       ).toBe(at('07:33'))
       expect(inputs(read(215, {}, { takenAtMs: at('07:11') }), at('08:05')).model.validUntilMs).toBe(at('08:11') + 1)
     })
-    it('is asked for by nobody while a signed dose is unaccounted for', () => {
+    it('is no need while a signed dose is unaccounted for', () => {
       const overtaken = dose({
         voided: { atMs: at('07:15'), reason: 'order-changed' },
         product: {
@@ -400,7 +400,7 @@ describe('what needs a person', () => {
         'dose-unaccounted 2',
       ])
     })
-    it('a repeat of another nurse inside the window is the one that is asked', () => {
+    it('uses another nurse’s repeat inside the window', () => {
       expect(
         only(
           read(447, {}, { readingId: 'again', checkKey: null, takenAtMs: at('07:25'), byId: 'n1' }),
@@ -409,7 +409,7 @@ describe('what needs a person', () => {
         ),
       ).toMatchObject({ subjectId: 'again', owner: { kind: 'taker', staffId: 'n1' } })
     })
-    it('of an earlier shift’s nurse, or of one who has gone, it belongs to who has the bed', () => {
+    it('passes to the bed’s nurse from an earlier shift’s nurse or one who left', () => {
       const early = read(
         215,
         { bedsTaken: [taken('n1', ['2'], at('06:50'))] },
@@ -431,12 +431,12 @@ describe('what needs a person', () => {
         'an order of long-acting insulin alone',
         read(215, { orders: [{ ...order, order: anOrder({ correction: null, meal: null }) }] }),
       ],
-    ])('%s asks for none', (_name, given) => {
+    ])('%s is no need', (_name, given) => {
       expect(kinds(given, at('07:20'))).not.toContain('dose-to-work-out 2')
       expect(tileOf(given, at('07:20'))?.state).toBe('done')
     })
   })
-  it('belongs to whom it was handed, as long as she is a nurse of the ward; then to who has the bed', () => {
+  it('belongs to the nurse it was handed to while on the ward, then to the bed’s nurse', () => {
     const given: Given = {
       lows: [low('s3', at('07:15'))],
       readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'))]]]),
@@ -450,7 +450,7 @@ describe('what needs a person', () => {
     expect(ownerOf('n2')).toEqual({ kind: 'handed', staffId: 'n2', name: 'Nurse n2' })
     expect(ownerOf('gone')).toEqual({ kind: 'bed', staffId: 'n1', name: 'Nurse n1' })
   })
-  it('harm comes first, whatever waits longer', () => {
+  it('sorts harm first, whatever waits longer', () => {
     const outcomes = new Map([...quiet].filter(([key]) => !key.startsWith(`s1.${DAY}`)))
     const openItems = [
       {
@@ -480,10 +480,10 @@ describe('what needs a person', () => {
   })
 })
 
-describe('the beds', () => {
+describe('beds', () => {
   const states = (over: Given, nowMs: number): Record<string, BedState> =>
     Object.fromEntries(boardOf(inputs(over, nowMs)).beds.map(({ bed, state }) => [bed, state]))
-  it('all of them in walking order, an empty one too', () => {
+  it('are listed in walking order, empty ones too', () => {
     expect(boardOf(inputs({}, at('07:20'))).beds.map(({ bed, state }) => `${bed} ${state}`)).toEqual([
       '1 excused',
       '2 excused',
@@ -491,7 +491,7 @@ describe('the beds', () => {
       '4 empty',
     ])
   })
-  it('shows no number that a possible second checker must not see, and every low', () => {
+  it('show no number that a possible second checker must not see, and every low', () => {
     const masked = (value: number, nowMs: number, over: Given = {}) =>
       boardOf(inputs({ lastReadings: new Map([['s2', reading('s2', value, at('07:20'))]]), ...over }, nowMs)).beds[1]
         ?.masked
@@ -501,17 +501,17 @@ describe('the beds', () => {
     expect(masked(215, at('07:20') + policy.dose.readingAgeMaxMin * MINUTE + 1)).toBe(false)
     expect(masked(215, at('07:21'), { staysWithOrder: new Set() })).toBe(false)
   })
-  it('a closed low stays on its bed for 12 hours, and the board lasts no longer than that', () => {
+  it('keep a closed low for 12 hours, and the board expires by then', () => {
     const began = at('21:10', '2026-11-23')
     const board = (nowMs: number, closedAtMs: number | null = at('23:00', '2026-11-23')) =>
       boardOf(inputs({ lows: [low('s3', began, { closedAtMs })], readingsOfLows: new Map() }, nowMs))
     expect(board(at('09:05')).beds[2]?.closedLowAtMs).toBe(began)
     expect(board(at('09:05')).validUntilMs).toBe(at('09:10'))
     expect(board(at('09:10')).beds[2]?.closedLowAtMs).toBeNull()
-    // an open one is the bed's state itself
+    // an open one is the bed's state
     expect(board(at('09:05'), null).beds[2]).toMatchObject({ closedLowAtMs: null, state: 'low-untreated' })
   })
-  it('a late check says when it was due and since when it is late', () => {
+  it('show when a late check was due and since when it is late', () => {
     const outcomes = new Map([...quiet].filter(([key]) => key !== `s1.${DAY}.before-breakfast`))
     expect(boardOf(inputs({ outcomes }, at('08:05'))).beds[0]).toMatchObject({
       state: 'late',
@@ -521,7 +521,7 @@ describe('the beds', () => {
     expect(only({ outcomes }, at('08:05'), 'check-late')).toMatchObject({ sinceMs: at('08:00'), dueMs: at('07:30') })
     expect(boardOf(inputs({ outcomes }, at('07:55'))).beds[0]).toMatchObject({ state: 'open', lateSinceMs: null })
   })
-  it('property: board and Round derive the same state for the same check at the same instant', () => {
+  it('property: board and Round derive the same state for one check at one instant', () => {
     const slots = ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime']
     const outcome = fc.constantFrom<CheckOutcome | null>(
       null,
@@ -594,7 +594,7 @@ describe('the beds', () => {
         const board = boardOf(given)
         const { facts } = given
         for (const { stayId, bed } of facts.stays) {
-          // the state of each check by its own rule, without the Round's model
+          // each check's state by its own rule, without the Round's model
           const checks = plannedChecks({
             plans: facts.plans.filter((plan) => plan.stayId === stayId),
             policy,
@@ -650,7 +650,7 @@ describe('the beds', () => {
       { numRuns: 300 },
     )
   })
-  it('property: between now and validUntilMs time alone changes nothing on the board', () => {
+  it('property: time alone changes nothing on the board between now and validUntilMs', () => {
     const given = (nowMs: number): Parameters<typeof boardOf>[0] =>
       inputs(
         {
@@ -700,8 +700,8 @@ describe('the beds', () => {
   })
 })
 
-describe('who has which bed', () => {
-  it('the shift of an instant, over midnight too', () => {
+describe('bed assignment', () => {
+  it('finds the shift of an instant, also over midnight', () => {
     expect(shiftAt(policy, at('07:00'))).toEqual({ name: 'Day', startsMs: at('07:00'), endsMs: at('19:00') })
     expect(shiftAt(policy, at('07:00') - 1)).toEqual({
       name: 'Night',
@@ -715,14 +715,14 @@ describe('who has which bed', () => {
       endsMs: at('08:00'),
     })
   })
-  it('a list of the last hour before the shift counts in it, an older one does not and is named', () => {
+  it('counts a list of the last hour before the shift, and names an older one', () => {
     const shift = shiftAt(policy, at('07:20'))
     expect(bedNurses([taken('n1', ['1'], at('06:00')), taken('n2', ['2'], at('06:00') - 1)], shift)).toEqual({
       now: new Map([['1', { staffId: 'n1', name: 'Nurse n1' }]]),
       earlier: new Map([['2', { staffId: 'n2', name: 'Nurse n2' }]]),
     })
   })
-  it('of two who took the same bed the newer one has it', () => {
+  it('gives a bed taken twice to the newer nurse', () => {
     const { now } = bedNurses(
       [taken('n2', ['1', '2'], at('07:10')), taken('n1', ['1'], at('07:05'))],
       shiftAt(policy, at('07:20')),
@@ -746,7 +746,7 @@ describe('who has which bed', () => {
     )
   const sets = (outcome: ReturnType<typeof assign>): unknown =>
     outcome.ok ? outcome.value.map(({ body }) => body) : outcome.reason
-  it('charts each nurse whose beds change, and nobody else', () => {
+  it('charts only nurses whose beds change', () => {
     expect(sets(assign({ 1: 'n1', 2: 'n2', 3: 'n2', 4: '' }))).toEqual([
       { staffId: 'n1', beds: ['1'] },
       { staffId: 'n2', beds: ['2', '3'] },
@@ -754,12 +754,12 @@ describe('who has which bed', () => {
     expect(sets(assign({ 1: 'n1', 2: 'n1', 3: 'n2' }))).toEqual([{ staffId: 'n2', beds: ['3'] }])
     expect(sets(assign({}))).toEqual([{ staffId: 'n1', beds: [] }])
   })
-  it('charts the same beds anew when they were of an earlier shift', () => {
+  it('charts the same beds again when they were of an earlier shift', () => {
     expect(sets(assign({ 1: 'n1', 2: 'n1' }, { taken: [taken('n1', ['1', '2'], at('19:10', '2026-11-23'))] }))).toEqual(
       [{ staffId: 'n1', beds: ['1', '2'] }],
     )
   })
-  it('refuses a strange bed or nurse, what changed meanwhile, and what changes nothing', () => {
+  it('refuses an unknown bed or nurse, a conflict, and no change', () => {
     expect(sets(assign({ 9: 'n1' }))).toBe('bed-not-on-ward')
     expect(sets(assign({ 1: 'x' }))).toBe('nurse-not-of-ward')
     expect(sets(assign({ 1: 'n1', 2: 'n1' }))).toBe('nothing-changed')
@@ -775,7 +775,7 @@ describe('who has which bed', () => {
   })
 })
 
-describe('handing a need over', () => {
+describe('handing over a need', () => {
   const needs = needsOf(
     inputs(
       {
@@ -788,7 +788,7 @@ describe('handing a need over', () => {
   )
   const hand = (needKey: string, toStaffId: string) =>
     handNeed({ needKey, toStaffId, byId: 'n1' }, { wardId: 'ward', needs, nurses: NURSES }, at('07:20'))
-  it('charts it with the patient it is about', () => {
+  it('is charted with its patient', () => {
     expect(hand('low.lows3.treat.1', 'n2')).toMatchObject({
       ok: true,
       value: [

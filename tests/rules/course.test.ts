@@ -1,4 +1,4 @@
-/** What the plot of a stay and its table show: what is joined, what breaks the line, what is left out, and nights on which the clock changes. */
+/** The plot of a stay and its table: joined readings, gaps, omitted readings, and nights with a clock change. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { PlanVersion } from '../../shared/check/check.ts'
@@ -64,13 +64,13 @@ const values = ({ readings }: Course): readonly unknown[] => readings.map(({ glu
 const runs = (course: Course): readonly (readonly unknown[])[] =>
   course.runs.map((run) => run.map(({ glucose }) => glucose?.value))
 
-describe('the line', () => {
-  it('joins readings in time, however they were given', () => {
+describe('line', () => {
+  it('joins readings by time, in any order of input', () => {
     expect(runs(courseOf(facts({ readings: [at(1, 120), at(9, 180), at(5, 150)] }), asked()))).toEqual([
       [180, 150, 120],
     ])
   })
-  it('breaks where more than the longest gap of the plan lies between: every 4 h it is 6 h 30 min from an opening to the next closing', () => {
+  it('breaks above the plan’s longest gap: 6 h 30 min for every 4 h, opening to next closing', () => {
     const gap = longestGapMs(facts({ plans: [plan('every-4-h')] }), asked())
     expect(gap).toBe(6.5 * HOUR)
     const readings = [at(20, 100), at(20 - 6.5, 110), at(2, 120)]
@@ -81,26 +81,26 @@ describe('the line', () => {
       ),
     ).toEqual([[100], [110]])
   })
-  it('before meals and at bedtime: from the opening at bedtime (20:30) to the closing of breakfast (09:00)', () => {
+  it('breaks above bedtime opening (20:30) to breakfast closing (09:00) for meal plans', () => {
     expect(longestGapMs(facts(), asked())).toBe(12.5 * HOUR)
   })
-  it('with no plan it joins what lies up to 12 h apart', () => {
+  it('joins readings up to 12 h apart without a plan', () => {
     expect(longestGapMs(facts({ plans: [] }), asked())).toBe(GAP_WITHOUT_PLAN_MS)
     expect(runs(courseOf(facts({ plans: [], readings: [at(30, 100), at(18, 110), at(5.9, 120)] }), asked()))).toEqual([
       [100, 110],
       [120],
     ])
   })
-  it('a plan laid over the others for a while counts too', () => {
+  it('counts a temporary plan too', () => {
     const over = plan('every-6-h', { version: 2, overlay: true, fromMs: NOW - 40 * HOUR, untilMs: NOW - 10 * HOUR })
     expect(longestGapMs(facts({ plans: [plan('every-4-h'), over] }), asked())).toBe(9.5 * HOUR)
   })
-  it.each(['LO', 'HI'] as const)('breaks at %s, which is shown and is no number', (word) => {
+  it.each(['LO', 'HI'] as const)('breaks at %s, which is shown without a number', (word) => {
     const course = courseOf(facts({ readings: [at(9, 180), at(6, word), at(5, 150), at(2, 140)] }), asked())
     expect(values(course)).toEqual([180, word, 150, 140])
     expect(runs(course)).toEqual([[180], [150, 140]])
   })
-  it('breaks at a reading that this person must not see, whose place stays and whose value is nowhere', () => {
+  it('breaks at a masked reading, which keeps its position without its value', () => {
     const course = courseOf(
       facts({ readings: [at(9, 180), at(5, 333), at(2, 140)] }),
       asked({ hidesReading: ({ glucose }) => glucose.value === 333 }),
@@ -109,7 +109,7 @@ describe('the line', () => {
     expect(runs(course)).toEqual([[180], [140]])
     expect(JSON.stringify(course)).not.toContain('333')
   })
-  it('leaves out corrected and voided readings, and what lies outside the stretch', () => {
+  it('leaves out corrected and voided readings, and those outside the period', () => {
     const readings = [
       at(73, 300),
       at(72, 100),
@@ -121,7 +121,7 @@ describe('the line', () => {
     ]
     expect(values(courseOf(facts({ readings }), asked()))).toEqual([100, 150, 110])
   })
-  it('tells a laboratory value and a meter in doubt apart', () => {
+  it('distinguishes a laboratory value and a meter in doubt', () => {
     const readings = [at(3, 100, { source: 'venous' }), at(2, 110, { doubts: ['strip-lot-expired'] }), at(1, 120)]
     expect(courseOf(facts({ readings }), asked()).readings.map(({ kind }) => kind)).toEqual([
       'laboratory',
@@ -129,7 +129,7 @@ describe('the line', () => {
       'meter',
     ])
   })
-  it('property: every shown number is in exactly one run, in time, and nothing joined is further apart than the gap', () => {
+  it('property: each shown number is in exactly one run, by time, within the gap', () => {
     const reading = fc.record({
       hours: fc.integer({ min: 0, max: 72 * 60 }),
       value: fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const, null)),
@@ -189,7 +189,7 @@ describe('insulin', () => {
     units: 2,
   } as const
 
-  it('given here stands at the giving, from elsewhere beside it; withheld, refused and zero are no insulin', () => {
+  it('is plotted at giving time, also from elsewhere; withheld, refused and zero are not insulin', () => {
     const course = courseOf(
       facts({
         doses: [
@@ -211,7 +211,7 @@ describe('insulin', () => {
       { doseId: idOf('o'), atMs: NOW - 2 * HOUR, standing: 'outside', what: { insulin: 'regular insulin', units: 3 } },
     ])
   })
-  it('one that waits stands as not given yet; hidden, its place alone', () => {
+  it('is shown as not yet given while it waits; a masked one as position only', () => {
     const waiting = aDose({ proposedAtMs: NOW - 5 * MINUTE, units: 7 })
     expect(courseOf(facts({ doses: [waiting] }), asked()).doses).toMatchObject([
       { standing: 'not-yet', what: { units: 7 } },
@@ -220,7 +220,7 @@ describe('insulin', () => {
       { atMs: NOW - 5 * MINUTE, what: null },
     ])
   })
-  it('one that was signed and then overtaken is never lost: nobody charted whether it was given', () => {
+  it('keeps an expired signed dose until somebody charts whether it was given', () => {
     const overtaken = aDose({
       proposedAtMs: NOW - 3 * HOUR,
       product: signed,
@@ -250,7 +250,7 @@ describe('lows and meals', () => {
     closing: { atMs: NOW - HOUR, chartedAtMs: NOW - HOUR, byId: 'n', cause, note: '' },
   })
 
-  it('spans from the first low value to the recovery, with its lowest and level', () => {
+  it('span from the first low value to recovery, with lowest value and level', () => {
     const readings = [at(5, 61), at(4.6, 48), at(4.2, 90)]
     expect(courseOf(facts({ readings, lows: [low()] }), asked()).lows).toEqual([
       {
@@ -264,7 +264,7 @@ describe('lows and meals', () => {
       },
     ])
   })
-  it('runs on while it is not recovered; a finding is level 3; LO is the lowest there is', () => {
+  it('continue until recovery; a finding is level 3; LO is the lowest', () => {
     const found = low({
       charted: {
         ...NOTHING_CHARTED,
@@ -275,7 +275,7 @@ describe('lows and meals', () => {
       { toMs: null, level: 3, lowest: mgPerDl('LO'), closed: false },
     ])
   })
-  it('one entered in error is left out, and one over before the stretch', () => {
+  it('leave out one entered in error, and one that ended before the period', () => {
     const readings = [at(5, 61), at(4.2, 90)]
     expect(
       courseOf(
@@ -293,13 +293,13 @@ describe('lows and meals', () => {
       ).lows,
     ).toEqual([])
   })
-  it('a value measured in the other unit is never held against the limits of this ward', () => {
+  it('a value in the other unit is not compared with this ward’s limits', () => {
     const readings = [at(5, 61), at(6, 62, { glucose: { unit: 'mmol/L', value: 62 } }), at(4.2, 90)]
     expect(courseOf(facts({ readings, lows: [low()] }), asked()).lows).toMatchObject([
       { fromMs: NOW - 5 * HOUR, lowest: mgPerDl(61) },
     ])
   })
-  it('a meal stands at its serving, else at its planned time; a tray of which nothing is charted is no meal', () => {
+  it('a meal is plotted when served, else at its planned time; an uncharted tray is no meal', () => {
     const served = NOW - 24 * HOUR
     const tray = { stayId: STAY, date: '2026-03-01', meal: 'lunch', servedAtMs: null, shareEatenPercent: null } as const
     const { meals } = courseOf(
@@ -319,7 +319,7 @@ describe('lows and meals', () => {
   })
 })
 
-describe('the axis by the ward’s clock', () => {
+describe('axis in the ward’s time', () => {
   it.each([
     ['spring: 23 h', '2026-03-08', 23],
     ['autumn: 25 h', '2026-11-01', 25],
@@ -332,7 +332,7 @@ describe('the axis by the ward’s clock', () => {
     expect((ticks[1]?.ms ?? 0) - (ticks[0]?.ms ?? 0)).toBe((6 - (24 - hours)) * HOUR)
     expect(days.map(({ fromMs: from, toMs: to }) => to - from)).toEqual([hours * HOUR, (36 - hours) * HOUR])
   })
-  it('property: days follow one another without a hole, whatever the stretch', () => {
+  it('property: days follow one another without a gap in any period', () => {
     fc.assert(
       fc.property(fc.integer({ min: 0, max: 365 * 24 * 60 }), fc.integer({ min: 1, max: 96 * 60 }), (from, length) => {
         const fromMs = Date.UTC(2026, 0, 1) + from * MINUTE
@@ -348,7 +348,7 @@ describe('the axis by the ward’s clock', () => {
   })
 })
 
-describe('what a next shift has before it', () => {
+describe('the next shift', () => {
   const scheduled = {
     orderId: idOf('order'),
     version: 1,
@@ -366,7 +366,7 @@ describe('what a next shift has before it', () => {
     }),
   }
   const span = { fromMs: NOW, toMs: NOW + 24 * HOUR }
-  it('each listed dose once, by time; not one that is settled, and none after the order ended', () => {
+  it('lists each open scheduled dose once, by time, until the order ends', () => {
     const [evening, morning] = [localToUtc('2026-03-02', '21:00', ZONE), localToUtc('2026-03-03', '07:00', ZONE)]
     expect(slotsAhead(scheduled, { zone: ZONE, settled: new Set() }, span)).toEqual([
       { dueMs: evening, units: 18, holdBelow: null },
@@ -379,7 +379,7 @@ describe('what a next shift has before it', () => {
     ).toEqual([morning])
     expect(slotsAhead({ ...scheduled, endedAtMs: evening }, { zone: ZONE, settled: new Set() }, span)).toEqual([])
   })
-  it('an order in short says from where its scale doses and from where it does not', () => {
+  it('shows an order in short: where its scale doses and where it does not', () => {
     expect(orderShort(anOrder())).toBe(
       'insulin lispro U-100, before breakfast, before lunch, before supper, bedtime: correction by scale, 2 to 4 units, from 150 mg/dL, “no dose, call” from 351 mg/dL',
     )

@@ -1,4 +1,4 @@
-/** Critical results: what is one, where its confirmation stands, what that means for a dose, and the call. */
+/** Critical results: limits, confirmation, effect on a dose, and the call. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { tellCritical } from '../../shared/critical/call.ts'
@@ -17,7 +17,7 @@ function facts(
   return { readings, lows, policy: POLICY, nowMs }
 }
 
-describe('what is critical (the ward’s own limits: below 50, above 400 mg/dL; common practice)', () => {
+describe('limits of critical values (the ward’s own: below 50, above 400 mg/dL; common practice)', () => {
   it.each([
     [50, null],
     [49, 'low'],
@@ -53,7 +53,7 @@ describe('LO and HI', () => {
   })
 })
 
-describe('where a critical value stands', () => {
+describe('state of a critical value', () => {
   const high = reading(500, at('07:20'))
   const low = reading(38, at('07:20'))
   it.each([
@@ -77,12 +77,12 @@ describe('where a critical value stands', () => {
     expect(confirmationOf(first, facts([first, ...others], [], nowMs))).toBe(expected)
   })
 
-  it('a laboratory value needs no repeat', () => {
+  it('needs no repeat when measured by the laboratory', () => {
     const venous = reading(500, at('07:20'), { source: 'venous' })
     expect(confirmationOf(venous, facts([venous]))).toBe('confirmed')
   })
 
-  it('once a low is being treated the next value is a recheck, not a repeat', () => {
+  it('counts the next value as a recheck once a low is being treated', () => {
     const second = reading(40, at('07:25'))
     expect(confirmationOf(low, facts([low, second]))).toBe('confirmed')
     expect(confirmationOf(low, facts([low, second], [lowEvent(low, { treatments: [treatment(at('07:22'))] })]))).toBe(
@@ -90,13 +90,13 @@ describe('where a critical value stands', () => {
     )
   })
 
-  it('the repeat that is critical itself is confirmed by the first', () => {
+  it('confirms a critical repeat by the first value', () => {
     const second = reading(480, at('07:25'))
     expect(confirmationOf(second, facts([high, second]))).toBe('confirmed')
   })
 })
 
-describe('what it means for a dose: none follows an unconfirmed critical high', () => {
+describe('effect on a dose: an unconfirmed critical high gives none', () => {
   const high = reading(500, at('07:20'))
   const confirmed = (readings: readonly Reading[]): boolean | null => {
     const last = readings.at(-1)
@@ -130,7 +130,7 @@ describe('what it means for a dose: none follows an unconfirmed critical high', 
     expect(confirmed(readings)).toBe(expected)
   })
 
-  it('property: a single critical high, and any value within an hour that agrees with nothing, never lead to a dose', () => {
+  it('property: a critical high and later values that disagree with it never lead to a dose', () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 401, max: 600 }),
@@ -152,10 +152,10 @@ describe('what it means for a dose: none follows an unconfirmed critical high', 
   })
 })
 
-describe('the call', () => {
+describe('call', () => {
   const critical = reading(38, at('07:20'), { readingId: 'r1' })
   const said = { told: ' Dr Weir ', readBack: true, ordered: ' dextrose ', byId: 'nurse-a' }
-  it('is one event: who was told, read back, what was ordered', () => {
+  it('is one event: recipient, read-back, orders', () => {
     expect(tellCritical(said, { reading: critical, isOpen: true }, NOW)).toMatchObject({
       ok: true,
       value: [

@@ -14,7 +14,7 @@ type DecisionRecord = {
   readonly date: string
 }
 
-/** Reads a record. A part that is missing or has another form is an empty text. */
+/** Reads a record. A missing or malformed part is an empty text. */
 function recordOf(name: string, text: string): DecisionRecord {
   const [, number = '', title = ''] = /^# (\d{4})\. (.+)$/m.exec(text) ?? []
   const [, status = ''] = /^- Status: (accepted|superseded by \d{4})$/m.exec(text) ?? []
@@ -22,7 +22,7 @@ function recordOf(name: string, text: string): DecisionRecord {
   return { name, number, title, status, date }
 }
 
-/** What is wrong with one record, beside all records. */
+/** The faults of one record among all records. */
 function faultsOf(record: DecisionRecord, text: string, all: readonly DecisionRecord[]): readonly string[] {
   const faults: string[] = []
   const { name, number, title, status, date } = record

@@ -1,4 +1,7 @@
-/** The examples of server/deploy keep up with the service: variables, paths, ports, addresses and versions that they name are there and agree. */
+/**
+ * The examples in server/deploy agree with the service: the variables, paths, ports, addresses and versions that they
+ * name exist.
+ */
 import { existsSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
@@ -14,13 +17,13 @@ const container = textOf(`${FOLDER}/Containerfile`)
 const proxy = textOf(`${FOLDER}/reverse-proxy.conf`)
 const guide = textOf(`${FOLDER}/README.md`)
 
-/** Lines that count: without comments and blanks. */
+/** Lines without comments and blanks. */
 const lines = (text: string): readonly string[] =>
   text
     .split('\n')
     .map((line) => line.trim())
     .filter((line) => line !== '' && !line.startsWith('#'))
-/** Every value that the key is given, "Key=value" by line. */
+/** Every value of the key in "Key=value" lines. */
 const valuesOf = (text: string, key: string): readonly string[] =>
   lines(text)
     .filter((line) => line.startsWith(`${key}=`))
@@ -30,10 +33,10 @@ const valueOf = (text: string, key: string): string => {
   expect([key, value === undefined ? 'missing' : 'there', more]).toEqual([key, 'there', []])
   return value ?? ''
 }
-/** Names of variables that an env file sets or shows as a comment. */
+/** Variables that an env file sets or shows as a comment. */
 const namesIn = (text: string): readonly string[] =>
   text.split('\n').flatMap((line) => /^#?([A-Z][A-Z_]*)=/.exec(line)?.[1] ?? [])
-/** A settings file as the process gets it. */
+/** A settings file as the process reads it. */
 const settings = (text: string): Record<string, string> =>
   Object.fromEntries(
     lines(text).map((line) => {
@@ -41,7 +44,7 @@ const settings = (text: string): Record<string, string> =>
       return [line.slice(0, at), line.slice(at + 1)]
     }),
   )
-/** True when the compiled file, below dist/, is made of a source that is there. */
+/** True when a source exists for the compiled file below dist/. */
 const isBuilt = (file: string): boolean =>
   file.startsWith('dist/') && existsSync(join(ROOT, file.replace(/^dist\//, '').replace(/\.js$/, '.ts')))
 
@@ -51,8 +54,8 @@ beforeAll(async () => {
 })
 afterAll(() => world.close())
 
-describe('the readers see what is planted', () => {
-  it('a variable, a comment, a value given twice, a file that is not built', () => {
+describe('the readers find planted faults', () => {
+  it('in variables, comments, repeated values and files that are not built', () => {
     expect(namesIn('A_B=1\n#C=\n# D=text\n#e=1')).toEqual(['A_B', 'C'])
     expect(settings('A=b=c\n# X=1\n\nD=')).toEqual({ A: 'b=c', D: '' })
     expect(valuesOf('A=1\n#A=2\n A=3', 'A')).toEqual(['1', '3'])
@@ -64,12 +67,12 @@ describe('the readers see what is planted', () => {
   })
 })
 
-describe('the settings', () => {
-  it('name every variable of the service and no other, once', () => {
+describe('settings', () => {
+  it('name every variable of the service once, and no other', () => {
     expect([...namesIn(env)].sort()).toEqual([...ENVIRONMENT_NAMES].sort())
   })
 
-  it('are taken as they stand, for a service that only its proxy reaches', () => {
+  it('work unchanged for a service behind its proxy', () => {
     expect(readConfig(settings(env))).toMatchObject({
       ok: true,
       value: { host: '127.0.0.1', port: 8080, secureCookies: true, trustProxy: ['127.0.0.1'], metricsToken: null },
@@ -84,8 +87,8 @@ describe('the settings', () => {
   })
 })
 
-describe('the unit', () => {
-  it('starts what is built, in the folder into which the guide puts it, with the settings from where it puts them', () => {
+describe('unit', () => {
+  it('starts the built service from the guide’s folder with the guide’s settings', () => {
     const [program = '', script = ''] = valueOf(unit, 'ExecStart').split(' ')
     expect(program).toBe('/usr/bin/node')
     expect(guide).toContain(`at \`${program}\``)
@@ -98,22 +101,22 @@ describe('the unit', () => {
     )
   })
 
-  it('may write where the settings say, and nowhere else', () => {
+  it('may write only where the settings say', () => {
     const { DATABASE_FILE = '', BACKUP_FOLDER = '' } = settings(env)
     expect(dirname(DATABASE_FILE)).toBe(`/var/lib/${valueOf(unit, 'StateDirectory')}`)
     expect(valueOf(unit, 'ReadWritePaths')).toBe(`-${BACKUP_FOLDER}`)
     expect(valueOf(unit, 'ProtectSystem')).toBe('strict')
   })
 
-  it('is stopped as the service stops cleanly, and is started again after a fault', () => {
+  it('stops the service cleanly and restarts it after a fault', () => {
     expect(valueOf(unit, 'KillSignal')).toBe('SIGTERM')
     expect(textOf('server/main.ts')).toContain("'SIGTERM'")
     expect(valueOf(unit, 'Restart')).toBe('on-failure')
-    // longer than the longest request is given
+    // longer than the longest request may take
     expect(Number(valueOf(unit, 'TimeoutStopSec'))).toBeGreaterThan(world.server.app.server.requestTimeout / 1000)
   })
 
-  it('holds no more rights than it needs', () => {
+  it('has only the rights it needs', () => {
     for (const key of [
       'NoNewPrivileges',
       'ProtectHome',
@@ -139,7 +142,7 @@ describe('the unit', () => {
     expect(valuesOf(unit, 'SystemCallFilter')).toContain('@system-service')
   })
 
-  it('leaves in what the program needs: compiling at run time, and a backup that makes itself less urgent', () => {
+  it('allows what the program needs: compilation at run time, and a lower priority for backups', () => {
     expect(valuesOf(unit, 'MemoryDenyWriteExecute')).toEqual([])
     expect(textOf('server/backup/child.ts')).toContain('setPriority(')
     expect(
@@ -150,7 +153,7 @@ describe('the unit', () => {
   })
 })
 
-describe('the container file', () => {
+describe('container file', () => {
   const stages = container
     .replace(/\\\n\s*/g, '')
     .split(/^FROM /m)
@@ -166,7 +169,7 @@ describe('the container file', () => {
           .filter((word) => !word.startsWith('--')),
       )
 
-  it('has two stages of the Node that package.json asks for', () => {
+  it('has two stages with the Node version of package.json', () => {
     const { engines } = JSON.parse(textOf('package.json')) as { engines: { node: string } }
     const least = /^>=(\d+)$/.exec(engines.node)?.[1]
     expect(stages).toHaveLength(2)
@@ -175,7 +178,7 @@ describe('the container file', () => {
     expect(guide).toContain(`Node ${least ?? 'none'} or newer`)
   })
 
-  it('builds from files that are there, named one by one, so that no database lands in it', () => {
+  it('copies existing files by name, so that no database gets in', () => {
     for (const [...paths] of copies(build)) {
       paths.pop()
       expect(paths.length).toBeGreaterThan(0)
@@ -191,7 +194,7 @@ describe('the container file', () => {
     expect(build).toContain('npm run build && npm prune --omit=dev')
   })
 
-  it('ships everything that the service reads when it runs, and no test', () => {
+  it('ships every file that the service reads at run time, and no test', () => {
     const shipped = copies(run)
       .flatMap((words) => words.slice(0, -1))
       .map((path) => path.replace(/^\/build\//, ''))
@@ -204,7 +207,7 @@ describe('the container file', () => {
       'package.json',
       'views/assets',
     ])
-    // every file that is reached from the commands lies in a folder that is copied
+    // every file reached from the commands is in a copied folder
     const reached = new Set<string>()
     const walk = (file: string): void => {
       if (reached.has(file)) return
@@ -218,7 +221,7 @@ describe('the container file', () => {
     expect(isBuilt(script), script).toBe(true)
   })
 
-  it('runs as nobody in particular, with settings that the service takes', () => {
+  it('runs as an unprivileged user with valid settings', () => {
     expect(lines(run).findIndex((line) => line === 'USER node')).toBeGreaterThan(
       lines(run).findIndex((line) => line.startsWith('RUN ')),
     )
@@ -243,7 +246,7 @@ describe('the container file', () => {
     expect(run).toContain('STOPSIGNAL SIGTERM')
   })
 
-  it('asks the health of the port it serves', () => {
+  it('checks health on the served port', () => {
     const port = /PORT=(\d+)/.exec(run)?.[1] ?? ''
     expect(run).toContain(`EXPOSE ${port}\n`)
     const asked = new URL(/fetch\('([^']+)'\)/.exec(run)?.[1] ?? '')
@@ -256,15 +259,15 @@ describe('the container file', () => {
   })
 })
 
-describe('the proxy', () => {
-  it('sends on to where the service listens', () => {
+describe('proxy', () => {
+  it('forwards to the service’s address', () => {
     const { HOST = '', PORT = '' } = settings(env)
     expect(/upstream (\w+) \{\s*server ([\d.:]+);/.exec(proxy)?.[2]).toBe(`${HOST}:${PORT}`)
     for (const [, name] of proxy.matchAll(/proxy_pass http:\/\/(\w+);/g))
       expect(proxy).toContain(`upstream ${name ?? ''} {`)
   })
 
-  it('tells the sender’s address itself, and believes nobody', () => {
+  it('sets the sender’s address itself and trusts no header', () => {
     const headers = new Map(
       lines(proxy).flatMap((line) => {
         const [, name, value] = /^proxy_set_header (\S+) (.+);$/.exec(line) ?? []
@@ -279,11 +282,11 @@ describe('the proxy', () => {
       'X-Forwarded-Host': '$http_host',
     })
     expect(lines(proxy).join('\n')).not.toContain('proxy_add_x_forwarded_for')
-    // headers that are set again in a location would take away those of the server
+    // headers set in a location would replace those of the server
     expect(proxy.match(/location[^}]*proxy_set_header/)).toBeNull()
   })
 
-  it('sends every event stream on at once, and no page besides', () => {
+  it('sends every event stream unbuffered, and no other page', () => {
     const [, pattern = '', body = ''] = /location ~ (\S+) \{([^}]*)\}/.exec(proxy) ?? []
     const streams = routeTable(world.server)
       .filter(({ url }) => new RegExp(pattern).test(url))
@@ -294,7 +297,7 @@ describe('the proxy', () => {
     expect(body).toMatch(/proxy_read_timeout 1h;/)
   })
 
-  it('leads to HTTPS, leaves the security headers to the service, logs no address and gives no figures away', () => {
+  it('redirects to HTTPS, leaves security headers to the service, logs no address and hides metrics', () => {
     expect(proxy).toMatch(/listen 80;[\s\S]*return 308 https:\/\//)
     expect(proxy).toContain('ssl_protocols TLSv1.2 TLSv1.3;')
     expect(lines(proxy).filter((line) => line.startsWith('add_header'))).toEqual([])
@@ -302,14 +305,14 @@ describe('the proxy', () => {
       proxy.match(/^server \{$/gm)?.length ?? 0,
     )
     expect(proxy).toMatch(/location = \/metrics \{\s*return 404;/)
-    // larger than the service's own limit, so that its own page says what is too long
+    // larger than the service's own limit, so that its own page reports a body that is too long
     const most = Number(/client_max_body_size (\d+)k;/.exec(proxy)?.[1]) * 1024
     expect(most).toBeGreaterThan(world.server.app.initialConfig.bodyLimit ?? Infinity)
   })
 })
 
-describe('the guide', () => {
-  it('names every file beside it, and only commands that are built', () => {
+describe('guide', () => {
+  it('names every file beside it, and only built commands', () => {
     for (const file of filesBelow(FOLDER))
       if (!file.endsWith('README.md')) expect(guide).toContain(`\`${file.slice(FOLDER.length + 1)}\``)
     const named = [...guide.matchAll(/dist\/server\/\w+\/run\.js/g)].map(([file]) => file)

@@ -1,6 +1,6 @@
 /**
- * The pages for users and contributors agree with the code: commands, variables, folders, files and links that they name
- * exist, and everything that they must name is there.
+ * The pages for users and contributors agree with the code. Commands, variables, folders, files and links that they
+ * name exist, and everything required is there.
  */
 import { existsSync, readdirSync } from 'node:fs'
 import { dirname, join } from 'node:path'

@@ -73,7 +73,7 @@ describe('state', () => {
     expect(doseState(dose, POLICY, NOW_MS + minutes(after))).toBe(state)
   })
 
-  it('property: time alone only lapses; it never verifies, settles or brings back', () => {
+  it('property: time alone only lets a dose lapse; it never verifies, settles or restores it', () => {
     fc.assert(
       fc.property(
         fc.boolean(),
@@ -149,7 +149,7 @@ describe('giving', () => {
       { dose: withMeal, said: { food: 'tray-coming', trayInMin: null, willEat: 'yes' } },
       'tray-minutes-missing',
     ],
-  ])('refused: %s', (_name, parts, reason) => {
+  ])('refuses: %s', (_name, parts, reason) => {
     expect(give(parts)).toMatchObject({ ok: false, reason })
   })
 
@@ -169,11 +169,11 @@ describe('giving', () => {
       'given in its time, overtaken afterwards',
       { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(9) + 1 } } },
     ],
-  ])('accepted: %s', (_name, parts) => {
+  ])('accepts: %s', (_name, parts) => {
     expect(give(parts).ok).toBe(true)
   })
 
-  it('the minute of the signature is not before it', () => {
+  it('accepts the minute of the signature', () => {
     const signed = { ...verified, product: { ...product, atMs: NOW_MS + minutes(5) + 42_000 } }
     expect(give({ dose: signed, atMs: NOW_MS + minutes(5) })).toMatchObject({
       ok: true,
@@ -181,7 +181,7 @@ describe('giving', () => {
     })
   })
 
-  it('a tray here is charted, but not for a dose that follows the meal', () => {
+  it('charts a tray that is here, but not for a dose after the meal', () => {
     const here: FoodSaid = { food: 'tray-here', trayInMin: null, willEat: 'yes' }
     expect(give({ said: here })).toMatchObject({ value: { trayArrivedNow: true } })
     expect(give({ dose: afterMeal, said: here })).toMatchObject({ value: { trayArrivedNow: false } })
@@ -198,7 +198,7 @@ describe('not given', () => {
     expect(notGiven({ ...doseOf(), voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({
       reason: 'dose-void',
     })
-    // what was drawn up and signed is accounted for, though it no longer counts
+    // the drawn-up and signed dose is accounted for, though it no longer counts
     expect(notGiven({ ...verified, voided: { reason: 'stay-moved', atMs: 1 } }, 'withheld', 'x')).toMatchObject({
       ok: true,
     })
@@ -230,10 +230,10 @@ describe('a prescriber’s direction', () => {
     ['a third of a unit', { units: 1 / 3 }, 'direction-units-not-deliverable'],
     ['less than nothing', { units: -1 }, 'direction-units-not-deliverable'],
     ['above the ward’s limit', { units: 20.5 }, 'direction-above-ward-limit'],
-  ] as const)('refused: %s', (_name, parts, reason) => {
+  ] as const)('refuses: %s', (_name, parts, reason) => {
     expect(direct(parts)).toMatchObject({ ok: false, reason })
   })
-  it('accepted up to the ward’s limit, 0 included', () => {
+  it('accepts up to the ward’s limit, 0 included', () => {
     expect(direct({ units: 20 })).toMatchObject({
       ok: true,
       value: { readingId: 'reading000000001', readBack: true, units: 20 },
@@ -268,10 +268,10 @@ describe('insulin from paper or elsewhere', () => {
     ['paper before admission', { givenAtMs: NOW_MS - minutes(601) }, 'outside-before-admission'],
     ['paper with one signature', { checkedBy: null }, 'outside-checker-missing'],
     ['the same person twice', { checkedBy: 'ANA' }, 'outside-same-person'],
-  ] as const)('refused: %s', (_name, parts, reason) => {
+  ] as const)('refuses: %s', (_name, parts, reason) => {
     expect(chart(parts)).toMatchObject({ ok: false, reason })
   })
-  it('elsewhere needs no second signature and may be before admission', () => {
+  it('from elsewhere needs no second signature and may be before admission', () => {
     expect(
       recordOutsideDose({
         outsideDose: { ...base, source: 'elsewhere', checkedBy: null, givenAtMs: NOW_MS - minutes(601) },
@@ -280,7 +280,7 @@ describe('insulin from paper or elsewhere', () => {
       }).ok,
     ).toBe(true)
   })
-  it('the same insulin at the same minute is charted once', () => {
+  it('is charted once for the same insulin and minute', () => {
     const there = {
       doseId: 'x',
       insulin: 'insulin lispro' as const,

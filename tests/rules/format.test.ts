@@ -10,7 +10,7 @@ import {
   formatWhen,
 } from '../../views/format.ts'
 
-describe('how amounts are written: no trailing zero, the unit beside the number', () => {
+describe('amounts have no trailing zero, and the unit beside the number', () => {
   it.each([
     [0, '0 units'],
     [1, '1 unit'],
@@ -26,12 +26,12 @@ describe('how amounts are written: no trailing zero, the unit beside the number'
   it('names the insulin', () => {
     expect(formatInsulin(4, 'insulin lispro')).toBe('4 units of insulin lispro')
   })
-  it.each([Number.NaN, Number.POSITIVE_INFINITY])('%d is never shown', (n) => {
+  it.each([Number.NaN, Number.POSITIVE_INFINITY])('refuses to show %d', (n) => {
     expect(() => formatNumber(n)).toThrow(TypeError)
   })
 })
 
-describe('how times are written', () => {
+describe('times', () => {
   it.each([
     [0, '0 min'],
     [0.99, '0 min'],
@@ -48,7 +48,7 @@ describe('how times are written', () => {
   it('says how long ago', () => {
     expect([0, 0.9, 1, 200].map(formatAgo)).toEqual(['just now', 'just now', '1 min ago', '3 h 20 min ago'])
   })
-  it('dates are read one way only', () => {
+  it('dates have one unambiguous form', () => {
     const ms = Date.parse('2026-11-24T05:20:00Z')
     expect(formatDate('1951-02-04')).toBe('4 Feb 1951')
     expect(formatDateTime(ms, 'Europe/Helsinki')).toBe('Tue 24 Nov 2026, 07:20')

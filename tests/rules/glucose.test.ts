@@ -14,7 +14,7 @@ import {
 
 const UNITS: readonly GlucoseUnit[] = ['mg/dL', 'mmol/L']
 
-describe('what is typed on a mg/dL ward', () => {
+describe('typed value on a mg/dL ward', () => {
   it.each([
     ['20', 20],
     ['54', 54],
@@ -57,7 +57,7 @@ describe('what is typed on a mg/dL ward', () => {
   })
 })
 
-describe('what is typed on a mmol/L ward', () => {
+describe('typed value on a mmol/L ward', () => {
   it.each([
     ['1.1', 11],
     ['2.8', 28],
@@ -90,7 +90,7 @@ describe('what is typed on a mmol/L ward', () => {
     expect(parseGlucose(typed, 'mmol/L')).toMatchObject({ ok: false, reason })
   })
 
-  it('keeps every tenth from 1.1 to 33.3 exact, which a product in floating point would not', () => {
+  it('keeps every tenth from 1.1 to 33.3 exact, unlike a floating-point product', () => {
     for (let tenths = 11; tenths <= 333; tenths++) {
       const typed = `${String(Math.floor(tenths / 10))}.${String(tenths % 10)}`
       expect(parseGlucose(typed, 'mmol/L')).toEqual({ ok: true, value: { unit: 'mmol/L', value: tenths } })
@@ -99,7 +99,7 @@ describe('what is typed on a mmol/L ward', () => {
 })
 
 describe('properties', () => {
-  it('whatever is accepted prints back to itself, and whatever is typed never throws', () => {
+  it('an accepted value prints back to itself, and no input throws', () => {
     fc.assert(
       fc.property(
         fc.oneof(
@@ -117,7 +117,7 @@ describe('properties', () => {
     )
   })
 
-  it('no number is accepted on both kinds of ward', () => {
+  it('no number is accepted on wards of both units', () => {
     fc.assert(
       fc.property(
         fc.oneof(
@@ -132,7 +132,7 @@ describe('properties', () => {
     )
   })
 
-  it('LO lies below and HI above every number and every limit', () => {
+  it('LO is below and HI above every number and limit', () => {
     fc.assert(
       fc.property(fc.integer({ min: 0, max: 1200 }), fc.constantFrom(...UNITS), (value, unit) => {
         const [number, lo, hi]: Glucose[] = [
@@ -154,7 +154,7 @@ describe('properties', () => {
   })
 })
 
-it('compares strictly: exactly at a limit is neither below nor above it', () => {
+it('compares strictly: a value at a limit is neither below nor above it', () => {
   expect([
     isBelow({ unit: 'mg/dL', value: 70 }, 70),
     isAbove({ unit: 'mg/dL', value: 400 }, 400),
@@ -162,7 +162,7 @@ it('compares strictly: exactly at a limit is neither below nor above it', () => 
   ]).toEqual([false, false, true])
 })
 
-it('throws on a comparison of two units, which is broken code', () => {
+it('throws when two units are compared, which is a bug', () => {
   expect(() => compareGlucose({ unit: 'mg/dL', value: 70 }, { unit: 'mmol/L', value: 39 })).toThrow(/two units/)
 })
 

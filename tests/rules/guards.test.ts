@@ -1,4 +1,4 @@
-/** Each guard: the fact that lets it pass, the one beside it that does not, and that releasing it gives the dose. */
+/** Each guard: a fact that passes, the nearest one that does not, and the dose after its release. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { EarlierDose, GuardName, GuardResult } from '../../shared/dose/dose.ts'
@@ -57,7 +57,7 @@ const scheduled = (parts: Given = {}): Given => ({
 })
 
 /** 200 mg/dL on the usual column of 2a is 6 units. */
-describe('a guard that stops, and its release', () => {
+describe('a guard and its release', () => {
   it.each<[GuardName, string, Given, Given]>([
     [
       'reading-age',
@@ -99,7 +99,7 @@ describe('a guard that stops, and its release', () => {
     expect(unitsOf(released)).toBe(6)
   })
 
-  it('single-dose-limit: the ward’s limit binds when it is the lower one', () => {
+  it('single-dose-limit: the ward’s limit applies when it is lower', () => {
     const policy = { ...POLICY, dose: { ...POLICY.dose, singleDoseLimit: 5 } }
     expect(unitsOf({ policy })).toBe('single-dose-limit')
     expect(unitsOf({ policy: { ...POLICY, dose: { ...POLICY.dose, singleDoseLimit: 6 } } })).toBe(6)
@@ -115,10 +115,10 @@ describe('values that give no dose', () => {
   ] as const)('%s', (glucose, stops) => {
     expect(unitsOf({ glucose })).toBe(stops)
   })
-  it('the low limit itself is not low, the critical limit itself not critical', () => {
+  it('the low limit is not low, and the critical limit is not critical', () => {
     expect([unitsOf({ glucose: 70 }), unitsOf({ glucose: 400 })]).toEqual([0, 14])
   })
-  it('a value above the critical limit is not trusted because nobody asked', () => {
+  it('a value above the critical limit is in doubt even if no repeat was requested', () => {
     expect(unitsOf({ glucose: 450 })).toBe('critical-high-unconfirmed')
     expect(unitsOf({ glucose: 450, inputs: { criticalConfirmed: true } })).toBe(16)
   })
@@ -142,17 +142,17 @@ describe('meal timing (rapid insulin 15 min before or right after the meal, Endo
   ] as const)('tray served %i min ago: %s', (ago, outcome) => {
     expect(outcomeOf({ order: MEAL, inputs: { trayServedAtMs: NOW_MS - minutes(ago) } }, 'meal-timing')).toBe(outcome)
   })
-  it('no tray time at all stops a meal part', () => {
+  it('a meal part needs a tray time', () => {
     expect(outcomeOf({ order: MEAL, inputs: { trayExpectedAtMs: null } }, 'meal-timing')).toBe('stops')
   })
-  it('a correction alone is not held by the tray; a reading after the tray warns', () => {
+  it('the tray does not stop a correction alone; a reading after the tray warns', () => {
     expect(unitsOf({ inputs: { trayExpectedAtMs: NOW_MS + minutes(120) } })).toBe(6)
     const after: Given = { inputs: { trayServedAtMs: NOW_MS - minutes(20) } }
     expect([outcomeOf(after, 'meal-timing'), unitsOf(after)]).toEqual(['warns', 6])
   })
 })
 
-describe('eating holds the meal part and only that', () => {
+describe('not eating holds the meal part only', () => {
   it.each<[string, Given, number | string]>([
     ['will eat', { order: MEAL, inputs: eats('yes') }, 11],
     ['will not eat', { order: MEAL, inputs: eats('no') }, 6],
@@ -187,7 +187,7 @@ describe('eating holds the meal part and only that', () => {
 })
 
 describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order forms, ADA 2004, R)', () => {
-  // the earlier dose came before the reading, which is 5 min old
+  // the earlier dose was given before the reading, which is 5 min old
   it.each([
     [239, 'warns'],
     [240, 'passed'],
@@ -208,7 +208,7 @@ describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order for
         'stacking',
       ),
     ).toBe(outcome)
-    // regular insulin still acts when rapid insulin is asked for
+    // regular insulin still acts when rapid insulin is due
     expect(outcomeOf({ inputs: { earlierDoses: [earlier(ago, { insulin: 'regular insulin' })] } }, 'stacking')).toBe(
       outcome,
     )
@@ -221,7 +221,7 @@ describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order for
       outcomeOf({ order: { correctionIntervalMin: 180 }, inputs: { earlierDoses: [earlier(ago)] } }, 'stacking'),
     ).toBe(outcome)
   })
-  it('doses on paper and elsewhere count alike', () => {
+  it('doses on paper and from elsewhere count alike', () => {
     for (const source of ['paper', 'elsewhere'] as const)
       expect(outcomeOf({ inputs: { earlierDoses: [earlier(100, { source })] } }, 'stacking')).toBe('warns')
   })
@@ -240,14 +240,14 @@ describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order for
     expect(unitsOf(given)).toBe('stacking')
     expect(unitsOf({ ...given, inputs: { ...given.inputs, earlierDoses: [earlier(240)] } })).toBe(6)
   })
-  it('holds the correction and leaves the meal part', () => {
+  it('holds the correction and keeps the meal part', () => {
     const given: Given = {
       order: { ...MEAL, stackingStopsAtOccasions: true },
       inputs: { earlierDoses: [earlier(100)] },
     }
     expect([outcomeOf(given, 'stacking'), unitsOf(given)]).toEqual(['holds-correction', 5])
   })
-  it('never holds a correction that adds nothing or subtracts: holding it would raise the dose', () => {
+  it('never holds a zero or negative correction, which would raise the dose', () => {
     const subtracting: Given = {
       glucose: 90,
       order: {
@@ -265,18 +265,18 @@ describe('stacking (repeat correction: rapid ≥ 4 h, regular ≥ 6 h; order for
 })
 
 describe('already dosed', () => {
-  it('a meal part given before is not given again', () => {
+  it('a meal part is not given twice', () => {
     expect(unitsOf({ order: MEAL, inputs: { mealAlreadyGiven: true } })).toBe(6)
     expect(unitsOf({ order: { ...MEAL, correction: null }, inputs: { mealAlreadyGiven: true } })).toBe('already-dosed')
   })
-  it('insulin at the very instant of the reading counts as since the reading', () => {
+  it('insulin at the instant of the reading counts as after it', () => {
     expect(unitsOf({ inputs: { earlierDoses: [earlier(5)] } })).toBe('already-dosed')
     expect(unitsOf({ inputs: { earlierDoses: [earlier(6)] } })).toBe(6)
   })
 })
 
 describe('scheduled insulin', () => {
-  it('is not held by reading age, meal or stacking', () => {
+  it('reading age, meal and stacking do not hold it', () => {
     expect(
       unitsOf(
         scheduled({
@@ -297,16 +297,16 @@ describe('scheduled insulin', () => {
   it.each([
     [99, 'scheduled-hold'],
     [100, 18],
-  ] as const)('its own hold below 100: %i gives %s', (glucose, units) => {
+  ] as const)('its own hold limit of 100: %i gives %s', (glucose, units) => {
     expect(unitsOf(scheduled({ glucose }))).toBe(units)
   })
-  it('a hold with no reading asks for one; an old reading warns', () => {
+  it('a hold limit without a reading asks for one; an old reading warns', () => {
     expect(unitsOf(scheduled({ glucose: null, inputs: { readingTakenAtMs: null } }))).toBe('scheduled-hold')
     expect(outcomeOf(scheduled({ inputs: { readingTakenAtMs: NOW_MS - minutes(61) } }), 'scheduled-hold')).toBe('warns')
-    // a value in doubt does not free what the order holds: charted in doubt, or its meter failed a control since
+    // a value in doubt does not release the hold: charted in doubt, or its meter failed a control since
     for (const inputs of [{ meterFailedAtMs: NOW_MS }, { holdReadingInDoubt: true as const }])
       expect(unitsOf(scheduled({ inputs }))).toBe('scheduled-hold')
-    // where nothing is held no reading is looked at; and a dose of a time before this was looked at works out as it did
+    // without a hold limit no reading is checked; a dose from before this check works out as it did
     expect(
       unitsOf(
         scheduled({
@@ -317,11 +317,14 @@ describe('scheduled insulin', () => {
     ).toBe(18)
     expect(unitsOf(scheduled({ reading: { doubts: ['meter-control-not-done'] } }))).toBe(18)
   })
-  it.each([['open'], ['recovered-awaiting-follow-up']] as const)('a low that is %s asks the prescriber', (low) => {
-    expect(unitsOf(scheduled({ inputs: { low } }))).toBe('low-event-open')
-    const { guards } = propose(scheduled({ inputs: { low } })) as { guards: readonly GuardResult[] }
-    expect(guards.find((guard) => guard.guard === 'low-event-open')?.details).toMatchObject({ asks: 'prescriber' })
-  })
+  it.each([['open'], ['recovered-awaiting-follow-up']] as const)(
+    'asks the prescriber after a low that is %s',
+    (low) => {
+      expect(unitsOf(scheduled({ inputs: { low } }))).toBe('low-event-open')
+      const { guards } = propose(scheduled({ inputs: { low } })) as { guards: readonly GuardResult[] }
+      expect(guards.find((guard) => guard.guard === 'low-event-open')?.details).toMatchObject({ asks: 'prescriber' })
+    },
+  )
   it.each([
     [-61, 'stops'],
     [-60, 'passed'],
@@ -334,7 +337,7 @@ describe('scheduled insulin', () => {
       outcome,
     )
   })
-  it('a time that the order does not list gives nothing', () => {
+  it('gives nothing for a time that the order does not list', () => {
     expect(unitsOf(scheduled({ inputs: { scheduledTime: '20:00' } }))).toBe('scheduled-time')
   })
 })
@@ -366,16 +369,16 @@ describe('by direction', () => {
     ['reading-superseded-by-newer', { inputs: { newerReadingAtMs: NOW_MS } }],
     ['reading-in-doubt', { reading: { doubts: ['meter-control-not-done'] } }],
     ['reading-in-doubt', { inputs: { meterFailedAtMs: NOW_MS } }],
-  ])('%s stays absolute', (guard, given) => {
+  ])('%s remains absolute', (guard, given) => {
     expect(unitsOf(directed(3, given))).toBe(guard)
   })
-  it('the ward’s limit stays absolute: a misheard 50 for 15', () => {
+  it('the ward’s limit remains absolute: a misheard 50 for 15', () => {
     expect([
       unitsOf(directed(20, { order: { maxSingleDose: 50 } })),
       unitsOf(directed(20.5, { order: { maxSingleDose: 50 } })),
     ]).toEqual([20, 'single-dose-limit'])
   })
-  it('needs no order at all', () => {
+  it('needs no order', () => {
     const made = facts(directed(4))
     expect(proposeDose({ ...made, order: null })).toMatchObject({
       kind: 'dose',
@@ -385,14 +388,14 @@ describe('by direction', () => {
 })
 
 describe('a reading or order of the other unit', () => {
-  it('stops, and is never compared', () => {
+  it('stops and is never compared', () => {
     expect(unitsOf({ reading: { glucose: { unit: 'mmol/L', value: 112 } } })).toBe('ward-unit')
     const made = facts({ inputs: { wardUnit: 'mmol/L' } })
     expect(proposeDose({ ...made, order: version({ unit: 'mmol/L' }), reading: reading(100) }).kind).toBe('stopped')
   })
 })
 
-it('property: whatever stops, no dose; whatever does not, every stop is absent; and each result has words', () => {
+it('property: a stop means no dose, a dose means no stop, and each result has a message', () => {
   const change = fc.record({
     glucose: fc.constantFrom<number | 'LO' | 'HI'>('LO', 'HI', 50, 69, 70, 140, 141, 250, 399, 401, 600),
     low: fc.constantFrom<'none' | 'open' | 'recovered-awaiting-follow-up'>(
@@ -471,6 +474,6 @@ it('property: whatever stops, no dose; whatever does not, every stop is absent; 
     expect(seen).toContain(name)
 })
 
-it('the trays are where these tests think they are', () => {
+it('the trays are at the times these tests assume', () => {
   expect(TRAY_MS - NOW_MS).toBe(minutes(15))
 })

@@ -1,6 +1,6 @@
 /**
- * Rules about the house itself, held by a test and not by a paragraph: who may import what, where SQL stands, what is
- * pinned and why. Each reader is first shown a planted fault, so that a test which sees nothing cannot pass.
+ * Rules about the code that are tested: imports, the place of SQL, pinned versions. Each reader first finds a planted
+ * fault, so that a broken reader cannot pass.
  */
 import { createHash } from 'node:crypto'
 import { dirname, isAbsolute, join } from 'node:path'
@@ -18,7 +18,7 @@ const views = filesBelow('views', CODE)
 const seed = filesBelow('seed-demo', CODE)
 const tests = filesBelow('tests', CODE)
 
-describe('imports stay inside their borders', () => {
+describe('imports stay within their layers', () => {
   const lines = (found: readonly Imported[]): readonly string[] =>
     found.map(({ file, from }) => `${file} imports ${from}`)
   const importsOfAll = (files: readonly string[]): readonly Imported[] =>
@@ -72,7 +72,7 @@ describe('imports stay inside their borders', () => {
     expect(lines(databases.filter(({ file }) => !file.startsWith('server/store/')))).toEqual([])
   })
 
-  it('nothing that runs on a ward imports a test, or a package that is only for tests', () => {
+  it('no production code imports a test or a development package', () => {
     const { devDependencies } = JSON.parse(textOf('package.json')) as { devDependencies: Record<string, string> }
     const wrong = importsOfAll([...shared, ...server, ...views, ...seed]).filter(
       ({ target }) => target.startsWith('tests/') || target in devDependencies,
@@ -81,11 +81,11 @@ describe('imports stay inside their borders', () => {
   })
 })
 
-describe('circles', () => {
+describe('import cycles', () => {
   type Arrows = ReadonlyMap<string, ReadonlySet<string>>
   const house = [...shared, ...server, ...views, ...seed].filter((file) => file.endsWith('.ts'))
 
-  /** What each file or area imports; `nodeOf` names the node that a file belongs to. */
+  /** What each file or area imports; `nodeOf` names the node of a file. */
   const arrowsOf = (
     files: readonly string[],
     imports: readonly Imported[],
@@ -127,18 +127,18 @@ describe('circles', () => {
     ).toEqual([])
   })
 
-  it('stand between no files, types counted', () => {
+  it('do not exist between files, types included', () => {
     const imports = house.flatMap(importsOf)
     expect(house.length).toBeGreaterThan(400)
-    // every file of the house that is imported by its path is read as a node
+    // every file that another imports by path is a node
     expect(imports.filter(({ from, target }) => from.startsWith('.') && !house.includes(target))).toEqual([])
     expect(circlesOf(arrowsOf(house, imports))).toEqual([])
   })
 
-  it('stand between no areas of the server', () => {
+  it('do not exist between areas of the server', () => {
     const files = house.filter((file) => file.startsWith('server/'))
     const imports = files.flatMap(importsOf).filter(({ target }) => target.startsWith('server/'))
-    // a circle of areas need not be one of files
+    // areas can form a cycle without a cycle of files
     const there = planted('server/round/forms.ts', "export * from '../reading/forms.ts'")
     const back = planted('server/reading/show.ts', "import type { ScanForm } from '../round/forms.ts'")
     expect(circlesOf(arrowsOf(files, [...imports, ...there, ...back]))).toEqual([])
@@ -146,8 +146,8 @@ describe('circles', () => {
     expect(circlesOf(arrowsOf(files, imports, areaOf))).toEqual([])
   })
 
-  it('the floors of the server import no area', () => {
-    /** Each floor with the folders that it may import. */
+  it('shared folders of the server import no area', () => {
+    /** Each shared folder with the folders that it may import. */
     const below: Readonly<Record<string, readonly string[]>> = {
       store: [],
       backup: ['store'],
@@ -266,7 +266,7 @@ describe('tests stay inside the checkout', () => {
 })
 
 describe('routes', () => {
-  /** Reads the printed tree of routes: each line is its parent's address and a piece, "│   ├── /extra (GET, POST)". */
+  /** Reads the printed tree of routes: each line is its parent's path and a segment, "│   ├── /extra (GET, POST)". */
   const addressesOf = (tree: string): readonly string[] => {
     const parents: string[] = []
     return tree.split('\n').flatMap((line) => {
@@ -282,7 +282,7 @@ describe('routes', () => {
     })
   }
 
-  it('each one that the server answers stands in the route table and names its roles', async () => {
+  it('every registered route is in the route table with its roles', async () => {
     const world = await makeWorld({ demo: true })
     const table = routeTable(world.server)
     const served = addressesOf(world.server.app.printRoutes({ commonPrefix: false }))
@@ -291,7 +291,7 @@ describe('routes', () => {
     expect(served.filter((one) => !table.some(({ method, url }) => `${method} ${url}` === one))).toEqual([])
     for (const { method, url, roles } of table)
       expect(roles === 'anyone' || roles.length > 0, `${method} ${url}`).toBe(true)
-    // what needs no login, by name: a new one is a decision
+    // routes without a login, by name: a new one needs a decision
     expect(
       table
         .filter(({ roles }) => roles === 'anyone')
@@ -331,7 +331,7 @@ describe('SQL', () => {
     expect(text).toMatch(SQL)
   })
 
-  it('stands in server/store only', () => {
+  it('is in server/store only', () => {
     const elsewhere = [...shared, ...server.filter((file) => !file.startsWith('server/store/')), ...views, ...seed]
     const wrong = elsewhere.flatMap((file) =>
       literalsOf(file)
@@ -348,9 +348,9 @@ describe('SQL', () => {
   })
 })
 
-describe('the linter sees each planted fault', { timeout: 120_000 }, () => {
+describe('the linter finds each planted fault', { timeout: 120_000 }, () => {
   const linter = new ESLint({ overrideConfigFile: 'tests/eslint.config.js' })
-  /** `file` lends its place to the planted code; the file itself is not read. */
+  /** `file` is the path under which the planted code is linted; the file itself is not read. */
   const faults = async (file: string, code: string): Promise<readonly string[]> => {
     const [result] = await linter.lintText(code, { filePath: file })
     return (result?.messages ?? []).map((message) => message.ruleId ?? message.message)
@@ -457,12 +457,15 @@ describe('pinned versions, each with its reason in server/decisions', () => {
   })
 })
 
-describe('words that are not ours to write', () => {
+describe('forbidden words', () => {
   const texts = filesBelow('.', ['.ts', '.js', '.css', '.sql', '.md', '.json', '.sh', '.csv', '.html', '.svg']).filter(
     (file) => file !== 'package-lock.json',
   )
 
-  /** Brand names of drugs, meters and software, as the first 16 hex digits of the SHA-256 of the word: so not even this file writes one. */
+  /**
+   * Brand names of drugs, meters and software, each as the first 16 hex digits of its SHA-256, so that this file
+   * contains none.
+   */
   const BRANDS = new Set([
     '961803a4da0b6d2e',
     '3d160b88d5f337d8',
@@ -539,7 +542,7 @@ describe('words that are not ours to write', () => {
       ),
     ].filter((word) => BRANDS.has(createHash('sha256').update(word).digest('hex').slice(0, 16)))
 
-  it('finds a brand name when there is one', () => {
+  it('finds a planted brand name', () => {
     const planted = [
       ['ch', 'ek'],
       ['huma', 'log'],
@@ -554,7 +557,7 @@ describe('words that are not ours to write', () => {
   })
 
   it('no path of one machine and no address of a package registry', () => {
-    // written in two halves, so that this file does not find itself
+    // in two halves, so that this file does not match itself
     const halves: readonly (readonly [string, string])[] = [
       ['wo', 'rk'],
       ['fa', 'rm'],

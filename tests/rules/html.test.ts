@@ -1,31 +1,31 @@
-/** The auto-escaping template: every dangerous case is refused or made harmless. */
+/** The auto-escaping template: every dangerous case is refused or escaped. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { Attribute, attribute, Html, html, join } from '../../views/html.ts'
 import { attr, byTag, findAll, parseHtml, textOf } from '../support/html.ts'
 
-/** Stands for a value that the types would refuse, as JSON from a table might be. */
+/** A value that the types refuse, such as JSON from a table. */
 const untyped = (value: unknown): string => value as string
 
 describe('text', () => {
-  it('is escaped without being asked, in text and in attributes', () => {
+  it('is escaped by default, in text and in attributes', () => {
     expect(html`<p title="${`"><script>x</script>`}">${'<b>&\'"'}</p>`.toString()).toBe(
       '<p title="&quot;&gt;&lt;script&gt;x&lt;/script&gt;">&lt;b&gt;&amp;&#39;&quot;</p>',
     )
   })
 
-  it('is escaped one by one in a list', () => {
+  it('is escaped item by item in a list', () => {
     expect(html`<ul>${['<li>', '&'].map((text) => html`<li>${text}</li>`)}${['<', '>']}</ul>`.toString()).toBe(
       '<ul><li>&lt;li&gt;</li><li>&amp;</li>&lt;&gt;</ul>',
     )
   })
 
-  it('is not read as markup because a literal happens to stand before it', () => {
+  it('is not treated as markup after a literal', () => {
     expect(html`<p>Low!${'<i>'}</p>`.toString()).toBe('<p>Low!&lt;i&gt;</p>')
   })
 
-  it('comes back out of a real parser exactly as it went in (property)', () => {
-    // NUL and carriage return are changed by HTML parsers themselves; forms refuse the one and browsers send the other as line ends
+  it('comes back unchanged from a real parser (property)', () => {
+    // HTML parsers change NUL and carriage return; forms refuse the first, browsers send the second as line ends
     const text = fc.string({ unit: 'binary' }).map((value) => value.replace(/[\0\r]/g, '').replace(/\p{Cs}/gu, ''))
     fc.assert(
       fc.property(text, (value) => {
@@ -42,7 +42,7 @@ describe('text', () => {
   })
 })
 
-describe('a value that cannot be shown throws, and never leaves a blank', () => {
+describe('a value that cannot be shown throws and never renders as blank', () => {
   it.each([
     ['undefined', undefined],
     ['a Date', new Date(0)],
@@ -63,16 +63,16 @@ describe('a value that cannot be shown throws, and never leaves a blank', () => 
     expect(() => html`<p title="${untyped(value)}"></p>`).toThrow(TypeError)
   })
 
-  it('null and false write nothing, on purpose', () => {
+  it('null and false render nothing', () => {
     expect(html`<p>${null}${false}</p>`.toString()).toBe('<p></p>')
   })
 
-  it('a number is written as it is, zero too', () => {
+  it('a number renders unchanged, also zero', () => {
     expect(html`<p>${0} ${7.5} ${-3}</p>`.toString()).toBe('<p>0 7.5 -3</p>')
   })
 })
 
-describe('a hole where escaping cannot help is refused', () => {
+describe('a placeholder where escaping cannot help is refused', () => {
   const x = 'x'
   it.each<[string, () => Html]>([
     ['in a tag name', () => html`<${x}>`],
@@ -106,13 +106,13 @@ describe('a hole where escaping cannot help is refused', () => {
     expect(make).toThrow(TypeError)
   })
 
-  it('an address after a fixed "/" is fine, and so is text after a script has ended', () => {
+  it('a path after a fixed "/" and text after a closed script are allowed', () => {
     expect(html`<a href="/stays/${'a"b'}">${x}</a>`.toString()).toBe('<a href="/stays/a&quot;b">x</a>')
     expect(html`<script src="/a.js"></script><p>${'<'}</p>`.toString()).toBe('<script src="/a.js"></script><p>&lt;</p>')
     expect(html`<!-- fixed --><p>${'<'}</p>`.toString()).toBe('<!-- fixed --><p>&lt;</p>')
   })
 
-  it('is refused on every use of the same template, not the first only', () => {
+  it('is refused on every use of the same template', () => {
     const make = (): Html => html`<a href="${x}">`
     expect(make).toThrow(TypeError)
     expect(make).toThrow(TypeError)
@@ -120,13 +120,13 @@ describe('a hole where escaping cannot help is refused', () => {
 })
 
 describe('attributes', () => {
-  it('true writes it bare, false and null write nothing, text is escaped', () => {
+  it('true renders the name only, false and null render nothing, text is escaped', () => {
     expect(
       html`<input type="text"${attribute('checked', true)}${attribute('required', false)}${attribute('min', null)}${attribute('value', '"&')}>`.toString(),
     ).toBe('<input type="text" checked value="&quot;&amp;">')
   })
 
-  it('may follow a tag name directly, and bring a blank of their own', () => {
+  it('may follow a tag name directly and add their own space', () => {
     expect(html`<li${attribute('class', 'urgent')}>${'x'}</li>`.toString()).toBe('<li class="urgent">x</li>')
     expect(html`<li${attribute('class', null)}></li>`.toString()).toBe('<li></li>')
     expect(() => html`<${attribute('class', 'x')}>`).toThrow(TypeError)
@@ -139,20 +139,20 @@ describe('attributes', () => {
     },
   )
 
-  it('cannot be made otherwise', () => {
+  it('cannot be created another way', () => {
     expect(() => new Attribute(' onclick="x"', untyped(Symbol('html')) as never)).toThrow()
     expect(() => new Html('<script>', untyped(Symbol('html')) as never)).toThrow()
   })
 })
 
 describe('join', () => {
-  it('escapes the parts and what stands between them', () => {
+  it('escapes the parts and the separator', () => {
     expect(join(['<a>', html`<b></b>`, 3], ' & ').toString()).toBe('&lt;a&gt; &amp; <b></b> &amp; 3')
   })
 })
 
-describe('the reader of pages used by these tests', () => {
-  it('reads text as somebody would and skips scripts', () => {
+describe('the page reader of these tests', () => {
+  it('reads visible text and skips scripts', () => {
     const root = parseHtml(
       '<!doctype html><html><head><title>t</title></head><body><p>a <b>b</b></p><script>c</script></body></html>',
     )

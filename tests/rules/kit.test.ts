@@ -26,7 +26,7 @@ describe('the kit list (amounts of spares: common practice)', () => {
   })
 })
 
-describe('which meters may go along', () => {
+describe('meters that may be used', () => {
   const midnight = Date.parse('2026-11-24T05:00:00Z')
   const ward = { unit: 'mg/dL' as const, zone: 'America/New_York', nowMs: midnight + 3_600_000 }
   it.each([

@@ -1,4 +1,4 @@
-/** LO and HI wait for a laboratory's value: which one, until when, and what ends the wait. */
+/** LO and HI wait for a laboratory value: which one, until when, and what ends the wait. */
 import { describe, expect, it } from 'vitest'
 import { laboratoryValueFor, laboratoryWait } from '../../shared/critical/laboratory.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -11,8 +11,8 @@ const venous = (value: Reading['glucose']['value'], time: string): Reading =>
 const waits = (readings: readonly Reading[], time = '07:30'): string | null =>
   laboratoryWait(readings, POLICY, at(time))?.readingId ?? null
 
-/** HI and LO need a laboratory sample: no dose follows from them. The wait is the ward's own setting, 60 min by default. */
-describe('the wait for a laboratory value', () => {
+/** HI and LO need a laboratory sample and give no dose. The wait is a ward setting, 60 min by default. */
+describe('waiting for a laboratory value', () => {
   it.each<[string, readonly Reading[], string | null]>([
     ['HI waits', [HI], 'hi'],
     ['LO waits', [LO], 'lo'],
@@ -41,7 +41,7 @@ describe('the wait for a laboratory value', () => {
     expect(waits(readings)).toBe(expected)
   })
 
-  it('is due 60 min after it was taken, and is asked for as long as a missed check is', () => {
+  it('is due 60 min after the reading, and listed as long as a missed check', () => {
     expect(laboratoryWait([HI], POLICY, at('07:30'))).toEqual({
       readingId: 'hi',
       which: 'HI',
@@ -51,7 +51,7 @@ describe('the wait for a laboratory value', () => {
     expect(laboratoryWait([HI], POLICY, at('07:00') + 24 * 3_600_000)).not.toBeNull()
     expect(laboratoryWait([HI], POLICY, at('07:00') + 24 * 3_600_000 + 1)).toBeNull()
   })
-  it('the order of arrival changes nothing', () => {
+  it('does not depend on the order of arrival', () => {
     const all = [HI, venous(712, '07:10'), LO, venous(60, '07:25')]
     expect(laboratoryValueFor(HI, [...all].reverse())?.readingId).toBe('v07:10')
     expect(waits(all)).toBeNull()

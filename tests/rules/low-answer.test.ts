@@ -1,4 +1,4 @@
-/** "Give as ordered" after a low: when it counts, what it releases, and what it never does. */
+/** "Give as ordered" after a low: when it counts, what it releases, and what it never releases. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Dose, LowAnswer } from '../../shared/dose/dose.ts'
@@ -94,7 +94,7 @@ describe('when the answer counts', () => {
     expect(found ?? null).toBe(expected)
   })
 
-  it('the last answer counts, whichever arrived first', () => {
+  it('counts the last answer, whichever arrived first', () => {
     const [as, hold] = [answered('06:50').insulinAnswers[0], answered('06:52', 'hold').insulinAnswers[0]]
     if (as === undefined || hold === undefined) throw new Error('an answer is missing')
     for (const insulinAnswers of [
@@ -103,7 +103,7 @@ describe('when the answer counts', () => {
     ])
       expect(standing('07:20', { charted: { ...NOTHING_CHARTED, insulinAnswers } })).toBeNull()
   })
-  it('is for this low only: a low after closing has no answer yet', () => {
+  it('counts for its own low only: a later low needs its own answer', () => {
     const lows = [
       lowEvent(FIRST, { charted: answered('06:50'), closedAtMs: at('08:30') }),
       lowEvent(reading(60, at('09:00')), { lowId: 'low2', previousLowId: 'low1', previousClosedAtMs: at('08:30') }),
@@ -155,7 +155,7 @@ const guardOf = (given: Given) => {
 const FACTOR = { kind: 'factor' as const, target: 120, perUnit: 20 }
 
 /** 200 mg/dL on the usual column of 2a is 6 units of correction; the meal part is 5. The rule is our own. */
-describe('what it releases', () => {
+describe("the answer's effect", () => {
   it.each<[string, Given, number | string]>([
     ['the meal part, without its correction', { glucose: 200, order: MEAL, inputs: FOLLOWING }, 5],
     ['the same with no correction to hold', { glucose: 120, order: MEAL, inputs: FOLLOWING }, 5],
@@ -241,7 +241,7 @@ describe('what it releases', () => {
     expect(unitsOf(given)).toBe(expected)
   })
 
-  it('who said it stands in the working, with what is held', () => {
+  it('names the prescriber in the working, with the held parts', () => {
     expect(guardOf({ glucose: 200, order: MEAL, inputs: FOLLOWING })).toMatchObject({
       outcome: 'holds-correction',
       details: { answer: 'releases', told: 'Dr. Vera Kim' },
@@ -256,14 +256,14 @@ describe('what it releases', () => {
       expect(releaseText(found, 'America/Chicago')).toMatch(/\w\.$/)
     }
   })
-  it('without a low, and by direction, it changes nothing at all', () => {
+  it('has no effect without a low, and by direction', () => {
     expect(propose({ order: MEAL, inputs: { lowAnswer: answer() } })).toEqual(propose({ order: MEAL }))
     const directed = { directionId: 'direction0000001', directedUnits: 4, low: 'open' } as const
     expect(propose({ inputs: { ...directed, lowAnswer: answer('not-recovered') } })).toEqual(
       propose({ inputs: directed }),
     )
   })
-  it('property: no correction is ever added while a low is followed, whatever was answered', () => {
+  it('property: adds no correction while a low is followed, whatever the answer', () => {
     const anything = fc.record({
       glucose: fc.integer({ min: 20, max: 600 }),
       low: fc.constantFrom('open' as const, 'recovered-awaiting-follow-up' as const),
@@ -311,7 +311,7 @@ describe('what it releases', () => {
   })
 })
 
-describe('worked out again, years later', () => {
+describe('working it out again later', () => {
   const stored = (given: Given): Dose => {
     const proposal = propose(given)
     if (proposal.kind !== 'dose') throw new Error('stopped')
@@ -342,18 +342,18 @@ describe('worked out again, years later', () => {
     expect(dose.working.rules).toBe(1)
     expect(again(dose, given)).toEqual({ units })
   })
-  it('a release that is taken out of the stored inputs is reported', () => {
+  it('reports a release that was removed from the stored inputs', () => {
     const dose = stored({ glucose: 200, order: MEAL, inputs: FOLLOWING })
     const { lowAnswer: _answer, ...without } = dose.inputs
     expect(again({ ...dose, inputs: without }, { glucose: 200, order: MEAL })).toEqual({
       difference: 'now stopped by low-event-open',
     })
   })
-  it('older doses carry no such field', () => {
+  it('older doses have no such field', () => {
     expect(JSON.stringify(stored({ glucose: 200, order: MEAL }))).not.toContain('lowAnswer')
   })
 })
 
-it('07:00 and 08:00 are the recovery and the follow-up of these vectors', () => {
+it('these cases recover at 07:00 and have their follow-up at 08:00', () => {
   expect(FOLLOWED.takenAtMs - BACK.takenAtMs).toBe(POLICY.low.followUpMin * MINUTE)
 })

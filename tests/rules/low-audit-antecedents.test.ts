@@ -1,4 +1,7 @@
-/** What led to a low: everything charted of the 24 h before its first value, once each, in order, however late it was charted. */
+/**
+ * Antecedents of a low: everything charted for the 24 h before its first value, once each and in order, also if
+ * charted late.
+ */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -61,7 +64,7 @@ const tray = (parts: Partial<TrayFact> = {}): TrayFact => ({
   ...parts,
 })
 
-describe('the stretch: 24 h up to the first value', () => {
+describe('period: 24 h up to the first value', () => {
   it.each([
     ['exactly 24 h before is in', at('09:50', EVENING), 1],
     ['a moment sooner is out', at('09:50', EVENING) - 1, 0],
@@ -70,7 +73,7 @@ describe('the stretch: 24 h up to the first value', () => {
   ])('%s', (_name, atMs, count) => {
     expect(found({ readings: [reading(120, atMs)] })).toHaveLength(count)
   })
-  it('a fact counts from when it happened, however late it was charted', () => {
+  it('uses the time of a fact, not the time of charting', () => {
     const paper: OutsideDose = {
       outsideDoseId: 'o1',
       stayId: 'stay1',
@@ -94,7 +97,7 @@ describe('the stretch: 24 h up to the first value', () => {
     ])
     expect(found({ outsideDoses: [{ ...paper, givenAtMs: at('10:00'), chartedAtMs: at('10:00') }] })).toEqual([])
   })
-  it('readings that do not count any more are among them', () => {
+  it('includes readings that no longer count', () => {
     expect(
       found({
         readings: [
@@ -107,7 +110,7 @@ describe('the stretch: 24 h up to the first value', () => {
 })
 
 describe('insulin and meals', () => {
-  it('a dose stands at its giving; what was withheld or refused is no insulin; zero and open ones are nothing', () => {
+  it('uses the time of giving; withheld, refused, zero and open doses are not insulin', () => {
     const withheld = {
       ...given('07:40', { doseId: 'd2' }),
       outcome: { kind: 'withheld', byId: 'nurse-a', atMs: at('07:40'), reason: 'nauseous' },
@@ -137,7 +140,7 @@ describe('insulin and meals', () => {
     }).find(({ fact }) => fact.kind === 'dose')
     expect(dose?.fact).toMatchObject({ tray: { meal: 'breakfast', ...wanted } })
   })
-  it('a dose at bedtime or by the clock belongs to no meal; a tray of another day or meal to no dose', () => {
+  it('links no meal to a bedtime or scheduled dose, and no dose to another day’s or meal’s tray', () => {
     const bedtime = given('07:35')
     expect(
       found({ doses: [{ ...bedtime, inputs: { ...bedtime.inputs, occasion: 'bedtime' } }] })[0]?.fact,
@@ -152,7 +155,7 @@ describe('insulin and meals', () => {
         .every(({ fact }) => fact.kind === 'tray' && fact.doses.length === 0),
     ).toBe(true)
   })
-  it('a tray has its share eaten and its insulin; with no time of serving it stands at the planned time', () => {
+  it('shows a tray’s share eaten and insulin, at its planned time when not served', () => {
     const served = found({
       doses: [given('07:35')],
       trays: [tray({ servedAtMs: at('08:20'), shareEatenPercent: 25 })],
@@ -176,7 +179,7 @@ describe('orders', () => {
     writtenAtMs: at('06:00', EVENING),
     verified: { byId: 'nurse-b', atMs: at('06:10', EVENING) },
   })
-  it('written, verified, replaced by its new version, stopped with who and why, and expired', () => {
+  it('are listed when written, verified, replaced, stopped (by whom and why) and expired', () => {
     const first = {
       ...old,
       writtenAtMs: at('12:00', EVENING),
@@ -206,7 +209,7 @@ describe('orders', () => {
       ['order-ended', 'stopped', 'nurse-a'],
     ])
   })
-  it('one that had expired before it was stopped ended once', () => {
+  it('that expired before a stop end once', () => {
     const expired = { ...old, order: { ...old.order, stopsAtMs: at('06:00') }, endedAtMs: at('07:00') }
     expect(found({ orders: [expired] }).map(({ fact, atMs }) => ['how' in fact ? fact.how : '', atMs])).toEqual([
       ['expired', at('06:00')],
@@ -216,7 +219,7 @@ describe('orders', () => {
 })
 
 describe('facts at the bedside', () => {
-  it('each change by its names; the first version is no change', () => {
+  it('are listed by name when changed; the first version is not a change', () => {
     const changed = found({
       facts: [
         version(1, at('12:00', EVENING), {}),
@@ -227,7 +230,7 @@ describe('facts at the bedside', () => {
       ['onSteroid', 'otherGlucoseLowering'],
     ])
   })
-  it('feed stopped and running again, plans, beds, calls, symptoms and other lows', () => {
+  it('feed stops, plans, beds, calls, symptoms and other lows are listed', () => {
     const early = at('22:00', EVENING)
     expect(
       kinds({
@@ -288,7 +291,7 @@ describe('facts at the bedside', () => {
       }),
     ).toEqual(['bed', 'low', 'symptoms', 'low', 'critical-told', 'plan', 'feed', 'feed'])
   })
-  it('how the patient was just then, by what had been charted', () => {
+  it('state of the patient at that time, by what had been charted', () => {
     const facts = [
       version(1, at('12:00', EVENING), {}),
       version(2, at('20:00', EVENING), { renalImpairment: true, nilByMouth: { fromMs: at('00:00'), untilMs: null } }),
@@ -315,7 +318,7 @@ describe('facts at the bedside', () => {
   })
 })
 
-describe('nil by mouth, as it really was', () => {
+describe('nil by mouth periods', () => {
   const nil = (from: string, until: string | null) => ({
     nilByMouth: { fromMs: at(from), untilMs: until === null ? null : at(until) },
   })
@@ -352,7 +355,7 @@ describe('nil by mouth, as it really was', () => {
   ] as const)('%s', (_name, versions, wanted) => {
     expect(nilSpans(versions)).toEqual(wanted.map(([from, to]) => ({ fromMs: at(from), toMs: at(to) })))
   })
-  it('goes on while nothing ends it', () => {
+  it('continue until something ends them', () => {
     expect(nilSpans([version(1, at('00:00'), nil('02:00', null))])).toEqual([
       { fromMs: at('02:00'), toMs: Number.POSITIVE_INFINITY },
     ])
@@ -362,7 +365,7 @@ describe('nil by mouth, as it really was', () => {
   })
 })
 
-describe('the short list, and what is left out of it', () => {
+describe('short list and omitted items', () => {
   const doses = ['06:00', '07:00', '08:00'].map((time, index) => given(time, { doseId: `d${String(index)}` }))
   const long = { ...given('05:00', { doseId: 'long' }), insulin: 'insulin glargine' as const }
   const earlier = {
@@ -384,17 +387,17 @@ describe('the short list, and what is left out of it', () => {
   })
   const idOf = ({ fact }: Antecedent): string =>
     fact.kind === 'dose' ? fact.dose.doseId : fact.kind === 'reading' ? fact.reading.readingId : fact.kind
-  it('closest first: the last reading that counts, every dose of every insulin, meals, and the low before', () => {
+  it('has, closest first: last counting reading, doses of each insulin, meals, earlier low', () => {
     expect(summarizeBefore(all).told.map(idOf)).toEqual(['last', 'tray', 'd2', 'd1', 'd0', 'long', 'low'])
   })
-  it('other readings, check plans and the closing of an earlier low are left out, and said to be', () => {
+  it('omits other readings, check plans and the closing of an earlier low, and says so', () => {
     expect(
       summarizeBefore(all).left.map(({ fact }) =>
         fact.kind === 'low' ? `low opened ${String(fact.opened)}` : fact.kind,
       ),
     ).toEqual(['low opened false', 'plan', 'reading', 'reading'])
   })
-  it('a cause is held against the last tray and the last dose of each insulin', () => {
+  it('compares the cause with the last tray and the last dose of each insulin', () => {
     const { meal, insulin } = lastTrayAndInsulin(all)
     expect([meal?.atMs, insulin.map(idOf)]).toEqual([at('08:20'), ['d2', 'long']])
     expect(lastTrayAndInsulin([])).toEqual({ meal: null, insulin: [] })
@@ -442,7 +445,7 @@ describe('any record', () => {
         .map((count, index) => version(index + 1, when(count), { weightKg: 60 + index })),
     }
   }
-  it('everything in the stretch once, in order, whatever the order it was charted in; two stretches make the whole', () => {
+  it('property: lists each event of the period once, in order; two periods make the whole', () => {
     fc.assert(
       fc.property(record, minutes, (drawn, cut) => {
         const facts = factsOf(drawn)

@@ -1,4 +1,7 @@
-/** What an audit says of a low in few words: the step that stands for its kind, lows that came close together, the story, who did what about insulin. */
+/**
+ * The short audit of a low: the step shown for each kind, repeated lows, the summary, and who did what with the
+ * insulin.
+ */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { antecedentsOf } from '../../shared/audit/antecedents.ts'
@@ -23,7 +26,7 @@ const step = (parts: Partial<AuditedStep>): AuditedStep => ({
   ...parts,
 })
 
-describe('the step that stands for all of its kind', () => {
+describe('step shown for each kind', () => {
   const kept = step({ doneMs: 14 * MINUTE })
   const slower = step({ number: 2, doneMs: 15 * MINUTE })
   const late = step({ number: 3, doneMs: 16 * MINUTE, verdict: 'late', byMs: MINUTE })
@@ -38,10 +41,10 @@ describe('the step that stands for all of its kind', () => {
   ] as const)('%s', (_name, steps, number) => {
     expect(stepShown(steps, 'recheck')?.number).toBe(number)
   })
-  it('none was asked for', () => {
+  it('is none when none was due', () => {
     expect(stepShown([kept], 'treat')).toBeNull()
   })
-  it('its own time agrees with its own verdict, in any list', () => {
+  it('has a time that agrees with its verdict, in any list', () => {
     const any = fc.array(fc.record({ number: fc.integer({ min: 1, max: 9 }), took: fc.integer({ min: 0, max: 60 }) }), {
       minLength: 1,
       maxLength: 8,
@@ -62,7 +65,7 @@ describe('the step that stands for all of its kind', () => {
       }),
     )
   })
-  it('is told with what its clock runs from', () => {
+  it('names the start of its time limit', () => {
     expect(stepClock(late, '16 min', '15 min')).toBe('16 min after treatment (limit 15 min)')
     expect(stepClock({ kind: 'treat', number: 1 }, '7 min', '5 min')).toBe('7 min after the first value (limit 5 min)')
     expect(stepClock({ kind: 'treat', number: 2 }, '7 min', '5 min')).toBe(
@@ -80,7 +83,7 @@ it.each([
   [['missed', 'kept'], '1 of 2 steps missed.'],
   [['late', 'missed', 'kept', 'waiting'], '1 of 3 steps late, 1 missed. 1 not due yet.'],
   [[], ''],
-] as const)('steps %j in a sentence', (verdicts, wanted) => {
+] as const)('summarises steps %j in a sentence', (verdicts, wanted) => {
   expect(stepsSummary(verdicts.map((verdict) => ({ verdict })))).toBe(wanted)
 })
 
@@ -108,7 +111,7 @@ it.each([
   expect(formatShortName(name)).toBe(wanted)
 })
 
-describe('lows of one stay that came close together', () => {
+describe('repeated lows of one stay', () => {
   const low = (id: string, time: string, date: string, inError = false): LowEvent =>
     lowEvent(reading(60, at(time, date)), {
       lowId: id,
@@ -129,7 +132,7 @@ describe('lows of one stay that came close together', () => {
   ] as const)('%s', (_name, others, wanted) => {
     expect(runOf(others)).toEqual(wanted)
   })
-  it('days are those of the ward’s calendar, over the change of the clock', () => {
+  it('use days of the ward’s calendar, across a clock change', () => {
     // 8 March 2026 has 23 hours in Chicago
     expect(
       lowRun(low('z', '00:05', '2026-03-09'), [low('a', '23:55', '2026-03-07'), low('z', '00:05', '2026-03-09')], ZONE),
@@ -137,7 +140,7 @@ describe('lows of one stay that came close together', () => {
   })
 })
 
-it('level 3 is a nurse’s finding, whatever the number; without a low value there is none', () => {
+it('level 3 is a nurse’s finding whatever the number; without a low value there is none', () => {
   const found = lowEvent(FIRST, {
     charted: { ...NOTHING_CHARTED, findings: [{ ...by(at('03:01')), finding: 'confused-needs-help' }] },
   })
@@ -148,7 +151,7 @@ it('level 3 is a nurse’s finding, whatever the number; without a low value the
   ]).toEqual([3, 2, null])
 })
 
-describe('the story', () => {
+describe('summary', () => {
   const value: LineFact = { kind: 'reading', readingId: 'r1', glucose: { unit: 'mg/dL', value: 84 }, part: 'recovery' }
   const answers = { ivWorking: true, tubeUsable: null } as const
   it.each<[LineFact, string | null, string | null]>([
@@ -196,7 +199,7 @@ describe('the story', () => {
   })
 })
 
-describe('who worked a dose out, gave it and checked it', () => {
+describe('nurses who worked out, gave and checked a dose', () => {
   const NAMES: Readonly<Record<string, string>> = {
     'nurse-a': 'M. Olsen',
     'nurse-b': 'R. Achebe',

@@ -1,4 +1,4 @@
-/** The protocol's steps of a low, kept or missed and by how much; recurrence; a shift's totals; the shifts themselves. */
+/** The protocol's steps of a low, on time, late or missed; recurrence; a shift's totals; and shift times. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { auditLow, recurrenceOf, shiftTotals, verdictOn, type LowAudit } from '../../shared/audit/low-audit.ts'
@@ -50,7 +50,7 @@ const said = (given: Given): readonly string[] =>
       `${kind} ${String(number)} ${verdict}${byMs === 0 ? '' : ` ${String(byMs / MINUTE)}`}`,
   )
 
-describe('steps of one low, minute by minute', () => {
+describe('steps of one low by minutes', () => {
   // 52 at 03:00; the policy gives 5 min to treat, 15 to recheck, 30 to tell, 15 for food, 60 to follow up, 60 to close
   const good: Given = {
     low: {
@@ -60,7 +60,7 @@ describe('steps of one low, minute by minute', () => {
     },
     then: [recheckOf(96, at('03:19'), 1), recheckOf(104, at('04:19'), 2)],
   }
-  it('everything in time', () => {
+  it('has every step in time', () => {
     expect(said(good)).toEqual([
       'treat 1 kept',
       'recheck 1 kept',
@@ -84,7 +84,7 @@ describe('steps of one low, minute by minute', () => {
   ] as const)('%s', (_name, now, wanted) => {
     expect(said({ now })).toEqual(wanted)
   })
-  it('a recheck 4 min late, and a second treatment and recheck after it', () => {
+  it('counts a recheck 4 min late, and a second treatment and recheck after it', () => {
     expect(
       said({
         low: { treatments: [mouth(at('03:02')), mouth(at('03:22'))] },
@@ -101,16 +101,16 @@ describe('steps of one low, minute by minute', () => {
       'follow-up 1 waiting',
     ])
   })
-  it('a value 6 min after the treatment is too early to be its recheck', () => {
+  it('rejects a value 6 min after treatment as too early for its recheck', () => {
     expect(
       said({ low: { treatments: [mouth(at('03:02'))] }, then: [recheckOf(58, at('03:08'), 1)], now: '03:25' }),
     ).toContain('recheck 1 missed 8')
   })
-  it('came back by itself, never treated: missed by as long as it was owed, and not for ever', () => {
+  it('counts recovery without treatment as missed while it was due', () => {
     expect(said({ then: [reading(82, at('03:30'))], now: '09:00' })).toContain('treat 1 missed 25')
     expect(said({ then: [recheckOf(82, at('03:03'), 1)], now: '09:00' })).toContain('treat 1 missed')
   })
-  it('a relapse asks for a treatment of its own, and the follow-up counts from the recovery that held', () => {
+  it('requires a treatment for a relapse, and counts follow-up from the lasting recovery', () => {
     const steps = stepsOf({
       low: { treatments: [mouth(at('03:03')), mouth(at('04:01'))] },
       then: [recheckOf(90, at('03:18'), 1), recheckOf(64, at('03:50'), 2), recheckOf(95, at('04:15'), 3)],
@@ -124,7 +124,7 @@ describe('steps of one low, minute by minute', () => {
     ])
     expect(steps.filter(({ kind }) => kind === 'follow-up').map(({ fromMs }) => fromMs)).toEqual([at('04:15')])
   })
-  it('charted late counts from when it happened: a paper value before the first one moves every clock', () => {
+  it('uses event times for late entries: a paper value before the first moves every time limit', () => {
     const paper = reading(48, at('02:50'), { chartedAtMs: at('05:00'), source: 'paper' })
     expect(
       said({
@@ -134,13 +134,13 @@ describe('steps of one low, minute by minute', () => {
       }).slice(0, 3),
     ).toEqual(['treat 1 late 9', 'recheck 1 kept', 'tell-prescriber 1 missed 5'])
   })
-  it('the order in which readings and treatments were charted changes nothing', () => {
+  it('does not depend on the order of charting', () => {
     const { low = {}, then = [] } = good
     const event = lowEvent(FIRST, low)
     const straight = auditedSteps(event, [FIRST, ...then], NO_MEALS, POLICY, at('12:00'))
     expect(auditedSteps(event, [...then].reverse().concat(FIRST), NO_MEALS, POLICY, at('12:00'))).toEqual(straight)
   })
-  it('closed as an error: nothing was asked for', () => {
+  it('requires nothing when closed as an error', () => {
     const voided = { ...FIRST, voided: { reason: 'other patient', byId: 'nurse-a', atMs: at('03:10') } }
     expect(
       stepsOf({
@@ -152,7 +152,7 @@ describe('steps of one low, minute by minute', () => {
       }),
     ).toEqual([])
   })
-  it('closing is owed once followed up and told, whichever was last', () => {
+  it('requires closing once followed up and called, whichever was last', () => {
     const late = {
       ...good,
       low: {
@@ -176,27 +176,27 @@ describe('longer-acting carbohydrate', () => {
     said({ ...recovered, low: { ...recovered.low, ...low }, meals, now: '04:00' }).find((step) =>
       step.startsWith('lasting-food'),
     )
-  it('missed when no meal is near', () => {
+  it('is missed when no meal is near', () => {
     expect(foodStep({})).toBe('lasting-food 1 missed 26')
   })
-  it('a tray planned exactly 60 min after recovery is near enough', () => {
+  it('is not required with a tray planned exactly 60 min after recovery', () => {
     expect(foodStep({ mealsMs: [at('04:19')] })).toBeUndefined()
     expect(foodStep({ mealsMs: [at('04:20')] })).toBe('lasting-food 1 missed 26')
   })
-  it('a tray served since the low counts; one served long after does not excuse', () => {
+  it('is not required with a tray served since the low; a much later tray does not count', () => {
     expect(foodStep({ servedMs: [at('03:15')] })).toBeUndefined()
     expect(foodStep({ servedMs: [at('06:00')] })).toBe('lasting-food 1 missed 26')
   })
-  it('is not asked of a patient who may eat nothing', () => {
+  it('is not required of a patient who is nil by mouth', () => {
     expect(foodStep({ nothingByMouth: true })).toBeUndefined()
   })
-  it('given late', () => {
+  it('counts as late', () => {
     expect(foodStep({}, { charted: charted({ food: [food('03:40')] }) })).toBe('lasting-food 1 late 6')
   })
 })
 
 describe('level 3', () => {
-  it('the emergency call within a minute; a call covers every finding up to the next recovery', () => {
+  it('requires an emergency call within a minute; one call covers findings until the next recovery', () => {
     expect(
       said({
         low: { charted: charted({ findings: [finding('03:01')], emergencyCalls: [by(at('03:02'))] }) },
@@ -218,7 +218,7 @@ describe('level 3', () => {
     }).filter((step) => step.startsWith('emergency'))
     expect(again).toEqual(['emergency-call 1 kept'])
   })
-  it('a relapse with a finding asks for a call of its own', () => {
+  it('requires another call for a relapse with a finding', () => {
     const steps = said({
       low: {
         treatments: [mouth(at('03:03'))],
@@ -239,7 +239,7 @@ describe('escalation', () => {
     treatments: minutes.map((minute) => mouth(at('03:00') + minute * MINUTE)),
     then: minutes.map((minute, index) => recheckOf(60, at('03:00') + (minute + 15) * MINUTE, index + 1)),
   })
-  it('after the third treated value that is still low', () => {
+  it('is due after the third treated value that is still low', () => {
     const { treatments, then } = cycles([2, 18, 34])
     const steps = stepsOf({ low: { treatments }, then, now: '03:52' })
     expect(steps.filter(({ kind }) => kind === 'escalate').map(({ fromMs, verdict }) => [fromMs, verdict])).toEqual([
@@ -251,7 +251,7 @@ describe('escalation', () => {
       ),
     ).toBe(false)
   })
-  it('UK ward: 45 min come first when the cycles are slow, the third cycle when they are quick', () => {
+  it('UK ward: is due at 45 min with slow cycles, at the third cycle with quick ones', () => {
     const first = mmol(35, at('03:00'), { readingId: 'u0' })
     const value = (minute: number, index: number): Reading =>
       recheckOf(36, at('03:00') + minute * MINUTE, index + 1, 'mmol/L')
@@ -270,7 +270,7 @@ describe('escalation', () => {
     expect(of([2, 14, 26], [13, 25, 37], '03:50')).toEqual([37])
     expect(of([2, 22, 42], [20, 40, 58], '04:10')).toEqual([45])
   })
-  it('a call in time keeps it; a call before it does not', () => {
+  it('is kept by a call in time, not by a call before it', () => {
     const { treatments, then } = cycles([2, 18, 34])
     const verdict = (time: string): string | undefined =>
       said({ low: { treatments, charted: charted({ prescriberCalls: [told(time)] }) }, then, now: '04:30' }).find(
@@ -327,7 +327,7 @@ function courseOf({
 
 describe('any course', () => {
   const END = at('03:00') + 301 * MINUTE
-  it('verdicts agree with their times, and numbers count up from 1', () => {
+  it('has verdicts that agree with their times, numbered from 1', () => {
     fc.assert(
       fc.property(anyCourse, (drawn) => {
         const { low, readings, policy } = courseOf(drawn)
@@ -347,12 +347,12 @@ describe('any course', () => {
       }),
     )
   })
-  it('what the treatment page asks for now is what the audit finds not done', () => {
+  it('finds not done exactly what the treatment page asks for now', () => {
     fc.assert(
       fc.property(anyCourse, fc.integer({ min: 0, max: 300 }), (drawn, minutes) => {
         const { low, readings, policy } = courseOf(drawn)
         const nowMs = at('03:00') + minutes * MINUTE
-        // both look at the same record: what was charted up to now
+        // both read the same record: what was charted up to now
         const until = <T extends { readonly atMs: number }>(all: readonly T[]): readonly T[] =>
           all.filter(({ atMs }) => atMs <= nowMs)
         const so = {
@@ -379,7 +379,7 @@ describe('any course', () => {
             doneMs === null && (verdict === 'waiting' || nowMs > fromMs || kind === 'treat'),
         )
         const owed = new Set(state.steps.map(({ kind }) => kind))
-        // what went on until the follow-up stays missed in the audit, and is no longer asked for
+        // a gap before the follow-up stays missed in the audit and is no longer due
         const kinds = [
           'tell-prescriber',
           'follow-up',
@@ -403,7 +403,7 @@ describe('any course', () => {
       }),
     )
   })
-  it('the present run is escalated at the instant that the treatment page names', () => {
+  it('escalates the present run at the instant that the treatment page names', () => {
     fc.assert(
       fc.property(anyCourse, (drawn) => {
         const { low, readings, policy } = courseOf(drawn)
@@ -418,7 +418,7 @@ describe('any course', () => {
   })
 })
 
-describe('recurrence, from first value to first value', () => {
+describe('recurrence from first value to first value', () => {
   const startMs = at('12:00')
   const other = (id: string, minutesBefore: number, error = false): LowEvent => ({
     ...lowEvent(FIRST, { lowId: id }),
@@ -438,7 +438,7 @@ describe('recurrence, from first value to first value', () => {
     ])
     expect([within24h === null ? null : within24h.afterMs / MINUTE, earlierInStay]).toEqual([after, inStay])
   })
-  it('the nearest counts for the 24 h, all of them for the stay, an error for neither', () => {
+  it('counts the nearest for 24 h, all for the stay, and errors for neither', () => {
     expect(
       recurrenceOf({ lowId: 'low1' }, startMs, [
         other('a', 3000),
@@ -450,11 +450,11 @@ describe('recurrence, from first value to first value', () => {
   })
 })
 
-describe('one low and a shift of them', () => {
+describe('one low and a shift of lows', () => {
   const audit = (low: LowEvent, readings: readonly Reading[], now = '12:00'): LowAudit =>
     auditLow({ low, readings, lows: [low], meals: NO_MEALS, policy: POLICY, nowMs: at(now) })
   const mild = reading(66, at('03:00'), { readingId: 'r0' })
-  it('level by the lowest value, 3 by a finding; relapses are counted; what is later is left out', () => {
+  it('takes the level from the lowest value or finding, counts relapses, and ignores later values', () => {
     const low = lowEvent(mild, { treatments: [mouth(at('03:02')), mouth(at('03:40'))] })
     const all = [mild, recheckOf(90, at('03:17'), 1), recheckOf(50, at('03:38'), 2), recheckOf(88, at('03:55'), 3)]
     expect(audit(low, all)).toMatchObject({
@@ -467,7 +467,7 @@ describe('one low and a shift of them', () => {
     expect(audit(low, all, '03:20')).toMatchObject({ level: 1, relapses: 0, recoveredAtMs: at('03:17') })
     expect(audit({ ...low, charted: charted({ findings: [finding('03:01')] }) }, [mild]).level).toBe(3)
   })
-  it('totals: each low once, by its worst step of the kind; waiting ones are not judged; errors are apart', () => {
+  it('totals each low once by its worst step; waiting steps are not judged, errors are separate', () => {
     const kept = audit(
       lowEvent(mild, { treatments: [mouth(at('03:02'))], charted: charted({ prescriberCalls: [told('03:10')] }) }),
       [mild, recheckOf(90, at('03:17'), 1)],
@@ -503,8 +503,8 @@ describe('one low and a shift of them', () => {
   })
 })
 
-describe('shifts by the ward’s clock', () => {
-  it('the last seven, the running one first, each up to the next', () => {
+describe('shifts in the ward’s time', () => {
+  it('lists the last seven, the present one first, each up to the next', () => {
     const found = lastShifts(POLICY, at('09:15'), 7)
     expect(found.map(({ name, date }) => `${name} ${date}`)).toEqual([
       'Day 2026-03-10',
@@ -518,7 +518,7 @@ describe('shifts by the ward’s clock', () => {
     expect(found[0]).toEqual({ name: 'Day', date: '2026-03-10', fromMs: at('07:00'), toMs: at('19:00') })
     for (const [index, shift] of found.entries()) if (index > 0) expect(shift.toMs).toBe(found[index - 1]?.fromMs)
   })
-  it('a start belongs to the shift that begins; the night of the spring change is an hour shorter, of the autumn one longer', () => {
+  it('start at their boundary; the spring night is an hour shorter, the autumn night longer', () => {
     expect(lastShifts(POLICY, at('19:00'), 1)[0]?.name).toBe('Night')
     expect(lastShifts(POLICY, at('19:00') - 1, 1)[0]?.name).toBe('Day')
     const hours = (date: string): number => {
@@ -527,7 +527,7 @@ describe('shifts by the ward’s clock', () => {
     }
     expect([hours('2026-03-08'), hours('2026-11-01'), hours('2026-03-10')]).toEqual([11, 13, 12])
   })
-  it('one shift a day, and four', () => {
+  it('can be one or four a day', () => {
     expect(
       lastShifts({ ...POLICY, shifts: [{ name: 'Whole day', starts: '06:00' }] }, at('05:00'), 3).map(
         ({ date }) => date,
@@ -546,9 +546,9 @@ describe('shifts by the ward’s clock', () => {
   })
 })
 
-describe('the educator’s note', () => {
+describe('educator’s note', () => {
   const low = lowEvent(FIRST)
-  it('is one event beside the low; blanks are no note', () => {
+  it('is one event beside the low; blank text is not a note', () => {
     expect(addAuditNote({ noteId: 'n1', finding: ' Tray late ', followUp: '', byId: 'edda' }, low, 5)).toEqual({
       ok: true,
       value: [

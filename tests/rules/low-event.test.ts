@@ -1,4 +1,7 @@
-/** The low event as a state machine: arms, next step and deadline, what is missing to close, and what is charted. */
+/**
+ * The low event as a state machine: treatment path, next step and deadline, requirements to close, and charted
+ * events.
+ */
 import { describe, expect, it } from 'vitest'
 import { armFor, type ArmFacts } from '../../shared/low/arm.ts'
 import {
@@ -24,11 +27,11 @@ import { someFacts } from '../support/makers.ts'
 const told = (atMs: number) => ({ ...by(atMs), told: 'Dr. Vera Kim', ordered: '' })
 const steps = (parts: Partial<LowFacts>): readonly string[] => stateOf(parts).steps.map(({ kind }) => kind)
 const charted = (parts: Partial<LowEvent['charted']>): LowEvent['charted'] => ({ ...NOTHING_CHARTED, ...parts })
-/** Refused with a reason, or the event after what was accepted. */
+/** Refused with a reason, or the event after the accepted entry. */
 const reasonOf = (outcome: { readonly ok: boolean; readonly reason?: string }): string | null =>
   outcome.ok ? null : (outcome.reason ?? '')
 
-describe('the arm follows what is seen now, in this order', () => {
+describe('the treatment path follows the present findings in this order', () => {
   const facts = (answers: Partial<BedsideAnswers>, parts: Partial<ArmFacts> = {}): ArmFacts => ({
     answers: { ...SAFE, ...answers },
     nilByMouth: false,
@@ -58,7 +61,7 @@ describe('the arm follows what is seen now, in this order', () => {
   ] as const)('%s', (_name, given, arm, emergency) => {
     expect(armFor(given)).toMatchObject({ kind: 'give', arm, emergency })
   })
-  it('without a signed standing order dextrose and glucagon are a call, each by its own order', () => {
+  it('calls for dextrose and glucagon without a signed standing order, each by its own order', () => {
     const policy = { ...POLICY, low: { ...POLICY.low, standingOrders: { dextrose: false, glucagon: true } } }
     expect(armFor(facts({ swallowing: 'unresponsive', ivWorking: true }, { policy }))).toEqual({
       kind: 'call',
@@ -72,7 +75,7 @@ describe('the arm follows what is seen now, in this order', () => {
       emergency: false,
     })
   })
-  it('stored facts of the stay fill in nothing: charted as unsafe, seen safe now, it is by mouth', () => {
+  it('ignores stored facts: charted as unsafe but seen safe now, treatment is by mouth', () => {
     const low = lowEvent(FIRST, { charted: charted({ answers: [{ ...by(at('03:01')), ...SAFE }] }) })
     expect(
       stateOf({ low, bedside: someFacts({ swallowsSafely: false, ivAccess: true }), nowMs: at('03:01') }).arm,
@@ -91,7 +94,7 @@ describe('level', () => {
     const first = reading(value, at('03:00'))
     expect(stateOf({ low: lowEvent(first), readings: [first] }).level).toBe(level)
   })
-  it('is that of the lowest value, whenever it came; 3 is a finding, whatever the number', () => {
+  it('follows the lowest value, whenever it came; a finding is 3 whatever the number', () => {
     const low = lowEvent(FIRST, { treatments: [mouth(at('03:01'))] })
     const mild = reading(66, at('03:00'), { readingId: 'r0' })
     expect(
@@ -106,7 +109,7 @@ describe('level', () => {
   })
 })
 
-describe('next step and deadline, through one night', () => {
+describe('next step and deadline during one night', () => {
   const treated = lowEvent(FIRST, { treatments: [mouth(at('03:04'))] })
   const twice = lowEvent(FIRST, { treatments: [mouth(at('03:04')), mouth(at('03:21'))] })
   const readings = [FIRST, recheckOf(63, at('03:19'), 1), recheckOf(96, at('03:36'), 2), recheckOf(104, at('04:36'), 3)]
@@ -163,14 +166,14 @@ describe('next step and deadline, through one night', () => {
     expect([state.next?.kind, state.next?.deadlineMs]).toEqual([kind, at(deadline)])
     expect(state.steps.map((step) => step.kind)).toEqual(all)
   })
-  it('closed: nothing', () => {
+  it('is none when closed', () => {
     expect(stateOf({ low: { ...twice, closedAtMs: at('05:00') }, readings, nowMs: at('06:00') })).toMatchObject({
       phase: 'closed',
       next: null,
       missing: [],
     })
   })
-  it('an unresponsive patient: the emergency call before everything, then treatment; one call covers the run', () => {
+  it('puts the emergency call before all else for an unresponsive patient, once for the run', () => {
     const finding = { ...by(at('03:01')), finding: 'unresponsive-or-seizing' } as const
     const found = lowEvent(FIRST, { charted: charted({ findings: [finding] }) })
     expect(stateOf({ low: found, nowMs: at('03:01') }).next).toEqual({
@@ -204,7 +207,7 @@ describe('next step and deadline, through one night', () => {
       })[0],
     ).toBe('call-emergency')
   })
-  it('escalation is owed until the prescriber was called after it, and again after another round of cycles', () => {
+  it('requires escalation until the prescriber is called, and again after another round', () => {
     const times = ['03:15', '03:30', '03:45', '04:00', '04:15', '04:30']
     const low = lowEvent(FIRST, { treatments: ['03:00', ...times].map((time) => mouth(at(time))) })
     const rechecks = times.map((time, index) => recheckOf(60, at(time), index + 1))
@@ -225,19 +228,19 @@ describe('next step and deadline, through one night', () => {
   })
 })
 
-describe('what is seen at the bedside holds for one treatment and some minutes', () => {
+describe('bedside findings hold for one treatment and some minutes', () => {
   const answered = (answeredMs: number, treatments: LowEvent['treatments'] = []): LowEvent =>
     lowEvent(FIRST, { treatments, charted: charted({ answers: [{ ...by(answeredMs), ...SAFE }] }) })
   const armAt = (low: LowEvent, nowMs: number, readings = [FIRST]): boolean =>
     stateOf({ low, readings, nowMs }).arm !== null
-  it('up to 10 min, then it is asked again, and time says so by itself', () => {
+  it('expire after 10 min by time alone', () => {
     expect([armAt(answered(at('03:01')), at('03:11')), armAt(answered(at('03:01')), at('03:11') + 1)]).toEqual([
       true,
       false,
     ])
     expect(stateOf({ low: answered(at('03:01')), nowMs: at('03:05') }).changesAtMs).toBe(at('03:11') + 1)
   })
-  it('is used up by the treatment, and does not serve the next value', () => {
+  it('are used up by the treatment, and do not count for the next value', () => {
     const low = answered(at('03:01'), [mouth(at('03:02'))])
     expect(armAt(low, at('03:03'))).toBe(false)
     expect(
@@ -247,7 +250,7 @@ describe('what is seen at the bedside holds for one treatment and some minutes',
       armAt(answered(at('03:18'), [mouth(at('03:02'))]), at('03:18'), [FIRST, recheckOf(60, at('03:17'), 1)]),
     ).toBe(true)
   })
-  it('the lower of a first value and its repeat is treated; at the next cycle the value of then', () => {
+  it('treats the lower of a first value and its repeat, then the value at the next cycle', () => {
     const low = answered(at('03:09'))
     expect(stateOf({ low, readings: [FIRST, reading(60, at('03:08'))], nowMs: at('03:09') }).arm).toMatchObject({
       amount: { grams: 20 },
@@ -261,7 +264,7 @@ describe('what is seen at the bedside holds for one treatment and some minutes',
 
 describe('a value too soon after the treatment', () => {
   const low = lowEvent(FIRST, { treatments: [mouth(at('03:02'))] })
-  it('moves no clock and asks for nothing, unless the level is worse', () => {
+  it('moves no time limit and requires nothing, unless the level is worse', () => {
     const mild = reading(60, at('03:00'), { readingId: 'r0' })
     expect(stateOf({ low, readings: [mild, reading(58, at('03:07'))], nowMs: at('03:08') }).next).toEqual({
       kind: 'recheck',
@@ -273,12 +276,12 @@ describe('a value too soon after the treatment', () => {
       deadlineMs: at('03:12'),
     })
   })
-  it('shows recovery all the same', () => {
+  it('still shows recovery', () => {
     expect(stateOf({ low, readings: [FIRST, reading(96, at('03:07'))], nowMs: at('03:08') }).phase).toBe('recovered')
   })
 })
 
-it('HI shows no recovery and asks for no treatment: measured again on a washed finger', () => {
+it('HI shows no recovery and needs no treatment: repeat on a washed finger', () => {
   const state = stateOf({
     low: lowEvent(FIRST, { treatments: [mouth(at('03:01'))] }),
     readings: [FIRST, recheckOf('HI', at('03:16'), 1)],
@@ -287,17 +290,17 @@ it('HI shows no recovery and asks for no treatment: measured again on a washed f
   expect([state.phase, state.steps.map(({ kind }) => kind)]).toEqual(['open', ['tell-prescriber', 'recheck']])
 })
 
-describe('a first value that does not count any more', () => {
+describe('a first value that no longer counts', () => {
   const voided = { ...FIRST, voided: { reason: 'wrong patient', byId: 'n', atMs: at('03:10') } }
-  it('leaves an event that asks for a person to look, and cannot be closed as a low', () => {
+  it('flags the event for a person, and it cannot be closed as a low', () => {
     const facts = factsOf({ readings: [voided], nowMs: at('03:11') })
     expect(lowState(facts)).toMatchObject({ level: null, next: { kind: 'look-again', deadlineMs: at('03:05') } })
     expect(reasonOf(closeLow({ cause: 'other', note: 'x', byId: NURSE }, facts))).toBe('close-not-recovered')
   })
 })
 
-describe('facts that arrive late', () => {
-  it('a treatment charted 20 min afterwards moves the recheck back to its own time, and is marked late', () => {
+describe('late entries', () => {
+  it('a treatment charted 20 min afterwards moves the recheck back and is marked late', () => {
     const before = stateOf({ nowMs: at('03:25') })
     expect(before.next).toEqual({ kind: 'treat', number: 1, deadlineMs: at('03:05') })
     const low = lowEvent(FIRST, { treatments: [mouth(at('03:04'), by(at('03:04'), at('03:25')))] })
@@ -307,16 +310,16 @@ describe('facts that arrive late', () => {
       ['treatment', true, 4 * MINUTE],
     ])
   })
-  it('15 min afterwards is not late', () => {
+  it('a treatment charted 15 min afterwards is not late', () => {
     const low = lowEvent(FIRST, { treatments: [mouth(at('03:04'), by(at('03:04'), at('03:19')))] })
     expect(lowLine(low, [FIRST], POLICY)[1]?.late).toBe(false)
   })
-  it('an earlier low value charted after the event was opened begins it', () => {
+  it('an earlier low value charted after opening starts the event', () => {
     const earlier = reading(58, at('02:50'), { chartedAtMs: at('03:20'), lateReason: 'charted-on-paper' })
     const state = stateOf({ readings: [FIRST, earlier], low: lowEvent(FIRST), nowMs: at('03:20') })
     expect([state.course.startMs, state.next?.deadlineMs]).toEqual([at('02:50'), at('02:55')])
   })
-  it('but not one from before the last closing', () => {
+  it('a value from before the last closing does not', () => {
     const earlier = reading(58, at('02:50'))
     expect(
       stateOf({
@@ -350,7 +353,7 @@ describe('longer-acting carbohydrate', () => {
   ] as const)('%s', (_name, parts, expected) => {
     expect(lasting(parts)).toEqual(expected)
   })
-  it('once: not after it was given, and not before recovery', () => {
+  it('is given once, after recovery', () => {
     expect(
       lasting({ low: { ...low, charted: charted({ food: [{ ...by(at('03:18')), grams: 20, what: 'toast' }] }) } }),
     ).toBe(null)
@@ -380,7 +383,7 @@ describe('charting', () => {
     policy = SIGNED,
   ): ReturnType<typeof treatLow> => treatLow({ ...given, ...entry }, factsOf({ low, nowMs, policy }))
 
-  it('one tap: as shown, now', () => {
+  it('one tap charts the shown treatment, now', () => {
     const outcome = treat({}, answers(at('03:01')))
     expect(outcome.ok && outcome.value).toEqual([
       {
@@ -417,10 +420,10 @@ describe('charting', () => {
     ['in the future', { atMs: at('03:03') }, answers(at('03:01')), at('03:02'), 'low-time-in-future'],
     ['before the low', { atMs: at('02:59') }, answers(at('03:01')), at('03:02'), 'low-time-before-low'],
     ['closed', {}, lowEvent(FIRST, { closedAtMs: at('03:01') }), at('03:02'), 'low-closed'],
-  ] as const)('refused: %s', (_name, entry, low, nowMs, reason) => {
+  ] as const)('refuses: %s', (_name, entry, low, nowMs, reason) => {
     expect(reasonOf(treat(entry, low, nowMs))).toBe(reason)
   })
-  it('without a standing order dextrose needs who directed it, with one it does not', () => {
+  it('needs the directing person for dextrose without a standing order', () => {
     const entry = { shown: null, arm: 'iv-dextrose', what: '25 g' } as const
     expect([
       reasonOf(treat(entry, lowEvent(FIRST), at('03:02'), POLICY)),
@@ -430,7 +433,7 @@ describe('charting', () => {
       reasonOf(treat({ ...entry, directedBy: 'Dr. Vera Kim', readBack: true }, lowEvent(FIRST), at('03:02'), POLICY)),
     ).toBe(null)
   })
-  it('a time typed to the minute of the value counts as after it', () => {
+  it('counts a time in the value’s own minute as after it', () => {
     const first = reading(52, at('03:00') + 40_000, { readingId: 'r0' })
     const low = lowEvent(first)
     const outcome = treatLow(
@@ -443,17 +446,17 @@ describe('charting', () => {
         lowState(factsOf({ low: fold(low, outcome.value), readings: [first], nowMs: at('03:10') })).next?.kind,
     ).toBe('recheck')
   })
-  it('unresponsive is a level 3 finding as well', () => {
+  it('counts unresponsive as a level 3 finding', () => {
     const low = answers(at('03:01'), { swallowing: 'unresponsive' })
     expect(low.charted.findings).toEqual([{ ...by(at('03:01')), finding: 'unresponsive-or-seizing' }])
     expect(answers(at('03:01'), { swallowing: 'not-safely' }).charted.findings).toEqual([])
   })
-  it('a patient who is fed by tube is asked about the tube', () => {
+  it('asks about the tube for a patient fed by tube', () => {
     const facts = factsOf({ bedside: someFacts({ feeding: 'tube' }), nowMs: at('03:01') })
     expect(reasonOf(answerAtBedside({ byId: NURSE, answers: SAFE }, facts))).toBe('low-tube-not-asked')
     expect(reasonOf(answerAtBedside({ byId: NURSE, answers: { ...SAFE, tubeUsable: false } }, facts))).toBe(null)
   })
-  it('the call: who, read back, and the critical results told in it', () => {
+  it('keeps in a call: recipient, read-back, and the critical results told', () => {
     const facts = factsOf({ nowMs: at('03:12') })
     const entry = { byId: NURSE, told: ' Dr. Vera Kim ', readBack: true, ordered: ' as before ', atMs: null }
     const outcome = tellPrescriber(entry, facts, ['r0'])
@@ -466,7 +469,7 @@ describe('charting', () => {
       reasonOf(tellPrescriber({ ...entry, readBack: false }, facts, [])),
     ]).toEqual(['low-told-missing', 'low-not-read-back'])
   })
-  it('food only after recovery, in whole grams', () => {
+  it('accepts food only after recovery, in whole grams', () => {
     const recovered = factsOf({
       low: lowEvent(FIRST, { treatments: [mouth(at('03:01'))] }),
       readings: [FIRST, recheckOf(96, at('03:16'), 1)],
@@ -481,7 +484,7 @@ describe('charting', () => {
       'low-food-before-recovery',
     ])
   })
-  it('nothing more goes into a closed event but the call for an answer that is late', () => {
+  it('accepts only the call about a late answer after closing', () => {
     const facts = factsOf({ low: lowEvent(FIRST, { closedAtMs: at('04:00') }), nowMs: at('05:00') })
     expect(
       [
@@ -491,7 +494,7 @@ describe('charting', () => {
       ].map(reasonOf),
     ).toEqual(['low-closed', 'low-closed', 'low-closed'])
   })
-  it('what was shown is told apart by arm, amount and volume', () => {
+  it('compares the shown treatment by path, amount and volume', () => {
     const keys = [
       { kind: 'grams', grams: 15 },
       { kind: 'grams', grams: 20 },
@@ -523,7 +526,7 @@ describe('closing', () => {
     expect(reasonOf(closeLow({ cause, note, byId: NURSE }, facts))).toBe(reason)
     expect(lowState(facts).missing).toEqual(missing)
   })
-  it('a call from before the low is none', () => {
+  it('does not count a call from before the low', () => {
     const low = { ...recovered, charted: charted({ prescriberCalls: [told(at('02:00'))] }) }
     expect(
       reasonOf(closeLow({ cause: 'renal', note: '', byId: NURSE }, factsOf({ low, readings, nowMs: at('04:30') }))),
@@ -531,7 +534,7 @@ describe('closing', () => {
   })
 })
 
-it('each clock is kept to the second', () => {
+it('keeps each time to the second', () => {
   const low = lowEvent(FIRST, {
     treatments: [mouth(at('03:04') + 7000)],
     charted: charted({ prescriberCalls: [told(at('03:29') + 1000)] }),
@@ -548,7 +551,7 @@ it('each clock is kept to the second', () => {
   })
 })
 
-describe('the question about meal and long-acting insulin', () => {
+describe('question about meal and long-acting insulin', () => {
   const entry = { byId: NURSE, told: 'Dr. Vera Kim', readBack: true, decision: 'hold', ordered: '' } as const
   const facts = { low: lowEvent(FIRST), isOpen: true, nowMs: at('03:10') }
   it.each([
@@ -563,7 +566,7 @@ describe('the question about meal and long-acting insulin', () => {
   })
 })
 
-describe('symptoms with a value that is not low', () => {
+describe('symptoms without a low value', () => {
   const stay = { stayId: 'stay1', wardId: 'ward1', dischargedAtMs: null }
   const treat = (readings: readonly ReturnType<typeof reading>[], change = {}, given = {}): string | null =>
     reasonOf(

@@ -1,6 +1,6 @@
 /**
- * Properties of low events over random nights: what people do, in random order, with random policies and clock steps,
- * each through the very decisions that the pages use.
+ * Properties of low events over random nights: random actions, policies and clock steps, through the same decisions
+ * that the pages use.
  */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
@@ -81,7 +81,7 @@ const policies: fc.Arbitrary<WardPolicy> = fc
   )
 
 type Night = { readonly low: LowEvent; readonly readings: readonly Reading[]; readonly nowMs: number }
-/** Lives through the steps; `look` sees the facts after each one. Decisions that refuse change nothing. */
+/** Plays the steps; `look` gets the facts after each. A refused decision changes nothing. */
 function live(steps: readonly Step[], policy: WardPolicy, look: (facts: LowFacts, closedNow: boolean) => void): Night {
   let low = lowEvent(FIRST)
   let readings: Reading[] = [FIRST]
@@ -160,7 +160,7 @@ function live(steps: readonly Step[], policy: WardPolicy, look: (facts: LowFacts
   }
 }
 
-/** A night that goes as it should, so that the random ones do not all stop short of closing. */
+/** A night without deviations, so that some of the nights reach closing. */
 const GOOD: readonly Step[] = [
   { afterMin: 1, action: { do: 'answer', swallowing: 'safely', iv: false } },
   { afterMin: 1, action: { do: 'treat', asShown: true, lateMin: 0 } },
@@ -168,7 +168,7 @@ const GOOD: readonly Step[] = [
   { afterMin: 5, action: { do: 'tell', lateMin: 0 } },
   { afterMin: 60, action: { do: 'measure', value: 125, keyed: true, lateMin: 0 } },
 ]
-/** A good night with random doings woven in at one place. */
+/** A normal night with random actions inserted at one point. */
 const woven = fc
   .tuple(fc.nat({ max: GOOD.length }), night)
   .map(([place, steps]) => [
@@ -180,9 +180,9 @@ const woven = fc
 const nights = fc.oneof(night, woven)
 
 /**
- * Recovery and follow-up, written a second time and straight down: after the last value that is no number at or above
- * recovery, the first one that is, and one at least (follow-up less a recheck interval) later. Repeats before any
- * treatment and early values move nothing in the rule, so only nights without them are compared.
+ * Recovery and follow-up, written a second time in a simple form: after the last value that is below recovery or no
+ * number, the first one that is at recovery, and one at least (follow-up less a recheck interval) later. Repeats
+ * before any treatment and early values move nothing in the rule, so only nights without them are compared.
  */
 function plainlyFollowedUp(readings: readonly Reading[], policy: WardPolicy): boolean {
   const inOrder = readings.filter(isEffective).sort((a, b) => a.takenAtMs - b.takenAtMs)
@@ -223,11 +223,11 @@ describe('over random nights', () => {
       }),
       { numRuns: 600 },
     )
-    // the property says nothing if no night ever gets there
+    // the property proves nothing if no night closes
     expect(closings).toBeGreaterThan(50)
   })
 
-  it('there is never an open event without a next step and a deadline, and the most urgent comes first', () => {
+  it('an open event always has a next step and a deadline, and the most urgent comes first', () => {
     fc.assert(
       fc.property(nights, policies, (steps, policy) => {
         live(steps, policy, (facts) => {
@@ -241,7 +241,7 @@ describe('over random nights', () => {
           const kinds = state.steps.map(({ kind }) => kind)
           if (kinds.includes('call-emergency')) expect(kinds[0]).toBe('call-emergency')
           else if (kinds.includes('treat')) expect(kinds[0]).toBe('treat')
-          // closing is offered only when nothing else is left to do
+          // closing is offered only as the last step
           if (kinds.includes('close')) expect(kinds).toEqual(['close'])
           if (state.phase === 'open' || state.phase === 'recovered')
             expect(kinds.some((kind) => kind === 'recheck' || kind === 'follow-up')).toBe(true)
@@ -266,7 +266,7 @@ describe('over random nights', () => {
     )
   })
 
-  it('correction insulin is never proposed before recovery and follow-up, and is once both are there', () => {
+  it('correction insulin is proposed only after recovery and follow-up, and always then', () => {
     const proposals = { yes: 0, no: 0 }
     fc.assert(
       fc.property(
@@ -305,7 +305,7 @@ describe('over random nights', () => {
     expect(Math.min(proposals.yes, proposals.no)).toBeGreaterThan(20)
   })
 
-  it('the same facts in any order of arrival give the same event', () => {
+  it('facts in any order of arrival give the same event', () => {
     let moved = 0
     fc.assert(
       fc.property(nights, policies, fc.infiniteStream(fc.nat({ max: 1000 })), (steps, policy, chance) => {
@@ -353,7 +353,7 @@ describe('over random nights', () => {
     expect(moved).toBeGreaterThan(50)
   })
 
-  it('of two answers at one instant the more cautious one counts, whichever arrived first', () => {
+  it('of two answers at one instant the more cautious counts, whichever arrived first', () => {
     const at = {
       atMs: FIRST.takenAtMs + MINUTE,
       chartedAtMs: FIRST.takenAtMs + MINUTE,
@@ -374,7 +374,7 @@ describe('over random nights', () => {
     }
   })
 
-  it('a fact charted late moves deadlines as if it had been charted at once, and is marked late', () => {
+  it('a late entry sets the deadlines of an immediate one, and is marked late', () => {
     fc.assert(
       fc.property(fc.integer({ min: 16, max: 120 }), fc.integer({ min: 0, max: 14 }), (lateMinutes, afterMin) => {
         const atMs = FIRST.takenAtMs + afterMin * MINUTE

@@ -1,4 +1,4 @@
-/** A low event followed through its rechecks: when the next is due, and what it means for insulin. */
+/** A low event and its rechecks: when the next is due, and the effect on insulin. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { lowLevel } from '../../shared/low/level.ts'
@@ -44,7 +44,7 @@ describe('levels (American Diabetes Association since 2019; S)', () => {
   })
 })
 
-describe('the next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Follow-up at 60 min: common practice)', () => {
+describe('next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Follow-up at 60 min: common practice)', () => {
   it.each([
     ['no treatment charted: from the low', low, [first], { cycle: 1, dueMs: at('03:15') }],
     ['from the treatment', { ...low, treatments: [treatment(at('03:04'))] }, [first], { cycle: 1, dueMs: at('03:19') }],
@@ -101,20 +101,20 @@ describe('the next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Fo
     expect(nextRecheck(event, readings, POLICY)).toEqual(expected)
   })
 
-  it('an untreated repeat within 10 min moves no clock, whatever it shows', () => {
+  it('an untreated repeat within 10 min moves no time limit, whatever its value', () => {
     for (const value of [49, 66, 120])
       expect(nextRecheck(low, [first, reading(value, at('03:10'))], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
     expect(nextRecheck(low, [first, reading(120, at('03:10') + 1)], POLICY)?.dueMs).toBe(at('04:10') + 1)
   })
 
-  it('once treated, or taken as the recheck, the same value is a recheck', () => {
+  it('the same value is a recheck once treated, or when taken as the recheck', () => {
     expect(
       nextRecheck({ ...low, treatments: [treatment(at('03:01'))] }, [first, reading(120, at('03:10'))], POLICY),
     ).toEqual({ cycle: 1, dueMs: at('04:10') })
     expect(nextRecheck(low, [first, recheck(120, '03:10', 1)], POLICY)).toEqual({ cycle: 2, dueMs: at('04:10') })
   })
 
-  it('corrections of the first reading are no later readings; a voided recheck frees its cycle', () => {
+  it('a correction of the first reading is no later reading; a voided recheck frees its cycle', () => {
     const corrected = reading(58, at('03:00'), { readingId: 'r1', supersedes: { readingId: 'r0', reason: 'typo' } })
     expect(nextRecheck(low, [{ ...first, supersededBy: 'r1' }, corrected], POLICY)).toEqual({
       cycle: 1,
@@ -129,14 +129,14 @@ describe('the next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Fo
     ).toEqual({ cycle: 1, dueMs: at('03:15') })
   })
 
-  it('recovery as the policy sets it: 100 mg/dL', () => {
+  it('recovers at the policy’s limit: 100 mg/dL', () => {
     const policy = { ...POLICY, limits: { ...POLICY.limits, recovered: 100 } }
     expect(lowProgress(low, [first, recheck(96, '03:15', 1)], policy).phase).toBe('open')
     expect(lowProgress(low, [first, recheck(100, '03:15', 1)], policy).phase).toBe('recovered')
   })
 })
 
-describe('what it means for insulin', () => {
+describe('effect on insulin', () => {
   it.each([
     ['no event', [], [], 'none'],
     ['open', [low], [first], 'open'],
@@ -153,7 +153,7 @@ describe('what it means for insulin', () => {
     expect(lowForDose(lows, readings, POLICY, at('06:00'))).toBe(expected)
   })
 
-  it('looks at what was there at the instant: before the recheck it was open', () => {
+  it('uses the facts of the instant: before the recheck it was open', () => {
     const readings = [first, recheck(96, '03:15', 1), recheck(99, '04:15', 2)]
     expect(
       [at('02:00'), at('03:10'), at('03:15'), at('04:14'), at('04:15')].map((nowMs) =>
@@ -188,7 +188,7 @@ describe('properties', () => {
     ]
   }
 
-  it('the order of arrival changes nothing', () => {
+  it('do not depend on the order of arrival', () => {
     fc.assert(
       fc.property(sequence, fc.array(fc.integer({ min: 0, max: 300 }), { maxLength: 3 }), (steps, treated) => {
         const readings = readingsOf(steps)
@@ -200,7 +200,7 @@ describe('properties', () => {
     )
   })
 
-  it('an open event always has a next recheck, unless the last value that counts is at or above recovery', () => {
+  it('give an open event a next recheck until the last counting value shows recovery', () => {
     fc.assert(
       fc.property(sequence, (steps) => {
         const readings = readingsOf(steps)
@@ -211,7 +211,7 @@ describe('properties', () => {
     )
   })
 
-  it('the next cycle was never used before', () => {
+  it('never use a cycle twice', () => {
     fc.assert(
       fc.property(sequence, (steps) => {
         const readings = readingsOf(steps)

@@ -1,4 +1,4 @@
-/** Who may not see a reading or a dose yet. Each line of the rule at its edge, and what must never be masked. */
+/** Who may not see a reading or a dose yet. Each part of the rule at its edge, and what is never masked. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Dose, DoseVoidReason, SecondAnswer } from '../../shared/dose/dose.ts'
@@ -38,7 +38,7 @@ const answer = (agreed: boolean): SecondAnswer => ({
 })
 const voided = (reason: DoseVoidReason): Pick<Dose, 'voided'> => ({ voided: { reason, atMs: NOW } })
 
-describe('a reading, by who looks', () => {
+describe('a reading by its viewer', () => {
   it.each([
     ['another floor nurse', OTHER, true],
     ['a charge nurse', { staffId: 'nurse-c', role: 'charge-nurse' }, true],
@@ -49,12 +49,12 @@ describe('a reading, by who looks', () => {
     expect([masked({ who }), masked({ who, doses: [dose] })]).toEqual([expected, expected])
   })
 
-  it('who worked out its dose may see it though another took it', () => {
+  it('is shown to the nurse who worked out its dose, though another took it', () => {
     expect(masked({ doses: [doseOf(taken, { proposedById: 'nurse-b' })] })).toBe(false)
   })
 })
 
-describe('a reading, before any dose', () => {
+describe('a reading before any dose', () => {
   it.each([
     ['fresh', {}, true],
     ['exactly 60 min old', { nowMs: at('08:20') }, true],
@@ -73,7 +73,7 @@ describe('a reading, before any dose', () => {
   })
 })
 
-describe('a reading, by what became of its dose', () => {
+describe('a reading by the state of its dose', () => {
   it.each([
     ['waiting', {}, true],
     ['the answer differed', { answers: [answer(false)] }, true],
@@ -115,29 +115,29 @@ describe('a reading, by what became of its dose', () => {
     expect(masked({ doses: [doseOf(taken, parts)] })).toBe(expected)
   })
 
-  it('lapsed after an hour', () => {
+  it('is masked until the dose lapses after an hour', () => {
     expect([masked({ doses: [dose], nowMs: at('08:20') }), masked({ doses: [dose], nowMs: at('08:20') + 1 })]).toEqual([
       true,
       false,
     ])
   })
 
-  it('a dose by direction masks also what could lead to none by itself', () => {
+  it('is masked by a dose by direction, also when it leads to no dose by itself', () => {
     const hi = { ...taken, glucose: glucose('HI') }
     expect(masked({ of: hi, doses: [doseOf(hi, { kind: 'by-direction' })] })).toBe(true)
   })
 
-  it('a second dose for the same reading masks it again', () => {
+  it('is masked again by a second dose for it', () => {
     const first = doseOf(taken, { doseId: 'd1', answers: [answer(true)], ...voided('order-changed') })
     expect(masked({ doses: [first, doseOf(taken, { doseId: 'd2' })] })).toBe(true)
   })
 
-  it('doses of other readings change nothing', () => {
+  it('is not affected by doses of other readings', () => {
     const other = reading(200, at('07:22'), { readingId: 'r9' })
     expect(masked({ doses: [doseOf(other, { answers: [answer(true)] })] })).toBe(true)
   })
 
-  it('what was corrected is masked until the dose of the correction agreed', () => {
+  it('is masked when corrected, until the correction’s dose agreed', () => {
     const old = { ...taken, supersededBy: 'r2' }
     const now = reading(178, at('07:20'), { readingId: 'r2', supersedes: { readingId: 'r1', reason: 'typo' } })
     const gone = doseOf(taken, { doseId: 'd1', ...voided('reading-corrected') })
@@ -167,14 +167,14 @@ describe('a dose', () => {
     expect(hidden(parts)).toBe(expected)
   })
 
-  it('never from who proposed it, nor from a role that cannot check', () => {
+  it('is never masked from its proposer, or from a role that cannot check', () => {
     expect([
       hidden({}, { staffId: 'nurse-a', role: 'floor-nurse' }),
       hidden({}, { staffId: 'e', role: 'educator' }),
     ]).toEqual([false, false])
   })
 
-  it('until it lapses', () => {
+  it('is masked until it lapses', () => {
     expect([
       hidden({}, OTHER, at('08:20')),
       hidden({}, OTHER, at('08:20') + 1),
@@ -183,8 +183,8 @@ describe('a dose', () => {
   })
 })
 
-describe('who knows the number already', () => {
-  it('follows the corrections back to the first value', () => {
+describe('people who know the value', () => {
+  it('follow the corrections back to the first value', () => {
     const first = { ...taken, byId: 'nurse-x', supersededBy: 'r2' }
     const second = reading(178, at('07:20'), {
       readingId: 'r2',
@@ -202,7 +202,7 @@ describe('who knows the number already', () => {
   })
 })
 
-it('property: a low is never masked, and nothing is masked from its taker or from who cannot check', () => {
+it('property: masks no low, and nothing from its taker or from a role that cannot check', () => {
   fc.assert(
     fc.property(
       fc.integer({ min: 20, max: 600 }),

@@ -1,4 +1,4 @@
-/** Meters and strips: keeping them, their controls, and pairs with the laboratory. */
+/** Meters and strips: meters, controls, and pairs with the laboratory. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { meterFitness } from '../../shared/check/kit.ts'
@@ -27,9 +27,9 @@ const range = (from: number, to: number, unit: ControlRange['unit'] = 'mg/dL'): 
 const reasonOf = (outcome: { readonly ok: boolean; readonly reason?: string }): string =>
   outcome.ok ? 'accepted' : (outcome.reason ?? '–')
 
-describe('keeping meters', () => {
+describe('meters', () => {
   const entry = { meterId: 'meter9', serial: 'M-9001', unit: 'mg/dL' as const, wardId: 'ward1', byId: 'charge' }
-  it('a new one is charted on its ward, with no control yet', () => {
+  it('charts a new one on its ward, without a control yet', () => {
     expect(addMeter(entry, { ward: MG_WARD, sameSerial: undefined }, NOW)).toEqual({
       ok: true,
       value: [
@@ -75,10 +75,10 @@ describe('keeping meters', () => {
     ],
     ['retired twice', retireMeter({ reason: 'again', byId: 'x' }, RETIRED, NOW), 'meter-retired'],
     ['retired for blanks', retireMeter({ reason: '  ', byId: 'x' }, METER, NOW), 'meter-reason-missing'],
-  ])('refused: %s', (_name, outcome, reason) => {
+  ])('refuses: %s', (_name, outcome, reason) => {
     expect(reasonOf(outcome)).toBe(reason)
   })
-  it('a move says where to, and nothing about its controls', () => {
+  it('charts a move with the new ward and nothing about controls', () => {
     expect(moveMeter({ byId: 'x' }, { meter: METER, toWard: { ...MG_WARD, wardId: 'ward3' } }, NOW)).toMatchObject({
       ok: true,
       value: [{ type: 'meter-moved', wardId: 'ward1', body: { meterId: 'meter1', toWardId: 'ward3' } }],
@@ -86,7 +86,7 @@ describe('keeping meters', () => {
   })
 })
 
-describe('a control', () => {
+describe('controls', () => {
   const facts = (parts: Partial<ControlFacts> = {}): ControlFacts => ({
     meter: METER,
     lot: { lot: 'L1', expiresOn: '2026-03-10', ranges: { level1: range(36, 54), level2: range(100, 140) } },
@@ -114,7 +114,7 @@ describe('a control', () => {
   ] as const)('%s', (_name, one, two, expected) => {
     expect(verdict(one, two)).toEqual(expected)
   })
-  it('keeps what the meter showed, in the order level 1, level 2, verdict', () => {
+  it("keep the meter's values in the order level 1, level 2, verdict", () => {
     const outcome = chart(45, 141)
     expect(outcome).toMatchObject({
       ok: true,
@@ -153,17 +153,17 @@ describe('a control', () => {
       },
       'control-ranges-other-unit',
     ],
-  ] as const)('refused: %s', (_name, parts, reason) => {
+  ] as const)('refuse: %s', (_name, parts, reason) => {
     expect(reasonOf(chart(45, 120, parts))).toBe(reason)
   })
-  it('a lot is good on its last day, ward-local to the last millisecond', () => {
+  it('accept a lot through its last day, in ward time to the last millisecond', () => {
     const midnight = at('00:00', '2026-03-11')
     expect([midnight - 1, midnight].map((ms) => isLotExpired({ expiresOn: '2026-03-10' }, ZONE, ms))).toEqual([
       false,
       true,
     ])
   })
-  it('passes exactly when each level lies in its own range', () => {
+  it('pass exactly when each level is within its own range', () => {
     const value = fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const))
     fc.assert(
       fc.property(value, value, (one, two) => {
@@ -173,10 +173,10 @@ describe('a control', () => {
       }),
     )
   })
-  it('a value and a range of two units are broken code', () => {
+  it('throw for a value and a range in two units, which is a bug', () => {
     expect(() => isInControlRange(glucose(50, 'mmol/L'), range(36, 54))).toThrow(/two units/)
   })
-  it('the log brings both levels of an occasion together, newest first, and a lone level never passes', () => {
+  it('are logged with both levels, newest first, and one level alone never passes', () => {
     const measured = (level: 1 | 2, atMs: number, inRange = true): ControlMeasurement => ({
       meterId: 'meter1',
       lot: 'L1',
@@ -203,7 +203,7 @@ describe('a control', () => {
   })
 })
 
-describe('which readings a control vouches for', () => {
+describe('readings covered by a control', () => {
   const fitness = (lastControl: { passed: boolean; atMs: number }, nowMs: number): string =>
     meterFitness({ unit: 'mg/dL', lastControl }, { ...MG_WARD, nowMs })
   it.each([
@@ -288,7 +288,7 @@ describe('a strip lot', () => {
   ] as const)('%s', (_name, entry, known, expected) => {
     expect(types(entry, known)).toEqual(expected)
   })
-  it('whatever four whole numbers are accepted run upwards inside the meter’s range', () => {
+  it('accepts four whole numbers only if they rise within the meter’s range', () => {
     const end = fc.integer({ min: 0, max: 700 })
     fc.assert(
       fc.property(end, end, end, end, (a, b, c, d) => {
@@ -299,7 +299,7 @@ describe('a strip lot', () => {
   })
 })
 
-describe('a pair with the laboratory', () => {
+describe('pairs with the laboratory', () => {
   const pair = (parts: Partial<Comparison> = {}): Comparison => ({
     comparisonId: 'c1',
     meterId: 'meter1',
@@ -349,13 +349,13 @@ describe('a pair with the laboratory', () => {
   ])('%s', (_name, comparison, expected) => {
     expect(record(comparison)).toBe(expected)
   })
-  it('the same two times are one pair', () => {
+  it('are the same pair for the same two times', () => {
     expect(record(pair({ comparisonId: 'c2' }), [pair()])).toBe('comparison-already-there')
     expect(record(pair({ comparisonId: 'c2', meterAtMs: NOW - 19 * MINUTE }), [pair()])).toBe('accepted')
   })
 })
 
-/** A meter whose control was not passed never leads to insulin. What it measured before it failed is in doubt too. */
+/** A meter without a passed control never leads to insulin. Its readings before a failed control are in doubt too. */
 describe('a control that fails after a reading', () => {
   const failed = new Map([['meter1', NOW]])
   it.each([
@@ -367,7 +367,7 @@ describe('a control that fails after a reading', () => {
   ] as const)('%s', (_name, reading, expected) => {
     expect(meterFailedSince(reading, failed)).toBe(expected)
   })
-  it('a control passed since leaves nothing', () => {
+  it('is cleared by a later passed control', () => {
     expect(meterFailedSince({ meterId: 'meter1', takenAtMs: NOW - 1 }, new Map())).toBeNull()
   })
 })

@@ -1,4 +1,7 @@
-/** Values measured in another unit before a move are held against the limit's printed pair, and never counted as the other unit's. */
+/**
+ * Values measured in another unit before a move are compared with the limit's printed pair, and never counted in the
+ * new unit.
+ */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { compareAcross, inMgPerDl, limitIn } from '../../shared/glucose/convert.ts'
@@ -38,10 +41,10 @@ describe('a limit in the other unit', () => {
   ])('%i tenths of mmol/L are %i mg/dL', (tenths, mg) => {
     expect(limitIn(tenths, 'mmol/L', 'mg/dL')).toBe(mg)
   })
-  it('is itself in its own unit', () => {
+  it('stays the same in its own unit', () => {
     expect(limitIn(71, 'mg/dL', 'mg/dL')).toBe(71)
   })
-  it('two values of two units are ordered by their mg/dL, LO first and HI last', () => {
+  it('orders two values of two units by their mg/dL, LO first and HI last', () => {
     fc.assert(
       fc.property(fc.integer({ min: 20, max: 600 }), fc.integer({ min: 11, max: 333 }), (mg, tenths) => {
         const [a, b] = [glucose(mg), glucose(tenths, 'mmol/L')] as const
@@ -54,7 +57,7 @@ describe('a limit in the other unit', () => {
 })
 
 describe('after a move to a ward of the other unit', () => {
-  it('6.2 mmol/L is no low on a ward of mg/dL, and 52 mg/dL is one on a ward of mmol/L', () => {
+  it('6.2 mmol/L is not low on a ward of mg/dL, and 52 mg/dL is low on a ward of mmol/L', () => {
     expect(lowLevel(glucose(62, 'mmol/L'), MG)).toBeNull()
     expect(lowLevel(glucose(38, 'mmol/L'), MG)).toBe(1)
     expect(lowLevel(glucose(52), MMOL)).toBe(2)
@@ -64,7 +67,7 @@ describe('after a move to a ward of the other unit', () => {
     expect(criticalKind(glucose(250), MMOL)).toBeNull()
     expect(criticalKind(glucose(420), MMOL)).toBe('high')
   })
-  it('a low event goes on across the units: lowest, recovery and follow-up', () => {
+  it('a low event continues across units: lowest, recovery and follow-up', () => {
     const first = mmol(35, at('03:00'))
     const low = { ...lowEvent(first), treatments: [mouth(at('03:02')), mouth(at('03:20'))] }
     const still = lowCourse(low, [first, reading(60, at('03:17'))], MG)

@@ -1,4 +1,4 @@
-/** What must happen next: every step alone, their order together, and a sentence for each. */
+/** The next steps after a reading: each step alone, their order, and a sentence for each. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { LowEvent } from '../../shared/low/low.ts'
@@ -64,7 +64,7 @@ describe('1. a low', () => {
     expect(next(69, { lows: [opened()] })[0]).toMatchObject({ kind: 'treat-low', level: 1, limit: glucose(70) })
   })
 
-  it('asks about meal and long-acting insulin, louder in type 1, and never proposes a dose', () => {
+  it('asks about meal and long-acting insulin, more prominently in type 1, and proposes no dose', () => {
     const orders = [
       orderVersion(),
       orderVersion(
@@ -84,11 +84,11 @@ describe('1. a low', () => {
     })
   })
 
-  it('70 is none', () => {
+  it('is not low at 70', () => {
     expect(kinds(next(70))).toEqual(['no-order', 'done'])
   })
 
-  it('open from before: the recheck and the block go on, whatever this value shows', () => {
+  it('open from before: keeps recheck and block whatever this value is', () => {
     const first = reading(52, at('07:00'), { readingId: 'r0' })
     const low = lowEvent(first)
     expect(
@@ -106,7 +106,7 @@ describe('1. a low', () => {
     ])
   })
 
-  it('followed up: insulin goes on though the paperwork is open', () => {
+  it('followed up: allows insulin though the paperwork is open', () => {
     const first = reading(52, at('06:00'), { readingId: 'r0' })
     const before = [first, reading(90, at('06:20'), { checkKey: 'low.low1.1' })]
     expect(
@@ -137,7 +137,7 @@ describe('2. critical', () => {
     })
   })
 
-  it('low, once treated: the next value is a recheck, so no repeat is asked', () => {
+  it('low and treated: asks for no repeat, since the next value is a recheck', () => {
     expect(kinds(next(38, { lows: [opened({ treatments: [treatment(at('07:22'))] })] }))).toEqual([
       'treat-low',
       'ask-about-insulin',
@@ -145,27 +145,27 @@ describe('2. critical', () => {
     ])
   })
 
-  it('high: repeat, call, and no dose until it is confirmed', () => {
+  it('high: repeat, call, and no dose until confirmed', () => {
     expect(kinds(next(401, { orders: [orderVersion()] }))).toEqual(['critical-repeat', 'critical-call'])
     expect(next(401, { orders: [orderVersion()] })[1]).toMatchObject({ afterRepeat: true })
   })
 
-  it('high, confirmed by its repeat: the repeat leads on', () => {
+  it('high and confirmed: continues from the repeat', () => {
     const first = reading(390 + 60, at('07:15'), { readingId: 'r0' })
     expect(kinds(next(395, { before: [first], orders: [orderVersion()] }))).toEqual(['propose-dose'])
   })
 
-  it('an ordinary value after an unconfirmed critical high is in doubt with it', () => {
+  it('puts an ordinary value after an unconfirmed critical high in doubt too', () => {
     const first = reading(500, at('07:15'), { readingId: 'r0' })
     expect(kinds(next(187, { before: [first], orders: [orderVersion()] }))).toEqual(['critical-in-doubt'])
   })
 
-  it('told: it is said, and not asked again', () => {
+  it('called: says so and does not ask again', () => {
     expect(next(38, { criticalTold: true }).at(-1)).toMatchObject({ kind: 'critical-call', told: true })
   })
 })
 
-it('3. HI: repeat, call, laboratory sample; no dose whatever is ordered', () => {
+it('3. HI: repeat, call, laboratory sample; no dose by any order', () => {
   expect(kinds(next('HI', { orders: [orderVersion()] }))).toEqual([
     'critical-repeat',
     'critical-call',
@@ -174,7 +174,7 @@ it('3. HI: repeat, call, laboratory sample; no dose whatever is ordered', () => 
   ])
 })
 
-describe('4. an order in force', () => {
+describe('4. a current order', () => {
   const orders = [orderVersion()]
   it.each([
     ['answers', 187, { orders }, ['propose-dose']],
@@ -210,7 +210,7 @@ describe('4. an order in force', () => {
     expect(kinds(next(value, parts))).toEqual(expected)
   })
 
-  it('at bedtime goes by the order’s own scale for it', () => {
+  it('uses the order’s own scale at bedtime', () => {
     const own = orderVersion(
       {},
       {
@@ -226,7 +226,7 @@ describe('4. an order in force', () => {
     expect(kinds(next(187, { orders: [own] }))).toEqual(['propose-dose'])
   })
 
-  it('with a dose of this reading, that dose; a lapsed or void one does not stand in the way', () => {
+  it('links to this reading’s dose, but ignores a lapsed or void one', () => {
     const dose = doseOf(reading(187, at('07:20'), { readingId: 'r1' }))
     expect(next(187, { orders, doses: [dose] })).toEqual([
       { kind: 'dose-exists', doseId: 'dose1', state: 'awaiting-second-check' },
@@ -253,19 +253,19 @@ describe('5. no order', () => {
   ] as const)('%i', (value, expected) => {
     expect(kinds(next(value))).toEqual(expected)
   })
-  it('above 180 mg/dL it says so', () => {
+  it('says so above 180 mg/dL', () => {
     expect(next(181)).toEqual([{ kind: 'no-order', above: glucose(180) }])
   })
 })
 
-it('a reading that counts no more asks for nothing', () => {
+it('asks for nothing when the reading no longer counts', () => {
   expect(next(38, { of: { supersededBy: 'r2' } })).toEqual([{ kind: 'not-current', correctedBy: 'r2' }])
   expect(next(38, { of: { voided: { reason: 'x', byId: 'n', atMs: NOW } } })).toEqual([
     { kind: 'not-current', correctedBy: null },
   ])
 })
 
-it('works in tenths of mmol/L alike', () => {
+it('works alike in tenths of mmol/L', () => {
   const of = { glucose: glucose(29, 'mmol/L') }
   expect(next(0, { of, policy: MMOL_POLICY })[0]).toMatchObject({
     kind: 'treat-low',
@@ -310,7 +310,7 @@ describe('properties', () => {
     return { steps, low: f.value === 'LO' || (typeof f.value === 'number' && f.value < POLICY.limits.low) }
   }
 
-  it('there is always something said, a low is always first, and a low, HI or doubt never leads to a dose', () => {
+  it('there is always a step, a low comes first, and a low, HI or doubt gives no dose', () => {
     fc.assert(
       fc.property(anyFacts, (facts) => {
         const { steps, low } = stepsOf(facts)
@@ -323,7 +323,7 @@ describe('properties', () => {
     )
   })
 
-  it('every step has a sentence of its own that holds no undefined, NaN or trailing zero', () => {
+  it('every step has its own sentence without undefined, NaN or a trailing zero', () => {
     fc.assert(
       fc.property(anyFacts, (facts) => {
         for (const step of stepsOf(facts).steps) {

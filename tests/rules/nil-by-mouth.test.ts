@@ -1,4 +1,4 @@
-/** Nil by mouth and the check plan: there and back again. */
+/** Nil by mouth and the check plan: the temporary plan and the return to the own plan. */
 import { describe, expect, it } from 'vitest'
 import {
   changePlan,
@@ -62,7 +62,7 @@ const lay = (fromMs: number, untilMs: number | null, number = 2) => ({
 })
 const end = (untilMs: number | null, number = 2) => ({ type: 'plan-end-set', version: number, untilMs })
 
-describe('nil by mouth lays the ward’s plan over a plan that hangs on meals', () => {
+describe('nil by mouth overrides a meal plan with the ward’s plan', () => {
   it.each([
     ['from now, open', { fromMs: NOW, untilMs: null }, [lay(NOW, null)]],
     [
@@ -86,7 +86,7 @@ describe('nil by mouth lays the ward’s plan over a plan that hangs on meals', 
   ])('own plan: %s', (_name, plan, count) => {
     expect(change({ fromMs: NOW, untilMs: null }, [version(plan)]).length).toBe(count)
   })
-  it('as the ward’s policy says, which may be nothing', () => {
+  it('follows the ward’s policy, which may be no plan', () => {
     expect(change({ fromMs: NOW, untilMs: null }, [AC], { policy: { nilByMouthPlan: 'every-4-h' } })).toMatchObject([
       { plan: { kind: 'every-4-h' } },
     ])
@@ -95,7 +95,7 @@ describe('nil by mouth lays the ward’s plan over a plan that hangs on meals', 
   })
 })
 
-describe('and takes it back by itself', () => {
+describe('end of nil by mouth', () => {
   it.each([
     ['eats again', null, laid(), [end(NOW)]],
     ['eats again, before it began', null, laid({ fromMs: at('22:00') }), [end(at('22:00'))]],
@@ -121,7 +121,7 @@ describe('and takes it back by itself', () => {
   })
 })
 
-describe('a plan changed while nil by mouth', () => {
+describe('a plan change while nil by mouth', () => {
   const during = (plan: CheckPlan, whileNil: 'after' | 'now') => {
     const outcome = changePlan(
       { plan, fromMs: null, untilMs: null, whileNil, byId: 'nurse' },
@@ -131,11 +131,11 @@ describe('a plan changed while nil by mouth', () => {
     )
     return outcome.ok ? outcome.value.map(({ type, body }) => ({ type, ...body })) : outcome
   }
-  it('changes underneath, or counts at once, as the nurse says', () => {
+  it('is kept for later or counts at once, as the nurse says', () => {
     expect(during({ kind: 'before-meals' }, 'after')).toMatchObject([{ type: 'plan-set', version: 3 }])
     expect(during({ kind: 'every-4-h' }, 'now')).toMatchObject([{ type: 'plan-set', version: 3 }, end(NOW)])
   })
-  it('to one that hangs on meals has the ward’s plan laid over it', () => {
+  it('to a meal plan is overridden by the ward’s plan', () => {
     const nil = { ...stay, facts: someFacts({ nilByMouth: { fromMs: at('08:00'), untilMs: at('14:00') } }) }
     const outcome = changePlan(
       { plan: { kind: 'ac-and-hs' }, fromMs: null, untilMs: null, whileNil: null, byId: 'nurse' },
@@ -148,7 +148,7 @@ describe('a plan changed while nil by mouth', () => {
   })
 })
 
-describe('with an admission', () => {
+describe('at admission', () => {
   it.each([
     ['from before it', { kind: 'ac-and-hs' } as const, { fromMs: at('01:00'), untilMs: null }, at('08:00')],
     ['from after it', { kind: 'before-meals' } as const, { fromMs: at('22:00'), untilMs: null }, at('22:00')],
@@ -166,7 +166,7 @@ describe('facts at the bedside', () => {
   const set = (over: Parameters<typeof someFacts>[0], basedOn = 3, more: Partial<typeof known> = {}) =>
     setFacts({ facts: someFacts(over), basedOn, byId: 'nurse' }, { ...known, ...more })
 
-  it('nil by mouth is charted together with its plan; other facts leave the plan alone', () => {
+  it('charts nil by mouth together with its plan; other facts do not change the plan', () => {
     expect(set({ nilByMouth: { fromMs: NOW, untilMs: null } })).toMatchObject({
       value: [{ type: 'facts-set' }, { type: 'plan-laid-over' }],
     })
@@ -200,7 +200,7 @@ describe('facts at the bedside', () => {
   ])('refuses %s', (_name, outcome, reason) => {
     expect(outcome).toMatchObject({ ok: false, reason })
   })
-  it('hands in another order are no change', () => {
+  it('restricted hands in another order are no change', () => {
     const hands = [
       { hand: 'left', reason: 'drip' },
       { hand: 'right', reason: 'injury' },

@@ -1,4 +1,4 @@
-/** The order form's text: what becomes of it, and that whatever is accepted is a total and safe function of glucose. */
+/** The order form's text: what it becomes, and that every accepted order is a total and safe function of glucose. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { METER_RANGE, type GlucoseUnit } from '../../shared/glucose/value.ts'
@@ -14,7 +14,7 @@ import { ENTRY_SENTENCES, fieldName } from '../../views/words/order.ts'
 import { MMOL_POLICY, NOW_MS, order, POLICY, scaleOf } from '../support/dose.ts'
 import { sentenceOf } from '../../shared/outcome.ts'
 
-/** One run is every run: what is counted below does not hang on chance. */
+/** A fixed seed: the counts below do not depend on chance. */
 const SEED = 20260310
 
 const HEAD: Typed = {
@@ -43,7 +43,7 @@ const ROWS: Typed = {
   row3Also: 'Call the prescriber',
 }
 
-describe('a bound as the paper prints it', () => {
+describe('a bound as printed', () => {
   it.each([
     ['151', 151, 151],
     ['> 350', 351, null],
@@ -66,7 +66,7 @@ describe('a bound as the paper prints it', () => {
   ] as const)('mg/dL: "%s" begins %s, ends %s', (text, begins, ends) => {
     expect([beginningOf(text, 'mg/dL'), endOf(text, 'mg/dL')]).toEqual([begins, ends])
   })
-  it('mmol/L counts in tenths and wants its decimal', () => {
+  it('mmol/L counts in tenths and requires its decimal', () => {
     expect([
       beginningOf('> 13.9', 'mmol/L'),
       endOf('< 4.0', 'mmol/L'),
@@ -89,8 +89,8 @@ it.each([
   expect(intervalMinutes(text)).toBe(minutes)
 })
 
-describe('an order typed in full', () => {
-  it('becomes what it says', () => {
+describe('a fully typed order', () => {
+  it('is stored as typed', () => {
     const made = read({
       ...ROWS,
       mealKind: 'fixed',
@@ -137,10 +137,10 @@ describe('an order typed in full', () => {
       },
     })
   })
-  it('no limit printed: the ward’s own', () => {
+  it('uses the ward’s limit when none is printed', () => {
     expect(read(ROWS)).toMatchObject({ ok: true, value: { maxSingleDose: POLICY.dose.singleDoseLimit } })
   })
-  it('a standard order needs no prescriber, start or receipt', () => {
+  it('needs no prescriber, start or receipt as a standard order', () => {
     expect(read({ ...ROWS, prescriber: '', received: '', startsAt: '' }, 'mg/dL', 'standard')).toMatchObject({
       ok: true,
       value: { stopsAtMs: null, startsAtMs: NOW_MS },
@@ -148,7 +148,7 @@ describe('an order typed in full', () => {
   })
 })
 
-describe('what is refused, with the value and the field it stands beside', () => {
+describe('is refused with the value and its field', () => {
   it.each<[string, Typed, string, string, string]>([
     ['a hole', { ...ROWS, row3From: '>251' }, 'row-hole', 'row3From', '251 mg/dL is in no row'],
     [
@@ -454,7 +454,7 @@ describe('what is refused, with the value and the field it stands beside', () =>
   })
 })
 
-describe('a version prefilled from the one before', () => {
+describe('a version filled in from the one before', () => {
   const whole = order({
     correction: {
       kind: 'scale',
@@ -504,7 +504,7 @@ describe('a version prefilled from the one before', () => {
     )
     expect(again.ok && { ...again.value, startsAtMs }).toEqual({ ...written, prescriber, received })
   })
-  it('an order with more steps than the form has rows is not cut', () => {
+  it('an order with more steps than the form has rows is not truncated', () => {
     const steps = Array.from({ length: MOST_ROWS + 1 }, (_, index) => ({ atLeast: 100 + index, answer: 1, also: null }))
     expect(
       typedFromOrder(order({ correction: { kind: 'scale', scale: { unit: 'mg/dL', steps } } }), POLICY.zone),
@@ -512,7 +512,7 @@ describe('a version prefilled from the one before', () => {
   })
 })
 
-/** Text that a hand might put into a field: mostly close to right, sometimes not. */
+/** Text that somebody might type: mostly close to right. */
 const bound = (unit: GlucoseUnit) => fc.integer({ min: unit === 'mg/dL' ? 60 : 33, max: unit === 'mg/dL' ? 450 : 250 })
 const digits = (count: number, unit: GlucoseUnit): string =>
   unit === 'mg/dL' ? String(count) : (count / 10).toFixed(1)
@@ -522,7 +522,7 @@ const answerText = fc.oneof(
   { weight: 1, arbitrary: fc.constantFrom('', '21', '-1', '4.0', 'x') },
 )
 
-/** Rows that follow one another, with the slips that papers and hands make. */
+/** Rows that follow one another, with typical errors of papers and typists. */
 function rowsOf(unit: GlucoseUnit, prefix: '' | 'bedtime' | 'notEating'): fc.Arbitrary<Record<string, string>> {
   const name = (place: string): string =>
     prefix === '' ? place : `${prefix}${place.charAt(0).toUpperCase()}${place.slice(1)}`
@@ -604,15 +604,15 @@ function formOf(unit: GlucoseUnit): fc.Arbitrary<Record<string, string>> {
     }))
 }
 
-describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (unit) => {
+describe.each(['mg/dL', 'mmol/L'] as const)('an order accepted by the form in %s', (unit) => {
   const policy = policyOf(unit)
   const { least, most } = METER_RANGE[unit]
-  it('answers every glucose once, never falls but to “no dose”, gives nothing below the low limit, and keeps the single-dose limit', () => {
+  it('answers every glucose once, falls only to “no dose”, gives nothing below the low limit, and keeps the single-dose limit', () => {
     const came = { accepted: 0, refused: 0 }
     const seen = new Set<string>()
     fc.assert(
       fc.property(formOf(unit), (typed) => {
-        // the door's own schema first, as a post would meet it
+        // the route's own schema first, as for a post
         const parsed = PATIENT_FORM.safeParse({ ...HEAD, ...typed })
         const made = parsed.success ? read(parsed.data, unit) : null
         if (made === null || !made.ok) {
@@ -636,7 +636,7 @@ describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (
                 continue
               }
               if (answer === 'call') continue
-              // a factor that has passed the limit stays past it
+              // a factor stays past the limit once it has passed it
               const sound =
                 !stopped &&
                 Number.isInteger(answer * 2) &&
@@ -656,7 +656,7 @@ describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (
     )
     expect(came.accepted).toBeGreaterThan(200)
     expect(came.refused).toBeGreaterThan(200)
-    // the generator reaches what the property is about
+    // the generator reaches the cases of the property
     for (const kind of [
       'scale false false',
       'factor false false',
@@ -670,7 +670,7 @@ describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (
       ).toBe(true)
   })
 
-  it('and each typed row answers as it was typed', () => {
+  it('answers each typed row as typed', () => {
     let rowsSeen = 0
     fc.assert(
       fc.property(rowsOf(unit, ''), (typed) => {
@@ -697,7 +697,7 @@ describe.each(['mg/dL', 'mmol/L'] as const)('whatever the form accepts in %s', (
   })
 })
 
-it('any text at all in any field is an order or a sentence, never a fault', () => {
+it('any text in any field gives an order or a message, never a fault', () => {
   const names = Object.keys({
     ...HEAD,
     ...ROWS,

@@ -1,4 +1,4 @@
-/** What the order says of a patient who does not eat: the correction as ordered, held, or from a scale of its own. */
+/** The order's rule for a patient who does not eat: the correction as ordered, held, or from a separate scale. */
 import { describe, expect, it } from 'vitest'
 import { recomputeDose } from '../../shared/order/recompute.ts'
 import type { InsulinOrder, NotEatingRule } from '../../shared/order/order.ts'
@@ -39,7 +39,7 @@ const eats = (willEat: 'yes' | 'no' | 'unsure') => ({
 })
 const NIL = { nilByMouth: true, meal: null }
 
-describe('the dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 with the meal', () => {
+describe('dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 with the meal', () => {
   it.each<[string, Given, number | string]>([
     ['no rule, eats', { order: MEAL, inputs: eats('yes') }, 11],
     ['no rule, will not eat', { order: MEAL, inputs: eats('no') }, 6],
@@ -89,7 +89,7 @@ describe('the dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 
     expect(unitsOf(given)).toBe(units)
   })
 
-  it('the working says which scale answered, and what was held', () => {
+  it('names in the working which scale was used and what was held', () => {
     expect(propose({ order: { ...MEAL, notEating: OWN }, inputs: eats('no') }).working.terms).toMatchObject([
       { part: 'correction-scale', notEating: true, held: false },
       { part: 'meal-fixed', held: true },
@@ -109,7 +109,7 @@ describe('the dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 
     )
   })
 
-  it('an order without a rule keeps the guards and terms of every dose worked out before it could have one', () => {
+  it('an order without a rule keeps the guards and parts of older doses', () => {
     const { working } = propose({ order: MEAL, inputs: eats('no') })
     expect(working.guards.map(({ guard }) => guard)).not.toContain('not-eating-rule')
     expect(working.terms.every((term) => !('notEating' in term))).toBe(true)
@@ -120,7 +120,7 @@ describe('the dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 
     ['own scale', { order: { ...MEAL, notEating: OWN }, inputs: eats('no') }],
     ['held', { order: { notEating: HOLD }, inputs: NIL }],
     ['no rule', { order: MEAL, inputs: eats('no') }],
-  ])('worked out again it is the same: %s', (_name, given) => {
+  ])('works out again unchanged: %s', (_name, given) => {
     const made = facts(given)
     const dose = doseOf(given)
     expect(
@@ -129,8 +129,8 @@ describe('the dose at 200 mg/dL: 6 by the scale, 4 by the one for not eating, 5 
   })
 })
 
-describe('the order', () => {
-  it('the scale for not eating passes the same checks as the others', () => {
+describe('order checks', () => {
+  it('apply to the scale for not eating as to the others', () => {
     expect(checkOrder(order({ notEating: OWN }), POLICY).ok).toBe(true)
     expect(
       checkOrder(order({ notEating: { kind: 'own-scale', scale: { ...SENSITIVE, unit: 'mmol/L' } } }), POLICY),
@@ -142,7 +142,7 @@ describe('the order', () => {
       ),
     ).toMatchObject({ ok: false, reason: 'scale-above-limit', details: { value: '401', part: 'not-eating' } })
   })
-  it('two scales that could both apply at bedtime must not contradict each other', () => {
+  it('refuse two scales that could both apply at bedtime and contradict each other', () => {
     const bedtime = (from: number, units: number) => ({
       bedtime: { kind: 'own-scale' as const, scale: scaleOf([[from, null, units]]) },
     })
@@ -168,7 +168,7 @@ describe('the order', () => {
       ),
     ).toMatchObject({ ok: false, reason: 'not-eating-above-bedtime', details: { value: '401' } })
   })
-  it('only meals are asked about', () => {
+  it('allow only meals to ask about eating', () => {
     expect([
       asksEating(order({ notEating: OWN }), 'before-lunch'),
       asksEating(order({ notEating: OWN }), 'bedtime'),
@@ -176,7 +176,7 @@ describe('the order', () => {
       asksEating(order(), 'before-lunch'),
     ]).toEqual([true, false, false, false])
   })
-  it('the value tried beside the form follows the same rule', () => {
+  it('the preview follows the same rule', () => {
     const at = { glucose: 200, grams: null, occasion: 'before-breakfast' as const }
     expect(
       [true, false].map((one) => tryOrder(order({ ...MEAL, notEating: OWN }), { ...at, eats: one }, 20).units),
@@ -185,14 +185,14 @@ describe('the order', () => {
   })
 })
 
-describe('writing it down', () => {
+describe('saving the order', () => {
   const stay = { stayId: 'stay000000000001', wardId: 'ward000000000001', dischargedAtMs: null }
   const fresh = { orderId: 'order00000000002', order: order({ startsAtMs: NOW_MS }), byId: 'nurse00000000001' }
   const glargine = version(
     { insulin: 'insulin glargine', correction: null, scheduled: [{ time: '21:00', units: 10, holdBelow: null }] },
     { orderId: 'order00000000009' },
   )
-  it('a first version', () => {
+  it('charts a first version', () => {
     expect(writeOrder(fresh, { stay, orders: [glargine], nowMs: NOW_MS })).toMatchObject({
       ok: true,
       value: [
@@ -209,7 +209,7 @@ describe('writing it down', () => {
       reason: 'stay-discharged',
     })
   })
-  it('not beside another that answers readings at the same time', () => {
+  it('refuses another order that answers readings at the same time', () => {
     expect(writeOrder(fresh, { stay, orders: [version()], nowMs: NOW_MS })).toMatchObject({
       ok: false,
       reason: 'order-overlaps',
@@ -231,7 +231,7 @@ describe('writing it down', () => {
     ).toBeNull()
     expect(overlappingOrder(glargine.order, [version()], NOW_MS)).toBeNull()
   })
-  it('the next version, once', () => {
+  it('charts the next version once', () => {
     const revised = { ...fresh, orderId: version().orderId, basedOn: 3 }
     expect(
       reviseOrder(revised, {

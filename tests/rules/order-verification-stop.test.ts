@@ -1,4 +1,4 @@
-/** Stopping an order, what follows a verification that differed, and a ward's standard orders. */
+/** Stopping an order, the version after a failed verification, and a ward's standard orders. */
 import { describe, expect, it } from 'vitest'
 import type { Head } from '../../shared/order/entry.ts'
 import {
@@ -30,7 +30,7 @@ describe('stopping', () => {
     nowMs: NOW_MS,
     ...over,
   })
-  it('now, with who ordered it and that it was read back', () => {
+  it('charts a stop now, with who ordered it and the read-back', () => {
     expect(stopOrder(entry, facts())).toMatchObject({
       ok: true,
       value: [
@@ -42,7 +42,7 @@ describe('stopping', () => {
       ],
     })
   })
-  it('also an order that is still to start', () => {
+  it('accepts an order that has not started', () => {
     expect(stopOrder(entry, facts({ versions: [version({ startsAtMs: NOW_MS + 1 })] })).ok).toBe(true)
   })
   it.each([
@@ -50,13 +50,13 @@ describe('stopping', () => {
     ['over', { versions: [version({ stopsAtMs: NOW_MS })] }, entry, 'order-ended-already'],
     ['discharged', { dischargedAtMs: NOW_MS }, entry, 'stay-discharged'],
     ['by telephone and not read back', {}, { ...entry, readBack: false }, 'stop-not-read-back'],
-  ] as const)('%s: refused', (_, over, said, reason) => {
+  ] as const)('refuses: %s', (_, over, said, reason) => {
     expect(stopOrder(said, facts(over))).toMatchObject({ ok: false, reason })
   })
-  it('written, there is nothing to read back', () => {
+  it('needs no read-back for a written order', () => {
     expect(stopOrder({ ...entry, received: 'written', readBack: false }, facts()).ok).toBe(true)
   })
-  it('running until the instant it ends', () => {
+  it('keeps an order running until the instant it ends', () => {
     expect([
       isRunning(version({}, { endedAtMs: NOW_MS + 1 }), NOW_MS),
       isRunning(version({}, { endedAtMs: NOW_MS }), NOW_MS),
@@ -64,7 +64,7 @@ describe('stopping', () => {
   })
 })
 
-it('a version whose verification differed is followed by a new one; a stopped one is not', () => {
+it('allows a new version after a failed verification, not after a stop', () => {
   const orders = [version({}, { verified: null, endedAtMs: NOW_MS - 5 })]
   const entry = { orderId: 'order00000000001', basedOn: 3, order: order(), byId: 'nurse' }
   expect(reviseOrder(entry, { stay: STAY, orders, nowMs: NOW_MS })).toMatchObject({ ok: false, reason: 'order-ended' })
@@ -102,7 +102,7 @@ describe('standard orders', () => {
   ] as const)('%s', (state, one, others) => {
     expect(standardState(one, [one, ...others], NOW_MS)).toBe(state)
   })
-  it('only what is approved and not over can be copied', () => {
+  it('can be copied only when approved and not ended', () => {
     const all = [
       standard(),
       standard({ standardOrderId: 'b', approved }),
@@ -110,7 +110,7 @@ describe('standard orders', () => {
     ]
     expect(approvedStandards(all, NOW_MS).map(({ standardOrderId }) => standardOrderId)).toEqual(['b'])
   })
-  it('another person approves it', () => {
+  it('are approved by another person', () => {
     expect(approveStandard('anna', facts(standard()))).toMatchObject({ ok: false, reason: 'approver-wrote-it' })
     expect(approveStandard('abel', facts(standard()))).toMatchObject({
       ok: true,
@@ -122,10 +122,10 @@ describe('standard orders', () => {
     ['standard-withdrawn', facts(standard({ endedAtMs: NOW_MS }))],
     ['standard-not-newest', facts(standard(), [standard({ version: 2 })])],
     ['order-unit-not-wards', { ...facts(standard()), policy: MMOL_POLICY }],
-  ] as const)('%s: not approved', (reason, given) => {
+  ] as const)('refuse approval: %s', (reason, given) => {
     expect(approveStandard('abel', given)).toMatchObject({ ok: false, reason })
   })
-  it('is withdrawn once', () => {
+  it('are withdrawn once', () => {
     expect(withdrawStandard({ byId: 'abel', reason: 'old' }, facts(standard({ approved })))).toMatchObject({
       ok: true,
       value: [{ type: 'standard-order-withdrawn', body: { reason: 'old' } }],
@@ -135,7 +135,7 @@ describe('standard orders', () => {
       reason: 'standard-withdrawn',
     })
   })
-  it('the copy is the patient’s own: prescriber, start and stop are not the standard’s, and nobody has verified it', () => {
+  it('copy as the patient’s own unverified order, without prescriber, start and stop', () => {
     const own: Head = {
       prescriber: 'Dr. Vera Kim',
       received: 'telephone-read-back',
@@ -159,7 +159,7 @@ describe('standard orders', () => {
     })
     expect(copied.ok && copied.value).toHaveLength(1)
   })
-  it('nothing is copied from one that waits, nor beside an order for the same readings', () => {
+  it('are not copied while waiting, nor beside an order for the same readings', () => {
     const entry = {
       byId: 'nora',
       orderId: 'ordercopy0000001',

@@ -1,4 +1,4 @@
-/** Verifying a transcription: which answers are asked, what the transcription says to them, and what comes of it. */
+/** Verifying a transcription: the questions, the transcription's own answers, and the result. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { MEAL_OF, OCCASIONS } from '../../shared/check/check.ts'
@@ -29,7 +29,7 @@ const WEAK = scaleOf([
   [301, 400, 4],
   [401, null, 'call'],
 ])
-/** Nothing but 0 units and a call: invented, with one edge. */
+/** Only 0 units and a call: invented, with one edge. */
 const CALL_ONLY = scaleOf([
   [null, 349, 0],
   [350, null, 'call'],
@@ -54,7 +54,10 @@ const asked = (parts: Partial<InsulinOrder>): readonly VerificationQuestion[] =>
   SEEDS.flatMap((seed) => verificationQuestions(order(parts), seed))
 const seed = fc.string({ unit: fc.constantFrom(...'0123456789abcdef'), minLength: 64, maxLength: 64 })
 
-/** Any order that a ward may hold: every kind of correction, meal part, bedtime variant, not-eating rule and scheduled dose. */
+/**
+ * Any order that a ward may have: every kind of correction, meal part, bedtime variant, not-eating rule and scheduled
+ * dose.
+ */
 const anyOrder: fc.Arbitrary<InsulinOrder> = fc
   .record({
     occasions: fc.subarray([...OCCASIONS], { minLength: 0 }),
@@ -128,7 +131,7 @@ const anyOrder: fc.Arbitrary<InsulinOrder> = fc
   .filter((one) => checkOrder(one, POLICY).ok)
 
 const keyOf = (question: VerificationQuestion): string => JSON.stringify(question)
-/** Two questions that differ in one number by one, and whose answers differ. */
+/** Two questions that differ in one number by one, with different answers. */
 const straddles = (one: InsulinOrder, a: VerificationQuestion, b: VerificationQuestion): boolean => {
   const [x, y] = [a, b].map((question) =>
     'glucose' in question ? question.glucose : 'grams' in question ? question.grams : NaN,
@@ -148,7 +151,10 @@ const hasEdge = (one: InsulinOrder): boolean => {
   return corrects || (one.meal?.kind === 'ratio' && steps((grams) => ({ kind: 'meal-ratio', grams }), 300))
 }
 
-/** How many amounts of carbohydrate can be asked where a ratio is all that the order says: a tight limit leaves few. Null: it says more. */
+/**
+ * How many amounts of carbohydrate can be asked where a ratio is the whole order. A tight limit leaves few. Null: the
+ * order has other parts.
+ */
 const ratioAlone = (one: InsulinOrder): number | null => {
   if (one.correction !== null || one.scheduled.length > 0) return null
   return Array.from({ length: 301 }, (_, grams) => transcribedAnswer(one, { kind: 'meal-ratio', grams })).filter(
@@ -156,8 +162,8 @@ const ratioAlone = (one: InsulinOrder): number | null => {
   ).length
 }
 
-describe('the questions, over every valid order', () => {
-  it('are always answerable, distinct, at most three and never none; the same seed asks the same', () => {
+describe('questions over every valid order', () => {
+  it('are answerable, distinct, one to three, and the same for the same seed', () => {
     fc.assert(
       fc.property(anyOrder, seed, (one, from) => {
         const questions = verificationQuestions(one, from)
@@ -176,7 +182,7 @@ describe('the questions, over every valid order', () => {
       { numRuns: 400 },
     )
   })
-  it('two stand on the two sides of an edge wherever there is an edge, and three are asked', () => {
+  it('are three, two of them on both sides of an edge, wherever there is an edge', () => {
     let edged = 0
     fc.assert(
       fc.property(anyOrder, seed, (one, from) => {
@@ -193,7 +199,7 @@ describe('the questions, over every valid order', () => {
     )
     expect(edged).toBeGreaterThan(50)
   })
-  it('fewer than three only where the order has fewer answers', () => {
+  it('are fewer than three only where the order has fewer answers', () => {
     fc.assert(
       fc.property(anyOrder, seed, (one, from) => {
         if (one.correction !== null || one.meal !== null) return
@@ -201,7 +207,7 @@ describe('the questions, over every valid order', () => {
       }),
     )
   })
-  it('a correction that is asked is the one the dose is worked out with', () => {
+  it('ask the correction that works out the dose', () => {
     let compared = 0
     fc.assert(
       fc.property(anyOrder, seed, (one, from) => {
@@ -236,10 +242,10 @@ describe('the questions, over every valid order', () => {
   })
 })
 
-describe('what can be asked', () => {
+describe('possible questions', () => {
   const kinds = (parts: Partial<InsulinOrder>): readonly string[] =>
     [...new Set(asked(parts).map(({ kind }) => kind))].sort()
-  it('one scale: both sides of every edge, the top step and below the first, over enough verifiers', () => {
+  it('one scale: both sides of every edge, top step and below the first, over several verifiers', () => {
     const glucoses = new Set(asked({}).map((question) => ('glucose' in question ? question.glucose : -1)))
     for (const edge of [141, 181, 221, 261, 301, 351, 401])
       expect([glucoses.has(edge - 1), glucoses.has(edge)], String(edge)).toEqual([true, true])
@@ -251,7 +257,7 @@ describe('what can be asked', () => {
       ),
     ).toBe(true)
   })
-  it('a bedtime variant is asked at bedtime, and only there', () => {
+  it('a bedtime variant: asked at bedtime only', () => {
     for (const bedtime of [{ kind: 'own-scale', scale: WEAK }, { kind: 'half' }, { kind: 'none' }] as const) {
       const bedtimes = SEEDS.map(
         (one) =>
@@ -265,7 +271,7 @@ describe('what can be asked', () => {
       ).toBe(true)
     }
   })
-  it('a factor: both sides of a value at which the rounding turns, never above the single-dose limit', () => {
+  it('a factor: both sides of a rounding edge, never above the single-dose limit', () => {
     const parts = {
       correction: { kind: 'factor' as const, target: 120, perUnit: 40, belowTargetSubtracts: false },
       maxSingleDose: 8,
@@ -273,7 +279,7 @@ describe('what can be asked', () => {
     for (const from of SEEDS) {
       const [below, at] = verificationQuestions(order(parts), from)
       if (below?.kind !== 'correction' || at?.kind !== 'correction') throw new Error('no pair')
-      // ties round down: half of 40 above a whole number still stays
+      // ties round down: 0.5 unit above a whole number rounds to it
       expect((at.glucose - 120 - 21) % 40, String(at.glucose)).toBe(0)
       expect([transcribedAnswer(order(parts), below), transcribedAnswer(order(parts), at)]).toEqual([
         (at.glucose - 141) / 40,
@@ -284,7 +290,7 @@ describe('what can be asked', () => {
       Math.max(...asked(parts).map((question) => ('glucose' in question ? question.glucose : 0))),
     ).toBeLessThanOrEqual(120 + 8 * 40 + 20)
   })
-  it('tenths are asked as tenths', () => {
+  it('tenths: asked as tenths', () => {
     const questions = verificationQuestions(
       order({ unit: 'mmol/L', correction: { kind: 'scale', scale: TENTHS } }),
       SEEDS[3] ?? '',
@@ -321,17 +327,17 @@ describe('what can be asked', () => {
   ])('%s', (_, parts, expected) => {
     expect(kinds(parts)).toEqual(expected)
   })
-  it('a meal the transcription left out is asked for as 0 units', () => {
+  it('a meal missing from the transcription: asked for as 0 units', () => {
     const parts = { correction: null, meal: { kind: 'fixed' as const, units: { 'before-lunch': 5 } } }
     expect(new Set(asked(parts).map((question) => transcribedAnswer(order(parts), question)))).toEqual(new Set([0, 5]))
     expect(
       asked(parts).every((question) => question.kind === 'meal-fixed' && MEAL_OF[question.occasion] !== null),
     ).toBe(true)
   })
-  it('another verifier is asked something else', () => {
+  it('another verifier: asked something else', () => {
     expect(new Set(SEEDS.map((one) => JSON.stringify(verificationQuestions(order(), one)))).size).toBeGreaterThan(50)
   })
-  it('a seed that is none throws: questions that somebody could choose are broken code', () => {
+  it('an invalid seed throws, because nobody may choose the questions', () => {
     expect(() => verificationQuestions(order(), '')).toThrow('a seed is at least 64')
   })
 })
@@ -359,14 +365,14 @@ describe('reading the answers', () => {
     [dose, 'x', false, 'no-units'],
     [hold, '5.6', false, 'no-glucose'],
     [hold, '0', false, 'no-glucose'],
-  ])('%j "%s" %s is refused: %s', (question, text, ticked, found) => {
+  ])('refuses %j "%s" %s: %s', (question, text, ticked, found) => {
     expect(read(question, text, ticked)).toMatchObject({ ok: false, reason: 'answer-1', details: { found } })
   })
-  it('a hold in mmol/L carries its decimal', () => {
+  it('requires the decimal of a hold limit in mmol/L', () => {
     expect(read(hold, '5.6', false, 'mmol/L')).toEqual({ ok: true, value: [56] })
     expect(read(hold, '56', false, 'mmol/L').ok).toBe(false)
   })
-  it('the refusal names the question it stands beside', () => {
+  it('names the question of a refusal', () => {
     const typed: TypedAnswer[] = [
       { text: '1', ticked: false },
       { text: '', ticked: false },
@@ -375,7 +381,7 @@ describe('reading the answers', () => {
   })
 })
 
-describe('the decision', () => {
+describe('decision', () => {
   const waiting = version({}, { verified: null })
   const facts = (over: Partial<VerifyFacts> = {}): VerifyFacts => ({
     version: waiting,
@@ -393,7 +399,7 @@ describe('the decision', () => {
     over: Partial<VerifyFacts> = {},
   ) => verifyOrder({ byId: 'nurse00000000007', insulin, questions, entered }, facts(over))
 
-  it('all equal: answered and verified in one', () => {
+  it('all equal: answered and verified at once', () => {
     const decision = verify(right)
     expect(
       decision.ok && decision.value.map(({ type, actorId, wardId, stayId }) => [type, actorId, wardId, stayId]),
@@ -454,7 +460,7 @@ describe('the decision', () => {
   ])('%s', (_, over, reason) => {
     expect(verify(right, 'insulin lispro', over)).toMatchObject({ ok: false, reason })
   })
-  it('can be done before the order starts, and until the instant it ends', () => {
+  it('can be made before the order starts, and until the instant it ends', () => {
     expect(
       verifyBlock(
         facts({ version: version({ startsAtMs: NOW_MS + 1 }, { verified: null, endedAtMs: NOW_MS + 1 }) }),
@@ -464,7 +470,7 @@ describe('the decision', () => {
   })
 })
 
-describe('what a version is', () => {
+describe('state of a version', () => {
   const state = (one = version(), rest: readonly ReturnType<typeof version>[] = [], differed = false) =>
     versionState(one, { versions: [one, ...rest], differed, nowMs: NOW_MS })
   it.each([
@@ -488,7 +494,7 @@ describe('what a version is', () => {
   })
 })
 
-it('every answer is written with its unit', () => {
+it('every answer is shown with its unit', () => {
   const hold = {
     question: { kind: 'scheduled-hold', time: '21:00' },
     entered: 0,

@@ -1,4 +1,4 @@
-/** When a list will be done: vectors worked out by hand, and what holds for every list. */
+/** The expected end of a list: cases worked out by hand (D), and properties of every list. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -31,20 +31,20 @@ const list = (staffId: string, done: readonly number[], left: number, firstBed =
   ],
 })
 
-describe('the pace of one list (worked out by hand, D)', () => {
-  it('four checks in 15 min are a step of 5 min: three more from the last one on', () => {
+describe('pace of one list (worked out by hand, D)', () => {
+  it('four checks in 15 min give a step of 5 min: three more from the last one', () => {
     const pace = paceOf(list('a', [0, 5, 10, 15], 3), min(16))
     expect(pace).toMatchObject({ kind: 'pace', stepMs: min(5), finishMs: min(30) })
     if (pace.kind === 'pace') expect(pace.steps.map(({ atMs }) => atMs / MINUTE_MS)).toEqual([20, 25, 30])
   })
-  it('a nurse who stands still moves the end: the next one is not before now', () => {
+  it('a nurse who stops delays the end: the next check is not before now', () => {
     expect(paceOf(list('a', [0, 5, 10, 15], 3), min(40))).toMatchObject({ finishMs: min(50) })
   })
   it('a pause above 20 min is no step; one of 20 min is', () => {
     expect(paceOf(list('a', [0, 4, 8, 30, 34], 1), min(35))).toMatchObject({ stepMs: min(4), finishMs: min(38) })
     expect(paceOf(list('a', [0, 4, 8, 28], 1), min(29))).toMatchObject({ stepMs: min(28 / 3) })
   })
-  it('fewer than four finished are not enough, and so are four around a pause', () => {
+  it('fewer than four finished are not enough, nor are four around a pause', () => {
     expect(paceOf(list('a', [0, 5, 10], 5), min(11))).toEqual({
       kind: 'not-enough-yet',
       finished: 3,
@@ -53,7 +53,7 @@ describe('the pace of one list (worked out by hand, D)', () => {
     })
     expect(paceOf(list('a', [0, 5, 10, 45], 5), min(46))).toMatchObject({ kind: 'not-enough-yet', finished: 4 })
   })
-  it('a check is not begun before it opens, and one at its late instant is late', () => {
+  it('a check starts when it opens, and at its late instant it is late', () => {
     const late = {
       staffId: 'a',
       checks: [...list('a', [0, 5, 10, 15], 0).checks, check(8, { opensMs: min(50) }), check(9)],
@@ -72,15 +72,15 @@ describe('the pace of one list (worked out by hand, D)', () => {
       ),
     ).toHaveLength(0)
   })
-  it('a finished list says when, an empty one that there is nothing', () => {
+  it('a finished list has its end, an empty one has no work', () => {
     expect(paceOf(list('a', [0, 5], 0), min(9))).toEqual({ kind: 'finished', atMs: min(5) })
     expect(paceOf(list('a', [], 0), min(9))).toEqual({ kind: 'nothing-to-do' })
   })
 })
 
 describe('handing over (D)', () => {
-  it('the last late beds go to the nurse who has time, and no further', () => {
-    // a is at 30 of 60 min with 5 beds at 8 min each: 38, 46, 54, 62, 70; b is done with hers at 3 min each
+  it('the last late beds go to a nurse who has time, and no others', () => {
+    // a is at 30 of 60 min with 5 beds at 8 min each: 38, 46, 54, 62, 70; b has finished at 3 min each
     const a = list('a', [6, 14, 22, 30], 5)
     const b = list('b', [10, 13, 16, 19], 1, 20)
     expect(lateSteps(a, min(30)).map(({ bed }) => bed)).toEqual(['8', '9'])
@@ -89,7 +89,7 @@ describe('handing over (D)', () => {
       { bed: '8', checkKey: 'check8', fromId: 'a', toId: 'b' },
     ])
   })
-  it('nothing is suggested when nobody could be in time', () => {
+  it('suggests nothing when nobody can be in time', () => {
     expect(handOvers([list('a', [6, 14, 22, 30], 5), list('b', [6, 14, 22, 30], 5, 20)], min(30))).toEqual([])
   })
 })
@@ -100,8 +100,8 @@ const anyList = (staffId: string): fc.Arbitrary<NurseList> =>
     .tuple(doneList, fc.integer({ min: 0, max: 10 }), fc.integer({ min: 0, max: 50 }))
     .map(([done, left, firstBed]) => list(staffId, done, left, firstBed))
 
-describe('whatever the round was like', () => {
-  it('it never promises an end before the fastest step seen would reach it, nor one that has passed', () => {
+describe('any round', () => {
+  it('never predicts an end in the past or before the fastest step seen allows', () => {
     fc.assert(
       fc.property(anyList('a'), fc.integer({ min: 0, max: 60 }), (nurse, more) => {
         const done = nurse.checks.flatMap(({ doneAtMs }) => (doneAtMs === null ? [] : [doneAtMs])).sort((a, b) => a - b)
@@ -120,7 +120,7 @@ describe('whatever the round was like', () => {
       }),
     )
   })
-  it('a hand-over takes only late beds, gives each once, and makes nobody else late', () => {
+  it('hands over only late beds, each once, and makes nobody else late', () => {
     fc.assert(
       fc.property(anyList('a'), anyList('b'), anyList('c'), fc.integer({ min: 90, max: 120 }), (a, b, c, at) => {
         const lists = [

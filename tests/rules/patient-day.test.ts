@@ -1,4 +1,4 @@
-/** The patient-day figure: the published worked split, each bound at its edge, and the same to the bit in any order. */
+/** The patient-day figure: the published worked split, each bound at its edge, and bitwise equal sums in any order. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { patientDay, type PatientDayHead } from '../../shared/audit/patient-day.ts'
@@ -27,7 +27,7 @@ it('the worked split of tests/standards/rates.test.ts (D): A day 1 and 2, B day 
   expect((days.reduce((sum, one) => sum + one.sum / one.numeric, 0) / 4).toFixed(1)).toBe('164.7')
 })
 
-describe('bounds: below and above are strict, 70 and 180 are in', () => {
+describe('bounds: below and above are strict, 70 and 180 are in range', () => {
   it.each([
     [53, { below54: 1, below70: 1, in70to180: 0 }],
     [54, { below54: 0, below70: 1, in70to180: 0 }],
@@ -59,7 +59,7 @@ describe('bounds: below and above are strict, 70 and 180 are in', () => {
   })
 })
 
-it('LO and HI are counted apart and enter no sum, share or extreme', () => {
+it('LO and HI are counted separately and enter no sum, share or extreme', () => {
   expect(day(['LO', 'HI', 'HI', 100])).toMatchObject({
     readings: 4,
     numeric: 1,
@@ -75,7 +75,7 @@ it('LO and HI are counted apart and enter no sum, share or extreme', () => {
   expect(day(['LO'])).toMatchObject({ readings: 1, numeric: 0, sum: 0, least: null, most: null })
 })
 
-it('superseded, voided and other-unit readings count nothing', () => {
+it('superseded, voided and other-unit readings do not count', () => {
   const counted = reading(100, at('07:00'))
   const others = [
     { ...counted, readingId: 'a', supersededBy: 'b' },
@@ -85,7 +85,7 @@ it('superseded, voided and other-unit readings count nothing', () => {
   expect(patientDay(HEAD, [counted, ...others])).toEqual(patientDay(HEAD, [counted]))
 })
 
-it('property: every reading is in exactly one class, and any order gives the same to the bit', () => {
+it('property: every reading is in exactly one class, and any order gives bitwise equal figures', () => {
   const values = fc.array(fc.oneof(fc.integer({ min: 20, max: 600 }), fc.constantFrom('LO' as const, 'HI' as const)), {
     maxLength: 40,
   })

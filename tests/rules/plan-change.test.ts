@@ -1,4 +1,7 @@
-/** Changes of a check plan, additions, plans laid over for nil by mouth: by vectors, and as properties of any sequence. */
+/**
+ * Changes of a check plan, additions, and temporary plans for nil by mouth: by cases and as properties of any
+ * sequence.
+ */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -45,7 +48,7 @@ const entry = (plan: CheckPlan, over: Partial<PlanEntry> = {}): PlanEntry => ({
   ...over,
 })
 
-/** What the store makes of the events, written a second time for the tests. */
+/** The store's result of the events, written a second time for the tests. */
 function fold(plans: readonly PlanVersion[], events: readonly LedgerEvent[]): PlanVersion[] {
   let all = [...plans]
   for (const event of events) {
@@ -96,7 +99,7 @@ const done = (...names: readonly string[]): ReadonlyMap<string, unknown> =>
   new Map(names.map((slot) => [`stay1.2026-11-24.${slot}`, 'done']))
 
 describe('a change of plan', () => {
-  it('from now: what is due from then on follows the new plan, what was due before stays', () => {
+  it('from now: later checks follow the new plan, earlier ones stay', () => {
     const events = accepted(changePlan(entry({ kind: 'every-4-h' }), facts([version(AC)], { nowMs: at('12:00') })))
     expect(events).toMatchObject([
       {
@@ -115,7 +118,7 @@ describe('a change of plan', () => {
       't2000',
     ])
   })
-  it('from later: until then the old plan goes on', () => {
+  it('from later: the old plan continues until then', () => {
     const events = accepted(changePlan(entry({ kind: 'every-6-h' }, { fromMs: at('17:30') }), facts([version(AC)])))
     expect(slots(day(fold([version(AC)], events)))).toEqual([
       'before-breakfast',
@@ -124,14 +127,14 @@ describe('a change of plan', () => {
       't1800',
     ])
   })
-  it('a plan set now takes the place of one that was set for later', () => {
+  it('a plan set now replaces one that was set for later', () => {
     const later = fold(
       [version(AC)],
       accepted(changePlan(entry({ kind: 'every-6-h' }, { fromMs: at('17:30') }), facts([version(AC)]))),
     )
     const now = fold(later, accepted(changePlan(entry({ kind: 'every-4-h' }), facts(later, { nowMs: at('10:00') }))))
     expect(slots(day(now))).toEqual(['before-breakfast', 't1200', 't1600', 't2000'])
-    // also when it is the plan in force: setting it again takes the later change back
+    // also for the plan in force: setting it again removes the later change
     expect(slots(day(fold(later, accepted(changePlan(entry(AC), facts(later, { nowMs: at('10:00') }))))))).toEqual([
       'before-breakfast',
       'before-lunch',
@@ -139,14 +142,14 @@ describe('a change of plan', () => {
       'bedtime',
     ])
   })
-  it('a check done before its due time keeps its identity, though the plan no longer asks for it', () => {
+  it('a check done before its due time keeps its identity, though the plan no longer has it', () => {
     const plans = fold([version(AC)], accepted(changePlan(entry({ kind: 'every-6-h' }), facts([version(AC)]))))
     expect(slots(day(plans))).toEqual(['t1200', 't1800'])
     expect(slots(day(plans, done('before-breakfast')))).toEqual(['before-breakfast', 't1200', 't1800'])
     const [before] = day([version(AC)])
     expect(day(plans, done('before-breakfast'))[0]).toEqual(before)
   })
-  it('an outcome of another stay or day brings no check', () => {
+  it('an outcome of another stay or day adds no check', () => {
     expect(
       slots(
         day(
@@ -159,7 +162,7 @@ describe('a change of plan', () => {
       ),
     ).toEqual(['t0000', 't0600', 't1200', 't1800'])
   })
-  it('an end of its own leaves no plan after it', () => {
+  it('an own end leaves no plan after it', () => {
     const plans = fold(
       [version(AC)],
       accepted(changePlan(entry({ kind: 'every-4-h' }, { untilMs: at('16:00') }), facts([version(AC)]))),
@@ -210,7 +213,7 @@ describe('a change of plan', () => {
 })
 
 describe('additions', () => {
-  it('overnight comes every night at the policy’s time beside the plan, and hides nothing', () => {
+  it('overnight adds a check each night at the policy’s time and hides none', () => {
     const plans = fold(
       [version(AC)],
       accepted(changePlan(entry({ kind: 'overnight' }), facts([version(AC)], { nowMs: at('00:00') }))),
@@ -224,7 +227,7 @@ describe('additions', () => {
       ).length,
     ).toBe(3)
   })
-  it('no plan laid over the others hides one, and no change of plan ends one', () => {
+  it('are not hidden by a temporary plan, and not ended by a plan change', () => {
     const plans = [
       version(AC),
       version({ kind: 'overnight' }, { version: 2 }),
@@ -238,7 +241,7 @@ describe('additions', () => {
     )
     expect(slots(day(changed))).toEqual(['t0000', 'overnight', 't0400', 't0800', 't1200', 't1500', 't1600', 't2000'])
   })
-  it('is ended from now on; a plan is not, and nothing twice', () => {
+  it('can be ended from now on, once; a plan cannot', () => {
     const plans = [
       version(AC),
       version({ kind: 'overnight' }, { version: 2 }),
@@ -281,7 +284,7 @@ describe('additions', () => {
   })
 })
 
-describe('any sequence of plan changes, overlays and ends', () => {
+describe('any sequence of plan changes, temporary plans and ends', () => {
   const plan: fc.Arbitrary<CheckPlan> = fc.oneof(
     fc.constantFrom<CheckPlan>(
       AC,
@@ -349,7 +352,7 @@ describe('any sequence of plan changes, overlays and ends', () => {
     return outcome.ok ? fold(plans, outcome.value) : [...plans]
   }
 
-  it('each check is there once at most, and what was due before a step is not touched by it', () => {
+  it('has each check once at most, and keeps those due before a step', () => {
     fc.assert(
       fc.property(fc.array(step, { minLength: 1, maxLength: 8 }), (steps) => {
         let plans = [version(AC)]
@@ -366,7 +369,7 @@ describe('any sequence of plan changes, overlays and ends', () => {
       }),
     )
   })
-  it('what was done or excused is never un-planned, and keeps its due time', () => {
+  it('keeps done and excused checks with their due time', () => {
     fc.assert(
       fc.property(
         fc.array(step, { minLength: 1, maxLength: 8 }),
@@ -393,7 +396,7 @@ describe('any sequence of plan changes, overlays and ends', () => {
       ),
     )
   })
-  it('a plan laid over that is ended gives back exactly the later checks of the plan below', () => {
+  it('restores exactly the later checks of the own plan when a temporary plan ends', () => {
     fc.assert(
       fc.property(
         fc.array(
@@ -432,7 +435,7 @@ describe('any sequence of plan changes, overlays and ends', () => {
       ),
     )
   })
-  it('the order in which versions are read makes no difference', () => {
+  it('does not depend on the order in which versions are read', () => {
     fc.assert(
       fc.property(fc.array(step, { minLength: 2, maxLength: 8 }), fc.infiniteStream(fc.nat()), (steps, chances) => {
         let plans = [version(AC)]

@@ -35,7 +35,7 @@ function day(plans: readonly PlanVersion[], over: Partial<PlanFacts> = {}): Chec
 }
 const slots = (checks: readonly Check[]): string[] => checks.map(({ key }) => key.slice('stay1.2026-11-24.'.length))
 
-describe('what each plan gives on an ordinary day', () => {
+describe('checks of each plan on an ordinary day', () => {
   it.each<[string, CheckPlan, string[]]>([
     [
       'before meals and at bedtime',
@@ -55,7 +55,7 @@ describe('what each plan gives on an ordinary day', () => {
     expect(slots(day([version(plan)]))).toEqual(expected)
   })
 
-  it('once is of its own day only', () => {
+  it('once counts on its own day only', () => {
     expect(day([version({ kind: 'once', atMs: at('15:10', '2026-11-25') })])).toEqual([])
   })
 
@@ -83,7 +83,7 @@ describe('default windows, to the minute', () => {
       [clock(c.opensMs), clock(c.dueMs), clock(c.lateAfterMs), clock(c.closesMs)].join(' '),
     )
 
-  it('before a meal: 60 before the tray, due 30 before, late from the tray, closes 60 after', () => {
+  it('before a meal: opens 60 before the tray, due 30 before, late from the tray, closes 60 after', () => {
     expect(windowsOf({ kind: 'before-meals' })).toEqual([
       '07:00 07:30 08:00 09:00',
       '11:15 11:45 12:15 13:15',
@@ -96,7 +96,7 @@ describe('default windows, to the minute', () => {
   it('every 6 h: closes at half the interval', () => {
     expect(windowsOf({ kind: 'every-6-h' })[1]).toBe('05:30 06:00 06:30 09:00')
   })
-  it('lunch 45 min late moves that round and no other', () => {
+  it('lunch 45 min late moves that round only', () => {
     const trayDelays: TrayDelay[] = [
       { date: '2026-11-24', meal: 'lunch', minutes: 20 },
       { date: '2026-11-24', meal: 'lunch', minutes: 45 },
@@ -110,7 +110,7 @@ describe('default windows, to the minute', () => {
     ])
     expect(windowsOf({ kind: 'every-4-h' }, { trayDelays })[3]).toBe('11:30 12:00 12:30 14:00')
   })
-  it('windows keep their minutes over the night that changes the clock', () => {
+  it('windows keep their minutes over a clock change', () => {
     const spring = day([version({ kind: 'listed-times', times: ['02:30'] })], {
       fromMs: at('00:00', '2026-03-08'),
       toMs: at('00:00', '2026-03-09'),
@@ -121,7 +121,7 @@ describe('default windows, to the minute', () => {
   })
 })
 
-describe('which checks exist', () => {
+describe('existing checks', () => {
   const acAndHs = version({ kind: 'ac-and-hs' })
   it.each([
     ['admitted at the very due time', at('07:30'), ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime']],
@@ -152,7 +152,7 @@ describe('which checks exist', () => {
       version({ kind: 'every-4-h' }, { version: 2, fromMs: changeMs }),
     ]
     expect(slots(day(plans))).toEqual(expected)
-    // also when the older version was left open: the newer one in force counts, in whatever order they come
+    // also when the older version was left open: the newer one in force counts, in any order
     expect(slots(day([plans[1] as PlanVersion, acAndHs]))).toEqual(expected)
   })
   it('once is an addition and hides no other plan', () => {
@@ -207,7 +207,7 @@ describe('properties of the plan', () => {
   })
   const wide = { fromMs: at('00:00', '2026-11-22'), toMs: at('00:00', '2026-11-27') }
 
-  it('a tray delay moves windows and makes no check come or go', () => {
+  it('a tray delay moves windows and adds or removes no check', () => {
     fc.assert(
       fc.property(plans, fc.array(delay, { maxLength: 5 }), (versions, trayDelays) => {
         const without = day(versions, wide)
@@ -258,7 +258,7 @@ describe('rounds', () => {
     ])
     expect(round.startsMs <= at(time) && at(time) < round.endsMs).toBe(true)
   })
-  it('a round that begins before midnight keeps its own date after it', () => {
+  it('a round that begins before midnight keeps its date after it', () => {
     const late = { ...policy, roundStarts: { ...policy.roundStarts, overnight: '23:00' } }
     expect(roundOf(at('01:00'), late)).toMatchObject({
       occasion: 'overnight',
@@ -267,12 +267,12 @@ describe('rounds', () => {
       endsMs: at('05:00'),
     })
   })
-  it('the tray of the round under way moves with its delay', () => {
+  it('the present round’s tray moves with its delay', () => {
     expect(currentRound(at('07:20'), policy, [{ date: '2026-11-24', meal: 'breakfast', minutes: 40 }]).trayMs).toBe(
       at('08:40'),
     )
   })
-  it('a round whose delayed trays have not come goes on until they do', () => {
+  it('a round with delayed trays continues until they come', () => {
     const delays: TrayDelay[] = [{ date: '2026-11-24', meal: 'lunch', minutes: 180 }]
     expect(currentRound(at('15:14'), policy, delays)).toMatchObject({
       occasion: 'before-lunch',
@@ -294,7 +294,7 @@ describe('rounds', () => {
 })
 
 describe('rechecks, extra checks and keys', () => {
-  it('a recheck is open from the low on, due and late at its time, and never closes by itself', () => {
+  it('a recheck is open from the low on, due and late at its time, and never closes by time', () => {
     const check = recheckCheck({ lowId: 'low1', stayId: 'stay1', openedAtMs: at('07:22') }, 1, at('07:37'), policy)
     expect(check).toMatchObject({
       key: 'low.low1.1',
@@ -343,10 +343,10 @@ describe('rechecks, extra checks and keys', () => {
     'Stay.2026-11-24.bedtime',
     "s'1.2026-11-24.bedtime",
     '../x.2026-11-24.bedtime',
-  ])('%s is no key', (key) => {
+  ])('%s is not a key', (key) => {
     expect(parseCheckKey(key)).toBeNull()
   })
-  it('property: every planned check has a key that is read back', () => {
+  it('property: every planned check has a key that parses back', () => {
     for (const kind of ['ac-and-hs', 'every-4-h', 'every-6-h'] as const) {
       for (const check of day([version({ kind })]))
         expect(parseCheckKey(check.key)).toMatchObject({ kind: 'planned', stayId: 'stay1', date: check.date })

@@ -1,4 +1,4 @@
-/** What a ward's policy says of the second check, and a dose that a newer policy overtook. */
+/** The ward policy's rules for the second check, and a dose voided by a newer policy. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Dose, ProductRead } from '../../shared/dose/dose.ts'
@@ -23,13 +23,13 @@ const of = (secondCheck: Partial<WardPolicy['secondCheck']>, dose: Partial<WardP
   dose: { ...POLICY.dose, ...dose },
 })
 
-describe('which insulins need a second check', () => {
-  it('by default every one, and no zero', () => {
+describe('insulins that need a second check', () => {
+  it('are by default all, except for zero units', () => {
     expect(
       insulins.map((insulin) => [needsSecondCheck(insulin, 4, POLICY), needsSecondCheck(insulin, 0, POLICY)]),
     ).toEqual(insulins.map(() => [true, false]))
   })
-  it('property: only a listed one does, and a zero only where policy says so', () => {
+  it('property: are the listed ones, and zero only where policy says so', () => {
     fc.assert(
       fc.property(
         fc.subarray(insulins),
@@ -45,7 +45,7 @@ describe('which insulins need a second check', () => {
   })
 })
 
-describe('who may give one', () => {
+describe('roles that may give one', () => {
   it.each<[Role, readonly boolean[]]>([
     ['floor-nurse', [true, false]],
     ['charge-nurse', [true, true]],
@@ -59,7 +59,7 @@ describe('who may give one', () => {
     expect(mayCheckInsulin(role, of({ roles: [] }))).toBe(false)
     expect(!mayCheckInsulin(role, POLICY) || mayGiveInsulin(role)).toBe(true)
   })
-  it('a role that policy leaves out is refused, whatever is answered; the same person always', () => {
+  it('a role that policy leaves out is refused with any answer, and so is the same person', () => {
     const policy = of({ roles: ['charge-nurse'] })
     const check = (signer: { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }) =>
       answerSecondCheck({
@@ -81,7 +81,7 @@ describe('who may give one', () => {
   })
 })
 
-describe('a dose that needs none', () => {
+describe('a dose without a second check', () => {
   const dose = (parts: Partial<Dose> = {}): Dose => doseOf({}, { secondCheckRequired: false, ...parts })
   const product: ProductRead = {
     byId: FIRST,
@@ -105,19 +105,19 @@ describe('a dose that needs none', () => {
       expiresOn: '2027-01-31',
       units: 6,
     })
-  it('is to be drawn up at once; until the reading is too old', () => {
+  it('is drawn up at once, until the reading is too old', () => {
     expect([doseState(dose(), POLICY, NOW_MS), isUnsettled('to-draw-up')]).toEqual(['to-draw-up', true])
     expect(validUntilMs(dose(), POLICY)).toBe(NOW_MS - minutes(5) + minutes(60))
     expect(doseState(dose(), POLICY, NOW_MS + minutes(55) + 1)).toBe('lapsed')
   })
-  it('its product is read by the nurse who worked it out, and by nobody else', () => {
+  it('has its product read only by the nurse who worked it out', () => {
     expect(read(FIRST)).toEqual({ ok: true, value: product })
     expect(read(second.staffId)).toMatchObject({ reason: 'not-the-first-nurse' })
     expect(read(FIRST, { product })).toMatchObject({ reason: 'product-already-read' })
     expect(read(FIRST, {}, NOW_MS + minutes(56))).toMatchObject({ reason: 'dose-lapsed' })
     expect(read(FIRST, { voided: { reason: 'policy-changed', atMs: NOW_MS } })).toMatchObject({ reason: 'dose-void' })
   })
-  it('then it is given within the policy’s minutes, and never unread', () => {
+  it('is given within the policy’s minutes, and never unread', () => {
     const give = (parts: Partial<Dose>, afterMin: number) =>
       giveDose({
         dose: dose(parts),
@@ -136,7 +136,7 @@ describe('a dose that needs none', () => {
     expect(give({ product }, 34)).toMatchObject({ reason: 'dose-lapsed' })
     expect(unaccountedDose([dose({ product })], 'insulin lispro', POLICY, NOW_MS + minutes(34))).not.toBeNull()
   })
-  it('has no second check to give, and is masked from nobody', () => {
+  it('gets no second check and is masked from nobody', () => {
     const answered = answerSecondCheck({
       dose: dose(),
       reading: reading(200),
@@ -154,14 +154,14 @@ describe('a dose that needs none', () => {
   })
 })
 
-describe('a newer policy overtakes a dose', () => {
+describe('a newer policy', () => {
   const versions = [
     { version: 1, fromMs: NOW_MS - minutes(5000) },
     { version: 2, fromMs: NOW_MS + minutes(10) },
     { version: 3, fromMs: NOW_MS + minutes(20) },
   ]
   const at = (count: number) => versions[count - 1] ?? { version: 0, fromMs: 0 }
-  it('void from the instant at which the first later version counted', () => {
+  it('voids a dose from the instant the first later version counts', () => {
     const dose = doseOf()
     expect(overtakenByPolicy(dose, at(1), () => versions)).toBe(dose)
     expect(overtakenByPolicy(dose, at(2), () => versions).voided).toEqual({
@@ -180,7 +180,7 @@ describe('a newer policy overtakes a dose', () => {
       ),
     ).toBe('void')
   })
-  it('never one that was settled or voided before', () => {
+  it('does not void a dose that was settled or voided before', () => {
     for (const parts of [
       { outcome: { kind: 'withheld', byId: FIRST, atMs: NOW_MS, reason: 'x' } },
       { voided: { reason: 'order-changed', atMs: NOW_MS } },

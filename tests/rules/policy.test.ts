@@ -1,4 +1,4 @@
-/** Ward policy: every setting has its descriptor, what is typed is read back, and what is accepted holds together. */
+/** Ward policy: every setting has a descriptor, typed values parse back, and accepted policies are consistent. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { checkPolicy, type PolicyFault } from '../../shared/policy/check.ts'
@@ -28,7 +28,7 @@ const FIELDS = PARTS.flatMap(({ fields }) => fields)
 const NOW = Date.UTC(2026, 2, 10, 12)
 const DAY = 86_400_000
 
-/** The paths of everything in the policy that is no further object: a list is one value. */
+/** The paths of all leaves of the policy. A list is one value. */
 function leaves(value: Setting, path = ''): readonly string[] {
   if (value === null || typeof value !== 'object' || Array.isArray(value)) return [path]
   return Object.entries(value).flatMap(([name, inner]) => leaves(inner, path === '' ? name : `${path}.${name}`))
@@ -39,7 +39,7 @@ const fieldOf = (name: string): (typeof FIELDS)[number] => {
   return field
 }
 
-describe('the descriptors', () => {
+describe('descriptors', () => {
   it.each([
     ['mg/dL', MG],
     ['mmol/L', MMOL],
@@ -48,7 +48,7 @@ describe('the descriptors', () => {
     const names = FIELDS.filter((field) => exists(field, policy)).map(({ name }) => name)
     expect([...names].sort()).toEqual([...leaves(policy)].sort())
   })
-  it('a leaf without one would be seen', () => {
+  it('a missing one is found', () => {
     expect(leaves({ ...MG, surprise: { deep: 1 } })).toContain('surprise.deep')
   })
   it('each has a label and a source, and names are not told twice', () => {
@@ -60,7 +60,7 @@ describe('the descriptors', () => {
     ['mg/dL', MG],
     ['mmol/L', MMOL],
     ['dextrose by formula', FORMULA],
-  ])('what the form holds is read back as it was: %s', (_name, policy) => {
+  ])('the form’s values parse back unchanged: %s', (_name, policy) => {
     for (const field of FIELDS.filter((one) => exists(one, policy))) {
       const setting = settingOf(policy, field.name)
       expect(readSetting(field, typedSetting(field, setting, policy.unit), policy.unit), field.name).toEqual({
@@ -69,7 +69,7 @@ describe('the descriptors', () => {
       })
     }
   })
-  it('property: a part put back as it was read is the same policy', () => {
+  it('property: a part parsed from its own form is the same policy', () => {
     fc.assert(
       fc.property(fc.constantFrom(...PARTS), fc.constantFrom(MG, MMOL, FORMULA), (part, policy) => {
         const settings = new Map(
@@ -180,7 +180,7 @@ describe('a policy that was set before some settings existed', () => {
 describe('checkPolicy', () => {
   const where = (faults: readonly PolicyFault[]): readonly string[] =>
     faults.map(({ name, reason }) => `${name}: ${reason}`)
-  it('the defaults hold', () => {
+  it('the defaults are consistent', () => {
     expect([checkPolicy(MG), checkPolicy(MMOL), checkPolicy(FORMULA)]).toEqual([[], [], []])
   })
   it.each<[string, Setting, string]>([
@@ -246,7 +246,7 @@ describe('checkPolicy', () => {
   ])('%s = %j holds', (name, setting) => {
     expect(checkPolicy(withSetting(MG, name, setting))).toEqual([])
   })
-  it('a bedtime past midnight lies in the bedtime round, which runs to the overnight one', () => {
+  it('a bedtime past midnight is in the bedtime round, which lasts until the overnight one', () => {
     const late: WardPolicy = {
       ...MG,
       bedtime: '00:30',
@@ -257,7 +257,7 @@ describe('checkPolicy', () => {
     expect(where(checkPolicy({ ...late, bedtime: '02:00' }))).toEqual(['bedtime: time-outside-its-round'])
   })
 
-  /** One setting of the default, changed to something of its own kind, in its range or past it. */
+  /** One setting of the default, changed to a value of its kind, in or out of range. */
   const time = fc
     .tuple(fc.integer({ min: 0, max: 23 }), fc.integer({ min: 0, max: 59 }))
     .map(([h, m]) => `${String(h).padStart(2, '0')}:${String(m).padStart(2, '0')}`)
@@ -288,7 +288,7 @@ describe('checkPolicy', () => {
           return made(fc.integer({ min: 0, max: 620 }))
       }
     })
-  it('property: an accepted policy satisfies every invariant, and a refused one breaks one', () => {
+  it('property: an accepted policy meets every invariant, and a refused one breaks one', () => {
     const between = (value: number, least: number, most: number): boolean => value >= least && value <= most
     const holds = (p: WardPolicy): boolean => {
       const { limits: l, windows, roundStarts: r, mealTimes: m, low, critical, dose, secondCheck, shifts } = p
@@ -415,7 +415,7 @@ describe('changing a part', () => {
       ...more,
     })
 
-  it('what touches a dose waits; what merely moves a window, a lock or a finger is set', () => {
+  it('waits if it touches a dose; a window, a lock or a finger is set at once', () => {
     expect(change('dose', { 'dose.singleDoseLimit': 15 })).toMatchObject({
       ok: true,
       value: { kind: 'waits', fromMs: NOW, policy: { dose: { singleDoseLimit: 15 } } },
@@ -459,7 +459,7 @@ describe('changing a part', () => {
   ] as const)('%s: %s', (_name, more, reason) => {
     expect(change('dose', { 'dose.singleDoseLimit': 15 }, more)).toMatchObject({ ok: false, reason })
   })
-  it('refuses no change, and a fault of the part; this very minute is now', () => {
+  it('refuses no change and faults of the part; the present minute counts as now', () => {
     expect(change('dose', {})).toMatchObject({ reason: 'nothing-changed' })
     expect(change('limits', { 'limits.level2': 71 })).toMatchObject({ reason: 'level2-not-below-low' })
     expect(change('dose', { 'dose.singleDoseLimit': 15 }, { fromMs: NOW, nowMs: NOW + 59_000 })).toMatchObject({
@@ -467,14 +467,14 @@ describe('changing a part', () => {
       value: { fromMs: NOW + 59_000 },
     })
   })
-  it('a setting of another part that is out of its range stands in no way', () => {
+  it('is not blocked by an out-of-range setting of another part', () => {
     const odd = { ...newest, policy: { ...MG, idleLockMin: 100_000 } }
     expect(change('dose', { 'dose.singleDoseLimit': 15 }, { newest: odd })).toMatchObject({
       ok: true,
       value: { policy: { idleLockMin: 100_000 } },
     })
   })
-  it('another kind of dextrose rule leaves the settings of the first behind', () => {
+  it('drops the old settings when the kind of dextrose rule changes', () => {
     const changed = change('low', { 'low.dextrose.kind': 'formula', 'low.dextrose.gramsWithoutNumber': 20 })
     expect(changed.ok && changed.value.policy.low.dextrose).toEqual({
       kind: 'formula',
@@ -494,13 +494,13 @@ describe('changing a part', () => {
     writtenAtMs: NOW,
     outcome: null,
   }
-  it('the same change is written once', () => {
+  it('writes the same change once', () => {
     expect(change('dose', { 'dose.singleDoseLimit': 15 }, { waiting: [waiting] })).toMatchObject({
       reason: 'same-change-waits',
     })
     expect(change('dose', { 'dose.singleDoseLimit': 14 }, { waiting: [waiting] })).toMatchObject({ ok: true })
   })
-  it('approved by another administrator over the same version only; what was meant for a time gone by counts from now', () => {
+  it('is approved by another administrator over the same version; a past start becomes now', () => {
     const approve = (more: Partial<Parameters<typeof approveChange>[0]> = {}): ReturnType<typeof approveChange> =>
       approveChange({ change: waiting, newest, byId: 'abel', nowMs: NOW + DAY, ...more })
     expect(approve()).toMatchObject({
@@ -538,13 +538,13 @@ describe('beds', () => {
     const read = parseBeds(typed)
     expect(read.ok ? read.value : read.reason).toEqual(expected)
   })
-  it('a ward’s name is its own, whatever its case', () => {
+  it('a ward’s name is unique, ignoring case', () => {
     expect(openWard({ name: ' ALDER  north', beds: '1', names: ['Alder North'] })).toMatchObject({
       reason: 'ward-name-taken',
     })
     expect(openWard({ name: 'Alder', beds: '1', names: ['Alder North'] })).toMatchObject({ ok: true })
   })
-  it('an occupied bed stays; the others may go, come and change places', () => {
+  it('an occupied bed stays; others can be added, removed and reordered', () => {
     const given = { typed: '3\n1\n9', shown: ['1', '2', '3'], now: ['1', '2', '3'], occupied: ['1'] }
     expect(setBeds(given)).toEqual({ ok: true, value: ['3', '1', '9'] })
     expect(setBeds({ ...given, occupied: ['1', '2'] })).toMatchObject({ reason: 'bed-occupied', details: { bed: '2' } })

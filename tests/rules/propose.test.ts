@@ -1,4 +1,4 @@
-/** Proposing: the sum, the meal part after eating, the working kept, and that it can be worked out again for ever. */
+/** Proposing a dose: the sum, the meal part after eating, the stored working, and recomputation. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { recomputeDose } from '../../shared/order/recompute.ts'
@@ -55,12 +55,12 @@ describe('the meal part after eating, by the share eaten', () => {
     expect(unitsOf({ order: { ...parts, rounding: { to: 0.5, ties: 'down' } }, inputs: share(50) })).toBe(2.5)
     expect(unitsOf({ order: parts, inputs: share(50) })).toBe(2)
   })
-  it('before the meal only the correction is given; a meal-only order waits', () => {
+  it('gives only the correction before the meal; a meal-only order waits', () => {
     expect(unitsOf({ order: AFTER, inputs: share(null) })).toBe(6)
     expect(propose({ order: AFTER, inputs: share(null) }).working.terms).toMatchObject([{ part: 'correction-scale' }])
     expect(unitsOf({ order: { ...AFTER, correction: null }, inputs: share(null) })).toBe('meal-timing')
   })
-  it('after the meal only the meal part is given, also right after the correction', () => {
+  it('gives only the meal part after the meal, also right after the correction', () => {
     const earlierDoses = [
       {
         doseId: 'dose000000000009',
@@ -78,7 +78,7 @@ describe('the meal part after eating, by the share eaten', () => {
     })
     expect(doseOf({ order: AFTER, inputs: share(100) }).kind).toBe('after-meal')
   })
-  it('not before a tray is charted', () => {
+  it('waits until a tray is charted', () => {
     expect(unitsOf({ order: AFTER, inputs: { ...share(100), trayServedAtMs: null } })).toBe('meal-timing')
   })
 })
@@ -99,17 +99,17 @@ describe('below the target', () => {
       units,
     )
   })
-  it('the sum below 0 stays in the working, the dose is 0', () => {
+  it('keeps a sum below 0 in the working and gives 0', () => {
     expect(
       propose({ glucose: 70, order: { ...parts, correction: { ...parts.correction, perUnit: 5 } } }).working,
     ).toMatchObject({ sum: { numerator: -5, denominator: 1 }, units: 0 })
   })
-  it('a subtracting correction still counts when the meal is held', () => {
+  it('still counts a subtracting correction when the meal is held', () => {
     expect(unitsOf({ glucose: 100, order: parts, inputs: { nilByMouth: true } })).toBe(0)
   })
 })
 
-it('the meal part does not follow an extra reading outside its window', () => {
+it('gives no meal part for an extra reading outside its window', () => {
   expect(
     unitsOf({
       order: { meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } },
@@ -118,7 +118,7 @@ it('the meal part does not follow an extra reading outside its window', () => {
   ).toBe(6)
 })
 
-describe('the working is data', () => {
+describe('the working as data', () => {
   it('names order, policy, reading, step and every guard', () => {
     const { working } = propose({ glucose: 200 })
     expect(working).toMatchObject({
@@ -181,7 +181,7 @@ describe('recomputing', () => {
     reading: facts(made).reading ?? undefined,
   })
 
-  it('property: the same inputs give the same answer for ever, also after a trip through JSON', () => {
+  it('property: the same inputs always give the same result, also after JSON', () => {
     let doses = 0
     fc.assert(
       fc.property(anyGiven, (made) => {
@@ -195,7 +195,7 @@ describe('recomputing', () => {
     expect(doses).toBeGreaterThan(200)
   })
 
-  it('a change of the reading or order after the dose changes nothing: the inputs were kept', () => {
+  it('ignores later changes of reading or order, since the inputs were kept', () => {
     const stored = doseOf()
     const later = {
       ...reading(200),
@@ -247,13 +247,13 @@ describe('recomputing', () => {
       { ...given({}), reading: reading(200, { takenAtMs: NOW_MS - minutes(6) }) },
       'taken at another time',
     ],
-  ] as const)('%s is reported', (_name, stored, from, difference) => {
+  ] as const)('reports %s', (_name, stored, from, difference) => {
     const found = recomputeDose(stored, from)
     expect('difference' in found ? found.difference : 'none').toContain(difference)
   })
 })
 
-it('property: units are the one rounding of the exact sum of what is not held', () => {
+it('property: units are the exact sum of unheld parts, rounded once', () => {
   fc.assert(
     fc.property(anyGiven, (made) => {
       const { working } = propose(made)
@@ -316,14 +316,14 @@ describe('gathering the facts', () => {
       }).trayServedAtMs,
     ).toBe(NOW_MS - minutes(1))
   })
-  it('a control that the reading’s meter failed since is kept with the inputs; without one they are as they always were', () => {
+  it('a control failed since the reading is kept with the inputs; without one they are unchanged', () => {
     const of = reading(200, { meterId: 'meter00000000001' })
     expect(inputsOf({ failedControls: new Map([['meter00000000001', NOW_MS]]) }, of).meterFailedAtMs).toBe(NOW_MS)
     expect(Object.keys(inputsOf({ failedControls: new Map([['meter00000000002', NOW_MS]]) }, of))).not.toContain(
       'meterFailedAtMs',
     )
   })
-  it('a scheduled dose looks at the newest reading: its meter, and its own doubts', () => {
+  it('a scheduled dose uses the newest reading: its meter and its doubts', () => {
     const order = version({
       insulin: 'insulin glargine',
       correction: null,
@@ -345,7 +345,7 @@ describe('gathering the facts', () => {
       Object.keys(inputs(reading(200))).filter((name) => name === 'meterFailedAtMs' || name === 'holdReadingInDoubt'),
     ).toEqual([])
   })
-  it('an extra reading inside the occasion’s window stands in for it, one outside does not', () => {
+  it('an extra reading inside the occasion’s window replaces it, one outside does not', () => {
     const extra = (takenAtMs: number) =>
       occasionOfReading({ checkKey: 'extra.stay000000000001.extra00000000001', takenAtMs }, POLICY, [])
     expect(extra(NOW_MS)).toMatchObject({ occasion: 'before-breakfast', own: true })
@@ -354,7 +354,7 @@ describe('gathering the facts', () => {
     expect(extra(NOW_MS + minutes(74))).toMatchObject({ own: true })
     expect(extra(NOW_MS + minutes(75))).toMatchObject({ occasion: 'before-breakfast', own: false })
   })
-  it('two checks of one round are told apart by their slot', () => {
+  it('two checks of one round differ by their slot', () => {
     const at = (slot: string) =>
       occasionOfReading({ checkKey: `stay000000000001.2026-03-10.${slot}`, takenAtMs: NOW_MS }, POLICY, [])
     expect([at('t0000'), at('t0400')]).toMatchObject([
@@ -362,7 +362,7 @@ describe('gathering the facts', () => {
       { occasion: 'overnight', slot: 't0400', own: true },
     ])
   })
-  it('a newer reading is seen; a corrected or voided one is not', () => {
+  it('a newer reading counts; a corrected or voided one does not', () => {
     const newer = reading(150, { readingId: 'reading000000002', takenAtMs: NOW_MS - minutes(1) })
     expect(inputsOf({ readings: [newer, reading(200)] }).newerReadingAtMs).toBe(NOW_MS - minutes(1))
     expect(
@@ -372,7 +372,7 @@ describe('gathering the facts', () => {
       'reading000000001',
     )
   })
-  it('what was given at this occasion is known by part; a direction counts as both', () => {
+  it('insulin given at this occasion is known by part; a direction counts as both', () => {
     const given = doseOf(
       { order: { meal: { kind: 'fixed', units: { 'before-breakfast': 5 } } } },
       {
@@ -412,7 +412,7 @@ describe('gathering the facts', () => {
     expect(inputsOf({ earlierDoses: [paper] }).mealAlreadyGiven).toBe(true)
     expect(inputsOf({ earlierDoses: [{ ...paper, givenAtMs: NOW_MS - minutes(300) }] }).mealAlreadyGiven).toBe(false)
   })
-  it('the orders that answer readings: in force, else the one that ended last; scheduled ones never', () => {
+  it('orders for readings: the one in force, else the one that ended last; never scheduled ones', () => {
     const ended = version({}, { endedAtMs: NOW_MS, version: 1 })
     const now = version({}, { version: 2 })
     const glargine = version(
@@ -507,7 +507,7 @@ describe('an order is checked as a whole', () => {
   ])('%s', (reason, parts) => {
     expect(checkOrder({ ...order(), ...parts }, POLICY)).toMatchObject({ ok: false, reason })
   })
-  it('what is right is taken as it is', () => {
+  it('a correct order is stored unchanged', () => {
     const right = order({
       meal: { kind: 'ratio', gramsPerUnit: 7.5 },
       bedtime: { kind: 'half' },

@@ -1,4 +1,4 @@
-/** Files that no spreadsheet runs, and that any reader of RFC 4180 reads back. */
+/** CSV files that no spreadsheet runs as formulas and any RFC 4180 reader parses. */
 import { parse } from 'csv-parse/sync'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
@@ -21,13 +21,13 @@ describe('a cell', () => {
   ])('%j becomes %j', (value, expected) => {
     expect(csvCell(value)).toBe(expected)
   })
-  it('numbers stay numbers, nothing is an empty cell, and NaN is no number', () => {
+  it('keeps numbers, writes null as an empty cell, and refuses NaN', () => {
     expect([csvCell(-7.5), csvCell(0), csvCell(null)]).toEqual(['-7.5', '0', ''])
     expect(() => csvCell(Number.NaN)).toThrow('not finite')
   })
 })
 
-it('property: what is read back is what went in, with the apostrophe in front of what would run', () => {
+it('property: parses back to the input, with an apostrophe before what would run', () => {
   const cell = fc.oneof(fc.string(), fc.constantFrom('=cmd', '"', ',', '\r\n', '-2', 'ö', 'a"b,c\nd'))
   fc.assert(
     fc.property(fc.array(fc.tuple(cell, cell, fc.integer()), { minLength: 1, maxLength: 8 }), (rows) => {

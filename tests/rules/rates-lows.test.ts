@@ -48,7 +48,7 @@ describe('level and resolution', () => {
       figure([{ ...(readings([0, 65])[0] as Reading), voided: { reason: 'wrong patient', byId: 'n', atMs: NOW } }]),
     ).toMatchObject({ level: null })
   })
-  it('a level 3 finding counts besides the number', () => {
+  it('counts a level 3 finding besides the number', () => {
     const found = low({
       charted: {
         ...NOTHING_CHARTED,
@@ -81,7 +81,7 @@ describe('recurrence (10 min to 24 h; M)', () => {
   })
 })
 
-describe('minutes of the doses given', () => {
+describe('minutes of given doses', () => {
   const given = (minutes: number, over: Parameters<typeof aDose>[0] = {}) =>
     aDose({
       outcome: {
@@ -101,14 +101,14 @@ describe('minutes of the doses given', () => {
     shareEatenPercent: null,
   })
 
-  it('from the reading to the insulin, and on to the tray', () => {
+  it('run from the reading to the insulin, and on to the tray', () => {
     expect(insulinMinutes([given(12)], [tray(20)], ZONE)).toEqual({
       given: 1,
       readingToInsulin: [12],
       insulinToTray: [8],
     })
   })
-  it('the tray before the insulin is below 0; no tray and no reading give no minutes; what was not given counts nothing', () => {
+  it('are negative for a tray before insulin, absent without tray or reading, and skip doses not given', () => {
     expect(insulinMinutes([given(12)], [tray(5)], ZONE).insulinToTray).toEqual([-7])
     expect(
       insulinMinutes([given(12, { inputs: someInputs({ readingTakenAtMs: null, occasion: null }) })], [tray(5)], ZONE),

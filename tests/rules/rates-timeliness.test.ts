@@ -1,4 +1,4 @@
-/** Planned checks against the clock, on the ward where the patient lay, by the policy of the day. */
+/** Planned checks against their times, on the ward where the patient was, by the policy of the day. */
 import { describe, expect, it } from 'vitest'
 import { timelinessOf, type StayTimes } from '../../shared/audit/timeliness.ts'
 import type { CheckOutcome } from '../../shared/check/check.ts'
@@ -39,7 +39,7 @@ const wholeDay = {
   nowMs: at('02:00', '2026-03-04'),
 }
 
-describe('what became of four checks before meals and at bedtime', () => {
+describe('outcomes of four checks before meals and at bedtime', () => {
   it.each([
     // before breakfast: late from the tray at 08:00 on, closed at 09:00
     ['at the very tray: on time', [['before-breakfast', done('08:00')]], { onTime: 1, late: 0 }],
@@ -60,18 +60,18 @@ describe('what became of four checks before meals and at bedtime', () => {
     )
   })
 
-  it('a tray delay moves the instant after which a check is late', () => {
+  it('moves the late time with a tray delay', () => {
     const delayed = { ...wholeDay, trayDelays: [{ date: TODAY, meal: 'breakfast' as const, minutes: 20 }] }
     expect(timelinessOf([stay([['before-breakfast', done('08:20')]])], delayed)).toMatchObject({ onTime: 1, late: 0 })
   })
-  it('a check that is still open counts nothing yet', () => {
+  it('does not count a check that is still open', () => {
     expect(timelinessOf([stay([])], { ...wholeDay, nowMs: at('12:30') }).checks).toBe(1)
   })
-  it('a check due while the patient lay on another ward is not this ward’s', () => {
+  it('does not count a check due while the patient was on another ward', () => {
     const away = stay([], { spans: [{ number: 1, wardId: WARD, bed: '1', fromMs: at('00:00'), toMs: at('11:00') }] })
     expect(timelinessOf([away], wholeDay).checks).toBe(1)
   })
-  it('a policy changed in the middle: each check is judged by its own, and none twice', () => {
+  it('judges each check once by its own policy after a change in the middle', () => {
     const later = { ...POLICY, mealTimes: { ...POLICY.mealTimes, lunch: '13:15' } }
     const changed = {
       ...wholeDay,

@@ -128,7 +128,7 @@ describe('folding', () => {
     })
     expect(folded.get('08')).toMatchObject({ readings: 1, numeric: 0, hi: 1 })
   })
-  it('property: no reading is lost, whatever the key', () => {
+  it('property: no reading is lost, for any key', () => {
     fc.assert(
       fc.property(
         fc.array(fc.record({ key: fc.integer({ min: 0, max: 3 }), value: fc.integer({ min: 20, max: 600 }) }), {
@@ -147,7 +147,7 @@ describe('folding', () => {
       ),
     )
   })
-  it('a voided reading counts nothing, two units keep their own limits', () => {
+  it('a voided reading does not count, and two units keep their own limits', () => {
     const all = [
       taken('07:20', { readingId: 'a', voided: { reason: 'x', byId: 'n', atMs: 0 } }),
       taken('07:20', { readingId: 'b', glucose: { unit: 'mmol/L', value: 38 } }),

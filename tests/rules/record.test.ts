@@ -1,4 +1,4 @@
-/** Charting, correcting, voiding and excusing: each refusal at its edge, and what an accepted entry comes to. */
+/** Charting, correcting, voiding and excusing: each refusal at its edge, and the events of an accepted entry. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { CheckOutcome } from '../../shared/check/check.ts'
@@ -37,7 +37,7 @@ function withHands(...restrictedHands: RestrictedHand[]): typeof FACTS {
   return { ...FACTS, stay: { ...FACTS.stay, facts: { ...FACTS.stay.facts, restrictedHands } } }
 }
 
-it('charts a normal check: one event, headed by who, whose, when taken and when charted', () => {
+it('charts a normal check as one event: author, patient, time taken, time charted', () => {
   const decision = recordReading(entry(112, { takenAtMs: at('07:10') }), FACTS, NOW)
   expect(decision).toMatchObject({
     ok: true,
@@ -92,7 +92,7 @@ describe('refusals', () => {
     expect(refusal(parts)).toBe(reason)
   })
 
-  it('a time before admission, to the millisecond', () => {
+  it('refuses a time before admission, to the millisecond', () => {
     const facts = { ...FACTS, stay: { ...FACTS.stay, admittedAtMs: NOW - 5 * MINUTE } }
     const parts = { checkKey: 'extra.stay1.x1', extraReason: 'symptoms' } as const
     expect([
@@ -101,11 +101,11 @@ describe('refusals', () => {
     ]).toEqual(['time-before-admission', null])
   })
 
-  it('a discharged stay', () => {
+  it('refuses a discharged stay', () => {
     expect(refusal({}, { ...FACTS, stay: { ...FACTS.stay, dischargedAtMs: NOW } })).toBe('stay-discharged')
   })
 
-  it('a check done already; one that was excused may still be done', () => {
+  it('refuses a check that is done; an excused one can still be done', () => {
     const key = 'stay1.2026-03-10.before-breakfast'
     const outcomes = (outcome: CheckOutcome): typeof FACTS => ({ ...FACTS, outcomes: new Map([[key, outcome]]) })
     expect(refusal({}, outcomes({ kind: 'done', readingId: 'r9', atMs: NOW }))).toBe('check-already-done')
@@ -127,12 +127,12 @@ describe('a restricted hand', () => {
     expect(refusal({ site: { hand, finger: 'middle' } }, facts)).toBe(reason)
   })
 
-  it('says which hand and why', () => {
+  it('names the hand and the reason', () => {
     expect(recordReading(entry(112), withHands(left), NOW)).toMatchObject({ details: { hand: 'left', reason: 'drip' } })
   })
 })
 
-describe('doubts are charted and stop nothing', () => {
+describe('doubts are charted and do not refuse the reading', () => {
   it.each([
     ['controlled that day', { meterId: 'meter1' }, []],
     ['never controlled', { meterId: 'meter2' }, ['meter-control-not-done']],
@@ -147,14 +147,14 @@ describe('doubts are charted and stop nothing', () => {
 })
 
 describe('late, after closing and on paper', () => {
-  it('taken in the window and charted after it: the check’s', () => {
+  it('taken in the window and charted after it: counts for the check', () => {
     const nowMs = at('10:30')
     expect(recorded(112, { takenAtMs: at('08:59'), lateReason: 'forgotten' }, FACTS, nowMs).checkKey).toBe(
       'stay1.2026-03-10.before-breakfast',
     )
   })
 
-  it('taken from its closing on: an extra one, and the check stays to be accounted for', () => {
+  it('taken at or after closing: extra, and the check stays unaccounted for', () => {
     const nowMs = at('09:00')
     expect(recorded(112, { takenAtMs: nowMs }, FACTS, nowMs)).toMatchObject({
       checkKey: null,
@@ -162,7 +162,7 @@ describe('late, after closing and on paper', () => {
     })
   })
 
-  it('from paper: answers the check whose window it was taken in, by whoever took it', () => {
+  it('from paper: answers the check of its window, whoever took it', () => {
     expect(checkAt(at('07:40'), FACTS)?.key).toBe('stay1.2026-03-10.before-breakfast')
     expect(checkAt(at('03:00'), FACTS)).toBe(null)
     const done = {
@@ -194,7 +194,7 @@ describe('late, after closing and on paper', () => {
     })
   })
 
-  it('counts in the ward’s own date: 23:59 and 00:00 are two days', () => {
+  it('uses the ward’s date: 23:59 and 00:00 are two days', () => {
     const facts = { ...FACTS, stay: { ...FACTS.stay, admittedAtMs: 0 } }
     const parts = { checkKey: null, lateReason: 'other' } as const
     expect([
@@ -222,7 +222,7 @@ describe('low events', () => {
     expect(opens(value)).toEqual(does ? { lowId: 'newlow1', readingId: 'reading1', previousLowId: null } : null)
   })
 
-  it('a low while one is open belongs to it; after closing it is a new one, linked to the last', () => {
+  it('a low during an open event belongs to it; after closing it opens a new one, linked to the last', () => {
     const first = reading(60, at('06:00'))
     const open = lowEvent(first)
     const earlier = lowEvent(reading(58, at('01:00')), { lowId: 'low0', closedAtMs: at('03:00') })
@@ -234,7 +234,7 @@ describe('low events', () => {
     })
   })
 
-  it('a recheck is charted under its cycle; a cycle that has not come is not there', () => {
+  it('a recheck is charted under its cycle; a future cycle is not found', () => {
     const first = reading(60, at('07:00'))
     const facts = { ...FACTS, readings: [first], lows: [lowEvent(first)] }
     expect([refusal({ checkKey: 'low.low1.1' }, facts), refusal({ checkKey: 'low.low1.2' }, facts)]).toEqual([
@@ -269,7 +269,7 @@ describe('correcting', () => {
     ...parts,
   })
 
-  it('is a new reading that keeps time, check, finger, meter and doubts, and names what it corrects', () => {
+  it('adds a reading with the same time, check, finger, meter and doubts, and names the old one', () => {
     const decision = correctReading(fix(178), wrong, FACTS, NOW)
     expect(decision).toMatchObject({
       ok: true,
@@ -294,7 +294,7 @@ describe('correcting', () => {
     })
   })
 
-  it('to a low opens a low event; from a low it opens none and closes none', () => {
+  it('opens a low event when corrected to a low; from a low it opens and closes none', () => {
     const toLow = correctReading(fix(52), wrong, FACTS, NOW)
     expect(toLow).toMatchObject({ ok: true, value: [{}, { type: 'low-event-opened', body: { readingId: 'r2' } }] })
     const low = reading(52, at('07:10'), { readingId: 'r1' })
@@ -317,7 +317,7 @@ describe('correcting', () => {
     expect(correctReading(entered, of, FACTS, NOW)).toMatchObject({ ok: false, reason })
   })
 
-  it('voiding is one event about the reading; twice is a conflict', () => {
+  it('voiding is one event of the reading; a second is a conflict', () => {
     expect(voidReading({ reason: 'wrong patient', byId: 'nurse-b' }, wrong, NOW)).toMatchObject({
       ok: true,
       value: [
@@ -420,7 +420,7 @@ describe('excusing', () => {
   })
 })
 
-describe('the time taken as it is typed', () => {
+describe('typed time of a reading', () => {
   it.each([
     ['', '07:20', NOW],
     ['07:05', '07:20', at('07:05')],
@@ -428,7 +428,7 @@ describe('the time taken as it is typed', () => {
     ['0705', '07:20', at('07:05')],
     ['705', '07:20', at('07:05')],
     ['07:20', '07:20', NOW],
-    // a slip stays in the future, to be refused; only what cannot be meant for today was yesterday's
+    // a slip stays in the future, to be refused; only times impossible for today are yesterday's
     ['07:50', '07:20', at('07:50')],
     ['23:55', '00:05', at('23:55', '2026-03-09')],
     ['12:05', '00:05', at('12:05')],
@@ -443,8 +443,8 @@ describe('the time taken as it is typed', () => {
     expect(parseTakenAt(typed, ZONE, NOW)).toMatchObject({ ok: false, reason: 'time-not-read' })
   })
 
-  it('in the repeated hour of autumn means the occurrence that is past', () => {
-    // 1 November 2026: 01:30 comes twice in Chicago, at 06:30 and 07:30 UTC
+  it('means the past occurrence in the repeated hour of autumn', () => {
+    // 1 November 2026: 01:30 occurs twice in Chicago, at 06:30 and 07:30 UTC
     expect(parseTakenAt('01:30', ZONE, Date.UTC(2026, 10, 1, 6, 45))).toEqual({
       ok: true,
       value: Date.UTC(2026, 10, 1, 6, 30),
@@ -456,7 +456,7 @@ describe('the time taken as it is typed', () => {
   })
 })
 
-it('property: the same entry and facts give the same events, and nothing that was given is changed', () => {
+it('property: the same entry and facts give the same events, and inputs are not changed', () => {
   fc.assert(
     fc.property(
       fc.integer({ min: 20, max: 600 }),

@@ -105,7 +105,7 @@ const low = (stayId: string, openedAtMs: number, over: Partial<LowEvent> = {}): 
 const ids = (over: Partial<RoundFacts>, nowMs: number): string[] =>
   roundModel(facts(over), nowMs).lines.map(({ id }) => id)
 const breakfast = (stayId: string): string => `${stayId}.2026-11-24.before-breakfast`
-/** Every check of the last day excused, so that only what a test is about is left. */
+/** Every check of the last day excused, so that only the tested item is left. */
 const quietYesterday: [string, CheckOutcome][] = ['s1', 's2', 's3'].flatMap((id) =>
   ['2026-11-23', '2026-11-24'].flatMap((date) =>
     ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime'].map((slot): [string, CheckOutcome] => [
@@ -115,8 +115,8 @@ const quietYesterday: [string, CheckOutcome][] = ['s1', 's2', 's3'].flatMap((id)
   ),
 )
 
-describe('the round as derived', () => {
-  it('has the checks of this round, those done and to come too, and not those of the next', () => {
+describe('derived round', () => {
+  it('has the checks of this round, done and to come too, and none of the next', () => {
     const outcomes = new Map<string, CheckOutcome>([
       [breakfast('s2'), { kind: 'done', readingId: 'r', atMs: at('07:10') }],
     ])
@@ -129,8 +129,8 @@ describe('the round as derived', () => {
     ])
     expect(model.roundChecks.map(({ state }) => state).sort()).toEqual(['done', 'open', 'open'])
   })
-  it('keeps a check that is still open after its round, and drops one that is closed into the missed', () => {
-    // lunch trays an hour and a half late: their checks close at 14:45, supper's round begins at 15:00 and opens at 16:30
+  it('keeps an open check after its round, and moves a closed one to the missed list', () => {
+    // lunch trays are 90 min late: their checks close at 14:45; supper's round begins at 15:00 and opens at 16:30
     const trayDelays = [{ date: '2026-11-24', meal: 'lunch' as const, minutes: 150 }]
     const during = roundModel(facts({ trayDelays }), at('15:10'))
     expect(during.round.occasion).toBe('before-supper')
@@ -141,7 +141,7 @@ describe('the round as derived', () => {
     expect(after.missed.map(({ check }) => check.key)).toContain('s1.2026-11-24.before-lunch')
     expect(after.lines.map(({ id }) => id)).not.toContain('s1.2026-11-24.before-lunch')
   })
-  it('lists what closed with no reading in the look-back, the oldest first, until it has its reason', () => {
+  it('lists checks closed without a reading, oldest first, until they have a reason', () => {
     const model = roundModel(facts(), at('07:20'))
     expect(model.missed.map(({ check }) => check.key)).toEqual(
       ['before-breakfast', 'before-lunch', 'before-supper', 'bedtime'].flatMap((slot) =>
@@ -150,7 +150,7 @@ describe('the round as derived', () => {
     )
     expect(roundModel(facts({ outcomes: new Map(quietYesterday) }), at('07:20')).missed).toEqual([])
   })
-  it('puts a low first, with the recheck of the protocol as its check', () => {
+  it('lists a low first, with the protocol’s recheck as its check', () => {
     const lows = [low('s3', at('07:15'))]
     const model = roundModel(
       facts({ lows, readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'), { readingId: 'first' })]]]) }),
@@ -170,7 +170,7 @@ describe('the round as derived', () => {
     })
     expect(roundModel(facts({ lows, readingsOfLows: new Map() }), at('07:31')).lines[0]?.state).toBe('late')
   })
-  it('a low that has recovered is no longer untreated: its follow-up waits behind what is owed now', () => {
+  it('lists a recovered low as treated: its follow-up comes after what is due now', () => {
     const lows = [low('s3', at('07:15'))]
     const readings = [
       reading('s3', 96, at('07:31'), { checkKey: 'low.lows3.1' }),
@@ -182,7 +182,7 @@ describe('the round as derived', () => {
       standing: { kind: 'low', treated: true, recheckDueMs: at('08:31') },
     })
   })
-  it('names everything that an open low owes, each with its clock: treat in 5 min, tell in 30', () => {
+  it('names each open item of a low with its time limit: treat in 5 min, call in 30', () => {
     const lows = [low('s3', at('07:15'))]
     const steps = roundModel(
       facts({ lows, readingsOfLows: new Map([['s3', [reading('s3', 52, at('07:15'), { readingId: 'first' })]]]) }),
@@ -194,7 +194,7 @@ describe('the round as derived', () => {
       ['tell-prescriber', 30],
     ])
   })
-  it('a recovered low far from the next meal owes longer-acting carbohydrate in 15 min, until it or a tray is charted', () => {
+  it('a recovered low far from the next meal needs longer-acting carbohydrate in 15 min, until it or a tray is charted', () => {
     const lows = [
       low('s3', at('03:00'), {
         treatments: [
@@ -251,7 +251,7 @@ describe('the round as derived', () => {
       }),
     ).toBeDefined()
   })
-  it('a signed dose that was overtaken stays until somebody accounts for it', () => {
+  it('keeps an expired signed dose until somebody accounts for it', () => {
     const signed = aDose({
       doseId: 'd1',
       stayId: 's2',
@@ -276,12 +276,12 @@ describe('the round as derived', () => {
       }),
     ).toEqual([])
   })
-  it('a closed low makes no line', () => {
+  it('has no line for a closed low', () => {
     expect(ids({ lows: [low('s3', at('03:00'), { closedAtMs: at('05:00') })] }, at('07:20'))).not.toContain(
       'low.lows3.1',
     )
   })
-  it('insulin given with no tray rises after the policy’s 15 minutes, and at once when the trays are known to be late', () => {
+  it('lists insulin without a tray after the policy’s 15 minutes, and at once when trays are late', () => {
     const openItems = [
       {
         itemId: 'insulin-no-tray.d1',
@@ -297,13 +297,13 @@ describe('the round as derived', () => {
       ids({ openItems, trayDelays: [{ date: '2026-11-24', meal: 'breakfast', minutes: 30 }] }, at('07:41'))[0],
     ).toBe('insulin-no-tray.d1')
   })
-  it('keeps what a patient who has left still owes', () => {
+  it('keeps the open items of a discharged patient', () => {
     const openItems = [
       { itemId: 'critical.r1', kind: 'critical' as const, stayId: 'gone', sinceMs: 1, subjectId: 'r1' },
     ]
     expect(roundModel(facts({ openItems }), at('07:20')).leftBehind).toEqual(openItems)
   })
-  it('property: between now and validUntilMs nothing that is derived changes, and just then something may', () => {
+  it('property: nothing derived changes between now and validUntilMs; then something may', () => {
     const lows = [low('s3', at('07:15'))]
     const openItems = [
       {
@@ -402,17 +402,17 @@ describe('scheduled insulin', () => {
   ])('%s', (_name, nowMs, expected) => {
     expect(states(nowMs)).toEqual(expected)
   })
-  it('a settled slot shows as settled through its hour and is gone then', () => {
+  it('a settled slot shows as settled through its hour, then leaves', () => {
     expect(states(at('21:30'), order(nine), ['s1.2026-11-24.2100'])).toEqual(['2026-11-24.2100 settled'])
     expect(states(at('22:00'), order(nine), ['s1.2026-11-24.2100'])).toEqual([])
   })
-  it('belongs to the version in force at its time, and to none written after it', () => {
+  it('belongs to the version in force at its time, not to a later one', () => {
     expect(states(at('21:00'), order(nine, { endedAtMs: at('20:59') }))).toEqual([])
     expect(states(at('21:30'), order(nine, { endedAtMs: at('21:00') + 1 }))).toEqual(['2026-11-24.2100 due'])
     expect(states(at('21:30'), order(nine, { writtenAtMs: at('21:10') }))).toEqual([])
     expect(states(at('21:30'), order(nine, {}, { startsAtMs: at('21:00') + 1 }))).toEqual([])
   })
-  it('knows when time alone changes it next', () => {
+  it('knows its next change by time', () => {
     expect(nextSlotChangeMs(order(nine), slotFacts(), at('12:00'))).toBe(at('20:00'))
     expect(nextSlotChangeMs(order(nine), slotFacts(), at('20:00'))).toBe(at('21:00')) // the day before leaves the look-back
     expect(nextSlotChangeMs(order(nine), slotFacts(), at('21:00'))).toBe(at('22:00'))

@@ -24,8 +24,8 @@ const check = (id: string, bedIndex: number, state: CheckState, dueMs = 500): Wa
 })
 const order = (items: readonly Walkable[]): string[] => inRoundOrder(items, NOW).map(({ id }) => id)
 
-describe('the order of the round', () => {
-  it('lows not treated, rechecks whose time has come, insulin with no tray, then late, then open by beds', () => {
+describe('order of the round', () => {
+  it('untreated lows, due rechecks, insulin without a tray, late, then open by beds', () => {
     expect(
       order([
         check('done', 0, 'done'),
@@ -65,12 +65,12 @@ describe('the order of the round', () => {
   ])('%s', (_name, items) => {
     expect(order(items)).toEqual(['a', 'b'])
   })
-  it('a recheck passes the trays in the very millisecond at which its time comes', () => {
+  it('a recheck passes the trays in the millisecond at which it is due', () => {
     const items = [tray('tray', 1, 5), low('recheck', 2, true, 1, 2000)]
     expect(inRoundOrder(items, 1999).map(({ id }) => id)).toEqual(['tray', 'recheck'])
     expect(inRoundOrder(items, 2000).map(({ id }) => id)).toEqual(['recheck', 'tray'])
   })
-  it('property: any arrival gives the same order, and nothing is lost', () => {
+  it('property: any order of input gives the same list, and nothing is lost', () => {
     const state = fc.constantFrom<CheckState>('upcoming', 'open', 'late', 'missed', 'done', 'excused')
     const item = fc.oneof(
       fc.record({ bed: fc.nat(40), state, due: fc.nat(3000) }).map((x) => check('', x.bed, x.state, x.due)),
@@ -89,7 +89,7 @@ describe('the order of the round', () => {
   })
 })
 
-describe('where to go from a bed', () => {
+describe('next step from a bed', () => {
   const next = (items: readonly Walkable[], from: number): string | null => nextInWalk(items, NOW, from)?.id ?? null
   const open = [check('bed1', 1, 'open'), check('bed2', 2, 'open'), check('bed3', 3, 'open')]
   it.each([
@@ -147,7 +147,7 @@ describe('a wristband scanned on the round', () => {
   const answer = (checks: Parameters<typeof decideScan>[0]['checks']) =>
     decideScan({ stayId: 's1', elsewhere: null, checks })
 
-  it('leads to the recheck first, though something else is longer due', () => {
+  it('opens the recheck first, though something else is longer due', () => {
     expect(
       answer([
         { check: extra('a', 10), state: 'late' },
@@ -155,7 +155,7 @@ describe('a wristband scanned on the round', () => {
       ]),
     ).toMatchObject({ ok: true, value: { checkKey: 'low.low1.1' } })
   })
-  it('leads to the check that is longest due', () => {
+  it('opens the check that is longest due', () => {
     expect(
       answer([
         { check: extra('b', 90), state: 'open' },
@@ -163,7 +163,7 @@ describe('a wristband scanned on the round', () => {
       ]),
     ).toMatchObject({ value: { checkKey: 'extra.s1.a' } })
   })
-  it('leads to no check when all are done or to come, and names the next', () => {
+  it('opens no check when all are done or to come, and names the next', () => {
     expect(
       answer([
         { check: extra('a', 10), state: 'done' },
@@ -174,7 +174,7 @@ describe('a wristband scanned on the round', () => {
     ).toEqual({ ok: true, value: { stayId: 's1', checkKey: null, nextDueMs: 800 } })
     expect(answer([])).toEqual({ ok: true, value: { stayId: 's1', checkKey: null, nextDueMs: null } })
   })
-  it('is refused when it is not of this ward, and says whose only by bed', () => {
+  it('is refused when it is of another ward, and names only the bed', () => {
     expect(decideScan({ stayId: null, elsewhere: null, checks: [] })).toEqual({
       ok: false,
       reason: 'wristband-not-on-ward',

@@ -1,4 +1,4 @@
-/** The one rounding at the end, on exact fractions. */
+/** One rounding at the end, on exact fractions. */
 import fc from 'fast-check'
 import { expect, it } from 'vitest'
 import { add, divide, fraction, fractionOf, multiply, roundUnits } from '../../shared/order/fraction.ts'
@@ -29,14 +29,14 @@ it.each([
   expect(roundUnits(amount, rounding)).toBe(units)
 })
 
-it('a tie made of decimals is a tie: 1.1 + 2.2 + 0.2 is exactly 3.5', () => {
+it('finds a tie made of decimals: 1.1 + 2.2 + 0.2 is exactly 3.5', () => {
   expect(1.1 + 2.2 + 0.2).not.toBe(3.5)
   const sum = [1.1, 2.2, 0.2].map(fractionOf).reduce(add)
   expect(sum).toEqual(fraction(7, 2))
   expect([roundUnits(sum, down1), roundUnits(sum, up1)]).toEqual([3, 4])
 })
 
-it('what is no exact number is broken code', () => {
+it('throws on an inexact number, which is a bug', () => {
   expect(() => fractionOf(1 / 3)).toThrow()
   expect(() => fractionOf(Number.NaN)).toThrow()
   expect(() => fraction(1, 0)).toThrow()
@@ -44,7 +44,7 @@ it('what is no exact number is broken code', () => {
   expect(() => divide(fraction(1, 1), fraction(0, 1))).toThrow()
 })
 
-it('property: rounded units lie within half a step of the sum, and are the nearest', () => {
+it('property: rounded units are within half a step of the sum, and are the nearest', () => {
   fc.assert(
     fc.property(
       fc.integer({ min: 0, max: 5000 }),

@@ -1,4 +1,7 @@
-/** Rows as a paper order prints them: what is refused and the value it is refused by. The published scales are in tests/standards/scales.test.ts. */
+/**
+ * Rows of a paper order: refusals and the value they name. The published scales are in
+ * tests/standards/scales.test.ts.
+ */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { answerFor, checkScale } from '../../shared/order/scale.ts'
@@ -129,19 +132,19 @@ describe('refusals name the value', () => {
   })
 })
 
-it('the low limit itself may be dosed, one below it may not', () => {
+it('allows a dose at the low limit, and none one below it', () => {
   expect(scaleFromRows(printed([row(70, null, 1)])).ok).toBe(true)
   expect(scaleFromRows(printed([row(69, null, 1)])).ok).toBe(false)
 })
 
-it('"call" is exempt from the rising rule and may stand below the low limit', () => {
+it('exempts "call" from the rising rule, also below the low limit', () => {
   const made = scaleFromRows(
     printed([row(null, 69, 'call'), row(70, 150, 0), row(151, 200, 2), row(201, 250, 'call'), row(251, null, 2)]),
   )
   expect(made.ok).toBe(true)
 })
 
-/** Rows that any typist could send: touching, holed, overlapping, rising or not. */
+/** Rows as somebody might type them: adjacent, with gaps, overlapping, rising or not. */
 const anyRows = fc
   .array(
     fc.record({
@@ -201,7 +204,7 @@ it('property: an accepted scale is total over 20 to 600, rises apart from calls,
   expect(accepted).toBeGreaterThan(50)
 })
 
-it('property: an accepted scale answers every printed row by that row, and nothing is repaired', () => {
+it('property: an accepted scale answers every printed row by that row and repairs nothing', () => {
   fc.assert(
     fc.property(anyRows, (rows) => {
       const made = scaleFromRows(rows)

@@ -1,12 +1,15 @@
-/** The bill of materials: CycloneDX, every package that is shipped in its version with its licence, nothing of this machine; made without a network. */
+/**
+ * The bill of materials is CycloneDX, lists every shipped package with version and licence, contains nothing of this
+ * machine, and needs no network.
+ */
 import { afterAll, describe, expect, it, vi } from 'vitest'
 import { makeBom, readBom, shippedPackages, type Bom } from '../../server/sbom/sbom.ts'
 import { ROOT, textOf } from '../support/house.ts'
 
 const lockText = textOf('package-lock.json')
 
-describe('the bill of materials', () => {
-  // no registry can be asked: this address answers nobody
+describe('bill of materials', () => {
+  // no registry can be reached: nothing listens on this address
   vi.stubEnv('npm_config_registry', 'http://127.0.0.1:9')
   afterAll(() => {
     vi.unstubAllEnvs()
@@ -26,7 +29,7 @@ describe('the bill of materials', () => {
     expect(bom()['serialNumber']).toMatch(/^urn:uuid:[0-9a-f-]{36}$/)
   })
 
-  it('names every package of package.json that is shipped, and none that only tests need', () => {
+  it('names every shipped package of package.json, and no test-only one', () => {
     const { dependencies, devDependencies } = JSON.parse(textOf('package.json')) as {
       dependencies: Record<string, string>
       devDependencies: Record<string, string>
@@ -37,7 +40,7 @@ describe('the bill of materials', () => {
     expect(Object.keys(devDependencies).filter((name) => names.has(name) && !name.startsWith('@types/'))).toEqual([])
   })
 
-  it('says what needs what, and points at nothing that is not in it', () => {
+  it('lists dependencies, and refers only to its own components', () => {
     const refs = new Set([bom().metadata.component['bom-ref'], ...bom().components.map((one) => one['bom-ref'])])
     const needs = bom().dependencies ?? []
     expect(needs.length).toBe(refs.size)
@@ -49,8 +52,8 @@ describe('the bill of materials', () => {
     ).toHaveLength(Object.keys((JSON.parse(textOf('package.json')) as { dependencies: object }).dependencies).length)
   })
 
-  it('names every package of the lock file that is shipped, in its version, with a licence', () => {
-    // read a second way, straight from the lock file
+  it('names every shipped package of the lock file with version and licence', () => {
+    // reads the lock file a second way
     const { packages } = JSON.parse(lockText) as {
       packages: Record<string, { version: string; dev?: boolean; license?: string }>
     }
@@ -65,14 +68,14 @@ describe('the bill of materials', () => {
     }
   })
 
-  it('holds no address of a registry and no path of a machine', () => {
+  it('contains no registry address and no machine path', () => {
     const text = JSON.stringify(bom())
     expect(text).not.toMatch(/registry|127\.0\.0\.1|file:/)
     expect(text).not.toContain(ROOT)
   })
 })
 
-describe('a bill that is not whole is refused', () => {
+describe('refuses an incomplete bill', () => {
   const lock = JSON.stringify({
     name: 'x',
     packages: {

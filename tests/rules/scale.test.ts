@@ -31,7 +31,7 @@ it('mmol/L is looked up in tenths', () => {
   expect(boundText(100, 'mmol/L')).toBe('10.0')
 })
 
-it('a scale of the other unit is broken code', () => {
+it('a scale of the other unit throws, which is a bug', () => {
   expect(() => answerFor(scale, { unit: 'mmol/L', value: 112 })).toThrow('other unit')
 })
 

@@ -36,7 +36,7 @@ const check = (parts: Change = {}) =>
     ...parts,
   })
 
-describe('who may', () => {
+describe('roles', () => {
   it.each<[string, Signer, string]>([
     ['the nurse who proposed it', { ...second, staffId: 'nurse00000000001' }, 'signer-is-first-nurse'],
     ['somebody who charted the value before', { ...second, staffId: 'nurse00000000007' }, 'signer-took-reading'],
@@ -44,17 +44,17 @@ describe('who may', () => {
     ['an administrator', { ...second, role: 'administrator' }, 'signer-role-may-not'],
     ['a nurse of another ward', { ...second, wardIds: ['ward000000000002'] }, 'signer-not-on-ward'],
     ['a nurse of no ward', { ...second, wardIds: [] }, 'signer-not-on-ward'],
-  ])('never %s, whatever is answered', (_name, signer, reason) => {
+  ])('refuses %s with any answer', (_name, signer, reason) => {
     expect(check({ signer })).toMatchObject({ ok: false, reason })
     expect(check({ signer, units: 9 })).toMatchObject({ ok: false, reason })
     expect(refuseSigner(doseOf(), knows, signer, POLICY)).toMatchObject({ reason })
   })
-  it('another floor nurse, or the charge nurse', () => {
+  it('accepts another floor nurse, or the charge nurse', () => {
     expect([check().ok, check({ signer: charge }).ok]).toEqual([true, true])
   })
 })
 
-describe('both must agree', () => {
+describe('agreement of both answers', () => {
   it.each<[string, Change, boolean]>([
     ['both', {}, true],
     ['another dose', { units: 4 }, false],
@@ -66,10 +66,10 @@ describe('both must agree', () => {
   ])('%s', (_name, parts, agrees) => {
     expect(check(parts)).toMatchObject({ ok: true, value: { byId: second.staffId, agreed: agrees } })
   })
-  it('the other unit never agrees', () => {
+  it('never agrees with the other unit', () => {
     expect(check({ glucose: { unit: 'mmol/L', value: 200 } })).toMatchObject({ value: { agreed: false } })
   })
-  it('a direction on HI: HI off the meter', () => {
+  it('accepts HI from the meter for a direction on HI', () => {
     const dose = doseOf({ glucose: 'HI', inputs: { directionId: 'd', directedUnits: 8 } })
     expect(check({ dose, reading: reading('HI'), glucose: value('HI'), units: 8 })).toMatchObject({
       value: { agreed: true },
@@ -78,12 +78,12 @@ describe('both must agree', () => {
       value: { agreed: false },
     })
   })
-  it('a dose that rests on no reading asks for no value', () => {
+  it('asks for no value when a dose has no reading', () => {
     const dose = { ...doseOf(), readingId: null, kind: 'scheduled' as const }
     expect(check({ dose, reading: null, glucose: null })).toMatchObject({ value: { agreed: true, glucose: null } })
     expect(check({ glucose: null })).toMatchObject({ ok: false, reason: 'second-value-missing' })
   })
-  it('property: agreed if and only if value and units are the first nurse’s', () => {
+  it('property: agrees if and only if value and units are the first nurse’s', () => {
     fc.assert(
       fc.property(fc.integer({ min: 195, max: 205 }), fc.constantFrom(4, 5, 5.5, 6, 6.5, 8), (typed, units) => {
         expect(check({ glucose: value(typed), units })).toMatchObject({
@@ -95,23 +95,23 @@ describe('both must agree', () => {
   })
 })
 
-describe('when', () => {
+describe('timing', () => {
   it.each<[string, Dose, number, string]>([
     ['void', doseOf({}, { voided: { reason: 'newer-reading', atMs: NOW_MS } }), 1, 'dose-void'],
     ['lapsed', doseOf(), 56, 'dose-lapsed'],
     ['differed and not started again', doseOf({}, { answers: [differed] }), 5, 'dose-differed'],
     ['agreed: the other checker was first', doseOf({}, { answers: [agreed] }), 5, 'dose-already-checked'],
     ['settled', doseOf({}, { outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } }), 5, 'dose-settled'],
-  ])('refused: %s', (_name, dose, after, reason) => {
+  ])('refuses: %s', (_name, dose, after, reason) => {
     expect(check({ dose, nowMs: NOW_MS + minutes(after) })).toMatchObject({ ok: false, reason })
   })
-  it('after a difference and a new start it may be answered again, by the same nurse too', () => {
+  it('allows another answer after a difference and a restart, by the same nurse too', () => {
     expect(check({ dose: doseOf({}, { answers: [differed], restarts: [restart] }) })).toMatchObject({
       ok: true,
       value: { agreed: true },
     })
   })
-  it('after the policy’s two differences the charge nurse is called in', () => {
+  it('requires the charge nurse after the policy’s two differences', () => {
     const twice = doseOf({}, { answers: [differed, differed], restarts: [restart, restart] })
     expect(check({ dose: twice })).toMatchObject({ ok: false, reason: 'charge-nurse-needed' })
     expect(check({ dose: twice, signer: charge }).ok).toBe(true)
@@ -122,7 +122,7 @@ describe('when', () => {
   })
 })
 
-describe('starting again', () => {
+describe('restart', () => {
   const again = (parts: Partial<Parameters<typeof startAgain>[0]> = {}) =>
     startAgain({
       dose: doseOf({}, { answers: [differed] }),
@@ -133,7 +133,7 @@ describe('starting again', () => {
       nowMs: NOW_MS + minutes(2),
       ...parts,
     })
-  it('by the first nurse, with the value off the meter again', () => {
+  it('by the first nurse, with the value read from the meter again', () => {
     expect(again().ok).toBe(true)
   })
   it.each([
@@ -142,12 +142,12 @@ describe('starting again', () => {
     ['another value', { glucose: value(202) }, 'meter-value-differs'],
     ['no value', { glucose: null }, 'meter-value-differs'],
     ['too late', { nowMs: NOW_MS + minutes(100) }, 'dose-not-differed'],
-  ] as const)('refused: %s', (_name, parts, reason) => {
+  ] as const)('refuses: %s', (_name, parts, reason) => {
     expect(again(parts)).toMatchObject({ ok: false, reason })
   })
 })
 
-describe('the product', () => {
+describe('product', () => {
   const dose = doseOf({}, { answers: [agreed] })
   const product = (parts: Partial<Parameters<typeof readProduct>[0]> = {}) =>
     readProduct({
@@ -198,10 +198,10 @@ describe('the product', () => {
     ['out of date yesterday', { expiresOn: '2026-03-09' }, 'product-expired'],
     ['another dose in the syringe', { units: 60 }, 'syringe-differs'],
     ['half a unit more', { units: 6.5 }, 'syringe-differs'],
-  ] as const)('refused: %s', (_name, parts, reason) => {
+  ] as const)('refuses: %s', (_name, parts, reason) => {
     expect(product(parts)).toMatchObject({ ok: false, reason })
   })
-  it('the printed day is the last one of use', () => {
+  it('can be used through the printed day', () => {
     expect(product({ expiresOn: '2026-03-10' }).ok).toBe(true)
   })
 })

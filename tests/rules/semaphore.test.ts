@@ -1,9 +1,9 @@
-/** Work in semaphore: never more at once than allowed, first come first served, and a fault holds nobody up. */
+/** The semaphore: never more work at once than allowed, first come first served, and a fault blocks nobody. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { Semaphore } from '../../server/http/semaphore.ts'
 
-/** Work that ends when it is told to. */
+/** Work that ends when the test says so. */
 function held(
   log: string[],
   name: string,
@@ -29,8 +29,8 @@ function held(
 
 const settled = (): Promise<void> => new Promise((resolve) => setImmediate(resolve))
 
-describe('work in semaphore', () => {
-  it('begins as much at once as allowed, and the rest in the order in which it came', async () => {
+describe('semaphore', () => {
+  it('starts as many as allowed at once, and the rest in order', async () => {
     const semaphore = new Semaphore(2)
     const begun: string[] = []
     const works = ['a', 'b', 'c', 'd'].map((name) => held(begun, name))
@@ -48,7 +48,7 @@ describe('work in semaphore', () => {
     expect(await Promise.all(results)).toEqual(['a', 'b', 'c', 'd'])
   })
 
-  it('hands a turn on after a fault, and tells the fault to its own asker only', async () => {
+  it('releases after a fault, and reports the fault to its own caller only', async () => {
     const semaphore = new Semaphore(1)
     const begun: string[] = []
     const [bad, good] = [held(begun, 'bad'), held(begun, 'good')]
@@ -62,7 +62,7 @@ describe('work in semaphore', () => {
     expect(await done).toBe('good')
   })
 
-  it('somebody who asks just as a turn ends does not come before those who wait', async () => {
+  it('does not let a new caller pass those who wait', async () => {
     const semaphore = new Semaphore(1)
     const begun: string[] = []
     const [first, waiting, late] = [held(begun, 'first'), held(begun, 'waiting'), held(begun, 'late')]
@@ -79,7 +79,7 @@ describe('work in semaphore', () => {
     expect(await done).toBe('late')
   })
 
-  it('never does more at once, whatever comes when, and does all of it', async () => {
+  it('never exceeds the limit, in any order of work, and does all of it', async () => {
     await fc.assert(
       fc.asyncProperty(
         fc.integer({ min: 1, max: 4 }),

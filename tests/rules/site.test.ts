@@ -1,4 +1,4 @@
-/** Rotation, as common practice has it: sides of the middle and ring fingers, never the last one again. */
+/** Rotation by common practice: sides of the middle and ring fingers, never the last one again. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { InjectionSite } from '../../shared/dose/dose.ts'
@@ -20,25 +20,25 @@ const restriction = fc.record({
 const left: RestrictedHand = { hand: 'left', reason: 'fistula' }
 const right: RestrictedHand = { hand: 'right', reason: 'drip' }
 
-describe('the finger to prick', () => {
+describe('finger to prick', () => {
   it('starts with the policy’s first', () => {
     expect(suggestFinger([], [], fingers)).toEqual({ site: { hand: 'left', finger: 'middle' }, reason: 'never-used' })
   })
-  it('takes the one used longest ago', () => {
+  it('is the one used longest ago', () => {
     const history: FingerSite[] = [fingers[2], fingers[0], fingers[3], fingers[1], fingers[2]] as FingerSite[]
     expect(suggestFinger(history, [], fingers)).toEqual({ site: fingers[1], reason: 'least-recent' })
   })
   it('leaves out a restricted hand', () => {
     expect(suggestFinger([], [left], fingers).site).toEqual({ hand: 'right', finger: 'middle' })
   })
-  it('says so when every hand is restricted', () => {
+  it('is none when every hand is restricted', () => {
     expect(suggestFinger([], [left, right], fingers)).toEqual({ site: null, reason: 'no-finger-left' })
   })
-  it('says so rather than naming the last finger again', () => {
+  it('is none rather than the last finger again', () => {
     const only: FingerSite = { hand: 'left', finger: 'ring' }
     expect(suggestFinger([only], [], [only])).toEqual({ site: null, reason: 'no-finger-left' })
   })
-  it('property: never the last finger, never a restricted hand, always one of the policy’s; none only when none is left', () => {
+  it('property: is never the last or a restricted one, always the policy’s, and none only when none is left', () => {
     fc.assert(
       fc.property(
         fc.array(anyFinger, { maxLength: 30 }),
@@ -55,7 +55,7 @@ describe('the finger to prick', () => {
       ),
     )
   })
-  it('property: taking every suggestion uses all allowed fingers evenly, from any history', () => {
+  it('property: rotates evenly over all allowed fingers, from any history', () => {
     fc.assert(
       fc.property(
         fc.array(anyFinger, { maxLength: 12 }),
@@ -77,7 +77,7 @@ describe('the finger to prick', () => {
   })
 })
 
-describe('the injection site', () => {
+describe('injection site', () => {
   it('rotates over abdomen, thigh, upper arm and buttock on both sides', () => {
     expect(suggestInjectionSite([], [])).toEqual({ site: { area: 'abdomen', side: 'left' }, reason: 'never-used' })
     expect(suggestInjectionSite(INJECTION_SITES, [])).toEqual({
@@ -91,7 +91,7 @@ describe('the injection site', () => {
     expect(suggestInjectionSite(history, [left]).site).toEqual({ area: 'upper-arm', side: 'right' })
     expect(suggestInjectionSite(history, [left, right]).site).toEqual({ area: 'buttock', side: 'right' })
   })
-  it('property: never the last site, never a restricted arm, and even use', () => {
+  it('property: is never the last or a restricted arm, and rotates evenly', () => {
     const sites = fc.array(fc.constantFrom(...INJECTION_SITES), { maxLength: 20 })
     fc.assert(
       fc.property(sites, fc.array(restriction, { maxLength: 2 }), (before, hands) => {

@@ -1,4 +1,4 @@
-/** PINs that anybody would guess, and the code with which a person sets one. */
+/** PINs that are easy to guess, and the code with which a person sets one. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -31,7 +31,7 @@ describe('a new PIN', () => {
     ['741001', 'N1001', 'pin-of-badge'],
     ['100174', 'N1001', 'pin-of-badge'],
     ['749162', '0027491620', 'pin-of-badge'],
-    // three digits of a badge stand in many a PIN by chance
+    // three digits of a badge occur in many PINs by chance
     ['741008', 'N100', null],
     ['274916', 'N1001', null],
     ['111112', 'N1001', null],
@@ -41,7 +41,7 @@ describe('a new PIN', () => {
     expect(pinFault(pin, badge)).toBe(fault)
   })
 
-  it('whatever is taken is 6 to 12 digits with at least two different steps', () => {
+  it('property: an accepted PIN has 6 to 12 digits with at least two different steps', () => {
     fc.assert(
       fc.property(fc.stringMatching(/^[0-9]{4,14}$/), fc.stringMatching(/^[A-Z0-9]{0,8}$/), (pin, badge) => {
         if (pinFault(pin, badge) !== null) return
@@ -67,7 +67,7 @@ describe('a code', () => {
     expect(readPinCode(typed)).toBe(code)
   })
 
-  it('is made of letters of which none is taken for another', () => {
+  it('has no letters that look alike', () => {
     for (const pair of ['0O', '1I', '1L', '5S', '2Z', '8B', 'UV', 'QO', '6G'])
       expect(
         [...pair].every((letter) => PIN_CODE_LETTERS.includes(letter)),
@@ -78,7 +78,7 @@ describe('a code', () => {
     expect(Math.log2(PIN_CODE_LETTERS.length) * PIN_CODE_LENGTH).toBeGreaterThan(35)
   })
 
-  it('holds up to its end and no longer', () => {
+  it('is valid up to its end only', () => {
     expect([999, 1000, 1001].map((nowMs) => isCodeInDate({ expiresAtMs: 1000 }, nowMs))).toEqual([true, false, false])
   })
 })

@@ -1,4 +1,4 @@
-/** Who may be given what, who is always left, and when training ends. */
+/** Roles and permissions of people, the last administrator, and the end of training. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -49,7 +49,7 @@ describe('adding a person', () => {
   const add = (over: object = {}, owner?: Person, facts = someFacts()) =>
     addPerson({ ...anEntry, staffId: idOf('new'), badge: 'N7', trainingUntil: null, ...over }, owner, facts)
 
-  it('comes to one event, and a second one for a known training', () => {
+  it('is one event, and a second one for known training', () => {
     expect(typesOf(add())).toEqual(['staff-added'])
     const both = add({ trainingUntil: '2026-12-31' })
     expect(typesOf(both)).toEqual(['staff-added', 'training-set'])
@@ -87,13 +87,13 @@ describe('adding a person', () => {
 })
 
 describe('name, role and wards', () => {
-  it('another name alone ends no login and gives back no bed', () => {
+  it('a new name ends no session and releases no bed', () => {
     const changed = changePerson({ ...anEntry, name: 'Ada Fenn-Moor' }, aPerson(), someFacts())
     expect(changed).toMatchObject({ ok: true, value: { endsLogins: false } })
     expect(typesOf(changed)).toEqual(['staff-changed'])
   })
 
-  it('wards in another order are no other wards', () => {
+  it('the same wards in another order are no change', () => {
     expect(
       reasonOf(
         changePerson({ ...anEntry, wardIds: [WARD_B, WARD_A] }, aPerson({ wardIds: [WARD_A, WARD_B] }), someFacts()),
@@ -101,7 +101,7 @@ describe('name, role and wards', () => {
     ).toBe('nothing-changed')
   })
 
-  it('a ward that is gone gives its beds back, on that ward alone, and ends the logins', () => {
+  it('a removed ward releases its beds only, and ends the sessions', () => {
     const changed = changePerson({ ...anEntry, wardIds: [WARD_B] }, aPerson({ wardIds: [WARD_A, WARD_B] }), someFacts())
     expect(changed).toMatchObject({
       ok: true,
@@ -113,7 +113,7 @@ describe('name, role and wards', () => {
     expect(typesOf(changed)).toHaveLength(2)
   })
 
-  it('a nurse who is none any more gives back the beds of every ward', () => {
+  it('a person who is no longer a nurse releases the beds of every ward', () => {
     const changed = changePerson(
       { ...anEntry, role: 'educator', wardIds: [WARD_A, WARD_B] },
       aPerson({ wardIds: [WARD_A, WARD_B] }),
@@ -127,7 +127,7 @@ describe('name, role and wards', () => {
     ['has-left', { role: 'educator' }, aPerson({ leftAtMs: NOW })],
     ['ward-needed', { wardIds: [] }, aPerson()],
     ['no-such-ward', { wardIds: [idOf('elsewhere')] }, aPerson()],
-    // of one's own only the name
+    // one's own name is the only field one may change
     ['own-role', { role: 'charge-nurse' }, aPerson({ staffId: ADMIN })],
     ['own-role', { wardIds: [WARD_A, WARD_B] }, aPerson({ staffId: ADMIN })],
     [
@@ -148,7 +148,7 @@ describe('name, role and wards', () => {
 describe('locking, unlocking and leaving', () => {
   const locked = { reason: 'Badge lost', atMs: NOW - 1 }
 
-  it('locking and leaving end every login and give the beds back', () => {
+  it('locking and leaving end every session and release the beds', () => {
     for (const [outcome, first] of [
       [lockPerson('Badge lost', aPerson({ wardIds: [WARD_A, WARD_B] }), someFacts()), 'staff-locked'],
       [leave(aPerson({ wardIds: [WARD_A, WARD_B] }), someFacts()), 'staff-left'],
@@ -158,7 +158,7 @@ describe('locking, unlocking and leaving', () => {
     }
   })
 
-  it('who walks no round has no beds to give back', () => {
+  it('roles without a round have no beds to release', () => {
     expect(typesOf(lockPerson('Away', aPerson({ role: 'educator' }), someFacts()))).toEqual(['staff-locked'])
   })
 
@@ -180,7 +180,7 @@ describe('locking, unlocking and leaving', () => {
     expect(reasonOf(outcome)).toBe(reason)
   })
 
-  it('shut out: locked, gone, or both', () => {
+  it('no access: locked, left, or both', () => {
     expect(
       [aPerson(), aPerson({ locked }), aPerson({ leftAtMs: NOW }), aPerson({ locked, leftAtMs: NOW })].map(isShutOut),
     ).toEqual([false, true, true, true])
@@ -188,7 +188,7 @@ describe('locking, unlocking and leaving', () => {
 })
 
 describe('badge, training and code', () => {
-  it('a badge that somebody has or had is refused, and the same one again', () => {
+  it('refuses a badge that somebody has or had, and the same one again', () => {
     expect(
       reasonOf(changeBadge('N2', aPerson({ staffId: idOf('other'), leftAtMs: NOW }), aPerson(), someFacts())),
     ).toBe('badge-taken')
@@ -200,7 +200,7 @@ describe('badge, training and code', () => {
     })
   })
 
-  it('nobody enters their own training or makes their own code', () => {
+  it('refuses one’s own training and one’s own code', () => {
     const own = aPerson({ staffId: ADMIN, role: 'administrator' })
     expect(reasonOf(setTraining('2027-01-31', own, someFacts()))).toBe('own-training')
     expect(reasonOf(mayHaveCode(own, someFacts()))).toBe('own-code')
@@ -209,7 +209,7 @@ describe('badge, training and code', () => {
     expect(reasonOf(mayHaveCode(aPerson({ leftAtMs: NOW }), someFacts()))).toBe('has-left')
   })
 
-  it('training is set, taken back and not set twice', () => {
+  it('sets and clears training, and refuses a repeat', () => {
     expect(reasonOf(setTraining(null, aPerson({ trainingUntil: '2026-05-01' }), someFacts()))).toBe('accepted')
     expect(reasonOf(setTraining('2026-05-01', aPerson({ trainingUntil: '2026-05-01' }), someFacts()))).toBe(
       'nothing-changed',
@@ -229,7 +229,7 @@ describe('badge, training and code', () => {
   })
 })
 
-describe('whatever administrators do to each other', () => {
+describe('any sequence of administrators’ actions', () => {
   type Step = {
     readonly actor: number
     readonly target: number
@@ -242,7 +242,7 @@ describe('whatever administrators do to each other', () => {
     does: fc.constantFrom('lock', 'unlock', 'leave', 'demote', 'promote'),
   })
 
-  it('one who can sign in is always left, and nobody’s own role changes by their own hand', () => {
+  it('leaves one administrator who can sign in, and nobody changes their own role', () => {
     fc.assert(
       fc.property(fc.array(step, { maxLength: 40 }), (steps) => {
         let people: readonly Person[] = ids.map((staffId) =>
@@ -252,7 +252,7 @@ describe('whatever administrators do to each other', () => {
           people.filter((person) => person.role === 'administrator' && !isShutOut(person)).map(({ staffId }) => staffId)
         for (const { actor, target, does } of steps) {
           const [by, person] = [people[actor], people[target]]
-          // an actor who was shut out a moment ago may still be in the middle of a request
+          // an actor who was just locked may still have a request open
           if (by === undefined || person === undefined) continue
           const facts = someFacts({ actorId: by.staffId, canAddPeople: able() })
           const entry = { name: person.name, wardIds: person.wardIds }

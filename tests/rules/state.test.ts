@@ -51,7 +51,7 @@ describe('state at the edges of the window, ± 1 ms', () => {
     expect(nextChangeMs(check, excused, nowMs)).toBeNull()
   })
 
-  it('property: between now and the next change the state stays, and at the change it differs', () => {
+  it('property: the state stays until the next change, and differs then', () => {
     const some = fc.record({
       opens: fc.integer({ min: 0, max: 500 }),
       toDue: fc.nat(200),

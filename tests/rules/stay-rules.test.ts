@@ -1,4 +1,4 @@
-/** Admission, identity, moves, discharge, the feed and late trays: edges of each rule, by vectors. */
+/** Admission, identity, moves, discharge, the feed and late trays: edges of each rule, by cases. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { plannedChecks } from '../../shared/check/plan.ts'
@@ -94,7 +94,7 @@ describe('admission', () => {
   ])('%s', (_name, outcome, reason) => {
     expect(outcome.ok ? null : outcome.reason).toBe(reason)
   })
-  it('a return names the earlier stay, whose nil by mouth is not carried over', () => {
+  it('a return names the earlier stay and does not copy its nil by mouth', () => {
     expect(admit({}, { previous: gone })).toMatchObject({
       value: [
         { type: 'stay-admitted' },
@@ -109,7 +109,7 @@ describe('admission', () => {
 })
 
 describe('identity', () => {
-  it('is the same person whatever the capitals and blanks, and another with another date of birth', () => {
+  it('ignores capitals and spaces, and differs by date of birth', () => {
     expect(isSamePerson({ ...identity, familyName: ' HARROW' }, { ...identity, givenName: 'judith ' })).toBe(true)
     expect(isSamePerson(identity, { ...identity, bornOn: '1944-08-31' })).toBe(false)
   })
@@ -263,7 +263,7 @@ describe('late trays', () => {
       reason: 'delay-same',
     })
   })
-  it('what the form says will move is what moves', () => {
+  it('what the form announces is what moves', () => {
     fc.assert(
       fc.property(
         fc.constantFrom<Meal>('breakfast', 'lunch', 'supper'),

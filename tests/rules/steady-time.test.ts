@@ -1,4 +1,4 @@
-/** Ward time never goes back: a clock that is put back must not make an old reading fresh. */
+/** Ward time never goes back, so that a clock set back cannot make an old reading fresh. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { monotonicWardTime } from '../../server/clocks.ts'
@@ -20,7 +20,7 @@ function clock(floorMs = 0) {
 }
 
 describe('ward time', () => {
-  it('is the machine’s while that goes on', () => {
+  it('follows the machine’s clock', () => {
     const { now, pass, told } = clock()
     expect(now()).toBe(START)
     pass(1234)
@@ -28,7 +28,7 @@ describe('ward time', () => {
   })
 
   it.each([HOUR, 24 * HOUR])(
-    'goes on by itself when the clock is put back by %d ms, until the clock has caught up',
+    'continues when the clock is set back by %d ms, until the clock has caught up',
     (stepMs) => {
       const { at, now, pass, told } = clock()
       now()
@@ -44,27 +44,24 @@ describe('ward time', () => {
     },
   )
 
-  it.each([HOUR, 24 * HOUR])(
-    'follows at once when the clock is put forward by %d ms, and does not come back',
-    (stepMs) => {
-      const { at, now, pass } = clock()
-      now()
-      at.wallMs += stepMs
-      expect(now()).toBe(START + stepMs)
-      at.wallMs -= stepMs
-      pass(1000)
-      expect(now()).toBe(START + stepMs + 1000)
-    },
-  )
+  it.each([HOUR, 24 * HOUR])('jumps when the clock is set forward by %d ms, and does not return', (stepMs) => {
+    const { at, now, pass } = clock()
+    now()
+    at.wallMs += stepMs
+    expect(now()).toBe(START + stepMs)
+    at.wallMs -= stepMs
+    pass(1000)
+    expect(now()).toBe(START + stepMs + 1000)
+  })
 
-  it('does not begin before the newest entry of the record', () => {
+  it('does not start before the newest entry of the record', () => {
     const { now, pass, told } = clock(START + HOUR)
     expect([now(), told]).toEqual([START + HOUR, [HOUR]])
     pass(60_000)
     expect(now()).toBe(START + HOUR + 60_000)
   })
 
-  it('never goes back, and no span is shorter than it was, whatever the machine’s clock does', () => {
+  it('never goes back or shortens a period, whatever the machine’s clock does', () => {
     fc.assert(
       fc.property(
         fc.array(

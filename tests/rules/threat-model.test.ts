@@ -16,7 +16,7 @@ const referencesIn = (text: string): readonly Reference[] =>
   [...text.matchAll(/`([\w/-]+)` “([^”]+)”/g)].map(([, name = '', title = '']) => ({ name, title }))
 
 const files = filesBelow('tests', ['.test.ts'])
-/** What is wrong with a reference. Null: the file exists and has such a title. */
+/** The fault of a reference. Null: the file exists and has such a title. */
 function faultOf({ name, title }: Reference): string | null {
   const file = `tests/${name}.test.ts`
   if (!files.includes(file)) return `${name}: no file`
@@ -81,7 +81,10 @@ describe('the threat model', () => {
 })
 
 describe('dependencies', () => {
-  /** The oldest version that fixes every vulnerability published of the package by 26 November 2026, and one of those advisories. */
+  /**
+   * The oldest version that fixes every vulnerability of the package published by 26 November 2026, and one of those
+   * advisories.
+   */
   const FIXED: readonly (readonly [name: string, least: string, advisory: string])[] = [
     [
       'fastify',

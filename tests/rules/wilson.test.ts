@@ -1,4 +1,4 @@
-/** Wilson's interval against printed values and its own shape. */
+/** Wilson's interval: printed values and properties. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { wilson95 } from '../../shared/audit/wilson.ts'
@@ -16,11 +16,11 @@ describe('the 95 % score interval', () => {
     expect(interval?.high).toBeCloseTo(high, 4)
   })
 
-  it('nothing out of nothing has none', () => {
+  it('is none for 0 of 0', () => {
     expect(wilson95(0, 0)).toBeNull()
   })
 
-  it('holds the share, lies in [0, 1], and mirrors', () => {
+  it('contains the share, lies in [0, 1], and mirrors', () => {
     fc.assert(
       fc.property(
         fc.integer({ min: 1, max: 100_000 }).chain((of) => fc.tuple(fc.integer({ min: 0, max: of }), fc.constant(of))),
@@ -38,7 +38,7 @@ describe('the 95 % score interval', () => {
     )
   })
 
-  it('refuses what is no share', () => {
+  it('refuses an invalid share', () => {
     expect(() => wilson95(3, 2)).toThrow()
     expect(() => wilson95(0.5, 2)).toThrow()
     expect(() => wilson95(-1, 2)).toThrow()

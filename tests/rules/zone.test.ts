@@ -17,7 +17,7 @@ import {
 const NOON = Date.parse('2026-11-24T12:00:00Z')
 
 describe('ward-local dates and times', () => {
-  it('reads and writes both ways', () => {
+  it('parse and format', () => {
     expect(localToUtc('2026-11-24', '07:20', 'America/New_York')).toBe(NOON + 20 * 60_000)
     expect(wardDate(NOON, 'America/New_York')).toBe('2026-11-24')
     expect(wardTime(NOON, 'America/New_York')).toBe('07:00')
@@ -26,7 +26,7 @@ describe('ward-local dates and times', () => {
   })
 
   it.each(['2026-02-29', '2026-13-01', '2026-00-10', '2026-04-31', '2026-4-01', '', 'yesterday'])(
-    '%s is no date',
+    'refuse %s as a date',
     (date) => {
       expect(isCalendarDate(date)).toBe(false)
       expect(() => localToUtc(date, '08:00', 'UTC')).toThrow(RangeError)
@@ -35,11 +35,11 @@ describe('ward-local dates and times', () => {
     },
   )
 
-  it.each(['24:00', '7:20', '07:60', '0720', ''])('%s is no time', (time) => {
+  it.each(['24:00', '7:20', '07:60', '0720', ''])('refuse %s as a time', (time) => {
     expect(() => localToUtc('2026-11-24', time, 'UTC')).toThrow(RangeError)
   })
 
-  it('a zone that is none throws', () => {
+  it('throw for an unknown zone', () => {
     expect(isZone('Europe/Helsinki')).toBe(true)
     expect(isZone('Europe/Nowhere')).toBe(false)
     expect(() => localToUtc('2026-11-24', '07:20', 'Europe/Nowhere')).toThrow(RangeError)
@@ -53,7 +53,7 @@ describe('ward-local dates and times', () => {
     expect(weekdayOf('2028-02-29')).toBe(2)
   })
 
-  it('property: every local time that a clock shows leads back to that local time', () => {
+  it('property: every local time that a clock shows parses back to that local time', () => {
     const zone = fc.constantFrom(
       'America/New_York',
       'Asia/Kathmandu',
@@ -75,13 +75,13 @@ describe('ward-local dates and times', () => {
 
 describe('a date and time typed in a form', () => {
   const read = (text: string): number | null => parseLocalDateTime(text, 'Europe/Helsinki', NOON)
-  it('is read with a T or a blank, with or without seconds', () => {
+  it('is read with a T or a space, with or without seconds', () => {
     const expected = Date.parse('2026-11-24T07:20:00Z')
     expect(read('2026-11-24T09:20')).toBe(expected)
     expect(read(' 2026-11-24 09:20 ')).toBe(expected)
     expect(read('2026-11-24T09:20:30')).toBe(expected + 30_000)
   })
-  it('is written to the second as it is read again, at any instant', () => {
+  it('is formatted to the second so that it parses back, at any instant', () => {
     expect(localToTheSecond(NOON + 30_999, 'Europe/Helsinki')).toMatch(/^2026-11-24 \d\d:\d\d:30$/)
     fc.assert(
       fc.property(
@@ -93,7 +93,7 @@ describe('a date and time typed in a form', () => {
       ),
     )
   })
-  it('is read when it lies ahead, too: whether that is allowed is not for this to say', () => {
+  it('is read when it is in the future, too: the caller decides whether to allow it', () => {
     expect(read('2026-11-24T19:20')).toBe(Date.parse('2026-11-24T17:20:00Z'))
   })
   it.each([
@@ -105,13 +105,13 @@ describe('a date and time typed in a form', () => {
     '2026-11-24T09:20Z',
     '2026-11-24T09:20+02:00',
     '24.11.2026 09:20',
-  ])('%s is none', (text) => {
+  ])('refuses %s', (text) => {
     expect(read(text)).toBeNull()
   })
 })
 
 describe('half-open intervals', () => {
-  it('have their start in and their end out', () => {
+  it('include their start and exclude their end', () => {
     expect([9, 10, 19, 20].map((ms) => contains({ fromMs: 10, toMs: 20 }, ms))).toEqual([false, true, true, false])
     expect([9, 10, 19, 20].map((ms) => containsOpen({ fromMs: 10, untilMs: 20 }, ms))).toEqual([
       false,
