@@ -1,4 +1,4 @@
-/** The educator after the night: from the start to one low in one look, a window of time, a note, and the report on paper. */
+/** The educator after the night: from the start page to one low, a period, a note, and the printed report. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { chartNight, NIGHT } from '../support/audited-night.ts'
 import { ALDER, people } from '../support/people.ts'
@@ -16,7 +16,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
   afterAll(async () => open.close())
 
-  it('start, shift, low, window, note: each a tap away, and nothing of the patient in an address', async () => {
+  it('opens start, shift, low, period and note with one tap each, and puts no patient in a URL', async () => {
     const { page } = device
     const main = page.locator('main')
     await page.goto('/')
@@ -30,7 +30,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await page.waitForURL(`**/audit/lows/${NIGHT.lowId}`)
     const plot = page.locator('svg.plot.wide')
     expect(await plot.getAttribute('aria-label')).toContain('48 mg/dL at 02:50')
-    // the plot is drawn: every value and every mark of a lane has its place inside it
+    // the plot is visible: every value and lane mark has its position inside it
     const places = await plot.locator('.mark').evaluateAll((marks) =>
       marks.map((mark) => {
         const box = mark.getBoundingClientRect()
@@ -40,7 +40,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(places.length).toBeGreaterThan(6)
     expect(places.every((drawn) => drawn)).toBe(true)
     await main.getByLabel('From').fill(`${NIGHT.morning}T02:00`)
-    // the story stands beside the plot, or under it on a phone; on the tablet both are on the first screen
+    // the summary is beside the plot, or below it on a phone; the tablet shows both without scrolling
     const [drawn, story] = await Promise.all([plot.boundingBox(), page.locator('.low-story').boundingBox()])
     if (drawn === null || story === null) throw new Error('no plot or no story')
     if (size.width > 600)
@@ -78,7 +78,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('the tour of its pages', async () => {
+  it('tour of the audit pages', async () => {
     for (const { take } of auditTours) {
       const look = async (_pattern: string, picture: string): Promise<void> => {
         await device.page.locator('h1').first().waitFor()
@@ -100,7 +100,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
 
   if (size.width > 600) {
-    /** A running head repeats on every sheet when it is a table's head. */
+    /** The head of a table repeats on every sheet. */
     const sheets = (pdf: Buffer): number => [...pdf.toString('latin1').matchAll(/\/Type\s*\/Page[^s]/g)].length
     const styles = (selector: string, name: string): Promise<readonly string[]> =>
       device.page.evaluate<string[]>(
@@ -108,7 +108,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       )
 
     it.each(['A4', 'Letter'])(
-      'the report on %s: no more than two sheets for a night with one low, each with its head',
+      'prints the report on %s: at most two sheets for a night with one low, each with its head',
       async (format) => {
         await device.page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
         const pdf = await device.page.pdf({ format })
@@ -126,11 +126,11 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       },
     )
 
-    it('each low after the first begins a sheet of its own', async () => {
+    it('starts a new sheet for each low after the first', async () => {
       const { page } = device
       await page.goto(`/print/audit/shift?ward=${ALDER}&from=${NIGHT.evening}T19:00&to=${NIGHT.morning}T07:00`)
       const one = sheets(await page.pdf({ format: 'A4' }))
-      // the same low again, as if there had been two
+      // the same low again as a second one
       await page.evaluate(
         "(() => { const sheet = document.querySelector('.audit-sheet'); sheet.after(sheet.cloneNode(true)) })()",
       )
@@ -141,7 +141,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       await page.emulateMedia({ media: null })
     })
 
-    it('the low’s own page prints like the report: its head, who printed it, no form and nothing to press', async () => {
+    it('prints the low’s own page like the report: its head, who printed it, no form or button', async () => {
       const { page } = device
       await page.goto(`/audit/lows/${NIGHT.lowId}`)
       expect(sheets(await page.pdf({ format: 'A4' }))).toBeLessThanOrEqual(2)

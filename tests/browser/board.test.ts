@@ -1,4 +1,7 @@
-/** The live board in Chromium: what one nurse charts is on the other's board; cut off it says so; it heals by itself. */
+/**
+ * The live board in Chromium: an entry of one nurse appears on another's board. The board reports a lost connection
+ * and reconnects by itself.
+ */
 import { spawn, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
 import { existsSync, mkdtempSync, rmSync } from 'node:fs'
@@ -26,8 +29,8 @@ afterEach(async () => {
   for (const one of cleanUp.splice(0).reverse()) await one()
 })
 
-describe('two contexts', () => {
-  it('what a nurse charts stands on the open board within two seconds, without anybody touching it', async () => {
+describe('two browsers', () => {
+  it('show a nurse’s entry on the open board within two seconds, without a reload', async () => {
     const open = await openWorld()
     cleanUp.push(() => open.close())
     const [charge, nurse] = [await open.signedIn(people.cora, SIZES[0]), await open.signedIn(people.nora, SIZES[1])]
@@ -42,7 +45,7 @@ describe('two contexts', () => {
     expect((await board.needs().first().innerText()).replace(/\s+/g, ' ')).toContain(
       'Bed 2, Brandt ◆ Low, no treatment charted',
     )
-    // its clock counts, and the focus of who works with the keyboard stays where it was
+    // its clock counts, and keyboard focus stays in place
     const act = board
       .needs()
       .first()
@@ -58,7 +61,7 @@ describe('two contexts', () => {
     nurse.noFaults()
   })
 
-  it('the line of the ward on the page of all wards changes within two seconds too', async () => {
+  it('update the ward’s line on the page of all wards within two seconds too', async () => {
     const open = await openWorld()
     cleanUp.push(() => open.close())
     const [supervisor, nurse] = [await open.signedIn(people.edda, SIZES[0]), await open.signedIn(people.nora, SIZES[1])]
@@ -75,7 +78,7 @@ describe('two contexts', () => {
     supervisor.noFaults()
   })
 
-  it('signing out closes the board and takes the ward off the screen', async () => {
+  it('sign out, which closes the board and removes the ward from the screen', async () => {
     const open = await openWorld()
     cleanUp.push(() => open.close())
     const charge = await open.signedIn(people.cora, SIZES[0])
@@ -91,9 +94,9 @@ describe('two contexts', () => {
   })
 })
 
-describe('a real process', () => {
+describe('a killed service', () => {
   const SERVICE = join(packageRoot, 'dist/tests/faults/low-service.js')
-  /** A port that stays the same while the service behind it is killed and started again. */
+  /** A port that stays the same while its service is killed and restarted. */
   const doorTo = async (target: () => number): Promise<{ readonly origin: string; readonly server: Net }> => {
     const held = new Set<Socket>()
     const server = createServer((from) => {
@@ -115,7 +118,7 @@ describe('a real process', () => {
     return { origin: `http://127.0.0.1:${String((server.address() as AddressInfo).port)}`, server }
   }
 
-  it('killed: the board says so within ten seconds and stops its clocks; started again: it heals without a reload', async () => {
+  it('is reported on the board within ten seconds and stops its clocks; after a restart the board reconnects', async () => {
     expect(existsSync(SERVICE), 'npm run build comes first').toBe(true)
     const folder = mkdtempSync(join(tmpdir(), 'ward-board-'))
     cleanUp.push(() => {
@@ -171,7 +174,7 @@ describe('a real process', () => {
 
 describe('forty beds', () => {
   const beds = Array.from({ length: 40 }, (_, index) => String(index + 1))
-  /** A ward of 40 beds, all with a patient, five nurses' lists, and a usual list of needs. */
+  /** A ward of 40 occupied beds, five nurses' assignments and a usual list of needs. */
   const fill = ({ world }: OpenWorld): void => {
     const nowMs = world.clock.now()
     const event = (
@@ -200,7 +203,7 @@ describe('forty beds', () => {
             event('plan-set', stayId, { version: 1, plan: { kind: 'ac-and-hs' }, untilMs: null }),
           ]
         }),
-        // yesterday was accounted for
+        // yesterday is accounted for
         ...Object.values(stays)
           .filter(({ wardId }) => wardId === ALDER)
           .flatMap(({ stayId }) =>
@@ -271,7 +274,7 @@ describe('forty beds', () => {
     await charge.accessible()
   })
 
-  it('the menu of a charge nurse stands on one line of a phone, the board first', async () => {
+  it('fits the charge nurse’s menu on one line of a phone, board first', async () => {
     const open = await openWorld()
     cleanUp.push(() => open.close())
     const charge = await open.signedIn(people.cora, SIZES[1])

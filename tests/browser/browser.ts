@@ -1,4 +1,4 @@
-/** A real Chromium for the browser tests, at the two widths of the ward: a cart's tablet and a phone. */
+/** A real Chromium for the browser tests, at the two widths used on a ward: a cart's tablet and a phone. */
 import { mkdirSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
@@ -32,8 +32,8 @@ export async function startBrowser(): Promise<Browser> {
 }
 
 /**
- * One person's browser: its own cookies and storage. Every error on a page (a blocked script, a broken address, an
- * exception) is kept in `faults`, and the test that caused it fails when it asks `noFaults`.
+ * One person's browser: its own cookies and storage. Every error on a page (a blocked script, a failed load, an
+ * exception) is kept in `faults`, and `noFaults` fails the test that caused it.
  */
 export class Device {
   readonly context: BrowserContext
@@ -58,7 +58,7 @@ export class Device {
     const context = await browser.newContext({
       viewport: { width: size.width, height: size.height },
       baseURL: origin,
-      // axe is injected as a script of its own, which the service's policy rightly refuses
+      // axe is injected as an inline script, which the service's policy refuses
       bypassCSP: options.bypassCSP ?? false,
       javaScriptEnabled: options.javaScriptEnabled ?? true,
       hasTouch: size.width < 600,
@@ -69,7 +69,7 @@ export class Device {
     const device = new Device(context, page, size, origin)
     page.on('pageerror', (error) => device.faults.push(`exception: ${error.message}`))
     page.on('console', (message) => {
-      // a refused form (409, 422) is reported by the browser as a failed load; that answer is meant
+      // the browser reports a refused form (409, 422) as a failed load; the test expects that response
       if (message.type() === 'error' && !/Failed to load resource/.test(message.text()))
         device.faults.push(`console: ${message.text()}`)
     })
@@ -90,7 +90,7 @@ export class Device {
     await this.page.screenshot({ path: join(SCREENSHOTS, `${name}-${this.size.name}.png`), fullPage: true })
   }
 
-  /** The page fits its width: nothing makes the whole page scroll sideways. */
+  /** The page fits its width and does not scroll sideways. */
   async fitsItsWidth(): Promise<void> {
     const over = await this.page.evaluate<number>(
       'document.documentElement.scrollWidth - document.documentElement.clientWidth',
@@ -98,7 +98,7 @@ export class Device {
     expect(over, `${this.page.url()} is wider than ${this.size.width} px`).toBeLessThanOrEqual(0)
   }
 
-  /** No axe-core violation of WCAG 2.2 A and AA and of its best practices on the page as it stands. Needs bypassCSP. */
+  /** The page has no axe-core violation of WCAG 2.2 A and AA or its best practices. Needs bypassCSP. */
   async accessible(): Promise<void> {
     await this.page.addScriptTag({ path: AXE })
     const violations = await this.page.evaluate<
@@ -108,7 +108,7 @@ export class Device {
     expect(violations, this.page.url()).toEqual([])
   }
 
-  /** A keyboard-wedge scanner: a fast typist into whatever has the focus, ending in Enter. */
+  /** A keyboard-wedge scanner: types fast into the focused field, then Enter. */
   async scan(text: string): Promise<void> {
     await this.page.keyboard.type(text, { delay: 2 })
     await this.page.keyboard.press('Enter')

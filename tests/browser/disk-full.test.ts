@@ -1,6 +1,6 @@
 /**
- * The disk of the service fills up in the middle of a round: what a nurse typed stays on her screen with a sentence
- * that says what to do, pages go on opening, and when there is room again the same form is charted once.
+ * The service's disk fills up in the middle of a round. The typed form stays with a message that says what to do,
+ * pages still open, and the form charts once when there is room again.
  */
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
@@ -41,7 +41,7 @@ async function filled(device: Device, stay: (typeof stays)[keyof typeof stays], 
   return check
 }
 
-/** Full, until `work` is done. */
+/** Full until `work` has ended. */
 async function whileFull(work: () => Promise<void>): Promise<void> {
   disk.fill()
   try {
@@ -82,7 +82,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
         await device.accessible()
         await device.picture('disk-full')
       }
-      // the round opens all the same, in another tab
+      // the round still opens, in another tab
       const other = await device.context.newPage()
       expect((await other.goto('/round'))?.status()).toBe(200)
       await other.close()
@@ -100,7 +100,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     await device.close()
   })
 
-  it('signing in says that it cannot be, and keeps the badge', async () => {
+  it('says that sign-in is not possible, and keeps the badge', async () => {
     const device = await open.device(size)
     const { page } = device
     await page.goto('/sign-in')

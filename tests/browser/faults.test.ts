@@ -1,4 +1,4 @@
-/** What goes wrong on a ward's network and in a nurse's hand: nothing typed is lost, nothing is charted twice. */
+/** Network failures and user errors lose no typed value and chart nothing twice. */
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
@@ -26,7 +26,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     const scope = { staffId: people.nora.staffId, role: people.nora.role, wardIds: people.nora.wardIds }
     return open.world.store.stayFacts(scope, stayId, open.world.clock.now())?.readings.length ?? -1
   }
-  /** An extra check, which can be taken at any time and as often as a test likes. */
+  /** An extra check, which can be taken at any time. */
   const extraCheck = async (stay: (typeof stays)[keyof typeof stays]): Promise<CheckPage> => {
     await device.page.goto(`/stays/${stay.stayId}/extra`)
     await device.page.locator('main input[name="wristband"]').fill(stay.wristband)
@@ -37,7 +37,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
   }
   const notice = (): Promise<string> => device.page.locator('#notice').innerText()
 
-  it('a refused value (422) comes back filled in, with the sentence beside the field and the cursor in it', async () => {
+  it('returns a refused value (422) with the message beside the field and the focus in it', async () => {
     const check = await extraCheck(stays.tomas)
     await check.fill('glucose', '6.2')
     await check.field('glucose').press('Enter')
@@ -48,7 +48,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     device.noFaults()
   })
 
-  it('the server’s fault (500) leaves the form as it was typed and says that nothing was saved', async () => {
+  it('keeps the typed form after a server error (500) and says that nothing was saved', async () => {
     const check = await extraCheck(stays.tomas)
     await check.fill('glucose', '118')
     await device.page.route(
@@ -65,7 +65,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     expect(readingsOf(stays.tomas.stayId)).toBe(1)
   })
 
-  it('a lost connection leaves the form as it was typed, and sending it again charts it once', async () => {
+  it('keeps the typed form after a lost connection, and charts once when sent again', async () => {
     const before = readingsOf(stays.leo.stayId)
     const check = await extraCheck(stays.leo)
     await check.fill('glucose', '121')
@@ -79,11 +79,11 @@ describe.each(SIZES)('at $width × $height', (size) => {
     expect(readingsOf(stays.leo.stayId)).toBe(before + 1)
   })
 
-  it('an answer lost on its way back charts once: the same form sent again leads to the same reading', async () => {
+  it('charts once when the response is lost: the same form sent again opens the same reading', async () => {
     const before = readingsOf(stays.leo.stayId)
     const check = await extraCheck(stays.leo)
     await check.fill('glucose', '127')
-    // the request arrives and is charted, and its answer never comes back
+    // the request is charted and its response never arrives
     await device.page.route(
       CHART,
       async (route) => {
@@ -100,7 +100,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     expect(readingsOf(stays.leo.stayId)).toBe(before + 1)
   })
 
-  it('two nurses on one check: the second sees what happened (409), and her value is still there to read', async () => {
+  it('shows the second nurse on one check what happened (409), with her value still readable', async () => {
     const key = `${stays.ines.stayId}.2026-03-10.before-breakfast`
     const other = await open.signedIn(people.cora, size)
     const pages: CheckPage[] = []
@@ -125,7 +125,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     await other.close()
   })
 
-  it('a login that runs out in mid-form loses nothing typed', async () => {
+  it('keeps the typed value when the login ends in mid-form', async () => {
     const before = readingsOf(stays.tomas.stayId)
     const check = await extraCheck(stays.tomas)
     await check.fill('glucose', '133')
@@ -142,7 +142,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     device.noFaults()
   })
 
-  it('what one nurse typed is not shown to another who signs in on the same tablet', async () => {
+  it('hides a nurse’s typed value from another nurse who signs in on the tablet', async () => {
     const check = await extraCheck(stays.tomas)
     await check.fill('glucose', '139')
     open.world.clock.advance(11)
@@ -152,7 +152,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     expect(await device.page.content()).not.toContain('139')
   })
 
-  it('the list refreshes itself and leaves the scan box as it is being typed in', async () => {
+  it('refreshes the list without touching the scan box', async () => {
     await device.page.clock.install()
     const round = await new RoundPage(device).open()
     await round.expectFocusOn('wristband')
@@ -166,7 +166,7 @@ describe.each(SIZES)('at $width × $height', (size) => {
     device.noFaults()
   })
 
-  it('without JavaScript the same forms work', async () => {
+  it('works without JavaScript', async () => {
     const plain = await open.device(size, { javaScriptEnabled: false })
     const page = plain.page
     await page.goto('/sign-in')
@@ -190,8 +190,8 @@ describe.each(SIZES)('at $width × $height', (size) => {
   })
 })
 
-describe('the door', () => {
-  it.each(SIZES)('beds chosen at $width stay chosen', async (size) => {
+describe('sign-in', () => {
+  it.each(SIZES)('keeps the selected beds at $width', async (size) => {
     const open = await openWorld()
     const device = await open.device(size)
     await (await new SignInPage(device).open()).scanned(people.nora)

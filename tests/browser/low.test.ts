@@ -1,4 +1,4 @@
-/** A low from the first value to the closing, in Chromium, on a cart's tablet and on a phone, on the demo's clock. */
+/** A low from its first value to closing, in Chromium on a tablet and a phone, on the demo's clock. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
@@ -18,13 +18,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     new Page(device).verifyOnPage()
 
   beforeAll(async () => {
-    // the test's clocks move together, so that fifteen minutes would lock the login as well
+    // the test moves both clocks, so fifteen minutes would also lock the login
     open = await openWorld({ demo: true, at: '2026-03-10T03:00', alderPolicy: { idleLockMin: 600 } })
     device = await open.signedIn(people.nora, size, { bypassCSP: true })
   })
   afterAll(async () => open.close())
 
-  /** The demo's banner moves the ward's clock; the page comes back as it is then. */
+  /** The demo's banner moves the ward's clock; returns with the page at that time. */
   const pass = async (...minutes: readonly (5 | 15 | 60)[]): Promise<void> => {
     for (const step of minutes) {
       const before = await device.page.locator('.demo p').first().innerText()
@@ -46,7 +46,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await on(ResultPage)
   }
 
-  it('52 by an extra check: the result is loud and leads to the treatment page', async () => {
+  it('shows 52 from an extra check prominently and links to the treatment page', async () => {
     await device.page.goto(`/stays/${who.stayId}/extra`)
     await (await on(ConfirmPage)).scanWristband(who.wristband)
     const check = await on(CheckPage)
@@ -63,7 +63,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('low-questions')
   })
 
-  it('the Round has it on top, with a clock that counts without a reload', async () => {
+  it('lists it first on the Round, with a clock that counts without a reload', async () => {
     const round = await new RoundPage(device).open()
     expect((await round.bedsInOrder())[0]).toBe(who.bed)
     const counting = round.lines().first().locator('.round-what .counting')
@@ -79,7 +79,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await on(LowPage)
   })
 
-  it('swallows safely: 20 g in very large type, charted with one tap, and the recheck clock runs', async () => {
+  it('charts 20 g in very large type with one tap after a safe swallow, and starts the recheck clock', async () => {
     const low = await on(LowPage)
     await low.look({ swallowing: 'safely', iv: 'none' })
     expect(await low.amount()).toBe('20 g')
@@ -91,7 +91,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('low-waiting')
   })
 
-  it('another nurse charts on her own device, and this page shows it by itself, with the focus where it was', async () => {
+  it('shows another nurse’s entry by itself and keeps the focus', async () => {
     const other = await open.signedIn(people.omar, size)
     const mine = await on(LowPage)
     await mine.main.locator('#low-told').focus()
@@ -112,7 +112,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('15 min later: due, and 63 asks to look again and treat again', async () => {
+  it('is due 15 min later, and at 63 asks to look and treat again', async () => {
     await pass(15)
     const low = await on(LowPage)
     await expect.poll(() => low.counting()).toMatch(/^0:\d\d (left|past)$/)
@@ -127,7 +127,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await again.says(/Treated: 15 g/)
   })
 
-  it('96 after the second cycle: recovered, the meal is far off, so 20 g of longer-acting carbohydrate', async () => {
+  it('recovers at 96 after the second cycle, and asks for 20 g of longer-acting carbohydrate', async () => {
     await pass(15)
     await recheck('96')
     await (await on(ResultPage)).follow('Go on with the low')
@@ -139,7 +139,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await low.says(/Longer-acting carbohydrate, 20 g/)
   })
 
-  it('type 1 with a meal order: the prescriber is asked about the insulin, with a clock', async () => {
+  it('asks the prescriber about insulin, with a clock, for type 1 with a meal order', async () => {
     const low = await on(LowPage)
     await low.says(/Ask the prescriber about insulin lispro/)
     await low.follow('Chart the prescriber’s answer')
@@ -154,7 +154,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await (await on(LowPage)).says(/Insulin: give it as ordered/)
   })
 
-  it('closing is refused before the follow-up and the call', async () => {
+  it('refuses to close before the follow-up and the call', async () => {
     await (await on(LowPage)).follow('Close the event')
     const form = await on(LowFormPage)
     await form.says(/Closing still needs: the follow-up recheck, the prescriber told/)
@@ -169,7 +169,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await on(LowPage)
   })
 
-  it('the call is charted, the follow-up 60 min after recovery is 104, the event is closed', async () => {
+  it('charts the call and the follow-up of 104 after 60 min, and closes the event', async () => {
     await (await on(LowPage)).follow('Prescriber told')
     const call = await on(LowFormPage)
     await looked('low-call')
@@ -220,7 +220,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('low-closed')
   })
 
-  it('half answered questions stay as they are when somebody else charts; the page says so and offers what changed', async () => {
+  it('keeps half-answered questions when somebody else charts, and offers the change', async () => {
     await device.page.goto(`/stays/${stays.ruth.stayId}/extra`)
     await (await on(ConfirmPage)).scanWristband(stays.ruth.wristband)
     const check = await on(CheckPage)

@@ -1,4 +1,4 @@
-/** The nurse's way from signing in to the printed sheet, each step in Chromium, on a cart's tablet and on a phone. */
+/** The nurse's workflow from sign-in to the printed sheet, each step in Chromium on a tablet and a phone. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { people } from '../support/people.ts'
 import { stays } from '../support/wards.ts'
@@ -32,7 +32,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
   afterAll(async () => open.close())
 
-  it('1. signs in with a scanned badge and a PIN, chooses ward and beds, without a pointer at the door', async () => {
+  it('1. signs in by scanned badge and PIN without a pointer, and chooses ward and beds', async () => {
     const door = await new SignInPage(device).open()
     await device.picture('sign-in')
     await door.scanned(people.nora)
@@ -43,9 +43,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('2. the Round shows each check with bed, identifiers, window, and what to know; and how far it is', async () => {
+  it('2. lists each check on the Round with bed, identifiers, window, facts and progress', async () => {
     const round = await on(RoundPage)
-    // bed 5 is late since 06:30; all others are open at 07:20 and stand in walking order
+    // bed 5 is late since 06:30; all others are open at 07:20, in walking order
     expect(await round.bedsInOrder()).toEqual(['5', '1', '2', '3', '4', '6'])
     const line = await round.lineOf('1')
     for (const part of ['Ashby', 'Ruth', stays.ruth.wristband, '17 Feb 1948', 'Before breakfast', 'Open'])
@@ -61,7 +61,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('3. the wrong wristband stops at the check, loudly, and says whose it is by its bed alone', async () => {
+  it('3. stops at the wrong wristband and names only its bed', async () => {
     await device.page.goto(`/checks/${stays.yusuf.stayId}.2026-03-10.before-breakfast`)
     const confirm = await on(ConfirmPage)
     await confirm.scanWristband(stays.ruth.wristband)
@@ -71,7 +71,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(loud).toMatch(/bed 1\b/i)
     expect(await device.page.content()).not.toMatch(/Ashby|Ruth|W7301/)
     await device.picture('wrong-wristband')
-    // the next scan stands alone: no click between
+    // the next scan needs no click
     await (await on(ConfirmPage)).scanWristband(stays.yusuf.wristband)
     const check = await on(CheckPage)
     // the left hand is restricted
@@ -93,7 +93,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('3. a check that is not done is excused with its reason', async () => {
+  it('3. excuses a check with its reason', async () => {
     await device.page.goto(`/checks/${stays.leo.stayId}.2026-03-10.before-breakfast`)
     await (await on(ConfirmPage)).follow(/Not done/)
     await (await on(ExcusePage)).chart('off-the-ward', 'In theatre')
@@ -102,7 +102,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('4. a normal check takes one scan, three digits and Enter, and the next bed is offered', async () => {
+  it('4. charts a normal check with one scan, three digits and Enter, and offers the next bed', async () => {
     const round = await new RoundPage(device).open()
     await round.scanWristband(stays.tomas.wristband)
     await (await on(CheckPage)).key('112')
@@ -110,13 +110,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(await result.bigNumber()).toBe('112 mg/dL')
     await result.says(/no active insulin order|nothing more/i)
     await result.says(/Next: bed \d/)
-    // the cursor stands in the scan box for the next patient
+    // the scan box has the focus for the next patient
     await result.expectFocusOn('wristband')
     await device.picture('result-normal')
     device.noFaults()
   })
 
-  it('4. a low stops insulin, opens a low event, and its recheck stands on top of the Round when it is due', async () => {
+  it('4. stops insulin for a low, opens an event, and lists its due recheck first on the Round', async () => {
     const low = await on(ResultPage)
     await low.scanWristband(stays.ines.wristband)
     await (await on(CheckPage)).key('62')
@@ -130,7 +130,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('5. a value in the order’s range leads to a dose with its working', async () => {
+  it('5. opens a dose with its working for a value in the order’s range', async () => {
     const round = await new RoundPage(device).open()
     await round.scanWristband(stays.ruth.wristband)
     await (await on(CheckPage)).key('215')
@@ -151,7 +151,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('6. the second check on the same device: blind, a difference shows neither number, agreement leads on', async () => {
+  it('6. checks blind on the same device: a difference confirms no number, agreement continues', async () => {
     await (await on(DosePage)).follow('Hand over for the second check')
     const check = await on(SecondCheckPage)
     const page = await device.page.content()
@@ -175,7 +175,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('6. nobody is her own second checker', async () => {
+  it('6. refuses the first nurse as her own second checker', async () => {
     const id = /\/doses\/(\w+)/.exec(device.page.url())?.[1]
     expect(id).toBeTruthy()
     await (await on(DosePage)).follow('Second nurse reads the product')
@@ -185,7 +185,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(new URL(device.page.url()).pathname).toBe(`/doses/${id}/product`)
   })
 
-  it('7. the product is read, the wristband confirmed again, food asked for, the site suggested, and it is given', async () => {
+  it('7. reads the product, confirms the wristband, asks about food, suggests a site, and gives', async () => {
     const product = await on(ProductPage)
     await product.fill('units', '5')
     await product.sign({ ...LISPRO, units: '5', wristband: stays.ruth.wristband, person: people.omar })
@@ -207,7 +207,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('7. a dose can be withheld with a reason', async () => {
+  it('7. withholds a dose with a reason', async () => {
     await device.page.goto(`/stays/${stays.maud.stayId}/extra`)
     await (await on(ConfirmPage)).scanWristband(stays.maud.wristband)
     const check = await on(CheckPage)
@@ -223,7 +223,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('8. a reading is corrected and another marked entered in error; what hung on it is put before a person', async () => {
+  it('8. corrects one reading, voids another, and asks a person to review their doses', async () => {
     await device.page.goto(`/stays/${stays.tomas.stayId}`)
     const patient = await on(PatientPage)
     await device.picture('patient')
@@ -259,7 +259,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('9. the sheet for downtime and the kit list are there to print, and what was charted on paper comes in afterwards', async () => {
+  it('9. prints the downtime sheet and the kit list, and takes paper entries afterwards', async () => {
     const round = await new RoundPage(device).open()
     await round.follow(/Print the round sheet/)
     await expect.poll(() => device.page.url()).toMatch(/\/print\/round$/)
@@ -276,7 +276,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     device.noFaults()
   })
 
-  it('the demo’s clock moves on from its banner', async () => {
+  it('moves the demo’s clock from its banner', async () => {
     const round = await new RoundPage(device).open()
     const before = open.world.clock.now()
     await device.page.getByRole('button', { name: '+5 min' }).click()

@@ -1,4 +1,4 @@
-/** Paper: the round sheet for downtime, the kit list and the handover sheet come out on A4 and on Letter. */
+/** Paper: the downtime round sheet, the kit list and the handover sheet on A4 and Letter. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { threeDays } from '../support/course.ts'
 import { people } from '../support/people.ts'
@@ -45,17 +45,17 @@ describe('print', () => {
     ['/print/round', 'Letter', 612],
     ['/print/handover', 'A4', 595],
     ['/print/handover', 'Letter', 612],
-  ] as const)('nothing of %s runs off %s', async (path, _format, points) => {
+  ] as const)('fits %s on %s', async (path, _format, points) => {
     await device.page.goto(path)
     await device.page.emulateMedia({ media: 'print' })
-    // CSS pixels are 1/96 inch; 10 mm margins on both sides are what any ward printer leaves
+    // CSS pixels are 1/96 inch; any ward printer can print 10 mm margins on both sides
     const width = Math.floor((points / 72 - 20 / 25.4) * 96)
     await device.page.setViewportSize({ width, height: 1000 })
     await device.fitsItsWidth()
     await device.page.emulateMedia({ media: null })
   })
 
-  it('the round sheet has two signature columns, both identifiers, the whole order and blank lines for each patient', async () => {
+  it('prints two signature columns, both identifiers, the whole order and blank lines for each patient', async () => {
     await device.page.goto('/print/round')
     const sheets = device.page.locator('.sheet-patient')
     expect(await sheets.count()).toBe(6)
@@ -75,7 +75,7 @@ describe('print', () => {
     expect(await device.page.locator('nav, button').count()).toBe(0)
   })
 
-  it('no bed of the handover sheet is cut by the end of a page, a busy one neither', async () => {
+  it('keeps each bed of the handover sheet on one page', async () => {
     const { store, clock } = open.world
     store.transact(() => {
       storeEvents(store, threeDays(clock.now()))
@@ -83,11 +83,11 @@ describe('print', () => {
     })
     await device.page.goto('/print/handover')
     await device.page.emulateMedia({ media: 'print' })
-    // Letter is the shorter page; 12 mm margins are the sheet's own
+    // Letter is the shorter page; the sheet sets 12 mm margins
     await device.page.setViewportSize({ width: Math.floor((612 / 72 - 24 / 25.4) * 96), height: 1000 })
     const beds = await device.page.locator('.handover-bed').all()
     expect(beds.length).toBe(7)
-    // what needs a person, and seven beds of which one is as busy as they come
+    // the needs, and seven beds, one of them as full as possible
     for (const format of ['A4', 'Letter'])
       expect(boxes(await device.page.pdf({ format })).length, format).toBeLessThanOrEqual(3)
     const kept = await device.page.evaluate<string[]>(

@@ -1,6 +1,6 @@
 /**
- * The second nurse on her own device: the check waits for her there, and until she has answered, neither the value nor
- * the dose is anywhere on a page, a fragment or a cached page that her browser can open.
+ * The second nurse on her own device. The check waits there. Until she answers, no page, fragment or cached page in
+ * her browser contains the value or the dose.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { people } from '../support/people.ts'
@@ -12,7 +12,7 @@ import { ResultPage } from './pages/reading.ts'
 import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
 
-/** Digits that occur nowhere else in the world: no bed, wristband, date, limit or scale has them. 367 gives 10 units. */
+/** Digits that occur nowhere else in this test: in no bed, wristband, date, limit or scale. 367 gives 10 units. */
 const VALUE = '367'
 const DOSE = /\b10 units\b/
 
@@ -29,7 +29,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
   afterAll(async () => open.close())
 
-  it('the planted digits are nowhere before', async () => {
+  it('the planted digits occur nowhere before', async () => {
     await second.page.goto(`/stays/${stays.ruth.stayId}`)
     expect(await second.page.content()).not.toContain(VALUE)
   })
@@ -44,7 +44,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await (await new ProposePage(first).verifyOnPage()).answer({ willEat: 'yes', tray: 'expected', elsewhere: 'none' })
     const dose = await new DosePage(first).verifyOnPage()
     doseId = /\/doses\/(\w+)/.exec(first.page.url())?.[1] ?? ''
-    // the first nurse sees both: so the search below is for something that is there to find
+    // the first nurse sees both, so the search below could find them
     expect(await dose.text()).toContain(VALUE)
     expect(await dose.text()).toMatch(DOSE)
 
@@ -53,9 +53,9 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await second.picture('second-checks-waiting')
   })
 
-  it('neither the value nor the dose can be found on her device', async () => {
+  it('her device contains neither the value nor the dose', async () => {
     const seen: string[] = []
-    // the order's own table names every dose of the scale; a page may show it, but never with the value beside it
+    // the order's table names every dose of the scale; a page may show it, but not beside the value
     const mayShowTheScale = [`/stays/${stays.ruth.stayId}`, `/doses/${doseId}/second-check`, '/print/round']
     for (const path of [
       '/round',
@@ -89,13 +89,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
       expect(answer?.headers()['cache-control'], path).toBe('no-store')
     }
     expect(seen.filter((one) => one.endsWith(' 200')).length, seen.join(', ')).toBeGreaterThan(8)
-    // what the browser itself keeps
+    // the browser's own storage
     const kept = await second.page.evaluate<string>('JSON.stringify({ ...localStorage, ...sessionStorage })')
     expect(kept).not.toContain(VALUE)
     expect(await second.page.evaluate<number>('caches.keys().then((keys) => keys.length)').catch(() => 0)).toBe(0)
   })
 
-  it('she answers alone, under her own login', async () => {
+  it('she answers alone in her own session', async () => {
     const waiting = await new WaitingPage(second).open()
     await waiting.follow('Do the second check')
     const check = await new SecondCheckPage(second).verifyOnPage()
@@ -125,7 +125,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     ).give({ wristband: stays.ruth.wristband, food: 'tray-here', willEat: 'yes' })
     const dose = await new DosePage(first).verifyOnPage()
     await dose.says(/given/i)
-    // now nothing is masked any more
+    // nothing is masked any more
     await second.page.goto(`/readings/${readingId}`)
     expect(await second.page.content()).toContain(VALUE)
     first.noFaults()

@@ -1,4 +1,7 @@
-/** In Chromium: a meter fails its control, so that no dose follows, and passes it, so that one does; a pair and its plot; a recall on paper. */
+/**
+ * In Chromium: a meter fails its control and gives no dose, then passes and gives one; a pair and its plot; a printed
+ * recall.
+ */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { people } from '../support/people.ts'
 import { lots, meters, stays } from '../support/wards.ts'
@@ -26,7 +29,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   })
   afterAll(async () => open.close())
 
-  it('1. the ranges go in off the label', async () => {
+  it('1. enters the ranges from the label', async () => {
     await nurse.page.goto(`/setup/strips/new?lot=${lots.good}`)
     const lot = await on(nurse, StripLotPage)
     expect(await lot.valueOf('expiresOn')).toBe('2099-12-31')
@@ -42,7 +45,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     nurse.noFaults()
   })
 
-  it('2. a failed control: the reading is charted, and no dose is offered', async () => {
+  it('2. charts a reading after a failed control and offers no dose', async () => {
     const list = await new MetersPage(nurse).open()
     await list.follow('M-4401')
     await (await on(nurse, MeterPage)).follow('Chart a control')
@@ -60,7 +63,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     nurse.noFaults()
   })
 
-  it('3. both levels pass: a fresh reading leads to the dose', async () => {
+  it('3. gives a dose from a new reading once both levels pass', async () => {
     open.world.clock.advance(5)
     await nurse.page.goto(`/setup/meters/${meters.alder.meterId}/controls`)
     await (await on(nurse, ControlPage)).chart('45', '120')
@@ -83,7 +86,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     nurse.noFaults()
   })
 
-  it('4. a pair with the laboratory, refused too far apart and kept as typed, then judged and drawn', async () => {
+  it('4. refuses a laboratory pair too far apart, keeps what was typed, then judges and plots it', async () => {
     await charge.page.goto(`/setup/meters/${meters.alder.meterId}/comparisons`)
     const page = await on(charge, ComparisonPage)
     await page.chart({ meterValue: '113', meterAt: '06:40', laboratoryValue: '100', laboratoryAt: '06:56' })
@@ -98,7 +101,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     charge.noFaults()
   })
 
-  it('5. the recall lists both results, and prints without its form', async () => {
+  it('5. lists both results in the recall, and prints it without its form', async () => {
     await charge.page.goto('/recall')
     const page = await on(charge, RecallPage)
     await page.select('meter', meters.alder.meterId)

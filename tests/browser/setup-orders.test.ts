@@ -1,6 +1,6 @@
 /**
- * Published orders entered through the page in Chromium: the edges read off the page against the printed rows, the
- * malformed ones refused by their value, worked doses tried beside the form, and the form by keyboard and without script.
+ * Published orders entered through the page in Chromium: edges compared with the printed rows, malformed ones refused
+ * by their value, worked doses in the preview, and the form by keyboard and without a script.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { ALL } from '../support/bedside.ts'
@@ -35,7 +35,7 @@ beforeAll(async () => {
 afterAll(async () => open.close())
 
 describe('scales 2a to 2e, entered through the page', { sequential: true }, () => {
-  it('each edge with one value to each side is what the printed rows say', async () => {
+  it('each edge and the values beside it equal the printed rows', async () => {
     const form = await formAt(device, stays.tomas.stayId)
     for (const { name, rows, hole, edges } of PUBLISHED) {
       const typed = { ...HEAD, ...rowFields(rows) }
@@ -46,7 +46,8 @@ describe('scales 2a to 2e, entered through the page', { sequential: true }, () =
         await form.fillAll({ ...typed, ...answered(hole) })
       }
       expect(await form.refused(), name).toBeNull()
-      // the scale that answers 350 like its neighbour has one edge for both: the printed bound is told by its neighbours
+      // the scale that answers 350 like its neighbour has one edge for both, so the printed bound is found from its
+      // neighbours
       expect(merged(await form.edges('correction')), name).toEqual(merged(words(edges)))
     }
     device.noFaults()
@@ -84,7 +85,7 @@ describe('scales 2a to 2e, entered through the page', { sequential: true }, () =
     expect(await form.tried()).toBe('0 units')
   })
 
-  it('2d: its printed bedtime scale refused at 301, then answered; every value half of the meal scale’s, rounded down', async () => {
+  it('2d: its printed bedtime scale is refused at 301, then answered; every value is half of the meal scale’s, rounded down', async () => {
     const form = await formAt(device, stays.tomas.stayId)
     const meal = PUBLISHED.find(({ name }) => name === '2d meal')
     const typed = {
@@ -125,22 +126,19 @@ describe('scales 2a to 2e, entered through the page', { sequential: true }, () =
   })
 })
 
-describe('2f, malformed scales that have been printed', () => {
-  it.each(['mg/dL', 'mmol/L'] as const)(
-    'in %s each is refused by the value, in the row that holds it',
-    async (unit) => {
-      const on = unit === 'mg/dL' ? device : await open.signedIn(people.bo, CART)
-      const form = await formAt(on, unit === 'mg/dL' ? stays.tomas.stayId : stays.ivor.stayId)
-      const printed = MALFORMED.filter((one) => one.unit === unit)
-      expect(printed.length).toBeGreaterThan(2)
-      for (const { name, rows, names, where } of printed) {
-        await form.fillAll({ ...HEAD, ...rowFields(rows) })
-        expect(await form.refused(), name).toEqual({ sentence: expect.stringContaining(names) as string, where })
-      }
-      on.noFaults()
-    },
-  )
-  it('sent all the same, the form comes back with the value beside its row and the cursor in it', async () => {
+describe('2f, malformed scales from print', () => {
+  it.each(['mg/dL', 'mmol/L'] as const)('in %s each is refused by the value, in its row', async (unit) => {
+    const on = unit === 'mg/dL' ? device : await open.signedIn(people.bo, CART)
+    const form = await formAt(on, unit === 'mg/dL' ? stays.tomas.stayId : stays.ivor.stayId)
+    const printed = MALFORMED.filter((one) => one.unit === unit)
+    expect(printed.length).toBeGreaterThan(2)
+    for (const { name, rows, names, where } of printed) {
+      await form.fillAll({ ...HEAD, ...rowFields(rows) })
+      expect(await form.refused(), name).toEqual({ sentence: expect.stringContaining(names) as string, where })
+    }
+    on.noFaults()
+  })
+  it('sent anyway, the form comes back with the value beside its row and the focus in it', async () => {
     const form = await formAt(device, stays.tomas.stayId)
     await form.fillAll({
       ...HEAD,
@@ -157,7 +155,7 @@ describe('2f, malformed scales that have been printed', () => {
   })
 })
 
-it('worked doses by factor and by carbohydrate, tried beside the form', async () => {
+it('worked doses by factor and by carbohydrate in the preview', async () => {
   const birch = await open.signedIn(people.bo, CART)
   const forms = { 'mg/dL': await formAt(device, stays.tomas.stayId), 'mmol/L': await formAt(birch, stays.ivor.stayId) }
   for (const { name, unit, fields, rows = [], glucose, grams = '', answer, says } of WORKED) {
@@ -168,7 +166,7 @@ it('worked doses by factor and by carbohydrate, tried beside the form', async ()
   }
 })
 
-it('typed by hand: the drawing follows, Enter shows and never stores, and the written order leads to its page', async () => {
+it('typed by hand: the preview follows, Enter previews and never saves, and the saved order opens its page', async () => {
   const form = await formAt(device, stays.tomas.stayId)
   await form.page.locator('#row1From').focus()
   for (const text of ['151', '200', '2']) {
@@ -214,7 +212,7 @@ it('typed by hand: the drawing follows, Enter shows and never stores, and the wr
   device.noFaults()
 })
 
-it('without a script “Show” draws the same, and nothing is stored', async () => {
+it('without a script “Show” previews the same and saves nothing', async () => {
   const plain = await open.signedIn(people.nora, CART, { javaScriptEnabled: false })
   await plain.page.goto(`/orders/${stays.yusuf.orderId}/revise`)
   const form = await new OrderEntryPage(plain).verifyOnPage()
@@ -231,7 +229,7 @@ it('without a script “Show” draws the same, and nothing is stored', async ()
   await plain.close()
 })
 
-/** The same values asked twice, at two neighbouring edges, are one question. */
+/** The same values at two neighbouring edges are one question. */
 function merged(edges: readonly (readonly [string, string])[]): readonly string[] {
   return [...new Set(edges.map(([value, answer]) => `${value}: ${answer}`))].sort(
     (a, b) => Number.parseInt(a, 10) - Number.parseInt(b, 10),

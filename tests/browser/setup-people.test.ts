@@ -1,4 +1,4 @@
-/** An administrator adds a nurse; the nurse sets her PIN, signs in and walks to the round; then her badge is lost. */
+/** An administrator adds a nurse. The nurse sets her PIN, signs in and opens the Round; then her badge is lost. */
 import { afterEach, describe, expect, it } from 'vitest'
 import { ALDER, people } from '../support/people.ts'
 import { SIZES } from './browser.ts'
@@ -10,7 +10,7 @@ let open: OpenWorld
 afterEach(() => open.close())
 
 describe.each(SIZES)('at $width × $height', { timeout: 120_000 }, (size) => {
-  it('a new nurse gets from nothing to the round, and a locked one out of it', async () => {
+  it('a new nurse signs in and reaches the Round, and a locked nurse is signed out', async () => {
     open = await openWorld()
     const ida = {
       staffId: '',
@@ -30,7 +30,7 @@ describe.each(SIZES)('at $width × $height', { timeout: 120_000 }, (size) => {
     await person.says('No PIN yet')
     const code = await person.makeCode()
     expect(office.page.url()).not.toContain(code.replace(' ', ''))
-    // going back and forth shows it no more
+    // going back and forward does not show it again
     await office.page.reload()
     await office.page.getByRole('button', { name: 'Make a code' }).waitFor()
     expect(await office.page.locator('main').innerText()).not.toContain(code)
@@ -43,7 +43,7 @@ describe.each(SIZES)('at $width × $height', { timeout: 120_000 }, (size) => {
     await door.scanned(ida)
     await (await new WardPage(tablet).verifyOnPage()).takeBeds(['1', '2'])
     expect(await tablet.page.locator('.who').innerText()).toBe(ida.name)
-    // the menu stands on one line, with Setup in it and signing out at its end
+    // the menu fits on one line, with Setup in it and sign-out last
     const tops = await tablet.page
       .locator('.menu a, .menu button')
       .evaluateAll((ways) => ways.map((way) => Math.round(way.getBoundingClientRect().top)))

@@ -25,7 +25,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     return (await new PolicyPage(device).verifyOnPage()).valueOfSetting('Single-dose limit')
   }
 
-  it('one administrator writes it, after a refusal beside the field that loses nothing', async () => {
+  it('one administrator saves it after a refusal beside the field that keeps what was typed', async () => {
     expect(await limitRead(nora)).toBe('20 units')
     await anna.page.goto(POLICY)
     await (await new PolicyPage(anna).verifyOnPage()).follow('Change insulin doses')
@@ -48,13 +48,13 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await anna.accessible()
   })
 
-  it('while it waits the old limit counts, and the nurse sees what waits', async () => {
+  it('the old limit counts while it waits, and the nurse sees the waiting change', async () => {
     expect(await limitRead(nora)).toBe('20 units')
     await new PolicyPage(nora).says('Single-dose limit: 20 units → 15 units')
     expect(await nora.page.getByRole('link', { name: 'Look at it' }).count()).toBe(0)
   })
 
-  it('the other administrator approves it, by keyboard alone; the nurse reads the new limit', async () => {
+  it('the other administrator approves it by keyboard only; the nurse reads the new limit', async () => {
     await abel.page.goto('/setup/wards')
     await (await new WardsPage(abel).verifyOnPage()).follow('Look at it')
     await new PolicyChangePage(abel).verifyOnPage()

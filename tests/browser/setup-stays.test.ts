@@ -1,4 +1,4 @@
-/** A stay from admission to return, in Chromium, on a cart's tablet and on a phone, on the demo's clock. */
+/** A stay from admission to return, in Chromium on a tablet and a phone, on the demo's clock. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { ADMISSION } from '../support/admission.ts'
 import { ALDER, BIRCH, people } from '../support/people.ts'
@@ -45,7 +45,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await device.accessible()
     device.noFaults()
   }
-  /** Somebody of two wards says on which one she works. */
+  /** A person of two wards chooses one. */
   const goTo = async (wardId: string): Promise<void> => {
     await device.page.goto('/ward')
     const ward = await on(WardPage)
@@ -54,12 +54,12 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
   }
   let stayPath = ''
 
-  it('admits into an empty bed: a wristband in use is refused, nothing typed is lost, then the patient is on the Round', async () => {
+  it('admits to an empty bed: refuses a used wristband, keeps what was typed, then lists the patient', async () => {
     const beds = await new BedsPage(device).open()
     expect(await beds.lineOf('8')).toMatch(/Empty/)
     await beds.follow('Admit to bed 8')
     const form = await on(AdmissionPage)
-    // the wedge scanner types where the cursor stands
+    // the wedge scanner types into the focused field
     await form.expectFocusOn('wristband')
     await device.page.keyboard.type('W7302')
     await form.enter(TYPED)
@@ -77,7 +77,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(await round.lineOf('8')).toMatch(/Harrow.*Before breakfast/)
   })
 
-  it('nil by mouth from now: every 6 h shows on the Round; eating again brings the own plan back', async () => {
+  it('nil by mouth from now: the Round shows every 6 h; eating again restores the own plan', async () => {
     await device.page.goto(stayPath)
     await (await on(StayPage)).follow('Facts, nil by mouth')
     const facts = await on(StayFormPage)
@@ -98,7 +98,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(await round.lineOf('8')).toMatch(/due 11:45/)
   })
 
-  it('trays 45 min late: the form shows what moves as it is filled in, and the Round shows it', async () => {
+  it('trays 45 min late: the form previews what moves, and the Round shows it', async () => {
     const round = await new RoundPage(device).open()
     await round.follow('Trays late')
     const form = await on(StayFormPage)
@@ -113,7 +113,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('setup-trays-late-round')
   })
 
-  it('a plan for later, by the keyboard alone', async () => {
+  it('sets a plan for later by keyboard only', async () => {
     await device.page.goto(`${stayPath}/plan`)
     const form = await on(StayFormPage)
     await form.main.locator('select[name="kind"]').focus()
@@ -127,7 +127,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('setup-plan-later')
   })
 
-  it('moves to another bed, then to the other ward, which says what becomes of the orders', async () => {
+  it('moves to another bed, then to the other ward, and says what happens to the orders', async () => {
     await device.page.goto(`${stayPath}/move`)
     await (await on(StayFormPage)).pick('to', `${ALDER}.7`)
     await (await on(StayFormPage)).press('Move the patient now')
@@ -145,11 +145,11 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await looked('setup-moved')
   })
 
-  it('is discharged, and comes back into a new stay that names the earlier one', async () => {
+  it('discharges, and returns into a new stay that names the earlier one', async () => {
     await device.page.goto(`${stayPath}/discharge`)
     await (await on(StayFormPage)).press('Discharge the patient')
     await on(BedsPage)
-    // the patient left Birch: the ward of the login changes with her
+    // the patient left Birch: the ward of the login changes too
     await goTo(BIRCH)
     await device.page.goto('/setup/discharged')
     await (await on(StayFormPage)).follow('Readmit Harrow, Judith')

@@ -1,6 +1,6 @@
 /**
  * Two nurses on two devices: one copies the ward's standard order for a patient, the other verifies it from the
- * original under her own login, and the first works out a dose from it. A wrong answer stops the version for good.
+ * original in her own session, and the first works out a dose. A wrong answer stops the version for good.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { ALDER, people } from '../support/people.ts'
@@ -14,7 +14,7 @@ import { RoundPage } from './pages/round.ts'
 import { openWorld, type OpenWorld } from './start.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
 
-/** What the paper prints for a correction: the first row that holds the glucose. */
+/** The printed correction: the first row that contains the glucose. */
 const PAPER: readonly (readonly [number, string])[] = [
   [401, 'call'],
   [351, '10'],
@@ -76,7 +76,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     expect(await order.main.getByRole('link', { name: 'Verify from the original' }).count()).toBe(0)
   })
 
-  it('the other finds it on the Round and verifies it off the paper', async () => {
+  it('the other finds it on the Round and verifies it from the paper', async () => {
     const round = await new RoundPage(omar).open()
     await round.says('Insulin orders not verified yet, 2 patients: bed 2, bed 4')
     await round.follow('bed 2')
@@ -91,7 +91,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     omar.noFaults()
   })
 
-  it('and a dose is worked out from it', async () => {
+  it('a dose is worked out from it', async () => {
     await (await new RoundPage(nora).open()).scanWristband(stays.tomas.wristband)
     await (await new CheckPage(nora).verifyOnPage()).key('267')
     await (await new ResultPage(nora).verifyOnPage()).follow('Work out the dose')
@@ -100,7 +100,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     nora.noFaults()
   })
 
-  it('one wrong answer, by keyboard alone, stops another order for good', async () => {
+  it('one wrong answer, by keyboard only, stops another order for good', async () => {
     await omar.page.goto(`/orders/${stays.yusuf.orderId}/1/verify`)
     const verify = await new VerifyPage(omar).verifyOnPage()
     const answers = (await verify.questions()).map(offPaper)

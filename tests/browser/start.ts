@@ -1,4 +1,4 @@
-/** The test world on a real port, with one Chromium for the test file. */
+/** The test world on a real port, with one Chromium for each test file. */
 import type { AddressInfo } from 'node:net'
 import type { Browser } from 'playwright-core'
 import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
@@ -10,9 +10,9 @@ export type OpenWorld = {
   readonly world: World
   readonly browser: Browser
   readonly origin: string
-  /** A device where nobody is signed in. */
+  /** A device without a signed-in person. */
   readonly device: (size: Size, options?: Parameters<typeof Device.open>[3]) => Promise<Device>
-  /** A device where this person has signed in and has the whole ward before her. */
+  /** A device with this person signed in, for the whole ward. */
   readonly signedIn: (person: Person, size: Size, options?: Parameters<typeof Device.open>[3]) => Promise<Device>
   /** Closes the devices, the browser and the world. */
   readonly close: () => Promise<void>
@@ -31,7 +31,7 @@ export async function openWorld(options: WorldOptions = {}): Promise<OpenWorld> 
     signedIn: async (person, size, deviceOptions) => {
       const opened = await device(size, deviceOptions)
       await (await new SignInPage(opened).open()).typed(person)
-      // an administrator has no ward to choose, and an educator is not asked for one
+      // an administrator has no ward to choose, and an educator is not asked
       if (person.role === 'educator') {
         await opened.page.goto('/ward')
         await (await new WardPage(opened).verifyOnPage()).choose(person.wardIds[0] ?? '')

@@ -1,4 +1,4 @@
-/** The ward board as somebody reads it. */
+/** The ward board as a user reads it. */
 import type { Locator } from 'playwright-core'
 import { Screen } from './screen.ts'
 

@@ -1,7 +1,7 @@
 /** From the wristband to the charted value. */
 import { Screen } from './screen.ts'
 
-/** Whose wristband is it? */
+/** The wristband step. */
 export class ConfirmPage extends Screen {
   readonly heading = /: who is it\?$/
 
@@ -11,7 +11,7 @@ export class ConfirmPage extends Screen {
   }
 }
 
-/** The value, with everything else filled in as it usually is. */
+/** The value, with the other fields prefilled. */
 export class CheckPage extends Screen {
   readonly heading =
     /^(Before breakfast|Before lunch|Before supper|Bedtime|Overnight|Recheck after a low|Extra check|Every \d h.*)$/
@@ -22,7 +22,7 @@ export class CheckPage extends Screen {
     return this
   }
 
-  /** Digits and Enter, from the keyboard and where the cursor stands. */
+  /** Types digits and Enter into the focused field. */
   async key(digits: string): Promise<void> {
     await this.expectFocusOn('glucose')
     await this.page.keyboard.type(digits)

@@ -10,7 +10,7 @@ export class SignInPage extends Screen {
     return this.verifyOnPage()
   }
 
-  /** The badge is scanned, which ends in Enter; the cursor then stands in the PIN. No click. */
+  /** The badge is scanned, ending in Enter; the PIN field then has the focus. No click. */
   async scanned(person: Person): Promise<void> {
     await this.expectFocusOn('badge')
     await this.device.scan(person.badge)
@@ -37,7 +37,7 @@ export class WardPage extends Screen {
     await this.page.waitForURL('**/round')
   }
 
-  /** The ward of one who takes no beds. */
+  /** The ward, for people without beds. */
   async choose(wardId: string): Promise<void> {
     await this.main.locator(`input[name="wardId"][value="${wardId}"]`).check()
     await this.press('Go to the round')

@@ -1,4 +1,4 @@
-/** A dose from its questions to the giving. */
+/** A dose from its questions to giving. */
 import type { Person } from '../../support/people.ts'
 import { Screen } from './screen.ts'
 
@@ -6,7 +6,7 @@ import { Screen } from './screen.ts'
 export class ProposePage extends Screen {
   readonly heading = /dose/i
 
-  /** Answers whichever questions are asked. */
+  /** Answers each question on the page. */
   async answer(answers: Readonly<Record<string, string>>): Promise<void> {
     for (const [name, value] of Object.entries(answers)) {
       if ((await this.main.locator(`input[type="radio"][name="${name}"]`).count()) > 0) await this.pick(name, value)
@@ -24,13 +24,13 @@ export class DosePage extends Screen {
     return (await this.main.locator('.big-number').innerText()).replace(/\s+/g, ' ').trim()
   }
 
-  /** The state's word, without its shape. */
+  /** The state's word without its symbol. */
   async state(): Promise<string> {
     return (await this.main.locator('.state').first().innerText()).replace(/^\S+\s/, '')
   }
 }
 
-/** First part: the second nurse's own answer, before anything is drawn up. */
+/** First part: the second nurse's own answer, before the dose is drawn up. */
 export class SecondCheckPage extends Screen {
   readonly heading = 'Second check'
 

@@ -12,7 +12,7 @@ export class LowPage extends Screen {
     await this.main.locator('.dose-number, .loud').first().waitFor()
   }
 
-  /** "20 g": what stands in very large type. */
+  /** "20 g": the text in very large type. */
   async amount(): Promise<string> {
     return (await this.main.locator('.low-now .dose-number').innerText()).replace(/\s+/g, ' ').trim()
   }
@@ -22,7 +22,7 @@ export class LowPage extends Screen {
     return (await this.main.locator('.low-now .counting').first().innerText()).trim()
   }
 
-  /** What stands in large type: the heading of the block for now. */
+  /** The text in large type: the heading of the present step. */
   async now(): Promise<string> {
     return (await this.main.locator('#now-heading').innerText()).trim()
   }

@@ -22,7 +22,7 @@ export class MeterPage extends Screen {
 export class ControlPage extends Screen {
   readonly heading = 'Control'
 
-  /** With the keyboard alone: the cursor stands at level 1. */
+  /** With the keyboard only: level 1 has the focus. */
   async chart(level1: string, level2: string): Promise<void> {
     await this.expectFocusOn('level1')
     await this.page.keyboard.type(level1)

@@ -1,15 +1,15 @@
-/** The order form, filled in the way somebody types it, and what is drawn beside it. */
+/** The order form, filled in as somebody types it, and its preview. */
 import { Screen } from './screen.ts'
 
-/** A row as the paper prints it: "over 350" and open ends as they stand; units, or "call". */
+/** A row as printed: "over 350" and open ends unchanged; units, or "call". */
 export type PaperRow = readonly [from: string, to: string, answer: number | 'call', also?: string]
 
 export class OrderEntryPage extends Screen {
   readonly heading = /^New (insulin order|version of an order|standard order of a ward)/
 
-  /** Everything of the form set at once: what is named here, and everything else as a fresh form has it. */
+  /** Sets the whole form at once: the named fields, and the rest as in a new form. */
   async fillAll(values: Readonly<Record<string, string>>): Promise<void> {
-    // a real input event at the end: the drawing follows what is typed, not what a script put there
+    // a real input event at the end, because the preview follows typing and not script changes
     await this.page.evaluate(`(() => {
       const values = ${JSON.stringify(values)}
       const form = document.getElementById('order-form')
@@ -41,7 +41,7 @@ export class OrderEntryPage extends Screen {
     })
   }
 
-  /** What the drawing refuses, with the place it names; null when it refuses nothing. */
+  /** What the preview refuses and the field it names. Null: nothing. */
   async refused(): Promise<{ readonly sentence: string; readonly where: string } | null> {
     const fault = this.main.locator('#order-preview .order-fault')
     if ((await fault.count()) === 0) return null

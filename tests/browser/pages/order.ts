@@ -12,12 +12,12 @@ export class OrderPage extends Screen {
 export class VerifyPage extends Screen {
   readonly heading = 'Verify an order from the original'
 
-  /** The questions as they are read, in order. */
+  /** The questions in order. */
   async questions(): Promise<readonly string[]> {
     return this.main.locator('fieldset > legend').allInnerTexts()
   }
 
-  /** Answers every question off the paper; "call" is ticked. */
+  /** Answers every question from the paper; "call" is ticked. */
   async answer(insulin: string, answers: readonly string[]): Promise<void> {
     for (const name of ['identifiers', 'signature', 'rest']) await this.tick(name)
     await this.select('insulin', insulin)

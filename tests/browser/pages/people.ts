@@ -1,4 +1,4 @@
-/** The pages on which people are set up, and on which a person sets a PIN. */
+/** The pages where people are set up and where a person sets a PIN. */
 import { expect } from 'vitest'
 import { Screen } from './screen.ts'
 
@@ -13,7 +13,7 @@ export class PeoplePage extends Screen {
 export class NewPersonPage extends Screen {
   readonly heading = 'Add a person'
 
-  /** Everything but the badge, which the scanner then sends with its Enter. */
+  /** Fills in everything but the badge, which the scanner then sends with its Enter. */
   async fillAllButBadge({
     name,
     role,
@@ -38,7 +38,7 @@ export class PersonPage extends Screen {
     this.heading = name
   }
 
-  /** The code for a PIN, read off the only page that shows it. */
+  /** The code for a PIN, from the only page that shows it. */
   async makeCode(): Promise<string> {
     await this.follow('Make a code for a PIN')
     await this.main.getByRole('button', { name: 'Make a code' }).click()
@@ -51,7 +51,7 @@ export class PersonPage extends Screen {
 export class SetPinPage extends Screen {
   readonly heading = 'Set your PIN'
 
-  /** Badge by scanner, whose Enter sends the form; the cursor then stands in the code. No click. */
+  /** Badge by scanner, whose Enter sends the form; the code field then has the focus. No click. */
   async scanned({
     badge,
     code,

@@ -1,4 +1,4 @@
-/** A reading that is charted: its result, and what can be put right about it. */
+/** A charted reading: its result and its corrections. */
 import { Screen } from './screen.ts'
 
 export class ResultPage extends Screen {
@@ -9,7 +9,7 @@ export class ResultPage extends Screen {
     return (await this.main.locator('.big-number').first().innerText()).replace(/\s+/g, ' ').trim()
   }
 
-  /** The next patient, from the box that stands here too. */
+  /** Opens the next patient from this page's scan box. */
   async scanWristband(wristband: string): Promise<void> {
     await this.expectFocusOn('wristband')
     await this.device.scan(wristband)

@@ -10,7 +10,7 @@ export class RoundPage extends Screen {
     return this.verifyOnPage()
   }
 
-  /** Scans a wristband into the box, where the cursor stands already. */
+  /** Scans a wristband into the box, which has the focus. */
   async scanWristband(wristband: string): Promise<void> {
     await this.expectFocusOn('wristband')
     await this.device.scan(wristband)

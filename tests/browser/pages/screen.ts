@@ -1,11 +1,11 @@
-/** What every page object has: its device, and the proof that the browser is where the test thinks it is. */
+/** The base of every page object: its device, and a check that the browser is on the expected page. */
 import type { Locator, Page } from 'playwright-core'
 import { expect } from 'vitest'
 import type { Device } from '../browser.ts'
 
 export abstract class Screen {
   readonly device: Device
-  /** The page's h1, or its beginning. */
+  /** The page's h1 or its beginning. */
   abstract readonly heading: string | RegExp
 
   constructor(device: Device) {
@@ -20,7 +20,7 @@ export abstract class Screen {
     return this.page.locator('main')
   }
 
-  /** Fails with what is there instead. */
+  /** Fails with the heading found instead. */
   async verifyOnPage(): Promise<this> {
     const h1 = this.page.getByRole('heading', { level: 1, name: this.heading })
     try {
@@ -41,17 +41,17 @@ export abstract class Screen {
     await this.main.getByRole('link', { name: label }).first().click()
   }
 
-  /** Types into the named field, replacing what stands there. */
+  /** Types into the named field, replacing its value. */
   async fill(name: string, text: string): Promise<void> {
     await this.field(name).fill(text)
   }
 
-  /** Picks one of few (a radio button), by its value: the way a finger does, on its label. */
+  /** Picks a radio button by its value, by its label as a finger does. */
   async pick(name: string, value: string): Promise<void> {
     await this.main.locator(`label:has(input[name="${name}"][value="${value}"])`).click()
   }
 
-  /** Picks one of many, by its value. */
+  /** Picks an option by its value. */
   async select(name: string, value: string): Promise<void> {
     await this.main.locator(`select[name="${name}"]`).selectOption(value)
   }
@@ -64,7 +64,7 @@ export abstract class Screen {
     return this.field(name).inputValue()
   }
 
-  /** A scanner types where the cursor stands, so where it stands is part of the page. */
+  /** A scanner types into the focused field, so the focus is part of the page. */
   async expectFocusOn(name: string): Promise<void> {
     await expect
       .poll(() => this.page.evaluate<string | null>("document.activeElement?.getAttribute('name') ?? null"), {
@@ -74,7 +74,7 @@ export abstract class Screen {
       .toBe(name)
   }
 
-  /** The sentence beside a field. */
+  /** The message beside a field. */
   async errorOf(name: string): Promise<string> {
     return this.main.locator(`[id="${name}-error"]`).innerText()
   }
@@ -83,7 +83,7 @@ export abstract class Screen {
     return (await this.main.innerText()).replace(/\s+/g, ' ')
   }
 
-  /** Waits until the page's text has it. */
+  /** Waits until the page contains the text. */
   async says(what: string | RegExp): Promise<void> {
     await expect
       .poll(() => this.text(), { timeout: 20_000 })

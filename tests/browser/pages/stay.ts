@@ -20,7 +20,7 @@ export class BedsPage extends Screen {
 export class AdmissionPage extends Screen {
   readonly heading = /^(Admit to bed .|Readmit a patient)$/
 
-  /** Fills in what the form holds by name: typed, chosen from a list, picked or ticked. */
+  /** Fills in the form's fields by name: typed, selected or ticked. */
   async enter(fields: Readonly<Record<string, string>>): Promise<void> {
     for (const [name, value] of Object.entries(fields)) {
       const isChosen = async (selector: string): Promise<boolean> =>

@@ -1,11 +1,14 @@
-/** The access report: the question, what is refused beside a field, and reports by patient, person and ward with everything that a row can say. */
+/**
+ * The access report: the form, a refusal beside a field, and reports by patient, person and ward with every kind of
+ * row.
+ */
 import { expect } from 'vitest'
 import { ALDER, people } from '../../support/people.ts'
 import { stays } from '../../support/wards.ts'
 import type { OpenWorld } from '../start.ts'
 import type { Tour } from './tour.ts'
 
-/** Looks by several people, one who has left, one of another ward, one that was refused, and more than one page of them. */
+/** Reads by several people, one who left, one of another ward, one denied, and more than one page. */
 function looked({ world }: OpenWorld): void {
   const { store, clock } = world
   const atMs = clock.now()

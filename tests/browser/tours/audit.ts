@@ -1,4 +1,4 @@
-/** The pages of the shift audit: choosing a shift, its lows, one low and a window of it, a note, the report on paper. */
+/** The shift audit: choosing a shift, its lows, one low and a period of it, a note, the printed report. */
 import { chartNight, NIGHT } from '../../support/audited-night.ts'
 import { ALDER, people } from '../../support/people.ts'
 import type { Tour } from './tour.ts'

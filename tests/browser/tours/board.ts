@@ -20,7 +20,7 @@ export const boardTours: readonly Tour[] = [
       const toOmar = device.page.getByRole('button', { name: people.omar.name })
       await toOmar.click()
       await device.page.waitForURL('**/board')
-      // the same once more: the page says who has it already
+      // a second time: the page says who has it already
       await device.page
         .getByRole('link', { name: /^Hand over/ })
         .first()

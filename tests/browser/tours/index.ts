@@ -1,4 +1,4 @@
-/** Every tour, in the order in which they are taken: each finds the ward as the ones before it left it. */
+/** Every tour in order: each starts from the ward as the ones before left it. */
 import { accessTours } from './access.ts'
 import { auditTours } from './audit.ts'
 import { boardTours } from './board.ts'

@@ -7,10 +7,10 @@ import type { Tour } from './tour.ts'
 import { storeEvents } from '../../../server/store/store-events.ts'
 
 const STANDARD = 'standardreading1'
-/** Maud's order by another nurse, waiting to be verified, with everything that an order can say. */
+/** Maud's order by another nurse, unverified, with everything that an order can contain. */
 const FULL = 'orderreading0001'
 
-/** One standard order that waits for approval, and one patient's order that waits for its second person. */
+/** One standard order waiting for approval, and one patient's order waiting for verification. */
 function written({ world }: OpenWorld): void {
   const nowMs = world.clock.now()
   const head = { happenedAtMs: nowMs, chartedAtMs: nowMs, wardId: ALDER }

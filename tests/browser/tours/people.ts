@@ -1,4 +1,4 @@
-/** The pages about people: the hub as each role sees it, everybody, one person, each form, and PINs. */
+/** The pages about people: the Setup page of each role, the list, one person, each form, and PINs. */
 import { people } from '../../support/people.ts'
 import type { Tour } from './tour.ts'
 

@@ -1,4 +1,4 @@
-/** The pages about wards and policy: what a nurse reads, what one administrator writes, what another one answers. */
+/** The pages about wards and policy: a nurse's view, a change by one administrator, the other's answer. */
 import { PARTS, isChangeable } from '../../../shared/policy/parts.ts'
 import { ALDER, people } from '../../support/people.ts'
 import type { Tour } from './tour.ts'

@@ -1,4 +1,4 @@
-/** The pages of rates, harm measures and exports, over an invented week on Birch that is over. */
+/** The pages of rates, harm measures and exports, for an invented past week on Birch. */
 import type { EventBodies, EventType, LedgerEvent } from '../../../shared/ledger/events.ts'
 import { addDays, localToUtc } from '../../../shared/time/zone.ts'
 import { idOf, someFacts } from '../../support/makers.ts'
@@ -23,7 +23,10 @@ const VALUES: readonly (readonly number[])[] = [
   [59, 83, 90, 117, 99, 84],
 ]
 
-/** One stay from admission to discharge, with a value of 2.1 after insulin given in theatre. Says nothing when it is there already. */
+/**
+ * One stay from admission to discharge, with a value of 2.1 after insulin given in theatre. Does nothing when it
+ * exists already.
+ */
 function chartPastWeek(world: World): void {
   if (world.store.stayHistory({ staffId: 'tour', role: 'educator', wardIds: [BIRCH] }, STAY) !== undefined) return
   const at = (day: number, time: string): number => localToUtc(addDays(FIRST, day), time, BIRCH_ZONE)

@@ -1,4 +1,4 @@
-/** The service page: what is not well stands at its top. */
+/** The service page, with its warnings first. */
 import type { BackupStatus } from '../../../server/backup/schedule.ts'
 import { people } from '../../support/people.ts'
 import type { Tour } from './tour.ts'
