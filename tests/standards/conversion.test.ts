@@ -20,7 +20,7 @@ function byLibrary(value: number, from: string, to: string): number {
   return answer.toVal
 }
 
-/** Equal up to the last few bits of a double. */
+/** Equal except for the last few bits of a double. */
 function same(a: number, b: number): boolean {
   return Math.abs(a - b) <= 1e-12 * Math.abs(b)
 }
@@ -79,14 +79,14 @@ describe('traps (D)', () => {
     ]).toEqual(['5.6 mmol/L', '5.5', 18.0156])
   })
 
-  it('a printed conversion does not survive the way back: never compare after it', () => {
+  it('a printed conversion does not convert back: values are compared before it', () => {
     const lost = Array.from({ length: 581 }, (_, i) => 20 + i).filter(
       (mg) => Math.round(mmolPerLToMgPerDl(Number(mgPerDlToMmolPerL(mg).toFixed(1)))) !== mg,
     )
     expect(lost.length).toBeGreaterThan(200)
   })
 
-  it('the value as measured is given back untouched in its own unit', () => {
+  it('returns the measured value unchanged in its own unit', () => {
     expect([
       inMgPerDl({ unit: 'mg/dL', value: 70 }),
       inMmolPerL({ unit: 'mmol/L', value: 39 }),

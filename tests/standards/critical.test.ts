@@ -38,7 +38,7 @@ describe('vectors', () => {
     ).toBe(verdict)
   })
 
-  it('a millisecond past 10 min is outside', () => {
+  it('does not confirm a millisecond past 10 min', () => {
     const pair = { first: { unit: 'mg/dL', value: 38 }, repeat: { unit: 'mg/dL', value: 40 }, kind: 'low' } as const
     expect([
       judgeRepeat({ ...pair, afterMs: 10 * MINUTE }, POLICY),

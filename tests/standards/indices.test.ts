@@ -1,7 +1,6 @@
 /**
  * Low and high blood glucose index against worked figures (Kovatchev, Diabetes Care 1997;20:1655; constants M, worked
- * figures D). A published page that multiplies by 22.77 on top is wrong: r(20) is
- * about 100.
+ * figures D). A published page that also multiplies by 22.77 is wrong: r(20) is about 100.
  */
 import { describe, expect, it } from 'vitest'
 import { patientDay } from '../../shared/audit/patient-day.ts'
@@ -19,12 +18,12 @@ describe('risk of one value', () => {
     [250, 22.436, 'high'],
     [400, 57.046, 'high'],
     [600, 99.948, 'high'],
-  ] as const)('%i mg/dL: %f on the %s side, none on the other', (value, risk, side) => {
+  ] as const)('%i mg/dL: %f for %s, none for the other', (value, risk, side) => {
     const found = riskOf({ unit: 'mg/dL', value })
     expect(found[side]).toBeCloseTo(risk, 3)
     expect(found[side === 'low' ? 'high' : 'low']).toBe(0)
   })
-  it('112.5 mg/dL, in the middle: none', () => {
+  it('112.5 mg/dL, the midpoint: none', () => {
     const { low, high } = riskOf({ unit: 'mg/dL', value: 112.5 })
     expect(low + high).toBeCloseTo(0, 3)
   })

@@ -1,7 +1,4 @@
-/**
- * Lows and critical results against published figures. Marks: R read in the source or a copy of it; S read in a
- * restatement; M from memory; D worked out here from the rule.
- */
+/** Lows and critical results against published figures. README.md beside this file explains the marks. */
 import { describe, expect, it } from 'vitest'
 import { criticalClock } from '../../shared/critical/call.ts'
 import { criticalKind, judgeRepeat } from '../../shared/critical/confirm.ts'
@@ -46,7 +43,7 @@ describe('swallows safely: 15-20 g, recheck in 10-15 min, up to 3 times, then re
     expect(grams).toBeLessThanOrEqual(20)
   })
 
-  it('the recheck is due 15 min after the treatment, and a value before 10 min asks for no second treatment', () => {
+  it('the recheck is due 15 min after treatment, and a value before 10 min needs no second treatment', () => {
     const treated = lowEvent(FIRST, { treatments: [mouth(at('03:02'))] })
     expect(lowProgress(treated, [FIRST], POLICY).dueMs).toBe(at('03:17'))
     expect(lowCourse(treated, [FIRST, reading(55, at('03:11'))], POLICY).untreatedSinceMs).toBe(null)
@@ -144,7 +141,7 @@ describe('the formula: grams = (100 - mg/dL) x 0.2, mL of 50 % = (100 - mg/dL) x
     expect(dextroseFor(glucose(22, 'mmol/L'), { dextrose: formula })).toMatchObject({ grams: 12.1, millilitres: 24 })
     expect(dextroseFor(glucose(30, 'mmol/L'), { dextrose: formula })).toMatchObject({ grams: 9.2, millilitres: 18 })
   })
-  it('LO is no number: the policy’s fixed grams', () => {
+  it('LO has no number: the policy’s fixed grams apply', () => {
     expect(dextroseFor(glucose('LO'), { dextrose: formula })).toMatchObject({ grams: 25, millilitres: 50 })
   })
 })
@@ -165,7 +162,7 @@ describe('a UK ward in mmol/L (NHS formularies restating JBDS; R)', () => {
     expect(stateOf({ ...uk, low: lowEvent(mmol(39, at('03:00'))), readings: [mmol(39, at('03:00'))] }).level).toBe(1)
     expect(stateOf({ low: lowEvent(reading(71, at('03:00'))), readings: [reading(71, at('03:00'))] }).level).toBe(null)
   })
-  it('15-20 g by mouth, recovered at 4.0', () => {
+  it('15-20 g by mouth, recovery at 4.0', () => {
     expect(armOf(36, UK)).toMatchObject({ arm: 'by-mouth', amount: { grams: 15 } })
     const at40 = (value: number): string =>
       lowProgress(
@@ -175,7 +172,7 @@ describe('a UK ward in mmol/L (NHS formularies restating JBDS; R)', () => {
       ).phase
     expect([at40(40), at40(39)]).toEqual(['recovered', 'open'])
   })
-  it('escalates after 45 min without recovery though only one cycle was done', () => {
+  it('escalates after 45 min without recovery, after one cycle only', () => {
     const low = lowEvent(first, { treatments: [mouth(at('03:01'))] })
     const steps = (nowMs: number): readonly { readonly kind: string; readonly deadlineMs: number }[] =>
       stateOf({ ...uk, low, readings: [first], nowMs }).steps.filter(({ kind }) => kind === 'escalate')
@@ -183,7 +180,7 @@ describe('a UK ward in mmol/L (NHS formularies restating JBDS; R)', () => {
     expect(steps(at('03:45'))).toEqual([{ kind: 'escalate', deadlineMs: at('03:45') }])
     expect(stateOf({ ...uk, low, readings: [first], nowMs: at('03:30') }).changesAtMs).toBe(at('03:45'))
   })
-  it('escalates after 3 cycles before the 45 min are over', () => {
+  it('escalates after 3 cycles before 45 min', () => {
     const readings = [
       first,
       recheckOf(36, at('03:11'), 1, 'mmol/L'),
@@ -206,7 +203,7 @@ describe('a UK ward in mmol/L (NHS formularies restating JBDS; R)', () => {
       stateOf({ ...uk, low, readings: [first, recheckOf(48, at('03:16'), 1, 'mmol/L')], nowMs: at('03:16') }).lasting,
     ).toEqual({ kind: 'grams', grams })
   })
-  it('due insulin is never left out: it is asked about, see tests/rules/next.test.ts; and 4.0 and above with symptoms is no event', () => {
+  it('due insulin is never omitted but asked about (tests/rules/next.test.ts); 4.0 and above with symptoms is no event', () => {
     expect(
       stateOf({ ...uk, low: lowEvent(mmol(40, at('03:00'))), readings: [mmol(40, at('03:00'))] }).steps[0]?.kind,
     ).toBe('look-again')
@@ -278,7 +275,7 @@ describe('repeat of a point-of-care critical value: within 10 min, and within 15
       )
     expect([judge(29), judge(30)]).toEqual(['confirmed', 'not-confirmed'])
   })
-  it('both values stay, whatever the repeat decides, and treatment is owed all the same', () => {
+  it('both values are kept, whatever the repeat decides, and treatment is still required', () => {
     const first = reading(38, at('03:00'), { readingId: 'r0' })
     for (const repeat of [40, 54, 90]) {
       const state = stateOf({
@@ -302,7 +299,7 @@ describe('repeat of a point-of-care critical value: within 10 min, and within 15
       expect(state.next).toEqual({ kind: 'treat', number: 1, deadlineMs: at('03:05') })
     }
   })
-  it('once treated, the next value is a recheck and no repeat is asked', () => {
+  it('once treated, the next value is a recheck and no repeat is asked for', () => {
     const first = reading(38, at('03:00'), { readingId: 'r0' })
     const clock = (treatedMs: readonly number[]): number | null | undefined =>
       criticalClock(first, {
@@ -316,7 +313,7 @@ describe('repeat of a point-of-care critical value: within 10 min, and within 15
   })
 })
 
-describe('the clocks of a critical result', () => {
+describe('time limits of a critical result', () => {
   const hi = reading('HI', at('03:00'), { readingId: 'hi' })
   const clockOf = (
     of = hi,
@@ -335,7 +332,7 @@ describe('the clocks of a critical result', () => {
       nextByMs: at('03:10'),
     })
   })
-  it('told, and the laboratory’s value charted as venous: nothing is left', () => {
+  it('called, and the laboratory’s value charted as venous: nothing is left', () => {
     const venous = reading(412, at('03:20'), { readingId: 'lab', source: 'venous' })
     expect(clockOf(hi, { calls: [call], readings: [hi, venous], nowMs: at('03:40') })).toMatchObject({
       call: { made: call },
@@ -343,7 +340,7 @@ describe('the clocks of a critical result', () => {
       nextByMs: null,
     })
   })
-  it('a voided laboratory value is none, and an earlier one is not of this sample', () => {
+  it('a voided or earlier laboratory value does not count for this sample', () => {
     const voided = reading(412, at('03:20'), {
       source: 'venous',
       voided: { reason: 'x', byId: 'n', atMs: at('03:30') },
@@ -372,7 +369,7 @@ describe('the clocks of a critical result', () => {
   })
 })
 
-it('every default of the protocol that has a published figure is that figure', () => {
+it('every protocol default with a published figure equals it', () => {
   const { low } = defaultPolicy('mg/dL', 'UTC')
   expect(low).toMatchObject({
     recheckMin: 15,

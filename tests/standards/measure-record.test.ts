@@ -1,6 +1,7 @@
 /**
- * Stays of this record through the two harm measures: units, LO and HI by both rules, what is voided, ages by the ward's
- * own date. Limits: CMS816 and CMS871 (R). Conversions with 18.0156: molar mass 180.156 g/mol, LOINC LG7967-5 (R).
+ * Stays of this service's record in the two harm measures: units, LO and HI by both rules, voided readings, ages by
+ * the ward's own date. Limits: CMS816 and CMS871 (R). Conversions with 18.0156: molar mass 180.156 g/mol, LOINC
+ * LG7967-5 (R).
  */
 import { describe, expect, it } from 'vitest'
 import { measureFactsOf, type EndedRecord } from '../../shared/measure/from-record.ts'
@@ -77,7 +78,7 @@ describe('severe lows', () => {
       record([at(9, mmol(21)), at(9, mmol(tenths), { readingId: 'again', takenAtMs: START + 9 * HOUR + 5 * MINUTE })])
     expect([low(repeated(45))?.numerator, low(repeated(44))?.numerator]).toEqual([false, true])
   })
-  it('insulin charted as given elsewhere counts inside the stay only', () => {
+  it('insulin charted as given elsewhere counts only inside the stay', () => {
     const outside = (hours: number): EndedRecord =>
       record([at(9, mgPerDl(39))], {
         doses: [],
@@ -99,7 +100,7 @@ describe('severe lows', () => {
     expect(low(outside(1))).toMatchObject({ denominator: true, numerator: true })
     expect(low(outside(-1))).toMatchObject({ denominator: false })
   })
-  it('a dose that was withheld is none', () => {
+  it('a withheld dose does not count', () => {
     expect(
       low(
         record([at(9, mgPerDl(39))], {
@@ -130,7 +131,7 @@ describe('severe highs', () => {
     expect([high(one)?.eventDays, high(one, 'classed')?.eventDays]).toEqual([0, 1])
     expect(high(one)?.days[1]).toMatchObject({ tests: 1, most: null })
   })
-  it('11.1 mmol/L is 199.97 mg/dL and brings nobody in; 11.2 does', () => {
+  it('11.1 mmol/L is 199.97 mg/dL and does not qualify; 11.2 does', () => {
     expect([high(bare([at(5, mmol(111))]))?.denominator, high(bare([at(5, mmol(112))]))?.denominator]).toEqual([
       false,
       true,
@@ -148,10 +149,10 @@ describe('severe highs', () => {
   })
 })
 
-describe('dates are the ward’s own', () => {
+describe('dates are ward dates', () => {
   // 23:30 in New York is the next day in UTC
   const evening = localToUtc('2026-03-09', '23:30', ZONE)
-  it('18 years old on the ward’s date of admission', () => {
+  it('uses the age of 18 on the ward’s date of admission', () => {
     const born = (bornOn: string): number =>
       qualifyingStays(
         measureFactsOf(
@@ -162,7 +163,7 @@ describe('dates are the ward’s own', () => {
       ).length
     expect([born('2008-03-09'), born('2008-03-10')]).toEqual([1, 0])
   })
-  it('the period is asked of the ward’s date of discharge', () => {
+  it('uses the ward’s date of discharge for the period', () => {
     const ends = localToUtc('2026-03-31', '23:30', ZONE)
     expect(
       qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends }) }), ZONE), PERIOD),
@@ -171,7 +172,7 @@ describe('dates are the ward’s own', () => {
       qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: ends + HOUR }) }), ZONE), PERIOD),
     ).toHaveLength(0)
   })
-  it('a stay that goes on is none', () => {
+  it('does not count a stay that has not ended', () => {
     expect(
       qualifyingStays(measureFactsOf(record([], { stay: stay({ dischargedAtMs: null }) }), ZONE), PERIOD),
     ).toHaveLength(0)

@@ -1,6 +1,7 @@
 /**
- * The two US hospital-harm measures against the published cases in measure-cases/, against the worked examples
- * of reference-values section 10 (R), and at the boundaries that the published cases leave open (measure-logic, D).
+ * The two US hospital-harm measures against the published cases in measure-cases/, against worked examples from the
+ * published specifications (R), and at the boundaries that the published cases leave open (derived from the published
+ * logic, D).
  */
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
@@ -58,7 +59,7 @@ const KINDS: Readonly<Record<string, Encounter['kind']>> = {
   observation: 'observation',
 }
 
-/** The published case as the measures' own facts; its times are all in UTC, so its dates are too. */
+/** The published case as the measures' own facts. Its times and dates are in UTC. */
 function factsOf(published: PublishedCase): MeasureFacts {
   return {
     bornOn: published.birthDate,
@@ -220,11 +221,11 @@ describe('severe hypoglycemia, worked examples (CMS816; R)', () => {
       ),
     ).toBe(true)
   })
-  it('39 at 08:19, drug at 08:20: none; at 08:19: harm', () => {
+  it('39 at 08:19 counts with the drug at 08:19, not at 08:20', () => {
     expect(harmed([result('2026-07-12T08:19:00Z', 39)], [insulin('2026-07-12T08:20:00Z')])).toBe(false)
     expect(harmed([result('2026-07-12T08:19:00Z', 39)], [insulin('2026-07-12T08:19:00Z')])).toBe(true)
   })
-  it('39, 30, 30 in one stay: one', () => {
+  it('39, 30, 30 in one stay count once', () => {
     const stay = low({
       results: ['09', '10', '11'].map((hour, index) => result(`2026-07-12T${hour}:00:00Z`, [39, 30, 30][index] ?? 0)),
       drugs: [insulin('2026-07-12T08:00:00Z')],
@@ -234,7 +235,7 @@ describe('severe hypoglycemia, worked examples (CMS816; R)', () => {
   })
 })
 
-describe('severe hypoglycemia, the look-back and the denominator (D)', () => {
+describe('severe hypoglycemia, look-back and denominator (D)', () => {
   const T = '2026-07-13T09:00:00Z'
   it.each([
     ['exactly 24 h before', [insulin('2026-07-12T09:00:00Z')], true],
@@ -250,7 +251,7 @@ describe('severe hypoglycemia, the look-back and the denominator (D)', () => {
     const stay = low({ results: [result(T, 35)], drugs })
     expect(stay?.denominator === true ? stay.numerator : undefined).toBe(expected)
   })
-  it('a drug just before arrival counts for the look-back; the denominator asks for one inside', () => {
+  it('a drug just before arrival counts for the look-back, not for the denominator', () => {
     const before = insulin('2026-07-11T07:30:00Z')
     const early = [result('2026-07-11T08:30:00Z', 35)]
     expect(low({ results: early, drugs: [before] })?.denominator).toBe(false)
@@ -269,7 +270,7 @@ describe('severe hypoglycemia, the look-back and the denominator (D)', () => {
   })
 })
 
-describe('which stays qualify (published logic of both measures)', () => {
+describe('qualifying stays (published logic of both measures)', () => {
   const emergency = (start: string, end: string): Encounter =>
     inpatient(start, end, { encounterId: 'ed', kind: 'emergency' })
   const observation = (start: string, end: string): Encounter =>
@@ -284,7 +285,7 @@ describe('which stays qualify (published logic of both measures)', () => {
     expect(startOf(emergency('2026-07-11T02:00:00Z', '2026-07-11T07:00:00Z'))).toBe(at('2026-07-11T02:00:00Z'))
     expect(startOf(emergency('2026-07-11T02:00:00Z', '2026-07-11T06:59:00Z'))).toBe(at('2026-07-11T08:00:00Z'))
   })
-  it('emergency, observation, inpatient: one hop each, in that order', () => {
+  it('emergency, observation, inpatient: joins one of each, in that order', () => {
     expect(
       startOf(
         emergency('2026-07-10T20:00:00Z', '2026-07-11T01:30:00Z'),
@@ -298,7 +299,7 @@ describe('which stays qualify (published logic of both measures)', () => {
       ),
     ).toBe(at('2026-07-11T02:00:00Z'))
   })
-  it('the end decides the period, by day; an admission of the year before counts', () => {
+  it('the end decides the period, by day; an admission in the year before counts', () => {
     const dated = (start: string, end: string): number =>
       qualifyingStays(facts({ encounters: [inpatient(start, end)] }), PERIOD).length
     expect(dated('2025-12-30T08:00:00Z', '2026-01-01T00:10:00Z')).toBe(1)
@@ -306,14 +307,14 @@ describe('which stays qualify (published logic of both measures)', () => {
     expect(dated('2026-12-30T08:00:00Z', '2027-01-01T00:00:00Z')).toBe(0)
     expect(dated('2025-12-20T08:00:00Z', '2025-12-31T23:59:00Z')).toBe(0)
   })
-  it('18 on the day of the inpatient start, whatever the emergency visit', () => {
+  it('uses the age of 18 on the day of the inpatient start, whatever the emergency visit', () => {
     expect(ageOn('2008-07-11', '2026-07-11')).toBe(18)
     expect(ageOn('2008-07-12', '2026-07-11')).toBe(17)
     expect(ageOn('2008-02-29', '2026-02-28')).toBe(17)
     expect(qualifyingStays({ ...facts({}), bornOn: '2008-07-11' }, PERIOD)).toHaveLength(1)
     expect(qualifyingStays({ ...facts({}), bornOn: '2008-07-12' }, PERIOD)).toHaveLength(0)
   })
-  it('a stay still running, or not finished, does not', () => {
+  it('a stay that is running or not finished does not qualify', () => {
     expect(
       qualifyingStays(
         facts({
@@ -385,12 +386,12 @@ describe('severe hyperglycemia', () => {
     expect(counts(days({ encounters: long, results: run }))).toEqual([6, 4])
   })
 
-  it('exactly 300 is no event; 24-hour blocks begin with their start and not at midnight (D)', () => {
+  it('exactly 300 is no event; 24-hour blocks start at the stay’s start, not at midnight (D)', () => {
     expect(counts(days({ encounters: stay, results: [result('2026-04-09T12:00:00Z', 300)] }))).toEqual([3, 0])
     expect(counts(days({ encounters: stay, results: [result('2026-04-08T08:00:00Z', 301)] }))).toEqual([3, 1])
     expect(counts(days({ encounters: stay, results: [result('2026-04-08T07:59:59.999Z', 301)] }))).toEqual([3, 0])
   })
-  it('day 1 is a look-back day; a day without a test cannot carry a chain (D)', () => {
+  it('day 1 is a look-back day; a day without a test cannot continue a chain (D)', () => {
     const run = [result('2026-04-07T12:00:00Z', 200), result('2026-04-08T12:00:00Z', 200)]
     const measured = days({ encounters: fiveDays, results: run })
     expect(measured?.days.map(({ event }) => event)).toEqual([null, null, 'untested-after-two-high', null, null])
@@ -403,7 +404,7 @@ describe('severe hyperglycemia', () => {
       ),
     ).toEqual([4, 0])
   })
-  it('a test without a number makes a day a tested one; one entered in error does not (D)', () => {
+  it('a test without a number makes a tested day; one entered in error does not (D)', () => {
     const run = [
       result('2026-04-08T12:00:00Z', 200),
       result('2026-04-09T12:00:00Z', 200),
@@ -444,7 +445,7 @@ describe('severe hyperglycemia', () => {
     expect(measured?.excluded.includes('first-result-above-600')).toBe(expected)
     if (expected) expect(counts(measured)).toEqual([0, 0])
   })
-  it('a drug must lie in the stay whole; a diagnosis begins before discharge; 200 alone is enough (D)', () => {
+  it('a drug must be inside the stay; a diagnosis begins before discharge; 200 alone is enough (D)', () => {
     const denominator = (parts: Partial<MeasureFacts>): readonly string[] =>
       days({ encounters: stay, drugs: [], ...parts })?.because ?? []
     expect(denominator({ drugs: [insulin('2026-04-08T08:00:00Z', null)] })).toEqual([])

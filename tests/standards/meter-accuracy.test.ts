@@ -41,7 +41,7 @@ const mmol = (laboratory: number, difference: number): Pair => ({
   meter: laboratory + difference,
 })
 
-describe('what each source demands', () => {
+describe('limits of each source', () => {
   it.each([
     ['iso-15197-2013', 95, null],
     ['clsi-poct12-a3', 95, 98],
@@ -128,7 +128,7 @@ describe.each([
 ] as const satisfies readonly (readonly [string, Limit, readonly (readonly [number, number])[]])[])(
   '%s, mg/dL',
   (_name, limit, rows: readonly (readonly [number, number])[]) => {
-    it.each(rows)('beside %i mg/dL: %i is inside, one more is not, either way', (laboratory, most) => {
+    it.each(rows)('beside %i mg/dL: %i is inside, one more is not, above and below', (laboratory, most) => {
       expect(
         [most, -most, most + 1, -most - 1].map((difference) => isInside(mg(laboratory, difference), limit)),
       ).toEqual([true, true, false, false])
@@ -179,7 +179,7 @@ describe('mmol/L', () => {
   ] as const)('%s: beside %3$i tenths', (_name, limit, laboratory, most) => {
     expect([most, most + 1].map((difference) => isInside(mmol(laboratory, difference), limit))).toEqual([true, false])
   })
-  it('agrees with the conversion done the long way, except where ISO prints its own figure', () => {
+  it('agrees with the unrounded conversion, except where ISO prints its own figure', () => {
     const tenths = fc.integer({ min: 11, max: 333 })
     fc.assert(
       fc.property(tenths, tenths, (laboratory, meter) => {
@@ -188,7 +188,8 @@ describe('mmol/L', () => {
             mmolPerLToMgPerDl(laboratory / 10),
             mmolPerLToMgPerDl(Math.abs(meter - laboratory) / 10),
           ]
-          // no tenth of a mmol/L lies within a millionth of a fixed limit; the share has no unit and is compared in tenths
+          // no tenth of a mmol/L is within a millionth of a fixed limit; the share has no unit and is compared in
+          // tenths
           const expected =
             lab < limit.belowMgPerDl
               ? difference <= limit.withinMgPerDl
@@ -200,11 +201,11 @@ describe('mmol/L', () => {
   })
 })
 
-describe('shape', () => {
+describe('properties', () => {
   const unit = fc.constantFrom('mg/dL' as const, 'mmol/L' as const)
   const value = fc.integer({ min: 20, max: 600 })
   const limits = STANDARDS.flatMap(({ inner, outer }) => [inner.limit, ...(outer === null ? [] : [outer.limit])])
-  it('as far above as below: inside alike', () => {
+  it('treats differences above and below alike', () => {
     fc.assert(
       fc.property(
         unit,
@@ -219,7 +220,7 @@ describe('shape', () => {
       ),
     )
   })
-  it('nearer is never worse, and a meter that agrees is inside every limit', () => {
+  it('a nearer value is never worse, and an equal one is inside every limit', () => {
     fc.assert(
       fc.property(
         unit,
@@ -234,7 +235,7 @@ describe('shape', () => {
       ),
     )
   })
-  it('inside the narrower limit of a source is inside its wider one', () => {
+  it('a value inside the narrower limit of a source is inside its wider one', () => {
     fc.assert(
       fc.property(unit, value, value, (u, laboratory, meter) => {
         for (const { insideInner, insideOuter } of judgePair({ unit: u, laboratory, meter }))
@@ -242,7 +243,7 @@ describe('shape', () => {
       }),
     )
   })
-  it('what is drawn is what is judged', () => {
+  it('the plot and the verdict use the same limits', () => {
     fc.assert(
       fc.property(
         unit,
@@ -251,7 +252,7 @@ describe('shape', () => {
         fc.constantFrom(...limits),
         (u, laboratory, difference, limit) => {
           const drawn = limitAt(laboratory, u, limit)
-          // a pair exactly on the line is left to the whole numbers
+          // a pair exactly on the line is judged in whole numbers
           if (Math.abs(Math.abs(difference) - drawn) > 1e-9)
             expect(isInside({ unit: u, laboratory, meter: laboratory + difference }, limit)).toBe(
               Math.abs(difference) < drawn,
@@ -267,7 +268,7 @@ describe('shape', () => {
   })
 })
 
-describe('a meter’s pairs', () => {
+describe('pairs of a meter', () => {
   const good = mg(200, 0)
   const set = (count: number, bad: Pair, badCount: number): Readonly<Record<string, string>> => {
     const pairs = [
@@ -277,7 +278,8 @@ describe('a meter’s pairs', () => {
     return Object.fromEntries(judgeSet(pairs).map(({ name, verdict }) => [name.slice(0, 4), verdict]))
   }
   it.each([
-    // beside 200 mg/dL: 26 is outside CLSI and FDA only, 31 outside all narrow limits and FDA's wider one, 41 outside everything
+    // beside 200 mg/dL: 26 is outside CLSI and FDA only, 31 outside all narrow limits and FDA's wider one, 41 outside
+    // all limits
     ['100 pairs that agree', 100, 0, 0, { 'iso-': 'met', clsi: 'met', 'fda-': 'met' }],
     ['99 pairs that agree', 99, 0, 0, { 'iso-': 'too-few', clsi: 'too-few', 'fda-': 'too-few' }],
     ['5 of 100 off by 26', 100, 26, 5, { 'iso-': 'met', clsi: 'met', 'fda-': 'met' }],
@@ -291,7 +293,7 @@ describe('a meter’s pairs', () => {
   ] as const)('%s', (_name, count, difference, badCount, expected) => {
     expect(set(count, mg(200, difference), badCount)).toEqual(expected)
   })
-  it('too few pairs still give their counts; none give no verdict', () => {
+  it('too few pairs still give counts; no pairs give no verdict', () => {
     expect(PAIRS_NEEDED).toBe(100)
     expect(
       judgeSet([good, mg(200, 31)]).map(({ inner, outer, pairs }) => [pairs, inner.inside, outer?.inside ?? null]),

@@ -1,7 +1,7 @@
 /**
- * Rates by three denominators against a worked split (definitions of Goldberg et al., Diabetes Technol Ther 2006;8:560,
- * read in Munoz 2012, PMC3697928 table 2; R; the figures D), and mean, SD and
- * quartiles against simple-statistics.
+ * Rates by three denominators against a worked split (definitions of Goldberg et al., Diabetes Technol Ther
+ * 2006;8:560, read in Munoz 2012, PMC3697928 table 2; R; the figures D), and mean, SD and quartiles against
+ * simple-statistics.
  */
 import { mean, median, quantile, sampleStandardDeviation } from 'simple-statistics'
 import fc from 'fast-check'
@@ -43,7 +43,7 @@ describe('the worked split (D)', () => {
       '166.4 mg/dL',
     ])
   })
-  it('every denominator is small here, and says so', () => {
+  it('marks every denominator as small', () => {
     expect([rates.readings, rates.days, rates.stays].every(({ bands }) => bands.below70.small)).toBe(true)
   })
 })
@@ -74,7 +74,7 @@ describe('against simple-statistics', () => {
       }),
     )
   })
-  it('nothing has no quartiles, and one value has no SD', () => {
+  it('gives no quartiles for an empty list, and no SD for one value', () => {
     expect(quartilesOf([])).toEqual({ n: 0, lower: null, median: null, upper: null })
     expect(figuresOf([100])).toMatchObject({ sd: null, cv: null, mean: { ofReadings: 100 } })
     expect(figuresOf([])).toMatchObject({ sd: null, lbgi: null, hbgi: null, mean: { ofReadings: null } })

@@ -1,8 +1,8 @@
 /**
- * Real logs driven through the whole service over HTTP, as `npm run replay` does with the full sets: the licensed
- * samples beside this file. Every dose and every absence of one is compared, value by value, with a table look-up and
- * a straight count written apart from the rules (tests/replay/expect.ts). The figures here were counted from the
- * samples' own lines (mark D); scale 2a: Umpierrez et al., Diabetes Care 2007;30:2181 (R/S).
+ * Real logs replayed through the whole service over HTTP, as `npm run replay` does with the full sets: the licensed
+ * samples beside this file. Every dose, and every absence of one, is compared with a table look-up and a count that
+ * do not use the rules (tests/replay/expect.ts). The figures here were counted from the samples' own lines (mark D);
+ * scale 2a: Umpierrez et al., Diabetes Care 2007;30:2181 (R/S).
  */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -32,7 +32,7 @@ async function run(
   }
 }
 
-describe('the table written apart', () => {
+describe('independent table', () => {
   it.each([
     ['0', 0],
     ['140', 0],
@@ -82,7 +82,7 @@ describe('the table written apart', () => {
   })
 })
 
-describe('what the replay itself expects of a value', () => {
+describe('expected result of a value', () => {
   const entry = (date: string, time: string, typed: string, more: { readonly onPaper?: boolean } = {}) => ({
     stay: 'a',
     source: 'a:1',
@@ -104,7 +104,7 @@ describe('what the replay itself expects of a value', () => {
     )
   }
 
-  it('a dose at an own occasion, also inside the interval; none between', () => {
+  it('is a dose at an own occasion, also inside the interval, and none between', () => {
     expect(
       course([
         ['07:30', '200', 'before-breakfast'],
@@ -113,7 +113,7 @@ describe('what the replay itself expects of a value', () => {
       ]),
     ).toEqual([6, null, 8])
   })
-  it('none at a low and until its follow-up, 45 min after recovery at the earliest', () => {
+  it('is none at a low and until its follow-up, 45 min after recovery at the earliest', () => {
     expect(
       course([
         ['07:30', '60', 'before-breakfast'],
@@ -123,7 +123,7 @@ describe('what the replay itself expects of a value', () => {
       ]),
     ).toEqual([null, null, null, 4])
   })
-  it("none after an unconfirmed critical high, and the repeat's own after a confirmed one", () => {
+  it("is none after an unconfirmed critical high, and the repeat's own after a confirmed one", () => {
     expect(
       course([
         ['07:30', '461', 'before-breakfast'],
@@ -138,7 +138,7 @@ describe('what the replay itself expects of a value', () => {
       ]),
     ).toEqual([null, null, 6])
   })
-  it('none overnight, none from paper, none for HI', () => {
+  it('is none overnight, from paper, and for HI', () => {
     expect(
       course([
         ['02:00', '300', null],
@@ -155,9 +155,9 @@ describe('what the replay itself expects of a value', () => {
   })
 })
 
-describe('the sample of the AIM-94 logs', () => {
+describe('sample of the AIM-94 logs', () => {
   it(
-    "every oddity ends in a refusal or a named repair, and every dose is the table's",
+    "every irregular line is refused or repaired by name, and every dose equals the table's",
     { timeout: 300_000 },
     async () => {
       const set = readSet('tests/standards/uci-sample')
@@ -165,7 +165,7 @@ describe('the sample of the AIM-94 logs', () => {
       expect(result.faults).toEqual([])
       expect(differences).toEqual([])
       expect(unaccounted(set)).toBe(0)
-      // 121 values reach the service; the 0, the 15 and the 19 are no values that a meter in mg/dL shows
+      // 121 values reach the service; a meter in mg/dL cannot show the 0, the 15 and the 19
       expect(set.log.entries).toHaveLength(121)
       expect(Object.values(result.refusedByService).toSorted()).toEqual([1, 2])
       expect(result.counts).toMatchObject({
@@ -181,10 +181,10 @@ describe('the sample of the AIM-94 logs', () => {
       })
       expect(result.counts.planned + result.counts.extra + result.counts.fromPaper).toBe(118)
       const raw = rawLines('tests/standards/uci-sample', result.charted)
-      // the sample has split records, words and the ceiling's code among its lines
+      // the sample has split records, words and the code for above the ceiling
       expect(raw).toEqual(result.charted.map(({ stay, date, typed }) => ({ stay, date, typed })))
       expect(ratesDiffer(result.sums, raw, set.unit)).toEqual([])
-      // a figure that differs is seen: one value fewer in the straight computation
+      // a difference is found: one value fewer in the independent computation
       expect(ratesDiffer(result.sums, raw.slice(1), set.unit)).not.toEqual([])
       expect(
         result.counts.dosesGiven +
@@ -211,8 +211,8 @@ describe('the sample of the AIM-94 logs', () => {
   )
 })
 
-describe('the sample of the Shanghai finger sticks', () => {
-  it('runs on a mmol/L ward; the slip of 113.6 is refused', { timeout: 300_000 }, async () => {
+describe('sample of the Shanghai finger sticks', () => {
+  it('runs on a mmol/L ward and refuses the typing error 113.6', { timeout: 300_000 }, async () => {
     const set = readSet('tests/standards/shanghai-sample/fingersticks.csv')
     const { result, differences } = await run(set)
     expect(result.faults).toEqual([])

@@ -1,5 +1,5 @@
 /**
- * Published scales as a person types them into the order form, and the answers that their own rows give. README.md beside
+ * Published scales as a person types them into the order form, and the answers of their own rows. README.md beside
  * this file explains the labels 2a to 2e and the marks. The expected edges come from the printed rows, never from the
  * rules.
  */
@@ -31,13 +31,13 @@ const BOUNDS_B = [
 export type PublishedScale = {
   readonly name: string
   readonly rows: readonly Row[]
-  /** The value that the paper forgot: refused naming it, then answered with these units. */
+  /** The value missing from the paper: refused naming it, then answered with these units. */
   readonly hole: { readonly value: string; readonly units: number } | null
-  /** What each edge gives with one value to each side, written out from the printed rows. */
+  /** Each edge and the answers beside it, from the printed rows. */
   readonly edges: readonly (readonly [value: number, answer: number | 'call'])[]
 }
 
-/** Both sides of each printed bound and one further, by the printed rows alone. */
+/** Both sides of each printed bound and one further, from the printed rows only. */
 function printedEdges(
   firsts: readonly (readonly [at: number, answer: number | 'call'])[],
   below: number,
@@ -61,7 +61,9 @@ const A = (name: string, units: readonly number[]): PublishedScale => ({
   ),
 })
 
-/** 2b: emergency-medicine and family-practice handbooks (R); 350 is in no row, and is answered as the row above it. */
+/**
+ * 2b: emergency-medicine and family-practice handbooks (R); 350 is in no row, and is answered like the row above it.
+ */
 const B = (name: string, units: readonly number[]): PublishedScale => ({
   name: `2b ${name}`,
   rows: column(BOUNDS_B, units),
@@ -294,7 +296,7 @@ export type Malformed = {
   readonly where: string
 }
 
-/** 2f: scales that have been printed and make none. Each is refused naming the value, in the row that holds it. */
+/** 2f: printed scales that are invalid. Each is refused naming the value, in its row. */
 export const MALFORMED: readonly Malformed[] = [
   {
     name: 'hole at 350 ("300–349", "over 350")',
@@ -426,7 +428,7 @@ const factor = (target: string, perUnit: string): Readonly<Record<string, string
 })
 const ratio = (gramsPerUnit: string): Readonly<Record<string, string>> => ({ mealKind: 'ratio', gramsPerUnit })
 
-/** The worked doses by factor and by carbohydrate; the number and the mark are in the name. */
+/** The worked doses by factor and by carbohydrate. Each name has its number and mark. */
 export const WORKED: readonly WorkedDose[] = [
   {
     name: '8 (R)',

@@ -1,6 +1,6 @@
 /**
- * Published scales against the rules: every row at both its ends and one beside each, with source and mark. README.md
- * beside this file explains the labels and marks.
+ * Published scales against the rules: every row at both ends and the values beside them, with source and mark.
+ * README.md beside this file explains the labels and marks.
  */
 import { describe, expect, it } from 'vitest'
 import { answerFor } from '../../shared/order/scale.ts'
@@ -124,13 +124,13 @@ describe('2a, supplemental scale of the RABBIT 2 trial', () => {
     expect(figures.map(([value]) => [value, at(scale, value)])).toEqual(figures)
   })
 
-  it('a copy that prints 15 where the rule gives 14 is taken as ordered (2f)', () => {
+  it('a copy that prints 15 where the rule gives 14 is accepted as ordered (2f)', () => {
     const copy = A('usual').map((one) => (one.from === 351 ? { ...one, answer: 15 } : one))
     expect(at(scaleOf(copy), 375)).toBe(15)
   })
 })
 
-describe('2b, handbook scale with a hole (R)', () => {
+describe('2b, handbook scale with a gap (R)', () => {
   it.each(['low', 'medium', 'high'] as const)('%s is refused as printed, naming 350', (column) => {
     expect(scaleFromRows(printed(B(column)))).toMatchObject({
       ok: false,
@@ -138,19 +138,22 @@ describe('2b, handbook scale with a hole (R)', () => {
       details: { value: '350', unit: 'mg/dL', before: '349', after: '351' },
     })
   })
-  it.each(['low', 'medium', 'high'] as const)('%s is accepted once 350 is answered, and only as answered', (column) => {
-    const [, , , before, after] = B_COLUMNS[column]
-    for (const answer of [before, after]) {
-      const scale = scaleOf(B(column), { answered: { 350: answer } })
-      expect([149, 150, 199, 200, 249, 250, 299, 300, 349, 350, 351].map((value) => at(scale, value))).toEqual([
-        0,
-        ...B_COLUMNS[column].slice(0, 4).flatMap((units) => [units, units]),
-        answer,
-        after,
-      ])
-    }
-  })
-  it('an answer that would go down is refused by its value', () => {
+  it.each(['low', 'medium', 'high'] as const)(
+    '%s is accepted once 350 is answered, with that answer only',
+    (column) => {
+      const [, , , before, after] = B_COLUMNS[column]
+      for (const answer of [before, after]) {
+        const scale = scaleOf(B(column), { answered: { 350: answer } })
+        expect([149, 150, 199, 200, 249, 250, 299, 300, 349, 350, 351].map((value) => at(scale, value))).toEqual([
+          0,
+          ...B_COLUMNS[column].slice(0, 4).flatMap((units) => [units, units]),
+          answer,
+          after,
+        ])
+      }
+    },
+  )
+  it('an answer that would fall is refused by its value', () => {
     expect(scaleFromRows(printed(B('high'), { answered: { 350: 9 } }))).toMatchObject({
       ok: false,
       reason: 'scale-goes-down',
@@ -165,16 +168,16 @@ it('2c, simplified scale for older adults, ADA Standards of Care (S)', () => {
 })
 
 describe('2d, pregnancy clinic scale (R)', () => {
-  it('both scales are refused as printed, naming 301', () => {
+  it('refuses both scales as printed, naming 301', () => {
     for (const rows of [D_MEAL, D_BEDTIME])
       expect(scaleFromRows(printed(rows))).toMatchObject({ ok: false, reason: 'row-hole', details: { value: '301' } })
   })
-  it('accepted with 301 answered; each row at both ends', () => {
+  it('accepts them with 301 answered; each row at both ends', () => {
     const meal = scaleOf(D_MEAL, { answered: { 301: 8 } })
     for (const [value, answer] of edges(D_MEAL)) expect([value, at(meal, value)]).toEqual([value, answer])
     expect([300, 301, 302].map((value) => at(meal, value))).toEqual([8, 8, 10])
   })
-  it('printed bedtime halves round down: half of 3 is 1, half of 5 is 2', () => {
+  it('rounds printed bedtime halves down: half of 3 is 1, half of 5 is 2', () => {
     const meal = scaleOf(D_MEAL, { answered: { 301: 8 } })
     const bedtime = scaleOf(D_BEDTIME, { answered: { 301: 4 } })
     for (let value = 20; value <= 600; value++) {
@@ -239,7 +242,7 @@ describe('2e, teaching scales (R)', () => {
   })
 })
 
-describe('2f, malformed scales that have been printed: each refused by its value', () => {
+describe('2f, malformed scales from print: each refused by its value', () => {
   const overlap = (unit: GlucoseUnit, bounds: readonly [number, number][], low: number): PrintedScale =>
     printed(
       bounds.map(([from, to], index) => row(from, to, index + 1)),
@@ -321,7 +324,7 @@ describe('2f, malformed scales that have been printed: each refused by its value
     ).toMatchObject({ ok: false, reason: 'row-overlap', details: { value, unit: 'mmol/L' } })
   })
 
-  it('a hole at 301 ("251–300", then "over 301")', () => {
+  it('a gap at 301 ("251–300", then "over 301")', () => {
     expect(scaleFromRows(printed([row(251, 300, 6), row(302, null, 8)]))).toMatchObject({
       ok: false,
       reason: 'row-hole',
@@ -329,14 +332,14 @@ describe('2f, malformed scales that have been printed: each refused by its value
     })
   })
 
-  it('a jump with no row between 150 and 201: 152 matches nothing', () => {
+  it('a jump without a row between 150 and 201: 152 is in no row', () => {
     const jump = [row(0, 150, 0), row(201, 250, 4), row(251, null, 6)]
     expect(scaleFromRows(printed(jump))).toMatchObject({
       ok: false,
       reason: 'row-hole',
       details: { value: '151', before: '150', after: '201' },
     })
-    // one value answered does not answer the next
+    // answering one value does not answer the next
     expect(scaleFromRows(printed(jump, { answered: { 151: 2 } }))).toMatchObject({
       ok: false,
       reason: 'row-hole',
@@ -348,7 +351,7 @@ describe('2f, malformed scales that have been printed: each refused by its value
     ])
   })
 
-  it('a closed last row never answers what lies above it', () => {
+  it('a closed last row never answers values above it', () => {
     const rows = [row(151, 200, 2), row(201, 250, 4), row(251, 300, 6)]
     expect(scaleFromRows(printed(rows))).toMatchObject({
       ok: false,

@@ -8,7 +8,7 @@ const parse = (...lines: readonly string[]) =>
   parseShanghai({ name: 'fingersticks.csv', text: [HEADER, ...lines].join('\r\n') })
 
 describe('a line of the Shanghai set', () => {
-  it('types the mmol/L column, decimal and all', () => {
+  it('gives the mmol/L column as text, with its decimal', () => {
     expect(parse('Shanghai_T2DM,2044_0_20211101,2021-11-05 11:06,180,10.0').entries).toEqual([
       {
         stay: '2044_0_20211101',
@@ -23,7 +23,7 @@ describe('a line of the Shanghai set', () => {
     ])
   })
 
-  it("passes the typing slip on as it is: refusing it is the service's part", () => {
+  it('keeps the typing error: the service refuses it', () => {
     expect(parse('Shanghai_T2DM,2044_0_20211101,2021-11-03 15:06,2044.8,113.6').entries).toMatchObject([
       { typed: '113.6' },
     ])
@@ -37,7 +37,7 @@ describe('a line of the Shanghai set', () => {
     ['a,b,2021-11-03 15:06,,5.0', 'value-is-no-number'],
     ['a,b,2021-11-03 15:06,91,5.0', 'units-disagree'],
     ['a,b,2021-11-03 15:06,90', 'wrong-number-of-fields'],
-  ])('%s is refused', (line, reason) => {
+  ])('refuses %s', (line, reason) => {
     expect(parse(line).refused.map((refused) => refused.reason)).toEqual([reason])
   })
 
@@ -45,7 +45,7 @@ describe('a line of the Shanghai set', () => {
     expect(() => parseShanghai({ name: 'x.csv', text: 'a,b\n' })).toThrow('does not begin with')
   })
 
-  it('the same line twice counts once; two values at one minute count not at all', () => {
+  it('counts the same line twice once, and two values at one minute not at all', () => {
     expect(parse('a,b,2021-11-03 15:06,90,5.0', 'a,b,2021-11-03 15:06,90,5.0').entries).toHaveLength(1)
     expect(parse('a,b,2021-11-03 15:06,90,5.0', 'a,b,2021-11-03 15:06,108,6.0')).toMatchObject({
       entries: [],
@@ -53,7 +53,7 @@ describe('a line of the Shanghai set', () => {
     })
   })
 
-  it('the sample: every line a value', () => {
+  it('has a value in every line of the sample', () => {
     const log = parseShanghai({
       name: 'fingersticks.csv',
       text: readFileSync('tests/standards/shanghai-sample/fingersticks.csv', 'utf8'),

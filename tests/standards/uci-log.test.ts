@@ -1,6 +1,6 @@
 /**
- * The reader of the AIM-94 diabetes logs, against lines of every kind that the set holds. Figures of the sample were
- * counted by hand from its files; the whole set's are compared with its README's by `npm run replay`.
+ * The reader of the AIM-94 diabetes logs, with lines of every kind in the set. Figures of the sample were counted by
+ * hand from its files. `npm run replay` compares the whole set with its README.
  */
 import { readdirSync, readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
@@ -18,12 +18,12 @@ const counts = (names: readonly string[]): Record<string, number> => {
   for (const name of names) found[name] = (found[name] ?? 0) + 1
   return found
 }
-/** Every line read is in exactly one place. */
+/** Every line is counted in exactly one place. */
 const accounted = (log: ParsedLog): number =>
   log.entries.length + log.refused.length + log.joinedHalves + Object.values(log.otherLines).reduce((a, b) => a + b, 0)
 
 describe('one line', () => {
-  it('a capillary value with its occasion, its padding taken off', () => {
+  it('gives a capillary value with its occasion and without padding', () => {
     expect(one('04-21-1991\t9:09\t58\t063\n').entries).toEqual([
       {
         stay: '01',
@@ -52,7 +52,7 @@ describe('one line', () => {
     expect(one(`04-21-1991\t09:09\t${code}\t100`).entries[0]?.occasion).toBe(occasion)
   })
 
-  it.each(['0', '4', '36', '56', '73', 'x', ''])('code "%s" is not documented and is refused by that name', (code) => {
+  it.each(['0', '4', '36', '56', '73', 'x', ''])('code "%s" is undocumented and refused by that name', (code) => {
     const { entries, refused } = one(`04-21-1991\t09:09\t${code}\t100`)
     expect(entries).toEqual([])
     expect(refused.map(({ reason }) => reason)).toEqual(['undocumented-code'])
@@ -77,7 +77,7 @@ describe('one line', () => {
     expect(one(`04-21-1991\t${time}\t58\t100`).refused.map(({ reason }) => reason)).toEqual(['no-such-time'])
   })
 
-  it.each(["0''", '', '10a', '-5', '6.5', 'Hi'])('the value "%s" is no number and is refused', (value) => {
+  it.each(["0''", '', '10a', '-5', '6.5', 'Hi'])('the value "%s" is not a number and is refused', (value) => {
     expect(one(`04-21-1991\t09:09\t58\t${value}`).refused.map(({ reason }) => reason)).toEqual(['value-is-no-number'])
   })
 
@@ -85,12 +85,12 @@ describe('one line', () => {
     ['0Hi', 'HI', 'out-of-range-word'],
     ['0Lo', 'LO', 'out-of-range-word'],
     ['501', 'HI', 'ceiling-code-501-as-HI'],
-  ])('the value %s is repaired to %s, and says so', (value, typed, repair) => {
+  ])('the value %s is repaired to %s and reported', (value, typed, repair) => {
     expect(one(`04-21-1991\t09:09\t58\t${value}`).entries).toMatchObject([{ typed, repairs: [repair] }])
   })
 
   it.each(['0', '000', '15', '19', '500', '502'])(
-    "the value %s is passed on as it is: whether it is possible is the service's to say",
+    'the value %s is kept: the service decides whether it is possible',
     (value) => {
       expect(one(`04-21-1991\t09:09\t58\t${value}`).entries).toMatchObject([
         { typed: String(Number(value)), repairs: [] },
@@ -107,13 +107,13 @@ describe('one line', () => {
     ['35', '60', 'long-acting insulin dose'],
     ['65', '0', 'low-glucose symptoms'],
     ['66', '0', 'meal'],
-  ])('code %s with %s is counted as "%s" and never typed in', (code, value, kind) => {
+  ])('code %s with %s is counted as "%s" and never typed', (code, value, kind) => {
     const { entries, otherLines } = one(`04-21-1991\t09:09\t${code}\t${value}`)
     expect(entries).toEqual([])
     expect(otherLines).toEqual({ [kind]: 1 })
   })
 
-  it('a line of three or five fields is refused', () => {
+  it('refuses a line of three or five fields', () => {
     expect(one('04-21-1991\t09:09\t58\n04-21-1991\t09:09\t58\t100\tx').refused.map(({ reason }) => reason)).toEqual([
       'wrong-number-of-fields',
       'wrong-number-of-fields',
@@ -122,7 +122,7 @@ describe('one line', () => {
 })
 
 describe('records split over two lines', () => {
-  it('are put together: the code is the last field in hexadecimal, the value the second', () => {
+  it('are joined: the code is the last field in hexadecimal, the value the second', () => {
     const log = one('10-12-1989\t7:00\t0\t\n\t138\t33\t3A\n10-12-1989\t7:00\t0\t\n\t006\t33\t21\n')
     expect(log.entries).toMatchObject([
       {
@@ -142,7 +142,7 @@ describe('records split over two lines', () => {
     ['a second half alone', '\t138\t33\t3A', 1],
     ['a first half at the end of the file', '10-12-1989\t7:00\t0\t', 1],
     ['two first halves and one second', '10-12-1989\t7:00\t0\t\n10-12-1989\t7:00\t0\t\n\t138\t33\t3A', 1],
-  ])('%s is refused', (_name, text, refused) => {
+  ])('refuses %s', (_name, text, refused) => {
     const log = one(text)
     expect(log.refused.map(({ reason }) => reason)).toEqual(
       Array.from({ length: refused }, () => 'split-record-without-its-other-half'),
@@ -151,8 +151,8 @@ describe('records split over two lines', () => {
   })
 })
 
-describe('lines against each other', () => {
-  it('the same line twice counts once, also in the two files of one patient', () => {
+describe('lines compared', () => {
+  it('counts the same line twice once, also in the two files of one patient', () => {
     const line = '09-01-1990\t16:48\t62\t226\n'
     const log = parseUci([
       { name: 'data-04', text: line + line },
@@ -162,7 +162,7 @@ describe('lines against each other', () => {
     expect(log.refused.map(({ reason }) => reason)).toEqual(['duplicate-line', 'duplicate-line'])
   })
 
-  it('the same line of two patients counts for both', () => {
+  it('counts the same line of two patients for both', () => {
     const text = '09-01-1990\t16:48\t62\t226\n'
     expect(
       parseUci([
@@ -172,13 +172,13 @@ describe('lines against each other', () => {
     ).toEqual(['04+05', '06'])
   })
 
-  it('two values at one minute contradict each other: neither is typed in', () => {
+  it('types neither of two values at one minute', () => {
     const log = one('06-27-1989\t20:30\t62\t048\n06-27-1989\t20:30\t48\t062\n')
     expect(log.entries).toEqual([])
     expect(log.refused.map(({ reason }) => reason)).toEqual(['two-values-at-one-minute', 'two-values-at-one-minute'])
   })
 
-  it('lines out of order are put in order, over all logs', () => {
+  it('sorts lines, over all logs', () => {
     const log = parseUci([
       { name: 'data-01', text: '04-22-1991\t09:00\t58\t100\n04-21-1991\t09:00\t58\t101\n' },
       { name: 'data-02', text: '04-21-1991\t12:00\t60\t102\n' },
@@ -187,7 +187,7 @@ describe('lines against each other', () => {
     expect(log.putInOrder).toBe(1)
   })
 
-  it('a log on the four slots of a paper record is known as one; one real time among 19 does not change that, among 18 it does', () => {
+  it('finds a log on the four slots of a paper record with up to one real time in 19, not in 18', () => {
     const days = (count: number): string =>
       Array.from({ length: count }, (_, day) => `04-${String(day + 1).padStart(2, '0')}-1991\t08:00\t58\t100\n`).join(
         '',
@@ -196,16 +196,16 @@ describe('lines against each other', () => {
     expect(one(`${days(18)}04-21-1991\t07:13\t58\t100\n`).entries.some(({ onPaper }) => onPaper)).toBe(false)
   })
 
-  it('ten pairs of files are one patient each', () => {
+  it('counts ten pairs of files as one patient each', () => {
     const stays = Array.from({ length: 70 }, (_, index) => stayOfFile(`data-${String(index + 1).padStart(2, '0')}`))
     expect(new Set(stays).size).toBe(60)
   })
 })
 
-describe('the sample', () => {
+describe('sample', () => {
   const log = parseUci(filesIn('tests/standards/uci-sample'))
 
-  it('every line is accounted for, as counted by hand', () => {
+  it('accounts for every line, as counted by hand', () => {
     expect(log.linesRead).toBe(323)
     expect(accounted(log)).toBe(323)
     expect(log.joinedHalves).toBe(6)

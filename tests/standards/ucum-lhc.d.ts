@@ -1,4 +1,4 @@
-/** The part of the library that the conversion test calls; it ships no types of its own. */
+/** The part of the library that the conversion test calls. The library ships no types. */
 declare module '@lhncbc/ucum-lhc' {
   type Answer = { readonly status: 'succeeded' | 'failed' | 'error'; readonly toVal: number | null }
   export class UcumLhcUtils {

@@ -1,7 +1,4 @@
-/**
- * Worked doses as published, as far as an order can hold them. README.md beside this file explains the numbers and the
- * marks.
- */
+/** Published worked doses that an order can hold. README.md beside this file explains the numbers and the marks. */
 import { describe, expect, it } from 'vitest'
 import { checkOrder } from '../../shared/order/validate.ts'
 import { fraction } from '../../shared/order/fraction.ts'
@@ -205,7 +202,7 @@ describe('by factor', () => {
     expect(unitsOf({ glucose: 140, order: parts, inputs: grams(21) })).toBe(4)
   })
 
-  it('rounding each part on its own would differ: 2.5 + 2.5 is 5, not 4', () => {
+  it('rounding each part separately would differ: 2.5 + 2.5 is 5, not 4', () => {
     expect(unitsOf({ glucose: 170, order: { ...factor(120, 20), ...ratio(10) }, inputs: grams(25) })).toBe(5)
   })
 })
@@ -227,7 +224,7 @@ describe('bedtime', () => {
       }),
     ).toBe(units)
   })
-  it('half units are rounded down before anything is added, also on a half-unit device: half of 5 is 2', () => {
+  it('half units are rounded down before the sum, also on a half-unit device: half of 5 is 2', () => {
     const parts = {
       ...scaleOrder([[100, null, 5]]),
       bedtime: { kind: 'half' as const },
@@ -235,7 +232,7 @@ describe('bedtime', () => {
     }
     expect(unitsOf({ glucose: 150, order: parts, inputs: { occasion: 'bedtime' } })).toBe(2)
   })
-  it('2c: none at bedtime (S) is a charted 0, whatever the value', () => {
+  it('2c: none at bedtime (S) is a charted 0 for every value', () => {
     expect(
       unitsOf({
         glucose: 300,
@@ -262,7 +259,7 @@ describe('bedtime', () => {
       }),
     ).toBe(2)
   })
-  it('2d: its own scale at bedtime, only at bedtime (R)', () => {
+  it('2d: has its own scale at bedtime only (R)', () => {
     const parts = {
       ...scaleOrder([
         [100, 140, 2],
@@ -313,7 +310,7 @@ it('no trailing zero, units spelled out (ISMP error-prone abbreviations, R)', ()
   expect(amountText(fraction(15, 2))).toBe('7.5 units')
 })
 
-it('the facts of a vector are a real order: each is accepted by the check that stores orders', () => {
+it('the facts of each case are a valid order: the check before storing accepts it', () => {
   const made = facts({ order: { ...factor(120, 30), ...ratio(15) } })
   expect(checkOrder(made.order?.order ?? order(), POLICY).ok).toBe(true)
 })
