@@ -1,4 +1,4 @@
-/** Starts the service of service.ts in a process of its own, asks it, kills it. */
+/** Starts the service of service.ts in a separate process, sends it requests, and kills it. */
 import { fork, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
 import { existsSync } from 'node:fs'
@@ -12,13 +12,13 @@ export type Child = {
   readonly port: number
   readonly ask: (question: Question) => Promise<unknown>
   readonly state: () => Promise<State>
-  /** SIGKILL: no handler runs, nothing is flushed. */
+  /** SIGKILL: no handler runs and nothing is flushed. */
   readonly kill: () => Promise<void>
-  /** As SIGTERM does on a ward: finishes, checkpoints, ends. Answers the exit code. */
+  /** SIGTERM as on a ward: finishes, checkpoints and ends. Returns the exit code. */
   readonly stop: () => Promise<number | null>
 }
 
-/** Resolves once it listens. Throws with the sentence when it refuses to start. */
+/** Resolves once it listens. Throws with the message when it refuses to start. */
 export async function startChild(setUp: SetUp): Promise<Child> {
   if (!existsSync(SERVICE)) throw new Error('npm run build comes first')
   const child = fork(SERVICE, { stdio: ['ignore', 'inherit', 'inherit', 'ipc'] })

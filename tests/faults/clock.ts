@@ -1,8 +1,8 @@
 /**
- * The machine's clock is put back and forward by an hour and by a day while a low is open, a dose is verified and a
- * check is due. Rules: nothing is lost; ward time, and so every age and every charted-at, never goes back; no reading
- * gets younger, so none becomes fresh enough for a dose again; a recheck is never due later than it was; no login lives
- * longer. A clock put forward is followed at once and makes things only older.
+ * The machine's clock is set back and forward by an hour and by a day while a low is open, a dose is verified and a
+ * check is due. Rules: no entry is lost. Ward time never goes back, so ages and charted-at times do not either. No
+ * old reading becomes fresh enough for a dose again. A recheck is never due later than before. No session lasts
+ * longer. A clock set forward counts at once and makes readings only older.
  */
 import { parseHtml, findAll, attr } from '../support/html.ts'
 import { startChild, type Child } from './child.ts'
@@ -77,7 +77,7 @@ async function runCourse(
   await judge(service, one, two, scene, files, must)
   must(ledgerRows(files.file) >= rows, 'rows were lost')
 
-  // logins live by the monotonic clock: 9 minutes unused is still in, 11 is not
+  // sessions use the monotonic clock: 9 minutes idle is signed in, 11 is not
   await service.ask({ kind: 'pass', minutes: 9 })
   must((await one.get('/round')).status === 200, 'a login ended early')
   await service.ask({ kind: 'pass', minutes: 11 })
@@ -86,7 +86,7 @@ async function runCourse(
     'a login lives longer than its idle minutes',
   )
 
-  // and after a restart with the machine's clock where the steps left it
+  // and after a restart with the machine's clock as the steps left it
   const { wallMs, wardMs } = await service.state()
   for (const nurse of [one, two]) nurse.close()
   must((await service.stop()) === 0, 'the service did not stop cleanly')
@@ -128,7 +128,10 @@ async function runCourse(
   must(found.length === 0, found.join('; '))
 }
 
-/** Bed 1: a reading of 80 minutes ago. Bed 2: a dose with both signatures. Bed 3: a low, treated, its recheck ahead. Bed 4: its check due. */
+/**
+ * Bed 1: a reading of 80 minutes ago. Bed 2: a dose with both signatures. Bed 3: a treated low with its recheck to
+ * come. Bed 4: a due check.
+ */
 async function prepare(service: Child, one: Nurse, two: Nurse): Promise<Scene> {
   const old = idOf(await reading(one, 1, '212', 'early'))
   for (let minutes = 0; minutes < 81; minutes += 9) {
@@ -180,7 +183,7 @@ async function judge(
     must(status === 200, `${path} answered ${String(status)}`)
   }
   const { wardMs } = await service.state()
-  // the old reading: 80 minutes when the clock was touched, and no dose ever again
+  // the old reading was 80 minutes old at the step, and never gives a dose again
   const dose = await one.send(`/readings/${old}/dose`, {
     elsewhere: 'none',
     ...(await one.form(`/readings/${old}/dose`)),
@@ -197,7 +200,7 @@ async function judge(
     wardMs - oldTakenMs >= 80 * 60_000,
     `the reading of 80 minutes ago is ${String(Math.floor((wardMs - oldTakenMs) / 60_000))} minutes old`,
   )
-  // the signed dose is given, or refused in words; never twice, and at no time before it was signed
+  // the signed dose is given once or refused with a message, and at no time before it was signed
   const localNow = new Intl.DateTimeFormat('sv-SE', {
     timeZone: 'America/Chicago',
     dateStyle: 'short',
@@ -225,7 +228,7 @@ async function judge(
     times !== undefined && times.count === (given.status === 303 ? 1 : 0) && times.early === 0,
     `a dose answered ${String(given.status)} is given ${String(times?.count)} times, ${String(times?.early)} of them before it was signed`,
   )
-  // what is charted now is charted after all that went before
+  // a new entry is charted after all earlier ones
   const now = await reading(two, 4, '131', 'after')
   const [newest] = look(files.file, (db) =>
     db
@@ -248,7 +251,7 @@ async function reading(nurse: Nurse, bed: number, glucose: string, id: string): 
   return need(await nurse.send(`/checks/${key}`, fields), `reading ${glucose}`)
 }
 
-/** The earliest instant that the low's page counts to. */
+/** The earliest deadline on the low's page. */
 async function dueOf(nurse: Nurse, low: string): Promise<number> {
   const page = await nurse.get(low)
   const [due] = findAll(parseHtml(page.text), (element) => attr(element, 'data-due') !== null)

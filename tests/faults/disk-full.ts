@@ -1,6 +1,6 @@
 /**
- * The service's disk fills up while nurses chart: each form comes back with its sentence, nothing is half stored,
- * pages go on opening; killed on the full disk the service does not start again and says why; with room again every
+ * The service's disk fills up while nurses chart. Each form comes back with its message, nothing is half stored, and
+ * pages still open. Killed on the full disk, the service does not start again and says why. With room again, every
  * form sent again is charted once.
  */
 import { existsSync } from 'node:fs'
@@ -13,7 +13,7 @@ import { patientOf, wardInstant } from './ward.ts'
 
 const NURSES = 5
 const BEDS = 5
-/** Room for the database, its log and what a start needs besides. */
+/** Room for the database, its log and a start. */
 const DISK_KIB = 16_384
 
 type Held = { readonly nurse: Nurse; readonly path: string; readonly fields: Fields }
@@ -35,7 +35,7 @@ export async function diskFull(size: Size): Promise<Result> {
       Promise.all(Array.from({ length: NURSES }, (_, at) => Nurse.signIn(service.port, at + 1)))
     let nurses = await signIn()
     for (let time = 0; time < times; time++) {
-      // every one of them has filled in a form
+      // each nurse has filled in a form
       const held = await Promise.all(
         nurses.map(async (nurse, at): Promise<Held> => {
           const patient = patientOf(1 + at)
@@ -63,7 +63,7 @@ export async function diskFull(size: Size): Promise<Result> {
         }
       }
       await afterProbe()
-      // a log that was folded in has room of its own for a few more entries
+      // a checkpointed log has room for a few more entries
       if (stored === 0) await expectHealth(service, 503, faults)
       if (ledgerRows(files.file) !== before + stored)
         faults.push(
@@ -108,7 +108,7 @@ export async function diskFull(size: Size): Promise<Result> {
   }
 }
 
-/** Refused with all that was typed, or acknowledged and then there. */
+/** Refused with all typed values, or acknowledged and then found. */
 async function expectRefused(
   { nurse, path, fields }: Held,
   faults: string[],
@@ -125,7 +125,7 @@ async function expectRefused(
   else faults.push(`full: ${path} answered ${String(page.status)}: ${wordsOf(page)}`)
 }
 
-/** The service asks its database at most once a second, and answers the same meanwhile. */
+/** The service checks its database at most once a second and repeats its result meanwhile. */
 async function afterProbe(): Promise<void> {
   await new Promise((resolve) => {
     setTimeout(resolve, 1100)
@@ -137,7 +137,7 @@ async function expectHealth({ port }: Child, status: number, faults: string[]): 
   if (answer.status !== status) faults.push(`/healthz answered ${String(answer.status)} instead of ${String(status)}`)
 }
 
-/** Unless the log has room, as it may once it was folded in. */
+/** Unless the log has room, which is possible after a checkpoint. */
 async function refusesToStart(
   files: Files,
   setUp: (files: Files) => Parameters<typeof startChild>[0],

@@ -1,6 +1,6 @@
 /**
- * Disks that fill up, for tests: a real small file system in memory where this machine allows a mount, and else a
- * database that may only be read. `kind` says which.
+ * Full disks for tests: a small real file system in memory where this machine allows a mount, else a database that is
+ * read-only. `kind` says which.
  */
 import Database from 'better-sqlite3'
 import { execFileSync } from 'node:child_process'
@@ -11,9 +11,9 @@ import { join } from 'node:path'
 export type Disk = {
   readonly kind: 'a real disk' | 'a database that may only be read'
   readonly folder: string
-  /** Takes up all room there is, but for so many KiB on a real disk. */
+  /** Takes all free space, except this many KiB on a real disk. */
   readonly fill: (leaveKib?: number) => void
-  /** Gives it back. */
+  /** Frees the space. */
   readonly free: () => void
   readonly close: () => void
 }
@@ -65,12 +65,12 @@ export function realDisk(kibibytes: number): RealDisk | null {
   }
 }
 
-/** What the service says of it. */
+/** The service's report of it. */
 export function saidOf(disk: Disk): string {
   return disk.kind === 'a real disk' ? 'disk is full' : 'disk can be read but not written'
 }
 
-/** A real disk, or for the databases that this process opens from here on, what comes nearest. */
+/** A real disk, or the nearest substitute for databases that this process opens from now on. */
 export function smallDisk(kibibytes: number): Disk {
   const real = realDisk(kibibytes)
   if (real !== null) return real
@@ -95,7 +95,7 @@ export function queryOnly(connections: Iterable<Database.Database>, on: boolean)
   for (const one of connections) if (one.open) one.exec(`PRAGMA query_only = ${on ? 'ON' : 'OFF'}`)
 }
 
-/** Every connection to a database file that this process opens from here on. */
+/** Every connection to a database file that this process opens from now on. */
 export function connectionsFromHere(): ReadonlySet<Database.Database> {
   const found = new Set<Database.Database>()
   const pragma = Object.getOwnPropertyDescriptor(Database.prototype, 'pragma')?.value as (

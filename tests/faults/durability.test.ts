@@ -1,4 +1,7 @@
-/** Acknowledged means on disk: after a kill at any moment every acknowledged reading is there, once, and nothing half done is. */
+/**
+ * Acknowledged means on disk: after a kill at any moment every acknowledged reading is there once, and nothing is
+ * half done.
+ */
 import Database from 'better-sqlite3'
 import { spawn } from 'node:child_process'
 import { once } from 'node:events'
@@ -34,7 +37,10 @@ afterEach(() => {
   rmSync(folder, { recursive: true })
 })
 
-/** Lets the writer chart until it has acknowledged `count` readings, and kills it that instant. Answers the last number acknowledged. */
+/**
+ * Lets the writer chart until it has acknowledged `count` readings, then kills it at once. Returns the last
+ * acknowledged number.
+ */
 async function killAfter(count: number, first: number): Promise<number> {
   const writer = spawn(process.execPath, [WRITER, file, headFile, String(first)], {
     stdio: ['ignore', 'pipe', 'inherit'],
@@ -47,7 +53,7 @@ async function killAfter(count: number, first: number): Promise<number> {
   }
   const [, signal] = (await gone) as [number | null, string | null]
   expect(signal).toBe('SIGKILL')
-  // a line cut in two by the kill was not acknowledged
+  // a line truncated by the kill was not acknowledged
   const lines = said.split('\n').slice(0, -1)
   expect(lines.length).toBeGreaterThanOrEqual(count)
   return Number(lines.at(-1))
@@ -60,19 +66,19 @@ function stored(): readonly number[] {
   return rows.map((row) => Number(row.reading_id.replace('reading', '')))
 }
 
-describe('killed while it charts', () => {
-  it('keeps every acknowledged reading, once and in order, and a whole chain, over ten kills', async () => {
+describe('a writer killed while charting', () => {
+  it('keeps every acknowledged reading once and in order, and a whole chain, over ten kills', async () => {
     expect(existsSync(WRITER), 'npm run build comes first').toBe(true)
     let next = 0
     for (const count of [1, 2, 3, 5, 8, 1, 13, 21, 1, 34]) {
       const last = await killAfter(count, next)
       const kept = stored()
-      // at most one more: committed, and killed before it could say so
+      // at most one more: committed and killed before it was acknowledged
       expect(kept.length - 1).toBeGreaterThanOrEqual(last)
       expect(kept).toEqual(kept.map((_, index) => index))
       next = kept.length
     }
-    // the file as the kill left it, its write-ahead log not yet folded in
+    // the file as the kill left it, with its write-ahead log
     expect(verifyStore({ file, headFile }).flatMap(({ differences }) => differences)).toEqual([])
     const store = openStore({ file, headFile })
     store.close()
@@ -81,11 +87,11 @@ describe('killed while it charts', () => {
   })
 })
 
-describe('the connection that charts', () => {
-  it('syncs the write-ahead log at every commit: synchronous is FULL on that very connection, while it charts and afterwards', () => {
+describe('the charting connection', () => {
+  it('syncs the write-ahead log at every commit: synchronous is FULL while it charts and afterwards', () => {
     const pragma = vi.spyOn(Database.prototype, 'pragma')
     const store = openStore({ file, headFile })
-    // the look before opening was on a connection of its own
+    // the check before opening used another connection
     const connection = (pragma.mock.contexts as Database.Database[]).find(({ open }) => open)
     pragma.mockRestore()
     if (connection === undefined) throw new Error('no connection is open')
@@ -102,7 +108,7 @@ describe('the connection that charts', () => {
     store.close()
   })
 
-  it('has the reading in the file before the transaction returns: another connection opened that moment finds it', () => {
+  it('has the reading in the file before the transaction returns, as another connection sees', () => {
     const store = openStore({ file, headFile })
     const seen = store.transact(() => {
       store.append([anEvent('reading-recorded', { reading: aReading() })])
@@ -112,7 +118,7 @@ describe('the connection that charts', () => {
     store.close()
   })
 
-  it('leaves no log behind when it closes: all is in the one file', () => {
+  it('leaves no log when it closes: everything is in one file', () => {
     const store = openStore({ file, headFile })
     store.transact(() => {
       store.append([anEvent('reading-recorded', { reading: aReading() })])

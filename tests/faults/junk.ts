@@ -1,4 +1,4 @@
-/** What no form of the service ever sends: values, queries, headers and bodies that are wrong on purpose. */
+/** Deliberately wrong values, queries, headers and bodies that no form of the service sends. */
 
 export type Random = () => number
 
@@ -58,14 +58,14 @@ const VALUES = [
   '40000',
 ]
 
-/** In any field of any form: characters that are never charted. */
+/** Characters that are never charted, in any field of any form. */
 const ODD = ['\u0000', '\u0007', '\u001b[31m', '\u202e12', '\u2066x', '\ufeff12', '\uffff', '\ud83d']
 
 export const junkValue = (random: Random): string => pick(random, VALUES)
 export const oddValue = (random: Random): string =>
   `${pick(random, ['', '1', 'abc'])}${pick(random, ODD)}${pick(random, ['', '2'])}`
 
-/** Half a surrogate pair has no UTF-8: it is sent as the bytes that careless programs make of it. */
+/** Half a surrogate pair has no UTF-8: it is sent as the bytes that a faulty program produces. */
 const percent = (text: string): string =>
   text
     .split('\ud83d')
@@ -82,7 +82,7 @@ const safePercent = (text: string): string => {
 export const encodePairs = (pairs: readonly (readonly [string, string])[]): string =>
   pairs.map(([name, value]) => `${safePercent(name)}=${safePercent(value)}`).join('&')
 
-/** A part of an address: encoded, half encoded or not at all. */
+/** A path segment: encoded, half encoded or not at all. */
 export function junkParameter(random: Random): string {
   const value = junkValue(random)
   return pick(random, [

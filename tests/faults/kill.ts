@@ -1,7 +1,7 @@
 /**
- * The service is killed at random moments while nurses chart. Afterwards every acknowledged reading is there, once;
- * one that was sent and not answered is there once or not at all; the ledger's chain is whole; and each form sent
- * again with its key gets the same answer and leaves no second row.
+ * The service is killed at random moments while nurses chart. Afterwards every acknowledged reading is there once.
+ * One that was sent without a response is there at most once. The ledger's chain is whole. Each form sent again with
+ * its key gets the same response and adds no row.
  */
 import { Nurse, type Fields, type Page } from './nurse.ts'
 import { startChild, type Child } from './child.ts'
@@ -20,7 +20,7 @@ import { patientOf, wardInstant, type Patient } from './ward.ts'
 
 const NURSES = 6
 const BEDS = 6
-/** At the latest so long after the first answer the service is killed, in milliseconds. */
+/** The latest kill after the first response, in milliseconds. */
 const KILL_WITHIN_MS = 250
 
 type Sent = {
@@ -83,7 +83,7 @@ export async function kill(size: Size, seed: number): Promise<Result> {
   }
 }
 
-/** Every nurse charts one extra reading after the other; the kill comes somewhere after the first answer. */
+/** Every nurse charts one extra reading after another; the kill comes some time after the first response. */
 async function chartUntilKilled(
   service: Child,
   nurses: readonly Nurse[],
@@ -122,7 +122,7 @@ async function chartUntilKilled(
   return sent
 }
 
-/** Null when the service went away meanwhile. */
+/** Null when the service ended meanwhile. */
 async function chartOne(
   nurse: Nurse,
   key: string,
@@ -166,7 +166,7 @@ async function sendAgain(
   return faults
 }
 
-/** How often each check's reading stands in the ledger, which is the record, after a row. */
+/** The number of ledger rows with each check's reading, after a given row. */
 function charted({ file }: Files, afterSeq: number): ReadonlyMap<string, number> {
   const rows = look(file, (db) =>
     db

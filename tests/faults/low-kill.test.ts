@@ -1,4 +1,7 @@
-/** Power loss in the middle of a low: killed after each request, the service comes back with the same next step and the same clocks. */
+/**
+ * Power loss during a low: killed after each request, the service restarts with the same next step and the same
+ * times.
+ */
 import { spawn, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
 import { existsSync, mkdtempSync, rmSync } from 'node:fs'
@@ -27,7 +30,7 @@ afterEach(() => {
 type Page = { readonly status: number; readonly location: string | null; readonly root: ReturnType<typeof parseHtml> }
 type Fields = Readonly<Record<string, string>>
 
-/** A browser on the running service; its login ends with the process. */
+/** A browser on the running service. Its login ends with the process. */
 class Nurse {
   readonly #origin: string
   #cookie = ''
@@ -50,7 +53,7 @@ class Nurse {
     return this.#ask(path, new URLSearchParams(fields))
   }
 
-  /** Opens the page with the form, and sends it with what it holds and these fields. */
+  /** Opens the page with the form, and sends its values with these fields. */
   async fill(path: string, fields: Fields, from = path): Promise<Page> {
     const { root } = await this.get(from)
     const form = formTo(root, path) ?? formsOf(root).find((one) => 'key' in one.fields)
@@ -100,7 +103,7 @@ async function kill(): Promise<void> {
   service = null
 }
 
-/** What the treatment page says, every clock's instant included; keys of forms and the time it was made are left out. */
+/** The treatment page with the instant of every clock, without form keys and its own time. */
 async function looksLike(
   nurse: Nurse,
   path: string,
@@ -114,7 +117,7 @@ async function looksLike(
   return { words: textOf(main), clocks, next: now === undefined ? null : textOf(now).slice(0, 60) }
 }
 
-it('the clocks and the next step are the same after a kill at each request, and the whole ledger stands', async () => {
+it('keeps clocks and next step after a kill at each request, and the whole ledger', async () => {
   expect(existsSync(SERVICE), 'npm run build comes first').toBe(true)
   let lowPath = ''
   const measure =

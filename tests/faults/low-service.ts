@@ -1,6 +1,6 @@
 /**
- * A ward on a real file whose clock stands, for the test that kills it: `node low-service.js FILE TIME`, TIME being
- * ward-local ("2026-03-10T03:00"). Fills an empty file with the test wards. Says its port on one line.
+ * A ward on a real file with a fixed clock, for the test that kills it: `node low-service.js FILE TIME`, TIME being
+ * ward-local ("2026-03-10T03:00"). Fills an empty file with the test wards. Prints its port on one line.
  */
 import type { AddressInfo } from 'node:net'
 import { makeWorld } from '../support/world.ts'

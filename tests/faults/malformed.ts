@@ -32,9 +32,9 @@ import { METER, patientOf, WARD, wardInstant } from './ward.ts'
 
 const BEDS = 4
 const CONNECTIONS = 8
-/** Of the people, by number from 1. */
+/** Numbers of people, from 1. */
 const ROLES: readonly Role[] = ['charge-nurse', 'floor-nurse', 'educator', 'administrator']
-/** What a refusal keeps on purpose. */
+/** Events that a refusal keeps on purpose. */
 const KEPT = ['wristband-mismatched', 'entry-refused']
 
 type Form = { readonly action: string; readonly fields: Fields }
@@ -71,7 +71,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
     const worker = async (): Promise<void> => {
       const connection = new RawConnection(service.port)
       for (let number = next++; number < count; number = next++) {
-        // each request has a seed of its own: it can be made again alone
+        // each request has its own seed, so it can be repeated alone
         const made = requestOf(randomFrom(seed + number), routes, actors)
         reached.add(made.route)
         const answer = await connection.send(Buffer.from(made.bytes, 'latin1'), made.isHead)
@@ -88,7 +88,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
     }
     await Promise.all(Array.from({ length: CONNECTIONS }, worker))
     faults.push(...(await service.state()).unhandled)
-    // after all that it still takes a reading
+    // afterwards the service still accepts a reading
     const [nurse] = nurses
     const alive = await (nurse ?? (await Nurse.signIn(service.port, 1))).get('/round')
     if (alive.status !== 200) faults.push(`afterwards the round answers ${String(alive.status)}`)
@@ -114,7 +114,7 @@ export async function malformed(size: Size, seed: number): Promise<Result> {
   }
 }
 
-/** The route table is asked of a service that is not listening. */
+/** The route table of a service that is not listening. */
 async function everyRoute(): Promise<readonly Route[]> {
   const world = await makeWorld({ empty: true })
   const routes = [...routeTable(world.server)]
@@ -168,12 +168,12 @@ function requestOf(random: Random, routes: readonly Route[], actors: readonly Ac
     }
   }
   const route = pick(random, routes)
-  // mostly somebody who may: a refusal at the door tells nothing of what lies behind it
+  // mostly a permitted person: a refusal by role does not reach the code behind it
   const { roles } = route
   const allowed = roles === 'anyone' ? actors : actors.filter(({ role }) => roles.includes(role))
   const actor = random() < 0.1 ? null : pick(random, allowed.length > 0 && random() < 0.85 ? allowed : actors)
   const isPost = route.method === 'POST'
-  // a form of this person's: its own route, where it has one
+  // a form of this person's, on its own route where it has one
   const own = isPost && actor !== null ? actor.forms.filter(({ action }) => matches(route.url, action)) : []
   const form = own.length > 0 && random() < 0.8 ? pick(random, own) : null
   const path =
@@ -197,10 +197,10 @@ function requestOf(random: Random, routes: readonly Route[], actors: readonly Ac
     body = poison === 'body' ? pick(random, JUNK_BODIES) : encodePairs(poisoned(random, form?.fields ?? {}, poison))
     headers.push(`content-length: ${String(body.length)}`)
   }
-  // signing out is no malformed request, and would end the others' login
+  // signing out is a valid request, and would end the others' session
   if (actor !== null && route.url !== '/sign-out') headers.push(`cookie: ${actor.cookie}`)
   const extra = random() < 0.3 ? [junkHeader(random)] : []
-  // a header after which the service may well say nothing, and one that opens a stream
+  // a header that allows an empty response, and one that opens a stream
   const isStream = route.url === '/board/stream' || extra.some((header) => /event-stream|upgrade|expect/.test(header))
   const bytes = `${route.method} ${path}${junkQuery(random)} HTTP/1.1\r\n${[...headers, ...extra, ...(isStream ? ['connection: close'] : [])].join('\r\n')}\r\n\r\n${body}`
   return {
@@ -218,7 +218,7 @@ function poisoned(
 ): readonly (readonly [string, string])[] {
   const names = Object.keys(good).filter((name) => name !== 'key')
   const pairs: [string, string][] = Object.entries(good).filter(() => random() > 0.1)
-  // besides the poison, any field may hold anything
+  // any field may also contain anything
   for (const pair of pairs) if (pair[0] !== 'key' && random() < 0.3) pair[1] = junkValue(random)
   const name = names.length === 0 ? 'a' : pick(random, names)
   switch (poison) {

@@ -1,4 +1,4 @@
-/** A nurse's browser on a service in another process: keeps its login and connection, fills in forms. */
+/** A nurse's browser on a service in another process: keeps its session and connection, fills in forms. */
 import { Agent, request } from 'node:http'
 import { formTo, formsOf, parseHtml, textOf } from '../support/html.ts'
 import { badgeOf, LOT, METER, PIN, type Patient } from './ward.ts'
@@ -11,7 +11,7 @@ export type Page = {
   readonly headers: Readonly<Record<string, unknown>>
 }
 
-/** The page as somebody reads it, for a message about a fault. */
+/** The visible text of the page, for a failure message. */
 export function wordsOf(page: Page): string {
   return textOf(parseHtml(page.text)).slice(0, 400)
 }
@@ -27,7 +27,7 @@ export class Nurse {
     this.number = number
   }
 
-  /** Signs in and chooses the ward. Each nurse has an address of her own. */
+  /** Signs in and chooses the ward. Each nurse has a separate address. */
   static async signIn(port: number, number: number): Promise<Nurse> {
     const nurse = new Nurse(port, number)
     const answer = await nurse.send('/sign-in', { badge: badgeOf(number), pin: PIN })
@@ -48,7 +48,7 @@ export class Nurse {
     return this.#ask('POST', path, new URLSearchParams(fields).toString())
   }
 
-  /** What the form that is sent to `path` holds, out of the page at `from`; null when there is none. */
+  /** The values of the form sent to `path`, from the page at `from`. Null: no such form. */
   async form(path: string, from = path): Promise<Fields | null> {
     const page = await this.get(from)
     const root = parseHtml(page.text)
@@ -60,7 +60,7 @@ export class Nurse {
     return this.send(path, { ...(await this.form(path, from)), ...fields })
   }
 
-  /** The check's form as it stands after the wristband, filled in; null when there is nothing to fill in any more. */
+  /** The check's form after the wristband step, filled in. Null: nothing left to fill in. */
   async check(key: string, patient: Patient, glucose: string, extraReason?: string): Promise<Fields | null> {
     const confirmed = await this.send(`/checks/${key}/patient`, { wristband: patient.wristband })
     const form = formTo(parseHtml(confirmed.text), `/checks/${key}`)

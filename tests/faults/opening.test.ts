@@ -1,6 +1,6 @@
 /**
- * A database that cannot be served is refused in one plain sentence that names the file and says what to do; the file,
- * what lies beside it and its folder are left as they were, and no port is opened.
+ * A database that cannot be served is refused with one plain sentence that names the file and says what to do. The
+ * file, its neighbours and its folder do not change, and no port is opened.
  */
 import Database from 'better-sqlite3'
 import { spawnSync } from 'node:child_process'
@@ -63,7 +63,10 @@ function closedWard(at = file, head: string | null = headFile, count = 200): voi
   store.close()
 }
 
-/** Every file below a folder by name with its content, and every folder; not a log's index, which SQLite makes anew for whoever reads. */
+/**
+ * Every file below a folder by name with its content, and every folder. A log's index is left out, because SQLite
+ * rebuilds it for readers.
+ */
 function allOf(at: string): readonly string[] {
   return readdirSync(at, { recursive: true, encoding: 'utf8' })
     .filter((name) => !name.endsWith('-shm'))
@@ -97,7 +100,7 @@ const foreign = (statements: string) => (): void => {
   change(statements)
 }
 
-/** Writes over the page in the middle of the file. */
+/** Overwrites the page in the middle of the file. */
 function spoilPage(): void {
   const bytes = readFileSync(file)
   const page = Math.floor(bytes.length / 4096 / 2)
@@ -289,17 +292,17 @@ const CASES: readonly (readonly [name: string, prepare: () => void, reason: Stor
   ],
 ]
 
-describe('refused, and left as it was', () => {
+describe('is refused and unchanged', () => {
   it.each(CASES)('%s', (_name, prepare, reason, sentence) => {
     prepare()
     const before = allOf(folder)
     const refused = refusal()
     expect([refused.reason, refused.message]).toEqual([reason, expect.stringMatching(sentence)])
-    // before an upgrade the old database is kept beside it
+    // before an upgrade the old database is copied beside it
     expect(allOf(folder).filter((name) => !/^data\/ward\.sqlite\.schema-3-\d/.test(name))).toEqual(before)
   })
 
-  it("the log of another whole database, which would quietly take this one's place", () => {
+  it('the log of another whole database, which would silently replace this one', () => {
     closedWard()
     const other = join(folder, 'other.sqlite')
     const store = openStore({ file: other })
@@ -321,8 +324,8 @@ describe('refused, and left as it was', () => {
     expect(verifyStore({ file, headFile }).flatMap(({ differences }) => differences)).toEqual([])
   })
 
-  it('a program without its migrations: nothing is made', () => {
-    // a copy of the program, its migrations left out
+  it('a program without its migrations creates nothing', () => {
+    // a copy of the program without its migrations
     const copy = join(folder, 'program')
     const { status, stderr } = startMain({ root: copyOfProgram(copy) })
     expect([status, stderr]).toEqual([
@@ -336,7 +339,7 @@ describe('refused, and left as it was', () => {
 })
 
 describe('no permission', () => {
-  /** As somebody to whom permission bits apply: the superuser of a container steps down for the moment. */
+  /** Runs as an account to which permissions apply: root drops its rights meanwhile. */
   const asNobody = <T>(work: () => T): T => {
     const isRoot = process.geteuid?.() === 0
     if (!isRoot) return work()
@@ -419,7 +422,7 @@ describe('no permission', () => {
     expect(allOf(folder)).toEqual(before)
   })
 
-  it('is what is refused: with permission the same file opens', () => {
+  it('only permission is refused: with it the same file opens', () => {
     asNobody(() => {
       openStore({ file, headFile }).close()
     })
@@ -427,7 +430,7 @@ describe('no permission', () => {
 })
 
 describe('a small real disk', () => {
-  it('full: a new database is not begun, an old one not opened; read-only: neither', () => {
+  it('full: creates no new database and opens no old one; read-only: neither', () => {
     const disk = realDisk(2048)
     if (disk === null) {
       console.warn('This machine allows no mount: a full and a read-only disk are not shown here.')
@@ -449,7 +452,7 @@ describe('a small real disk', () => {
         disk.fill(leaveKib)
         before = allOf(disk.folder)
         expect(refusal().reason, `${String(leaveKib)} KiB left`).toBe('disk-full')
-        // without room for the index SQLite cannot take an empty log away
+        // without room for the index SQLite cannot remove an empty log
         expect(allOf(disk.folder).filter((name) => !name.startsWith('data/ward.sqlite-wal e3b0c442'))).toEqual(before)
         disk.free()
         openStore({ file, headFile }).close()
@@ -469,8 +472,8 @@ describe('a small real disk', () => {
   })
 })
 
-describe('what stays allowed', () => {
-  it("a killed service's log is its own: nothing in it is lost", () => {
+describe('allowed cases', () => {
+  it("opens a killed service's own log and loses nothing of it", () => {
     closedWard(file, headFile, 3)
     const store = openStore({ file, headFile })
     store.transact(() => {
@@ -489,7 +492,7 @@ describe('what stays allowed', () => {
     ).toEqual([])
   })
 
-  it('a database from before there was a mark is opened and marked', () => {
+  it('opens a database without the mark and marks it', () => {
     closedWard(file, headFile, 1)
     change('PRAGMA application_id = 0')
     openStore({ file, headFile }).close()
@@ -499,7 +502,7 @@ describe('what stays allowed', () => {
   })
 })
 
-/** The program without its migrations; what it imports is found where it is. */
+/** The program without its migrations; imports resolve to the original place. */
 function copyOfProgram(at: string): string {
   mkdirSync(at)
   copyFileSync(join(packageRoot, 'package.json'), join(at, 'package.json'))
@@ -527,7 +530,7 @@ function startMain({ root = packageRoot }: { readonly root?: string } = {}): {
 
 describe('the service itself', () => {
   it.each(CASES.filter(([name]) => /newer schema|a spoilt page|with its mark/.test(name)))(
-    'ends with 1 and the sentence, and opens no port: %s',
+    'exits with 1 and the message, and opens no port: %s',
     (_name, prepare, _reason, sentence) => {
       prepare()
       const { status, stderr, stdout } = startMain()

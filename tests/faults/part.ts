@@ -1,4 +1,4 @@
-/** What a part of `npm run faults` does and answers. */
+/** The inputs and result of a part of `npm run faults`. */
 import Database from 'better-sqlite3'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -14,13 +14,13 @@ export type Result = {
   readonly part: string
   readonly done: string
   readonly counted: string
-  /** Each in a sentence; none: the part passed. */
+  /** Each fault in a sentence; none: the part passed. */
   readonly faults: readonly string[]
 }
 
 export type Files = { readonly file: string; readonly headFile: string }
 
-/** A folder for one part, gone afterwards. */
+/** A folder for one part, deleted afterwards. */
 export async function inScratch<T>(work: (files: Files, folder: string) => Promise<T>): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'ward-faults-'))
   try {
@@ -30,7 +30,7 @@ export async function inScratch<T>(work: (files: Files, folder: string) => Promi
   }
 }
 
-/** Reads the database beside the service, or after it. */
+/** Reads the database beside the service or after it. */
 export function look<T>(file: string, work: (db: Database.Database) => T): T {
   const db = new Database(file, { readonly: true, timeout: 10_000 })
   try {
@@ -43,7 +43,7 @@ export function look<T>(file: string, work: (db: Database.Database) => T): T {
 export const ledgerRows = (file: string): number =>
   look(file, (db) => db.prepare<[], { count: number }>('SELECT count(*) AS count FROM ledger').get()?.count ?? -1)
 
-/** What is wrong with the ledger's chain as it lies there. */
+/** The faults of the ledger's chain in the file. */
 export function chainFaults(file: string): readonly string[] {
   const connection = connect(file, 'read-only')
   try {
@@ -53,14 +53,14 @@ export function chainFaults(file: string): readonly string[] {
   }
 }
 
-/** All that `npm run verify` finds. */
+/** Everything that `npm run verify` finds. */
 export function differences({ file, headFile }: Files): readonly string[] {
   return verifyStore({ file, headFile }).flatMap(({ what, differences: found }) =>
     found.map((one) => `verify, ${what}: ${one}`),
   )
 }
 
-/** A generator of its own, so that a part can be run again with the seed it printed (mulberry32, public domain). */
+/** A seeded generator, so that a part can be repeated with its printed seed (mulberry32, public domain). */
 export function randomFrom(seed: number): () => number {
   let state = seed >>> 0
   return () => {

@@ -1,7 +1,7 @@
 /**
- * Many nurses at the same few beds at the same moments: they chart the same checks, work out the same doses, check,
- * sign and give them. By the ledger: one outcome a check, no dose given twice and none without its checks, every
- * acknowledged answer there once, and every loser told in words.
+ * Many nurses at the same few beds at the same time chart the same checks, work out the same doses, check, sign and
+ * give them. The ledger must hold one outcome for each check, no dose given twice or without its checks, and every
+ * acknowledged entry once. Each refused nurse gets a message.
  */
 import { startChild } from './child.ts'
 import { Nurse, wordsOf, type Page } from './nurse.ts'
@@ -9,16 +9,16 @@ import { differences, inScratch, look, randomFrom, type Files, type Result, type
 import { badgeOf, patientOf, PIN, wardInstant, type Patient } from './ward.ts'
 
 const BEDS = 10
-/** A check's window opens again each time ward time is put on to the next, more than four hours after the last dose. */
+/** A check's window opens again when ward time moves to the next, more than four hours after the last dose. */
 const OCCASIONS = [
   ['before-breakfast', '07:20'],
   ['before-lunch', '11:50'],
   ['before-supper', '16:50'],
   ['bedtime', '21:10'],
 ] as const
-/** PINs are hashed: so many answer the same second check at once. */
+/** The number of simultaneous second checks is limited because PINs are hashed. */
 const CHECKERS = 8
-/** So often one nurse sends the same thing at once, each time with a key of its own. */
+/** How often one nurse sends the same form at once, each time with another key. */
 const TAPS = 6
 
 type Counts = { posts: number; won: number; lost: number; doses: number; given: number }
@@ -108,7 +108,7 @@ export async function race(size: Size, seed: number): Promise<Result> {
   }
 }
 
-/** What became of one check, by ledger and table. */
+/** The outcome of one check by ledger and table. */
 function outcomesOf({ file }: Files, key: string): readonly string[] {
   const [found] = look(file, (db) =>
     db
@@ -145,7 +145,7 @@ class Race {
     this.#acknowledged = acknowledged
   }
 
-  /** One bed from its check to the dose, everybody at each step. */
+  /** One bed from its check to the dose, with all nurses at each step. */
   async bed(patient: Patient, key: string, at: string): Promise<void> {
     const values = ['212', '214', '216', '218']
     const reading = await this.#all(this.#nurses, 'reading-recorded', async (nurse) => {
@@ -154,7 +154,8 @@ class Race {
     })
     if (reading === null) return
     const readingId = idOf(reading.page)
-    // only who took it sees the value before its second check: she presses several times at once, and others try
+    // only the nurse who took it sees the value before its second check: she sends several times at once, and others
+    // try
     const proposers = [...Array.from({ length: TAPS }, () => reading.nurse), ...this.#some(CHECKERS)]
     const proposal = await this.#all(proposers, 'dose-proposed', async (nurse) => {
       const form = await nurse.form(`/readings/${readingId}/dose`)
@@ -169,7 +170,7 @@ class Race {
     this.#counts.doses += 1
     const doseId = idOf(proposal.page)
     const glucose = values[reading.nurse.number % values.length] ?? '212'
-    // on the first nurse's device, as at the bedside; each of the others with her own badge and PIN
+    // on the first nurse's device, as at the bedside, each other nurse with her own badge and PIN
     const first = proposal.nurse
     const others = this.#some(CHECKERS).filter(
       ({ number }) => number !== first.number && number !== reading.nurse.number,
@@ -229,7 +230,7 @@ class Race {
       .map(({ nurse }) => nurse)
   }
 
-  /** Everybody at once. One is acknowledged; the others are told in a sentence that it was done, and nobody gets a fault. */
+  /** All at once. One is acknowledged, the others get a message that it was done, and nobody gets a fault. */
   async #all(
     nurses: readonly Nurse[],
     type: keyof Acknowledged,

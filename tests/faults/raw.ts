@@ -1,9 +1,9 @@
-/** Sends bytes as they are over a connection that is opened again whenever the service closes it, and reads the status. */
+/** Sends raw bytes over a connection that is reopened whenever the service closes it, and reads the status. */
 import { connect, type Socket } from 'node:net'
 
 export type RawAnswer = { readonly status: number; readonly location: string | null }
 
-/** Nothing of the service takes nearly so long: no answer is a fault, not slowness. */
+/** No response of the service takes nearly as long: a timeout is a fault. */
 const NO_ANSWER_MS = 60_000
 
 export class RawConnection {
@@ -14,7 +14,7 @@ export class RawConnection {
     this.#port = port
   }
 
-  /** Null when no answer came. `isHead`: an answer without its body. */
+  /** Null when no response came. `isHead`: a response without its body. */
   async send(request: string | Buffer, isHead: boolean): Promise<RawAnswer | null> {
     const socket = this.#socket?.writable === true ? this.#socket : await this.#open()
     return new Promise((resolve) => {
@@ -35,7 +35,7 @@ export class RawConnection {
         const whole = wholeAnswer(received, isHead)
         if (whole !== null) settle(whole.goesOn)
       }
-      // an answer may come in part before the service closes on what it could not read
+      // a response may come in part before the service closes on unreadable input
       const onClose = (): void => {
         settle(false)
       }
@@ -63,7 +63,7 @@ export class RawConnection {
   }
 }
 
-/** "100 Continue" comes before the answer and is none. */
+/** "100 Continue" precedes the response and is skipped. */
 function withoutContinue(received: Buffer): Buffer {
   const end = received.indexOf('\r\n\r\n')
   return statusOf(received) === 100 && end >= 0 ? Buffer.from(received.subarray(end + 4)) : received
@@ -74,7 +74,7 @@ function statusOf(received: Buffer): number | null {
   return status === undefined ? null : Number(status)
 }
 
-/** Null while a part of it is on its way; whether the connection goes on after it. */
+/** Null while a part is missing; and whether the connection stays open. */
 function wholeAnswer(received: Buffer, isHead: boolean): { readonly goesOn: boolean } | null {
   const headEnd = received.indexOf('\r\n\r\n')
   const status = statusOf(received)

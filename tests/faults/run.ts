@@ -1,6 +1,6 @@
 /**
- * `npm run faults [-- short] [-- PART] [-- seed=N]`: breaks what can break around the service and counts what came of
- * it. Prints a table; exit code 1 when anything was lost, doubled or left without an answer.
+ * `npm run faults [-- short] [-- PART] [-- seed=N]`: injects faults around the service and counts the results. Prints
+ * a table; exit code 1 when anything was lost, doubled or left without a response.
  */
 import type { Result, Size } from './part.ts'
 
@@ -38,7 +38,7 @@ async function main(words: readonly string[]): Promise<number> {
   return results.some(({ faults }) => faults.length > 0) ? 1 : 0
 }
 
-/** A part that breaks off is a fault, and the others are told all the same. */
+/** A part that throws is a fault, and the other results are still printed. */
 async function ended(part: string, running: Promise<Result>): Promise<Result> {
   try {
     return await running

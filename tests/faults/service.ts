@@ -1,6 +1,6 @@
 /**
- * The service as it is started on a ward, in a process of its own, on a real file and with clocks that the test moves.
- * The first message sets it up, later ones ask; it ends with its parent.
+ * The service as started on a ward, in a separate process with a real file and clocks that the test moves. The first
+ * message sets it up, later ones are requests; it ends with its parent.
  */
 import { defaultConfig } from '../../server/config.ts'
 import { hashPin } from '../../server/http/pins.ts'
@@ -12,20 +12,20 @@ import { controlPassed, PIN, staffIdOf, wardEvents, type WardOf } from './ward.t
 export type SetUp = WardOf & {
   readonly file: string
   readonly headFile: string
-  /** Ward time at which it starts, and runs on from. */
+  /** Ward time at the start; it runs on from there. */
   readonly atMs: number
 }
 
 export type Question =
-  /** Puts the machine's clock forward or back; the monotonic clock does not follow. */
+  /** Sets the machine's clock forward or back; the monotonic clock does not follow. */
   | { readonly kind: 'step'; readonly minutes: number }
-  /** Lets time pass. */
+  /** Advances time. */
   | { readonly kind: 'pass'; readonly minutes: number }
-  /** Stops and resumes every write, where the machine allows no disk that fills up. */
+  /** Stops and resumes every write, where the machine allows no full disk. */
   | { readonly kind: 'query-only'; readonly on: boolean }
-  /** Charts that the meter passed its controls, without which no reading of a new day leads to a dose. */
+  /** Charts passed controls, which a reading of a new day needs to give a dose. */
   | { readonly kind: 'control' }
-  /** Answers `State`. */
+  /** Returns `State`. */
   | { readonly kind: 'state' }
 
 export type State = { readonly wallMs: number; readonly wardMs: number; readonly unhandled: readonly string[] }

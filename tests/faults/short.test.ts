@@ -7,7 +7,7 @@ import { malformed } from './malformed.ts'
 import { race } from './race.ts'
 import type { Result } from './part.ts'
 
-/** So that a run can be told from another; a fault names its seed. */
+/** Each run has another seed, and a fault names its seed. */
 const SEED = 20_260_310
 
 describe('the parts of npm run faults', { timeout: 600_000 }, () => {

@@ -1,4 +1,4 @@
-/** An invented ward for the faults: as many beds and nurses as a part asks for, every patient with a verified order. */
+/** An invented ward for the faults: as many beds and nurses as a part needs, every patient with a verified order. */
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import type { EventBodies, EventType, LedgerEvent, Role } from '../../shared/ledger/events.ts'
 import { localToUtc, wardDate } from '../../shared/time/zone.ts'
@@ -8,7 +8,7 @@ export const ZONE = 'America/Chicago'
 export const WARD = 'wardrowan0000001'
 export const METER = 'meterrowan000001'
 export const LOT = 'L7001'
-/** Everybody's, so that one hash serves for all. */
+/** One PIN for all, so that one hash is enough. */
 export const PIN = '385027'
 
 const numbered = (kind: string, number: number): string => `${kind}${String(number).padStart(16 - kind.length, '0')}`
@@ -51,7 +51,7 @@ export type WardOf = {
   >
 }
 
-/** What fills an empty database: charted a day before `atMs`, the meter's control today. */
+/** The events for an empty database: charted a day before `atMs`, the meter's control today. */
 export function wardEvents({
   atMs,
   beds,
@@ -110,7 +110,7 @@ export function wardEvents({
   ]
 }
 
-/** The charge nurse has controlled the ward's meter. */
+/** The charge nurse has run the controls of the ward's meter. */
 export function controlPassed(atMs: number): LedgerEvent {
   return {
     type: 'meter-controlled',

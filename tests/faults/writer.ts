@@ -1,6 +1,6 @@
 /**
- * A process that charts one reading after the other and says so on its output after each: what it said must be found
- * when it was killed. `node writer.js FILE HEAD_FILE FIRST`; each line is the number of one acknowledged reading.
+ * A process that charts one reading after another and prints each number when acknowledged. After a kill every
+ * printed number must be found. `node writer.js FILE HEAD_FILE FIRST`.
  */
 import { writeSync } from 'node:fs'
 import { openStore } from '../../server/store/open.ts'
@@ -22,6 +22,6 @@ for (let number = Number(first); ; number += 1) {
     store.append([anEvent('reading-recorded', { reading }, { happenedAtMs: takenAtMs })])
     return null
   })
-  // straight to the pipe: nothing of this process holds the answer back or sends it before the commit returned
+  // straight to the pipe: this process does not delay the line or print it before the commit returned
   writeSync(1, `${String(number)}\n`)
 }
