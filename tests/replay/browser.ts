@@ -1,4 +1,4 @@
-/** A nurse's browser over a real socket: keeps the login's cookie and the connection, sends forms as browsers do. */
+/** A nurse's browser over a real socket: keeps the session cookie and the connection, sends forms as browsers do. */
 import { Agent, request } from 'node:http'
 
 export type Got = { readonly status: number; readonly location: string | null; readonly text: string }
@@ -23,7 +23,7 @@ export class NurseBrowser {
     return this.#ask('POST', path, new URLSearchParams(fields).toString())
   }
 
-  /** Opens the form at its address and sends it filled in, with the one-time key that the page carries. */
+  /** Opens the form at its path and sends it filled in, with the one-time key on the page. */
   async fillIn(path: string, fields: Fields): Promise<Got> {
     const page = await this.get(path)
     return this.post(path, { ...fields, key: keyIn(page.text) })
@@ -62,12 +62,12 @@ export class NurseBrowser {
   }
 }
 
-/** The one-time key of the page's charting form; empty where the page has none. */
+/** The one-time key of the page's charting form; empty when there is none. */
 export function keyIn(page: string): string {
   return /<input type="hidden" name="key" value="([^"]*)">/.exec(page)?.[1] ?? ''
 }
 
-/** What a form already holds in the named field or choice. */
+/** The present value of the named field or choice. */
 export function valueIn(page: string, name: string): string {
   const chosen = new RegExp(`name="${name}" value="([^"]*)" checked`).exec(page)
   if (chosen !== null) return chosen[1] ?? ''
@@ -76,7 +76,7 @@ export function valueIn(page: string, name: string): string {
   return selected?.[1] ?? new RegExp(`name="${name}"[^>]*? value="([^"]*)"`).exec(page)?.[1] ?? ''
 }
 
-/** The sentence that says why a form came back: the first beside a field, else the one above the form. */
+/** The message of a refused form: the first beside a field, else the one above the form. */
 export function whyRefused(page: string): string {
   const field = /<p class="error"[^>]*>(?:<span[^>]*>[^<]*<\/span>)?\s*([^<]*)/.exec(page)?.[1]
   const above = /<div class="problem"[^>]*><p>(?:<span[^>]*>[^<]*<\/span>)?\s*([^<]*)/.exec(page)?.[1]

@@ -1,4 +1,4 @@
-/** Drives a data set through a service of its own over HTTP, value by value at its own time, as two nurses would. */
+/** Replays a data set through its own service over HTTP, value by value at its own time, as two nurses would. */
 import { defaultConfig } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import { loadInto } from '../../server/load/load.ts'
@@ -32,12 +32,15 @@ import {
 } from './ward.ts'
 
 const MINUTE_MS = 60_000
-/** Readings of a paper record come in this long after their slot: past the age at which a reading may lead to insulin. */
+/**
+ * Readings of a paper record are entered this long after their slot: past the age at which a reading may lead to
+ * insulin.
+ */
 const PAPER_ENTERED_AFTER_MIN = 90
 
 export type ReplayCounts = {
   accepted: number
-  /** Of the accepted ones. */
+  /** Among the accepted ones. */
   planned: number
   extra: number
   fromPaper: number
@@ -49,22 +52,22 @@ export type ReplayCounts = {
   dosesGiven: number
   dosesZero: number
   unitsGiven: number
-  /** Readings whose dose, or its absence, was compared with the table written apart. */
+  /** Readings whose dose, or its absence, was compared with the independent table. */
   compared: number
   requests: number
 }
 
 export type ReplayResult = {
   readonly counts: ReplayCounts
-  /** By the sentence that the service gave. */
+  /** By the service's message. */
   readonly refusedByService: Readonly<Record<string, number>>
   /** By the guard that stopped. */
   readonly dosesStopped: Readonly<Record<string, number>>
-  /** The lines whose value was charted, in that order. */
+  /** The lines of charted values, in order. */
   readonly charted: readonly LogEntry[]
-  /** What the service keeps by patient-day, summed over all wards and days. */
+  /** The service's patient-day figures, summed over all wards and days. */
   readonly sums: RateSums
-  /** Whatever is not as it must be; empty when all is well. */
+  /** Every deviation; empty when all is well. */
   readonly faults: readonly string[]
 }
 
@@ -74,7 +77,7 @@ export type ReplayOptions = {
   readonly progress: (done: number, of: number) => void
 }
 
-/** Starts the service on the scratch file, replays the whole set, and stops it. Throws only when the service breaks. */
+/** Starts the service on the scratch file, replays the whole set, and stops it. Throws only when the service fails. */
 export async function replay(set: ReplaySet, options: ReplayOptions): Promise<ReplayResult> {
   const store = openStore({ file: options.file, headFile: options.headFile })
   const clock = { nowMs: 0 }
@@ -87,7 +90,7 @@ export async function replay(set: ReplaySet, options: ReplayOptions): Promise<Re
     logLevel: 'error',
     sessionHours: 24,
   } as const
-  // the monotonic clock stands: two logins last the whole replay
+  // the monotonic clock is fixed, so two sessions last the whole replay
   const running = await startService(config, {
     clocks: { now: () => clock.nowMs, mono: () => 0 },
     demoClock: null,
@@ -159,7 +162,10 @@ class Driver {
     this.#expectation = new Expectation(set)
   }
 
-  /** The wards open the day before the first value; both nurses sign in and choose their ward, and enter the strips' control ranges. */
+  /**
+   * The wards open the day before the first value. Both nurses sign in, choose their ward, and enter the strips'
+   * control ranges.
+   */
   async open(): Promise<void> {
     const [earliest] = this.#set.log.entries
     if (earliest === undefined) throw new Error('the set has no value')
@@ -213,7 +219,7 @@ class Driver {
     }
   }
 
-  /** One value: charted at `atMs`, then whatever follows from it. */
+  /** One value: charted at `atMs`, then the steps that follow. */
   async take(entry: LogEntry, atMs: number): Promise<void> {
     this.#clock.nowMs = Math.max(this.#clock.nowMs, atMs)
     const takenAtMs = timeOf(entry, this.#set.zone)
@@ -296,7 +302,7 @@ class Driver {
     return null
   }
 
-  /** The stored value is the log's, to the digit, unit and minute. */
+  /** The stored value is the log's: digits, unit and minute. */
   #compareStored(entry: LogEntry, readingId: string, takenAtMs: number): void {
     const { unit, zone } = this.#set
     const reading = this.#store.readingById(this.#scope(), readingId)
@@ -327,7 +333,7 @@ class Driver {
     else this.#fault(entry, `the critical call answered ${String(told.status)}: ${whyRefused(told.text)}`)
   }
 
-  /** `units` is what the table says, null that there must be no dose. */
+  /** `units` is the table's dose. Null: there must be no dose. */
   async #dose(entry: LogEntry, readingId: string, stayId: string, units: number | null): Promise<void> {
     const path = `/readings/${readingId}/dose`
     const page = await this.#first.get(path)
@@ -367,7 +373,7 @@ class Driver {
     await this.#checkAndGive(entry, doseId, units)
   }
 
-  /** By turns on the first nurse's device (badge and PIN) and on the second nurse's own (PIN). */
+  /** Alternates between the first nurse's device (badge and PIN) and the second nurse's own (PIN). */
   async #checkAndGive(entry: LogEntry, doseId: string, units: number): Promise<void> {
     const onFirst = this.#counts.dosesGiven % 2 === 0
     const signs = onFirst ? { badge: SECOND.badge, pin: SECOND.pin } : { pin: SECOND.pin }
@@ -434,7 +440,7 @@ class Driver {
     else tally(this.#stopped, stops.join(', '))
   }
 
-  /** What the set does not hold is charted by the replay itself: an event that is over is closed. */
+  /** Charts what the set does not contain: an event that is over is closed. */
   #followLow(low: 'opened' | 'over' | null, entry: LogEntry, stayId: string, atMs: number): void {
     if (low === null && !isLow(entry.typed, this.#set.unit)) return
     const open = this.#store
@@ -486,7 +492,7 @@ class Driver {
     return made
   }
 
-  /** The day's control of the ward's meter, both levels in the middle of what the lot's label prints. */
+  /** The day's control of the ward's meter, both levels in the middle of the ranges on the lot's label. */
   async #control(
     entry: LogEntry,
     { wardId, meterId }: { readonly wardId: string; readonly meterId: string },

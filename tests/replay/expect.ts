@@ -1,7 +1,7 @@
 /**
- * What must come of each value, worked out straight from the log: which dose, if any. Written apart from the rules of
- * the service and from nothing but the published scale, the replay's windows and plain counting, so that a dose that is
- * missing shows as well as one that is wrong.
+ * The expected result of each value, worked out from the log: which dose, if any. Independent of the service's rules:
+ * it uses only the published scale, the replay's windows and counting. So a missing dose is found as well as a wrong
+ * one.
  */
 import type { Occasion } from '../../shared/check/check.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
@@ -17,7 +17,7 @@ const INTERVAL_MIN = 240
 const IN_DOUBT_MIN = 60
 const REPEAT_MIN = 10
 const REPEAT_PERCENT = 20
-/** When each round starts, in hours after midnight; overnight is not an occasion of the order. */
+/** The start of each round in hours after midnight. Overnight is not an occasion of the order. */
 const ROUNDS: readonly (readonly [number, Occasion])[] = [
   [20, 'bedtime'],
   [15, 'before-supper'],
@@ -27,7 +27,7 @@ const ROUNDS: readonly (readonly [number, Occasion])[] = [
 ]
 
 export type Expected = {
-  /** Units by the table; null: no dose. */
+  /** Units by the table. Null: no dose. */
   readonly units: number | null
   readonly low: 'opened' | 'over' | null
 }
@@ -35,7 +35,7 @@ export type Expected = {
 type Value = { readonly count: number; readonly atMs: number }
 type Given = { readonly atMs: number; readonly occasion: string }
 
-/** `set.rows` is the scale as printed. Values of a stay come in the order in which they were taken. */
+/** `set.rows` is the printed scale. Values of a stay come in the order in which they were taken. */
 export class Expectation {
   readonly #unit: GlucoseUnit
   readonly #rows: readonly PrintedRow[]
@@ -49,7 +49,7 @@ export class Expectation {
     this.#lows = new Lows(set.unit)
   }
 
-  /** `planned`: the planned check that took the value; null: an extra check. A dose expected counts as given at once. */
+  /** `planned`: the planned check of the value. Null: an extra check. An expected dose counts as given at once. */
   take(entry: LogEntry, planned: Occasion | null, atMs: number): Expected {
     const before = this.#values.get(entry.stay) ?? []
     const low = this.#lows.take(entry.stay, entry.typed, atMs)
@@ -59,7 +59,7 @@ export class Expectation {
   }
 
   #unitsFor(entry: LogEntry, planned: Occasion | null, atMs: number, before: readonly Value[]): number | null {
-    // a paper record's time is fictitious: it comes in past the age at which a reading may lead to insulin
+    // a paper record's time is fictitious: it is entered past the age at which a reading may lead to insulin
     if (entry.onPaper || entry.typed === 'HI' || isLow(entry.typed, this.#unit) || this.#lows.isOpen(entry.stay))
       return null
     if (this.#isInDoubt(entry, atMs, before)) return null
@@ -89,7 +89,7 @@ export class Expectation {
   }
 }
 
-/** `own`: at an occasion of the order's own, by its planned check or inside its window. */
+/** `own`: at one of the order's own occasions, by its planned check or inside its window. */
 function occasionOf(entry: LogEntry, planned: Occasion | null): { readonly occasion: Occasion; readonly own: boolean } {
   if (planned !== null) return { occasion: planned, own: true }
   const at = minutesOf(entry.time)

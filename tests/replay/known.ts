@@ -1,4 +1,4 @@
-/** Counts that the sets' own READMEs give, made there with other tools: what a whole set must come to in the reader. */
+/** Counts from the sets' own READMEs, made with other tools. The reader must find the same in a whole set. */
 import { tally } from './log.ts'
 import { stayNames, type ReplaySet } from './ward.ts'
 
@@ -7,7 +7,7 @@ const WHOLE_SHANGHAI_LINES = 4_012
 /** Files whose readings stand on the four slots of a paper record (item 10). */
 const PAPER = '02 06 07 10 21 26 31 41 42 53 55 56 68 70'
 
-/** Sentences about what differs; none for a part of a set, of which no README tells. */
+/** Differences in sentences; none for a part of a set, which no README describes. */
 export function differsFromReadme(set: ReplaySet): readonly string[] {
   const { log } = set
   if (set.unit === 'mmol/L')
@@ -45,7 +45,7 @@ function compare(
   )
 }
 
-/** Every line read is in exactly one place. */
+/** Every line is counted in exactly one place. */
 export function unaccounted({ log }: ReplaySet): number {
   return (
     log.linesRead -

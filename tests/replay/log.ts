@@ -1,7 +1,7 @@
-/** What the two data sets come to: capillary values ready to be typed in, and an account of every other line. */
+/** The result of reading a data set: capillary values ready to be typed, and a count of every other line. */
 import type { Occasion } from '../../shared/check/check.ts'
 
-/** The occasion that a log names. After a meal, a snack or unspecified has no planned check of its own. */
+/** The occasion in the log. After a meal, a snack and unspecified have no planned check. */
 export type LogOccasion = Occasion | 'after-a-meal' | 'snack' | 'unspecified'
 
 export type Repair = 'split-record-joined' | 'out-of-range-word' | 'ceiling-code-501-as-HI'
@@ -20,11 +20,11 @@ export type LineRefusal =
 /** One capillary value: local date (YYYY-MM-DD) and time (HH:MM) with no zone, and the text to type. */
 export type LogEntry = {
   readonly stay: string
-  /** Where it stands: file and line number. */
+  /** Its file and line number. */
   readonly source: string
   readonly date: string
   readonly time: string
-  /** Digits, HI or LO. Whether it is a possible value is for the service to say, not for the parser. */
+  /** Digits, HI or LO. The service decides whether it is possible, not the parser. */
   readonly typed: string
   readonly occasion: LogOccasion
   readonly repairs: readonly Repair[]
@@ -42,18 +42,18 @@ export type ParsedLog = {
   readonly refused: readonly RefusedLine[]
   /** First halves of split records: their value came with the second half. */
   readonly joinedHalves: number
-  /** Lines that hold no capillary glucose, by what they hold. */
+  /** Lines without a capillary glucose, by their content. */
   readonly otherLines: Readonly<Record<string, number>>
-  /** Lines whose time was before that of the line above, put in order. */
+  /** Lines with a time before that of the line above; sorted. */
   readonly putInOrder: number
 }
 
-/** Adds one to a tally. */
+/** Adds one to a count. */
 export function tally(counts: Record<string, number>, name: string, by = 1): void {
   counts[name] = (counts[name] ?? 0) + by
 }
 
-/** Sorts by local date and time; entries of one minute keep the order in which they were read. */
+/** Sorts by local date and time; entries of one minute keep their order. */
 export function inTimeOrder(entries: readonly LogEntry[]): LogEntry[] {
   const key = (entry: LogEntry): string => `${entry.date} ${entry.time}`
   return entries.toSorted((a, b) => (key(a) < key(b) ? -1 : key(a) > key(b) ? 1 : 0))
@@ -67,7 +67,7 @@ export function isDate(year: number, month: number, day: number): boolean {
 }
 
 /**
- * Two different values of one stay at one minute contradict each other: neither is charted, because nobody can say
+ * Two different values of one stay at one minute contradict each other. Neither is charted, because nobody can say
  * which was the patient's.
  */
 export function withoutContradictions(entries: readonly LogEntry[]): {

@@ -1,9 +1,9 @@
-/** Follows each stay's low by plain counting, so that the replay can close it when it is over. Apart from the rules. */
+/** Follows each stay's low by counting, so that the replay can close it when it is over. Independent of the rules. */
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 
 const MINUTE_MS = 60_000
 
-/** Limits of the replay's policy, in the count that is typed: mg/dL, or mmol/L times ten. */
+/** Limits of the replay's policy in the typed count: mg/dL, or mmol/L times ten. */
 export const LIMITS: Readonly<
   Record<GlucoseUnit, { readonly low: number; readonly criticalLow: number; readonly criticalHigh: number }>
 > = {
@@ -11,7 +11,7 @@ export const LIMITS: Readonly<
   'mmol/L': { low: 39, criticalLow: 28, criticalHigh: 222 },
 }
 
-/** The typed text as a whole count; HI and LO beyond everything. */
+/** The typed text as a whole count; HI and LO are beyond all others. */
 export function countOf(typed: string, unit: GlucoseUnit): number {
   if (typed === 'LO') return -1
   if (typed === 'HI') return Number.MAX_SAFE_INTEGER
@@ -29,7 +29,7 @@ export function isCritical(typed: string, unit: GlucoseUnit): boolean {
 
 type Open = { readonly openedMs: number; recoveredMs: number | null }
 
-/** The sets chart no treatment and no recheck: a stay's next values stand for recovery and follow-up. */
+/** The sets chart no treatment and no recheck, so a stay's next values count for recovery and follow-up. */
 export class Lows {
   readonly #unit: GlucoseUnit
   readonly #open = new Map<string, Open>()
@@ -38,8 +38,8 @@ export class Lows {
   }
 
   /**
-   * Takes a value in. opened: a new low event. over: the event is recovered and followed up (a second number at or
-   * above the limit, at least 45 min after the first) and may be closed.
+   * Adds a value. opened: a new low event. over: the event is recovered and followed up (a second number at or above
+   * the limit, at least 45 min after the first) and may be closed.
    */
   take(stay: string, typed: string, atMs: number): 'opened' | 'over' | null {
     const open = this.#open.get(stay)
@@ -51,7 +51,7 @@ export class Lows {
       this.#open.set(stay, { openedMs: atMs, recoveredMs: null })
       return 'opened'
     }
-    // within ten minutes of the first low and untreated it is a repeat of a doubtful value; HI shows no recovery
+    // within ten minutes of the first low and untreated it repeats a doubtful value; HI shows no recovery
     if (open === undefined || typed === 'HI' || atMs - open.openedMs <= 10 * MINUTE_MS) return null
     if (open.recoveredMs === null) {
       open.recoveredMs = atMs

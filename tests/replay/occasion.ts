@@ -1,4 +1,4 @@
-/** Which planned check of the AC & HS plan a value belongs to, as a nurse would say. Written apart from the rules. */
+/** The planned check of the AC & HS plan to which a value belongs. Independent of the rules. */
 import type { Occasion } from '../../shared/check/check.ts'
 import type { LogEntry } from './log.ts'
 import { AT_BEDTIME, BEFORE_MEAL, TIMES } from './ward.ts'
@@ -16,7 +16,7 @@ const beforeMeal = (occasion: Occasion, tray: string): Window => {
     closes: at + BEFORE_MEAL.closesAfter,
   }
 }
-/** The day's four windows in minutes after midnight; opens is in, closes is out. None reaches into another day. */
+/** The day's four windows in minutes after midnight: opens included, closes excluded. None reaches into another day. */
 export const WINDOWS: readonly Window[] = [
   beforeMeal('before-breakfast', TIMES.breakfast),
   beforeMeal('before-lunch', TIMES.lunch),
@@ -30,9 +30,9 @@ export const WINDOWS: readonly Window[] = [
 ]
 
 /**
- * The occasion whose open check takes the value; null: an extra check. The log's own occasion counts where it names
+ * The occasion whose open check takes the value. Null: an extra check. The log's own occasion counts where it names
  * one and its window is open; "unspecified" takes the open window that is due nearest. A value after a meal or at a
- * snack is always extra. `done` holds "date occasion" of checks that have their value.
+ * snack is always extra. `done` holds "date occasion" of finished checks.
  */
 export function checkFor(entry: LogEntry, done: ReadonlySet<string>): Occasion | null {
   if (entry.occasion === 'after-a-meal' || entry.occasion === 'snack') return null

@@ -1,18 +1,18 @@
 /**
- * The rates of a replayed set, as the service shows them and as they come out of the raw file's own lines: worked out straight,
- * value by value, with nothing of the service's rules, so that both must agree to the last digit shown.
+ * The rates of a replayed set, as the service shows them and as computed from the raw file's own lines without the
+ * service's rules. Both must agree to the last digit shown.
  */
 import { BANDS, ratesOf, type Band, type RateSums } from '../../shared/audit/rates.ts'
 import { bandViews, spreadViews } from '../../server/audit/rates-view.ts'
 import type { ReplaySet } from './ward.ts'
 
-/** What a figure is, and how it is shown: the same names on both sides. */
+/** The meaning and format of a figure: the same names on both sides. */
 export type ShownRates = ReadonlyMap<string, string>
 
 const DENOMINATORS = ['readings', 'patient-days', 'stays'] as const
 const SPREAD = ['mean of readings', 'mean of patient-days', 'mean of stays', 'SD', 'CV', 'LBGI', 'HBGI'] as const
 
-/** As the rates page shows them, out of the patient-day sums that the service kept. */
+/** The figures of the rates page, from the service's patient-day sums. */
 export function shownByService(sums: RateSums, unit: ReplaySet['unit']): ShownRates {
   const rates = ratesOf(sums)
   const shares = bandViews(rates, unit).flatMap(({ readings, days, stays }, index) =>
@@ -29,7 +29,7 @@ export function shownByService(sums: RateSums, unit: ReplaySet['unit']): ShownRa
 }
 
 const MG_PER_MMOL = 18.0156
-/** From (in) and to (in) of each band as it is typed, in both units. */
+/** From (included) and to (included) of each band as typed, in both units. */
 const EDGES: Readonly<Record<Band, Readonly<Record<ReplaySet['unit'], readonly [number, number]>>>> = {
   below54: { 'mg/dL': [0, 53], 'mmol/L': [0, 2.9] },
   below70: { 'mg/dL': [0, 69], 'mmol/L': [0, 3.8] },
@@ -39,10 +39,10 @@ const EDGES: Readonly<Record<Band, Readonly<Record<ReplaySet['unit'], readonly [
   above300: { 'mg/dL': [301, 999], 'mmol/L': [16.8, 99] },
 }
 
-/** A value as the raw file has it: whose, on which local date, and what the meter showed. */
+/** A value in the raw file: stay, local date, and the meter's reading. */
 export type RateLine = { readonly stay: string; readonly date: string; readonly typed: string }
 
-/** Straight from the lines that were charted. */
+/** Computed from the charted lines. */
 export function straightFrom(entries: readonly RateLine[], unit: ReplaySet['unit']): ShownRates {
   const shown = new Map<string, string>()
   const numbers = entries.filter(({ typed }) => typed !== 'LO' && typed !== 'HI').map(({ typed }) => Number(typed))
@@ -110,7 +110,7 @@ function meanOfMeans(lines: readonly Line[], groupOf: (line: Line) => string): n
   return average([...groups.values()].map(average))
 }
 
-/** "12 of 40, 30 %, 18.1 to 45.4 %": the score interval as it is printed in textbooks, ends in percent. */
+/** "12 of 40, 30 %, 18.1 to 45.4 %": the score interval as printed in textbooks, ends in percent. */
 function shareText(count: number, of: number): string {
   const [p, z, n] = [count / of, 1.959964, of]
   const half = z * Math.sqrt((p * (1 - p)) / n + (z * z) / (4 * n * n))
@@ -120,7 +120,7 @@ function shareText(count: number, of: number): string {
   return `${String(count)} of ${String(of)}, ${String(Number((100 * p).toFixed(1)))} %, ${String(ends[0])} to ${String(ends[1])} %`
 }
 
-/** Sentences about figures that differ; none when every one is equal to the last digit shown. */
+/** A sentence for each figure that differs; none when all are equal to the last digit shown. */
 export function ratesDiffer(sums: RateSums, entries: readonly RateLine[], unit: ReplaySet['unit']): readonly string[] {
   const [service, straight] = [shownByService(sums, unit), straightFrom(entries, unit)]
   const names = [...new Set([...service.keys(), ...straight.keys()])]

@@ -1,12 +1,12 @@
 /**
- * The charted lines once more, straight out of the raw files: where each stands is all that is taken from the readers.
- * So a date or a value that a reader got wrong shows as a rate that differs.
+ * The charted lines again, from the raw files. Only their positions come from the readers, so a wrong date or value
+ * of a reader shows as a different rate.
  */
 import { readFileSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 import type { RateLine } from './rates.ts'
 
-/** The date and value of each of the lines named by file and line number ("data-04:17"), as the file itself has them. */
+/** The date and value of each line named by file and line number ("data-04:17"), as in the file. */
 export function rawLines(
   path: string,
   charted: readonly { readonly stay: string; readonly source: string }[],
@@ -33,7 +33,7 @@ function ofUci(text: string, above: string): Pick<RateLine, 'date' | 'typed'> {
   return { date, typed }
 }
 
-/** cohort, admission, date and time, mg/dL, mmol/L: the last is what the meter showed. */
+/** cohort, admission, date and time, mg/dL, mmol/L: the last is the meter's reading. */
 function ofShanghai(text: string): Pick<RateLine, 'date' | 'typed'> {
   const [, , at = '', , typed = ''] = text.split(',')
   return { date: at.slice(0, 10), typed }

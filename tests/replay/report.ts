@@ -4,7 +4,10 @@ import { tally } from './log.ts'
 import { ratesDiffer, shownByService, type RateLine } from './rates.ts'
 import { stayNames, type ReplaySet } from './ward.ts'
 
-/** Lines of "what | how many", refusals and repairs by their reason; then the rates as the service shows them, beside `raw`, the charted lines as the raw file has them. */
+/**
+ * Lines of "what | how many", with refusals and repairs by reason. Then the service's rates, beside `raw`, the
+ * charted lines as the raw file has them.
+ */
 export function tableOf(
   set: ReplaySet,
   raw: readonly RateLine[],

@@ -1,4 +1,4 @@
-/** `npm run replay -- FOLDER|FILE`: drives a whole data set through a service of its own and prints the table. */
+/** `npm run replay -- FOLDER|FILE`: replays a whole data set through its own service and prints the table. */
 import { mkdtempSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'

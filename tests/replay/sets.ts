@@ -1,4 +1,4 @@
-/** The two data sets as the replay drives them. */
+/** The two data sets as the replay uses them. */
 import { readdirSync, readFileSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { parseShanghai } from './shanghai.ts'
@@ -16,6 +16,6 @@ export function readSet(path: string): ReplaySet {
     .filter((name) => /^data-\d\d$/.test(name))
     .sort()
   const log = parseUci(names.map((name) => ({ name, text: readFileSync(join(path, name), 'latin1') })))
-  // the logs name no zone: in UTC every clock time exists, so none is refused for a change of the clocks
+  // the logs name no zone: every local time exists in UTC, so none is refused for a clock change
   return { name: 'AIM-94 diabetes logs (UCI)', unit: 'mg/dL', zone: 'Etc/UTC', log, rows: USUAL_MG_PER_DL }
 }

@@ -1,15 +1,15 @@
 /**
  * Reads the finger sticks of 108 hospital admissions in Shanghai (Zhao Q. et al., Sci Data 10:35, 2023; figshare
  * 20444397). Columns: cohort, admission, ward-local date and time, mg/dL, mmol/L; mg/dL is mmol/L times exactly 18.
- * The set was measured in mmol/L, so that is what is typed; the other column only has to agree with it.
+ * The set was measured in mmol/L, so that column is typed; the other must agree with it.
  */
 import { inTimeOrder, isDate, withoutContradictions, type LogEntry, type ParsedLog, type RefusedLine } from './log.ts'
 
 const HEADER = 'cohort,admission,datetime,cbg_mgdl,cbg_mmoll'
-/** mg/dL is printed to one decimal; half of the last place is the most that rounding can move it. */
+/** mg/dL is printed to one decimal, so rounding moves it by half of the last place at most. */
 const ROUNDING_MG_PER_DL = 0.051
 
-/** Parses the file. Throws when the first line is not the set's header: then it is another file. */
+/** Parses the file. Throws when the first line is not the set's header, because then it is another file. */
 export function parseShanghai(file: { readonly name: string; readonly text: string }): ParsedLog {
   const [header, ...texts] = file.text.split('\n').map((text) => text.replace(/\r$/, ''))
   if (header !== HEADER) throw new Error(`${file.name} does not begin with ${HEADER}`)

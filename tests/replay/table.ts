@@ -31,7 +31,7 @@ export const USUAL_MMOL_PER_L: readonly PrintedRow[] = [
   { from: '22.3', to: '', units: 16 },
 ]
 
-/** Units for a value as it was typed (digits with or without a decimal), by walking the rows from the top. */
+/** Units for a typed value (digits with or without a decimal), found by walking the rows from the top. */
 export function lookUp(rows: readonly PrintedRow[], typed: string): number {
   const value = Math.round(Number(typed) * 10)
   for (const row of rows) {

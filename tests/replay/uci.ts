@@ -1,7 +1,7 @@
 /**
- * Reads the 70 logs of the AIM-94 diabetes set (M. Kahn, Washington University, St. Louis; UCI data set 34).
- * Four tab-separated fields a line: MM-DD-YYYY, time, code, value. Every line ends in exactly one place: a capillary
- * value, a refusal with its reason, the other half of a split record, or a line that is about something else.
+ * Reads the 70 logs of the AIM-94 diabetes set (M. Kahn, Washington University, St. Louis; UCI data set 34). Four
+ * tab-separated fields a line: MM-DD-YYYY, time, code, value. Every line is counted in exactly one place: a capillary
+ * value, a refusal with its reason, the other half of a split record, or a line about something else.
  */
 import {
   inTimeOrder,
@@ -60,15 +60,17 @@ const EVENT_CODES: Readonly<Record<string, string>> = {
   '72': 'special event',
 }
 
-/** A logged dose above this is a slip of another field (the set's README, item 6); no dose of a log is ever given. */
+/**
+ * A logged dose above this is an error from another field (the set's README, item 6). No dose of a log is ever given.
+ */
 const IMPLAUSIBLE_DOSE = 60
 /** Four readings are 501: a meter's code for "above my ceiling", not a measured number. */
 const CEILING = '501'
-/** The slots that paper records were given (the donor's Domain-Description), and the share that marks a log as paper. */
+/** The slots given to paper records (the donor's Domain-Description), and the share that marks a log as paper. */
 const PAPER_SLOTS: ReadonlySet<string> = new Set(['08:00', '12:00', '18:00', '22:00'])
 const PAPER_SHARE = 0.95
 
-/** One line, or the two halves of a split one, before it is judged. */
+/** One line, or the two halves of a split one, before it is classified. */
 type Line = {
   readonly source: string
   readonly text: string
@@ -79,14 +81,14 @@ type Line = {
   readonly joined: boolean
 }
 
-/** The stay that a file belongs to: its own, or the one that it shares with its overlapping neighbour. */
+/** The stay of a file: its own, or the one shared with its overlapping neighbour. */
 export function stayOfFile(name: string): string {
   const number = name.replace(/^data-/, '')
   const pair = ONE_PATIENT.find((two) => two.includes(number))
   return pair === undefined ? number : pair.join('+')
 }
 
-/** Parses the files. Order of `files` does not matter for the result but for which of two identical lines is kept. */
+/** Parses the files. The order of `files` matters only for which of two identical lines is kept. */
 export function parseUci(files: readonly LogFile[]): ParsedLog {
   const refused: RefusedLine[] = []
   const otherLines: Record<string, number> = {}
@@ -135,8 +137,8 @@ export function parseUci(files: readonly LogFile[]): ParsedLog {
 }
 
 /**
- * 33 records stand on two lines: "10-12-1989 7:00 0 <empty>" then "<empty> 138 33 3A", whose last field is the code
- * in hexadecimal (3A = 58) and whose second is the value (the set's README, item 5).
+ * 33 records take two lines: "10-12-1989 7:00 0 <empty>" then "<empty> 138 33 3A", whose last field is the code in
+ * hexadecimal (3A = 58) and whose second is the value (the set's README, item 5).
  */
 function joinSplitRecords(name: string, texts: readonly string[]): { lines: Line[]; broken: RefusedLine[] } {
   const lines: Line[] = []
@@ -202,7 +204,7 @@ function isoDate(text: string): string | null {
   return isDate(Number(year), Number(month), Number(day)) ? `${year}-${month}-${day}` : null
 }
 
-/** "7:05" is 07:05. "11:0" is refused: 11:00 or 11:05 cannot be told apart. */
+/** "7:05" is 07:05. "11:0" is refused, because it could be 11:00 or 11:05. */
 function clockTime(text: string): string | null {
   const [, hour = '', minute = ''] = /^(\d{1,2}):(\d{2})$/.exec(text) ?? []
   return hour !== '' && Number(hour) < 24 && Number(minute) < 60 ? `${hour.padStart(2, '0')}:${minute}` : null

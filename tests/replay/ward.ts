@@ -1,17 +1,17 @@
-/** The wards of a replay: who works there, what is ordered, and each log's stay, as load files. */
+/** The wards of a replay as load files: staff, orders and each log's stay. */
 import { LOAD_FORMAT, type LoadFileInput } from '../../server/load/schema.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import { addDays } from '../../shared/time/zone.ts'
 import type { ParsedLog } from './log.ts'
 import type { PrintedRow } from './table.ts'
 
-/** One data set, ready to be driven through the service. */
+/** One data set, ready to be replayed through the service. */
 export type ReplaySet = {
   readonly name: string
   readonly unit: GlucoseUnit
   readonly zone: string
   readonly log: ParsedLog
-  /** The scale as ordered, and what every dose is compared with. */
+  /** The ordered scale, with which every dose is compared. */
   readonly rows: readonly PrintedRow[]
 }
 
@@ -29,8 +29,8 @@ export const CONTROL = {
 const BEDS_A_WARD = 40
 
 /**
- * Outpatients eat when they like, so a check of the replay's wards is open for longer than on a ward, and trays come
- * at the slots that the donor gave to paper records. The windows decide only which planned check a value belongs to.
+ * Outpatients eat at any time, so a check of the replay's wards is open for longer than on a ward. Trays come at the
+ * slots that the donor gave to paper records. The windows decide only which planned check a value belongs to.
  */
 export const TIMES = { breakfast: '08:00', lunch: '12:00', supper: '18:00', bedtime: '22:00' } as const
 export const BEFORE_MEAL = { opensBefore: 150, dueBefore: 30, lateAfter: 0, closesAfter: 120 } as const
@@ -72,7 +72,7 @@ export function houseFile(set: ReplaySet): LoadFileInput {
 
 /**
  * One log's stay, admitted the day before its first value: AC & HS plan, the supplemental scale ordered as printed.
- * No patient of the sets has a birth date or a name; the log's own number stands in for it.
+ * The sets have no birth dates or names; the log's own number is used instead.
  */
 export function stayFile(set: ReplaySet, stay: string, firstDate: string): LoadFileInput {
   const admitted = addDays(firstDate, -1)
