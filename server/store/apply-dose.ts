@@ -31,11 +31,11 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       doses.add(event.body.dose)
     },
     'dose-voided': (event) => {
-      const { doseId, reason } = event.body
-      doses.put({ ...doses.needOpen(doseId), voided: { reason, atMs: event.happenedAtMs } })
+      const dose = doses.needFor(event)
+      doses.put({ ...dose, voided: { reason: event.body.reason, atMs: event.happenedAtMs } })
     },
     'second-check-answered': (event) => {
-      const dose = doses.needOpen(event.body.doseId)
+      const dose = doses.needFor(event)
       if (dose.answers.at(-1)?.agreed === true) throw new Error(`dose ${dose.doseId} was answered and agreed before`)
       const answers = [...dose.answers, event.body.answer]
       // a checked 0 has nothing to draw up: the agreement charts it
@@ -50,20 +50,19 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       else doses.put({ ...dose, answers })
     },
     'dose-started-again': (event) => {
-      const dose = doses.needOpen(event.body.doseId)
+      const dose = doses.needFor(event)
       doses.put({ ...dose, restarts: [...dose.restarts, { byId: event.actorId, atMs: event.happenedAtMs }] })
     },
     'dose-verified': (event) => {
       const { doseId, ...read } = event.body
-      const dose = doses.needOpen(doseId)
+      const dose = doses.needFor(event)
       if (dose.product !== null || (dose.secondCheckRequired && dose.answers.at(-1)?.agreed !== true))
         throw new Error(`dose ${doseId} is not at reading the product`)
       doses.put({ ...dose, product: { ...read, atMs: event.happenedAtMs } })
     },
     'dose-given': (event) => {
       const { doseId, site, food } = event.body
-      // what was given in its time is charted even after the dose was voided
-      const dose = doses.needUnsettled(doseId, (_dose, voided) => voided.atMs > event.happenedAtMs)
+      const dose = doses.needFor(event)
       if (dose.secondCheckRequired && dose.product === null)
         throw new Error(`dose ${doseId} was not verified by a second nurse`)
       doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
@@ -76,9 +75,9 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
           detail: dose.insulin,
         })
     },
-    // a signed dose is accounted for even after it was voided: it may be in a syringe
-    'dose-not-given': ({ body, actorId, happenedAtMs }) => {
-      const dose = doses.needUnsettled(body.doseId, ({ product }) => product !== null)
+    'dose-not-given': (event) => {
+      const { body, actorId, happenedAtMs } = event
+      const dose = doses.needFor(event)
       doses.put({ ...dose, outcome: { kind: body.kind, byId: actorId, atMs: happenedAtMs, reason: body.reason } })
     },
     // a direction is the prescriber's answer to the question about meal and long-acting insulin, 0 units included

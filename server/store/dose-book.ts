@@ -1,6 +1,8 @@
 /** Doses as rows: the fact itself, the columns searched by, and the open item of its second check, always in step. */
 import { eq, sql } from 'drizzle-orm'
 import type { Dose } from '../../shared/dose/dose.ts'
+import { mayFollowVoid } from '../../shared/dose/voids.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Derived } from './derived.ts'
 import type { OpenItems } from './open-items.ts'
 import { dose as doseTable } from './tables.ts'
@@ -9,13 +11,8 @@ export type DoseBook = {
   readonly add: (dose: Dose) => void
   /** Puts a changed dose in its place. */
   readonly put: (dose: Dose) => void
-  /** The dose for its next step: no outcome, not voided. Throws otherwise. */
-  readonly needOpen: (doseId: string) => Dose
-  /** The dose for what came of it: no outcome yet, and not voided unless `mayBeVoid` allows it. Throws otherwise. */
-  readonly needUnsettled: (
-    doseId: string,
-    mayBeVoid: (dose: Dose, voided: NonNullable<Dose['voided']>) => boolean,
-  ) => Dose
+  /** The dose that the event is about: no outcome yet, and not void unless such an event may follow that. Throws otherwise. */
+  readonly needFor: (event: LedgerEvent & { readonly body: { readonly doseId: string } }) => Dose
   readonly ofReading: (readingId: string) => readonly Dose[]
 }
 
@@ -50,15 +47,9 @@ export function doseBookOf(derived: Derived, items: OpenItems): DoseBook {
       keepItem(dose)
     },
     put,
-    needOpen: (doseId) => {
-      const dose = derived.dose.need(doseId).fact
-      if (!isOpen(dose)) throw new Error(`dose ${doseId} is settled`)
-      return dose
-    },
-    needUnsettled: (doseId, mayBeVoid) => {
-      const dose = derived.dose.need(doseId).fact
-      const isVoid = dose.voided !== null && !mayBeVoid(dose, dose.voided)
-      if (dose.outcome !== null || isVoid) throw new Error(`dose ${doseId} is settled`)
+    needFor: (event) => {
+      const dose = derived.dose.need(event.body.doseId).fact
+      if (dose.outcome !== null || !mayFollowVoid(event, dose)) throw new Error(`dose ${dose.doseId} is settled`)
       return dose
     },
     ofReading: (readingId) => ofReading.all({ readingId }).map((row) => row.fact),

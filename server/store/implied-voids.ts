@@ -158,27 +158,30 @@ export function appliesWithImpliedVoids(
 
   /**
    * Takes the void off a dose that a step is about, so that the step applies. Answers the void to put back once the step
-   * is applied; null: none, or one that what was done outweighs.
+   * is applied; null: there was none. What was done outweighs it, unless every program accepted that step on a void
+   * dose: given before it was void, and a signed dose accounted for.
    */
-  const takeOff = (event: LedgerEvent): Void | null => {
+  const takeOff = (event: LedgerEvent): (Void & { readonly stays: boolean }) | null => {
     if (!isStep(event)) return null
     const dose = derived.dose.need(event.body.doseId).fact
     if (dose.voided === null || dose.outcome !== null) return null
-    // these were accepted by every program: given before it was void, and a signed dose accounted for
-    if (event.type === 'dose-given' && dose.voided.atMs > event.happenedAtMs) return null
-    if (event.type === 'dose-not-given' && dose.product !== null) return null
     doses.put({ ...dose, voided: null })
-    return { dose, ...dose.voided }
+    const stays =
+      (event.type === 'dose-given' && dose.voided.atMs > event.happenedAtMs) ||
+      (event.type === 'dose-not-given' && dose.product !== null)
+    return { dose, ...dose.voided, stays }
   }
 
   return (event) => {
     const before = takeOff(event)
     const voids = implied(event).filter(({ dose }) => dose.doseId !== before?.dose.doseId)
     apply(event)
-    for (const { dose, reason, atMs } of [...voids, ...(before === null ? [] : [before])]) {
-      const now = derived.dose.need(dose.doseId).fact
-      if (now.outcome === null) doses.put({ ...now, voided: { reason, atMs } })
-    }
+    for (const { dose, reason, atMs } of voids)
+      doses.put({ ...derived.dose.need(dose.doseId).fact, voided: { reason, atMs } })
+    if (before === null) return
+    const now = derived.dose.need(before.dose.doseId).fact
+    if (now.outcome === null || before.stays)
+      doses.put({ ...now, voided: { reason: before.reason, atMs: before.atMs } })
   }
 }
 

@@ -28,8 +28,8 @@ import { stayReadsOf } from './read-stay.ts'
 import { voidReadsOf } from './read-voids.ts'
 import { wardReadsOf } from './read-ward.ts'
 import { upgrade } from './upgrade.ts'
+import { voidChecksOf } from './void-check.ts'
 import type { WardChange } from './ward-changes.ts'
-import { voidCheckOf } from './void-check.ts'
 
 export type StoreOptions = {
   /** A file, made when it is not there, or ':memory:' for a test. */
@@ -120,6 +120,7 @@ function writesOf(
   const { raw } = connection
   const apply = applierOf(connection)
   const isMarked = isMarkedOf(connection)
+  const voidCheck = voidChecksOf(connection, voidReads)
   const listeners = new Set<(wardIds: readonly string[]) => void>()
   /** What the running transaction has changed so far. */
   let changed: WardChange[] = []
@@ -164,7 +165,7 @@ function writesOf(
     },
     append: (events) => {
       if (!raw.inTransaction) throw new Error('events are appended inside a transaction')
-      const check = voidCheckOf(voidReads)
+      const check = voidCheck()
       for (const event of events) {
         if (!isMarked() && ledger.head().count > 0) ledger.append(markerBefore(event))
         check.before(event)

@@ -51,6 +51,27 @@ export type VoidFacts = {
 
 export type DoseVoid = { readonly doseId: string; readonly reason: DoseVoidReason }
 
+/**
+ * True when the event may be stored for a dose that stands as void. A signed dose is accounted for, and one that was
+ * given before it was void is charted as given; no other step is taken on it.
+ */
+export function mayFollowVoid(event: LedgerEvent, { product, voided }: Pick<Dose, 'product' | 'voided'>): boolean {
+  if (voided === null) return true
+  switch (event.type) {
+    case 'dose-voided':
+    case 'second-check-answered':
+    case 'dose-started-again':
+    case 'dose-verified':
+      return false
+    case 'dose-given':
+      return voided.atMs > event.happenedAtMs
+    case 'dose-not-given':
+      return product !== null
+    default:
+      return true
+  }
+}
+
 /** An open dose as the rules see it. `wardId` is where the stay is now; `reading` is the one that the dose rests on. */
 export function openDoseOf(
   dose: Dose,

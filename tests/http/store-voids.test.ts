@@ -21,6 +21,7 @@ import { keyOf } from '../../server/store/rows.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
 import { DERIVED } from '../../server/store/tables.ts'
 import { verifyStore } from '../../server/store/verify.ts'
+import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { VOID_WORDS } from '../../views/words/dose.ts'
 import {
   aDose,
@@ -37,6 +38,7 @@ import {
   SECOND_NURSE,
   STAY,
   TODAY,
+  ZONE,
 } from '../support/makers.ts'
 import { oldProgram } from '../support/old-databases.ts'
 import { people } from '../support/people.ts'
@@ -143,7 +145,7 @@ describe('the voids that decisions store', () => {
         expect(report.flatMap(({ differences }) => differences)).toEqual([])
         rmSync(of)
       }),
-      { numRuns: Number(process.env['VOID_DAYS'] ?? 20), seed: 20261201 },
+      { numRuns: Number(process.env['VOID_DAYS'] ?? 20), seed: 20261201, endOnFailure: true },
     )
     // the days would prove nothing if they held no voids, or no steps beside them
     expect([...reasons.keys()].sort()).toEqual(Object.keys(VOID_WORDS).sort())
@@ -203,6 +205,42 @@ describe('the store', () => {
         return null
       })
       expect(store.doseById(aScope(), dose.doseId)?.voided).toEqual({ reason: 'order-changed', atMs: NOW + MINUTE })
+    } finally {
+      store.close()
+    }
+  })
+
+  it('takes no step on a dose that a policy set ahead has made void by time alone', () => {
+    const store = begin()
+    const put = (...events: readonly LedgerEvent[]): void => {
+      store.transact(() => {
+        storeEvents(store, events)
+        return null
+      })
+    }
+    const at = (minutes: number) => ({ happenedAtMs: NOW + minutes * MINUTE })
+    const answered = (minutes: number): LedgerEvent =>
+      anEvent(
+        'second-check-answered',
+        {
+          doseId: dose.doseId,
+          answer: { byId: SECOND_NURSE, atMs: NOW, glucose: mgPerDl(182), units: 2, agreed: minutes < 5 },
+        },
+        { actorId: SECOND_NURSE, ...at(minutes) },
+      )
+    const policy = defaultPolicy('mg/dL', ZONE)
+    try {
+      put(
+        anEvent('policy-set-from', { version: 2, policy, fromMs: NOW + 5 * MINUTE, changeId: null }, { stayId: null }),
+      )
+      expect(() => {
+        put(answered(5))
+      }).toThrow(/settled/)
+      put(answered(4))
+      expect(store.doseById(aScope(), dose.doseId)?.answers).toHaveLength(1)
+      expect(() => {
+        put(anEvent('dose-not-given', { doseId: dose.doseId, kind: 'withheld', reason: 'x' }, at(6)))
+      }).toThrow(/settled/)
     } finally {
       store.close()
     }
