@@ -4,6 +4,7 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate } from '../../shared/time/zone.ts'
 import { formatDate } from '../../views/format.ts'
 import type { AccessRefusal } from '../../views/words/access.ts'
+import { PERIOD_QUERY, queryText } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { zoneOf } from '../setup/people-load.ts'
 import type { AccessAsked } from '../store/contract.ts'
@@ -96,14 +97,16 @@ export function reportQuery({ asked: { by, id }, fromDate, toDate }: AccessQuest
   return new URLSearchParams({ by, id, from: fromDate, to: toDate }).toString()
 }
 
+/** As `reportQuery` makes it; `before`: the row after which a page begins. */
+export const REPORT_QUERY = PERIOD_QUERY.extend({ by: queryText, id: queryText, before: queryText })
+export type ReportRequest = RequestContext<object, z.output<typeof REPORT_QUERY>>
+
 /** From an address as `reportQuery` makes it; undefined for any other. */
-export function questionOfQuery(ctx: RequestContext): AccessQuestion | undefined {
-  const { store, scope, request } = ctx
-  const query = request.query as Readonly<Record<string, unknown>>
-  const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
-  const by = QUESTION_FIELDS.shape.by.safeParse(query['by'])
+export function questionOfQuery(ctx: ReportRequest): AccessQuestion | undefined {
+  const { store, scope, query } = ctx
+  const by = QUESTION_FIELDS.shape.by.safeParse(query.by)
   if (!by.success) return undefined
-  const id = text('id')
+  const { id } = query
   const wardIds =
     by.data === 'patient'
       ? store
@@ -117,6 +120,6 @@ export function questionOfQuery(ctx: RequestContext): AccessQuestion | undefined
             .filter(({ wardId }) => wardId === id)
             .map(({ wardId }) => wardId)
   if (wardIds === undefined || (wardIds.length === 0 && by.data !== 'person')) return undefined
-  const question = within(ctx, { by: by.data, id, wardIds }, text('from'), text('to'))
+  const question = within(ctx, { by: by.data, id, wardIds }, query.from, query.to)
   return question.ok ? question.value : undefined
 }

@@ -19,6 +19,8 @@ import {
   MOST_DAYS,
   QUESTION_FIELDS,
   questionOfQuery,
+  REPORT_QUERY,
+  type ReportRequest,
   readQuestion,
   reportQuery,
   type AccessQuestion,
@@ -44,8 +46,16 @@ const ASK: FormSpec<QuestionFields, AccessRefusal> = {
 
 export function registerAccess(server: Server): void {
   formRoute(server, { url: '/setup/access', roles: ADMINISTRATORS, spec: ASK })
-  route(server, { method: 'GET', url: '/setup/access/report', roles: ADMINISTRATORS }, onQuestion(showReport))
-  route(server, { method: 'GET', url: '/setup/access/file', roles: ADMINISTRATORS }, onQuestion(makeFile))
+  route(
+    server,
+    { method: 'GET', url: '/setup/access/report', roles: ADMINISTRATORS, query: REPORT_QUERY },
+    onQuestion(showReport),
+  )
+  route(
+    server,
+    { method: 'GET', url: '/setup/access/file', roles: ADMINISTRATORS, query: REPORT_QUERY },
+    onQuestion(makeFile),
+  )
 }
 
 function drawQuestion(ctx: RequestContext, state: FormState): PageView {
@@ -66,8 +76,8 @@ function askFor(fields: QuestionFields, ctx: RequestContext): Outcome<FormDecisi
 
 /** Reads the question of the address, notes that it was asked, and brings the log up to this moment. */
 function onQuestion(
-  answer: (ctx: RequestContext, question: AccessQuestion) => PageResponse,
-): (ctx: RequestContext) => PageResponse {
+  answer: (ctx: ReportRequest, question: AccessQuestion) => PageResponse,
+): (ctx: ReportRequest) => PageResponse {
   return (ctx) => {
     const question = questionOfQuery(ctx)
     if (question === undefined) return messageResponse(ctx, 404, 'not-found')
@@ -96,13 +106,12 @@ function noteReport(
 }
 
 /** The row after which a page begins, as an address has it: instant and number. */
-function placeOf(ctx: RequestContext): AccessPlace | null {
-  const { before } = ctx.request.query as Readonly<Record<string, unknown>>
-  const [, atMs, accessId] = /^(\d{1,15})\.(\d{1,15})$/.exec(typeof before === 'string' ? before : '') ?? []
+function placeOf({ query: { before } }: ReportRequest): AccessPlace | null {
+  const [, atMs, accessId] = /^(\d{1,15})\.(\d{1,15})$/.exec(before) ?? []
   return atMs === undefined || accessId === undefined ? null : { atMs: Number(atMs), accessId: Number(accessId) }
 }
 
-function showReport(ctx: RequestContext, question: AccessQuestion): PageResponse {
+function showReport(ctx: ReportRequest, question: AccessQuestion): PageResponse {
   const { store, scope } = ctx
   const names = namesFor(ctx, question)
   const before = placeOf(ctx)

@@ -34,7 +34,7 @@ const FIELDS = z.strictObject({
 })
 type Fields = z.infer<typeof FIELDS>
 
-export const EXPORT: FormSpec<Fields, ExportRefusal, Prepared> = {
+export const EXPORT: FormSpec<Fields, ExportRefusal, RequestContext, Prepared> = {
   name: 'export',
   schema: FIELDS,
   initial: (ctx) => ({ what: 'readings', format: 'csv', ...defaultPeriod(ctx, wardsOfScope(ctx)), reason: '' }),

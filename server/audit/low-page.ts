@@ -1,19 +1,24 @@
 /** GET /audit/lows/:lowId: one low on one page, with everything charted about the patient in a period. */
+import type { z } from 'zod'
 import { sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import type { Interval } from '../../shared/time/interval.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
 import { lowAuditPage, type LowAuditPageView } from '../../views/audit/low-page.ts'
 import { PERIOD_SENTENCES, type PeriodRefusal } from '../../views/words/audit.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
+import { PERIOD_QUERY, queryText, type LowRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { loadLows, visibilityOf, stayIn, type LoadedLow, type RequestedPeriod } from './low-load.ts'
 import { listSpan } from './low-rows.ts'
 import { auditedLowView } from './low-view.ts'
 import { lowOfAddress } from './notes.ts'
 import { periodOf, printedText } from './shift-period.ts'
-import { queryText } from '../http/address.ts'
 
-export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
+/** The window that is asked for; `note`: the one added just now. */
+export const LOW_LOOK_QUERY = PERIOD_QUERY.extend({ note: queryText })
+type LowLookRequest = RequestContext<LowRequest['params'], z.output<typeof LOW_LOOK_QUERY>>
+
+export function showLow(ctx: LowLookRequest, mayNote: boolean): PageResponse {
   const found = lowOfAddress(ctx)
   const [loadedLow] = found === undefined ? [] : loadLows(ctx, [found])
   if (loadedLow === undefined) return messageResponse(ctx, 404, 'not-found')
@@ -27,7 +32,7 @@ export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
     wardName: ctx.store.wards(ctx.scope).find(({ wardId }) => wardId === loadedLow.low.wardId)?.name ?? '–',
     asked: window !== null,
     noteSaved: isOwnNote(ctx, loadedLow),
-    values: asked === null ? defaultPeriod(ctx, loadedLow) : { from: queryText(ctx, 'from'), to: queryText(ctx, 'to') },
+    values: asked === null ? defaultPeriod(ctx, loadedLow) : { from: ctx.query.from, to: ctx.query.to },
     errors: fault === null ? {} : { [fault.field]: fault.sentence },
     problem: fault === null ? null : 'Not looked for yet. Put right what is marked.',
     mayNote,
@@ -37,8 +42,8 @@ export function showLow(ctx: RequestContext, mayNote: boolean): PageResponse {
 }
 
 /** Null: no period was requested. */
-function requestedSpan(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> | null {
-  return queryText(ctx, 'from') === '' && queryText(ctx, 'to') === '' ? null : periodOf(ctx, zone)
+function requestedSpan(ctx: LowLookRequest, zone: string): Outcome<Interval, PeriodRefusal> | null {
+  return ctx.query.from === '' && ctx.query.to === '' ? null : periodOf(ctx, zone)
 }
 
 /** The list's period when none is requested. */
@@ -49,8 +54,8 @@ function defaultPeriod(ctx: RequestContext, loadedLow: LoadedLow): Readonly<Reco
 }
 
 /** True when the address names a note that this person added. It was saved just now. */
-function isOwnNote(ctx: RequestContext, { low }: LoadedLow): boolean {
-  const noteId = queryText(ctx, 'note')
+function isOwnNote(ctx: LowLookRequest, { low }: LoadedLow): boolean {
+  const noteId = ctx.query.note
   return (
     noteId !== '' &&
     ctx.store.auditNotes(ctx.scope, low.lowId).some((note) => note.noteId === noteId && note.byId === ctx.actor.staffId)

@@ -1,4 +1,5 @@
 /** The page of the harm measures. It is for educators only, because it lists stays. */
+import type { z } from 'zod'
 import type { OutOfRangeRule } from '../../shared/measure/facts.ts'
 import type { HighDay, HighExclusion, HighReason } from '../../shared/measure/severe-high.ts'
 import type { SevereLow } from '../../shared/measure/severe-low.ts'
@@ -24,8 +25,8 @@ import {
 } from '../../views/words/rates.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { page, type PageResponse } from '../http/page.ts'
+import { queryText, WARD_PERIOD_QUERY } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { queryText } from '../http/address.ts'
 import { loadEnded, measure, type Ended, type Measured, type MeasuredStay } from './measures-load.ts'
 import { yieldToRequests } from './rates-load.ts'
 import {
@@ -45,13 +46,15 @@ const RULES: readonly OutOfRangeRule[] = ['published', 'classed']
 /** Number of stays without an event that are listed. All stays with an event are listed. */
 const MOST_LISTED = 100
 
-export async function measuresResponse(ctx: RequestContext): Promise<PageResponse> {
+export const MEASURES_QUERY = WARD_PERIOD_QUERY.extend({ rule: queryText })
+
+export async function measuresResponse(
+  ctx: RequestContext<object, z.output<typeof MEASURES_QUERY>>,
+): Promise<PageResponse> {
   const wards = wardsOfScope(ctx)
-  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
-  const values = isAsked
-    ? { ward: queryText(ctx, 'ward'), from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
-    : defaultPeriod(ctx, wards)
-  const rule = RULES.find((one) => one === queryText(ctx, 'rule')) ?? 'published'
+  const isAsked = ctx.query.ward !== '' || ctx.query.from !== '' || ctx.query.to !== ''
+  const values = isAsked ? { ward: ctx.query.ward, from: ctx.query.from, to: ctx.query.to } : defaultPeriod(ctx, wards)
+  const rule = RULES.find((one) => one === ctx.query.rule) ?? 'published'
   const draw = (
     status: number,
     rest: Pick<MeasuresPageView, 'problem' | 'answer'>,

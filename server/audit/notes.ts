@@ -4,9 +4,8 @@ import { addAuditNote, type NoteRefusal } from '../../shared/audit/note.ts'
 import { refuse } from '../../shared/outcome.ts'
 import { notesForm } from '../../views/audit/notes-form.ts'
 import { NOTE_SENTENCES } from '../../views/words/audit.ts'
-import { parameter } from '../http/address.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
-import { isId } from '../http/ids.ts'
+import type { LowRequest } from '../http/parameters.ts'
+import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { loadLows, type LowAndStay } from './low-load.ts'
 import { auditedLowView } from './low-view.ts'
 
@@ -18,12 +17,11 @@ const text = z
 const NOTE_FORM = z.strictObject({ finding: text, followUp: text })
 
 /** The low in the path, if it is on a ward of this person's. */
-export function lowOfAddress(ctx: RequestContext): LowAndStay | undefined {
-  const lowId = parameter(ctx, 'lowId')
-  return isId(lowId) ? ctx.store.auditedLow(ctx.scope, lowId) : undefined
+export function lowOfAddress(ctx: LowRequest): LowAndStay | undefined {
+  return ctx.store.auditedLow(ctx.scope, ctx.params.lowId)
 }
 
-export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-gone'> = {
+export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-gone', LowRequest> = {
   name: 'audit-note',
   schema: NOTE_FORM,
   initial: () => ({}),
@@ -42,7 +40,7 @@ export const noteSpec: FormSpec<z.infer<typeof NOTE_FORM>, NoteRefusal | 'low-go
   statusOf: { 'low-gone': 404 },
 }
 
-function drawNotes(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawNotes(ctx: LowRequest, state: FormState): PageView | undefined {
   const found = lowOfAddress(ctx)
   const [loadedLow] = found === undefined ? [] : loadLows(ctx, [found])
   if (loadedLow === undefined) return undefined

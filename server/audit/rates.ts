@@ -1,4 +1,5 @@
 /** The rates page: one question in the query string, one page of figures. It names no patient. */
+import type { z } from 'zod'
 import { HOURS, OCCASION_GROUPS } from '../../shared/audit/by-hour.ts'
 import { BANDS, ratesOf, shareOf, sumsOf, type Band, type RateSums } from '../../shared/audit/rates.ts'
 import { PERIOD_MOST_DAYS } from '../../shared/audit/shifts.ts'
@@ -17,8 +18,8 @@ import {
   SPREAD_SAYS,
 } from '../../views/words/rates.ts'
 import { page, type PageResponse } from '../http/page.ts'
+import { queryText, WARD_PERIOD_QUERY } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
-import { queryText } from '../http/address.ts'
 import { DETAIL_DAYS, hasDetail, loadDetail, loadSums, type RateDetail } from './rates-load.ts'
 import {
   ALL_WARDS,
@@ -46,16 +47,17 @@ import {
 } from './rates-view.ts'
 import { sentenceOf } from '../../shared/outcome.ts'
 
-export async function ratesResponse(ctx: RequestContext): Promise<PageResponse> {
+export const RATES_QUERY = WARD_PERIOD_QUERY.extend({ unit: queryText, band: queryText })
+type RatesRequest = RequestContext<object, z.output<typeof RATES_QUERY>>
+
+export async function ratesResponse(ctx: RatesRequest): Promise<PageResponse> {
   const wards = wardsOfScope(ctx)
   const fresh = defaultPeriod(ctx, wards)
-  const isAsked = ['ward', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
-  const values = isAsked
-    ? { ward: queryText(ctx, 'ward'), from: queryText(ctx, 'from'), to: queryText(ctx, 'to') }
-    : fresh
+  const isAsked = ctx.query.ward !== '' || ctx.query.from !== '' || ctx.query.to !== ''
+  const values = isAsked ? { ward: ctx.query.ward, from: ctx.query.from, to: ctx.query.to } : fresh
   const period = readPeriod(values, wards, ctx.nowMs)
   const unit = requestedUnit(ctx, period.ok ? period.value.wards : wards)
-  const band = BANDS.find((one) => one === queryText(ctx, 'band')) ?? 'below70'
+  const band = BANDS.find((one) => one === ctx.query.band) ?? 'below70'
   const draw = (
     status: number,
     rest: Pick<RatesPageView, 'problem' | 'answer'> & { readonly errors: Readonly<Record<string, string>> },
@@ -91,8 +93,8 @@ export function wardOptions(
 }
 
 /** The requested unit. Otherwise the wards' unit, or mg/dL if they differ. */
-function requestedUnit(ctx: RequestContext, wards: readonly PeriodWard[]): GlucoseUnit {
-  const asked = queryText(ctx, 'unit')
+function requestedUnit(ctx: RatesRequest, wards: readonly PeriodWard[]): GlucoseUnit {
+  const asked = ctx.query.unit
   if (asked === 'mg/dL' || asked === 'mmol/L') return asked
   return wards.length > 0 && wards.every(({ unit }) => unit === 'mmol/L') ? 'mmol/L' : 'mg/dL'
 }

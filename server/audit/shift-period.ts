@@ -1,4 +1,5 @@
 /** The ward and the period of an audit, from its query string. */
+import { z } from 'zod'
 import { lastShifts, PERIOD_MOST_DAYS, type Shift } from '../../shared/audit/shifts.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
@@ -6,7 +7,7 @@ import type { Interval } from '../../shared/time/interval.ts'
 import { addDays, localDateTime, localToUtc, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'
 import type { PeriodRefusal } from '../../views/words/audit.ts'
-import { queryText } from '../http/address.ts'
+import { queryText, type PERIOD_QUERY } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 
@@ -18,15 +19,20 @@ export function shiftsShown({ shifts }: Pick<WardPolicy, 'shifts'>): number {
   return shifts.length * DAYS_SHOWN + 1
 }
 
+/** `ward`: whose audit it is. */
+export const AUDIT_WARD_QUERY = z.object({ ward: queryText })
+type AuditWardRequest = RequestContext<object, z.output<typeof AUDIT_WARD_QUERY>>
+type PeriodRequest = RequestContext<object, z.output<typeof PERIOD_QUERY>>
+
 export type AuditWard = { readonly ward: Ward; readonly policy: WardPolicy }
 
 /**
  * The ward in the query string. Without one, it is the ward chosen at sign-in, otherwise the person's first. Undefined:
  * not one of this person's, or none.
  */
-export function auditWard(ctx: RequestContext): AuditWard | undefined {
+export function auditWard(ctx: AuditWardRequest): AuditWard | undefined {
   const wards = ctx.store.wards(ctx.scope)
-  const asked = queryText(ctx, 'ward')
+  const asked = ctx.query.ward
   const ward =
     asked === ''
       ? (wards.find(({ wardId }) => wardId === ctx.wardId) ?? wards[0])
@@ -39,9 +45,9 @@ export function auditWard(ctx: RequestContext): AuditWard | undefined {
  * From (included) and to (excluded) in the query string, on the ward's clock. The end may be in the future, the
  * beginning may not.
  */
-export function periodOf(ctx: RequestContext, zone: string): Outcome<Interval, PeriodRefusal> {
-  const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
-  const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
+export function periodOf(ctx: PeriodRequest, zone: string): Outcome<Interval, PeriodRefusal> {
+  const fromMs = parseLocalDateTime(ctx.query.from, zone, ctx.nowMs)
+  const toMs = parseLocalDateTime(ctx.query.to, zone, ctx.nowMs)
   if (fromMs === null || toMs === null) return refuse('period-time-not-read', { field: 'from' })
   if (fromMs >= toMs) return refuse('period-turned-round', { field: 'to' })
   if (fromMs > ctx.nowMs) return refuse('period-in-future', { field: 'from' })

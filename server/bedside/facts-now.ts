@@ -1,7 +1,7 @@
 /** A stay's facts, with doses voided by a newer policy shown as void. */
 import type { Dose } from '../../shared/dose/dose.ts'
 import { overtakenByPolicy } from '../../shared/dose/policy-changed.ts'
-import { idParam } from '../http/address.ts'
+import type { StayRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, StayFacts } from '../store/contract.ts'
 
@@ -23,7 +23,6 @@ export function withOvertaken(
 }
 
 /** The stay in the path. */
-export function stayContext(ctx: RequestContext): StayFacts | undefined {
-  const stayId = idParam(ctx, 'stayId')
-  return stayId === undefined ? undefined : stayFactsNow(ctx, stayId)
+export function stayContext(ctx: StayRequest): StayFacts | undefined {
+  return stayFactsNow(ctx, ctx.params.stayId)
 }

@@ -5,6 +5,7 @@ import type { Need } from '../../shared/board/needs.ts'
 import { accept } from '../../shared/outcome.ts'
 import { handPage } from '../../views/board/forms.ts'
 import { HAND_SENTENCES, needMark } from '../../views/words/board.ts'
+import { queryText } from '../http/parameters.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { whereOf } from './draw.ts'
 import { loadBoard, type WardBoard } from './load.ts'
@@ -16,15 +17,14 @@ const HAND_FORM = z.strictObject({
     .max(160, { error: 'Open the board and choose what to hand over.' }),
   to: z.string().max(40, { error: 'Choose one of these.' }).default(''),
 })
+/** `need`: the key of what is handed over. */
+export const HAND_QUERY = z.object({ need: queryText })
 type HandForm = z.infer<typeof HAND_FORM>
 
-export const handForm: FormSpec<HandForm, HandRefusal> = {
+export const handForm: FormSpec<HandForm, HandRefusal, RequestContext<object, z.output<typeof HAND_QUERY>>> = {
   name: 'hand-over-need',
   schema: HAND_FORM,
-  initial: (ctx) => {
-    const { need } = ctx.request.query as Readonly<Record<string, unknown>>
-    return { need: typeof need === 'string' ? need.slice(0, 160) : '', to: '' }
-  },
+  initial: ({ query }) => ({ need: query.need.slice(0, 160), to: '' }),
   draw: (ctx, state) => {
     const loaded = loadedOf(ctx)
     if (loaded === undefined) return undefined

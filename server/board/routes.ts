@@ -7,7 +7,7 @@ import { BED_GIVERS, NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { assignForm } from './assign-form.ts'
-import { handForm } from './hand-form.ts'
+import { HAND_QUERY, handForm } from './hand-form.ts'
 import { BoardHub } from './hub.ts'
 import { registerStreams } from './stream.ts'
 
@@ -17,7 +17,7 @@ export function registerBoard(server: Server): void {
   route(server, { method: 'GET', url: '/board/wards', roles: READERS }, (ctx) => showWards(ctx, hub))
   registerStreams(server, hub)
   formRoute(server, { url: '/board/assign', roles: BED_GIVERS, spec: assignForm })
-  formRoute(server, { url: '/board/hand', roles: NURSES, spec: handForm })
+  formRoute(server, { url: '/board/hand', roles: NURSES, query: HAND_QUERY, spec: handForm })
 }
 
 /** The current board. A person without a ward chooses one first. */

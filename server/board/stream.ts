@@ -4,8 +4,10 @@
  */
 import { createHmac, timingSafeEqual } from 'node:crypto'
 import type { FastifyReply, FastifyRequest } from 'fastify'
+import { z } from 'zod'
 import { isShutOut } from '../../shared/staff/person.ts'
 import { recordWatching } from '../http/access-log.ts'
+import { queryText } from '../http/parameters.ts'
 import { READERS } from '../http/roles.ts'
 import { streamRoute, type Server } from '../http/route.ts'
 import type { Login } from '../http/sessions.ts'
@@ -23,6 +25,10 @@ type Held = Pick<Watcher, 'shows' | 'wardIds'> & {
   readonly used: boolean
 }
 
+/** `version`: of the board that the page shows; `pass`: what lets it go on after a start (Passes). */
+const STREAM_QUERY = z.object({ version: queryText, pass: queryText })
+type StreamQuery = z.output<typeof STREAM_QUERY>
+
 /** Open boards of one session. A browser opens six connections to one service, and its pages need some of them. */
 export const STREAMS_PER_LOGIN = 3
 /** A reader with this many unread bytes is disconnected. Its board reconnects and gets the whole content. */
@@ -38,7 +44,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
 
   const begin =
     (shows: Watcher['shows']) =>
-    (request: FastifyRequest, reply: FastifyReply, login: Login): void => {
+    (request: FastifyRequest, reply: FastifyReply, login: Login, query: StreamQuery): void => {
       const { raw } = reply
       // one write for each message instead of three: halves the cost of a heartbeat to hundreds of boards
       raw.useChunkedEncodingByDefault = false
@@ -55,12 +61,8 @@ export function registerStreams(server: Server, hub: BoardHub): void {
         say('ended', { reason })
         raw.end()
       }
-      const query = request.query as Readonly<Record<string, unknown>>
       const passes = new Passes(server)
-      const untilMs =
-        login.kind === 'ended' && typeof query['pass'] === 'string'
-          ? passes.untilOf(query['pass'], login.session)
-          : null
+      const untilMs = login.kind === 'ended' ? passes.untilOf(query.pass, login.session) : null
       if (login.kind === 'none' || (login.kind === 'ended' && untilMs === null)) {
         refuse('login')
         return
@@ -114,10 +116,14 @@ export function registerStreams(server: Server, hub: BoardHub): void {
       open.set(session.tokenHash, [...(open.get(session.tokenHash) ?? []), entry])
       say('pass', { pass: passes.make(session, untilMs ?? idleUntilMs(server, session, hub.idleLockMin(wardIds))) })
       if (shows === 'board') recordWatching(server, request, session, wardIds[0] ?? '')
-      hub.add(watcher, typeof query['version'] === 'string' ? query['version'] : '')
+      hub.add(watcher, query.version)
     }
-  streamRoute(server, { url: '/board/stream', roles: READERS, shownOn: '/board' }, begin('board'))
-  streamRoute(server, { url: '/board/wards/stream', roles: READERS, shownOn: '/board/wards' }, begin('lines'))
+  streamRoute(server, { url: '/board/stream', roles: READERS, query: STREAM_QUERY, shownOn: '/board' }, begin('board'))
+  streamRoute(
+    server,
+    { url: '/board/wards/stream', roles: READERS, query: STREAM_QUERY, shownOn: '/board/wards' },
+    begin('lines'),
+  )
 }
 
 function headersOf(reply: FastifyReply): Record<string, string> {

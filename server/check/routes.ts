@@ -16,7 +16,8 @@ import { formRoute, tryToStore } from '../http/forms.ts'
 import { messageResponse, page, redirect, type PageResponse } from '../http/page.ts'
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import { CHECK_ADDRESS, STAY_ADDRESS, type CheckRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import {
   CHECK_FORM_NAME,
@@ -32,15 +33,16 @@ import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM } from './forms.ts'
 import { GLUCOSE_FIELD } from '../bedside/fields.ts'
 import { checkContext, checkToDecide } from './load.ts'
 import { mismatchEvent, nearMissOf, refuseWristband, wrongWristbandDetails } from '../bedside/near-misses.ts'
-import { parameter } from '../http/address.ts'
 
 export function registerCheck(server: Server): void {
-  formRoute(server, { url: '/checks/:key', roles: NURSES, spec: CHECK })
-  formRoute(server, { url: '/checks/:key/excuse', roles: NURSES, spec: EXCUSE })
-  route(server, { method: 'GET', url: '/checks/:key/patient', roles: NURSES }, (ctx) => toCheck(ctx))
-  route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES }, confirm)
-  route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES }, (ctx) => {
-    const facts = ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
+  formRoute(server, { url: '/checks/:key', roles: NURSES, params: CHECK_ADDRESS, spec: CHECK })
+  formRoute(server, { url: '/checks/:key/excuse', roles: NURSES, params: CHECK_ADDRESS, spec: EXCUSE })
+  route(server, { method: 'GET', url: '/checks/:key/patient', roles: NURSES, params: CHECK_ADDRESS }, (ctx) =>
+    toCheck(ctx),
+  )
+  route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES, params: CHECK_ADDRESS }, confirm)
+  route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES, params: STAY_ADDRESS }, (ctx) => {
+    const facts = ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
     return facts === undefined
       ? messageResponse(ctx, 404, 'not-found')
       : redirect(ctx, `/checks/extra.${facts.stay.stayId}.${ctx.services.newId()}`)
@@ -48,14 +50,14 @@ export function registerCheck(server: Server): void {
 }
 
 /** A reload of the wristband step's answer begins the check anew. */
-function toCheck(ctx: RequestContext): PageResponse {
-  const context = checkContext(ctx, parameter(ctx, 'key'))
+function toCheck(ctx: CheckRequest): PageResponse {
+  const context = checkContext(ctx, ctx.params.key)
   return context === undefined ? messageResponse(ctx, 404, 'not-found') : redirect(ctx, `/checks/${context.check.key}`)
 }
 
 /** The wristband step: the right one opens the form, a wrong one stops here, is said loudly and kept as a near miss. */
-function confirm(ctx: RequestContext): PageResponse {
-  const key = parameter(ctx, 'key')
+function confirm(ctx: CheckRequest): PageResponse {
+  const { key } = ctx.params
   const context = checkContext(ctx, key)
   if (context === undefined) return messageResponse(ctx, 404, 'not-found')
   const sent = readFields(ctx.request.body)
@@ -91,11 +93,11 @@ function confirm(ctx: RequestContext): PageResponse {
 type CheckFields = ReturnType<(typeof CHECK_FORM)['parse']>
 type CheckRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal
 
-const CHECK: FormSpec<CheckFields, CheckRefusal> = {
+const CHECK: FormSpec<CheckFields, CheckRefusal, CheckRequest> = {
   name: CHECK_FORM_NAME,
   schema: CHECK_FORM,
   initial: () => ({}),
-  draw: (ctx, state) => drawCheck(ctx, parameter(ctx, 'key'), state),
+  draw: (ctx, state) => drawCheck(ctx, ctx.params.key, state),
   decide: decideCheck,
   sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES },
   fieldOf: {
@@ -115,13 +117,13 @@ const CHECK: FormSpec<CheckFields, CheckRefusal> = {
     'extra-reason-missing': 'extraReason',
   },
   statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
-  emptyIsNow: { field: 'takenAt', zone: (ctx) => checkToDecide(ctx, parameter(ctx, 'key'))?.zone },
+  emptyIsNow: { field: 'takenAt', zone: (ctx) => checkToDecide(ctx, ctx.params.key)?.zone },
   keep: (reason, { wristband }, ctx) =>
-    nearMissOf(ctx, { reason, wristband, at: 'check' }, () => checkContext(ctx, parameter(ctx, 'key'))?.facts),
+    nearMissOf(ctx, { reason, wristband, at: 'check' }, () => checkContext(ctx, ctx.params.key)?.facts),
 }
 
-function decideCheck(fields: CheckFields, ctx: RequestContext): Outcome<FormDecision, CheckRefusal> {
-  const key = parameter(ctx, 'key')
+function decideCheck(fields: CheckFields, ctx: CheckRequest): Outcome<FormDecision, CheckRefusal> {
+  const { key } = ctx.params
   const context = checkToDecide(ctx, key)
   if (context === undefined) return refuse('check-unknown')
   const { facts, zone } = context
@@ -165,13 +167,13 @@ function decideCheck(fields: CheckFields, ctx: RequestContext): Outcome<FormDeci
 
 type ExcuseFields = ReturnType<(typeof EXCUSE_FORM)['parse']>
 
-const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
+const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown', CheckRequest> = {
   name: 'excuse',
   schema: EXCUSE_FORM,
   initial: () => ({}),
   draw: drawExcuse,
   decide: (fields, ctx) => {
-    const context = checkContext(ctx, parameter(ctx, 'key'))
+    const context = checkContext(ctx, ctx.params.key)
     if (context === undefined) return refuse('check-unknown')
     const decision = excuseCheck(
       { reason: fields.reason, note: fields.note, byId: ctx.actor.staffId },
@@ -191,8 +193,8 @@ const EXCUSE: FormSpec<ExcuseFields, ExcuseRefusal | 'check-unknown'> = {
   },
 }
 
-function drawExcuse(ctx: RequestContext, state: FormState): PageView | undefined {
-  const context = checkContext(ctx, parameter(ctx, 'key'))
+function drawExcuse(ctx: CheckRequest, state: FormState): PageView | undefined {
+  const context = checkContext(ctx, ctx.params.key)
   if (context === undefined) return undefined
   const { check, outcome, facts } = context
   recordPatientRead(ctx, facts.stay.stayId)

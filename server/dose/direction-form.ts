@@ -1,4 +1,5 @@
 /** GET and POST /readings/:id/direction: a prescriber's direction, and the dose that follows from it. */
+import { z } from 'zod'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import { recordDirection } from '../../shared/dose/direction.ts'
 import type { Direction } from '../../shared/dose/dose.ts'
@@ -12,6 +13,7 @@ import { maskedPage } from '../../views/dose/propose.ts'
 import { formatTime } from '../../views/format.ts'
 import { DIRECTION_SENTENCES } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
@@ -24,10 +26,22 @@ import { slotOf, slotSettled } from './slot.ts'
 
 type Refusal = keyof typeof DIRECTION_SENTENCES
 
-export const directionSpec: FormSpec<DirectionFields, Refusal> = {
+/** `slot`: the scheduled time that the direction answers, when it was opened from one; anything else is as if there were none. */
+export const DIRECTION_QUERY = z.object({
+  slot: z
+    .string()
+    .regex(/^\d{4}-\d{2}-\d{2}\.\d{4}$/)
+    .catch(''),
+})
+
+export const directionSpec: FormSpec<
+  DirectionFields,
+  Refusal,
+  RequestContext<ReadingRequest['params'], z.output<typeof DIRECTION_QUERY>>
+> = {
   name: 'direction',
   schema: DirectionForm,
-  initial: (ctx) => ({ slot: slotFromQuery(ctx) }),
+  initial: ({ query }) => ({ slot: query.slot }),
   draw: drawDirection,
   decide: decideDirection,
   sentences: DIRECTION_SENTENCES,
@@ -52,14 +66,7 @@ export const directionSpec: FormSpec<DirectionFields, Refusal> = {
   },
 }
 
-/** The scheduled time that the direction answers, when it was opened from one. */
-function slotFromQuery(ctx: RequestContext): string {
-  const query = ctx.request.query as Readonly<Record<string, unknown>>
-  const slot = query['slot']
-  return typeof slot === 'string' && /^\d{4}-\d{2}-\d{2}\.\d{4}$/.test(slot) ? slot : ''
-}
-
-function decideDirection(fields: DirectionFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decideDirection(fields: DirectionFields, ctx: ReadingRequest): Outcome<FormDecision, Refusal> {
   const context = readingContext(ctx)
   if (context === undefined) return refuse('reading-gone')
   if (context.masked) return refuse('not-the-taker')
@@ -97,7 +104,7 @@ function decideDirection(fields: DirectionFields, ctx: RequestContext): Outcome<
 }
 
 function directedFacts(
-  ctx: RequestContext,
+  ctx: ReadingRequest,
   context: ReadingContext,
   direction: Pick<Direction, 'directionId' | 'units' | 'insulin'>,
 ): DoseFacts {
@@ -122,7 +129,7 @@ function directedFacts(
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
 }
 
-function drawDirection(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawDirection(ctx: ReadingRequest, state: FormState): PageView | undefined {
   const context = readingContext(ctx)
   if (context === undefined) return undefined
   const { facts, reading, zone } = context

@@ -17,7 +17,8 @@ import { maskedPage } from '../../views/dose/propose.ts'
 import { formatInjectionSite, formatTime } from '../../views/format.ts'
 import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { DoseRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { wristbandMismatch, wrongWristband } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
 import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
@@ -25,7 +26,7 @@ import { doseContext, type DoseContext } from './load.ts'
 
 type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswered' | 'worked-out-for-eating'
 
-export const giveSpec: FormSpec<GiveFields, Refusal> = {
+export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
   name: 'give',
   schema: GiveForm,
   initial: (ctx) => {
@@ -75,7 +76,7 @@ function asksFood({ dose }: DoseContext): boolean {
   return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
 }
 
-function decideGive(fields: GiveFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision, Refusal> {
   const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, facts, zone } = context
@@ -143,7 +144,7 @@ function orderStopsAtMs({ dose, order }: DoseContext): number | null {
 }
 
 /** "The tray is here" is charted as a fact of the meal too, unless it was before. */
-function trayFacts(ctx: RequestContext, { dose, facts, reading }: DoseContext, atMs: number): readonly LedgerEvent[] {
+function trayFacts(ctx: DoseRequest, { dose, facts, reading }: DoseContext, atMs: number): readonly LedgerEvent[] {
   if (reading === null) return []
   const at = occasionOfReading(reading, facts.policy.policy, facts.trayDelays)
   const meal = MEAL_OF[at.occasion]
@@ -170,7 +171,7 @@ function suggestion({ facts }: DoseContext): ReturnType<typeof suggestInjectionS
 
 const SITE_REASON = { 'never-used': 'suggested: not used yet', 'least-recent': 'suggested: used longest ago' } as const
 
-function drawGive(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawGive(ctx: DoseRequest, state: FormState): PageView | undefined {
   const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, zone } = context
@@ -204,7 +205,7 @@ function drawGive(ctx: RequestContext, state: FormState): PageView | undefined {
 }
 
 /** What must stop the hand before it gives: the form below is then only for what was given before. */
-function stopBecause(ctx: RequestContext, context: DoseContext): string | null {
+function stopBecause(ctx: DoseRequest, context: DoseContext): string | null {
   const { dose, state, zone } = context
   if (dose.voided !== null)
     return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
@@ -223,7 +224,7 @@ function closedBecause({ dose }: DoseContext): string | null {
 
 type NotGivenRefusals = keyof typeof NOT_GIVEN_SENTENCES
 
-export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals> = {
+export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals, DoseRequest> = {
   name: 'not-given',
   schema: NotGivenForm,
   initial: () => ({}),

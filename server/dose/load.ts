@@ -7,10 +7,9 @@ import type { StayAtNow } from '../../shared/order/inputs.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import { maskedDose, nursesWhoKnow } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
-import type { RequestContext } from '../http/request-context.ts'
+import type { DoseRequest } from '../http/parameters.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
-import { idParam } from '../http/address.ts'
 
 export type DoseContext = {
   readonly dose: Dose
@@ -26,9 +25,8 @@ export type DoseContext = {
 }
 
 /** The dose of the address with everything about it; undefined when it is not there or not this person's. */
-export function doseContext(ctx: RequestContext): DoseContext | undefined {
-  const doseId = idParam(ctx, 'id')
-  const stored = doseId === undefined ? undefined : ctx.store.doseById(ctx.scope, doseId)
+export function doseContext(ctx: DoseRequest): DoseContext | undefined {
+  const stored = ctx.store.doseById(ctx.scope, ctx.params.id)
   const facts = stored === undefined ? undefined : stayFactsNow(ctx, stored.stayId)
   if (stored === undefined || facts === undefined) return undefined
   const [dose = stored] = withOvertaken(ctx, [stored], facts.policy)

@@ -8,13 +8,14 @@ import { formatInjectionSite, formatMinutes, formatTime, formatWhen } from '../.
 import { SECOND_CHECK_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
+import type { DoseRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { doseContext, type DoseContext } from './load.ts'
 import { orderName } from './propose-form.ts'
 import { purposeOf } from './purpose.ts'
 import { chargeCalled } from './second-check-form.ts'
 
-export function showDose(ctx: RequestContext): PageResponse {
+export function showDose(ctx: DoseRequest): PageResponse {
   const context = doseContext(ctx)
   if (context === undefined) return messageResponse(ctx, 404, 'not-found')
   const { dose, facts, zone, state, reading } = context

@@ -8,7 +8,8 @@ import { productPage } from '../../views/dose/product.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { PRODUCT_SENTENCES } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { DoseRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import { wristbandMismatch, wrongWristband } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
@@ -19,7 +20,7 @@ import { proveSigner } from './second-check-form.ts'
 
 type Refusal = keyof typeof PRODUCT_SENTENCES
 
-export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
+export const productSpec: FormSpec<ProductFields, Refusal, DoseRequest, Staff> = {
   name: 'product',
   schema: ProductForm,
   initial: () => ({}),
@@ -53,7 +54,7 @@ export const productSpec: FormSpec<ProductFields, Refusal, Staff> = {
   secretFields: ['pin'],
 }
 
-function decideProduct(fields: ProductFields, ctx: RequestContext, signer: Staff): Outcome<FormDecision, Refusal> {
+function decideProduct(fields: ProductFields, ctx: DoseRequest, signer: Staff): Outcome<FormDecision, Refusal> {
   const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, facts, zone } = context
@@ -85,7 +86,7 @@ function decideProduct(fields: ProductFields, ctx: RequestContext, signer: Staff
   })
 }
 
-function drawProduct(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawProduct(ctx: DoseRequest, state: FormState): PageView | undefined {
   const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts } = context

@@ -12,7 +12,8 @@ import { maskedPage, proposePage } from '../../views/dose/propose.ts'
 import { formatTime, OCCASION_NAME } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { ReadingRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
 import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
@@ -31,7 +32,7 @@ import {
 
 type Refusal = ProposeRefusal | `unanswered-${Unanswered}`
 
-export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
+export const proposeSpec: FormSpec<ProposeFields, Refusal, ReadingRequest> = {
   name: 'dose',
   schema: ProposeForm,
   initial: () => ({}),
@@ -65,7 +66,7 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal> = {
   keep: (reason, fields, ctx) => (reason === 'stopped' ? keepStopped(fields, ctx) : []),
 }
 
-function keepStopped(fields: ProposeFields, ctx: RequestContext): readonly LedgerEvent[] {
+function keepStopped(fields: ProposeFields, ctx: ReadingRequest): readonly LedgerEvent[] {
   const context = readingContext(ctx)
   const order = context === undefined ? null : orderForReading(context, ctx.nowMs)
   if (context === undefined || order === null || order === 'several') return []
@@ -79,7 +80,7 @@ function keepStopped(fields: ProposeFields, ctx: RequestContext): readonly Ledge
   )
 }
 
-function decidePropose(fields: ProposeFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decidePropose(fields: ProposeFields, ctx: ReadingRequest): Outcome<FormDecision, Refusal> {
   const context = readingContext(ctx)
   if (context === undefined) return refuse('reading-gone')
   if (context.masked) return refuse('not-the-taker')
@@ -103,7 +104,7 @@ function decidePropose(fields: ProposeFields, ctx: RequestContext): Outcome<Form
   return accept({ events: [...trayEvents, event], location: `/doses/${dose.doseId}` })
 }
 
-function drawPropose(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawPropose(ctx: ReadingRequest, state: FormState): PageView | undefined {
   const context = readingContext(ctx)
   if (context === undefined) return undefined
   const { facts, reading, zone } = context
@@ -157,7 +158,7 @@ export function orderName(version: OrderVersion): string {
 }
 
 function stoppedFor(
-  ctx: RequestContext,
+  ctx: ReadingRequest,
   context: ReadingContext,
   order: OrderVersion,
   state: FormState,
@@ -171,7 +172,7 @@ function stoppedFor(
 }
 
 function noFormSentence(
-  ctx: RequestContext,
+  ctx: ReadingRequest,
   context: ReadingContext,
   order: OrderVersion | null | 'several',
 ): string | null {

@@ -1,4 +1,5 @@
 /** GET and POST /stays/:stayId/scheduled/:slot: a scheduled dose without a scale, with the same second check. */
+import type { z } from 'zod'
 import type { GuardDetails, GuardFinding } from '../../shared/dose/dose.ts'
 import { doseState, isUnsettled } from '../../shared/dose/state.ts'
 import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
@@ -8,6 +9,7 @@ import { proposePage } from '../../views/dose/propose.ts'
 import { formatInsulin, formatWhen } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import { STAY_ADDRESS, text } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { doseProposed } from './facts.ts'
@@ -19,7 +21,11 @@ import { doseStopped, refuseUnaccounted, stopping } from './propose.ts'
 import { orderName } from './propose-form.ts'
 import { slotOf, slotSettled, type Slot } from './slot.ts'
 
-export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
+/** `slot`: date and time of the scheduled dose (slotOf). */
+export const SLOT_ADDRESS = STAY_ADDRESS.extend({ slot: text })
+type SlotRequest = RequestContext<z.output<typeof SLOT_ADDRESS>>
+
+export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal, SlotRequest> = {
   name: 'scheduled',
   schema: ScheduledForm,
   initial: () => ({}),
@@ -41,10 +47,9 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal> = {
   },
 }
 
-function contextOf(ctx: RequestContext): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
+function contextOf(ctx: SlotRequest): { readonly facts: StayFacts; readonly slot: Slot } | undefined {
   const facts = stayContext(ctx)
-  const params = ctx.request.params as Readonly<Record<string, unknown>>
-  const slot = facts === undefined || typeof params['slot'] !== 'string' ? undefined : slotOf(facts, params['slot'])
+  const slot = facts === undefined ? undefined : slotOf(facts, ctx.params.slot)
   return facts === undefined || slot === undefined ? undefined : { facts, slot }
 }
 
@@ -66,7 +71,7 @@ function inProgress(ctx: RequestContext, facts: StayFacts, slot: Slot): boolean 
   )
 }
 
-function decideScheduled(fields: ScheduledFields, ctx: RequestContext): Outcome<FormDecision, ProposeRefusal> {
+function decideScheduled(fields: ScheduledFields, ctx: SlotRequest): Outcome<FormDecision, ProposeRefusal> {
   const context = contextOf(ctx)
   if (context === undefined) return refuse('no-order')
   const { facts, slot } = context
@@ -91,7 +96,7 @@ function stoppedAnyway(ctx: RequestContext, facts: StayFacts, slot: Slot): reado
   return stopping(proposeDose(factsFor(ctx, facts, slot, true)))
 }
 
-function drawScheduled(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined {
   const context = contextOf(ctx)
   if (context === undefined) return undefined
   const { facts, slot } = context

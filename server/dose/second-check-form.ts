@@ -14,6 +14,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import { page, type PageResponse } from '../http/page.ts'
 import type { IdentifyRefusal } from '../http/pins.ts'
 import { identify } from '../http/identify.ts'
+import type { DoseRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import { typedGlucose } from './facts.ts'
@@ -26,7 +27,7 @@ import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
 
 type Refusal = keyof typeof SECOND_CHECK_SENTENCES
 
-export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
+export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, DoseRequest, Staff> = {
   name: 'second-check',
   schema: SecondCheckForm,
   initial: () => ({}),
@@ -62,7 +63,7 @@ export const secondCheckSpec: FormSpec<SecondCheckFields, Refusal, Staff> = {
 /** On the first nurse's device the second nurse gives badge and PIN; on her own login, or where none is needed, she who is signed in proves it is still she. */
 export async function proveSigner(
   fields: { readonly badge?: string | undefined; readonly pin: string },
-  ctx: RequestContext,
+  ctx: DoseRequest,
 ): Promise<Outcome<Staff, 'badge-missing' | IdentifyRefusal>> {
   const context = doseContext(ctx)
   const needsBadge =
@@ -72,11 +73,7 @@ export async function proveSigner(
   return badge === '' ? refuse('badge-missing') : identify(ctx, badge, fields.pin)
 }
 
-function decideSecondCheck(
-  fields: SecondCheckFields,
-  ctx: RequestContext,
-  signer: Staff,
-): Outcome<FormDecision, Refusal> {
+function decideSecondCheck(fields: SecondCheckFields, ctx: DoseRequest, signer: Staff): Outcome<FormDecision, Refusal> {
   const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
   const { dose, reading, facts, knows } = context
@@ -104,7 +101,7 @@ function decideSecondCheck(
   })
 }
 
-function drawSecondCheck(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawSecondCheck(ctx: DoseRequest, state: FormState): PageView | undefined {
   const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, order, zone } = context
@@ -177,7 +174,7 @@ function closedBecause({ state }: DoseContext): string | null {
 
 type StartAgainRefusals = keyof typeof START_AGAIN_SENTENCES
 
-export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals> = {
+export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals, DoseRequest> = {
   name: 'start-again',
   schema: StartAgainForm,
   initial: () => ({}),
@@ -188,7 +185,7 @@ export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals> = {
   statusOf: { 'not-first-nurse': 403, 'dose-not-differed': 409 },
 }
 
-function decideStartAgain(fields: StartAgainFields, ctx: RequestContext): Outcome<FormDecision, StartAgainRefusals> {
+function decideStartAgain(fields: StartAgainFields, ctx: DoseRequest): Outcome<FormDecision, StartAgainRefusals> {
   const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-not-differed')
   const { dose, reading, facts } = context
@@ -207,7 +204,7 @@ function decideStartAgain(fields: StartAgainFields, ctx: RequestContext): Outcom
   })
 }
 
-function drawStartAgain(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawStartAgain(ctx: DoseRequest, state: FormState): PageView | undefined {
   const context = doseContext(ctx)
   if (context === undefined) return undefined
   const { dose, facts, reading } = context

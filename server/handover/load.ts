@@ -6,9 +6,8 @@ import type { HandoverView } from '../../views/handover/page.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { withOvertaken } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { RequestContext } from '../http/request-context.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
-import { bedsAsked, bedsTakenBy } from '../bedside/beds-taken.ts'
+import { bedsAsked, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
 import { itemPath } from '../bedside/alerts.ts'
 import { bedView } from './bed.ts'
 import { LOW_HOURS, lowLines, needLines } from './summary.ts'
@@ -18,7 +17,7 @@ import { sheetWhen } from './when.ts'
 const LOOK_BACK_MS = DAY_MS
 
 /** The sheet as this person may see it. Undefined: the person has no ward. Each patient's part counts as read. */
-export function handoverView(ctx: RequestContext): HandoverView | undefined {
+export function handoverView(ctx: BedsRequest): HandoverView | undefined {
   const { store, scope, wardId, nowMs } = ctx
   const snapshot = wardId === null ? undefined : roundSnapshot(ctx, wardId)
   if (wardId === null || snapshot === undefined) return undefined

@@ -4,6 +4,7 @@
  * with 303. Whatever is refused comes back filled in, and uses no key.
  */
 import type { FastifyRequest } from 'fastify'
+import type { z } from 'zod'
 import { FORM_SENTENCES, KEPT_SENTENCE, SECRET_AGAIN, STORE_SENTENCES } from '../../views/words/http.ts'
 import { partsOf, sentenceOf, type Outcome, type Refused } from '../../shared/outcome.ts'
 import { localToTheSecond } from '../../shared/time/zone.ts'
@@ -11,6 +12,7 @@ import type { KeyResponse } from '../store/contract.ts'
 import { storeEvents } from '../store/store-events.ts'
 import { echo, parseFields, readFields, type SubmittedFields } from './fields.ts'
 import { bodyHash, keptNonce } from './keys.ts'
+import type { Declared, NO_NAMES, SameNames } from './parameters.ts'
 import {
   fileResponse,
   unsavedForm,
@@ -21,15 +23,17 @@ import {
   sentenceResponse,
   type PageResponse,
 } from './page.ts'
-import { draftIdOf, route, type SaveDraft, type Server } from './route.ts'
+import { addressRoute, draftIdOf, type SaveDraft, type Server } from './route.ts'
 import { isUniqueConflict, storeFailureOf } from './store-failures.ts'
 import type { FormDecision, FieldErrors, FileMade, FormSpec, RequestContext } from './request-context.ts'
 import type { RouteSpec } from './route-spec.ts'
 
-type FormPlace<F, R extends string, P> = {
-  readonly url: string
+type FormPlace<Url extends string, A extends z.ZodObject, Q extends z.ZodObject, F, R extends string, P> = {
+  readonly url: Url
   readonly roles: Exclude<RouteSpec['roles'], 'anyone'>
-  readonly spec: FormSpec<F, R, P>
+  readonly params?: A
+  readonly query?: Q
+  readonly spec: FormSpec<F, R, RequestContext<Declared<A>, Declared<Q>>, P>
 }
 
 /** A fresh one-time key for the person and the named form, for a form that stands in another page. */
@@ -37,13 +41,24 @@ export function newFormKey(ctx: RequestContext, formName: string): string {
   return ctx.appContext.formKeys.make(ctx.actor.staffId, formName)
 }
 
-/** Registers the form: GET and POST of one address. */
-export function formRoute<F, R extends string, P = null>(
-  server: Server,
-  { url, roles, spec }: FormPlace<F, R, P>,
-): void {
-  route(server, { method: 'GET', url, roles }, (ctx) => drawFresh(ctx, spec))
-  route(server, { method: 'POST', url, roles }, (ctx) => post(ctx, spec), keepDraft(server, spec.secretFields ?? []))
+/** Registers the form: GET and POST of one address, whose path parameters and query are declared as for `route`. */
+export function formRoute<
+  Url extends string,
+  F,
+  R extends string,
+  A extends z.ZodObject = typeof NO_NAMES,
+  Q extends z.ZodObject = typeof NO_NAMES,
+  P = null,
+>(server: Server, place: FormPlace<Url, A, Q, F, R, P> & SameNames<Url, A>): void {
+  const { url, roles, params, query, spec }: FormPlace<Url, A, Q, F, R, P> = place
+  const address = { url, roles, params, query }
+  addressRoute(server, { ...address, method: 'GET' }, (ctx) => drawFresh(ctx, spec))
+  addressRoute(
+    server,
+    { ...address, method: 'POST' },
+    (ctx) => post(ctx, spec),
+    keepDraft(server, spec.secretFields ?? []),
+  )
 }
 
 function keepDraft(server: Server, secretFields: readonly string[]): SaveDraft {
@@ -65,7 +80,7 @@ export function draftOf(
   return draftId
 }
 
-function drawFresh<F, R extends string, P>(ctx: RequestContext, spec: FormSpec<F, R, P>): PageResponse {
+function drawFresh<F, R extends string, C extends RequestContext, P>(ctx: C, spec: FormSpec<F, R, C, P>): PageResponse {
   const kept = keptFields(ctx, spec)
   const values = { ...(kept ?? spec.initial(ctx)), key: newFormKey(ctx, spec.name) }
   const view = spec.draw(ctx, { values, errors: {}, problem: kept === undefined ? null : KEPT_SENTENCE })
@@ -73,9 +88,9 @@ function drawFresh<F, R extends string, P>(ctx: RequestContext, spec: FormSpec<F
 }
 
 /** What was typed when the login ran out, for this person and form. Only read: a page opens on a full disk too. */
-function keptFields<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+function keptFields<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
 ): Readonly<Record<string, string>> | undefined {
   const draftId = draftIdOf(ctx.request)
   const draft = draftId === null ? undefined : ctx.store.draft(draftId, ctx.actor.staffId)
@@ -83,9 +98,9 @@ function keptFields<F, R extends string, P>(
 }
 
 /** The fields with the time at which they were sent, to the second, where they left it to mean "now". */
-function timed<F, R extends string, P>(
-  ctx: RequestContext,
-  { emptyIsNow }: FormSpec<F, R, P>,
+function timed<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  { emptyIsNow }: FormSpec<F, R, C, P>,
   fields: Readonly<Record<string, string>>,
   sentAtMs: number,
 ): Readonly<Record<string, string>> {
@@ -102,9 +117,9 @@ type Back = {
 }
 
 /** The form again with everything typed; the sentence alone where the form is no longer there to draw. */
-function drawBack<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+function drawBack<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
   sent: SubmittedFields,
   back: Back,
 ): PageResponse {
@@ -126,7 +141,10 @@ type Settled<R extends string> =
   | { readonly kind: 'key'; readonly sentence: string }
   | { readonly kind: 'refused'; readonly refusal: Refused<R> }
 
-async function post<F, R extends string, P>(ctx: RequestContext, spec: FormSpec<F, R, P>): Promise<PageResponse> {
+async function post<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
+): Promise<PageResponse> {
   const sent = readFields(ctx.request.body)
   try {
     return await postSent(ctx, spec, sent)
@@ -143,9 +161,9 @@ async function post<F, R extends string, P>(ctx: RequestContext, spec: FormSpec<
   }
 }
 
-async function postSent<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+async function postSent<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
   sent: SubmittedFields,
 ): Promise<PageResponse> {
   const freshKey = (): string => newFormKey(ctx, spec.name)
@@ -208,9 +226,9 @@ function keyState<R extends string>(ctx: RequestContext, used: UsedKey): Settled
 }
 
 /** Runs inside the transaction: nothing is written before the decision, so a refusal leaves nothing behind. */
-function decideAndStore<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+function decideAndStore<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
   used: UsedKey,
   fields: F,
   prepared: P,
@@ -234,9 +252,9 @@ function decideAndStore<F, R extends string, P>(
   return file === undefined ? { kind: 'answered', answer } : { kind: 'file', file }
 }
 
-function settledAnswer<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+function settledAnswer<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
   sent: SubmittedFields,
   fields: F,
   used: UsedKey,
@@ -260,9 +278,9 @@ function settledAnswer<F, R extends string, P>(
 }
 
 /** A refusal that is itself a fact is charted once for each key and content, however often it is sent. */
-function keepRefusal<F, R extends string, P>(
-  ctx: RequestContext,
-  spec: FormSpec<F, R, P>,
+function keepRefusal<F, R extends string, C extends RequestContext, P>(
+  ctx: C,
+  spec: FormSpec<F, R, C, P>,
   fields: F,
   used: UsedKey,
   reason: R,

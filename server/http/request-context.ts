@@ -11,8 +11,15 @@ import type { Scope, Staff, Store } from '../store/contract.ts'
 import type { AppContext } from './app-context.ts'
 import type { Services } from './services.ts'
 
-/** One signed-in person's request. `nowMs` is read once, so that a whole decision has one instant. */
-export type RequestContext = {
+/**
+ * One signed-in person's request. `nowMs` is read once, so that a whole decision has one instant. `P` and `Q` are what
+ * the route declares of its address; a function that reads neither takes every request.
+ */
+export type RequestContext<P extends object = object, Q extends object = object> = {
+  /** The path parameters, parsed by the route's own schema. */
+  readonly params: P
+  /** The query, parsed likewise. */
+  readonly query: Q
   readonly services: Services
   readonly appContext: AppContext
   readonly store: Store
@@ -60,33 +67,33 @@ export type PageView = { readonly title: string; readonly body: Html; readonly c
 /**
  * One charting form. GET draws it with `initial`; POST parses, decides and stores in one transaction together with
  * its one-time key, then answers 303 to where it led. The same URL serves both, so that a reload is always safe.
- * `F` parsed fields, `R` refusals, `P` what `before` prepared.
+ * `F` parsed fields, `R` refusals, `C` the request with what the spec reads of its address, `P` what `before` prepared.
  */
-export type FormSpec<F, R extends string, P = null> = {
+export type FormSpec<F, R extends string, C extends RequestContext = RequestContext, P = null> = {
   /** The form's name, bound into its one-time key. */
   readonly name: string
   /** Strict schema of the fields besides the one-time key, or what makes it for the address; messages are the sentences beside the fields. */
-  readonly schema: z.ZodType<F> | ((ctx: RequestContext) => z.ZodType<F>)
+  readonly schema: z.ZodType<F> | ((ctx: C) => z.ZodType<F>)
   /** Values of a fresh form. */
-  readonly initial: (ctx: RequestContext) => Readonly<Record<string, string>>
+  readonly initial: (ctx: C) => Readonly<Record<string, string>>
   /** Draws the page; `state.values.key` is the one-time key to put in the form. Undefined: not there, or not yours (404). */
-  readonly draw: (ctx: RequestContext, state: FormState) => PageView | undefined
+  readonly draw: (ctx: C, state: FormState) => PageView | undefined
   /** Slow work that must not run inside the transaction: proving a second person's PIN. */
-  readonly before?: (fields: F, ctx: RequestContext) => Promise<Outcome<P, R>>
+  readonly before?: (fields: F, ctx: C) => Promise<Outcome<P, R>>
   /** Loads and decides, inside the transaction. Must not write. A refusal leaves nothing behind. */
-  readonly decide: (fields: F, ctx: RequestContext, prepared: P) => Outcome<FormDecision, R>
+  readonly decide: (fields: F, ctx: C, prepared: P) => Outcome<FormDecision, R>
   readonly sentences: Sentences<R>
   /** The field a refusal stands beside; none: above the form. */
   readonly fieldOf: Partial<Readonly<Record<R, string>>>
   /** Refusals that are conflicts (409), forbidden (403) or not found (404); all others are 422. */
   readonly statusOf: Partial<Readonly<Record<R, 403 | 404 | 409>>>
   /** A refusal that is itself a fact (a wrong wristband) gives the events to keep; stored in a transaction of its own. */
-  readonly keep?: (reason: R, fields: F, ctx: RequestContext) => readonly LedgerEvent[]
+  readonly keep?: (reason: R, fields: F, ctx: C) => readonly LedgerEvent[]
   /**
    * The field of a time that means "now" when it is empty, and the zone it is typed in. A form that could not be stored
    * when it was sent comes back with the time of that sending: a value sent again later is no younger for it.
    */
-  readonly emptyIsNow?: { readonly field: string; readonly zone: (ctx: RequestContext) => string | undefined }
+  readonly emptyIsNow?: { readonly field: string; readonly zone: (ctx: C) => string | undefined }
   /** Fields never sent back to the browser nor kept in a draft: PINs. */
   readonly secretFields?: readonly string[]
 }

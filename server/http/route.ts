@@ -3,9 +3,11 @@
  * with its roles, which a test walks.
  */
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
+import { z } from 'zod'
 import { settleReads } from './access-log.ts'
 import type { AppContext } from './app-context.ts'
 import { isId } from './ids.ts'
+import { NO_NAMES, queryText, type Declared, type SameNames } from './parameters.ts'
 import {
   PageResponse,
   hasPage,
@@ -29,10 +31,12 @@ export type Server = {
 }
 
 /** A request to a page that needs no login; somebody may be signed in all the same. */
-export type PublicRequestContext = PageContext &
-  Pick<RequestContext, 'services' | 'appContext' | 'store' | 'nowMs' | 'request' | 'reply'> & { readonly login: Login }
+export type PublicRequestContext<Q extends object = object> = PageContext &
+  Pick<RequestContext<object, Q>, 'services' | 'appContext' | 'store' | 'nowMs' | 'request' | 'reply' | 'query'> & {
+    readonly login: Login
+  }
 
-export type Handler = (ctx: RequestContext) => PageResponse | Promise<PageResponse>
+type Handler<P extends object, Q extends object> = (ctx: RequestContext<P, Q>) => PageResponse | Promise<PageResponse>
 
 /** What is kept of a POST whose login has ended: where the fields were put, or null when nothing is to be kept. */
 export type SaveDraft = (staffId: string, request: FastifyRequest) => string | null
@@ -55,46 +59,74 @@ export function requireRouteRoles(server: Server): void {
   })
 }
 
+type RoleSpec = RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }
+
+/** A route for roles with what it declares of its address: no path parameters and no query where it names none. */
+type AddressSpec<Url extends string, A extends z.ZodObject, Q extends z.ZodObject> = RoleSpec & {
+  readonly url: Url
+  readonly params?: A | undefined
+  readonly query?: Q | undefined
+}
+
 /**
  * Registers a route for roles. Not signed in: a GET goes to sign in and comes back; a POST does too, after
- * `keepTyped` kept what was typed. Wrong role: 403.
+ * `saveDraft` kept what was typed. Wrong role: 403. A path parameter that does not parse: 404.
  */
-export function route(server: Server, spec: RoleSpec, handler: Handler, saveDraft: SaveDraft = () => null): void {
-  register(server, spec, guarded(server, spec, handler, saveDraft))
+export function route<
+  Url extends string,
+  A extends z.ZodObject = typeof NO_NAMES,
+  Q extends z.ZodObject = typeof NO_NAMES,
+>(
+  server: Server,
+  spec: AddressSpec<Url, A, Q> & SameNames<Url, A>,
+  handler: Handler<Declared<A>, Declared<Q>>,
+  saveDraft?: SaveDraft,
+): void {
+  addressRoute<A, Q>(server, spec, handler, saveDraft)
+}
+
+/** The same where it was already proved that the address and `params` name the same parameters. */
+export function addressRoute<A extends z.ZodObject, Q extends z.ZodObject>(
+  server: Server,
+  spec: AddressSpec<string, A, Q>,
+  handler: Handler<Declared<A>, Declared<Q>>,
+  saveDraft: SaveDraft = () => null,
+): void {
+  const { method, url, roles } = spec
+  register(server, { method, url, roles }, guarded(server, spec, handler, saveDraft))
 }
 
 /**
  * Registers a stream of events. Somebody who does not ask for events is led to the page that shows them (`shownOn`),
  * like any other route. `open` takes over the reply, whatever the login is: what is wrong with it is an event too.
  */
-export function streamRoute(
+export function streamRoute<Q extends z.ZodObject>(
   server: Server,
-  spec: Omit<RoleSpec, 'method'> & { readonly shownOn: string },
-  open: (request: FastifyRequest, reply: FastifyReply, login: Login) => void,
+  spec: Omit<RoleSpec, 'method'> & { readonly query: Q; readonly shownOn: string },
+  open: (request: FastifyRequest, reply: FastifyReply, login: Login, query: Declared<Q>) => void,
 ): void {
+  const { url, roles, query, shownOn } = spec
   const asPage = guarded(
     server,
-    { ...spec, method: 'GET' },
-    (ctx) => redirect(ctx, spec.shownOn),
+    { method: 'GET', url, roles },
+    (ctx) => redirect(ctx, shownOn),
     () => null,
   )
-  register(server, { method: 'GET', url: spec.url, roles: spec.roles }, async (request, reply) => {
+  register(server, { method: 'GET', url, roles }, async (request, reply) => {
     if (request.headers.accept !== 'text/event-stream') return asPage(request, reply)
     reply.hijack()
-    open(request, reply, findLogin(server, request))
+    open(request, reply, findLogin(server, request), query.parse(request.query) as Declared<Q>)
     return HIJACKED
   })
 }
 
-type RoleSpec = RouteSpec & { readonly roles: Exclude<RouteSpec['roles'], 'anyone'> }
-
 /** What a handler answers that writes to the connection itself. */
 const HIJACKED = Symbol('taken over')
 
-function guarded(
+function guarded<A extends z.ZodObject, Q extends z.ZodObject>(
   server: Server,
-  spec: RoleSpec,
-  handler: Handler,
+  spec: AddressSpec<string, A, Q>,
+  handler: Handler<Declared<A>, Declared<Q>>,
   saveDraft: SaveDraft,
 ): (request: FastifyRequest, reply: FastifyReply) => Promise<PageResponse> {
   return async (request, reply) => {
@@ -102,21 +134,35 @@ function guarded(
     if (login.kind !== 'live') return redirect(null, signInPath(server, request, login, saveDraft))
     const ctx = requestContextOf(server, request, reply, login)
     if (!isBackground(request)) markUsed(server, login.session.tokenHash)
-    const answer = spec.roles.includes(login.staff.role) ? await handler(ctx) : messageResponse(ctx, 403, 'forbidden')
+    const answer = await answerOf(ctx, spec, handler)
     settleReads(ctx, answer)
     return answer
   }
 }
 
+function answerOf<A extends z.ZodObject, Q extends z.ZodObject>(
+  ctx: RequestContext,
+  spec: AddressSpec<string, A, Q>,
+  handler: Handler<Declared<A>, Declared<Q>>,
+): PageResponse | Promise<PageResponse> {
+  if (!spec.roles.includes(ctx.actor.role)) return messageResponse(ctx, 403, 'forbidden')
+  const params = (spec.params ?? NO_NAMES).safeParse(ctx.request.params)
+  if (!params.success) return messageResponse(ctx, 404, 'not-found')
+  const query = (spec.query ?? NO_NAMES).parse(ctx.request.query)
+  return handler({ ...ctx, params: params.data as Declared<A>, query: query as Declared<Q> })
+}
+
 /** Registers a route that needs no login. */
-export function openRoute(
+export function openRoute<Q extends z.ZodObject = typeof NO_NAMES>(
   server: Server,
-  spec: { readonly method: 'GET' | 'POST'; readonly url: string },
-  handler: (ctx: PublicRequestContext) => PageResponse | Promise<PageResponse>,
+  spec: { readonly method: 'GET' | 'POST'; readonly url: string; readonly query?: Q },
+  handler: (ctx: PublicRequestContext<Declared<Q>>) => PageResponse | Promise<PageResponse>,
 ): void {
-  register(server, { ...spec, roles: 'anyone' }, (request, reply) =>
-    handler(publicRequestContext(server, request, reply)),
-  )
+  const { method, url } = spec
+  register(server, { method, url, roles: 'anyone' }, (request, reply) => {
+    const query = (spec.query ?? NO_NAMES).parse(request.query) as Declared<Q>
+    return handler({ ...publicRequestContext(server, request, reply), query })
+  })
 }
 
 function register(
@@ -153,6 +199,7 @@ export function publicRequestContext(
     nowMs: services.now(),
     request,
     reply,
+    query: {},
     login,
     actor: live ? login.staff : null,
     wardId: live ? login.session.wardId : null,
@@ -168,6 +215,8 @@ function requestContextOf(
   const { services, appContext } = server
   const { session, staff } = login
   return {
+    params: {},
+    query: {},
     services,
     appContext,
     store: services.store,
@@ -223,9 +272,10 @@ export function safeNext(next: string): string {
   return url.pathname + url.search
 }
 
+const DRAFT_QUERY = z.object({ draft: queryText })
+
 /** The draft named in the query, if it could be one. */
 export function draftIdOf(request: FastifyRequest): string | null {
-  const query = request.query as Readonly<Record<string, unknown>>
-  const draft = query['draft']
-  return typeof draft === 'string' && isId(draft) ? draft : null
+  const { draft } = DRAFT_QUERY.parse(request.query)
+  return isId(draft) ? draft : null
 }

@@ -18,7 +18,8 @@ import {
   LOW_CAUSE,
   MISSING,
 } from '../../views/words/low.ts'
-import type { FormSpec, RequestContext } from '../http/request-context.ts'
+import type { LowRequest } from '../http/parameters.ts'
+import type { FormSpec } from '../http/request-context.ts'
 import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
 import { isInsulinAsked, lowContext } from './load.ts'
 import type { LowContext } from './context.ts'
@@ -27,7 +28,7 @@ import { MINUTE_MS } from '../../shared/time/span.ts'
 
 type InsulinFields = ReturnType<(typeof INSULIN_FORM)['parse']>
 
-export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-gone'> = {
+export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-gone', LowRequest> = {
   name: 'low-insulin',
   schema: INSULIN_FORM,
   initial: () => ({}),
@@ -65,7 +66,7 @@ export const insulinSpec: FormSpec<InsulinFields, InsulinAnswerRefusal | 'low-go
   statusOf: { 'insulin-question-not-open': 409, 'low-gone': 404 },
 }
 
-function askDeadline(ctx: RequestContext, context: LowContext): string {
+function askDeadline(ctx: LowRequest, context: LowContext): string {
   if (!isInsulinAsked(context)) return 'This question is answered, or nothing was asked.'
   const {
     lowFacts: { low, policy },
@@ -80,7 +81,7 @@ function askDeadline(ctx: RequestContext, context: LowContext): string {
 
 type CloseFields = ReturnType<(typeof CLOSE_FORM)['parse']>
 
-export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone'> = {
+export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone', LowRequest> = {
   name: 'low-close',
   schema: CLOSE_FORM,
   initial: () => ({}),

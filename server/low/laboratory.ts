@@ -10,9 +10,9 @@ import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../bedside/fields.ts'
 import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 
@@ -27,11 +27,11 @@ const LABORATORY_FORM = z.strictObject({
 type Fields = ReturnType<(typeof LABORATORY_FORM)['parse']>
 type Refusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'stay-gone'
 
-export function stayOf(ctx: RequestContext): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
+export function stayOf(ctx: StayRequest): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
 }
 
-export const laboratorySpec: FormSpec<Fields, Refusal> = {
+export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'lab-value',
   schema: LABORATORY_FORM,
   initial: () => ({}),
@@ -86,7 +86,7 @@ export const laboratorySpec: FormSpec<Fields, Refusal> = {
   },
 }
 
-function drawLaboratory(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawLaboratory(ctx: StayRequest, state: FormState): PageView | undefined {
   const facts = stayOf(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)

@@ -2,18 +2,17 @@
 import { lowState, type LowFacts } from '../../shared/low/event.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
 import { mealsAround } from '../../shared/low/meals.ts'
-import { parameter } from '../http/address.ts'
-import { isId } from '../http/ids.ts'
-import type { RequestContext } from '../http/request-context.ts'
 import { isMasked } from '../bedside/masking.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { isUnchanged } from './seen.ts'
 import type { LowContext } from './context.ts'
+import type { RequestContext } from '../http/request-context.ts'
+import type { LowRequest } from '../http/parameters.ts'
 
 /** The low event of the address; undefined when there is none such, or not on a ward of this person's. */
-export function lowContext(ctx: RequestContext): LowContext | undefined {
-  const lowId = parameter(ctx, 'lowId')
-  const low = isId(lowId) ? ctx.store.lowById(ctx.scope, lowId) : undefined
+export function lowContext(ctx: LowRequest): LowContext | undefined {
+  const { lowId } = ctx.params
+  const low = ctx.store.lowById(ctx.scope, lowId)
   if (low === undefined) return undefined
   // a closed event is shown with the readings and the policy of its own time
   const facts = ctx.store.stayFacts(ctx.scope, low.stayId, Math.min(ctx.nowMs, low.closedAtMs ?? Infinity))
@@ -21,9 +20,8 @@ export function lowContext(ctx: RequestContext): LowContext | undefined {
 }
 
 /** True when nothing was written on the event's ward since the page that sends this, and no clock has turned. */
-export function isVersionSeen(ctx: RequestContext, seen: string): boolean {
-  const lowId = parameter(ctx, 'lowId')
-  const low = isId(lowId) ? ctx.store.lowById(ctx.scope, lowId) : undefined
+export function isVersionSeen(ctx: LowRequest, seen: string): boolean {
+  const low = ctx.store.lowById(ctx.scope, ctx.params.lowId)
   return low !== undefined && isUnchanged(seen, ctx.store.wardVersion(ctx.scope, low.wardId), ctx.nowMs)
 }
 

@@ -28,7 +28,8 @@ import { formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { ARM, LEVEL_THREE, LOW_CHART_SENTENCES } from '../../views/words/low.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { LowRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { ANSWERS_FORM, EMERGENCY_FORM, FINDING_FORM, FOOD_FORM, TOLD_FORM, TREATMENT_FORM } from './forms.ts'
 import { criticalsWaiting, lowContext } from './load.ts'
@@ -60,7 +61,7 @@ const FIELDS = {
 } as const
 
 /** What every form of an event shows: the patient, and which low it is about. */
-export function lowForm(ctx: RequestContext, context: LowContext, state: FormState): LowFormView {
+export function lowForm(ctx: LowRequest, context: LowContext, state: FormState): LowFormView {
   const {
     facts,
     lowFacts: { low },
@@ -77,7 +78,7 @@ export function lowForm(ctx: RequestContext, context: LowContext, state: FormSta
 
 /** Draws a form of the event; undefined when it is not there. */
 export function drawLow(
-  ctx: RequestContext,
+  ctx: LowRequest,
   title: string,
   body: (context: LowContext) => PageView['body'],
 ): PageView | undefined {
@@ -89,7 +90,7 @@ export function drawLow(
 
 /** Loads and decides; what is accepted leads back to the treatment page. */
 function decideLow(
-  ctx: RequestContext,
+  ctx: LowRequest,
   decide: (context: LowContext) => Outcome<LedgerEvent[], LowRefusal>,
 ): Outcome<FormDecision, LowRefusal> {
   const context = lowContext(ctx)
@@ -101,14 +102,14 @@ function decideLow(
 }
 
 /** A typed time; null when none was typed: now. */
-function timeOf(typed: string, ctx: RequestContext, { zone }: LowContext): Outcome<number | null, TakenAtRefusal> {
+function timeOf(typed: string, ctx: LowRequest, { zone }: LowContext): Outcome<number | null, TakenAtRefusal> {
   return typed === '' ? { ok: true, value: null } : parseTakenAt(typed, zone, ctx.nowMs)
 }
 
 /** When it was done, on a form that means "now" by nothing typed. */
-const DONE_AT = { field: 'at', zone: (ctx: RequestContext): string | undefined => lowContext(ctx)?.zone }
+const DONE_AT = { field: 'at', zone: (ctx: LowRequest): string | undefined => lowContext(ctx)?.zone }
 
-export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = {
+export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal, LowRequest> = {
   name: 'low-answers',
   schema: ANSWERS_FORM,
   initial: () => ({}),
@@ -146,7 +147,7 @@ export const answersSpec: FormSpec<z.output<typeof ANSWERS_FORM>, LowRefusal> = 
 
 const ARMS: readonly Option[] = (Object.keys(ARM) as readonly LowArm[]).map((arm) => ({ value: arm, label: ARM[arm] }))
 
-export const treatmentSpec: FormSpec<z.output<typeof TREATMENT_FORM>, LowRefusal> = {
+export const treatmentSpec: FormSpec<z.output<typeof TREATMENT_FORM>, LowRefusal, LowRequest> = {
   name: 'low-treatment',
   schema: TREATMENT_FORM,
   initial: () => ({}),
@@ -187,7 +188,7 @@ function signedText({
     : 'Glucagon is covered by a standing order; dextrose into the vein needs who directed it.'
 }
 
-export const findingSpec: FormSpec<z.output<typeof FINDING_FORM>, LowRefusal> = {
+export const findingSpec: FormSpec<z.output<typeof FINDING_FORM>, LowRefusal, LowRequest> = {
   name: 'low-finding',
   schema: FINDING_FORM,
   initial: () => ({}),
@@ -205,7 +206,7 @@ export const findingSpec: FormSpec<z.output<typeof FINDING_FORM>, LowRefusal> = 
   statusOf: STATUS,
 }
 
-export const emergencySpec: FormSpec<z.output<typeof EMERGENCY_FORM>, LowRefusal> = {
+export const emergencySpec: FormSpec<z.output<typeof EMERGENCY_FORM>, LowRefusal, LowRequest> = {
   name: 'low-emergency',
   schema: EMERGENCY_FORM,
   initial: () => ({}),
@@ -216,7 +217,7 @@ export const emergencySpec: FormSpec<z.output<typeof EMERGENCY_FORM>, LowRefusal
   statusOf: STATUS,
 }
 
-export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
+export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal, LowRequest> = {
   name: 'low-told',
   schema: TOLD_FORM,
   initial: () => ({}),
@@ -246,7 +247,7 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal> = {
   statusOf: STATUS,
 }
 
-function tellDeadline(ctx: RequestContext, { state, zone }: LowContext): string {
+function tellDeadline(ctx: LowRequest, { state, zone }: LowContext): string {
   const step = state.steps.find(({ kind }) => kind === 'escalate' || kind === 'tell-prescriber')
   if (step === undefined) return 'The prescriber was told. Chart another call when there is one.'
   const minutes = (step.deadlineMs - ctx.nowMs) / MINUTE_MS
@@ -259,7 +260,7 @@ function tellDeadline(ctx: RequestContext, { state, zone }: LowContext): string 
     : `Tell the prescriber ${clock}.`
 }
 
-export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal> = {
+export const foodSpec: FormSpec<z.output<typeof FOOD_FORM>, LowRefusal, LowRequest> = {
   name: 'low-food',
   schema: FOOD_FORM,
   initial: (ctx) => {

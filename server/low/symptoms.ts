@@ -5,7 +5,8 @@ import { treatSymptoms, type SymptomsRefusal } from '../../shared/low/symptoms.t
 import { symptomsForm } from '../../views/low/stay-forms.ts'
 import { SYMPTOMS_SENTENCES } from '../../views/words/low.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { stayOf } from './laboratory.ts'
 
@@ -20,7 +21,7 @@ const SYMPTOMS_FORM = z.strictObject({
 
 type Fields = ReturnType<(typeof SYMPTOMS_FORM)['parse']>
 
-export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone'> = {
+export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone', StayRequest> = {
   name: 'symptoms',
   schema: SYMPTOMS_FORM,
   initial: () => ({}),
@@ -54,7 +55,7 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone'> = {
   },
 }
 
-function drawSymptoms(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawSymptoms(ctx: StayRequest, state: FormState): PageView | undefined {
   const facts = stayOf(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)

@@ -9,13 +9,14 @@ import { openedFrom, route, type Server } from '../http/route.ts'
 import type { Role } from '../../shared/ledger/events.ts'
 import { newOrderSpec, policyToSetUp, reviseOrderSpec, standardOrderSpec } from './entry.ts'
 import { NO_PREVIEW, previewOf } from './preview.ts'
+import { ORDER_ADDRESS, STAY_ADDRESS } from '../http/parameters.ts'
 
 /** Who writes a ward's standard orders; an administrator approves them. */
 const STANDARD_WRITERS: readonly Role[] = ['charge-nurse', 'administrator']
 
 export function registerOrderEntry(server: Server): void {
-  formRoute(server, { url: '/stays/:stayId/orders/new', roles: NURSES, spec: newOrderSpec })
-  formRoute(server, { url: '/orders/:orderId/revise', roles: NURSES, spec: reviseOrderSpec })
+  formRoute(server, { url: '/stays/:stayId/orders/new', roles: NURSES, params: STAY_ADDRESS, spec: newOrderSpec })
+  formRoute(server, { url: '/orders/:orderId/revise', roles: NURSES, params: ORDER_ADDRESS, spec: reviseOrderSpec })
   formRoute(server, { url: '/setup/standard-orders/new', roles: STANDARD_WRITERS, spec: standardOrderSpec })
   // writes nothing and shows nothing that is stored but the ward's unit and limits; what was typed is kept when the login has ended
   const saveDraft = (staffId: string, request: FastifyRequest): string | null =>

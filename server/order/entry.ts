@@ -10,14 +10,14 @@ import { localDateTime } from '../../shared/time/zone.ts'
 import { formatUnits } from '../../views/format.ts'
 import { orderEntryPage, type OrderEntryView } from '../../views/order/entry.ts'
 import { ENTRY_SENTENCES, WRITE_SENTENCES, type FormRefusal } from '../../views/words/order.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import type { OrderRequest, StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { FRESH_ORDER, PATIENT_FORM, STANDARD_FORM } from './form-schema.ts'
 import { NO_PREVIEW, previewOf } from './preview.ts'
-import { hasDiffered } from './reading-load.ts'
+import { hasDiffered, stayOfAddress } from './reading-load.ts'
 
 export type OrderFormRefusal = EntryRefusal | WriteRefusal | FormRefusal
 
@@ -39,16 +39,16 @@ export function policyToSetUp(ctx: RequestContext, wardId: string): WardPolicy |
   return ctx.store.policyVersions(ctx.scope, wardId).find(({ fromMs }) => fromMs <= ctx.nowMs)?.policy
 }
 
-export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
+export const newOrderSpec: FormSpec<Typed, OrderFormRefusal, StayRequest> = {
   ...SHARED,
   name: 'order-new',
   schema: PATIENT_FORM,
   initial: (ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     return facts === undefined ? {} : { ...FRESH_ORDER, startsAt: localDateTime(ctx.nowMs, facts.policy.policy.zone) }
   },
   draw: (ctx, state) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     return facts === undefined
       ? undefined
       : drawPatient(ctx, state, facts, {
@@ -59,7 +59,7 @@ export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
         })
   },
   decide: (typed, ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     if (facts === undefined) return refuse('stay-gone')
     const order = read(typed, ctx, facts.policy.policy, 'patient')
     if (!order.ok) return order
@@ -72,7 +72,7 @@ export const newOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
   },
 }
 
-export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
+export const reviseOrderSpec: FormSpec<Typed, OrderFormRefusal, OrderRequest> = {
   ...SHARED,
   name: 'order-revise',
   schema: PATIENT_FORM,
@@ -177,10 +177,6 @@ function read(
   return orderFromTyped(typed, { policy, nowMs: ctx.nowMs, entry })
 }
 
-function stayOf(ctx: RequestContext): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
-}
-
 type Revised = {
   readonly facts: StayFacts
   readonly latest: OrderVersion
@@ -189,8 +185,8 @@ type Revised = {
 }
 
 /** The order of the address with its newest version; undefined when there is none such on a ward of this person's. */
-function revised(ctx: RequestContext): Revised | undefined {
-  const orderId = parameter(ctx, 'orderId')
+function revised(ctx: OrderRequest): Revised | undefined {
+  const { orderId } = ctx.params
   const first = ctx.store.orderVersion(ctx.scope, orderId, 1)
   if (first === undefined) return undefined
   const facts = ctx.store.stayFacts(ctx.scope, first.stayId, ctx.nowMs)

@@ -5,7 +5,8 @@ import { orderList, type OrderRowView } from '../../views/order/list.ts'
 import { VERSION_MARK } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { isNurse } from '../http/page.ts'
-import type { PageView, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
 import {
@@ -19,7 +20,7 @@ import {
 } from './reading-load.ts'
 
 /** The page of the stay of the address; undefined when it is not there, or not on a ward of this person's. */
-export function listPage(ctx: RequestContext): PageView | undefined {
+export function listPage(ctx: StayRequest): PageView | undefined {
   const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   const { stay } = facts
@@ -49,7 +50,7 @@ export function listPage(ctx: RequestContext): PageView | undefined {
 }
 
 function rowOf(
-  ctx: RequestContext,
+  ctx: StayRequest,
   facts: StayFacts,
   version: OrderVersion,
   order: { readonly versions: readonly OrderVersion[]; readonly verifications: readonly OrderVerification[] },

@@ -6,8 +6,7 @@ import { versionState, type VersionState } from '../../shared/order/verify.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatMinutes, formatUnits, formatWhen } from '../../views/format.ts'
 import { RECEIVED } from '../../views/words/verification.ts'
-import { parameter } from '../http/address.ts'
-import { isId } from '../http/ids.ts'
+import type { OrderRequest, OrderVersionRequest, StayRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
@@ -25,28 +24,26 @@ export type OrderContext = {
 }
 
 /** The stay of the address; undefined when it is not there, or not on a ward of this person's. */
-export function stayOfAddress(ctx: RequestContext): StayFacts | undefined {
-  const stayId = parameter(ctx, 'stayId')
-  return isId(stayId) ? ctx.store.stayFacts(ctx.scope, stayId, ctx.nowMs) : undefined
+export function stayOfAddress(ctx: StayRequest): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
 }
 
 /** The order version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function orderContext(ctx: RequestContext): OrderContext | undefined {
-  const text = parameter(ctx, 'version')
-  return /^[1-9]\d{0,4}$/.test(text) ? contextOf(ctx, Number(text)) : undefined
+export function orderContext(ctx: OrderVersionRequest): OrderContext | undefined {
+  return contextOf(ctx, ctx.params.version)
 }
 
 /** The newest version of the order of the address; undefined as for `orderContext`. */
-export function newestContext(ctx: RequestContext): OrderContext | undefined {
+export function newestContext(ctx: OrderRequest): OrderContext | undefined {
   const first = contextOf(ctx, 1)
   const [newest] = first?.versions ?? []
   return newest === undefined ? undefined : contextOf(ctx, newest.version)
 }
 
-function contextOf(ctx: RequestContext, number: number): OrderContext | undefined {
+function contextOf(ctx: OrderRequest, number: number): OrderContext | undefined {
   const { store, scope, nowMs } = ctx
-  const orderId = parameter(ctx, 'orderId')
-  const version = isId(orderId) ? store.orderVersion(scope, orderId, number) : undefined
+  const { orderId } = ctx.params
+  const version = store.orderVersion(scope, orderId, number)
   const facts = version === undefined ? undefined : store.stayFacts(scope, version.stayId, nowMs)
   if (version === undefined || facts === undefined) return undefined
   const versions = store

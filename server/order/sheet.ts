@@ -7,6 +7,7 @@ import { orderSheet } from '../../views/order/sheet.ts'
 import { answerText, questionText, RECEIVED, VERSION_MARK } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { isNurse } from '../http/page.ts'
+import type { OrderVersionRequest } from '../http/parameters.ts'
 import type { PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { bannerOf, patientHeadOf } from '../bedside/banner.ts'
@@ -25,7 +26,7 @@ import {
 } from './reading-load.ts'
 
 /** The page of the version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function versionPage(ctx: RequestContext): PageView | undefined {
+export function versionPage(ctx: OrderVersionRequest): PageView | undefined {
   const context = orderContext(ctx)
   if (context === undefined) return undefined
   recordPatientRead(ctx, context.version.stayId)
@@ -120,7 +121,7 @@ function actionsOf(ctx: RequestContext, context: OrderContext): OrderPageView['a
 }
 
 /** The sheet of the version of the address; undefined when it is not there, or not on a ward of this person's. */
-export function sheetPage(ctx: RequestContext): PageView | undefined {
+export function sheetPage(ctx: OrderVersionRequest): PageView | undefined {
   const context = orderContext(ctx)
   if (context === undefined) return undefined
   const { facts, version, state, zone } = context

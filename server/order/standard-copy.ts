@@ -10,7 +10,8 @@ import { copyForm } from '../../views/order/standard.ts'
 import { ENTRY_SENTENCES, WRITE_SENTENCES } from '../../views/words/order.ts'
 import { COPY_SENTENCES } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { runsText, stayOfAddress, titleOf } from './reading-load.ts'
 
@@ -30,7 +31,7 @@ export const CopyForm = z.strictObject({
 type Fields = z.output<typeof CopyForm>
 type Refusal = CopyRefusal | HeadRefusal | 'order-gone'
 
-export const copySpec: FormSpec<Fields, Refusal> = {
+export const copySpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'order-from-standard',
   schema: CopyForm,
   initial: (ctx) => ({ startsAt: localDateTime(ctx.nowMs, stayOfAddress(ctx)?.policy.policy.zone ?? 'UTC') }),
@@ -54,7 +55,7 @@ function valueOf({ standardOrderId, version }: StandardOrder): string {
   return `${standardOrderId}.${String(version)}`
 }
 
-function drawCopy(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawCopy(ctx: StayRequest, state: FormState): PageView | undefined {
   const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   const {
@@ -82,7 +83,7 @@ function drawCopy(ctx: RequestContext, state: FormState): PageView | undefined {
   }
 }
 
-function decideCopy(fields: Fields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decideCopy(fields: Fields, ctx: StayRequest): Outcome<FormDecision, Refusal> {
   const facts = stayOfAddress(ctx)
   if (facts === undefined) return refuse('order-gone')
   const {

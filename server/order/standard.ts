@@ -16,14 +16,17 @@ import { formatWhen } from '../../views/format.ts'
 import { standardList, standardPage, type StandardPageView } from '../../views/order/standard.ts'
 import { ORDER_SENTENCES } from '../../views/words/order.ts'
 import { STANDARD_MARK, STANDARD_SENTENCES } from '../../views/words/verification.ts'
-import { parameter } from '../http/address.ts'
 import { newFormKey } from '../http/forms.ts'
+import { id } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { Ward } from '../store/contract.ts'
 
 /** Those who may look at a ward's standard orders in setup. */
 export const STANDARD_READERS: readonly Role[] = ['charge-nurse', 'administrator']
+
+export const STANDARD_ADDRESS = z.object({ id })
+export type StandardRequest = RequestContext<z.output<typeof STANDARD_ADDRESS>>
 
 type StandardContext = {
   readonly ward: Ward
@@ -38,8 +41,8 @@ function policyOf(ctx: RequestContext, wardId: string): WardPolicy | undefined {
 }
 
 /** The standard order of the address; undefined when it is not there, or not of a ward that this person may see. */
-function standardContext(ctx: RequestContext): StandardContext | undefined {
-  const standardOrderId = parameter(ctx, 'id')
+function standardContext(ctx: StandardRequest): StandardContext | undefined {
+  const standardOrderId = ctx.params.id
   for (const ward of ctx.store.setUpWards(ctx.scope)) {
     const versions = ctx.store
       .standardOrders(ctx.scope, ward.wardId)
@@ -92,7 +95,7 @@ const WITHDRAW = 'standard-order-withdraw'
 
 /** The page of the standard order of the address with the forms that this person may use; undefined: not there. */
 export function standardOrderPage(
-  ctx: RequestContext,
+  ctx: StandardRequest,
   sent: { readonly form: typeof APPROVE | typeof WITHDRAW; readonly state: FormState } | null = null,
 ): PageView | undefined {
   const context = standardContext(ctx)
@@ -152,7 +155,7 @@ const ApproveForm = z.strictObject({
     .transform(Number),
 })
 
-export const approveSpec: FormSpec<Version, ApproveRefusal> = {
+export const approveSpec: FormSpec<Version, ApproveRefusal, StandardRequest> = {
   name: APPROVE,
   schema: ApproveForm,
   initial: () => ({}),
@@ -180,7 +183,7 @@ const WithdrawForm = z.strictObject({
   reason: z.string(REASON).trim().min(1, REASON).max(200, 'At most 200 characters.'),
 })
 
-export const withdrawSpec: FormSpec<z.output<typeof WithdrawForm>, WithdrawRefusal> = {
+export const withdrawSpec: FormSpec<z.output<typeof WithdrawForm>, WithdrawRefusal, StandardRequest> = {
   name: WITHDRAW,
   schema: WithdrawForm,
   initial: () => ({}),
@@ -195,7 +198,7 @@ export const withdrawSpec: FormSpec<z.output<typeof WithdrawForm>, WithdrawRefus
 }
 
 function decideOn<R extends string>(
-  ctx: RequestContext,
+  ctx: StandardRequest,
   decide: (context: StandardContext) => Outcome<readonly LedgerEvent[], R | 'standard-gone'>,
 ): Outcome<FormDecision, R | 'standard-gone'> {
   const context = standardContext(ctx)

@@ -5,7 +5,8 @@ import { stopOrder, type StopRefusal } from '../../shared/order/stop.ts'
 import { stopForm } from '../../views/order/order-stop.ts'
 import { STOP_SENTENCES } from '../../views/words/verification.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
+import type { OrderRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { newestContext, orderPath, titleOf } from './reading-load.ts'
 
@@ -27,7 +28,7 @@ export const StopForm = z.strictObject({
 })
 type Fields = z.output<typeof StopForm>
 
-export const stopSpec: FormSpec<Fields, StopRefusal> = {
+export const stopSpec: FormSpec<Fields, StopRefusal, OrderRequest> = {
   name: 'order-stop',
   schema: StopForm,
   initial: () => ({}),
@@ -53,7 +54,7 @@ export const stopSpec: FormSpec<Fields, StopRefusal> = {
   statusOf: { 'order-gone': 404, 'stay-discharged': 409, 'order-ended-already': 409 },
 }
 
-function decideStop(fields: Fields, ctx: RequestContext): Outcome<FormDecision, StopRefusal> {
+function decideStop(fields: Fields, ctx: OrderRequest): Outcome<FormDecision, StopRefusal> {
   const context = newestContext(ctx)
   if (context === undefined) return refuse('order-gone')
   const {

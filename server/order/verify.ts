@@ -16,7 +16,8 @@ import { verifyForm, type QuestionView } from '../../views/order/verify.ts'
 import { questionText, RECEIVED, VERIFY_SENTENCES } from '../../views/words/verification.ts'
 import { INSULINS } from '../bedside/fields.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { OrderVersionRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { orderContext, orderPath, transcribedText, type OrderContext } from './reading-load.ts'
 
@@ -48,7 +49,7 @@ export const VerifyForm = z.strictObject({
 })
 type Fields = z.output<typeof VerifyForm>
 
-export const verifySpec: FormSpec<Fields, VerifyRefusal> = {
+export const verifySpec: FormSpec<Fields, VerifyRefusal, OrderVersionRequest> = {
   name: 'order-verify',
   schema: VerifyForm,
   initial: () => ({}),
@@ -71,7 +72,7 @@ export const verifySpec: FormSpec<Fields, VerifyRefusal> = {
  * when the form is opened and when it is sent, and nobody can choose or foresee them.
  */
 export function questionsFor(
-  ctx: RequestContext,
+  ctx: OrderVersionRequest,
   { version: { orderId, version, order }, verifications }: OrderContext,
 ): readonly VerificationQuestion[] {
   const seed = createHmac('sha256', ctx.store.secret('order-verification'))
@@ -84,7 +85,7 @@ function factsOf({ version, state, facts: { stay } }: OrderContext, nowMs: numbe
   return { version, differed: state === 'differed', wardId: stay.wardId, dischargedAtMs: stay.dischargedAtMs, nowMs }
 }
 
-function drawVerify(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawVerify(ctx: OrderVersionRequest, state: FormState): PageView | undefined {
   const context = orderContext(ctx)
   if (context === undefined) return undefined
   const { facts, version, zone } = context
@@ -135,7 +136,7 @@ function questionView(question: VerificationQuestion, index: number, { unit }: I
   }
 }
 
-function decideVerify(fields: Fields, ctx: RequestContext): Outcome<FormDecision, VerifyRefusal> {
+function decideVerify(fields: Fields, ctx: OrderVersionRequest): Outcome<FormDecision, VerifyRefusal> {
   const context = orderContext(ctx)
   if (context === undefined) return refuse('order-gone')
   const facts = factsOf(context, ctx.nowMs)

@@ -8,12 +8,13 @@ import { headOf } from '../bedside/event-head.ts'
 import { INSULINS } from '../bedside/fields.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { OutsideDoseForm, type OutsideDoseFields } from './forms.ts'
 
 type Refusal = keyof typeof OUTSIDE_DOSE_SENTENCES
 
-export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal> = {
+export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal, StayRequest> = {
   name: 'outside-dose',
   schema: OutsideDoseForm,
   initial: () => ({}),
@@ -32,7 +33,7 @@ export const outsideDoseSpec: FormSpec<OutsideDoseFields, Refusal> = {
   statusOf: { 'stay-gone': 404, 'outside-already-charted': 409 },
 }
 
-function decideOutsideDose(fields: OutsideDoseFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decideOutsideDose(fields: OutsideDoseFields, ctx: StayRequest): Outcome<FormDecision, Refusal> {
   const facts = stayContext(ctx)
   if (facts === undefined) return refuse('stay-gone')
   const givenAtMs = parseLocalDateTime(fields.givenAt, facts.policy.policy.zone, ctx.nowMs)
@@ -62,7 +63,7 @@ function decideOutsideDose(fields: OutsideDoseFields, ctx: RequestContext): Outc
   })
 }
 
-function drawOutsideDose(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawOutsideDose(ctx: StayRequest, state: FormState): PageView | undefined {
   const facts = stayContext(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)

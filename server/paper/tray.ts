@@ -1,4 +1,5 @@
 /** GET and POST /stays/:stayId/tray */
+import { z } from 'zod'
 import { trayTimeMs } from '../../shared/check/plan.ts'
 import type { Meal } from '../../shared/check/check.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -11,13 +12,18 @@ import { headOf } from '../bedside/event-head.ts'
 import type { Share } from '../bedside/fields.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import { queryText, type StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { TrayForm, type TrayFields } from './forms.ts'
 
 type Refusal = keyof typeof TRAY_SENTENCES
 
-export const traySpec: FormSpec<TrayFields, Refusal> = {
+/** `meal`: the meal that the page was opened for. */
+export const TRAY_QUERY = z.object({ meal: queryText })
+type TrayRequest = RequestContext<StayRequest['params'], z.output<typeof TRAY_QUERY>>
+
+export const traySpec: FormSpec<TrayFields, Refusal, TrayRequest> = {
   name: 'tray',
   schema: TrayForm,
   initial: () => ({}),
@@ -34,7 +40,7 @@ const MEALS: readonly { readonly meal: Meal; readonly label: string }[] = [
   { meal: 'supper', label: 'Supper' },
 ]
 
-function decideTray(fields: TrayFields, ctx: RequestContext): Outcome<FormDecision, Refusal> {
+function decideTray(fields: TrayFields, ctx: TrayRequest): Outcome<FormDecision, Refusal> {
   const facts = stayContext(ctx)
   if (facts === undefined) return refuse('stay-gone')
   const date = wardDate(ctx.nowMs, facts.policy.policy.zone)
@@ -54,7 +60,7 @@ function decideTray(fields: TrayFields, ctx: RequestContext): Outcome<FormDecisi
   return accept({ events: [event], location: `/stays/${facts.stay.stayId}` })
 }
 
-function drawTray(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawTray(ctx: TrayRequest, state: FormState): PageView | undefined {
   const facts = stayContext(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)
@@ -80,9 +86,8 @@ function drawTray(ctx: RequestContext, state: FormState): PageView | undefined {
 }
 
 /** The meal that was asked for; else the one whose tray time is nearest. */
-function chosenMeal(ctx: RequestContext, facts: StayFacts, state: FormState, date: string): Meal {
-  const query = ctx.request.query as Readonly<Record<string, unknown>>
-  const asked = state.values['meal'] ?? query['meal']
+function chosenMeal(ctx: TrayRequest, facts: StayFacts, state: FormState, date: string): Meal {
+  const asked = state.values['meal'] ?? ctx.query.meal
   const named = MEALS.find(({ meal }) => meal === asked)
   if (named !== undefined) return named.meal
   const away = (meal: Meal): number =>

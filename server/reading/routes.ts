@@ -1,4 +1,5 @@
 /** A reading's result, and what puts it right, tells it on or resolves what hung on it. */
+import { z } from 'zod'
 import { refuse, type Outcome } from '../../shared/outcome.ts'
 import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
@@ -16,31 +17,35 @@ import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
 import { CALL_SENTENCES, CORRECTION_SENTENCES, FLAG_SENTENCES, VOID_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE_FIELD } from '../bedside/fields.ts'
 import { nearMissOf, refuseWristband } from '../bedside/near-misses.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
 import { messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { READING_ADDRESS, text, type ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
-import { resultView } from './show.ts'
+import { RESULT_QUERY, resultView } from './show.ts'
 
 export function registerReading(server: Server): void {
-  route(server, { method: 'GET', url: '/readings/:id', roles: READERS }, (ctx) => {
-    const context = readingContext(ctx)
-    if (context === undefined) return messageResponse(ctx, 404, 'not-found')
-    recordPatientRead(ctx, context.facts.stay.stayId)
-    return page(ctx, 200, { title: 'Result', body: resultPage(resultView(ctx, context)) })
-  })
-  formRoute(server, { url: '/readings/:id/correct', roles: NURSES, spec: CORRECT })
-  formRoute(server, { url: '/readings/:id/void', roles: NURSES, spec: VOID })
-  formRoute(server, { url: '/readings/:id/critical-call', roles: NURSES, spec: CALL })
-  formRoute(server, { url: '/flags/:itemId', roles: NURSES, spec: FLAG })
+  route(
+    server,
+    { method: 'GET', url: '/readings/:id', roles: READERS, params: READING_ADDRESS, query: RESULT_QUERY },
+    (ctx) => {
+      const context = readingContext(ctx)
+      if (context === undefined) return messageResponse(ctx, 404, 'not-found')
+      recordPatientRead(ctx, context.facts.stay.stayId)
+      return page(ctx, 200, { title: 'Result', body: resultPage(resultView(ctx, context)) })
+    },
+  )
+  formRoute(server, { url: '/readings/:id/correct', roles: NURSES, params: READING_ADDRESS, spec: CORRECT })
+  formRoute(server, { url: '/readings/:id/void', roles: NURSES, params: READING_ADDRESS, spec: VOID })
+  formRoute(server, { url: '/readings/:id/critical-call', roles: NURSES, params: READING_ADDRESS, spec: CALL })
+  formRoute(server, { url: '/flags/:itemId', roles: NURSES, params: FLAG_ADDRESS, spec: FLAG })
 }
 
 type GoneRefusal = 'reading-gone'
@@ -48,7 +53,7 @@ const GONE = { 'reading-gone': (): string => 'This reading is not on a ward of y
 
 /** The parts that every short form about a reading shows alike. */
 function shortForm(
-  ctx: RequestContext,
+  ctx: ReadingRequest,
   { reading, facts, zone, masked }: ReadingContext,
   state: FormState,
 ): ShortFormView {
@@ -61,7 +66,7 @@ function shortForm(
 }
 
 function drawFor(
-  ctx: RequestContext,
+  ctx: ReadingRequest,
   title: string,
   body: (context: ReadingContext) => PageView['body'],
 ): PageView | undefined {
@@ -73,7 +78,7 @@ function drawFor(
 
 type CorrectFields = ReturnType<(typeof CORRECT_FORM)['parse']>
 
-const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | GoneRefusal> = {
+const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | GoneRefusal, ReadingRequest> = {
   name: 'correct',
   schema: CORRECT_FORM,
   initial: () => ({}),
@@ -126,7 +131,7 @@ const CORRECT: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRefusal | Gone
 
 type VoidFields = ReturnType<(typeof VOID_FORM)['parse']>
 
-const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
+const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal, ReadingRequest> = {
   name: 'void',
   schema: VOID_FORM,
   initial: () => ({}),
@@ -149,7 +154,7 @@ const VOID: FormSpec<VoidFields, VoidRefusal | GoneRefusal> = {
 
 type CallFields = ReturnType<(typeof CALL_FORM)['parse']>
 
-const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked'> = {
+const CALL: FormSpec<CallFields, CallRefusal | GoneRefusal | 'call-masked', ReadingRequest> = {
   name: 'critical-call',
   schema: CALL_FORM,
   initial: () => ({}),
@@ -253,7 +258,7 @@ function alsoTold({ reading, facts }: ReadingContext): readonly Reading[] {
 }
 
 /** Telling a critical low tells of its low event: the prescriber is not called twice for one. */
-function tellsLow(ctx: RequestContext, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
+function tellsLow(ctx: ReadingRequest, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
   const low = facts.lows.find((one) => one.closedAtMs === null)
   if (
     low === undefined ||
@@ -277,17 +282,21 @@ function tellsLow(ctx: RequestContext, { reading, facts }: ReadingContext, field
   ]
 }
 
+/** Item ids are made of their kind and subject. */
+const FLAG_ADDRESS = z.object({ itemId: text })
+type FlagRequest = RequestContext<z.output<typeof FLAG_ADDRESS>>
+
 type FlagContext = { readonly item: OpenItem; readonly facts: StayFacts }
 
-function flagContext(ctx: RequestContext): FlagContext | undefined {
-  const item = ctx.store.openItem(ctx.scope, parameter(ctx, 'itemId'))
+function flagContext(ctx: FlagRequest): FlagContext | undefined {
+  const item = ctx.store.openItem(ctx.scope, ctx.params.itemId)
   const facts = item?.kind === 'flag' ? ctx.store.stayFacts(ctx.scope, item.stayId, ctx.nowMs) : undefined
   return item === undefined || facts === undefined ? undefined : { item, facts }
 }
 
 type FlagFields = ReturnType<(typeof FLAG_FORM)['parse']>
 
-const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone'> = {
+const FLAG: FormSpec<FlagFields, FlagRefusal | 'flag-gone', FlagRequest> = {
   name: 'flag',
   schema: FLAG_FORM,
   initial: () => ({}),
@@ -319,7 +328,7 @@ function lowOf({ item, facts }: FlagContext): StayFacts['lows'][number] | null {
   return facts.lows.find(({ lowId }) => lowId === item.subjectId) ?? null
 }
 
-function drawFlag(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawFlag(ctx: FlagRequest, state: FormState): PageView | undefined {
   const context = flagContext(ctx)
   if (context === undefined) return undefined
   const { item, facts } = context

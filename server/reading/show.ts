@@ -1,4 +1,5 @@
 /** From a reading and its stay's facts to the result page. */
+import { z } from 'zod'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
 import { asOrderedAnswer } from '../../shared/low/insulin.ts'
@@ -8,10 +9,10 @@ import { formatFinger, formatWhen } from '../../views/format.ts'
 import type { ResultView } from '../../views/reading/result.ts'
 import { sayStep } from '../../views/words/next.ts'
 import { EXTRA_REASON, LATE_REASON, METER_DOUBT } from '../../views/words/reading.ts'
-import { queryText } from '../http/address.ts'
 import { isId } from '../http/ids.ts'
 import { isNurse } from '../http/page.ts'
 import { AUDITORS } from '../http/roles.ts'
+import { queryText } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nextOnRound } from '../bedside/ward-now.ts'
 import { bannerOf } from '../bedside/banner.ts'
@@ -19,7 +20,11 @@ import { type ReadingContext } from '../bedside/reading-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { whatReading } from '../bedside/reading-name.ts'
 
-export function resultView(ctx: RequestContext, context: ReadingContext): ResultView {
+/** `low`: the low whose audit the page was opened from. */
+export const RESULT_QUERY = z.object({ low: queryText })
+type ResultRequest = RequestContext<object, z.output<typeof RESULT_QUERY>>
+
+export function resultView(ctx: ResultRequest, context: ReadingContext): ResultView {
   const { reading, facts, masked } = context
   const { stay } = facts
   const next = isNurse(ctx.actor) && ctx.wardId === stay.wardId ? nextOnRound(ctx, stay.bed) : null
@@ -46,8 +51,8 @@ export function resultView(ctx: RequestContext, context: ReadingContext): Result
 }
 
 /** The low of this stay whose audit the address says it was opened from. */
-function auditedLow(ctx: RequestContext, stayId: string): ResultView['back'] {
-  const lowId = queryText(ctx, 'low')
+function auditedLow(ctx: ResultRequest, stayId: string): ResultView['back'] {
+  const { low: lowId } = ctx.query
   if (
     !isId(lowId) ||
     !AUDITORS.includes(ctx.actor.role) ||

@@ -8,13 +8,13 @@ import type { Html } from '../../views/html.ts'
 import { otherBedsNote, type RoundListView } from '../../views/round/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { type RoundSnapshot } from '../bedside/ward-now.ts'
-import { bedsAsked, bedsTakenBy } from '../bedside/beds-taken.ts'
+import { bedsAsked, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
 import { renderedRound, type ForEach, type RenderedSide } from './render.ts'
 import { kitView } from './views.ts'
 import { progressText } from '../bedside/progress.ts'
 
 /** The list as this person may see it. */
-export function listView(ctx: RequestContext, snapshot: RoundSnapshot): RoundListView {
+export function listView(ctx: BedsRequest, snapshot: RoundSnapshot): RoundListView {
   const { model, facts } = snapshot
   const rendered = renderedRound(snapshot)
   const own = bedsTakenBy(ctx, snapshot.facts)
@@ -83,7 +83,7 @@ function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundList
 }
 
 /** The kit for the beds that this person sees. */
-export function kitFor(ctx: RequestContext, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
+export function kitFor(ctx: BedsRequest, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
   const own = bedsTakenBy(ctx, snapshot.facts)
   const beds = bedsAsked(ctx, own) === 'all' ? null : own
   return kitView(snapshot.facts, snapshot.model, beds, { policy: snapshot.facts.policy.policy, nowMs: ctx.nowMs })

@@ -11,6 +11,7 @@ import { fragment, messageResponse, page, redirect, type PageResponse } from '..
 import { NURSES } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
+import { BEDS_QUERY, type BedsRequest } from '../bedside/beds-taken.ts'
 import { trainingNote } from '../bedside/training-note.ts'
 import { ScanForm, WRISTBAND_MOST } from './forms.ts'
 import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
@@ -24,8 +25,8 @@ import { patientHeadOf } from '../bedside/banner.ts'
 export function registerRound(server: Server): void {
   route(
     server,
-    { method: 'GET', url: '/round', roles: NURSES },
-    onWard((ctx, snapshot) =>
+    { method: 'GET', url: '/round', roles: NURSES, query: BEDS_QUERY },
+    onWard((ctx: BedsRequest, snapshot) =>
       page(ctx, 200, {
         title: 'Round',
         body: roundPage({
@@ -39,8 +40,8 @@ export function registerRound(server: Server): void {
 
   route(
     server,
-    { method: 'GET', url: '/round/list', roles: NURSES },
-    onWard((ctx, snapshot) => fragment(ctx, 200, roundList(listView(ctx, snapshot)))),
+    { method: 'GET', url: '/round/list', roles: NURSES, query: BEDS_QUERY },
+    onWard((ctx: BedsRequest, snapshot) => fragment(ctx, 200, roundList(listView(ctx, snapshot)))),
   )
 
   route(server, { method: 'GET', url: '/scan', roles: NURSES }, (ctx) => redirect(ctx, '/round'))
@@ -56,8 +57,8 @@ export function registerRound(server: Server): void {
 
   route(
     server,
-    { method: 'GET', url: '/print/kit', roles: NURSES },
-    onWard((ctx, snapshot) => {
+    { method: 'GET', url: '/print/kit', roles: NURSES, query: BEDS_QUERY },
+    onWard((ctx: BedsRequest, snapshot) => {
       const { progress } = listView(ctx, snapshot)
       const { heading, asOf } = renderedRound(snapshot)
       const view = {
@@ -73,9 +74,9 @@ export function registerRound(server: Server): void {
 }
 
 /** Passes the ward's round to the handler. A person without a ward chooses one first. */
-function onWard(
-  handler: (ctx: RequestContext, snapshot: RoundSnapshot) => PageResponse,
-): (ctx: RequestContext) => PageResponse {
+function onWard<C extends RequestContext>(
+  handler: (ctx: C, snapshot: RoundSnapshot) => PageResponse,
+): (ctx: C) => PageResponse {
   return (ctx) => {
     const snapshot = ctx.wardId === null ? undefined : roundSnapshot(ctx, ctx.wardId)
     return snapshot === undefined ? redirect(ctx, '/ward') : handler(ctx, snapshot)

@@ -12,7 +12,8 @@ import { comparisonPage, type PairRowView, type SetRowView } from '../../views/s
 import { formatDateTime, formatNumber, formatTime } from '../../views/format.ts'
 import { COMPARISON_SENTENCES, PAIR_MARK, setMark, STANDARD } from '../../views/words/meter.ts'
 import { isNurse } from '../http/page.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { MeterRequest } from '../http/parameters.ts'
+import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { plotOf, signed } from './comparison-plot.ts'
 import { METER_GONE } from './meters-forms.ts'
@@ -38,7 +39,7 @@ type Fields = z.infer<typeof COMPARISON_FORM>
 type TimeRefusal = 'meter-time-not-read' | 'laboratory-time-not-read'
 type Refusal = ComparisonRefusal | ValueRefusal<(typeof VALUES)[number]> | TimeRefusal | 'meter-gone'
 
-export const comparisonSpec: FormSpec<Fields, Refusal> = {
+export const comparisonSpec: FormSpec<Fields, Refusal, MeterRequest> = {
   name: 'meter-comparison',
   schema: COMPARISON_FORM,
   initial: () => ({}),
@@ -110,7 +111,7 @@ function readPair(
   })
 }
 
-function drawComparisons(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawComparisons(ctx: MeterRequest, state: FormState): PageView | undefined {
   const context = meterContext(ctx)
   if (context === undefined) return undefined
   const { meter, ward } = context
@@ -138,7 +139,7 @@ function drawComparisons(ctx: RequestContext, state: FormState): PageView | unde
  * A pair may contain a reading that still waits for its second check. Possible second checkers see it once the reading
  * is too old for a dose. The person who entered it always sees it.
  */
-function isHeld(ctx: RequestContext, comparison: Comparison, { readingAgeMin }: SetUpWard): boolean {
+function isHeld(ctx: MeterRequest, comparison: Comparison, { readingAgeMin }: SetUpWard): boolean {
   if (!isNurse(ctx.actor) || comparison.byId === ctx.actor.staffId) return false
   return ctx.nowMs <= comparison.meterAtMs + readingAgeMin * MINUTE_MS
 }
@@ -147,7 +148,7 @@ function pairOf({ meterValue, laboratoryValue }: Comparison): Pair {
   return { unit: meterValue.unit, meter: meterValue.value, laboratory: laboratoryValue.value }
 }
 
-function pairRow(ctx: RequestContext, comparison: Comparison, zone: string): PairRowView {
+function pairRow(ctx: MeterRequest, comparison: Comparison, zone: string): PairRowView {
   const pair = pairOf(comparison)
   const difference = pair.meter - pair.laboratory
   const perCount = pair.unit === 'mg/dL' ? 1 : 10

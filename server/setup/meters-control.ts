@@ -6,6 +6,7 @@ import { refuse } from '../../shared/outcome.ts'
 import { controlForm } from '../../views/setup/meters-forms.ts'
 import { CONTROL_SENTENCES } from '../../views/words/meter.ts'
 import { formatDate } from '../../views/format.ts'
+import type { MeterRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { METER_GONE } from './meters-forms.ts'
 import { meterContext, meterHead, rangeText, type MeterContext } from './meters-load.ts'
@@ -29,7 +30,7 @@ const CONTROL_FORM = z.strictObject({
 type Fields = z.infer<typeof CONTROL_FORM>
 type Refusal = ControlRefusal | ValueRefusal<(typeof LEVELS)[number]> | 'meter-gone'
 
-export const controlSpec: FormSpec<Fields, Refusal> = {
+export const controlSpec: FormSpec<Fields, Refusal, MeterRequest> = {
   name: 'meter-control',
   schema: CONTROL_FORM,
   initial: (ctx) => {
@@ -69,7 +70,7 @@ export const controlSpec: FormSpec<Fields, Refusal> = {
 
 /** The ward's lots in date, the one that expires first at the top. */
 function lotsOf(
-  ctx: RequestContext,
+  ctx: MeterRequest,
   { meter, ward }: MeterContext,
 ): ReturnType<RequestContext['store']['stripLotsOfWard']> {
   const lots = ctx.store
@@ -78,7 +79,7 @@ function lotsOf(
   return [...lots].sort((a, b) => (a.expiresOn < b.expiresOn ? -1 : 1))
 }
 
-function drawControl(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawControl(ctx: MeterRequest, state: FormState): PageView | undefined {
   const context = meterContext(ctx)
   if (context === undefined) return undefined
   const lots = lotsOf(ctx, context).map(({ lot, expiresOn, ranges }) => ({

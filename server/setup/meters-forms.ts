@@ -4,6 +4,7 @@ import { addMeter, moveMeter, retireMeter, type MeterKeepRefusal } from '../../s
 import { refuse } from '../../shared/outcome.ts'
 import { meterForm, moveForm, retireForm } from '../../views/setup/meters-forms.ts'
 import { METER_KEEP_SENTENCES } from '../../views/words/meter.ts'
+import type { MeterRequest } from '../http/parameters.ts'
 import type { FormSpec } from '../http/request-context.ts'
 import { meterContext, meterHead, ownWard, setUpWards } from './meters-load.ts'
 
@@ -61,7 +62,7 @@ export const newMeterSpec: FormSpec<z.infer<typeof NEW_FORM>, MeterKeepRefusal> 
   statusOf: { 'meter-serial-taken': 409 },
 }
 
-export const moveMeterSpec: FormSpec<z.infer<typeof MOVE_FORM>, MeterKeepRefusal | Gone> = {
+export const moveMeterSpec: FormSpec<z.infer<typeof MOVE_FORM>, MeterKeepRefusal | Gone, MeterRequest> = {
   name: 'meter-move',
   schema: MOVE_FORM,
   initial: () => ({}),
@@ -92,7 +93,7 @@ export const moveMeterSpec: FormSpec<z.infer<typeof MOVE_FORM>, MeterKeepRefusal
   statusOf: { 'meter-retired': 409, 'meter-same-ward': 409, 'meter-gone': 404 },
 }
 
-export const retireMeterSpec: FormSpec<z.infer<typeof RETIRE_FORM>, MeterKeepRefusal | Gone> = {
+export const retireMeterSpec: FormSpec<z.infer<typeof RETIRE_FORM>, MeterKeepRefusal | Gone, MeterRequest> = {
   name: 'meter-retire',
   schema: RETIRE_FORM,
   initial: () => ({}),

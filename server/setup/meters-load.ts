@@ -7,8 +7,7 @@ import type { ControlRange } from '../../shared/meter/meter.ts'
 import { METER_FITNESS } from '../../views/words/check.ts'
 import { CONTROL_MARK, RETIRED_MARK } from '../../views/words/meter.ts'
 import { formatWhen } from '../../views/format.ts'
-import { parameter } from '../http/address.ts'
-import { isId } from '../http/ids.ts'
+import type { MeterRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { MeterRecord } from '../store/contract.ts'
 
@@ -40,9 +39,8 @@ export function ownWard(ctx: RequestContext, wards: readonly SetUpWard[]): SetUp
 export type MeterContext = { readonly meter: MeterRecord; readonly ward: SetUpWard }
 
 /** The meter in the path. Undefined: it does not exist, or is on no ward of this person's. */
-export function meterContext(ctx: RequestContext): MeterContext | undefined {
-  const meterId = parameter(ctx, 'meterId')
-  const meter = isId(meterId) ? ctx.store.meterById(ctx.scope, meterId) : undefined
+export function meterContext(ctx: MeterRequest): MeterContext | undefined {
+  const meter = ctx.store.meterById(ctx.scope, ctx.params.meterId)
   const ward = setUpWards(ctx).find(({ wardId }) => wardId === meter?.wardId)
   return meter === undefined || ward === undefined ? undefined : { meter, ward }
 }

@@ -17,6 +17,7 @@ import { formRoute } from '../http/forms.ts'
 import { messageResponse, page } from '../http/page.ts'
 import { EVERYBODY, METER_KEEPERS, NURSES, RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { METER_ADDRESS } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { StripLot } from '../store/contract.ts'
@@ -48,16 +49,31 @@ export function registerMeters(server: Server): void {
     return page(ctx, 200, { title: 'Meters', body: metersPage(view) })
   })
   formRoute(server, { url: '/setup/meters/new', roles: METER_KEEPERS, spec: newMeterSpec })
-  route(server, { method: 'GET', url: '/setup/meters/:meterId', roles: EVERYBODY }, (ctx) => {
+  route(server, { method: 'GET', url: '/setup/meters/:meterId', roles: EVERYBODY, params: METER_ADDRESS }, (ctx) => {
     const context = meterContext(ctx)
     return context === undefined
       ? messageResponse(ctx, 404, 'not-found')
       : page(ctx, 200, { title: 'Meter', body: meterPage(meterView(ctx, context)) })
   })
-  formRoute(server, { url: '/setup/meters/:meterId/controls', roles: NURSES, spec: controlSpec })
-  formRoute(server, { url: '/setup/meters/:meterId/move', roles: METER_KEEPERS, spec: moveMeterSpec })
-  formRoute(server, { url: '/setup/meters/:meterId/retire', roles: METER_KEEPERS, spec: retireMeterSpec })
-  formRoute(server, { url: '/setup/meters/:meterId/comparisons', roles: METER_KEEPERS, spec: comparisonSpec })
+  formRoute(server, { url: '/setup/meters/:meterId/controls', roles: NURSES, params: METER_ADDRESS, spec: controlSpec })
+  formRoute(server, {
+    url: '/setup/meters/:meterId/move',
+    roles: METER_KEEPERS,
+    params: METER_ADDRESS,
+    spec: moveMeterSpec,
+  })
+  formRoute(server, {
+    url: '/setup/meters/:meterId/retire',
+    roles: METER_KEEPERS,
+    params: METER_ADDRESS,
+    spec: retireMeterSpec,
+  })
+  formRoute(server, {
+    url: '/setup/meters/:meterId/comparisons',
+    roles: METER_KEEPERS,
+    params: METER_ADDRESS,
+    spec: comparisonSpec,
+  })
   registerStrips(server)
   registerRecall(server)
 }

@@ -13,7 +13,7 @@ import { STAFF_SENTENCES } from '../../views/words/people.ts'
 import { hashPin } from '../http/pins.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { BUTTON_FORM } from './people-forms.ts'
-import { personOf, staffFacts } from './people-load.ts'
+import { personOf, staffFacts, type PersonRequest } from './people-load.ts'
 import { drawAbout } from './people-specs.ts'
 
 type MadeCode = { readonly code: string; readonly hash: string }
@@ -52,7 +52,7 @@ function newCode(): string {
 }
 
 /** The form of one running application. */
-export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefusal, MadeCode> {
+export function pinCodeSpec(): FormSpec<z.output<typeof BUTTON_FORM>, StaffRefusal, PersonRequest, MadeCode> {
   const waiting = new WaitingCodes()
   return {
     name: 'person-pin-code',

@@ -1,4 +1,5 @@
 /** Loads the data of the pages about people. */
+import { z } from 'zod'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { StaffFacts } from '../../shared/staff/change.ts'
 import { isCodeInDate } from '../../shared/staff/pin.ts'
@@ -7,15 +8,19 @@ import { wardDate } from '../../shared/time/zone.ts'
 import { formatDate, formatDateTime, formatWhen } from '../../views/format.ts'
 import type { PersonView } from '../../views/setup/people.ts'
 import { ROLE_NAME, TRAINING_MARK } from '../../views/words/people.ts'
+import { id } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
+
+export const PERSON_ADDRESS = z.object({ staffId: id })
+export type PersonRequest = RequestContext<z.output<typeof PERSON_ADDRESS>>
 
 /**
  * The person in the path: any for an administrator, otherwise somebody of the viewer's own wards. Undefined: not found,
  * or not visible to the viewer.
  */
-export function personOf(ctx: RequestContext): Staff | undefined {
-  const { staffId = '' } = ctx.request.params as { readonly staffId?: string }
+export function personOf(ctx: PersonRequest): Staff | undefined {
+  const { staffId } = ctx.params
   if (ctx.actor.role === 'administrator') return ctx.store.staffById(staffId)
   return ctx.store.staffList(ctx.scope).find((person) => person.staffId === staffId)
 }

@@ -37,9 +37,9 @@ import {
   TRAINING_FORM,
   wardField,
 } from './people-forms.ts'
-import { personOf, staffFacts } from './people-load.ts'
+import { personOf, staffFacts, type PersonRequest } from './people-load.ts'
 
-type StaffSpec<F> = FormSpec<F, StaffRefusal>
+type StaffSpec<F> = FormSpec<F, StaffRefusal, PersonRequest>
 
 /** What all of these forms share. */
 const COMMON = {
@@ -70,7 +70,7 @@ function decided(ctx: RequestContext, staffId: string, { events, endsLogins }: S
 
 /** Loads the person inside the transaction and decides. */
 function decideAbout(
-  ctx: RequestContext,
+  ctx: PersonRequest,
   decide: (person: Staff, facts: StaffFacts) => Outcome<StaffChange, StaffRefusal>,
 ): Outcome<FormDecision, StaffRefusal> {
   const person = personOf(ctx)
@@ -81,7 +81,7 @@ function decideAbout(
 
 /** Renders a form about the person. Undefined: there is none. */
 export function drawAbout(
-  ctx: RequestContext,
+  ctx: PersonRequest,
   state: FormState,
   title: string,
   body: (view: PersonFormView) => PageView['body'],
@@ -104,7 +104,7 @@ function inOrder(ctx: RequestContext, ticked: readonly string[]): readonly strin
   return [...known.filter((wardId) => ticked.includes(wardId)), ...ticked.filter((wardId) => !known.includes(wardId))]
 }
 
-export const newPersonSpec: StaffSpec<z.output<typeof NEW_PERSON_FORM>> = {
+export const newPersonSpec: FormSpec<z.output<typeof NEW_PERSON_FORM>, StaffRefusal> = {
   ...COMMON,
   name: 'person-new',
   schema: NEW_PERSON_FORM,

@@ -8,7 +8,7 @@ import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { pinCodeSpec } from './people-code.ts'
-import { personOf, personViews } from './people-load.ts'
+import { personOf, personViews, PERSON_ADDRESS } from './people-load.ts'
 import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-specs.ts'
 
 /**
@@ -25,23 +25,62 @@ export function registerPeople(server: Server): void {
     })
   })
   formRoute(server, { url: '/setup/people/new', roles: ADMINISTRATORS, spec: newPersonSpec })
-  route(server, { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS }, (ctx) => {
-    const person = personOf(ctx)
-    if (person === undefined) return messageResponse(ctx, 404, 'not-found')
-    const view = {
-      person: personViews(ctx)(person),
-      mayChange: isAdministrator(ctx),
-      own: person.staffId === ctx.actor.staffId,
-    }
-    return page(ctx, 200, { title: 'Person', body: personPage(view) })
+  route(
+    server,
+    { method: 'GET', url: '/setup/people/:staffId', roles: PEOPLE_READERS, params: PERSON_ADDRESS },
+    (ctx) => {
+      const person = personOf(ctx)
+      if (person === undefined) return messageResponse(ctx, 404, 'not-found')
+      const view = {
+        person: personViews(ctx)(person),
+        mayChange: isAdministrator(ctx),
+        own: person.staffId === ctx.actor.staffId,
+      }
+      return page(ctx, 200, { title: 'Person', body: personPage(view) })
+    },
+  )
+  formRoute(server, {
+    url: '/setup/people/:staffId/role',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: roleSpec,
   })
-  formRoute(server, { url: '/setup/people/:staffId/role', roles: ADMINISTRATORS, spec: roleSpec })
-  formRoute(server, { url: '/setup/people/:staffId/badge', roles: ADMINISTRATORS, spec: badgeSpec })
-  formRoute(server, { url: '/setup/people/:staffId/lock', roles: ADMINISTRATORS, spec: lockSpec })
-  formRoute(server, { url: '/setup/people/:staffId/unlock', roles: ADMINISTRATORS, spec: unlockSpec })
-  formRoute(server, { url: '/setup/people/:staffId/leave', roles: ADMINISTRATORS, spec: leaveSpec })
-  formRoute(server, { url: '/setup/people/:staffId/training', roles: ADMINISTRATORS, spec: trainingSpec })
-  formRoute(server, { url: '/setup/people/:staffId/pin-code', roles: ADMINISTRATORS, spec: pinCodeSpec() })
+  formRoute(server, {
+    url: '/setup/people/:staffId/badge',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: badgeSpec,
+  })
+  formRoute(server, {
+    url: '/setup/people/:staffId/lock',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: lockSpec,
+  })
+  formRoute(server, {
+    url: '/setup/people/:staffId/unlock',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: unlockSpec,
+  })
+  formRoute(server, {
+    url: '/setup/people/:staffId/leave',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: leaveSpec,
+  })
+  formRoute(server, {
+    url: '/setup/people/:staffId/training',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: trainingSpec,
+  })
+  formRoute(server, {
+    url: '/setup/people/:staffId/pin-code',
+    roles: ADMINISTRATORS,
+    params: PERSON_ADDRESS,
+    spec: pinCodeSpec(),
+  })
 }
 
 function isAdministrator({ actor }: RequestContext): boolean {

@@ -1,4 +1,5 @@
 /** Loads the data of the pages about a ward's policy. */
+import { z } from 'zod'
 import type { PolicyChange } from '../../shared/policy/change.ts'
 import type { PolicyField } from '../../shared/policy/entry.ts'
 import { saySetting } from '../../shared/policy/field.ts'
@@ -7,8 +8,7 @@ import { defaultPolicy, settingOf, type WardPolicy } from '../../shared/policy/w
 import { formatDateTime } from '../../views/format.ts'
 import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy-change.ts'
 import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'
-import { parameter } from '../http/address.ts'
-import { isId } from '../http/ids.ts'
+import { id, type WardRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyRecord, Ward } from '../store/contract.ts'
 
@@ -24,9 +24,8 @@ export type PolicyContext = {
 }
 
 /** The ward in the path with its policy. Undefined: it does not exist, or is not one of this person's. */
-export function policyContext(ctx: RequestContext): PolicyContext | undefined {
-  const wardId = parameter(ctx, 'wardId')
-  return isId(wardId) ? policyOfWard(ctx, wardId) : undefined
+export function policyContext(ctx: WardRequest): PolicyContext | undefined {
+  return policyOfWard(ctx, ctx.params.wardId)
 }
 
 export function policyOfWard(ctx: RequestContext, wardId: string): PolicyContext | undefined {
@@ -45,12 +44,14 @@ export function policyOfWard(ctx: RequestContext, wardId: string): PolicyContext
   }
 }
 
+export const CHANGE_ADDRESS = z.object({ changeId: id })
+export type ChangeRequest = RequestContext<z.output<typeof CHANGE_ADDRESS>>
+
 /** The change in the path with its ward's policy. Undefined: it does not exist, or the ward is not this person's. */
 export function changeContext(
-  ctx: RequestContext,
+  ctx: ChangeRequest,
 ): { readonly change: PolicyChange; readonly context: PolicyContext } | undefined {
-  const changeId = parameter(ctx, 'changeId')
-  const change = isId(changeId) ? ctx.store.policyChange(ctx.scope, changeId) : undefined
+  const change = ctx.store.policyChange(ctx.scope, ctx.params.changeId)
   const context = change === undefined ? undefined : policyOfWard(ctx, change.wardId)
   return change === undefined || context === undefined ? undefined : { change, context }
 }

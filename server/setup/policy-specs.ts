@@ -11,7 +11,7 @@ import { changePage } from '../../views/setup/policy-change.ts'
 import { partForm } from '../../views/setup/policy-form.ts'
 import { CHANGE_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 import { z } from 'zod'
-import { parameter } from '../http/address.ts'
+import { text, WARD_ADDRESS } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
 import {
@@ -21,14 +21,19 @@ import {
   policyContext,
   said,
   waitingView,
+  type ChangeRequest,
   type PolicyContext,
 } from './policy-load.ts'
 
+/** `part`: of the policy (shared/policy/parts.ts). */
+export const PART_ADDRESS = WARD_ADDRESS.extend({ part: text })
+type PartRequest = RequestContext<z.output<typeof PART_ADDRESS>>
+
 type PartContext = { readonly context: PolicyContext; readonly part: Part }
 
-function partContext(ctx: RequestContext): PartContext | undefined {
+function partContext(ctx: PartRequest): PartContext | undefined {
   const context = policyContext(ctx)
-  const part = partById(parameter(ctx, 'part'))
+  const part = partById(ctx.params.part)
   return context === undefined || part === undefined || !isChangeable(part) ? undefined : { context, part }
 }
 
@@ -39,7 +44,7 @@ export function wardHead(ctx: RequestContext, wardId: string): EventHead {
 
 type PartRefusal = keyof typeof SET_SENTENCES
 
-export const partSpec: FormSpec<PartFields, PartRefusal> = {
+export const partSpec: FormSpec<PartFields, PartRefusal, PartRequest> = {
   name: 'policy-part',
   schema: (ctx) => {
     const found = partContext(ctx)
@@ -65,7 +70,7 @@ export const partSpec: FormSpec<PartFields, PartRefusal> = {
   statusOf: { 'ward-gone': 404, 'policy-moved-on': 409, 'same-change-waits': 409 },
 }
 
-function drawPart(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawPart(ctx: PartRequest, state: FormState): PageView | undefined {
   const found = partContext(ctx)
   if (found === undefined) return undefined
   const {
@@ -90,7 +95,7 @@ function drawPart(ctx: RequestContext, state: FormState): PageView | undefined {
   }
 }
 
-function decidePart(fields: PartFields, ctx: RequestContext): Outcome<FormDecision, PartRefusal> {
+function decidePart(fields: PartFields, ctx: PartRequest): Outcome<FormDecision, PartRefusal> {
   const found = partContext(ctx)
   if (found === undefined) return refuse('ward-gone')
   const {
@@ -130,7 +135,7 @@ function decidePart(fields: PartFields, ctx: RequestContext): Outcome<FormDecisi
 
 type AnswerRefusal = keyof typeof CHANGE_SENTENCES
 
-export const changeSpec: FormSpec<ChangeFields, AnswerRefusal> = {
+export const changeSpec: FormSpec<ChangeFields, AnswerRefusal, ChangeRequest> = {
   name: 'policy-change',
   schema: CHANGE_FORM,
   initial: () => ({}),
@@ -141,7 +146,7 @@ export const changeSpec: FormSpec<ChangeFields, AnswerRefusal> = {
   statusOf: { 'change-gone': 404, 'change-settled': 409, 'change-is-own': 403, 'policy-moved-on': 409 },
 }
 
-function decideChange(fields: ChangeFields, ctx: RequestContext): Outcome<FormDecision, AnswerRefusal> {
+function decideChange(fields: ChangeFields, ctx: ChangeRequest): Outcome<FormDecision, AnswerRefusal> {
   const found = changeContext(ctx)
   if (found === undefined) return refuse('change-gone')
   const {
@@ -167,7 +172,7 @@ function decideChange(fields: ChangeFields, ctx: RequestContext): Outcome<FormDe
     : approved
 }
 
-function drawChange(ctx: RequestContext, state: FormState): PageView | undefined {
+function drawChange(ctx: ChangeRequest, state: FormState): PageView | undefined {
   const found = changeContext(ctx)
   if (found === undefined) return undefined
   const { change, context } = found

@@ -1,4 +1,5 @@
 /** A ward's policy: everybody of the ward may read it, administrators may change it. */
+import { z } from 'zod'
 import { isChangeable, PARTS } from '../../shared/policy/parts.ts'
 import { exists } from '../../shared/policy/ward-policy.ts'
 import { formatDateTime } from '../../views/format.ts'
@@ -7,19 +8,46 @@ import { formRoute } from '../http/forms.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS, EVERYBODY } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { type WardRequest, WARD_ADDRESS } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { PolicyRecord } from '../store/contract.ts'
-import { defaultOf, nameOfStaff, policyContext, said, waitingView, type PolicyContext } from './policy-load.ts'
-import { changeSpec, partSpec } from './policy-specs.ts'
+import {
+  CHANGE_ADDRESS,
+  defaultOf,
+  nameOfStaff,
+  policyContext,
+  said,
+  waitingView,
+  type PolicyContext,
+} from './policy-load.ts'
+import { changeSpec, PART_ADDRESS, partSpec } from './policy-specs.ts'
+
+/** `version`: the one to show; none: the one in force. Sent twice, it names none that is there. */
+const POLICY_QUERY = z.object({ version: z.string().optional().catch('') })
+type PolicyRequest = RequestContext<WardRequest['params'], z.output<typeof POLICY_QUERY>>
 
 export function registerPolicy(server: Server): void {
-  route(server, { method: 'GET', url: '/setup/wards/:wardId/policy', roles: EVERYBODY }, showPolicy)
-  formRoute(server, { url: '/setup/wards/:wardId/policy/:part', roles: ADMINISTRATORS, spec: partSpec })
-  formRoute(server, { url: '/setup/policy-changes/:changeId', roles: ADMINISTRATORS, spec: changeSpec })
+  route(
+    server,
+    { method: 'GET', url: '/setup/wards/:wardId/policy', roles: EVERYBODY, params: WARD_ADDRESS, query: POLICY_QUERY },
+    showPolicy,
+  )
+  formRoute(server, {
+    url: '/setup/wards/:wardId/policy/:part',
+    roles: ADMINISTRATORS,
+    params: PART_ADDRESS,
+    spec: partSpec,
+  })
+  formRoute(server, {
+    url: '/setup/policy-changes/:changeId',
+    roles: ADMINISTRATORS,
+    params: CHANGE_ADDRESS,
+    spec: changeSpec,
+  })
 }
 
 /** GET: the version in force, or the one named in the query string. */
-function showPolicy(ctx: RequestContext): PageResponse {
+function showPolicy(ctx: PolicyRequest): PageResponse {
   const context = policyContext(ctx)
   const shown = context === undefined ? undefined : versionAsked(ctx, context)
   if (context === undefined || shown === undefined) return messageResponse(ctx, 404, 'not-found')
@@ -39,8 +67,10 @@ function showPolicy(ctx: RequestContext): PageResponse {
   })
 }
 
-function versionAsked(ctx: RequestContext, { versions, inForce }: PolicyContext): PolicyRecord | undefined {
-  const { version } = ctx.request.query as Readonly<Record<string, unknown>>
+function versionAsked(
+  { query: { version } }: PolicyRequest,
+  { versions, inForce }: PolicyContext,
+): PolicyRecord | undefined {
   return version === undefined ? inForce : versions.find((one) => String(one.version) === version)
 }
 

@@ -2,6 +2,7 @@
  * "Which results came from this lot or meter between these times": one question in the query string, one page of
  * results.
  */
+import type { z } from 'zod'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { maskedDose } from '../../shared/reading/mask.ts'
 import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
@@ -16,20 +17,23 @@ import { isId } from '../http/ids.ts'
 import { page, type PageResponse } from '../http/page.ts'
 import { RECALLERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { PERIOD_QUERY, queryText } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isMasked } from '../bedside/masking.ts'
 import type { MeterRecord, RecallRow, StayFacts } from '../store/contract.ts'
 import { ownWard, setUpWards, type SetUpWard } from './meters-load.ts'
-import { queryText } from '../http/address.ts'
 
 /** The default question covers the last seven days. */
 const DEFAULT_DAYS = 7
 /** Longest period of one question, in days: longer than one strip lot is in use. */
 const MOST_DAYS = 366
 
+const RECALL_QUERY = PERIOD_QUERY.extend({ meter: queryText, lot: queryText })
+type RecallRequest = RequestContext<object, z.output<typeof RECALL_QUERY>>
+
 export function registerRecall(server: Server): void {
-  route(server, { method: 'GET', url: '/recall', roles: RECALLERS }, recall)
+  route(server, { method: 'GET', url: '/recall', roles: RECALLERS, query: RECALL_QUERY }, recall)
 }
 
 type Supplies = {
@@ -49,17 +53,17 @@ function suppliesOf(ctx: RequestContext): Supplies {
   return { wards, meters, lots: [...lots].sort() }
 }
 
-function recall(ctx: RequestContext): PageResponse {
+function recall(ctx: RecallRequest): PageResponse {
   const supplies = suppliesOf(ctx)
   const zone = zoneOf(ctx, supplies)
-  const isAsked = ['meter', 'lot', 'from', 'to'].some((name) => queryText(ctx, name) !== '')
+  const isAsked = Object.values(ctx.query).some((text) => text !== '')
   const values = {
-    meter: queryText(ctx, 'meter'),
-    lot: queryText(ctx, 'lot'),
+    meter: ctx.query.meter,
+    lot: ctx.query.lot,
     from: isAsked
-      ? queryText(ctx, 'from')
+      ? ctx.query.from
       : `${addDays(wardDate(ctx.nowMs, zone), -DEFAULT_DAYS)}T${wardTime(ctx.nowMs, zone)}`,
-    to: isAsked ? queryText(ctx, 'to') : localDateTime(ctx.nowMs, zone),
+    to: isAsked ? ctx.query.to : localDateTime(ctx.nowMs, zone),
   }
   const draw = (status: number, rest: Pick<RecallPageView, 'errors' | 'problem' | 'answer'>): PageResponse =>
     page(ctx, status, {
@@ -95,8 +99,8 @@ const FIELD_OF: Readonly<Record<RecallRefusal, 'meter' | 'from' | 'to'>> = {
 }
 
 /** Times are those of the chosen meter's ward. Without a meter they are those of the person's own ward. */
-function zoneOf(ctx: RequestContext, { wards, meters }: Supplies): string {
-  const chosen = meters.find(({ meterId }) => meterId === queryText(ctx, 'meter'))
+function zoneOf(ctx: RecallRequest, { wards, meters }: Supplies): string {
+  const chosen = meters.find(({ meterId }) => meterId === ctx.query.meter)
   return (wards.find(({ wardId }) => wardId === chosen?.wardId) ?? ownWard(ctx, wards))?.zone ?? 'UTC'
 }
 
@@ -107,14 +111,14 @@ type Question = {
   readonly toMs: number
 }
 
-function readQuestion(ctx: RequestContext, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
-  const [meterId, lot] = [queryText(ctx, 'meter'), queryText(ctx, 'lot')]
+function readQuestion(ctx: RecallRequest, { meters, lots }: Supplies, zone: string): Outcome<Question, RecallRefusal> {
+  const [meterId, lot] = [ctx.query.meter, ctx.query.lot]
   const meter = isId(meterId) ? meters.find((one) => one.meterId === meterId) : undefined
   // an unknown meter or lot must not be treated as "any"
   if ((meterId !== '' && meter === undefined) || (lot !== '' && !lots.includes(lot)) || (meterId === '' && lot === ''))
     return refuse('recall-nothing-asked')
-  const fromMs = parseLocalDateTime(queryText(ctx, 'from'), zone, ctx.nowMs)
-  const toMs = parseLocalDateTime(queryText(ctx, 'to'), zone, ctx.nowMs)
+  const fromMs = parseLocalDateTime(ctx.query.from, zone, ctx.nowMs)
+  const toMs = parseLocalDateTime(ctx.query.to, zone, ctx.nowMs)
   if (fromMs === null || toMs === null) return refuse('recall-time-not-read')
   if (fromMs >= toMs) return refuse('recall-turned-round')
   if (toMs - fromMs > MOST_DAYS * DAY_MS) return refuse('recall-too-long', { days: MOST_DAYS })

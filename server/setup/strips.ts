@@ -13,17 +13,17 @@ import { formRoute } from '../http/forms.ts'
 import { page } from '../http/page.ts'
 import { EVERYBODY, LOT_KEEPERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { queryText } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StripLot } from '../store/contract.ts'
 import { ownWard, rangeText, setUpWards, type SetUpWard } from './meters-load.ts'
-import { queryText } from '../http/address.ts'
 import { numberFor, valueFields, valueSentences, type ValueRefusal } from './meters-values.ts'
 
 export function registerStrips(server: Server): void {
   route(server, { method: 'GET', url: '/setup/strips', roles: EVERYBODY }, (ctx) =>
     page(ctx, 200, { title: 'Strips', body: stripsPage(listView(ctx)) }),
   )
-  formRoute(server, { url: '/setup/strips/new', roles: LOT_KEEPERS, spec: stripLotSpec })
+  formRoute(server, { url: '/setup/strips/new', roles: LOT_KEEPERS, query: LOT_QUERY, spec: stripLotSpec })
 }
 
 function listView(ctx: RequestContext): Parameters<typeof stripsPage>[0] {
@@ -82,16 +82,23 @@ const STRIP_LOT_FORM = z.strictObject({
 type Fields = z.infer<typeof STRIP_LOT_FORM>
 type EndRefusal = ValueRefusal<(typeof ENDS)[number]>
 
-const stripLotSpec: FormSpec<Fields, StripLotRefusal | EndRefusal> = {
+/** The lot whose label is to be completed. */
+const LOT_QUERY = z.object({ ward: queryText, lot: queryText })
+
+const stripLotSpec: FormSpec<
+  Fields,
+  StripLotRefusal | EndRefusal,
+  RequestContext<object, z.output<typeof LOT_QUERY>>
+> = {
   name: 'strip-lot',
   schema: STRIP_LOT_FORM,
   initial: (ctx) => {
     const wards = setUpWards(ctx)
-    const ward = wards.find(({ wardId }) => wardId === queryText(ctx, 'ward')) ?? ownWard(ctx, wards)
+    const ward = wards.find(({ wardId }) => wardId === ctx.query.ward) ?? ownWard(ctx, wards)
     const lot =
       ward === undefined
         ? undefined
-        : ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).find((one) => one.lot === queryText(ctx, 'lot'))
+        : ctx.store.stripLotsOfWard(ctx.scope, ward.wardId).find((one) => one.lot === ctx.query.lot)
     return { wardId: ward?.wardId ?? '', ...(lot === undefined ? {} : { lot: lot.lot, expiresOn: lot.expiresOn }) }
   },
   draw: drawStripLot,

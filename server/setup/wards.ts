@@ -10,6 +10,7 @@ import { formRoute } from '../http/forms.ts'
 import { page, type PageResponse } from '../http/page.ts'
 import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { type WardRequest, WARD_ADDRESS } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
 import { policyContext, policyOfWard, waitingView } from './policy-load.ts'
 import { wardHead } from './policy-specs.ts'
@@ -17,7 +18,7 @@ import { wardHead } from './policy-specs.ts'
 export function registerWards(server: Server): void {
   route(server, { method: 'GET', url: '/setup/wards', roles: ADMINISTRATORS }, listWards)
   formRoute(server, { url: '/setup/wards/new', roles: ADMINISTRATORS, spec: newWardSpec })
-  formRoute(server, { url: '/setup/wards/:wardId/beds', roles: ADMINISTRATORS, spec: bedsSpec })
+  formRoute(server, { url: '/setup/wards/:wardId/beds', roles: ADMINISTRATORS, params: WARD_ADDRESS, spec: bedsSpec })
 }
 
 function listWards(ctx: RequestContext): PageResponse {
@@ -86,7 +87,7 @@ const BEDS_FORM = z.strictObject({ beds: BEDS_TEXT, shown: z.string().max(2000).
 /** Separates the beds in the hidden field, because a browser removes line ends there. */
 const BETWEEN = '|'
 
-const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES> = {
+const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES, WardRequest> = {
   name: 'ward-beds',
   schema: BEDS_FORM,
   initial: (ctx) => {
@@ -122,7 +123,7 @@ const bedsSpec: FormSpec<z.output<typeof BEDS_FORM>, keyof typeof BEDS_SENTENCES
 
 function decideBeds(
   fields: z.output<typeof BEDS_FORM>,
-  ctx: RequestContext,
+  ctx: WardRequest,
 ): Outcome<FormDecision, keyof typeof BEDS_SENTENCES> {
   const context = policyContext(ctx)
   if (context === undefined) return refuse('ward-gone')

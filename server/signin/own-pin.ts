@@ -1,5 +1,5 @@
 /** Changing one's own PIN with the old one. Every other login of the person ends. */
-import type { z } from 'zod'
+import { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { pinFault, pinSet, type PinFault } from '../../shared/staff/pin.ts'
 import { ownPinPage } from '../../views/signin/pin.ts'
@@ -10,27 +10,28 @@ import { hashPin, type IdentifyRefusal } from '../http/pins.ts'
 import { identify } from '../http/identify.ts'
 import { EVERYBODY } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
+import { queryText } from '../http/parameters.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { OWN_PIN_FORM } from './forms.ts'
 
 type Fields = z.output<typeof OWN_PIN_FORM>
 type Refusal = PinFault | 'pin-same' | IdentifyRefusal
 
+/** `changed`: "yes" when the PIN was changed just now. */
+const CHANGED_QUERY = z.object({ changed: queryText })
+
 export function registerOwnPin(server: Server): void {
-  formRoute(server, { url: '/my-pin', roles: EVERYBODY, spec: ownPinSpec })
+  formRoute(server, { url: '/my-pin', roles: EVERYBODY, query: CHANGED_QUERY, spec: ownPinSpec })
 }
 
-const ownPinSpec: FormSpec<Fields, Refusal, string> = {
+const ownPinSpec: FormSpec<Fields, Refusal, RequestContext<object, z.output<typeof CHANGED_QUERY>>, string> = {
   name: 'own-pin',
   schema: OWN_PIN_FORM,
   initial: () => ({}),
-  draw: (ctx, state) => {
-    const { changed } = ctx.request.query as Readonly<Record<string, unknown>>
-    return {
-      title: 'Your PIN',
-      body: ownPinPage({ state, changed: changed === 'yes' && ctx.request.method === 'GET' }),
-    }
-  },
+  draw: ({ query, request }, state) => ({
+    title: 'Your PIN',
+    body: ownPinPage({ state, changed: query.changed === 'yes' && request.method === 'GET' }),
+  }),
   before: prove,
   decide: (_fields, ctx, hash) =>
     accept({

@@ -1,9 +1,11 @@
 /** The door: start, signing in and out, and the parts beside this file (ward and beds, PINs, first administrator). */
+import { z } from 'zod'
 import { storeFailureOf } from '../http/store-failures.ts'
 import { unsavedForm, page, redirect, isNurse, type PageResponse } from '../http/page.ts'
 import { EVERYBODY } from '../http/roles.ts'
 import { openRoute, route, safeNext, type PublicRequestContext, type Server } from '../http/route.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
+import { queryText } from '../http/parameters.ts'
 import { identify } from '../http/identify.ts'
 import { isId } from '../http/ids.ts'
 import { beginLogin, endLogin } from '../http/sessions.ts'
@@ -18,11 +20,15 @@ import { registerSetPin } from './set-pin.ts'
 import { registerWardChoice } from './ward-choice.ts'
 import { sentenceOf } from '../../shared/outcome.ts'
 
+/** `next` and `draft`: where to go afterwards and what was typed; `pin`: "set" when a PIN was set just now. */
+const SIGN_IN_QUERY = z.object({ next: queryText, draft: queryText, pin: queryText })
+type SignInRequest = PublicRequestContext<z.output<typeof SIGN_IN_QUERY>>
+
 export function registerSignin(server: Server): void {
-  openRoute(server, { method: 'GET', url: '/sign-in' }, (ctx) =>
+  openRoute(server, { method: 'GET', url: '/sign-in', query: SIGN_IN_QUERY }, (ctx) =>
     signInForm(ctx, 200, { values: asked(ctx), errors: {}, problem: null }),
   )
-  openRoute(server, { method: 'POST', url: '/sign-in' }, (ctx) => signIn(server, ctx))
+  openRoute(server, { method: 'POST', url: '/sign-in', query: SIGN_IN_QUERY }, (ctx) => signIn(server, ctx))
   openRoute(server, { method: 'POST', url: '/sign-out' }, (ctx) => {
     endLogin(server, ctx.request, ctx.reply)
     return redirect(ctx, '/sign-in')
@@ -38,22 +44,20 @@ export function registerSignin(server: Server): void {
 }
 
 /** Where to go afterwards, out of the address: a path of this service or nothing. */
-function asked(ctx: PublicRequestContext): Readonly<Record<string, string>> {
-  const { next, draft } = ctx.request.query as Readonly<Record<string, unknown>>
+function asked({ query: { next, draft } }: SignInRequest): Readonly<Record<string, string>> {
   return {
     badge: '',
-    next: typeof next === 'string' ? safeNext(next) : '/',
-    draft: typeof draft === 'string' && isId(draft) ? draft : '',
+    next: safeNext(next),
+    draft: isId(draft) ? draft : '',
   }
 }
 
-function signInForm(ctx: PublicRequestContext, status: number, state: FormState): PageResponse {
-  const { pin } = ctx.request.query as Readonly<Record<string, unknown>>
+function signInForm(ctx: SignInRequest, status: number, state: FormState): PageResponse {
   const view = {
     state,
     kept: (state.values['draft'] ?? '') !== '',
     empty: ctx.store.isEmpty(),
-    pinSet: pin === 'set',
+    pinSet: ctx.query.pin === 'set',
   }
   // nobody is signed in on this page, whatever the browser holds: a second person may stand before it
   return page({ ...ctx, actor: null, wardId: null }, status, {
@@ -63,7 +67,7 @@ function signInForm(ctx: PublicRequestContext, status: number, state: FormState)
   })
 }
 
-async function signIn(server: Server, ctx: PublicRequestContext): Promise<PageResponse> {
+async function signIn(server: Server, ctx: SignInRequest): Promise<PageResponse> {
   const sent = readFields(ctx.request.body)
   const values = echo(sent.fields, ['pin'])
   const parsed = parseFields(SIGN_IN_FORM, sent)

@@ -4,7 +4,7 @@ import { formRoute } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import { READERS } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
-import type { FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -16,20 +16,17 @@ import type { z } from 'zod'
 type WardForm = z.infer<typeof WARD_FORM>
 
 export function registerWardChoice(server: Server): void {
-  formRoute<WardForm, WardChoiceRefusal>(server, {
-    url: '/ward',
-    roles: READERS,
-    spec: {
-      name: 'choose-ward',
-      schema: WARD_FORM,
-      initial: (ctx) => initialValues(ctx),
-      draw: (ctx, state) => draw(ctx, state),
-      decide: (form, ctx) => chooseWard(form, ctx),
-      sentences: WARD_CHOICE_SENTENCES,
-      fieldOf: { 'ward-not-yours': 'wardId' },
-      statusOf: { 'ward-not-yours': 404 },
-    },
-  })
+  const spec: FormSpec<WardForm, WardChoiceRefusal> = {
+    name: 'choose-ward',
+    schema: WARD_FORM,
+    initial: (ctx) => initialValues(ctx),
+    draw: (ctx, state) => draw(ctx, state),
+    decide: (form, ctx) => chooseWard(form, ctx),
+    sentences: WARD_CHOICE_SENTENCES,
+    fieldOf: { 'ward-not-yours': 'wardId' },
+    statusOf: { 'ward-not-yours': 404 },
+  }
+  formRoute(server, { url: '/ward', roles: READERS, spec })
 }
 
 export function bedField(wardId: string, bed: string): string {

@@ -10,8 +10,8 @@ import { admissionForm } from '../../views/stay/admit.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ADMISSION_SENTENCES } from '../../views/words/stay-refusals.ts'
 import { WRISTBAND } from '../bedside/fields.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import { text, type StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { PolicyVersion, Ward } from '../store/contract.ts'
 import {
@@ -94,15 +94,23 @@ export function emptyBeds({
   return ward.beds.filter((bed) => !present.some((stay) => stay.bed === bed))
 }
 
-type Kind = { readonly name: string; readonly previous: boolean }
+/** Where the patient comes from: a bed of the address that nobody lies in, or an earlier stay of the address. */
+type Origin =
+  { readonly kind: 'bed'; readonly bed: string } | { readonly kind: 'return'; readonly previous: Stay | undefined }
 
-function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
+type Kind<C extends RequestContext> = {
+  readonly name: string
+  readonly isReturn: boolean
+  readonly originOf: (ctx: C) => Origin
+}
+
+function specOf<C extends RequestContext>({ name, isReturn, originOf }: Kind<C>): FormSpec<Fields, Refusal, C> {
   return {
     name,
     schema: ADMISSION_FORM,
-    initial: (ctx) => initialValues(ctx, previous ? previousOf(ctx) : undefined),
-    draw: (ctx, state) => draw(ctx, state, previous),
-    decide: (fields, ctx) => decide(fields, ctx, previous),
+    initial: (ctx) => initialValues(ctx, previousOf(originOf(ctx))),
+    draw: (ctx, state) => draw(ctx, state, originOf(ctx)),
+    decide: (fields, ctx) => decide(fields, ctx, originOf(ctx)),
     sentences: SENTENCES,
     fieldOf: {
       ...IDENTITY_FIELD_OF,
@@ -115,7 +123,7 @@ function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
       'bed-taken-then': 'admittedAt',
       'previous-later': 'admittedAt',
       'time-not-read': 'admittedAt',
-      ...(previous ? ({ 'bed-not-on-ward': 'bed', 'bed-taken': 'bed' } as const) : {}),
+      ...(isReturn ? ({ 'bed-not-on-ward': 'bed', 'bed-taken': 'bed' } as const) : {}),
     },
     statusOf: {
       'bed-taken': 409,
@@ -129,13 +137,27 @@ function specOf({ name, previous }: Kind): FormSpec<Fields, Refusal> {
   }
 }
 
-/** GET and POST /setup/beds/:bed/admit */
-export const admitSpec = specOf({ name: 'admit', previous: false })
-/** GET and POST /setup/discharged/:stayId/readmit */
-export const readmitSpec = specOf({ name: 'readmit', previous: true })
+/** `bed`: its name on the ward of the login. */
+export const BED_ADDRESS = z.object({ bed: text })
 
-function previousOf(ctx: RequestContext): Stay | undefined {
-  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)?.stay
+/** GET and POST /setup/beds/:bed/admit */
+export const admitSpec = specOf<RequestContext<z.output<typeof BED_ADDRESS>>>({
+  name: 'admit',
+  isReturn: false,
+  originOf: ({ params }) => ({ kind: 'bed', bed: params.bed }),
+})
+/** GET and POST /setup/discharged/:stayId/readmit */
+export const readmitSpec = specOf<StayRequest>({
+  name: 'readmit',
+  isReturn: true,
+  originOf: ({ store, scope, params, nowMs }) => ({
+    kind: 'return',
+    previous: store.stayFacts(scope, params.stayId, nowMs)?.stay,
+  }),
+})
+
+function previousOf(origin: Origin): Stay | undefined {
+  return origin.kind === 'return' ? origin.previous : undefined
 }
 
 /** Fields that affect safety have no default: swallowing, eating, diabetes and plan are asked. */
@@ -151,11 +173,11 @@ function initialValues(ctx: RequestContext, previous: Stay | undefined): Readonl
   return { ...facts, familyName, givenName, bornOn }
 }
 
-function decide(fields: Fields, ctx: RequestContext, isReturn: boolean): Outcome<FormDecision, Refusal> {
+function decide(fields: Fields, ctx: RequestContext, origin: Origin): Outcome<FormDecision, Refusal> {
   const place = placeOf(ctx)
   if (place === undefined) return refuse('ward-gone')
-  const previous = isReturn ? previousOf(ctx) : undefined
-  if (isReturn && previous === undefined) return refuse('previous-gone')
+  const previous = previousOf(origin)
+  if (origin.kind === 'return' && previous === undefined) return refuse('previous-gone')
   const {
     ward,
     policy: { policy },
@@ -173,7 +195,7 @@ function decide(fields: Fields, ctx: RequestContext, isReturn: boolean): Outcome
   const decision = admitStay(
     {
       stayId,
-      bed: isReturn ? fields.bed : parameter(ctx, 'bed'),
+      bed: origin.kind === 'return' ? fields.bed : origin.bed,
       identity: { wristband, familyName, givenName, bornOn },
       admittedAtMs: admittedAt.value,
       facts: facts.value,
@@ -193,22 +215,22 @@ function decide(fields: Fields, ctx: RequestContext, isReturn: boolean): Outcome
   return decision.ok ? { ok: true, value: { events: decision.value, location: `/stays/${stayId}` } } : decision
 }
 
-function draw(ctx: RequestContext, state: FormState, isReturn: boolean): PageView | undefined {
+function draw(ctx: RequestContext, state: FormState, origin: Origin): PageView | undefined {
   const place = placeOf(ctx)
-  const previous = isReturn ? previousOf(ctx) : undefined
-  const bed = parameter(ctx, 'bed')
-  if (place === undefined || (isReturn ? previous === undefined : !place.ward.beds.includes(bed))) return undefined
+  const previous = previousOf(origin)
+  if (place === undefined) return undefined
+  if (origin.kind === 'return' ? previous === undefined : !place.ward.beds.includes(origin.bed)) return undefined
   if (previous !== undefined) recordPatientRead(ctx, previous.stayId)
   const empty = emptyBeds(place)
   return {
-    title: isReturn ? 'Readmit' : 'Admit',
+    title: origin.kind === 'return' ? 'Readmit' : 'Admit',
     body: admissionForm({
       action:
-        previous === undefined
-          ? `setup/beds/${encodeURIComponent(bed)}/admit`
-          : `setup/discharged/${previous.stayId}/readmit`,
+        origin.kind === 'bed'
+          ? `setup/beds/${encodeURIComponent(origin.bed)}/admit`
+          : `setup/discharged/${previous?.stayId ?? ''}/readmit`,
       wardName: place.ward.name,
-      bed: isReturn ? null : { name: bed, taken: !empty.includes(bed) },
+      bed: origin.kind === 'return' ? null : { name: origin.bed, taken: !empty.includes(origin.bed) },
       beds: empty,
       previous: previous === undefined ? null : `${formatName(previous)}, born ${formatDate(previous.bornOn)}`,
       nilPlan: nilPlanText(place.policy.policy),

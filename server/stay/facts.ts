@@ -6,7 +6,8 @@ import { formatWhen } from '../../views/format.ts'
 import { factsForm } from '../../views/stay/facts.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
 import { FACTS_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, FormState, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormSpec, FormState } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { StayFacts, StayHistory } from '../store/contract.ts'
 import {
@@ -37,11 +38,11 @@ function latestOf(history: StayHistory | undefined): number {
   return history?.facts.at(-1)?.number ?? 0
 }
 
-function historyOf(ctx: RequestContext, { stay }: Pick<StayFacts, 'stay'>): StayHistory | undefined {
+function historyOf(ctx: StayRequest, { stay }: Pick<StayFacts, 'stay'>): StayHistory | undefined {
   return ctx.store.stayHistory(ctx.scope, stay.stayId)
 }
 
-export const factsSpec: FormSpec<Fields, Refusal> = {
+export const factsSpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'stay-facts',
   schema: FACTS_FORM,
   initial: (ctx) => {
@@ -86,7 +87,7 @@ export const factsSpec: FormSpec<Fields, Refusal> = {
 }
 
 /** Who changed what since the form was opened, with the old and the new value of each fact. */
-function meanwhileOf(ctx: RequestContext, state: FormState, facts: StayFacts, history: StayHistory): readonly string[] {
+function meanwhileOf(ctx: StayRequest, state: FormState, facts: StayFacts, history: StayHistory): readonly string[] {
   const { zone } = facts.policy.policy
   const at = { nowMs: ctx.nowMs, zone }
   const opened = history.facts.find(({ number }) => String(number) === state.values['basedOn'])

@@ -8,7 +8,8 @@ import { feedForm } from '../../views/stay/feed.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { FEEDING } from '../../views/words/stay.ts'
 import { FEED_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormSpec } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { PAST } from './fields.ts'
 import { decideStay, drawStay, zoneOfStay } from './load.ts'
@@ -19,7 +20,7 @@ const FEED_FORM = z.strictObject({
   at: PAST,
 })
 
-export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenAtRefusal | 'stay-gone'> = {
+export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenAtRefusal | 'stay-gone', StayRequest> = {
   name: 'feed',
   schema: FEED_FORM,
   initial: () => ({}),
@@ -95,7 +96,7 @@ export const feedSpec: FormSpec<z.output<typeof FEED_FORM>, FeedRefusal | TakenA
   },
 }
 
-function interruptionsOf(ctx: RequestContext, stayId: string): readonly FeedInterruption[] {
+function interruptionsOf(ctx: StayRequest, stayId: string): readonly FeedInterruption[] {
   return ctx.store.stayHistory(ctx.scope, stayId)?.interruptions ?? []
 }
 

@@ -7,14 +7,14 @@ import { historyPage, type ChangeView } from '../../views/stay/history.ts'
 import { FACT, factText, nilSpanText } from '../../views/words/stay.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
-import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { spanText } from './feed.ts'
 import { stayOf } from './load.ts'
 import { lineText } from './plan.ts'
+import type { StayRequest } from '../http/parameters.ts'
 
-export function history(ctx: RequestContext): PageResponse {
+export function history(ctx: StayRequest): PageResponse {
   const facts = stayOf(ctx)
   const found = facts === undefined ? undefined : ctx.store.stayHistory(ctx.scope, facts.stay.stayId)
   if (facts === undefined || found === undefined) return messageResponse(ctx, 404, 'not-found')
@@ -59,7 +59,7 @@ export function history(ctx: RequestContext): PageResponse {
 }
 
 function factsChange(
-  ctx: RequestContext,
+  ctx: StayRequest,
   version: FactsVersion,
   before: FactsVersion | undefined,
   zone: string,
@@ -82,7 +82,7 @@ function factsChange(
 }
 
 function identityChange(
-  ctx: RequestContext,
+  ctx: StayRequest,
   version: IdentityVersion,
   before: IdentityVersion | undefined,
   zone: string,
@@ -104,6 +104,6 @@ function identityChange(
 }
 
 /** Who charted it. Nobody here charted what came with the load file. */
-function byOf(ctx: RequestContext, byId: string): string {
+function byOf(ctx: StayRequest, byId: string): string {
   return byId === 'loader' ? 'Load file' : nameOf(ctx, byId)
 }

@@ -3,6 +3,7 @@ import { z } from 'zod'
 import { identifyStay, type IdentifyRefusal } from '../../shared/stay/identity.ts'
 import { identityForm } from '../../views/stay/identity.ts'
 import { IDENTITY_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
+import type { StayRequest } from '../http/parameters.ts'
 import type { FormSpec } from '../http/request-context.ts'
 import { IDENTITY_FIELDS, IDENTITY_FIELD_OF } from './admit.ts'
 import { reasonField } from './fields.ts'
@@ -10,7 +11,7 @@ import { decideStay, drawStay, stayOf, wornElsewhere } from './load.ts'
 
 const IDENTITY_FORM = z.strictObject({ ...IDENTITY_FIELDS, reason: reasonField('Say why it is changed.') })
 
-export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefusal | 'stay-gone'> = {
+export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefusal | 'stay-gone', StayRequest> = {
   name: 'stay-identity',
   schema: IDENTITY_FORM,
   initial: (ctx) => {

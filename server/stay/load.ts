@@ -4,19 +4,19 @@ import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { WornElsewhere } from '../../shared/stay/identity.ts'
 import type { Html } from '../../views/html.ts'
 import type { BannerView } from '../../views/stay/banner.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
+import type { StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { bannerOf } from '../bedside/banner.ts'
 
 /** The stay in the path. Undefined: it does not exist, or is on no ward of this person's. */
-export function stayOf(ctx: RequestContext): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, parameter(ctx, 'stayId'), ctx.nowMs)
+export function stayOf(ctx: StayRequest): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
 }
 
 /** The time zone for times typed about the stay. */
-export function zoneOfStay(ctx: RequestContext): string | undefined {
+export function zoneOfStay(ctx: StayRequest): string | undefined {
   return stayOf(ctx)?.policy.policy.zone
 }
 
@@ -24,7 +24,7 @@ export type StayFormView = FormState & { readonly stayId: string; readonly patie
 
 /** Renders a form of the stay and records that its page was read. Undefined: the stay is not there. */
 export function drawStay(
-  ctx: RequestContext,
+  ctx: StayRequest,
   title: string,
   state: FormState,
   body: (view: StayFormView, facts: StayFacts) => Html,
@@ -40,7 +40,7 @@ export function drawStay(
 
 /** Loads and decides. After acceptance it redirects to the patient's page, or to `location`. */
 export function decideStay<R extends string>(
-  ctx: RequestContext,
+  ctx: StayRequest,
   decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>,
   location?: (facts: StayFacts) => string,
 ): Outcome<FormDecision, R | 'stay-gone'> {

@@ -15,7 +15,8 @@ import { dischargeForm, moveForm } from '../../views/stay/move.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { DISCHARGE_SENTENCES, MOVE_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import type { FormSpec, RequestContext } from '../http/request-context.ts'
+import type { StayRequest } from '../http/parameters.ts'
+import type { FormSpec } from '../http/request-context.ts'
 import { isCriticalHidden } from '../bedside/masking.ts'
 import { itemPath } from '../bedside/alerts.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
@@ -30,7 +31,7 @@ function bedValue(wardId: string, bed: string): string {
   return `${wardId}.${bed}`
 }
 
-export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-gone'> = {
+export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-gone', StayRequest> = {
   name: 'move',
   schema: MOVE_FORM,
   initial: () => ({}),
@@ -63,7 +64,7 @@ export const moveSpec: FormSpec<z.output<typeof MOVE_FORM>, MoveRefusal | 'stay-
 }
 
 /** Every ward with its empty beds, the patient's own ward first. */
-function wardsFor(ctx: RequestContext, { stay }: StayFacts) {
+function wardsFor(ctx: StayRequest, { stay }: StayFacts) {
   const wards = ctx.store.wardBeds(ctx.nowMs)
   const ownFirst = [
     ...wards.filter(({ wardId }) => wardId === stay.wardId),
@@ -82,7 +83,7 @@ function wardsFor(ctx: RequestContext, { stay }: StayFacts) {
 const DISCHARGE_FORM = z.strictObject({ at: PAST, confirmed: TICK })
 type DischargeFields = z.output<typeof DISCHARGE_FORM>
 
-export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAtRefusal | 'stay-gone'> = {
+export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAtRefusal | 'stay-gone', StayRequest> = {
   name: 'discharge',
   schema: DISCHARGE_FORM,
   initial: () => ({}),

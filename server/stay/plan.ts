@@ -18,7 +18,7 @@ import { endAdditionForm, planForm, type PlanLineView } from '../../views/stay/p
 import { CHECK_STATE_MARK } from '../../views/words/check.ts'
 import { planText } from '../../views/words/stay.ts'
 import { PLAN_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
-import { parameter } from '../http/address.ts'
+import { STAY_ADDRESS, type StayRequest, versionNumber } from '../http/parameters.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import {
@@ -43,7 +43,7 @@ type Refusal = PlanRefusal | PlanReadRefusal | InstantRefusal<'plan-from' | 'pla
 /** The checks beside the form cover the last hours and the next day. */
 const [BACK_MS, AHEAD_MS] = [6 * HOUR_MS, DAY_MS]
 
-export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal> = {
+export const planSpec: FormSpec<z.output<typeof PLAN_FORM>, Refusal, StayRequest> = {
   name: 'plan',
   schema: PLAN_FORM,
   initial: () => ({}),
@@ -175,7 +175,10 @@ function checksAround(
 /** A form with only a button. The field prevents a stray POST from counting. */
 const END_FORM = z.strictObject({ end: z.literal('yes', { error: 'Press the button to end it.' }) })
 
-export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 'stay-gone'> = {
+export const ADDITION_ADDRESS = STAY_ADDRESS.extend({ version: versionNumber })
+type AdditionRequest = RequestContext<z.output<typeof ADDITION_ADDRESS>>
+
+export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 'stay-gone', AdditionRequest> = {
   name: 'plan-end',
   schema: END_FORM,
   initial: () => ({}),
@@ -184,7 +187,7 @@ export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 
     const version =
       facts === undefined
         ? undefined
-        : additionsLeft(facts.plans, ctx.nowMs).find((one) => String(one.version) === parameter(ctx, 'version'))
+        : additionsLeft(facts.plans, ctx.nowMs).find((one) => one.version === ctx.params.version)
     if (facts === undefined || version === undefined) return undefined
     return drawStay(ctx, 'End a check', state, (view) =>
       endAdditionForm({ ...view, version: version.version, text: lineText(version, ctx, facts.policy.policy.zone) }),
@@ -193,7 +196,7 @@ export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 
   decide: (_fields, ctx) =>
     decideStay(
       ctx,
-      (facts) => endAddition(Number(parameter(ctx, 'version')), ctx.actor.staffId, planFacts(facts, ctx)),
+      (facts) => endAddition(ctx.params.version, ctx.actor.staffId, planFacts(facts, ctx)),
       ({ stay }) => `/stays/${stay.stayId}/plan`,
     ),
   sentences: { ...PLAN_SENTENCES, ...STAY_GONE },

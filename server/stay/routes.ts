@@ -18,19 +18,19 @@ import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
 import { GLUCOSE_FIELD } from '../bedside/fields.ts'
 import { nearMissOf, refuseWristband } from '../bedside/near-misses.ts'
-import { parameter } from '../http/address.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse, messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
+import { STAY_ADDRESS, type StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isCriticalHidden } from '../bedside/masking.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
 import { dosesWaiting, itemPath } from '../bedside/alerts.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { stayFactsNow } from '../bedside/facts-now.ts'
+import { stayContext } from '../bedside/facts-now.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { courseView } from './course.ts'
 import { PAPER_FORM } from './forms.ts'
@@ -39,18 +39,14 @@ import { planLines } from './plan-lines.ts'
 import { timelineOf } from './timeline.ts'
 
 export function registerStay(server: Server): void {
-  route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS }, (ctx) => {
-    const facts = stayOf(ctx)
+  route(server, { method: 'GET', url: '/stays/:stayId', roles: READERS, params: STAY_ADDRESS }, (ctx) => {
+    const facts = stayContext(ctx)
     if (facts === undefined) return messageResponse(ctx, 404, 'not-found')
     recordPatientRead(ctx, facts.stay.stayId)
     return page(ctx, 200, { title: 'Patient', body: stayPage(pageView(ctx, facts)) })
   })
-  formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, spec: PAPER })
+  formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, params: STAY_ADDRESS, spec: PAPER })
   registerStayChanges(server)
-}
-
-function stayOf(ctx: RequestContext): StayFacts | undefined {
-  return stayFactsNow(ctx, parameter(ctx, 'stayId'))
 }
 
 function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
@@ -117,13 +113,13 @@ function bedsideFacts(stay: Stay, nowMs: number, zone: string): StayPageView['fa
 type PaperFields = ReturnType<(typeof PAPER_FORM)['parse']>
 type PaperRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'taker-unknown' | 'stay-gone'
 
-const PAPER: FormSpec<PaperFields, PaperRefusal> = {
+const PAPER: FormSpec<PaperFields, PaperRefusal, StayRequest> = {
   name: 'paper-reading',
   schema: PAPER_FORM,
   initial: () => ({}),
   draw: drawPaper,
   decide: (fields, ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayContext(ctx)
     if (facts === undefined) return refuse('stay-gone')
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const { policy } = facts.policy
@@ -174,11 +170,12 @@ const PAPER: FormSpec<PaperFields, PaperRefusal> = {
     'meter-other-unit': 'meterId',
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
-  keep: (reason, { wristband }, ctx) => nearMissOf(ctx, { reason, wristband, at: 'paper-reading' }, () => stayOf(ctx)),
+  keep: (reason, { wristband }, ctx) =>
+    nearMissOf(ctx, { reason, wristband, at: 'paper-reading' }, () => stayContext(ctx)),
 }
 
-function drawPaper(ctx: RequestContext, state: FormState): PageView | undefined {
-  const facts = stayOf(ctx)
+function drawPaper(ctx: StayRequest, state: FormState): PageView | undefined {
+  const facts = stayContext(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)
   return {

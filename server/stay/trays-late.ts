@@ -20,6 +20,7 @@ import { traysLateForm, windowsMoved, type MovedView, type WindowsView } from '.
 import { MEAL_NAME } from '../../views/words/stay.ts'
 import { TRAY_DELAY_SENTENCES } from '../../views/words/stay-refusals.ts'
 import { fragment, type PageResponse } from '../http/page.ts'
+import { queryText } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 
 const MINUTES = {
@@ -87,12 +88,14 @@ function draw(ctx: RequestContext, state: FormState): PageView | undefined {
   }
 }
 
+/** The form's fields as they stand. */
+export const MOVES_QUERY = z.object({ meal: queryText, minutes: queryText })
+
 /** GET /round/trays-late/moves: a preview of the change, updated as the form is filled in. Writes nothing. */
-export function traysLateMoves(ctx: RequestContext): PageResponse {
-  const query = ctx.request.query as Readonly<Record<string, unknown>>
-  const text = (name: string): string => (typeof query[name] === 'string' ? query[name] : '')
+export function traysLateMoves(ctx: RequestContext<object, z.output<typeof MOVES_QUERY>>): PageResponse {
+  const { meal, minutes } = ctx.query
   const facts = factsOf(ctx)
-  const moved = windowsMoved(facts === undefined ? null : movedView(ctx, facts, text('meal'), text('minutes')))
+  const moved = windowsMoved(facts === undefined ? null : movedView(ctx, facts, meal, minutes))
   return fragment(ctx, 200, html`${moved}`)
 }
 

@@ -5,7 +5,7 @@ import { formRoute, newFormKey } from '../../server/http/forms.ts'
 import { page } from '../../server/http/page.ts'
 import { sha256 } from '../../server/http/ids.ts'
 import { route, type Server } from '../../server/http/route.ts'
-import type { FormSpec } from '../../server/http/request-context.ts'
+import type { FormSpec, RequestContext } from '../../server/http/request-context.ts'
 import { accept, refuse } from '../../shared/outcome.ts'
 import { html } from '../../views/html.ts'
 import { field, form, problem } from '../../views/parts.ts'
@@ -20,7 +20,7 @@ type Fields = { minutes: number; note: string; pin?: string | undefined }
 type Refusal = 'beds-too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
 
 /** A form for these tests: charts a meter control, and refuses in every way, chosen by the number typed. */
-const spec: FormSpec<Fields, Refusal, string> = {
+const spec: FormSpec<Fields, Refusal, RequestContext, string> = {
   name: 'probe',
   schema: z.strictObject({
     minutes: z

@@ -1,7 +1,9 @@
 /** /healthz, the access log, and a clean stop. */
 import { afterEach, describe, expect, it } from 'vitest'
+import { z } from 'zod'
 import { recordPatientRead } from '../../server/http/access-log.ts'
 import { page } from '../../server/http/page.ts'
+import { text } from '../../server/http/parameters.ts'
 import { route, type Server } from '../../server/http/route.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { html } from '../../views/html.ts'
@@ -101,10 +103,14 @@ describe('/healthz', () => {
 
 describe('the access log', () => {
   const register = (server: Server): void => {
-    route(server, { method: 'GET', url: '/look/:stayId', roles: ['floor-nurse'] }, (ctx) => {
-      recordPatientRead(ctx, stays.ruth.stayId)
-      return page(ctx, 200, { title: 'Look', body: html`<h1>Look</h1>` })
-    })
+    route(
+      server,
+      { method: 'GET', url: '/look/:stayId', roles: ['floor-nurse'], params: z.object({ stayId: text }) },
+      (ctx) => {
+        recordPatientRead(ctx, stays.ruth.stayId)
+        return page(ctx, 200, { title: 'Look', body: html`<h1>Look</h1>` })
+      },
+    )
   }
 
   it('writes reads in one batch outside the request, and the rest at stop', async () => {

@@ -313,6 +313,27 @@ describe('routes', () => {
   })
 })
 
+describe('what an address holds', () => {
+  const reads = (text: string): boolean =>
+    /\brequest\.(?:params|query)\b|\brequest\[['"](?:params|query)['"]\]/.test(text) ||
+    /\{[^{}]*\b(?:params|query)\b[^{}]*\}\s*=\s*(?:\w+\.)?request\b/.test(text)
+
+  it('is seen to be read from the request', () => {
+    expect(reads('const id = ctx.request.params as Names')).toBe(true)
+    expect(reads('const { low } = request.query as Readonly<Record<string, unknown>>')).toBe(true)
+    expect(reads("const id = request['params']")).toBe(true)
+    expect(reads('const { query, body } = ctx.request')).toBe(true)
+    expect(reads('const { query } = ctx')).toBe(false)
+    expect(reads('const { body } = ctx.request\nconst { params } = ctx')).toBe(false)
+  })
+
+  it('is read in server/http only, by the schema that the route declares', () => {
+    const reading = server.filter((file) => reads(textOf(file)))
+    expect(reading).toContain('server/http/route.ts')
+    expect(reading.filter((file) => !file.startsWith('server/http/'))).toEqual([])
+  })
+})
+
 describe('SQL', () => {
   const SQL =
     /^\s*(select\b[\s\S]*\bfrom\s+[a-z_"]+|insert\s+(or\s+\w+\s+)?into\s|update\s+\w+\s+set\s|delete\s+from\s|create\s+(unique\s+)?(table|index|trigger)\s|pragma\s|begin\s+immediate)/i
