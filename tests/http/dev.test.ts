@@ -35,7 +35,8 @@ beforeEach(() => {
   output = ''
   dev = spawn(process.execPath, ['seed-demo/dev.js'], {
     cwd: folder,
-    env: { PATH: process.env['PATH'] ?? '', TMPDIR: temporary, PORT: '0' },
+    // Node 22 and newer would keep compiled code of npm and tsc in the temporary folder
+    env: { PATH: process.env['PATH'] ?? '', TMPDIR: temporary, PORT: '0', NODE_DISABLE_COMPILE_CACHE: '1' },
     stdio: ['ignore', 'pipe', 'pipe'],
   })
   for (const stream of [dev.stdout, dev.stderr]) stream?.on('data', (text: Buffer) => (output += text.toString()))

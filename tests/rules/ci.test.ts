@@ -46,7 +46,14 @@ const commit = (): void => {
   git('commit', '--quiet', '--message', 'Begin')
 }
 const run = (): { status: number | null; lines: readonly string[]; said: string } => {
-  const env = { PATH: process.env['PATH'] ?? '', HOME: folder, TMPDIR: temporary, CI: 'true' }
+  // Node 22 and newer would keep compiled code of npm and tsc in the temporary folder
+  const env = {
+    PATH: process.env['PATH'] ?? '',
+    HOME: folder,
+    TMPDIR: temporary,
+    CI: 'true',
+    NODE_DISABLE_COMPILE_CACHE: '1',
+  }
   const { status, stdout, stderr } = spawnSync('bash', ['.ci/run'], { cwd: checkout, env, encoding: 'utf8' })
   return { status, lines: stdout.trimEnd().split('\n'), said: stderr }
 }

@@ -38,7 +38,13 @@ describe('.env.example', () => {
 
 describe('the versions', () => {
   it('.nvmrc is the oldest Node that package.json allows', () => {
-    expect(manifest.engines.node).toBe(`>=${textOf('.nvmrc').trim()}`)
+    expect(manifest.engines.node.split(' || ')[0]).toBe(`${textOf('.nvmrc').trim()}.x`)
+  })
+
+  it('README names every Node that package.json allows', () => {
+    expect(textOf('README.md')).toContain(
+      `Node ${manifest.engines.node.replaceAll('.x', '').replace(' || ', ' or ')} (`,
+    )
   })
 
   it('the changelog has the version of package.json as its newest release, below what is not released', () => {
