@@ -259,6 +259,8 @@ export function give(place: Place, doseId: string, nowMs: number): void {
   const history = facts.doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [outcome.site] : []))
   const { site } = suggestInjectionSite(history, facts.stay.facts.restrictedHands)
   const { wristband } = facts.stay
+  const { orderId, orderVersion } = dose.working
+  const order = facts.orders.find((one) => one.orderId === orderId && one.version === orderVersion)
   const withMeal =
     dose.kind === 'from-reading' && dose.working.terms.some((term) => term.part.startsWith('meal') && !term.held)
   const given = giveDose({
@@ -269,7 +271,8 @@ export function give(place: Place, doseId: string, nowMs: number): void {
     wristband,
     staysWristband: wristband,
     site,
-    orderStopsAtMs: null,
+    order: order?.order ?? null,
+    bedside: facts.stay.facts,
     said: withMeal
       ? { food: 'tray-here', trayInMin: null, willEat: 'yes' }
       : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },

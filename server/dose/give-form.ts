@@ -1,13 +1,10 @@
 /** GET and POST /doses/:id/give and /doses/:id/not-given. */
-import { giveDose, notGiven } from '../../shared/dose/give.ts'
+import { asksFood, giveDose, notGiven, orderStopsAtMs } from '../../shared/dose/give.ts'
 import { INJECTION_SITES, suggestInjectionSite } from '../../shared/dose/injection-site.ts'
 import type { InjectionSite } from '../../shared/dose/dose.ts'
-import { hasMealTerm, isAfterMeal, validUntilMs } from '../../shared/dose/state.ts'
+import { hasMealTerm, validUntilMs } from '../../shared/dose/state.ts'
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
-import { INSULIN_CLASS } from '../../shared/order/order.ts'
-import { hasNotEatingRule, isNotEating } from '../../shared/order/parts.ts'
-import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { localDateTime, parseLocalDateTime } from '../../shared/time/zone.ts'
@@ -24,7 +21,7 @@ import { headOf } from '../bedside/event-head.ts'
 import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
 import { doseContext, type DoseContext } from './load.ts'
 
-type Refusal = keyof typeof GIVE_SENTENCES | 'food-unanswered' | 'eating-unanswered' | 'worked-out-for-eating'
+type Refusal = keyof typeof GIVE_SENTENCES
 
 export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
   name: 'give',
@@ -37,13 +34,7 @@ export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
   },
   draw: drawGive,
   decide: decideGive,
-  sentences: {
-    ...GIVE_SENTENCES,
-    'food-unanswered': () => 'Is food here or coming?',
-    'eating-unanswered': () => 'Ask the patient, then choose.',
-    'worked-out-for-eating': () =>
-      'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.',
-  },
+  sentences: GIVE_SENTENCES,
   fieldOf: {
     'given-in-future': 'at',
     'given-before-signed': 'at',
@@ -70,12 +61,6 @@ export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
   },
 }
 
-/** Food is asked of every rapid or regular dose that is not given after the meal by the share eaten. */
-function asksFood({ dose }: DoseContext): boolean {
-  const kind = INSULIN_CLASS[dose.insulin]
-  return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
-}
-
 function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision, Refusal> {
   const context = doseContext(ctx)
   if (context === undefined) return refuse('dose-void')
@@ -83,24 +68,8 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
   const { policy } = facts.policy
   const atMs = parseLocalDateTime(fields.at, zone, ctx.nowMs)
   if (atMs === null) return refuse('time-not-a-time')
-  const asks = asksFood(context)
-  if (asks && fields.food === undefined) return refuse('food-unanswered')
-  if (asks && fields.willEat === undefined) return refuse('eating-unanswered')
   const site = INJECTION_SITES.find((one) => siteValue(one) === fields.site)
   if (site === undefined) throw new Error('a body site that the form lists is not known')
-  const said = {
-    food: fields.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal'),
-    trayInMin: fields.trayInMin ?? null,
-    willEat: fields.willEat ?? 'yes',
-  } as const
-  if (hasMealTerm(dose) && !isAfterMeal(dose) && isNilByMouth(facts.stay.facts, atMs))
-    return refuse('patient-not-eating')
-  // at bedtime nobody was asked about a meal, and "no" says nothing new
-  if (
-    restsOnEating(context) &&
-    ((said.willEat === 'no' && dose.inputs.meal !== null) || isNilByMouth(facts.stay.facts, atMs))
-  )
-    return refuse('worked-out-for-eating')
   const given = giveDose({
     dose,
     policy,
@@ -109,8 +78,9 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
     wristband: fields.wristband,
     staysWristband: facts.stay.wristband,
     site,
-    said,
-    orderStopsAtMs: orderStopsAtMs(context),
+    said: { food: fields.food ?? null, trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? null },
+    order: context.order?.order ?? null,
+    bedside: facts.stay.facts,
   })
   if (!given.ok)
     return given.reason === 'wrong-wristband' ? wrongWristband(ctx, facts.stay.wardId, fields.wristband) : given
@@ -125,22 +95,6 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
     ],
     location: `/doses/${dose.doseId}`,
   })
-}
-
-/** The order has a rule for not eating, and the correction was worked out without it. */
-function restsOnEating({ dose, order }: DoseContext): boolean {
-  return (
-    dose.kind === 'from-reading' &&
-    order !== null &&
-    hasNotEatingRule(order.order) &&
-    !isNotEating(dose.inputs) &&
-    dose.units > 0
-  )
-}
-
-/** A direction is an order of its own; any other dose follows an order that can end between signature and giving. */
-function orderStopsAtMs({ dose, order }: DoseContext): number | null {
-  return dose.kind === 'by-direction' ? null : (order?.order.stopsAtMs ?? null)
 }
 
 /** "The tray is here" is charted as a fact of the meal too, unless it was before. */
@@ -191,7 +145,7 @@ function drawGive(ctx: DoseRequest, state: FormState): PageView | undefined {
       units: dose.units,
       sites: INJECTION_SITES.map((site) => ({ value: siteValue(site), label: formatInjectionSite(site) })),
       siteReason: SITE_REASON[suggestion(context).reason],
-      asksFood: asksFood(context),
+      asksFood: asksFood(dose),
       hasMealPart: hasMealTerm(dose),
       trayLimitMin: policy.dose.trayWithinMin,
       validUntil: dose.product === null ? null : formatTime(validUntilMs(dose, policy), zone),
@@ -211,11 +165,11 @@ function stopBecause(ctx: DoseRequest, context: DoseContext): string | null {
     return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
   if (state === 'lapsed')
     return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
-  const stopsAtMs = orderStopsAtMs(context)
+  const stopsAtMs = orderStopsAtMs(dose, context.order?.order ?? null)
   return stopsAtMs !== null && ctx.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
 }
 
-/** A lapsed or overtaken dose that was signed can still be charted as given in its time. */
+/** A lapsed or void dose that was signed can still be charted as given in its time. */
 function closedBecause({ dose }: DoseContext): string | null {
   if (dose.outcome !== null) return GIVE_SENTENCES['dose-settled']({})
   if (dose.product !== null) return null

@@ -1,12 +1,19 @@
 /** Giving a verified dose, or charting why it was not given. */
+import { INSULIN_CLASS, type InsulinOrder } from '../order/order.ts'
+import { hasNotEatingRule, isNotEating } from '../order/parts.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
+import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
 import type { Dose, FoodAnswer, InjectionSite } from './dose.ts'
 import { doseState, hasMealTerm, isAfterMeal, validUntilMs } from './state.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
-/** What the nurse says of the food. `minutes` until the tray, for one that is coming. */
-export type FoodSaid = { readonly food: FoodAnswer; readonly trayInMin: number | null; readonly willEat: 'yes' | 'no' }
+/** What the nurse says of the food; null: not answered. `trayInMin`: minutes until the tray, for one that is coming. */
+export type FoodSaid = {
+  readonly food: FoodAnswer | null
+  readonly trayInMin: number | null
+  readonly willEat: 'yes' | 'no' | null
+}
 
 export type GiveRefusal =
   | 'dose-void'
@@ -21,6 +28,9 @@ export type GiveRefusal =
   | 'tray-too-far'
   | 'tray-minutes-missing'
   | 'order-ended'
+  | 'food-unanswered'
+  | 'eating-unanswered'
+  | 'worked-out-for-eating'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
@@ -42,9 +52,12 @@ export type Given = {
 /**
  * Accepts a giving at `atMs`, which must lie between the second signature and the end of its valid minutes, both in.
  * What counts is when it was given, not when it is charted: a dose given in its time can be charted after it lapsed or
- * was overtaken, since a fact must never be left out. A meal part is not given when food is not here or coming within
- * the policy's minutes, or the patient will not eat. Time alone can end an order after the dose was signed: then nothing
+ * was void, since a fact must never be left out. Time alone can end an order after the dose was signed: then nothing
  * is given on it.
+ *
+ * Food and eating are asked wherever `asksFood` says. A meal part is not given when food is not here or coming within
+ * the policy's minutes, or the patient will not eat or is nil by mouth at `atMs`. A correction that was worked out for a
+ * patient who eats is not given to one who does not, where the order has a rule for that.
  */
 export function giveDose(given: {
   readonly dose: Dose
@@ -55,10 +68,14 @@ export function giveDose(given: {
   readonly staysWristband: string
   readonly site: InjectionSite
   readonly said: FoodSaid
-  /** When the order that the dose follows ends by itself; null: never, or by direction. An order stopped by a person voids the dose. */
-  readonly orderStopsAtMs: number | null
+  /** The order version that the dose was worked out from; null: by direction alone. */
+  readonly order: InsulinOrder | null
+  /** The stay's facts: nil by mouth counts. */
+  readonly bedside: BedsideFacts
 }): Outcome<Given, GiveRefusal> {
-  const { dose, policy, nowMs, atMs, said } = given
+  const { dose, policy, nowMs, atMs, said, order, bedside } = given
+  const eating = eatingFault(dose, order, said, isNilByMouth(bedside, atMs))
+  if (eating !== null) return eating
   if (dose.outcome !== null) return refuse('dose-settled')
   if (dose.voided !== null && (dose.product === null || dose.voided.atMs <= atMs)) return refuse('dose-void')
   if (dose.product === null)
@@ -68,17 +85,60 @@ export function giveDose(given: {
   // the form's times are whole minutes: the minute of the signature is not before it
   if (atMs < Math.floor(dose.product.atMs / MINUTE_MS) * MINUTE_MS) return refuse('given-before-signed')
   if (atMs > validUntilMs(dose, policy)) return refuse('dose-lapsed')
-  if (given.orderStopsAtMs !== null && atMs >= given.orderStopsAtMs) return refuse('order-ended')
-  const fault = foodFault(dose, policy, said)
+  const stopsAtMs = orderStopsAtMs(dose, order)
+  if (stopsAtMs !== null && atMs >= stopsAtMs) return refuse('order-ended')
+  const food = said.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal')
+  const fault = foodFault(dose, policy, { ...said, food })
   return (
     fault ??
     accept({
       doseId: dose.doseId,
       site: given.site,
-      food: said.food,
+      food,
       atMs: Math.max(atMs, dose.product.atMs),
-      trayArrivedNow: said.food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled',
+      trayArrivedNow: food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled',
     })
+  )
+}
+
+/** True when food is asked about: of every rapid or regular dose that is not given after the meal by the share eaten. */
+export function asksFood(dose: Dose): boolean {
+  const kind = INSULIN_CLASS[dose.insulin]
+  return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
+}
+
+/**
+ * When the order that the dose follows ends by itself; null: never. A direction is an order of its own, and an order
+ * stopped by a person voids the dose.
+ */
+export function orderStopsAtMs(dose: Dose, order: InsulinOrder | null): number | null {
+  return dose.kind === 'by-direction' ? null : (order?.stopsAtMs ?? null)
+}
+
+function eatingFault(
+  dose: Dose,
+  order: InsulinOrder | null,
+  said: FoodSaid,
+  nilByMouth: boolean,
+): ReturnType<typeof refuse<GiveRefusal>> | null {
+  if (asksFood(dose)) {
+    if (said.food === null) return refuse('food-unanswered')
+    if (said.willEat === null) return refuse('eating-unanswered')
+  }
+  if (hasMealTerm(dose) && !isAfterMeal(dose) && nilByMouth) return refuse('patient-not-eating')
+  // at bedtime nobody was asked about a meal, and "no" says nothing new
+  const saysNo = said.willEat === 'no' && dose.inputs.meal !== null
+  return restsOnEating(dose, order) && (saysNo || nilByMouth) ? refuse('worked-out-for-eating') : null
+}
+
+/** The order has a rule for not eating, and the correction was worked out without it. */
+function restsOnEating(dose: Dose, order: InsulinOrder | null): boolean {
+  return (
+    dose.kind === 'from-reading' &&
+    order !== null &&
+    hasNotEatingRule(order) &&
+    !isNotEating(dose.inputs) &&
+    dose.units > 0
   )
 }
 
@@ -96,7 +156,7 @@ export type NotGivenRefusal = 'dose-settled' | 'dose-void' | 'not-given-reason-m
 
 /**
  * Withheld by the nurse or refused by the patient, with the reason; from any state in which it could still be given, and
- * for a signed dose that was overtaken too, so that what was drawn up is accounted for.
+ * for a signed dose that is void too, so that what was drawn up is accounted for.
  */
 export function notGiven(
   dose: Dose,

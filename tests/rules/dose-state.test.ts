@@ -6,7 +6,8 @@ import { recordDirection } from '../../shared/dose/direction.ts'
 import { giveDose, notGiven, type FoodSaid } from '../../shared/dose/give.ts'
 import { recordOutsideDose } from '../../shared/dose/outside.ts'
 import { doseState, isUnsettled, validUntilMs } from '../../shared/dose/state.ts'
-import { doseOf, minutes, NOW_MS, POLICY, reading } from '../support/dose.ts'
+import { doseOf, minutes, NOW_MS, order, POLICY, reading } from '../support/dose.ts'
+import { someFacts } from '../support/makers.ts'
 
 const answer = (agreed: boolean, after = 2): SecondAnswer => ({
   byId: 'nurse00000000002',
@@ -108,7 +109,8 @@ describe('giving', () => {
       staysWristband: 'W1',
       site,
       said,
-      orderStopsAtMs: null,
+      order: null,
+      bedside: someFacts(),
       ...parts,
     })
   const withMeal = {
@@ -117,6 +119,13 @@ describe('giving', () => {
     product,
   }
   const afterMeal = { ...withMeal, kind: 'after-meal' as const }
+  const settled: Dose = { ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } }
+  const here: FoodSaid = { food: 'tray-here', trayInMin: null, willEat: 'yes' }
+  // nil by mouth from the minute in which it is given
+  const NIL = someFacts({ nilByMouth: { fromMs: NOW_MS + minutes(9), untilMs: null } })
+  const eats = { willEat: 'yes', carbohydrateGrams: null, shareEatenPercent: null } as const
+  const ruled = order({ notEating: { kind: 'hold-all' } })
+  const forEating = { dose: { ...verified, inputs: { ...verified.inputs, meal: eats } }, order: ruled }
 
   it.each<[string, Change, string]>([
     ['the wrong wristband', { wristband: 'W2' }, 'wrong-wristband'],
@@ -124,15 +133,25 @@ describe('giving', () => {
     ['not even checked', { dose: doseOf() }, 'dose-not-verified'],
     ['lapsed before it was signed', { dose: doseOf(), nowMs: NOW_MS + minutes(100) }, 'dose-lapsed'],
     ['too late', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(33) }, 'dose-lapsed'],
-    ['the order ended by itself after the signature', { orderStopsAtMs: NOW_MS + minutes(9) }, 'order-ended'],
+    [
+      'the order ended by itself after the signature',
+      { order: order({ stopsAtMs: NOW_MS + minutes(9) }) },
+      'order-ended',
+    ],
     ['in the future', { atMs: NOW_MS + minutes(11) }, 'given-in-future'],
     ['before it was signed', { atMs: NOW_MS + minutes(4) }, 'given-before-signed'],
     ['void', { dose: { ...verified, voided: { reason: 'newer-reading', atMs: NOW_MS + minutes(8) } } }, 'dose-void'],
+    ['settled', { dose: settled }, 'dose-settled'],
+    ['nothing said of the food', { said: { ...said, food: null } }, 'food-unanswered'],
+    ['nothing said of eating', { said: { ...said, willEat: null } }, 'eating-unanswered'],
+    ['nothing said, though it is settled too', { dose: settled, said: { ...said, food: null } }, 'food-unanswered'],
+    ['a meal part, nil by mouth when it is given', { dose: withMeal, said: here, bedside: NIL }, 'patient-not-eating'],
     [
-      'settled',
-      { dose: { ...verified, outcome: { kind: 'withheld', byId: 'n', atMs: NOW_MS, reason: 'r' } } },
-      'dose-settled',
+      'worked out for eating, and will not eat',
+      { ...forEating, said: { ...here, willEat: 'no' } },
+      'worked-out-for-eating',
     ],
+    ['worked out for eating, nil by mouth', { ...forEating, said: here, bedside: NIL }, 'worked-out-for-eating'],
     ['a meal part with no food', { dose: withMeal }, 'food-not-coming'],
     [
       'a meal part, will not eat',
@@ -161,9 +180,31 @@ describe('giving', () => {
       { dose: withMeal, said: { food: 'tray-here', trayInMin: null, willEat: 'yes' } },
     ],
     ['a meal part, tray in 15 min', { dose: withMeal, said: { food: 'tray-coming', trayInMin: 15, willEat: 'yes' } }],
-    ['after the meal nothing is asked', { dose: afterMeal }],
+    ['after the meal nothing is asked', { dose: afterMeal, said: { food: null, trayInMin: null, willEat: null } }],
+    ['after the meal, nil by mouth since', { dose: afterMeal, bedside: NIL }],
+    ['a correction as ordered, nil by mouth', { order: order(), bedside: NIL }],
+    ['worked out for eating, and eats', { ...forEating, said: here }],
+    [
+      'a rule for not eating, and nobody was asked of a meal',
+      {
+        ...forEating,
+        dose: { ...verified, inputs: { ...verified.inputs, meal: null } },
+        said: { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },
+      },
+    ],
+    [
+      'nil by mouth from the minute after',
+      { ...forEating, said: here, bedside: someFacts({ nilByMouth: { fromMs: NOW_MS + minutes(10), untilMs: null } }) },
+    ],
+    [
+      'scheduled insulin, nothing asked',
+      {
+        dose: { ...verified, kind: 'scheduled', insulin: 'insulin glargine' },
+        said: { food: null, trayInMin: null, willEat: null },
+      },
+    ],
     ['the last minute', { nowMs: NOW_MS + minutes(40), atMs: NOW_MS + minutes(32) }],
-    ['the minute before the order ends by itself', { orderStopsAtMs: NOW_MS + minutes(9) + 1 }],
+    ['the minute before the order ends by itself', { order: order({ stopsAtMs: NOW_MS + minutes(9) + 1 }) }],
     ['given in its time, charted after it lapsed', { nowMs: NOW_MS + minutes(300) }],
     [
       'given in its time, overtaken afterwards',

@@ -13,6 +13,7 @@ import { INSULIN_CLASS, type InsulinName } from '../../shared/order/order.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { maskedDose, maskedFor } from '../../shared/reading/mask.ts'
 import { doseOf, minutes, NOW_MS, POLICY, reading } from '../support/dose.ts'
+import { someFacts } from '../support/makers.ts'
 
 const FIRST = 'nurse00000000001'
 const second = { staffId: 'nurse00000000002', role: 'floor-nurse', wardIds: ['ward000000000001'] } as const
@@ -128,7 +129,8 @@ describe('a dose without a second check', () => {
         staysWristband: 'W1',
         site: { area: 'abdomen', side: 'left' },
         said: { food: 'tray-here', trayInMin: null, willEat: 'yes' },
-        orderStopsAtMs: null,
+        order: null,
+        bedside: someFacts(),
       })
     expect(give({}, 4)).toMatchObject({ reason: 'dose-not-verified' })
     expect(doseState(dose({ product }), POLICY, NOW_MS + minutes(4))).toBe('verified')

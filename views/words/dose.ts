@@ -102,6 +102,10 @@ export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
     'This dose has a meal part, and the patient will not eat: it is not given. Chart it as withheld and work it out again with "not eating".',
   'tray-too-far': (d) => `The tray is ${d.found} min off; the ward's limit is ${d.limit} min. Wait until it is nearer.`,
   'tray-minutes-missing': (d) => `In how many minutes does the tray come? The ward's limit is ${d.limit} min.`,
+  'food-unanswered': () => 'Is food here or coming?',
+  'eating-unanswered': () => 'Ask the patient, then choose.',
+  'worked-out-for-eating': () =>
+    'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.',
 }
 
 export const NOT_GIVEN_SENTENCES: Sentences<NotGivenRefusal | 'not-given-masked'> = {
