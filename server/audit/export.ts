@@ -3,7 +3,6 @@ import { z } from 'zod'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { exportPage } from '../../views/audit/export.ts'
 import { EXPORT_SENTENCES, type ExportRefusal } from '../../views/words/rates.ts'
-import { recordPatientRead } from '../http/access-log.ts'
 import { fileResponse, type PageResponse } from '../http/page.ts'
 import type { FormDecision, FileMade, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { stayNumbers } from './export-columns.ts'
@@ -124,9 +123,7 @@ function decideExport(
     ],
     location: '/audit/export',
     // exporting a named patient counts as reading the patient
-    also: () => {
-      if (identified) for (const stayId of table.stayIds) recordPatientRead(ctx, stayId)
-    },
+    effects: identified ? [{ kind: 'patient-reads', stayIds: table.stayIds }] : [],
     file,
   })
 }

@@ -158,9 +158,7 @@ function decideCheck(fields: CheckFields, ctx: CheckRequest): Outcome<FormDecisi
     value: {
       events: decision.value,
       location: `/readings/${readingId}`,
-      also: () => {
-        if (fields.meterId !== ctx.meterId) ctx.store.touchSession(ctx.tokenHash, { meterId: fields.meterId })
-      },
+      effects: [{ kind: 'session-meter', meterId: fields.meterId }],
     },
   }
 }

@@ -4,6 +4,7 @@ import { readAssets, type Assets } from './assets.ts'
 import { Attempts } from './attempts.ts'
 import { newToken } from './ids.ts'
 import { FormKeys } from './keys.ts'
+import { MadeCodes } from './made-codes.ts'
 import { Metrics } from './metrics.ts'
 import { DecoyPinHash, WARD_PIN_COST } from './pins.ts'
 import type { RouteSpec } from './route-spec.ts'
@@ -20,6 +21,7 @@ export type AppContext = {
   readonly accessLog: AccessLog
   readonly formKeys: FormKeys
   readonly decoyPinHash: DecoyPinHash
+  readonly madeCodes: MadeCodes
   readonly assets: Assets
   /** What is counted for a collector; null where nobody may collect. */
   readonly metrics: Metrics | null
@@ -42,6 +44,7 @@ export function makeAppContext(services: Services, callbacks: AppCallbacks): App
     accessLog: new AccessLog(services.store, callbacks.accessLogFailed),
     formKeys: new FormKeys(services.store.secret('form-keys'), services.newId),
     decoyPinHash: new DecoyPinHash(services.pinCost ?? WARD_PIN_COST),
+    madeCodes: new MadeCodes(),
     assets: readAssets(),
     metrics: services.config.metricsToken === null ? null : new Metrics(services),
   }

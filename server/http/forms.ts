@@ -24,6 +24,7 @@ import {
   type PageResponse,
 } from './page.ts'
 import { addressRoute, draftIdOf, type SaveDraft, type Server } from './route.ts'
+import { storeDecision } from './store-decision.ts'
 import { isUniqueConflict, storeFailureOf } from './store-failures.ts'
 import type { FormDecision, FieldErrors, FileMade, FormSpec, RequestContext } from './request-context.ts'
 import type { RouteSpec } from './route-spec.ts'
@@ -237,9 +238,8 @@ function decideAndStore<F, R extends string, C extends RequestContext, P>(
   if (state !== null) return state
   const decision: Outcome<FormDecision, R> = spec.decide(fields, ctx, prepared)
   if (!decision.ok) return { kind: 'refused', refusal: decision }
-  const { events, location, also, file } = decision.value
-  storeEvents(ctx.store, events)
-  also?.()
+  const { location, file } = decision.value
+  storeDecision(ctx, decision.value)
   const answer: KeyResponse = { status: file === undefined ? 303 : FILE_SENT, location }
   ctx.store.settleKey({
     nonce: used.nonce,

@@ -44,12 +44,33 @@ export type FormState = {
   readonly problem: string | null
 }
 
+/** What changes beside the ledger with a decision: secrets, logins and the log of reads, never a clinical fact. */
+export type Effect =
+  /** The login's ward, and its meter if one was chosen. */
+  | { readonly kind: 'choose-ward'; readonly wardId: string; readonly meterId: string | null }
+  /** The meter that the login used last. */
+  | { readonly kind: 'session-meter'; readonly meterId: string | null }
+  /** The person's own PIN; every other login of hers ends, and so does a code for a PIN. */
+  | { readonly kind: 'set-own-pin'; readonly hash: string }
+  /** A one-time code for a PIN, kept hashed and shown once on the page that follows. */
+  | {
+      readonly kind: 'make-pin-code'
+      readonly staffId: string
+      readonly code: string
+      readonly hash: string
+      readonly expiresAtMs: number
+    }
+  | { readonly kind: 'end-logins'; readonly staffId: string }
+  | { readonly kind: 'drop-pin-code'; readonly staffId: string }
+  /** Patients who were read without a page of theirs: they are named in a file. */
+  | { readonly kind: 'patient-reads'; readonly stayIds: readonly string[] }
+
 /** What an accepted form comes to: facts for the ledger and the page to go to. */
 export type FormDecision = {
   readonly events: readonly LedgerEvent[]
   readonly location: string
-  /** Runs in the same transaction after the events (secrets and session choices only, never clinical facts). */
-  readonly also?: () => void
+  /** Stored in the same transaction after the events, in this order. */
+  readonly effects?: readonly Effect[]
   /** Sent in place of leading on, once: the same form sent again is a conflict. `location` is then the form's own page. */
   readonly file?: FileMade
 }

@@ -25,7 +25,7 @@ import {
   type PersonFormView,
 } from '../../views/setup/people-forms.ts'
 import { ROLE_DOES, ROLE_NAME, STAFF_SENTENCES } from '../../views/words/people.ts'
-import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { Effect, FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
 import {
   BADGE_FORM,
@@ -60,12 +60,12 @@ const COMMON = {
 } as const satisfies Partial<StaffSpec<never>>
 
 /** Ends the person's sessions if the change requires it, and any code for setting another PIN. */
-function decided(ctx: RequestContext, staffId: string, { events, endsLogins }: StaffChange): FormDecision {
-  const also = (): void => {
-    ctx.store.dropSessionsOf(staffId)
-    if (events.some(({ type }) => type === 'staff-locked' || type === 'staff-left')) ctx.store.dropPinCode(staffId)
-  }
-  return { events, location: `/setup/people/${staffId}`, ...(endsLogins ? { also } : {}) }
+function decided(staffId: string, { events, endsLogins }: StaffChange): FormDecision {
+  const isShut = events.some(({ type }) => type === 'staff-locked' || type === 'staff-left')
+  const effects: readonly Effect[] = endsLogins
+    ? [{ kind: 'end-logins', staffId }, ...(isShut ? [{ kind: 'drop-pin-code', staffId } as const] : [])]
+    : []
+  return { events, location: `/setup/people/${staffId}`, effects }
 }
 
 /** Loads the person inside the transaction and decides. */
@@ -76,7 +76,7 @@ function decideAbout(
   const person = personOf(ctx)
   if (person === undefined) return refuse('no-such-person')
   const change = decide(person, staffFacts(ctx, person.wardIds))
-  return change.ok ? accept(decided(ctx, person.staffId, change.value)) : change
+  return change.ok ? accept(decided(person.staffId, change.value)) : change
 }
 
 /** Renders a form about the person. Undefined: there is none. */
@@ -120,7 +120,7 @@ export const newPersonSpec: FormSpec<z.output<typeof NEW_PERSON_FORM>, StaffRefu
       ctx.store.staffByBadge(fields.badge),
       staffFacts(ctx, wardIds),
     )
-    return change.ok ? accept(decided(ctx, staffId, change.value)) : change
+    return change.ok ? accept(decided(staffId, change.value)) : change
   },
   fieldOf: {
     'badge-taken': 'badge',

@@ -79,7 +79,7 @@ export function registerPeople(server: Server): void {
     url: '/setup/people/:staffId/pin-code',
     roles: ADMINISTRATORS,
     params: PERSON_ADDRESS,
-    spec: pinCodeSpec(),
+    spec: pinCodeSpec,
   })
 }
 

@@ -37,9 +37,7 @@ const ownPinSpec: FormSpec<Fields, Refusal, RequestContext<object, z.output<type
     accept({
       events: [pinSet(ctx.actor.staffId, 'self', ctx.nowMs)],
       location: '/my-pin?changed=yes',
-      also: () => {
-        replacePin(ctx, hash)
-      },
+      effects: [{ kind: 'set-own-pin', hash }],
     }),
   sentences: { ...OWN_PIN_SENTENCES, ...IDENTIFY_SENTENCES, 'identify-wrong': () => 'This is not your present PIN.' },
   fieldOf: {
@@ -62,13 +60,4 @@ async function prove({ oldPin, pin }: Fields, ctx: RequestContext): Promise<Outc
   const person = await identify(ctx, ctx.actor.badge, oldPin)
   if (!person.ok) return person
   return pin === oldPin ? refuse('pin-same') : accept(await hashPin(pin, ctx.services.pinCost))
-}
-
-function replacePin({ store, actor: { staffId }, tokenHash }: RequestContext, hash: string): void {
-  const own = store.session(tokenHash)
-  store.setPinHash(staffId, hash)
-  // a code made for a PIN that was forgotten is of no use any more
-  store.dropPinCode(staffId)
-  store.dropSessionsOf(staffId)
-  if (own !== undefined) store.putSession(own)
 }

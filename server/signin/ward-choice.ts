@@ -4,7 +4,7 @@ import { formRoute } from '../http/forms.ts'
 import { isNurse } from '../http/page.ts'
 import { READERS } from '../http/roles.ts'
 import type { Server } from '../http/route.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { Ward } from '../store/contract.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
@@ -71,10 +71,7 @@ function metersOf(ctx: RequestContext, wardId: string): readonly { readonly valu
  * Refuses a ward that is not the person's, a bed that is not on it, and beds ticked on another ward (rather than
  * silently leaving them out), and a meter of another ward. No bed at all means the whole ward.
  */
-function chooseWard(
-  form: WardForm,
-  ctx: RequestContext,
-): Outcome<{ events: readonly LedgerEvent[]; location: string; also: () => void }, WardChoiceRefusal> {
+function chooseWard(form: WardForm, ctx: RequestContext): Outcome<FormDecision, WardChoiceRefusal> {
   const wards = ctx.store.wards(ctx.scope)
   const ward = wards.find((one) => one.wardId === form.wardId)
   if (ward === undefined) return refuse('ward-not-yours')
@@ -84,13 +81,10 @@ function chooseWard(
   const meterId = form[meterField(ward.wardId)] ?? ''
   if (meterId !== '' && !metersOf(ctx, ward.wardId).some(({ value }) => value === meterId))
     return refuse('meter-not-on-ward', { ward: ward.name })
-  const also = (): void => {
-    ctx.store.touchSession(ctx.tokenHash, { wardId: ward.wardId, meterId: meterId === '' ? null : meterId })
-  }
   return accept({
     events: isNurse(ctx.actor) ? [bedsTaken(ctx, ward, beds)] : [],
     location: isNurse(ctx.actor) ? '/round' : '/',
-    also,
+    effects: [{ kind: 'choose-ward', wardId: ward.wardId, meterId: meterId === '' ? null : meterId }],
   })
 }
 

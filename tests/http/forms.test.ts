@@ -6,6 +6,7 @@ import { page } from '../../server/http/page.ts'
 import { sha256 } from '../../server/http/ids.ts'
 import { route, type Server } from '../../server/http/route.ts'
 import type { FormSpec, RequestContext } from '../../server/http/request-context.ts'
+import type { Store } from '../../server/store/contract.ts'
 import { accept, refuse } from '../../shared/outcome.ts'
 import { html } from '../../views/html.ts'
 import { field, form, problem } from '../../views/parts.ts'
@@ -18,6 +19,13 @@ import { makeWorld, type World, type WorldOptions } from '../support/world.ts'
 
 type Fields = { minutes: number; note: string; pin?: string | undefined }
 type Refusal = 'beds-too-many' | 'taken' | 'forbidden' | 'gone' | 'wrong-band' | 'wrong-pin'
+
+/** What the database says within the transaction, by the minutes typed. */
+const FAULTS: Readonly<Record<number, { readonly message: string; readonly code: string }>> = {
+  95: { message: 'UNIQUE constraint failed', code: 'SQLITE_CONSTRAINT_UNIQUE' },
+  96: { message: 'CHECK constraint failed', code: 'SQLITE_CONSTRAINT_CHECK' },
+  97: { message: 'database is locked', code: 'SQLITE_BUSY' },
+}
 
 /** A form for these tests: charts a meter control, and refuses in every way, chosen by the number typed. */
 const spec: FormSpec<Fields, Refusal, RequestContext, string> = {
@@ -68,14 +76,12 @@ ${field({ name: 'pin', label: 'PIN', value: '', error: state.errors['pin'] ?? nu
         },
       ],
       location: `/charted/${String(fields.minutes)}`,
-      also: () => {
-        if (fields.minutes === 95)
-          throw Object.assign(new Error('UNIQUE constraint failed'), { code: 'SQLITE_CONSTRAINT_UNIQUE' })
-        if (fields.minutes === 96)
-          throw Object.assign(new Error('CHECK constraint failed'), { code: 'SQLITE_CONSTRAINT_CHECK' })
-        if (fields.minutes === 97) throw Object.assign(new Error('database is locked'), { code: 'SQLITE_BUSY' })
-        if (fields.minutes === 98) ctx.store.touchSession(ctx.tokenHash, { meterId: meters.alder.meterId })
-      },
+      effects:
+        fields.minutes === 98
+          ? [{ kind: 'session-meter', meterId: meters.alder.meterId }]
+          : fields.minutes in FAULTS
+            ? [{ kind: 'session-meter', meterId: `fault ${String(fields.minutes)}` }]
+            : [],
     })
   },
   sentences: {
@@ -117,7 +123,17 @@ function register(server: Server): void {
 }
 
 let world: World | null = null
-const open = async (options: WorldOptions = {}): Promise<World> => (world = await makeWorld({ register, ...options }))
+/** A store in which what is kept with the login fails for these minutes, after the events. */
+const wrapStore = (store: Store): Store => ({
+  ...store,
+  touchSession: (tokenHash, change) => {
+    const fault = FAULTS[Number(/^fault (\d+)$/.exec(change.meterId ?? '')?.[1])]
+    if (fault !== undefined) throw Object.assign(new Error(fault.message), { code: fault.code })
+    store.touchSession(tokenHash, change)
+  },
+})
+const open = async (options: WorldOptions = {}): Promise<World> =>
+  (world = await makeWorld({ register, wrapStore, ...options }))
 afterEach(async () => {
   await world?.close()
   world = null
