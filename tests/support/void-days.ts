@@ -110,9 +110,7 @@ export function dayBefore(): readonly LedgerEvent[] {
       anAdmission({ stayId, wardId: WARDS[index === 2 ? 1 : 0] ?? WARD, bed: String(index + 1) }),
     ),
     ...STAYS.flatMap((stayId) =>
-      anOrderInForce(anOrder(), `${stayId.slice(0, 5)}order1`.padEnd(16, '0')).map(
-        (event) => ({ ...event, stayId }),
-      ),
+      anOrderInForce(anOrder(), `${stayId.slice(0, 5)}order1`.padEnd(16, '0')).map((event) => ({ ...event, stayId })),
     ),
   ]
 }
