@@ -1,8 +1,8 @@
 /**
- * The audit of a hospital-year against floors on the same file in the same run, and the Round page on that file against
- * the Round page on a week's file. The files are built once, below data/, and used again (hospital.ts says what is in
- * them). Ratios count; times are of this machine and this moment, and are the processor's own time, so that what else
- * runs on it counts less: everything here is read from memory once it was read at all.
+ * The audit of a hospital-year against baselines on the same file in the same run, and the Round page on that file
+ * against the Round page on a week's file. The files are built once, below data/, and used again (hospital.ts
+ * describes their content). Only ratios are comparable. Times are processor time on this machine, so that other work
+ * on it matters less. Everything here is read from memory after the first read.
  */
 import { existsSync, mkdirSync, renameSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
@@ -18,9 +18,9 @@ import { addDays } from '../../shared/time/zone.ts'
 import { Client } from '../support/client.ts'
 import { CHEAP_PIN } from '../support/people.ts'
 import { buildHospital, NOW_MS, PEOPLE, TODAY, wardIdOf, WARDS, WEEK_DAYS, YEAR_DAYS } from './hospital.ts'
-import { median, round, takeTurns, type Ratio } from './measure.ts'
+import { median, round, measureInTurns, type Ratio } from './measure.ts'
 
-/** Another number for another content of the files. */
+/** Increment when the content of the files changes. */
 const VERSION = 1
 const SHIFTS = 12
 const MONTHS = 7
@@ -37,18 +37,18 @@ export type AuditBench = {
     readonly megabytes: number
     readonly builtInSeconds: number | null
   }
-  /** Milliseconds, medians over wards; goal for the shift 50. `wallMs` is what somebody waits. */
+  /** Milliseconds, medians over wards; goal for the shift 50. `wallMs` is elapsed time. */
   readonly shiftAudit: { readonly ms: number; readonly wallMs: number }
   readonly monthOfOneWard: { readonly pageMs: number; readonly sumsMs: number }
   readonly hospitalYear: {
     readonly oursMs: number
     readonly countAndMeanMs: number
     readonly groupByDayMs: number
-    /** How many times faster than the group-by; goal 10. */
+    /** Speed relative to the group-by; goal 10. */
     readonly fasterThanGroupBy: number
     readonly fasterThanCountAndMean: number
   }
-  /** Year's file against week's, each Round loaded, derived and drawn anew after something was charted; goal 0.9. */
+  /** Year's file against week's: each Round is loaded, derived and drawn again after an entry; goal 0.9. */
   readonly round: Ratio
 }
 
@@ -79,7 +79,7 @@ async function fileOf(name: string, days: number): Promise<{ readonly file: stri
   return { file, seconds: built.seconds }
 }
 
-/** Milliseconds of the processor, and of the clock on the wall. */
+/** Milliseconds of processor time and of elapsed time. */
 type Took = { readonly ms: number; readonly wallMs: number }
 
 function startWatch(): () => Took {
@@ -90,7 +90,7 @@ function startWatch(): () => Took {
   }
 }
 
-/** The service on one of the files, in this process: what is compared is the same work on two sizes. */
+/** The service on one of the files, in this process: both compare the same work on two sizes. */
 class Service {
   readonly store: Store
   readonly scope: Scope
@@ -169,7 +169,7 @@ class Service {
     })
   }
 
-  /** One page; any other answer than 200 is no speed. */
+  /** One page. Any response other than 200 is an error. */
   async page(client: Client, path: string): Promise<Took> {
     const watch = startWatch()
     const { status, text } = await client.get(path)
@@ -178,7 +178,7 @@ class Service {
     return took
   }
 
-  /** Round pages a second, each after something was charted, so that the ward's facts are read anew from the file. */
+  /** Round pages a second, each after an entry, so that the ward's facts are read again from the file. */
   async rounds(): Promise<number> {
     let took = 0
     for (let at = 0; at < ROUNDS_A_TURN; at++) {
@@ -223,7 +223,7 @@ async function measure(
     (db.prepare(`SELECT count(*) AS count FROM ${table}`).get() as { count: number }).count
   const bytes = Number(db.pragma('page_count', { simple: true })) * Number(db.pragma('page_size', { simple: true }))
 
-  // each ward another one of the last days, so that no page finds the one before it warm
+  // each ward uses another one of the last days, so that no page finds cached rows
   const shifts: Took[] = []
   for (let at = 0; at < SHIFTS; at++) {
     const date = addDays(TODAY, -2 - 13 * at)
@@ -282,7 +282,7 @@ async function measure(
       fasterThanGroupBy: round(groupMs / oursMs, 1),
       fasterThanCountAndMean: round(countMs / oursMs, 2),
     },
-    round: await takeTurns(
+    round: await measureInTurns(
       ROUND_TURNS,
       () => year.rounds(),
       () => week.rounds(),
@@ -290,7 +290,7 @@ async function measure(
   }
 }
 
-/** The patient-days straight from the readings: what somebody would write who keeps no figures. */
+/** The patient-days straight from the readings, as a query without stored figures would get them. */
 const GROUP_BY_DAY = `SELECT count(*) AS days, sum(numeric) AS numeric, sum(below_70 + lo > 0) AS days_below_70, sum(above_180 + hi > 0) AS days_above_180, avg(mean) AS mean FROM (
   SELECT sum(value IS NOT NULL) AS numeric, sum(value < 70) AS below_70, sum(value > 180) AS above_180, sum(out_of_range IS 'LO') AS lo, sum(out_of_range IS 'HI') AS hi, avg(value) AS mean
   FROM reading WHERE effective = 1 GROUP BY stay_id, ward_date)`
@@ -302,7 +302,7 @@ type Straight = {
   readonly days_above_180: number
 }
 
-/** Speed of a wrong figure is none. */
+/** The figures must be right before their speed counts. */
 function agree(ours: ReturnType<Store['rateSums']>, straight: Straight): void {
   const [kept, counted] = [
     [ours.days.count, ours.numeric, ours.days.having.below70, ours.days.having.above180],

@@ -1,6 +1,6 @@
 /**
- * Open boards against the same service with none: how fast charting stays, what an open board costs while nothing
- * happens, and what asking every few seconds instead of listening would cost. `-- board SECONDS BOARDS` (60 and 300).
+ * Open boards against the same service without boards: the speed of charting, the cost of an idle open board, and the
+ * cost of polling instead of a stream. `-- board SECONDS BOARDS` (60 and 300).
  */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -22,9 +22,9 @@ const STREAMS_PER_LOGIN = 3
 const TURNS = 5
 const A_TURN = 200
 const CONNECTIONS = 8
-/** How long the idle boards are watched: not less than ten beats. */
+/** How long the idle boards are measured: at least ten heartbeats. */
 const IDLE_MS = 40_000
-/** A conditional poll would ask this often to be as live. */
+/** A conditional poll would need this interval to be as live. */
 const POLL_EVERY_MS = 2000
 
 type Latencies = { readonly p50: number; readonly p99: number; readonly answered: number }
@@ -100,7 +100,7 @@ type Measured = {
 
 async function measure({ service, nurses, see, seconds, boards, cookies }: Measured): Promise<object> {
   const used = async (): Promise<Used> => (await service.ask({ kind: 'used' } satisfies Question)) as Used
-  // the machine and the service warm up, and every board has something to show
+  // warms up machine and service, and gives every board something to show
   await throughput(service, nurses)
 
   const alone = await used()
@@ -171,7 +171,7 @@ function quiet(ms: number): Promise<void> {
   return new Promise((resolve) => setTimeout(resolve, ms))
 }
 
-/** Charts at the fixed rate, whether or not the last answer has come; milliseconds of each answer. */
+/** Charts at the fixed rate, whether or not the last response has come; milliseconds of each response. */
 async function atRate(service: Child, nurses: readonly Nurse[], seconds: number): Promise<Latencies> {
   const count = seconds * CHARTS_A_SECOND
   const asked = await charts(nurses, count)
@@ -198,7 +198,7 @@ async function atRate(service: Child, nurses: readonly Nurse[], seconds: number)
   return { p50: at(0.5), p99: at(0.99), answered: took.length }
 }
 
-/** Charts a second, as fast as answers come. */
+/** Charts a second, as fast as responses come. */
 async function throughput(service: Child, nurses: readonly Nurse[]): Promise<number> {
   const asked = await charts(nurses, A_TURN)
   let next = 0
@@ -220,7 +220,7 @@ async function charts(nurses: readonly Nurse[], count: number): Promise<readonly
   ).filter((one): one is Asked => one !== undefined)
 }
 
-/** Server CPU of one answer to "is it still this version?": what each board would cost every few seconds without a stream. */
+/** Server CPU of one "not modified" response: the cost of each board every few seconds without a stream. */
 async function pollCost(service: Child, cookies: readonly string[], used: () => Promise<Used>): Promise<number> {
   const polls = 2000
   let left = polls

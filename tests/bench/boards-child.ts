@@ -1,13 +1,13 @@
 /**
- * Many open boards in a process of their own: bare sockets that ask for the stream, as browsers do, and count what comes.
+ * Many open boards in a separate process: raw sockets that request the stream, as browsers do, and count what comes.
  */
 import { connect, type Socket } from 'node:net'
-import { asChild } from './child.ts'
+import { serveParent } from './child.ts'
 
-/** `cookies`: one login for each three boards or fewer. */
+/** `cookies`: one session for each three boards or fewer. */
 export type Boards = { readonly port: number; readonly cookies: readonly string[] }
 export type BoardsQuestion = { readonly kind: 'open' | 'close' } | { readonly kind: 'seen' }
-/** What the boards have received since the last question. */
+/** What the boards have received since the last request. */
 export type BoardsSeen = {
   readonly open: number
   readonly changes: number
@@ -16,7 +16,7 @@ export type BoardsSeen = {
   readonly ended: number
 }
 
-asChild<Boards>(async ({ port, cookies }) => {
+serveParent<Boards>(async ({ port, cookies }) => {
   let sockets: Socket[] = []
   let seen = { changes: 0, beats: 0, bytes: 0, ended: 0 }
   const open = (cookie: string): Promise<Socket> =>

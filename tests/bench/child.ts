@@ -1,39 +1,39 @@
-/** Servers under measurement run in processes of their own and talk to the bench by messages. */
+/** Measured servers run in separate processes and exchange messages with the bench. */
 import { fork } from 'node:child_process'
 import { once } from 'node:events'
 import { fileURLToPath } from 'node:url'
 
 export type Child = {
   readonly port: number
-  /** Asks the child something. Several questions may be under way at once: each gets its own answer. */
+  /** Sends a request to the child. Several may be pending at once: each gets its own response. */
   readonly ask: (question: unknown) => Promise<unknown>
   readonly stop: () => Promise<void>
 }
 
-/** A question and its answer carry one number, since a later question may be answered first. */
+/** A request and its response have the same number, since a later request may be answered first. */
 type Numbered = { readonly number: number }
 export type Question = Numbered & { readonly question: unknown }
 export type ChildResponse = Numbered & ({ readonly answer: unknown } | { readonly fault: string })
 
-/** Starts `<name>.js` beside this file, hands it `setUp`, and waits until it says which port it listens on. */
+/** Starts `<name>.js` beside this file, sends it `setUp`, and waits for its port. */
 export async function startChild(name: string, setUp: unknown): Promise<Child> {
   const process_ = fork(fileURLToPath(new URL(`./${name}.js`, import.meta.url)), {
     stdio: ['ignore', 'inherit', 'inherit', 'ipc'],
   })
-  const letters = new Letters((question) => process_.send(question))
+  const channel = new RequestChannel((question) => process_.send(question))
   process_.on('message', (answer) => {
-    letters.take(answer as ChildResponse)
+    channel.receive(answer as ChildResponse)
   })
   process_.once('exit', (code) => {
-    letters.end(`${name} ended with ${code ?? 'a signal'}`)
+    channel.end(`${name} ended with ${code ?? 'a signal'}`)
   })
-  const { port } = (await letters.ask(setUp).catch((error: unknown) => {
+  const { port } = (await channel.ask(setUp).catch((error: unknown) => {
     process_.kill()
     throw error
   })) as { port: number }
   return {
     port,
-    ask: (question) => letters.ask(question),
+    ask: (question) => channel.ask(question),
     stop: async () => {
       if (process_.exitCode !== null || process_.signalCode !== null) return
       const gone = once(process_, 'exit')
@@ -43,8 +43,8 @@ export async function startChild(name: string, setUp: unknown): Promise<Child> {
   }
 }
 
-/** The asking side: questions out, answers back in whatever order they come. */
-export class Letters {
+/** The bench's side: sends requests and matches responses in any order. */
+export class RequestChannel {
   readonly #send: (question: Question) => void
   readonly #waiting = new Map<
     number,
@@ -57,7 +57,7 @@ export class Letters {
     this.#send = send
   }
 
-  /** Rejects when the question could not be answered, and when the other side has ended. */
+  /** Rejects when the request fails, and when the other side has ended. */
   ask(question: unknown): Promise<unknown> {
     if (this.#ended !== null) return Promise.reject(new Error(this.#ended))
     const number = ++this.#count
@@ -67,14 +67,14 @@ export class Letters {
     })
   }
 
-  take(answer: ChildResponse): void {
-    const asker = this.#waiting.get(answer.number)
+  receive(answer: ChildResponse): void {
+    const pending = this.#waiting.get(answer.number)
     this.#waiting.delete(answer.number)
-    if ('fault' in answer) asker?.reject(new Error(answer.fault))
-    else asker?.resolve(answer.answer)
+    if ('fault' in answer) pending?.reject(new Error(answer.fault))
+    else pending?.resolve(answer.answer)
   }
 
-  /** The other side is gone: nobody who still waits will be answered. */
+  /** The other side has ended: rejects everything pending. */
   end(why: string): void {
     this.#ended = why
     for (const { reject } of this.#waiting.values()) reject(new Error(why))
@@ -82,7 +82,7 @@ export class Letters {
   }
 }
 
-/** The answering side of one question: its answer, or what went wrong, under its number. */
+/** Handles one request: its response, or its error, under its number. */
 export async function answerTo(
   { number, question }: Question,
   answer: (question: unknown) => unknown,
@@ -94,8 +94,8 @@ export async function answerTo(
   }
 }
 
-/** The child's side: the first question sets it up, each later one is answered; it ends with its parent. */
-export function asChild<S>(
+/** The child's side: the first request sets it up, each later one is answered; it ends with its parent. */
+export function serveParent<S>(
   start: (
     setUp: S,
   ) => Promise<{ readonly port: number; readonly answer: (question: unknown) => unknown; readonly close: () => void }>,

@@ -1,6 +1,6 @@
 /**
- * A small keep-alive HTTP/1.1 client over bare sockets, so that the measuring takes little of the machine that is
- * measured. One request at a time on each connection, as a browser's form is.
+ * A small keep-alive HTTP/1.1 client over raw sockets, so that measuring uses little of the measured machine. One
+ * request at a time on each connection, like a browser's form.
  */
 import { connect, type Socket } from 'node:net'
 
@@ -12,7 +12,7 @@ export type Asked = {
   readonly body?: string
 }
 
-/** One connection. Ask again only when the last answer has come. */
+/** One connection. Send the next request only after the last response. */
 export class Connection {
   readonly #socket: Socket
   readonly #host: string
@@ -36,7 +36,7 @@ export class Connection {
     return new Connection(socket, `127.0.0.1:${port}`)
   }
 
-  /** False once the server or the network has closed it, as a server does with one that lies idle. */
+  /** False once the server or the network has closed it, as a server does with an idle one. */
   get isOpen(): boolean {
     return !this.#socket.destroyed && this.#socket.readable
   }
@@ -70,7 +70,7 @@ export class Connection {
   }
 }
 
-/** The body and where it ends; null while part of it is still on its way. */
+/** The body and its end. Null while a part is missing. */
 function bodyOf(
   headers: string,
   received: Buffer,
@@ -98,8 +98,8 @@ function bodyOf(
 }
 
 /**
- * Asks from several connections at once until the questions run out or the time is over. Answers requests a second.
- * Throws on any answer whose status is not the one expected: a fast refusal must not count as speed.
+ * Sends requests from several connections at once until they run out or the time is over. Returns requests a second.
+ * Throws on an unexpected status, so that a fast refusal does not count as speed.
  */
 export async function drive(load: {
   readonly port: number

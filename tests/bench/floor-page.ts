@@ -1,17 +1,17 @@
 /**
- * The floor of a page: node:http, one prepared statement, string concatenation, and exactly the bytes that the real
- * page has, compressed at the same level. No session, no roles, no rules: what no framework could be faster than.
+ * The baseline of a page: node:http, one prepared statement, string concatenation, and exactly the bytes of the real
+ * page, compressed at the same level. It has no session, roles or rules, so no framework can be faster.
  */
 import { createServer } from 'node:http'
 import type { AddressInfo } from 'node:net'
 import { promisify } from 'node:util'
 import { brotliCompress, constants, deflate, gzip } from 'node:zlib'
 import Database from 'better-sqlite3'
-import { asChild } from './child.ts'
+import { serveParent } from './child.ts'
 
 export type FloorPage = {
   readonly databaseFile: string
-  /** The real page, cut into as many pieces as the ward has beds. */
+  /** The real page, split into one piece for each bed of the ward. */
   readonly pieces: readonly string[]
   readonly encoding: 'gzip' | 'br' | 'deflate' | 'identity'
   readonly level: number
@@ -25,7 +25,7 @@ const compressors = {
   identity: (text: string) => Promise.resolve(Buffer.from(text)),
 }
 
-asChild<FloorPage>(async ({ databaseFile, pieces, encoding, level }) => {
+serveParent<FloorPage>(async ({ databaseFile, pieces, encoding, level }) => {
   const db = new Database(databaseFile)
   db.pragma('journal_mode = WAL')
   db.exec('CREATE TABLE piece (position INTEGER PRIMARY KEY, html TEXT NOT NULL) STRICT')

@@ -1,29 +1,32 @@
 /**
- * The floor of a recording: node:http, the form's body parsed, and the same rows in one raw transaction (WAL,
- * synchronous FULL). No session, no rules, no hash: what a database on this disk could do at best.
+ * The baseline of a recording: node:http, the form's body parsed, and the same rows in one raw transaction (WAL,
+ * synchronous FULL). It has no session, rules or hash: the best that a database on this disk can do.
  */
 import { randomBytes } from 'node:crypto'
 import { createServer } from 'node:http'
 import type { AddressInfo } from 'node:net'
 import { parse } from 'node:querystring'
 import Database from 'better-sqlite3'
-import { asChild } from './child.ts'
+import { serveParent } from './child.ts'
 import type { RowChange } from './rows.ts'
 
 export type FloorRecord = {
-  /** A copy of the service's database, which this process may write into. */
+  /** A copy of the service's database, which this process may write to. */
   readonly databaseFile: string
   /** The rows that one recording of the service wrote. */
   readonly changes: readonly RowChange[]
 }
 
-/** What a copied row's unique columns become: as long and as scattered as the service's own ids, out of the transaction's fresh text. */
+/**
+ * The values for unique columns of a copied row: as long and as random as the service's own ids, new in each
+ * transaction.
+ */
 function unique(value: unknown, count: number, fresh: string): unknown {
   if (typeof value === 'number') return value + 1000 * count
   return typeof value === 'string' ? fresh.slice(0, value.length) : value
 }
 
-asChild<FloorRecord>(async ({ databaseFile, changes }) => {
+serveParent<FloorRecord>(async ({ databaseFile, changes }) => {
   const db = new Database(databaseFile)
   db.pragma('journal_mode = WAL')
   db.pragma('synchronous = FULL')
@@ -52,7 +55,7 @@ asChild<FloorRecord>(async ({ databaseFile, changes }) => {
     )
     const valuesOf = (row: typeof change.row) => [...columns, ...change.key].map((column) => row[column])
     const [odd, even] = [valuesOf(change.row), valuesOf(change.earlier)]
-    // there and back: SQLite writes no page for a row that stays the same
+    // changes the row twice, because SQLite writes no page for an unchanged row
     return (count: number) => statement.run(count % 2 === 1 ? odd : even)
   })
   let count = 0

@@ -1,8 +1,8 @@
 /**
- * An invented hospital as a database file: 25 wards of 40 beds, every bed taken, six readings or so a bed and day. People,
- * wards and policies go in as events; what happened since is written straight into the derived tables, in the order of
- * time, because the ledger of a year takes hours to append one commit at a time. So the file measures reading, and its
- * ledger is small and cannot rebuild it; trays, calls and near misses are left out. The same seed gives the same file.
+ * An invented hospital as a database file: 25 wards of 40 beds, every bed taken, about six readings for each bed and
+ * day. People, wards and policies are appended as events. The later rows are written straight into the derived
+ * tables, by time, because appending a year event by event takes hours. So the file measures reading; its ledger is
+ * small and cannot rebuild it. Trays, calls and near misses are left out. The same seed gives the same file.
  */
 import Database from 'better-sqlite3'
 import { patientDay } from '../../shared/audit/patient-day.ts'
@@ -22,7 +22,7 @@ import { anOrder, someFacts, someInputs, someWorking } from '../support/makers.t
 export const WARDS = 25
 export const BEDS = 40
 export const ZONE = 'America/Chicago'
-/** The day that is not over yet; the last one in the file is the day before. */
+/** The day in progress. The last day in the file is the day before. */
 export const TODAY = '2026-03-10'
 export const PEOPLE = { nurse: { badge: 'BN-1', pin: '482913' }, educator: { badge: 'BE-1', pin: '730284' } } as const
 
@@ -30,7 +30,7 @@ export const wardIdOf = (ward: number): string => `benchward${String(ward).padSt
 const NURSE_ID = 'benchnurse000001'
 const EDUCATOR_ID = 'bencheducator001'
 
-/** Scattered like real ids, and the same for the same kind and number. */
+/** Random-looking like real ids, and the same for the same kind and number. */
 function idOf(kind: number, number: number): string {
   let state = (Math.imul(number + 1, 2_654_435_761) ^ Math.imul(kind, 974_711)) >>> 0
   let id = ''
@@ -39,11 +39,11 @@ function idOf(kind: number, number: number): string {
     state = (state ^ (state >>> 13)) >>> 0
     id += state.toString(36).padStart(7, '0')
   }
-  // the number itself keeps two ids apart
+  // the number itself keeps two ids distinct
   return `${id.slice(0, 10)}${String(kind)}${number.toString(36).padStart(5, '0')}`.slice(0, 16)
 }
 
-/** A stream of numbers from 0 to 1 for one bed and day. */
+/** A sequence of numbers from 0 to 1 for one bed and day. */
 function chanceOf(seed: number): () => number {
   let state = (seed + 0x9e3779b9) >>> 0
   return () => {
@@ -70,13 +70,13 @@ export type Built = {
   readonly seconds: number
 }
 
-/** Makes the file; it must not be there. `days` whole days end with yesterday. */
+/** Makes the file, which must not exist. `days` whole days end with yesterday. */
 export async function buildHospital(file: string, days: number): Promise<Built> {
   const startedAt = performance.now()
   const firstDate = addDays(TODAY, -days)
   await setUp(file, localToUtc(addDays(firstDate, -20), '12:00', ZONE))
   const db = new Database(file)
-  // a file of the service keeps a write-ahead log: it is left before the journal can be turned off
+  // the service's files use a write-ahead log, which must end before the journal can be turned off
   for (const setting of [
     'journal_mode = DELETE',
     'journal_mode = OFF',
@@ -88,7 +88,7 @@ export async function buildHospital(file: string, days: number): Promise<Built> 
     'temp_store = MEMORY',
   ])
     db.pragma(setting)
-  // indexes are made once, at the end
+  // indexes are created once, at the end
   const indexes = db
     .prepare(
       "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL AND tbl_name IN ('reading', 'dose', 'low_event', 'patient_day', 'check_outcome', 'stay', 'stay_bed', 'open_item')",
@@ -106,7 +106,7 @@ export async function buildHospital(file: string, days: number): Promise<Built> 
   return { ...counts, seconds: Math.round((performance.now() - startedAt) / 1000) }
 }
 
-/** No stay of the file lies on two wards on one date, so every patient-day is its ward's own. */
+/** No stay of the file is on two wards on one date, so every patient-day belongs to one ward. */
 const WARD_DAYS = `INSERT INTO ward_day
   SELECT ward_id, ward_date, unit, sum(readings), sum(numeric), sum(sum), sum(sum_of_squares), sum(below_54), sum(below_70), sum(in_70_to_180), sum(above_180), sum(above_250), sum(above_300), sum(lo), sum(hi), sum(low_risk), sum(high_risk),
     count(*), sum(numeric > 0), sum(CASE WHEN numeric > 0 THEN CAST(round(${String(MEAN_SCALE)}.0 * sum / numeric) AS INTEGER) ELSE 0 END),
@@ -211,7 +211,7 @@ class Writer {
     this.#leave = db.prepare('UPDATE stay_bed SET to_ms = ? WHERE stay_id = ?')
   }
 
-  /** One day of every bed; stays are laid out by the calendar, so that a week's file and a year's have the same last week. */
+  /** One day of every bed. Stays follow the calendar, so that a week's file and a year's have the same last week. */
   day(firstDate: string, day: number, days: number): void {
     const date = addDays(firstDate, day)
     const number = Math.round(localToUtc(date, '12:00', 'UTC') / DAY_MS)
@@ -516,14 +516,14 @@ class Writer {
   }
 }
 
-/** Log-normal about the stay's own mean, within what a meter shows; beyond it LO or HI. */
+/** Log-normal around the stay's own mean, within the meter's range; beyond it LO or HI. */
 function valueOf(mean: number, chance: () => number): number | 'LO' | 'HI' {
   const normal = Math.sqrt(-2 * Math.log(Math.max(1e-12, chance()))) * Math.cos(2 * Math.PI * chance())
   const value = Math.round(Math.exp(mean + 0.36 * normal))
   return value < 20 ? 'LO' : value > 600 ? 'HI' : value
 }
 
-/** Ward time at which the Round and the audit are asked for: the morning after the last day. */
+/** Ward time of the Round and audit requests: the morning after the last day. */
 export const NOW_MS = localToUtc(TODAY, '07:10', ZONE)
 export const YEAR_DAYS = 365
 export const WEEK_DAYS = 7

@@ -1,6 +1,9 @@
-/** Same-run ratios: the machine's mood moves absolute times, so ours and its floor take turns, seconds apart. */
+/**
+ * Ratios within one run. Absolute times vary with the machine's load, so ours and the baseline run alternately,
+ * seconds apart.
+ */
 
-/** Medians of requests a second over all turns, and the median of the turns' own ratios, which drift moves least. */
+/** Medians of requests a second over all turns, and the median of each turn's ratio, which drift affects least. */
 export type Ratio = { readonly ours: number; readonly floor: number; readonly ratio: number }
 
 export function median(numbers: readonly number[]): number {
@@ -10,8 +13,10 @@ export function median(numbers: readonly number[]): number {
   return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] ?? Number.NaN) + upper) / 2
 }
 
-/** Runs both in turn, the first turn unmeasured, swapping who goes first. Each returns requests a second. */
-export async function takeTurns(
+/**
+ * Runs both alternately, the first turn unmeasured, and swaps their order each turn. Each returns requests a second.
+ */
+export async function measureInTurns(
   turns: number,
   ours: () => Promise<number>,
   floor: () => Promise<number>,

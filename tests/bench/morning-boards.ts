@@ -1,17 +1,20 @@
-/** One open board a ward, and one list of all wards a hospital: bare sockets that take the stream, and how long a charted value takes to be on the board. */
+/**
+ * One open board for each ward, and one list of all wards for each hospital: raw sockets that read the stream and
+ * measure how long a charted value takes to appear.
+ */
 import { connect, type Socket } from 'node:net'
 
-/** A reading of the morning itself on a bed's tile; one of the day before is shown with its weekday. */
+/** A reading of this morning on a bed's tile; one of the day before is shown with its weekday. */
 const TODAYS = /tile-reading">(?:[^<]* mg\/dL, )?0[78]:\d\d/
 
 export class MorningBoards {
   readonly #sockets: Socket[] = []
-  /** By ward and bed, on the wall. */
+  /** By ward and bed, in elapsed time. */
   readonly #charted = new Map<string, number>()
   readonly #shown = new Map<string, number>()
   #ended = 0
 
-  /** Opens the ward's board; answers once the whole of it has come. */
+  /** Opens the ward's board. Resolves once the whole board has come. */
   openBoard(port: number, ward: number, cookie: string): Promise<void> {
     return this.#open(port, '/board/stream', cookie, (message) => {
       this.#read(ward, message)
@@ -54,7 +57,7 @@ export class MorningBoards {
     this.#charted.set(`${String(ward)}.${String(bed)}`, atMs)
   }
 
-  /** Milliseconds from each chart's answer to its board; 0 where the board was first. */
+  /** Milliseconds from each chart's response to its board; 0 where the board was first. */
   delays(): { readonly delays: readonly number[]; readonly neverShown: number; readonly ended: number } {
     const shown = [...this.#charted].flatMap(([place, chartedMs]) => {
       const shownMs = this.#shown.get(place)

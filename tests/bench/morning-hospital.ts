@@ -1,10 +1,12 @@
-/** The load files of an invented hospital of so many wards, and how its people, meters and wristbands are called. */
+/**
+ * The load files of an invented hospital with a number of wards, and the names of its people, meters and wristbands.
+ */
 import type { LoadFileInput } from '../../server/load/schema.ts'
 import { BEDS, hasOrder, NURSES, WARDS_A_HOSPITAL } from './morning-plan.ts'
 import { bedNumbers, fullWard, ORDER, PIN, ZONE } from './ward.ts'
 
 export const LOT = 'LOT-22A'
-/** The ward on which the service is warmed up before anything is counted. */
+/** The ward that warms up the service before measuring. */
 export const WARM_UP = 0
 
 /** "017": the wards of the morning begin with 1. */
@@ -15,12 +17,12 @@ function numberOf(ward: number): string {
 export const wardName = (ward: number): string => `Ward ${numberOf(ward)}`
 export const nurseBadge = (ward: number, nurse: number): string => `N-${numberOf(ward)}-${String(nurse + 1)}`
 export const chargeBadge = (ward: number): string => `C-${numberOf(ward)}`
-/** Who looks at all wards of one hospital. */
+/** The person who looks at all wards of one hospital. */
 export const supervisorBadge = (hospital: number): string => `S-${String(hospital + 1)}`
 export const meterSerial = (ward: number): string => `MTR-${numberOf(ward)}`
 export const wristband = (ward: number, bed: number): string => `W${numberOf(ward)}-${String(bed + 1).padStart(2, '0')}`
 
-/** One file for each hospital of 25 wards or the rest of them, and the warm-up ward in a file of its own. */
+/** One file for each hospital of up to 25 wards, and the warm-up ward in a separate file. */
 export function hospitalFiles(wards: number): readonly LoadFileInput[] {
   const numbers = Array.from({ length: wards }, (_, index) => index + 1)
   const files = [fileOf([WARM_UP], null)]

@@ -1,4 +1,7 @@
-/** What the people of the morning do, step by step, as their browsers would ask for it. Times are ward minutes after the check was due. */
+/**
+ * The requests of the people of the morning, step by step, as their browsers send them. Times are ward minutes after
+ * the check was due.
+ */
 import type { MorningBoards } from './morning-boards.ts'
 import { LOT, wristband } from './morning-hospital.ts'
 import { BEDS_A_NURSE, WARD_MINUTE_MS, type PlannedCheck } from './morning-plan.ts'
@@ -8,7 +11,7 @@ import { PIN } from './ward.ts'
 
 export const DATE = '2026-03-10'
 
-/** A ward as its nurses find it. */
+/** A ward as its nurses start with it. */
 export type WardPlace = {
   readonly ward: number
   readonly wardId: string
@@ -19,17 +22,20 @@ export type WardPlace = {
 export type Told = {
   readonly boards: MorningBoards | null
   readonly tally: Tally
-  /** PINs proved so far */ readonly pins: { proved: number }
+  /** PINs verified so far */ readonly pins: { proved: number }
 }
 
-/** Pages that refresh themselves do so in seconds on the wall, whatever the ward's clock does. */
+/** Refreshing pages keep their interval in real seconds, whatever the ward's clock does. */
 const LIST_EVERY_MS = 15_000
 const LOW_EVERY_MS = 5000
-/** A charge nurse opens the board anew this often. */
+/** The interval at which a charge nurse reloads the board. */
 const BOARD_EVERY_MS = 20_000
 const BY_ITSELF: Fields = { 'hx-request': 'true' }
 
-/** One person's steps in time: each due so many ward minutes after the beginning, or at once when its page has led on. */
+/**
+ * One person's timed steps: each is due a number of ward minutes after the start, or at once when its page opened
+ * late.
+ */
 class Steps {
   readonly #beganMs: number
   readonly #minuteMs: number
@@ -43,7 +49,9 @@ class Steps {
   }
 }
 
-/** Whole check: the Round, the wristband, the value, and what the value asks for. `minuteMs`: wall time of a ward minute. */
+/**
+ * A whole check: the Round, the wristband, the value, and the steps after it. `minuteMs`: real time of a ward minute.
+ */
 export async function check(
   place: WardPlace,
   planned: PlannedCheck,
@@ -102,7 +110,10 @@ async function chart({ place, planned, nurse, key, value, dueMs, told }: Chartin
   return nurse.get('result', performance.now(), charted.location)
 }
 
-/** The first nurse's part, the second nurse's own answer and product, the giving. A dose of 0 units ends with the first part. */
+/**
+ * The first nurse's part, the second nurse's own answer and product, and giving. A dose of 0 units ends with the
+ * first part.
+ */
 async function dose(
   place: WardPlace,
   planned: PlannedCheck,
@@ -160,7 +171,7 @@ async function dose(
   await nurse.get('dose', performance.now(), given.location)
 }
 
-/** Look, treat, tell, wait beside the page that refreshes itself, measure again. */
+/** Look, treat, call, wait on the refreshing page, measure again. */
 async function low(
   place: WardPlace,
   planned: PlannedCheck,
@@ -218,7 +229,7 @@ function refreshOf(page: string): string {
   return (/hx-get="(\/lows\/[^"]+)"/.exec(page)?.[1] ?? '').replaceAll('&amp;', '&')
 }
 
-/** A nurse's Round lies open beside her and refreshes itself; `phase`: from 0 to 1 of its period. */
+/** A nurse's open Round that refreshes itself; `phase`: from 0 to 1 of its period. */
 export function roundRefreshes(
   nurse: Tablet,
   phase: number,
@@ -231,7 +242,7 @@ export function roundRefreshes(
   )
 }
 
-/** A charge nurse opens the board anew now and then, besides the one that is always open. */
+/** A charge nurse reloads the board now and then, besides the one that is always open. */
 export function boardLooks(
   charge: Tablet,
   phase: number,
@@ -255,7 +266,7 @@ export function allWards(
   )
 }
 
-/** The beds she looks after, ticked as she takes them. */
+/** The beds she selects at sign-in. */
 export function bedsOf(place: WardPlace, nurse: number): Fields {
   return Object.fromEntries(
     Array.from({ length: BEDS_A_NURSE }, (_, index) => [
@@ -276,7 +287,7 @@ async function every(
   for (let dueMs = fromMs + phase * periodMs; dueMs < untilMs; dueMs += periodMs) await counted(tally, () => ask(dueMs))
 }
 
-/** What went wrong is counted once and stops only what hangs on it. */
+/** A failure is counted once and stops only the steps after it. */
 async function counted(tally: Tally, work: () => Promise<unknown>): Promise<void> {
   try {
     await work()

@@ -1,38 +1,38 @@
 /**
- * The morning of a 1,000-bed hospital as a plan: who checks whom, when, and what comes of it. A function of its seed.
+ * The morning of a 1,000-bed hospital as a plan: who checks whom, when, and with what result. A function of its seed.
  *
  * The mix, and why:
  * - 25 wards of 40 beds, 8 nurses with 5 beds each: common practice; every bed has its check before breakfast.
- * - 1,000 checks in the 45 minutes before the trays, here in one minute. Their instants are drawn evenly and know nothing
- *   of each other, so they come in bunches, harsher than nurses who pace themselves.
+ * - 1,000 checks in the 45 minutes before the trays, here in one minute. Their instants are independent and uniform, so
+ *   they cluster more than the checks of real nurses.
  * - Half of the patients have an insulin order, and 35 in 100 checks lead to a dose that is given: common practice, beside
  *   32.0 % of patient-days above 180 mg/dL outside intensive care in 575 US hospitals (Endocr Pract 2011;17:853). The
- *   other values under an order lie in its row for 0 units, which is worked out and charted too.
- * - 3 in 100 checks are low: common practice, beside 5.7 % of patient-days below 70 mg/dL in the same article, a day
- *   having several checks. They begin early enough that the recheck 15 minutes later falls into the same morning.
- * - 25 boards and one list of all wards are open all the time; each nurse's Round lies open and refreshes itself.
+ *   other values under an order are in its row for 0 units, which is worked out and charted too.
+ * - 3 in 100 checks are low: common practice, beside 5.7 % of patient-days below 70 mg/dL in the same article, since a
+ *   day has several checks. They begin early enough for the recheck 15 minutes later in the same morning.
+ * - 25 boards and one list of all wards are open all the time; each nurse's Round is open and refreshes itself.
  */
 export const BEDS = 40
 export const NURSES = 8
 export const BEDS_A_NURSE = BEDS / NURSES
 export const WARDS_A_HOSPITAL = 25
-/** The morning's length on the ward's clock, and the wall's seconds that it is pressed into. */
+/** The morning's length on the ward's clock, and the real seconds in which it is played. */
 export const MORNING_MIN = 45
 export const MORNING_SECONDS = 60
-/** How many times as fast as the wall's the ward's clock runs. */
+/** The ward clock's speed relative to real time. */
 export const TIMES = (MORNING_MIN * 60) / MORNING_SECONDS
-/** Milliseconds on the wall of one minute on the ward. */
+/** Real milliseconds of one minute on the ward. */
 export const WARD_MINUTE_MS = 60_000 / TIMES
 
 const LOW_SHARE = 0.03
 const DOSE_SHARE = 0.35
-/** The recheck and what goes before it, in ward minutes: a low begins no later than this before the end. */
+/** The recheck and the steps before it, in ward minutes: a low begins at least this long before the end. */
 const LOW_TAKES_MIN = 20
 
 export type Outcome = 'in-range' | 'zero-units' | 'dose' | 'low'
 
 export type PlannedCheck = {
-  /** From the beginning, on the wall. */
+  /** From the beginning, in real time. */
   readonly dueMs: number
   readonly ward: number
   /** From 0, in walking order. */
@@ -43,14 +43,14 @@ export type PlannedCheck = {
   readonly outcome: Outcome
   /** mg/dL */
   readonly value: number
-  /** What the order's scale answers; 0 where there is nothing to give. */
+  /** The dose of the order's scale; 0 where there is nothing to give. */
   readonly units: number
 }
 
 export type Asked = {
   readonly wards: number
   readonly seed: number
-  /** Seconds on the wall that checks begin in; the rate stays the morning's, so fewer seconds are fewer beds. */
+  /** Real seconds in which checks begin. The rate stays the morning's, so fewer seconds mean fewer beds. */
   readonly seconds: number
 }
 
@@ -59,7 +59,7 @@ export function hasOrder(bed: number): boolean {
   return bed % 2 === 0
 }
 
-/** Numbers from 0 (in) to 1 (out), the same for the same seed. */
+/** Numbers from 0 (included) to 1 (excluded), the same for the same seed. */
 export function chanceOf(seed: number): () => number {
   let state = seed >>> 0
   return () => {
@@ -70,7 +70,7 @@ export function chanceOf(seed: number): () => number {
   }
 }
 
-/** Every check in the order of time. Each bed has one at most; the shares are met exactly, whatever the seed. */
+/** Every check by time. Each bed has one at most; the shares are exact for any seed. */
 export function planMorning({ wards, seed, seconds }: Asked): readonly PlannedCheck[] {
   const chance = chanceOf(seed)
   const beds = shuffled(
@@ -99,7 +99,7 @@ export function planMorning({ wards, seed, seconds }: Asked): readonly PlannedCh
     .sort((a, b) => a.dueMs - b.dueMs)
 }
 
-/** The beds come shuffled, so the first that fit are as good as any. */
+/** The beds are shuffled, so the first that fit are taken. */
 function outcomeOf(bed: number, left: { doses: number; lows: number }): Outcome {
   if (hasOrder(bed) && left.doses > 0) {
     left.doses--
@@ -126,7 +126,7 @@ function valueOf(outcome: Outcome, bed: number, chance: () => number): number {
   }
 }
 
-/** The scale of the invented order, read here from its printed rows and not by the rules. */
+/** The scale of the invented order, read from its printed rows and not by the rules. */
 function unitsOn(value: number): number {
   return value <= 200 ? 2 : value <= 250 ? 4 : value <= 300 ? 6 : 8
 }

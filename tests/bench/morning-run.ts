@@ -1,4 +1,7 @@
-/** One morning on a fresh database: the hospital is loaded, everybody signs in, the service is warmed up, then it counts. */
+/**
+ * One morning on a fresh database: the hospital is loaded, everybody signs in, the service warms up, then the
+ * measurement starts.
+ */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -34,19 +37,19 @@ import { PIN, ZONE } from './ward.ts'
 /** The ward's clock: trays come at 08:00, checks open at 07:00. */
 const WARM_UP_AT = '07:04'
 const MORNING_AT = '07:15'
-/** Browsers signing in at once before anything is counted. */
+/** Browsers signing in at once before the measurement. */
 const AT_ONCE = 8
-/** The warm-up's forty checks begin within this, at so many times the morning's pace. */
+/** The warm-up's forty checks begin within this time, at a multiple of the morning's pace. */
 const WARM_UP_MS = 6000
 const WARM_UP_PACE = 4
-/** A board gathers changes for up to 1.5 s: the last ones are waited for. */
+/** A board collects changes for up to 1.5 s, so the run waits for the last ones. */
 const LAST_CHANGES_MS = 2500
 
 export type MorningAsked = {
   readonly wards: number
   readonly seconds: number
   readonly seed: number
-  /** of one PIN proof, in milliseconds of processor time */ readonly pinCpuMs: number
+  /** of one PIN verification, in milliseconds of processor time */ readonly pinCpuMs: number
 }
 
 export type Morning = {
@@ -60,7 +63,7 @@ export type Morning = {
   /** Milliseconds from when each request was due, over all of them. */
   readonly all: Shares & { readonly most: number }
   readonly byKind: Readonly<Record<string, Shares>>
-  /** Milliseconds from a chart's answer to the ward's board; `neverShown` must be 0. */
+  /** Milliseconds from a chart's response to the ward's board; `neverShown` must be 0. */
   readonly boards: {
     readonly open: number
     readonly p50: number
@@ -68,10 +71,13 @@ export type Morning = {
     readonly neverShown: number
     readonly ended: number
   }
-  /** Shares of one core while checks begin: the service with its PIN threads, the PINs' part of that, and this bench itself. */
+  /**
+   * Shares of one core while checks begin: the service with its PIN threads, the PINs' part of that, and the bench
+   * itself.
+   */
   readonly cpu: { readonly service: number; readonly pins: number; readonly bench: number }
   readonly memoryMiB: number
-  /** Everybody signing in, one PIN each, before anything is counted. */
+  /** Everybody's sign-in, one PIN each, before the measurement. */
   readonly signIn: { readonly people: number; readonly seconds: number }
   readonly faults: readonly string[]
 }
@@ -233,7 +239,7 @@ function placeAt(places: readonly WardPlace[], ward: number): WardPlace {
   return place
 }
 
-/** Forty checks on a ward that is not counted, and the pages that refresh themselves: a service that has run for a day is warm. */
+/** Forty checks on a ward that is not measured, and the refreshing pages: a service in daily use is warm. */
 async function warmUp(
   say: (question: Question) => Promise<unknown>,
   place: WardPlace | undefined,

@@ -1,21 +1,21 @@
-/** The search for the most that is held, in as few tries as may be: each of them takes minutes. */
+/** The search for the highest sustained load in few tries, because each takes minutes. */
 
 export type Search = {
-  /** Plays so many wards and says whether they were held. */
+  /** Plays this many wards and returns whether the load was sustained. */
   readonly held: (wards: number) => Promise<boolean>
   readonly first: number
-  /** Fewer than this are not tried. */
+  /** The smallest load tried. */
   readonly least: number
-  /** It ends when what was not held is at most so many times what was. */
+  /** Ends when the failed load is at most this many times the sustained one. */
   readonly near: number
-  /** Asked before each further try. */
+  /** Called before each further try. */
   readonly mayGoOn: () => boolean
 }
 
-/** Null: nothing was held, or nothing was not. */
+/** Null: no load was sustained, or none failed. */
 export type Found = { readonly held: number | null; readonly notHeld: number | null }
 
-/** Twice as many while all is held, half as many while none is, then between the two in equal ratios. */
+/** Doubles while sustained, halves while not, then narrows the gap in equal ratios. */
 export async function mostHeld({ held, first, least, near, mayGoOn }: Search): Promise<Found> {
   const found: { held: number | null; notHeld: number | null } = { held: null, notHeld: null }
   let wards: number | null = first

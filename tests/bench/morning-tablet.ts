@@ -1,6 +1,6 @@
 /**
- * One person's tablet: its login, its own address behind the hospital's proxy, and connections as a browser keeps them.
- * Each request has the instant at which it was due, and its time counts from there, so that waiting is not hidden.
+ * One person's tablet: its session, its own address behind the hospital's proxy, and keep-alive connections like a
+ * browser's. Each request has a due time, and its latency counts from there, so that waiting is included.
  */
 import { gunzipSync } from 'node:zlib'
 import { Connection, type HttpResponse, type Asked } from './client.ts'
@@ -9,7 +9,7 @@ import { PIN } from './ward.ts'
 
 export type Fields = Readonly<Record<string, string>>
 export type Page = { readonly status: number; readonly location: string; readonly text: () => string }
-/** `headers`: what htmx sends with a part that refreshes itself. */
+/** `headers`: what htmx sends with a refreshing fragment. */
 type Request = {
   readonly kind: string
   readonly dueMs: number
@@ -17,7 +17,7 @@ type Request = {
   readonly headers?: Fields
 }
 
-/** Thrown after an answer that is not the one expected was counted: what hangs on it is left undone. */
+/** Thrown after an unexpected response was counted: the steps that depend on it are skipped. */
 export class NotAsExpected extends Error {}
 
 export class Tablet {
@@ -39,7 +39,7 @@ export class Tablet {
     return this.#cookie
   }
 
-  /** What is asked from now on counts there. */
+  /** Requests from now on count there. */
   countIn(tally: Tally): void {
     this.#tally = tally
   }
@@ -57,7 +57,7 @@ export class Tablet {
     this.#cookie = /\r\nset-cookie: ([^;]+)/i.exec(answer.headers)?.[1] ?? ''
   }
 
-  /** Waits until it is due and asks for a page, or a part of one. */
+  /** Waits until it is due and requests a page or a fragment. */
   async get(
     kind: string,
     dueMs: number,
@@ -129,13 +129,13 @@ function encode(fields: Fields): string {
   return new URLSearchParams(fields).toString()
 }
 
-/** Unpacked only when somebody reads it: the bench must not be what is measured. */
+/** Decompressed only when read, so that the bench itself costs little. */
 function pageOf({ status, headers, body }: HttpResponse): Page {
   const text = (): string => (/\r\ncontent-encoding: gzip/i.test(headers) ? gunzipSync(body) : body).toString('utf8')
   return { status, location: /\r\nlocation: (\S+)/i.exec(headers)?.[1] ?? '', text }
 }
 
-/** What the form that goes to `path` carries unseen, with its one-time key. Throws when the page has no such form. */
+/** The hidden fields of the form sent to `path`, with its one-time key. Throws when the page has no such form. */
 export function hiddenOf(page: string, path: string): Fields {
   const from = page.indexOf(`action="${path}"`)
   const form = from < 0 ? '' : page.slice(from, page.indexOf('</form>', from))

@@ -1,4 +1,4 @@
-/** What was asked, how long each answer took, and what went wrong. */
+/** The requests, the latency of each, and the errors. */
 import { round } from './measure.ts'
 
 export type Shares = { readonly asked: number; readonly p50: number; readonly p99: number; readonly errors: number }
@@ -6,7 +6,7 @@ export type Shares = { readonly asked: number; readonly p50: number; readonly p9
 export class Tally {
   readonly #took = new Map<string, number[]>()
   readonly #errors = new Map<string, number>()
-  /** The first few, in words. */
+  /** The first few, as text. */
   readonly faults: string[] = []
 
   add(kind: string, ms: number): void {
@@ -42,7 +42,7 @@ export class Tally {
   }
 }
 
-/** The value that so large a part of the list does not exceed (nearest rank); not a number for an empty list. */
+/** The value that this share of the list does not exceed (nearest rank); NaN for an empty list. */
 export function percentile(list: readonly number[], part: number): number {
   const sorted = [...list].sort((a, b) => a - b)
   return round(sorted[Math.max(0, Math.ceil(sorted.length * part) - 1)] ?? Number.NaN, 1)

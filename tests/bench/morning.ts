@@ -1,13 +1,14 @@
 /**
- * `npm run bench -- ward`: a 1,000-bed hospital's morning pressed into one minute, and the highest multiple of it that
- * this machine holds. `-- ward quick` plays a fifth of that morning once, at the same rate, to see that all is in order.
- * The mix is in morning-plan.ts, the steps in morning-journeys.ts.
+ * `npm run bench -- ward`: plays a 1,000-bed hospital's morning in one minute, and finds the highest multiple of it
+ * that this machine sustains. `-- ward quick` plays a fifth of that morning once, at the same rate, as a check. The
+ * mix is in morning-plan.ts, the steps in morning-journeys.ts.
  *
- * What is pressed and what is not: the wards' work and their clock run 45 times as fast, so all that hangs on a ward's
- * minutes comes as often in the minute as in the three quarters of an hour. Pages that refresh themselves and boards keep
- * their own seconds, since a hospital has as many of them open in either. Bench, boards and service share the machine,
- * so the service has less than the whole of it. Held means: no error, no value missing from a board, and 99 of 100
- * requests answered within 250 ms of when they were due.
+ * The wards' work and their clock run 45 times as fast. So everything timed in ward minutes comes as often in the
+ * minute as in the three quarters of an hour. Refreshing pages and boards keep real seconds, since a hospital has as
+ * many of them open in either.
+ *
+ * Bench, boards and service share the machine, so the service has only a part of it. Sustained means: no error, every
+ * value on its board, and 99 of 100 requests answered within 250 ms of when they were due.
  */
 import { hash, verify } from '@node-rs/argon2'
 import { WARD_PIN_COST } from '../../server/http/pins.ts'
@@ -19,16 +20,19 @@ import { PIN } from './ward.ts'
 
 const P99_BELOW_MS = 250
 const SEED = 20_260_310
-/** The search ends when what is held and what is not are this near, or its time is over. */
+/** The search ends when sustained and failed load are this close, or its time is over. */
 const NEAR = 1.1
 const BUDGET_MS = 600_000
-/** Seconds in which checks begin: the whole morning once, two thirds of it in each further try, a fifth in a quick one. */
+/**
+ * Real seconds in which checks begin: the whole morning once, two thirds of it in each further try, a fifth in a
+ * quick one.
+ */
 const SECONDS = { whole: 60, further: 40, quick: 12 } as const
 const LEAST_WARDS = 3
 
 export type MorningBench = {
   readonly p99BelowMs: number
-  /** Processor time of one proof of a PIN. */
+  /** Processor time of one PIN verification. */
   readonly pinCpuMs: number
   readonly once: Morning
   readonly held: { readonly multiple: number; readonly beds: number } | null
@@ -88,7 +92,7 @@ function isHeld({ all, boards }: Morning): boolean {
   return all.errors === 0 && boards.neverShown === 0 && boards.ended === 0 && all.p99 < P99_BELOW_MS
 }
 
-/** Processor time of one proof of a PIN at the ward's own cost, in milliseconds. */
+/** Processor time of one PIN verification at the ward's own cost, in milliseconds. */
 async function costOfPin(): Promise<number> {
   const kept = await hash(PIN, {
     memoryCost: WARD_PIN_COST.memoryKiB,

@@ -1,4 +1,4 @@
-/** The service itself as a child process: a loaded ward on a scratch file, its clock moved by the bench. */
+/** The service as a child process: a loaded ward on a scratch file, with a clock moved by the bench. */
 import type { AddressInfo } from 'node:net'
 import { buildServer } from '../../server/app.ts'
 import { defaultConfig } from '../../server/config.ts'
@@ -9,7 +9,7 @@ import type { LoadFileInput } from '../../server/load/schema.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { openStore } from '../../server/store/open.ts'
 import { CHEAP_PIN } from '../support/people.ts'
-import { asChild } from './child.ts'
+import { serveParent } from './child.ts'
 import { chartYesterday } from './yesterday.ts'
 
 export type Ours = {
@@ -17,31 +17,34 @@ export type Ours = {
   readonly headFile: string
   readonly ward: LoadFileInput
   readonly atMs: number
-  /** Held unless it says that ward time runs on. */
+  /** Fixed, unless ward time runs on. */
   readonly clock?: 'runs'
-  /** A hospital behind its proxy: more files to load, every patient's checks of the day before, and each tablet's own address believed. */
+  /**
+   * A hospital behind its proxy: more load files, every patient's checks of the day before, and each tablet's own
+   * address trusted.
+   */
   readonly hospital?: { readonly more: readonly LoadFileInput[]; readonly pin: string }
 }
 
-/** What the service has used since it began: CPU of all its threads, and memory now. */
+/** Used by the service since its start: CPU of all threads; and memory now. */
 export type Used = { readonly cpuMs: number; readonly rssMiB: number }
 
-/** What the bench asks of the service besides its pages. */
+/** The bench's requests to the service besides pages. */
 export type Question =
   /** Moves the ward clock on. */
   | { readonly kind: 'later'; readonly minutes: number }
-  /** Sets the ward clock, and how many times as fast as the wall's it runs from now on. */
+  /** Sets the ward clock and its speed relative to real time from now on. */
   | { readonly kind: 'clock'; readonly atMs: number; readonly times: number }
-  /** One-time keys as the form's page would carry them. Answers string[]. */
+  /** One-time keys as on the form's page. Returns string[]. */
   | { readonly kind: 'keys'; readonly badge: string; readonly form: string; readonly count: number }
-  /** The ids of the patients by their wristbands. Answers string[]. */
+  /** The ids of the patients by their wristbands. Returns string[]. */
   | { readonly kind: 'stays'; readonly wristbands: readonly string[] }
-  /** The ids of the ward's meters, by serial number. Answers Record<string, string>. */
+  /** The ids of the ward's meters, by serial number. Returns Record<string, string>. */
   | { readonly kind: 'meters'; readonly badge: string }
-  /** Answers `Used`. */
+  /** Returns `Used`. */
   | { readonly kind: 'used' }
 
-asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) => {
+serveParent<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) => {
   const store = openStore({ file: databaseFile, headFile })
   let clockNow = { sinceMs: performance.now(), atMs, times: clock === 'runs' ? 1 : 0 }
   const now = (): number => clockNow.atMs + Math.round((performance.now() - clockNow.sinceMs) * clockNow.times)
@@ -114,7 +117,10 @@ asChild<Ours>(async ({ databaseFile, headFile, ward, atMs, clock, hospital }) =>
   }
 })
 
-/** Everybody's PIN is one and the same with one hash of the ward's real cost: each proof of it costs what it does on a ward, and hashing it anew for hundreds of people would take minutes. */
+/**
+ * Everybody has the same PIN with one hash at the ward's real cost. Each verification costs what it does on a ward,
+ * and hashing for hundreds of people would take minutes.
+ */
 async function giveOnePin(store: Store, pin: string): Promise<void> {
   const hash = await hashPin(pin)
   store.transact(() => {

@@ -1,6 +1,6 @@
 /**
- * The Round page of a 40-bed ward and the recording of a reading, each against its floor in the same run, and the sizes
- * of what goes over the air. Ratios are ours ÷ floor of requests a second: 1 is the floor's own speed.
+ * The Round page of a 40-bed ward and the recording of a reading, each against its baseline in the same run, and the
+ * transfer sizes. Ratios are ours ÷ baseline in requests a second: 1 is the speed of the baseline.
  */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -13,7 +13,7 @@ import { startChild, type Child } from './child.ts'
 import { Connection, drive, type HttpResponse, type Asked } from './client.ts'
 import type { FloorPage } from './floor-page.ts'
 import type { FloorRecord } from './floor-record.ts'
-import { takeTurns, type Ratio } from './measure.ts'
+import { measureInTurns, type Ratio } from './measure.ts'
 import type { Ours, Question } from './ours.ts'
 import { changesBetween, copyDatabase, snapshot } from './rows.ts'
 import { bedNumbers, fullWard, METERS, PEOPLE, PIN, wristbandOf, ZONE } from './ward.ts'
@@ -23,14 +23,14 @@ const PAGE_TURNS = 11
 const PAGE_TURN_MS = 1000
 const CHANGED_PAGE_TURNS = 5
 const RECORDING_TURNS = 15
-/** Few enough a turn that no stay's last days fill with more readings than a sick patient has. */
+/** Few enough in each turn that no stay's last days hold more readings than a sick patient's. */
 const RECORDINGS_A_TURN = 240
 const CONNECTIONS = 8
 
 export type RoundBench = {
-  /** A Round that nothing has changed since it was last drawn, from several browsers at once. */
+  /** A Round that is unchanged since it was drawn, from several browsers at once. */
   readonly page: Ratio
-  /** The first Round after a recording, which derives and draws the whole ward anew; one request at a time. */
+  /** The first Round after a recording, which derives and draws the whole ward again; one request at a time. */
   readonly pageAfterRecording: Ratio
   readonly recording: Ratio
   readonly pageBytes: number
@@ -80,13 +80,13 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
   } satisfies FloorPage)
   const loadOf = (port: number, asked: Asked) => () =>
     drive({ port, connections: CONNECTIONS, forMs: PAGE_TURN_MS, expect: 200, next: () => asked })
-  const pageRatio = await takeTurns(
+  const pageRatio = await measureInTurns(
     PAGE_TURNS,
     loadOf(ours.port, nurse.page('/round')),
     loadOf(floorPage.port, nurse.page('/round')),
   )
 
-  // one recording, to learn its rows and the size of its answer
+  // one recording, to learn its rows and the size of its response
   const before = snapshot(databaseFile)
   const [one] = await nurse.recordings(1)
   if (one === undefined) throw new Error('no recording was made')
@@ -108,13 +108,13 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
       expect: 303,
       next: () => recordings[next++] ?? null,
     })
-    // days go by, so that the last 72 hours of a stay never hold more than one turn's readings
+    // moves on by days, so that the last 72 hours of a stay never hold more than one turn's readings
     if (port === ours.port) await nurse.later(73 * 60)
     return perSecond
   }
-  const recording = await takeTurns(RECORDING_TURNS, turn(ours.port), turn(floorRecord.port))
+  const recording = await measureInTurns(RECORDING_TURNS, turn(ours.port), turn(floorRecord.port))
 
-  const changedPage = await takeTurns(
+  const changedPage = await measureInTurns(
     CHANGED_PAGE_TURNS,
     () => nurse.changedPages(ours.port),
     () => nurse.changedPages(floorPage.port),
@@ -131,7 +131,7 @@ async function measure(folder: string, start: (name: string, setUp: unknown) => 
   }
 }
 
-/** Equal pieces of the page, so that the floor reads as many rows as the ward has beds and gives the same bytes. */
+/** Equal pieces of the page, so that the baseline reads one row for each bed and sends the same bytes. */
 function cut(page: string, pieces: number): readonly string[] {
   const size = Math.ceil(page.length / pieces)
   return Array.from({ length: pieces }, (_, index) => page.slice(index * size, (index + 1) * size))
@@ -169,7 +169,7 @@ class Nurse {
     const cookie = /\r\nset-cookie: ([^;]+)/i.exec(signedIn.headers)?.[1]
     const meterId = meters[METERS.usable]
     if (cookie === undefined || meterId === undefined) throw new Error(`signing in answered ${signedIn.status}`)
-    // she has one ward, so signing in has chosen it
+    // she has one ward, so it is chosen at sign-in
     return new Nurse(service, cookie, stays, meterId)
   }
 
@@ -188,7 +188,7 @@ class Nurse {
     await this.#service.ask({ kind: 'later', minutes } satisfies Question)
   }
 
-  /** Readings in the target range as extra checks, bed by bed, each with a one-time key of its own. */
+  /** Readings in the target range as extra checks, bed by bed, each with its own one-time key. */
   async recordings(count: number): Promise<readonly Asked[]> {
     const keys = (await this.#service.ask({
       kind: 'keys',
@@ -218,7 +218,7 @@ class Nurse {
     })
   }
 
-  /** Round pages a second, one by one, each after a recording that is not counted in the time; every bed once. */
+  /** Round pages a second, one by one, each after a recording that is not timed; every bed once. */
   async changedPages(port: number): Promise<number> {
     const connection = await Connection.open(port)
     let tookMs = 0
@@ -234,7 +234,7 @@ class Nurse {
     return (BEDS * 1000) / tookMs
   }
 
-  /** Everything that a browser fetches for its first Round, compressed, headers included. */
+  /** Everything that a browser requests for its first Round, compressed, headers included. */
   async firstLoadBytes(page: string, packed: HttpResponse): Promise<number> {
     const assets = [...new Set([...page.matchAll(/(?:href|src)="(\/assets\/[^"]+)"/g)].map(([, path = '']) => path))]
     if (assets.length < 3) throw new Error('the page names fewer assets than it must have')

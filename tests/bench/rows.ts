@@ -1,4 +1,7 @@
-/** Which rows one action wrote: found by comparing the tables before and after, so that it stays true as they change. */
+/**
+ * The rows that one action wrote, found by comparing the tables before and after, so that it works after schema
+ * changes.
+ */
 import Database from 'better-sqlite3'
 
 type Row = Readonly<Record<string, string | number | null>>
@@ -7,13 +10,13 @@ export type RowChange =
       readonly kind: 'insert'
       readonly table: string
       readonly row: Row
-      /** columns that may not repeat */ readonly unique: readonly string[]
+      /** columns with unique values */ readonly unique: readonly string[]
     }
   | {
       readonly kind: 'update'
       readonly table: string
       readonly row: Row
-      /** what it was before */ readonly earlier: Row
+      /** its earlier values */ readonly earlier: Row
       readonly key: readonly string[]
     }
 
@@ -52,7 +55,7 @@ export function changesBetween(databaseFile: string, before: Snapshot, after: Sn
   return changes
 }
 
-/** A consistent copy of a database that another process is using. */
+/** A consistent copy of a database in use by another process. */
 export function copyDatabase(from: string, to: string): void {
   const db = new Database(from, { readonly: true })
   db.prepare('VACUUM INTO ?').run(to)

@@ -1,6 +1,6 @@
 /**
- * `npm run bench [-- <name>]`: measures one thing against its floor on this machine and prints one JSON line.
- * A further measurement is a file beside this one and a line in the list.
+ * `npm run bench [-- <name>]`: measures one thing against its baseline on this machine and prints one JSON line. A
+ * new measurement is a file beside this one and a line in the list.
  */
 const BENCHES: Readonly<Record<string, () => Promise<{ readonly bench: () => Promise<object> }>>> = {
   round: () => import('./round.ts'),

@@ -1,4 +1,4 @@
-/** The load file of an invented full ward, the way a real ward begins. */
+/** The load file of an invented full ward, as a real ward starts. */
 import { LOAD_FORMAT, type LoadFileInput } from '../../server/load/schema.ts'
 
 type StayInput = NonNullable<LoadFileInput['stays']>[number]
@@ -84,7 +84,7 @@ export function bedNumbers(count: number): readonly string[] {
   return Array.from({ length: count }, (_, index) => String(index + 1))
 }
 
-/** The number on the wristband of the patient in a bed. */
+/** The wristband number of the patient in a bed. */
 export function wristbandOf(bed: string): string {
   return `W-55${bed.padStart(2, '0')}1`
 }

@@ -1,4 +1,4 @@
-/** The planned checks of the day before, for every patient on every ward: a Round that nobody walked before owes them all. */
+/** The planned checks of the day before for every patient on every ward, which an unused Round would list as missed. */
 import { newId } from '../../server/http/ids.ts'
 import type { Store } from '../../server/store/contract.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
@@ -19,7 +19,7 @@ const FINGERS: readonly FingerSite[] = [
   { hand: 'left', finger: 'little' },
 ]
 
-/** Charts them in one transaction: values in the target range, since what they led to is over. `atMs` lies on the day after. */
+/** Charts them in one transaction, with values in the target range that lead to nothing. `atMs` is on the day after. */
 export function chartYesterday(store: Store, atMs: number): void {
   const wardIds = store.wardIds()
   const scope = { staffId: 'loader', role: 'administrator', wardIds } as const
