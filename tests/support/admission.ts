@@ -1,4 +1,4 @@
-/** A good admission as a nurse fills it in, for the tests of stays. */
+/** A valid admission form for the tests of stays. */
 import type { Client, Got } from './client.ts'
 
 export const ADMISSION: Readonly<Record<string, string>> = {
@@ -24,12 +24,12 @@ export const ADMISSION: Readonly<Record<string, string>> = {
   onceAt: '',
 }
 
-/** Admits to the bed, and gives the answer. */
+/** Admits to the bed and returns the response. */
 export function admit(client: Client, bed: string, fields: Readonly<Record<string, string>> = {}): Promise<Got> {
   return client.post(`/setup/beds/${bed}/admit`, { ...ADMISSION, ...fields })
 }
 
-/** The id of the stay that an accepted admission led to. */
+/** The id of the stay from an accepted admission. */
 export function stayIdOf(got: Got): string {
   const id = /^\/stays\/([a-z0-9]{16})$/.exec(got.location ?? '')?.[1]
   if (id === undefined) throw new Error(`no stay: ${String(got.status)} ${got.words().slice(0, 600)}`)

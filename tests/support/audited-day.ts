@@ -1,4 +1,4 @@
-/** A day on Alder over HTTP that an audit has something to say about: a dose, a late tray, a low with its steps, near misses. */
+/** A day on Alder over HTTP for the audit: a dose, a late tray, a low with its steps, near misses. */
 import type { LowEvent } from '../../shared/low/low.ts'
 import {
   ALL,
@@ -18,7 +18,7 @@ import { stays, type TestStay } from './wards.ts'
 import type { World } from './world.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
 
-/** Both clocks of a test move together: the idle lock must not stand between two steps. */
+/** Moves both clocks together, so that the idle lock does not end the login between two steps. */
 export const AWAKE = { idleLockMin: 100_000 } as const
 
 export type AuditedDay = {
@@ -39,7 +39,7 @@ export function lowOf(world: World, who: TestStay): LowEvent {
   return low
 }
 
-/** Looks at the patient and gives what is shown. */
+/** Opens the patient's page and returns its text. */
 export async function treatShown(client: Client, path: string): Promise<void> {
   must(await client.post(`${path}/answers`, { swallowing: 'safely', iv: 'none' }, { from: path }), 303, 'answers')
   const form = formTo((await client.get(path)).root(), `${path}/treatments`)
@@ -50,7 +50,7 @@ export async function treatShown(client: Client, path: string): Promise<void> {
 /**
  * 07:20 a reading of 215, its second check differs once and agrees, 4 units at 07:35; breakfast comes at 08:20 and a
  * quarter of it is eaten. 09:50 a value of 52: treated after 7 min (5 are allowed), rechecked after 15 (60), treated,
- * rechecked after 15 (88), told after 20. Besides, a value of the other unit and a wrong wristband.
+ * rechecked after 15 (88), called after 20. Also a value in the other unit and a wrong wristband.
  */
 export async function auditedDay(world: World): Promise<AuditedDay> {
   const { clock } = world

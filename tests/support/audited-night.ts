@@ -1,4 +1,6 @@
-/** A night on Alder as ledger events, before the test's own morning: what led to a low of 48, the low, near misses. */
+/**
+ * A night on Alder as ledger events before the test's own morning: antecedents of a low of 48, the low, near misses.
+ */
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { wardDate } from '../../shared/time/zone.ts'
@@ -16,7 +18,7 @@ export const NIGHT = {
   morning: '2026-03-10',
 } as const
 
-/** Everything of the night, in the order in which it was charted. */
+/** All events of the night, in the order of charting. */
 export function nightEvents(): readonly LedgerEvent[] {
   const who = stays.ruth
   const { lowId, doseId, orderId } = NIGHT
@@ -177,7 +179,7 @@ export function nightEvents(): readonly LedgerEvent[] {
   ]
 }
 
-/** Appends the night. The test's clock stands after it. */
+/** Appends the night and moves the test's clock to its end. */
 export function chartNight(world: World): void {
   world.store.transact(() => {
     storeEvents(world.store, nightEvents())

@@ -1,4 +1,4 @@
-/** A small charted database in a folder of its own, a process that charts in it all the time, and the commands as they are run. */
+/** A small charted database in its own folder, a process that charts in it, and the commands as built. */
 import Database from 'better-sqlite3'
 import { execFile, spawn, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
@@ -34,7 +34,7 @@ export function aPlace(readings = 0): Place {
   return place
 }
 
-/** Charts `count` readings from the number `first` on, into the closed database, which is made where it is not there. */
+/** Charts `count` readings from the number `first` on into the closed database, which is created if missing. */
 export function chart({ file, headFile }: Pick<Place, 'file' | 'headFile'>, first: number, count: number): void {
   const store = openStore({ file, headFile })
   store.transact(() => {
@@ -83,7 +83,7 @@ function withDatabase<T>(file: string, ask: (db: Database.Database) => T): T {
   }
 }
 
-/** Changes a file behind the store's back, with the triggers that refuse a change taken away. */
+/** Changes a file directly, without the triggers that refuse a change. */
 export function tamper(file: string, change: (db: Database.Database) => void): void {
   const db = new Database(file)
   db.pragma('foreign_keys = OFF')
@@ -99,14 +99,14 @@ export function built(name: string): string {
 }
 
 export type Writer = {
-  /** How many readings it has acknowledged. */
+  /** The number of readings it has acknowledged. */
   readonly acknowledged: () => number
-  /** Ends when it has acknowledged `count` more than now. */
+  /** Resolves when it has acknowledged `count` more than now. */
   readonly more: (count: number) => Promise<void>
   readonly stop: () => Promise<void>
 }
 
-/** A process of its own that charts one reading after the other, from the number `first` on. */
+/** A separate process that charts one reading after another, from the number `first` on. */
 export function startWriter({ file, headFile }: Place, first: number): Writer {
   const child = spawn(process.execPath, [built('tests/faults/writer.js'), file, headFile, String(first)], {
     stdio: ['ignore', 'pipe', 'inherit'],
@@ -134,7 +134,7 @@ export async function kill(child: ChildProcess, signal: 'SIGKILL' | 'SIGTERM' = 
 
 export type Ran = { readonly code: number; readonly out: string; readonly err: string }
 
-/** Runs `npm run backup` or `npm run restore` as built, on the place's database. */
+/** Runs the built `npm run backup` or `npm run restore` on the folder's database. */
 export async function command(
   name: 'backup' | 'restore' | 'verify',
   place: Pick<Place, 'file' | 'headFile'>,

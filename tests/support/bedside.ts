@@ -1,4 +1,4 @@
-/** What nurses do at a bedside, over HTTP, as far as the dose tests need it: a reading, a dose, its check, the giving. */
+/** Bedside actions of nurses over HTTP for the dose tests: a reading, a dose, its check, and giving. */
 import type { Dose } from '../../shared/dose/dose.ts'
 import type { Store } from '../../server/store/contract.ts'
 import type { Client, Got } from './client.ts'
@@ -9,7 +9,7 @@ import type { World } from './world.ts'
 
 export const DATE = '2026-03-10'
 
-/** Everything, for the test's own look into the store. */
+/** Access to all wards, for the test's own reads of the store. */
 export const ALL = { staffId: 'test000000000000', role: 'charge-nurse', wardIds: [ALDER, BIRCH] } as const
 
 function expectStatus(got: Got, status: number, what: string): Got {
@@ -20,12 +20,12 @@ function expectStatus(got: Got, status: number, what: string): Got {
   return got
 }
 
-/** The opaque id in an address such as /doses/abc. */
+/** The id in a path such as /doses/abc. */
 export function idOf(got: Got): string {
   return got.location?.split('/')[2] ?? ''
 }
 
-/** Takes a reading at the occasion's planned check (or at any check key) and gives its id. */
+/** Takes a reading at the occasion's planned check (or at any check key) and returns its id. */
 export async function takeReading(
   client: Client,
   stay: TestStay,
@@ -63,7 +63,7 @@ export function takeExtra(client: Client, stay: TestStay, glucose: string, id: s
 
 export const NONE_ELSEWHERE = { elsewhere: 'none' } as const
 
-/** Works out the dose and gives its id. */
+/** Works out the dose and returns its id. */
 export async function proposeDose(
   client: Client,
   readingId: string,
@@ -77,7 +77,7 @@ export function answer(client: Client, doseId: string, by: Person, glucose: stri
   return client.post(`/doses/${doseId}/second-check`, { glucose, units, badge: by.badge, pin: by.pin })
 }
 
-/** The same with a key from a page opened earlier, when the form is no longer there to open. */
+/** The same with a key from a page opened earlier, when the form can no longer be opened. */
 export function answerLate(
   world: World,
   client: Client,
@@ -153,7 +153,7 @@ export function dose(store: Store, doseId: string): Dose {
   return found
 }
 
-/** All that is charted about the stay, to show that a refused form left nothing but a near miss, where it is one. */
+/** Everything charted about the stay except near misses, to show that a refused form charts nothing else. */
 export function charted(world: World, stay: TestStay): string {
   const facts = world.store.stayFacts(ALL, stay.stayId, world.clock.now())
   const nearMisses = world.store.nearMisses(ALL, {

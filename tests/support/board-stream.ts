@@ -16,7 +16,7 @@ export type Message = {
 export class BoardStream {
   readonly status: number
   readonly headers: Headers
-  /** Everything that came, oldest first. */
+  /** All messages, oldest first. */
   readonly messages: Message[] = []
   closed = false
   readonly #stop: AbortController
@@ -44,7 +44,7 @@ export class BoardStream {
     return new BoardStream(response, stop)
   }
 
-  /** Waits for the first message after `from` that is of the event. */
+  /** Waits for the first message after `from` with the event's name. */
   async next(event: string, from = 0): Promise<Message> {
     for (;;) {
       const found = this.messages.slice(from).find((message) => message.event === event)
@@ -71,7 +71,7 @@ export class BoardStream {
         }
       }
     } catch {
-      // cut off: `closed` says so
+      // disconnected: `closed` is true
     }
     this.closed = true
   }

@@ -1,4 +1,4 @@
-/** A browser without a screen: keeps cookies, fills in forms, and sends what a browser would send with them. */
+/** A browser without a screen: keeps cookies, fills in forms, and sends what a browser would send. */
 import type { FastifyInstance } from 'fastify'
 import { formTo, formsOf, parseHtml, textOf } from './html.ts'
 
@@ -8,10 +8,10 @@ export type Extra = { readonly headers?: Readonly<Record<string, string>> }
 export type Got = {
   readonly status: number
   readonly headers: Readonly<Record<string, string | string[] | number | undefined>>
-  /** Where it leads (303), or null. */
+  /** The target of a redirect (303), or null. */
   readonly location: string | null
   readonly text: string
-  /** The page as somebody reads it. */
+  /** The visible text of the page. */
   readonly words: () => string
   readonly root: () => ReturnType<typeof parseHtml>
 }
@@ -21,7 +21,7 @@ const HOST = 'ward.test'
 export class Client {
   readonly #app: FastifyInstance
   readonly cookies = new Map<string, string>()
-  /** The last page that a GET answered with 200, with its path: where a form's key is looked for first. */
+  /** The last page that a GET answered with 200, with its path: the first place to look for a form's key. */
   #lastPage: { readonly path: string; readonly got: Got } | null = null
 
   constructor(app: FastifyInstance) {
@@ -35,8 +35,8 @@ export class Client {
   }
 
   /**
-   * Sends a form the way a person does: the one-time key is picked out of the page that holds the form, which is the
-   * form's own address unless `from` says otherwise. A `key` among the fields is sent as it is.
+   * Sends a form the way a person does. The one-time key comes from the page with the form, which is the form's own
+   * path unless `from` says otherwise. A `key` among the fields is sent unchanged.
    */
   async post(
     path: string,
@@ -48,7 +48,7 @@ export class Client {
     return this.postRaw(path, key === null ? fields : { ...fields, key }, { headers })
   }
 
-  /** Sends exactly these fields. A text is sent as the body as it stands. */
+  /** Sends exactly these fields. A text is sent unchanged as the body. */
   postRaw(path: string, body: Fields | string, { headers = {} }: Extra = {}): Promise<Got> {
     const text = typeof body === 'string' ? body : new URLSearchParams(body).toString()
     return this.#ask('POST', path, text, {
@@ -59,7 +59,7 @@ export class Client {
     })
   }
 
-  /** The one-time key of the form that is sent to `path`, out of the page at `from`; null when there is none. */
+  /** The one-time key of the form sent to `path`, from the page at `from`. Null: no such form. */
   async keyOf(path: string, from = path): Promise<string | null> {
     const got = await this.get(from)
     const root = got.root()
@@ -68,7 +68,7 @@ export class Client {
     )
   }
 
-  /** Goes where the answer leads. Throws when it leads nowhere: the test expected it to. */
+  /** Follows the redirect. Throws when there is none, because the test expected one. */
   async follow(got: Got): Promise<Got> {
     if (got.location === null)
       throw new Error(`answered ${String(got.status)} and leads nowhere: ${got.words().slice(0, 600)}`)
@@ -93,7 +93,7 @@ export class Client {
       ...(payload === null ? {} : { payload }),
     })
     for (const { name, value, maxAge, expires } of response.cookies) {
-      // a test's clock is held: only a cookie that the server takes back is dropped
+      // a test's clock is fixed: only a cookie that the server clears is dropped
       if (value === '' || maxAge === 0 || (expires !== undefined && expires.getTime() === 0)) this.cookies.delete(name)
       else this.cookies.set(name, value)
     }

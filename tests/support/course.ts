@@ -1,4 +1,7 @@
-/** A patient with three invented days of readings, insulin, lows and meals: what plots and the handover sheet are looked at with. */
+/**
+ * A patient with three invented days of readings, insulin, lows and meals, for the tests of plots and the handover
+ * sheet.
+ */
 import type { Dose } from '../../shared/dose/dose.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -16,7 +19,7 @@ export const VERA = {
   orderId: idOf('ordervera'),
 } as const
 
-/** The newest value, and the dose from it that waits for its second check. */
+/** The newest value and its dose, which waits for its second check. */
 export const LAST_VALUE = 274
 export const WAITING_UNITS = 13
 
@@ -45,8 +48,9 @@ const VALUES: readonly (readonly [number, number | 'LO' | 'HI'])[] = [
 ]
 
 /**
- * Charted in order, the last hours before `nowMs` included; a low 38 h ago is closed, one of 3 h ago is not,
- * and the dose from the last value waits for its second check. */
+ * Charts the days in order, including the last hours before `nowMs`. A low 38 h ago is closed, one 3 h ago is not.
+ * The dose from the last value waits for its second check.
+ */
 export function threeDays(nowMs: number): readonly LedgerEvent[] {
   const ago = (hours: number): number => nowMs - hours * HOUR
   const events: LedgerEvent[] = []

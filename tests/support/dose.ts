@@ -19,7 +19,7 @@ export const MMOL_POLICY: WardPolicy = defaultPolicy('mmol/L', 'Europe/London')
 
 type Row = readonly [from: number | null, to: number | null, answer: ScaleAnswer, also?: string]
 
-/** A scale from rows; throws when they make none. A closed last row is closed with "call". */
+/** A scale from rows; throws when they are invalid. A closed last row is closed with "call". */
 export function scaleOf(rows: readonly Row[], unit: GlucoseUnit = 'mg/dL'): Scale {
   const made = scaleFromRows({
     unit,
@@ -145,7 +145,7 @@ export type Given = {
   readonly policy?: WardPolicy
 }
 
-/** The facts of a proposal: everything in order unless said otherwise. */
+/** The facts of a proposal that no guard stops, unless changed. */
 export function facts({
   glucose = 200,
   order: parts = {},
@@ -168,7 +168,7 @@ export function propose(given: Given = {}): Proposal {
   return proposeDose(facts(given))
 }
 
-/** The units of a proposal that nothing stopped; the names of what stopped it otherwise. */
+/** The units of a proposal, or the names of the guards that stopped it. */
 export function unitsOf(given: Given = {}): number | string {
   const proposal = propose(given)
   return proposal.kind === 'dose'
@@ -183,7 +183,7 @@ export function workingOf(given: Given = {}): Working {
   return propose(given).working
 }
 
-/** A dose as it is stored when nothing stopped it. */
+/** A dose as stored when no guard stopped it. */
 export function doseOf(given: Given = {}, parts: Partial<Dose> = {}): Dose {
   const made = facts(given)
   const { working } = proposeDose(made)

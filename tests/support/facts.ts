@@ -1,4 +1,4 @@
-/** Bedside facts of somebody who eats, swallows and has nothing in the way. */
+/** Bedside facts of a patient who eats, swallows and has no restriction. */
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 
 export function alderFacts(parts: Partial<BedsideFacts> = {}): BedsideFacts {

@@ -1,10 +1,13 @@
-/** Fills in any form until the service takes it: the first choice of each kind, and beside a fault the next thing that could be meant. */
+/**
+ * Fills in any form until the service accepts it: the first choice of each kind, and the next possible value beside a
+ * fault.
+ */
 import { attr, byTag, errorOf, findAll, formsOf, type Element } from './html.ts'
 import type { Client, Got } from './client.ts'
 
 export type Fields = Readonly<Record<string, string>>
 
-/** What a field could want, in the order in which it is tried. */
+/** The possible values of a field, in the order in which they are tried. */
 const GUESSES = [
   '4',
   'because',
@@ -19,12 +22,12 @@ const GUESSES = [
   '2026-03-10 07:15',
   '',
 ] as const
-/** One round for each guess, and some for faults that only show once others are put right. */
+/** One round for each guess, and some for faults that only show once others are fixed. */
 const ROUNDS = GUESSES.length + 4
 
 /**
- * Draws the form of `path` and sends it until it is taken or nothing is left to try; the last answer with what was sent,
- * or undefined when the page holds no such form. `known` goes before every guess.
+ * Opens the form of `path` and sends it until it is accepted or no guess is left. Returns the last response with the
+ * sent fields, or undefined when the page has no such form. `known` comes before every guess.
  */
 export async function fillIn(
   client: Client,

@@ -1,4 +1,4 @@
-/** The checkout as text, for the tests about the house itself. */
+/** The checkout as text, for the tests about the code. */
 import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
 import { dirname, join, relative, sep } from 'node:path'
 import ts from 'typescript'
@@ -8,7 +8,7 @@ export const ROOT = process.cwd()
 
 const NOT_OURS = new Set(['node_modules', 'dist', '.git', '.vitest', 'data', 'screenshots', 'coverage'])
 
-/** Every file below a folder of the checkout, as paths from the root with "/", without what is installed or made. */
+/** Every file below a folder of the checkout, as paths from the root with "/", without installed and built files. */
 export function filesBelow(folder: string, endings: readonly string[] = []): readonly string[] {
   const found: string[] = []
   const walk = (at: string): void => {
@@ -36,14 +36,14 @@ export type Imported = {
 
 const read = new Map<string, readonly Imported[]>()
 
-/** Everything a TypeScript file imports, types and dynamic imports included; each file is read once. */
+/** Everything a TypeScript file imports, including types and dynamic imports; each file is read once. */
 export function importsOf(file: string): readonly Imported[] {
   const known = read.get(file) ?? importsIn(textOf(file), file)
   read.set(file, known)
   return known
 }
 
-/** The same for a text that would stand in `file`. */
+/** The same for a text as if it were in `file`. */
 export function importsIn(text: string, file: string): readonly Imported[] {
   const found: Imported[] = []
   const add = (named: ts.Node | undefined): void => {
@@ -62,8 +62,8 @@ export function importsIn(text: string, file: string): readonly Imported[] {
 }
 
 /**
- * The circles of a graph: each group whose members all reach one another, sorted by name. `arrows` lists what each node
- * points to; an arrow to a node that is no key is passed over.
+ * The cycles of a graph: each group whose members all reach one another, sorted by name. `arrows` lists the targets
+ * of each node; an arrow to an unknown node is ignored.
  */
 export function circlesOf(arrows: ReadonlyMap<string, ReadonlySet<string>>): readonly (readonly string[])[] {
   const reachedFrom = (start: string): ReadonlySet<string> => {
@@ -90,7 +90,7 @@ export function circlesOf(arrows: ReadonlyMap<string, ReadonlySet<string>>): rea
   return circles
 }
 
-/** The text of every string and template literal of a TypeScript file, with holes written as "?". */
+/** The text of every string and template literal of a TypeScript file, with placeholders as "?". */
 export function literalsOf(file: string): readonly string[] {
   const source = ts.createSourceFile(file, textOf(file), ts.ScriptTarget.ES2023, false)
   const found: string[] = []

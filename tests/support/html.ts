@@ -1,4 +1,4 @@
-/** Pages as a browser reads them: parsed by a real HTML parser, never searched by regular expressions. */
+/** Pages as a browser reads them: parsed by a real HTML parser, never by regular expressions. */
 import { HtmlValidate, StaticConfigLoader } from 'html-validate'
 import { defaultTreeAdapter as tree, parse, parseFragment, type DefaultTreeAdapterMap } from 'parse5'
 
@@ -6,12 +6,12 @@ type Node = DefaultTreeAdapterMap['node']
 type Parent = DefaultTreeAdapterMap['parentNode']
 export type Element = DefaultTreeAdapterMap['element']
 
-/** A whole document, or a part of one, as a tree. */
+/** A whole document or a fragment as a tree. */
 export function parseHtml(text: string): Parent {
   return /^\s*<!doctype/i.test(text) ? parse(text) : parseFragment(text)
 }
 
-/** Every element below, in document order, that `wanted` says yes to. */
+/** Every element below that `wanted` accepts, in document order. */
 export function findAll(root: Parent, wanted: (element: Element) => boolean = () => true): Element[] {
   const found: Element[] = []
   for (const child of root.childNodes) {
@@ -22,7 +22,7 @@ export function findAll(root: Parent, wanted: (element: Element) => boolean = ()
   return found
 }
 
-/** An attribute's value; null when it is not there. */
+/** An attribute's value. Null: not set. */
 export function attr(element: Element, name: string): string | null {
   return element.attrs.find((one) => one.name === name)?.value ?? null
 }
@@ -39,7 +39,7 @@ export function byClass(root: Parent, name: string): Element[] {
   return findAll(root, (element) => (attr(element, 'class') ?? '').split(/\s+/).includes(name))
 }
 
-/** The text somebody would read, with every run of blanks as one. Scripts and styles are not read. */
+/** The visible text with spaces collapsed, without scripts and styles. */
 export function textOf(node: Node): string {
   return collect(node).replace(/\s+/g, ' ').trim()
 }
@@ -57,9 +57,9 @@ function collect(node: Node): string {
 export type FormRead = {
   readonly action: string
   readonly method: string
-  /** What a browser would send if the form were sent as it stands. */
+  /** What a browser would send for the unchanged form. */
   readonly fields: Readonly<Record<string, string>>
-  /** Every name there is to fill in, sent or not. */
+  /** Every field name, sent or not. */
   readonly names: readonly string[]
   readonly element: Element
 }
@@ -101,18 +101,18 @@ function valueOf(input: Element): string | null {
   return attr(input, 'value') ?? ''
 }
 
-/** The form that is sent to this path; undefined when there is none. */
+/** The form sent to this path; undefined when there is none. */
 export function formTo(root: Parent, action: string): FormRead | undefined {
   return formsOf(root).find((form) => form.action === action)
 }
 
-/** The sentence beside a field; null when there is none. */
+/** The message beside a field. Null: none. */
 export function errorOf(root: Parent, field: string): string | null {
   const element = byId(root, `${field}-error`)
   return element === null ? null : textOf(element)
 }
 
-/** What htmx may be told: a misspelt name or value is silently nothing in a browser, so the list is closed. */
+/** The allowed htmx attributes and values. A browser ignores a misspelt one silently, so the list is closed. */
 const HX_ATTRIBUTES: Readonly<Record<string, RegExp>> = {
   'hx-boost': /^(true|false)$/,
   'hx-get': /^\/[^/]/,
@@ -145,20 +145,20 @@ const validator = new HtmlValidate(
       'attribute-empty-style': 'off',
       'doctype-style': 'off',
       'void-style': 'off',
-      // a form page turns the browser's own bubbles off: sentences stand beside the fields, and the server decides
+      // forms turn off the browser's own validation: messages stand beside the fields, and the server decides
       'no-redundant-for': 'off',
       'input-missing-label': 'error',
       'require-sri': 'off',
       'prefer-native-element': 'off',
-      // a shared tablet must not offer to keep a PIN
+      // a shared tablet must not offer to save a PIN
       'autocomplete-password': 'off',
     },
   }),
 )
 
 /**
- * Everything wrong with a page or a part: HTML faults, htmx attributes outside the list, inline script or style,
- * a page without exactly one h1. Empty when nothing is.
+ * Every fault of a page or a fragment: HTML faults, htmx attributes outside the list, inline script or style, a page
+ * without exactly one h1. Empty when there is none.
  */
 export async function checkHtml(text: string): Promise<readonly string[]> {
   const faults: string[] = []

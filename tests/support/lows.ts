@@ -90,7 +90,7 @@ export function stateOf(parts: Partial<LowFacts> = {}): LowState {
   return lowState(factsOf(parts))
 }
 
-/** What the store makes of the events, written a second time for the tests. */
+/** The store's result of the events, written a second time for the tests. */
 export function fold(low: LowEvent, events: readonly LedgerEvent[]): LowEvent {
   return events.reduce((before, event): LowEvent => {
     const head: Charted = { atMs: event.happenedAtMs, chartedAtMs: event.chartedAtMs, byId: event.actorId }

@@ -1,4 +1,4 @@
-/** Invented facts for tests: each maker gives a whole, valid fact, and takes what a test cares about. */
+/** Invented facts for tests: each maker returns a complete, valid fact and accepts changes. */
 import type { Dose, ProposalInputs, Working } from '../../shared/dose/dose.ts'
 import type { Glucose } from '../../shared/glucose/value.ts'
 import type { EventBodies, EventHead, EventType, LedgerEvent, Role } from '../../shared/ledger/events.ts'
@@ -15,7 +15,7 @@ export const NOW = Date.UTC(2026, 2, 2, 12, 20)
 export const TODAY = '2026-03-02'
 export const ZONE = 'America/New_York'
 
-/** Sixteen characters as ids have them, told apart by their beginning; a name must not end in a 0. */
+/** Sixteen characters like real ids, distinct by their beginning; a name must not end in a 0. */
 export function idOf(name: string): string {
   return name
     .toLowerCase()

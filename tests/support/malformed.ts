@@ -1,11 +1,11 @@
 /**
- * Forty ways to fill in a form wrongly, for any form: given the fields of one good post, what is sent instead. Each
- * must be answered with the form again (422), with nothing written, and never with a fault of the service.
+ * Forty ways to fill in a form wrongly, for any form: made from the fields of one valid post. Each must return the
+ * form (422), write nothing, and never cause a fault of the service.
  */
 
 export type Malformed = { readonly name: string; readonly body: string }
 
-/** Half a surrogate pair has no UTF-8: it is sent as the bytes that careless programs make of it. */
+/** Half a surrogate pair has no UTF-8: it is sent as the bytes that a faulty program produces. */
 const percent = (text: string): string => (text === '\ud83d' ? '%ED%A0%BD' : encodeURIComponent(text))
 const encode = (pairs: readonly (readonly [string, string])[]): string =>
   pairs.map(([name, value]) => `${percent(name)}=${percent(value)}`).join('&')
@@ -39,8 +39,9 @@ const BAD_VALUES: readonly (readonly [string, string])[] = [
 ]
 
 /**
- * `good` holds every field of an accepted post besides the key; `key` a valid one-time key or null for a form without.
- * `strict` names a required field that is no free text (its values are checked); the others are left as they are.
+ * `good` holds every field of an accepted post except the key; `key` is a valid one-time key, or null for a form
+ * without one. `strict` names a required field that is not free text (its values are checked); the others do not
+ * change.
  */
 export function malformedPosts(
   good: Readonly<Record<string, string>>,

@@ -47,12 +47,12 @@ export const people = {
   abel: person('Abel Lorne', 'A1002', '460271', 'administrator', []),
 } as const satisfies Readonly<Record<string, Person>>
 
-/** As little work as Argon2id allows: tests sign in hundreds of times. */
+/** The lowest cost that Argon2id allows, because tests sign in hundreds of times. */
 export const CHEAP_PIN: PinCost = { memoryKiB: 8, passes: 1, lanes: 1 }
 
 const hashes = new Map<string, Promise<string>>()
 
-/** The PIN's hash at the cheap cost, made once for each run. */
+/** The PIN's hash at the low cost, made once for each run. */
 export function cheapHash(pin: string): Promise<string> {
   let hash = hashes.get(pin)
   if (hash === undefined) {

@@ -213,7 +213,7 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
   }
 }
 
-/** A good entry for the before-breakfast check of that day, taken at 07:20. */
+/** A valid entry for the before-breakfast check of that day, taken at 07:20. */
 export function entry(value: Glucose['value'], parts: Partial<ReadingEntry> = {}): ReadingEntry {
   return {
     readingId: 'reading1',

@@ -1,4 +1,4 @@
-/** Three invented days on both test wards, as ledger events: what the tests of rates, measures and exports start from. */
+/** Three invented days on both test wards as ledger events, for the tests of rates, measures and exports. */
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
@@ -8,10 +8,10 @@ import { ALDER_ZONE, BIRCH_ZONE, stays, type TestStay } from './wards.ts'
 import type { World } from './world.ts'
 import { storeEvents } from '../../server/store/store-events.ts'
 
-/** The days are over from here on: "2026-03-12T07:20" on Alder. */
+/** The end of the days: "2026-03-12T07:20" on Alder. */
 export const AFTERWARDS = '2026-03-12T07:20'
 export const AUDITED = { from: '2026-03-09', to: '2026-03-11' } as const
-/** What a spreadsheet would run, as a family name: Tomas is charted anew with it. */
+/** A family name that a spreadsheet would run as a formula; Tomas gets it. */
 export const FORMULA = '=HYPERLINK("x","y"), Tomas'
 
 const at = (who: TestStay, local: string): number => {
@@ -30,7 +30,7 @@ const event = <T extends EventType>(type: T, who: TestStay, local: string, body:
     body,
   }) as LedgerEvent
 
-/** Sixteen characters, told apart by the place in the list. */
+/** Sixteen characters, distinct by the position in the list. */
 const idOf = (kind: string, number: number): string => `${kind}${String(number).padStart(16 - kind.length, '0')}`
 
 /**
@@ -189,7 +189,10 @@ function readingOf(event: LedgerEvent): Reading {
   return event.body.reading
 }
 
-/** Appends the three days and moves the clock behind them. Sign in afterwards: a login would have locked itself. */
+/**
+ * Appends the three days and moves the clock to their end. Sign in afterwards, because an earlier login would be
+ * locked.
+ */
 export function afterThreeDays(world: World): void {
   world.store.transact(() => {
     storeEvents(world.store, auditedEvents())

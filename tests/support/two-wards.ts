@@ -1,4 +1,6 @@
-/** Alder and Birch with one of everything that an address can name: what a person of the one must not find on the other. */
+/**
+ * Alder and Birch with one of everything that a path can name: what a person of one ward must not find on the other.
+ */
 import type { RouteSpec } from '../../server/http/route-spec.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
 import { newId } from '../../server/http/ids.ts'
@@ -11,13 +13,13 @@ import { ALDER, BIRCH, people, type Person } from './people.ts'
 import { ALDER_SCALE, ALDER_ZONE, BIRCH_SCALE, meters, scaleOrder, stays, type TestStay } from './wards.ts'
 import { makeWorld, type World, type WorldOptions } from './world.ts'
 
-/** What the addresses name on one ward. Several of a kind where a form needs its own state. */
+/** The ids on one ward. Several of a kind where a form needs its own state. */
 export type Side = {
   readonly wardId: string
   readonly first: Person
   readonly second: Person
   readonly charge: Person
-  /** every word of its patients and of the ward that must not stand in an answer to somebody else */
+  /** every word of its patients and of the ward that must not appear in a response to others */
   readonly words: readonly string[]
   readonly stayId: string
   readonly dischargedStayId: string
@@ -69,12 +71,12 @@ type Plan = {
   readonly second: Person
   readonly charge: Person
   readonly freeBed: string
-  /** readings of these, in this order: waiting, agreed, signed, differed, fresh */
+  /** readings of these stays, in this order: waiting, agreed, signed, differed, fresh */
   readonly dosed: readonly TestStay[]
   readonly low: TestStay
   readonly scheduled: TestStay
   readonly discharged: TestStay
-  /** value that asks for 4 units, a low, and the low corrected */
+  /** a value that gives 4 units, a low, and the low corrected */
   readonly values: readonly [high: string, low: string, corrected: string]
   readonly meterId: string
 }
@@ -133,7 +135,7 @@ export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards
   const hash = world.store.pinHash(people.edda.staffId) ?? ''
   const { staffId, badge, name, role, wardIds } = alderEducator
   append(world, 'staff-added', null, null, { staffId, badge, name, role, wardIds })
-  // her PIN is the other educator's: only who signs in matters here
+  // her PIN is the other educator's, since the tests only need her session
   world.store.transact(() => {
     world.store.setPinHash(staffId, hash)
     return null
@@ -143,7 +145,10 @@ export async function makeTwoWards(options: WorldOptions = {}): Promise<TwoWards
   return { world, alder, birch, alderEducator: { ...alderEducator, pin: people.edda.pin } }
 }
 
-/** Both wards, where from here on nothing is written and every one-time key is good: only the decision can refuse. `appended` gets what anybody got as far as to append. */
+/**
+ * Both wards with a store that refuses to write and accepts every one-time key, so that only the decision can refuse.
+ * `appended` gets every event that anybody could append.
+ */
 export async function makeTwoWardsHeld(appended: LedgerEvent[]): Promise<TwoWards> {
   const two = await makeTwoWards()
   Object.assign(two.world.store, {
@@ -365,7 +370,7 @@ async function expectLed(asked: ReturnType<Client['post']>): Promise<void> {
   if (got.status !== 303) throw new Error(`answered ${String(got.status)}: ${got.words().slice(0, 600)}`)
 }
 
-/** What a dose's form needs its dose to be. */
+/** The dose state that a dose's form needs. */
 const DOSE_OF: Readonly<Record<string, keyof Side['doses']>> = {
   product: 'agreed',
   give: 'signed',
@@ -373,8 +378,8 @@ const DOSE_OF: Readonly<Record<string, keyof Side['doses']>> = {
 }
 
 /**
- * The addresses of a route with every hole filled in from one ward. Throws for a hole it does not know, so that a new
- * kind of address cannot go untested.
+ * The paths of a route with every parameter filled in from one ward. Throws for an unknown parameter, so that a new
+ * kind of path cannot stay untested.
  */
 export function addressesOn(side: Side, { url }: RouteSpec): readonly string[] {
   const holes = [...url.matchAll(/:(\w+)/g)].map(([, name = '']) => name)

@@ -1,4 +1,4 @@
-/** Two small invented wards as ledger events: what the tests over HTTP start from. */
+/** Two small invented wards as ledger events, for the HTTP tests. */
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { EventBodies, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
@@ -40,7 +40,7 @@ const stay = (
   orderId: `order${wristband.toLowerCase()}`.padEnd(16, '0').slice(0, 16),
 })
 
-/** Who lies where, and what is particular about them. */
+/** The patients and their particular facts. */
 export const stays = {
   /** Alder bed 1: AC & HS, correction by scale, verified */
   ruth: stay(ALDER, '1', 'W7301', 'Ashby', 'Ruth', '1948-02-17'),
