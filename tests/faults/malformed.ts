@@ -1,10 +1,10 @@
 /**
- * Malformed requests over every route, as every role and as nobody: addresses, queries, headers, cookies, content types
- * and bodies. No answer is a fault of the service (5xx), none is missing, no promise is left unhandled, and no row is
- * stored but the near misses that a refusal is meant to keep (a wrong wristband).
+ * Malformed requests to every route, as every role and without a login: paths, queries, headers, cookies, content types
+ * and bodies. Every request gets a response, none is a server fault (5xx), no promise rejection is unhandled, and no
+ * row is stored except the near misses that a refusal keeps on purpose (a wrong wristband).
  *
- * A posted form is a real one with its key, so that it gets past the door, and holds at least one thing that no form
- * may hold: an odd character, a field twice, an unknown field, a broken key, another type, another site.
+ * A posted form is a real one with its key, so that it reaches the route's own code. It contains something that
+ * no form may contain: an odd character, a field twice, an unknown field, a broken key, another type, another site.
  */
 import { routeTable } from '../../server/http/route.ts'
 import type { RouteSpec } from '../../server/http/route-spec.ts'

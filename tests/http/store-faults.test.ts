@@ -150,7 +150,7 @@ describe('a posted form', () => {
     expect(dose(w.store, doseId).answers).toHaveLength(1)
   })
 
-  it('reports a fault that is no store failure as a fault', async () => {
+  it('reports other faults as a server error', async () => {
     const { w, failWith } = await openFailing()
     const nora = await w.signIn(people.nora)
     const sent = await filledCheck(nora)

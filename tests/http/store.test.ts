@@ -144,7 +144,7 @@ describe('settings of a connection', () => {
     expect(inFile((db) => db.pragma('user_version', { simple: true }))).toBe(9999)
   })
 
-  it('refuses a file that is no database with a message', () => {
+  it('refuses a file that is not a database, with a message', () => {
     const other = join(folder, 'other.sqlite')
     const { raw } = connect(other)
     raw.close()
