@@ -16,7 +16,7 @@ const OCCASIONS = [
   ['before-supper', '16:50'],
   ['bedtime', '21:10'],
 ] as const
-/** The number of simultaneous second checks is limited because PINs are hashed. */
+/** How many nurses answer the same second check at once. Few, because PINs are hashed. */
 const CHECKERS = 8
 /** How often one nurse sends the same form at once, each time with another key. */
 const TAPS = 6

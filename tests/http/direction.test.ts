@@ -196,7 +196,7 @@ describe('scheduled insulin', () => {
     expect((await nora.post(`/doses/${doseId}/start-again`, {})).status).toBe(303)
   })
 
-  it('is refused long before its time; long after it only the prescriber can direct it', async () => {
+  it('is refused long before its time; long after it the prescriber decides', async () => {
     world.clock.set('2026-03-10T19:59')
     expect((await nora.get(PATH)).words()).toContain('too early before 20:00')
     world.clock.set('2026-03-10T22:01')

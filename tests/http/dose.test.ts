@@ -224,7 +224,7 @@ describe('guards show what would release the dose, and nothing is charted', () =
     await takeExtra(nora, stays.ruth, '251', 'newer')
     await stops(readingId, ['A newer reading was taken at 07:33', 'Work from the newest reading'])
   })
-  it('a tray too late for a meal dose: asks whether the tray is here', async () => {
+  it('a tray too far ahead for a meal dose: asks whether the tray is here', async () => {
     world.clock.set('2026-03-10T07:10')
     const readingId = await takeReading(nora, stays.ines, '243')
     const before = charted(world, stays.ines)

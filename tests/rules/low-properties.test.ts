@@ -181,7 +181,7 @@ const nights = fc.oneof(night, woven)
 
 /**
  * Recovery and follow-up, written a second time in a simple form: after the last value that is below recovery or no
- * number, the first one that is at recovery, and one at least (follow-up less a recheck interval) later. Repeats
+ * number, the first one at or above recovery, and one at least (follow-up less a recheck interval) later. Repeats
  * before any treatment and early values move nothing in the rule, so only nights without them are compared.
  */
 function plainlyFollowedUp(readings: readonly Reading[], policy: WardPolicy): boolean {

@@ -168,7 +168,7 @@ describe('order checks', () => {
       ),
     ).toMatchObject({ ok: false, reason: 'not-eating-above-bedtime', details: { value: '401' } })
   })
-  it('allow only meals to ask about eating', () => {
+  it('ask about eating for meals only', () => {
     expect([
       asksEating(order({ notEating: OWN }), 'before-lunch'),
       asksEating(order({ notEating: OWN }), 'bedtime'),
