@@ -5,7 +5,7 @@
 import { readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 
-export type Kept = {
+export type BackupFile = {
   readonly name: string
   /** when it was started, by the clock of that day; UTC milliseconds */
   readonly atMs: number
@@ -44,22 +44,27 @@ export function timeOfName(firstHash: string, name: string): number | null {
  * The record's backups, oldest first. A time in the future came from a wrong clock, so its age is unknown and it comes
  * first.
  */
-export function backupsIn(folder: string, firstHash: string, nowMs: number): readonly Kept[] {
+export function backupsIn(folder: string, firstHash: string, nowMs: number): readonly BackupFile[] {
   const kept = readdirSync(folder).flatMap((name) => {
     const atMs = timeOfName(firstHash, name)
     return atMs === null || !statSync(join(folder, name)).isFile() ? [] : [{ name, atMs }]
   })
-  const isDated = ({ atMs }: Kept): boolean => atMs <= nowMs + CLOCK_SLACK_MS
+  const isDated = ({ atMs }: BackupFile): boolean => atMs <= nowMs + CLOCK_SLACK_MS
   return kept.sort((a, b) => Number(isDated(a)) - Number(isDated(b)) || a.atMs - b.atMs)
 }
 
 /** The newest backup with a known age. */
-export function newestOf(kept: readonly Kept[], nowMs: number): Kept | null {
+export function newestOf(kept: readonly BackupFile[], nowMs: number): BackupFile | null {
   return kept.filter(({ atMs }) => atMs <= nowMs + CLOCK_SLACK_MS).at(-1) ?? null
 }
 
 /** Deletes the oldest beyond `keep`, but never the one just made. Returns what is left, oldest first. */
-export function deleteOldest(folder: string, kept: readonly Kept[], keep: number, justMade: string): readonly Kept[] {
+export function deleteOldest(
+  folder: string,
+  kept: readonly BackupFile[],
+  keep: number,
+  justMade: string,
+): readonly BackupFile[] {
   const others = kept.filter(({ name }) => name !== justMade)
   const going = others.slice(0, Math.max(0, others.length - (keep - 1)))
   for (const { name } of going) rmSync(join(folder, name))

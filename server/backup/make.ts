@@ -8,7 +8,7 @@ import { knownSchema } from '../store/migrate.ts'
 import { verifyStore } from '../store/verify.ts'
 import { hasCode, isFolder, partOf, place, removePart } from '../store/files.ts'
 
-export type BackupAsked = {
+export type BackupRequest = {
   readonly databaseFile: string
   /** The file to make. It must not exist. */
   readonly file: string
@@ -28,7 +28,7 @@ export type BackupRefusal =
  * Copies the database while the service continues to write. A refusal leaves no file behind. A killed process may leave
  * a part under a temporary name; the next run removes it.
  */
-export function makeBackup({ databaseFile, file, thorough }: BackupAsked): Outcome<BackupMade, BackupRefusal> {
+export function makeBackup({ databaseFile, file, thorough }: BackupRequest): Outcome<BackupMade, BackupRefusal> {
   if (!existsSync(databaseFile)) return refuse('no-database', { file: databaseFile })
   if (!isFolder(dirname(file))) return refuse('no-folder', { folder: dirname(file) })
   if (existsSync(file)) return refuse('exists-already', { file })

@@ -7,7 +7,7 @@ import { join } from 'node:path'
 import { BACKUP_SENTENCES } from '../../views/words/backup.ts'
 import { firstHashOf } from '../store/backup.ts'
 import { clearParts, isFolder } from '../store/files.ts'
-import { backupsIn, deleteOldest, nameOf, newestOf, timeOfName, type Kept } from './folder.ts'
+import { backupsIn, deleteOldest, nameOf, newestOf, timeOfName, type BackupFile } from './folder.ts'
 import { makeBackup, refusalFrom } from './make.ts'
 import { sentenceOf } from '../../shared/outcome.ts'
 
@@ -49,7 +49,7 @@ export function runScheduledBackup({
   enoughMs,
 }: ScheduledBackupInput): ScheduledBackupResult {
   let seen: BackupFolderState | null = null
-  const see = (kept: readonly Kept[], sameDisk: boolean): BackupFolderState => {
+  const see = (kept: readonly BackupFile[], sameDisk: boolean): BackupFolderState => {
     const newest = newestOf(kept, nowMs)
     return {
       newest: newest === null ? null : { atMs: newest.atMs, ageMs: Math.max(0, nowMs - newest.atMs) },

@@ -15,7 +15,7 @@ export const BEDS_QUERY = z.object({ beds: queryText })
 export type BedsRequest = RequestContext<object, z.output<typeof BEDS_QUERY>>
 
 /** The requested beds: from the query string, otherwise this person's own if they have taken some. */
-export function bedsAsked({ query }: BedsRequest, own: ReadonlySet<string>): Beds {
+export function requestedBeds({ query }: BedsRequest, own: ReadonlySet<string>): Beds {
   if (query.beds === 'all' || own.size === 0) return 'all'
   return 'mine'
 }

@@ -29,7 +29,7 @@ export type RoundSnapshot = {
 /**
  * Who requests the round, and when: a request, or the board, which requests it for every viewer of the ward at once.
  */
-type Asked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
+type RoundRequest = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
 /** Keyed by store, so that two applications in one process never share patient data. */
 const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
@@ -39,7 +39,7 @@ const kept = new WeakMap<Store, Map<string, RoundSnapshot>>()
  * shown in whole minutes, so it is derived again at least every minute. Undefined: the ward does not exist, or is
  * outside the person's scope. The store checks that on every call, also for a cached round.
  */
-export function roundSnapshot(ctx: Asked, wardId: string): RoundSnapshot | undefined {
+export function roundSnapshot(ctx: RoundRequest, wardId: string): RoundSnapshot | undefined {
   const { store, scope, nowMs } = ctx
   const dataVersion = store.wardVersion(scope, wardId)
   if (dataVersion === undefined) return undefined
@@ -72,7 +72,12 @@ export function nextOnRound(
   return next === null || next.check === null ? null : { bed: bedOf(next.stayId), checkKey: next.check.key }
 }
 
-function derive(ctx: Asked, facts: WardFacts, dataVersion: number, earlier: RoundSnapshot | undefined): RoundSnapshot {
+function derive(
+  ctx: RoundRequest,
+  facts: WardFacts,
+  dataVersion: number,
+  earlier: RoundSnapshot | undefined,
+): RoundSnapshot {
   const { nowMs } = ctx
   const readingsOfLows = new Map<string, readonly Reading[]>()
   for (const low of facts.lows) {
@@ -103,7 +108,7 @@ function derive(ctx: Asked, facts: WardFacts, dataVersion: number, earlier: Roun
   }
 }
 
-function criticalTakers(ctx: Asked, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
+function criticalTakers(ctx: RoundRequest, { openItems }: WardFacts): ReadonlyMap<string, ReadonlySet<string>> {
   const waiting = new Map<string, Reading[]>()
   for (const { kind, stayId, subjectId } of openItems) {
     const reading = kind === 'critical' ? ctx.store.readingById(ctx.scope, subjectId) : undefined

@@ -6,7 +6,7 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
 import { formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import type { Html } from '../../views/html.ts'
-import { bedTile, boardHead, needRow, paceTable, type WayView } from '../../views/board/parts.ts'
+import { bedTile, boardHead, needRow, paceTable, type NeedLinkView } from '../../views/board/parts.ts'
 import { BED_MARK, NEED, needMark, PACE_ASSUMPTION } from '../../views/words/board.ts'
 import { hiddenText, lateText, VALUE_HIDDEN } from '../../views/words/round.ts'
 import { progressText } from '../bedside/progress.ts'
@@ -74,7 +74,7 @@ function needView(need: Need, at: At, nameOf: (stayId: string) => string): Param
     sinceMs: need.sinceMs,
     due: dueMs === null || need.kind === 'check-late' ? null : `by ${formatWhen(dueMs, at.nowMs, zone)}`,
     whose: owner.kind === 'nobody' ? null : { name: owner.name, handed: owner.kind === 'handed' },
-    ways: waysOf(need),
+    links: needLinks(need),
     handPath: `board/hand?need=${encodeURIComponent(need.key)}`,
   }
 }
@@ -88,54 +88,54 @@ export function whereOf({ kind, stayId, beds, detail }: Need, nameOf: (stayId: s
 }
 
 /** Links to where the need is dealt with. */
-export function waysOf(need: Need): readonly WayView[] {
+export function needLinks(need: Need): readonly NeedLinkView[] {
   const { kind, subjectId } = need
   const stayId = need.stayId ?? ''
-  const way = (path: string): readonly WayView[] => [{ path, label: NEED[kind].act, by: null }]
+  const link = (path: string): readonly NeedLinkView[] => [{ path, label: NEED[kind].act, by: null }]
   switch (kind) {
     case 'low-recheck':
     case 'low-follow-up':
     case 'check-late':
-      return way(`checks/${subjectId}`)
+      return link(`checks/${subjectId}`)
     case 'low-escalate':
     case 'low-tell-prescriber':
-      return way(`lows/${subjectId}/prescriber-calls`)
+      return link(`lows/${subjectId}/prescriber-calls`)
     case 'low-lasting-food':
-      return way(`lows/${subjectId}/food`)
+      return link(`lows/${subjectId}/food`)
     case 'low-close':
-      return way(`lows/${subjectId}/close`)
+      return link(`lows/${subjectId}/close`)
     case 'insulin-question':
-      return way(`lows/${subjectId}/insulin-question`)
+      return link(`lows/${subjectId}/insulin-question`)
     case 'low-call-emergency':
     case 'low-treat':
     case 'low-look-again':
-      return way(`lows/${subjectId}`)
+      return link(`lows/${subjectId}`)
     case 'insulin-no-tray':
-      return way(`stays/${stayId}/tray`)
+      return link(`stays/${stayId}/tray`)
     case 'dose-unaccounted':
     case 'second-check-differed':
     case 'dose-not-given':
     case 'second-check-waiting':
     case 'dose-lapsed':
-      return way(`doses/${subjectId}`)
+      return link(`doses/${subjectId}`)
     case 'dose-to-work-out':
-      return way(`readings/${subjectId}`)
+      return link(`readings/${subjectId}`)
     case 'critical-untold':
-      return way(`readings/${subjectId}/critical-call`)
+      return link(`readings/${subjectId}/critical-call`)
     case 'laboratory-value':
-      return way(`stays/${stayId}/lab-value`)
+      return link(`stays/${stayId}/lab-value`)
     case 'scheduled-late':
-      return way(`stays/${stayId}/scheduled/${subjectId}`)
+      return link(`stays/${stayId}/scheduled/${subjectId}`)
     case 'check-missed':
-      return way(`checks/${subjectId}/excuse`)
+      return link(`checks/${subjectId}/excuse`)
     case 'flag':
-      return way(`flags/${subjectId}`)
+      return link(`flags/${subjectId}`)
     case 'left-behind':
-      return way(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId }))
+      return link(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId }))
     case 'order-unverified':
-      return way(`stays/${stayId}/orders`)
+      return link(`stays/${stayId}/orders`)
     case 'meter-not-controlled':
-      return way(`setup/meters/${subjectId}/controls`)
+      return link(`setup/meters/${subjectId}/controls`)
     case 'beds-without-nurse':
       return [{ path: 'board/assign', label: NEED[kind].act, by: 'charge' }]
   }
@@ -198,7 +198,9 @@ function pace(board: Board, walk: readonly string[], trayMs: number | null, { po
       done: `${String(one.done)} of ${String(one.total)}`,
       ...finishOf(one, trayMs, zone, nowMs),
     })),
-    suggestions: board.handOvers.map(({ bed, fromId, toId }) => `bed ${bed} from ${nameOf(fromId)} to ${nameOf(toId)}`),
+    suggestions: board.bedReassignments.map(
+      ({ bed, fromId, toId }) => `bed ${bed} from ${nameOf(fromId)} to ${nameOf(toId)}`,
+    ),
     withNobody:
       board.withNobody === 0
         ? null

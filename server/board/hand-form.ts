@@ -1,6 +1,6 @@
 /** The form that assigns one need of the board to a nurse of the ward. */
 import { z } from 'zod'
-import { handNeed, type HandRefusal } from '../../shared/board/hand.ts'
+import { assignNeed, type HandRefusal } from '../../shared/board/hand.ts'
 import type { Need } from '../../shared/board/needs.ts'
 import { accept } from '../../shared/outcome.ts'
 import { handPage } from '../../views/board/forms.ts'
@@ -47,7 +47,7 @@ export const handForm: FormSpec<HandForm, HandRefusal, RequestContext<object, z.
         facts: { nurses },
       },
     } = loaded
-    const decided = handNeed(
+    const decided = assignNeed(
       { needKey: form.need, toStaffId: form.to, byId: ctx.actor.staffId },
       { wardId: ward.wardId, needs, nurses },
       ctx.nowMs,

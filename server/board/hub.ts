@@ -34,7 +34,7 @@ export type Watcher = {
   readonly over: (idleLockMin: number, whole: boolean) => EndReason | null
 }
 
-export type KeptBoard = {
+export type CachedBoard = {
   readonly drawn: DrawnBoard
   /** Identifies the rendered content: the same version is the same board. */
   readonly version: string
@@ -43,7 +43,7 @@ export type KeptBoard = {
   readonly wardName: string
 }
 
-type Feed = KeptBoard & {
+type Feed = CachedBoard & {
   readonly dataVersion: number
   readonly policyVersion: number
   readonly madeAtMs: number
@@ -51,7 +51,7 @@ type Feed = KeptBoard & {
 }
 
 /** Who watches one ward, and the board last sent to them. Pages rendered in between do not change that. */
-type Watched = { readonly watchers: Set<Watcher>; sent: KeptBoard | undefined }
+type Watched = { readonly watchers: Set<Watcher>; sent: CachedBoard | undefined }
 
 export class BoardHub {
   readonly #services: Services
@@ -77,7 +77,7 @@ export class BoardHub {
   /**
    * The ward's current board, rendered again only when a write or the clock has changed it. Undefined: no such ward.
    */
-  boardOf(wardId: string): KeptBoard | undefined {
+  boardOf(wardId: string): CachedBoard | undefined {
     const { store } = this.#services
     const nowMs = this.#services.now()
     // for all viewers of the ward; each one's access was checked before
@@ -272,7 +272,7 @@ function partsOf({ head, needs, beds, pace }: DrawnBoard): readonly Part[] {
   return [head, ...needs, ...beds, pace]
 }
 
-function whole(board: KeptBoard, nowMs: number): string {
+function whole(board: CachedBoard, nowMs: number): string {
   const { drawn } = board
   return says('full', board, nowMs, {
     put: partsOf(drawn).map((one) => [one.part, textOf(one)] as const),
@@ -280,7 +280,12 @@ function whole(board: KeptBoard, nowMs: number): string {
   })
 }
 
-function says(event: 'full' | 'change', { version, zone }: KeptBoard, nowMs: number, { put, needs }: Changes): string {
+function says(
+  event: 'full' | 'change',
+  { version, zone }: CachedBoard,
+  nowMs: number,
+  { put, needs }: Changes,
+): string {
   return `event: ${event}\ndata: ${JSON.stringify({ version, now: nowMs, at: formatTime(nowMs, zone), put, needs })}\n\n`
 }
 

@@ -8,16 +8,16 @@ import type { RequestContext } from '../http/request-context.ts'
 import { roundSnapshot, type RoundSnapshot } from '../bedside/ward-now.ts'
 
 /** A request, or the board itself, which loads for every viewer of a ward at once. */
-export type BoardAsked = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
+export type BoardRequest = Pick<RequestContext, 'store' | 'scope' | 'nowMs'>
 
 export type WardBoard = { readonly snapshot: RoundSnapshot; readonly inputs: BoardInputs; readonly board: Board }
 
 /** Derives the ward's board. Undefined: the ward does not exist or is outside the scope. */
-export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefined {
-  const snapshot = roundSnapshot(asked, wardId)
+export function loadBoard(request: BoardRequest, wardId: string): WardBoard | undefined {
+  const snapshot = roundSnapshot(request, wardId)
   if (snapshot === undefined) return undefined
   const { facts, model } = snapshot
-  const { nowMs } = asked
+  const { nowMs } = request
   const staysWithOrder = new Set(
     facts.orders
       .filter(
@@ -31,8 +31,8 @@ export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefi
       beds: facts.ward.beds,
       policy: facts.policy.policy,
       staysWithOrder,
-      handed: asked.store.handedNeeds(asked.scope, wardId),
-      nurses: nursesOf(asked, wardId),
+      handed: request.store.handedNeeds(request.scope, wardId),
+      nurses: nursesOf(request, wardId),
     },
     // the Round's own model: time alone has not changed it, or it would have been derived again
     model,
@@ -42,7 +42,7 @@ export function loadBoard(asked: BoardAsked, wardId: string): WardBoard | undefi
 }
 
 /** Nurses of the ward to whom a need can be assigned, by id, sorted by name. */
-export function nursesOf({ store, scope }: BoardAsked, wardId: string): ReadonlyMap<string, string> {
+export function nursesOf({ store, scope }: BoardRequest, wardId: string): ReadonlyMap<string, string> {
   return new Map(
     store
       .staffList(scope)

@@ -18,7 +18,7 @@ import type { BoardHub, EndReason, Watcher } from './hub.ts'
  * What a stream shows and depends on (a session and its wards). After a restart, also until when it may still show the
  * board.
  */
-type Held = Pick<Watcher, 'shows' | 'wardIds'> & {
+type StreamTarget = Pick<Watcher, 'shows' | 'wardIds'> & {
   readonly session: Session
   readonly untilMs: number | null
   /** the session had been used before the stream began, so the idle lock ends the stream */
@@ -61,7 +61,7 @@ export function registerStreams(server: Server, hub: BoardHub): void {
         say('ended', { reason })
         raw.end()
       }
-      const passes = new Passes(server)
+      const passes = new StreamPasses(server)
       const untilMs = login.kind === 'ended' ? passes.untilOf(query.pass, login.session) : null
       if (login.kind === 'none' || (login.kind === 'ended' && untilMs === null)) {
         refuse('login')
@@ -69,16 +69,16 @@ export function registerStreams(server: Server, hub: BoardHub): void {
       }
       const { session } = login
       const wardIds = shows === 'board' ? [session.wardId ?? ''] : wardIdsOf(server, session)
-      const held: Held = {
+      const target: StreamTarget = {
         shows,
         wardIds,
         session,
         untilMs,
         used: untilMs === null && server.appContext.lastSeen.has(session.tokenHash),
       }
-      const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, held, idleLockMin, whole)
+      const over: Watcher['over'] = (idleLockMin, whole) => reasonToEnd(server, target, idleLockMin, whole)
       // a ward of somebody else has no board, and its lock is not checked
-      const atOnce = reasonToEnd(server, held, Number.POSITIVE_INFINITY, true)
+      const atOnce = reasonToEnd(server, target, Number.POSITIVE_INFINITY, true)
       if (atOnce !== null) {
         refuse(atOnce)
         return
@@ -146,7 +146,7 @@ function wardIdsOf({ services: { store } }: Server, { staffId }: Session): reado
  */
 function reasonToEnd(
   { services, appContext }: Server,
-  { shows, session, wardIds, untilMs, used }: Held,
+  { shows, session, wardIds, untilMs, used }: StreamTarget,
   idleLockMin: number,
   whole: boolean,
 ): EndReason | null {
@@ -180,7 +180,7 @@ function idleUntilMs({ services, appContext }: Server, session: Session, idleLoc
  * Lets a board continue after a restart of the service, which ends every session. It only allows viewing, with the
  * cookie of the old session, until that session would have locked unused. Charting needs a new sign-in.
  */
-class Passes {
+class StreamPasses {
   readonly #secret: Buffer
   constructor({ services }: Server) {
     this.#secret = services.store.secret('board-pass')

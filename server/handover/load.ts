@@ -7,7 +7,7 @@ import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { withOvertaken } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
-import { bedsAsked, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
+import { requestedBeds, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
 import { itemPath } from '../bedside/alerts.ts'
 import { bedView } from './bed.ts'
 import { LOW_HOURS, lowLines, needLines } from './summary.ts'
@@ -31,7 +31,7 @@ export function handoverView(ctx: BedsRequest): HandoverView | undefined {
   })
   if (care === undefined) return undefined
   const own = bedsTakenBy(ctx, facts)
-  const beds = bedsAsked(ctx, own)
+  const beds = requestedBeds(ctx, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const [readings, doses, outside, lowsOf] = [
     byStay(care.readings),

@@ -6,7 +6,7 @@ import type { HandoverBedView } from '../../views/handover/bed.ts'
 import type { SummaryLine } from '../../views/handover/page.ts'
 import { needMark } from '../../views/words/board.ts'
 import { lateText } from '../../views/words/round.ts'
-import { waysOf, whereOf } from '../board/draw.ts'
+import { needLinks, whereOf } from '../board/draw.ts'
 import { loadBoard } from '../board/load.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { sheetWhen } from './when.ts'
@@ -41,7 +41,7 @@ export function needLines(
       where: whereOf(need, nameOf),
       mark: needMark(need.kind, need.detail),
       text: `${timesOf(need, ctx.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
-      path: waysOf(need).find(({ by }) => by === null)?.path ?? null,
+      path: needLinks(need).find(({ by }) => by === null)?.path ?? null,
     }))
 }
 

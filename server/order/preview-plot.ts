@@ -1,7 +1,7 @@
 /** Where the parts of the step plot stand, in pixels: scales and ticks by d3-scale, everything else by the answers. */
 import { scaleLinear } from 'd3-scale'
 import { glucoseDigits, METER_RANGE, type GlucoseUnit } from '../../shared/glucose/value.ts'
-import type { Answered } from '../../shared/order/answers.ts'
+import type { OrderAnswer } from '../../shared/order/answers.ts'
 import { formatNumber, formatUnits } from '../../views/format.ts'
 import type { PlotView } from '../../views/order/plot.ts'
 
@@ -19,7 +19,7 @@ const ROOM_FOR_TEXT = 14
 const HATCH = 12
 
 /** Values with one answer, both ends in. */
-type Stretch = { readonly from: number; to: number; readonly answer: Answered['answer'] }
+type Stretch = { readonly from: number; to: number; readonly answer: OrderAnswer['answer'] }
 
 /**
  * The plot of an answer for every glucose a meter can show. `answerAt` takes a count in `unit`; `low` is the ward's low
@@ -34,7 +34,7 @@ export function plotOf({
   readonly unit: GlucoseUnit
   readonly low: number
   readonly title: string
-  readonly answerAt: (glucose: number) => Answered
+  readonly answerAt: (glucose: number) => OrderAnswer
 }): PlotView {
   const { least, most } = METER_RANGE[unit]
   const every = stretchesOf(least, most, (glucose) => answerAt(glucose).answer)
@@ -104,7 +104,7 @@ export function plotOf({
 function stretchesOf(
   least: number,
   most: number,
-  answerAt: (glucose: number) => Answered['answer'],
+  answerAt: (glucose: number) => OrderAnswer['answer'],
 ): readonly Stretch[] {
   const found: Stretch[] = []
   for (let glucose = least; glucose <= most; glucose++) {
@@ -124,7 +124,7 @@ function stretchText({ from, to, answer }: Stretch, unit: GlucoseUnit, least: nu
 }
 
 /** "4 units", "no dose, call", "above the limit: no dose". */
-export function answerText(answer: Answered['answer']): string {
+export function answerText(answer: OrderAnswer['answer']): string {
   if (answer === 'call') return 'no dose, call'
   return answer === 'above-limit' ? 'above the limit: no dose' : formatUnits(answer)
 }

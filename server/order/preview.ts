@@ -5,9 +5,9 @@ import {
   correctionAnswer,
   edgesOf,
   factorValues,
-  tellingOccasion,
-  tryOrder,
-  type Answered,
+  mainOccasion,
+  exampleDose,
+  type OrderAnswer,
   type CorrectionOrder,
 } from '../../shared/order/answers.ts'
 import { orderFromTyped, limitsFromTyped, type EntryRefusal } from '../../shared/order/entry.ts'
@@ -110,7 +110,7 @@ function drawn({
   readonly limits: ScaleLimits
 }): PartView {
   const { unit, lowLimit: low, maxSingleDose } = limits
-  const answerAt = (glucose: number): Answered => correctionAnswer(order, glucose, at, maxSingleDose)
+  const answerAt = (glucose: number): OrderAnswer => correctionAnswer(order, glucose, at, maxSingleDose)
   const plot = plotOf({ unit, low, title, answerAt })
   const digits = (value: number): string => glucoseDigits({ unit, value })
   if (scale === null) {
@@ -198,13 +198,13 @@ function triedView(
   const made = orderFromTyped(stoodIn(typed), { policy, nowMs, entry: 'standard' })
   if (!made.ok) return { kind: 'asks', text: 'The value can be tried once the order is complete.' }
   const order = made.value
-  const occasion = OCCASIONS.find((one) => one === typed['tryAt']) ?? tellingOccasion(order)
+  const occasion = OCCASIONS.find((one) => one === typed['tryAt']) ?? mainOccasion(order)
   if (!order.occasions.includes(occasion))
     return { kind: 'asks', text: `The order does not apply ${OCCASION_NAME[occasion].toLowerCase()}.` }
   const eats = (typed['tryNotEating'] ?? '') === ''
   if (order.meal?.kind === 'ratio' && grams === null && eats && occasion !== 'bedtime' && occasion !== 'overnight')
     return { kind: 'asks', text: 'Type the grams of carbohydrate too.' }
-  const { terms, sum, units, stops, also } = tryOrder(order, { glucose, grams, occasion, eats }, maxSingleDose)
+  const { terms, sum, units, stops, also } = exampleDose(order, { glucose, grams, occasion, eats }, maxSingleDose)
   const lines = [
     ...terms.map((term) => termText(term, unit)),
     stops === 'call' ? 'The scale gives no dose here.' : sumText({ terms, sum, rounding: order.rounding, units }),

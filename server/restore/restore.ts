@@ -23,7 +23,7 @@ import { knownSchema } from '../store/migrate.ts'
 import { openStore } from '../store/open.ts'
 import { verifyStore, type Verified } from '../store/verify.ts'
 
-export type RestoreAsked = {
+export type RestoreRequest = {
   readonly backupFile: string
   readonly databaseFile: string
   readonly headFile: string
@@ -55,8 +55,8 @@ export type RestoreRefusal =
   | 'store-fault'
 
 /** Restores, or refuses and changes nothing. The service must be stopped. */
-export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRefusal> {
-  const { backupFile, databaseFile, headFile } = asked
+export function restoreBackup(request: RestoreRequest): Outcome<Restored, RestoreRefusal> {
+  const { backupFile, databaseFile, headFile } = request
   if (!existsSync(backupFile) || isFolder(backupFile)) return refuse('no-backup', { file: backupFile })
   if (isSameFile(backupFile, databaseFile)) return refuse('same-file')
   if (existsSync(`${backupFile}-wal`) && statSync(`${backupFile}-wal`).size > 0)
@@ -70,8 +70,8 @@ export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRef
     createEmpty(part)
     copyFileSync(backupFile, part)
     sync(part)
-    const looked = look(part, asked)
-    return looked.ok ? putInPlace(part, looked.value, asked) : looked
+    const inspected = inspect(part, request)
+    return inspected.ok ? putInPlace(part, inspected.value, request) : inspected
   } catch (error) {
     const refusal = refusalOf(error, databaseFile)
     if (refusal instanceof StoreError) return refuse('store-fault', { sentence: refusal.message })
@@ -81,13 +81,17 @@ export function restoreBackup(asked: RestoreAsked): Outcome<Restored, RestoreRef
   }
 }
 
-type Looked = { readonly facts: CopyFacts; readonly tables: readonly string[]; readonly doses: readonly string[] }
+type InspectedCopy = {
+  readonly facts: CopyFacts
+  readonly tables: readonly string[]
+  readonly doses: readonly string[]
+}
 
 /**
  * Verifies the copy, by itself and as this program's. For an older schema the latter uses a scratch copy that is
  * upgraded.
  */
-function look(part: string, { backupFile, databaseFile }: RestoreAsked): Outcome<Looked, RestoreRefusal> {
+function inspect(part: string, { backupFile, databaseFile }: RestoreRequest): Outcome<InspectedCopy, RestoreRefusal> {
   const facts = inspectCopy(part, null)
   if (facts.faults.length > 0) return refuse('backup-faulty', { file: backupFile, faults: facts.faults.join('\n') })
   const found =
@@ -123,8 +127,8 @@ function upgradedReport(part: string, scratch: string): readonly Verified[] {
 
 function putInPlace(
   part: string,
-  { facts, tables, doses }: Looked,
-  { databaseFile, headFile, nowMs }: RestoreAsked,
+  { facts, tables, doses }: InspectedCopy,
+  { databaseFile, headFile, nowMs }: RestoreRequest,
 ): Outcome<Restored, RestoreRefusal> {
   const there = existsSync(databaseFile)
   // checking whether the old database is in use makes SQLite delete a log that it cannot read

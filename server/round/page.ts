@@ -8,7 +8,7 @@ import type { Html } from '../../views/html.ts'
 import { otherBedsNote, type RoundListView } from '../../views/round/page.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { type RoundSnapshot } from '../bedside/ward-now.ts'
-import { bedsAsked, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
+import { requestedBeds, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
 import { renderedRound, type ForEach, type RenderedSide } from './render.ts'
 import { kitView } from './views.ts'
 import { progressText } from '../bedside/progress.ts'
@@ -18,7 +18,7 @@ export function listView(ctx: BedsRequest, snapshot: RoundSnapshot): RoundListVi
   const { model, facts } = snapshot
   const rendered = renderedRound(snapshot)
   const own = bedsTakenBy(ctx, snapshot.facts)
-  const beds = bedsAsked(ctx, own)
+  const beds = requestedBeds(ctx, own)
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const rowsOf = (sides: readonly RenderedSide[]): readonly Html[] =>
     sides.filter(({ bed }) => isShown(bed)).map(({ row }) => row)
@@ -85,6 +85,6 @@ function unverifiedOf({ facts, model }: RoundSnapshot, nowMs: number): RoundList
 /** The kit for the beds that this person sees. */
 export function kitFor(ctx: BedsRequest, snapshot: RoundSnapshot): ReturnType<typeof kitView> {
   const own = bedsTakenBy(ctx, snapshot.facts)
-  const beds = bedsAsked(ctx, own) === 'all' ? null : own
+  const beds = requestedBeds(ctx, own) === 'all' ? null : own
   return kitView(snapshot.facts, snapshot.model, beds, { policy: snapshot.facts.policy.policy, nowMs: ctx.nowMs })
 }

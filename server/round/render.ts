@@ -51,11 +51,11 @@ export type RenderedRound = {
   /** Items of patients who have left. They have no bed, so everybody sees them. */
   readonly leftBehind: readonly Html[]
   /** What the next rendering of the same minute may reuse. */
-  readonly drawn: Drawn
+  readonly drawn: Reusable
 }
 
 /** Lines and rows, keyed by the model's object from which they were rendered. */
-type Drawn = {
+type Reusable = {
   readonly minute: number
   readonly lines: ReadonlyMap<RoundLine, DrawnLine>
   readonly rest: ReadonlyMap<PatientNow, ForEach<RenderedRest>>
@@ -63,7 +63,7 @@ type Drawn = {
 }
 type DrawnLine = { readonly isFirst: boolean; readonly row: ForEach<Html> }
 
-type Seen = { readonly masked: boolean; readonly criticals: boolean }
+type MaskState = { readonly masked: boolean; readonly criticals: boolean }
 const NOBODY: ReadonlySet<string> = new Set()
 
 /** The rendering of each snapshot. The board uses the same snapshot and renders its own parts. */
@@ -101,7 +101,7 @@ export function renderRound(
     if (patient === undefined) throw new Error('a line of the round without its patient')
     return patient
   }
-  const forEach = <T>(patient: PatientNow, draw: (seen: Seen) => T): ForEach<T> => {
+  const forEach = <T>(patient: PatientNow, draw: (seen: MaskState) => T): ForEach<T> => {
     const {
       stay: { bed, stayId },
       lastReading: reading,

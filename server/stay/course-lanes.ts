@@ -14,7 +14,7 @@ const ROW = 22
 const APART = 10
 
 /** `at` gives the position of an instant. `full` false: marks without texts, which are printed beside the plot. */
-export type LanesAsked = {
+export type LanesOptions = {
   readonly at: (ms: number) => number
   readonly unit: GlucoseUnit
   readonly left: number
@@ -31,8 +31,8 @@ type Entry = {
   readonly shape: LaneMark['shape'] | 'span' | 'open-span'
 }
 
-export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
-  const { at, unit, right } = asked
+export function lanesOf(course: Course, options: LanesOptions): readonly Lane[] {
+  const { at, unit, right } = options
   const point = (atMs: number, text: string, shape: LaneMark['shape']): Entry => ({
     x1: at(atMs),
     x2: at(atMs),
@@ -46,7 +46,7 @@ export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
     ...course.doses.filter(({ what }) => what === null).map(({ atMs }) => point(atMs, DOSE_WAITS_ON_PLOT, 'square')),
   ]
   const lows = course.lows.map((low): Entry => ({
-    x1: Math.max(asked.left, at(Math.max(low.fromMs, course.fromMs))),
+    x1: Math.max(options.left, at(Math.max(low.fromMs, course.fromMs))),
     x2: low.toMs === null ? right : at(Math.min(low.toMs, course.toMs)),
     text: lowOnPlot(low, unit),
     shape: low.toMs === null ? 'open-span' : 'span',
@@ -54,13 +54,13 @@ export function lanesOf(course: Course, asked: LanesAsked): readonly Lane[] {
   const meals = course.meals.map((meal) => point(meal.atMs, mealOnPlot(meal), meal.atServing ? 'box' : 'plus'))
   const lanes: { readonly name: string; readonly entries: readonly Entry[] }[] = [
     { name: 'Second check', entries: hidden },
-    ...insulinLanes(course.doses, point, asked.full),
+    ...insulinLanes(course.doses, point, options.full),
     { name: 'Lows', entries: lows },
     { name: 'Meals', entries: meals },
   ]
   const placed: Lane[] = []
   for (const { name, entries } of lanes) {
-    if (entries.length > 0) placed.push(laneOf(name, entries, placed.at(-1)?.bottom ?? asked.top, asked))
+    if (entries.length > 0) placed.push(laneOf(name, entries, placed.at(-1)?.bottom ?? options.top, options))
   }
   return placed
 }
@@ -84,7 +84,7 @@ function insulinLanes(
 }
 
 /** Texts go to the right of their marks, or to the left near the right end. Each takes the first row with room. */
-function laneOf(name: string, entries: readonly Entry[], top: number, { left, right, full }: LanesAsked): Lane {
+function laneOf(name: string, entries: readonly Entry[], top: number, { left, right, full }: LanesOptions): Lane {
   const rows: { readonly from: number; readonly to: number }[][] = [[]]
   const placed = [...entries]
     .sort((a, b) => a.x1 - b.x1)

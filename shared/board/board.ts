@@ -8,7 +8,7 @@ import { DAY_MS, HOUR_MS, MINUTE_MS } from '../time/span.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
 import { maskedOnBoard, type BoardInputs } from './facts.ts'
 import { needsOf, type Need } from './needs.ts'
-import { handOvers, paceOf, type HandOver, type NurseList, type Pace, type PaceCheck } from './pace.ts'
+import { bedReassignments, paceOf, type BedReassignment, type NurseList, type Pace, type PaceCheck } from './pace.ts'
 import { bedNurses, shiftAt, type BedNurse, type Shift } from './shift.ts'
 
 /** The most urgent state of the bed on the Round, with the same names and order. */
@@ -58,7 +58,7 @@ export type Board = {
   readonly beds: readonly BedNow[]
   readonly paces: readonly NursePace[]
   /** Suggestions only; the service never applies them. */
-  readonly handOvers: readonly HandOver[]
+  readonly bedReassignments: readonly BedReassignment[]
   /** Number of checks to do on beds without a nurse. */
   readonly withNobody: number
   /** When time alone next changes the board (excluded). */
@@ -115,7 +115,7 @@ export function boardOf(inputs: BoardInputs): Board {
     needs,
     beds,
     paces,
-    handOvers: handOvers(
+    bedReassignments: bedReassignments(
       lists.map(({ list }) => list),
       nowMs,
     ),
@@ -130,20 +130,20 @@ function closedLowAt({ lastLow }: PatientNow, nowMs: number): number | null {
     : null
 }
 
-type BedStanding = Pick<BedNow, 'state' | 'atMs' | 'lateSinceMs'>
+type BedStatus = Pick<BedNow, 'state' | 'atMs' | 'lateSinceMs'>
 
 /**
  * The state of the bed's first line on the Round. A check that closed without a reading comes before checks not open
  * yet.
  */
-function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): BedStanding {
+function stateOf(line: RoundLine | undefined, missed: Check | undefined, nowMs: number): BedStatus {
   const first = line === undefined ? null : lineState(line, nowMs)
   const waits = first === null || first.state === 'upcoming' || first.state === 'done' || first.state === 'excused'
   if (missed !== undefined && waits) return { state: 'missed', atMs: missed.dueMs, lateSinceMs: null }
   return first ?? { state: 'no-check', atMs: null, lateSinceMs: null }
 }
 
-function lineState({ standing, check, state, outcome, doseToWorkOut }: RoundLine, nowMs: number): BedStanding {
+function lineState({ standing, check, state, outcome, doseToWorkOut }: RoundLine, nowMs: number): BedStatus {
   const lateSinceMs = null
   if (standing.kind === 'insulin-no-tray') return { state: 'insulin-no-tray', atMs: standing.sinceMs, lateSinceMs }
   if (standing.kind === 'low') {

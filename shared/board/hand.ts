@@ -15,7 +15,7 @@ declare module '../outcome.ts' {
  * Charts who has the need from now on. Refuses a closed need, an empty choice, a person of another ward, and the nurse
  * who already has it.
  */
-export function handNeed(
+export function assignNeed(
   entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string },
   facts: { readonly wardId: string; readonly needs: readonly Need[]; readonly nurses: ReadonlyMap<string, string> },
   nowMs: number,

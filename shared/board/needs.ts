@@ -94,14 +94,14 @@ const HARM: Readonly<Record<NeedKind, number>> = {
   'low-close': 21,
 }
 
-type Bare = Omit<Need, 'owner'>
+type NeedWithoutOwner = Omit<Need, 'owner'>
 
 /** Everything that needs a person at the instant: the most harmful first, then the longest waiting. */
 export function needsOf(inputs: BoardInputs): readonly Need[] {
   const { facts, model, nowMs } = inputs
   const shift = shiftAt(facts.policy, nowMs)
   const nurses = bedNurses(facts.bedsTaken, shift).now
-  const ownerOf = ({ key, kind, stayId, beds: [bed] }: Bare): Owner => {
+  const ownerOf = ({ key, kind, stayId, beds: [bed] }: NeedWithoutOwner): Owner => {
     const handedTo = facts.handed.get(key)?.toStaffId
     const name = handedTo === undefined ? undefined : facts.nurses.get(handedTo)
     if (handedTo !== undefined && name !== undefined) return { kind: 'handed', staffId: handedTo, name }
@@ -113,7 +113,7 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
     return nurse === undefined ? { kind: 'nobody' } : { kind: 'bed', ...nurse }
   }
   const patients = [...model.patients.values()]
-  const bare = [
+  const withoutOwner = [
     ...patients.flatMap((patient) => ofPatient(patient, inputs)),
     ...ofLines(inputs),
     ...ofOrders(inputs),
@@ -121,25 +121,25 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
     ...ofBeds(inputs, shift, nurses),
     ...model.leftBehind.flatMap(leftBehind),
   ]
-  return bare
+  return withoutOwner
     .map((need) => ({ ...need, owner: ownerOf(need) }))
     .sort((a, b) => HARM[a.kind] - HARM[b.kind] || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
 }
 
-type About = Pick<Bare, 'stayId' | 'beds'>
+type About = Pick<NeedWithoutOwner, 'stayId' | 'beds'>
 const about = ({ stay }: PatientNow): About => ({ stayId: stay.stayId, beds: [stay.bed] })
 
-function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
+function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly NeedWithoutOwner[] {
   return [...ofLow(patient, inputs), ...ofDoses(patient, inputs), ...ofItems(patient, inputs)]
 }
 
 /** Each step that the low requires. A recheck appears only when it is due, as on the Round. */
-function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly Bare[] {
+function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
   const { openLow } = patient
   if (openLow === null) return []
   const { lowId, steps, untreatedSinceMs } = openLow
   const openedAtMs = facts.lows.find((low) => low.lowId === lowId)?.openedAtMs ?? nowMs
-  return steps.flatMap((step): Bare[] => {
+  return steps.flatMap((step): NeedWithoutOwner[] => {
     const isRecheck = step.kind === 'recheck' || step.kind === 'follow-up'
     if (isRecheck && nowMs < step.deadlineMs) return []
     const number = isRecheck ? `.${String(step.cycle)}` : step.kind === 'treat' ? `.${String(step.number)}` : ''
@@ -160,7 +160,7 @@ function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly Bar
   })
 }
 
-function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardInputs): readonly Bare[] {
+function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
   const { stayId } = patient.stay
   const doseOf = (doseId: string): Dose | undefined =>
     [...facts.openDoses, ...facts.unaccountedDoses].find((dose) => dose.doseId === doseId)
@@ -174,7 +174,7 @@ function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardI
         tray.servedAtMs <= nowMs,
     )?.servedAtMs ?? null
   const trayMs = served ?? (round.trayMs !== null && nowMs >= round.trayMs ? round.trayMs : null)
-  const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): Bare => ({
+  const need = (kind: NeedKind, doseId: string, sinceMs: number, dueMs: number | null = null): NeedWithoutOwner => ({
     ...about(patient),
     key: `dose.${doseId}.${kind}`,
     kind,
@@ -204,7 +204,7 @@ function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardI
   return [
     ...unaccounted,
     ...toWorkOut,
-    ...patient.openDoses.flatMap(({ doseId, state }): Bare[] => {
+    ...patient.openDoses.flatMap(({ doseId, state }): NeedWithoutOwner[] => {
       const dose = doseOf(doseId)
       if (dose === undefined || patient.unaccounted.includes(doseId)) return []
       if (state === 'differed')
@@ -218,9 +218,9 @@ function ofDoses(patient: PatientNow, { facts, model: { round }, nowMs }: BoardI
   ]
 }
 
-function ofItems(patient: PatientNow, inputs: BoardInputs): readonly Bare[] {
+function ofItems(patient: PatientNow, inputs: BoardInputs): readonly NeedWithoutOwner[] {
   const { policy } = inputs.facts
-  const needs: Bare[] = []
+  const needs: NeedWithoutOwner[] = []
   // one call reports all critical results of the patient, so it appears once, for the earliest
   const critical = patient.items.find(({ kind }) => kind === 'critical')
   if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs))
@@ -249,15 +249,15 @@ function ofItem(
   patient: PatientNow,
   { itemId, subjectId, sinceMs }: RoundItem,
   dueMs: number | null,
-): Bare {
+): NeedWithoutOwner {
   return { ...about(patient), key: `item.${itemId}`, kind, subjectId, detail: null, sinceMs, dueMs }
 }
 
 /** Late and missed checks, overdue scheduled insulin, and insulin given without a tray, as on the Round. */
-function ofLines({ model }: BoardInputs): readonly Bare[] {
+function ofLines({ model }: BoardInputs): readonly NeedWithoutOwner[] {
   const bedsOf = (stayId: string): About => ({ stayId, beds: [model.patients.get(stayId)?.stay.bed ?? ''] })
   return [
-    ...model.lines.flatMap(({ id, stayId, check, state, standing }): Bare[] => {
+    ...model.lines.flatMap(({ id, stayId, check, state, standing }): NeedWithoutOwner[] => {
       if (standing.kind === 'insulin-no-tray')
         return [
           {
@@ -284,7 +284,7 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
       ]
     }),
     // one need for each patient, about the oldest: a night without reasons must not hide more urgent needs
-    ...[...missedOf(model.missed)].map(([stayId, { check, count }]): Bare => ({
+    ...[...missedOf(model.missed)].map(([stayId, { check, count }]): NeedWithoutOwner => ({
       ...bedsOf(stayId),
       key: `missed.${check.key}`,
       kind: 'check-missed',
@@ -295,7 +295,7 @@ function ofLines({ model }: BoardInputs): readonly Bare[] {
     })),
     ...model.scheduled
       .filter(({ state }) => state === 'late')
-      .map(({ stayId, slot, slotKey, dueMs }): Bare => ({
+      .map(({ stayId, slot, slotKey, dueMs }): NeedWithoutOwner => ({
         ...bedsOf(stayId),
         key: `slot.${slotKey}`,
         kind: 'scheduled-late',
@@ -320,8 +320,8 @@ function missedOf(
   return byStay
 }
 
-function ofOrders({ facts, model, nowMs }: BoardInputs): readonly Bare[] {
-  return facts.orders.flatMap((version): Bare[] => {
+function ofOrders({ facts, model, nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
+  return facts.orders.flatMap((version): NeedWithoutOwner[] => {
     const patient = model.patients.get(version.stayId)
     if (patient === undefined || version.verified !== null || !isRunning(version, nowMs)) return []
     const key = `order.${version.orderId}.${String(version.version)}`
@@ -340,9 +340,9 @@ function ofOrders({ facts, model, nowMs }: BoardInputs): readonly Bare[] {
 }
 
 /** A meter in the ward's unit without a passed control today; it may not be used. The need is new each day. */
-function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly Bare[] {
+function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
   const today = wardDate(nowMs, policy.zone)
-  return meters.flatMap((meter): Bare[] => {
+  return meters.flatMap((meter): NeedWithoutOwner[] => {
     const fitness = meterFitness(meter, { unit: policy.unit, zone: policy.zone, nowMs })
     if (fitness !== 'control-not-done' && fitness !== 'control-failed') return []
     const failedAtMs = fitness === 'control-failed' ? meter.lastControl?.atMs : undefined
@@ -362,7 +362,7 @@ function ofMeters({ facts: { meters, policy }, nowMs }: BoardInputs): readonly B
 }
 
 /** Beds with a patient and no nurse in this shift: one need for all of them, from the start of the shift. */
-function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now']): readonly Bare[] {
+function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now']): readonly NeedWithoutOwner[] {
   const taken = new Set([...model.patients.values()].map(({ stay }) => stay.bed))
   const beds = facts.beds.filter((bed) => taken.has(bed) && !now.has(bed))
   return beds.length === 0
@@ -382,7 +382,7 @@ function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now
 }
 
 /** Open items of a patient who has left the ward. Each item knows where it is charted. */
-function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly Bare[] {
+function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly NeedWithoutOwner[] {
   if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question') return []
   return [
     {

@@ -55,7 +55,7 @@ export function paceOf(list: NurseList, nowMs: number): Pace {
 }
 
 /** A bed that one nurse could pass to another. */
-export type HandOver = {
+export type BedReassignment = {
   readonly bed: string
   readonly checkKey: string
   readonly fromId: string
@@ -67,9 +67,9 @@ export type HandOver = {
  * checks stay on time. The last checks of a late list come first; each goes to the nurse who would finish first. The
  * service never reassigns by itself. Empty when nothing helps.
  */
-export function handOvers(lists: readonly NurseList[], nowMs: number): readonly HandOver[] {
+export function bedReassignments(lists: readonly NurseList[], nowMs: number): readonly BedReassignment[] {
   const working = new Map(lists.map((list) => [list.staffId, list]))
-  const moved: HandOver[] = []
+  const moved: BedReassignment[] = []
   for (const { staffId } of lists) {
     for (;;) {
       const from = working.get(staffId)

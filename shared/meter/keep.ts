@@ -27,14 +27,14 @@ declare module '../outcome.ts' {
   }
 }
 
-type Kept = {
+type MeterRecord = {
   readonly meterId: string
   readonly wardId: string
   readonly unit: GlucoseUnit
   readonly retired: { readonly reason: string } | null
 }
 /** A ward that the person may set up. Undefined: no such ward. */
-type KeepWard = { readonly wardId: string; readonly unit: GlucoseUnit } | undefined
+type MeterWard = { readonly wardId: string; readonly unit: GlucoseUnit } | undefined
 
 const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
   wardId,
@@ -50,7 +50,7 @@ const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
  */
 export function addMeter(
   entry: MeterEntry,
-  facts: { readonly ward: KeepWard; readonly sameSerial: { readonly wardId: string } | undefined },
+  facts: { readonly ward: MeterWard; readonly sameSerial: { readonly wardId: string } | undefined },
   nowMs: number,
 ): Outcome<LedgerEvent[], MeterKeepRefusal> {
   const { ward, sameSerial } = facts
@@ -69,7 +69,7 @@ export function addMeter(
 /** Moves a meter to another ward of the same unit. Its controls stay with the meter. */
 export function moveMeter(
   entry: { readonly byId: string },
-  facts: { readonly meter: Kept; readonly toWard: KeepWard },
+  facts: { readonly meter: MeterRecord; readonly toWard: MeterWard },
   nowMs: number,
 ): Outcome<LedgerEvent[], MeterKeepRefusal> {
   const { meter, toWard } = facts
@@ -89,7 +89,7 @@ export function moveMeter(
 /** Retires a meter permanently, with the reason. Its readings and log stay. */
 export function retireMeter(
   entry: { readonly reason: string; readonly byId: string },
-  meter: Kept,
+  meter: MeterRecord,
   nowMs: number,
 ): Outcome<LedgerEvent[], MeterKeepRefusal> {
   if (meter.retired !== null) return refuse('meter-retired', { reason: meter.retired.reason })

@@ -8,7 +8,7 @@ import { hasMealPart } from './parts.ts'
 import { correctionFor, mealFor, type CorrectionAt } from './terms.ts'
 
 /** Units after rounding. 'call': no dose, call. 'above-limit': above the single-dose limit, so no dose either. */
-export type Answered = {
+export type OrderAnswer = {
   readonly glucose: number
   readonly answer: number | 'call' | 'above-limit'
   readonly exact: Fraction
@@ -22,7 +22,12 @@ export type CorrectionOrder = Pick<InsulinOrder, 'unit' | 'correction' | 'bedtim
  * The correction alone for a glucose in the order's count, within the single-dose limit in units. 0 units when the
  * order holds it.
  */
-export function correctionAnswer(order: CorrectionOrder, glucose: number, at: CorrectionAt, limit: number): Answered {
+export function correctionAnswer(
+  order: CorrectionOrder,
+  glucose: number,
+  at: CorrectionAt,
+  limit: number,
+): OrderAnswer {
   const part =
     at.notEating && order.notEating?.kind === 'hold-all'
       ? null
@@ -75,7 +80,7 @@ export function factorValues({
     .sort((a, b) => a - b)
 }
 
-export type Tried = {
+export type ExampleDose = {
   readonly terms: readonly WorkingTerm[]
   readonly sum: Fraction
   readonly units: number
@@ -87,17 +92,17 @@ export type Tried = {
  * The whole dose of the order for an example value. Correction and meal part are added and rounded once, as in a dose
  * that passes every guard. `grams` null: unknown, so a meal part by carbohydrate is left out.
  */
-export function tryOrder(
+export function exampleDose(
   order: InsulinOrder,
-  tried: {
+  example: {
     readonly glucose: number
     readonly grams: number | null
     readonly occasion: Occasion
     readonly eats: boolean
   },
   limit: number,
-): Tried {
-  const { glucose, grams, occasion, eats } = tried
+): ExampleDose {
+  const { glucose, grams, occasion, eats } = example
   const part = correctionFor(
     order,
     { unit: order.unit, value: glucose },
@@ -113,6 +118,6 @@ export function tryOrder(
 }
 
 /** The occasion that shows most of the order: a meal of its meal part, otherwise its first one. */
-export function tellingOccasion(order: InsulinOrder): Occasion {
+export function mainOccasion(order: InsulinOrder): Occasion {
   return OCCASIONS.find((occasion) => hasMealPart(order, occasion)) ?? order.occasions[0] ?? 'before-breakfast'
 }

@@ -28,7 +28,7 @@ export type StayAtNow = {
   readonly failedControls: FailedControls
 }
 
-export type Asked = {
+export type DoseRequest = {
   readonly meal: MealAnswer | null
   /** Whether insulin was given elsewhere: asked now or already known. */
   readonly elsewhereAsked: boolean
@@ -57,14 +57,14 @@ export function inputsFromReading(
   stay: StayAtNow,
   reading: Reading,
   order: OrderVersion | null,
-  asked: Asked,
+  request: DoseRequest,
   directed: Directed | null,
 ): ProposalInputs {
   const at = occasionOfReading(reading, stay.policy, stay.trayDelays)
   const meal = MEAL_OF[at.occasion]
   const tray = stay.trays.find((fact) => fact.date === at.date && fact.meal === meal)
   return {
-    ...common(stay, order, asked),
+    ...common(stay, order, request),
     ...meterFact(stay, reading),
     trayServedAtMs: tray?.servedAtMs ?? null,
     trayExpectedAtMs: meal === null ? null : trayTimeMs(at.date, meal, stay.policy, stay.trayDelays),
@@ -73,7 +73,7 @@ export function inputsFromReading(
     readingTakenAtMs: reading.takenAtMs,
     readingEffective: isEffective(reading),
     newerReadingAtMs: newerThan(reading, stay.readings)?.takenAtMs ?? null,
-    criticalConfirmed: asked.criticalConfirmed,
+    criticalConfirmed: request.criticalConfirmed,
     mealAlreadyGiven: mealGiven(stay, reading, at),
     correctionAlreadyGiven: givenDosesAt(stay, (other) => other.date === at.date && other.slot === at.slot).some(
       (dose) => hasPart(dose, 'correction'),
@@ -137,7 +137,7 @@ function newerThan(reading: Reading, readings: readonly Reading[]): Reading | nu
 function common(
   stay: StayAtNow,
   order: OrderVersion | null,
-  asked: Asked,
+  request: DoseRequest,
 ): Pick<
   ProposalInputs,
   | 'nowMs'
@@ -153,9 +153,9 @@ function common(
 > {
   return {
     nowMs: stay.nowMs,
-    meal: asked.meal,
+    meal: request.meal,
     earlierDoses: stay.earlierDoses,
-    elsewhereAsked: asked.elsewhereAsked,
+    elsewhereAsked: request.elsewhereAsked,
     low: stay.low,
     nilByMouth: isNilByMouth(stay.facts, stay.nowMs),
     orderInForce: order !== null && isInForce(order, stay.nowMs),

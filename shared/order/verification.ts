@@ -44,7 +44,7 @@ const GRAMS_MOST = 300
 const DIGITS_A_DRAW = 4
 
 /** Returns the seed's next number, from 0 (included) to `count` (excluded). */
-type Draw = (count: number) => number
+type NextNumber = (count: number) => number
 
 /** One answer as a function of one number (glucose or grams), over the numbers that can be asked. */
 type Curve = {
@@ -60,21 +60,21 @@ type Curve = {
  * hexadecimal digits, known only to the server. The same order and seed give the same questions.
  */
 export function verificationQuestions(order: InsulinOrder, seed: string): readonly VerificationQuestion[] {
-  const draw = drawsOf(seed)
-  const curves = curvesOf(order, draw)
+  const nextNumber = drawsOf(seed)
+  const curves = curvesOf(order, nextNumber)
   const listed = listedQuestions(order)
   const stepped = curves.filter(({ edges }) => edges.length > 0)
-  if (stepped.length === 0) return withoutEdges(curves, listed, draw)
-  const curve = oneOf(stepped, draw)
-  const edge = oneOf(curve.edges, draw)
+  if (stepped.length === 0) return withoutEdges(curves, listed, nextNumber)
+  const curve = oneOf(stepped, nextNumber)
+  const edge = oneOf(curve.edges, nextNumber)
   const pair = [curve.ask(edge - 1), curve.ask(edge)]
   const elsewhere = [...listed, ...curves.filter((other) => other !== curve && other.values.length > 0)]
   if (elsewhere.length > 0) {
-    const other = oneOf(elsewhere, draw)
-    return [...pair, 'ask' in other ? other.ask(oneOf(telling(other), draw)) : other]
+    const other = oneOf(elsewhere, nextNumber)
+    return [...pair, 'ask' in other ? other.ask(oneOf(informativeValues(other), nextNumber)) : other]
   }
   const third = placesOf(curve, edge)
-  return third.length === 0 ? pair : [...pair, curve.ask(oneOf(oneOf(third, draw), draw))]
+  return third.length === 0 ? pair : [...pair, curve.ask(oneOf(oneOf(third, nextNumber), nextNumber))]
 }
 
 /**
@@ -128,20 +128,20 @@ function notEatingAt(order: InsulinOrder, glucose: number, occasion: Occasion): 
 /**
  * Every part of the order that answers a number: the correction, its bedtime variant, its not-eating rule, the ratio.
  */
-function curvesOf(order: InsulinOrder, draw: Draw): readonly Curve[] {
+function curvesOf(order: InsulinOrder, nextNumber: NextNumber): readonly Curve[] {
   const curves: Curve[] = []
   const glucoses = glucosesOf(order)
   if (order.correction !== null) {
     const alike = order.occasions.filter((occasion) => occasion !== 'bedtime' || order.bedtime.kind === 'same')
     if (alike.length > 0) {
-      const occasion = oneOf(alike, draw)
+      const occasion = oneOf(alike, nextNumber)
       curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion })))
     }
     if (order.occasions.includes('bedtime') && order.bedtime.kind !== 'same')
       curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction', glucose, occasion: 'bedtime' })))
     const meals = order.occasions.filter((occasion) => MEAL_OF[occasion] !== null)
     if (meals.length > 0 && order.notEating !== undefined && order.notEating.kind !== 'correction-as-ordered') {
-      const occasion = oneOf(meals, draw)
+      const occasion = oneOf(meals, nextNumber)
       curves.push(curveOf(order, glucoses, (glucose) => ({ kind: 'correction-not-eating', glucose, occasion })))
     }
   }
@@ -195,7 +195,7 @@ function listedQuestions(order: InsulinOrder): readonly VerificationQuestion[] {
 }
 
 /** The most informative values of another part: the two sides of its edges, or any value if it has none. */
-function telling({ values, edges }: Curve): readonly number[] {
+function informativeValues({ values, edges }: Curve): readonly number[] {
   return edges.length === 0 ? values : edges.flatMap((edge) => [edge - 1, edge])
 }
 
@@ -216,19 +216,20 @@ function placesOf({ values, edges }: Curve, edge: number): readonly (readonly nu
 function withoutEdges(
   curves: readonly Curve[],
   listed: readonly VerificationQuestion[],
-  draw: Draw,
+  nextNumber: NextNumber,
 ): readonly VerificationQuestion[] {
   const left = [...listed]
   const asked: VerificationQuestion[] = []
-  while (asked.length < QUESTIONS_ASKED && left.length > 0) asked.push(...left.splice(draw(left.length), 1))
+  while (asked.length < QUESTIONS_ASKED && left.length > 0) asked.push(...left.splice(nextNumber(left.length), 1))
   for (const { ask, values } of curves) {
     const open = [...values]
-    while (asked.length < QUESTIONS_ASKED && open.length > 0) asked.push(...open.splice(draw(open.length), 1).map(ask))
+    while (asked.length < QUESTIONS_ASKED && open.length > 0)
+      asked.push(...open.splice(nextNumber(open.length), 1).map(ask))
   }
   return asked
 }
 
-function drawsOf(seed: string): Draw {
+function drawsOf(seed: string): NextNumber {
   if (!/^[0-9a-f]{64,}$/.test(seed)) throw new Error('a seed is at least 64 hexadecimal digits')
   let at = 0
   return (count) => {
@@ -239,8 +240,8 @@ function drawsOf(seed: string): Draw {
   }
 }
 
-function oneOf<T>(list: readonly T[], draw: Draw): T {
-  const found = list[draw(list.length)]
+function oneOf<T>(list: readonly T[], nextNumber: NextNumber): T {
+  const found = list[nextNumber(list.length)]
   if (found === undefined) throw new Error('there is nothing to choose from')
   return found
 }

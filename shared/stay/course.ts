@@ -102,7 +102,7 @@ export type CourseFacts = {
  * The period, with `fromMs` and `toMs` included (now, for a current view). It also says what the viewer must not see,
  * so that a second check stays blind.
  */
-export type CourseAsked = {
+export type CourseOptions = {
   readonly fromMs: number
   readonly toMs: number
   readonly hidesReading: (reading: Reading) => boolean
@@ -110,8 +110,8 @@ export type CourseAsked = {
 }
 
 /** The course of the period. Corrected and voided readings, and lows entered in error, are left out. */
-export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
-  const { fromMs, toMs } = asked
+export function courseOf(facts: CourseFacts, options: CourseOptions): Course {
+  const { fromMs, toMs } = options
   const isIn = ({ atMs }: { readonly atMs: number }): boolean => atMs >= fromMs && atMs <= toMs
   const readings = facts.readings
     .filter((reading) => isEffective(reading) && isIn({ atMs: reading.takenAtMs }))
@@ -120,18 +120,19 @@ export function courseOf(facts: CourseFacts, asked: CourseAsked): Course {
       readingId: reading.readingId,
       atMs: reading.takenAtMs,
       kind: kindOf(reading),
-      glucose: asked.hidesReading(reading) ? null : reading.glucose,
+      glucose: options.hidesReading(reading) ? null : reading.glucose,
       hasDose: facts.doses.some((dose) => dose.readingId === reading.readingId && dose.voided === null),
     }))
   return {
     fromMs,
     toMs,
     readings,
-    runs: runsOf(readings, longestGapMs(facts, asked)),
+    runs: runsOf(readings, longestGapMs(facts, options)),
     doses: byTime(
-      [...facts.doses.flatMap((dose) => doseOf(dose, facts.policy, asked)), ...outsideDoses(facts.insulinGiven)].filter(
-        isIn,
-      ),
+      [
+        ...facts.doses.flatMap((dose) => doseOf(dose, facts.policy, options)),
+        ...outsideDoses(facts.insulinGiven),
+      ].filter(isIn),
     ),
     lows: facts.lows
       .flatMap((low) => lowOf(low, facts))
@@ -157,7 +158,7 @@ function kindOf({ doubts, source }: Reading): ReadingKind {
  */
 export function longestGapMs(
   facts: Pick<CourseFacts, 'stay' | 'policy' | 'plans' | 'trayDelays' | 'outcomes'>,
-  { fromMs, toMs }: Pick<CourseAsked, 'fromMs' | 'toMs'>,
+  { fromMs, toMs }: Pick<CourseOptions, 'fromMs' | 'toMs'>,
 ): number {
   const { stay, policy, plans, trayDelays, outcomes } = facts
   const checks = plannedChecks({
@@ -196,7 +197,7 @@ export function runsOf(readings: readonly CourseReading[], gapMs: number): reado
   return runs
 }
 
-function doseOf(dose: Dose, policy: WardPolicy, { toMs, hidesDose }: CourseAsked): CourseDose[] {
+function doseOf(dose: Dose, policy: WardPolicy, { toMs, hidesDose }: CourseOptions): CourseDose[] {
   const state = doseState(dose, policy, toMs)
   const unaccounted = (state === 'void' || state === 'lapsed') && dose.product !== null
   const standing: DoseStanding | null =

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { assignBeds, assignmentSeen } from '../../shared/board/assign.ts'
 import { boardOf, type BedState } from '../../shared/board/board.ts'
 import type { BoardFacts } from '../../shared/board/facts.ts'
-import { handNeed } from '../../shared/board/hand.ts'
+import { assignNeed } from '../../shared/board/hand.ts'
 import { needsOf, type Need } from '../../shared/board/needs.ts'
 import { bedNurses, shiftAt, type BedsTaken } from '../../shared/board/shift.ts'
 import type { CheckOutcome } from '../../shared/check/check.ts'
@@ -787,7 +787,7 @@ describe('handing over a need', () => {
     ),
   )
   const hand = (needKey: string, toStaffId: string) =>
-    handNeed({ needKey, toStaffId, byId: 'n1' }, { wardId: 'ward', needs, nurses: NURSES }, at('07:20'))
+    assignNeed({ needKey, toStaffId, byId: 'n1' }, { wardId: 'ward', needs, nurses: NURSES }, at('07:20'))
   it('is charted with its patient', () => {
     expect(hand('low.lows3.treat.1', 'n2')).toMatchObject({
       ok: true,

@@ -14,7 +14,7 @@ import {
   longestGapMs,
   runsOf,
   type Course,
-  type CourseAsked,
+  type CourseOptions,
   type CourseFacts,
   type CourseReading,
 } from '../../shared/stay/course.ts'
@@ -53,7 +53,7 @@ const facts = (over: Partial<CourseFacts> = {}): CourseFacts => ({
   trays: [],
   ...over,
 })
-const asked = (over: Partial<CourseAsked> = {}): CourseAsked => ({
+const asked = (over: Partial<CourseOptions> = {}): CourseOptions => ({
   fromMs: NOW - 72 * HOUR,
   toMs: NOW,
   hidesReading: () => false,

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { recomputeDose } from '../../shared/order/recompute.ts'
 import type { InsulinOrder, NotEatingRule } from '../../shared/order/order.ts'
 import { checkOrder } from '../../shared/order/validate.ts'
-import { tryOrder } from '../../shared/order/answers.ts'
+import { exampleDose } from '../../shared/order/answers.ts'
 import { asksEating } from '../../shared/order/parts.ts'
 import { overlappingOrder, reviseOrder, writeOrder } from '../../shared/order/write.ts'
 import {
@@ -179,9 +179,9 @@ describe('order checks', () => {
   it('the preview follows the same rule', () => {
     const at = { glucose: 200, grams: null, occasion: 'before-breakfast' as const }
     expect(
-      [true, false].map((one) => tryOrder(order({ ...MEAL, notEating: OWN }), { ...at, eats: one }, 20).units),
+      [true, false].map((one) => exampleDose(order({ ...MEAL, notEating: OWN }), { ...at, eats: one }, 20).units),
     ).toEqual([11, 4])
-    expect(tryOrder(order({ ...MEAL, notEating: HOLD }), { ...at, eats: false }, 20).units).toBe(0)
+    expect(exampleDose(order({ ...MEAL, notEating: HOLD }), { ...at, eats: false }, 20).units).toBe(0)
   })
 })
 

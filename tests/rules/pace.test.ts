@@ -3,7 +3,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
   ENOUGH_FINISHED,
-  handOvers,
+  bedReassignments,
   lateSteps,
   paceOf,
   PAUSE_MS,
@@ -84,13 +84,13 @@ describe('handing over (D)', () => {
     const a = list('a', [6, 14, 22, 30], 5)
     const b = list('b', [10, 13, 16, 19], 1, 20)
     expect(lateSteps(a, min(30)).map(({ bed }) => bed)).toEqual(['8', '9'])
-    expect(handOvers([a, b], min(30))).toEqual([
+    expect(bedReassignments([a, b], min(30))).toEqual([
       { bed: '9', checkKey: 'check9', fromId: 'a', toId: 'b' },
       { bed: '8', checkKey: 'check8', fromId: 'a', toId: 'b' },
     ])
   })
   it('suggests nothing when nobody can be in time', () => {
-    expect(handOvers([list('a', [6, 14, 22, 30], 5), list('b', [6, 14, 22, 30], 5, 20)], min(30))).toEqual([])
+    expect(bedReassignments([list('a', [6, 14, 22, 30], 5), list('b', [6, 14, 22, 30], 5, 20)], min(30))).toEqual([])
   })
 })
 
@@ -128,7 +128,7 @@ describe('any round', () => {
           b,
           { ...c, checks: c.checks.map((one) => ({ ...one, checkKey: `c${one.checkKey}`, lateAfterMs: min(150) })) },
         ]
-        const moves = handOvers(lists, min(at))
+        const moves = bedReassignments(lists, min(at))
         expect(new Set(moves.map(({ checkKey, fromId }) => `${fromId}${checkKey}`)).size).toBe(moves.length)
         for (const nurse of lists) {
           const taken = moves

@@ -1,7 +1,7 @@
 /** Assigning the beds of a shift, and assigning one need to a nurse. */
 import { html, type Html } from '../html.ts'
 import { form, pressChoice, problem, select } from '../parts.ts'
-import { boardWays } from './parts.ts'
+import { boardLinks } from './parts.ts'
 
 type State = {
   readonly values: Readonly<Record<string, string>>
@@ -21,7 +21,7 @@ export type AssignView = {
 }
 
 export function assignPage({ wardName, shift, beds, nurses, state }: AssignView): Html {
-  return html`<div class="board"><div class="board-top"><h1>Give out the beds of ${wardName}</h1>${boardWays([{ path: 'board', label: 'Ward board', current: false }])}</div>
+  return html`<div class="board"><div class="board-top"><h1>Give out the beds of ${wardName}</h1>${boardLinks([{ path: 'board', label: 'Ward board', current: false }])}</div>
 ${problem(state.problem)}
 <p>${shift}. Each bed goes to one nurse. What was given out before this shift does not count any more and is not filled in; beds given out in its last hour count for the next.</p>
 ${form({

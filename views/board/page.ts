@@ -1,7 +1,7 @@
 /** The board's page: its current parts, and what its script needs to update them. */
 import { html, type Html } from '../html.ts'
 import { caution } from '../parts.ts'
-import { boardWays } from './parts.ts'
+import { boardLinks } from './parts.ts'
 
 export type BoardPageView = {
   readonly wardName: string
@@ -24,7 +24,7 @@ export function boardPage(view: BoardPageView): Html {
   return html`<div class="board ${view.viewer}" id="board" data-script="/assets/${view.script}" data-stream="/board/stream" data-version="${view.version}" data-ward-now="${view.nowMs}" data-at="${view.asOf}">
 <div class="board-top"><h1>${view.wardName} board</h1>
 <p class="board-link" id="board-link" role="status"><span aria-hidden="true">○</span> <span data-says>As of ${view.asOf}</span></p>
-${boardWays([{ path: 'board/wards', label: 'All wards', current: false }, ...(view.viewer === 'charge' ? [{ path: 'board/assign', label: 'Give out beds', current: false }] : []), ...(view.viewer === 'reader' ? [] : [{ path: 'ward', label: 'Take beds', current: false }]), ...(view.viewer === 'nurse' ? [] : [{ path: 'audit', label: 'Audit', current: false }])])}</div>
+${boardLinks([{ path: 'board/wards', label: 'All wards', current: false }, ...(view.viewer === 'charge' ? [{ path: 'board/assign', label: 'Give out beds', current: false }] : []), ...(view.viewer === 'reader' ? [] : [{ path: 'ward', label: 'Take beds', current: false }]), ...(view.viewer === 'nurse' ? [] : [{ path: 'audit', label: 'Audit', current: false }])])}</div>
 <div id="board-live">
 ${view.head}<div class="board-body">
 <section class="board-needs" aria-labelledby="needs-heading"><h2 id="needs-heading">Needs a person</h2>
@@ -54,7 +54,7 @@ export function wardsPage({ lines, nowMs, asOf, script }: WardsPageView): Html {
   return html`<div class="board" id="board" data-script="/assets/${script}" data-stream="/board/wards/stream" data-version="" data-ward-now="${nowMs}" data-at="${asOf}">
 <div class="board-top"><h1>All wards</h1>
 <p class="board-link" id="board-link" role="status"><span aria-hidden="true">○</span> <span data-says>As of ${asOf}</span></p>
-${boardWays([{ path: 'board', label: 'Ward board', current: false }])}</div>
+${boardLinks([{ path: 'board', label: 'Ward board', current: false }])}</div>
 <p>Your wards: ${lines.length}</p>
 <div id="board-live">
 <table class="table stacked wards"><thead><tr><th scope="col">Ward</th><th scope="col">Due now</th><th scope="col">Late</th><th scope="col">Lows open</th><th scope="col">Criticals not told</th><th scope="col">Last list done</th></tr></thead>

@@ -7,7 +7,7 @@ type Mark = { readonly shape: string; readonly word: string; readonly tone: 'cal
  * `path` is a path of this service without its leading slash. `by`: the role that sees the link; null: everybody who
  * charts.
  */
-export type WayView = { readonly path: string; readonly label: string; readonly by: 'charge' | null }
+export type NeedLinkView = { readonly path: string; readonly label: string; readonly by: 'charge' | null }
 
 export type NeedView = {
   readonly part: string
@@ -22,7 +22,7 @@ export type NeedView = {
   readonly due: string | null
   /** Who is responsible. Null: unassigned. */
   readonly whose: { readonly name: string; readonly handed: boolean } | null
-  readonly ways: readonly WayView[]
+  readonly links: readonly NeedLinkView[]
   readonly handPath: string
 }
 
@@ -32,7 +32,7 @@ export function needRow(view: NeedView): Html {
 <p class="need-what"><strong>${view.stayPath === null ? view.where : html`<a href="/${view.stayPath}">${view.where}</a>`}</strong> ${stateMark(view.mark)}</p>
 <p class="need-when">${view.since} <span class="board-clock" data-from="${view.sinceMs}"></span>${view.due === null ? null : html` <span class="need-due">${view.due}</span>`}</p>
 <p class="need-whose">${view.whose === null ? html`<strong class="nobody"><span aria-hidden="true">■</span> Nobody has this</strong>` : html`${view.whose.name}${view.whose.handed ? ' (handed over)' : ''}`}</p>
-<p class="need-ways charting">${view.ways.map(({ path, label, by }) => html`<a class="button${by === null ? '' : ' charge-only'}" href="/${path}">${label}<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a> `)}<a class="button quiet" href="/${view.handPath}">Hand over<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a></p>
+<p class="need-ways charting">${view.links.map(({ path, label, by }) => html`<a class="button${by === null ? '' : ' charge-only'}" href="/${path}">${label}<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a> `)}<a class="button quiet" href="/${view.handPath}">Hand over<span class="visually-hidden">: ${view.where}, ${view.mark.word}</span></a></p>
 </li>
 `
 }
@@ -123,8 +123,8 @@ export function boardHead(view: {
 }
 
 /** The links between the pages of the board. */
-export function boardWays(
-  ways: readonly { readonly path: string; readonly label: string; readonly current: boolean }[],
+export function boardLinks(
+  links: readonly { readonly path: string; readonly label: string; readonly current: boolean }[],
 ): Html {
-  return html`<nav class="board-ways" aria-label="Board"><ul>${ways.map(({ path, label, current }) => html`<li><a href="/${path}"${attribute('aria-current', current ? 'page' : null)}>${label}</a></li>`)}</ul></nav>`
+  return html`<nav class="board-ways" aria-label="Board"><ul>${links.map(({ path, label, current }) => html`<li><a href="/${path}"${attribute('aria-current', current ? 'page' : null)}>${label}</a></li>`)}</ul></nav>`
 }
