@@ -13,7 +13,7 @@ import { AUDITORS, BED_GIVERS, NURSES } from './roles.ts'
 import type { FileMade, PageView } from './request-context.ts'
 import type { Services } from './services.ts'
 
-/** A request as far as a page needs to know it: signed in (a `Visit`) or not. */
+/** A request as far as a page needs to know it: signed in (a `RequestContext`) or not. */
 export type PageContext = {
   readonly services: Services
   readonly appContext: AppContext

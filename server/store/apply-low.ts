@@ -39,7 +39,7 @@ export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types>
     derived.lowEvent.put({ ...low, charted: { ...low.charted, ...change(low.charted) } })
   }
   return {
-    // with meal or scheduled insulin ordered, the prescriber is asked: it is never silently dropped (design 4.3)
+    // with meal or scheduled insulin ordered, the prescriber is asked: it is never silently dropped
     'low-event-opened': (event) => {
       const [stayId, { lowId, readingId, previousLowId }] = [stayIdOf(event), event.body]
       const sinceMs = event.happenedAtMs

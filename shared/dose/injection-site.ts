@@ -2,7 +2,7 @@
 import type { RestrictedHand } from '../stay/stay.ts'
 import type { InjectionSite } from './dose.ts'
 
-/** Abdomen, thigh, upper arm, buttock on either side (R/M, reference-values section 11), in the order offered. */
+/** Abdomen, thigh, upper arm, buttock on either side (R/M, marks: tests/standards/README.md), in the order offered. */
 export const INJECTION_SITES: readonly InjectionSite[] = [
   { area: 'abdomen', side: 'left' },
   { area: 'abdomen', side: 'right' },

@@ -18,7 +18,7 @@ export function agreedAnswer(dose: Dose): SecondAnswer | null {
 /**
  * The last instant at which the next step may still be taken (in). Until agreement a dose from a reading stands as
  * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; from agreement
- * on for the policy's valid minutes (30), within which the product is read and the dose given (design 4.5). A dose that
+ * on for the policy's valid minutes (30), within which the product is read and the dose given. A dose that
  * needs no second check has these minutes from the reading of its product on.
  */
 export function validUntilMs(dose: Dose, policy: WardPolicy): number {

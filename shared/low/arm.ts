@@ -1,4 +1,4 @@
-/** From what is seen at the bedside to how glucose is brought in, and how much of it (design 4.6). */
+/** From what is seen at the bedside to how glucose is brought in, and how much of it. */
 import { inMgPerDl } from '../glucose/convert.ts'
 import { isNumeric, type Glucose } from '../glucose/value.ts'
 import type { LowPolicy, WardPolicy } from '../policy/ward-policy.ts'

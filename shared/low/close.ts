@@ -1,4 +1,4 @@
-/** Closing a low event: recovery shown, follow-up done, prescriber told, cause chosen (design 4.6). */
+/** Closing a low event: recovery shown, follow-up done, prescriber told, cause chosen. */
 import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { lowState, type LowFacts } from './event.ts'

@@ -1,5 +1,5 @@
 /**
- * A low event as a state machine without a stored state: facts in, next step and its deadline out (design 4.6). The same
+ * A low event as a state machine without a stored state: facts in, next step and its deadline out. The same
  * facts and instant give the same answer, in whatever order the facts were charted.
  */
 import { compareAcross } from '../glucose/convert.ts'
@@ -111,7 +111,7 @@ export function lowState(facts: LowFacts): LowState {
   }
 }
 
-/** What closing needs and does not have (design 4.6). */
+/** What closing needs and does not have. */
 export function missingToClose(low: LowEvent, course: LowCourse): readonly MissingToClose[] {
   const missing: MissingToClose[] = []
   if (course.phase === 'open') missing.push('recovery')

@@ -1,4 +1,4 @@
-/** Insulin after a low: what waits by itself, and what the prescriber is asked about (design 4.3 and 4.6). */
+/** Insulin after a low: what waits by itself, and what the prescriber is asked about. */
 import type { LowAnswer } from '../dose/dose.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { INSULIN_CLASS, isInForce, type InsulinName, type InsulinOrder, type OrderVersion } from '../order/order.ts'

@@ -1,6 +1,6 @@
 /** Low events: types. A low event runs from the first reading below the low limit until it is closed. */
 
-/** Label derived from the number; level 3 is a clinical finding. ADA Standards of Care (reference-values section 1). */
+/** Label derived from the number; level 3 is a clinical finding. ADA Standards of Care (R). */
 export type LowLevel = 1 | 2
 
 /** Who charted a fact of a low event, when it happened and when it was charted (UTC milliseconds). */
@@ -9,7 +9,7 @@ export type Charted = { readonly atMs: number; readonly chartedAtMs: number; rea
 /** "Awake and swallowing now?" The last one stands for unresponsive or seizing. */
 export type Swallowing = 'safely' | 'not-safely' | 'unresponsive'
 
-/** What was seen at the bedside just now. Stored facts of the stay fill in nothing here (design 4.6). */
+/** What was seen at the bedside just now. Stored facts of the stay fill in nothing here. */
 export type BedsideAnswers = {
   readonly swallowing: Swallowing
   readonly ivWorking: boolean

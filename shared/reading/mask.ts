@@ -1,5 +1,5 @@
 /**
- * Who may not see a reading or a dose yet, so that a second check stays blind (design 4.5). The server asks this for
+ * Who may not see a reading or a dose yet, so that a second check stays blind. The server asks this for
  * every page, part of a page and board; nothing is hidden in the browser alone.
  *
  * A possible second checker is anybody whose role may give insulin, other than the nurse who took the reading or

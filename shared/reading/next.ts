@@ -1,7 +1,7 @@
 /**
- * What must happen after a reading: one pure function of the reading, the patient's facts, the policy and the orders
- * (design 4.3). It answers with everything that applies, the most urgent first; the sentences are in
- * views/words/reading.ts. It works out no dose: that is shared/order/propose.ts.
+ * What must happen after a reading: one pure function of the reading, the patient's facts, the policy and the orders. It
+ * returns everything that applies, the most urgent first. The sentences are in views/words/next.ts. It proposes no dose:
+ * shared/order/propose.ts does.
  */
 import type { Occasion } from '../check/check.ts'
 import { recheckCheck } from '../check/plan.ts'

@@ -12,7 +12,7 @@ export type ReadingSource = 'capillary' | 'venous' | 'paper'
 export type ExtraReason =
   'symptoms' | 'repeat-of-critical' | 'prescriber-asked' | 'before-procedure' | 'after-closing' | 'other'
 
-/** Why a reading can never lead to insulin though it is charted and can open a low event (design 4.7). */
+/** Why a reading can never lead to insulin though it is charted and can open a low event. */
 export type MeterDoubt = 'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward' | 'meter-not-named'
 
 export type LateEntryReason = 'busy-with-emergency' | 'system-unavailable' | 'charted-on-paper' | 'forgotten' | 'other'

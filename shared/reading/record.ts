@@ -71,7 +71,7 @@ declare module '../outcome.ts' {
  * - A planned check takes a reading taken from its opening on. A reading taken after its closing is charted as an extra
  *   one (after-closing) and leaves the check to be accounted for. A check already done is a conflict; one excused
  *   before may still be done.
- * - What puts the meter or its strips in doubt is charted with the reading and never stops it (design 4.7).
+ * - What puts the meter or its strips in doubt is charted with the reading and never stops it.
  */
 export function recordReading(
   entry: ReadingEntry,

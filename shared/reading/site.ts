@@ -22,7 +22,7 @@ export function isRestricted(site: FingerSite, restrictedHands: readonly Restric
 
 /**
  * The side of one of the policy's fingers (middle and ring by default), both hands in turn: never the last finger used,
- * never on a restricted hand, the one used longest ago first (common practice, reference-values section 11).
+ * never on a restricted hand, the one used longest ago first (common practice).
  * `history` is newest first. Fingers never used come first, in the policy's order.
  */
 export function suggestFinger(

@@ -577,6 +577,21 @@ describe('forbidden words', () => {
     expect(texts.flatMap((file) => branded(textOf(file)).map((word) => `${file}: ${word}`))).toEqual([])
   })
 
+  it('no reference to a page that is not in the repo', () => {
+    // in halves, so that this file does not match
+    const halves: readonly (readonly [string, string])[] = [
+      ['desi', 'gn \\d'],
+      ['desi', 'gn\\.md'],
+      ['reference-', 'values'],
+      ['insulin-', 'rules'],
+      ['measure-', 'logic'],
+      ['sty', 'le\\.md'],
+    ]
+    const missing = new RegExp(halves.map((pair) => `\\b${pair.join('')}`).join('|'), 'i')
+    expect(missing.test(`as ${'desi'}gn 4.3 says`)).toBe(true)
+    expect(texts.filter((file) => !file.includes('old-databases/') && missing.test(textOf(file)))).toEqual([])
+  })
+
   it('no path of one machine and no address of a package registry', () => {
     // in two halves, so that this file does not match itself
     const halves: readonly (readonly [string, string])[] = [
