@@ -5,12 +5,13 @@
 import { createHmac, timingSafeEqual } from 'node:crypto'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { z } from 'zod'
+import { idleLeftMs } from '../../shared/staff/login.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import { recordWatching } from '../http/access-log.ts'
 import { queryText } from '../http/parameters.ts'
 import { READERS } from '../http/roles.ts'
 import { streamRoute, type Server } from '../http/route.ts'
-import type { Login } from '../http/sessions.ts'
+import { isOver, timesOf, type Login } from '../http/sessions.ts'
 import type { Session } from '../store/contract.ts'
 import type { BoardHub, EndReason, Watcher } from './hub.ts'
 
@@ -151,15 +152,8 @@ function reasonToEnd(
   whole: boolean,
 ): EndReason | null {
   if (untilMs === null) {
-    const monoMs = services.mono()
-    const seen = appContext.lastSeen.get(session.tokenHash)
-    const lastSeen = seen ?? session.lastSeenMonoMs
-    if (used && seen === undefined) return 'login'
-    if (
-      monoMs - session.startedMonoMs >= services.config.sessionHours * 3_600_000 ||
-      monoMs - lastSeen >= idleLockMin * 60_000
-    )
-      return 'login'
+    if (used && !appContext.lastSeen.has(session.tokenHash)) return 'login'
+    if (isOver({ services, appContext }, session, idleLockMin)) return 'login'
   } else if (services.now() >= untilMs) return 'login'
   if (!whole) return null
   const kept = services.store.session(session.tokenHash)
@@ -170,10 +164,9 @@ function reasonToEnd(
 }
 
 /** When the session locks if nobody uses it, in ward time. */
-function idleUntilMs({ services, appContext }: Server, session: Session, idleLockMin: number): number {
-  const leftMs =
-    idleLockMin * 60_000 - (services.mono() - (appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs))
-  return services.now() + Math.max(0, leftMs)
+function idleUntilMs(server: Server, session: Session, idleLockMin: number): number {
+  const leftMs = idleLeftMs(timesOf(server, session), idleLockMin, server.services.mono())
+  return server.services.now() + Math.max(0, leftMs)
 }
 
 /**

@@ -5,6 +5,7 @@
  */
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
+import { isLoginOver, type LoginTimes } from '../../shared/staff/login.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { Session, Staff } from '../store/contract.ts'
 import { storeFailureOf } from './store-failures.ts'
@@ -42,11 +43,23 @@ export function findLogin(context: SessionContext, request: FastifyRequest): Log
   // locking and leaving end every login in their own transaction; one that is there all the same holds no longer
   if (staff === undefined || isShutOut(staff) || !token.startsWith(`${context.appContext.bootId}.`))
     return { kind: 'ended', session }
-  const monoMs = context.services.mono()
-  const lastSeen = context.appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs
-  const idle = monoMs - lastSeen >= idleLockMinutes(context, session, staff) * 60_000
-  const tooLong = monoMs - session.startedMonoMs >= context.services.config.sessionHours * 3_600_000
-  return idle || tooLong ? { kind: 'ended', session } : { kind: 'live', session, staff }
+  return isOver(context, session, idleLockMinutes(context, session, staff))
+    ? { kind: 'ended', session }
+    : { kind: 'live', session, staff }
+}
+
+/** True when the login has ended by time alone (shared/staff/login.ts). */
+export function isOver(context: SessionContext, session: Session, idleLockMin: number): boolean {
+  const limits = { idleLockMin, longestHours: context.services.config.sessionHours }
+  return isLoginOver(timesOf(context, session), limits, context.services.mono())
+}
+
+/** When the login began and when a person last used it. */
+export function timesOf({ appContext }: SessionContext, session: Session): LoginTimes {
+  return {
+    startedMonoMs: session.startedMonoMs,
+    lastUsedMonoMs: appContext.lastSeen.get(session.tokenHash) ?? session.lastSeenMonoMs,
+  }
 }
 
 function idleLockMinutes(context: SessionContext, session: Session, staff: Staff): number {
