@@ -28,9 +28,6 @@ export function serveMetrics(server: Server): void {
     if (!isStream(url)) metrics.answered(url ?? 'none', request.method, reply.statusCode, reply.elapsedTime / 1000)
     done()
   })
-  app.addHook('onClose', async () => {
-    metrics.close()
-  })
   openRoute(server, { method: 'GET', url: '/metrics' }, async ({ request }) => {
     if (!isBearer(request.headers.authorization, metricsToken))
       return new PageResponse(

@@ -3,17 +3,29 @@
  * who sends it. Off, nothing is counted. No figure has a ward, bed, person or patient for a label: every label is a
  * route's pattern, a method, a class of statuses, the reason of a refusal, or one of a few words, so their number has an end.
  */
-import { monitorEventLoopDelay } from 'node:perf_hooks'
-import { Counter, Gauge, Histogram, Registry } from 'prom-client'
+import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from 'prom-client'
 import type { StoreFailure } from '../../views/words/http.ts'
 import type { IdentifyRefusal } from './pins.ts'
 import type { Services } from './services.ts'
 
 /** Upper bounds in seconds: from a page drawn before, to what a person no longer waits for. */
 const DURATIONS_S = [0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10]
-/** How often the event loop is asked for its delay, in milliseconds. */
-const LOOP_ASKED_MS = 20
-const NANO = 1e9
+/** How often the event loop's delay is measured, in milliseconds. */
+const LOOP_EVERY_MS = 20
+
+let ofProcess: Registry | undefined
+
+/**
+ * Figures of the process and its event loop, by the library's own collector under its standard names. They are of the
+ * process and not of one service, and the collector cannot be stopped, so there is one for all.
+ */
+function processFigures(): Registry {
+  if (ofProcess === undefined) {
+    ofProcess = new Registry()
+    collectDefaultMetrics({ register: ofProcess, eventLoopMonitoringPrecision: LOOP_EVERY_MS })
+  }
+  return ofProcess
+}
 
 /** The figures of one service; null where nobody may collect them. Each service has a registry of its own. */
 export class Metrics {
@@ -23,9 +35,9 @@ export class Metrics {
   readonly #refusals: Counter<'reason'>
   readonly #notIdentified: Counter<'reason'>
   readonly #storeFailures: Counter<'failure'>
-  readonly #loop = monitorEventLoopDelay({ resolution: LOOP_ASKED_MS })
 
-  constructor({ store, backups, mono }: Services) {
+  constructor({ store, backups }: Services) {
+    processFigures()
     const registers = [this.registry]
     this.#answers = new Histogram({
       name: 'ward_http_answer_duration_seconds',
@@ -62,56 +74,6 @@ export class Metrics {
         this.inc(store.recordFacts().head.count)
       },
     })
-    const loop = this.#loop
-    for (const [part, of] of [
-      ['p50', () => loop.percentile(50)],
-      ['p99', () => loop.percentile(99)],
-      ['max', () => loop.max],
-    ] as const) {
-      new Gauge({
-        name: `ward_event_loop_delay_${part}_seconds`,
-        help: `Delay of the event loop since the last collection, ${part}.`,
-        registers,
-        // the delay counts from one asking to the next, which is itself no delay
-        collect() {
-          this.set(Math.max(0, (Number.isFinite(of()) ? of() : 0) / NANO - LOOP_ASKED_MS / 1000))
-        },
-      })
-    }
-    new Gauge({
-      name: 'ward_memory_bytes',
-      help: 'Memory of the process: resident, used heap, and buffers outside it.',
-      labelNames: ['kind'],
-      registers,
-      collect() {
-        const { rss, heapUsed, external } = process.memoryUsage()
-        for (const [kind, bytes] of [
-          ['resident', rss],
-          ['heap', heapUsed],
-          ['external', external],
-        ] as const)
-          this.set({ kind }, bytes)
-      },
-    })
-    new Counter({
-      name: 'ward_processor_seconds_total',
-      help: 'Processor time used.',
-      registers,
-      collect() {
-        const { user, system } = process.cpuUsage()
-        this.reset()
-        this.inc((user + system) / 1e6)
-      },
-    })
-    const startedMs = mono()
-    new Gauge({
-      name: 'ward_up_seconds',
-      help: 'Time since the service was started.',
-      registers,
-      collect() {
-        this.set((mono() - startedMs) / 1000)
-      },
-    })
     if (backups !== undefined) {
       new Gauge({
         name: 'ward_backup_age_seconds',
@@ -132,7 +94,6 @@ export class Metrics {
         },
       })
     }
-    this.#loop.enable()
   }
 
   /** One answer that went out. */
@@ -167,13 +128,7 @@ export class Metrics {
 
   /** Everything as text; the event loop's delay counts anew from here. */
   async text(): Promise<string> {
-    const text = await this.registry.metrics()
-    this.#loop.reset()
-    return text
-  }
-
-  close(): void {
-    this.#loop.disable()
+    return `${await processFigures().metrics()}\n${await this.registry.metrics()}`
   }
 }
 
