@@ -19,8 +19,15 @@ export function isRebuildAsked(db: Database.Database): boolean {
   )
 }
 
-/** The migrations' SQL in order; the first one takes a database from version 0 to 1. */
+let read: readonly string[] | undefined
+
+/** The migrations' SQL in order; the first one takes a database from version 0 to 1. A process reads them once. */
 function migrations(): readonly string[] {
+  read ??= readMigrations()
+  return read
+}
+
+function readMigrations(): readonly string[] {
   const names = existsSync(FOLDER)
     ? readdirSync(FOLDER)
         .filter((name) => /^\d{4}_.+\.sql$/.test(name))

@@ -31,6 +31,9 @@ afterEach(() => {
   place.remove()
 })
 
+/** The capabilities with which root reads and writes what permissions forbid. */
+const NO_OVERRIDE = '-dac_override,-dac_read_search'
+
 const make = (file = place.backup) => makeBackup({ databaseFile: place.file, file, thorough: true })
 /** Every file in the folder except the database and its logs. */
 const others = (): readonly string[] =>
@@ -237,15 +240,15 @@ describe('refuses with a message and leaves no file:', () => {
     const locked = join(place.folder, 'locked')
     mkdirSync(locked)
     chmodSync(locked, 0o500)
-    const nobody = { uid: 65534, gid: 65534 }
-    if (process.getuid?.() === 0) {
-      // root ignores permissions, so another account that may read the database makes the request
-      for (const name of ['ward.sqlite', '']) chmodSync(join(place.folder, name), 0o777)
-    }
-    const ran = spawnSync(process.execPath, [built('server/backup/run.js'), join(locked, 'copy.sqlite')], {
+    // root ignores permissions unless it gives that capability up
+    const asOwner =
+      process.getuid?.() === 0
+        ? ['setpriv', `--inh-caps=${NO_OVERRIDE}`, `--bounding-set=${NO_OVERRIDE}`, process.execPath]
+        : [process.execPath]
+    const [program = '', ...options] = asOwner
+    const ran = spawnSync(program, [...options, built('server/backup/run.js'), join(locked, 'copy.sqlite')], {
       env: { ...process.env, DATABASE_FILE: place.file },
       encoding: 'utf8',
-      ...(process.getuid?.() === 0 ? nobody : {}),
     })
     expect([ran.status, ran.stderr]).toEqual([1, expect.stringMatching(/^No backup was made\. .*cannot be written/)])
     chmodSync(locked, 0o700)
