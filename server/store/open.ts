@@ -1,4 +1,6 @@
 /** Opens the store: the one door to the database. */
+import type { VoidFacts } from '../../shared/dose/voids.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { existsSync } from 'node:fs'
 import { accessLogOf } from './access-log.ts'
 import { applierOf } from './apply.ts'
@@ -91,7 +93,6 @@ function openSound(connection: Connection, file: string, headFile: string | null
       ...accessLogOf(connection),
       ...accessReadsOf(connection),
       ...serviceReadsOf(connection, ledger, head, upgraded),
-      ...voidReads,
       ...writesOf(connection, ledger, head, voidReads),
     }
     // a disk without room is told now, not at the first reading of the round
@@ -109,7 +110,10 @@ function writeOnce({ raw }: Connection): void {
   raw.prepare<[]>(PROBE).run()
 }
 
-type Writes = Pick<Store, 'transact' | 'append' | 'onWrite' | 'lastEventAtMs' | 'probe' | 'close'>
+type Writes = Pick<
+  Store,
+  'openDosesForVoiding' | 'transact' | 'append' | 'onWrite' | 'lastEventAtMs' | 'probe' | 'close'
+>
 
 function writesOf(
   connection: Connection,
@@ -120,7 +124,13 @@ function writesOf(
   const { raw } = connection
   const apply = applierOf(connection)
   const isMarked = isMarkedOf(connection)
-  const voidCheck = voidChecksOf(connection, voidReads)
+  /** True once a committed row is the marker: it is never taken away again. */
+  let isMarkedForGood = isMarked()
+  /** What a decision last read about an event, until something is written or the transaction ends. */
+  let lastRead: { readonly event: LedgerEvent; readonly facts: VoidFacts } | null = null
+  const voidCheck = voidChecksOf(connection, {
+    openDosesForVoiding: (event) => (lastRead?.event === event ? lastRead.facts : voidReads.openDosesForVoiding(event)),
+  })
   const listeners = new Set<(wardIds: readonly string[]) => void>()
   /** What the running transaction has changed so far. */
   let changed: WardChange[] = []
@@ -148,9 +158,15 @@ function writesOf(
     }
   }
   return {
+    openDosesForVoiding: (event) => {
+      const facts = voidReads.openDosesForVoiding(event)
+      if (raw.inTransaction) lastRead = { event, facts }
+      return facts
+    },
     transact: <T>(work: () => PlainData<T>): T => {
       if (raw.inTransaction) throw new Error('a transaction inside another: one decision is one transaction')
       let result: unknown
+      lastRead = null
       try {
         result = within.immediate(work)
       } catch (error) {
@@ -158,6 +174,7 @@ function writesOf(
         changed = []
         throw error
       }
+      isMarkedForGood ||= isMarked()
       head?.changed()
       tell()
       // `within` hands back what `work` answered, and a thenable threw
@@ -167,8 +184,9 @@ function writesOf(
       if (!raw.inTransaction) throw new Error('events are appended inside a transaction')
       const check = voidCheck()
       for (const event of events) {
-        if (!isMarked() && ledger.head().count > 0) ledger.append(markerBefore(event))
+        if (!isMarkedForGood && !isMarked() && ledger.head().count > 0) ledger.append(markerBefore(event))
         check.before(event)
+        lastRead = null
         changed.push(...apply(ledger.append(event)))
       }
       check.end()
