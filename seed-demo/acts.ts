@@ -226,7 +226,6 @@ export function verify(place: Place, doseId: string, signerId: string, nowMs: nu
   const dose = place.store.doseById(place.scope, doseId)
   if (dose === undefined) return
   const facts = factsOf(place, dose.stayId, nowMs)
-  const { wristband } = facts.stay
   const today = wardDate(nowMs, facts.policy.policy.zone)
   const read = readProduct({
     dose,
@@ -234,8 +233,8 @@ export function verify(place: Place, doseId: string, signerId: string, nowMs: nu
     nowMs,
     today,
     signerId,
-    wristband,
-    staysWristband: wristband,
+    wristband: facts.stay.wristband,
+    patient: facts.stay,
     insulin: dose.insulin,
     concentration: 'U-100',
     expiresOn: addDays(today, 19),
@@ -258,7 +257,6 @@ export function give(place: Place, doseId: string, nowMs: number): void {
   const facts = factsOf(place, dose.stayId, nowMs)
   const history = facts.doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [outcome.site] : []))
   const { site } = suggestInjectionSite(history, facts.stay.facts.restrictedHands)
-  const { wristband } = facts.stay
   const { orderId, orderVersion } = dose.working
   const order = facts.orders.find((one) => one.orderId === orderId && one.version === orderVersion)
   const withMeal =
@@ -268,8 +266,8 @@ export function give(place: Place, doseId: string, nowMs: number): void {
     policy: facts.policy.policy,
     nowMs,
     atMs: nowMs,
-    wristband,
-    staysWristband: wristband,
+    wristband: facts.stay.wristband,
+    patient: facts.stay,
     site,
     order: order?.order ?? null,
     bedside: facts.stay.facts,

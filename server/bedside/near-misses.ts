@@ -1,10 +1,11 @@
 /**
- * A wrong wristband, or a value in the other unit, on a form that charts a glucose: the message, and what is recorded.
+ * A wrong wristband, or a value in the other unit, at the bedside: the message, and what is recorded.
  */
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { type DetailsOf, type Refused, refuse } from '../../shared/outcome.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { CheckFacts, StayFacts } from '../store/contract.ts'
+import { headOf } from './event-head.ts'
 
 /** Whose wristband was scanned instead: the bed, and the ward's name if it is another ward that this person may see. */
 export function wrongWristbandDetails(
@@ -41,34 +42,20 @@ export function nearMissOf(
   if (reason !== 'wristband-wrong' && reason !== 'glucose-looks-like-other-unit') return []
   const known = facts()
   if (known === undefined) return []
-  if (reason === 'wristband-wrong') return [mismatchEvent(ctx, known, wristband)]
-  const { wardId, stayId } = known.stay
-  return [
-    {
-      wardId,
-      stayId,
-      actorId: ctx.actor.staffId,
-      happenedAtMs: ctx.nowMs,
-      chartedAtMs: ctx.nowMs,
-      type: 'entry-refused',
-      body: { what: 'wrong-unit', at },
-    },
-  ]
+  if (reason === 'wristband-wrong') return [mismatchEvent(ctx, known, wristband, 'check')]
+  return [{ ...headOf(ctx, known.stay), type: 'entry-refused', body: { what: 'wrong-unit', at } }]
 }
 
+/** Where a wrong wristband was scanned. */
+type ScannedAt = Extract<LedgerEvent, { type: 'wristband-mismatched' }>['body']['at']
+
 /** The near miss as an event of its own. The scanned number is not recorded. */
-export function mismatchEvent(ctx: RequestContext, facts: StayFacts, wristband: string): LedgerEvent {
+export function mismatchEvent(ctx: RequestContext, facts: StayFacts, wristband: string, at: ScannedAt): LedgerEvent {
+  const { stayId } = facts.stay
+  const foundStayId = ctx.store.stayByWristband(wristband)?.stayId ?? null
   return {
-    wardId: facts.stay.wardId,
-    stayId: facts.stay.stayId,
-    actorId: ctx.actor.staffId,
-    happenedAtMs: ctx.nowMs,
-    chartedAtMs: ctx.nowMs,
+    ...headOf(ctx, facts.stay),
     type: 'wristband-mismatched',
-    body: {
-      expectedStayId: facts.stay.stayId,
-      foundStayId: ctx.store.stayByWristband(wristband)?.stayId ?? null,
-      at: 'check',
-    },
+    body: { expectedStayId: stayId, foundStayId, at },
   }
 }

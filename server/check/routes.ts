@@ -73,7 +73,7 @@ function confirm(ctx: CheckRequest): PageResponse {
   const { wristband } = form.value
   if (wristband !== context.facts.stay.wristband) {
     tryToStore(ctx, () => {
-      ctx.store.append([mismatchEvent(ctx, context.facts, wristband)])
+      ctx.store.append([mismatchEvent(ctx, context.facts, wristband, 'check')])
       return null
     })
     return page(

@@ -45,30 +45,6 @@ export function doseProposed(
   return { dose, event: { ...headOf(ctx, stay), type: 'dose-proposed', body: { dose } } }
 }
 
-/** A wristband that is not this patient's: refused, saying whose it is by its bed only, and on a ward that this person may not see nothing but that. */
-export function wrongWristband(ctx: RequestContext, wardId: string, typed: string): Refused<'wrong-wristband'> {
-  const found = ctx.store.stayByWristband(typed)
-  if (found === undefined) return refuse('wrong-wristband')
-  if (found.wardId === wardId) return refuse('wrong-wristband', { bed: found.bed })
-  const ward = ctx.store.wards(ctx.scope).find((one) => one.wardId === found.wardId)
-  return refuse('wrong-wristband', ward === undefined ? { ward: 'another ward' } : { bed: found.bed, ward: ward.name })
-}
-
-/** The near miss kept with it; the number itself is never kept. */
-export function wristbandMismatch(
-  ctx: RequestContext,
-  stay: { readonly wardId: string; readonly stayId: string },
-  typed: string,
-  at: 'product' | 'give',
-): LedgerEvent {
-  const found = ctx.store.stayByWristband(typed)
-  return {
-    ...headOf(ctx, stay),
-    type: 'wristband-mismatched',
-    body: { expectedStayId: stay.stayId, foundStayId: found?.stayId ?? null, at },
-  }
-}
-
 /** The value read off the meter's memory, or off the laboratory's report, in the reading's unit; null for a dose that rests on no reading. */
 export function typedGlucose(
   typed: string | undefined,

@@ -16,8 +16,8 @@ import { GIVE_SENTENCES, NOT_GIVEN_SENTENCES, VOID_WORDS } from '../../views/wor
 import { recordPatientRead } from '../http/access-log.ts'
 import type { DoseRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
-import { wristbandMismatch, wrongWristband } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
+import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
 import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
 import { doseContext, type DoseContext } from './load.ts'
 
@@ -52,12 +52,12 @@ export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
     'dose-lapsed': 409,
     'dose-settled': 409,
     'dose-not-verified': 409,
-    'wrong-wristband': 409,
+    'wristband-wrong': 409,
     'order-ended': 409,
   },
   keep: (reason, fields, ctx): readonly LedgerEvent[] => {
-    const context = reason === 'wrong-wristband' ? doseContext(ctx) : undefined
-    return context === undefined ? [] : [wristbandMismatch(ctx, context.facts.stay, fields.wristband, 'give')]
+    const context = reason === 'wristband-wrong' ? doseContext(ctx) : undefined
+    return context === undefined ? [] : [mismatchEvent(ctx, context.facts, fields.wristband, 'give')]
   },
 }
 
@@ -76,14 +76,13 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
     nowMs: ctx.nowMs,
     atMs,
     wristband: fields.wristband,
-    staysWristband: facts.stay.wristband,
+    patient: facts.stay,
     site,
     said: { food: fields.food ?? null, trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? null },
     order: context.order?.order ?? null,
     bedside: facts.stay.facts,
   })
-  if (!given.ok)
-    return given.reason === 'wrong-wristband' ? wrongWristband(ctx, facts.stay.wardId, fields.wristband) : given
+  if (!given.ok) return given.reason === 'wristband-wrong' ? refuseWristband(ctx, facts, fields.wristband) : given
   return accept({
     events: [
       {

@@ -11,8 +11,8 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { DoseRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import type { Staff } from '../store/contract.ts'
-import { wristbandMismatch, wrongWristband } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
+import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
 import { ProductForm, type ProductFields } from './forms.ts'
 import { INSULINS } from '../bedside/fields.ts'
 import { doseContext, type DoseContext } from './load.ts'
@@ -45,11 +45,11 @@ export const productSpec: FormSpec<ProductFields, Refusal, DoseRequest, Staff> =
     'product-already-read': 409,
     'not-the-second-nurse': 403,
     'not-the-first-nurse': 403,
-    'wrong-wristband': 409,
+    'wristband-wrong': 409,
   },
   keep: (reason, fields, ctx): readonly LedgerEvent[] => {
-    const context = reason === 'wrong-wristband' ? doseContext(ctx) : undefined
-    return context === undefined ? [] : [wristbandMismatch(ctx, context.facts.stay, fields.wristband, 'product')]
+    const context = reason === 'wristband-wrong' ? doseContext(ctx) : undefined
+    return context === undefined ? [] : [mismatchEvent(ctx, context.facts, fields.wristband, 'product')]
   },
   secretFields: ['pin'],
 }
@@ -65,14 +65,13 @@ function decideProduct(fields: ProductFields, ctx: DoseRequest, signer: Staff): 
     today: wardDate(ctx.nowMs, zone),
     signerId: signer.staffId,
     wristband: fields.wristband,
-    staysWristband: facts.stay.wristband,
+    patient: facts.stay,
     insulin: fields.insulin,
     concentration: fields.concentration,
     expiresOn: fields.expiresOn,
     units: fields.units,
   })
-  if (!read.ok)
-    return read.reason === 'wrong-wristband' ? wrongWristband(ctx, facts.stay.wardId, fields.wristband) : read
+  if (!read.ok) return read.reason === 'wristband-wrong' ? refuseWristband(ctx, facts, fields.wristband) : read
   const { byId, insulin, concentration, expiresOn, units } = read.value
   return accept({
     events: [

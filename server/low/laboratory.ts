@@ -82,7 +82,7 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'stay-gone': 404 },
   keep: (reason, fields, ctx) => {
     const facts = reason === 'wristband-wrong' ? stayOf(ctx) : undefined
-    return facts === undefined ? [] : [mismatchEvent(ctx, facts, fields.wristband)]
+    return facts === undefined ? [] : [mismatchEvent(ctx, facts, fields.wristband, 'check')]
   },
 }
 

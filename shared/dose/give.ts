@@ -3,7 +3,7 @@ import { INSULIN_CLASS, type InsulinOrder } from '../order/order.ts'
 import { hasNotEatingRule, isNotEating } from '../order/parts.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
+import { isNilByMouth, type BedsideFacts, type Stay } from '../stay/stay.ts'
 import type { Dose, FoodAnswer, InjectionSite } from './dose.ts'
 import { doseState, hasMealTerm, isAfterMeal, validUntilMs } from './state.ts'
 import { MINUTE_MS } from '../time/span.ts'
@@ -20,7 +20,7 @@ export type GiveRefusal =
   | 'dose-lapsed'
   | 'dose-not-verified'
   | 'dose-settled'
-  | 'wrong-wristband'
+  | 'wristband-wrong'
   | 'given-in-future'
   | 'given-before-signed'
   | 'food-not-coming'
@@ -65,7 +65,7 @@ export function giveDose(given: {
   readonly nowMs: number
   readonly atMs: number
   readonly wristband: string
-  readonly staysWristband: string
+  readonly patient: Pick<Stay, 'wristband' | 'bed'>
   readonly site: InjectionSite
   readonly said: FoodSaid
   /** The order version that the dose was worked out from; null: by direction alone. */
@@ -80,7 +80,7 @@ export function giveDose(given: {
   if (dose.voided !== null && (dose.product === null || dose.voided.atMs <= atMs)) return refuse('dose-void')
   if (dose.product === null)
     return refuse(doseState(dose, policy, nowMs) === 'lapsed' ? 'dose-lapsed' : 'dose-not-verified')
-  if (given.wristband !== given.staysWristband) return refuse('wrong-wristband')
+  if (given.wristband !== given.patient.wristband) return refuse('wristband-wrong', { expected: given.patient.bed })
   if (atMs > nowMs) return refuse('given-in-future')
   // the form's times are whole minutes: the minute of the signature is not before it
   if (atMs < Math.floor(dose.product.atMs / MINUTE_MS) * MINUTE_MS) return refuse('given-before-signed')

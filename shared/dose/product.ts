@@ -2,6 +2,7 @@
 import type { InsulinName } from '../order/order.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Stay } from '../stay/stay.ts'
 import type { Dose, ProductRead } from './dose.ts'
 import { agreedAnswer, doseState } from './state.ts'
 
@@ -12,7 +13,7 @@ export type ProductRefusal =
   | 'product-already-read'
   | 'not-the-second-nurse'
   | 'not-the-first-nurse'
-  | 'wrong-wristband'
+  | 'wristband-wrong'
   | 'insulin-differs'
   | 'concentration-not-u100'
   | 'product-expired'
@@ -20,8 +21,6 @@ export type ProductRefusal =
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
-    /** `bed`, `ward`: where the wristband is worn, as far as this person may know. */
-    'wrong-wristband': { bed?: string; ward?: string }
     'insulin-differs': { read: string; ordered: string }
     'concentration-not-u100': { concentration: string }
     /** Units. */
@@ -32,7 +31,7 @@ declare module '../outcome.ts' {
 /**
  * Accepts what was read off the vial or pen and the syringe. The signer is the nurse whose answer agreed; of a dose that
  * needs no second check it is the nurse who worked it out. `wristband`
- * is what was scanned, `staysWristband` what the patient wears; `today` and `expiresOn` are calendar dates
+ * is what was scanned, `patient` says what the patient wears; `today` and `expiresOn` are calendar dates
  * YYYY-MM-DD, and the day printed is the last one of use.
  */
 export function readProduct(given: {
@@ -42,7 +41,7 @@ export function readProduct(given: {
   readonly today: string
   readonly signerId: string
   readonly wristband: string
-  readonly staysWristband: string
+  readonly patient: Pick<Stay, 'wristband' | 'bed'>
   readonly insulin: InsulinName
   readonly concentration: string
   readonly expiresOn: string
@@ -56,7 +55,7 @@ export function readProduct(given: {
   if (state !== 'agreed' && state !== 'to-draw-up') return refuse('dose-not-agreed')
   if (state === 'agreed' && agreedAnswer(dose)?.byId !== given.signerId) return refuse('not-the-second-nurse')
   if (state === 'to-draw-up' && dose.proposedById !== given.signerId) return refuse('not-the-first-nurse')
-  if (given.wristband !== given.staysWristband) return refuse('wrong-wristband')
+  if (given.wristband !== given.patient.wristband) return refuse('wristband-wrong', { expected: given.patient.bed })
   if (insulin !== dose.insulin) return refuse('insulin-differs', { read: insulin, ordered: dose.insulin })
   if (concentration !== 'U-100') return refuse('concentration-not-u100', { concentration })
   if (expiresOn < given.today) return refuse('product-expired')

@@ -106,7 +106,7 @@ describe('giving', () => {
       nowMs: NOW_MS + minutes(10),
       atMs: NOW_MS + minutes(9),
       wristband: 'W1',
-      staysWristband: 'W1',
+      patient: { wristband: 'W1', bed: '4' },
       site,
       said,
       order: null,
@@ -128,7 +128,7 @@ describe('giving', () => {
   const forEating = { dose: { ...verified, inputs: { ...verified.inputs, meal: eats } }, order: ruled }
 
   it.each<[string, Change, string]>([
-    ['the wrong wristband', { wristband: 'W2' }, 'wrong-wristband'],
+    ['the wrong wristband', { wristband: 'W2' }, 'wristband-wrong'],
     ['not verified', { dose: doseOf({}, { answers: [answer(true)] }) }, 'dose-not-verified'],
     ['not even checked', { dose: doseOf() }, 'dose-not-verified'],
     ['lapsed before it was signed', { dose: doseOf(), nowMs: NOW_MS + minutes(100) }, 'dose-lapsed'],

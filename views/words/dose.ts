@@ -17,14 +17,14 @@ const GONE = {
   'dose-settled': () => 'This dose is charted already.',
 } as const
 
-function whoseWristband(d: DetailsOf<'wrong-wristband'>): string {
+function whoseWristband(d: DetailsOf<'wristband-wrong'>): string {
   if (d.bed === undefined)
     return d.ward === undefined ? 'It is no wristband of a patient here.' : `It belongs to ${d.ward}.`
   return d.ward === undefined ? `It is bed ${d.bed}'s wristband.` : `It is bed ${d.bed}'s wristband, on ${d.ward}.`
 }
 
 /** A wrong wristband is told apart by its bed only. */
-export const WRONG_WRISTBAND = (d: DetailsOf<'wrong-wristband'>): string => {
+export const WRONG_WRISTBAND = (d: DetailsOf<'wristband-wrong'>): string => {
   return `STOP. This is not this patient's wristband. ${whoseWristband(d)} Give nothing. Look again at who is in front of you.`
 }
 
@@ -78,7 +78,7 @@ export const PRODUCT_SENTENCES: Sentences<ProductRefusal | keyof typeof IDENTIFY
   'not-the-second-nurse': () => 'The product is read and signed by the nurse whose answer agreed.',
   'not-the-first-nurse': () =>
     'Without a second check the product is read and signed by the nurse who worked the dose out.',
-  'wrong-wristband': WRONG_WRISTBAND,
+  'wristband-wrong': WRONG_WRISTBAND,
   'insulin-differs': (d) =>
     `STOP. The label says ${d.read}, the order ${d.ordered}. Put it back and fetch the right one.`,
   'concentration-not-u100': (d) => `STOP. The label says ${d.concentration}. Only U-100 is given here.`,
@@ -90,7 +90,7 @@ export const PRODUCT_SENTENCES: Sentences<ProductRefusal | keyof typeof IDENTIFY
 export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
   ...GONE,
   'dose-not-verified': () => 'The dose is not verified. The product is read and signed first.',
-  'wrong-wristband': WRONG_WRISTBAND,
+  'wristband-wrong': WRONG_WRISTBAND,
   'order-ended': () =>
     'STOP. The order ended before this time: nothing is given on it. Chart the dose as withheld and ask the prescriber.',
   'given-in-future': () => 'The time given lies in the future.',
