@@ -7,6 +7,7 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { HOUR_MS } from '../../shared/time/span.ts'
 import { addDays, isCalendarDate, localToUtc, wardDate } from '../../shared/time/zone.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import { formatDate } from '../../views/format.ts'
 import type { QuestionRefusal } from '../../views/words/rates.ts'
 import type { RequestContext } from '../http/request-context.ts'
@@ -51,7 +52,7 @@ const OVER_FOR_MS = 2 * HOUR_MS
 export function wardsOfScope(ctx: RequestContext): readonly PeriodWard[] {
   return ctx.store.wards(ctx.scope).flatMap(({ wardId, name }) => {
     const policies = ctx.store.policyVersions(ctx.scope, wardId)
-    const now = policies.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? policies.at(-1)
+    const now = versionInForce(policies, ctx.nowMs)
     return now === undefined ? [] : [{ wardId, name, unit: now.policy.unit, zone: now.policy.zone, policies }]
   })
 }
@@ -107,7 +108,7 @@ export function spanOn(
 
 /** The policy in force on the ward at the instant. */
 export function policyAt({ policies }: PeriodWard, ms: number): WardPolicy {
-  const found = policies.find(({ fromMs }) => fromMs <= ms) ?? policies.at(-1)
+  const found = versionInForce(policies, ms)
   if (found === undefined) throw new Error('a ward has a policy')
   return found.policy
 }

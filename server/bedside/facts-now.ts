@@ -22,7 +22,12 @@ export function withOvertaken(
   return doses.map((dose) => (dose.wardId === policy.wardId ? overtakenByPolicy(dose, policy, versions) : dose))
 }
 
-/** The stay in the path. */
+/** The stay in the path, its doses as stored. Undefined: it does not exist, or is on no ward of this person's. */
+export function stayOfAddress(ctx: StayRequest): StayFacts | undefined {
+  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
+}
+
+/** The stay in the path, with doses voided by a newer policy shown as void. */
 export function stayContext(ctx: StayRequest): StayFacts | undefined {
   return stayFactsNow(ctx, ctx.params.stayId)
 }

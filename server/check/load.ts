@@ -28,7 +28,7 @@ function contextOf<F extends CheckFacts>(
   checkKey: string,
   read: (stayId: string) => F | undefined,
 ): ContextOf<F> | undefined {
-  const stayId = stayOf(ctx, checkKey)
+  const stayId = stayIdOfCheck(ctx, checkKey)
   const facts = stayId === undefined ? undefined : read(stayId)
   if (facts === undefined) return undefined
   const check = findCheck(checkKey, facts, ctx.nowMs)
@@ -37,7 +37,8 @@ function contextOf<F extends CheckFacts>(
     : { check, outcome: facts.outcomes.get(checkKey), facts, zone: facts.policy.policy.zone }
 }
 
-function stayOf(ctx: RequestContext, checkKey: string): string | undefined {
+/** The stay that the check is of. Undefined: the key names none. */
+function stayIdOfCheck(ctx: RequestContext, checkKey: string): string | undefined {
   const parsed = parseCheckKey(checkKey)
   if (parsed === null) return undefined
   // an open low event is an open item of its own key, which names its stay

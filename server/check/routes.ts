@@ -32,6 +32,7 @@ import {
 import { CHECK_FORM, CONFIRM_FORM, EXCUSE_FORM } from './forms.ts'
 import { GLUCOSE_FIELD } from '../bedside/fields.ts'
 import { checkContext, checkToDecide } from './load.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import { mismatchEvent, nearMissOf, refuseWristband, wrongWristbandDetails } from '../bedside/near-misses.ts'
 
 export function registerCheck(server: Server): void {
@@ -42,7 +43,7 @@ export function registerCheck(server: Server): void {
   )
   route(server, { method: 'POST', url: '/checks/:key/patient', roles: NURSES, params: CHECK_ADDRESS }, confirm)
   route(server, { method: 'GET', url: '/stays/:stayId/extra', roles: NURSES, params: STAY_ADDRESS }, (ctx) => {
-    const facts = ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
+    const facts = stayOfAddress(ctx)
     return facts === undefined
       ? messageResponse(ctx, 404, 'not-found')
       : redirect(ctx, `/checks/extra.${facts.stay.stayId}.${ctx.services.newId()}`)

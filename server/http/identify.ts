@@ -1,9 +1,10 @@
 /** Proves a person by badge and PIN, at sign-in and at the bedside under the same limits. */
 import { type Outcome, refuse, accept } from '../../shared/outcome.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
+import type { IdentifyRefusal } from '../../views/words/http.ts'
 import type { Store, Staff } from '../store/contract.ts'
 import type { AppContext } from './app-context.ts'
-import { type IdentifyRefusal, isSecretOf } from './pins.ts'
+import { isSecretOf } from './pins.ts'
 
 /** What `identify` needs of a visit, signed in or not. */
 export type IdentifyContext = {

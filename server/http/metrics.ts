@@ -5,7 +5,7 @@
  */
 import { collectDefaultMetrics, Counter, Gauge, Histogram, Registry } from 'prom-client'
 import type { StoreFailure } from '../../views/words/http.ts'
-import type { IdentifyRefusal } from './pins.ts'
+import type { IdentifyRefusal } from '../../views/words/http.ts'
 import type { Services } from './services.ts'
 
 /** Upper bounds in seconds: from a page drawn before, to what a person no longer waits for. */

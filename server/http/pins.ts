@@ -1,11 +1,7 @@
 /** PINs, hashed with Argon2id. */
 import { availableParallelism } from 'node:os'
 import { hash, verify } from '@node-rs/argon2'
-import type { IDENTIFY_SENTENCES } from '../../views/words/http.ts'
 import { Semaphore } from './semaphore.ts'
-
-/** Why a badge and PIN were not taken. */
-export type IdentifyRefusal = keyof typeof IDENTIFY_SENTENCES
 
 export type PinCost = { readonly memoryKiB: number; readonly passes: number; readonly lanes: number }
 

@@ -14,7 +14,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
-import type { StayFacts } from '../store/contract.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 
 const TIME_MISSING = 'Type when the sample was drawn, as in 07:05.'
 
@@ -27,17 +27,13 @@ const LABORATORY_FORM = z.strictObject({
 type Fields = ReturnType<(typeof LABORATORY_FORM)['parse']>
 type Refusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'stay-gone'
 
-export function stayOf(ctx: StayRequest): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
-}
-
 export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'lab-value',
   schema: LABORATORY_FORM,
   initial: () => ({}),
   draw: drawLaboratory,
   decide: (fields, ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     if (facts === undefined) return refuse('stay-gone')
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const { policy } = facts.policy
@@ -81,13 +77,13 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   },
   statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'stay-gone': 404 },
   keep: (reason, fields, ctx) => {
-    const facts = reason === 'wristband-wrong' ? stayOf(ctx) : undefined
+    const facts = reason === 'wristband-wrong' ? stayOfAddress(ctx) : undefined
     return facts === undefined ? [] : [mismatchEvent(ctx, facts, fields.wristband, 'check')]
   },
 }
 
 function drawLaboratory(ctx: StayRequest, state: FormState): PageView | undefined {
-  const facts = stayOf(ctx)
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)
   return {

@@ -8,7 +8,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
-import { stayOf } from './laboratory.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 
 const MOST = { error: 'At most 200 characters.' }
 const SYMPTOMS_MISSING = { error: 'Say which symptoms.' }
@@ -27,7 +27,7 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone', StayR
   initial: () => ({}),
   draw: drawSymptoms,
   decide: (fields, ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     if (facts === undefined) return refuse('stay-gone')
     const entry = {
       symptomsId: ctx.services.newId(),
@@ -56,7 +56,7 @@ export const symptomsSpec: FormSpec<Fields, SymptomsRefusal | 'stay-gone', StayR
 }
 
 function drawSymptoms(ctx: StayRequest, state: FormState): PageView | undefined {
-  const facts = stayOf(ctx)
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)
   return {

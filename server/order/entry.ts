@@ -5,6 +5,7 @@ import type { Typed } from '../../shared/order/entry-fields.ts'
 import { typedFromOrder } from '../../shared/order/entry-values.ts'
 import { INSULIN_CLASS, type OrderVersion } from '../../shared/order/order.ts'
 import { latestVersion, reviseOrder, writeOrder, type WriteRefusal } from '../../shared/order/write.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import { localDateTime } from '../../shared/time/zone.ts'
 import { formatUnits } from '../../views/format.ts'
@@ -14,10 +15,11 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { OrderRequest, StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { FRESH_ORDER, PATIENT_FORM, STANDARD_FORM } from './form-schema.ts'
 import { NO_PREVIEW, previewOf } from './preview.ts'
-import { hasDiffered, stayOfAddress } from './reading-load.ts'
+import { hasDiffered } from './reading-load.ts'
 
 export type OrderFormRefusal = EntryRefusal | WriteRefusal | FormRefusal
 
@@ -36,7 +38,7 @@ const SHARED = {
 
 /** The policy that a ward follows now; undefined when this person does not set the ward up. */
 export function policyToSetUp(ctx: RequestContext, wardId: string): WardPolicy | undefined {
-  return ctx.store.policyVersions(ctx.scope, wardId).find(({ fromMs }) => fromMs <= ctx.nowMs)?.policy
+  return versionInForce(ctx.store.policyVersions(ctx.scope, wardId), ctx.nowMs)?.policy
 }
 
 export const newOrderSpec: FormSpec<Typed, OrderFormRefusal, StayRequest> = {

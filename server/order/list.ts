@@ -8,16 +8,9 @@ import { isNurse } from '../http/page.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
-import {
-  hasDiffered,
-  orderPath,
-  runsText,
-  stayOfAddress,
-  titleOf,
-  transcribedText,
-  verifiedText,
-} from './reading-load.ts'
+import { hasDiffered, orderPath, runsText, titleOf, transcribedText, verifiedText } from './reading-load.ts'
 
 /** The page of the stay of the address; undefined when it is not there, or not on a ward of this person's. */
 export function listPage(ctx: StayRequest): PageView | undefined {

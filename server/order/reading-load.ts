@@ -6,7 +6,7 @@ import { versionState, type VersionState } from '../../shared/order/verify.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { formatMinutes, formatUnits, formatWhen } from '../../views/format.ts'
 import { RECEIVED } from '../../views/words/verification.ts'
-import type { OrderRequest, OrderVersionRequest, StayRequest } from '../http/parameters.ts'
+import type { OrderRequest, OrderVersionRequest } from '../http/parameters.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { OrderVerification, StayFacts } from '../store/contract.ts'
@@ -21,11 +21,6 @@ export type OrderContext = {
   readonly verifications: readonly OrderVerification[]
   readonly state: VersionState
   readonly zone: string
-}
-
-/** The stay of the address; undefined when it is not there, or not on a ward of this person's. */
-export function stayOfAddress(ctx: StayRequest): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
 }
 
 /** The order version of the address; undefined when it is not there, or not on a ward of this person's. */

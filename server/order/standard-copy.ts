@@ -13,7 +13,8 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { bannerOf } from '../bedside/banner.ts'
-import { runsText, stayOfAddress, titleOf } from './reading-load.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
+import { runsText, titleOf } from './reading-load.ts'
 
 const PRESCRIBER = 'Name the prescriber who signed it for this patient.'
 const when = z.string().trim().max(30, 'At most 30 characters.').default('')

@@ -21,6 +21,7 @@ import { id } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { Ward } from '../store/contract.ts'
+import { policyToSetUp } from './entry.ts'
 
 /** Those who may look at a ward's standard orders in setup. */
 export const STANDARD_READERS: readonly Role[] = ['charge-nurse', 'administrator']
@@ -34,12 +35,6 @@ type StandardContext = {
   /** newest first */ readonly versions: readonly StandardOrder[]
 }
 
-/** The policy that counts on the ward now, for whoever may set it up. */
-function policyOf(ctx: RequestContext, wardId: string): WardPolicy | undefined {
-  const versions = ctx.store.policyVersions(ctx.scope, wardId)
-  return (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy
-}
-
 /** The standard order of the address; undefined when it is not there, or not of a ward that this person may see. */
 function standardContext(ctx: StandardRequest): StandardContext | undefined {
   const standardOrderId = ctx.params.id
@@ -48,7 +43,7 @@ function standardContext(ctx: StandardRequest): StandardContext | undefined {
       .standardOrders(ctx.scope, ward.wardId)
       .filter((one) => one.standardOrderId === standardOrderId)
       .sort((a, b) => b.version - a.version)
-    const policy = versions.length === 0 ? undefined : policyOf(ctx, ward.wardId)
+    const policy = versions.length === 0 ? undefined : policyToSetUp(ctx, ward.wardId)
     if (policy !== undefined) return { ward, policy, versions }
   }
   return undefined
@@ -61,7 +56,7 @@ const byWhen = (ctx: RequestContext, byId: string, atMs: number, zone: string): 
 export function standardListPage(ctx: RequestContext): PageView {
   const wards = ctx.store.setUpWards(ctx.scope).map((ward) => {
     const every = ctx.store.standardOrders(ctx.scope, ward.wardId)
-    const zone = policyOf(ctx, ward.wardId)?.zone ?? 'UTC'
+    const zone = policyToSetUp(ctx, ward.wardId)?.zone ?? 'UTC'
     const newest = every.filter(
       (one) => !every.some((other) => other.standardOrderId === one.standardOrderId && other.version > one.version),
     )

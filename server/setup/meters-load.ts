@@ -4,6 +4,7 @@
 import { meterFitness } from '../../shared/check/kit.ts'
 import { formatGlucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { ControlRange } from '../../shared/meter/meter.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import { METER_FITNESS } from '../../views/words/check.ts'
 import { CONTROL_MARK, RETIRED_MARK } from '../../views/words/meter.ts'
 import { formatWhen } from '../../views/format.ts'
@@ -24,7 +25,7 @@ export type SetUpWard = {
 export function setUpWards(ctx: RequestContext): readonly SetUpWard[] {
   return ctx.store.setUpWards(ctx.scope).flatMap(({ wardId, name }): readonly SetUpWard[] => {
     const versions = ctx.store.policyVersions(ctx.scope, wardId)
-    const policy = (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy
+    const policy = versionInForce(versions, ctx.nowMs)?.policy
     return policy === undefined
       ? []
       : [{ wardId, name, unit: policy.unit, zone: policy.zone, readingAgeMin: policy.dose.readingAgeMaxMin }]

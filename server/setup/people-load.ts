@@ -5,6 +5,7 @@ import type { StaffFacts } from '../../shared/staff/change.ts'
 import { isCodeInDate } from '../../shared/staff/pin.ts'
 import { trainingState } from '../../shared/staff/training.ts'
 import { wardDate } from '../../shared/time/zone.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import { formatDate, formatDateTime, formatWhen } from '../../views/format.ts'
 import type { PersonView } from '../../views/setup/people.ts'
 import { ROLE_NAME, TRAINING_MARK } from '../../views/words/people.ts'
@@ -33,7 +34,7 @@ export function zoneOf(ctx: RequestContext, wardIds: readonly string[]): string 
   const wards = ctx.store.setUpWards(ctx.scope).map(({ wardId }) => wardId)
   const wardId = wardIds.find((one) => wards.includes(one)) ?? wards[0]
   const versions = wardId === undefined ? [] : ctx.store.policyVersions(ctx.scope, wardId)
-  return (versions.find(({ fromMs }) => fromMs <= ctx.nowMs) ?? versions.at(-1))?.policy.zone ?? 'UTC'
+  return versionInForce(versions, ctx.nowMs)?.policy.zone ?? 'UTC'
 }
 
 /** Today's date where the person works. */

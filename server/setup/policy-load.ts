@@ -5,6 +5,7 @@ import type { PolicyField } from '../../shared/policy/entry.ts'
 import { saySetting } from '../../shared/policy/field.ts'
 import { changedSettings } from '../../shared/policy/parts.ts'
 import { defaultPolicy, settingOf, type WardPolicy } from '../../shared/policy/ward-policy.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import { formatDateTime } from '../../views/format.ts'
 import type { ChangeLineView, WaitingChangeView } from '../../views/setup/policy-change.ts'
 import { NOBODY_SIGNED_IN } from '../../views/words/policy.ts'
@@ -34,7 +35,7 @@ export function policyOfWard(ctx: RequestContext, wardId: string): PolicyContext
   const versions = store.policyVersions(scope, wardId)
   const newest = versions[0]
   if (ward === undefined || newest === undefined) return undefined
-  const inForce = versions.find(({ fromMs }) => fromMs <= nowMs) ?? versions.at(-1) ?? newest
+  const inForce = versionInForce(versions, nowMs) ?? newest
   return {
     ward,
     versions,

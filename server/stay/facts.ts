@@ -9,6 +9,7 @@ import { FACTS_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormSpec, FormState } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import type { StayFacts, StayHistory } from '../store/contract.ts'
 import {
   FACTS_FIELDS,
@@ -19,7 +20,7 @@ import {
   readFacts,
   type FactsReadRefusal,
 } from './fields.ts'
-import { decideStay, drawStay, stayOf } from './load.ts'
+import { decideStay, drawStay } from './load.ts'
 import { nilPlanText } from './words.ts'
 
 const FACTS_FORM = z.strictObject({
@@ -46,7 +47,7 @@ export const factsSpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'stay-facts',
   schema: FACTS_FORM,
   initial: (ctx) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     if (facts === undefined) return {}
     return {
       ...factsValues(facts.stay.facts, { zone: facts.policy.policy.zone, nowMs: ctx.nowMs }),

@@ -9,13 +9,13 @@ import { recordPatientRead } from '../http/access-log.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { bannerOf } from '../bedside/banner.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import { spanText } from './feed.ts'
-import { stayOf } from './load.ts'
 import { lineText } from './plan.ts'
 import type { StayRequest } from '../http/parameters.ts'
 
 export function history(ctx: StayRequest): PageResponse {
-  const facts = stayOf(ctx)
+  const facts = stayOfAddress(ctx)
   const found = facts === undefined ? undefined : ctx.store.stayHistory(ctx.scope, facts.stay.stayId)
   if (facts === undefined || found === undefined) return messageResponse(ctx, 404, 'not-found')
   const {

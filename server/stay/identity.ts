@@ -1,21 +1,22 @@
 /** GET and POST /stays/:stayId/identity: corrects a name, date of birth or wristband, or replaces a wristband. */
 import { z } from 'zod'
-import { identifyStay, type IdentifyRefusal } from '../../shared/stay/identity.ts'
+import { identifyStay, type IdentityRefusal } from '../../shared/stay/identity.ts'
 import { identityForm } from '../../views/stay/identity.ts'
 import { IDENTITY_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormSpec } from '../http/request-context.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import { IDENTITY_FIELDS, IDENTITY_FIELD_OF } from './admit.ts'
 import { reasonField } from './fields.ts'
-import { decideStay, drawStay, stayOf, wornElsewhere } from './load.ts'
+import { decideStay, drawStay, wornElsewhere } from './load.ts'
 
 const IDENTITY_FORM = z.strictObject({ ...IDENTITY_FIELDS, reason: reasonField('Say why it is changed.') })
 
-export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentifyRefusal | 'stay-gone', StayRequest> = {
+export const identitySpec: FormSpec<z.output<typeof IDENTITY_FORM>, IdentityRefusal | 'stay-gone', StayRequest> = {
   name: 'stay-identity',
   schema: IDENTITY_FORM,
   initial: (ctx) => {
-    const stay = stayOf(ctx)?.stay
+    const stay = stayOfAddress(ctx)?.stay
     return stay === undefined
       ? {}
       : { wristband: stay.wristband, familyName: stay.familyName, givenName: stay.givenName, bornOn: stay.bornOn }

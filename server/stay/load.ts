@@ -9,15 +9,11 @@ import type { StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { bannerOf } from '../bedside/banner.ts'
-
-/** The stay in the path. Undefined: it does not exist, or is on no ward of this person's. */
-export function stayOf(ctx: StayRequest): StayFacts | undefined {
-  return ctx.store.stayFacts(ctx.scope, ctx.params.stayId, ctx.nowMs)
-}
+import { stayOfAddress } from '../bedside/facts-now.ts'
 
 /** The time zone for times typed about the stay. */
 export function zoneOfStay(ctx: StayRequest): string | undefined {
-  return stayOf(ctx)?.policy.policy.zone
+  return stayOfAddress(ctx)?.policy.policy.zone
 }
 
 export type StayFormView = FormState & { readonly stayId: string; readonly patient: BannerView }
@@ -29,7 +25,7 @@ export function drawStay(
   state: FormState,
   body: (view: StayFormView, facts: StayFacts) => Html,
 ): PageView | undefined {
-  const facts = stayOf(ctx)
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return undefined
   recordPatientRead(ctx, facts.stay.stayId)
   return {
@@ -44,7 +40,7 @@ export function decideStay<R extends string>(
   decide: (facts: StayFacts) => Outcome<readonly LedgerEvent[], R>,
   location?: (facts: StayFacts) => string,
 ): Outcome<FormDecision, R | 'stay-gone'> {
-  const facts = stayOf(ctx)
+  const facts = stayOfAddress(ctx)
   if (facts === undefined) return refuse('stay-gone')
   const decision = decide(facts)
   return decision.ok

@@ -20,6 +20,7 @@ import { planText } from '../../views/words/stay.ts'
 import { PLAN_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import { STAY_ADDRESS, type StayRequest, versionNumber } from '../http/parameters.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
+import { stayOfAddress } from '../bedside/facts-now.ts'
 import type { StayFacts } from '../store/contract.ts'
 import {
   INSTANT,
@@ -31,7 +32,7 @@ import {
   type InstantRefusal,
   type PlanReadRefusal,
 } from './fields.ts'
-import { decideStay, drawStay, stayOf } from './load.ts'
+import { decideStay, drawStay } from './load.ts'
 
 const WHILE_NIL = z
   .enum(['after', 'now'], { error: 'Choose one of these.' })
@@ -183,7 +184,7 @@ export const endAdditionSpec: FormSpec<z.output<typeof END_FORM>, PlanRefusal | 
   schema: END_FORM,
   initial: () => ({}),
   draw: (ctx, state) => {
-    const facts = stayOf(ctx)
+    const facts = stayOfAddress(ctx)
     const version =
       facts === undefined
         ? undefined

@@ -32,7 +32,7 @@ export type IdentityFault =
   | 'identity-born-in-future'
   | 'identity-born-too-long-ago'
   | 'identity-wristband-worn'
-export type IdentifyRefusal = IdentityFault | 'identity-unchanged' | 'identity-reason-missing'
+export type IdentityRefusal = IdentityFault | 'identity-unchanged' | 'identity-reason-missing'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
@@ -77,7 +77,7 @@ export function isSamePerson(one: Omit<Identity, 'wristband'>, other: Omit<Ident
 export function identifyStay(
   entry: { readonly identity: Identity; readonly reason: string; readonly byId: string },
   facts: { readonly stay: Stay; readonly worn: WornElsewhere | null; readonly nowMs: number; readonly zone: string },
-): Outcome<LedgerEvent[], IdentifyRefusal> {
+): Outcome<LedgerEvent[], IdentityRefusal> {
   const { identity, reason, byId } = entry
   const { stay, nowMs } = facts
   const fault = identityFault(identity, { ...facts, worn: stay.dischargedAtMs === null ? facts.worn : null })

@@ -5,6 +5,7 @@ import { checkPolicy, type PolicyFault } from '../../shared/policy/check.ts'
 import type { Setting } from '../../shared/policy/entry.ts'
 import { inputName, readSetting, sameSetting, saySetting, typedSetting } from '../../shared/policy/field.ts'
 import { changedSettings, isChangeable, partById, PARTS, touchesDose } from '../../shared/policy/parts.ts'
+import { versionInForce } from '../../shared/policy/in-force.ts'
 import { approveChange, changePart, refuseChange, withPart, type NewestPolicy } from '../../shared/policy/set.ts'
 import type { PolicyChange } from '../../shared/policy/change.ts'
 import { parseBeds, openWard, setBeds } from '../../shared/policy/ward.ts'
@@ -550,5 +551,23 @@ describe('beds', () => {
     expect(setBeds({ ...given, occupied: ['1', '2'] })).toMatchObject({ reason: 'bed-occupied', details: { bed: '2' } })
     expect(setBeds({ ...given, now: ['1', '2', '3', '4'] })).toMatchObject({ reason: 'beds-moved-on' })
     expect(setBeds({ ...given, typed: '1\n2\n3' })).toMatchObject({ reason: 'beds-unchanged' })
+  })
+})
+
+describe('the version in force', () => {
+  const versions = [
+    { version: 3, fromMs: NOW + DAY },
+    { version: 2, fromMs: NOW },
+    { version: 1, fromMs: NOW - DAY },
+  ]
+  it.each([
+    ['from its own instant', NOW, 2],
+    ['until the next one', NOW + DAY - 1, 2],
+    ['before the first one: the first', NOW - 2 * DAY, 1],
+  ] as const)('%s', (_name, atMs, version) => {
+    expect(versionInForce(versions, atMs)?.version).toBe(version)
+  })
+  it('is none where there is no version', () => {
+    expect(versionInForce([], NOW)).toBeUndefined()
   })
 })

@@ -1,6 +1,6 @@
 /** Sentences of the dose pages: why a form was not taken, and what a state means. */
 import { formatUnits } from '../format.ts'
-import { IDENTIFY_SENTENCES } from './http.ts'
+import { IDENTIFY_SENTENCES, type IdentifyRefusal } from './http.ts'
 import type { DirectionRefusal } from '../../shared/dose/direction.ts'
 import type { DoseState, DoseVoidReason } from '../../shared/dose/dose.ts'
 import type { GiveRefusal, NotGivenRefusal } from '../../shared/dose/give.ts'
@@ -38,7 +38,7 @@ declare module '../../shared/outcome.ts' {
 }
 
 export const SECOND_CHECK_SENTENCES: Sentences<
-  SecondCheckRefusal | keyof typeof IDENTIFY_SENTENCES | GlucoseTypedRefusal | 'badge-missing'
+  SecondCheckRefusal | IdentifyRefusal | GlucoseTypedRefusal | 'badge-missing'
 > = {
   ...GONE,
   ...IDENTIFY_SENTENCES,
@@ -68,7 +68,7 @@ export const START_AGAIN_SENTENCES: Sentences<StartAgainRefusal | GlucoseTypedRe
   'glucose-typed-wrong': SECOND_CHECK_SENTENCES['glucose-typed-wrong'],
 }
 
-export const PRODUCT_SENTENCES: Sentences<ProductRefusal | keyof typeof IDENTIFY_SENTENCES | 'badge-missing'> = {
+export const PRODUCT_SENTENCES: Sentences<ProductRefusal | IdentifyRefusal | 'badge-missing'> = {
   'dose-void': GONE['dose-void'],
   'dose-lapsed': GONE['dose-lapsed'],
   ...IDENTIFY_SENTENCES,

@@ -2,7 +2,7 @@
 import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 /**
- * Why a badge and PIN were not taken. One sentence for an unknown badge and a wrong PIN, and for a locked badge too
+ * Why a badge and PIN were not taken: one sentence for an unknown badge and a wrong PIN, and for a locked badge too
  * until its own PIN was right.
  */
 export const IDENTIFY_SENTENCES = {
@@ -11,6 +11,9 @@ export const IDENTIFY_SENTENCES = {
   'identify-too-many': ({ minutes }: DetailsOf<'identify-too-many'>) =>
     `Too many attempts. Wait ${minutes} ${minutes === 1 ? 'minute' : 'minutes'}, then try again, or let a colleague sign in.`,
 } as const
+
+/** Why a badge and PIN were not taken. */
+export type IdentifyRefusal = keyof typeof IDENTIFY_SENTENCES
 
 /** What can be wrong with a form before its own rules are asked. */
 export const FORM_SENTENCES = {

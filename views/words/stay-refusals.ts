@@ -4,7 +4,7 @@ import type { TrayDelayRefusal } from '../../shared/check/tray-delay.ts'
 import type { AdmissionRefusal } from '../../shared/stay/admit.ts'
 import type { FactsRefusal } from '../../shared/stay/facts.ts'
 import type { FeedRefusal } from '../../shared/stay/feed.ts'
-import type { IdentifyRefusal } from '../../shared/stay/identity.ts'
+import type { IdentityRefusal } from '../../shared/stay/identity.ts'
 import type { DischargeRefusal, MoveRefusal } from '../../shared/stay/move.ts'
 import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
@@ -44,7 +44,7 @@ function wornSentence({ bed, ward }: DetailsOf<'identity-wristband-worn'>): stri
   return `This wristband is in use ${where}. Stop, and look again at whose it is.`
 }
 
-export const IDENTITY_SENTENCES: Sentences<IdentifyRefusal> = {
+export const IDENTITY_SENTENCES: Sentences<IdentityRefusal> = {
   'identity-wristband-missing': () => 'Scan the wristband, or type its number.',
   'identity-name-missing': () => 'Type family name and given name.',
   'identity-born-not-a-date': () => 'Type the date of birth.',
