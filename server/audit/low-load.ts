@@ -98,7 +98,7 @@ function loadAround(
   // a value charted later may precede the one that opened the event: then load the day before it
   const firstMs = from(
     own.map(({ low }) => {
-      const policy = policyOf(ctx, low, facts.beds)
+      const policy = policyWhenOpened(ctx, low, facts.beds)
       return lowCourse(low, inUnit(facts.readings, policy), policy).startMs
     }),
   )
@@ -110,17 +110,17 @@ function loadAround(
  * moves with the patient. A policy contains no patient data, so the ward need not be one of this person's. Throws when
  * there is none: every ward has a policy from its opening on.
  */
-function policyOf(ctx: RequestContext, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
+function policyWhenOpened(ctx: RequestContext, { wardId, openedAtMs }: LowEvent, beds: readonly BedSpan[]): WardPolicy {
   const then =
     beds.find(({ fromMs, toMs }) => contains({ fromMs, toMs: toMs ?? Number.POSITIVE_INFINITY }, openedAtMs))?.wardId ??
     wardId
-  const version = ctx.store.wardPolicy({ ...ctx.scope, wardIds: [then] }, then, openedAtMs)
+  const version = ctx.store.policyOfAnyWard(then, openedAtMs)
   if (version === undefined) throw new Error('a low on a ward without a policy')
   return version.policy
 }
 
 function loadLow(ctx: RequestContext, { low, stay }: LowAndStay, facts: AntecedentFacts): LoadedLow | undefined {
-  const policy = policyOf(ctx, low, facts.beds)
+  const policy = policyWhenOpened(ctx, low, facts.beds)
   const { lows } = facts
   const readings = inUnit(facts.readings, policy)
   const { startMs, recoveredAtMs } = lowCourse(low, readings, policy)

@@ -13,6 +13,7 @@ import { READERS } from '../http/roles.ts'
 import { streamRoute, type Server } from '../http/route.ts'
 import { isOver, timesOf, type Login } from '../http/sessions.ts'
 import type { Session } from '../store/contract.ts'
+import { scopeOf } from '../store/scope.ts'
 import type { BoardHub, EndReason, Watcher } from './hub.ts'
 
 /**
@@ -136,9 +137,7 @@ function headersOf(reply: FastifyReply): Record<string, string> {
 /** Every ward of the person. Each has a line. */
 function wardIdsOf({ services: { store } }: Server, { staffId }: Session): readonly string[] {
   const staff = store.staffById(staffId)
-  return staff === undefined
-    ? []
-    : store.wards({ staffId, role: staff.role, wardIds: staff.wardIds }).map(({ wardId }) => wardId)
+  return staff === undefined ? [] : store.wards(scopeOf(staff)).map(({ wardId }) => wardId)
 }
 
 /**

@@ -8,6 +8,7 @@ import { formatTime } from '../../views/format.ts'
 import { messagePage } from '../../views/message.ts'
 import { PAGE_SENTENCES, type PageSentence } from '../../views/words/http.ts'
 import type { Staff } from '../store/contract.ts'
+import { scopeOf } from '../store/scope.ts'
 import type { AppContext } from './app-context.ts'
 import { AUDITORS, BED_GIVERS, NURSES } from './roles.ts'
 import type { FileMade, PageView } from './request-context.ts'
@@ -89,7 +90,7 @@ function placeAndTime(ctx: PageContext): {
   let wardName: string | null = null
   let zone: string | null = null
   if (actor !== null && wardId !== null) {
-    const scope = { staffId: actor.staffId, role: actor.role, wardIds: actor.wardIds }
+    const scope = scopeOf(actor)
     wardName = services.store.wards(scope).find((ward) => ward.wardId === wardId)?.name ?? null
     zone = services.store.wardPolicy(scope, wardId, nowMs)?.policy.zone ?? null
   }

@@ -7,6 +7,7 @@ import { z } from 'zod'
 import { settleReads } from './access-log.ts'
 import type { AppContext } from './app-context.ts'
 import { isId } from './ids.ts'
+import { scopeOf } from '../store/scope.ts'
 import { NO_NAMES, queryText, type Declared, type SameNames } from './parameters.ts'
 import {
   PageResponse,
@@ -222,7 +223,7 @@ function requestContextOf(
     store: services.store,
     nowMs: services.now(),
     actor: staff,
-    scope: { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds },
+    scope: scopeOf(staff),
     // a ward taken from a person is no longer theirs, whatever the login says
     wardId: session.wardId !== null && staff.wardIds.includes(session.wardId) ? session.wardId : null,
     meterId: session.meterId,

@@ -8,6 +8,7 @@ import { defaultPolicy } from '../../shared/policy/ward-policy.ts'
 import { isLoginOver, type LoginTimes } from '../../shared/staff/login.ts'
 import { isShutOut } from '../../shared/staff/person.ts'
 import type { Session, Staff } from '../store/contract.ts'
+import { scopeOf } from '../store/scope.ts'
 import { storeFailureOf } from './store-failures.ts'
 import type { AppContext } from './app-context.ts'
 import { newToken, sha256 } from './ids.ts'
@@ -64,11 +65,8 @@ export function timesOf({ appContext }: SessionContext, session: Session): Login
 
 function idleLockMinutes(context: SessionContext, session: Session, staff: Staff): number {
   if (session.wardId === null) return IDLE_LOCK_WITHOUT_WARD_MIN
-  const scope = { staffId: staff.staffId, role: staff.role, wardIds: staff.wardIds }
-  return (
-    context.services.store.wardPolicy(scope, session.wardId, context.services.now())?.policy.idleLockMin ??
-    IDLE_LOCK_WITHOUT_WARD_MIN
-  )
+  const { store, now } = context.services
+  return store.wardPolicy(scopeOf(staff), session.wardId, now())?.policy.idleLockMin ?? IDLE_LOCK_WITHOUT_WARD_MIN
 }
 
 /** Counts as use. A page that refreshes itself is no use, or a forgotten tablet would never lock. */

@@ -161,6 +161,8 @@ export type Store = SetUpReads &
     wardVersion(scope: Scope, wardId: string): number | undefined
     /** The policy in force at the instant, cheap enough for every page (ward time, idle lock). */
     wardPolicy(scope: Scope, wardId: string, nowMs: number): PolicyVersion | undefined
+    /** The policy in force at the instant on any ward. It has no patient's data, so it needs no scope. */
+    policyOfAnyWard(wardId: string, atMs: number): PolicyVersion | undefined
     wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
     stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
     checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined

@@ -17,7 +17,10 @@ const KEEP_MS = HOUR_MS
 const LOW_LOOK_BACK_MS = 7 * DAY_MS
 const SLOT_LOOK_BACK_MS = 3 * DAY_MS
 
-type Reads = Pick<Store, 'wards' | 'wardVersion' | 'wardPolicy' | 'wardFacts' | 'staysOfWard' | 'wardIds'>
+type Reads = Pick<
+  Store,
+  'wards' | 'wardVersion' | 'wardPolicy' | 'policyOfAnyWard' | 'wardFacts' | 'staysOfWard' | 'wardIds'
+>
 
 /** The parts of a ward's facts that are about no one patient. */
 type WardWide = Pick<WardFacts, 'ward' | 'policy' | 'trayDelays' | 'meters' | 'stripLots' | 'bedsTaken'>
@@ -175,6 +178,7 @@ export function wardReadsOf(connection: Connection): Reads {
     wardIds: () => every.all().map((row) => row.ward_id),
     wardVersion: (scope, id) => (maySee(scope, id) ? version.get(id)?.data_version : undefined),
     wardPolicy: (scope, id, nowMs) => (maySee(scope, id) ? policyAt(id, nowMs) : undefined),
+    policyOfAnyWard: policyAt,
     wardFacts: (scope, id, nowMs) => (maySee(scope, id) ? wardFacts(id, nowMs) : undefined),
     staysOfWard: (scope, id) => (maySee(scope, id) ? stays.all({ wardId: id }).map(stayOf) : []),
   }

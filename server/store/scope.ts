@@ -1,5 +1,10 @@
 /** Who may read what of a ward. */
-import type { Scope } from './contract.ts'
+import type { Scope, Staff } from './contract.ts'
+
+/** What this person asks the store with. */
+export function scopeOf({ staffId, role, wardIds }: Staff): Scope {
+  return { staffId, role, wardIds }
+}
 
 /** True when the scope may see patients of this ward. */
 export function maySee(scope: Scope, wardId: string): boolean {
