@@ -3,7 +3,7 @@
  * checks, lows with rechecks, and trays. The rules of the service decide everything (acts.ts).
  */
 import { decideLoad } from '../server/load/decide.ts'
-import { known } from '../server/load/known.ts'
+import { existingRecords } from '../server/load/existing-records.ts'
 import { parseLoadFile } from '../server/load/schema.ts'
 import type { Scope, Store } from '../server/store/contract.ts'
 import { storeEvents } from '../server/store/store-events.ts'
@@ -63,7 +63,7 @@ function load(seeding: Seeding, stage: Stage, nowMs: number): void {
   const { store, newId, pinHashes } = seeding
   const parsed = parseLoadFile(stage.file)
   const decided = parsed.ok
-    ? decideLoad(parsed.file, known(store, nowMs), { nowMs, newId })
+    ? decideLoad(parsed.file, existingRecords(store, nowMs), { nowMs, newId })
     : { faults: parsed.faults, events: [], staff: [] }
   const [fault] = decided.faults
   if (fault !== undefined) throw new Error(`the demo's own load file is at fault: ${fault.path}: ${fault.sentence}`)

@@ -4,7 +4,7 @@ import {
   LOOK_BACK_MS,
   patientStateAt,
   type AntecedentFacts,
-  type Standing,
+  type PatientState,
 } from '../../shared/audit/antecedents.ts'
 import type { Antecedent } from '../../shared/audit/antecedent.ts'
 import { auditLow, type LowAudit } from '../../shared/audit/low-audit.ts'
@@ -41,7 +41,7 @@ export type LoadedLow = LowAndStay & {
   readonly audit: LowAudit
   readonly line: readonly LineEntry[]
   readonly before: readonly Antecedent[]
-  readonly patientState: Standing
+  readonly patientState: PatientState
   readonly visibility: Visibility
 }
 

@@ -17,7 +17,7 @@ import {
   formatWhen,
 } from '../../views/format.ts'
 import { auditedStepName, LEVEL_WORD, ordinal, stepClock, VERDICT_MARK, verdictText } from '../../views/words/audit.ts'
-import { standingText } from '../../views/words/happened.ts'
+import { patientStateText } from '../../views/words/happened.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import type { LoadedLow, RequestedPeriod } from './low-load.ts'
@@ -74,7 +74,7 @@ export function auditedLowView(
     prescriberTold: clockOf(steps, 'tell-prescriber', 'not told'),
     recurrence: recurrenceText(loadedLow),
     run: runText(loadedLow, bed),
-    standing: standingText(loadedLow.patientState),
+    standing: patientStateText(loadedLow.patientState),
     told: rowsOf(told),
     left: leftText(left),
     before: rowsOf(before),

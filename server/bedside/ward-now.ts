@@ -11,7 +11,7 @@ import { MINUTE_MS } from '../../shared/time/span.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { Store, WardFacts } from '../store/contract.ts'
 import { bedsTakenBy } from './beds-taken.ts'
-import { withOvertaken } from './facts-now.ts'
+import { withPolicyVoids } from './facts-now.ts'
 
 /** One derivation. It is valid for one data version of the ward, from its instant to `validUntilMs` (excluded). */
 export type RoundSnapshot = {
@@ -84,7 +84,7 @@ function derive(
     if (low.closedAtMs === null)
       readingsOfLows.set(low.stayId, ctx.store.stayFacts(ctx.scope, low.stayId, nowMs)?.readings ?? [])
   }
-  const openDoses = withOvertaken(ctx, facts.openDoses, facts.policy)
+  const openDoses = withPolicyVoids(ctx, facts.openDoses, facts.policy)
   const model = roundModel(
     { ...facts, openDoses, beds: facts.ward.beds, policy: facts.policy.policy, readingsOfLows },
     nowMs,

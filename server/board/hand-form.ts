@@ -1,10 +1,10 @@
 /** The form that assigns one need of the board to a nurse of the ward. */
 import { z } from 'zod'
-import { assignNeed, type HandRefusal } from '../../shared/board/hand.ts'
+import { assignNeed, type AssignNeedRefusal } from '../../shared/board/hand.ts'
 import type { Need } from '../../shared/board/needs.ts'
 import { accept } from '../../shared/outcome.ts'
 import { handPage } from '../../views/board/forms.ts'
-import { HAND_SENTENCES, needMark } from '../../views/words/board.ts'
+import { ASSIGN_NEED_SENTENCES, needMark } from '../../views/words/board.ts'
 import { queryText } from '../http/parameters.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { whereOf } from './draw.ts'
@@ -21,7 +21,7 @@ const HAND_FORM = z.strictObject({
 export const HAND_QUERY = z.object({ need: queryText })
 type HandForm = z.infer<typeof HAND_FORM>
 
-export const handForm: FormSpec<HandForm, HandRefusal, RequestContext<object, z.output<typeof HAND_QUERY>>> = {
+export const handForm: FormSpec<HandForm, AssignNeedRefusal, RequestContext<object, z.output<typeof HAND_QUERY>>> = {
   name: 'hand-over-need',
   schema: HAND_FORM,
   initial: ({ query }) => ({ need: query.need.slice(0, 160), to: '' }),
@@ -54,7 +54,7 @@ export const handForm: FormSpec<HandForm, HandRefusal, RequestContext<object, z.
     )
     return decided.ok ? accept({ events: decided.value, location: '/board' }) : decided
   },
-  sentences: HAND_SENTENCES,
+  sentences: ASSIGN_NEED_SENTENCES,
   fieldOf: { 'hand-to-nobody': 'to', 'hand-not-of-ward': 'to', 'hand-same': 'to' },
   statusOf: { 'need-gone': 409, 'hand-same': 409 },
 }

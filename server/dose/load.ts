@@ -9,7 +9,7 @@ import { maskedDose, nursesWhoKnow } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { DoseRequest } from '../http/parameters.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
+import { stayFactsNow, withPolicyVoids } from '../bedside/facts-now.ts'
 
 export type DoseContext = {
   readonly dose: Dose
@@ -29,7 +29,7 @@ export function doseContext(ctx: DoseRequest): DoseContext | undefined {
   const stored = ctx.store.doseById(ctx.scope, ctx.params.id)
   const facts = stored === undefined ? undefined : stayFactsNow(ctx, stored.stayId)
   if (stored === undefined || facts === undefined) return undefined
-  const [dose = stored] = withOvertaken(ctx, [stored], facts.policy)
+  const [dose = stored] = withPolicyVoids(ctx, [stored], facts.policy)
   const { policy } = facts.policy
   const reading =
     dose.readingId === null

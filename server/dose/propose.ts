@@ -70,7 +70,7 @@ function mealAnswer(questions: Questions, fields: ProposeFields): MealAnswer | n
   }
 }
 
-export type Worked = {
+export type DoseCalculation = {
   readonly facts: DoseFacts
   readonly proposal: Proposal
   readonly trayEvents: readonly LedgerEvent[]
@@ -82,7 +82,7 @@ export function workOut(
   context: ReadingContext,
   order: OrderVersion,
   fields: ProposeFields,
-): Worked {
+): DoseCalculation {
   const { facts, reading } = context
   const { policy, version } = facts.policy
   const questions = questionsFor(context, order, ctx.nowMs)

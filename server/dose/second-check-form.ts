@@ -23,7 +23,7 @@ import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgai
 import { doseContext, type DoseContext } from './load.ts'
 import { factsBesideReading, purposeOf } from './purpose.ts'
 import { orderName } from './propose-form.ts'
-import { stayFactsNow, withOvertaken } from '../bedside/facts-now.ts'
+import { stayFactsNow, withPolicyVoids } from '../bedside/facts-now.ts'
 
 type Refusal = keyof typeof SECOND_CHECK_SENTENCES
 
@@ -233,7 +233,7 @@ export function listWaiting(ctx: RequestContext): PageResponse {
   const waiting = ctx.store.dosesAwaiting(ctx.scope).flatMap((stored): readonly WaitingView[] => {
     const facts = stayFactsNow(ctx, stored.stayId)
     if (facts === undefined) return []
-    const [dose = stored] = withOvertaken(ctx, [stored], facts.policy)
+    const [dose = stored] = withPolicyVoids(ctx, [stored], facts.policy)
     const { policy } = facts.policy
     const state = doseState(dose, policy, ctx.nowMs)
     if (state !== 'awaiting-second-check' && state !== 'differed' && state !== 'agreed') return []

@@ -4,7 +4,7 @@ import { DAY_MS } from '../../shared/time/span.ts'
 import { formatDateTime, formatDay } from '../../views/format.ts'
 import type { HandoverView } from '../../views/handover/page.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
-import { withOvertaken } from '../bedside/facts-now.ts'
+import { withPolicyVoids } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
 import { requestedBeds, bedsTakenBy, type BedsRequest } from '../bedside/beds-taken.ts'
@@ -35,7 +35,7 @@ export function handoverView(ctx: BedsRequest): HandoverView | undefined {
   const isShown = (bed: string): boolean => beds === 'all' || own.has(bed)
   const [readings, doses, outside, lowsOf] = [
     byStay(care.readings),
-    byStay(withOvertaken(ctx, care.doses, facts.policy)),
+    byStay(withPolicyVoids(ctx, care.doses, facts.policy)),
     byStay(care.outsideDoses),
     byStay(lows),
   ]

@@ -12,7 +12,7 @@ import { wardDate } from '../../shared/time/zone.ts'
 import { LOAD_SENTENCES, type LoadRefusal } from '../../views/words/load.ts'
 import { ORDER_SENTENCES } from '../../views/words/order.ts'
 import { SET_SENTENCES } from '../../views/words/policy.ts'
-import type { Known, KnownStaff, KnownWard } from './known.ts'
+import type { ExistingRecords, ExistingStaff, ExistingWard } from './existing-records.ts'
 import { instantOf, orderFrom } from './order.ts'
 import type { LoadFault, LoadFile, LoadOrder } from './schema.ts'
 import { refuse, sentenceOf, type Refused } from '../../shared/outcome.ts'
@@ -32,7 +32,7 @@ export type LoadDecision = {
 /** `chartedAtMs` of every event is `nowMs`; nothing may have happened after it. */
 export function decideLoad(
   file: LoadFile,
-  already: Known,
+  already: ExistingRecords,
   at: { readonly nowMs: number; readonly newId: () => string },
 ): LoadDecision {
   const load = new Load(already, at)
@@ -54,7 +54,7 @@ export function decideLoad(
   return { events: load.faults.length === 0 ? load.events : [], faults: load.faults, staff: load.staff }
 }
 
-type SightedWard = Omit<KnownWard, 'occupied' | 'meterSerials' | 'stripLots'> & {
+type SightedWard = Omit<ExistingWard, 'occupied' | 'meterSerials' | 'stripLots'> & {
   readonly occupied: Set<string>
   readonly meterSerials: Set<string>
   readonly stripLots: Set<string>
@@ -67,14 +67,14 @@ class Load {
   readonly events: LedgerEvent[] = []
   readonly faults: LoadFault[] = []
   readonly staff: LoadedStaff[] = []
-  readonly #already: Known
+  readonly #already: ExistingRecords
   readonly #nowMs: number
   readonly #newId: () => string
   readonly #wards = new Map<string, SightedWard>()
-  readonly #badges = new Map<string, KnownStaff>()
+  readonly #badges = new Map<string, ExistingStaff>()
   readonly #wristbands = new Set<string>()
 
-  constructor(already: Known, at: { readonly nowMs: number; readonly newId: () => string }) {
+  constructor(already: ExistingRecords, at: { readonly nowMs: number; readonly newId: () => string }) {
     this.#already = already
     this.#nowMs = at.nowMs
     this.#newId = at.newId
@@ -232,7 +232,7 @@ class Load {
     )
   }
 
-  #nurse(badge: string, ward: SightedWard, path: string): KnownStaff | undefined {
+  #nurse(badge: string, ward: SightedWard, path: string): ExistingStaff | undefined {
     const person = this.#staffOf(badge)
     if (person === undefined) this.#fault(path, refuse('no-such-badge', { badge }))
     else if (!mayGiveInsulin(person.role)) this.#fault(path, refuse('not-a-nurse', { badge }))
@@ -241,7 +241,7 @@ class Load {
     return person
   }
 
-  #staffOf(badge: string): KnownStaff | undefined {
+  #staffOf(badge: string): ExistingStaff | undefined {
     return this.#badges.get(badge) ?? this.#already.staff(badge)
   }
 

@@ -5,7 +5,7 @@ import { hashPin, WARD_PIN_COST, type PinCost } from '../http/pins.ts'
 import type { Store } from '../store/contract.ts'
 import { storeEvents } from '../store/store-events.ts'
 import { decideLoad } from './decide.ts'
-import { known } from './known.ts'
+import { existingRecords } from './existing-records.ts'
 import { parseLoadFile, type LoadFault } from './schema.ts'
 
 export type LoadServices = {
@@ -37,7 +37,7 @@ export async function loadInto(json: unknown, services: LoadServices): Promise<L
   }
   const { store } = services
   const decision = store.transact(() => {
-    const decided = decideLoad(file, known(store, services.nowMs), services)
+    const decided = decideLoad(file, existingRecords(store, services.nowMs), services)
     if (decided.faults.length > 0) return decided
     storeEvents(store, decided.events)
     for (const person of decided.staff) store.setPinHash(person.staffId, pins.get(person.badge)?.hash ?? '')

@@ -16,7 +16,7 @@ import {
   replace,
   sync,
 } from '../store/files.ts'
-import { askForRebuild, holdAlone, inspectCopy, partsOf, type Apart, type CopyFacts } from '../store/backup.ts'
+import { askForRebuild, holdAlone, inspectCopy, partsOf, type CopyDifference, type CopyFacts } from '../store/backup.ts'
 import { refusalOf, StoreError } from '../store/errors.ts'
 import { readHead, writeHead } from '../store/head.ts'
 import { knownSchema } from '../store/migrate.ts'
@@ -35,7 +35,7 @@ export type Restored = Pick<CopyFacts, 'schema' | 'head'> & {
   /** Where the old database is now. Null: there was none. */
   readonly setAside: string | null
   /** How its record differs from the restored one. Null: there was none, or it cannot be read. */
-  readonly apart: Apart | null
+  readonly difference: CopyDifference | null
   /** Rows counted in the separate head file, if there is no database to compare. Null: there was no head file. */
   readonly rowsKnownOutside: number | null
   /** Tables that differ from the record. The next start rebuilds them. */
@@ -141,7 +141,7 @@ function putInPlace(
   try {
     if (held === 'in-use') return refuse('in-use', { file: databaseFile })
     if (held === 'unreadable' && isOpenSomewhere(databaseFile)) return refuse('maybe-in-use', { file: databaseFile })
-    const apart = held === null || held === 'unreadable' ? null : held.apartFrom(part)
+    const difference = held === null || held === 'unreadable' ? null : held.differenceFrom(part)
     const rowsKnownOutside = rowsOf(headFile)
     if (tables.length > 0) askForRebuild(part)
     sameOwner(part, there ? databaseFile : dirname(databaseFile), there)
@@ -163,7 +163,7 @@ function putInPlace(
       schema: facts.schema,
       head: facts.head,
       setAside: there ? `${databaseFile}.${suffix}` : null,
-      apart,
+      difference,
       rowsKnownOutside,
       tables,
       doses,

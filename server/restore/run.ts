@@ -39,8 +39,8 @@ function main(): number {
 }
 
 /** What the restored record lacks, in a sentence. */
-function lossOf({ head, setAside, apart, rowsKnownOutside }: Restored): string {
-  if (apart === null) {
+function lossOf({ head, setAside, difference, rowsKnownOutside }: Restored): string {
+  if (difference === null) {
     const known =
       rowsKnownOutside === null
         ? ''
@@ -49,12 +49,12 @@ function lossOf({ head, setAside, apart, rowsKnownOutside }: Restored): string {
       ? `There was no database there.${known}`
       : `What was set aside cannot be read, so nobody can say what is lost.${known}`
   }
-  if (apart.more === 0) return 'Nothing is lost: every row of the database that was set aside is in the backup.'
-  const rows = `${String(apart.more)} ledger ${apart.more === 1 ? 'row' : 'rows'}`
-  if (apart.kind === 'parted')
-    return `${rows} of the database that was set aside are not in the backup: the two records part after row ${String(apart.common)}.`
+  if (difference.more === 0) return 'Nothing is lost: every row of the database that was set aside is in the backup.'
+  const rows = `${String(difference.more)} ledger ${difference.more === 1 ? 'row' : 'rows'}`
+  if (difference.kind === 'parted')
+    return `${rows} of the database that was set aside are not in the backup: the two records part after row ${String(difference.common)}.`
   const at = (ms: number | null): string => (ms === null ? '–' : new Date(ms).toISOString())
-  return `${rows} of the database that was set aside ${apart.more === 1 ? 'is' : 'are'} not in the backup, charted from ${at(apart.chartedFromMs)} to ${at(apart.chartedToMs)} (UTC). Chart again from paper what is missing.`
+  return `${rows} of the database that was set aside ${difference.more === 1 ? 'is' : 'are'} not in the backup, charted from ${at(difference.chartedFromMs)} to ${at(difference.chartedToMs)} (UTC). Chart again from paper what is missing.`
 }
 
 function complain(text: string): number {

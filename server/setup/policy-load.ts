@@ -100,7 +100,7 @@ export function waitingView(
         ? 'from its approval'
         : `from ${formatDateTime(change.fromMs, newest.policy.zone)}`,
     note: change.note,
-    overtaken: change.basedOn !== newest.version,
+    isOutdated: change.basedOn !== newest.version,
     isOwn: change.writtenById === ctx.actor.staffId,
   }
 }

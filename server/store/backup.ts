@@ -134,7 +134,7 @@ export function partsOf(report: readonly Verified[]): ReportParts {
 }
 
 /** How the ledger of one database stands to the head and chain of another. */
-export type Apart =
+export type CopyDifference =
   /** One chain: `more` rows after the copy's last one, charted within these instants (null when there are none). */
   | {
       readonly kind: 'one-chain'
@@ -145,7 +145,7 @@ export type Apart =
   /** The chains part after row `common`; `more` rows of this database are not in the copy. */
   | { readonly kind: 'parted'; readonly common: number; readonly more: number }
 
-function apart(raw: Database.Database, copy: Ledger): Apart {
+function compareWithCopy(raw: Database.Database, copy: Ledger): CopyDifference {
   const ledger = ledgerOf({ raw })
   const [here, there] = [ledger.head().count, copy.head().count]
   // each hash covers all rows before it, so the rows that agree are the first ones: halve until they part
@@ -172,7 +172,7 @@ function apart(raw: Database.Database, copy: Ledger): Apart {
 /** The database that a copy is about to take the place of, held so that nobody else can open it meanwhile. */
 export type Held = {
   /** What it holds that the copy does not; null when its ledger cannot be read. */
-  readonly apartFrom: (copyFile: string) => Apart | null
+  readonly differenceFrom: (copyFile: string) => CopyDifference | null
   readonly release: () => void
 }
 
@@ -192,10 +192,10 @@ export function holdAlone(file: string): Held | 'in-use' | 'unreadable' {
     return refusal instanceof StoreError && refusal.reason === 'in-use' ? 'in-use' : 'unreadable'
   }
   return {
-    apartFrom: (copyFile) => {
+    differenceFrom: (copyFile) => {
       const copy = connect(copyFile, 'read-only')
       try {
-        return apart(raw, ledgerOf(copy))
+        return compareWithCopy(raw, ledgerOf(copy))
       } catch {
         return null
       } finally {

@@ -78,7 +78,7 @@ export type WardFacts = {
   readonly openDoses: readonly Dose[]
   /** Doses of each stay's newest effective reading, whatever became of them: what masking that reading is decided by. */
   readonly lastReadingDoses: readonly Dose[]
-  readonly unaccountedDoses: readonly Dose[] // signed, then overtaken, and nobody has charted whether they were given; of the last 72 h
+  readonly unaccountedDoses: readonly Dose[] // signed, then void, and nobody has charted whether they were given; of the last 72 h
   readonly forLaboratory: readonly Reading[] // effective LO and HI readings and laboratory values of the look-back
   /** Slot keys of scheduled doses proposed in the last 72 h that were given, withheld, refused or charted as zero. */
   readonly settledSlots: ReadonlySet<string>

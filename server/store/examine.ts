@@ -95,8 +95,8 @@ function examineInside(file: string, headFile: string | null): void {
   }
 }
 
-/** Takes away the empty log that a look at a file without one leaves behind: the last connection that may write does that when it closes. */
-export function putAwayLog(file: string): void {
+/** Removes the empty log that a look at a file without one leaves behind: the last connection that may write does that when it closes. */
+export function removeEmptyLog(file: string): void {
   try {
     const raw = new Database(file, { fileMustExist: true })
     try {

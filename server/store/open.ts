@@ -7,7 +7,7 @@ import { applierOf } from './apply.ts'
 import { assertSettings, connect, mark, type Connection } from './connection.ts'
 import type { PlainData, Store } from './contract.ts'
 import { refusalOf } from './errors.ts'
-import { examine, putAwayLog, refuseIfExpected } from './examine.ts'
+import { examine, removeEmptyLog, refuseIfExpected } from './examine.ts'
 import { keepHead, type HeadKeeper } from './head.ts'
 import { ledgerOf, type Ledger } from './ledger.ts'
 import { loginsOf } from './logins.ts'
@@ -62,7 +62,7 @@ export function openStore({ file, headFile = null, keepBeforeUpgrade = true, ima
     examine(file, headFile)
     return openSound(connect(file), file, headFile, keepBeforeUpgrade)
   } catch (error) {
-    if (wasThere && !hadLog && existsSync(`${file}-wal`)) putAwayLog(file)
+    if (wasThere && !hadLog && existsSync(`${file}-wal`)) removeEmptyLog(file)
     throw refusalOf(error, file)
   }
 }

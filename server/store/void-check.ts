@@ -6,7 +6,7 @@
  * what was accepted stays.
  */
 import type { Dose } from '../../shared/dose/dose.ts'
-import { overtakenByPolicy, type VersionFrom } from '../../shared/dose/policy-changed.ts'
+import { voidIfPolicyChanged, type VersionFrom } from '../../shared/dose/policy-changed.ts'
 import { dosesVoidedBy, mayFollowVoid, type DoseVoid } from '../../shared/dose/voids.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { Connection } from './connection.ts'
@@ -42,7 +42,7 @@ function stepsOf(connection: Connection): (event: LedgerEvent) => boolean {
       inForce === undefined ||
       mayFollowVoid(
         event,
-        overtakenByPolicy(dose, inForce, () => versions.all(dose.wardId)),
+        voidIfPolicyChanged(dose, inForce, () => versions.all(dose.wardId)),
       )
     )
   }

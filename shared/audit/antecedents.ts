@@ -83,7 +83,7 @@ export function antecedentsOf(facts: AntecedentFacts, firstValueMs: number, poli
 }
 
 /** The patient's state at the instant, from the facts charted up to then. */
-export type Standing = {
+export type PatientState = {
   readonly facts: BedsideFacts | null
   readonly nilByMouth: boolean
   readonly feedStopped: FeedInterruption | null
@@ -92,7 +92,7 @@ export type Standing = {
 export function patientStateAt(
   { facts, interruptions }: Pick<AntecedentFacts, 'facts' | 'interruptions'>,
   atMs: number,
-): Standing {
+): PatientState {
   return {
     facts: [...facts].sort((a, b) => a.number - b.number).findLast((version) => version.atMs <= atMs)?.facts ?? null,
     nilByMouth: nilSpans(facts).some((span) => contains(span, atMs)),

@@ -3,7 +3,7 @@ import type { LedgerEvent } from '../ledger/events.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Need } from './needs.ts'
 
-export type HandRefusal = 'need-gone' | 'hand-to-nobody' | 'hand-not-of-ward' | 'hand-same'
+export type AssignNeedRefusal = 'need-gone' | 'hand-to-nobody' | 'hand-not-of-ward' | 'hand-same'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
@@ -19,7 +19,7 @@ export function assignNeed(
   entry: { readonly needKey: string; readonly toStaffId: string; readonly byId: string },
   facts: { readonly wardId: string; readonly needs: readonly Need[]; readonly nurses: ReadonlyMap<string, string> },
   nowMs: number,
-): Outcome<readonly LedgerEvent[], HandRefusal> {
+): Outcome<readonly LedgerEvent[], AssignNeedRefusal> {
   const need = facts.needs.find(({ key }) => key === entry.needKey)
   if (need === undefined) return refuse('need-gone')
   if (entry.toStaffId === '') return refuse('hand-to-nobody')

@@ -9,7 +9,7 @@ export type VersionFrom = { readonly version: number; readonly fromMs: number }
  * version, is void from the instant at which the first later version counted. Time alone does this when a version was
  * set ahead; one set for now voids in the ledger. `versions` are the ward's, in any order.
  */
-export function overtakenByPolicy(dose: Dose, inForce: VersionFrom, versions: () => readonly VersionFrom[]): Dose {
+export function voidIfPolicyChanged(dose: Dose, inForce: VersionFrom, versions: () => readonly VersionFrom[]): Dose {
   const { policyVersion } = dose.working
   if (dose.outcome !== null || dose.voided !== null || policyVersion >= inForce.version) return dose
   const later = versions()

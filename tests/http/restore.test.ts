@@ -124,7 +124,7 @@ describe('reported loss', () => {
   it('is nothing when the backup has every row', () => {
     expect(restored()).toMatchObject({
       setAside: `${place.file}.${DATED}`,
-      apart: { kind: 'one-chain', more: 0 },
+      difference: { kind: 'one-chain', more: 0 },
       tables: [],
       doses: [],
     })
@@ -137,7 +137,10 @@ describe('reported loss', () => {
     rmSync(place.backup)
     backUp(place.backup)
     expect(restore({ backupFile: early }).ok).toBe(true)
-    expect(restore({ nowMs: AT + 1 })).toMatchObject({ ok: true, value: { apart: { kind: 'one-chain', more: 0 } } })
+    expect(restore({ nowMs: AT + 1 })).toMatchObject({
+      ok: true,
+      value: { difference: { kind: 'one-chain', more: 0 } },
+    })
     expect(readingsIn(place.file)).toHaveLength(13)
   })
 
@@ -150,7 +153,7 @@ describe('reported loss', () => {
     chart(place, 100, 2)
     expect(restore({ backupFile: other, nowMs: AT + 1 })).toMatchObject({
       ok: true,
-      value: { apart: { kind: 'parted', common, more: 2 } },
+      value: { difference: { kind: 'parted', common, more: 2 } },
     })
     expect(differences()).toEqual([])
   })
@@ -160,7 +163,7 @@ describe('reported loss', () => {
     const rows = rowsIn(place.file)
     rmSync(place.file)
     writeFileSync(`${place.file}-wal`, 'the log of a file that is gone')
-    expect(restored()).toMatchObject({ setAside: null, apart: null, rowsKnownOutside: rows })
+    expect(restored()).toMatchObject({ setAside: null, difference: null, rowsKnownOutside: rows })
     expect([existsSync(`${place.file}-wal`), readFileSync(`${place.file}.${DATED}-wal`, 'utf8')]).toEqual([
       false,
       'the log of a file that is gone',
@@ -170,7 +173,7 @@ describe('reported loss', () => {
     writeFileSync(`${place.file}-wal`, 'nor a log')
     expect(restore({ nowMs: AT + 1 })).toMatchObject({
       ok: true,
-      value: { setAside: `${place.file}.${DATED.replace('042', '043')}`, apart: null },
+      value: { setAside: `${place.file}.${DATED.replace('042', '043')}`, difference: null },
     })
     expect(differences()).toEqual([])
     const aside = `${place.file}.${DATED.replace('042', '043')}`

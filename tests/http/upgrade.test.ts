@@ -342,7 +342,7 @@ describe('rollback', () => {
       value: {
         schema: OLD.schema,
         // the marker comes before the first row that this program adds
-        apart: { kind: 'one-chain', more: 2, chartedFromMs: Date.UTC(2026, 2, 12) },
+        difference: { kind: 'one-chain', more: 2, chartedFromMs: Date.UTC(2026, 2, 12) },
         tables: [],
         doses: [],
       },

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest'
 import type { Dose, ProductRead } from '../../shared/dose/dose.ts'
 import { giveDose } from '../../shared/dose/give.ts'
 import { mayCheckInsulin, mayGiveInsulin } from '../../shared/dose/may-give.ts'
-import { overtakenByPolicy } from '../../shared/dose/policy-changed.ts'
+import { voidIfPolicyChanged } from '../../shared/dose/policy-changed.ts'
 import { readProduct } from '../../shared/dose/product.ts'
 import { answerSecondCheck, needsSecondCheck, refuseSigner } from '../../shared/dose/second-check.ts'
 import { doseState, isUnsettled, unaccountedDose, validUntilMs } from '../../shared/dose/state.ts'
@@ -165,18 +165,18 @@ describe('a newer policy', () => {
   const at = (count: number) => versions[count - 1] ?? { version: 0, fromMs: 0 }
   it('voids a dose from the instant the first later version counts', () => {
     const dose = doseOf()
-    expect(overtakenByPolicy(dose, at(1), () => versions)).toBe(dose)
-    expect(overtakenByPolicy(dose, at(2), () => versions).voided).toEqual({
+    expect(voidIfPolicyChanged(dose, at(1), () => versions)).toBe(dose)
+    expect(voidIfPolicyChanged(dose, at(2), () => versions).voided).toEqual({
       reason: 'policy-changed',
       atMs: NOW_MS + minutes(10),
     })
-    expect(overtakenByPolicy(dose, at(3), () => versions).voided).toEqual({
+    expect(voidIfPolicyChanged(dose, at(3), () => versions).voided).toEqual({
       reason: 'policy-changed',
       atMs: NOW_MS + minutes(10),
     })
     expect(
       doseState(
-        overtakenByPolicy(dose, at(2), () => versions),
+        voidIfPolicyChanged(dose, at(2), () => versions),
         POLICY,
         NOW_MS + minutes(11),
       ),
@@ -188,7 +188,7 @@ describe('a newer policy', () => {
       { voided: { reason: 'order-changed', atMs: NOW_MS } },
     ] as const) {
       const dose = doseOf({}, parts)
-      expect(overtakenByPolicy(dose, at(3), () => versions)).toBe(dose)
+      expect(voidIfPolicyChanged(dose, at(3), () => versions)).toBe(dose)
     }
   })
 })

@@ -22,12 +22,12 @@ export type WaitingChangeView = {
   readonly from: string
   readonly note: string
   /** Another version was set since it was written, so it can only be refused. */
-  readonly overtaken: boolean
+  readonly isOutdated: boolean
   readonly isOwn: boolean
 }
 
 const WAITS = { shape: '◐', word: 'Waits for a second administrator', tone: 'due' } as const
-const OVERTAKEN = { shape: '▲', word: 'Written over an older version', tone: 'urgent' } as const
+const OUTDATED = { shape: '▲', word: 'Written over an older version', tone: 'urgent' } as const
 
 /** The waiting changes. `mayAnswer` links each to its page. */
 export function waitingChanges(changes: readonly WaitingChangeView[], mayAnswer: boolean): Html | null {
@@ -37,7 +37,7 @@ export function waitingChanges(changes: readonly WaitingChangeView[], mayAnswer:
 <ul class="rows">${changes.map(
     (
       change,
-    ) => html`<li class="row"><div><p>${stateMark(change.overtaken ? OVERTAKEN : WAITS)} <strong>${change.wardName}</strong></p>
+    ) => html`<li class="row"><div><p>${stateMark(change.isOutdated ? OUTDATED : WAITS)} <strong>${change.wardName}</strong></p>
 <ul>${change.lines.map(changeLine)}</ul>
 <p class="muted">${change.writer}, ${change.writtenAt}: ${change.note}. Counts ${change.from}.</p></div>
 ${mayAnswer ? html`<p class="actions"><a class="button" href="/setup/policy-changes/${change.changeId}">Look at it</a></p>` : null}</li>`,
@@ -62,7 +62,7 @@ export function changePage(view: ChangePageView): Html {
   const { change, settled } = view
   return html`<h1>Change of policy</h1>
 ${problem(view.problem)}
-<p>${change.wardName}. ${settled === null ? stateMark(change.overtaken ? OVERTAKEN : WAITS) : html`${stateMark({ shape: '●', word: settled.word, tone: 'done' })} ${settled.by}.`}</p>
+<p>${change.wardName}. ${settled === null ? stateMark(change.isOutdated ? OUTDATED : WAITS) : html`${stateMark({ shape: '●', word: settled.word, tone: 'done' })} ${settled.by}.`}</p>
 <div class="card">
 <table class="table stacked"><caption>What changes</caption>
 <thead><tr><th scope="col">Setting</th><th scope="col">From</th><th scope="col">To</th></tr></thead>
@@ -92,7 +92,7 @@ ${form({
     choice({
       name: 'answer',
       label: 'Answer',
-      options: change.isOwn || change.overtaken ? [refuse] : [approve, refuse],
+      options: change.isOwn || change.isOutdated ? [refuse] : [approve, refuse],
       value: values['answer'] ?? '',
       error: errors['answer'] ?? null,
     }),

@@ -1,7 +1,7 @@
 /** The words of the ward board: what needs a person and why, each bed's state, why somebody's choice was not taken. */
 import type { AssignRefusal } from '../../shared/board/assign.ts'
 import type { BedState } from '../../shared/board/board.ts'
-import type { HandRefusal } from '../../shared/board/hand.ts'
+import type { AssignNeedRefusal } from '../../shared/board/hand.ts'
 import type { NeedKind } from '../../shared/board/needs.ts'
 import type { Sentences } from '../../shared/outcome.ts'
 
@@ -94,7 +94,7 @@ export const ASSIGN_SENTENCES: Sentences<AssignRefusal> = {
   'nothing-changed': () => 'Nothing is different from what is charted already.',
 }
 
-export const HAND_SENTENCES: Sentences<HandRefusal> = {
+export const ASSIGN_NEED_SENTENCES: Sentences<AssignNeedRefusal> = {
   'need-gone': () => 'This does not wait any more: somebody saw to it, or it became something else. Look at the board.',
   'hand-to-nobody': () => 'Choose who sees to it.',
   'hand-not-of-ward': () => 'This is no nurse of the ward. Choose one of the list.',

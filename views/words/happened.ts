@@ -1,5 +1,5 @@
 /** What happened to a patient, in words: one line for each fact of the audit's list. */
-import type { Standing } from '../../shared/audit/antecedents.ts'
+import type { PatientState } from '../../shared/audit/antecedents.ts'
 import type { Antecedent, AntecedentFact, TrayAfter } from '../../shared/audit/antecedent.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -260,7 +260,7 @@ function factsText(
 }
 
 /** What bears on a low in how the patient was just then, each as a phrase; empty when nothing does. */
-export function standingText({ facts, nilByMouth, feedStopped }: Standing): readonly string[] {
+export function patientStateText({ facts, nilByMouth, feedStopped }: PatientState): readonly string[] {
   if (facts === null) return []
   return [
     ...(facts.diabetes === 'type-1' ? ['type 1 diabetes'] : []),

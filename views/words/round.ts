@@ -74,7 +74,7 @@ export function laboratoryWaits(which: 'LO' | 'HI'): string {
   return `${which}: chart the laboratory’s value`
 }
 
-/** A dose that was signed, overtaken and never accounted for. Never a number: it is worked out anew by two nurses. */
+/** A dose that was signed, then void, and never accounted for. Never a number: it is worked out anew by two nurses. */
 export const UNACCOUNTED_WAITS =
   'A signed dose was overtaken: chart whether it was given. Until then no other is worked out'
 

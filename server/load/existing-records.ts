@@ -3,7 +3,7 @@ import type { Role } from '../../shared/ledger/events.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Scope, Store } from '../store/contract.ts'
 
-export type KnownWard = {
+export type ExistingWard = {
   readonly wardId: string
   readonly name: string
   readonly beds: readonly string[]
@@ -14,19 +14,19 @@ export type KnownWard = {
   readonly stripLots: readonly string[]
 }
 
-export type KnownStaff = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
+export type ExistingStaff = { readonly staffId: string; readonly role: Role; readonly wardIds: readonly string[] }
 
-export type Known = {
-  readonly wards: readonly KnownWard[]
-  readonly staff: (badge: string) => KnownStaff | undefined
+export type ExistingRecords = {
+  readonly wards: readonly ExistingWard[]
+  readonly staff: (badge: string) => ExistingStaff | undefined
   /** True when a patient now on a ward wears it. */
   readonly wristband: (wristband: string) => boolean
 }
 
 /** Reads it, inside the transaction that will write. */
-export function known(store: Store, nowMs: number): Known {
+export function existingRecords(store: Store, nowMs: number): ExistingRecords {
   const scope: Scope = { staffId: 'loader', role: 'administrator', wardIds: store.wardIds() }
-  const wards = store.wards(scope).map((ward): KnownWard => {
+  const wards = store.wards(scope).map((ward): ExistingWard => {
     const facts = store.wardFacts(scope, ward.wardId, nowMs)
     if (facts === undefined) throw new Error('a ward without its facts')
     return {
