@@ -10,13 +10,15 @@ import type { Dose, MealAnswer, ProposalInputs } from '../shared/dose/dose.ts'
 import { giveDose } from '../shared/dose/give.ts'
 import { suggestInjectionSite } from '../shared/dose/injection-site.ts'
 import { readProduct } from '../shared/dose/product.ts'
-import { answerSecondCheck, needsSecondCheck, startAgain, type Signer } from '../shared/dose/second-check.ts'
+import { proposedDose } from '../shared/dose/proposed.ts'
+import { answerSecondCheck, startAgain, type Signer } from '../shared/dose/second-check.ts'
 import type { Glucose } from '../shared/glucose/value.ts'
-import type { EventBodies, EventHead, EventType, LedgerEvent } from '../shared/ledger/events.ts'
+import type { EventBodies, EventType, LedgerEvent } from '../shared/ledger/events.ts'
+import { eventHead } from '../shared/ledger/head.ts'
 import { inputsForSchedule, inputsFromReading, newestReading } from '../shared/order/inputs.ts'
 import type { OrderVersion } from '../shared/order/order.ts'
 import { doseKind } from '../shared/order/parts.ts'
-import { proposeDose } from '../shared/order/propose.ts'
+import { proposeDose, type DoseFacts } from '../shared/order/propose.ts'
 import type { ExtraReason, Reading } from '../shared/reading/reading.ts'
 import { nursesWhoKnow } from '../shared/reading/mask.ts'
 import { recordReading } from '../shared/reading/record.ts'
@@ -46,13 +48,7 @@ export function chart<T extends EventType>(
   facts: StayFacts,
   of: { readonly type: T; readonly body: Readonly<EventBodies[T]>; readonly byId: string; readonly nowMs: number },
 ): void {
-  const head: EventHead = {
-    wardId: facts.ward.wardId,
-    stayId: facts.stay.stayId,
-    actorId: of.byId,
-    happenedAtMs: of.nowMs,
-    chartedAtMs: of.nowMs,
-  }
+  const head = eventHead({ wardId: facts.ward.wardId, stayId: facts.stay.stayId }, of.byId, of.nowMs)
   storeEvents(store, [{ ...head, type: of.type, body: of.body } as LedgerEvent])
 }
 
@@ -121,37 +117,24 @@ export function propose(
   const reading = of.reading ?? newestReading(facts.readings)
   const inputs = inputsOf(of, stay, reading)
   if (inputs === null) return null
-  const proposal = proposeDose({
+  const doseFacts: DoseFacts = {
     order,
     insulin: order.order.insulin,
     policy,
     policyVersion: facts.policy.version,
     reading,
     inputs,
-  })
-  if (proposal.kind === 'stopped') return null
-  const { working } = proposal
-  const secondCheckRequired = needsSecondCheck(order.order.insulin, working.units, policy)
-  const dose: Dose = {
-    doseId: place.newId(),
-    stayId: facts.stay.stayId,
-    wardId: facts.ward.wardId,
-    kind: doseKind(order.order, inputs),
-    readingId: slot === null ? working.readingId : null,
-    slotKey: slot === null ? null : `${facts.stay.stayId}.${slot.date}.${slot.time.replace(':', '')}`,
-    insulin: order.order.insulin,
-    units: working.units,
-    working,
-    inputs,
-    proposedById: of.byId,
-    proposedAtMs: nowMs,
-    secondCheckRequired,
-    answers: [],
-    restarts: [],
-    product: null,
-    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: of.byId, atMs: nowMs },
-    voided: null,
   }
+  const proposal = proposeDose(doseFacts)
+  if (proposal.kind === 'stopped') return null
+  const dose = proposedDose(doseFacts, proposal.working, {
+    doseId: place.newId(),
+    stay: { wardId: facts.ward.wardId, stayId: facts.stay.stayId },
+    kind: doseKind(order.order, inputs),
+    slotKey: slot === null ? null : `${facts.stay.stayId}.${slot.date}.${slot.time.replace(':', '')}`,
+    byId: of.byId,
+    nowMs,
+  })
   chart(place, facts, { type: 'dose-proposed', body: { dose }, byId: of.byId, nowMs })
   return dose
 }

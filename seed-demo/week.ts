@@ -8,6 +8,7 @@ import { parseLoadFile } from '../server/load/schema.ts'
 import type { Scope, Store } from '../server/store/contract.ts'
 import { storeEvents } from '../server/store/store-events.ts'
 import type { LedgerEvent } from '../shared/ledger/events.ts'
+import { eventHead } from '../shared/ledger/head.ts'
 import { addDays, localToUtc } from '../shared/time/zone.ts'
 import type { Place } from './acts.ts'
 import { opensAtMs, PATIENTS, stages, type Stage } from './hospital.ts'
@@ -124,12 +125,8 @@ function controls(seeding: Seeding, date: string): void {
       if (meter === undefined || by === undefined) return
       storeEvents(store, [
         {
+          ...eventHead({ wardId }, by.staffId, nowMs),
           type: 'meter-controlled',
-          wardId,
-          stayId: null,
-          actorId: by.staffId,
-          happenedAtMs: nowMs,
-          chartedAtMs: nowMs,
           body: { meterId: meter.meterId, passed: true },
         },
       ])
@@ -151,12 +148,8 @@ function takeBeds(seeding: Seeding, nowMs: number): void {
     if (ward === undefined || staff === undefined) continue
     const beds = ward.beds.filter((bed) => Number(bed) >= first && Number(bed) <= last)
     const event: LedgerEvent = {
+      ...eventHead({ wardId: ward.wardId }, staff.staffId, nowMs),
       type: 'beds-taken',
-      wardId: ward.wardId,
-      stayId: null,
-      actorId: staff.staffId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
       body: { staffId: staff.staffId, beds },
     }
     storeEvents(store, [event])

@@ -7,6 +7,7 @@ import { fileResponse, type PageResponse } from '../http/page.ts'
 import type { FormDecision, FileMade, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { stayNumbers } from './export-columns.ts'
 import { csvRows, csvText } from '../http/csv.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { columnsOf, EXPORT_KINDS, exportTable, rowPieces, type ExportKind, type ExportTable } from './export-rows.ts'
 import {
   defaultPeriod,
@@ -104,11 +105,7 @@ function decideExport(
   return accept({
     events: [
       {
-        wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null,
-        stayId: null,
-        actorId: ctx.actor.staffId,
-        happenedAtMs: ctx.nowMs,
-        chartedAtMs: ctx.nowMs,
+        ...headOf(ctx, { wardId: period.wards.length === 1 && only !== undefined ? only.wardId : null }),
         type: 'export-made',
         body: {
           what: fields.what,

@@ -1,18 +1,9 @@
-/** The head of a ledger event: subject, actor and times. */
+/** The head of an event that the signed-in person charts now. */
 import type { EventHead } from '../../shared/ledger/events.ts'
+import { eventHead, type EventSubject } from '../../shared/ledger/head.ts'
 import type { RequestContext } from '../http/request-context.ts'
 
 /** Subject, actor and times of an event that happened at `happenedAtMs` (now, unless it is charted late). */
-export function headOf(
-  ctx: RequestContext,
-  stay: { readonly wardId: string; readonly stayId: string },
-  happenedAtMs: number = ctx.nowMs,
-): EventHead {
-  return {
-    wardId: stay.wardId,
-    stayId: stay.stayId,
-    actorId: ctx.actor.staffId,
-    happenedAtMs,
-    chartedAtMs: ctx.nowMs,
-  }
+export function headOf(ctx: RequestContext, about: EventSubject, happenedAtMs: number = ctx.nowMs): EventHead {
+  return eventHead(about, ctx.actor.staffId, ctx.nowMs, happenedAtMs)
 }

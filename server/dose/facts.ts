@@ -1,6 +1,6 @@
 /** The parts of ledger events and refusals that every dose form makes alike. */
 import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
-import { needsSecondCheck } from '../../shared/dose/second-check.ts'
+import { proposedDose } from '../../shared/dose/proposed.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
 import type { ReadingSource } from '../../shared/reading/reading.ts'
@@ -19,29 +19,14 @@ export function doseProposed(
   proposal: Extract<Proposal, { kind: 'dose' }>,
   of: { readonly kind: DoseKind; readonly slotKey: string | null },
 ): { readonly dose: Dose; readonly event: LedgerEvent } {
-  const { working } = proposal
-  const { staffId } = ctx.actor
-  const secondCheckRequired = needsSecondCheck(facts.insulin, working.units, facts.policy)
-  const dose: Dose = {
+  const dose = proposedDose(facts, proposal.working, {
     doseId: ctx.services.newId(),
-    stayId: stay.stayId,
-    wardId: stay.wardId,
+    stay,
     kind: of.kind,
-    readingId: of.kind === 'scheduled' ? null : working.readingId,
     slotKey: of.slotKey,
-    insulin: facts.insulin,
-    units: working.units,
-    working,
-    inputs: facts.inputs,
-    proposedById: staffId,
-    proposedAtMs: ctx.nowMs,
-    secondCheckRequired,
-    answers: [],
-    restarts: [],
-    product: null,
-    outcome: secondCheckRequired || working.units > 0 ? null : { kind: 'zero-charted', byId: staffId, atMs: ctx.nowMs },
-    voided: null,
-  }
+    byId: ctx.actor.staffId,
+    nowMs: ctx.nowMs,
+  })
   return { dose, event: { ...headOf(ctx, stay), type: 'dose-proposed', body: { dose } } }
 }
 

@@ -5,6 +5,7 @@
 import { mayGiveInsulin } from '../../shared/dose/may-give.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import type { EventBodies, EventHead, EventType, LedgerEvent } from '../../shared/ledger/events.ts'
+import { eventHead } from '../../shared/ledger/head.ts'
 import { checkPolicy } from '../../shared/policy/check.ts'
 import { changePolicy, defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
@@ -262,15 +263,8 @@ class Load {
   }
 
   #event<T extends EventType>(type: T, body: Readonly<EventBodies[T]>, head: Partial<EventHead>): void {
-    const full: EventHead = {
-      wardId: null,
-      stayId: null,
-      actorId: 'loader',
-      happenedAtMs: this.#nowMs,
-      chartedAtMs: this.#nowMs,
-      ...head,
-    }
-    this.events.push({ ...full, type, body } as LedgerEvent)
+    const byLoader = eventHead({ wardId: null }, 'loader', this.#nowMs)
+    this.events.push({ ...byLoader, ...head, type, body } as LedgerEvent)
   }
 }
 

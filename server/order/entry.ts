@@ -17,6 +17,7 @@ import type { FormSpec, FormState, PageView, RequestContext } from '../http/requ
 import { bannerOf } from '../bedside/banner.ts'
 import { stayOfAddress } from '../bedside/facts-now.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { FRESH_ORDER, PATIENT_FORM, STANDARD_FORM } from './form-schema.ts'
 import { NO_PREVIEW, previewOf } from './preview.ts'
 import { hasDiffered } from './reading-load.ts'
@@ -154,12 +155,8 @@ export const standardOrderSpec: FormSpec<Typed, OrderFormRefusal> = {
     return accept({
       events: [
         {
+          ...headOf(ctx, { wardId }),
           type: 'standard-order-written',
-          wardId,
-          stayId: null,
-          actorId: ctx.actor.staffId,
-          happenedAtMs: ctx.nowMs,
-          chartedAtMs: ctx.nowMs,
           body: { standardOrderId, version: (newest?.version ?? 0) + 1, name, order: order.value },
         },
       ],

@@ -29,6 +29,7 @@ import type { OpenItem, StayFacts } from '../store/contract.ts'
 import { CALL_FORM, CORRECT_FORM, FLAG_FORM, VOID_FORM } from './forms.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { RESULT_QUERY, resultView } from './show.ts'
 
 export function registerReading(server: Server): void {
@@ -266,16 +267,9 @@ function tellsLow(ctx: ReadingRequest, { reading, facts }: ReadingContext, field
     reading.takenAtMs < low.openedAtMs
   )
     return []
-  const head = {
-    wardId: low.wardId,
-    stayId: low.stayId,
-    actorId: ctx.actor.staffId,
-    happenedAtMs: ctx.nowMs,
-    chartedAtMs: ctx.nowMs,
-  }
   return [
     {
-      ...head,
+      ...headOf(ctx, low),
       type: 'low-told',
       body: { lowId: low.lowId, told: fields.told, readBack: true, ordered: fields.ordered },
     },

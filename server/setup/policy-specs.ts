@@ -4,7 +4,7 @@ import { typedSetting } from '../../shared/policy/field.ts'
 import { isChangeable, partById, type Part } from '../../shared/policy/parts.ts'
 import { approveChange, changePart, refuseChange } from '../../shared/policy/set.ts'
 import { settingOf } from '../../shared/policy/ward-policy.ts'
-import type { EventHead, LedgerEvent } from '../../shared/ledger/events.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLocalDateTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'
 import { changePage } from '../../views/setup/policy-change.ts'
@@ -13,6 +13,7 @@ import { CHANGE_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 import { z } from 'zod'
 import { text, WARD_ADDRESS } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
 import {
   changeContext,
@@ -35,11 +36,6 @@ function partContext(ctx: PartRequest): PartContext | undefined {
   const context = policyContext(ctx)
   const part = partById(ctx.params.part)
   return context === undefined || part === undefined || !isChangeable(part) ? undefined : { context, part }
-}
-
-/** Event head about the ward, by the signed-in person, now. */
-export function wardHead(ctx: RequestContext, wardId: string): EventHead {
-  return { wardId, stayId: null, actorId: ctx.actor.staffId, happenedAtMs: ctx.nowMs, chartedAtMs: ctx.nowMs }
 }
 
 type PartRefusal = keyof typeof SET_SENTENCES
@@ -115,7 +111,7 @@ function decidePart(fields: PartFields, ctx: PartRequest): Outcome<FormDecision,
   })
   if (!decided.ok) return decided
   const { kind, policy, fromMs: counts } = decided.value
-  const head = wardHead(ctx, ward.wardId)
+  const head = headOf(ctx, { wardId: ward.wardId })
   if (kind === 'set') {
     const set: LedgerEvent = {
       ...head,
@@ -153,7 +149,7 @@ function decideChange(fields: ChangeFields, ctx: ChangeRequest): Outcome<FormDec
     change,
     context: { newest },
   } = found
-  const head = wardHead(ctx, change.wardId)
+  const head = headOf(ctx, { wardId: change.wardId })
   if (fields.answer === 'refuse') {
     const refused = refuseChange(change, fields.reason)
     return refused.ok

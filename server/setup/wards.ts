@@ -12,8 +12,8 @@ import { ADMINISTRATORS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import { type WardRequest, WARD_ADDRESS } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, RequestContext } from '../http/request-context.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { policyContext, policyOfWard, waitingView } from './policy-load.ts'
-import { wardHead } from './policy-specs.ts'
 
 export function registerWards(server: Server): void {
   route(server, { method: 'GET', url: '/setup/wards', roles: ADMINISTRATORS }, listWards)
@@ -62,7 +62,7 @@ const newWardSpec: FormSpec<z.output<typeof WARD_FORM>, keyof typeof OPEN_WARD_S
     const opened = openWard({ name, beds, names })
     if (!opened.ok) return opened
     const wardId = ctx.services.newId()
-    const head = wardHead(ctx, wardId)
+    const head = headOf(ctx, { wardId })
     return accept({
       events: [
         { ...head, type: 'ward-opened', body: { name, beds: opened.value } },
@@ -136,7 +136,7 @@ function decideBeds(
   })
   if (!set.ok) return set
   return accept({
-    events: [{ ...wardHead(ctx, ward.wardId), type: 'ward-beds-set', body: { beds: set.value } }],
+    events: [{ ...headOf(ctx, { wardId: ward.wardId }), type: 'ward-beds-set', body: { beds: set.value } }],
     location: '/setup/wards',
   })
 }

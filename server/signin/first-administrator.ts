@@ -1,6 +1,7 @@
 /** On an empty database whoever reads the console's one-time code becomes the first administrator; then this is gone. */
 import { timingSafeEqual } from 'node:crypto'
 import { pinSet } from '../../shared/staff/pin.ts'
+import { eventHead } from '../../shared/ledger/head.ts'
 import { echo, parseFields, readFields } from '../http/fields.ts'
 import { sha256 } from '../http/ids.ts'
 import { messageResponse, page, redirect, type PageResponse } from '../http/page.ts'
@@ -65,12 +66,8 @@ async function post(server: Server, ctx: PublicRequestContext): Promise<PageResp
     if (!services.store.isEmpty()) return false
     services.store.append([
       {
+        ...eventHead({ wardId: null }, 'set-up', ctx.nowMs),
         type: 'staff-added',
-        wardId: null,
-        stayId: null,
-        actorId: 'set-up',
-        happenedAtMs: ctx.nowMs,
-        chartedAtMs: ctx.nowMs,
         body: { staffId: staff.staffId, badge, name, role: 'administrator', wardIds: [] },
       },
       pinSet(staff.staffId, 'self', ctx.nowMs),

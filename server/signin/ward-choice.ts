@@ -10,6 +10,7 @@ import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { WARD_CHOICE_SENTENCES, type WardChoiceRefusal } from '../../views/words/http.ts'
 import { wardPage } from '../../views/signin/ward.ts'
+import { headOf } from '../bedside/event-head.ts'
 import { WARD_FORM } from './forms.ts'
 import type { z } from 'zod'
 
@@ -90,12 +91,8 @@ function chooseWard(form: WardForm, ctx: RequestContext): Outcome<FormDecision, 
 
 function bedsTaken(ctx: RequestContext, ward: Ward, beds: readonly string[]): LedgerEvent {
   return {
+    ...headOf(ctx, { wardId: ward.wardId }),
     type: 'beds-taken',
-    wardId: ward.wardId,
-    stayId: null,
-    actorId: ctx.actor.staffId,
-    happenedAtMs: ctx.nowMs,
-    chartedAtMs: ctx.nowMs,
     body: { staffId: ctx.actor.staffId, beds },
   }
 }

@@ -5,6 +5,7 @@
  * stays its own, since its hash tells one database's record from another's. It carries the instant of the row after it.
  */
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { eventHead } from '../../shared/ledger/head.ts'
 import type { Connection } from './connection.ts'
 
 export const MARKER = 'voids-are-events'
@@ -19,6 +20,6 @@ export function isMarkedOf({ raw }: Pick<Connection, 'raw'>): () => boolean {
 
 /** The marker as it is written before `next`. */
 export function markerBefore({ chartedAtMs }: LedgerEvent): LedgerEvent {
-  const head = { wardId: null, stayId: null, actorId: 'program', happenedAtMs: chartedAtMs, chartedAtMs }
+  const head = eventHead({ wardId: null }, 'program', chartedAtMs)
   return { ...head, type: MARKER, body: {} }
 }

@@ -1,5 +1,6 @@
 /** The educator's finding and follow-up about a low. A note is added to the record and changes nothing else in it. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import type { LowEvent } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
@@ -15,11 +16,7 @@ export function addAuditNote(
   if (finding === '' && followUp === '') return refuse('note-empty')
   return accept([
     {
-      wardId: low.wardId,
-      stayId: low.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(low, entry.byId, nowMs),
       type: 'audit-note-added',
       body: { noteId: entry.noteId, lowId: low.lowId, finding, followUp },
     },

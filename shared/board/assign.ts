@@ -1,5 +1,6 @@
 /** Assigns all beds of a ward to its nurses for the shift at once. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { isOfShift, type BedsTaken, type Shift } from './shift.ts'
 
@@ -67,12 +68,8 @@ export function assignBeds(
   if (changed.length === 0) return refuse('nothing-changed')
   return accept(
     changed.map((staffId) => ({
+      ...eventHead({ wardId }, entry.byId, nowMs),
       type: 'beds-taken',
-      wardId,
-      stayId: null,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
       body: { staffId, beds: wanted(staffId) },
     })),
   )

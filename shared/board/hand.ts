@@ -1,5 +1,6 @@
 /** Assigns a need to a nurse of the ward. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Need } from './needs.ts'
 
@@ -28,12 +29,8 @@ export function assignNeed(
   if (need.owner.kind === 'handed' && need.owner.staffId === entry.toStaffId) return refuse('hand-same', { name })
   return accept([
     {
+      ...eventHead({ wardId: facts.wardId, stayId: need.stayId }, entry.byId, nowMs),
       type: 'need-handed',
-      wardId: facts.wardId,
-      stayId: need.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
       body: { needKey: need.key, toStaffId: entry.toStaffId },
     },
   ])

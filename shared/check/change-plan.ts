@@ -1,5 +1,6 @@
 /** Changes of a stay's check plan: a new plan, a cancelled addition, and the temporary plan for nil by mouth. */
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { BedsideFacts, Stay } from '../stay/stay.ts'
@@ -116,7 +117,7 @@ export function changePlan(entry: PlanEntry, facts: PlanChangeFacts): Outcome<Pl
   const laid = isAddition(plan) ? null : overlayLeft(plans, fromMs)
   if (laid !== null && entry.whileNil === null) return refuse('plan-while-nil-missing')
 
-  const head = headOf(stay, entry.byId, nowMs)
+  const head = eventHead(stay, entry.byId, nowMs)
   const version = nextVersion(plans)
   const events: PlanEvent[] = [{ ...head, happenedAtMs: fromMs, type: 'plan-set', body: { version, plan, untilMs } }]
   if (laid !== null && entry.whileNil === 'now')
@@ -166,7 +167,11 @@ export function endAddition(version: number, byId: string, facts: PlanChangeFact
   if (ended === undefined || !isAddition(ended.plan)) return refuse('plan-not-addition')
   if (!additionsLeft(plans, nowMs).includes(ended)) return refuse('plan-already-ended')
   return accept([
-    { ...headOf(stay, byId, nowMs), type: 'plan-end-set', body: { version, untilMs: Math.max(ended.fromMs, nowMs) } },
+    {
+      ...eventHead(stay, byId, nowMs),
+      type: 'plan-end-set',
+      body: { version, untilMs: Math.max(ended.fromMs, nowMs) },
+    },
   ])
 }
 
@@ -180,7 +185,7 @@ export function endAddition(version: number, byId: string, facts: PlanChangeFact
  */
 export function nilByMouthChange(after: NilByMouth, byId: string, facts: PlanChangeFacts): readonly PlanEvent[] {
   const { stay, plans, nowMs } = facts
-  const head = headOf(stay, byId, nowMs)
+  const head = eventHead(stay, byId, nowMs)
   const laid = overlayLeft(plans, nowMs)
   const endAt = (version: number, untilMs: number | null): PlanEvent => ({
     ...head,
@@ -239,8 +244,4 @@ function nilOverlay(
 
 function nextVersion(plans: readonly PlanVersion[]): number {
   return Math.max(0, ...plans.map(({ version }) => version)) + 1
-}
-
-function headOf(stay: PlanChangeFacts['stay'], byId: string, nowMs: number): EventHead {
-  return { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
 }

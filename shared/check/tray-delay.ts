@@ -1,5 +1,6 @@
 /** Late trays: for which meals a delay may be charted, and how the windows of their round move. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { addDays, localToUtc, wardDate } from '../time/zone.ts'
@@ -85,11 +86,7 @@ export function delayTrays(
   if (minutes === known.minutes) return refuse('delay-same', { minutes })
   return accept([
     {
-      wardId: facts.wardId,
-      stayId: null,
-      actorId: byId,
-      happenedAtMs: facts.nowMs,
-      chartedAtMs: facts.nowMs,
+      ...eventHead({ wardId: facts.wardId }, byId, facts.nowMs),
       type: 'tray-delayed',
       body: { date, meal, minutes },
     },

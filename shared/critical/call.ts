@@ -2,6 +2,7 @@
  * The deadlines of a critical result: its repeat, the call to the prescriber, and the laboratory value for LO and HI.
  */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import type { Charted } from '../low/low.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -33,11 +34,7 @@ export function tellCritical(
   if (!entry.readBack) return refuse('call-not-read-back')
   return accept(
     [reading, ...alsoTold].map(({ wardId, stayId, readingId }): LedgerEvent => ({
-      wardId,
-      stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead({ wardId, stayId }, entry.byId, nowMs),
       type: 'critical-told',
       body: { readingId, told, readBack: true, ordered: entry.ordered.trim() },
     })),

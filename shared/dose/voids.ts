@@ -4,7 +4,8 @@
  * What time alone voids is in policy-changed.ts.
  */
 import { isAbove, isBelow, type Glucose } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import type { InsulinName } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { DAY_MS } from '../time/span.ts'
@@ -102,14 +103,11 @@ export function openDoseOf(
 export function withVoids(event: LedgerEvent, facts: VoidFacts): readonly [LedgerEvent, ...LedgerEvent[]] {
   const voids = dosesVoidedBy(event, facts).map((voided): LedgerEvent => {
     const dose = facts.open.find(({ doseId }) => doseId === voided.doseId)
-    const head: EventHead = {
-      wardId: dose?.wardId ?? null,
-      stayId: dose?.stayId ?? null,
-      actorId: event.actorId,
-      happenedAtMs: event.chartedAtMs,
-      chartedAtMs: event.chartedAtMs,
+    return {
+      ...eventHead(dose ?? { wardId: null }, event.actorId, event.chartedAtMs),
+      type: 'dose-voided',
+      body: voided,
     }
-    return { ...head, type: 'dose-voided', body: voided }
   })
   return [event, ...voids]
 }

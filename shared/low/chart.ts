@@ -1,5 +1,6 @@
 /** What a nurse charts in a low event, each decided against the event as it stands: facts in, ledger events out. */
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { ArmAnswer } from './arm.ts'
 import type { LowFacts, LowState } from './event.ts'
@@ -28,7 +29,7 @@ export type LowChartRefusal =
 type By = { readonly byId: string }
 
 function head({ low, nowMs }: LowFacts, byId: string, happenedAtMs = nowMs): EventHead {
-  return { wardId: low.wardId, stayId: low.stayId, actorId: byId, happenedAtMs, chartedAtMs: nowMs }
+  return eventHead(low, byId, nowMs, happenedAtMs)
 }
 
 /**

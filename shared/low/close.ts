@@ -1,5 +1,6 @@
 /** Closing a low event: recovery shown, follow-up done, prescriber told, cause chosen. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { lowState, type LowFacts } from './event.ts'
 import type { LowCause } from './low.ts'
@@ -43,11 +44,7 @@ export function closeLow(
   if (cause === 'other' && note === '') return refuse('close-note-missing')
   return accept([
     {
-      wardId: low.wardId,
-      stayId: low.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(low, entry.byId, nowMs),
       type: 'low-event-closed',
       body: { lowId: low.lowId, cause, note },
     },

@@ -1,6 +1,7 @@
 /** Insulin after a low: what waits by itself, and what the prescriber is asked about. */
 import type { LowAnswer } from '../dose/dose.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { INSULIN_CLASS, isInForce, type InsulinName, type InsulinOrder, type OrderVersion } from '../order/order.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -67,11 +68,7 @@ export function answerInsulinQuestion(
   if (!entry.readBack) return refuse('insulin-not-read-back')
   return accept([
     {
-      wardId: low.wardId,
-      stayId: low.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(low, entry.byId, nowMs),
       type: 'insulin-question-answered',
       body: { lowId: low.lowId, told, readBack: true, decision, ordered },
     },

@@ -1,5 +1,6 @@
 /** Symptoms with a value that is not low: treated with a snack, and no low event (UK practice, at 4.0 mmol/L and above). */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
@@ -45,11 +46,7 @@ export function treatSymptoms(
   if (what === '') return refuse('symptoms-what-missing')
   return accept([
     {
-      wardId: stay.wardId,
-      stayId: stay.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(stay, entry.byId, nowMs),
       type: 'symptoms-treated',
       body: { symptomsId: entry.symptomsId, symptoms, what, readingId: newest.readingId },
     },

@@ -1,6 +1,7 @@
 /** Charts a meter's value beside a laboratory's taken at the same time. */
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import type { Comparison } from './meter.ts'
@@ -59,11 +60,7 @@ export function recordComparison(
     return refuse('comparison-already-there')
   return accept([
     {
-      wardId: facts.meter.wardId,
-      stayId: null,
-      actorId: comparison.byId,
-      happenedAtMs: meterAtMs,
-      chartedAtMs: nowMs,
+      ...eventHead({ wardId: facts.meter.wardId }, comparison.byId, nowMs, meterAtMs),
       type: 'comparison-recorded',
       body: { comparison },
     },

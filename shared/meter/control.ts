@@ -1,6 +1,7 @@
 /** Checks a meter with control solution: whether both levels lie in the ranges on the strip lot's label. */
 import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { wardDate } from '../time/zone.ts'
 import type { ControlMeasurement, ControlRange } from './meter.ts'
@@ -71,13 +72,7 @@ export function chartControl(
   const usable = usableRanges(facts, nowMs)
   if (!usable.ok) return usable
   const { level1, level2 } = usable.value
-  const head: EventHead = {
-    wardId: meter.wardId,
-    stayId: null,
-    actorId: entry.byId,
-    happenedAtMs: nowMs,
-    chartedAtMs: nowMs,
-  }
+  const head = eventHead({ wardId: meter.wardId }, entry.byId, nowMs)
   const measured = (level: 1 | 2, value: Glucose, inRange: boolean): LedgerEvent => ({
     ...head,
     type: 'control-measured',

@@ -1,6 +1,7 @@
 /** The meters of a ward: adding, moving to another ward and retiring. */
 import type { GlucoseUnit } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
 export type MeterEntry = {
@@ -36,14 +37,6 @@ type MeterRecord = {
 /** A ward that the person may set up. Undefined: no such ward. */
 type MeterWard = { readonly wardId: string; readonly unit: GlucoseUnit } | undefined
 
-const headOf = (wardId: string, actorId: string, nowMs: number): EventHead => ({
-  wardId,
-  stayId: null,
-  actorId,
-  happenedAtMs: nowMs,
-  chartedAtMs: nowMs,
-})
-
 /**
  * Adds a meter to a ward. Its serial number is unique on all wards, and it shows the ward's unit: another unit cannot
  * be used there. It is usable once its controls have passed.
@@ -59,7 +52,7 @@ export function addMeter(
   if (entry.unit !== ward.unit) return refuse('meter-unit-differs', { unit: ward.unit, found: entry.unit })
   return accept([
     {
-      ...headOf(ward.wardId, entry.byId, nowMs),
+      ...eventHead({ wardId: ward.wardId }, entry.byId, nowMs),
       type: 'meter-added',
       body: { meterId: entry.meterId, serial: entry.serial, unit: entry.unit },
     },
@@ -79,7 +72,7 @@ export function moveMeter(
   if (toWard.unit !== meter.unit) return refuse('meter-unit-differs', { unit: toWard.unit, found: meter.unit })
   return accept([
     {
-      ...headOf(meter.wardId, entry.byId, nowMs),
+      ...eventHead({ wardId: meter.wardId }, entry.byId, nowMs),
       type: 'meter-moved',
       body: { meterId: meter.meterId, toWardId: toWard.wardId },
     },
@@ -96,7 +89,7 @@ export function retireMeter(
   if (entry.reason.trim() === '') return refuse('meter-reason-missing')
   return accept([
     {
-      ...headOf(meter.wardId, entry.byId, nowMs),
+      ...eventHead({ wardId: meter.wardId }, entry.byId, nowMs),
       type: 'meter-retired',
       body: { meterId: meter.meterId, reason: entry.reason },
     },

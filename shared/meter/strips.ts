@@ -1,6 +1,7 @@
 /** Strip lots of a ward: their last day, and the two control ranges on the label. */
 import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
 import { isLotExpired } from './control.ts'
@@ -77,13 +78,7 @@ export function enterStripLot(
     return refuse('lot-expired', { expiresOn: entry.expiresOn })
   const fault = faultOfRanges(entry, ward.unit)
   if (fault !== null) return fault
-  const head: EventHead = {
-    wardId: ward.wardId,
-    stayId: null,
-    actorId: entry.byId,
-    happenedAtMs: nowMs,
-    chartedAtMs: nowMs,
-  }
+  const head = eventHead({ wardId: ward.wardId }, entry.byId, nowMs)
   const added: LedgerEvent[] =
     existing === undefined
       ? [{ ...head, type: 'strip-lot-added', body: { lot: entry.lot, expiresOn: entry.expiresOn } }]

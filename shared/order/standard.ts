@@ -3,6 +3,7 @@
  * needs verification.
  */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Head } from './entry.ts'
@@ -77,7 +78,7 @@ export function approveStandard(
   if (!checked.ok) return checked
   return accept([
     {
-      ...head(standard, byId, nowMs),
+      ...eventHead({ wardId: standard.wardId }, byId, nowMs),
       type: 'standard-order-approved',
       body: { standardOrderId: standard.standardOrderId, version: standard.version },
     },
@@ -93,19 +94,11 @@ export function withdrawStandard(
   if (running === undefined) return refuse('standard-withdrawn')
   return accept([
     {
-      ...head(running, byId, nowMs),
+      ...eventHead({ wardId: running.wardId }, byId, nowMs),
       type: 'standard-order-withdrawn',
       body: { standardOrderId: running.standardOrderId, reason },
     },
   ])
-}
-
-function head(
-  { wardId }: StandardOrder,
-  actorId: string,
-  nowMs: number,
-): { wardId: string; stayId: null; actorId: string; happenedAtMs: number; chartedAtMs: number } {
-  return { wardId, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
 }
 
 /**

@@ -1,5 +1,6 @@
 /** Stops an insulin order before its own end: who ordered the stop, and why. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinOrder, OrderVersion } from './order.ts'
 
@@ -52,11 +53,7 @@ export function stopOrder(
   const received = entry.received === 'written' ? 'written' : 'telephone-read-back'
   return accept([
     {
-      wardId,
-      stayId: running.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead({ wardId, stayId: running.stayId }, entry.byId, nowMs),
       type: 'order-stopped',
       body: { orderId: running.orderId, reason: entry.reason, orderedBy: entry.orderedBy, received },
     },

@@ -1,5 +1,6 @@
 /** The second person's decision on a transcription: verified, ended, or not accepted. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinName, InsulinOrder, OrderVersion, ScaleAnswer } from './order.ts'
 import { boundText, isDeliverable, LARGEST_BOUND } from './scale.ts'
@@ -132,7 +133,7 @@ export function verifyOrder(
     ...doses,
   ]
   const agreed = answers.every(({ agrees }) => agrees)
-  const head = { wardId, stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  const head = eventHead({ wardId, stayId }, byId, nowMs)
   const answered: LedgerEvent = {
     ...head,
     type: 'order-verification-answered',

@@ -1,5 +1,6 @@
 /** Writes a patient's order: a first version, or the next version of an existing order. Orders are never edited. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { InsulinOrder, OrderVersion } from './order.ts'
 
@@ -63,12 +64,8 @@ function written(
     })
   return accept([
     {
+      ...eventHead(stay, byId, nowMs),
       type: 'order-written',
-      wardId: stay.wardId,
-      stayId: stay.stayId,
-      actorId: byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
       body: { orderId, version, order },
     },
   ])

@@ -1,6 +1,7 @@
 /** Putting right what was charted wrongly: nothing is edited or deleted, and what hung on it stays for a person. */
 import { type Glucose } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { ReadingFacts } from './facts.ts'
 import type { Reading } from './reading.ts'
@@ -64,11 +65,7 @@ export function voidReading(
   if (!stands.ok) return stands
   return accept([
     {
-      wardId: reading.wardId,
-      stayId: reading.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(reading, entry.byId, nowMs),
       type: 'reading-voided',
       body: { readingId: reading.readingId, reason: entry.reason },
     },

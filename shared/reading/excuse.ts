@@ -2,6 +2,7 @@
 import type { Check, CheckOutcome, CheckState, ExcuseReason, MissedReason } from '../check/check.ts'
 import { checkState } from '../check/state.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
 export type ExcuseRefusal =
@@ -52,11 +53,7 @@ export function excuseCheck(
   if (entry.reason === 'other' && note === '') return refuse('excuse-note-missing')
   return accept([
     {
-      wardId,
-      stayId: check.stayId,
-      actorId: entry.byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead({ wardId, stayId: check.stayId }, entry.byId, nowMs),
       type: 'check-excused',
       body: { checkKey: check.key, reason: entry.reason, note },
     },

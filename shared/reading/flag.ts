@@ -2,6 +2,7 @@
 import { lowLevel } from '../low/level.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from './reading.ts'
@@ -35,13 +36,7 @@ export function resolveFlag(
   const note = entry.note.trim()
   if (note === '') return refuse('flag-note-missing')
   const { low } = facts
-  const head = {
-    wardId: facts.wardId,
-    stayId: facts.stayId,
-    actorId: entry.byId,
-    happenedAtMs: nowMs,
-    chartedAtMs: nowMs,
-  }
+  const head = eventHead(facts, entry.byId, nowMs)
   const events: LedgerEvent[] = [{ ...head, type: 'flag-resolved', body: { flagId: facts.flagId, note } }]
   if (!entry.closeLow || low === null || low.closedAtMs !== null) return accept(events)
   if (hasLowReading(low, facts.readings, facts.policy)) return refuse('flag-low-still-low')

@@ -1,7 +1,8 @@
 /** The decision to chart a reading: who, where, when and with what, or the reason why not. */
 import { meterFitness } from '../check/kit.ts'
 import { isBelow, type Glucose } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { wardDate } from '../time/zone.ts'
 import { findCheck, type ReadingFacts } from './facts.ts'
@@ -114,13 +115,7 @@ export function eventsFor(
   { newLowId, actorId }: { readonly newLowId: string; readonly actorId: string },
   facts: ReadingFacts,
 ): LedgerEvent[] {
-  const head: EventHead = {
-    wardId: reading.wardId,
-    stayId: reading.stayId,
-    actorId,
-    happenedAtMs: reading.takenAtMs,
-    chartedAtMs: reading.chartedAtMs,
-  }
+  const head = eventHead(reading, actorId, reading.chartedAtMs, reading.takenAtMs)
   const events: LedgerEvent[] = [{ ...head, type: 'reading-recorded', body: { reading } }]
   const isOpen = facts.lows.some((low) => low.closedAtMs === null)
   if (isBelow(reading.glucose, facts.policy.policy.limits.low) && !isOpen) {

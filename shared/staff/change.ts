@@ -4,6 +4,7 @@
  */
 import { mayGiveInsulin } from '../dose/may-give.ts'
 import type { EventHead, LedgerEvent, Role } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { addDays } from '../time/zone.ts'
 import type { Person } from './person.ts'
@@ -54,7 +55,7 @@ type Result = Outcome<StaffChange, StaffRefusal>
 export type PersonEntry = { readonly name: string; readonly role: Role; readonly wardIds: readonly string[] }
 
 function head({ actorId, nowMs }: StaffFacts, wardId: string | null = null): EventHead {
-  return { wardId, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  return eventHead({ wardId }, actorId, nowMs)
 }
 
 /**

@@ -1,18 +1,15 @@
 /** PINs that are too easy to guess, the one-time code for setting the first PIN, and the events that both leave. */
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 
 /** The event that a code for the person's PIN was made, by whom and when. */
 export function pinCodeMade(staffId: string, actorId: string, nowMs: number): LedgerEvent {
-  return { ...headOf(actorId, nowMs), type: 'pin-code-made', body: { staffId } }
+  return { ...eventHead({ wardId: null }, actorId, nowMs), type: 'pin-code-made', body: { staffId } }
 }
 
 /** The event that a person set their PIN: with a one-time code, or by themselves. */
 export function pinSet(staffId: string, by: 'code' | 'self', nowMs: number): LedgerEvent {
-  return { ...headOf(staffId, nowMs), type: 'pin-set', body: { staffId, by } }
-}
-
-function headOf(actorId: string, nowMs: number): EventHead {
-  return { wardId: null, stayId: null, actorId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  return { ...eventHead({ wardId: null }, staffId, nowMs), type: 'pin-set', body: { staffId, by } }
 }
 
 /** Allowed digits of a PIN. With the attempt limits, six digits cannot be guessed in a shift. */

@@ -1,7 +1,8 @@
 /** Admission to a bed, and readmission of an earlier patient. */
 import { overlayOfAdmission, planFault, type PlanRefusal } from '../check/change-plan.ts'
 import type { CheckPlan } from '../check/check.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { wardDate } from '../time/zone.ts'
@@ -89,13 +90,7 @@ export function admitStay(entry: AdmissionEntry, facts: AdmissionFacts): Outcome
   const wrongPlan = planFault(entry.plan, nowMs)
   if (wrongPlan !== null) return wrongPlan
 
-  const head: EventHead = {
-    wardId: ward.wardId,
-    stayId: entry.stayId,
-    actorId: entry.byId,
-    happenedAtMs: admittedAtMs,
-    chartedAtMs: nowMs,
-  }
+  const head = eventHead({ wardId: ward.wardId, stayId: entry.stayId }, entry.byId, nowMs, admittedAtMs)
   const events: LedgerEvent[] = [{ ...head, type: 'stay-admitted', body: { bed, ...identity, facts: entry.facts } }]
   if (previous !== null) events.push({ ...head, type: 'stay-readmitted', body: { previousStayId: previous.stayId } })
   events.push({ ...head, type: 'plan-set', body: { version: 1, plan: entry.plan, untilMs: null } })

@@ -1,6 +1,7 @@
 /** The bedside facts: what may be charted, how they change, and how that changes the check plan. */
 import { nilByMouthChange, type PlanChangeFacts } from '../check/change-plan.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { BedsideFacts, Stay } from './stay.ts'
 
@@ -71,7 +72,7 @@ export function setFacts(
   if (changed.length === 0) return refuse('facts-unchanged')
   const fault = factsFault(facts, nowMs)
   if (fault !== null) return refuse(fault)
-  const head = { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+  const head = eventHead(stay, byId, nowMs)
   const plan = changed.includes('nilByMouth') ? nilByMouthChange(facts.nilByMouth, byId, known) : []
   return accept([{ ...head, type: 'facts-set', body: { facts } }, ...plan])
 }

@@ -1,5 +1,6 @@
 /** An interruption of a tube or parenteral feed. Insulin continues to act, so a low can follow. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { FeedInterruption, Stay } from './stay.ts'
 
@@ -61,5 +62,5 @@ function timeFault(atMs: number, { stay, nowMs }: FeedFacts): FeedRefusal | null
 }
 
 function head({ atMs, byId }: { readonly atMs: number; readonly byId: string }, { stay, nowMs }: FeedFacts) {
-  return { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs: atMs, chartedAtMs: nowMs }
+  return eventHead(stay, byId, nowMs, atMs)
 }

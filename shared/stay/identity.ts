@@ -1,5 +1,6 @@
 /** A patient's identity: the name and two more identifiers, wristband number and date of birth. */
 import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { addDays, isCalendarDate, wardDate } from '../time/zone.ts'
 import type { Stay } from './stay.ts'
@@ -88,11 +89,7 @@ export function identifyStay(
   const { wristband, familyName, givenName, bornOn } = identity
   return accept([
     {
-      wardId: stay.wardId,
-      stayId: stay.stayId,
-      actorId: byId,
-      happenedAtMs: nowMs,
-      chartedAtMs: nowMs,
+      ...eventHead(stay, byId, nowMs),
       type: 'stay-identified',
       body: { wristband, familyName, givenName, bornOn, reason },
     },

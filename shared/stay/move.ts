@@ -1,7 +1,8 @@
 /** Moves a patient to another bed, on the same ward or another one, and discharges a patient. */
 import type { Dose } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
-import type { EventHead, LedgerEvent } from '../ledger/events.ts'
+import type { LedgerEvent } from '../ledger/events.ts'
+import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { Stay } from './stay.ts'
 
@@ -43,7 +44,7 @@ export function moveStay(
   if (ward.taken.includes(bed)) return refuse('move-bed-taken', { bed, ward: ward.name })
   if (unchartedDose(facts) !== null) return refuse('move-dose-uncharted')
   return accept([
-    { ...headOf(stay, byId, nowMs, nowMs), type: 'stay-moved', body: { fromWardId: stay.wardId, toWardId, bed } },
+    { ...eventHead(stay, byId, nowMs), type: 'stay-moved', body: { fromWardId: stay.wardId, toWardId, bed } },
   ])
 }
 
@@ -72,14 +73,10 @@ export function dischargeStay(
   if (entry.atMs < facts.lastChartedMs) return refuse('discharge-before-charted')
   if (unchartedDose(facts) !== null) return refuse('discharge-dose-uncharted')
   if (facts.leftOpen.length > 0 && !entry.confirmed) return refuse('discharge-not-confirmed')
-  return accept([{ ...headOf(stay, entry.byId, entry.atMs, nowMs), type: 'stay-discharged', body: {} }])
+  return accept([{ ...eventHead(stay, entry.byId, nowMs, entry.atMs), type: 'stay-discharged', body: {} }])
 }
 
 /** A dose that two nurses signed and whose outcome nobody has charted, even if it is void now. Null: none. */
 export function unchartedDose({ doses }: Pick<About, 'doses'>): Dose | null {
   return doses.find(({ product, outcome, units }) => product !== null && outcome === null && units > 0) ?? null
-}
-
-function headOf(stay: Stay, byId: string, happenedAtMs: number, nowMs: number): EventHead {
-  return { wardId: stay.wardId, stayId: stay.stayId, actorId: byId, happenedAtMs, chartedAtMs: nowMs }
 }
