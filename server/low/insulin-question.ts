@@ -1,6 +1,6 @@
-/** What ends a low event's paperwork: the question about insulin, and the closing. */
+/** GET and POST /lows/:lowId/insulin-question: what the prescriber says about insulin after the low. */
+import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
-import { closeLow, LOW_CAUSES, type CloseRefusal } from '../../shared/low/close.ts'
 import {
   answerInsulinQuestion,
   askByMs,
@@ -9,22 +9,25 @@ import {
 } from '../../shared/low/insulin.ts'
 import type { InsulinDecision } from '../../shared/low/low.ts'
 import { newestReading } from '../../shared/order/inputs.ts'
-import { closeForm, insulinForm } from '../../views/low/forms.ts'
+import { MINUTE_MS } from '../../shared/time/span.ts'
+import { insulinForm } from '../../views/low/forms.ts'
 import { formatMinutes, formatTime } from '../../views/format.ts'
-import {
-  CLOSE_SENTENCES,
-  INSULIN_ANSWER_SENTENCES,
-  INSULIN_DECISION,
-  LOW_CAUSE,
-  MISSING,
-} from '../../views/words/low.ts'
+import { INSULIN_ANSWER_SENTENCES, INSULIN_DECISION } from '../../views/words/low.ts'
 import type { LowRequest } from '../http/parameters.ts'
 import type { FormSpec } from '../http/request-context.ts'
-import { CLOSE_FORM, INSULIN_FORM } from './forms.ts'
-import { isInsulinAsked, lowContext } from './load.ts'
 import type { LowContext } from './context.ts'
-import { drawLow, GONE_SENTENCE, lowForm } from './specs.ts'
-import { MINUTE_MS } from '../../shared/time/span.ts'
+import { ORDERED, TICK, TOLD } from './fields.ts'
+import { drawLow, GONE_SENTENCE, lowForm } from './form.ts'
+import { isInsulinAsked, lowContext } from './load.ts'
+
+const DECISIONS: readonly InsulinDecision[] = ['as-ordered', 'changed', 'hold']
+
+const INSULIN_FORM = z.strictObject({
+  decision: z.enum(DECISIONS, { error: 'Choose what the prescriber said.' }),
+  told: TOLD,
+  readBack: TICK,
+  ordered: ORDERED,
+})
 
 type InsulinFields = ReturnType<(typeof INSULIN_FORM)['parse']>
 
@@ -77,37 +80,4 @@ function askDeadline(ctx: LowRequest, context: LowContext): string {
   return minutes >= 0
     ? `Ask by ${formatTime(byMs, zone)}, ${formatMinutes(Math.ceil(minutes))} left.`
     : `Was to be asked by ${formatTime(byMs, zone)}, ${formatMinutes(-minutes)} ago.`
-}
-
-type CloseFields = ReturnType<(typeof CLOSE_FORM)['parse']>
-
-export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone', LowRequest> = {
-  name: 'low-close',
-  schema: CLOSE_FORM,
-  initial: () => ({}),
-  draw: (ctx, state) =>
-    drawLow(ctx, 'Close the low event', (context) =>
-      closeForm({
-        ...lowForm(ctx, context, state),
-        causes: LOW_CAUSES.map((value) => ({ value, label: LOW_CAUSE[value] })),
-        missing: context.state.missing.filter((one) => one !== 'cause').map((one) => MISSING[one]),
-      }),
-    ),
-  decide: (fields, ctx) => {
-    const context = lowContext(ctx)
-    if (context === undefined) return refuse('low-gone')
-    const decision = closeLow({ cause: fields.cause, note: fields.note, byId: ctx.actor.staffId }, context.lowFacts)
-    return decision.ok
-      ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } }
-      : decision
-  },
-  sentences: { ...CLOSE_SENTENCES, ...GONE_SENTENCE },
-  fieldOf: { 'close-cause-missing': 'cause', 'close-note-missing': 'note' },
-  statusOf: {
-    'close-already': 409,
-    'close-not-recovered': 409,
-    'close-follow-up-missing': 409,
-    'close-not-told': 409,
-    'low-gone': 404,
-  },
 }
