@@ -17,12 +17,24 @@ import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
-import { DirectionForm, type DirectionFields } from './forms.ts'
-import { INSULINS } from '../bedside/fields.ts'
+import { INSULINS, lineField, unitsField } from '../bedside/fields.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import { stayAtNow } from './load.ts'
 import { doseStopped, orderForReading, refuseUnaccounted, stopping } from './propose.ts'
 import { slotOf, slotSettled } from './slot.ts'
+
+const DirectionForm = z.strictObject({
+  prescriber: lineField(80, 'Who gave the direction?'),
+  insulin: z.enum(INSULINS, 'Choose the insulin that was directed.'),
+  units: unitsField,
+  why: lineField(200, 'Why is it given?'),
+  readBack: z.literal('yes', 'Read the direction back to the prescriber, then tick this.').optional(),
+  slot: z
+    .string()
+    .regex(/^(?:\d{4}-\d{2}-\d{2}\.\d{4})?$/, 'No such scheduled time.')
+    .optional(),
+})
+type DirectionFields = z.output<typeof DirectionForm>
 
 type Refusal = keyof typeof DIRECTION_SENTENCES
 

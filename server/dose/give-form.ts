@@ -1,4 +1,5 @@
 /** GET and POST /doses/:id/give and /doses/:id/not-given. */
+import { z } from 'zod'
 import { asksFood, giveDose, notGiven, orderStopsAtMs } from '../../shared/dose/give.ts'
 import { INJECTION_SITES, suggestInjectionSite } from '../../shared/dose/injection-site.ts'
 import type { InjectionSite } from '../../shared/dose/dose.ts'
@@ -18,8 +19,26 @@ import type { DoseRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { headOf } from '../bedside/event-head.ts'
 import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
-import { GiveForm, NotGivenForm, type GiveFields, type NotGivenFields } from './forms.ts'
+import { lineField, whenField } from '../bedside/fields.ts'
+import { wristbandField } from './fields.ts'
 import { doseContext, type DoseContext } from './load.ts'
+
+const SITE_VALUES = INJECTION_SITES.map((site) => `${site.side}.${site.area}`) as [string, ...string[]]
+
+const GiveForm = z.strictObject({
+  wristband: wristbandField,
+  food: z.enum(['tray-here', 'tray-coming', 'not-with-a-meal'], 'Is food here or coming?').optional(),
+  trayInMin: z
+    .string()
+    .trim()
+    .regex(/^\d{0,3}$/, 'Whole minutes.')
+    .transform((text) => (text === '' ? null : Number(text)))
+    .optional(),
+  willEat: z.enum(['yes', 'no'], 'Ask the patient, then choose.').optional(),
+  site: z.enum(SITE_VALUES, 'Choose the body site.'),
+  at: whenField,
+})
+type GiveFields = z.output<typeof GiveForm>
 
 type Refusal = keyof typeof GIVE_SENTENCES
 
@@ -176,6 +195,12 @@ function closedBecause({ dose }: DoseContext): string | null {
 }
 
 type NotGivenRefusals = keyof typeof NOT_GIVEN_SENTENCES
+
+const NotGivenForm = z.strictObject({
+  kind: z.enum(['withheld', 'refused'], 'Withheld, or refused by the patient?'),
+  reason: lineField(200, 'Say why it was not given.'),
+})
+type NotGivenFields = z.output<typeof NotGivenForm>
 
 export const notGivenSpec: FormSpec<NotGivenFields, NotGivenRefusals, DoseRequest> = {
   name: 'not-given',

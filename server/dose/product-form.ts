@@ -1,8 +1,9 @@
 /** GET and POST /doses/:id/product: label and syringe, read and signed by the second nurse, or by the first where no second check is needed. */
+import { z } from 'zod'
 import { readProduct } from '../../shared/dose/product.ts'
 import { agreedAnswer } from '../../shared/dose/state.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { wardDate } from '../../shared/time/zone.ts'
+import { isCalendarDate, wardDate } from '../../shared/time/zone.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { productPage } from '../../views/dose/product.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
@@ -13,10 +14,24 @@ import type { FormDecision, FormSpec, FormState, PageView } from '../http/reques
 import type { Staff } from '../store/contract.ts'
 import { headOf } from '../bedside/event-head.ts'
 import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
-import { ProductForm, type ProductFields } from './forms.ts'
-import { INSULINS } from '../bedside/fields.ts'
+import { insulinField, INSULINS, unitsField } from '../bedside/fields.ts'
+import { badgeField, pinField, wristbandField } from './fields.ts'
 import { doseContext, type DoseContext } from './load.ts'
 import { proveSigner } from './second-check-form.ts'
+
+const ProductForm = z.strictObject({
+  insulin: insulinField,
+  concentration: z.enum(['U-100', 'U-200', 'U-300', 'U-500'], 'Choose the concentration on the label.'),
+  expiresOn: z
+    .string('Read the date off the label.')
+    .trim()
+    .refine(isCalendarDate, 'A date of the calendar, year-month-day.'),
+  units: unitsField,
+  wristband: wristbandField,
+  badge: badgeField,
+  pin: pinField,
+})
+type ProductFields = z.output<typeof ProductForm>
 
 type Refusal = keyof typeof PRODUCT_SENTENCES
 

@@ -15,7 +15,6 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
-import { ProposeForm, type ProposeFields } from './forms.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import {
   doseStopped,
@@ -27,6 +26,8 @@ import {
   stopping,
   unanswered,
   workOut,
+  ProposeForm,
+  type ProposeFields,
   type Unanswered,
 } from './propose.ts'
 

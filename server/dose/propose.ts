@@ -1,4 +1,5 @@
 /** Working out a dose from a reading: what has to be asked, what the order yields, what stops it. */
+import { z } from 'zod'
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import type { GuardFinding, GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
@@ -15,10 +16,26 @@ import type { Questions } from '../../views/dose/propose.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { headOf } from '../bedside/event-head.ts'
-import type { ProposeFields } from './forms.ts'
 import type { Share } from '../bedside/fields.ts'
 import type { ReadingContext } from '../bedside/reading-context.ts'
 import { stayAtNow } from './load.ts'
+
+const gramsField = z
+  .string()
+  .trim()
+  .regex(/^(?:\d{1,3}(?:\.\d)?)?$/, 'Grams as a number, at most 999.')
+  .transform((text) => (text === '' ? null : Number(text)))
+  .optional()
+
+/** What the form of a proposal sends: the answers to its questions. */
+export const ProposeForm = z.strictObject({
+  willEat: z.enum(['yes', 'no', 'unsure'], 'Ask the patient, then choose.').optional(),
+  grams: gramsField,
+  share: z.enum(['not-yet', '0', '25', '50', '75', '100'], 'Choose the share eaten.').optional(),
+  tray: z.enum(['here', 'expected'], 'Is the tray here?').optional(),
+  elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional(),
+})
+export type ProposeFields = z.output<typeof ProposeForm>
 
 /** The one order that answers the reading; null: none; 'several': more than one is in force at once. */
 export function orderForReading(context: ReadingContext, nowMs: number): OrderVersion | null | 'several' {

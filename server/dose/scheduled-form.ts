@@ -1,5 +1,5 @@
 /** GET and POST /stays/:stayId/scheduled/:slot: a scheduled dose without a scale, with the same second check. */
-import type { z } from 'zod'
+import { z } from 'zod'
 import type { GuardDetails, GuardFinding } from '../../shared/dose/dose.ts'
 import { doseState, isUnsettled } from '../../shared/dose/state.ts'
 import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
@@ -13,7 +13,6 @@ import { STAY_ADDRESS, text } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { doseProposed } from './facts.ts'
-import { ScheduledForm, type ScheduledFields } from './forms.ts'
 import { isMasked } from '../bedside/masking.ts'
 import { stayAtNow } from './load.ts'
 import { stayContext } from '../bedside/facts-now.ts'
@@ -24,6 +23,9 @@ import { slotOf, slotSettled, type Slot } from './slot.ts'
 /** `slot`: date and time of the scheduled dose (slotOf). */
 export const SLOT_ADDRESS = STAY_ADDRESS.extend({ slot: text })
 type SlotRequest = RequestContext<z.output<typeof SLOT_ADDRESS>>
+
+const ScheduledForm = z.strictObject({ elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional() })
+type ScheduledFields = z.output<typeof ScheduledForm>
 
 export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal, SlotRequest> = {
   name: 'scheduled',

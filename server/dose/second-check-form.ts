@@ -1,4 +1,5 @@
 /** GET and POST /doses/:id/second-check and /doses/:id/start-again, and the list of those waiting. */
+import { z } from 'zod'
 import type { Glucose } from '../../shared/glucose/value.ts'
 import { mayCheckInsulin } from '../../shared/dose/may-give.ts'
 import { doseState, mismatches } from '../../shared/dose/state.ts'
@@ -19,11 +20,22 @@ import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from
 import type { Staff } from '../store/contract.ts'
 import { typedGlucose } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
-import { SecondCheckForm, StartAgainForm, type SecondCheckFields, type StartAgainFields } from './forms.ts'
+import { unitsField } from '../bedside/fields.ts'
+import { badgeField, pinField } from './fields.ts'
 import { doseContext, type DoseContext } from './load.ts'
 import { factsBesideReading, purposeOf } from './purpose.ts'
 import { orderName } from './propose-form.ts'
 import { stayFactsNow, withPolicyVoids } from '../bedside/facts-now.ts'
+
+const glucoseField = z.string().trim().max(12, 'At most 12 characters.').optional()
+
+const SecondCheckForm = z.strictObject({
+  badge: badgeField,
+  pin: pinField,
+  glucose: glucoseField,
+  units: unitsField,
+})
+type SecondCheckFields = z.output<typeof SecondCheckForm>
 
 type Refusal = keyof typeof SECOND_CHECK_SENTENCES
 
@@ -173,6 +185,9 @@ function closedBecause({ state }: DoseContext): string | null {
 }
 
 type StartAgainRefusals = keyof typeof START_AGAIN_SENTENCES
+
+const StartAgainForm = z.strictObject({ glucose: glucoseField })
+type StartAgainFields = z.output<typeof StartAgainForm>
 
 export const startAgainSpec: FormSpec<StartAgainFields, StartAgainRefusals, DoseRequest> = {
   name: 'start-again',

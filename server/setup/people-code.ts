@@ -12,9 +12,8 @@ import { codePage, codeShownPage } from '../../views/setup/people-forms.ts'
 import { STAFF_SENTENCES } from '../../views/words/people.ts'
 import { hashPin } from '../http/pins.ts'
 import type { FormSpec, RequestContext } from '../http/request-context.ts'
-import { BUTTON_FORM } from './people-forms.ts'
+import { BUTTON_FORM, drawAbout } from './people-forms.ts'
 import { personOf, staffFacts, type PersonRequest } from './people-load.ts'
-import { drawAbout } from './people-specs.ts'
 
 type MadeCode = { readonly code: string; readonly hash: string }
 

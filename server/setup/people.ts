@@ -9,7 +9,7 @@ import { route, type Server } from '../http/route.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import { pinCodeSpec } from './people-code.ts'
 import { personOf, personViews, PERSON_ADDRESS } from './people-load.ts'
-import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-specs.ts'
+import { badgeSpec, leaveSpec, lockSpec, newPersonSpec, roleSpec, trainingSpec, unlockSpec } from './people-forms.ts'
 
 /**
  * A charge nurse must know why a badge is locked, an educator whose training ends. Both read only, for their own wards.

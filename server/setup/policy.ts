@@ -20,7 +20,8 @@ import {
   waitingView,
   type PolicyContext,
 } from './policy-load.ts'
-import { changeSpec, PART_ADDRESS, partSpec } from './policy-specs.ts'
+import { changeSpec } from './policy-change.ts'
+import { PART_ADDRESS, partSpec } from './policy-part.ts'
 
 /** `version`: the one to show; none: the one in force. Sent twice, it names none that is there. */
 const POLICY_QUERY = z.object({ version: z.string().optional().catch('') })

@@ -1,30 +1,89 @@
-/** The forms of a policy: changing one part, and a second administrator's answer to a change. */
-import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { typedSetting } from '../../shared/policy/field.ts'
+/** GET and POST /setup/wards/:wardId/policy/:part: changes one part of a ward's policy. */
+import { z } from 'zod'
+import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
+import type { PolicyField, Setting } from '../../shared/policy/entry.ts'
+import { inputName, readSetting, tickName, typedSetting } from '../../shared/policy/field.ts'
 import { isChangeable, partById, type Part } from '../../shared/policy/parts.ts'
-import { approveChange, changePart, refuseChange } from '../../shared/policy/set.ts'
-import { settingOf } from '../../shared/policy/ward-policy.ts'
+import { changePart, faultsOfPart, withPart } from '../../shared/policy/set.ts'
+import { settingOf, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { parseLocalDateTime } from '../../shared/time/zone.ts'
 import { formatDateTime } from '../../views/format.ts'
-import { changePage } from '../../views/setup/policy-change.ts'
 import { partForm } from '../../views/setup/policy-form.ts'
-import { CHANGE_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
-import { z } from 'zod'
+import { FIELD_SENTENCES, SET_SENTENCES } from '../../views/words/policy.ts'
 import { text, WARD_ADDRESS } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { headOf } from '../bedside/event-head.ts'
-import { CHANGE_FORM, partSchema, type ChangeFields, type PartFields } from './policy-forms.ts'
-import {
-  changeContext,
-  defaultOf,
-  nameOfStaff,
-  policyContext,
-  said,
-  waitingView,
-  type ChangeRequest,
-  type PolicyContext,
-} from './policy-load.ts'
+import { defaultOf, policyContext, said, type PolicyContext } from './policy-load.ts'
+
+type PartFields = {
+  readonly settings: ReadonlyMap<string, Setting>
+  readonly shown: number
+  readonly from: string
+  readonly note: string
+}
+
+/** Longest text of one setting: six shifts, a line each. */
+const SETTING_MOST = 300
+
+/**
+ * The strict schema of one part's form, based on the newest policy. Each setting is parsed by its own descriptor in the
+ * ward's unit. Then all are checked against each other. All errors are reported at once, each beside its field.
+ */
+function partSchema(part: Part, newest: WardPolicy): z.ZodType<PartFields> {
+  const fields = part.fields.filter(({ kind }) => kind.kind !== 'fixed')
+  return z
+    .strictObject({
+      ...Object.fromEntries(fields.flatMap(fieldsOf)),
+      shown: z.string().regex(/^\d{1,6}$/),
+      from: z.string().trim().max(25, SET_SENTENCES['from-not-a-time']({})).default(''),
+      note: z.string().trim().max(200, 'At most 200 characters.').default(''),
+    })
+    .transform((sent, context) => {
+      const typed = sent as Readonly<Record<string, string | undefined>>
+      // here and not above, so that it is reported with the errors of the settings
+      if (typed['note'] === '') context.addIssue({ code: 'custom', path: ['note'], message: 'Say why.' })
+      const settings = new Map<string, Setting>()
+      for (const field of fields) {
+        if (field.only !== undefined && settings.get(field.only.name) !== field.only.is) continue
+        const read = readSetting(field, typed, newest.unit)
+        if (read.ok) settings.set(field.name, read.value)
+        else
+          context.addIssue({
+            code: 'custom',
+            path: [inputName(field.name)],
+            message: sentenceOf(FIELD_SENTENCES, read),
+          })
+      }
+      if (context.issues.length === 0) {
+        for (const fault of faultsOfPart(part, withPart(newest, part, settings)))
+          context.addIssue({
+            code: 'custom',
+            path: [inputName(fault.name)],
+            message: sentenceOf(SET_SENTENCES, fault),
+          })
+      }
+      return { settings, shown: Number(typed['shown']), from: typed['from'] ?? '', note: typed['note'] ?? '' }
+    })
+}
+
+function fieldsOf(field: PolicyField): readonly (readonly [string, z.ZodType])[] {
+  const { kind } = field
+  if (kind.kind === 'any-of')
+    return kind.options.map(
+      (option) =>
+        [tickName(field, option), z.literal('yes', FIELD_SENTENCES['setting-not-a-choice']({})).optional()] as const,
+    )
+  return [
+    [
+      inputName(field.name),
+      z
+        .string()
+        .max(SETTING_MOST, `At most ${String(SETTING_MOST)} characters.`)
+        .default(''),
+    ],
+  ]
+}
 
 /** `part`: of the policy (shared/policy/parts.ts). */
 export const PART_ADDRESS = WARD_ADDRESS.extend({ part: text })
@@ -127,61 +186,4 @@ function decidePart(fields: PartFields, ctx: PartRequest): Outcome<FormDecision,
     body: { changeId, basedOn: newest.version, policy, fromMs: counts, note: fields.note },
   }
   return accept({ events: [written], location: `/setup/policy-changes/${changeId}` })
-}
-
-type AnswerRefusal = keyof typeof CHANGE_SENTENCES
-
-export const changeSpec: FormSpec<ChangeFields, AnswerRefusal, ChangeRequest> = {
-  name: 'policy-change',
-  schema: CHANGE_FORM,
-  initial: () => ({}),
-  draw: drawChange,
-  decide: decideChange,
-  sentences: CHANGE_SENTENCES,
-  fieldOf: { 'reason-missing': 'reason' },
-  statusOf: { 'change-gone': 404, 'change-settled': 409, 'change-is-own': 403, 'policy-moved-on': 409 },
-}
-
-function decideChange(fields: ChangeFields, ctx: ChangeRequest): Outcome<FormDecision, AnswerRefusal> {
-  const found = changeContext(ctx)
-  if (found === undefined) return refuse('change-gone')
-  const {
-    change,
-    context: { newest },
-  } = found
-  const head = headOf(ctx, { wardId: change.wardId })
-  if (fields.answer === 'refuse') {
-    const refused = refuseChange(change, fields.reason)
-    return refused.ok
-      ? accept({
-          events: [{ ...head, type: 'policy-change-refused', body: refused.value }],
-          location: `/setup/policy-changes/${change.changeId}`,
-        })
-      : refused
-  }
-  const approved = approveChange({ change, newest, byId: ctx.actor.staffId, nowMs: ctx.nowMs })
-  return approved.ok
-    ? accept({
-        events: [{ ...head, type: 'policy-set-from', body: approved.value }],
-        location: `/setup/wards/${change.wardId}/policy`,
-      })
-    : approved
-}
-
-function drawChange(ctx: ChangeRequest, state: FormState): PageView | undefined {
-  const found = changeContext(ctx)
-  if (found === undefined) return undefined
-  const { change, context } = found
-  const { outcome } = change
-  const settled =
-    outcome === null
-      ? null
-      : {
-          word: outcome.kind === 'approved' ? 'Approved' : 'Refused',
-          by: `By ${nameOfStaff(ctx, outcome.byId)}, ${formatDateTime(outcome.atMs, context.newest.policy.zone)}${outcome.reason === null ? '' : `: ${outcome.reason}`}`,
-        }
-  return {
-    title: 'Change of policy',
-    body: changePage({ change: waitingView(ctx, context, change), wardId: change.wardId, settled, ...state }),
-  }
 }
