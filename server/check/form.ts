@@ -1,10 +1,24 @@
-/** Draws a check: the wristband step, the form, or what happened to it already. */
+/**
+ * GET and POST /checks/:key: charts a reading for a check. The page is the wristband step, the form, or what happened to
+ * the check already. Every value arrives as text.
+ */
+import { z } from 'zod'
 import type { Check } from '../../shared/check/check.ts'
 import { meterFitness } from '../../shared/check/kit.ts'
 import { checkState } from '../../shared/check/state.ts'
 import { confirmationOf } from '../../shared/critical/confirm.ts'
-import { formatGlucose } from '../../shared/glucose/value.ts'
-import { isEffective, type FingerSite } from '../../shared/reading/reading.ts'
+import { formatGlucose, parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
+import { refuse, type Outcome } from '../../shared/outcome.ts'
+import {
+  isEffective,
+  type ExtraReason,
+  type Finger,
+  type FingerSite,
+  type LateEntryReason,
+} from '../../shared/reading/reading.ts'
+import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
+import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
+import type { Hand } from '../../shared/stay/stay.ts'
 import { isRestricted, suggestFinger } from '../../shared/reading/site.ts'
 import { wardDate } from '../../shared/time/zone.ts'
 import { formatDate, formatFinger, formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
@@ -12,20 +26,134 @@ import { alreadyCharted } from '../../views/check/charted.ts'
 import { confirmPatient } from '../../views/check/confirm.ts'
 import { checkForm, type OptionView } from '../../views/check/form.ts'
 import { EXCUSE_REASON, FINGER_REASON, MISSED_REASON, RESTRICTION } from '../../views/words/check.ts'
-import { EXTRA_REASON, LATE_REASON } from '../../views/words/reading.ts'
+import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { EXTRA_REASON, LATE_REASON, READING_SENTENCES } from '../../views/words/reading.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { newFormKey } from '../http/forms.ts'
-import type { FormState, PageView, RequestContext } from '../http/request-context.ts'
+import type { CheckRequest } from '../http/parameters.ts'
+import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isMasked } from '../bedside/masking.ts'
 import { trainingNote } from '../bedside/training-note.ts'
 import { bannerOf } from '../bedside/banner.ts'
+import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../bedside/fields.ts'
+import { nearMissOf, refuseWristband } from '../bedside/near-misses.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { EXTRA_REASONS, FINGER_VALUES, LATE_REASONS } from './forms.ts'
-import { checkContext, type CheckContext } from './load.ts'
+import { checkContext, checkToDecide, type CheckContext } from './load.ts'
 import { meterOptions } from '../bedside/meter-options.ts'
 
-export const CHECK_FORM_NAME = 'check'
+const CHECK_FORM_NAME = 'check'
+
+const HANDS: readonly Hand[] = ['left', 'right']
+const FINGERS: readonly Finger[] = ['index', 'middle', 'ring', 'little']
+
+/** Every finger that can be chosen, as the form sends it: "left-middle". */
+const FINGER_VALUES: readonly string[] = FINGERS.flatMap((finger) => HANDS.map((hand) => `${hand}-${finger}`))
+
+const LATE_REASONS = Object.keys(LATE_REASON) as readonly LateEntryReason[]
+/** after-closing is charted by the rule itself, never chosen. */
+const EXTRA_REASONS = (Object.keys(EXTRA_REASON) as readonly ExtraReason[]).filter(
+  (reason) => reason !== 'after-closing',
+)
+
+const TAKEN_AT = z.string().trim().max(30, { error: 'Type the time as hours and minutes, as in 07:05.' }).default('')
+
+/** A choice that may be left out: empty means none. */
+function optional<T extends string>(values: readonly T[]): z.ZodType<T | null> {
+  const chosen = (text: string): T | undefined => values.find((value) => value === text)
+  return z
+    .string()
+    .default('')
+    .refine((text) => text === '' || chosen(text) !== undefined, { error: 'Choose one of these.' })
+    .transform((text) => chosen(text) ?? null)
+}
+
+const CHECK_FORM = z.strictObject({
+  wristband: WRISTBAND,
+  glucose: GLUCOSE,
+  finger: z.enum(FINGER_VALUES, { error: 'Choose the finger.' }),
+  meterId: z
+    .string({ error: 'Choose the meter that was used.' })
+    .min(1, { error: 'Choose the meter that was used.' })
+    .max(40, { error: 'Choose the meter that was used.' }),
+  stripLot: z.string().trim().max(40, { error: 'A strip lot has at most 40 characters.' }).default(''),
+  takenAt: TAKEN_AT,
+  lateReason: optional(LATE_REASONS),
+  extraReason: optional(EXTRA_REASONS),
+})
+
+type CheckFields = ReturnType<(typeof CHECK_FORM)['parse']>
+type CheckRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal
+
+export const checkSpec: FormSpec<CheckFields, CheckRefusal, CheckRequest> = {
+  name: CHECK_FORM_NAME,
+  schema: CHECK_FORM,
+  initial: () => ({}),
+  draw: (ctx, state) => drawCheck(ctx, ctx.params.key, state),
+  decide: decideCheck,
+  sentences: { ...GLUCOSE_SENTENCES, ...READING_SENTENCES },
+  fieldOf: {
+    ...GLUCOSE_FIELD,
+    'reading-other-unit': 'glucose',
+    'time-not-read': 'takenAt',
+    'time-in-future': 'takenAt',
+    'time-before-admission': 'takenAt',
+    'check-not-open': 'takenAt',
+    'late-reason-missing': 'lateReason',
+    'meter-missing': 'meterId',
+    'meter-unknown': 'meterId',
+    'meter-other-unit': 'meterId',
+    'strip-lot-unknown': 'stripLot',
+    'finger-missing': 'finger',
+    'finger-restricted': 'finger',
+    'extra-reason-missing': 'extraReason',
+  },
+  statusOf: { 'wristband-wrong': 409, 'check-already-done': 409, 'stay-discharged': 409, 'check-unknown': 404 },
+  emptyIsNow: { field: 'takenAt', zone: (ctx) => checkToDecide(ctx, ctx.params.key)?.zone },
+  keep: (reason, { wristband }, ctx) =>
+    nearMissOf(ctx, { reason, wristband, at: 'check' }, () => checkContext(ctx, ctx.params.key)?.facts),
+}
+
+function decideCheck(fields: CheckFields, ctx: CheckRequest): Outcome<FormDecision, CheckRefusal> {
+  const { key } = ctx.params
+  const context = checkToDecide(ctx, key)
+  if (context === undefined) return refuse('check-unknown')
+  const { facts, zone } = context
+  if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
+  const glucose = parseGlucose(fields.glucose, facts.policy.policy.unit)
+  if (!glucose.ok) return glucose
+  const takenAt = parseTakenAt(fields.takenAt, zone, ctx.nowMs)
+  if (!takenAt.ok) return takenAt
+  const readingId = ctx.services.newId()
+  const decision = recordReading(
+    {
+      readingId,
+      newLowId: ctx.services.newId(),
+      checkKey: key,
+      wristband: fields.wristband,
+      glucose: glucose.value,
+      takenAtMs: takenAt.value,
+      meterId: fields.meterId,
+      stripLot: fields.stripLot === '' ? null : fields.stripLot,
+      site: fingerOf(fields.finger),
+      lateReason: fields.lateReason,
+      extraReason: fields.extraReason,
+      source: 'capillary',
+      byId: ctx.actor.staffId,
+    },
+    facts,
+    ctx.nowMs,
+  )
+  if (!decision.ok) return decision
+  return {
+    ok: true,
+    value: {
+      events: decision.value,
+      location: `/readings/${readingId}`,
+      effects: [{ kind: 'session-meter', meterId: fields.meterId }],
+    },
+  }
+}
 
 /** "Before breakfast", "Recheck after a low", "Extra check". */
 export function whatCheck(check: Check): string {
@@ -62,7 +190,7 @@ export function drawCheckForm(ctx: RequestContext, checkKey: string, wristband: 
 }
 
 /** Draws the check as it stands for what was typed so far; see CheckFormView. Undefined as for drawCheckForm. */
-export function drawCheck(ctx: RequestContext, checkKey: string, state: FormState): PageView | undefined {
+function drawCheck(ctx: RequestContext, checkKey: string, state: FormState): PageView | undefined {
   const context = checkContext(ctx, checkKey)
   if (context === undefined) return undefined
   recordPatientRead(ctx, context.facts.stay.stayId)
@@ -145,7 +273,7 @@ function fingerValue(site: FingerSite): string {
 }
 
 /** "left-middle" as a finger; null for anything else. */
-export function fingerOf(value: string): FingerSite | null {
+function fingerOf(value: string): FingerSite | null {
   const [hand, finger] = value.split('-')
   return FINGER_VALUES.includes(value) ? ({ hand, finger } as FingerSite) : null
 }

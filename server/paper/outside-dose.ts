@@ -1,16 +1,28 @@
 /** GET and POST /stays/:stayId/outside-dose */
+import { z } from 'zod'
 import { recordOutsideDose } from '../../shared/dose/outside.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { parseLocalDateTime } from '../../shared/time/zone.ts'
 import { outsideDosePage } from '../../views/paper/outside-dose.ts'
 import { OUTSIDE_DOSE_SENTENCES } from '../../views/words/paper.ts'
 import { headOf } from '../bedside/event-head.ts'
-import { INSULINS } from '../bedside/fields.ts'
+import { insulinField, INSULINS, unitsField, whenField } from '../bedside/fields.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
-import { OutsideDoseForm, type OutsideDoseFields } from './forms.ts'
+
+const name = (missing: string) => z.string(missing).trim().min(1, missing).max(80, 'At most 80 characters.')
+
+const OutsideDoseForm = z.strictObject({
+  source: z.enum(['paper', 'elsewhere'], 'Where does it come from?'),
+  insulin: insulinField,
+  units: unitsField,
+  givenAt: whenField,
+  givenBy: name('Who gave it?'),
+  checkedBy: z.string().trim().max(80, 'At most 80 characters.').optional(),
+})
+type OutsideDoseFields = z.output<typeof OutsideDoseForm>
 
 type Refusal = keyof typeof OUTSIDE_DOSE_SENTENCES
 

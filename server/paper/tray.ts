@@ -15,7 +15,12 @@ import { recordPatientRead } from '../http/access-log.ts'
 import { queryText, type StayRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { TrayForm, type TrayFields } from './forms.ts'
+
+const TrayForm = z.strictObject({
+  meal: z.enum(['breakfast', 'lunch', 'supper'], 'Choose the meal.'),
+  what: z.enum(['served', '0', '25', '50', '75', '100'], 'Tap what is to be charted.'),
+})
+type TrayFields = z.output<typeof TrayForm>
 
 type Refusal = keyof typeof TRAY_SENTENCES
 

@@ -1,30 +1,20 @@
 /** A patient's page, and the forms for what was charted on paper. */
-import { refuse } from '../../shared/outcome.ts'
-import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { isRunning } from '../../shared/order/stop.ts'
-import { checkAt } from '../../shared/reading/facts.ts'
-import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
-import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import { FACT_NAMES } from '../../shared/stay/facts.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { orderTable } from '../../views/dose/order-table.ts'
 import { formatDate, formatDateTime } from '../../views/format.ts'
-import { paperReading } from '../../views/stay/paper.ts'
 import { stayPage, type StayPageView } from '../../views/stay/page.ts'
-import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
-import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
 import { FACT, factText } from '../../views/words/stay.ts'
-import { GLUCOSE_FIELD } from '../bedside/fields.ts'
-import { nearMissOf, refuseWristband } from '../bedside/near-misses.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { formRoute } from '../http/forms.ts'
 import { isNurse, messageResponse, page } from '../http/page.ts'
 import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
-import { STAY_ADDRESS, type StayRequest } from '../http/parameters.ts'
-import type { FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import { STAY_ADDRESS } from '../http/parameters.ts'
+import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isCriticalHidden } from '../bedside/masking.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
@@ -33,8 +23,8 @@ import type { StayFacts } from '../store/contract.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { courseView } from './course.ts'
-import { PAPER_FORM } from './forms.ts'
 import { registerStayChanges } from './change-routes.ts'
+import { paperReadingSpec } from './paper-reading.ts'
 import { planLines } from './plan-lines.ts'
 import { timelineOf } from './timeline.ts'
 
@@ -45,7 +35,12 @@ export function registerStay(server: Server): void {
     recordPatientRead(ctx, facts.stay.stayId)
     return page(ctx, 200, { title: 'Patient', body: stayPage(pageView(ctx, facts)) })
   })
-  formRoute(server, { url: '/stays/:stayId/paper-reading', roles: NURSES, params: STAY_ADDRESS, spec: PAPER })
+  formRoute(server, {
+    url: '/stays/:stayId/paper-reading',
+    roles: NURSES,
+    params: STAY_ADDRESS,
+    spec: paperReadingSpec,
+  })
   registerStayChanges(server)
 }
 
@@ -108,84 +103,4 @@ function bedsideFacts(stay: Stay, nowMs: number, zone: string): StayPageView['fa
     ...FACT_NAMES.map((name) => ({ name: FACT[name], value: factText(name, stay.facts, { nowMs, zone }) })),
     { name: 'Born', value: formatDate(stay.bornOn) },
   ]
-}
-
-type PaperFields = ReturnType<(typeof PAPER_FORM)['parse']>
-type PaperRefusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'taker-unknown' | 'stay-gone'
-
-const PAPER: FormSpec<PaperFields, PaperRefusal, StayRequest> = {
-  name: 'paper-reading',
-  schema: PAPER_FORM,
-  initial: () => ({}),
-  draw: drawPaper,
-  decide: (fields, ctx) => {
-    const facts = stayContext(ctx)
-    if (facts === undefined) return refuse('stay-gone')
-    if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
-    const { policy } = facts.policy
-    const glucose = parseGlucose(fields.glucose, policy.unit)
-    if (!glucose.ok) return glucose
-    const takenAt = parseTakenAt(fields.takenAt, policy.zone, ctx.nowMs)
-    if (!takenAt.ok) return takenAt
-    const taker = fields.takenBy === '' ? ctx.actor : ctx.store.staffByBadge(fields.takenBy)
-    if (taker === undefined || !isNurse(taker) || !taker.wardIds.includes(facts.stay.wardId))
-      return refuse('taker-unknown')
-    const readingId = ctx.services.newId()
-    const decision = recordReading(
-      {
-        readingId,
-        newLowId: ctx.services.newId(),
-        checkKey: checkAt(takenAt.value, facts)?.key ?? null,
-        wristband: fields.wristband,
-        glucose: glucose.value,
-        takenAtMs: takenAt.value,
-        meterId: fields.meterId === '' ? null : fields.meterId,
-        stripLot: null,
-        site: null,
-        lateReason: 'charted-on-paper',
-        extraReason: null,
-        source: 'paper',
-        byId: taker.staffId,
-        chartedById: ctx.actor.staffId,
-      },
-      facts,
-      ctx.nowMs,
-    )
-    return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision
-  },
-  sentences: {
-    ...GLUCOSE_SENTENCES,
-    ...READING_SENTENCES,
-    'taker-unknown': () => 'No nurse of this ward has this badge. Type the badge of who took it, or leave it empty.',
-    'stay-gone': () => 'This patient is not on a ward of yours any more.',
-  },
-  fieldOf: {
-    ...GLUCOSE_FIELD,
-    'reading-other-unit': 'glucose',
-    'time-not-read': 'takenAt',
-    'time-in-future': 'takenAt',
-    'time-before-admission': 'takenAt',
-    'taker-unknown': 'takenBy',
-    'meter-unknown': 'meterId',
-    'meter-other-unit': 'meterId',
-  },
-  statusOf: { 'wristband-wrong': 409, 'stay-discharged': 409, 'check-already-done': 409, 'stay-gone': 404 },
-  keep: (reason, { wristband }, ctx) =>
-    nearMissOf(ctx, { reason, wristband, at: 'paper-reading' }, () => stayContext(ctx)),
-}
-
-function drawPaper(ctx: StayRequest, state: FormState): PageView | undefined {
-  const facts = stayContext(ctx)
-  if (facts === undefined) return undefined
-  recordPatientRead(ctx, facts.stay.stayId)
-  return {
-    title: 'Reading from paper',
-    body: paperReading({
-      stayId: facts.stay.stayId,
-      patient: bannerOf(facts, ctx.nowMs, false),
-      unit: facts.policy.policy.unit,
-      ...state,
-      meters: facts.meters.map(({ meterId, serial }) => ({ value: meterId, label: serial })),
-    }),
-  }
 }
