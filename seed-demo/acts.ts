@@ -254,6 +254,8 @@ export function give(place: Place, doseId: string, nowMs: number): void {
     site,
     order: order?.order ?? null,
     bedside: facts.stay.facts,
+    trayDelayedToMs: null,
+    alreadyGiven: null,
     said: withMeal
       ? { food: 'tray-here', trayInMin: null, willEat: 'yes' }
       : { food: 'not-with-a-meal', trayInMin: null, willEat: 'no' },

@@ -1,16 +1,16 @@
 /** GET and POST /readings/:id/direction: a prescriber's direction, and the dose that follows from it. */
 import { z } from 'zod'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
-import { recordDirection } from '../../shared/dose/direction.ts'
+import { bearingOn, recordDirection, type Bearing } from '../../shared/dose/direction.ts'
 import type { Direction } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
 import { inputsFromReading } from '../../shared/order/inputs.ts'
-import { proposeDose, type DoseFacts } from '../../shared/order/propose.ts'
+import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import { directionPage } from '../../views/dose/direction.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
-import { formatTime } from '../../views/format.ts'
+import { formatInsulin, formatTime, formatWhen } from '../../views/format.ts'
 import { DIRECTION_SENTENCES } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { ReadingRequest } from '../http/parameters.ts'
@@ -22,11 +22,14 @@ import { readingContext, type ReadingContext } from '../bedside/reading-context.
 import { stayAtNow } from './load.ts'
 import { doseStopped, orderForReading, refuseUnaccounted, stopping } from './propose.ts'
 import { slotOf, slotSettled } from './slot.ts'
+import { unitsAgainField } from './fields.ts'
 
 const DirectionForm = z.strictObject({
   prescriber: lineField(80, 'Who gave the direction?'),
   insulin: z.enum(INSULINS, 'Choose the insulin that was directed.'),
   units: unitsField,
+  unitsAgain: unitsAgainField,
+  toldOfEarlier: z.literal('yes', 'Tell the prescriber, then tick this.').optional(),
   why: lineField(200, 'Why is it given?'),
   readBack: z.literal('yes', 'Read the direction back to the prescriber, then tick this.').optional(),
   slot: z
@@ -63,12 +66,15 @@ export const directionSpec: FormSpec<
     'direction-why-missing': 'why',
     'direction-units-not-deliverable': 'units',
     'direction-above-ward-limit': 'units',
+    'direction-not-told-of-earlier': 'toldOfEarlier',
   },
   statusOf: { 'reading-gone': 409, stopped: 409, 'signed-dose-open': 409, 'slot-settled': 409, 'not-the-taker': 403 },
-  keep: (reason, { insulin, units }, ctx) => {
+  keep: (reason, { insulin, units, unitsAgain }, ctx) => {
     const context = reason === 'stopped' ? readingContext(ctx) : undefined
     if (context === undefined) return []
-    const stops = stopping(proposeDose(directedFacts(ctx, context, { directionId: 'not-recorded', units, insulin })))
+    const stops = stopping(
+      proposeDose(directedFacts(ctx, context, { directionId: 'not-recorded', units, insulin }, unitsAgain)),
+    )
     return doseStopped(
       ctx,
       context.facts,
@@ -99,10 +105,12 @@ function decideDirection(fields: DirectionFields, ctx: ReadingRequest): Outcome<
     byId: ctx.actor.staffId,
     nowMs: ctx.nowMs,
     policy: facts.policy.policy,
+    earlier: bearing(ctx, context),
+    toldOfEarlier: fields.toldOfEarlier === 'yes',
   })
   if (!recorded.ok) return recorded
   const direction = recorded.value
-  const doseFacts = directedFacts(ctx, context, direction)
+  const doseFacts = directedFacts(ctx, context, direction, fields.unitsAgain)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
   const { dose, event } = doseProposed(ctx, facts.stay, doseFacts, proposal, {
@@ -119,6 +127,7 @@ function directedFacts(
   ctx: ReadingRequest,
   context: ReadingContext,
   direction: Pick<Direction, 'directionId' | 'units' | 'insulin'>,
+  unitsAgain?: number,
 ): DoseFacts {
   const { facts, reading } = context
   const { policy, version } = facts.policy
@@ -133,12 +142,49 @@ function directedFacts(
       policy,
       nowMs: ctx.nowMs,
     }),
+    again: unitsAgain === undefined ? {} : { units: unitsAgain },
   }
   const inputs = inputsFromReading(stayAtNow(facts, ctx.nowMs), reading, order, asked, {
     directionId: direction.directionId,
     units: direction.units,
   })
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
+}
+
+/** Of the typed direction; before anything is typed, of the smallest dose that least stands in the way of. */
+function typedProposal(ctx: ReadingRequest, context: ReadingContext, { values }: FormState): Proposal {
+  const units = Number(values['units'] ?? '')
+  const insulin = INSULINS.find((name) => name === values['insulin'])
+  return proposeDose(
+    directedFacts(ctx, context, {
+      directionId: 'not-recorded',
+      units: Number.isFinite(units) && units > 0 ? units : 0.5,
+      insulin: insulin ?? 'insulin glargine',
+    }),
+  )
+}
+
+function bearing(ctx: ReadingRequest, { facts }: ReadingContext): Bearing {
+  const { insulinGiven, low, policy } = stayAtNow(facts, ctx.nowMs)
+  return bearingOn(insulinGiven, low, policy, ctx.nowMs)
+}
+
+function toTell(ctx: ReadingRequest, context: ReadingContext): readonly string[] {
+  const { doses, low } = bearing(ctx, context)
+  const { readings, lows } = context.facts
+  const open = lows.find(({ closedAtMs }) => closedAtMs === null)
+  const first = readings.find(({ readingId }) => readingId === open?.openedByReadingId)
+  const value =
+    first === undefined ? '' : ` of ${formatGlucose(first.glucose)} at ${formatTime(first.takenAtMs, context.zone)}`
+  return [
+    ...(low === 'none'
+      ? []
+      : [`A low${value}: ${low === 'open' ? 'not recovered yet' : 'recovered, follow-up to come'}.`]),
+    ...doses.map(
+      ({ units, insulin, givenAtMs, source }) =>
+        `${formatInsulin(units, insulin)} at ${formatWhen(givenAtMs, ctx.nowMs, context.zone)}${source === 'here' ? '' : ', on paper or elsewhere'}.`,
+    ),
+  ]
 }
 
 function drawDirection(ctx: ReadingRequest, state: FormState): PageView | undefined {
@@ -148,10 +194,7 @@ function drawDirection(ctx: ReadingRequest, state: FormState): PageView | undefi
   recordPatientRead(ctx, reading.stayId)
   if (context.masked)
     return { title: 'Awaiting second check', body: maskedPage({ patient: facts.stay, secondCheckPath: null }) }
-  // whatever is directed, these stop: shown before the prescriber is asked
-  const stopped = stopping(
-    proposeDose(directedFacts(ctx, context, { directionId: 'shown-before-asking', units: 0, insulin: INSULINS[0] })),
-  )
+  const stopped = stopping(typedProposal(ctx, context, state))
   return {
     title: 'Prescriber’s direction',
     body: directionPage({
@@ -160,6 +203,8 @@ function drawDirection(ctx: ReadingRequest, state: FormState): PageView | undefi
       basis: `Reading ${formatGlucose(reading.glucose)} at ${formatTime(reading.takenAtMs, zone)}.`,
       insulins: INSULINS,
       stopped,
+      toTell: toTell(ctx, context),
+      asksUnitsAgain: stopped.some(({ guard }) => guard === 'large-dose'),
       zone,
       values: state.values,
       errors: state.errors,

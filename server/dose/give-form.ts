@@ -5,6 +5,7 @@ import { INJECTION_SITES, suggestInjectionSite } from '../../shared/dose/injecti
 import type { InjectionSite } from '../../shared/dose/dose.ts'
 import { hasMealTerm, validUntilMs } from '../../shared/dose/state.ts'
 import { MEAL_OF } from '../../shared/check/check.ts'
+import { trayTimeMs } from '../../shared/check/plan.ts'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -37,6 +38,8 @@ const GiveForm = z.strictObject({
   willEat: z.enum(['yes', 'no'], 'Ask the patient, then choose.').optional(),
   site: z.enum(SITE_VALUES, 'Choose the body site.'),
   at: whenField,
+  alreadyGiven: z.literal('yes').optional(),
+  deviationNote: z.string().trim().max(200, 'At most 200 characters.').default(''),
 })
 type GiveFields = z.output<typeof GiveForm>
 
@@ -63,6 +66,8 @@ export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
     'worked-out-for-eating': 'willEat',
     'tray-too-far': 'trayInMin',
     'tray-minutes-missing': 'trayInMin',
+    'tray-delayed': 'food',
+    'deviation-note-missing': 'deviationNote',
     'food-unanswered': 'food',
     'eating-unanswered': 'willEat',
   },
@@ -100,6 +105,8 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
     said: { food: fields.food ?? null, trayInMin: fields.trayInMin ?? null, willEat: fields.willEat ?? null },
     order: context.order?.order ?? null,
     bedside: facts.stay.facts,
+    trayDelayedToMs: delayedTray(context),
+    alreadyGiven: fields.alreadyGiven === 'yes' ? { note: fields.deviationNote } : null,
   })
   if (!given.ok) return given.reason === 'wristband-wrong' ? refuseWristband(ctx, facts, fields.wristband) : given
   return accept({
@@ -107,12 +114,27 @@ function decideGive(fields: GiveFields, ctx: DoseRequest): Outcome<FormDecision,
       {
         ...headOf(ctx, dose, given.value.atMs),
         type: 'dose-given',
-        body: { doseId: dose.doseId, site, food: given.value.food },
+        body: {
+          doseId: dose.doseId,
+          site,
+          food: given.value.food,
+          ...(given.value.deviation === null ? {} : { deviation: given.value.deviation }),
+        },
       },
       ...(given.value.trayArrivedNow ? trayFacts(ctx, context, given.value.atMs) : []),
     ],
     location: `/doses/${dose.doseId}`,
   })
+}
+
+/** When the dose's tray comes after a charted delay; null: no delay is charted. */
+function delayedTray({ facts, reading }: DoseContext): number | null {
+  if (reading === null) return null
+  const { policy } = facts.policy
+  const { occasion, date } = occasionOfReading(reading, policy, facts.trayDelays)
+  const meal = MEAL_OF[occasion]
+  const isDelayed = facts.trayDelays.some((delay) => delay.date === date && delay.meal === meal)
+  return meal === null || !isDelayed ? null : trayTimeMs(date, meal, policy, facts.trayDelays)
 }
 
 /** "The tray is here" is charted as a fact of the meal too, unless it was before. */
@@ -180,9 +202,9 @@ function drawGive(ctx: DoseRequest, state: FormState): PageView | undefined {
 function stopBecause(ctx: DoseRequest, context: DoseContext): string | null {
   const { dose, state, zone } = context
   if (dose.voided !== null)
-    return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was given before ${formatTime(dose.voided.atMs, zone)}.`
+    return `STOP. ${VOID_WORDS[dose.voided.reason]} Do not give this dose now. Use this form only if it was injected already.`
   if (state === 'lapsed')
-    return `STOP. This dose has lapsed. Do not give it now. Use this form only if it was given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}.`
+    return `STOP. This dose has lapsed. Do not give it now. It was to be given by ${formatTime(validUntilMs(dose, context.facts.policy.policy), zone)}. Use this form only if it was injected already.`
   const stopsAtMs = orderStopsAtMs(dose, context.order?.order ?? null)
   return stopsAtMs !== null && ctx.nowMs >= stopsAtMs ? GIVE_SENTENCES['order-ended']({}) : null
 }

@@ -1,6 +1,6 @@
 /** Loads what the dose pages decide on: the dose or reading, its stay's facts, and whether this person may see it yet. */
 import { asOrderedAnswer } from '../../shared/low/insulin.ts'
-import { lowForDose } from '../../shared/low/recheck.ts'
+import { isTreatmentOwed, lowForDose } from '../../shared/low/recheck.ts'
 import type { Dose, DoseState } from '../../shared/dose/dose.ts'
 import { doseState } from '../../shared/dose/state.ts'
 import type { StayAtNow } from '../../shared/order/inputs.ts'
@@ -77,5 +77,6 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
     low: lowForDose(facts.lows, facts.readings, policy, nowMs),
     failedControls: facts.failedControls,
     ...(lowAnswer === null ? {} : { lowAnswer }),
+    lowTreatmentOwed: isTreatmentOwed(facts.lows, facts.readings, policy, nowMs),
   }
 }

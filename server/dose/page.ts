@@ -93,6 +93,8 @@ function history(ctx: RequestContext, { dose, zone, facts, reading }: DoseContex
   const { outcome } = dose
   if (outcome?.kind === 'given')
     lines.push(`Given by ${name(outcome.byId)}, ${when(outcome.atMs)}, ${formatInjectionSite(outcome.site)}.`)
+  if (outcome?.kind === 'given' && outcome.deviation !== undefined)
+    lines.push(`Deviation: it was given although it was stopped. ${outcome.deviation.note}`)
   const { readingToInsulin, insulinToTray } = doseMinutes(dose, facts.trays, reading?.wardDate ?? null)
   if (readingToInsulin !== null) lines.push(`From the reading to the insulin: ${formatMinutes(readingToInsulin)}.`)
   if (insulinToTray !== null)

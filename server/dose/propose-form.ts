@@ -8,7 +8,8 @@ import { occasionOfReading } from '../../shared/order/occasion.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import { doseKind } from '../../shared/order/parts.ts'
-import { maskedPage, proposePage } from '../../views/dose/propose.ts'
+import type { GuardFinding } from '../../shared/dose/dose.ts'
+import { maskedPage, proposePage, type ProposeView } from '../../views/dose/propose.ts'
 import { formatTime, OCCASION_NAME } from '../../views/format.ts'
 import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
@@ -148,8 +149,17 @@ function drawPropose(ctx: ReadingRequest, state: FormState): PageView | undefine
       freshReadingPath: `stays/${reading.stayId}/extra`,
       trayPath: `stays/${reading.stayId}/tray`,
       outsidePath: `stays/${reading.stayId}/outside-dose`,
+      again: againFor(stopped),
       canAsk: known !== null && !anyway && noFormSentence(ctx, context, order) === null,
     }),
+  }
+}
+
+/** What the form asks to be typed again. */
+export function againFor(stopped: readonly GuardFinding[]): ProposeView['again'] {
+  return {
+    units: stopped.some(({ guard }) => guard === 'large-dose'),
+    grams: stopped.some((one) => one.guard === 'large-meal' && one.details.kind === 'ask'),
   }
 }
 

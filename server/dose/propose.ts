@@ -19,6 +19,7 @@ import { headOf } from '../bedside/event-head.ts'
 import type { Share } from '../bedside/fields.ts'
 import type { ReadingContext } from '../bedside/reading-context.ts'
 import { stayAtNow } from './load.ts'
+import { unitsAgainField } from './fields.ts'
 
 const gramsField = z
   .string()
@@ -34,6 +35,8 @@ export const ProposeForm = z.strictObject({
   share: z.enum(['not-yet', '0', '25', '50', '75', '100'], 'Choose the share eaten.').optional(),
   tray: z.enum(['here', 'expected'], 'Is the tray here?').optional(),
   elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional(),
+  unitsAgain: unitsAgainField,
+  gramsAgain: gramsField,
 })
 export type ProposeFields = z.output<typeof ProposeForm>
 
@@ -122,6 +125,10 @@ export function workOut(
       policy,
       nowMs: ctx.nowMs,
     }),
+    again: {
+      ...(fields.unitsAgain === undefined ? {} : { units: fields.unitsAgain }),
+      ...(fields.gramsAgain == null ? {} : { grams: fields.gramsAgain }),
+    },
   }
   const doseFacts: DoseFacts = {
     order,
@@ -143,6 +150,8 @@ const ANSWERABLE: ReadonlySet<GuardName> = new Set([
   'carbohydrate-needed',
   'not-eating',
   'single-dose-limit',
+  'large-dose',
+  'large-meal',
 ])
 
 /** What stops the dose whatever is answered on the form: shown before anything is asked. */

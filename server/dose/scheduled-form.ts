@@ -17,14 +17,18 @@ import { isMasked } from '../bedside/masking.ts'
 import { stayAtNow } from './load.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { doseStopped, refuseUnaccounted, stopping } from './propose.ts'
-import { orderName } from './propose-form.ts'
+import { againFor, orderName } from './propose-form.ts'
 import { slotOf, slotSettled, type Slot } from './slot.ts'
+import { unitsAgainField } from './fields.ts'
 
 /** `slot`: date and time of the scheduled dose (slotOf). */
 export const SLOT_ADDRESS = STAY_ADDRESS.extend({ slot: text })
 type SlotRequest = RequestContext<z.output<typeof SLOT_ADDRESS>>
 
-const ScheduledForm = z.strictObject({ elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional() })
+const ScheduledForm = z.strictObject({
+  elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional(),
+  unitsAgain: unitsAgainField,
+})
 type ScheduledFields = z.output<typeof ScheduledForm>
 
 export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal, SlotRequest> = {
@@ -55,7 +59,7 @@ function contextOf(ctx: SlotRequest): { readonly facts: StayFacts; readonly slot
   return facts === undefined || slot === undefined ? undefined : { facts, slot }
 }
 
-function factsFor(ctx: RequestContext, facts: StayFacts, slot: Slot, elsewhereAsked: boolean): DoseFacts {
+function factsFor(ctx: RequestContext, facts: StayFacts, slot: Slot, unitsAgain?: number): DoseFacts {
   const { policy, version } = facts.policy
   return {
     order: slot.order,
@@ -63,7 +67,13 @@ function factsFor(ctx: RequestContext, facts: StayFacts, slot: Slot, elsewhereAs
     policy,
     policyVersion: version,
     reading: newestReading(facts.readings),
-    inputs: inputsForSchedule(stayAtNow(facts, ctx.nowMs), slot.order, slot, elsewhereAsked),
+    inputs: inputsForSchedule(
+      stayAtNow(facts, ctx.nowMs),
+      slot.order,
+      slot,
+      true,
+      unitsAgain === undefined ? {} : { units: unitsAgain },
+    ),
   }
 }
 
@@ -84,7 +94,7 @@ function decideScheduled(fields: ScheduledFields, ctx: SlotRequest): Outcome<For
   if (stoppedAnyway(ctx, facts, slot).length > 0) return refuse('stopped')
   if (!facts.elsewhereKnown && fields.elsewhere === undefined) return refuse('question-unanswered')
   if (!facts.elsewhereKnown && fields.elsewhere === 'given') return refuse('insulin-given-elsewhere')
-  const doseFacts = factsFor(ctx, facts, slot, true)
+  const doseFacts = factsFor(ctx, facts, slot, fields.unitsAgain)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')
   const { dose, event } = doseProposed(ctx, facts.stay, doseFacts, proposal, {
@@ -94,8 +104,13 @@ function decideScheduled(fields: ScheduledFields, ctx: SlotRequest): Outcome<For
   return accept({ events: [event], location: `/doses/${dose.doseId}` })
 }
 
+/** Every guard that stops before the units are typed again. */
+function allStops(ctx: RequestContext, facts: StayFacts, slot: Slot): readonly GuardFinding[] {
+  return stopping(proposeDose(factsFor(ctx, facts, slot)))
+}
+
 function stoppedAnyway(ctx: RequestContext, facts: StayFacts, slot: Slot): readonly GuardFinding[] {
-  return stopping(proposeDose(factsFor(ctx, facts, slot, true)))
+  return allStops(ctx, facts, slot).filter(({ guard }) => guard !== 'large-dose')
 }
 
 function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined {
@@ -110,11 +125,11 @@ function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined
   const units = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
   // a guard's words may name the newest value: not to somebody who may be its second checker
   const masked = newest !== null && isMasked(ctx, newest, facts)
-  const stopped = settled
-    ? []
-    : stoppedAnyway(ctx, facts, slot).map((guard) =>
-        masked && guard.guard === 'scheduled-hold' ? { ...guard, details: maskedHold(guard.details) } : guard,
-      )
+  const anyway = settled ? [] : stoppedAnyway(ctx, facts, slot)
+  const again = againFor(settled ? [] : allStops(ctx, facts, slot))
+  const stopped = (again.units && !settled ? allStops(ctx, facts, slot) : anyway).map((guard) =>
+    masked && guard.guard === 'scheduled-hold' ? { ...guard, details: maskedHold(guard.details) } : guard,
+  )
   const unaccounted = refuseUnaccounted(facts, slot.order.order.insulin, ctx.nowMs)
   const said = settled
     ? PROPOSE_SENTENCES['slot-settled']({})
@@ -142,7 +157,8 @@ function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined
       freshReadingPath: `stays/${facts.stay.stayId}/extra`,
       trayPath: `stays/${facts.stay.stayId}/tray`,
       outsidePath: `stays/${facts.stay.stayId}/outside-dose`,
-      canAsk: said === null && stopped.length === 0,
+      again,
+      canAsk: said === null && anyway.length === 0,
     }),
   }
 }

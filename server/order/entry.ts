@@ -1,6 +1,6 @@
 /** The three order forms: a patient's new order, a new version of one, a ward's standard order. */
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
-import { orderFromTyped, type EntryRefusal } from '../../shared/order/entry.ts'
+import { limitsFromTyped, orderFromTyped, type EntryRefusal } from '../../shared/order/entry.ts'
 import type { Typed } from '../../shared/order/entry-fields.ts'
 import { typedFromOrder } from '../../shared/order/entry-values.ts'
 import { INSULIN_CLASS, type OrderVersion } from '../../shared/order/order.ts'
@@ -262,7 +262,10 @@ function common(ctx: RequestContext, { values, errors, problem }: FormState, pol
     errors,
     problem,
     unit: policy?.unit ?? null,
-    wardLimit: policy === undefined ? null : formatUnits(policy.dose.singleDoseLimit),
+    wardLimit:
+      policy === undefined
+        ? null
+        : formatUnits(limitsFromTyped({ insulin: values['insulin'] ?? '' }, policy).maxSingleDose),
     insulins: INSULINS,
     preview: policy === undefined ? NO_PREVIEW : previewOf(values, policy, ctx.nowMs),
   }

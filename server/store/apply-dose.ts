@@ -61,11 +61,21 @@ export function doseHandlers(derived: Derived, items: OpenItems, doses: DoseBook
       doses.put({ ...dose, product: { ...read, atMs: event.happenedAtMs } })
     },
     'dose-given': (event) => {
-      const { doseId, site, food } = event.body
+      const { doseId, site, food, deviation } = event.body
       const dose = doses.needFor(event)
       if (dose.secondCheckRequired && dose.product === null)
         throw new Error(`dose ${doseId} was not verified by a second nurse`)
-      doses.put({ ...dose, outcome: { kind: 'given', byId: event.actorId, atMs: event.happenedAtMs, site, food } })
+      doses.put({
+        ...dose,
+        outcome: {
+          kind: 'given',
+          byId: event.actorId,
+          atMs: event.happenedAtMs,
+          site,
+          food,
+          ...(deviation === undefined ? {} : { deviation }),
+        },
+      })
       if (food === 'tray-coming' && !trayCame(dose))
         items.open({
           kind: 'insulin-no-tray',

@@ -1,7 +1,8 @@
 /** A dose from proposal to giving: types. The rules are in shared/order/propose.ts and beside this file. */
 import type { Occasion } from '../check/check.ts'
 import type { Glucose, GlucoseUnit } from '../glucose/value.ts'
-import type { InsulinName, InsulinOrder } from '../order/order.ts'
+import type { InsulinClass, InsulinName, InsulinOrder } from '../order/order.ts'
+import type { RulesVersion } from '../order/rules.ts'
 
 export type InjectionArea = 'abdomen' | 'thigh' | 'upper-arm' | 'buttock'
 export type InjectionSite = { readonly area: InjectionArea; readonly side: 'left' | 'right' }
@@ -21,7 +22,12 @@ type NoDetails = Readonly<Record<never, never>>
  * what was compared: minutes, units, or a glucose with its unit. A name that ends in Ms is an instant.
  */
 export type GuardDetails = {
-  readonly 'reading-age': { readonly found: 'no-reading' | 'not-yet-taken' | number; readonly limit: number }
+  /** `spare`: the reading is still valid, with fewer minutes left than these. */
+  readonly 'reading-age': {
+    readonly found: 'no-reading' | 'not-yet-taken' | number
+    readonly limit: number
+    readonly spare?: number
+  }
   readonly 'reading-in-doubt':
     { readonly found: 'meter-failed'; readonly foundMs: number } | { readonly found: string; readonly foundMs?: never }
   readonly 'reading-not-effective': NoDetails
@@ -65,6 +71,16 @@ export type GuardDetails = {
     readonly why: 'own-occasion' | 'occasion-corrected' | 'extra-reading'
   }
   readonly 'single-dose-limit': { readonly found: number; readonly limit: number }
+  /** Units typed once; above the ward's asking limit the nurse types them again. */
+  readonly 'large-dose':
+    | { readonly found: number; readonly limit: number; readonly per: InsulinClass }
+    | { readonly found: number; readonly limit: number; readonly per: 'weight'; readonly weightKg: number }
+  /** Units of all insulin in 24 hours with this dose, and the limit for the patient's weight. */
+  readonly 'day-total': { readonly found: number; readonly limit: number; readonly weightKg: number }
+  /** Grams of carbohydrate: asked again above the first limit, refused above the second. */
+  readonly 'large-meal': { readonly found: number; readonly limit: number; readonly kind: 'ask' | 'stop' }
+  /** Rapid and regular insulin within the interval with this dose; above the limit the charge nurse checks. */
+  readonly 'directed-sum': { readonly found: number; readonly limit: number }
   readonly 'insulin-elsewhere-asked': NoDetails
   /** What the order prints besides. */
   readonly 'scale-says-call': { readonly also?: string }
@@ -178,7 +194,7 @@ export type WorkingTerm =
 /** The working, stored with the dose: enough to recompute and show it years later. */
 export type Working = {
   /** The version of the rule code that made it; recomputing uses the same one. */
-  readonly rules: 1
+  readonly rules: RulesVersion
   readonly orderId: string
   readonly orderVersion: number
   readonly policyVersion: number
@@ -273,6 +289,16 @@ export type ProposalInputs = {
   readonly meterFailedAtMs?: number
   /** The reading that a scheduled dose's hold looks at was charted in doubt; absent: it was not, or nobody looked yet. */
   readonly holdReadingInDoubt?: true
+  /** Units that the nurse typed again above the ward's asking limit; absent: not asked. */
+  readonly unitsAgain?: number
+  /** Grams of carbohydrate that the nurse typed again above the ward's asking limit; absent: not asked. */
+  readonly gramsAgain?: number
+  /** From the bedside facts; absent: not known. */
+  readonly weightKg?: number
+  /** Units of all insulin given in the 24 hours before; absent in doses of rules version 1. */
+  readonly dayUnits?: number
+  /** A low waits for its treatment; absent: none does. */
+  readonly lowTreatmentOwed?: true
 }
 
 /** Rapid or regular insulin already given, from any source, for the stacking guard. */
@@ -328,9 +354,14 @@ export type DoseOutcome =
       readonly atMs: number
       readonly site: InjectionSite
       readonly food: FoodAnswer
+      /** Injected although something stopped it: charted as what happened. Absent: nothing stopped it. */
+      readonly deviation?: Deviation
     }
   | { readonly kind: 'withheld' | 'refused'; readonly byId: string; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'zero-charted'; readonly byId: string; readonly atMs: number }
+
+/** An injection that a stop came too late for: which stop, and what the nurse says of it. */
+export type Deviation = { readonly stop: string; readonly note: string }
 
 /** "Food here, or coming within the policy's minutes, and will the patient eat?" */
 export type FoodAnswer = 'tray-here' | 'tray-coming' | 'not-with-a-meal'
@@ -360,6 +391,8 @@ export type Direction = {
   readonly insulin: InsulinName
   readonly byId: string
   readonly atMs: number
+  /** What the prescriber was told of: insulin that still acts, and a low. Absent: there was nothing, or it was not asked. */
+  readonly toldOf?: { readonly doseIds: readonly string[]; readonly low: LowForDose }
 }
 
 /** A dose given elsewhere or charted on paper, entered afterwards: past the guards, counting for stacking. */

@@ -4,7 +4,7 @@ import { hasNotEatingRule, isNotEating } from '../order/parts.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isNilByMouth, type BedsideFacts, type Stay } from '../stay/stay.ts'
-import type { Dose, FoodAnswer, InjectionSite } from './dose.ts'
+import type { Deviation, Dose, FoodAnswer, InjectionSite } from './dose.ts'
 import { doseState, hasMealTerm, isAfterMeal, validUntilMs } from './state.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -31,6 +31,8 @@ export type GiveRefusal =
   | 'food-unanswered'
   | 'eating-unanswered'
   | 'worked-out-for-eating'
+  | 'tray-delayed'
+  | 'deviation-note-missing'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
@@ -47,6 +49,7 @@ export type Given = {
   readonly food: FoodAnswer
   readonly atMs: number
   readonly trayArrivedNow: boolean
+  readonly deviation: Deviation | null
 }
 
 /**
@@ -57,7 +60,11 @@ export type Given = {
  *
  * Food and eating are asked wherever `asksFood` says. A meal part is not given when food is not here or coming within
  * the policy's minutes, or the patient will not eat or is nil by mouth at `atMs`. A correction that was worked out for a
- * patient who eats is not given to one who does not, where the order has a rule for that.
+ * patient who eats is not given to one who does not, where the order has a rule for that. After a charted delay of the
+ * trays a meal part waits until the tray is here.
+ *
+ * A stop stands before the injection. A signed dose that was injected in spite of one is charted as given, with the stop
+ * and the nurse's note (`alreadyGiven`).
  */
 export function giveDose(given: {
   readonly dose: Dose
@@ -72,7 +79,42 @@ export function giveDose(given: {
   readonly order: InsulinOrder | null
   /** The stay's facts: nil by mouth counts. */
   readonly bedside: BedsideFacts
+  /** When the tray is expected after a charted delay of its round; null: no delay is charted. */
+  readonly trayDelayedToMs: number | null
+  /** The nurse says that it was injected already although something stops it, and why; null: she does not. */
+  readonly alreadyGiven: { readonly note: string } | null
 }): Outcome<Given, GiveRefusal> {
+  const decided = giveOnTime(given)
+  if (decided.ok || given.alreadyGiven === null || given.dose.product === null || !MAY_DEVIATE.has(decided.reason))
+    return decided
+  const note = given.alreadyGiven.note.trim()
+  if (note === '') return refuse('deviation-note-missing')
+  return accept({
+    doseId: given.dose.doseId,
+    site: given.site,
+    food: given.said.food ?? 'not-with-a-meal',
+    atMs: Math.max(given.atMs, given.dose.product.atMs),
+    trayArrivedNow: false,
+    deviation: { stop: decided.reason, note },
+  })
+}
+
+/** Stops before an injection. One that came too late stops nothing: what was injected is charted. */
+const MAY_DEVIATE: ReadonlySet<GiveRefusal> = new Set([
+  'dose-void',
+  'dose-lapsed',
+  'order-ended',
+  'food-not-coming',
+  'patient-not-eating',
+  'tray-too-far',
+  'tray-minutes-missing',
+  'tray-delayed',
+  'food-unanswered',
+  'eating-unanswered',
+  'worked-out-for-eating',
+])
+
+function giveOnTime(given: Parameters<typeof giveDose>[0]): Outcome<Given, GiveRefusal> {
   const { dose, policy, nowMs, atMs, said, order, bedside } = given
   const eating = eatingFault(dose, order, said, isNilByMouth(bedside, atMs))
   if (eating !== null) return eating
@@ -88,7 +130,8 @@ export function giveDose(given: {
   const stopsAtMs = orderStopsAtMs(dose, order)
   if (stopsAtMs !== null && atMs >= stopsAtMs) return refuse('order-ended')
   const food = said.food ?? (isAfterMeal(dose) ? 'tray-here' : 'not-with-a-meal')
-  const fault = foodFault(dose, policy, { ...said, food })
+  const delayedMs = given.trayDelayedToMs === null ? null : given.trayDelayedToMs - atMs
+  const fault = foodFault(dose, policy, { ...said, food }, delayedMs)
   return (
     fault ??
     accept({
@@ -97,6 +140,7 @@ export function giveDose(given: {
       food,
       atMs: Math.max(atMs, dose.product.atMs),
       trayArrivedNow: food === 'tray-here' && !isAfterMeal(dose) && dose.kind !== 'scheduled',
+      deviation: null,
     })
   )
 }
@@ -142,12 +186,18 @@ function restsOnEating(dose: Dose, order: InsulinOrder | null): boolean {
   )
 }
 
-function foodFault(dose: Dose, policy: WardPolicy, said: FoodSaid): ReturnType<typeof refuse<GiveRefusal>> | null {
+function foodFault(
+  dose: Dose,
+  policy: WardPolicy,
+  said: FoodSaid,
+  delayedMs: number | null,
+): ReturnType<typeof refuse<GiveRefusal>> | null {
   if (!hasMealTerm(dose) || isAfterMeal(dose)) return null
   const limit = policy.dose.trayWithinMin
   if (said.food === 'not-with-a-meal') return refuse('food-not-coming')
   if (said.willEat === 'no') return refuse('patient-not-eating')
   if (said.food === 'tray-here') return null
+  if (delayedMs !== null && delayedMs > limit * MINUTE_MS) return refuse('tray-delayed')
   if (said.trayInMin === null) return refuse('tray-minutes-missing', { limit })
   return said.trayInMin > limit ? refuse('tray-too-far', { found: said.trayInMin, limit }) : null
 }

@@ -36,6 +36,7 @@ export type SecondCheckRefusal =
   | 'dose-already-checked'
   | 'dose-settled'
   | 'charge-nurse-needed'
+  | 'charge-nurse-for-sum'
   | 'second-value-missing'
 
 /**
@@ -85,12 +86,19 @@ export function answerSecondCheck(given: {
     return refuse('second-check-not-needed')
   if (state === 'agreed' || state === 'verified') return refuse('dose-already-checked')
   if (state !== 'awaiting-second-check') return refuse('dose-settled')
-  if (mismatches(dose) >= policy.dose.mismatchesBeforeCharge && signer.role !== 'charge-nurse')
-    return refuse('charge-nurse-needed')
+  if (signer.role !== 'charge-nurse') {
+    if (mismatches(dose) >= policy.dose.mismatchesBeforeCharge) return refuse('charge-nurse-needed')
+    if (needsChargeNurse(dose)) return refuse('charge-nurse-for-sum')
+  }
   if (dose.readingId !== null && (glucose === null || reading === null)) return refuse('second-value-missing')
   const sameValue =
     dose.readingId === null || (glucose !== null && reading !== null && sameGlucose(glucose, reading.glucose))
   return accept({ byId: signer.staffId, atMs: nowMs, glucose, units, agreed: sameValue && units === dose.units })
+}
+
+/** Insulin by direction adds up to more than the ward lets another floor nurse check. */
+export function needsChargeNurse({ working }: Dose): boolean {
+  return working.guards.some(({ guard, outcome }) => guard === 'directed-sum' && outcome === 'warns')
 }
 
 /** Equal in unit and value; LO and HI equal only themselves. */

@@ -19,13 +19,29 @@ export function agreedAnswer(dose: Dose): SecondAnswer | null {
  * The last instant at which the next step may still be taken (in). Until agreement a dose from a reading stands as
  * long as the reading does (the policy's reading age), any other for the same minutes from its proposal; from agreement
  * on for the policy's valid minutes (30), within which the product is read and the dose given. A dose that
- * needs no second check has these minutes from the reading of its product on.
+ * needs no second check has these minutes from the reading of its product on. Whatever was signed, a dose from a reading
+ * is given within the policy's minutes after the reading (60; Endocrine Society 2022, S), and one after the meal within
+ * the policy's minutes after it was calculated. A direction has no such end: the prescriber decided about the age.
  */
 export function validUntilMs(dose: Dose, policy: WardPolicy): number {
+  return Math.min(stepUntilMs(dose, policy), giveByMs(dose, policy))
+}
+
+/** The last instant for the injection by what the dose rests on; Infinity: none. Rules of version 1 had none. */
+function giveByMs({ kind, inputs, proposedAtMs, working }: Dose, { dose }: WardPolicy): number {
+  if (working.rules === 1) return Infinity
+  if (kind === 'after-meal') return proposedAtMs + dose.afterMealWithinMin * MINUTE_MS
+  const takenAtMs = kind === 'from-reading' ? inputs.readingTakenAtMs : null
+  return takenAtMs === null ? Infinity : takenAtMs + dose.readingAgeMaxMin * MINUTE_MS
+}
+
+function stepUntilMs(dose: Dose, policy: WardPolicy): number {
   const validMs = policy.dose.verifiedValidMin * MINUTE_MS
   const agreed = agreedAnswer(dose)
   if (agreed !== null) return agreed.atMs + validMs
   if (!dose.secondCheckRequired && dose.product !== null) return dose.product.atMs + validMs
+  const isAfter = dose.kind === 'after-meal' && dose.working.rules > 1
+  if (isAfter) return dose.proposedAtMs + policy.dose.afterMealWithinMin * MINUTE_MS
   const restsOnReading = dose.kind === 'from-reading' || dose.kind === 'after-meal'
   const from = restsOnReading ? (dose.inputs.readingTakenAtMs ?? dose.proposedAtMs) : dose.proposedAtMs
   return from + policy.dose.readingAgeMaxMin * MINUTE_MS

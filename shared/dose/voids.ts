@@ -54,7 +54,7 @@ export type DoseVoid = { readonly doseId: string; readonly reason: DoseVoidReaso
 
 /**
  * True when the event may be stored for a dose that stands as void. A signed dose is accounted for, and one that was
- * given before it was void is charted as given; no other step is taken on it.
+ * given is charted as given: before it was void, or afterwards as a deviation. No other step is taken on it.
  */
 export function mayFollowVoid(event: LedgerEvent, { product, voided }: Pick<Dose, 'product' | 'voided'>): boolean {
   if (voided === null) return true
@@ -65,7 +65,7 @@ export function mayFollowVoid(event: LedgerEvent, { product, voided }: Pick<Dose
     case 'dose-verified':
       return false
     case 'dose-given':
-      return voided.atMs > event.happenedAtMs
+      return voided.atMs > event.happenedAtMs || (product !== null && event.body.deviation !== undefined)
     case 'dose-not-given':
       return product !== null
     default:

@@ -5,6 +5,7 @@
  */
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../check/check.ts'
 import type {
+  Deviation,
   Direction,
   Dose,
   DoseVoidReason,
@@ -146,7 +147,7 @@ export type EventBodies = {
     expiresOn: string
     units: number
   }
-  'dose-given': { doseId: string; site: InjectionSite; food: FoodAnswer }
+  'dose-given': { doseId: string; site: InjectionSite; food: FoodAnswer; deviation?: Deviation }
   'dose-not-given': { doseId: string; kind: 'withheld' | 'refused'; reason: string }
   /** An open dose that no longer counts, from this instant on; it follows the event that voided it. */
   'dose-voided': { doseId: string; reason: DoseVoidReason }

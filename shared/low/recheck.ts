@@ -29,6 +29,20 @@ export function nextRecheck(
   return dueMs === null ? null : { cycle, dueMs }
 }
 
+/** True when a low value of the stay waits for its treatment at `nowMs`. */
+export function isTreatmentOwed(
+  lows: readonly LowEvent[],
+  readings: readonly Reading[],
+  policy: WardPolicy,
+  nowMs: number,
+): boolean {
+  const taken = readings.filter((reading) => reading.takenAtMs <= nowMs)
+  return lows.some(
+    (low) =>
+      low.openedAtMs <= nowMs && low.closedAtMs === null && lowCourse(low, taken, policy).untreatedSinceMs !== null,
+  )
+}
+
 /**
  * What the stay's low events mean for insulin at `nowMs`: correction insulin is blocked while any event is not
  * recovered, or recovered and not followed up; an event left open by paperwork alone blocks nothing.

@@ -23,7 +23,7 @@ import {
 } from './entry-parts.ts'
 import { unitsOf } from './entry-scale.ts'
 import { INSULIN_CLASS, type InsulinName, type InsulinOrder } from './order.ts'
-import { checkOrder, singleDoseLimit, type OrderAsWritten, type OrderRefusal } from './validate.ts'
+import { checkOrder, wardLimit, type OrderAsWritten, type OrderRefusal } from './validate.ts'
 import type { ScalePart } from './scale.ts'
 import { beginningOf, type ScaleLimits } from './written.ts'
 
@@ -59,15 +59,20 @@ export const STANDARD_PRESCRIBER = 'Standard order of the ward'
 
 const textOf = (typed: Typed, field: string): string => (typed[field] ?? '').trim()
 
-/** The limits for the scales of a typed order. Without a typed single-dose limit the ward's own applies, in units. */
+/**
+ * The limits for the scales of a typed order, in units. Without a typed single-dose limit the ward's for the insulin
+ * applies; while no insulin is chosen, the ward's for all insulin.
+ */
 export function limitsFromTyped(typed: Typed, policy: WardPolicy): ScaleLimits & { readonly orderLimit: number } {
   const text = textOf(typed, 'maxSingleDose')
-  const orderLimit = text === '' ? policy.dose.singleDoseLimit : (unitsOf(text) ?? policy.dose.singleDoseLimit)
+  const insulin = textOf(typed, 'insulin')
+  const wards = isInsulin(insulin) ? wardLimit(insulin, policy) : policy.dose.singleDoseLimit
+  const orderLimit = text === '' ? wards : (unitsOf(text) ?? wards)
   return {
     unit: policy.unit,
     lowLimit: policy.limits.low,
     orderLimit,
-    maxSingleDose: singleDoseLimit({ maxSingleDose: orderLimit }, policy),
+    maxSingleDose: Math.min(orderLimit, wards),
   }
 }
 

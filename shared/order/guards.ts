@@ -3,7 +3,9 @@
  * One that warns allows the dose with its warning. views/words/dose.ts says what would release each.
  */
 import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
+import { directedSum, largeDose, largeMeal, dayTotal } from './limit-guards.ts'
 import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, notEatingRule, stacking } from './meal-guards.ts'
+import type { RulesVersion } from './rules.ts'
 import {
   insulinElsewhereAsked,
   occasionNotOrdered,
@@ -14,6 +16,7 @@ import {
   scheduledTime,
   singleDose,
 } from './order-guards.ts'
+import { INSULIN_CLASS } from './order.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import {
   criticalHigh,
@@ -21,6 +24,7 @@ import {
   lowGlucose,
   outOfRange,
   readingAge,
+  readingAgeToGive,
   readingInDoubt,
   readingNotEffective,
   readingSuperseded,
@@ -42,9 +46,15 @@ const DECIDED_BY_PRESCRIBER: ReadonlySet<GuardName> = new Set([
 ])
 
 /** The guards evaluated before the sum. Only the low event's guard uses the correction. */
-export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fraction | null): readonly GuardResult[] {
+export function guardsBefore(
+  facts: DoseFacts,
+  parts: Parts,
+  correction: Fraction | null,
+  rules: RulesVersion,
+): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
+      if (rules > 1) return directionGuards(facts, parts, correction)
       return [
         readingNotEffective(facts),
         readingSuperseded(facts),
@@ -75,7 +85,7 @@ export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fractio
         readingNotEffective(facts),
         readingSuperseded(facts),
         readingInDoubt(facts),
-        readingAge(facts),
+        rules === 1 ? readingAge(facts) : readingAgeToGive(facts, parts),
         wardUnit(facts),
         outOfRange(facts),
         lowGlucose(facts),
@@ -88,6 +98,7 @@ export function guardsBefore(facts: DoseFacts, parts: Parts, correction: Fractio
         notEating(facts, parts),
         ...named(notEatingRule(facts, parts)),
         carbohydrateNeeded(facts, parts),
+        ...(rules === 1 ? [] : [largeMeal(facts, parts)]),
         alreadyDosed(facts, parts),
         insulinElsewhereAsked(facts),
       ]
@@ -104,9 +115,41 @@ export function guardsOnCorrection(
   return parts.kind === 'from-reading' ? [scaleSaysCall(lookup), stacking(facts, parts, correction)] : []
 }
 
-/** The guard on the total, after rounding. */
-export function guardOnUnits(facts: DoseFacts, units: number): GuardResult {
-  return singleDose(facts, units)
+/** The guards on the total, after rounding. */
+export function guardsOnUnits(facts: DoseFacts, units: number, rules: RulesVersion): readonly GuardResult[] {
+  return rules === 1
+    ? [singleDose(facts, units, rules)]
+    : [singleDose(facts, units, rules), largeDose(facts, units), dayTotal(facts, units), directedSum(facts, units)]
+}
+
+/**
+ * The guards of a direction. "Give none" passes them all: it is the way out of a stop. While a low waits for its
+ * treatment no insulin is given. Until it has recovered rapid and regular insulin stop; longer-acting insulin warns,
+ * since the prescriber was told of the low.
+ */
+function directionGuards(facts: DoseFacts, parts: Parts, correction: Fraction | null): readonly GuardResult[] {
+  const guards = [
+    readingNotEffective(facts),
+    readingSuperseded(facts),
+    readingInDoubt(facts),
+    readingAge(facts),
+    outOfRange(facts),
+    lowGlucose(facts),
+    lowEventOpen(facts, parts, correction),
+    criticalHigh(facts),
+    alreadyDosed(facts, parts),
+  ]
+  const { inputs, insulin } = facts
+  const isNone = inputs.directedUnits === 0
+  const stopsShort = INSULIN_CLASS[insulin] === 'rapid' || INSULIN_CLASS[insulin] === 'regular'
+  const lowHolds = inputs.lowTreatmentOwed === true || (inputs.low === 'open' && stopsShort)
+  return guards.map((found) => {
+    if (found.outcome !== 'stops') return found
+    if (isNone) return { ...found, outcome: 'warns' }
+    if (!DECIDED_BY_PRESCRIBER.has(found.guard)) return found
+    if (found.guard === 'low-event-open' && lowHolds) return found
+    return { ...found, outcome: 'warns' }
+  })
 }
 
 function byDirection(found: GuardResult): GuardResult {

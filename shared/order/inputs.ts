@@ -25,6 +25,8 @@ export type StayAtNow = {
   readonly trayDelays: readonly TrayDelay[]
   readonly low: LowForDose
   readonly lowAnswer?: LowAnswer
+  /** A low waits for its treatment now. */
+  readonly lowTreatmentOwed?: boolean
   readonly failedControls: FailedControls
 }
 
@@ -34,6 +36,8 @@ export type DoseRequest = {
   readonly elsewhereAsked: boolean
   /** Whether a repeat confirmed the reading. Null: it is not critical. */
   readonly criticalConfirmed: boolean | null
+  /** What the nurse typed again above an asking limit. */
+  readonly again?: { readonly units?: number; readonly grams?: number }
 }
 
 export type Directed = { readonly directionId: string; readonly units: number }
@@ -94,10 +98,11 @@ export function inputsForSchedule(
   order: OrderVersion,
   slot: { readonly date: string; readonly time: string },
   elsewhereAsked: boolean,
+  again: DoseRequest['again'] = {},
 ): ProposalInputs {
   const reading = newestReading(stay.readings)
   return {
-    ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null }),
+    ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null, again }),
     ...(reading === null ? {} : meterFact(stay, reading)),
     ...(reading !== null && reading.doubts.length > 0 ? { holdReadingInDoubt: true as const } : {}),
     earlierDoses: stay.insulinGiven.filter((dose) => dose.givenAtMs >= stay.nowMs - DAY_MS),
@@ -150,6 +155,11 @@ function common(
   | 'orderVerified'
   | 'wardUnit'
   | 'lowAnswer'
+  | 'unitsAgain'
+  | 'gramsAgain'
+  | 'weightKg'
+  | 'dayUnits'
+  | 'lowTreatmentOwed'
 > {
   return {
     nowMs: stay.nowMs,
@@ -162,6 +172,13 @@ function common(
     orderVerified: order !== null && order.verified !== null && order.verified.atMs <= stay.nowMs,
     wardUnit: stay.policy.unit,
     ...(stay.lowAnswer === undefined ? {} : { lowAnswer: stay.lowAnswer }),
+    ...(request.again?.units === undefined ? {} : { unitsAgain: request.again.units }),
+    ...(request.again?.grams === undefined ? {} : { gramsAgain: request.again.grams }),
+    ...(stay.facts.weightKg === null ? {} : { weightKg: stay.facts.weightKg }),
+    dayUnits: stay.insulinGiven
+      .filter(({ givenAtMs }) => givenAtMs > stay.nowMs - DAY_MS)
+      .reduce((sum, { units }) => sum + units, 0),
+    ...(stay.lowTreatmentOwed === true ? { lowTreatmentOwed: true as const } : {}),
   }
 }
 

@@ -5,7 +5,8 @@ import { formatGlucose, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { result, stopsIf } from './reading-guards.ts'
 import { boundText, type ScaleLookup } from './scale.ts'
-import { singleDoseLimit } from './validate.ts'
+import type { RulesVersion } from './rules.ts'
+import { wardLimit } from './validate.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** The order has not started, or it has expired, stopped or been replaced. */
@@ -90,8 +91,12 @@ export function scaleSaysCall(lookup: ScaleLookup | null): GuardResult {
  * The lower of the order's and the ward's limit. A direction is held to the ward's alone. That limit is absolute: it
  * catches a "15" misheard as "50". No published universal maximum exists.
  */
-export function singleDose({ order, policy, inputs }: DoseFacts, units: number): GuardResult {
-  const limit =
-    order === null || inputs.directionId !== null ? policy.dose.singleDoseLimit : singleDoseLimit(order.order, policy)
+export function singleDose(
+  { order, insulin, policy, inputs }: DoseFacts,
+  units: number,
+  rules: RulesVersion,
+): GuardResult {
+  const wards = rules === 1 ? policy.dose.singleDoseLimit : wardLimit(insulin, policy)
+  const limit = order === null || inputs.directionId !== null ? wards : Math.min(order.order.maxSingleDose, wards)
   return stopsIf(units > limit, 'single-dose-limit', { found: units, limit })
 }

@@ -6,9 +6,10 @@
 import type { GuardResult, Working, WorkingTerm } from '../dose/dose.ts'
 import { isNumeric } from '../glucose/value.ts'
 import { add, fractionOf, roundUnits, ZERO } from './fraction.ts'
-import { guardOnUnits, guardsBefore, guardsOnCorrection } from './guards.ts'
+import { guardsBefore, guardsOnCorrection, guardsOnUnits } from './guards.ts'
 import type { InsulinOrder, Rounding } from './order.ts'
 import { isNotEating, partsOf, type DoseFacts, type Parts } from './parts.ts'
+import { CURRENT_RULES, type RulesVersion } from './rules.ts'
 import { correctionFor, mealFor, type CorrectionPart } from './terms.ts'
 
 export type { DoseFacts } from './parts.ts'
@@ -24,12 +25,12 @@ const DIRECTION_ROUNDING: Rounding = { to: 0.5, ties: 'down' }
 /**
  * Proposes the dose. Correction and meal part are exact fractions. They are added, limited to 0 or above, and rounded
  * once at the end. Only a guard that stops leaves no dose. A held part counts as 0 and stays in the working. The
- * function never repairs or guesses.
+ * function never repairs or guesses. `rules` is the version that the dose is calculated with.
  */
-export function proposeDose(facts: DoseFacts): Proposal {
+export function proposeDose(facts: DoseFacts, rules: RulesVersion = CURRENT_RULES): Proposal {
   const parts = partsOf(facts)
   const correction = parts.correction ? correctionPart(facts) : null
-  const before = guardsBefore(facts, parts, correction?.amount ?? null)
+  const before = guardsBefore(facts, parts, correction?.amount ?? null, rules)
   const onCorrection = guardsOnCorrection(facts, parts, correction?.lookup ?? null, correction?.amount ?? null)
   const found = [...before, ...onCorrection]
   const terms = termsOf(facts, parts, correction, found)
@@ -37,10 +38,10 @@ export function proposeDose(facts: DoseFacts): Proposal {
   const rounding =
     facts.order === null || parts.kind === 'by-direction' ? DIRECTION_ROUNDING : facts.order.order.rounding
   const units = roundUnits(sum, rounding)
-  const guards = [...found, guardOnUnits(facts, units)]
+  const guards = [...found, ...guardsOnUnits(facts, units, rules)]
   const also = correction?.lookup?.also ?? null
   const working: Working = {
-    rules: 1,
+    rules,
     orderId: facts.order?.orderId ?? facts.inputs.directionId ?? '',
     orderVersion: facts.order?.version ?? 0,
     policyVersion: facts.policyVersion,

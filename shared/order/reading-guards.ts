@@ -39,6 +39,25 @@ export function readingAge({ policy, inputs }: DoseFacts): GuardResult {
   })
 }
 
+/**
+ * The age of the reading with time left to check, draw up and give: the injection is at most the policy's minutes after
+ * the reading (60; Endocrine Society 2022, S). With fewer minutes left than `dose.readingSpareMin` a new reading comes
+ * first. For a dose after the meal the age counts to the tray.
+ */
+export function readingAgeToGive(facts: DoseFacts, parts: Parts): GuardResult {
+  const { policy, inputs } = facts
+  const { readingTakenAtMs: takenAtMs, trayServedAtMs: servedMs } = inputs
+  if (parts.kind === 'after-meal' && servedMs !== null && takenAtMs !== null && takenAtMs <= servedMs)
+    return readingAge({ ...facts, inputs: { ...inputs, nowMs: servedMs } })
+  const age = readingAge(facts)
+  if (age.outcome === 'stops' || takenAtMs === null) return age
+  const { readingAgeMaxMin: limit, readingSpareMin: spare } = policy.dose
+  const ageMs = inputs.nowMs - takenAtMs
+  return ageMs > (limit - spare) * MINUTE_MS
+    ? result('reading-age', 'stops', { found: Math.floor(ageMs / MINUTE_MS), limit, spare })
+    : age
+}
+
 /** A meter without its controls, or that has failed one since, never leads to insulin. Nor does an expired lot. */
 export function readingInDoubt({ reading, inputs: { meterFailedAtMs } }: DoseFacts): GuardResult {
   if (meterFailedAtMs !== undefined)

@@ -3,7 +3,7 @@ import type { Dose, Working } from '../dose/dose.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { OrderVersion } from './order.ts'
-import { proposeDose } from './propose.ts'
+import { proposeDose, type DoseFacts } from './propose.ts'
 
 export type RecomputeFacts = {
   /** The order version named in the working. Undefined: not found (valid only for a direction without an order). */
@@ -36,14 +36,15 @@ export function recomputeDose(
   const reading = working.readingId === null ? null : (given.reading ?? null)
   const stale = staleInput(dose, given.order, reading)
   if (stale !== null) return { difference: stale }
-  const proposal = proposeDose({
+  const facts: DoseFacts = {
     order: given.order ?? null,
     insulin: dose.insulin,
     policy: given.policy,
     policyVersion: working.policyVersion,
     reading,
     inputs,
-  })
+  }
+  const proposal = proposeDose(facts, working.rules)
   if (proposal.kind === 'stopped')
     return {
       difference: `now stopped by ${proposal.guards

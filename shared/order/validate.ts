@@ -3,7 +3,7 @@ import { MEAL_OF, OCCASIONS, type Occasion } from '../check/check.ts'
 import { accept, refuse, withDetails, type Outcome, type Refused } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { fractionOf, hasAtMostTwoDecimals } from './fraction.ts'
-import { INSULIN_CLASS, type InsulinOrder, type Scale } from './order.ts'
+import { INSULIN_CLASS, type InsulinName, type InsulinOrder, type Scale } from './order.ts'
 import {
   answerFor,
   boundText,
@@ -93,9 +93,17 @@ export function checkOrder(order: OrderAsWritten, policy: WardPolicy): Outcome<I
   return fault ?? accept({ ...order, concentration: 'U-100' })
 }
 
+/** The ward's limit of a single dose of the insulin, in units: the lower of the one for all insulin and its class's. */
+export function wardLimit(insulin: InsulinName, { dose }: WardPolicy): number {
+  return Math.min(dose.singleDoseLimit, dose.classLimits[INSULIN_CLASS[insulin]].stop)
+}
+
 /** The single-dose limit that applies: the lower of the order's and the ward's, in units. */
-export function singleDoseLimit(order: { readonly maxSingleDose: number }, policy: WardPolicy): number {
-  return Math.min(order.maxSingleDose, policy.dose.singleDoseLimit)
+export function singleDoseLimit(
+  order: { readonly insulin: InsulinName; readonly maxSingleDose: number },
+  policy: WardPolicy,
+): number {
+  return Math.min(order.maxSingleDose, wardLimit(order.insulin, policy))
 }
 
 function headFault(order: OrderAsWritten, policy: WardPolicy): Fault {

@@ -1,5 +1,6 @@
 /** What must hold across the settings of a ward policy, whoever wrote it. */
 import { OCCASIONS } from '../check/check.ts'
+import type { InsulinClass } from '../order/order.ts'
 import { refuse, type Refused } from '../outcome.ts'
 import { readSetting, typedSetting, type FieldRefusal } from './field.ts'
 import { FIELDS } from './settings.ts'
@@ -23,6 +24,8 @@ export type CrossRefusal =
   | 'charge-nurse-cannot-check'
   | 'shifts-alike'
   | 'shifts-out-of-order'
+  | 'ask-above-stop'
+  | 'spare-not-below-age'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
@@ -38,7 +41,7 @@ export type PolicyFault = Refused<FieldRefusal | CrossRefusal> & { readonly name
  * its own range (settings.ts). Level 2 < low ≤ recovered < critical high; critical low < low. A window opens before its
  * check is due, is late no later than it closes, and closes after it is due. Rounds start in the order of the day from
  * overnight on, and each meal, bedtime and overnight time lies in its own round. No recheck is due before it would
- * count. Level 2 gets no less carbohydrate than level 1. At least one finger, at least one shift; shifts differ in name
+ * count. An asking limit is at most its stop, and a reading stays fresh longer than its spare minutes. Level 2 gets no less carbohydrate than level 1. At least one finger, at least one shift; shifts differ in name
  * and start and stand in the order of the day. At least one role may give a second check, and the charge nurse is one
  * of them, because she is called in when answers differ.
  */
@@ -49,6 +52,7 @@ export function checkPolicy(policy: WardPolicy): readonly PolicyFault[] {
     ...windowFaults(policy),
     ...dayFaults(policy),
     ...lowFaults(policy),
+    ...doseFaults(policy),
     ...peopleFaults(policy),
   ]
 }
@@ -117,6 +121,17 @@ function lowFaults({ low }: WardPolicy): readonly PolicyFault[] {
   return [
     ...when(low.recheckNotBeforeMin > low.recheckMin, 'low.recheckNotBeforeMin', 'recheck-before-it-counts'),
     ...when(low.fastGramsLevel2 < low.fastGrams, 'low.fastGramsLevel2', 'level2-grams-below-level1'),
+  ]
+}
+
+function doseFaults({ dose }: WardPolicy): readonly PolicyFault[] {
+  const classes = Object.keys(dose.classLimits) as readonly InsulinClass[]
+  return [
+    ...classes.flatMap((kind) =>
+      when(dose.classLimits[kind].ask > dose.classLimits[kind].stop, `dose.classLimits.${kind}.ask`, 'ask-above-stop'),
+    ),
+    ...when(dose.mealGramsAsk > dose.mealGramsStop, 'dose.mealGramsAsk', 'ask-above-stop'),
+    ...when(dose.readingSpareMin >= dose.readingAgeMaxMin, 'dose.readingSpareMin', 'spare-not-below-age'),
   ]
 }
 

@@ -18,4 +18,8 @@ export const RANGE = {
   repeatAgreesPercent: { least: 1, most: 50 },
   /** A single dose above 0; what a pen or a 1 mL syringe of U-100 holds. */
   singleDose: { least: 0.5, most: 100 },
+  /** Units for each kilogram of body weight. */
+  unitsPerKg: { least: 0.1, most: 10 },
+  /** Grams of carbohydrate in one meal. */
+  mealGrams: { least: 1, most: 999 },
 } as const satisfies Readonly<Record<string, Range>>

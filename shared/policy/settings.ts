@@ -124,6 +124,30 @@ const interval = (label: string, value: number | null, source: string): Entry<nu
     touchesDose: true,
   })
 
+/** The limits of one class of insulin, in units. */
+const classLimit = (label: string, ask: number, stop: number) => ({
+  ask: number({
+    part: 'dose',
+    label: `Single dose of ${label}: typed again above`,
+    default: ask,
+    unit: 'units',
+    range: RANGE.singleDose,
+    step: 0.5,
+    source: OWN,
+    touchesDose: true,
+  }),
+  stop: number({
+    part: 'dose',
+    label: `Single dose of ${label}: no dose above`,
+    default: stop,
+    unit: 'units',
+    range: RANGE.singleDose,
+    step: 0.5,
+    source: OWN,
+    touchesDose: true,
+  }),
+})
+
 export const SETTINGS = {
   unit: fixed<GlucoseUnit>({
     part: 'unit',
@@ -284,11 +308,81 @@ export const SETTINGS = {
   dose: {
     singleDoseLimit: number({
       part: 'dose',
-      label: 'Single-dose limit',
-      default: 20,
+      label: 'Single-dose limit, any insulin',
+      default: 100,
       unit: 'units',
       range: RANGE.singleDose,
       step: 0.5,
+      source: OWN,
+      touchesDose: true,
+    }),
+    /** Units of a single dose: above `ask` the nurses type them again, above `stop` there is no dose. */
+    classLimits: {
+      rapid: classLimit('rapid insulin', 20, 40),
+      regular: classLimit('regular insulin', 20, 40),
+      intermediate: classLimit('NPH insulin', 40, 80),
+      'long-acting': classLimit('long-acting insulin', 50, 100),
+    } satisfies Record<InsulinClass, { readonly ask: Entry<number>; readonly stop: Entry<number> }>,
+    /** Long-acting insulin in one dose, units for each kilogram of body weight. */
+    longActingAskPerKg: number({
+      part: 'dose',
+      label: 'Long-acting insulin is asked about again above',
+      default: 0.6,
+      unit: 'units/kg',
+      range: RANGE.unitsPerKg,
+      step: 0.1,
+      source: 'more lows above 0.6 units/kg a day: Diabetes Care 2011;34:1723 (read)',
+      touchesDose: true,
+    }),
+    dayWarnPerKg: number({
+      part: 'dose',
+      label: 'All insulin of 24 hours warns above',
+      default: 1.5,
+      unit: 'units/kg',
+      range: RANGE.unitsPerKg,
+      step: 0.1,
+      source: OWN,
+      touchesDose: true,
+    }),
+    directedSumTimes: times({
+      part: 'dose',
+      label: 'By direction within the interval: times the asking limit before the charge nurse checks',
+      default: 2,
+      source: OWN,
+      touchesDose: true,
+    }),
+    mealGramsAsk: number({
+      part: 'dose',
+      label: 'Carbohydrate of a meal is asked about again above',
+      default: 120,
+      unit: 'g',
+      range: RANGE.mealGrams,
+      step: 1,
+      source: OWN,
+      touchesDose: true,
+    }),
+    mealGramsStop: number({
+      part: 'dose',
+      label: 'Carbohydrate of a meal is refused above',
+      default: 300,
+      unit: 'g',
+      range: RANGE.mealGrams,
+      step: 1,
+      source: OWN,
+      touchesDose: true,
+    }),
+    readingSpareMin: minutes({
+      part: 'dose',
+      label: 'A new reading first when fewer minutes are left to give',
+      default: 15,
+      source: OWN,
+      touchesDose: true,
+    }),
+    afterMealWithinMin: minutes({
+      part: 'dose',
+      label: 'A dose after the meal is given within',
+      default: 30,
+      range: RANGE.minutesNotZero,
       source: OWN,
       touchesDose: true,
     }),

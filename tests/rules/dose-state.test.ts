@@ -111,6 +111,8 @@ describe('giving', () => {
       said,
       order: null,
       bedside: someFacts(),
+      trayDelayedToMs: null,
+      alreadyGiven: null,
       ...parts,
     })
   const withMeal = {
@@ -262,6 +264,8 @@ describe('a prescriber’s direction', () => {
       byId: 'n',
       nowMs: NOW_MS,
       policy: POLICY,
+      earlier: { doses: [], low: 'none' },
+      toldOfEarlier: false,
       ...parts,
     })
   it.each([
@@ -270,14 +274,14 @@ describe('a prescriber’s direction', () => {
     ['no why', { why: '' }, 'direction-why-missing'],
     ['a third of a unit', { units: 1 / 3 }, 'direction-units-not-deliverable'],
     ['less than nothing', { units: -1 }, 'direction-units-not-deliverable'],
-    ['above the ward’s limit', { units: 20.5 }, 'direction-above-ward-limit'],
+    ['above the ward’s limit', { units: 40.5 }, 'direction-above-ward-limit'],
   ] as const)('refuses: %s', (_name, parts, reason) => {
     expect(direct(parts)).toMatchObject({ ok: false, reason })
   })
   it('accepts up to the ward’s limit, 0 included', () => {
-    expect(direct({ units: 20 })).toMatchObject({
+    expect(direct({ units: 40 })).toMatchObject({
       ok: true,
-      value: { readingId: 'reading000000001', readBack: true, units: 20 },
+      value: { readingId: 'reading000000001', readBack: true, units: 40 },
     })
     expect(direct({ units: 0 }).ok).toBe(true)
   })

@@ -67,9 +67,9 @@ describe('a guard and its release', () => {
     ],
     [
       'reading-age',
-      'older than 60 min',
-      { inputs: { readingTakenAtMs: NOW_MS - minutes(60) - 1 } },
-      { inputs: { readingTakenAtMs: NOW_MS - minutes(60) } },
+      'with less than 15 of its 60 min left to give',
+      { inputs: { readingTakenAtMs: NOW_MS - minutes(45) - 1 } },
+      { inputs: { readingTakenAtMs: NOW_MS - minutes(45) } },
     ],
     ['reading-in-doubt', 'the meter had no control', { reading: { doubts: ['meter-control-not-done'] } }, {}],
     ['reading-in-doubt', 'the strips are expired', { reading: { doubts: ['strip-lot-expired'] } }, {}],
@@ -356,7 +356,7 @@ describe('by direction', () => {
     ['HI', { glucose: 'HI' }],
     ['LO', { glucose: 'LO' }],
     ['a low', { glucose: 60 }],
-    ['an open low', { inputs: { low: 'open' } }],
+    ['a low before its follow-up', { inputs: { low: 'recovered-awaiting-follow-up' } }],
     ['an unconfirmed critical', { inputs: { criticalConfirmed: false } }],
     ['an old reading', { inputs: { readingTakenAtMs: NOW_MS - minutes(90) } }],
     ['an unverified order', { inputs: { orderVerified: false } }],
@@ -374,9 +374,9 @@ describe('by direction', () => {
   })
   it('the ward’s limit remains absolute: a misheard 50 for 15', () => {
     expect([
-      unitsOf(directed(20, { order: { maxSingleDose: 50 } })),
-      unitsOf(directed(20.5, { order: { maxSingleDose: 50 } })),
-    ]).toEqual([20, 'single-dose-limit'])
+      unitsOf(directed(40, { order: { maxSingleDose: 50 }, inputs: { unitsAgain: 40 } })),
+      unitsOf(directed(50, { order: { maxSingleDose: 50 }, inputs: { unitsAgain: 50 } })),
+    ]).toEqual([40, 'single-dose-limit'])
   })
   it('needs no order', () => {
     const made = facts(directed(4))

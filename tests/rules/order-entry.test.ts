@@ -138,7 +138,7 @@ describe('a fully typed order', () => {
     })
   })
   it('uses the ward’s limit when none is printed', () => {
-    expect(read(ROWS)).toMatchObject({ ok: true, value: { maxSingleDose: POLICY.dose.singleDoseLimit } })
+    expect(read(ROWS)).toMatchObject({ ok: true, value: { maxSingleDose: POLICY.dose.classLimits.rapid.stop } })
   })
   it('needs no prescriber, start or receipt as a standard order', () => {
     expect(read({ ...ROWS, prescriber: '', received: '', startsAt: '' }, 'mg/dL', 'standard')).toMatchObject({
@@ -168,7 +168,7 @@ describe('is refused with the value and its field', () => {
     ['above the order’s limit', { ...ROWS, maxSingleDose: '3' }, 'scale-above-limit', 'row2Units', '201'],
     [
       'above the ward’s limit',
-      { ...ROWS, row3Call: '', row3Units: '21', maxSingleDose: '50' },
+      { ...ROWS, row3Call: '', row3Units: '41', maxSingleDose: '50' },
       'scale-above-limit',
       'row3Units',
       '251',
@@ -340,10 +340,10 @@ describe('is refused with the value and its field', () => {
     ],
     [
       'a meal dose above the limit',
-      { ...ROWS, mealKind: 'fixed', mealSupper: '21' },
+      { ...ROWS, mealKind: 'fixed', mealSupper: '41' },
       'meal-above-limit',
       'mealSupper',
-      '21',
+      '41',
     ],
     [
       'a meal dose where the order does not apply',
@@ -407,10 +407,10 @@ describe('is refused with the value and its field', () => {
     ],
     [
       'a scheduled dose above the limit',
-      { ...ROWS, scheduled1Time: '21:00', scheduled1Units: '30' },
+      { ...ROWS, scheduled1Time: '21:00', scheduled1Units: '41' },
       'scheduled-above-limit',
       'scheduled1Units',
-      '30',
+      '41',
     ],
     [
       'a hold below the low limit',

@@ -131,6 +131,8 @@ describe('a dose without a second check', () => {
         said: { food: 'tray-here', trayInMin: null, willEat: 'yes' },
         order: null,
         bedside: someFacts(),
+        trayDelayedToMs: null,
+        alreadyGiven: null,
       })
     expect(give({}, 4)).toMatchObject({ reason: 'dose-not-verified' })
     expect(doseState(dose({ product }), POLICY, NOW_MS + minutes(4))).toBe('verified')

@@ -87,7 +87,7 @@ describe('descriptors', () => {
   it.each([
     ['limits.low', MG, '70 mg/dL'],
     ['limits.low', MMOL, '3.9 mmol/L'],
-    ['dose.singleDoseLimit', MG, '20 units'],
+    ['dose.singleDoseLimit', MG, '100 units'],
     ['critical.lowRepeatAgreesWithin', MMOL, '0.8 mmol/L'],
     ['low.escalateAfterMin', MG, 'by cycles alone'],
     ['dose.correctionIntervalMin.long-acting', MG, 'not asked'],
@@ -308,6 +308,7 @@ describe('checkPolicy', () => {
         dose.trayWithinMin,
         dose.trayServedAgoMaxMin,
         dose.noTrayAfterMin,
+        dose.readingSpareMin,
         p.lateEntryReasonAfterMin,
         ...Object.values(windows).flatMap((w) => Object.values(w)),
       ]
@@ -317,6 +318,7 @@ describe('checkPolicy', () => {
         low.answersValidMin,
         dose.readingAgeMaxMin,
         dose.verifiedValidMin,
+        dose.afterMealWithinMin,
         p.idleLockMin,
         low.escalateAfterMin ?? 1,
         ...Object.values(dose.correctionIntervalMin).map((one) => one ?? 1),
@@ -361,6 +363,16 @@ describe('checkPolicy', () => {
         dose.singleDoseLimit > 0 &&
         dose.singleDoseLimit <= 100 &&
         between(dose.mismatchesBeforeCharge, 1, 10) &&
+        Object.values(dose.classLimits).every(
+          ({ ask, stop }) => between(ask, 0.5, 100) && between(stop, 0.5, 100) && ask <= stop,
+        ) &&
+        between(dose.longActingAskPerKg, 0.1, 10) &&
+        between(dose.dayWarnPerKg, 0.1, 10) &&
+        between(dose.directedSumTimes, 1, 10) &&
+        between(dose.mealGramsAsk, 1, 999) &&
+        between(dose.mealGramsStop, 1, 999) &&
+        dose.mealGramsAsk <= dose.mealGramsStop &&
+        dose.readingSpareMin < dose.readingAgeMaxMin &&
         between(p.missedLookBackHours, 1, 72) &&
         minutes.every((one) => between(one, 0, 1440)) &&
         fromOne.every((one) => between(one, 1, 1440)) &&

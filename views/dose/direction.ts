@@ -2,7 +2,7 @@
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, select, tick } from '../parts.ts'
 import { patientFacts } from './patient.ts'
-import type { DirectionView } from './propose.ts'
+import { unitsAgainField, type DirectionView } from './propose.ts'
 import { guardList } from './working.ts'
 
 export function directionPage(view: DirectionView): Html {
@@ -49,7 +49,19 @@ ${form({
       value: value('units'),
       error: error('units'),
     }),
+    view.asksUnitsAgain ? unitsAgainField(value('unitsAgain'), error('unitsAgain')) : null,
     field({ name: 'why', label: 'Why', maxlength: 200, value: value('why'), error: error('why') }),
+    view.toTell.length === 0
+      ? null
+      : html`<p>Tell the prescriber:</p><ul>${view.toTell.map((line) => html`<li>${line}</li>`)}</ul>`,
+    view.toTell.length === 0
+      ? null
+      : tick({
+          name: 'toldOfEarlier',
+          label: 'The prescriber was told of this',
+          ticked: value('toldOfEarlier') === 'yes',
+          error: error('toldOfEarlier'),
+        }),
     tick({
       name: 'readBack',
       label: 'Read back to the prescriber and confirmed',

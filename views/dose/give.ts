@@ -2,7 +2,7 @@
 import type { InsulinName } from '../../shared/order/order.ts'
 import { formatNumber, formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
-import { caution, choice, field, form, select } from '../parts.ts'
+import { caution, choice, field, form, select, tick } from '../parts.ts'
 import type { StepFormView } from './dose.ts'
 import { patientFacts, problemOrStop } from './patient.ts'
 
@@ -31,6 +31,8 @@ ${caution()}`
 function giveForm(view: GiveView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
+  // asked only where something stops it: an injection on time is no deviation
+  const offersDeviation = view.stop !== null || view.problem !== null || Object.keys(view.errors).length > 0
   return html`<p class="big-number"><span class="number">${formatNumber(view.units)}</span> <span class="unit">${view.units === 1 ? 'unit' : 'units'}</span></p>
 <p>${formatUnits(view.units)} of ${view.insulin}, U-100, subcutaneous.${view.validUntil === null ? null : html` To be given by ${view.validUntil}.`}</p>
 ${form({
@@ -92,6 +94,7 @@ ${form({
       value: value('site'),
       error: error('site'),
     }),
+    ...(offersDeviation ? deviationFields(value, error) : []),
     field({
       name: 'at',
       label: 'Given at',
@@ -103,4 +106,23 @@ ${form({
   ],
 })}
 <p><a class="quiet" href="/doses/${view.doseId}/not-given">Not given</a></p>`
+}
+
+/** For an injection that a stop came too late for. */
+function deviationFields(value: (name: string) => string, error: (name: string) => string | null): readonly Html[] {
+  return [
+    tick({
+      name: 'alreadyGiven',
+      label: 'It was injected although it was stopped',
+      ticked: value('alreadyGiven') === 'yes',
+      error: error('alreadyGiven'),
+    }),
+    field({
+      name: 'deviationNote',
+      label: 'If it was: what happened?',
+      maxlength: 200,
+      value: value('deviationNote'),
+      error: error('deviationNote'),
+    }),
+  ]
 }

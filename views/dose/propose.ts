@@ -34,6 +34,8 @@ export type ProposeView = {
   readonly freshReadingPath: string
   readonly trayPath: string
   readonly outsidePath: string
+  /** What the nurse types again, above an asking limit of the ward. */
+  readonly again: { readonly units: boolean; readonly grams: boolean }
   /** False when the form is left out: no order, or stopped whatever the answers. */
   readonly canAsk: boolean
 }
@@ -99,6 +101,18 @@ function questionsForm(view: ProposeView): Html {
             error: error('grams'),
           })
         : null,
+      view.again.grams
+        ? field({
+            name: 'gramsAgain',
+            label: 'Type the grams again',
+            unit: 'g',
+            inputmode: 'decimal',
+            maxlength: 6,
+            value: value('gramsAgain'),
+            error: error('gramsAgain'),
+          })
+        : null,
+      view.again.units ? unitsAgainField(value('unitsAgain'), error('unitsAgain')) : null,
       questions.tray
         ? choice({
             name: 'tray',
@@ -128,6 +142,19 @@ function questionsForm(view: ProposeView): Html {
         ? html`<p><a class="quiet" href="/${view.outsidePath}">Chart insulin given elsewhere</a></p>`
         : null,
     ],
+  })
+}
+
+/** The units of a large dose, typed a second time. */
+export function unitsAgainField(value: string, error: string | null): Html {
+  return field({
+    name: 'unitsAgain',
+    label: 'Large dose: type the units again',
+    unit: 'units',
+    inputmode: 'decimal',
+    maxlength: 5,
+    value,
+    error,
   })
 }
 
@@ -162,6 +189,9 @@ export type DirectionView = {
   readonly basis: string
   readonly insulins: readonly string[]
   readonly stopped: readonly GuardFinding[]
+  /** Rapid and regular insulin within the interval, and a low that is followed: what the prescriber must be told. */
+  readonly toTell: readonly string[]
+  readonly asksUnitsAgain: boolean
   readonly zone: string
   readonly values: Readonly<Record<string, string>>
   readonly errors: Readonly<Record<string, string>>

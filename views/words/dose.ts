@@ -52,6 +52,7 @@ export const SECOND_CHECK_SENTENCES: Sentences<
   'dose-differed': () => 'The two answers differed. The first nurse starts again before another check.',
   'second-check-not-needed': () => 'By the ward’s policy this dose needs no second check.',
   'dose-already-checked': () => 'Somebody else has done this second check. This answer was not counted.',
+  'charge-nurse-for-sum': () => 'The charge nurse does the second check of this dose.',
   'charge-nurse-needed': () => 'The answers differed too often. The charge nurse does the next check.',
   'second-value-missing': () => "Read the value off the meter's memory.",
   'glucose-typed-wrong': (d) =>
@@ -102,6 +103,8 @@ export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
     'This dose has a meal part, and the patient will not eat: it is not given. Chart it as withheld and work it out again with "not eating".',
   'tray-too-far': (d) => `The tray is ${d.found} min off; the ward's limit is ${d.limit} min. Wait until it is nearer.`,
   'tray-minutes-missing': (d) => `In how many minutes does the tray come? The ward's limit is ${d.limit} min.`,
+  'tray-delayed': () => 'The trays are late. Wait until the tray is here, then give it.',
+  'deviation-note-missing': () => 'Say why it was given although it was stopped.',
   'food-unanswered': () => 'Is food here or coming?',
   'eating-unanswered': () => 'Ask the patient, then choose.',
   'worked-out-for-eating': () =>
@@ -148,8 +151,9 @@ export const DIRECTION_SENTENCES: Sentences<DirectionRefusal | ProposeRefusal> =
   'direction-prescriber-missing': () => 'Who gave the direction?',
   'direction-why-missing': () => 'Why is it given?',
   'direction-units-not-deliverable': () => 'Whole or half units, such as 7 or 7.5.',
+  'direction-not-told-of-earlier': () => 'Tell the prescriber what is listed here, then tick this.',
   'direction-above-ward-limit': (d) =>
-    `${formatUnits(d.units)} is above the ward's single-dose limit of ${formatUnits(d.limit)}. Only a change of the ward's policy lifts it.`,
+    `${formatUnits(d.units)} is above the ward's limit of ${formatUnits(d.limit)} for this insulin. Only a change of the ward's policy lifts it.`,
 }
 
 export const STATE_MARK: Readonly<

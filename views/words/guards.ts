@@ -1,5 +1,5 @@
 /** What each guard of a dose is called, what it found, and what would release it. */
-import { formatMinutes, formatTime, formatUnits, OCCASION_NAME } from '../format.ts'
+import { formatMinutes, formatNumber, formatTime, formatUnits, OCCASION_NAME } from '../format.ts'
 import type { GuardDetails, GuardFinding, GuardName, LowAnswer } from '../../shared/dose/dose.ts'
 
 /** `zone` is the ward's, for the instants in the details. */
@@ -22,6 +22,10 @@ export const GUARD_NAME: Readonly<Record<GuardName, string>> = {
   'not-eating-rule': 'The order for a patient who does not eat',
   stacking: 'Earlier insulin',
   'single-dose-limit': 'Single-dose limit',
+  'large-dose': 'Large dose',
+  'day-total': 'All insulin in 24 hours',
+  'large-meal': 'Carbohydrate of the meal',
+  'directed-sum': 'Insulin by direction',
   'insulin-elsewhere-asked': 'Insulin given elsewhere',
   'scale-says-call': 'Step of the scale',
   'scheduled-hold': "The order's own hold",
@@ -117,7 +121,9 @@ const FOUND_OF: GuardWords = {
       ? 'There is no reading.'
       : d.found === 'not-yet-taken'
         ? 'By the clock the reading has not been taken yet, so its age cannot be told.'
-        : `The reading is ${formatMinutes(d.found)} old; the limit is ${formatMinutes(d.limit)}.`,
+        : d.spare === undefined
+          ? `The reading is ${formatMinutes(d.found)} old; the limit is ${formatMinutes(d.limit)}.`
+          : `The reading is ${formatMinutes(d.found)} old. Insulin is given at most ${formatMinutes(d.limit)} after it, and checking and drawing up need ${formatMinutes(d.spare)}.`,
   'reading-in-doubt': (d, zone) =>
     d.foundMs !== undefined
       ? `The meter failed a control at ${formatTime(d.foundMs, zone)}, after this reading was taken: no insulin follows from it.`
@@ -144,6 +150,18 @@ const FOUND_OF: GuardWords = {
   stacking: (d, zone) =>
     `${formatUnits(d.units)} of ${d.insulin} ${d.source === 'here' ? 'was given' : 'was given on paper or elsewhere'} ${formatMinutes(d.found)} ago; the interval is ${formatMinutes(d.limit)}, free from ${formatTime(d.freeMs, zone)}.`,
   'single-dose-limit': (d) => `${formatUnits(d.found)} is above the limit of ${formatUnits(d.limit)}.`,
+  'large-dose': (d) =>
+    d.per === 'weight'
+      ? `${formatUnits(d.found)} is a large dose for ${formatNumber(d.weightKg)} kg: above ${formatUnits(d.limit)}.`
+      : `${formatUnits(d.found)} is a large dose: above ${formatUnits(d.limit)} the ward asks for it again.`,
+  'day-total': (d) =>
+    `With this dose the patient gets ${formatUnits(d.found)} of insulin in 24 hours, above ${formatUnits(d.limit)} for ${formatNumber(d.weightKg)} kg.`,
+  'large-meal': (d) =>
+    d.kind === 'stop'
+      ? `${formatNumber(d.found)} g is above the ward’s limit of ${formatNumber(d.limit)} g for one meal.`
+      : `${formatNumber(d.found)} g is a large meal: above ${formatNumber(d.limit)} g the ward asks for it again.`,
+  'directed-sum': (d) =>
+    `With this dose the patient gets ${formatUnits(d.found)} of rapid or regular insulin within the interval, above ${formatUnits(d.limit)}: the charge nurse does the second check.`,
   'insulin-elsewhere-asked': () => 'Whether insulin was given elsewhere was not asked.',
   'scale-says-call': (d) =>
     `The scale gives no dose here: call the prescriber.${d.also === undefined ? '' : ` The order adds: ${d.also}.`}`,
@@ -199,6 +217,13 @@ const RELEASE_OF: GuardWords = {
   stacking: (d, zone) => `Wait until ${formatTime(d.freeMs, zone)}, or ${DIRECTION}.`,
   'single-dose-limit': () =>
     `Check grams and reading. A larger dose needs ${DIRECTION}, at most up to the ward's own limit.`,
+  'large-dose': () => 'Read the order and the amounts again. If they are right, type the units again.',
+  'day-total': () => 'Read the orders again, and ask the prescriber if in doubt.',
+  'large-meal': (d) =>
+    d.kind === 'stop'
+      ? 'Read the grams off the menu or the tray card again, and correct them.'
+      : 'Read the grams off the menu or the tray card again. If they are right, type them again.',
+  'directed-sum': () => 'The charge nurse does the second check.',
   'insulin-elsewhere-asked': () => 'Ask the patient and the last ward, and chart what was given.',
   'scale-says-call': () => `Call the prescriber: ${DIRECTION}.`,
   'scheduled-hold': (d) =>

@@ -47,6 +47,8 @@ const CROSS_SENTENCES: Sentences<CrossRefusal> = {
     'The charge nurse is called in when answers differ, so the charge nurse must be one of the roles.',
   'shifts-alike': () => 'Each shift has a name and a start of its own.',
   'shifts-out-of-order': () => 'Write the shifts in the order of the day.',
+  'ask-above-stop': () => 'The asking limit is at most the limit above which nothing is given.',
+  'spare-not-below-age': () => 'Fewer minutes than a reading is fresh for.',
 }
 
 const MOVED_ON = (d: DetailsOf<'policy-moved-on'>): string =>

@@ -1,0 +1,9 @@
+/**
+ * The version of the rules that make a dose. A dose keeps the version that it was calculated with, and is recalculated
+ * with the same one years later.
+ * - 1: until November 2026.
+ * - 2: limits by class of insulin, the age of the reading with time left to give it, lows and sums for directions.
+ */
+export type RulesVersion = 1 | 2
+
+export const CURRENT_RULES: RulesVersion = 2
