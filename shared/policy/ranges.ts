@@ -16,8 +16,8 @@ export const RANGE = {
   /** In the ward's count: mg/dL, or tenths of a mmol/L. */
   repeatAgrees: { least: 1, most: 100 },
   repeatAgreesPercent: { least: 1, most: 50 },
-  /** A single dose above 0; what a pen or a 1 mL syringe of U-100 holds. */
-  singleDose: { least: 0.5, most: 100 },
+  /** Units of a single dose. Above what one pen or syringe holds, several injections are one dose. */
+  singleDose: { least: 0.5, most: 200 },
   /** Units for each kilogram of body weight. */
   unitsPerKg: { least: 0.1, most: 10 },
   /** Grams of carbohydrate in one meal. */

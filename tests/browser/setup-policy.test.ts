@@ -22,11 +22,11 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
 
   const limitRead = async (device: Device): Promise<string> => {
     await device.page.goto(POLICY)
-    return (await new PolicyPage(device).verifyOnPage()).valueOfSetting('Single-dose limit')
+    return (await new PolicyPage(device).verifyOnPage()).valueOfSetting('Single-dose limit, any insulin')
   }
 
   it('one administrator saves it after a refusal beside the field that keeps what was typed', async () => {
-    expect(await limitRead(nora)).toBe('20 units')
+    expect(await limitRead(nora)).toBe('100 units')
     await anna.page.goto(POLICY)
     await (await new PolicyPage(anna).verifyOnPage()).follow('Change insulin doses')
     const form = await new PolicyPartPage(anna).verifyOnPage()
@@ -42,15 +42,15 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await form.fill('dose-singleDoseLimit', '15')
     await form.press('Save the change')
     const change = await new PolicyChangePage(anna).verifyOnPage()
-    await change.says(/Single-dose limit.*20 units.*15 units/)
+    await change.says(/Single-dose limit.*100 units.*15 units/)
     await change.says('You wrote this change: another administrator approves it')
     expect(await anna.page.locator('input[name="answer"][value="approve"]').count()).toBe(0)
     await anna.accessible()
   })
 
   it('the old limit counts while it waits, and the nurse sees the waiting change', async () => {
-    expect(await limitRead(nora)).toBe('20 units')
-    await new PolicyPage(nora).says('Single-dose limit: 20 units → 15 units')
+    expect(await limitRead(nora)).toBe('100 units')
+    await new PolicyPage(nora).says('Single-dose limit, any insulin: 100 units → 15 units')
     expect(await nora.page.getByRole('link', { name: 'Look at it' }).count()).toBe(0)
   })
 
@@ -64,7 +64,7 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await abel.page.keyboard.press('Tab')
     await abel.page.keyboard.press('Enter')
     const policy = await new PolicyPage(abel).verifyOnPage()
-    expect(await policy.valueOfSetting('Single-dose limit')).toBe('15 units')
+    expect(await policy.valueOfSetting('Single-dose limit, any insulin')).toBe('15 units')
     await policy.says(/set by Anna Quill, approved by Abel Lorne/)
     expect(await limitRead(nora)).toBe('15 units')
     for (const device of [anna, abel, nora]) device.noFaults()

@@ -15,6 +15,7 @@ import {
   takeReading,
   verify,
 } from '../support/bedside.ts'
+import { treatShown } from '../support/audited-day.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
 import { people } from '../support/people.ts'
@@ -95,7 +96,7 @@ describe('direction', () => {
     ['not read back', { readBack: 'no' }, 'readBack', 422],
     ['nobody', { prescriber: ' ' }, 'prescriber', 422],
     ['no why', { why: '' }, 'why', 422],
-    ['above the ward’s limit', { units: '20.5' }, 'units', 422],
+    ['above the ward’s limit', { units: '40.5' }, 'units', 422],
     ['a trailing zero', { units: '9.0' }, 'units', 422],
     ['a brand of its own', { insulin: 'something' }, 'insulin', 422],
   ] as const)('refuses: %s', async (_name, change, field, status) => {
@@ -212,11 +213,22 @@ describe('scheduled insulin', () => {
     for (const text of ['A low has not recovered yet', 'this insulin is not dropped', 'prescriber'])
       expect(page.words()).toContain(text)
     expect(page.text).toContain(`/readings/${readingId}/direction?slot=${DATE}.2100`)
-    const direction = await nora.post(
+    const address = `/readings/${readingId}/direction?slot=${DATE}.2100`
+    const said = { ...GOOD, insulin: 'insulin glargine', units: '10', slot: `${DATE}.2100`, toldOfEarlier: 'yes' }
+    const form = await nora.get(address)
+    expect(form.words()).toContain('Tell the prescriber: A low of 61 mg/dL at 20:45: not recovered yet.')
+    // the low is treated before any insulin, whoever directs it
+    const untreated = await nora.post(`/readings/${readingId}/direction`, said, { from: address })
+    expect([untreated.status, untreated.words().includes('A low has not recovered yet')]).toEqual([409, true])
+    const [low] = world.store.stayFacts(ALL, stays.leo.stayId, world.clock.now())?.lows ?? []
+    await treatShown(nora, `/lows/${low?.lowId ?? ''}`)
+    const untold = await nora.post(
       `/readings/${readingId}/direction`,
-      { ...GOOD, insulin: 'insulin glargine', units: '10', slot: `${DATE}.2100` },
-      { from: `/readings/${readingId}/direction?slot=${DATE}.2100` },
+      { ...said, toldOfEarlier: '' },
+      { from: address },
     )
+    expect(untold.status).toBe(422)
+    const direction = await nora.post(`/readings/${readingId}/direction`, said, { from: address })
     expect(direction.status).toBe(303)
     expect(dose(world.store, idOf(direction))).toMatchObject({
       kind: 'by-direction',

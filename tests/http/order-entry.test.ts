@@ -66,7 +66,7 @@ describe('a new order', () => {
       order: {
         insulin: 'insulin lispro',
         occasions: ['before-breakfast', 'before-lunch'],
-        maxSingleDose: 20,
+        maxSingleDose: 40,
         received: 'written',
         startsAtMs: world.clock.now(),
         notEating: { kind: 'correction-as-ordered' },

@@ -164,7 +164,8 @@ describe('double doses', () => {
     const first = idOf(await direct(readingId, '5'))
     await verify(nora, first, stays.ruth, people.omar, '243', '5')
     await give(nora, first, stays.ruth, '07:30')
-    const second = idOf(await direct(readingId, '5'))
+    expect((await direct(readingId, '5')).status).toBe(422)
+    const second = idOf(await direct(readingId, '5', { toldOfEarlier: 'yes' }))
     expect((await nora.get(`/doses/${second}`)).words()).toContain(
       '5 units of insulin lispro was given at 07:30, after this reading',
     )

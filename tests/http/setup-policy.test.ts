@@ -230,7 +230,7 @@ describe('policy page', () => {
     expect(words).toMatch(/An idle device locks after 7 min default: 10 min/)
     expect(words).toMatch(/Low below 70 mg\/dL the default Source: American Diabetes Association since 2019/)
     expect(words).toMatch(
-      /Single-dose limit 20 units the default Source: the ward’s own setting: no figure is published/,
+      /Single-dose limit, any insulin 100 units the default Source: the ward’s own setting: no figure is published/,
     )
     expect((await anna.get(`/setup/wards/${BIRCH}/policy`)).words()).toMatch(/Low below 3\.9 mmol\/L the default/)
   })
@@ -379,7 +379,7 @@ describe('shows all faults beside their settings and keeps what was typed', () =
     [
       'dose',
       { 'dose-singleDoseLimit': '0', 'dose-readingAgeMaxMin': '1.5' },
-      { 'dose-singleDoseLimit': 'between 0.5 and 100 units', 'dose-readingAgeMaxMin': 'a whole number' },
+      { 'dose-singleDoseLimit': 'between 0.5 and 200 units', 'dose-readingAgeMaxMin': 'a whole number' },
     ],
     [
       'second-check',
@@ -442,15 +442,15 @@ describe('a change that touches a dose', () => {
     for (const page of [POLICY, '/setup/wards']) {
       const got = await anna.get(page)
       expect(got.words()).toMatch(
-        /Waits for a second administrator Alder Single-dose limit: 20 units → 15 units Anna Quill, .*: As the pharmacy committee decided/,
+        /Waits for a second administrator Alder Single-dose limit, any insulin: 100 units → 15 units Anna Quill, .*: As the pharmacy committee decided/,
       )
       expect(await checkHtml(got.text)).toEqual([])
     }
     const nora = await world.signIn(people.nora)
     const read = await nora.get(POLICY)
     expect([
-      read.words().includes('Single-dose limit: 20 units → 15 units'),
-      read.words().includes('Single-dose limit 20 units'),
+      read.words().includes('Single-dose limit, any insulin: 100 units → 15 units'),
+      read.words().includes('Single-dose limit, any insulin 100 units'),
       read.text.includes(path),
     ]).toEqual([true, true, false])
     expect((await nora.get(path)).status).toBe(403)
@@ -459,7 +459,9 @@ describe('a change that touches a dose', () => {
 
     const abel = await world.signIn(people.abel)
     const page = await abel.get(path)
-    expect(page.words()).toMatch(/Single-dose limit Insulin doses, touches a dose from 20 units to 15 units/)
+    expect(page.words()).toMatch(
+      /Single-dose limit, any insulin Insulin doses, touches a dose from 100 units to 15 units/,
+    )
     const unanswered = await abel.post(path, { reason: '' })
     expect([unanswered.status, errorOf(unanswered.root(), 'answer')]).toEqual([
       422,
@@ -479,7 +481,7 @@ describe('a change that touches a dose', () => {
       },
       { version: 1 },
     ])
-    expect((await nora.get(POLICY)).words()).toMatch(/Single-dose limit 15 units default: 20 units/)
+    expect((await nora.get(POLICY)).words()).toMatch(/Single-dose limit, any insulin 15 units default: 100 units/)
     expect((await anna.get(POLICY)).words()).toMatch(/set by Anna Quill, approved by Abel Lorne/)
     const settled = await abel.get(path)
     expect([settled.words(), formTo(settled.root(), path), await checkHtml(settled.text)]).toEqual([
@@ -615,7 +617,7 @@ describe('a dose worked out under an older policy', () => {
     world.clock.advance(6)
     const form = await nora.get(`/doses/${doseId}/give`)
     expect(form.words()).toContain(
-      'STOP. The ward policy changed. Do not give this dose now. Use this form only if it was given before 07:35.',
+      'STOP. The ward policy changed. Do not give this dose now. Use this form only if it was injected already.',
     )
     const now = await nora.post(`/doses/${doseId}/give`, giveFields(stays.ruth, '07:36'))
     expect([now.status, dose(world.store, doseId).outcome]).toEqual([409, null])

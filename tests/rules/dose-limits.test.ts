@@ -226,7 +226,7 @@ describe('the last minute for an injection', () => {
       nowMs: NOW_MS + minutes(afterMin),
       atMs: NOW_MS + minutes(afterMin),
       wristband: 'W1',
-      staysWristband: 'W1',
+      patient: { wristband: 'W1', bed: '7' },
       site: { area: 'abdomen', side: 'left' },
       said: { food: 'tray-here', trayInMin: null, willEat: 'yes' },
       order: null,
@@ -275,7 +275,7 @@ describe('the last minute for an injection', () => {
     // never an unsigned dose, another patient's wristband, or a second time
     const note = { alreadyGiven: { note: 'x' } }
     expect(give(signed({ product: null }), 5, note)).toMatchObject({ ok: false })
-    expect(give(signed(), 5, { ...note, wristband: 'W2' })).toMatchObject({ reason: 'wrong-wristband' })
+    expect(give(signed(), 5, { ...note, wristband: 'W2' })).toMatchObject({ reason: 'wristband-wrong' })
     expect(give(signed({ outcome: { kind: 'withheld', byId: 'n', atMs: 1, reason: 'r' } }), 5, note)).toMatchObject({
       reason: 'dose-settled',
     })

@@ -114,7 +114,7 @@ describe('descriptors', () => {
     ['dose.singleDoseLimit', 'mg/dL', '0', 'setting-out-of-range'],
     ['dose.singleDoseLimit', 'mg/dL', '0.5', 0.5],
     ['dose.singleDoseLimit', 'mg/dL', '1.0', 'setting-not-a-number'],
-    ['dose.singleDoseLimit', 'mg/dL', '100.5', 'setting-out-of-range'],
+    ['dose.singleDoseLimit', 'mg/dL', '200.5', 'setting-out-of-range'],
     ['dose.singleDoseLimit', 'mg/dL', '7.3', 'setting-not-a-number'],
     ['dose.singleDoseLimit', 'mg/dL', '-5', 'setting-not-a-number'],
     ['dose.singleDoseLimit', 'mg/dL', '1e2', 'setting-not-a-number'],
@@ -361,10 +361,10 @@ describe('checkPolicy', () => {
         between(critical.highRepeatAgreesWithinPercent, 1, 50) &&
         between(critical.lowRepeatAgreesWithin, 1, 100) &&
         dose.singleDoseLimit > 0 &&
-        dose.singleDoseLimit <= 100 &&
+        dose.singleDoseLimit <= 200 &&
         between(dose.mismatchesBeforeCharge, 1, 10) &&
         Object.values(dose.classLimits).every(
-          ({ ask, stop }) => between(ask, 0.5, 100) && between(stop, 0.5, 100) && ask <= stop,
+          ({ ask, stop }) => between(ask, 0.5, 200) && between(stop, 0.5, 200) && ask <= stop,
         ) &&
         between(dose.longActingAskPerKg, 0.1, 10) &&
         between(dose.dayWarnPerKg, 0.1, 10) &&
