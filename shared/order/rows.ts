@@ -117,7 +117,7 @@ function firstMalformed({ rows, unit }: PrintedScale): Outcome<Scale, RowsRefusa
   for (const row of rows) {
     for (const bound of [row.from, row.to]) {
       if (bound !== null && (!Number.isInteger(bound) || bound < 0 || bound > LARGEST_BOUND[unit]))
-        return refuse('row-bound-not-whole', { value: String(bound), unit })
+        return refuse('row-bound-not-whole', { value: boundText(bound, unit), unit })
     }
     if (row.from !== null && row.to !== null && row.to < row.from)
       return refuse('row-upside-down', { value: boundText(row.from, unit), to: boundText(row.to, unit), unit })

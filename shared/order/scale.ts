@@ -60,9 +60,12 @@ declare module '../outcome.ts' {
 /** Highest printed bound: twice the top of a meter's range (mg/dL, or tenths of mmol/L). */
 export const LARGEST_BOUND: Readonly<Record<GlucoseUnit, number>> = { 'mg/dL': 1200, 'mmol/L': 666 }
 
-/** Formats a count of mg/dL or tenths of mmol/L as the order prints it: "350", "10.0". */
+/**
+ * Formats a count of mg/dL or tenths of mmol/L as the order prints it: "350", "10.0". Every refusal prints a glucose
+ * with it. A count that is not whole keeps its decimals, because the refusal is about them.
+ */
 export function boundText(value: number, unit: GlucoseUnit): string {
-  return glucoseDigits({ unit, value })
+  return unit === 'mg/dL' || Number.isInteger(value) ? glucoseDigits({ unit, value }) : String(value / 10)
 }
 
 /** True for 0, 0.5, 1, 1.5 …: the amounts that a syringe or pen can be set to. */
@@ -85,7 +88,7 @@ export function checkScale(
   let highest = 0
   for (const { atLeast, answer } of scale.steps) {
     if (!Number.isInteger(atLeast) || atLeast < 0 || atLeast > LARGEST_BOUND[unit])
-      return refuse('scale-bound-not-whole', { value: String(atLeast), unit })
+      return refuse('scale-bound-not-whole', { value: boundText(atLeast, unit), unit })
     const value = boundText(atLeast, unit)
     if (atLeast <= before) return refuse('scale-not-ascending', { value, unit })
     before = atLeast

@@ -135,10 +135,10 @@ function correctionFault(order: OrderAsWritten, policy: WardPolicy): Fault {
   if (correction.kind === 'scale') return scaleFault('correction', correction.scale, order, policy)
   const { target, perUnit } = correction
   if (!Number.isInteger(perUnit) || perUnit <= 0 || perUnit > LARGEST_BOUND[order.unit])
-    return refuse('factor-not-positive', { value: String(perUnit), unit: order.unit })
+    return refuse('factor-not-positive', { value: boundText(perUnit, order.unit), unit: order.unit })
   if (!Number.isInteger(target) || target < policy.limits.low || target > LARGEST_BOUND[order.unit])
     return refuse('target-below-low', {
-      value: String(target),
+      value: boundText(target, order.unit),
       low: boundText(policy.limits.low, order.unit),
       unit: order.unit,
     })
@@ -244,7 +244,7 @@ function scheduledFault(order: OrderAsWritten, policy: WardPolicy): Fault {
       holdBelow !== null &&
       (!Number.isInteger(holdBelow) || holdBelow < policy.limits.low || holdBelow > LARGEST_BOUND[order.unit])
     )
-      return refuse('scheduled-hold-not-a-glucose', { time, value: String(holdBelow), unit: order.unit })
+      return refuse('scheduled-hold-not-a-glucose', { time, value: boundText(holdBelow, order.unit), unit: order.unit })
   }
   return null
 }

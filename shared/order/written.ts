@@ -138,11 +138,11 @@ function placeOfRefusal(
     case 'rows-missing':
       return 'row1From'
     case 'row-bound-not-whole': {
-      const begins = rows.findIndex(({ from }) => String(from) === named)
+      const begins = rows.findIndex(({ from }) => from !== null && boundText(from, unit) === named)
       return begins >= 0
         ? entry(begins, 'From')
         : entry(
-            rows.findIndex(({ to }) => String(to) === named),
+            rows.findIndex(({ to }) => to !== null && boundText(to, unit) === named),
             'To',
           )
     }

@@ -182,6 +182,35 @@ describe('a new order', () => {
     })
   })
 
+  it.each<[string, Fields, string, string]>([
+    [
+      'target',
+      { atLunch: 'yes', correctionKind: 'factor', target: '3.5', perUnit: '3.0' },
+      'target',
+      'The target 3.5 is below the ward’s low limit of 3.9 mmol/L',
+    ],
+    ['factor', { atLunch: 'yes', correctionKind: 'factor', target: '7.0', perUnit: '66.7' }, 'perUnit', 'factor 66.7'],
+    [
+      'hold',
+      {
+        insulin: 'insulin glargine',
+        correctionKind: 'none',
+        scheduled1Time: '21:00',
+        scheduled1Units: '12',
+        scheduled1HoldBelow: '3.8',
+      },
+      'scheduled1HoldBelow',
+      'below 3.8 mmol/L',
+    ],
+    ['row', { atLunch: 'yes', row1From: '66.7', row1Units: '2' }, 'row1From', '66.7 is no value'],
+  ])('names the glucose as typed on Birch: %s', async (_name, fields, field, said) => {
+    const bo = await world.signIn(people.bo)
+    const head = { insulin: 'insulin lispro', prescriber: 'Dr. Vera Kim', received: 'written' }
+    const got = await write(bo, newPath(stays.ivor), { ...head, ...fields })
+    expect(got.status).toBe(422)
+    expect(errorOf(got.root(), field)?.replaceAll("'", '’')).toContain(said)
+  })
+
   it('answers malformed posts with the form and saves nothing', { timeout: 120_000 }, async () => {
     const nora = await world.signIn(people.nora)
     const { key = '', ...good } = await filled(nora, newPath(stays.tomas), FILLED)
