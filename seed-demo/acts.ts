@@ -86,7 +86,7 @@ export function measure(
       source: 'capillary',
       byId: of.byId,
     },
-    facts,
+    { ...facts, meters: place.store.metersWhen(place.scope, facts.ward.wardId, nowMs) },
     nowMs,
   )
   if (!decided.ok) return null

@@ -141,7 +141,7 @@ function decideCheck(fields: CheckFields, ctx: CheckRequest): Outcome<FormDecisi
       source: 'capillary',
       byId: ctx.actor.staffId,
     },
-    facts,
+    { ...facts, meters: ctx.store.metersWhen(ctx.scope, facts.ward.wardId, takenAt.value) },
     ctx.nowMs,
   )
   if (!decision.ok) return decision

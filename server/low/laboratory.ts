@@ -58,7 +58,8 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
         source: 'venous',
         byId: ctx.actor.staffId,
       },
-      facts,
+      // the laboratory's own device is none of the ward's meters
+      { ...facts, meters: [] },
       ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision

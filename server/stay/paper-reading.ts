@@ -65,7 +65,7 @@ export const paperReadingSpec: FormSpec<PaperFields, PaperRefusal, StayRequest> 
         byId: taker.staffId,
         chartedById: ctx.actor.staffId,
       },
-      facts,
+      { ...facts, meters: ctx.store.metersWhen(ctx.scope, facts.ward.wardId, takenAt.value) },
       ctx.nowMs,
     )
     return decision.ok ? { ok: true, value: { events: decision.value, location: `/readings/${readingId}` } } : decision

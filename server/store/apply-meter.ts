@@ -15,6 +15,9 @@ export function meterHandlers(derived: Derived): Handlers<Types> {
   const lastNumber = derived.connection.raw.prepare<[string], { last: number | null }>(
     'SELECT max(number) AS last FROM control WHERE meter_id = ?',
   )
+  const lastAt = derived.connection.raw.prepare<[string, number], { last: number | null }>(
+    'SELECT max(number) AS last FROM meter_control WHERE meter_id = ? AND at_ms = ?',
+  )
   return {
     'meter-added': (event) => {
       const { meterId, serial, unit } = event.body
@@ -31,6 +34,12 @@ export function meterHandlers(derived: Derived): Handlers<Types> {
     },
     'meter-controlled': ({ body, happenedAtMs }) => {
       const meter = derived.meter.need(body.meterId)
+      derived.meterControl.insert({
+        meter_id: body.meterId,
+        at_ms: happenedAtMs,
+        number: (lastAt.get(body.meterId, happenedAtMs)?.last ?? 0) + 1,
+        passed: body.passed,
+      })
       // a control charted late does not replace a newer one
       if (meter.control_at_ms !== null && meter.control_at_ms > happenedAtMs) return
       derived.meter.put({ ...meter, control_passed: body.passed, control_at_ms: happenedAtMs })

@@ -13,6 +13,7 @@ import type { OrderVersion } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { FailedControls } from '../../shared/meter/control.ts'
+import type { MeterFacts } from '../../shared/reading/facts.ts'
 import type { AccessReads, AccessWrites } from './contract-access.ts'
 import type { AuditReads } from './contract-audit.ts'
 import type { Scope } from './contract-scope.ts'
@@ -166,6 +167,8 @@ export type Store = SetUpReads &
     wardFacts(scope: Scope, wardId: string, nowMs: number): WardFacts | undefined
     stayFacts(scope: Scope, stayId: string, nowMs: number): StayFacts | undefined
     checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
+    /** The ward's meters in use, each with its latest control at or before the instant; by serial number. */
+    metersWhen(scope: Scope, wardId: string, takenAtMs: number): readonly MeterFacts[]
     staysOfWard(scope: Scope, wardId: string): readonly Stay[]
     /** From is in, to is out; undefined for a ward outside the scope. */
     presentCare(

@@ -40,6 +40,7 @@ export type Derived = {
   readonly standardOrder: Rows<typeof setup.standard_order>
   readonly orderVerification: Rows<typeof setup.order_verification>
   readonly control: Rows<typeof setup.control>
+  readonly meterControl: Rows<typeof setup.meter_control>
   readonly comparison: Rows<typeof setup.comparison>
   readonly factsVersion: Rows<typeof setup.facts_version>
   readonly feedInterruption: Rows<typeof setup.feed_interruption>
@@ -79,6 +80,7 @@ export function derivedOf(connection: Connection): Derived {
     standardOrder: rowsOf(connection, setup.standard_order),
     orderVerification: rowsOf(connection, setup.order_verification),
     control: rowsOf(connection, setup.control),
+    meterControl: rowsOf(connection, setup.meter_control),
     comparison: rowsOf(connection, setup.comparison),
     factsVersion: rowsOf(connection, setup.facts_version),
     feedInterruption: rowsOf(connection, setup.feed_interruption),

@@ -38,6 +38,7 @@ import {
   tray_delay,
   ward,
 } from './tables.ts'
+import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 
@@ -48,7 +49,15 @@ type About = { readonly stayId: string; readonly wardId: string; readonly sinceM
 
 type Reads = Pick<
   Store,
-  'stayFacts' | 'checkFacts' | 'stayByWristband' | 'readingById' | 'doseById' | 'dosesAwaiting' | 'lowById' | 'openItem'
+  | 'stayFacts'
+  | 'checkFacts'
+  | 'metersWhen'
+  | 'stayByWristband'
+  | 'readingById'
+  | 'doseById'
+  | 'dosesAwaiting'
+  | 'lowById'
+  | 'openItem'
 >
 
 export function stayReadsOf(connection: Connection): Reads {
@@ -161,6 +170,17 @@ export function stayReadsOf(connection: Connection): Reads {
     connection,
     meter,
     'FROM meter t WHERE t.ward_id = @wardId AND t.retired_at_ms IS NULL ORDER BY t.serial',
+  )
+  // a control charted later at the same instant counts
+  const metersWhen = raw.prepare<
+    { readonly wardId: string; readonly takenAtMs: number },
+    { meterId: string; wardId: string; unit: GlucoseUnit; atMs: number | null; passed: 0 | 1 | null }
+  >(
+    `SELECT m.meter_id AS meterId, m.ward_id AS wardId, m.unit, c.at_ms AS atMs, c.passed
+     FROM meter m LEFT JOIN meter_control c ON c.meter_id = m.meter_id AND (c.at_ms, c.number) = (
+       SELECT at_ms, number FROM meter_control WHERE meter_id = m.meter_id AND at_ms <= @takenAtMs
+       ORDER BY at_ms DESC, number DESC LIMIT 1)
+     WHERE m.ward_id = @wardId AND m.retired_at_ms IS NULL ORDER BY m.serial`,
   )
   const lots = listOf<typeof strip_lot, About>(
     connection,
@@ -285,6 +305,13 @@ export function stayReadsOf(connection: Connection): Reads {
   return {
     stayFacts: atOnce(load),
     checkFacts: atOnce(loadForCheck),
+    metersWhen: (scope, ward, takenAtMs) =>
+      maySee(scope, ward)
+        ? metersWhen.all({ wardId: ward, takenAtMs }).map(({ atMs, passed, ...of }) => ({
+            ...of,
+            controlWhenTaken: atMs === null ? null : { passed: passed === 1, atMs },
+          }))
+        : [],
     stayByWristband: (wristband) => wearer.get({ wristband }),
     readingById: (scope, readingId) => {
       const row = readingRow.get({ id: readingId })

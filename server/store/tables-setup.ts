@@ -63,6 +63,18 @@ export const control = sqliteTable(
   (table) => [primaryKey({ columns: [table.meter_id, table.number] })],
 )
 
+/** One row for each control with both levels judged; "number" counts those of a meter at one instant. */
+export const meter_control = sqliteTable(
+  'meter_control',
+  {
+    meter_id: text().notNull(),
+    at_ms: integer().notNull(),
+    number: integer().notNull(),
+    passed: integer({ mode: 'boolean' }).notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.meter_id, table.at_ms, table.number] })],
+)
+
 export const comparison = sqliteTable('comparison', {
   comparison_id: text().primaryKey().notNull(),
   meter_id: text().notNull(),

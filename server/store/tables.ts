@@ -17,6 +17,7 @@ import type { OpenItemKind, StripLot } from './contract.ts'
 import {
   comparison,
   control,
+  meter_control,
   facts_version,
   feed_interruption,
   order_verification,
@@ -372,6 +373,7 @@ export const DERIVED = [
   standard_order,
   order_verification,
   control,
+  meter_control,
   comparison,
   facts_version,
   feed_interruption,

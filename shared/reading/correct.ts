@@ -3,7 +3,7 @@ import { type Glucose } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
-import type { ReadingFacts } from './facts.ts'
+import type { StayReadingFacts } from './facts.ts'
 import type { Reading } from './reading.ts'
 import { eventsFor, refuseAtBedside } from './record.ts'
 
@@ -33,7 +33,7 @@ export type CorrectionRefusal =
 export function correctReading(
   entry: CorrectionEntry,
   reading: Reading,
-  facts: ReadingFacts,
+  facts: StayReadingFacts,
   nowMs: number,
 ): Outcome<LedgerEvent[], CorrectionRefusal> {
   const refusal = refuseAtBedside(entry, facts)

@@ -15,11 +15,13 @@ export type MeterFacts = {
   readonly meterId: string
   readonly wardId: string
   readonly unit: GlucoseUnit
-  readonly lastControl: { readonly passed: boolean; readonly atMs: number } | null
+  /** The meter's latest control at or before the instant when the reading was taken. Null: it had none. */
+  readonly controlWhenTaken: { readonly passed: boolean; readonly atMs: number } | null
 }
 export type StripLotFacts = { readonly lot: string; readonly expiresOn: string }
 
-export type ReadingFacts = {
+/** What every decision about a stay's readings looks at. */
+export type StayReadingFacts = {
   readonly ward: { readonly wardId: string }
   readonly policy: { readonly policy: WardPolicy }
   readonly stay: Stay
@@ -29,6 +31,11 @@ export type ReadingFacts = {
   readonly readings: readonly Reading[]
   readonly outcomes: ReadonlyMap<string, CheckOutcome>
   readonly lows: readonly LowEvent[]
+}
+
+/** The same with the supplies, for a new reading. */
+export type ReadingFacts = StayReadingFacts & {
+  /** The ward's meters, each with the control that counted when the reading was taken. */
   readonly meters: readonly MeterFacts[]
   readonly stripLots: readonly StripLotFacts[]
 }

@@ -5,7 +5,7 @@ import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { wardDate } from '../time/zone.ts'
-import { findCheck, type ReadingFacts } from './facts.ts'
+import { findCheck, type ReadingFacts, type StayReadingFacts } from './facts.ts'
 import type { ExtraReason, FingerSite, LateEntryReason, MeterDoubt, Reading, ReadingSource } from './reading.ts'
 import { isRestricted } from './site.ts'
 import { MINUTE_MS } from '../time/span.ts'
@@ -113,7 +113,7 @@ export function recordReading(
 export function eventsFor(
   reading: Reading,
   { newLowId, actorId }: { readonly newLowId: string; readonly actorId: string },
-  facts: ReadingFacts,
+  facts: StayReadingFacts,
 ): LedgerEvent[] {
   const head = eventHead(reading, actorId, reading.chartedAtMs, reading.takenAtMs)
   const events: LedgerEvent[] = [{ ...head, type: 'reading-recorded', body: { reading } }]
@@ -132,7 +132,7 @@ export function eventsFor(
 /** The wristband, the stay and the unit: what a correction asks as well. */
 export function refuseAtBedside(
   entry: Pick<ReadingEntry, 'wristband' | 'glucose'>,
-  { stay, policy: { policy } }: ReadingFacts,
+  { stay, policy: { policy } }: StayReadingFacts,
 ): Refused<'wristband-wrong' | 'stay-discharged' | 'reading-other-unit'> | null {
   if (entry.wristband !== stay.wristband) return refuse('wristband-wrong', { expected: stay.bed })
   if (stay.dischargedAtMs !== null) return refuse('stay-discharged')
@@ -204,15 +204,16 @@ function checkFor(
 }
 
 /**
- * Why the reading can never lead to insulin: its meter has no passed control on the ward day it was used (two levels
- * every 24 h of use: common hospital practice, M), the strip lot's date has passed (its last day is still good), or
+ * Why the reading can never lead to insulin: the control that counted when it was taken had not passed on that ward day
+ * (two levels every 24 h of use: common hospital practice, M), the strip lot's date has passed (its last day is still good), or
  * the meter is another ward's. A laboratory value has no meter to doubt.
  */
 function doubtsOf(entry: ReadingEntry, facts: ReadingFacts): readonly MeterDoubt[] {
   const { unit, zone } = facts.policy.policy
   const doubts: MeterDoubt[] = []
   const meter = facts.meters.find((one) => one.meterId === entry.meterId)
-  if (meter !== undefined && meterFitness(meter, { unit, zone, nowMs: entry.takenAtMs }) !== 'usable')
+  const whenTaken = { unit, zone, nowMs: entry.takenAtMs }
+  if (meter !== undefined && meterFitness({ ...meter, lastControl: meter.controlWhenTaken }, whenTaken) !== 'usable')
     doubts.push('meter-control-not-done')
   // from paper with no meter named: nobody can show that its controls were done
   if (entry.source === 'paper' && meter === undefined) doubts.push('meter-not-named')

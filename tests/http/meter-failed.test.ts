@@ -97,6 +97,55 @@ const asked = (readingId: string): Promise<Got> =>
   })
 const dosesOf = () => world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.doses.length
 
+describe('a reading charted after a control that came after it', () => {
+  /** Takes the value at this ward time and charts it now. Answers the doubts charted with it. */
+  async function chartTaken(
+    takenAt: string,
+  ): Promise<{ readonly readingId: string; readonly doubts: readonly string[] }> {
+    const readingId = await takeReading(nora, stays.ruth, '243', { takenAt })
+    return { readingId, doubts: world.store.readingById(ALL, readingId)?.doubts ?? ['no reading'] }
+  }
+  it('is judged by the control before it: a newer passed control puts it in no doubt', async () => {
+    world.clock.advance(5)
+    await passes()
+    world.clock.advance(5)
+    const { readingId, doubts } = await chartTaken('07:32')
+    expect(doubts).toEqual([])
+    expect((await nora.get(`/readings/${readingId}`)).words()).not.toContain('In doubt')
+    expect(await proposeDose(nora, readingId)).toMatch(/./)
+  })
+  it('leads to no insulin while the newer control is failed, and is free once the meter passes', async () => {
+    world.clock.advance(5)
+    await fails()
+    world.clock.advance(5)
+    const { readingId, doubts } = await chartTaken('07:32')
+    expect(doubts).toEqual([])
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('its meter failed a control at 07:35')
+    expect((await asked(readingId)).status).toBe(409)
+    await passes()
+    expect((await asked(readingId)).status).toBe(303)
+  })
+  it('stays in doubt when the control before it failed, whatever came after', async () => {
+    await fails()
+    world.clock.advance(5)
+    await passes()
+    world.clock.advance(5)
+    const { readingId, doubts } = await chartTaken('07:32')
+    expect(doubts).toEqual(['meter-control-not-done'])
+    expect((await asked(readingId)).status).toBe(409)
+  })
+  it('stays in doubt when the first control of the day came after it', async () => {
+    world.clock.advance(5)
+    await control('45', meters.alderNoControl.meterId)
+    world.clock.advance(5)
+    const readingId = await takeReading(nora, stays.ruth, '243', {
+      takenAt: '07:32',
+      meterId: meters.alderNoControl.meterId,
+    })
+    expect(world.store.readingById(ALL, readingId)?.doubts).toEqual(['meter-control-not-done'])
+  })
+})
+
 describe('before a dose is worked out', () => {
   it('refuses it, says why on both pages, and keeps a near miss', async () => {
     const readingId = await takeReading(nora, stays.ruth, '243')

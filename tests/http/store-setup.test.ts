@@ -3,6 +3,7 @@
  * the previous version.
  */
 import Database from 'better-sqlite3'
+import fc from 'fast-check'
 import { getTableConfig } from 'drizzle-orm/sqlite-core'
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -432,6 +433,39 @@ describe('meters and strips', () => {
       [1, 45, true, NOW, NURSE, 'LOT-1'],
     ])
     expect(store.meterById(aScope(), METER)?.lastControl).toEqual({ passed: true, atMs: NOW - HOUR })
+  })
+
+  it('each meter has the control that counted at an instant, in whatever order they were charted', () => {
+    const control = fc.record({ at: fc.integer({ min: -4, max: 4 }), passed: fc.boolean() })
+    let count = 0
+    fc.assert(
+      fc.property(fc.array(control, { maxLength: 6 }), fc.boolean(), (controls, moves) => {
+        count += 1
+        const meterId = idOf(`m${String(count)}x`)
+        chart(
+          onWard('meter-added', { meterId, serial: `S-${String(count)}`, unit: 'mg/dL' }),
+          ...controls.map(({ at, passed }) =>
+            onWard('meter-controlled', { meterId, passed }, { happenedAtMs: NOW + at * MINUTE }),
+          ),
+          ...(moves ? [onWard('meter-moved', { meterId, toWardId: OTHER_WARD })] : []),
+        )
+        const wardId = moves ? OTHER_WARD : WARD
+        for (let minute = -5; minute <= 5; minute += 1) {
+          const before = controls.filter(({ at }) => at <= minute)
+          const latest = before.filter(({ at }) => at === Math.max(...before.map((one) => one.at))).at(-1)
+          const found = store.metersWhen(aScope([wardId]), wardId, NOW + minute * MINUTE)
+          expect(found.find((one) => one.meterId === meterId)).toEqual({
+            meterId,
+            wardId,
+            unit: 'mg/dL',
+            controlWhenTaken: latest === undefined ? null : { passed: latest.passed, atMs: NOW + latest.at * MINUTE },
+          })
+        }
+      }),
+      { numRuns: 40 },
+    )
+    expect(store.metersWhen(stranger, WARD, NOW)).toEqual([])
+    expect(differences()).toEqual([])
   })
 
   it('lists comparisons newest first', () => {
@@ -957,6 +991,7 @@ const NEW_TABLES = [
   'standard_order',
   'order_verification',
   'control',
+  'meter_control',
   'comparison',
   'facts_version',
   'feed_interruption',
@@ -993,6 +1028,7 @@ describe('rebuilt from the ledger', () => {
       /order_verification two0* 1 1 differs .* agreed/,
     ],
     ['control', 'DELETE FROM control', /control meter0* 1 is in the ledger and not in the table/],
+    ['meter_control', 'UPDATE meter_control SET passed = 1 - passed', /meter_control meter0* .* differs .* passed/],
     ['comparison', "UPDATE comparison SET fact = replace(fact, '45', '46')", /comparison pair0* differs .* fact/],
     [
       'facts_version',

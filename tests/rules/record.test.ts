@@ -144,6 +144,18 @@ describe('doubts are charted and do not refuse the reading', () => {
   ] as const)('%s', (_name, parts, doubts) => {
     expect(recorded(112, parts).doubts).toEqual(doubts)
   })
+
+  it('is judged by the control that counted when it was taken, whenever it is charted', () => {
+    const control = (atMs: number, passed: boolean) => {
+      const meters = FACTS.meters.map((meter) => ({ ...meter, controlWhenTaken: { passed, atMs } }))
+      return recorded(112, { takenAtMs: at('07:10'), lateReason: 'forgotten' }, { ...FACTS, meters }, at('08:50'))
+        .doubts
+    }
+    expect(control(at('07:10'), true)).toEqual([])
+    expect(control(at('00:00'), true)).toEqual([])
+    expect(control(at('00:00') - 1, true)).toEqual(['meter-control-not-done'])
+    expect(control(at('07:09'), false)).toEqual(['meter-control-not-done'])
+  })
 })
 
 describe('late, after closing and on paper', () => {

@@ -35,6 +35,8 @@ export async function takeReading(
     readonly occasion?: string
     readonly extraReason?: string
     readonly meterId?: string
+    /** Ward time; now when left out. */
+    readonly takenAt?: string
   } = {},
 ): Promise<string> {
   const key = options.key ?? `${stay.stayId}.${DATE}.${options.occasion ?? 'before-breakfast'}`
@@ -52,6 +54,7 @@ export async function takeReading(
     meterId: options.meterId ?? (alder ? meters.alder.meterId : meters.birch.meterId),
     stripLot: alder ? lots.good : lots.birch,
     ...(options.extraReason === undefined ? {} : { extraReason: options.extraReason }),
+    ...(options.takenAt === undefined ? {} : { takenAt: options.takenAt }),
   }
   return idOf(expectStatus(await client.postRaw(`/checks/${key}`, fields), 303, `reading ${glucose}`))
 }

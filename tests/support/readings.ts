@@ -199,11 +199,11 @@ export function readingFacts(parts: Partial<ReadingFacts> = {}): ReadingFacts {
     outcomes: new Map(),
     lows: [],
     meters: [
-      { meterId: 'meter1', wardId: 'ward1', unit: 'mg/dL', lastControl: { passed: true, atMs: at('05:00') } },
-      { meterId: 'meter2', wardId: 'ward1', unit: 'mg/dL', lastControl: null },
-      { meterId: 'meter3', wardId: 'ward1', unit: 'mmol/L', lastControl: { passed: true, atMs: at('05:00') } },
-      { meterId: 'meter4', wardId: 'ward9', unit: 'mg/dL', lastControl: { passed: true, atMs: at('05:00') } },
-      { meterId: 'meter5', wardId: 'ward1', unit: 'mg/dL', lastControl: { passed: false, atMs: at('05:00') } },
+      { meterId: 'meter1', wardId: 'ward1', unit: 'mg/dL', controlWhenTaken: { passed: true, atMs: at('05:00') } },
+      { meterId: 'meter2', wardId: 'ward1', unit: 'mg/dL', controlWhenTaken: null },
+      { meterId: 'meter3', wardId: 'ward1', unit: 'mmol/L', controlWhenTaken: { passed: true, atMs: at('05:00') } },
+      { meterId: 'meter4', wardId: 'ward9', unit: 'mg/dL', controlWhenTaken: { passed: true, atMs: at('05:00') } },
+      { meterId: 'meter5', wardId: 'ward1', unit: 'mg/dL', controlWhenTaken: { passed: false, atMs: at('05:00') } },
     ],
     stripLots: [
       { lot: 'L1', expiresOn: '2026-03-10' },
