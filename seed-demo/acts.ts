@@ -68,8 +68,8 @@ export function measure(
     ({ lastControl }) => lastControl?.passed === true && wardDate(lastControl.atMs, policy.zone) === today,
   )
   const meter = controlled ?? facts.meters[0]
-  const history = facts.readings.flatMap(({ site }) => (site === null ? [] : [site]))
-  const suggested = suggestFinger(history, facts.stay.facts.restrictedHands, policy.fingers)
+  const { fingers } = place.store.sitesUsed(place.scope, of.stayId)
+  const suggested = suggestFinger(fingers, facts.stay.facts.restrictedHands, policy.fingers)
   const decided = recordReading(
     {
       readingId: place.newId(),
@@ -238,8 +238,8 @@ export function give(place: Place, doseId: string, nowMs: number): void {
   const dose = place.store.doseById(place.scope, doseId)
   if (dose === undefined) return
   const facts = factsOf(place, dose.stayId, nowMs)
-  const history = facts.doses.flatMap(({ outcome }) => (outcome?.kind === 'given' ? [outcome.site] : []))
-  const { site } = suggestInjectionSite(history, facts.stay.facts.restrictedHands)
+  const { injections } = place.store.sitesUsed(place.scope, dose.stayId)
+  const { site } = suggestInjectionSite(injections, facts.stay.facts.restrictedHands)
   const { orderId, orderVersion } = dose.working
   const order = facts.orders.find((one) => one.orderId === orderId && one.version === orderVersion)
   const withMeal =

@@ -227,7 +227,11 @@ function formView(
   const { check, facts } = context
   const { policy } = facts.policy
   const isConfirmed = values['wristband'] === facts.stay.wristband
-  const suggestion = suggestFinger(fingerHistory(facts), facts.stay.facts.restrictedHands, policy.fingers)
+  const suggestion = suggestFinger(
+    ctx.store.sitesUsed(ctx.scope, facts.stay.stayId).fingers,
+    facts.stay.facts.restrictedHands,
+    policy.fingers,
+  )
   const defaults = {
     finger: suggestion.site === null ? '' : fingerValue(suggestion.site),
     meterId: defaultMeter(ctx, facts),
@@ -259,13 +263,6 @@ function formView(
     mayExcuse: check.kind === 'planned' && context.outcome === undefined,
     training: trainingNote(ctx, policy.zone),
   }
-}
-
-/** Fingers used in the last days, newest first, whatever became of the reading: the finger was pricked all the same. */
-function fingerHistory(facts: StayFacts): readonly FingerSite[] {
-  return [...facts.readings]
-    .sort((a, b) => b.takenAtMs - a.takenAtMs)
-    .flatMap(({ site, supersedes }) => (site === null || supersedes !== null ? [] : [site]))
 }
 
 function fingerValue(site: FingerSite): string {

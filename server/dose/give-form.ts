@@ -52,7 +52,7 @@ export const giveSpec: FormSpec<GiveFields, Refusal, DoseRequest> = {
     const context = doseContext(ctx)
     return context === undefined
       ? {}
-      : { site: siteValue(suggestion(context).site), at: localDateTime(ctx.nowMs, context.zone) }
+      : { site: siteValue(suggestion(ctx, context).site), at: localDateTime(ctx.nowMs, context.zone) }
   },
   draw: drawGive,
   decide: decideGive,
@@ -152,15 +152,9 @@ function siteValue(site: InjectionSite): string {
   return `${site.side}.${site.area}`
 }
 
-/** By rotation over the stay's doses, newest given first. */
-function suggestion({ facts }: DoseContext): ReturnType<typeof suggestInjectionSite> {
-  const given = facts.doses
-    .flatMap((dose) => (dose.outcome?.kind === 'given' ? [dose.outcome] : []))
-    .sort((a, b) => b.atMs - a.atMs)
-  return suggestInjectionSite(
-    given.map((outcome) => outcome.site),
-    facts.stay.facts.restrictedHands,
-  )
+/** By rotation over the whole stay. */
+function suggestion(ctx: DoseRequest, { facts: { stay } }: DoseContext): ReturnType<typeof suggestInjectionSite> {
+  return suggestInjectionSite(ctx.store.sitesUsed(ctx.scope, stay.stayId).injections, stay.facts.restrictedHands)
 }
 
 const SITE_REASON = { 'never-used': 'suggested: not used yet', 'least-recent': 'suggested: used longest ago' } as const
@@ -184,7 +178,7 @@ function drawGive(ctx: DoseRequest, state: FormState): PageView | undefined {
       insulin: dose.insulin,
       units: dose.units,
       sites: INJECTION_SITES.map((site) => ({ value: siteValue(site), label: formatInjectionSite(site) })),
-      siteReason: SITE_REASON[suggestion(context).reason],
+      siteReason: SITE_REASON[suggestion(ctx, context).reason],
       asksFood: asksFood(dose),
       hasMealPart: hasMealTerm(dose),
       trayLimitMin: policy.dose.trayWithinMin,

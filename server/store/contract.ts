@@ -4,13 +4,13 @@
  */
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
-import type { Direction, Dose, EarlierDose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
+import type { Direction, Dose, EarlierDose, InjectionSite, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { VoidFacts } from '../../shared/dose/voids.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { CriticalCall } from '../../shared/critical/call.ts'
 import type { LowEvent, SymptomsTreated } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
-import type { Reading } from '../../shared/reading/reading.ts'
+import type { FingerSite, Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { FailedControls } from '../../shared/meter/control.ts'
 import type { MeterFacts } from '../../shared/reading/facts.ts'
@@ -130,6 +130,9 @@ export type StayFacts = {
   readonly elsewhereKnown: boolean
 }
 
+/** Each finger pricked and each site injected, once, the one used last first. */
+export type SitesUsed = { readonly fingers: readonly FingerSite[]; readonly injections: readonly InjectionSite[] }
+
 /** The part of it that charting a reading is decided by. */
 export type CheckFacts = Pick<
   StayFacts,
@@ -169,6 +172,8 @@ export type Store = SetUpReads &
     checkFacts(scope: Scope, stayId: string, nowMs: number): CheckFacts | undefined
     /** The ward's meters in use, each with its latest control at or before the instant; by serial number. */
     metersWhen(scope: Scope, wardId: string, takenAtMs: number): readonly MeterFacts[]
+    /** Of the whole stay, however long it is: a rotation that forgets would propose the last site again. */
+    sitesUsed(scope: Scope, stayId: string): SitesUsed
     staysOfWard(scope: Scope, wardId: string): readonly Stay[]
     /** From is in, to is out; undefined for a ward outside the scope. */
     presentCare(

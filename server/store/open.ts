@@ -26,6 +26,7 @@ import { rateReadsOf } from './read-rates.ts'
 import { rateFactsOf } from './read-rate-facts.ts'
 import { bedReadsOf } from './read-beds.ts'
 import { serviceReadsOf } from './read-service.ts'
+import { siteReadsOf } from './read-sites.ts'
 import { stayReadsOf } from './read-stay.ts'
 import { voidReadsOf } from './read-voids.ts'
 import { wardReadsOf } from './read-ward.ts'
@@ -78,6 +79,7 @@ function openSound(connection: Connection, file: string, headFile: string | null
     const store = {
       ...wardReadsOf(connection),
       ...stayReadsOf(connection),
+      ...siteReadsOf(connection),
       ...careReadsOf(connection),
       ...bedReadsOf(connection),
       ...policyReadsOf(connection),

@@ -14,10 +14,11 @@ import {
 } from '../support/bedside.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
-import { people } from '../support/people.ts'
-import { stays } from '../support/wards.ts'
+import { ALDER, people } from '../support/people.ts'
+import { meters, stays } from '../support/wards.ts'
 import { makeWorld, type World } from '../support/world.ts'
 import type { Client } from '../support/client.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 
 let world: World
 let nora: Client
@@ -79,6 +80,38 @@ describe('verified', () => {
       '4 units of insulin lispro was given 6 min ago; the interval is 4 h, free from 11:48',
     )
     expect(formTo(again.root(), `/readings/${extra}/dose`)).toBeUndefined()
+  })
+
+  it('never proposes the last site or finger again, however long ago', async () => {
+    const finger = async (date: string): Promise<string | undefined> => {
+      const key = `${stays.ruth.stayId}.${date}.before-breakfast`
+      const got = await nora.postRaw(`/checks/${key}/patient`, { wristband: stays.ruth.wristband })
+      return formTo(got.root(), `/checks/${key}`)?.fields['finger']
+    }
+    await give(nora, doseId, stays.ruth, '07:45')
+    const used = world.store.stayFacts(ALL, stays.ruth.stayId, world.clock.now())?.readings[0]?.site
+    for (const days of [4, 30]) {
+      world.clock.advance(days * 24 * 60)
+      nora = await world.signIn(people.nora)
+      const date = days === 4 ? '2026-03-14' : '2026-04-13'
+      world.store.transact(() => {
+        const nowMs = world.clock.now()
+        const head = { wardId: ALDER, stayId: null, actorId: 'loader', happenedAtMs: nowMs, chartedAtMs: nowMs }
+        const body = { meterId: meters.alder.meterId, passed: true }
+        storeEvents(world.store, [{ ...head, type: 'meter-controlled', body }])
+        return null
+      })
+      expect(await finger(date)).not.toBe(`${String(used?.hand)}-${String(used?.finger)}`)
+      if (days === 4) continue
+      const next = await proposeDose(
+        nora,
+        await takeReading(nora, stays.ruth, '243', { key: `${stays.ruth.stayId}.${date}.before-breakfast` }),
+      )
+      await verify(nora, next, stays.ruth, people.omar, '243', '4')
+      expect(formTo((await nora.get(`/doses/${next}/give`)).root(), `/doses/${next}/give`)?.fields['site']).toBe(
+        'right.abdomen',
+      )
+    }
   })
 
   it('accepts an earlier time, but not before the signature or in the future', async () => {
