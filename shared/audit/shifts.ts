@@ -1,6 +1,6 @@
 /** The ward's shifts as periods for an audit. */
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 
 /** From is included, to is excluded. `date` is the ward-local date on which the shift began. */
 export type Shift = { readonly name: string; readonly date: string; readonly fromMs: number; readonly toMs: number }
@@ -19,7 +19,7 @@ export function lastShifts(
 ): readonly Shift[] {
   const today = wardDate(nowMs, zone)
   const days = Math.ceil(count / Math.max(1, shifts.length)) + 2
-  const starts = Array.from({ length: days + 2 }, (_, index) => addDays(today, 1 - index))
+  const starts = Array.from({ length: days + 2 }, (_, index) => addWardDays(today, 1 - index, zone))
     .flatMap((date) => shifts.map(({ name, starts: time }) => ({ name, date, fromMs: localToUtc(date, time, zone) })))
     .sort((a, b) => a.fromMs - b.fromMs)
   const all = starts.flatMap((start, index): Shift[] => {

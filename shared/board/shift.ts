@@ -1,7 +1,7 @@
 /** The current shift, and who has each bed in it. */
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
-import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 
 /** Beds assigned up to this many minutes before a shift belong to it (our own choice; no published figure). */
 export const BED_AHEAD_MIN = 60
@@ -16,7 +16,7 @@ export function shiftAt(policy: Pick<WardPolicy, 'shifts' | 'zone'>, nowMs: numb
     .flatMap((days) =>
       policy.shifts.map(({ name, starts: time }) => ({
         name,
-        startsMs: localToUtc(addDays(today, days), time, policy.zone),
+        startsMs: localToUtc(addWardDays(today, days, policy.zone), time, policy.zone),
       })),
     )
     .sort((a, b) => a.startsMs - b.startsMs)

@@ -6,7 +6,7 @@ import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy, WindowMinutes } from '../policy/ward-policy.ts'
 import type { Stay } from '../stay/stay.ts'
 import { contains, containsOpen } from '../time/interval.ts'
-import { addDays, isCalendarDate, localToUtc, wardDate, wardTime } from '../time/zone.ts'
+import { addWardDays, isCalendarDate, localToUtc, wardDate, wardTime } from '../time/zone.ts'
 import {
   MEAL_OF,
   OCCASIONS,
@@ -55,7 +55,7 @@ export type PlanFacts = {
  * means 00, 04, 08, 12, 16 and 20, and every 6 h means 00, 06, 12 and 18, ward-local. Listed times stand as listed,
  * once at its instant, overnight at the policy's time each night.
  *
- * A check exists when its time without delays lies in its plan version (from included, until excluded) and in the stay.
+ * A day that the zone skips has no check (addWardDays). A check exists when its time without delays lies in its plan version (from included, until excluded) and in the stay.
  * A check due before admission, or at or after discharge, does not exist. Delays move the four instants but never the
  * key, so charting a delay adds and removes no check.
  *
@@ -66,13 +66,13 @@ export type PlanFacts = {
 export function plannedChecks(facts: PlanFacts): Check[] {
   const { policy, fromMs, toMs } = facts
   const found = new Map<string, Found>()
-  const firstDate = addDays(wardDate(fromMs, policy.zone), -1)
-  const lastDate = addDays(wardDate(toMs, policy.zone), 1)
+  const firstDate = addWardDays(wardDate(fromMs, policy.zone), -1, policy.zone)
+  const lastDate = addWardDays(wardDate(toMs, policy.zone), 1, policy.zone)
   for (const version of facts.plans) {
     const slots = slotsOf(version.plan, policy)
     const [from, to] =
       version.plan.kind === 'once' ? sameDay(wardDate(version.plan.atMs, policy.zone)) : [firstDate, lastDate]
-    for (let date = from; date <= to; date = addDays(date, 1)) {
+    for (let date = from; date <= to; date = addWardDays(date, 1, policy.zone)) {
       for (const slot of slots) {
         const one = checkOf(version, slot, date, facts)
         if (one === null || !contains({ fromMs, toMs }, one.check.dueMs)) continue

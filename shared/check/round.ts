@@ -1,5 +1,5 @@
 /** The round at an instant, and when its trays come. */
-import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 import { OCCASIONS, MEAL_OF, type Meal, type Occasion, type TrayDelay } from './check.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
@@ -40,7 +40,7 @@ function startsAround(today: string, policy: WardPolicy): readonly RoundStart[] 
   if (known !== undefined) return known
   const starts = [-1, 0, 1]
     .flatMap((count) => {
-      const date = addDays(today, count)
+      const date = addWardDays(today, count, policy.zone)
       return OCCASIONS.map((occasion) => ({
         occasion,
         date,

@@ -1,6 +1,6 @@
 /** Scheduled insulin (a dose without a scale, at a listed time) as daily slots that are due on the round. */
 import { isInForce, type OrderVersion } from '../order/order.ts'
-import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** A slot is due from this many minutes before its listed time to this many after it. */
@@ -39,7 +39,7 @@ export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: n
   const lookBackMs = lookBackOf(facts)
   return [-2, -1, 0, 1].flatMap((days) =>
     version.order.scheduled.flatMap(({ time }): readonly ScheduledSlot[] => {
-      const date = addDays(today, days)
+      const date = addWardDays(today, days, facts.zone)
       const dueMs = localToUtc(date, time, facts.zone)
       if (nowMs < dueMs - WINDOW_MS || nowMs >= dueMs + lookBackMs) return []
       if (!isInForce(version, dueMs) || dueMs < version.writtenAtMs) return []
@@ -73,7 +73,7 @@ export function slotsAhead(
   { fromMs, toMs }: { readonly fromMs: number; readonly toMs: number },
 ): readonly { readonly dueMs: number; readonly units: number; readonly holdBelow: number | null }[] {
   const found: { dueMs: number; units: number; holdBelow: number | null }[] = []
-  for (let date = wardDate(fromMs, zone); date <= wardDate(toMs, zone); date = addDays(date, 1)) {
+  for (let date = wardDate(fromMs, zone); date <= wardDate(toMs, zone); date = addWardDays(date, 1, zone)) {
     for (const { time, units, holdBelow } of version.order.scheduled) {
       const dueMs = localToUtc(date, time, zone)
       const isSettled = settled.has(`${version.stayId}.${date}.${time.replace(':', '')}`)
@@ -90,7 +90,9 @@ export function slotsAhead(
 export function nextSlotChangeMs(version: OrderVersion, facts: SlotFacts, nowMs: number): number | null {
   const today = wardDate(nowMs, facts.zone)
   const edges = [-2, -1, 0, 1, 2]
-    .flatMap((days) => version.order.scheduled.map(({ time }) => localToUtc(addDays(today, days), time, facts.zone)))
+    .flatMap((days) =>
+      version.order.scheduled.map(({ time }) => localToUtc(addWardDays(today, days, facts.zone), time, facts.zone)),
+    )
     .flatMap((dueMs) => [dueMs - WINDOW_MS, dueMs + WINDOW_MS, dueMs + lookBackOf(facts)])
     .filter((ms) => ms > nowMs)
   return edges.length === 0 ? null : Math.min(...edges)

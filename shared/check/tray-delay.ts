@@ -3,7 +3,7 @@ import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import { addDays, localToUtc, wardDate } from '../time/zone.ts'
+import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import type { Meal, TrayDelay } from './check.ts'
 import { trayDelayMin } from './round.ts'
@@ -60,7 +60,7 @@ export function mealsToCome({ policy, trayDelays, nowMs }: Omit<TrayDelayFacts, 
   const today = wardDate(nowMs, policy.zone)
   const asked = [
     ...MEALS.map((meal) => ({ date: today, meal })),
-    { date: addDays(today, 1), meal: 'breakfast' as const },
+    { date: addWardDays(today, 1, policy.zone), meal: 'breakfast' as const },
   ]
   return asked.flatMap(({ date, meal }) => {
     const minutes = trayDelayMin(date, meal, trayDelays)

@@ -2,7 +2,7 @@
 import type { Meal, TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/round.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import { addDays, wardDate } from '../time/zone.ts'
+import { addWardDays, wardDate } from '../time/zone.ts'
 import { DAY_MS } from '../time/span.ts'
 
 const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
@@ -15,8 +15,12 @@ export function mealsAround(
   trayDelays: readonly TrayDelay[],
 ): readonly number[] {
   const times: number[] = []
-  const last = addDays(wardDate(toMs, policy.zone), 1)
-  for (let date = wardDate(Math.max(fromMs, toMs - 10 * DAY_MS), policy.zone); date <= last; date = addDays(date, 1)) {
+  const last = addWardDays(wardDate(toMs, policy.zone), 1, policy.zone)
+  for (
+    let date = wardDate(Math.max(fromMs, toMs - 10 * DAY_MS), policy.zone);
+    date <= last;
+    date = addWardDays(date, 1, policy.zone)
+  ) {
     for (const meal of MEALS) times.push(trayTimeMs(date, meal, policy, trayDelays))
   }
   return times

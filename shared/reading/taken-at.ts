@@ -1,5 +1,5 @@
 /** When a reading was taken, as a nurse types it. */
-import { addDays, parseLocalDateTime, wardDate } from '../time/zone.ts'
+import { addWardDays, parseLocalDateTime, wardDate } from '../time/zone.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 
 const HALF_DAY_MS = 12 * 3_600_000
@@ -25,5 +25,5 @@ export function parseTakenAt(typed: string, zone: string, nowMs: number): Outcom
   const atMs = parseLocalDateTime(`${today}T${time}`, zone, nowMs)
   if (atMs === null) return refuse('time-not-read')
   if (atMs - nowMs <= HALF_DAY_MS) return accept(atMs)
-  return accept(parseLocalDateTime(`${addDays(today, -1)}T${time}`, zone, nowMs) ?? atMs)
+  return accept(parseLocalDateTime(`${addWardDays(today, -1, zone)}T${time}`, zone, nowMs) ?? atMs)
 }

@@ -134,6 +134,28 @@ export function addDays(date: string, count: number): string {
   return dates.get(day) ?? remember(dates, day, DateTime.fromMillis(day * DAY_MS, { zone: 'utc' }).toISODate())
 }
 
+/**
+ * True when the zone's calendar has the date. A zone that crosses the date line skips one: Pacific/Apia has no 30
+ * December 2011 (IANA tz database). Every other change of the clock is over by noon, so noon tells.
+ */
+export function hasDate(date: string, zone: string): boolean {
+  return wardDate(localToUtc(date, '12:00', zone), zone) === date
+}
+
+/**
+ * The date so many days of the zone's calendar later (earlier when negative). A day that the zone skips does not count.
+ * Throws a RangeError on an invalid date.
+ */
+export function addWardDays(date: string, count: number, zone: string): string {
+  const step = Math.sign(count)
+  let reached = date
+  for (let left = Math.abs(count); left > 0;) {
+    reached = addDays(reached, step)
+    if (hasDate(reached, zone)) left -= 1
+  }
+  return reached
+}
+
 /** Day of the week of a calendar date: 1 is Monday, 7 is Sunday (ISO 8601). Throws a RangeError on an invalid date. */
 export function weekdayOf(date: string): number {
   // day 0, 1970-01-01, was a Thursday
