@@ -9,7 +9,7 @@ import { inputsFromReading, ordersForReading } from '../../shared/order/inputs.t
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import type { InsulinName, OrderVersion } from '../../shared/order/order.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
-import { asksEating, hasMealPart } from '../../shared/order/parts.ts'
+import { asksEating, hasMealPart, hasNotEatingRule } from '../../shared/order/parts.ts'
 import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
@@ -160,13 +160,17 @@ export function stoppedAnyway(
   context: ReadingContext,
   order: OrderVersion,
 ): readonly GuardFinding[] {
-  const shares: readonly ProposeFields['share'][] = questionsFor(context, order, ctx.nowMs).share
-    ? ['not-yet', '100']
-    : [undefined]
+  const questions = questionsFor(context, order, ctx.nowMs)
+  const shares: readonly ProposeFields['share'][] = questions.share ? ['not-yet', '100'] : [undefined]
+  // for a patient who does not eat the order may hold the correction or use another scale
+  const eating: readonly ProposeFields['willEat'][] =
+    questions.willEat && hasNotEatingRule(order.order) ? ['yes', 'no'] : ['yes']
   const trays: readonly ProposeFields['tray'][] = ['here', 'expected']
   const attempts = shares.flatMap((share) =>
-    trays.map((tray) =>
-      stopping(workOut(ctx, context, order, { willEat: 'yes', grams: 0, share, tray, elsewhere: 'none' }).proposal),
+    trays.flatMap((tray) =>
+      eating.map((willEat) =>
+        stopping(workOut(ctx, context, order, { willEat, grams: 0, share, tray, elsewhere: 'none' }).proposal),
+      ),
     ),
   )
   const [first = []] = attempts

@@ -81,7 +81,7 @@ export function previewOf(typed: Typed, policy: WardPolicy, nowMs: number): Prev
       id: 'notEating',
       title: 'When not eating',
       kind: 'says',
-      text: 'No correction and no meal part: 0 units.',
+      text: `No correction and no meal part: 0 units.${scale?.steps.some(({ answer }) => answer === 'call') === true ? ' Where the scale says “no dose, call”, still call the prescriber.' : ''}`,
     })
   else if (notEating.value.kind === 'own-scale' && order.correction !== null)
     draw('notEating', 'When not eating', { atBedtime: false, notEating: true }, notEating.value.scale)
@@ -204,10 +204,15 @@ function triedView(
   const eats = (typed['tryNotEating'] ?? '') === ''
   if (order.meal?.kind === 'ratio' && grams === null && eats && occasion !== 'bedtime' && occasion !== 'overnight')
     return { kind: 'asks', text: 'Type the grams of carbohydrate too.' }
-  const { terms, sum, units, stops, also } = exampleDose(order, { glucose, grams, occasion, eats }, maxSingleDose)
+  const { terms, sum, units, stops, callOwed, also } = exampleDose(
+    order,
+    { glucose, grams, occasion, eats },
+    maxSingleDose,
+  )
   const lines = [
     ...terms.map((term) => termText(term, unit)),
     stops === 'call' ? 'The scale gives no dose here.' : sumText({ terms, sum, rounding: order.rounding, units }),
+    ...(callOwed && stops === null ? ['Call the prescriber: the scale says “no dose, call”.'] : []),
   ]
   return {
     kind: 'answer',

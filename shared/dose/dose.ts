@@ -82,8 +82,8 @@ export type GuardDetails = {
   /** Rapid and regular insulin within the interval with this dose; above the limit the charge nurse checks. */
   readonly 'directed-sum': { readonly found: number; readonly limit: number }
   readonly 'insulin-elsewhere-asked': NoDetails
-  /** What the order prints besides. */
-  readonly 'scale-says-call': { readonly also?: string }
+  /** `also`: what the order prints besides. `held`: the order holds the correction, and the call stays owed. */
+  readonly 'scale-says-call': { readonly also?: string; readonly held?: 'not-eating' }
   readonly 'scheduled-hold':
     | {
         readonly found: 'no-reading' | 'masked'

@@ -5,13 +5,15 @@ import { METER_RANGE, type GlucoseUnit } from '../glucose/value.ts'
 import { add, roundUnits, ZERO } from './fraction.ts'
 import type { InsulinOrder, Rounding, Scale } from './order.ts'
 import { hasMealPart } from './parts.ts'
-import { correctionFor, mealFor, type CorrectionAt } from './terms.ts'
+import { decideCorrection, mealFor, type CorrectionAt } from './terms.ts'
 
 /** Units after rounding. 'call': no dose, call. 'above-limit': above the single-dose limit, so no dose either. */
 export type OrderAnswer = {
   readonly glucose: number
   readonly answer: number | 'call' | 'above-limit'
   readonly exact: Fraction
+  /** The step says "call", whether or not the correction is held. */
+  readonly callOwed: boolean
   readonly also: string | null
 }
 
@@ -28,14 +30,17 @@ export function correctionAnswer(
   at: CorrectionAt,
   limit: number,
 ): OrderAnswer {
-  const part =
-    at.notEating && order.notEating?.kind === 'hold-all'
-      ? null
-      : correctionFor(order, { unit: order.unit, value: glucose }, at)
-  if (part === null) return { glucose, answer: 0, exact: ZERO, also: null }
-  const also = part.lookup?.also ?? null
-  if (part.lookup?.answer === 'call') return { glucose, answer: 'call', exact: ZERO, also }
-  return { glucose, answer: withinLimit(part.amount, order.rounding, limit), exact: part.amount, also }
+  const { part, held, calls, noDose } = decideCorrection(order, { unit: order.unit, value: glucose }, at)
+  const also = part?.lookup?.also ?? null
+  if (noDose) return { glucose, answer: 'call', exact: ZERO, callOwed: true, also }
+  if (part === null || held) return { glucose, answer: 0, exact: ZERO, callOwed: calls, also: calls ? also : null }
+  return {
+    glucose,
+    answer: withinLimit(part.amount, order.rounding, limit),
+    exact: part.amount,
+    callOwed: false,
+    also,
+  }
 }
 
 function withinLimit(sum: Fraction, rounding: Rounding, limit: number): number | 'above-limit' {
@@ -85,6 +90,8 @@ export type ExampleDose = {
   readonly sum: Fraction
   readonly units: number
   readonly stops: 'call' | 'above-limit' | null
+  /** The step says "call", whether or not the correction is held. */
+  readonly callOwed: boolean
   readonly also: string | null
 }
 
@@ -103,18 +110,17 @@ export function exampleDose(
   limit: number,
 ): ExampleDose {
   const { glucose, grams, occasion, eats } = example
-  const part = correctionFor(
+  const { part, held, calls, noDose } = decideCorrection(
     order,
     { unit: order.unit, value: glucose },
     { atBedtime: occasion === 'bedtime', notEating: !eats },
   )
-  const held = !eats && order.notEating?.kind === 'hold-all'
   const meal = hasMealPart(order, occasion) ? mealFor(order, occasion, { grams, sharePercent: 100 }, !eats) : null
   const terms = [...(part === null ? [] : [{ ...part.term, held }]), ...(meal === null ? [] : [meal])]
   const sum = terms.reduce((total, term) => (term.held ? total : add(total, term.amount)), ZERO)
   const units = roundUnits(sum, order.rounding)
-  const stops = part?.lookup?.answer === 'call' ? 'call' : units > limit ? 'above-limit' : null
-  return { terms, sum, units, stops, also: part?.lookup?.also ?? null }
+  const stops = noDose ? 'call' : units > limit ? 'above-limit' : null
+  return { terms, sum, units, stops, callOwed: calls, also: part?.lookup?.also ?? null }
 }
 
 /** The occasion that shows most of the order: a meal of its meal part, otherwise its first one. */

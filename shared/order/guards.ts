@@ -30,7 +30,7 @@ import {
   readingSuperseded,
   wardUnit,
 } from './reading-guards.ts'
-import type { ScaleLookup } from './scale.ts'
+import type { CorrectionDecision } from './terms.ts'
 
 /**
  * A prescriber who has been told may decide these: by direction they only warn. The other guards always stop. They are
@@ -105,14 +105,15 @@ export function guardsBefore(
   }
 }
 
-/** The guards that need the correction's step and amount. */
+/** The guards that need what the order decides about the correction. */
 export function guardsOnCorrection(
   facts: DoseFacts,
   parts: Parts,
-  lookup: ScaleLookup | null,
-  correction: Fraction | null,
+  decided: CorrectionDecision | null,
 ): readonly GuardResult[] {
-  return parts.kind === 'from-reading' ? [scaleSaysCall(lookup), stacking(facts, parts, correction)] : []
+  return parts.kind === 'from-reading'
+    ? [scaleSaysCall(decided), stacking(facts, parts, decided?.part?.amount ?? null)]
+    : []
 }
 
 /** The guards on the total, after rounding. */

@@ -1,11 +1,12 @@
 /** The guards on the order, the schedule and the size of the dose. */
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
-import type { GuardResult } from '../dose/dose.ts'
+import type { GuardDetails, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isBelow } from '../glucose/value.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { result, stopsIf } from './reading-guards.ts'
-import { boundText, type ScaleLookup } from './scale.ts'
 import type { RulesVersion } from './rules.ts'
+import { boundText } from './scale.ts'
+import type { CorrectionDecision } from './terms.ts'
 import { wardLimit } from './validate.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -81,10 +82,18 @@ export function insulinElsewhereAsked({ inputs }: DoseFacts): GuardResult {
   return stopsIf(!inputs.elsewhereAsked, 'insulin-elsewhere-asked')
 }
 
-/** A step that says "no dose, call" is not 0 units: it stops the dose. */
-export function scaleSaysCall(lookup: ScaleLookup | null): GuardResult {
-  const calls = lookup?.answer === 'call'
-  return stopsIf(calls, 'scale-says-call', calls && lookup.also !== null ? { also: lookup.also } : {})
+/**
+ * A step that says "no dose, call" is not 0 units: it stops the dose. Where the order holds all for a patient who does
+ * not eat, the hold gives 0 units and the call stays owed: it warns.
+ */
+export function scaleSaysCall(decided: CorrectionDecision | null): GuardResult {
+  if (decided?.calls !== true) return result('scale-says-call', 'passed')
+  const also = decided.part?.lookup?.also ?? null
+  const details: GuardDetails['scale-says-call'] = {
+    ...(also === null ? {} : { also }),
+    ...(decided.held ? { held: 'not-eating' as const } : {}),
+  }
+  return result('scale-says-call', decided.noDose ? 'stops' : 'warns', details)
 }
 
 /**

@@ -10,7 +10,7 @@ import { guardsBefore, guardsOnCorrection, guardsOnUnits } from './guards.ts'
 import type { InsulinOrder, Rounding } from './order.ts'
 import { isNotEating, partsOf, type DoseFacts, type Parts } from './parts.ts'
 import { CURRENT_RULES, type RulesVersion } from './rules.ts'
-import { correctionFor, mealFor, type CorrectionPart } from './terms.ts'
+import { decideCorrection, mealFor, type CorrectionDecision, type CorrectionPart } from './terms.ts'
 
 export type { DoseFacts } from './parts.ts'
 
@@ -29,9 +29,10 @@ const DIRECTION_ROUNDING: Rounding = { to: 0.5, ties: 'down' }
  */
 export function proposeDose(facts: DoseFacts, rules: RulesVersion = CURRENT_RULES): Proposal {
   const parts = partsOf(facts)
-  const correction = parts.correction ? correctionPart(facts) : null
+  const decided = parts.correction ? correctionDecision(facts) : null
+  const correction = decided?.part ?? null
   const before = guardsBefore(facts, parts, correction?.amount ?? null, rules)
-  const onCorrection = guardsOnCorrection(facts, parts, correction?.lookup ?? null, correction?.amount ?? null)
+  const onCorrection = guardsOnCorrection(facts, parts, decided)
   const found = [...before, ...onCorrection]
   const terms = termsOf(facts, parts, correction, found)
   const sum = terms.reduce((total, term) => (term.held ? total : add(total, term.amount)), ZERO)
@@ -88,11 +89,11 @@ function termsOf(
   return terms
 }
 
-/** Null when nothing can be corrected: no number, another unit, or no correction in the order (`correctionFor`). */
-function correctionPart({ order, reading, inputs }: DoseFacts): CorrectionPart | null {
+/** Null when nothing can be corrected: no number, or another unit. */
+function correctionDecision({ order, reading, inputs }: DoseFacts): CorrectionDecision | null {
   if (order === null || reading === null || !isNumeric(reading.glucose) || reading.glucose.unit !== order.order.unit)
     return null
-  return correctionFor(order.order, reading.glucose, {
+  return decideCorrection(order.order, reading.glucose, {
     atBedtime: inputs.occasion === 'bedtime',
     notEating: isNotEating(inputs),
   })

@@ -21,10 +21,39 @@ export type CorrectionPart = {
 export type CorrectionAt = { readonly atBedtime: boolean; readonly notEating: boolean }
 
 /**
+ * What the order decides about the correction at one glucose.
+ * - `part`: the correction itself, before any hold. Null: the order has none here.
+ * - `held`: the order holds it because the patient does not eat, so it gives 0 units.
+ * - `calls`: the step says "no dose, call". The call is owed whether the correction is held or not.
+ * - `noDose`: the step leaves no dose, not even 0 units, until the prescriber was called.
+ */
+export type CorrectionDecision = {
+  readonly part: CorrectionPart | null
+  readonly held: boolean
+  readonly calls: boolean
+  readonly noDose: boolean
+}
+
+/**
+ * Decides the correction for a glucose in the order's unit. The preview, the verification and the dose all ask it.
+ * "Hold all when not eating" comes before the step: 0 units by the hold, and a call that the step asks for stays owed.
+ */
+export function decideCorrection(
+  order: Pick<InsulinOrder, 'correction' | 'bedtime' | 'notEating'>,
+  glucose: NumericGlucose,
+  at: CorrectionAt,
+): CorrectionDecision {
+  const part = correctionFor(order, glucose, at)
+  const held = at.notEating && order.notEating?.kind === 'hold-all'
+  const calls = part?.lookup?.answer === 'call'
+  return { part, held, calls, noDose: calls && !held }
+}
+
+/**
  * The correction for a glucose in the order's unit. Null: the order has none, or none at bedtime. For a patient who
  * does not eat, the order's own scale for that replaces any other. At bedtime it is halved if the order halves.
  */
-export function correctionFor(
+function correctionFor(
   order: Pick<InsulinOrder, 'correction' | 'bedtime' | 'notEating'>,
   glucose: NumericGlucose,
   at: CorrectionAt,

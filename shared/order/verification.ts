@@ -5,9 +5,10 @@
  */
 import { MEAL_OF, type Occasion } from '../check/check.ts'
 import { METER_RANGE } from '../glucose/value.ts'
-import { divide, fraction, fractionOf, roundUnits } from './fraction.ts'
+import { divide, fractionOf, roundUnits } from './fraction.ts'
 import type { InsulinName, InsulinOrder, ScaleAnswer } from './order.ts'
-import { answerFor, LARGEST_BOUND } from './scale.ts'
+import { LARGEST_BOUND } from './scale.ts'
+import { decideCorrection } from './terms.ts'
 
 /** One question: an answer of the order, named so that it can be found on the paper. */
 export type VerificationQuestion =
@@ -84,9 +85,9 @@ export function verificationQuestions(order: InsulinOrder, seed: string): readon
 export function transcribedAnswer(order: InsulinOrder, question: VerificationQuestion): ScaleAnswer {
   switch (question.kind) {
     case 'correction':
-      return correctionAt(order, question.glucose, question.occasion)
+      return correctionAt(order, question.glucose, question.occasion, false)
     case 'correction-not-eating':
-      return notEatingAt(order, question.glucose, question.occasion)
+      return correctionAt(order, question.glucose, question.occasion, true)
     case 'meal-fixed':
       return order.meal?.kind === 'fixed' ? (order.meal.units[question.occasion] ?? 0) : 0
     case 'meal-ratio':
@@ -104,25 +105,14 @@ export function transcribedAnswer(order: InsulinOrder, question: VerificationQue
  * The correction alone, rounded as ordered and never below 0. Bedtime uses its variant (half units of a half round
  * down).
  */
-function correctionAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
-  const { correction, bedtime, unit } = order
-  const variant = occasion === 'bedtime' ? bedtime : { kind: 'same' as const }
-  if (correction === null || variant.kind === 'none') return 0
-  if (correction.kind === 'factor')
-    return roundUnits(fraction(Math.max(0, glucose - correction.target), correction.perUnit), order.rounding)
-  const { answer } = answerFor(variant.kind === 'own-scale' ? variant.scale : correction.scale, {
-    unit,
-    value: glucose,
-  })
-  return answer !== 'call' && variant.kind === 'half' ? Math.floor(answer / 2) : answer
-}
-
-function notEatingAt(order: InsulinOrder, glucose: number, occasion: Occasion): ScaleAnswer {
-  const rule = order.notEating
-  if (rule?.kind === 'hold-all') return 0
-  return rule?.kind === 'own-scale'
-    ? answerFor(rule.scale, { unit: order.unit, value: glucose }).answer
-    : correctionAt(order, glucose, occasion)
+function correctionAt(order: InsulinOrder, glucose: number, occasion: Occasion, notEating: boolean): ScaleAnswer {
+  const decided = decideCorrection(
+    order,
+    { unit: order.unit, value: glucose },
+    { atBedtime: occasion === 'bedtime', notEating },
+  )
+  if (decided.noDose) return 'call'
+  return decided.part === null || decided.held ? 0 : roundUnits(decided.part.amount, order.rounding)
 }
 
 /**

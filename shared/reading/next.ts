@@ -21,7 +21,7 @@ import { askByMs, insulinsAskedAbout } from '../low/insulin.ts'
 import type { LowEvent, LowLevel } from '../low/low.ts'
 import { lowForDose, lowProgress } from '../low/recheck.ts'
 import { isInForce, type InsulinName, type InsulinOrder, type OrderVersion, type Scale } from '../order/order.ts'
-import { hasMealPart } from '../order/parts.ts'
+import { asksEating, hasMealPart } from '../order/parts.ts'
 import { answerFor } from '../order/scale.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { DiabetesType } from '../stay/stay.ts'
@@ -228,7 +228,8 @@ function insulinSteps(facts: NextFacts): NextStep[] {
   const dose = facts.doses.find(
     (one) => one.readingId === reading.readingId && one.voided === null && doseState(one, policy, nowMs) !== 'lapsed',
   )
-  if (dose !== undefined) return [{ kind: 'dose-exists', doseId: dose.doseId, state: doseState(dose, policy, nowMs) }]
+  if (dose !== undefined)
+    return [...callOwed(dose), { kind: 'dose-exists', doseId: dose.doseId, state: doseState(dose, policy, nowMs) }]
   const orders = inForce(facts).filter(({ order }) => order.correction !== null || order.meal !== null)
   if (orders.length === 0) {
     const above = isAbove(reading.glucose, TARGET_MOST[reading.glucose.unit])
@@ -263,19 +264,34 @@ function insulinSteps(facts: NextFacts): NextStep[] {
     : facts.lowAnswer?.standing === 'releases'
       ? now.filter(({ order }) => hasMealPart(order, facts.occasion))
       : []
-  return answering.map((version) => orderStep(version, facts))
+  return answering.flatMap((version) => orderSteps(version, facts))
 }
 
-function orderStep(version: OrderVersion, { reading, occasion }: NextFacts): NextStep {
+/** The call that the scale's step asks for and that a dose of 0 units by a hold does not replace. */
+function callOwed({ readingId, working }: Dose): readonly NextStep[] {
+  const owed = working.guards.some(({ guard, outcome }) => guard === 'scale-says-call' && outcome === 'warns')
+  const term = working.terms.find(({ part }) => part === 'correction-scale')
+  if (!owed || readingId === null || term?.part !== 'correction-scale' || working.glucose === null) return []
+  const { unit } = working.glucose
+  return term.atLeast === null
+    ? []
+    : [{ kind: 'scale-says-call', atLeast: { unit, value: term.atLeast }, also: term.also }]
+}
+
+function orderSteps(version: OrderVersion, { reading, occasion }: NextFacts): readonly NextStep[] {
   const { order } = version
-  if (version.verified === null) return { kind: 'order-not-verified', insulin: order.insulin, version: version.version }
+  const { insulin } = order
+  if (version.verified === null) return [{ kind: 'order-not-verified', insulin, version: version.version }]
+  const proposes: NextStep = { kind: 'propose-dose', insulin, version: version.version }
   const scale = scaleAt(order, occasion)
   if (scale !== null && scale.unit === reading.glucose.unit && isNumeric(reading.glucose)) {
     const { answer, atLeast, also } = answerFor(scale, reading.glucose)
-    if (answer === 'call')
-      return { kind: 'scale-says-call', atLeast: { unit: scale.unit, value: atLeast ?? reading.glucose.value }, also }
+    const value = atLeast ?? reading.glucose.value
+    const call: NextStep = { kind: 'scale-says-call', atLeast: { unit: scale.unit, value }, also }
+    // for a patient who does not eat the order may hold the correction or use another scale: the dose asks
+    if (answer === 'call') return asksEating(order, occasion) ? [call, proposes] : [call]
   }
-  return { kind: 'propose-dose', insulin: order.insulin, version: version.version }
+  return [proposes]
 }
 
 function scaleAt(order: InsulinOrder, occasion: Occasion): Scale | null {

@@ -1,10 +1,11 @@
 /** Working out a dose from a reading: its questions, its page and its guards. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL, charted, dose, proposeDose, takeExtra, takeReading } from '../support/bedside.ts'
+import { ALL, charted, dose, NONE_ELSEWHERE, proposeDose, takeExtra, takeReading } from '../support/bedside.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
-import { people } from '../support/people.ts'
-import { meters, stays } from '../support/wards.ts'
+import { ALDER, people } from '../support/people.ts'
+import { ALDER_SCALE, meters, scaleOrder, stays } from '../support/wards.ts'
+import { storeEvents } from '../../server/store/store-events.ts'
 import { makeWorld, type World } from '../support/world.ts'
 import type { Client } from '../support/client.ts'
 
@@ -15,6 +16,40 @@ beforeEach(async () => {
   nora = await world.signIn(people.nora)
 })
 afterEach(() => world.close())
+
+describe('hold all when not eating, at a step that says call', () => {
+  it('is a dose of 0 units, and the call stays on the dose and on the reading', async () => {
+    const nowMs = world.clock.now()
+    const head = { wardId: ALDER, stayId: stays.tomas.stayId, happenedAtMs: nowMs, chartedAtMs: nowMs }
+    const correction = {
+      kind: 'scale',
+      scale: {
+        unit: 'mg/dL',
+        steps: [
+          { atLeast: 151, answer: 2, also: null },
+          { atLeast: 251, answer: 'call', also: null },
+        ],
+      },
+    } as const
+    const order = scaleOrder(ALDER_SCALE, nowMs - 60_000, { correction, notEating: { kind: 'hold-all' } })
+    const orderId = 'orderheldcall001'
+    world.store.transact(() => {
+      storeEvents(world.store, [
+        { ...head, actorId: people.pia.staffId, type: 'order-written', body: { orderId, version: 1, order } },
+        { ...head, actorId: people.omar.staffId, type: 'order-verified', body: { orderId, version: 1 } },
+      ])
+      return null
+    })
+    const readingId = await takeReading(nora, stays.tomas, '280')
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('No dose by the order: call the prescriber.')
+    const doseId = await proposeDose(nora, readingId, { ...NONE_ELSEWHERE, willEat: 'no' })
+    expect(dose(world.store, doseId)).toMatchObject({ units: 0, working: { rules: 2 } })
+    const page = await nora.get(`/doses/${doseId}`)
+    expect(page.words()).toContain('Call the prescriber now: the scale says “no dose, call”.')
+    expect(await checkHtml(page.text)).toEqual([])
+    expect((await nora.get(`/readings/${readingId}`)).words()).toContain('No dose by the order: call the prescriber.')
+  })
+})
 
 describe('asks only what the order needs', () => {
   const asked = async (readingId: string): Promise<readonly string[]> =>

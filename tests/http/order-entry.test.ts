@@ -384,6 +384,10 @@ describe('preview beside the form', () => {
     expect((await preview(nora, { ...ROWS, notEatingKind: 'hold-all', bedtimeKind: 'none' })).words()).toMatch(
       /At bedtime No correction\..*When not eating No correction and no meal part/,
     )
+    const held = { ...ROWS, notEatingKind: 'hold-all', tryGlucose: '300', tryNotEating: 'yes' }
+    const words = (await preview(nora, held)).words()
+    expect(words).toContain('No correction and no meal part: 0 units. Where the scale says “no dose, call”, still call')
+    expect(words).toContain('Call the prescriber: the scale says “no dose, call”.')
     expect((await preview(nora, { ...ROWS, tryGlucose: '65' })).words()).toContain('below the low limit')
     expect((await preview(nora, { ...ROWS, tryGlucose: '6.5' })).words()).toContain('from 20 to 600 mg/dL')
     expect((await preview(nora, { ...ROWS, tryGlucose: '300' })).words()).toContain('no dose, call')

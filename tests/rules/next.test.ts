@@ -226,6 +226,38 @@ describe('4. a current order', () => {
     expect(kinds(next(187, { orders: [own] }))).toEqual(['propose-dose'])
   })
 
+  it('asks for the call and offers the dose where the order depends on eating', () => {
+    const steps = [{ atLeast: 151, answer: 'call' as const, also: 'Call' }]
+    const held = orderVersion(
+      {},
+      { correction: { kind: 'scale', scale: { unit: 'mg/dL', steps } }, notEating: { kind: 'hold-all' } },
+    )
+    expect(kinds(next(187, { orders: [held] }))).toEqual(['scale-says-call', 'propose-dose'])
+    expect(kinds(next(187, { orders: [held], occasion: 'bedtime' }))).toEqual(['scale-says-call'])
+  })
+
+  it('keeps the call after a dose of 0 units by a hold', () => {
+    const dose = doseOf(reading(187, at('07:20'), { readingId: 'r1' }))
+    const term = {
+      part: 'correction-scale',
+      atLeast: 151,
+      below: null,
+      also: 'Call',
+      halved: false,
+      held: true,
+    } as const
+    const working = {
+      ...dose.working,
+      glucose: glucose(187),
+      terms: [{ ...term, amount: { numerator: 0, denominator: 1 } }],
+      guards: [{ guard: 'scale-says-call', outcome: 'warns', details: { held: 'not-eating' } }] as const,
+    }
+    expect(next(187, { doses: [{ ...dose, working }] })).toMatchObject([
+      { kind: 'scale-says-call', atLeast: glucose(151), also: 'Call' },
+      { kind: 'dose-exists' },
+    ])
+  })
+
   it('links to this reading’s dose, but ignores a lapsed or void one', () => {
     const dose = doseOf(reading(187, at('07:20'), { readingId: 'r1' }))
     expect(next(187, { orders, doses: [dose] })).toEqual([

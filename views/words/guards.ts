@@ -164,7 +164,7 @@ const FOUND_OF: GuardWords = {
     `With this dose the patient gets ${formatUnits(d.found)} of rapid or regular insulin within the interval, above ${formatUnits(d.limit)}: the charge nurse does the second check.`,
   'insulin-elsewhere-asked': () => 'Whether insulin was given elsewhere was not asked.',
   'scale-says-call': (d) =>
-    `The scale gives no dose here: call the prescriber.${d.also === undefined ? '' : ` The order adds: ${d.also}.`}`,
+    `${d.held === undefined ? 'The scale gives no dose here: call the prescriber.' : 'Call the prescriber now: the scale says “no dose, call”. The hold gives 0 units and does not replace the call.'}${d.also === undefined ? '' : ` The order adds: ${d.also}.`}`,
   'scheduled-hold': holdFound,
   'carbohydrate-needed': () => 'The grams of carbohydrate are not known.',
   'occasion-not-ordered': (d) =>
