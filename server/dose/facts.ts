@@ -2,8 +2,8 @@
 import type { Dose, DoseKind } from '../../shared/dose/dose.ts'
 import { proposedDose } from '../../shared/dose/proposed.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
-import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
-import type { ReadingSource } from '../../shared/reading/reading.ts'
+import { parseLaboratoryGlucose, readLaboratoryReport } from '../../shared/glucose/laboratory.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
 import { parseGlucose, type Glucose, type GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { DoseFacts, Proposal } from '../../shared/order/propose.ts'
 import { refuse, type Refused } from '../../shared/outcome.ts'
@@ -30,12 +30,18 @@ export function doseProposed(
   return { dose, event: { ...headOf(ctx, stay), type: 'dose-proposed', body: { dose } } }
 }
 
-/** The value read off the meter's memory, or off the laboratory's report, in the reading's unit; null for a dose that rests on no reading. */
+/** The value read off the meter's memory, or off the laboratory's report, in the unit of the report or of the reading; null for a dose that rests on no reading. */
 export function typedGlucose(
   typed: string | undefined,
-  unit: GlucoseUnit,
-  source: ReadingSource | undefined,
+  wardUnit: GlucoseUnit,
+  reading: Reading | null,
 ): Glucose | Refused<'glucose-typed-wrong'> {
-  const parsed = (source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(typed ?? '', unit)
+  const unit = reading?.glucose.unit ?? wardUnit
+  if (reading?.reported !== undefined) {
+    const { reported } = reading
+    const read = readLaboratoryReport({ typed: typed ?? '', unit: reported.unit, wardUnit: unit, confirmed: true })
+    return read.ok ? read.value.glucose : refuse('glucose-typed-wrong', { unit: reported.unit })
+  }
+  const parsed = (reading?.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(typed ?? '', unit)
   return parsed.ok ? parsed.value : refuse('glucose-typed-wrong', { unit })
 }

@@ -91,8 +91,7 @@ function decideSecondCheck(fields: SecondCheckFields, ctx: DoseRequest, signer: 
   if (context === undefined) return refuse('dose-void')
   const { dose, reading, facts, knows } = context
   const { policy } = facts.policy
-  const typed =
-    dose.readingId === null ? null : typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
+  const typed = dose.readingId === null ? null : typedGlucose(fields.glucose, policy.unit, reading)
   if (typed !== null && 'ok' in typed) return typed
   const answered = answerSecondCheck({
     dose,
@@ -139,7 +138,7 @@ function drawSecondCheck(ctx: DoseRequest, state: FormState): PageView | undefin
       direction: direction ?? null,
       asksGlucose: dose.readingId !== null,
       glucoseLabel: glucoseLabel(context.reading),
-      unit: context.reading?.glucose.unit ?? policy.unit,
+      unit: (context.reading?.reported ?? context.reading?.glucose)?.unit ?? policy.unit,
       zone,
       asksBadge: onFirstDevice,
       signerName: onFirstDevice ? null : ctx.actor.name,
@@ -208,7 +207,7 @@ function decideStartAgain(fields: StartAgainFields, ctx: DoseRequest): Outcome<F
   const { policy } = facts.policy
   let glucose: Glucose | null = null
   if (dose.readingId !== null) {
-    const typed = typedGlucose(fields.glucose, reading?.glucose.unit ?? policy.unit, reading?.source)
+    const typed = typedGlucose(fields.glucose, policy.unit, reading)
     if ('ok' in typed) return typed
     glucose = typed
   }
@@ -232,7 +231,7 @@ function drawStartAgain(ctx: DoseRequest, state: FormState): PageView | undefine
     body: startAgainPage({
       doseId: dose.doseId,
       patient: facts.stay,
-      unit: reading?.glucose.unit ?? facts.policy.policy.unit,
+      unit: (reading?.reported ?? reading?.glucose)?.unit ?? facts.policy.policy.unit,
       asksGlucose: dose.readingId !== null,
       glucoseLabel: glucoseLabel(reading),
       open: isFirst && context.state === 'differed',

@@ -1,12 +1,11 @@
 /** A laboratory's value, charted as venous: what LO and HI wait for, and what a doubtful critical value is settled by. */
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
-import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
-import type { GlucoseRefusal } from '../../shared/glucose/value.ts'
+import { readLaboratoryReport, type ReportRefusal } from '../../shared/glucose/laboratory.ts'
 import { recordReading, type ReadingRefusal } from '../../shared/reading/record.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import { laboratoryForm } from '../../views/low/stay-forms.ts'
-import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
+import { GLUCOSE_SENTENCES, REPORT_SENTENCES } from '../../views/words/glucose.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { GLUCOSE, GLUCOSE_FIELD, WRISTBAND } from '../bedside/fields.ts'
 import { mismatchEvent, refuseWristband } from '../bedside/near-misses.ts'
@@ -21,11 +20,13 @@ const TIME_MISSING = 'Type when the sample was drawn, as in 07:05.'
 const LABORATORY_FORM = z.strictObject({
   wristband: WRISTBAND,
   glucose: GLUCOSE,
+  unit: z.enum(['mg/dL', 'mmol/L'], { error: 'Choose the unit on the report.' }),
+  confirmed: z.literal('yes').optional(),
   takenAt: z.string({ error: TIME_MISSING }).trim().min(1, { error: TIME_MISSING }).max(30, { error: TIME_MISSING }),
 })
 
 type Fields = ReturnType<(typeof LABORATORY_FORM)['parse']>
-type Refusal = ReadingRefusal | TakenAtRefusal | GlucoseRefusal | 'stay-gone'
+type Refusal = ReadingRefusal | TakenAtRefusal | ReportRefusal | 'stay-gone'
 
 export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   name: 'lab-value',
@@ -37,7 +38,12 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
     if (facts === undefined) return refuse('stay-gone')
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
     const { policy } = facts.policy
-    const glucose = parseLaboratoryGlucose(fields.glucose, policy.unit)
+    const glucose = readLaboratoryReport({
+      typed: fields.glucose,
+      unit: fields.unit,
+      wardUnit: policy.unit,
+      confirmed: fields.confirmed === 'yes',
+    })
     if (!glucose.ok) return glucose
     const takenAt = parseTakenAt(fields.takenAt, policy.zone, ctx.nowMs)
     if (!takenAt.ok) return takenAt
@@ -48,7 +54,8 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
         newLowId: ctx.services.newId(),
         checkKey: null,
         wristband: fields.wristband,
-        glucose: glucose.value,
+        glucose: glucose.value.glucose,
+        reported: glucose.value.reported,
         takenAtMs: takenAt.value,
         meterId: null,
         stripLot: null,
@@ -67,11 +74,13 @@ export const laboratorySpec: FormSpec<Fields, Refusal, StayRequest> = {
   sentences: {
     ...GLUCOSE_SENTENCES,
     ...READING_SENTENCES,
+    ...REPORT_SENTENCES,
     'stay-gone': () => 'This patient is not on a ward of yours any more.',
   },
   fieldOf: {
     ...GLUCOSE_FIELD,
     'reading-other-unit': 'glucose',
+    'laboratory-unusual': 'confirmed',
     'time-not-read': 'takenAt',
     'time-in-future': 'takenAt',
     'time-before-admission': 'takenAt',
@@ -92,7 +101,6 @@ function drawLaboratory(ctx: StayRequest, state: FormState): PageView | undefine
     body: laboratoryForm({
       stayId: facts.stay.stayId,
       patient: bannerOf(facts, ctx.nowMs, false),
-      unit: facts.policy.policy.unit,
       ...state,
     }),
   }

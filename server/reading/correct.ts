@@ -1,8 +1,9 @@
 /** GET and POST /readings/:id/correct and /void: puts a wrong value right, or marks a reading as entered in error. */
 import { z } from 'zod'
-import { refuse } from '../../shared/outcome.ts'
+import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
+import type { Reading } from '../../shared/reading/reading.ts'
 import { parseGlucose, type GlucoseRefusal } from '../../shared/glucose/value.ts'
-import { parseLaboratoryGlucose } from '../../shared/glucose/laboratory.ts'
+import { parseLaboratoryGlucose, readLaboratoryReport, type ReportedGlucose } from '../../shared/glucose/laboratory.ts'
 import { correctReading, voidReading, type CorrectionRefusal, type VoidRefusal } from '../../shared/reading/correct.ts'
 import { correctForm, voidForm } from '../../views/reading/change.ts'
 import { GLUCOSE_SENTENCES } from '../../views/words/glucose.ts'
@@ -27,7 +28,7 @@ export const correctSpec: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRef
       correctForm({
         ...shortForm(ctx, context, state),
         readingId: context.reading.readingId,
-        unit: context.reading.glucose.unit,
+        unit: (context.reading.reported ?? context.reading.glucose).unit,
       }),
     ),
   decide: (fields, ctx) => {
@@ -35,17 +36,15 @@ export const correctSpec: FormSpec<CorrectFields, CorrectionRefusal | GlucoseRef
     if (context === undefined) return refuse('reading-gone')
     const { reading, facts } = context
     if (fields.wristband !== facts.stay.wristband) return refuseWristband(ctx, facts, fields.wristband)
-    const glucose = (reading.source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(
-      fields.glucose,
-      reading.glucose.unit,
-    )
+    const glucose = typedAgain(fields.glucose, reading)
     if (!glucose.ok) return glucose
     const readingId = ctx.services.newId()
     const entry = {
       readingId,
       newLowId: ctx.services.newId(),
       wristband: fields.wristband,
-      glucose: glucose.value,
+      glucose: glucose.value.glucose,
+      ...(glucose.value.reported === undefined ? {} : { reported: glucose.value.reported }),
       reason: fields.reason,
       byId: ctx.actor.staffId,
     }
@@ -93,3 +92,20 @@ export const voidSpec: FormSpec<VoidFields, VoidRefusal | GoneRefusal, ReadingRe
   fieldOf: {},
   statusOf: { 'reading-already-corrected': 409, 'reading-already-in-error': 409, 'reading-gone': 404 },
 }
+
+/** A correction is typed in the unit of the report, or else of the reading. The unit itself is corrected by a new value. */
+function typedAgain(typed: string, { reported, glucose, source }: Reading): Outcome<Typed, GlucoseRefusal> {
+  if (reported === undefined) {
+    const parsed = (source === 'venous' ? parseLaboratoryGlucose : parseGlucose)(typed, glucose.unit)
+    return parsed.ok ? accept({ glucose: parsed.value }) : parsed
+  }
+  const read = readLaboratoryReport({ typed, unit: reported.unit, wardUnit: glucose.unit, confirmed: true })
+  // confirmed: the correction is the second look
+  return read.ok || read.reason !== 'laboratory-unusual' ? (read as Outcome<Typed, GlucoseRefusal>) : neverAsked()
+}
+
+function neverAsked(): never {
+  throw new Error('a confirmed report was asked about again')
+}
+
+type Typed = Pick<ReportedGlucose, 'glucose'> & Partial<Pick<ReportedGlucose, 'reported'>>

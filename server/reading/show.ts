@@ -1,4 +1,5 @@
 /** From a reading and its stay's facts to the result page. */
+import { formatGlucose } from '../../shared/glucose/value.ts'
 import { z } from 'zod'
 import { occasionOfReading } from '../../shared/order/occasion.ts'
 import { glucoseDigits, isNumeric } from '../../shared/glucose/value.ts'
@@ -131,6 +132,8 @@ function notesOf(ctx: RequestContext, { reading, facts, zone }: ReadingContext):
     notes.push(
       `In doubt: its meter failed a control at ${formatWhen(failedAtMs, ctx.nowMs, zone)}, after this reading.`,
     )
+  if (reading.reported !== undefined && reading.reported.unit !== reading.glucose.unit)
+    notes.push(`Reported by the laboratory as ${formatGlucose(reading.reported)}.`)
   if (reading.supersedes !== null) notes.push(`Corrects an earlier value: ${reading.supersedes.reason}`)
   if (reading.voided !== null)
     notes.push(

@@ -12,6 +12,8 @@ export type CorrectionEntry = {
   readonly newLowId: string
   readonly wristband: string
   readonly glucose: Glucose
+  /** Of a laboratory value: as it was reported. */
+  readonly reported?: Glucose
   readonly reason: string
   readonly byId: string
 }
@@ -46,6 +48,7 @@ export function correctReading(
     ...kept,
     readingId: entry.readingId,
     glucose: entry.glucose,
+    ...(entry.reported === undefined ? {} : { reported: entry.reported }),
     chartedAtMs: nowMs,
     byId: entry.byId,
     supersedes: { readingId: reading.readingId, reason: entry.reason },

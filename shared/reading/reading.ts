@@ -25,6 +25,11 @@ export type Reading = {
   readonly wardDate: string
   readonly checkKey: string | null
   readonly glucose: Glucose
+  /**
+   * A laboratory's value as it was reported, with the unit that the nurse chose; `glucose` is the ward's count of it.
+   * Absent: a meter's value, or one charted before the unit was asked.
+   */
+  readonly reported?: Glucose
   readonly source: ReadingSource
   readonly takenAtMs: number
   readonly chartedAtMs: number

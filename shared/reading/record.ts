@@ -26,6 +26,8 @@ export type ReadingEntry = {
   readonly lateReason: LateEntryReason | null
   readonly extraReason: ExtraReason | null
   readonly source: ReadingSource
+  /** Of a laboratory value: as it was reported. */
+  readonly reported?: Glucose
   /** Who took it. */
   readonly byId: string
   /** Who charts it, when that is somebody else (from paper). */
@@ -91,6 +93,7 @@ export function recordReading(
     wardDate: wardDate(entry.takenAtMs, policy.zone),
     checkKey: check.value.checkKey,
     glucose: entry.glucose,
+    ...(entry.reported === undefined ? {} : { reported: entry.reported }),
     source: entry.source,
     takenAtMs: entry.takenAtMs,
     chartedAtMs: nowMs,

@@ -448,6 +448,7 @@ describe('critical results', () => {
     const lab = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
       wristband: stays.ruth.wristband,
       glucose: '712',
+      unit: 'mg/dL',
       takenAt: '03:10',
     })
     expect(lab.status).toBe(303)
@@ -458,13 +459,15 @@ describe('critical results', () => {
   it.each([
     ['712', '', 'takenAt', 'when the sample was drawn'],
     ['2001', '03:00', 'glucose', 'not possible'],
-    ['6.2', '03:00', 'glucose', 'mmol/L'],
+    ['6.2', '03:00', 'glucose', 'whole number'],
+    ['12', '03:00', 'confirmed', '12 mg/dL, not 12 mmol/L'],
     ['180', '05:00', 'takenAt', 'has not come yet'],
   ])('refuses laboratory value %s at %s beside %s', async (glucose, takenAt, field, sentence) => {
     const nora = await night()
     const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
       wristband: stays.ruth.wristband,
       glucose,
+      unit: 'mg/dL',
       takenAt,
     })
     expect([got.status, errorOf(got.root(), field)?.toLowerCase()]).toEqual([
@@ -472,11 +475,29 @@ describe('critical results', () => {
       expect.stringContaining(sentence.toLowerCase()),
     ])
   })
+  it('a laboratory’s own unit is kept, and an unusual value asked about once', async () => {
+    const nora = await night()
+    const path = `/stays/${stays.ruth.stayId}/lab-value`
+    const report = { wristband: stays.ruth.wristband, glucose: '54.0', takenAt: '03:00' }
+    const noUnit = await nora.post(path, report)
+    expect([noUnit.status, errorOf(noUnit.root(), 'unit') !== null]).toEqual([422, true])
+    const asked = await nora.post(path, { ...report, unit: 'mmol/L' })
+    expect([asked.status, errorOf(asked.root(), 'confirmed')]).toEqual([
+      422,
+      expect.stringContaining('54.0 mmol/L, not 54.0 mg/dL'),
+    ])
+    const charted = await nora.post(path, { ...report, unit: 'mmol/L', confirmed: 'yes' })
+    expect(charted.status).toBe(303)
+    const page = (await nora.follow(charted)).words()
+    expect(page).toContain('973 mg/dL')
+    expect(page).toContain('Reported by the laboratory as 54.0 mmol/L')
+  })
   it('stop a laboratory value at the wrong wristband', async () => {
     const nora = await night()
     const got = await nora.post(`/stays/${stays.ruth.stayId}/lab-value`, {
       wristband: stays.leo.wristband,
       glucose: '180',
+      unit: 'mg/dL',
       takenAt: '03:00',
     })
     expect([got.status, got.words()]).toEqual([409, expect.stringContaining('bed 6')])
@@ -621,7 +642,7 @@ describe('forty malformed posts', () => {
     await malformed(nora, path, strict, good)
   })
   it.each([
-    ['lab-value', 'glucose', { wristband: stays.ines.wristband, glucose: '180', takenAt: '03:00' }],
+    ['lab-value', 'glucose', { wristband: stays.ines.wristband, glucose: '180', unit: 'mg/dL', takenAt: '03:00' }],
     ['symptoms', 'key', { symptoms: 'shaky', what: 'biscuit' }],
   ] as const)('%s', async (part, strict, good) => {
     const nora = await night()

@@ -321,7 +321,7 @@ describe('blind second check', () => {
   it('accepts a laboratory value above the meter’s range', async () => {
     const { stayId, wristband } = stays.ruth
     const readingId = idOf(
-      await nora.post(`/stays/${stayId}/lab-value`, { wristband, glucose: '640', takenAt: '07:25' }),
+      await nora.post(`/stays/${stayId}/lab-value`, { wristband, glucose: '640', unit: 'mg/dL', takenAt: '07:25' }),
     )
     const doseId = idOf(await direct(readingId, '12'))
     expect((await nora.get(`/doses/${doseId}/second-check`)).words()).toContain('Value on the laboratory’s report')

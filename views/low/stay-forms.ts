@@ -1,6 +1,6 @@
 /** Forms for a stay without a low event: a laboratory value, and symptoms with a value that is not low. */
 import { html, type Html } from '../html.ts'
-import { caution, field, form, problem } from '../parts.ts'
+import { caution, choice, field, form, problem, tick } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
 
 export type StayFormView = {
@@ -11,7 +11,7 @@ export type StayFormView = {
   readonly problem: string | null
 }
 
-export function laboratoryForm(view: StayFormView & { readonly unit: string }): Html {
+export function laboratoryForm(view: StayFormView): Html {
   const value = (name: string): string => view.values[name] ?? ''
   const error = (name: string): string | null => view.errors[name] ?? null
   return html`<h1>Laboratory value</h1>
@@ -23,7 +23,18 @@ ${form({
   key: value('key'),
   submit: 'Chart the laboratory value',
   body: html`${field({ name: 'wristband', label: 'Scan the wristband, or type its number', value: value('wristband'), error: error('wristband'), maxlength: 40, autofocus: true })}
-${field({ name: 'glucose', label: 'Value from the laboratory', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', big: true, unit: view.unit, maxlength: 10, hint: 'Below the meter’s range: LO.' })}
+${field({ name: 'glucose', label: 'Value from the laboratory', value: value('glucose'), error: error('glucose'), inputmode: 'decimal', big: true, maxlength: 10, hint: 'As printed on the report.' })}
+${choice({
+  name: 'unit',
+  label: 'Unit on the report',
+  options: [
+    { value: 'mg/dL', label: 'mg/dL' },
+    { value: 'mmol/L', label: 'mmol/L' },
+  ],
+  value: value('unit'),
+  error: error('unit'),
+})}
+${error('confirmed') === null ? null : tick({ name: 'confirmed', label: 'I read value and unit again: they are right', ticked: false, error: error('confirmed') })}
 ${field({ name: 'takenAt', label: 'When the sample was drawn', value: value('takenAt'), error: error('takenAt'), maxlength: 30, hint: 'As in 07:05.' })}`,
 })}</div>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`

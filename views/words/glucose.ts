@@ -16,6 +16,24 @@ export const GLUCOSE_SENTENCES: Sentences<GlucoseRefusal> = {
     `A meter shows ${d.least} to ${d.most} ${d.unit}; beyond that it shows LO or HI. “${d.typed}” is not possible.`,
 }
 
+/** What a laboratory's report adds to them. */
+export const REPORT_SENTENCES: Sentences<
+  | 'laboratory-unusual'
+  | 'glucose-needs-whole-number'
+  | 'glucose-too-many-decimals'
+  | 'glucose-not-a-number'
+  | 'glucose-not-plausible'
+  | 'glucose-missing'
+> = {
+  'glucose-missing': () => 'Type the value on the report, or LO or HI.',
+  'glucose-not-a-number': (d) => `Type digits as the report prints them in ${d.unit}, or LO or HI.`,
+  'glucose-needs-whole-number': (d) =>
+    `A report in ${d.unit} is a whole number. “${d.typed}” is not one: check value and unit.`,
+  'glucose-too-many-decimals': (d) => `Type one decimal in ${d.unit}. “${d.typed}” has more.`,
+  'glucose-not-plausible': (d) => `Type ${d.least} to ${d.most} ${d.unit}. “${d.typed}” is not possible.`,
+  'laboratory-unusual': (d) => `Read the report again: ${d.value}, not ${d.other}? If it is right, tick this.`,
+}
+
 /** "28" on a mmol/L ward: 2.8 or 28.0. */
 function pointGuesses(typed: string): string {
   return typed.length < 2 ? `${typed}.0, or something else` : `${typed.slice(0, -1)}.${typed.slice(-1)} or ${typed}.0`
