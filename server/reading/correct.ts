@@ -101,7 +101,7 @@ function typedAgain(typed: string, { reported, glucose, source }: Reading): Outc
   }
   const read = readLaboratoryReport({ typed, unit: reported.unit, wardUnit: glucose.unit, confirmed: true })
   // confirmed: the correction is the second look
-  return read.ok || read.reason !== 'laboratory-unusual' ? (read as Outcome<Typed, GlucoseRefusal>) : neverAsked()
+  return read.ok || read.reason !== 'laboratory-unusual' ? read : neverAsked()
 }
 
 function neverAsked(): never {
