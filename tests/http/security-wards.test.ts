@@ -225,5 +225,6 @@ function knownFor({ url }: RouteSpec, side: Side): Fields {
   const signer = { badge: side.second.badge, pin: side.second.pin }
   const ward = { wristband: side.wristband, lot: side.wardId === two.alder.wardId ? lots.good : lots.birch }
   if (url.startsWith('/setup/beds/') || url.startsWith('/setup/discharged/')) return { wristband: 'W9999' }
+  if (url.endsWith('/lab-value')) return { ...ward, glucose: '180', unit: 'mg/dL' }
   return { ...ward, ...signer }
 }
