@@ -30,12 +30,12 @@ describe.each(SIZES)('at $width × $height', { sequential: true }, (size) => {
     await anna.page.goto(POLICY)
     await (await new PolicyPage(anna).verifyOnPage()).follow('Change insulin doses')
     const form = await new PolicyPartPage(anna).verifyOnPage()
-    await form.fill('dose-singleDoseLimit', '150')
+    await form.fill('dose-singleDoseLimit', '250')
     await form.fill('note', 'Pharmacy committee of 3 March')
     await form.press('Save the change')
-    await expect.poll(() => form.errorOf('dose-singleDoseLimit')).toContain('between 0.5 and 100 units')
+    await expect.poll(() => form.errorOf('dose-singleDoseLimit')).toContain('between 0.5 and 200 units')
     expect([await form.valueOf('dose-singleDoseLimit'), await form.valueOf('note')]).toEqual([
-      '150',
+      '250',
       'Pharmacy committee of 3 March',
     ])
     await anna.accessible()
