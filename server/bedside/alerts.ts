@@ -13,7 +13,9 @@ import {
   DOSE_WAITS,
   DOSE_TO_WORK_OUT,
 } from '../../views/words/round.ts'
+import { TASK_WORDS } from '../../views/words/tasks.ts'
 import type { At } from './at.ts'
+import { taskPath } from './tasks.ts'
 
 /** Who sees the alerts: with critical results that wait for their call, or (masked) only once that time has passed. */
 type AlertsFor = { readonly criticals: boolean }
@@ -48,8 +50,21 @@ export function alertsOf(patient: PatientNow, at: At, { criticals }: AlertsFor):
         item.kind === 'insulin-question' ? item.sinceMs + at.policy.low.insulinQuestionMin * MINUTE_MS : null
       return [dueMs === null ? { text, path: itemPath(item), dueMs } : clocked(text, itemPath(item), dueMs, at)]
     }),
+    ...taskAlerts(patient.tasks, at),
   ]
 }
+
+/** The patient's tasks, each with its page. They contain no value either. */
+export function taskAlerts(tasks: PatientNow['tasks'], at: At): readonly AlertView[] {
+  return tasks.map((task) => {
+    const { says } = TASK_WORDS[task.kind]
+    const text = task.detail === null ? says : `${says}: ${task.detail}`
+    return task.dueMs === null
+      ? { text, path: taskPath(task), dueMs: null }
+      : clocked(text, taskPath(task), task.dueMs, at)
+  })
+}
+
 function clocked(text: string, path: string, dueMs: number, { policy, nowMs }: At): AlertView {
   return { text: `${text}, by ${formatWhen(dueMs, nowMs, policy.zone)}`, path, dueMs }
 }

@@ -8,9 +8,11 @@ import { formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../view
 import type { Html } from '../../views/html.ts'
 import { bedTile, boardHead, needRow, paceTable, type NeedLinkView } from '../../views/board/parts.ts'
 import { BED_MARK, NEED, needMark, PACE_ASSUMPTION } from '../../views/words/board.ts'
+import { TASK_WORDS } from '../../views/words/tasks.ts'
 import { hiddenText, lateText, VALUE_HIDDEN } from '../../views/words/round.ts'
 import { progressText } from '../bedside/progress.ts'
 import { itemPath } from '../bedside/alerts.ts'
+import { taskPath } from '../bedside/tasks.ts'
 import { type At } from '../bedside/at.ts'
 import type { WardBoard } from './load.ts'
 import { drawLine } from './wards.ts'
@@ -64,7 +66,7 @@ function needView(need: Need, at: At, nameOf: (stayId: string) => string): Param
   const { stayId, owner, dueMs } = need
   return {
     part: `need.${need.key}`,
-    mark: needMark(need.kind, need.detail),
+    mark: needMark(need),
     where: whereOf(need, nameOf),
     stayPath: stayId === null ? null : `stays/${stayId}`,
     since:
@@ -90,6 +92,8 @@ export function whereOf({ kind, stayId, beds, detail }: Need, nameOf: (stayId: s
 /** Links to where the need is dealt with. */
 export function needLinks(need: Need): readonly NeedLinkView[] {
   const { kind, subjectId } = need
+  if (need.task !== undefined) return [{ path: taskPath(need.task), label: TASK_WORDS[need.task.kind].act, by: null }]
+  if (kind === 'task') throw new Error('a need of kind task without its task')
   const stayId = need.stayId ?? ''
   const link = (path: string): readonly NeedLinkView[] => [{ path, label: NEED[kind].act, by: null }]
   switch (kind) {

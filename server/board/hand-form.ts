@@ -70,7 +70,7 @@ function needView(
   const { owner } = need
   return {
     where: whereOf(need, (stayId) => model.patients.get(stayId)?.stay.familyName ?? ''),
-    what: needMark(need.kind, need.detail).word,
+    what: needMark(need).word,
     whose:
       owner.kind === 'nobody'
         ? 'Nobody has it now.'

@@ -21,7 +21,8 @@ import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at
 import type { Hand } from '../../shared/stay/stay.ts'
 import { isRestricted, suggestFinger } from '../../shared/reading/site.ts'
 import { wardDate } from '../../shared/time/zone.ts'
-import { formatDate, formatFinger, formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { checkName } from '../../views/words/check-name.ts'
+import { formatDate, formatFinger, formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import { alreadyCharted } from '../../views/check/charted.ts'
 import { confirmPatient } from '../../views/check/confirm.ts'
 import { checkForm, type OptionView } from '../../views/check/form.ts'
@@ -158,7 +159,7 @@ function decideCheck(fields: CheckFields, ctx: CheckRequest): Outcome<FormDecisi
 /** "Before breakfast", "Recheck after a low", "Extra check". */
 export function whatCheck(check: Check): string {
   if (check.kind === 'recheck') return 'Recheck after a low'
-  return check.kind === 'extra' ? 'Extra check' : OCCASION_NAME[check.occasion]
+  return check.kind === 'extra' ? 'Extra check' : checkName(check)
 }
 
 /** "Due 07:30, late after 08:00" in ward time. */
@@ -214,7 +215,7 @@ export function confirmStep(ctx: RequestContext, context: CheckContext, state: C
       what: whatCheck(check),
       patient,
       ...state,
-      mayExcuse: check.kind === 'planned' && context.outcome === undefined,
+      mayExcuse: (check.kind === 'planned' || check.kind === 'watch') && context.outcome === undefined,
     }),
   }
 }
@@ -260,7 +261,7 @@ function formView(
     lateAfter: formatMinutes(policy.lateEntryReasonAfterMin),
     extraReasons:
       check.kind === 'extra' ? EXTRA_REASONS.map((reason) => ({ value: reason, label: EXTRA_REASON[reason] })) : null,
-    mayExcuse: check.kind === 'planned' && context.outcome === undefined,
+    mayExcuse: (check.kind === 'planned' || check.kind === 'watch') && context.outcome === undefined,
     training: trainingNote(ctx, policy.zone),
   }
 }

@@ -8,7 +8,8 @@ import { maskedDose, takersOf } from '../../shared/reading/mask.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Course } from '../../shared/stay/course.ts'
 import { glucoseDigits } from '../../shared/glucose/value.ts'
-import { formatInsulin, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { checkName } from '../../views/words/check-name.ts'
+import { formatInsulin, formatWhen } from '../../views/format.ts'
 import type { SheetLine } from '../../views/handover/bed.ts'
 import { CHECK_STATE_MARK } from '../../views/words/check.ts'
 import { doseInWords } from '../../views/words/course.ts'
@@ -76,10 +77,11 @@ export function doseLines(
  */
 export function dueLines(
   ctx: RequestContext,
-  { snapshot: { facts, model }, patient: { stay }, untilMs }: BedFacts,
+  { snapshot: { facts, model }, patient, untilMs }: BedFacts,
 ): readonly SheetLine[] {
   const { policy } = facts.policy
   const { nowMs } = ctx
+  const { stay } = patient
   const at = { policy, nowMs }
   const when = (ms: number): string => sheetWhen(ms, nowMs, policy.zone)
   const waiting = model.lines.filter(
@@ -97,6 +99,7 @@ export function dueLines(
     plans: facts.plans.filter(({ stayId }) => stayId === stay.stayId),
     trayDelays: facts.trayDelays,
     outcomes: facts.outcomes,
+    watches: patient.watches,
     fromMs: nowMs,
     toMs: untilMs,
   })
@@ -112,7 +115,7 @@ export function dueLines(
       .filter(({ key }) => !facts.outcomes.has(key) && !known.has(key))
       .map((check): Dated => ({
         atMs: check.dueMs,
-        line: { text: `${OCCASION_NAME[check.occasion]}, ${when(check.dueMs)}`, mark: null, path: null },
+        line: { text: `${checkName(check)}, ${when(check.dueMs)}`, mark: null, path: null },
       })),
     ...facts.orders
       .filter(({ stayId }) => stayId === stay.stayId)
@@ -204,7 +207,7 @@ export function openLines(
     ...model.missed
       .filter((one) => one.stayId === stayId)
       .map(({ check }) => ({
-        text: `${OCCASION_NAME[check.occasion]}, due ${when(check.dueMs)}: needs a reason`,
+        text: `${checkName(check)}, due ${when(check.dueMs)}: needs a reason`,
         mark: CHECK_STATE_MARK.missed,
         path: `checks/${check.key}/excuse`,
       })),

@@ -39,7 +39,7 @@ export function needLines(
     .filter(({ kind, beds }) => kind !== 'left-behind' && (whole || beds.some(isShown)))
     .map((need) => ({
       where: whereOf(need, nameOf),
-      mark: needMark(need.kind, need.detail),
+      mark: needMark(need),
       text: `${timesOf(need, ctx.nowMs, policy.zone)}; ${need.owner.kind === 'nobody' ? 'nobody has this' : need.owner.name}`,
       path: needLinks(need).find(({ by }) => by === null)?.path ?? null,
     }))

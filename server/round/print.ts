@@ -1,4 +1,5 @@
 /** The facts of the printed sheets. They are read at printing, patient by patient. */
+import { watchesOf } from '../../shared/care/watch.ts'
 import { plannedChecks } from '../../shared/check/plan.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -7,10 +8,12 @@ import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
 import { maskedFor } from '../../shared/reading/mask.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import { HOUR_MS } from '../../shared/time/span.ts'
+import { checkName } from '../../views/words/check-name.ts'
 import { orderTable } from '../../views/dose/order-table.ts'
-import { formatDateTime, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { formatDateTime, formatTime, formatWhen } from '../../views/format.ts'
 import type { PrintOrderView, PrintPatientView, PrintRoundView } from '../../views/round/print.ts'
 import { hiddenText } from '../../views/words/round.ts'
+import { careFactsOf } from '../bedside/tasks.ts'
 import { knowOf, patientHeadOf } from '../bedside/banner.ts'
 import type { RoundSnapshot } from '../bedside/ward-now.ts'
 import { recordPatientRead } from '../http/access-log.ts'
@@ -97,13 +100,14 @@ function dueLines(ctx: RequestContext, stay: StayFacts): readonly string[] {
     policy,
     trayDelays: stay.trayDelays,
     outcomes: stay.outcomes,
+    watches: watchesOf(careFactsOf(stay), nowMs),
     fromMs: nowMs - 4 * HOUR_MS,
     toMs: nowMs + AHEAD_MS,
     stay: stay.stay,
   })
   for (const check of checks) {
     if (check.closesMs > nowMs && !stay.outcomes.has(check.key))
-      lines.push({ ms: check.dueMs, text: `${OCCASION_NAME[check.occasion]}, ${formatTime(check.dueMs, zone)}` })
+      lines.push({ ms: check.dueMs, text: `${checkName(check)}, ${formatTime(check.dueMs, zone)}` })
   }
   return lines.sort((a, b) => a.ms - b.ms).map(({ text }) => text)
 }

@@ -8,6 +8,7 @@ import type { Dose } from '../../shared/dose/dose.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
+import { checkName } from '../../views/words/check-name.ts'
 import { formatDay, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
 import { html, type Html } from '../../views/html.ts'
 import { sideRow } from '../../views/round/page.ts'
@@ -171,7 +172,7 @@ export function renderRound(
     return (
       before?.missed.get(one) ??
       side(patientOf(stayId), {
-        what: `${OCCASION_NAME[check.occasion]}, due ${formatWhen(check.dueMs, nowMs, zone)}`,
+        what: `${checkName(check)}, due ${formatWhen(check.dueMs, nowMs, zone)}`,
         mark: CHECK_STATE_MARK.missed,
         extra: null,
         ways: [

@@ -8,7 +8,8 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { wardDate } from '../../shared/time/zone.ts'
-import { formatAgo, formatDate, formatMinutes, formatTime, formatWhen, OCCASION_NAME } from '../../views/format.ts'
+import { checkName } from '../../views/words/check-name.ts'
+import { formatAgo, formatDate, formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
 import type { KitView } from '../../views/round/page.ts'
 import type { LastReadingView, MarkView, RoundRowView } from '../../views/round/row.ts'
 import { CHECK_STATE_MARK, EXCUSE_REASON, KIT_ITEM, METER_FITNESS, MISSED_REASON } from '../../views/words/check.ts'
@@ -72,7 +73,7 @@ export function lineView(line: RoundLine, at: At): Pick<RoundRowView, 'what' | '
     }
   }
   return {
-    what: OCCASION_NAME[check.occasion],
+    what: checkName(check),
     mark: line.doseToWorkOut === null ? CHECK_STATE_MARK[state] : DOSE_TO_WORK_OUT_MARK,
     dueMs: null,
     when: checkWhen(line, check, at, minutesSince, minutesTo),

@@ -1,4 +1,5 @@
 /** A patient's page, and the forms for what was charted on paper. */
+import { tasksOf } from '../../shared/care/tasks.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { isRunning } from '../../shared/order/stop.ts'
 import { FACT_NAMES } from '../../shared/stay/facts.ts'
@@ -18,12 +19,14 @@ import type { RequestContext } from '../http/request-context.ts'
 import { nameOf } from '../bedside/staff-name.ts'
 import { isCriticalHidden } from '../bedside/masking.ts'
 import { roundSnapshot } from '../bedside/ward-now.ts'
-import { dosesWaiting, itemPath } from '../bedside/alerts.ts'
+import { dosesWaiting, itemPath, taskAlerts } from '../bedside/alerts.ts'
+import { careFactsOf } from '../bedside/tasks.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { stayContext } from '../bedside/facts-now.ts'
 import { bannerOf } from '../bedside/banner.ts'
 import { courseView } from './course.ts'
 import { registerStayChanges } from './change-routes.ts'
+import { TASK_ADDRESS, taskSpec } from './task.ts'
 import { paperReadingSpec } from './paper-reading.ts'
 import { planLines } from './plan-lines.ts'
 import { timelineOf } from './timeline.ts'
@@ -41,6 +44,7 @@ export function registerStay(server: Server): void {
     params: STAY_ADDRESS,
     spec: paperReadingSpec,
   })
+  formRoute(server, { url: '/stays/:stayId/tasks/:taskKey', roles: NURSES, params: TASK_ADDRESS, spec: taskSpec })
   registerStayChanges(server)
 }
 
@@ -72,6 +76,7 @@ function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
     waiting: [
       ...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: ctx.nowMs })),
       ...unverifiedOrders(facts, ctx.nowMs),
+      ...taskAlerts(tasksOf(careFactsOf(facts), ctx.nowMs).tasks, { policy, nowMs: ctx.nowMs }),
       ...facts.openItems.flatMap((item) => {
         if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item)) return []
         const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]

@@ -18,6 +18,7 @@ type Types =
   | 'tray-charted'
   | 'share-eaten-charted'
   | 'wristband-mismatched'
+  | 'entry-charted'
 
 export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
   const { orm } = derived.connection
@@ -151,6 +152,17 @@ export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types
       const [stayId, { date, meal, percent }] = [stayIdOf(event), event.body]
       const served = derived.tray.get(stayId, date, meal)?.served_at_ms ?? null
       derived.tray.put({ stay_id: stayId, date, meal, served_at_ms: served, share_eaten_percent: percent })
+    },
+    'entry-charted': (event) => {
+      const { body, happenedAtMs: atMs, chartedAtMs, actorId: byId } = event
+      const stayId = stayIdOf(event)
+      derived.stayEntry.insert({
+        entry_id: body.entryId,
+        stay_id: stayId,
+        kind: body.kind,
+        at_ms: atMs,
+        fact: { ...body, stayId, atMs, chartedAtMs, byId },
+      })
     },
     // a near miss for the educator: the ledger keeps it, no page of the round derives from it
     'wristband-mismatched': () => undefined,

@@ -2,6 +2,8 @@
  * What the rest of the server may ask of the store. SQL stands only behind this. Every read of patient data takes the
  * actor's scope first and answers nothing (undefined, or an empty list) about a ward outside it.
  */
+import type { StayEntry } from '../../shared/care/entries.ts'
+import type { StayCare } from '../../shared/care/facts.ts'
 import type { CheckOutcome, PlanVersion, TrayDelay } from '../../shared/check/check.ts'
 import type { RoundItem } from '../../shared/check/round-model.ts'
 import type { Direction, Dose, EarlierDose, InjectionSite, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
@@ -92,6 +94,8 @@ export type WardFacts = {
     readonly beds: readonly string[]
     /** since when */ readonly atMs: number
   }[]
+  /** Entries, recent readings and insulin given of each stay, by stay: what tasks and watch checks ask for. */
+  readonly care: ReadonlyMap<string, StayCare>
   /** For each stay an object that stays the same one as long as nothing about the stay has changed. */
   readonly stayRevisions: ReadonlyMap<string, object>
 }
@@ -111,6 +115,8 @@ export type StayFacts = {
   readonly orders: readonly OrderVersion[]
   /** Doses proposed in the last 72 h, newest first. */
   readonly doses: readonly Dose[]
+  /** Entries of the whole stay, oldest first. */
+  readonly entries: readonly StayEntry[]
   /** Every insulin given in the last 72 h from any source, newest first. */
   readonly insulinGiven: readonly EarlierDose[]
   /** Rapid and regular doses given in the last 24 h from any source, newest first. */
@@ -136,7 +142,19 @@ export type SitesUsed = { readonly fingers: readonly FingerSite[]; readonly inje
 /** The part of it that charting a reading is decided by. */
 export type CheckFacts = Pick<
   StayFacts,
-  'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'outcomes' | 'lows' | 'meters' | 'stripLots'
+  | 'policy'
+  | 'stay'
+  | 'plans'
+  | 'trayDelays'
+  | 'readings'
+  | 'outcomes'
+  | 'lows'
+  | 'meters'
+  | 'stripLots'
+  | 'entries'
+  | 'insulinGiven'
+  | 'trays'
+  | 'orders'
 > & { readonly ward: Pick<Ward, 'wardId'> }
 
 export type PlainData<T> = T extends { then: unknown } ? never : T

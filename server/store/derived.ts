@@ -35,6 +35,7 @@ export type Derived = {
   readonly lowEvent: Rows<typeof tables.low_event>
   readonly criticalCall: Rows<typeof tables.critical_call>
   readonly symptoms: Rows<typeof tables.symptoms>
+  readonly stayEntry: Rows<typeof tables.stay_entry>
   readonly openItem: Rows<typeof tables.open_item>
   readonly policyChange: Rows<typeof setup.policy_change>
   readonly standardOrder: Rows<typeof setup.standard_order>
@@ -75,6 +76,7 @@ export function derivedOf(connection: Connection): Derived {
     lowEvent: rowsOf(connection, tables.low_event),
     criticalCall: rowsOf(connection, tables.critical_call),
     symptoms: rowsOf(connection, tables.symptoms),
+    stayEntry: rowsOf(connection, tables.stay_entry),
     openItem: rowsOf(connection, tables.open_item),
     policyChange: rowsOf(connection, setup.policy_change),
     standardOrder: rowsOf(connection, setup.standard_order),

@@ -38,6 +38,7 @@ import {
   tray_delay,
   ward,
 } from './tables.ts'
+import type { StayEntry } from '../../shared/care/entries.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
@@ -143,6 +144,10 @@ export function stayReadsOf(connection: Connection): Reads {
     low_event,
     'FROM low_event t WHERE t.stay_id = @stayId ORDER BY t.opened_at_ms',
   )
+  const entries = factsOf<StayEntry, About>(
+    connection,
+    'SELECT fact FROM stay_entry WHERE stay_id = @stayId ORDER BY at_ms, rowid',
+  )
   const criticalCalls = orm
     .select({ fact: critical_call.fact })
     .from(critical_call)
@@ -228,6 +233,13 @@ export function stayReadsOf(connection: Connection): Reads {
       lows: lowEvents,
       meters: meters(about).map(meterOf),
       stripLots: lots(about).map(stripLotOf),
+      entries: entries(about),
+      insulinGiven: insulinGivenOf(
+        given.all(about).map((found) => found.fact),
+        outside.all(about).map((found) => found.fact),
+      ),
+      trays: trays.all(about).map(trayOf),
+      orders: orders.ofStay(row.stay_id, about.sinceMs),
     }
   }
 
@@ -237,22 +249,15 @@ export function stayReadsOf(connection: Connection): Reads {
     const onWard = row === undefined ? undefined : wardRow.get({ wardId: row.ward_id })
     if (row === undefined || check === undefined || onWard === undefined) return undefined
     const about = aboutOf(row, nowMs)
-    const insulinGiven = insulinGivenOf(
-      given.all(about).map((found) => found.fact),
-      outside.all(about).map((found) => found.fact),
-    )
     const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
     return {
       ...check,
       ward: wardOf(onWard),
-      orders: orders.ofStay(wanted, about.sinceMs),
       doses: doses.all(about).map((found) => found.fact),
-      insulinGiven,
-      earlierDoses: shortActing(insulinGiven, nowMs - DAY_MS),
+      earlierDoses: shortActing(check.insulinGiven, nowMs - DAY_MS),
       directions: directions.all(about).map((found) => found.fact),
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       symptoms: symptomRows.all(about).map((found) => found.fact),
-      trays: trays.all(about).map(trayOf),
       openItems: items.all(about).map(itemOf),
       failedControls: new Map(
         failed.all().flatMap(({ meterId, atMs }) => (atMs === null ? [] : [[meterId, atMs] as const])),

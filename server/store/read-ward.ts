@@ -206,6 +206,7 @@ function keptOf(wide: WardWide, stays: Kept['stays'], items: Items, loadedForMs:
       .sort((a, b) => a.takenAtMs - b.takenAtMs || (a.readingId < b.readingId ? -1 : 1)),
     settledSlots: new Set(all.flatMap((one) => one.settledSlots)),
     trays: all.flatMap((one) => one.trays),
+    care: new Map(all.map(({ stay: { stayId }, care }) => [stayId, care])),
     stayRevisions: stays,
   }
   return { wide, stays, items, facts, loadedForMs }

@@ -3,6 +3,7 @@
  * the two column by column. Column names in the database are the property names in snake case.
  */
 import { integer, primaryKey, sqliteTable, text } from 'drizzle-orm/sqlite-core'
+import type { EntryKind, StayEntry } from '../../shared/care/entries.ts'
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../../shared/check/check.ts'
 import type { Direction, Dose, DoseKind, OutsideDose } from '../../shared/dose/dose.ts'
 import type { GlucoseUnit, OutOfRange } from '../../shared/glucose/value.ts'
@@ -334,6 +335,14 @@ export const symptoms = sqliteTable('symptoms', {
   fact: json<SymptomsTreated>().notNull(),
 })
 
+export const stay_entry = sqliteTable('stay_entry', {
+  entry_id: text().primaryKey().notNull(),
+  stay_id: text().notNull(),
+  kind: text().$type<EntryKind>().notNull(),
+  at_ms: integer().notNull(),
+  fact: json<StayEntry>().notNull(),
+})
+
 export const open_item = sqliteTable('open_item', {
   item_id: text().primaryKey().notNull(),
   kind: text().$type<OpenItemKind>().notNull(),
@@ -368,6 +377,7 @@ export const DERIVED = [
   low_event,
   critical_call,
   symptoms,
+  stay_entry,
   open_item,
   policy_change,
   standard_order,

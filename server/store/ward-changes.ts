@@ -116,5 +116,6 @@ export const CHANGES_ONLY_ITS_STAY: Readonly<Record<EventType, boolean>> = {
   'low-event-closed': true,
   'symptoms-treated': true,
   'critical-told': true,
+  'entry-charted': true,
   'flag-resolved': true,
 }

@@ -2,14 +2,16 @@
  * What the facts of a ward say about each patient who lies there, patient by patient: read for the whole ward or for
  * the few whose facts changed, by the same statements.
  */
+import type { StayEntry } from '../../shared/care/entries.ts'
+import type { StayCare } from '../../shared/care/facts.ts'
 import type { CheckOutcome, PlanVersion } from '../../shared/check/check.ts'
-import type { Dose, TrayFact } from '../../shared/dose/dose.ts'
+import type { Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import type { Connection } from './connection.ts'
-import { lowOf, outcomeOf, planOf, stayOf, trayOf } from './facts.ts'
+import { insulinGivenOf, lowOf, outcomeOf, planOf, stayOf, trayOf } from './facts.ts'
 import { orderReadsOf } from './read-orders.ts'
 import { factsOf, listOf } from './rows.ts'
 import { check_outcome, low_event, plan_version, stay, tray } from './tables.ts'
@@ -28,6 +30,7 @@ export type WardStay = {
   readonly forLaboratory: readonly Reading[]
   readonly settledSlots: readonly string[]
   readonly trays: readonly TrayFact[]
+  readonly care: StayCare
 }
 
 /** Which patients, and how far back. `stays`: a JSON list of ids, or null for everybody who lies on the ward. */
@@ -109,8 +112,31 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     tray,
     `FROM stay s JOIN tray t ON t.stay_id = s.stay_id WHERE ${CHOSEN} AND t.date >= @sinceDate`,
   )
+  const entries = factsOf<StayEntry, Asked>(
+    connection,
+    `SELECT e.fact FROM stay s JOIN stay_entry e ON e.stay_id = s.stay_id WHERE ${CHOSEN} ORDER BY e.at_ms, e.rowid`,
+  )
+  const recent = factsOf<Reading, Asked>(
+    connection,
+    `SELECT r.fact FROM stay s JOIN reading r ON r.stay_id = s.stay_id WHERE ${CHOSEN}
+       AND r.taken_at_ms >= @sinceMs AND r.effective = 1 ORDER BY r.taken_at_ms DESC, r.charted_at_ms DESC, r.rowid DESC`,
+  )
+  const given = factsOf<Dose, Asked>(
+    connection,
+    `SELECT d.fact FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
+       AND d.given_at_ms IS NOT NULL AND d.given_at_ms >= @slotSinceMs`,
+  )
+  const outside = factsOf<OutsideDose, Asked>(
+    connection,
+    `SELECT o.fact FROM stay s JOIN outside_dose o ON o.stay_id = s.stay_id WHERE ${CHOSEN}
+       AND o.given_at_ms >= @slotSinceMs`,
+  )
 
   return (asked) => {
+    const entriesOf = byStay(entries(asked))
+    const recentOf = byStay(recent(asked))
+    const givenOf = byStay(given(asked))
+    const outsideOf = byStay(outside(asked))
     const plansOf = byStay(plans(asked).map(planOf))
     const outcomesOf = byStay(
       outcomes(asked).map((row) => ({ stayId: row.stay_id, pair: [row.check_key, outcomeOf(row)] as const })),
@@ -143,6 +169,11 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
             forLaboratory: forLaboratoryOf.get(stayId) ?? [],
             settledSlots: (slotsOf.get(stayId) ?? []).map(({ slotKey }) => slotKey),
             trays: traysOf.get(stayId) ?? [],
+            care: {
+              entries: entriesOf.get(stayId) ?? [],
+              readings: recentOf.get(stayId) ?? [],
+              insulinGiven: insulinGivenOf(givenOf.get(stayId) ?? [], outsideOf.get(stayId) ?? []),
+            },
           }
           return [stayId, one]
         }),

@@ -2,6 +2,8 @@
  * What needs a person now on the whole ward. It is derived from the Round's model, so that board and Round always
  * agree. Each need has a stable key.
  */
+import type { Task } from '../care/task.ts'
+import { TASK } from '../care/tasks.ts'
 import type { Check } from '../check/check.ts'
 import type { PatientNow, RoundItem, RoundModel } from '../check/round-model.ts'
 import { meterFitness } from '../check/kit.ts'
@@ -34,6 +36,7 @@ export type NeedKind =
   | 'order-unverified'
   | 'meter-not-controlled'
   | 'beds-without-nurse'
+  | 'task'
 
 /**
  * Who is responsible. handed: somebody assigned the need to this nurse. taker: this nurse took the reading in this
@@ -57,6 +60,8 @@ export type Need = {
   /** When it is due. Null: it was due from the start. */
   readonly dueMs: number | null
   readonly owner: Owner
+  /** Of kind task: the task. */
+  readonly task?: Task
 }
 
 /**
@@ -64,7 +69,7 @@ export type Need = {
  * paperwork. The order is our own. Like the order of the round (shared/check/round-order.ts), it puts lows, rechecks
  * and missing trays before late checks.
  */
-const HARM: Readonly<Record<NeedKind, number>> = {
+const HARM: Readonly<Record<Exclude<NeedKind, 'task'>, number>> = {
   'low-call-emergency': 0,
   'low-treat': 1,
   'low-look-again': 1,
@@ -93,6 +98,13 @@ const HARM: Readonly<Record<NeedKind, number>> = {
   'meter-not-controlled': 20,
   'low-close': 21,
 }
+
+function harmOf({ kind, task }: NeedWithoutOwner): number {
+  return kind === 'task' ? (task === undefined ? 0 : TASK[task.kind].harm) : HARM[kind]
+}
+
+/** The detail of a need that nobody saw to in its time. */
+export const FOR_CHARGE_NURSE = 'charge-nurse'
 
 type NeedWithoutOwner = Omit<Need, 'owner'>
 
@@ -123,14 +135,19 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
   ]
   return withoutOwner
     .map((need) => ({ ...need, owner: ownerOf(need) }))
-    .sort((a, b) => HARM[a.kind] - HARM[b.kind] || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
+    .sort((a, b) => harmOf(a) - harmOf(b) || a.sinceMs - b.sinceMs || (a.key < b.key ? -1 : 1))
 }
 
 type About = Pick<NeedWithoutOwner, 'stayId' | 'beds'>
 const about = ({ stay }: PatientNow): About => ({ stayId: stay.stayId, beds: [stay.bed] })
 
 function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly NeedWithoutOwner[] {
-  return [...ofLow(patient, inputs), ...ofDoses(patient, inputs), ...ofItems(patient, inputs)]
+  return [
+    ...ofLow(patient, inputs),
+    ...ofDoses(patient, inputs),
+    ...ofItems(patient, inputs),
+    ...ofTasks(patient, inputs),
+  ]
 }
 
 /** Each step that the low requires. A recheck appears only when it is due, as on the Round. */
@@ -242,6 +259,23 @@ function ofItems(patient: PatientNow, inputs: BoardInputs): readonly NeedWithout
       dueMs: laboratory.byMs,
     })
   return needs
+}
+
+/** `detail` is "charge-nurse" from when the task is hers. */
+function ofTasks(patient: PatientNow, { nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
+  return patient.tasks.map((task) => {
+    const { key, sinceMs, dueMs, chargeFromMs } = task
+    return {
+      ...about(patient),
+      key: `task.${key}`,
+      kind: 'task',
+      task,
+      subjectId: key,
+      detail: chargeFromMs !== null && nowMs >= chargeFromMs ? FOR_CHARGE_NURSE : null,
+      sinceMs,
+      dueMs,
+    }
+  })
 }
 
 function ofItem(

@@ -1,4 +1,5 @@
 /** Types of planned checks. The files beside this one generate, time and order them. */
+import type { WatchReason } from '../care/watch-time.ts'
 
 export type Occasion = 'before-breakfast' | 'before-lunch' | 'before-supper' | 'bedtime' | 'overnight'
 export type Meal = 'breakfast' | 'lunch' | 'supper'
@@ -44,13 +45,13 @@ export type PlanVersion = {
 
 /**
  * One planned check time. `key` identifies it and never changes: stay, ward-local date and slot, or low event and
- * cycle, or an extra check's own id. The four instants are derived from plan, policy and tray delays and can move. A
+ * cycle, or a watch check's or an extra check's own id. The four instants are derived from plan, policy and tray delays and can move. A
  * window is half-open: opens is included, closes is excluded.
  */
 export type Check = {
   readonly key: string
   readonly stayId: string
-  readonly kind: 'planned' | 'recheck' | 'extra'
+  readonly kind: 'planned' | 'recheck' | 'extra' | 'watch'
   /** The round to which it belongs. */
   readonly occasion: Occasion
   /** Ward-local date, YYYY-MM-DD. */
@@ -59,6 +60,8 @@ export type Check = {
   readonly dueMs: number
   readonly lateAfterMs: number
   readonly closesMs: number
+  /** Why a watch check is asked for; absent for every other kind. */
+  readonly watch?: WatchReason
 }
 
 export type CheckState = 'upcoming' | 'open' | 'late' | 'missed' | 'done' | 'excused'

@@ -2,6 +2,7 @@
  * Planned checks, derived on each read from plan versions, ward policy and tray delays. Nothing is stored here, and the
  * same facts always give the same checks. Only outcomes are stored, by check key.
  */
+import type { WatchTime } from '../care/watch-time.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy, WindowMinutes } from '../policy/ward-policy.ts'
 import type { Stay } from '../stay/stay.ts'
@@ -45,6 +46,8 @@ export type PlanFacts = {
   /** Checks due from this instant (included) to `toMs` (excluded). */
   readonly fromMs: number
   readonly toMs: number
+  /** Watch checks of the stay (shared/care/watch.ts). */
+  readonly watches?: readonly WatchTime[]
   readonly stay: Pick<Stay, 'stayId' | 'admittedAtMs' | 'dischargedAtMs'>
 }
 
@@ -62,6 +65,8 @@ export type PlanFacts = {
  * Of several versions in force, an overlay takes precedence, and of two alike the newer one. "once" and "overnight" are
  * additions: they hide no check, and no plan hides them. A check with an outcome stays as it was, so a plan change
  * never removes done work.
+ *
+ * The watch checks given are added.
  */
 export function plannedChecks(facts: PlanFacts): Check[] {
   const { policy, fromMs, toMs } = facts
@@ -81,7 +86,38 @@ export function plannedChecks(facts: PlanFacts): Check[] {
       }
     }
   }
-  return [...found.values()].map(({ check }) => check).sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
+  const planned = [...found.values()].map(({ check }) => check)
+  return [...planned, ...watchChecks(facts, planned)].sort((a, b) => a.dueMs - b.dueMs || (a.key < b.key ? -1 : 1))
+}
+
+/** A watch check this close to a planned one is that check: two pricks in half an hour tell no more than one. */
+const ONE_CHECK_MS = 30 * MINUTE_MS
+
+/** The watch checks due in the span. One beside a planned check is left out, unless it has an outcome. */
+function watchChecks(facts: PlanFacts, planned: readonly Check[]): readonly Check[] {
+  const { stay, policy, fromMs, toMs, outcomes } = facts
+  return (facts.watches ?? []).flatMap(({ id, dueMs, reason }): readonly Check[] => {
+    const key = `watch.${stay.stayId}.${id}`
+    if (!contains({ fromMs, toMs }, dueMs)) return []
+    if (!containsOpen({ fromMs: stay.admittedAtMs, untilMs: stay.dischargedAtMs }, dueMs)) return []
+    const isBeside = planned.some((check) => Math.abs(check.dueMs - dueMs) <= ONE_CHECK_MS)
+    if (isBeside && outcomes?.has(key) !== true) return []
+    const { timed } = policy.windows
+    return [
+      {
+        key,
+        stayId: stay.stayId,
+        kind: 'watch',
+        occasion: roundOf(dueMs, policy).occasion,
+        date: wardDate(dueMs, policy.zone),
+        opensMs: dueMs - timed.opensBefore * MINUTE_MS,
+        dueMs,
+        lateAfterMs: dueMs + timed.lateAfter * MINUTE_MS,
+        closesMs: dueMs + timed.closesAfter * MINUTE_MS,
+        watch: reason,
+      },
+    ]
+  })
 }
 
 /** A check with the version that plans it. `inForce` false: it is listed only because it has an outcome. */
@@ -221,7 +257,7 @@ export function extraCheck(stayId: string, id: string, nowMs: number, policy: Wa
 export type ParsedCheckKey =
   | { readonly kind: 'planned'; readonly stayId: string; readonly date: string; readonly slot: string }
   | { readonly kind: 'recheck'; readonly lowId: string; readonly cycle: number }
-  | { readonly kind: 'extra'; readonly stayId: string; readonly id: string }
+  | { readonly kind: 'extra' | 'watch'; readonly stayId: string; readonly id: string }
 
 const ID = /^[a-z0-9]{1,32}$/
 const CLOCK_SLOT = /^t(?:[01]\d|2[0-3])[0-5]\d$/
@@ -234,7 +270,8 @@ export function parseCheckKey(key: string): ParsedCheckKey | null {
     return ID.test(second) && /^[1-9]\d{0,2}$/.test(third)
       ? { kind: 'recheck', lowId: second, cycle: Number(third) }
       : null
-  if (first === 'extra') return ID.test(second) && ID.test(third) ? { kind: 'extra', stayId: second, id: third } : null
+  if (first === 'extra' || first === 'watch')
+    return ID.test(second) && ID.test(third) ? { kind: first, stayId: second, id: third } : null
   if (!ID.test(first) || !isCalendarDate(second)) return null
   if (!CLOCK_SLOT.test(third) && !OCCASIONS.some((occasion) => occasion === third)) return null
   return { kind: 'planned', stayId: first, date: second, slot: third }

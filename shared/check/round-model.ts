@@ -2,6 +2,11 @@
  * Everything that a ward's Round shows, derived from the ward's facts at one instant. The same facts and instant give
  * the same model. `validUntilMs` is when time alone next changes it.
  */
+import { NOTHING_OF_CARE, type CareFacts, type StayCare } from '../care/facts.ts'
+import type { Task } from '../care/task.ts'
+import { tasksOf } from '../care/tasks.ts'
+import { watchesOf } from '../care/watch.ts'
+import type { WatchTime } from '../care/watch-time.ts'
 import { laboratoryWait, type LaboratoryWait } from '../critical/laboratory.ts'
 import type { Dose, DoseState, TrayFact } from '../dose/dose.ts'
 import { doseState, validUntilMs } from '../dose/state.ts'
@@ -54,6 +59,8 @@ export type RoundFacts = {
   /** Effective LO and HI readings and laboratory values of the look-back period. */
   readonly forLaboratory: readonly Reading[]
   readonly trays: readonly TrayFact[]
+  /** Entries, recent readings and insulin given by stay; a stay without one has none. */
+  readonly care?: ReadonlyMap<string, StayCare>
   /** All readings of the stays with an open low event, by stay. The recheck's times are derived from them. */
   readonly readingsOfLows: ReadonlyMap<string, readonly Reading[]>
   /** Slot keys of settled scheduled doses. */
@@ -108,6 +115,10 @@ export type PatientNow = {
   readonly openDoses: readonly { readonly doseId: string; readonly state: DoseState }[]
   readonly items: readonly RoundItem[]
   readonly doseToWorkOut: DoseToWorkOut | null
+  /** What a person must do besides (shared/care/tasks.ts), longest waiting first. */
+  readonly tasks: readonly Task[]
+  /** Watch checks that facts ask for, those ahead included. */
+  readonly watches: readonly WatchTime[]
 }
 
 /**
@@ -271,7 +282,10 @@ type StayPart = {
 function stayPart(inputs: StayInputs): StayPart {
   const { facts, nowMs, stay, lows, doses, items } = inputs
   const { policy } = facts
-  const checks = checksOf(inputs)
+  const care = careOf(inputs)
+  const watches = watchesOf(care, nowMs)
+  const checks = checksOf(inputs, watches)
+  const { tasks, changes: taskChanges } = tasksOf(care, nowMs)
   const awaited = doseToWorkOut(inputs, checks)
   const unaccounted = [
     ...inputs.unaccounted,
@@ -309,6 +323,8 @@ function stayPart(inputs: StayInputs): StayPart {
       items,
       // no dose may be calculated while another is unaccounted for
       doseToWorkOut: unaccounted.length === 0 ? awaited.dose : null,
+      tasks,
+      watches,
     },
     lines: [],
     roundChecks: [],
@@ -318,6 +334,7 @@ function stayPart(inputs: StayInputs): StayPart {
       stay.facts.nilByMouth?.untilMs ?? null,
       ...doses.map((dose) => validUntilMs(dose, policy) + 1),
       ...awaited.changes,
+      ...taskChanges,
       laboratory === null ? null : laboratory.untilMs + 1,
     ],
   }
@@ -327,7 +344,14 @@ function stayPart(inputs: StayInputs): StayPart {
   return part
 }
 
-function checksOf({ facts, round, nowMs, stay, plans }: StayInputs): readonly Check[] {
+function careOf({ facts, stay, lows }: StayInputs): CareFacts {
+  const { policy, trays, orders } = facts
+  const isOwn = ({ stayId }: { readonly stayId: string }): boolean => stayId === stay.stayId
+  const own = facts.care?.get(stay.stayId) ?? NOTHING_OF_CARE
+  return { ...own, stay, policy, lows, trays: trays.filter(isOwn), orders: orders.filter(isOwn) }
+}
+
+function checksOf({ facts, round, nowMs, stay, plans }: StayInputs, watches: readonly WatchTime[]): readonly Check[] {
   const { policy, trayDelays, outcomes } = facts
   return plannedChecks({
     plans,
@@ -336,6 +360,7 @@ function checksOf({ facts, round, nowMs, stay, plans }: StayInputs): readonly Ch
     outcomes,
     fromMs: nowMs - policy.missedLookBackHours * HOUR_MS,
     toMs: round.endsMs + AHEAD_MS,
+    watches,
     stay,
   })
 }

@@ -3,6 +3,7 @@
  * from them by server/store/apply.ts, for live writes and for a rebuild alike. A body is plain JSON.
  * An event of a shape that has to change gets a new type; these are never reinterpreted.
  */
+import type { EntryBody } from '../care/entries.ts'
 import type { CheckPlan, ExcuseReason, Meal, MissedReason } from '../check/check.ts'
 import type {
   Deviation,
@@ -179,6 +180,8 @@ export type EventBodies = {
   /** Symptoms with a value that is not low (UK practice, at 4.0 mmol/L and above): a snack, and no low event. */
   'symptoms-treated': { symptomsId: string; symptoms: string; what: string; readingId: string | null }
   'critical-told': { readingId: string; told: string; readBack: true; ordered: string }
+  /** A fact about the patient beside readings, doses and lows: the kinds are in shared/care/entries.ts. */
+  'entry-charted': EntryBody
   /** A person resolved what hung on a corrected or voided reading. */
   'flag-resolved': { flagId: string; note: string }
 }

@@ -371,6 +371,14 @@ export const SETTINGS = {
       source: OWN,
       touchesDose: true,
     }),
+    noDoseCallMin: minutes({
+      part: 'dose',
+      label: '“No dose, call”: the prescriber is told within',
+      default: 30,
+      range: RANGE.minutesNotZero,
+      source: OWN,
+      touchesDose: false,
+    }),
     readingSpareMin: minutes({
       part: 'dose',
       label: 'A new reading first when fewer minutes are left to give',

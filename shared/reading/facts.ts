@@ -1,14 +1,19 @@
 /** What the decisions about readings look at: a part of what the store knows of one stay. */
 import { plannedChecks, extraCheck, parseCheckKey, recheckCheck } from '../check/plan.ts'
 import type { Check, CheckOutcome, PlanVersion, TrayDelay } from '../check/check.ts'
+import type { StayEntry } from '../care/entries.ts'
+import { watchesOf } from '../care/watch.ts'
+import type { WatchTime } from '../care/watch-time.ts'
+import type { EarlierDose, TrayFact } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { LowEvent } from '../low/low.ts'
 import { lowProgress } from '../low/recheck.ts'
+import type { OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Stay } from '../stay/stay.ts'
 import { contains } from '../time/interval.ts'
 import { addDays, localToUtc } from '../time/zone.ts'
-import type { Reading } from './reading.ts'
+import { isEffective, type Reading } from './reading.ts'
 import { DAY_MS } from '../time/span.ts'
 
 export type MeterFacts = {
@@ -31,6 +36,11 @@ export type StayReadingFacts = {
   readonly readings: readonly Reading[]
   readonly outcomes: ReadonlyMap<string, CheckOutcome>
   readonly lows: readonly LowEvent[]
+  /** What watch checks are derived from; absent: the stay has none. */
+  readonly entries?: readonly StayEntry[]
+  readonly insulinGiven?: readonly EarlierDose[]
+  readonly trays?: readonly TrayFact[]
+  readonly orders?: readonly OrderVersion[]
 }
 
 /** The same with the supplies, for a new reading. */
@@ -40,15 +50,23 @@ export type ReadingFacts = StayReadingFacts & {
   readonly stripLots: readonly StripLotFacts[]
 }
 
+type PlannedFor = Pick<
+  StayReadingFacts,
+  'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'lows' | 'entries' | 'insulinGiven' | 'trays' | 'orders'
+>
+
+/** The stay's watch checks, from what its pages load. */
+function watchesFor(facts: Omit<PlannedFor, 'plans' | 'trayDelays'>, nowMs: number): readonly WatchTime[] {
+  const { stay, lows, entries = [], insulinGiven = [], trays = [], orders = [] } = facts
+  const readings = facts.readings.filter(isEffective)
+  return watchesOf({ stay, lows, entries, insulinGiven, trays, orders, readings, policy: facts.policy.policy }, nowMs)
+}
+
 /**
  * The check that a key names for this stay, or null when the stay has none such: another stay's, not in its plan, of a
  * low event that is closed, or of a cycle that has not come. An extra check exists as soon as it is named.
  */
-export function findCheck(
-  key: string,
-  facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'lows'>,
-  nowMs: number,
-): Check | null {
+export function findCheck(key: string, facts: PlannedFor, nowMs: number): Check | null {
   const parsed = parseCheckKey(key)
   if (parsed === null) return null
   const {
@@ -64,6 +82,13 @@ export function findCheck(
     return parsed.cycle <= cycle ? recheckCheck(low, parsed.cycle, dueMs ?? nowMs, policy) : null
   }
   if (parsed.stayId !== stay.stayId) return null
+  if (parsed.kind !== 'planned') {
+    const watches = watchesFor(facts, nowMs).filter(({ id }) => id === parsed.id)
+    const [watch] = watches
+    if (watch === undefined) return null
+    const span = { fromMs: watch.dueMs, toMs: watch.dueMs + 1 }
+    return plannedChecks({ ...facts, policy, watches, plans: [], ...span })[0] ?? null
+  }
   // a tray delay moves a check by hours at most, never by a day
   const [fromMs, toMs] = [addDays(parsed.date, -1), addDays(parsed.date, 2)].map((date) =>
     localToUtc(date, '00:00', policy.zone),
@@ -77,13 +102,11 @@ export function findCheck(
  * The planned check that a value taken at the instant answers: in its window, not done yet, the one due nearest. Null:
  * none. For what was charted on paper, where nobody chose a check.
  */
-export function checkAt(
-  takenAtMs: number,
-  facts: Pick<ReadingFacts, 'policy' | 'stay' | 'plans' | 'trayDelays' | 'outcomes'>,
-): Check | null {
+export function checkAt(takenAtMs: number, facts: PlannedFor & Pick<StayReadingFacts, 'outcomes'>): Check | null {
   const around = plannedChecks({
     ...facts,
     policy: facts.policy.policy,
+    watches: watchesFor(facts, takenAtMs),
     fromMs: takenAtMs - DAY_MS,
     toMs: takenAtMs + DAY_MS,
   })

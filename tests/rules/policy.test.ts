@@ -457,6 +457,7 @@ describe('changing a part', () => {
       'low.lasting.giveWithinMin',
       'critical.callWithinMin',
       'critical.laboratoryWithinMin',
+      'dose.noDoseCallMin',
       'fingers',
       'nilByMouthPlan',
       'shifts',

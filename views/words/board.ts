@@ -2,13 +2,14 @@
 import type { AssignRefusal } from '../../shared/board/assign.ts'
 import type { BedState } from '../../shared/board/board.ts'
 import type { AssignNeedRefusal } from '../../shared/board/hand.ts'
-import type { NeedKind } from '../../shared/board/needs.ts'
+import { FOR_CHARGE_NURSE, type Need, type NeedKind } from '../../shared/board/needs.ts'
 import type { Sentences } from '../../shared/outcome.ts'
+import { TASK_WORDS } from './tasks.ts'
 
 type Mark = { readonly shape: string; readonly word: string; readonly tone: 'calm' | 'due' | 'urgent' | 'done' }
 
 /** `mark` says what is wrong, `act` what the one tap does. Never a number: the board is also a second checker's. */
-export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act: string }>> = {
+export const NEED: Readonly<Record<Exclude<NeedKind, 'task'>, { readonly mark: Mark; readonly act: string }>> = {
   'low-call-emergency': { mark: { shape: '◆', word: 'Low: emergency call not made', tone: 'urgent' }, act: 'Call' },
   'low-treat': { mark: { shape: '◆', word: 'Low, no treatment charted', tone: 'urgent' }, act: 'Treat' },
   'low-look-again': {
@@ -57,13 +58,20 @@ export const NEED: Readonly<Record<NeedKind, { readonly mark: Mark; readonly act
 }
 
 /** What is wrong, with the count where several are one need. */
-export function needMark(kind: NeedKind, detail: string | null): Mark {
+export function needMark({ kind, detail, task }: Pick<Need, 'kind' | 'detail' | 'task'>): Mark {
+  if (kind === 'task') return taskMark(task, detail)
   const { mark } = NEED[kind]
   if (kind === 'dose-to-work-out' && detail === 'too-old')
     return { ...mark, word: 'Reading too old for a dose, none worked out', tone: 'urgent' }
   return kind === 'check-missed' && detail !== null && detail !== '1'
     ? { ...mark, word: `${detail} checks missed, no reason given` }
     : mark
+}
+
+function taskMark(task: Need['task'], detail: string | null): Mark {
+  if (task === undefined) throw new Error('a need of kind task without its task')
+  const { mark } = TASK_WORDS[task.kind]
+  return detail === FOR_CHARGE_NURSE ? { ...mark, word: `${mark.word}; for the charge nurse`, tone: 'urgent' } : mark
 }
 
 export const BED_MARK: Readonly<Record<BedState, Mark>> = {

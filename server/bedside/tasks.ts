@@ -1,0 +1,32 @@
+/** Where each task is charted, and a stay's tasks on its own pages. */
+import type { CareFacts } from '../../shared/care/facts.ts'
+import type { Task, TaskKind } from '../../shared/care/task.ts'
+import { TASK } from '../../shared/care/tasks.ts'
+import { isEffective } from '../../shared/reading/reading.ts'
+import type { StayFacts } from '../store/contract.ts'
+
+/** Paths of the tasks with a form of their own. */
+const OWN_FORM: Partial<Readonly<Record<TaskKind, (task: Pick<Task, 'stayId' | 'subjectId'>) => string>>> = {}
+
+/** The path of the page where the task is charted. */
+export function taskPath(task: Pick<Task, 'kind' | 'key' | 'stayId' | 'subjectId'>): string {
+  const own = OWN_FORM[task.kind]
+  if (own !== undefined) return own(task)
+  if (TASK[task.kind].settledBy === 'own-form') throw new Error(`the task ${task.kind} has no page`)
+  return `stays/${task.stayId}/tasks/${task.key}`
+}
+
+/** What tasks and watch checks of the stay are derived from. */
+export function careFactsOf(facts: StayFacts): CareFacts {
+  const { stay, entries, insulinGiven, trays, orders, lows } = facts
+  return {
+    stay,
+    entries,
+    insulinGiven,
+    trays,
+    orders,
+    lows,
+    policy: facts.policy.policy,
+    readings: facts.readings.filter(isEffective),
+  }
+}

@@ -1,0 +1,39 @@
+/**
+ * What is charted about a patient beside readings, doses and lows: one kind of entry for each such fact. An entry is
+ * never edited; a later one adds to it. All are one event type and one table, so a new kind is one line here.
+ */
+
+/** What each kind of entry holds. */
+export type EntryFacts = {
+  /**
+   * A step of the order said "no dose, call the prescriber" for this reading. `repeatInMin`: the repeat that the step
+   * prints, in minutes; null: none.
+   */
+  'no-dose-call': { readonly readingId: string; readonly orderId: string; readonly repeatInMin: number | null }
+  /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
+  'task-settled':
+    | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }
+    | { readonly taskKey: string; readonly how: 'note'; readonly note: string }
+}
+
+export type EntryKind = keyof EntryFacts
+
+/** An entry as the ledger holds it. */
+export type EntryBody = {
+  [K in EntryKind]: { readonly entryId: string; readonly kind: K; readonly fact: EntryFacts[K] }
+}[EntryKind]
+
+/** An entry with its stay, and who charted it when. `atMs`: when it happened. */
+export type StayEntry = EntryBody & {
+  readonly stayId: string
+  readonly atMs: number
+  readonly chartedAtMs: number
+  readonly byId: string
+}
+
+export type EntryOf<K extends EntryKind> = Extract<StayEntry, { readonly kind: K }>
+
+/** The entries of one kind, in their order. */
+export function entriesOf<K extends EntryKind>(entries: readonly StayEntry[], kind: K): readonly EntryOf<K>[] {
+  return entries.filter((entry): entry is EntryOf<K> => entry.kind === kind)
+}

@@ -1,0 +1,28 @@
+/** What tasks and watch checks of one patient are derived from: on the Round, the board and the patient's own pages alike. */
+import type { EarlierDose, TrayFact } from '../dose/dose.ts'
+import type { LowEvent } from '../low/low.ts'
+import type { OrderVersion } from '../order/order.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
+import type { Reading } from '../reading/reading.ts'
+import type { Stay } from '../stay/stay.ts'
+import type { StayEntry } from './entries.ts'
+
+/** What is charted about one patient that only tasks and watch checks ask for. */
+export type StayCare = {
+  /** Of the whole stay, oldest first. */
+  readonly entries: readonly StayEntry[]
+  /** Effective ones of the last 24 h and more, newest first. */
+  readonly readings: readonly Reading[]
+  /** Every insulin given in the last 72 h from any source, newest first. */
+  readonly insulinGiven: readonly EarlierDose[]
+}
+
+export type CareFacts = StayCare & {
+  readonly stay: Stay
+  readonly policy: WardPolicy
+  readonly trays: readonly TrayFact[]
+  readonly orders: readonly OrderVersion[]
+  readonly lows: readonly LowEvent[]
+}
+
+export const NOTHING_OF_CARE: StayCare = { entries: [], readings: [], insulinGiven: [] }
