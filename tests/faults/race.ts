@@ -4,6 +4,7 @@
  * acknowledged entry once. Each refused nurse gets a message.
  */
 import { startChild } from './child.ts'
+import { Semaphore } from '../../server/http/semaphore.ts'
 import { Nurse, wordsOf, type Page } from './nurse.ts'
 import { differences, inScratch, look, randomFrom, type Files, type Result, type Size } from './part.ts'
 import { badgeOf, patientOf, PIN, wardInstant, type Patient } from './ward.ts'
@@ -20,6 +21,12 @@ const OCCASIONS = [
 const CHECKERS = 8
 /** How often one nurse sends the same form at once, each time with another key. */
 const TAPS = 6
+
+/**
+ * A nurse signs at no more than this many beds at once. PINs still being checked count as tries (server/http/attempts.ts),
+ * so a right PIN at a sixth bed at the same instant would be told to wait.
+ */
+const SIGNS_AT_ONCE = 4
 
 type Counts = { posts: number; won: number; lost: number; doses: number; given: number }
 /** What was acknowledged, by the type of its event. */
@@ -130,6 +137,7 @@ class Race {
   readonly #faults: string[]
   readonly #counts: Counts
   readonly #acknowledged: Acknowledged
+  readonly #signing = new Map<number, Semaphore>()
 
   constructor(
     nurses: readonly Nurse[],
@@ -179,29 +187,33 @@ class Race {
       const form = await first.form(`/doses/${doseId}/second-check`)
       return form === null
         ? null
-        : first.send(`/doses/${doseId}/second-check`, {
-            ...form,
-            glucose,
-            units: '4',
-            badge: badgeOf(other.number),
-            pin: PIN,
-          })
+        : this.#signs(other, () =>
+            first.send(`/doses/${doseId}/second-check`, {
+              ...form,
+              glucose,
+              units: '4',
+              badge: badgeOf(other.number),
+              pin: PIN,
+            }),
+          )
     })
     if (checked === null) return
     const signed = await this.#all(others, 'dose-verified', async (other) => {
       const form = await first.form(`/doses/${doseId}/product`)
       return form === null
         ? null
-        : first.send(`/doses/${doseId}/product`, {
-            ...form,
-            insulin: 'insulin lispro',
-            concentration: 'U-100',
-            expiresOn: '2027-01-31',
-            units: '4',
-            wristband: patient.wristband,
-            badge: badgeOf(other.number),
-            pin: PIN,
-          })
+        : this.#signs(other, () =>
+            first.send(`/doses/${doseId}/product`, {
+              ...form,
+              insulin: 'insulin lispro',
+              concentration: 'U-100',
+              expiresOn: '2027-01-31',
+              units: '4',
+              wristband: patient.wristband,
+              badge: badgeOf(other.number),
+              pin: PIN,
+            }),
+          )
     })
     if (signed === null) return
     const givers = [...Array.from({ length: TAPS }, () => first), ...this.#some(CHECKERS)]
@@ -220,6 +232,13 @@ class Race {
     })
     if (given !== null) this.#counts.given += 1
     else this.#faults.push(`nobody could give dose ${doseId} of ${at}`)
+  }
+
+  /** Sends what the nurse signs with her PIN, when she signs at few enough other beds. */
+  #signs(nurse: Nurse, send: () => Promise<Page>): Promise<Page> {
+    const semaphore = this.#signing.get(nurse.number) ?? new Semaphore(SIGNS_AT_ONCE)
+    this.#signing.set(nurse.number, semaphore)
+    return semaphore.run(send)
   }
 
   #some(count: number): readonly Nurse[] {
