@@ -24,7 +24,15 @@ const line = (most: number) =>
 const tick = z.literal('yes').optional()
 const oneOf = <T extends string>(...values: [T, ...T[]]) => z.enum(values, 'Choose one.')
 
-const LENGTH: Readonly<Record<string, number>> = { From: 14, To: 14, Units: 6, Also: 200, Time: 5, HoldBelow: 6 }
+const LENGTH: Readonly<Record<string, number>> = {
+  From: 14,
+  To: 14,
+  Units: 6,
+  Also: 200,
+  Repeat: 4,
+  Time: 5,
+  HoldBelow: 6,
+}
 const byPart = (place: string): Shape[string] =>
   place.endsWith('Call') ? tick : line(Object.entries(LENGTH).find(([part]) => place.endsWith(part))?.[1] ?? 40)
 

@@ -2,8 +2,8 @@
  * "No dose, call the prescriber": an open call with a clock until it and its answer are charted, however long ago the
  * check closed. A repeat that the order prints becomes a check.
  */
-import { MINUTE_MS } from '../time/span.ts'
-import { entriesOf } from './entries.ts'
+import { DAY_MS, MINUTE_MS } from '../time/span.ts'
+import { entriesOf, type EntryOf } from './entries.ts'
 import type { CareFacts } from './facts.ts'
 import type { Task } from './task.ts'
 import type { WatchTime } from './watch-time.ts'
@@ -12,14 +12,18 @@ import type { WatchTime } from './watch-time.ts'
  * One open call a patient, from the earliest value since the last call: telling the prescriber covers every value before
  * it. Due within the ward's minutes (30, the ward's own setting), then the charge nurse's.
  */
-export function noDoseCallTasks({ stay, entries, policy }: CareFacts): readonly Task[] {
+export function noDoseCallTasks({ stay, entries, policy, readings }: CareFacts, nowMs: number): readonly Task[] {
   const told = new Set(
     entriesOf(entries, 'task-settled')
       .filter(({ fact }) => fact.taskKey.startsWith(`${KIND}.`))
       .map(({ chartedAtMs }) => chartedAtMs),
   )
   const lastToldMs = Math.max(-Infinity, ...told)
-  const owed = entriesOf(entries, KIND).find(({ chartedAtMs }) => chartedAtMs > lastToldMs)
+  const effective = new Set(readings.map(({ readingId }) => readingId))
+  // a value corrected or entered in error asks for nothing; older ones than the readings loaded are not looked up
+  const counts = ({ atMs, fact }: EntryOf<typeof KIND>): boolean =>
+    atMs < nowMs - DAY_MS || effective.has(fact.readingId)
+  const owed = entriesOf(entries, KIND).find((entry) => entry.chartedAtMs > lastToldMs && counts(entry))
   if (owed === undefined) return []
   const dueMs = owed.atMs + policy.dose.noDoseCallMin * MINUTE_MS
   return [

@@ -23,7 +23,7 @@ export function scaleField(scale: ScaleName, place: string): string {
   return scale === 'correction' ? place : `${scale}${place.charAt(0).toUpperCase()}${place.slice(1)}`
 }
 
-export const ROW_PARTS = ['From', 'To', 'Units', 'Call', 'Also'] as const
+export const ROW_PARTS = ['From', 'To', 'Units', 'Call', 'Also', 'Repeat'] as const
 export const ANSWERED_PARTS = ['From', 'To', 'Units', 'Call'] as const
 export const SCHEDULED_PARTS = ['Time', 'Units', 'HoldBelow'] as const
 

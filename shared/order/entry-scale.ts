@@ -11,11 +11,22 @@ import {
 } from './written.ts'
 
 export type EntryScaleRefusal =
-  WrittenRefusal | 'units-not-typed' | 'answer-missing' | 'two-answers' | 'answered-value-missing'
+  | WrittenRefusal
+  | 'repeat-not-minutes'
+  | 'units-not-typed'
+  | 'answer-missing'
+  | 'two-answers'
+  | 'answered-value-missing'
 
 /** Whole or half units as an order may print them. A trailing zero is refused: "1.0" has been read as 10 (ISMP, R). */
 export function unitsOf(typed: string): number | null {
   return /^(?:\d{1,3}|\d{1,3}\.5)$/.test(typed) ? Number(typed) : null
+}
+
+/** Minutes until a printed repeat: 15 to 720, whole (common practice: 1 to 6 hours). Null: it is not such a number. */
+export function repeatOf(typed: string): number | null {
+  const minutes = /^\d{2,3}$/.test(typed) ? Number(typed) : 0
+  return minutes >= 15 && minutes <= 720 ? minutes : null
 }
 
 /** True when any field of the scale has a value. */
@@ -46,10 +57,20 @@ export function scaleFromTyped(typed: Typed, scale: ScaleName, limits: ScaleLimi
   for (let index = 1; index <= MOST_ROWS; index++) {
     const place = `row${String(index)}`
     const [from, to, also] = [text(`${place}From`), text(`${place}To`), text(`${place}Also`)]
-    if ([from, to, also, text(`${place}Units`), text(`${place}Call`)].every((one) => one === '')) continue
+    const typedRepeat = text(`${place}Repeat`)
+    if ([from, to, also, typedRepeat, text(`${place}Units`), text(`${place}Call`)].every((one) => one === '')) continue
     const answer = answerAt(text, scale, place, rowName(from, to))
     if (!answer.ok) return answer
-    rows.push({ from, to, answer: answer.value, also: also === '' ? null : also })
+    const repeatMin = typedRepeat === '' ? undefined : repeatOf(typedRepeat)
+    if (repeatMin === null)
+      return refuse('repeat-not-minutes', { typed: typedRepeat, field: scaleField(scale, `${place}Repeat`) })
+    rows.push({
+      from,
+      to,
+      answer: answer.value,
+      also: also === '' ? null : also,
+      ...(repeatMin === undefined ? {} : { repeatMin }),
+    })
     rowAt.push(index)
   }
   for (let index = 1; index <= MOST_ANSWERED; index++) {

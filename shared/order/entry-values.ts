@@ -76,7 +76,7 @@ function scalesOf({ correction, bedtime, notEating }: InsulinOrder): readonly (r
 /** Every step as a printed row. The last one is open upward; one that begins at 0 is open downward. */
 function rowsOf(name: ScaleName, { unit, steps }: Scale): Readonly<Record<string, string>> {
   const fields: [string, string][] = []
-  for (const [index, { atLeast, answer, also }] of steps.entries()) {
+  for (const [index, { atLeast, answer, also, repeatMin }] of steps.entries()) {
     const next = steps[index + 1]
     const put = (part: string, text: string): void => {
       fields.push([scaleField(name, `row${String(index + 1)}${part}`), text])
@@ -85,6 +85,7 @@ function rowsOf(name: ScaleName, { unit, steps }: Scale): Readonly<Record<string
     if (next !== undefined) put('To', boundText(next.atLeast - 1, unit))
     putAnswer(put, answer)
     if (also !== null) put('Also', also)
+    if (repeatMin !== undefined) put('Repeat', String(repeatMin))
   }
   return Object.fromEntries(fields)
 }

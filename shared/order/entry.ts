@@ -41,6 +41,7 @@ export type EntryRefusal =
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
+    'repeat-not-minutes': { typed: string }
     'units-not-typed': { typed: string }
     'answer-missing': { row: string }
     'two-answers': { row: string; units: string }

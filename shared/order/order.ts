@@ -31,7 +31,13 @@ export type ScaleAnswer = number | 'call'
  * A step answers every glucose from `atLeast` (included) up to the next step (excluded). The last one has no upper end.
  * `atLeast` counts mg/dL or tenths of mmol/L. Below the first step the answer is 0 units.
  */
-export type ScaleStep = { readonly atLeast: number; readonly answer: ScaleAnswer; readonly also: string | null }
+export type ScaleStep = {
+  readonly atLeast: number
+  readonly answer: ScaleAnswer
+  readonly also: string | null
+  /** Minutes after which the order prints a repeat of the reading; absent: it prints none. */
+  readonly repeatMin?: number
+}
 export type Scale = { readonly unit: GlucoseUnit; readonly steps: readonly ScaleStep[] }
 
 export type Correction =

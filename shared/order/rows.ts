@@ -16,6 +16,8 @@ export type PrintedRow = {
   readonly to: number | null
   readonly answer: ScaleAnswer
   readonly also: string | null
+  /** Minutes after which the row prints a repeat; absent: it prints none. */
+  readonly repeatMin?: number
 }
 
 export type PrintedScale = {
@@ -93,7 +95,8 @@ export function scaleFromRows(printed: PrintedScale): Outcome<Scale, RowsRefusal
         steps.push({ atLeast: value, answer, also: null })
       }
     }
-    steps.push({ atLeast: row.from ?? 0, answer: row.answer, also: row.also })
+    const repeat = row.repeatMin === undefined ? {} : { repeatMin: row.repeatMin }
+    steps.push({ atLeast: row.from ?? 0, answer: row.answer, also: row.also, ...repeat })
   }
   const last = rows[rows.length - 1]
   if (last?.to === null || last === undefined) {

@@ -9,6 +9,8 @@ export type ScaleLookup = {
   readonly atLeast: number | null
   readonly below: number | null
   readonly also: string | null
+  /** Minutes until the repeat that the step prints; null: none. */
+  readonly repeatMin: number | null
 }
 
 /**
@@ -17,7 +19,13 @@ export type ScaleLookup = {
  */
 export function answerFor(scale: Scale, glucose: NumericGlucose): ScaleLookup {
   if (scale.unit !== glucose.unit) throw new Error('a glucose was looked up in a scale of the other unit')
-  let found: ScaleLookup = { answer: 0, atLeast: null, below: scale.steps[0]?.atLeast ?? null, also: null }
+  let found: ScaleLookup = {
+    answer: 0,
+    atLeast: null,
+    below: scale.steps[0]?.atLeast ?? null,
+    also: null,
+    repeatMin: null,
+  }
   for (const [index, step] of scale.steps.entries()) {
     if (step.atLeast > glucose.value) break
     found = {
@@ -25,6 +33,7 @@ export function answerFor(scale: Scale, glucose: NumericGlucose): ScaleLookup {
       atLeast: step.atLeast,
       below: scale.steps[index + 1]?.atLeast ?? null,
       also: step.also,
+      repeatMin: step.repeatMin ?? null,
     }
   }
   return found

@@ -14,6 +14,8 @@ export type WrittenRow = {
   readonly to: string
   readonly answer: ScaleAnswer
   readonly also: string | null
+  /** Minutes after which the row prints a repeat; absent: it prints none. */
+  readonly repeatMin?: number
 }
 /** The prescriber's answer for values in no printed row: one value (`to` empty), or a range with both ends included. */
 export type WrittenAnswer = { readonly from: string; readonly to: string; readonly answer: ScaleAnswer }
@@ -75,13 +77,13 @@ type Span = { readonly from: number; readonly to: number }
 export function scaleFromWritten(written: WrittenScale, limits: ScaleLimits): Outcome<Scale, WrittenRefusal> {
   const { unit } = limits
   const rows: PrintedRow[] = []
-  for (const [index, { from, to, answer, also }] of written.rows.entries()) {
+  for (const [index, { from, to, ...row }] of written.rows.entries()) {
     const [first, last] = [from === '' ? null : beginningOf(from, unit), to === '' ? null : endOf(to, unit)]
     if (from !== '' && first === null)
       return refuse('glucose-not-as-printed', { value: from, unit, place: `row${String(index + 1)}From` })
     if (to !== '' && last === null)
       return refuse('glucose-not-as-printed', { value: to, unit, place: `row${String(index + 1)}To` })
-    rows.push({ from: first, to: last, answer, also })
+    rows.push({ from: first, to: last, ...row })
   }
   const spans: Span[] = []
   const answered: Record<string, ScaleAnswer> = {}

@@ -20,9 +20,9 @@ import { lowLevel } from '../low/level.ts'
 import { askByMs, insulinsAskedAbout } from '../low/insulin.ts'
 import type { LowEvent, LowLevel } from '../low/low.ts'
 import { lowForDose, lowProgress } from '../low/recheck.ts'
-import { isInForce, type InsulinName, type InsulinOrder, type OrderVersion, type Scale } from '../order/order.ts'
+import { isInForce, type InsulinName, type OrderVersion } from '../order/order.ts'
 import { asksEating, hasMealPart } from '../order/parts.ts'
-import { answerFor } from '../order/scale.ts'
+import { callStepOf } from '../order/call.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { DiabetesType } from '../stay/stay.ts'
 import { isEffective, type MeterDoubt, type Reading } from './reading.ts'
@@ -283,21 +283,18 @@ function orderSteps(version: OrderVersion, { reading, occasion }: NextFacts): re
   const { insulin } = order
   if (version.verified === null) return [{ kind: 'order-not-verified', insulin, version: version.version }]
   const proposes: NextStep = { kind: 'propose-dose', insulin, version: version.version }
-  const scale = scaleAt(order, occasion)
-  if (scale !== null && scale.unit === reading.glucose.unit && isNumeric(reading.glucose)) {
-    const { answer, atLeast, also } = answerFor(scale, reading.glucose)
-    const value = atLeast ?? reading.glucose.value
-    const call: NextStep = { kind: 'scale-says-call', atLeast: { unit: scale.unit, value }, also }
+  const step = callStepOf(order, reading.glucose, occasion)
+  if (step !== null && isNumeric(reading.glucose)) {
+    const value = step.atLeast ?? reading.glucose.value
+    const call: NextStep = {
+      kind: 'scale-says-call',
+      atLeast: { unit: reading.glucose.unit, value },
+      also: step.also,
+    }
     // for a patient who does not eat the order may hold the correction or use another scale: the dose asks
-    if (answer === 'call') return asksEating(order, occasion) ? [call, proposes] : [call]
+    return asksEating(order, occasion) ? [call, proposes] : [call]
   }
   return [proposes]
-}
-
-function scaleAt(order: InsulinOrder, occasion: Occasion): Scale | null {
-  if (occasion === 'bedtime' && order.bedtime.kind === 'own-scale') return order.bedtime.scale
-  if (occasion === 'bedtime' && order.bedtime.kind === 'none') return null
-  return order.correction?.kind === 'scale' ? order.correction.scale : null
 }
 
 function inForce({ orders, nowMs }: NextFacts): readonly OrderVersion[] {

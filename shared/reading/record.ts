@@ -1,8 +1,10 @@
 /** The decision to chart a reading: who, where, when and with what, or the reason why not. */
 import { meterFitness } from '../check/kit.ts'
 import { isBelow, type Glucose } from '../glucose/value.ts'
-import type { LedgerEvent } from '../ledger/events.ts'
+import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
+import { callsFor } from '../order/call.ts'
+import { occasionOfReading } from '../order/occasion.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
 import { wardDate } from '../time/zone.ts'
 import { findCheck, type ReadingFacts, type StayReadingFacts } from './facts.ts'
@@ -119,7 +121,10 @@ export function eventsFor(
   facts: StayReadingFacts,
 ): LedgerEvent[] {
   const head = eventHead(reading, actorId, reading.chartedAtMs, reading.takenAtMs)
-  const events: LedgerEvent[] = [{ ...head, type: 'reading-recorded', body: { reading } }]
+  const events: LedgerEvent[] = [
+    { ...head, type: 'reading-recorded', body: { reading } },
+    ...owedCalls(reading, head, facts),
+  ]
   const isOpen = facts.lows.some((low) => low.closedAtMs === null)
   if (isBelow(reading.glucose, facts.policy.policy.limits.low) && !isOpen) {
     const [previous] = [...facts.lows].sort((a, b) => b.openedAtMs - a.openedAtMs)
@@ -130,6 +135,26 @@ export function eventsFor(
     })
   }
   return events
+}
+
+/** "No dose, call": the call is owed from the value on, whether anybody opens its dose or not. */
+function owedCalls(
+  reading: Reading,
+  head: EventHead,
+  { policy: { policy }, orders = [], trayDelays }: StayReadingFacts,
+): readonly LedgerEvent[] {
+  const { occasion } = occasionOfReading(reading, policy, trayDelays)
+  return callsFor(orders, { glucose: reading.glucose, occasion, atMs: reading.takenAtMs })
+    .slice(0, 1)
+    .map(({ version: { orderId }, step }) => ({
+      ...head,
+      type: 'entry-charted' as const,
+      body: {
+        entryId: `${reading.readingId}c`,
+        kind: 'no-dose-call' as const,
+        fact: { readingId: reading.readingId, orderId, repeatInMin: step.repeatMin },
+      },
+    }))
 }
 
 /** The wristband, the stay and the unit: what a correction asks as well. */

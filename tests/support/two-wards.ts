@@ -36,6 +36,7 @@ export type Side = {
   }
   readonly lowId: string
   readonly flagId: string
+  readonly taskKey: string
   readonly orderId: string
   readonly unverifiedOrderId: string
   readonly slot: { readonly stayId: string; readonly slot: string }
@@ -327,6 +328,16 @@ async function furnish(world: World, plan: Plan): Promise<Side> {
   )
   const facts = world.store.stayFacts(ALL, plan.low.stayId, world.clock.now())
   const main = plan.dosed[0] ?? plan.low
+  const [readingId = ''] = readings
+  const entryId = `${readingId}c`
+  append(
+    world,
+    'entry-charted',
+    wardId,
+    main.stayId,
+    { entryId, kind: 'no-dose-call', fact: { readingId, orderId: main.orderId, repeatInMin: null } },
+    first,
+  )
   return {
     wardId,
     first,
@@ -344,7 +355,8 @@ async function furnish(world: World, plan: Plan): Promise<Side> {
     stayId: main.stayId,
     dischargedStayId: plan.discharged.stayId,
     freeBed: plan.freeBed,
-    readingId: readings[0] ?? '',
+    readingId,
+    taskKey: `no-dose-call.${entryId}`,
     freshReadingId: readings[4] ?? '',
     doses: { waiting, agreed, signed, differed },
     lowId: facts?.lows[0]?.lowId ?? '',
@@ -403,6 +415,7 @@ export function addressesOn(side: Side, { url }: RouteSpec): readonly string[] {
   if (url.startsWith('/lows/') || url.startsWith('/audit/lows/')) return [fill({ lowId: side.lowId })]
   if (url.startsWith('/orders/') || url.startsWith('/print/orders/'))
     return [fill({ orderId: last === 'verify' ? side.unverifiedOrderId : side.orderId, version: '1' })]
+  if (url.includes(':taskKey')) return [fill({ stayId: side.stayId, taskKey: side.taskKey })]
   if (url.startsWith('/stays/'))
     return [
       fill(url.includes(':slot') ? side.slot : url.includes(':version') ? side.addition : { stayId: side.stayId }),

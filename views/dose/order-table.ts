@@ -132,9 +132,15 @@ export function scaleTable(scale: Scale, title: string): Html {
 <thead><tr><th scope="col">${scale.unit}</th><th scope="col">Give</th><th scope="col">Also</th></tr></thead>
 <tbody>
 ${first > 0 ? html`<tr><th scope="row">below ${glucoseDigits({ unit: scale.unit, value: first })}</th><td>0 units</td><td>–</td></tr>` : null}
-${scale.steps.map((step, index) => html`<tr><th scope="row">${rangeText(step.atLeast, scale.steps[index + 1]?.atLeast ?? null, scale.unit)}</th><td>${step.answer === 'call' ? 'no dose, call the prescriber' : formatUnits(step.answer)}</td><td>${step.also ?? '–'}</td></tr>`)}
+${scale.steps.map((step, index) => html`<tr><th scope="row">${rangeText(step.atLeast, scale.steps[index + 1]?.atLeast ?? null, scale.unit)}</th><td>${step.answer === 'call' ? 'no dose, call the prescriber' : formatUnits(step.answer)}</td><td>${alsoText(step)}</td></tr>`)}
 </tbody>
 </table>`
+}
+
+/** What the step prints besides: its instruction, and its repeat. */
+function alsoText({ also, repeatMin }: Scale['steps'][number]): string {
+  const repeat = repeatMin === undefined ? null : `repeat the reading after ${formatMinutes(repeatMin)}`
+  return [also, repeat].filter((part) => part !== null).join('; ') || '–'
 }
 
 /**

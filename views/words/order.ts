@@ -81,6 +81,7 @@ export const ORDER_SENTENCES: Sentences<WrittenRefusal | OrderRefusal> = {
 /** What the order form says besides: about text that is no number yet, and answers that are missing. */
 export const ENTRY_SENTENCES: Sentences<EntryRefusal> = {
   ...ORDER_SENTENCES,
+  'repeat-not-minutes': (d) => `“${d.typed}” is no repeat in minutes: 15 to 720, as in 120 for two hours.`,
   'units-not-typed': (d) =>
     `“${d.typed}” is no amount in whole or half units without a trailing zero, such as 7 or 7.5.`,
   'answer-missing': (d) => `The row ${d.row} has no answer: type the units, or tick “no dose, call”.`,

@@ -1,5 +1,7 @@
 /** The pages about stays: beds, admission, facts, plan, feed, move, history, late trays, discharge and return. */
 import { ADMISSION } from '../../support/admission.ts'
+import { storeEvents } from '../../../server/store/store-events.ts'
+import { DAY_MS } from '../../../shared/time/span.ts'
 import { people } from '../../support/people.ts'
 import { stays } from '../../support/wards.ts'
 import type { Tour, TourGuide } from './tour.ts'
@@ -26,6 +28,47 @@ const beds: Tour = {
     await press(guide, 'Admit the patient')
     await page.locator('[aria-invalid="true"]').first().waitFor()
     await look('/setup/beds/:bed/admit', 'stays-admit-refused')
+  },
+}
+
+/** A value of two days ago at which the order said "no dose, call", and nobody has called. */
+function oweCall({ open: { world } }: TourGuide): string {
+  const atMs = world.clock.now() - 2 * DAY_MS
+  const entryId = 'tourcall00000000'
+  const facts = world.store.stayFacts(SCOPE, stays.leo.stayId, world.clock.now())
+  if (facts?.entries.some((entry) => entry.entryId === entryId) !== true)
+    world.store.transact(() => {
+      storeEvents(world.store, [
+        {
+          type: 'entry-charted',
+          wardId: stays.leo.wardId,
+          stayId: stays.leo.stayId,
+          actorId: people.nora.staffId,
+          happenedAtMs: atMs,
+          chartedAtMs: atMs,
+          body: {
+            entryId,
+            kind: 'no-dose-call',
+            fact: { readingId: 'none000000000000', orderId: stays.leo.orderId, repeatInMin: null },
+          },
+        },
+      ])
+      return null
+    })
+  return `${stay}/tasks/no-dose-call.${entryId}`
+}
+
+const SCOPE = { staffId: 'tour', role: 'educator', wardIds: [stays.leo.wardId] } as const
+
+const tasks: Tour = {
+  name: 'stays: a task',
+  person: people.nora,
+  take: async (guide) => {
+    const { ctx, look } = guide
+    await ctx('/stays/:stayId/tasks/:taskKey', oweCall(guide), 'stays-task')
+    await press(guide, 'Chart the call')
+    await guide.device.page.locator('[aria-invalid="true"]').first().waitFor()
+    await look('/stays/:stayId/tasks/:taskKey', 'stays-task-refused')
   },
 }
 
@@ -98,4 +141,4 @@ const leaving: Tour = {
   },
 }
 
-export const stayTours: readonly Tour[] = [beds, changes, trays, leaving]
+export const stayTours: readonly Tour[] = [beds, tasks, changes, trays, leaving]
