@@ -167,7 +167,7 @@ function lowWithSymptoms(simulation: PatientSimulation, [least, most]: readonly 
 function goHome({ place, stayId, nursesAt }: PatientSimulation, nowMs: number): void {
   const { stay, doses, openItems } = factsOf(place, stayId, nowMs)
   const decided = dischargeStay(
-    { atMs: nowMs, confirmed: false, byId: nursesAt(nowMs)[0].staffId },
+    { entryId: `${stayId}l`, atMs: nowMs, handover: null, to: '', byId: nursesAt(nowMs)[0].staffId },
     {
       stay,
       doses,

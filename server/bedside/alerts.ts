@@ -113,5 +113,6 @@ export function itemPath(item: {
   if (item.kind === 'critical') return `readings/${item.subjectId}/critical-call`
   if (item.kind === 'low') return `lows/${item.subjectId}`
   if (item.kind === 'insulin-question') return `lows/${item.subjectId}/insulin-question`
+  if (item.kind === 'handover') return `stays/${item.stayId}/handed-over`
   return item.kind === 'flag' ? `flags/${item.itemId}` : `stays/${item.stayId}`
 }

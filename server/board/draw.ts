@@ -135,7 +135,8 @@ export function needLinks(need: Need): readonly NeedLinkView[] {
     case 'flag':
       return link(`flags/${subjectId}`)
     case 'left-behind':
-      return link(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId }))
+      // the subject of an open handover is the stay, which has no bed any more
+      return link(itemPath({ kind: need.detail ?? '', itemId: subjectId, subjectId, stayId: subjectId }))
     case 'order-unverified':
       return link(`stays/${stayId}/orders`)
     case 'meter-not-controlled':

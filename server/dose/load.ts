@@ -74,7 +74,12 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
     insulinGiven: facts.insulinGiven,
     trays: facts.trays,
     trayDelays: facts.trayDelays,
-    low: lowForDose(facts.lows, facts.readings, policy, nowMs),
+    low: lowForDose(
+      [...facts.lows, ...(facts.returnedFrom?.lows ?? [])],
+      [...facts.readings, ...(facts.returnedFrom?.readings ?? [])],
+      policy,
+      nowMs,
+    ),
     failedControls: facts.failedControls,
     ...(lowAnswer === null ? {} : { lowAnswer }),
     lowTreatmentOwed: isTreatmentOwed(facts.lows, facts.readings, policy, nowMs),

@@ -8,7 +8,7 @@ import { factsSpec } from './facts.ts'
 import { feedSpec } from './feed.ts'
 import { history } from './history.ts'
 import { identitySpec } from './identity.ts'
-import { dischargeSpec, moveSpec } from './move.ts'
+import { dischargeSpec, handedSpec, moveSpec } from './move.ts'
 import { ADDITION_ADDRESS, endAdditionSpec, planSpec } from './plan.ts'
 import { MOVES_QUERY, traysLateMoves, traysLateSpec } from './trays-late.ts'
 import { STAY_ADDRESS } from '../http/parameters.ts'
@@ -27,6 +27,12 @@ export function registerStayChanges(server: Server): void {
   formRoute(server, { url: '/stays/:stayId/identity', roles: NURSES, params: STAY_ADDRESS, spec: identitySpec })
   formRoute(server, { url: '/stays/:stayId/move', roles: NURSES, params: STAY_ADDRESS, spec: moveSpec })
   formRoute(server, { url: '/stays/:stayId/discharge', roles: NURSES, params: STAY_ADDRESS, spec: dischargeSpec })
+  formRoute(server, {
+    url: '/stays/:stayId/handed-over',
+    roles: NURSES,
+    params: STAY_ADDRESS,
+    spec: handedSpec,
+  })
   formRoute(server, { url: '/stays/:stayId/feed', roles: NURSES, params: STAY_ADDRESS, spec: feedSpec })
   formRoute(server, { url: '/stays/:stayId/plan', roles: NURSES, params: STAY_ADDRESS, spec: planSpec })
   formRoute(server, {

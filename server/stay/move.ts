@@ -1,26 +1,31 @@
-/** GET and POST /stays/:stayId/move and /discharge: moves a patient to another bed, or discharges. */
+/** GET and POST /stays/:stayId/move and /discharge: moves a patient to another bed, or discharges; what was left open is handed over. */
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
+import type { Task } from '../../shared/care/task.ts'
+import { tasksOf } from '../../shared/care/tasks.ts'
 import { isInForce } from '../../shared/order/order.ts'
 import { parseTakenAt, type TakenAtRefusal } from '../../shared/reading/taken-at.ts'
 import {
   dischargeStay,
+  handOverLeft,
   moveStay,
   unchartedDose,
   type DischargeRefusal,
-  type LeftOpen,
+  type HandedRefusal,
   type MoveRefusal,
 } from '../../shared/stay/move.ts'
-import { dischargeForm, moveForm } from '../../views/stay/move.ts'
+import { dischargeForm, handedForm, moveForm } from '../../views/stay/move.ts'
 import { READING_SENTENCES } from '../../views/words/reading.ts'
 import { ITEM_WAITS, LOW_GOES_ON } from '../../views/words/round.ts'
-import { DISCHARGE_SENTENCES, MOVE_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
+import { TASK_WORDS } from '../../views/words/tasks.ts'
+import { DISCHARGE_SENTENCES, HANDED_SENTENCES, MOVE_SENTENCES, STAY_GONE } from '../../views/words/stay-refusals.ts'
 import type { StayRequest } from '../http/parameters.ts'
-import type { FormSpec } from '../http/request-context.ts'
+import type { FormSpec, RequestContext } from '../http/request-context.ts'
 import { isCriticalHidden } from '../bedside/masking.ts'
 import { itemPath } from '../bedside/alerts.ts'
 import type { OpenItem, StayFacts } from '../store/contract.ts'
-import { PAST, TICK } from './fields.ts'
+import { careFactsOf, taskPath } from '../bedside/tasks.ts'
+import { PAST } from './fields.ts'
 import { decideStay, drawStay, zoneOfStay } from './load.ts'
 
 const BED = { error: 'Choose a bed.' }
@@ -80,7 +85,11 @@ function wardsFor(ctx: StayRequest, { stay }: StayFacts) {
   }))
 }
 
-const DISCHARGE_FORM = z.strictObject({ at: PAST, confirmed: TICK })
+const DISCHARGE_FORM = z.strictObject({
+  at: PAST,
+  handover: z.enum(['named', 'not-yet', 'died'], { error: 'Choose who has what is still open.' }).optional(),
+  to: z.string().trim().max(100, { error: 'At most 100 characters.' }).default(''),
+})
 type DischargeFields = z.output<typeof DISCHARGE_FORM>
 
 export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAtRefusal | 'stay-gone', StayRequest> = {
@@ -93,7 +102,8 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
         ...view,
         discharged: facts.stay.dischargedAtMs !== null,
         uncharted: unchartedDose(facts)?.doseId ?? null,
-        open: leftOpen(facts).map((item) => {
+        open: leftOpen(ctx, facts).map((item) => {
+          if (item.kind === 'task') return { text: TASK_WORDS[item.task.kind].says, path: taskPath(item.task) }
           // a possible second checker must not learn that a value is critical before answering
           if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item))
             return { text: 'A reading waits for its second check: ask who took it', path: `stays/${facts.stay.stayId}` }
@@ -110,12 +120,18 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
         const history = ctx.store.stayHistory(ctx.scope, facts.stay.stayId)
         if (history === undefined) return refuse('stay-gone')
         return dischargeStay(
-          { atMs: at.value, confirmed: fields.confirmed, byId: ctx.actor.staffId },
+          {
+            entryId: ctx.services.newId(),
+            atMs: at.value,
+            handover: fields.handover ?? null,
+            to: fields.to,
+            byId: ctx.actor.staffId,
+          },
           {
             stay: facts.stay,
             doses: facts.doses,
             nowMs: ctx.nowMs,
-            leftOpen: leftOpen(facts),
+            leftOpen: leftOpen(ctx, facts),
             lastChartedMs: Math.max(lastChartedMs(facts), ...history.beds.map(({ fromMs }) => fromMs)),
           },
         )
@@ -128,16 +144,52 @@ export const dischargeSpec: FormSpec<DischargeFields, DischargeRefusal | TakenAt
     'discharge-in-future': 'at',
     'discharge-before-charted': 'at',
     'time-not-read': 'at',
-    'discharge-not-confirmed': 'confirmed',
+    'discharge-not-handed': 'handover',
+    'discharge-handed-to-nobody': 'to',
   },
   statusOf: { 'discharge-already': 409, 'discharge-dose-uncharted': 409, 'stay-gone': 404 },
 }
 
-type Left = OpenItem & LeftOpen
-function leftOpen({ openItems }: StayFacts): readonly Left[] {
-  return openItems.filter(
-    (item): item is Left => item.kind === 'low' || item.kind === 'critical' || item.kind === 'flag',
-  )
+type Left = (OpenItem & { readonly kind: 'low' | 'critical' | 'flag' }) | { readonly kind: 'task'; readonly task: Task }
+
+function leftOpen(ctx: RequestContext, facts: StayFacts): readonly Left[] {
+  return [
+    ...facts.openItems.filter(
+      (item): item is Extract<Left, OpenItem> =>
+        item.kind === 'low' || item.kind === 'critical' || item.kind === 'flag',
+    ),
+    ...tasksOf(careFactsOf(facts), ctx.nowMs).tasks.map((task) => ({ kind: 'task' as const, task })),
+  ]
+}
+
+const HANDED_FORM = z.strictObject({ to: z.string().trim().max(100, { error: 'At most 100 characters.' }).default('') })
+
+/** GET and POST /stays/:stayId/handed-over: to whom what a patient left open was handed over. */
+export const handedSpec: FormSpec<z.output<typeof HANDED_FORM>, HandedRefusal | 'stay-gone', StayRequest> = {
+  name: 'handed-over',
+  schema: HANDED_FORM,
+  initial: () => ({}),
+  draw: (ctx, state) =>
+    drawStay(ctx, 'Hand over what was left open', state, (view, facts) =>
+      handedForm({ ...view, waits: handoverWaits(facts) }),
+    ),
+  decide: (fields, ctx) =>
+    decideStay(
+      ctx,
+      (facts) =>
+        handOverLeft(
+          { entryId: ctx.services.newId(), to: fields.to, byId: ctx.actor.staffId },
+          { stay: facts.stay, waits: handoverWaits(facts), nowMs: ctx.nowMs },
+        ),
+      () => '/board',
+    ),
+  sentences: { ...HANDED_SENTENCES, ...STAY_GONE },
+  fieldOf: { 'handed-to-nobody': 'to' },
+  statusOf: { 'handed-nothing-left': 409, 'stay-gone': 404 },
+}
+
+function handoverWaits({ openItems }: StayFacts): boolean {
+  return openItems.some(({ kind }) => kind === 'handover')
 }
 
 /** When the newest charted event of the patient happened here. */

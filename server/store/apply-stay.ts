@@ -20,6 +20,9 @@ type Types =
   | 'wristband-mismatched'
   | 'entry-charted'
 
+/** Items that end for the ward once somebody else has taken the patient's open matters over. */
+const LEFT_WITH_THE_PATIENT = ['low', 'critical', 'flag', 'insulin-question', 'handover'] as const
+
 export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
   const { orm } = derived.connection
   const beds = orm
@@ -163,6 +166,11 @@ export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types
         at_ms: atMs,
         fact: { ...body, stayId, atMs, chartedAtMs, byId },
       })
+      if (body.kind === 'left-open' && body.fact.how === 'not-yet')
+        items.open({ kind: 'handover', stayId, subjectId: stayId, sinceMs: atMs, detail: '' })
+      // who took it over sees to it from now on; after a death nobody does
+      if (body.kind === 'left-open-handed' || (body.kind === 'left-open' && body.fact.how !== 'not-yet'))
+        for (const kind of LEFT_WITH_THE_PATIENT) items.close(stayId, kind)
     },
     // a near miss for the educator: the ledger keeps it, no page of the round derives from it
     'wristband-mismatched': () => undefined,

@@ -127,6 +127,8 @@ export type StayFacts = {
   readonly criticalCalls: readonly CriticalCall[]
   /** Symptoms treated with no low number in the last 72 h, newest first. */
   readonly symptoms: readonly SymptomsTreated[]
+  /** Open lows and the readings of the stay that this one returns from, when the patient left at most 24 h before. */
+  readonly returnedFrom: { readonly lows: readonly LowEvent[]; readonly readings: readonly Reading[] } | null
   readonly trays: readonly TrayFact[]
   readonly openItems: readonly OpenItem[]
   readonly meters: readonly Meter[]

@@ -44,6 +44,8 @@ import type { Reading } from '../../shared/reading/reading.ts'
 import { DAY_MS } from '../../shared/time/span.ts'
 
 const LOOK_BACK_MS = 3 * DAY_MS
+/** A return this soon after leaving brings along what was open (the ward's own figure). */
+const RETURN_MS = DAY_MS
 
 /** What the reads of one stay ask by. */
 type About = { readonly stayId: string; readonly wardId: string; readonly sinceMs: number; readonly sinceDate: string }
@@ -243,6 +245,19 @@ export function stayReadsOf(connection: Connection): Reads {
     }
   }
 
+  /** A return soon after leaving brings an unfinished low along: it is the same patient with the same insulin. */
+  const returnedFrom = ({ previous_stay_id: id, admitted_at_ms: admittedAtMs }: StayRow): StayFacts['returnedFrom'] => {
+    const previous = id === null ? undefined : stayRow.get(id)
+    const leftAtMs = previous?.discharged_at_ms ?? null
+    if (previous === undefined || leftAtMs === null || admittedAtMs - leftAtMs > RETURN_MS) return null
+    const about = aboutOf(previous, leftAtMs)
+    const open = lows(about)
+      .map(lowOf)
+      .filter(({ closedAtMs }) => closedAtMs === null)
+    const sinceMs = Math.min(about.sinceMs, ...open.map(({ openedAtMs }) => openedAtMs))
+    return { lows: open, readings: readings({ ...about, sinceMs }) }
+  }
+
   const load = (scope: Scope, wanted: string, nowMs: number): StayFacts | undefined => {
     const row = rowInScope(scope, wanted)
     const check = row === undefined ? undefined : forCheck(row, nowMs)
@@ -257,6 +272,7 @@ export function stayReadsOf(connection: Connection): Reads {
       earlierDoses: shortActing(check.insulinGiven, nowMs - DAY_MS),
       directions: directions.all(about).map((found) => found.fact),
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
+      returnedFrom: returnedFrom(row),
       symptoms: symptomRows.all(about).map((found) => found.fact),
       openItems: items.all(about).map(itemOf),
       failedControls: new Map(

@@ -11,6 +11,7 @@ import { callByMs } from '../critical/call.ts'
 import type { Dose } from '../dose/dose.ts'
 import type { LowStep } from '../low/event.ts'
 import { isRunning } from '../order/stop.ts'
+import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import { localToUtc, wardDate } from '../time/zone.ts'
 import { criticalHiddenOnBoard, type BoardInputs } from './facts.ts'
@@ -131,7 +132,7 @@ export function needsOf(inputs: BoardInputs): readonly Need[] {
     ...ofOrders(inputs),
     ...ofMeters(inputs),
     ...ofBeds(inputs, shift, nurses),
-    ...model.leftBehind.flatMap(leftBehind),
+    ...model.leftBehind.flatMap((item) => leftBehind(item, facts.policy)),
   ]
   return withoutOwner
     .map((need) => ({ ...need, owner: ownerOf(need) }))
@@ -416,8 +417,8 @@ function ofBeds({ facts, model }: BoardInputs, shift: Shift, now: BedNurses['now
 }
 
 /** Open items of a patient who has left the ward. Each item knows where it is charted. */
-function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly NeedWithoutOwner[] {
-  if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question') return []
+function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem, policy: WardPolicy): readonly NeedWithoutOwner[] {
+  if (kind !== 'critical' && kind !== 'flag' && kind !== 'insulin-question' && kind !== 'handover') return []
   return [
     {
       stayId: null,
@@ -427,7 +428,7 @@ function leftBehind({ itemId, kind, subjectId, sinceMs }: RoundItem): readonly N
       subjectId: kind === 'flag' ? itemId : subjectId,
       detail: kind,
       sinceMs,
-      dueMs: null,
+      dueMs: kind === 'handover' ? sinceMs + policy.handOverWithinMin * MINUTE_MS : null,
     },
   ]
 }

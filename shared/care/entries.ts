@@ -10,6 +10,13 @@ export type EntryFacts = {
    * prints, in minutes; null: none.
    */
   'no-dose-call': { readonly readingId: string; readonly orderId: string; readonly repeatInMin: number | null }
+  /**
+   * The patient left with something open. named: handed over to that person. not-yet: to nobody so far. died: the patient
+   * died.
+   */
+  'left-open': { readonly how: 'named' | 'not-yet' | 'died'; readonly to: string }
+  /** What was left open by a patient who has gone was handed over to that person. */
+  'left-open-handed': { readonly to: string }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

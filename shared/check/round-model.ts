@@ -34,7 +34,7 @@ const AHEAD_MS = 6 * HOUR_MS
 /** Something open that a person has to settle. */
 export type RoundItem = {
   readonly itemId: string
-  readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray'
+  readonly kind: 'low' | 'critical' | 'second-check' | 'insulin-question' | 'flag' | 'insulin-no-tray' | 'handover'
   readonly stayId: string
   readonly sinceMs: number
   readonly subjectId: string

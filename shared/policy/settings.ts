@@ -243,6 +243,14 @@ export const SETTINGS = {
     touchesDose: false,
   }),
 
+  handOverWithinMin: minutes({
+    part: 'windows',
+    label: 'What a patient leaves open is handed over within',
+    default: 30,
+    source: OWN,
+    touchesDose: false,
+  }),
+
   low: LOW_SETTINGS,
 
   critical: {
@@ -375,7 +383,6 @@ export const SETTINGS = {
       part: 'dose',
       label: '“No dose, call”: the prescriber is told within',
       default: 30,
-      range: RANGE.minutesNotZero,
       source: OWN,
       touchesDose: false,
     }),

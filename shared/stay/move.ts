@@ -1,4 +1,5 @@
 /** Moves a patient to another bed, on the same ward or another one, and discharges a patient. */
+import type { EntryFacts } from '../care/entries.ts'
 import type { Dose } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
@@ -53,18 +54,26 @@ export type DischargeRefusal =
   | 'discharge-in-future'
   | 'discharge-before-charted'
   | 'discharge-dose-uncharted'
-  | 'discharge-not-confirmed'
+  | 'discharge-not-handed'
+  | 'discharge-handed-to-nobody'
 
-/** Items that stay open after a discharge and that somebody must settle. */
-export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' }
+/** Items and tasks that are open when the patient leaves and that somebody must see to. */
+export type LeftOpen = { readonly kind: 'low' | 'critical' | 'flag' | 'task' }
 
 /**
- * Discharges the patient at the given time. A signed dose without a charted outcome must be charted first. Open lows,
- * unreported critical results and flags stay open as items of the ward; the nurse confirms having seen them. Refuses a
- * time in the future, and one before the last charted event (`lastChartedMs`).
+ * Discharges the patient at the given time. A signed dose without a charted outcome must be charted first. What is open
+ * is handed over to a named person. Leaving is never delayed for that: "not yet" makes it an item of the ward, for the
+ * charge nurse. A death ends it. Refuses a time in the future, and one before the last charted event (`lastChartedMs`).
+ * `entryId` is a new id.
  */
 export function dischargeStay(
-  entry: { readonly atMs: number; readonly confirmed: boolean; readonly byId: string },
+  entry: {
+    readonly entryId: string
+    readonly atMs: number
+    readonly handover: EntryFacts['left-open']['how'] | null
+    readonly to: string
+    readonly byId: string
+  },
   facts: About & { readonly lastChartedMs: number; readonly leftOpen: readonly LeftOpen[] },
 ): Outcome<LedgerEvent[], DischargeRefusal> {
   const { stay, nowMs } = facts
@@ -72,8 +81,36 @@ export function dischargeStay(
   if (entry.atMs > nowMs) return refuse('discharge-in-future')
   if (entry.atMs < facts.lastChartedMs) return refuse('discharge-before-charted')
   if (unchartedDose(facts) !== null) return refuse('discharge-dose-uncharted')
-  if (facts.leftOpen.length > 0 && !entry.confirmed) return refuse('discharge-not-confirmed')
-  return accept([{ ...eventHead(stay, entry.byId, nowMs, entry.atMs), type: 'stay-discharged', body: {} }])
+  const head = eventHead(stay, entry.byId, nowMs, entry.atMs)
+  const discharged: LedgerEvent = { ...head, type: 'stay-discharged', body: {} }
+  if (facts.leftOpen.length === 0) return accept([discharged])
+  const { handover: how, entryId } = entry
+  const to = how === 'named' ? entry.to.trim() : ''
+  if (how === null) return refuse('discharge-not-handed')
+  if (how === 'named' && to === '') return refuse('discharge-handed-to-nobody')
+  return accept([
+    discharged,
+    { ...head, type: 'entry-charted', body: { entryId, kind: 'left-open', fact: { how, to } } },
+  ])
+}
+
+export type HandedRefusal = 'handed-nothing-left' | 'handed-to-nobody'
+
+/** Charts to whom what a patient left open was handed over. Refuses when nothing waits for that. */
+export function handOverLeft(
+  entry: { readonly entryId: string; readonly to: string; readonly byId: string },
+  facts: { readonly stay: Stay; readonly waits: boolean; readonly nowMs: number },
+): Outcome<LedgerEvent[], HandedRefusal> {
+  const to = entry.to.trim()
+  if (!facts.waits) return refuse('handed-nothing-left')
+  if (to === '') return refuse('handed-to-nobody')
+  return accept([
+    {
+      ...eventHead(facts.stay, entry.byId, facts.nowMs),
+      type: 'entry-charted',
+      body: { entryId: entry.entryId, kind: 'left-open-handed', fact: { to } },
+    },
+  ])
 }
 
 /** A dose that two nurses signed and whose outcome nobody has charted, even if it is void now. Null: none. */

@@ -297,15 +297,60 @@ describe('discharge', () => {
     expect((await nora.postRaw(path, { at: '', key })).status).toBe(409)
   })
 
-  it('asks to confirm an open low, which stays open for the ward', async () => {
+  it('asks who has an open low; not yet handed over is the charge nurse’s until a name is charted', async () => {
     await takeReading(nora, stays.ruth, '62')
     const own = `/stays/${stays.ruth.stayId}/discharge`
     const got = await nora.post(own, { at: '' })
-    expect([got.status, errorOf(got.root(), 'confirmed') !== null]).toEqual([422, true])
+    expect([got.status, errorOf(got.root(), 'handover') !== null]).toEqual([422, true])
     expect(links(got).some((href) => href?.startsWith('/lows/'))).toBe(true)
     expect(await checkHtml(got.text)).toEqual([])
-    expect((await nora.post(own, { at: '', confirmed: 'yes' })).status).toBe(303)
-    expect(factsOf(stays.ruth.stayId)?.openItems.map(({ kind }) => kind)).toContain('low')
+    const unnamed = await nora.post(own, { at: '', handover: 'named', to: ' ' })
+    expect([unnamed.status, errorOf(unnamed.root(), 'to') !== null]).toEqual([422, true])
+    expect((await nora.post(own, { at: '', handover: 'not-yet' })).status).toBe(303)
+    expect(factsOf(stays.ruth.stayId)?.openItems.map(({ kind }) => kind)).toEqual(
+      expect.arrayContaining(['low', 'handover']),
+    )
+    const cora = await world.signIn(people.cora)
+    const handedOver = `/stays/${stays.ruth.stayId}/handed-over`
+    expect(links(await cora.get('/board'))).toContain(handedOver)
+    expect(await checkHtml((await cora.get(handedOver)).text)).toEqual([])
+    const nobody = await cora.post(handedOver, { to: '' })
+    expect([nobody.status, errorOf(nobody.root(), 'to') !== null]).toEqual([422, true])
+    const key = (await cora.keyOf(handedOver)) ?? ''
+    expect((await cora.post(handedOver, { to: 'nurse Vale, dialysis unit' })).status).toBe(303)
+    expect(factsOf(stays.ruth.stayId)?.openItems).toEqual([])
+    expect((await cora.postRaw(handedOver, { to: 'nurse Quist', key })).status).toBe(409)
+    expect(links(await cora.get('/board'))).not.toContain(handedOver)
+  })
+
+  it.each([
+    ['handed over to a named person', { handover: 'named', to: 'nurse Vale' }],
+    ['the patient died', { handover: 'died' }],
+  ])('an open low waits for nobody here: %s', async (_name, fields) => {
+    await takeReading(nora, stays.ruth, '62')
+    expect((await nora.post(`/stays/${stays.ruth.stayId}/discharge`, { at: '', ...fields })).status).toBe(303)
+    expect(factsOf(stays.ruth.stayId)?.openItems).toEqual([])
+  })
+
+  it('a return within 24 h brings an untreated low along: no dose 9 minutes after it', async () => {
+    await takeReading(nora, stays.ruth, '62')
+    const { stayId, familyName, givenName, bornOn } = stays.ruth
+    expect(
+      (await nora.post(`/stays/${stayId}/discharge`, { at: '', handover: 'named', to: 'nurse Vale' })).status,
+    ).toBe(303)
+    world.clock.advance(9)
+    const back = await nora.post(`/setup/discharged/${stayId}/readmit`, {
+      ...ADMISSION,
+      familyName,
+      givenName,
+      bornOn,
+      bed: '1',
+      wristband: 'W9001',
+      admittedAt: '',
+    })
+    expect(back.status, back.words().slice(0, 600)).toBe(303)
+    const again = back.location?.split('/')[2] ?? ''
+    expect(factsOf(again)?.returnedFrom?.lows).toHaveLength(1)
   })
 
   it('refuses discharge and move while a signed dose is not charted', async () => {

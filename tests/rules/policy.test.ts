@@ -309,6 +309,8 @@ describe('checkPolicy', () => {
         dose.trayServedAgoMaxMin,
         dose.noTrayAfterMin,
         dose.readingSpareMin,
+        dose.noDoseCallMin,
+        p.handOverWithinMin,
         p.lateEntryReasonAfterMin,
         ...Object.values(windows).flatMap((w) => Object.values(w)),
       ]
@@ -450,6 +452,7 @@ describe('changing a part', () => {
       'windows',
       'lateEntryReasonAfterMin',
       'missedLookBackHours',
+      'handOverWithinMin',
       'low.treatWithinMin',
       'low.insulinQuestionMin',
       'low.tellWithinMin',

@@ -164,7 +164,7 @@ describe('moves and discharge', () => {
     known: Partial<Parameters<typeof dischargeStay>[1]> = {},
   ) =>
     dischargeStay(
-      { atMs: NOW, confirmed: false, byId: 'nurse', ...over },
+      { entryId: 'entry', atMs: NOW, handover: null, to: '', byId: 'nurse', ...over },
       { stay, doses: [], nowMs: NOW, lastChartedMs: at('08:30'), leftOpen: [], ...known },
     )
 
@@ -189,8 +189,19 @@ describe('moves and discharge', () => {
     ['before it', leave({ atMs: at('08:30') - 1 }), 'discharge-before-charted'],
     ['in a moment', leave({ atMs: NOW + 1 }), 'discharge-in-future'],
     ['twice', leave({}, { stay: { ...stay, dischargedAtMs: 1 } }), 'discharge-already'],
-    ['with an open low', leave({}, { leftOpen: [{ kind: 'low' }] }), 'discharge-not-confirmed'],
-    ['with an open low, seen', leave({ confirmed: true }, { leftOpen: [{ kind: 'low' }] }), null],
+    ['with an open low', leave({}, { leftOpen: [{ kind: 'low' }] }), 'discharge-not-handed'],
+    [
+      'with an open low, handed to nobody named',
+      leave({ handover: 'named', to: ' ' }, { leftOpen: [{ kind: 'low' }] }),
+      'discharge-handed-to-nobody',
+    ],
+    [
+      'with an open low, handed over',
+      leave({ handover: 'named', to: 'nurse Vale' }, { leftOpen: [{ kind: 'low' }] }),
+      null,
+    ],
+    ['with an open task, not yet handed over', leave({ handover: 'not-yet' }, { leftOpen: [{ kind: 'task' }] }), null],
+    ['by death', leave({ handover: 'died' }, { leftOpen: [{ kind: 'low' }] }), null],
   ])('discharge %s', (_name, outcome, reason) => {
     expect(outcome.ok ? null : outcome.reason).toBe(reason)
   })

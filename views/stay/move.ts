@@ -1,6 +1,6 @@
 /** Forms for moving a patient to another bed, and for a discharge. */
 import { html, type Html } from '../html.ts'
-import { caution, choice, field, form, problem, tick } from '../parts.ts'
+import { caution, choice, field, form, problem } from '../parts.ts'
 import { banner, type BannerView } from './banner.ts'
 import { filled, type Filled } from './fields.ts'
 
@@ -81,11 +81,56 @@ ${form({
   body: html`${
     view.open.length === 0
       ? null
-      : html`<div class="warning"><p><strong>Still open, and left to the ward:</strong></p>
+      : html`<div class="warning"><p><strong>Still open:</strong></p>
 <ul>${view.open.map(({ text, path }) => html`<li><a href="/${path}">${text}</a></li>`)}</ul></div>
-${tick({ name: 'confirmed', label: 'I have seen what is still open and will see to it', ticked: value('confirmed') === 'yes', error: error('confirmed') })}`
+${choice({
+  name: 'handover',
+  label: 'Who sees to it now',
+  options: [
+    { value: 'named', label: 'Handed over to the person named here' },
+    { value: 'not-yet', label: 'Not handed over yet: the charge nurse has it' },
+    { value: 'died', label: 'The patient died' },
+  ],
+  value: value('handover'),
+  error: error('handover'),
+})}
+${field({ name: 'to', label: 'Handed over to', value: value('to'), error: error('to'), maxlength: 100, hint: 'Name and place, as in: nurse Vale, dialysis unit.' })}`
   }
 ${field({ name: 'at', label: 'Left the ward at', value: value('at'), error: error('at'), maxlength: 30, hint: 'Empty: now. Earlier: as in 14:05.' })}`,
 })}</div>
+<p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
+}
+
+export type HandedFormView = Filled & {
+  readonly stayId: string
+  readonly patient: BannerView
+  readonly problem: string | null
+  readonly waits: boolean
+}
+
+export function handedForm(view: HandedFormView): Html {
+  const { value, error } = filled(view)
+  return html`<h1>Hand over what was left open</h1>
+${problem(view.problem)}
+<div class="card">${banner(view.patient)}
+${
+  view.waits
+    ? html`<p class="working">This patient left with something open. Tell a person who sees to it, then chart the name.</p>
+${form({
+  action: `stays/${view.stayId}/handed-over`,
+  key: value('key'),
+  submit: 'It is handed over',
+  body: field({
+    name: 'to',
+    label: 'Handed over to',
+    value: value('to'),
+    error: error('to'),
+    maxlength: 100,
+    autofocus: true,
+    hint: 'Name and place, as in: nurse Vale, dialysis unit.',
+  }),
+})}`
+    : html`<p>Nothing of this patient waits to be handed over.</p>`
+}</div>
 <p><a class="quiet" href="/stays/${view.stayId}">Patient page</a></p>`
 }

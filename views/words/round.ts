@@ -86,4 +86,5 @@ export const ITEM_WAITS = {
   'insulin-question': 'Ask the prescriber about meal and long-acting insulin',
   flag: 'A corrected or voided reading needs a decision',
   'insulin-no-tray': null,
+  handover: 'Left with something open: hand it over to a named person',
 } as const satisfies Readonly<Record<RoundItem['kind'], string | null>>

@@ -5,7 +5,7 @@ import type { AdmissionRefusal } from '../../shared/stay/admit.ts'
 import type { FactsRefusal } from '../../shared/stay/facts.ts'
 import type { FeedRefusal } from '../../shared/stay/feed.ts'
 import type { IdentityRefusal } from '../../shared/stay/identity.ts'
-import type { DischargeRefusal, MoveRefusal } from '../../shared/stay/move.ts'
+import type { DischargeRefusal, MoveRefusal, HandedRefusal } from '../../shared/stay/move.ts'
 import type { DetailsOf, Sentences } from '../../shared/outcome.ts'
 
 /** What every form about a stay can come to. */
@@ -82,13 +82,19 @@ export const MOVE_SENTENCES: Sentences<MoveRefusal> = {
     'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
 }
 
+export const HANDED_SENTENCES: Sentences<HandedRefusal> = {
+  'handed-nothing-left': () => 'Nothing of this patient waits to be handed over any more.',
+  'handed-to-nobody': () => 'Type the name of who sees to it.',
+}
+
 export const DISCHARGE_SENTENCES: Sentences<DischargeRefusal> = {
   'discharge-already': () => 'This patient was discharged in the meantime.',
   'discharge-in-future': () => 'This time has not come yet. Type when the patient left.',
   'discharge-before-charted': () => 'Something was charted about this patient after that time.',
   'discharge-dose-uncharted': () =>
     'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
-  'discharge-not-confirmed': () => 'Something is still open. Tick that you have seen it and will see to it.',
+  'discharge-not-handed': () => 'Something is still open. Choose who has it now.',
+  'discharge-handed-to-nobody': () => 'Type the name of who sees to it.',
 }
 
 export const FEED_SENTENCES: Sentences<FeedRefusal> = {

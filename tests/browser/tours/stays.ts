@@ -135,6 +135,7 @@ const leaving: Tour = {
     await ctx('/stays/:stayId/discharge', `${own}/discharge`, 'stays-discharge')
     await press(guide, 'Discharge the patient')
     await page.waitForURL('**/setup/beds')
+    await ctx('/stays/:stayId/handed-over', `${own}/handed-over`, 'stays-handed-over-nothing')
     await ctx('/setup/discharged', '/setup/discharged', 'stays-discharged')
     await ctx('/setup/discharged/:stayId/readmit', `/setup/discharged/${stays.ivor.stayId}/readmit`, 'stays-readmit')
     await ctx('/stays/:stayId', own, 'stays-discharged-patient')
