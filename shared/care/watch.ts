@@ -2,6 +2,7 @@
  * Watch checks: extra checks that a fact asks for (insulin without food, ketones, an infusion). They are derived like
  * planned ones, and only their outcomes are stored. A new reason is its word in WatchReason (watch-time.ts) and its function in SOURCES.
  */
+import { bedtimeWatches } from './bedtime.ts'
 import type { CareFacts } from './facts.ts'
 import { repeatsOfCalls } from './no-dose-call.ts'
 import type { WatchTime } from './watch-time.ts'
@@ -9,7 +10,7 @@ import type { WatchTime } from './watch-time.ts'
 /** The watch checks of one patient by one rule, from a day ago on, those that lie ahead included. */
 export type WatchSource = (facts: CareFacts, nowMs: number) => readonly WatchTime[]
 
-const SOURCES: readonly WatchSource[] = [repeatsOfCalls]
+const SOURCES: readonly WatchSource[] = [repeatsOfCalls, bedtimeWatches]
 
 /** Every watch check of the patient, by time. `sources`: the rules; all of them, except in tests. */
 export function watchesOf(

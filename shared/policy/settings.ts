@@ -185,6 +185,13 @@ export const SETTINGS = {
       source: 'the low limit itself; a ward may set a higher value',
       touchesDose: true,
     }),
+    bedtimeSnack: limit({
+      part: 'limits',
+      label: 'At bedtime with basal insulin due: snack below',
+      default: { 'mg/dL': 100, 'mmol/L': 56 },
+      source: OWN,
+      touchesDose: true,
+    }),
     criticalLow: limit({
       part: 'limits',
       label: 'Critical low below',

@@ -4,6 +4,7 @@ import type { StayEntry } from '../../shared/care/entries.ts'
 import type { CareFacts } from '../../shared/care/facts.ts'
 import { noDoseCallTasks, repeatsOfCalls } from '../../shared/care/no-dose-call.ts'
 import type { Task } from '../../shared/care/task.ts'
+import { bedtimeTasks, bedtimeWatches } from '../../shared/care/bedtime.ts'
 import { settleTask, tasksOf } from '../../shared/care/tasks.ts'
 import { watchesOf } from '../../shared/care/watch.ts'
 import { parseCheckKey, plannedChecks } from '../../shared/check/plan.ts'
@@ -216,5 +217,54 @@ describe('a watch check', () => {
   it('is none before admission or after discharge', () => {
     const before = { ...stay, admittedAtMs: NOW + 2 * HOUR }
     expect(plannedChecks({ ...base, watches, stay: before })).toEqual([])
+  })
+})
+
+describe('a bedtime value below 100 mg/dL (the ward’s setting) with basal insulin due', () => {
+  // 21:30 in New York
+  const bedtimeMs = Date.UTC(2026, 2, 3, 2, 30)
+  const basal = (over: Partial<ReturnType<typeof anOrder>> = {}) => ({
+    stayId: STAY,
+    orderId: 'basal',
+    version: 1,
+    order: anOrder({
+      insulin: 'insulin glargine',
+      correction: null,
+      scheduled: [{ time: '21:00', units: 18, holdBelow: null }],
+      startsAtMs: bedtimeMs - 48 * HOUR,
+      ...over,
+    }),
+    writtenAtMs: bedtimeMs - 48 * HOUR,
+    writtenById: NURSE,
+    verified: { byId: NURSE, atMs: bedtimeMs - 48 * HOUR },
+    stopsAtMs: null,
+    endedAtMs: null,
+  })
+  const value = (mgDl: number, atMs = bedtimeMs) =>
+    aReading({ readingId: 'night', checkKey: null, takenAtMs: atMs, glucose: mgPerDl(mgDl) })
+  const asked = (mgDl: number, order = basal(), atMs = bedtimeMs) =>
+    bedtimeTasks(care({ readings: [value(mgDl, atMs)], orders: [order as never] }), atMs).length
+
+  it.each([
+    [100, 0],
+    [99, 1],
+    [70, 1],
+    [69, 0],
+  ])('%i mg/dL asks for %i snacks: a low has its own treatment', (mgDl, count) => {
+    expect(asked(mgDl)).toBe(count)
+  })
+
+  it('asks nothing without basal insulin, for rapid insulin, or in the middle of the day', () => {
+    expect(asked(90, basal({ scheduled: [] }))).toBe(0)
+    expect(asked(90, basal({ insulin: 'insulin lispro' }))).toBe(0)
+    expect(asked(90, basal(), bedtimeMs - 8 * HOUR)).toBe(0)
+    expect(asked(90, basal({ insulin: 'NPH insulin' }))).toBe(1)
+  })
+
+  it('is checked again at the night’s time, on the same night before and after midnight', () => {
+    const dueOf = (atMs: number) =>
+      bedtimeWatches(care({ readings: [value(90, atMs)], orders: [basal() as never] }), atMs).map(({ dueMs }) => dueMs)
+    // 02:30 in New York on 3 March is 07:30 UTC
+    expect(dueOf(bedtimeMs)).toEqual([Date.UTC(2026, 2, 3, 7, 30)])
   })
 })

@@ -17,11 +17,19 @@ export const TASK_WORDS: Readonly<
     about:
       'The order gives no dose for a value and says to call the prescriber. One call tells every value since the last.',
   },
+  'bedtime-snack': {
+    mark: { shape: '◐', word: 'Bedtime value near low with basal insulin due: snack', tone: 'due' },
+    act: 'Snack',
+    says: 'Bedtime value near low, basal insulin due: give a snack',
+    about:
+      'A value near low before the night, with basal insulin ordered: a snack now and a check in the night. Basal insulin is not stopped by it. Chart what was eaten, or why not.',
+  },
 }
 
 /** The name of a watch check, in place of the occasion's. */
 export const WATCH_NAME: Readonly<Record<WatchReason, string>> = {
   'call-repeat': 'Repeat that the order prints',
+  'bedtime-below': 'Night check after a bedtime value near low',
 }
 
 export const TASK_SENTENCES: Sentences<TaskRefusal> = {
