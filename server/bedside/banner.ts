@@ -6,6 +6,7 @@ import { formatDate, formatName, formatWhen } from '../../views/format.ts'
 import type { PatientHead } from '../../views/round/row.ts'
 import type { BannerView } from '../../views/stay/banner.ts'
 import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
+import { LABORATORY_ONLY } from '../../views/words/stay.ts'
 import type { StayFacts } from '../store/contract.ts'
 import type { At } from './at.ts'
 
@@ -57,6 +58,7 @@ export function knowOf(
   if (!facts.swallowsSafely) know.push('Does not swallow safely')
   if (facts.feeding !== 'oral') know.push(facts.feeding === 'tube' ? 'Tube-fed' : 'Fed by vein')
   know.push(...facts.restrictedHands.map(({ hand, reason }) => `Not the ${hand} hand: ${RESTRICTION[reason]}`))
+  if (facts.laboratoryOnly !== undefined) know.push(`Laboratory values only: ${LABORATORY_ONLY[facts.laboratoryOnly]}`)
   if (facts.isolation !== 'none') know.push(ISOLATION[facts.isolation])
   const { lastLow, openLow } = patient
   if (lowSaid) return know

@@ -118,6 +118,8 @@ function backgroundOf(facts: BedsideFacts): readonly string[] {
   return [
     BACKGROUND_DIABETES[facts.diabetes],
     facts.ivAccess ? 'IV access' : 'no IV access',
+    ...(facts.insulinAtHome === true ? ['on insulin at home'] : []),
+    ...(facts.pastKetoacidosis === true ? ['has had ketoacidosis'] : []),
     ...(facts.onSteroid ? ['on a steroid'] : []),
     ...(facts.renalImpairment ? ['renal impairment'] : []),
     ...facts.otherGlucoseLowering,

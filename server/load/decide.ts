@@ -269,9 +269,12 @@ class Load {
 }
 
 function factsFrom(facts: LoadFile['stays'][number]['facts'], zone: string): BedsideFacts {
-  const nil = facts.nilByMouth
+  const { nilByMouth: nil, pastKetoacidosis, insulinAtHome, laboratoryOnly, ...always } = facts
   return {
-    ...facts,
+    ...always,
+    ...(pastKetoacidosis === undefined ? {} : { pastKetoacidosis }),
+    ...(insulinAtHome === undefined ? {} : { insulinAtHome }),
+    ...(laboratoryOnly === undefined ? {} : { laboratoryOnly }),
     nilByMouth:
       nil === null
         ? null

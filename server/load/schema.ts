@@ -78,8 +78,8 @@ const stripLot = z.strictObject({ ward: text(60), lot: text(40), expiresOn: date
 
 const facts = z.strictObject({
   diabetes: z.enum(
-    ['type-1', 'type-2', 'steroid-induced', 'gestational', 'other', 'none-known'],
-    'Write type-1, type-2, steroid-induced, gestational, other or none-known.',
+    ['type-1', 'type-2', 'pancreatic', 'steroid-induced', 'gestational', 'other', 'none-known'],
+    'Write type-1, type-2, pancreatic, steroid-induced, gestational, other or none-known.',
   ),
   swallowsSafely: yesOrNo,
   nilByMouth: z.strictObject({ from: instant, until: instant.nullable() }).nullable(),
@@ -98,6 +98,9 @@ const facts = z.strictObject({
   onSteroid: yesOrNo,
   otherGlucoseLowering: z.array(text(60)).max(10),
   weightKg: z.number().min(0.5).max(500).nullable(),
+  pastKetoacidosis: yesOrNo.optional(),
+  insulinAtHome: yesOrNo.optional(),
+  laboratoryOnly: z.enum(['shock', 'haematocrit', 'other-sugar']).optional(),
 })
 
 const plan = z.discriminatedUnion(

@@ -7,7 +7,7 @@ import { OTHER_DRUGS } from '../../shared/stay/facts.ts'
 import type { BedsideFacts, Hand, RestrictedHand } from '../../shared/stay/stay.ts'
 import { localDateTime, parseLocalDateTime } from '../../shared/time/zone.ts'
 import { ISOLATION, RESTRICTION } from '../../views/words/check.ts'
-import { DIABETES, FEEDING, PLAN } from '../../views/words/stay.ts'
+import { DIABETES, FEEDING, LABORATORY_ONLY, PLAN } from '../../views/words/stay.ts'
 
 const keysOf = <T extends string>(words: Readonly<Record<T, string>>): readonly T[] => Object.keys(words) as T[]
 const CHOOSE = { error: 'Choose one of these.' }
@@ -66,6 +66,9 @@ export const FACTS_FIELDS = {
   iv: TICK,
   renal: TICK,
   steroid: TICK,
+  ketoacidosis: TICK,
+  homeInsulin: TICK,
+  laboratoryOnly: z.enum(['', ...keysOf(LABORATORY_ONLY)], CHOOSE).default(''),
   others: z.string().trim().max(600, { error: 'At most 600 characters.' }).default(''),
   weight: z.string().trim().max(10, { error: 'Type the weight in kg, as in 78.5.' }).default(''),
 }
@@ -117,6 +120,9 @@ export function readFacts(
     onSteroid: fields.steroid,
     otherGlucoseLowering: others,
     weightKg: fields.weight === '' ? null : Number(fields.weight.replace(',', '.')),
+    ...(fields.ketoacidosis ? { pastKetoacidosis: true } : {}),
+    ...(fields.homeInsulin ? { insulinAtHome: true } : {}),
+    ...(fields.laboratoryOnly === '' ? {} : { laboratoryOnly: fields.laboratoryOnly }),
   })
 }
 
@@ -130,6 +136,8 @@ export function factsValues(facts: BedsideFacts, { zone, nowMs }: At): Readonly<
     ...(facts.ivAccess ? ['iv'] : []),
     ...(facts.renalImpairment ? ['renal'] : []),
     ...(facts.onSteroid ? ['steroid'] : []),
+    ...(facts.pastKetoacidosis === true ? ['ketoacidosis'] : []),
+    ...(facts.insulinAtHome === true ? ['homeInsulin'] : []),
   ]
   const hands = facts.restrictedHands.map(({ hand, reason }) => `hand.${hand}.${reason}`)
   return {
@@ -142,6 +150,7 @@ export function factsValues(facts: BedsideFacts, { zone, nowMs }: At): Readonly<
     isolation: facts.isolation,
     others: facts.otherGlucoseLowering.join(', '),
     weight: facts.weightKg === null ? '' : String(facts.weightKg),
+    laboratoryOnly: facts.laboratoryOnly ?? '',
     ...Object.fromEntries([...ticks, ...hands].map((name) => [name, 'yes'])),
   }
 }

@@ -33,6 +33,7 @@ export type EndedRecord = {
 const IS_DIAGNOSIS: Readonly<Record<DiabetesType, boolean>> = {
   'type-1': true,
   'type-2': true,
+  pancreatic: true,
   other: true,
   'steroid-induced': false,
   gestational: false,

@@ -13,7 +13,8 @@ export type ExtraReason =
   'symptoms' | 'repeat-of-critical' | 'prescriber-asked' | 'before-procedure' | 'after-closing' | 'other'
 
 /** Why a reading can never lead to insulin though it is charted and can open a low event. */
-export type MeterDoubt = 'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward' | 'meter-not-named'
+export type MeterDoubt =
+  'meter-control-not-done' | 'strip-lot-expired' | 'meter-of-other-ward' | 'meter-not-named' | 'laboratory-only'
 
 export type LateEntryReason = 'busy-with-emergency' | 'system-unavailable' | 'charted-on-paper' | 'forgotten' | 'other'
 

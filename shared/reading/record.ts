@@ -248,5 +248,6 @@ function doubtsOf(entry: ReadingEntry, facts: ReadingFacts): readonly MeterDoubt
   const lot = facts.stripLots.find((one) => one.lot === entry.stripLot)
   if (lot !== undefined && lot.expiresOn < wardDate(entry.takenAtMs, zone)) doubts.push('strip-lot-expired')
   if (meter !== undefined && meter.wardId !== facts.ward.wardId) doubts.push('meter-of-other-ward')
+  if (entry.source !== 'venous' && facts.stay.facts.laboratoryOnly !== undefined) doubts.push('laboratory-only')
   return doubts
 }

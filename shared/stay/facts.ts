@@ -26,6 +26,9 @@ export const FACT_NAMES: readonly FactName[] = [
   'onSteroid',
   'otherGlucoseLowering',
   'weightKg',
+  'pastKetoacidosis',
+  'insulinAtHome',
+  'laboratoryOnly',
 ]
 
 /** What is wrong with the facts by themselves. Null: nothing. */

@@ -1,7 +1,8 @@
 /** One patient's admission to the ward and the bedside facts. */
 
 export type Hand = 'left' | 'right'
-export type DiabetesType = 'type-1' | 'type-2' | 'steroid-induced' | 'gestational' | 'other' | 'none-known'
+export type DiabetesType =
+  'type-1' | 'type-2' | 'pancreatic' | 'steroid-induced' | 'gestational' | 'other' | 'none-known'
 export type FeedingRoute = 'oral' | 'tube' | 'parenteral'
 
 /** A hand that must not be pricked, and why. */
@@ -9,6 +10,12 @@ export type RestrictedHand = {
   readonly hand: Hand
   readonly reason: 'drip' | 'fistula' | 'swelling' | 'injury' | 'lymph-node-surgery' | 'weakness'
 }
+
+/**
+ * States in which a finger stick misleads: shock, an extreme haematocrit, or a sugar in the blood that some strips read
+ * as glucose (icodextrin, maltose; S).
+ */
+export type LaboratoryOnly = 'shock' | 'haematocrit' | 'other-sugar'
 
 /** Every change of these facts is a new event. Checks, orders and open events follow the stay. */
 export type BedsideFacts = {
@@ -24,6 +31,12 @@ export type BedsideFacts = {
   readonly onSteroid: boolean
   readonly otherGlucoseLowering: readonly string[]
   readonly weightKg: number | null
+  /** True: has had ketoacidosis. Absent in facts charted before it was asked: not known, so no. */
+  readonly pastKetoacidosis?: boolean
+  /** True: on insulin at home. Absent: not known, so no. */
+  readonly insulinAtHome?: boolean
+  /** Why no meter reads this patient's glucose truly, so that only the laboratory does; absent: a meter may. */
+  readonly laboratoryOnly?: LaboratoryOnly
 }
 
 /** A stay as the round needs it, with two identifiers besides the name: wristband number and date of birth. */
@@ -45,6 +58,15 @@ export type Stay = {
 export function isNilByMouth(facts: BedsideFacts, nowMs: number): boolean {
   const nil = facts.nilByMouth
   return nil !== null && nowMs >= nil.fromMs && (nil.untilMs === null || nowMs < nil.untilMs)
+}
+
+/**
+ * True when the patient cannot be without basal insulin: type 1, pancreatic diabetes, past ketoacidosis, or a type not
+ * known and insulin at home. Without it such a patient goes into ketoacidosis (ADA Standards of Care, hospital section; R).
+ */
+export function isInsulinDependent({ diabetes, pastKetoacidosis, insulinAtHome }: BedsideFacts): boolean {
+  if (diabetes === 'type-1' || diabetes === 'pancreatic' || pastKetoacidosis === true) return true
+  return insulinAtHome === true && (diabetes === 'other' || diabetes === 'none-known')
 }
 
 /** The facts as set at an instant, and by whom. Oldest first, these are the stay's history. */

@@ -1,6 +1,6 @@
 /** The bedside facts over HTTP: charted with author and time, with a conflict check. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { ALL } from '../support/bedside.ts'
+import { ALL, NONE_ELSEWHERE, proposeDose, takeReading } from '../support/bedside.ts'
 import type { Client } from '../support/client.ts'
 import { checkHtml, errorOf, formTo } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
@@ -153,5 +153,28 @@ describe('facts at the bedside', () => {
     ] as const)
       expect((await (await world.signIn(person)).get(history)).status).toBe(status)
     expect((await nora.get('/stays/nobody/history')).status).toBe(404)
+  })
+})
+
+describe('a patient in whom a meter misleads', () => {
+  it('gets no dose from a finger stick, and one from the laboratory’s value', async () => {
+    const own = `/stays/${stays.ruth.stayId}`
+    const open = formTo((await nora.get(`${own}/facts`)).root(), `${own}/facts`)?.fields ?? {}
+    expect((await nora.postRaw(`${own}/facts`, { ...open, laboratoryOnly: 'shock' })).status).toBe(303)
+    expect((await nora.get('/round?beds=all')).words()).toContain('Laboratory values only: shock, poor circulation')
+    const finger = await takeReading(nora, stays.ruth, '243')
+    const refused = await nora.get(`/readings/${finger}`)
+    expect(refused.words()).toContain('a meter misleads in this patient: only a laboratory value counts')
+    expect((await nora.post(`/readings/${finger}/dose`, NONE_ELSEWHERE)).status).toBe(409)
+    world.clock.advance(5)
+    nora = await world.signIn(people.nora)
+    const report = await nora.post(`${own}/lab-value`, {
+      wristband: stays.ruth.wristband,
+      glucose: '243',
+      unit: 'mg/dL',
+      takenAt: '07:25',
+    })
+    expect(report.status, report.words().slice(0, 800)).toBe(303)
+    expect(await proposeDose(nora, report.location?.split('/')[2] ?? '')).not.toBe('')
   })
 })

@@ -9,7 +9,7 @@ import { admitStay, factsForReturn, type AdmissionEntry, type AdmissionFacts } f
 import { interruptFeed, resumeFeed } from '../../shared/stay/feed.ts'
 import { identifyStay, isSamePerson } from '../../shared/stay/identity.ts'
 import { dischargeStay, moveStay, unchartedDose } from '../../shared/stay/move.ts'
-import type { FeedInterruption, Stay } from '../../shared/stay/stay.ts'
+import { isInsulinDependent, type FeedInterruption, type Stay } from '../../shared/stay/stay.ts'
 import { localToUtc } from '../../shared/time/zone.ts'
 import { aDose, someFacts } from '../support/makers.ts'
 
@@ -308,5 +308,20 @@ describe('late trays', () => {
         },
       ),
     )
+  })
+})
+
+describe('insulin-dependent', () => {
+  it.each<[string, Parameters<typeof someFacts>[0], boolean]>([
+    ['type 1', { diabetes: 'type-1' }, true],
+    ['from disease of the pancreas', { diabetes: 'pancreatic' }, true],
+    ['type 2', { diabetes: 'type-2' }, false],
+    ['type 2 on insulin at home', { diabetes: 'type-2', insulinAtHome: true }, false],
+    ['type 2 that has had ketoacidosis', { diabetes: 'type-2', pastKetoacidosis: true }, true],
+    ['none known, on insulin at home', { diabetes: 'none-known', insulinAtHome: true }, true],
+    ['another type, on insulin at home', { diabetes: 'other', insulinAtHome: true }, true],
+    ['none known', { diabetes: 'none-known' }, false],
+  ])('%s', (_name, facts, expected) => {
+    expect(isInsulinDependent(someFacts(facts))).toBe(expected)
   })
 })

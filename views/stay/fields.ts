@@ -2,7 +2,7 @@
 import { html, type Html } from '../html.ts'
 import { choice, field, select, tick } from '../parts.ts'
 import { ISOLATION, RESTRICTION } from '../words/check.ts'
-import { DIABETES, FEEDING, PLAN } from '../words/stay.ts'
+import { DIABETES, FEEDING, LABORATORY_ONLY, PLAN } from '../words/stay.ts'
 import type { CheckPlan } from '../../shared/check/check.ts'
 import type { RestrictedHand } from '../../shared/stay/stay.ts'
 
@@ -58,6 +58,8 @@ ${select({ name: 'feeding', label: 'Fed', options: options(FEEDING), value: valu
 <h2>Diabetes and drugs</h2>
 ${select({ name: 'diabetes', label: 'Diabetes', options: [CHOOSE, ...options(DIABETES)], value: value('diabetes'), error: error('diabetes') })}
 ${field({ name: 'others', label: 'Other glucose-lowering drugs', value: value('others'), error: error('others'), maxlength: 600, hint: 'By their substance, with commas between them. Empty: none.' })}
+${ticked('homeInsulin', 'On insulin at home')}
+${ticked('ketoacidosis', 'Has had ketoacidosis')}
 ${ticked('steroid', 'On a steroid')}
 ${ticked('renal', 'Renal impairment')}
 ${field({ name: 'weight', label: 'Weight', value: value('weight'), error: error('weight'), inputmode: 'decimal', unit: 'kg', maxlength: 10, hint: 'As in 78.5. Empty: not known.' })}
@@ -65,6 +67,7 @@ ${field({ name: 'weight', label: 'Weight', value: value('weight'), error: error(
 ${hands('left', view)}
 ${hands('right', view)}
 ${ticked('iv', 'IV access')}
+${select({ name: 'laboratoryOnly', label: 'Glucose by the laboratory only, because of', options: [{ value: '', label: 'No such reason: a meter may be used' }, ...options(LABORATORY_ONLY)], value: value('laboratoryOnly'), error: error('laboratoryOnly') })}
 ${select({ name: 'isolation', label: 'Isolation', options: options(ISOLATION), value: value('isolation'), error: error('isolation') })}`
 }
 

@@ -5,6 +5,7 @@ import type { MarkView } from '../round/row.ts'
 export const BACKGROUND_DIABETES: Readonly<Record<DiabetesType, string>> = {
   'type-1': 'Type 1 diabetes',
   'type-2': 'Type 2 diabetes',
+  pancreatic: 'Diabetes from disease of the pancreas',
   'steroid-induced': 'Steroid-induced diabetes',
   gestational: 'Gestational diabetes',
   other: 'Another type of diabetes',

@@ -32,6 +32,7 @@ export const METER_DOUBT: Readonly<Record<MeterDoubt, string>> = {
   'strip-lot-expired': 'the strip lot had expired',
   'meter-of-other-ward': 'the meter belongs to another ward',
   'meter-not-named': 'the meter is not named',
+  'laboratory-only': 'a meter misleads in this patient: only a laboratory value counts',
 }
 
 export const READING_SOURCE: Readonly<Record<ReadingSource, string>> = {

@@ -1,17 +1,31 @@
 /** The words of a stay: facts at the bedside and check plans. */
 import type { CheckPlan, Meal } from '../../shared/check/check.ts'
 import type { FactName } from '../../shared/stay/facts.ts'
-import { isNilByMouth, type BedsideFacts, type DiabetesType, type FeedingRoute } from '../../shared/stay/stay.ts'
+import {
+  isNilByMouth,
+  type BedsideFacts,
+  type DiabetesType,
+  type FeedingRoute,
+  type LaboratoryOnly,
+} from '../../shared/stay/stay.ts'
 import { formatDateTime, formatNumber, formatWhen } from '../format.ts'
 import { ISOLATION, RESTRICTION } from './check.ts'
 
 export const DIABETES: Readonly<Record<DiabetesType, string>> = {
   'type-1': 'Type 1',
   'type-2': 'Type 2',
+  pancreatic: 'From disease of the pancreas',
   'steroid-induced': 'Steroid-induced',
   gestational: 'Gestational',
   other: 'Other',
   'none-known': 'None known',
+}
+
+/** Why a meter misleads in this patient. */
+export const LABORATORY_ONLY: Readonly<Record<LaboratoryOnly, string>> = {
+  shock: 'shock, poor circulation',
+  haematocrit: 'a very high or very low haematocrit',
+  'other-sugar': 'a sugar that strips read as glucose (icodextrin, maltose)',
 }
 
 export const FEEDING: Readonly<Record<FeedingRoute, string>> = {
@@ -50,6 +64,9 @@ export const FACT: Readonly<Record<FactName, string>> = {
   onSteroid: 'Steroid',
   otherGlucoseLowering: 'Other glucose-lowering drugs',
   weightKg: 'Weight',
+  pastKetoacidosis: 'Has had ketoacidosis',
+  insulinAtHome: 'On insulin at home',
+  laboratoryOnly: 'Laboratory values only',
 }
 
 /** One fact in words, as it is charted; a span of nil by mouth with its times. */
@@ -78,6 +95,11 @@ export function factText(
     case 'renalImpairment':
     case 'onSteroid':
       return facts[name] ? 'yes' : 'no'
+    case 'pastKetoacidosis':
+    case 'insulinAtHome':
+      return facts[name] === true ? 'yes' : 'no'
+    case 'laboratoryOnly':
+      return facts.laboratoryOnly === undefined ? 'no' : LABORATORY_ONLY[facts.laboratoryOnly]
   }
 }
 
