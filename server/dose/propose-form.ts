@@ -24,6 +24,7 @@ import {
   questionsFor,
   refuseUnaccounted,
   stoppedAnyway,
+  elsewhereUnknown,
   stopping,
   unanswered,
   workOut,
@@ -55,6 +56,7 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal, ReadingRequest> = {
     'unanswered-tray': 'tray',
     'unanswered-elsewhere': 'elsewhere',
     'insulin-given-elsewhere': 'elsewhere',
+    'insulin-elsewhere-unknown': 'elsewhere',
   },
   statusOf: {
     'reading-gone': 409,
@@ -65,7 +67,18 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal, ReadingRequest> = {
     stopped: 409,
     'not-the-taker': 403,
   },
-  keep: (reason, fields, ctx) => (reason === 'stopped' ? keepStopped(fields, ctx) : []),
+  keep: (reason, fields, ctx) => {
+    if (reason === 'insulin-elsewhere-unknown') return keepUnknown(ctx)
+    return reason === 'stopped' ? keepStopped(fields, ctx) : []
+  },
+}
+
+/** Nobody can find out: the prescriber is owed a call, whatever becomes of this form. */
+function keepUnknown(ctx: ReadingRequest): readonly LedgerEvent[] {
+  const context = readingContext(ctx)
+  const order = context === undefined ? null : orderForReading(context, ctx.nowMs)
+  if (context === undefined || order === null || order === 'several') return []
+  return elsewhereUnknown(ctx, context.facts, order.orderId)
 }
 
 function keepStopped(fields: ProposeFields, ctx: ReadingRequest): readonly LedgerEvent[] {
@@ -97,6 +110,7 @@ function decidePropose(fields: ProposeFields, ctx: ReadingRequest): Outcome<Form
   const missing = unanswered(questionsFor(context, order, ctx.nowMs), fields)
   if (missing !== null) return refuse(`unanswered-${missing}`)
   if (fields.elsewhere === 'given' && !context.facts.elsewhereKnown) return refuse('insulin-given-elsewhere')
+  if (fields.elsewhere === 'unknown' && !context.facts.elsewhereKnown) return refuse('insulin-elsewhere-unknown')
   const { facts, proposal, trayEvents } = workOut(ctx, context, order, fields)
   if (proposal.kind === 'stopped') return refuse('stopped')
   const { dose, event } = doseProposed(ctx, context.facts.stay, facts, proposal, {
@@ -179,7 +193,9 @@ function stoppedFor(
   const { key: _key, ...typed } = state.values
   const parsed = ProposeForm.safeParse(typed)
   if (!parsed.success || unanswered(questionsFor(context, order, ctx.nowMs), parsed.data) !== null) return []
-  return parsed.data.elsewhere === 'given' ? [] : stopping(workOut(ctx, context, order, parsed.data).proposal)
+  return parsed.data.elsewhere === 'given' || parsed.data.elsewhere === 'unknown'
+    ? []
+    : stopping(workOut(ctx, context, order, parsed.data).proposal)
 }
 
 function noFormSentence(

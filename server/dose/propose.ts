@@ -1,5 +1,6 @@
 /** Working out a dose from a reading: what has to be asked, what the order yields, what stops it. */
 import { z } from 'zod'
+import { elsewhereTasks } from '../../shared/care/elsewhere.ts'
 import { MEAL_OF } from '../../shared/check/check.ts'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import type { GuardFinding, GuardName, GuardResult, MealAnswer } from '../../shared/dose/dose.ts'
@@ -15,6 +16,7 @@ import { isNilByMouth } from '../../shared/stay/stay.ts'
 import type { Questions } from '../../views/dose/propose.ts'
 import type { RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { careFactsOf } from '../bedside/tasks.ts'
 import { headOf } from '../bedside/event-head.ts'
 import type { Share } from '../bedside/fields.ts'
 import type { ReadingContext } from '../bedside/reading-context.ts'
@@ -34,7 +36,7 @@ export const ProposeForm = z.strictObject({
   grams: gramsField,
   share: z.enum(['not-yet', '0', '25', '50', '75', '100'], 'Choose the share eaten.').optional(),
   tray: z.enum(['here', 'expected'], 'Is the tray here?').optional(),
-  elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional(),
+  elsewhere: z.enum(['none', 'given', 'unknown'], 'Ask, then choose.').optional(),
   unitsAgain: unitsAgainField,
   gramsAgain: gramsField,
 })
@@ -202,6 +204,19 @@ export function doseStopped(
           body: { ...about, guards: stops.map(({ guard }) => guard) },
         },
       ]
+}
+
+/** Nobody can find out whether insulin was given elsewhere: one open call, however often the form is sent. */
+export function elsewhereUnknown(ctx: RequestContext, facts: StayFacts, orderId: string): readonly LedgerEvent[] {
+  const care = careFactsOf(facts)
+  if (elsewhereTasks(care).length > 0) return []
+  return [
+    {
+      ...headOf(ctx, facts.stay),
+      type: 'entry-charted',
+      body: { entryId: ctx.services.newId(), kind: 'elsewhere-unknown', fact: { orderId } },
+    },
+  ]
 }
 
 /** A signed dose that nobody accounted for stands in the way of another one (see `unaccountedDose`). */

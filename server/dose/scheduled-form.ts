@@ -16,7 +16,7 @@ import { doseProposed } from './facts.ts'
 import { isMasked } from '../bedside/masking.ts'
 import { stayAtNow } from './load.ts'
 import { stayContext } from '../bedside/facts-now.ts'
-import { doseStopped, refuseUnaccounted, stopping } from './propose.ts'
+import { doseStopped, elsewhereUnknown, refuseUnaccounted, stopping } from './propose.ts'
 import { againFor, orderName } from './propose-form.ts'
 import { slotOf, slotSettled, type Slot } from './slot.ts'
 import { unitsAgainField } from './fields.ts'
@@ -26,7 +26,7 @@ export const SLOT_ADDRESS = STAY_ADDRESS.extend({ slot: text })
 type SlotRequest = RequestContext<z.output<typeof SLOT_ADDRESS>>
 
 const ScheduledForm = z.strictObject({
-  elsewhere: z.enum(['none', 'given'], 'Ask, then choose.').optional(),
+  elsewhere: z.enum(['none', 'given', 'unknown'], 'Ask, then choose.').optional(),
   unitsAgain: unitsAgainField,
 })
 type ScheduledFields = z.output<typeof ScheduledForm>
@@ -38,12 +38,18 @@ export const scheduledSpec: FormSpec<ScheduledFields, ProposeRefusal, SlotReques
   draw: drawScheduled,
   decide: decideScheduled,
   sentences: PROPOSE_SENTENCES,
-  fieldOf: { 'question-unanswered': 'elsewhere', 'insulin-given-elsewhere': 'elsewhere' },
+  fieldOf: {
+    'question-unanswered': 'elsewhere',
+    'insulin-given-elsewhere': 'elsewhere',
+    'insulin-elsewhere-unknown': 'elsewhere',
+  },
   statusOf: { 'no-order': 404, 'slot-settled': 409, 'dose-in-progress': 409, 'signed-dose-open': 409, stopped: 409 },
   keep: (reason, _fields, ctx) => {
-    const context = reason === 'stopped' ? contextOf(ctx) : undefined
+    const isKept = reason === 'stopped' || reason === 'insulin-elsewhere-unknown'
+    const context = isKept ? contextOf(ctx) : undefined
     if (context === undefined) return []
     const { facts, slot } = context
+    if (reason === 'insulin-elsewhere-unknown') return elsewhereUnknown(ctx, facts, slot.order.orderId)
     return doseStopped(
       ctx,
       facts,
@@ -94,6 +100,7 @@ function decideScheduled(fields: ScheduledFields, ctx: SlotRequest): Outcome<For
   if (stoppedAnyway(ctx, facts, slot).length > 0) return refuse('stopped')
   if (!facts.elsewhereKnown && fields.elsewhere === undefined) return refuse('question-unanswered')
   if (!facts.elsewhereKnown && fields.elsewhere === 'given') return refuse('insulin-given-elsewhere')
+  if (!facts.elsewhereKnown && fields.elsewhere === 'unknown') return refuse('insulin-elsewhere-unknown')
   const doseFacts = factsFor(ctx, facts, slot, fields.unitsAgain)
   const proposal = proposeDose(doseFacts)
   if (proposal.kind === 'stopped') return refuse('stopped')

@@ -4,6 +4,7 @@ import { NURSES, READERS } from '../http/roles.ts'
 import { route, type Server } from '../http/route.ts'
 import { admitSpec, BED_ADDRESS, readmitSpec } from './admit.ts'
 import { beds, discharged } from './beds.ts'
+import { cameBackSpec } from './came-back.ts'
 import { factsSpec } from './facts.ts'
 import { feedSpec } from './feed.ts'
 import { history } from './history.ts'
@@ -33,6 +34,7 @@ export function registerStayChanges(server: Server): void {
     params: STAY_ADDRESS,
     spec: handedSpec,
   })
+  formRoute(server, { url: '/stays/:stayId/came-back', roles: NURSES, params: STAY_ADDRESS, spec: cameBackSpec })
   formRoute(server, { url: '/stays/:stayId/feed', roles: NURSES, params: STAY_ADDRESS, spec: feedSpec })
   formRoute(server, { url: '/stays/:stayId/plan', roles: NURSES, params: STAY_ADDRESS, spec: planSpec })
   formRoute(server, {

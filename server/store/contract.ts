@@ -134,7 +134,10 @@ export type StayFacts = {
   readonly meters: readonly Meter[]
   readonly stripLots: readonly StripLot[]
   readonly failedControls: FailedControls
-  /** True when an outside dose was charted, or "none elsewhere" was answered by an earlier dose, since the last move. */
+  /**
+   * True when an outside dose was charted, "none elsewhere" was answered by an earlier dose, or the prescriber decided
+   * where nobody knew, since the last move and the last return to the ward.
+   */
   readonly elsewhereKnown: boolean
 }
 

@@ -38,6 +38,7 @@ import {
   tray_delay,
   ward,
 } from './tables.ts'
+import { elsewhereDecidedMs, lastBackMs } from '../../shared/care/elsewhere.ts'
 import type { StayEntry } from '../../shared/care/entries.ts'
 import type { GlucoseUnit } from '../../shared/glucose/value.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -264,7 +265,10 @@ export function stayReadsOf(connection: Connection): Reads {
     const onWard = row === undefined ? undefined : wardRow.get({ wardId: row.ward_id })
     if (row === undefined || check === undefined || onWard === undefined) return undefined
     const about = aboutOf(row, nowMs)
-    const onThisWard = { stayId: wanted, sinceMs: row.on_ward_since_ms }
+    // asked once after each move and each return to the ward
+    const askedSinceMs = Math.max(row.on_ward_since_ms, lastBackMs(check.entries) ?? row.on_ward_since_ms)
+    const onThisWard = { stayId: wanted, sinceMs: askedSinceMs }
+    const decidedMs = elsewhereDecidedMs(check.entries)
     return {
       ...check,
       ward: wardOf(onWard),
@@ -278,7 +282,10 @@ export function stayReadsOf(connection: Connection): Reads {
       failedControls: new Map(
         failed.all().flatMap(({ meterId, atMs }) => (atMs === null ? [] : [[meterId, atMs] as const])),
       ),
-      elsewhereKnown: outsideCharted.get(onThisWard) !== undefined || elsewhereAsked.get(onThisWard) !== undefined,
+      elsewhereKnown:
+        outsideCharted.get(onThisWard) !== undefined ||
+        elsewhereAsked.get(onThisWard) !== undefined ||
+        (decidedMs !== null && decidedMs >= askedSinceMs),
     }
   }
   const loadForCheck = (scope: Scope, wanted: string, nowMs: number): CheckFacts | undefined => {

@@ -3,6 +3,9 @@
  * never edited; a later one adds to it. All are one event type and one table, so a new kind is one line here.
  */
 
+/** Places from which a patient comes back to the ward. */
+export type CameBackFrom = 'theatre' | 'dialysis' | 'examination' | 'leave' | 'other'
+
 /** What each kind of entry holds. */
 export type EntryFacts = {
   /**
@@ -17,6 +20,10 @@ export type EntryFacts = {
   'left-open': { readonly how: 'named' | 'not-yet' | 'died'; readonly to: string }
   /** What was left open by a patient who has gone was handed over to that person. */
   'left-open-handed': { readonly to: string }
+  /** The patient is back on the ward from where insulin may have been given; `atMs` of the entry is the return. */
+  'came-back': { readonly from: CameBackFrom }
+  /** Nobody could say whether insulin was given elsewhere: the dose waits for the prescriber. */
+  'elsewhere-unknown': { readonly orderId: string }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

@@ -1,6 +1,6 @@
 /** A task: something that a person must do for a patient. */
 
-export type TaskKind = 'no-dose-call' | 'bedtime-snack'
+export type TaskKind = 'no-dose-call' | 'bedtime-snack' | 'elsewhere-unknown'
 
 export type Task = {
   readonly kind: TaskKind

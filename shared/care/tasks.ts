@@ -7,6 +7,7 @@ import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { bedtimeTasks } from './bedtime.ts'
+import { elsewhereTasks } from './elsewhere.ts'
 import { entriesOf } from './entries.ts'
 import { noDoseCallTasks } from './no-dose-call.ts'
 import type { Task, TaskKind } from './task.ts'
@@ -20,13 +21,14 @@ export const TASK: Readonly<
   Record<TaskKind, { readonly settledBy: 'told' | 'note' | 'own-form'; readonly harm: number }>
 > = {
   'no-dose-call': { settledBy: 'told', harm: 6 },
+  'elsewhere-unknown': { settledBy: 'told', harm: 6 },
   'bedtime-snack': { settledBy: 'note', harm: 11 },
 }
 
 /** The tasks of one patient by one rule, those that lie ahead included: what is settled is left out by `tasksOf`. */
 export type TaskSource = (facts: CareFacts, nowMs: number) => readonly Task[]
 
-const SOURCES: readonly TaskSource[] = [noDoseCallTasks, bedtimeTasks]
+const SOURCES: readonly TaskSource[] = [noDoseCallTasks, bedtimeTasks, elsewhereTasks]
 
 /**
  * The patient's open tasks at the instant, longest waiting first, and the instants at which time alone changes them.

@@ -133,6 +133,7 @@ function questionsForm(view: ProposeView): Html {
             options: [
               { value: 'none', label: 'None' },
               { value: 'given', label: 'Yes' },
+              { value: 'unknown', label: 'Cannot find out' },
             ],
             value: value('elsewhere'),
             error: error('elsewhere'),

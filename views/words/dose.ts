@@ -126,6 +126,7 @@ export type ProposeRefusal =
   | 'dose-in-progress'
   | 'stopped'
   | 'insulin-given-elsewhere'
+  | 'insulin-elsewhere-unknown'
   | 'not-the-taker'
   | 'slot-settled'
   | 'question-unanswered'
@@ -137,6 +138,8 @@ export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'several-orders': () => 'Two insulin orders are in force at once. Ask the prescriber which one counts.',
   'dose-in-progress': () => 'A dose is already under way for this patient. Finish it, or chart it as not given, first.',
   stopped: () => 'No dose. What stops it, and what would release it, is shown here.',
+  'insulin-elsewhere-unknown': () =>
+    'The dose waits: tell the prescriber that nobody can find out. The call now stands as a task of this patient.',
   'insulin-given-elsewhere': () => 'Chart the insulin given elsewhere first: it counts here.',
   'not-the-taker': () => 'This reading waits for its second check. The nurse who took it works the dose out.',
   'slot-settled': () => 'This scheduled dose is charted already.',

@@ -1,6 +1,8 @@
 /** Why something about a stay, its plan or the trays was not charted, each as a sentence. */
 import type { PlanRefusal } from '../../shared/check/change-plan.ts'
 import type { TrayDelayRefusal } from '../../shared/check/tray-delay.ts'
+import type { CameBackFrom } from '../../shared/care/entries.ts'
+import type { CameBackRefusal } from '../../shared/care/elsewhere.ts'
 import type { AdmissionRefusal } from '../../shared/stay/admit.ts'
 import type { FactsRefusal } from '../../shared/stay/facts.ts'
 import type { FeedRefusal } from '../../shared/stay/feed.ts'
@@ -80,6 +82,21 @@ export const MOVE_SENTENCES: Sentences<MoveRefusal> = {
   'move-bed-taken': (d) => `Bed ${d.bed} on ${d.ward} was taken in the meantime. Choose another bed.`,
   'move-dose-uncharted': () =>
     'An insulin dose is signed, and nobody has charted whether it was given. Chart that first.',
+}
+
+/** Where a patient comes back from. */
+export const CAME_BACK_FROM: Readonly<Record<CameBackFrom, string>> = {
+  theatre: 'Theatre',
+  dialysis: 'Dialysis',
+  examination: 'An examination or procedure',
+  leave: 'Leave',
+  other: 'Somewhere else',
+}
+
+export const CAME_BACK_SENTENCES: Sentences<CameBackRefusal> = {
+  'back-stay-discharged': () => 'This patient is discharged. A return after that is a readmission.',
+  'back-in-future': () => 'That time has not come yet.',
+  'back-before-admission': () => 'That was before the admission.',
 }
 
 export const HANDED_SENTENCES: Sentences<HandedRefusal> = {

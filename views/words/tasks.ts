@@ -17,6 +17,13 @@ export const TASK_WORDS: Readonly<
     about:
       'The order gives no dose for a value and says to call the prescriber. One call tells every value since the last.',
   },
+  'elsewhere-unknown': {
+    mark: { shape: '■', word: 'Insulin given elsewhere? Nobody knows, prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Nobody can find out whether insulin was given elsewhere',
+    about:
+      'The dose waits until the prescriber has decided. Say what is not known, and what is due: basal insulin must not be left out in a patient who depends on it.',
+  },
   'bedtime-snack': {
     mark: { shape: '◐', word: 'Bedtime value near low with basal insulin due: snack', tone: 'due' },
     act: 'Snack',
