@@ -5,6 +5,7 @@
 import { stayAtNow } from '../server/dose/load.ts'
 import type { Scope, StayFacts, Store } from '../server/store/contract.ts'
 import { storeEvents } from '../server/store/store-events.ts'
+import { slotAddress } from '../shared/check/scheduled.ts'
 import { criticalConfirmed } from '../shared/critical/confirm.ts'
 import type { Dose, MealAnswer, ProposalInputs } from '../shared/dose/dose.ts'
 import { giveDose } from '../shared/dose/give.ts'
@@ -131,7 +132,7 @@ export function propose(
     doseId: place.newId(),
     stay: { wardId: facts.ward.wardId, stayId: facts.stay.stayId },
     kind: doseKind(order.order, inputs),
-    slotKey: slot === null ? null : `${facts.stay.stayId}.${slot.date}.${slot.time.replace(':', '')}`,
+    slotKey: slot === null ? null : `${facts.stay.stayId}.${slotAddress(slot.date, slot.time, order.orderId)}`,
     byId: of.byId,
     nowMs,
   })

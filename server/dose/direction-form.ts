@@ -34,7 +34,7 @@ const DirectionForm = z.strictObject({
   readBack: z.literal('yes', 'Read the direction back to the prescriber, then tick this.').optional(),
   slot: z
     .string()
-    .regex(/^(?:\d{4}-\d{2}-\d{2}\.\d{4})?$/, 'No such scheduled time.')
+    .regex(/^(?:\d{4}-\d{2}-\d{2}\.\d{4}(?:\.[a-z0-9]{1,32})?)?$/, 'No such scheduled time.')
     .optional(),
 })
 type DirectionFields = z.output<typeof DirectionForm>
@@ -45,7 +45,7 @@ type Refusal = keyof typeof DIRECTION_SENTENCES
 export const DIRECTION_QUERY = z.object({
   slot: z
     .string()
-    .regex(/^\d{4}-\d{2}-\d{2}\.\d{4}$/)
+    .regex(/^\d{4}-\d{2}-\d{2}\.\d{4}(?:\.[a-z0-9]{1,32})?$/)
     .catch(''),
 })
 

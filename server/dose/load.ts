@@ -81,6 +81,7 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
       nowMs,
     ),
     failedControls: facts.failedControls,
+    feedStoppedSinceMs: facts.feedStoppedSinceMs,
     ...(lowAnswer === null ? {} : { lowAnswer }),
     lowTreatmentOwed: isTreatmentOwed(facts.lows, facts.readings, policy, nowMs),
   }

@@ -1,5 +1,6 @@
 /** A scheduled dose's slot: its address, its identity, and whether it was settled. */
 import type { StayFacts } from '../store/contract.ts'
+import { isSlotSettled, settledKeyOf, slotAddress } from '../../shared/check/scheduled.ts'
 import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
 import { isCalendarDate, localToUtc } from '../../shared/time/zone.ts'
 
@@ -12,21 +13,38 @@ export type Slot = {
   readonly order: OrderVersion
 }
 
-/** Takes a slot (YYYY-MM-DD.HHMM) apart; undefined when it is none or no order of the stay lists its time. */
+/**
+ * Takes a slot (YYYY-MM-DD.HHMM.order) apart; undefined when it is none or no order of the stay lists its time. An
+ * address without its order, as older pages have it, names the order in force.
+ */
 export function slotOf(facts: StayFacts, slot: string): Slot | undefined {
-  const match = /^(\d{4}-\d{2}-\d{2})\.([01]\d|2[0-3])([0-5]\d)$/.exec(slot)
+  const match = /^(\d{4}-\d{2}-\d{2})\.([01]\d|2[0-3])([0-5]\d)(?:\.([a-z0-9]{1,32}))?$/.exec(slot)
   if (match === null) return undefined
-  const [, date = '', hour = '', minute = ''] = match
+  const [, date = '', hour = '', minute = '', orderId] = match
   if (!isCalendarDate(date)) return undefined
   const time = `${hour}:${minute}`
   const dueMs = localToUtc(date, time, facts.policy.policy.zone)
-  const listing = facts.orders.filter((version) => version.order.scheduled.some((dose) => dose.time === time))
+  const listing = facts.orders.filter(
+    (version) =>
+      (orderId === undefined || version.orderId === orderId) &&
+      version.order.scheduled.some((dose) => dose.time === time),
+  )
   // the version in force at its time is the one that asks for it; failing that, the newest, so that its guard can say why not
   const order = listing.find((version) => isInForce(version, dueMs)) ?? listing.sort((a, b) => b.version - a.version)[0]
-  return order === undefined ? undefined : { slot, slotKey: `${facts.stay.stayId}.${slot}`, date, time, dueMs, order }
+  if (order === undefined) return undefined
+  const address = slotAddress(date, time, order.orderId)
+  return { slot: address, slotKey: `${facts.stay.stayId}.${address}`, date, time, dueMs, order }
 }
 
 /** A slot is given once: charted by a dose of its own or by a direction. */
 export function slotSettled(facts: StayFacts, slotKey: string): boolean {
-  return facts.doses.some((dose) => dose.slotKey === slotKey && dose.outcome !== null)
+  return isSlotSettled(settledSlots(facts), slotKey)
+}
+
+function settledSlots({ doses }: StayFacts): ReadonlySet<string> {
+  return new Set(
+    doses.flatMap(({ slotKey, kind, outcome, working: { orderId } }) =>
+      slotKey === null || outcome === null ? [] : [settledKeyOf({ slotKey, kind, orderId })],
+    ),
+  )
 }

@@ -33,6 +33,7 @@ const SHARED = {
     'order-changed': 409,
     'order-ended': 409,
     'order-overlaps': 409,
+    'basal-order-beside': 409,
     'stay-gone': 404,
   },
 } as const

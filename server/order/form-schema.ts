@@ -73,6 +73,7 @@ const ORDER_SHAPE: Shape = {
   maxSingleDose: line(6),
   interval: line(20),
   stackingStops: tick,
+  inAddition: tick,
   // values tried beside the form, the ward that the drawing counts in, and the button that only shows: nothing of them is stored
   tryGlucose: line(6),
   tryGrams: line(6),

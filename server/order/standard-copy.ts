@@ -48,7 +48,13 @@ export const copySpec: FormSpec<Fields, Refusal, StayRequest> = {
     'order-dates-crossed': 'stopsAt',
     'order-prescriber-missing': 'prescriber',
   },
-  statusOf: { 'order-gone': 404, 'stay-discharged': 409, 'standard-not-approved': 409, 'order-overlaps': 409 },
+  statusOf: {
+    'order-gone': 404,
+    'stay-discharged': 409,
+    'standard-not-approved': 409,
+    'order-overlaps': 409,
+    'basal-order-beside': 409,
+  },
 }
 
 /** Which standard order and version was read before it was chosen. */

@@ -122,6 +122,8 @@ export type StayFacts = {
   /** Rapid and regular doses given in the last 24 h from any source, newest first. */
   readonly earlierDoses: readonly EarlierDose[]
   readonly directions: readonly Direction[]
+  /** Since when the tube or parenteral feed is stopped; null: it runs, or there is none. */
+  readonly feedStoppedSinceMs: number | null
   readonly lows: readonly LowEvent[]
   /** Calls about critical results of the last 72 h, newest first. */
   readonly criticalCalls: readonly CriticalCall[]

@@ -268,6 +268,8 @@ export function insulinGivenOf(given: readonly Dose[], outside: readonly Outside
             givenAtMs: dose.outcome.atMs,
             source: 'here',
             withCorrection: holdsCorrection(dose),
+            ...(dose.kind === 'by-direction' ? {} : { orderId: dose.working.orderId }),
+            ...(dose.inputs.inAddition === true ? { inAddition: true as const } : {}),
           },
         ]
       : [],

@@ -147,6 +147,11 @@ export function stayReadsOf(connection: Connection): Reads {
     low_event,
     'FROM low_event t WHERE t.stay_id = @stayId ORDER BY t.opened_at_ms',
   )
+  const feedStopped = raw
+    .prepare<[string], number>(
+      'SELECT from_ms FROM feed_interruption WHERE stay_id = ? AND until_ms IS NULL ORDER BY from_ms LIMIT 1',
+    )
+    .pluck()
   const entries = factsOf<StayEntry, About>(
     connection,
     'SELECT fact FROM stay_entry WHERE stay_id = @stayId ORDER BY at_ms, rowid',
@@ -215,10 +220,21 @@ export function stayReadsOf(connection: Connection): Reads {
     sinceDate: dateBefore(nowMs - LOOK_BACK_MS),
   })
 
+  /** This stay and those that it returns from: insulin of an earlier stay acts in this one. */
+  const staysOfPatient = (row: StayRow): readonly string[] => {
+    const ids = [row.stay_id]
+    for (let id = row.previous_stay_id; id !== null && !ids.includes(id);) {
+      ids.push(id)
+      id = stayRow.get(id)?.previous_stay_id ?? null
+    }
+    return ids
+  }
+
   const forCheck = (row: StayRow, nowMs: number): CheckFacts | undefined => {
     const policy = policyAt(row.ward_id, nowMs)
     if (policy === undefined) return undefined
     const about = aboutOf(row, nowMs)
+    const stayIds = staysOfPatient(row)
     const lowEvents = lows(about).map(lowOf)
     // an event left open keeps its whole course, or it would forget a recovery of long ago and block insulin for nothing
     const openSince = Math.min(
@@ -238,8 +254,8 @@ export function stayReadsOf(connection: Connection): Reads {
       stripLots: lots(about).map(stripLotOf),
       entries: entries(about),
       insulinGiven: insulinGivenOf(
-        given.all(about).map((found) => found.fact),
-        outside.all(about).map((found) => found.fact),
+        stayIds.flatMap((stayId) => given.all({ ...about, stayId }).map((found) => found.fact)),
+        stayIds.flatMap((stayId) => outside.all({ ...about, stayId }).map((found) => found.fact)),
       ),
       trays: trays.all(about).map(trayOf),
       orders: orders.ofStay(row.stay_id, about.sinceMs),
@@ -274,6 +290,7 @@ export function stayReadsOf(connection: Connection): Reads {
       ward: wardOf(onWard),
       doses: doses.all(about).map((found) => found.fact),
       earlierDoses: shortActing(check.insulinGiven, nowMs - DAY_MS),
+      feedStoppedSinceMs: feedStopped.get(wanted) ?? null,
       directions: directions.all(about).map((found) => found.fact),
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       returnedFrom: returnedFrom(row),

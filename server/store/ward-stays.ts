@@ -10,6 +10,7 @@ import type { LowEvent } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
+import { settledKeyOf } from '../../shared/check/scheduled.ts'
 import type { Connection } from './connection.ts'
 import { insulinGivenOf, lowOf, outcomeOf, planOf, stayOf, trayOf } from './facts.ts'
 import { orderReadsOf } from './read-orders.ts'
@@ -102,8 +103,12 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
        AND (r.out_of_range IS NOT NULL OR json_extract(r.fact, '$.source') = 'venous')
      ORDER BY r.taken_at_ms, r.reading_id`,
   )
-  const settledSlots = connection.raw.prepare<[Asked], { stay_id: string; slot_key: string }>(
-    `SELECT d.stay_id, d.slot_key FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
+  const settledSlots = connection.raw.prepare<
+    [Asked],
+    { stayId: string; slotKey: string; kind: string; orderId: string }
+  >(
+    `SELECT d.stay_id AS stayId, d.slot_key AS slotKey, json_extract(d.fact, '$.kind') AS kind,
+       json_extract(d.fact, '$.working.orderId') AS orderId FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
        AND d.proposed_at_ms >= @slotSinceMs
        AND d.slot_key IS NOT NULL AND d.open = 0 AND json_extract(d.fact, '$.outcome') IS NOT NULL`,
   )
@@ -149,7 +154,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     const lastDosesOf = byStay(dosesOfNewest({ readings: JSON.stringify(readings.map(({ readingId }) => readingId)) }))
     const unaccountedOf = byStay(unaccounted(asked))
     const forLaboratoryOf = byStay(forLaboratory(asked))
-    const slotsOf = byStay(settledSlots.all(asked).map((row) => ({ stayId: row.stay_id, slotKey: row.slot_key })))
+    const slotsOf = byStay(settledSlots.all(asked))
     const traysOf = byStay(trays(asked).map(trayOf))
     return new Map(
       stays(asked)
@@ -167,7 +172,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
             lastReadingDoses: lastDosesOf.get(stayId) ?? [],
             unaccountedDoses: unaccountedOf.get(stayId) ?? [],
             forLaboratory: forLaboratoryOf.get(stayId) ?? [],
-            settledSlots: (slotsOf.get(stayId) ?? []).map(({ slotKey }) => slotKey),
+            settledSlots: (slotsOf.get(stayId) ?? []).map(settledKeyOf),
             trays: traysOf.get(stayId) ?? [],
             care: {
               entries: entriesOf.get(stayId) ?? [],

@@ -9,7 +9,10 @@ export const SCHEDULED_WINDOW_MIN = 60
 /** due: within an hour of its time. late: past that and not accounted for. settled: given, withheld or refused. */
 export type SlotState = 'due' | 'late' | 'settled'
 
-/** `slot` is its address (YYYY-MM-DD.HHMM). `slotKey` identifies it, so that only one dose can settle it. */
+/**
+ * `slot` is its address (YYYY-MM-DD.HHMM.order). `slotKey` identifies it, so that only one dose can settle it. Two
+ * insulins at one time are two slots: the order is part of the identity.
+ */
 export type ScheduledSlot = {
   readonly stayId: string
   readonly orderId: string
@@ -18,6 +21,32 @@ export type ScheduledSlot = {
   readonly slotKey: string
   readonly dueMs: number
   readonly state: SlotState
+}
+
+/** A slot's address: its local date and time, and its order. */
+export function slotAddress(date: string, time: string, orderId: string): string {
+  return `${date}.${time.replace(':', '')}.${orderId}`
+}
+
+/**
+ * True when the slot is among the settled ones. Keys charted before the order was part of them name the time alone: they
+ * settle every order's slot at that time, as they did then.
+ */
+export function isSlotSettled(settled: ReadonlySet<string>, slotKey: string): boolean {
+  return settled.has(slotKey) || settled.has(slotKey.slice(0, slotKey.lastIndexOf('.')))
+}
+
+/**
+ * The key by which a charted dose settles its slot. A scheduled dose of an older record settled its own order's slot; any
+ * other dose with such a key settled the time.
+ */
+export function settledKeyOf(dose: {
+  readonly slotKey: string
+  readonly kind: string
+  readonly orderId: string
+}): string {
+  const isOld = /\.\d{4}-\d{2}-\d{2}\.\d{4}$/.test(dose.slotKey)
+  return isOld && dose.kind === 'scheduled' ? `${dose.slotKey}.${dose.orderId}` : dose.slotKey
 }
 
 /** Facts besides the order: the ward's zone, how far back slots are listed, and the settled ones. */
@@ -43,10 +72,10 @@ export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: n
       const dueMs = localToUtc(date, time, facts.zone)
       if (nowMs < dueMs - WINDOW_MS || nowMs >= dueMs + lookBackMs) return []
       if (!isInForce(version, dueMs) || dueMs < version.writtenAtMs) return []
-      const slot = `${date}.${time.replace(':', '')}`
+      const slot = slotAddress(date, time, version.orderId)
       const slotKey = `${version.stayId}.${slot}`
       const passed = nowMs >= dueMs + WINDOW_MS
-      const settled = facts.settled.has(slotKey)
+      const settled = isSlotSettled(facts.settled, slotKey)
       if (passed && settled) return []
       return [
         {
@@ -76,7 +105,7 @@ export function slotsAhead(
   for (let date = wardDate(fromMs, zone); date <= wardDate(toMs, zone); date = addWardDays(date, 1, zone)) {
     for (const { time, units, holdBelow } of version.order.scheduled) {
       const dueMs = localToUtc(date, time, zone)
-      const isSettled = settled.has(`${version.stayId}.${date}.${time.replace(':', '')}`)
+      const isSettled = isSlotSettled(settled, `${version.stayId}.${slotAddress(date, time, version.orderId)}`)
       if (dueMs >= fromMs && dueMs < toMs && isInForce(version, dueMs) && dueMs >= version.writtenAtMs && !isSettled)
         found.push({ dueMs, units, holdBelow })
     }

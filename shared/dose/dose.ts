@@ -83,6 +83,29 @@ export type GuardDetails = {
   readonly 'directed-sum': { readonly found: number; readonly limit: number }
   readonly 'insulin-elsewhere-asked': NoDetails
   /** `also`: what the order prints besides. `held`: the order holds the correction, and the call stays owed. */
+  /** Basal insulin given before, from whatever door; the limit in hours is the shortest gap to it, and when it ends. */
+  readonly 'basal-gap': {
+    readonly found: number
+    readonly limit: number
+    readonly units: number
+    readonly insulin: InsulinName
+    readonly source: EarlierDose['source']
+    readonly freeMs: number
+  }
+  /** Food for scheduled rapid or regular insulin. `limit`: minutes that the tray may be away. */
+  readonly 'mealtime-food':
+    | { readonly found: 'nil-by-mouth' | 'no-meal-near' | 'fed' }
+    | { readonly found: 'feed-stopped'; readonly sinceMs: number }
+    | { readonly found: 'served'; readonly servedMs: number; readonly limit: number }
+    | { readonly found: 'expected'; readonly expectedMs: number; readonly limit: number; readonly fromMs: number }
+  /** Rapid or regular insulin given before a scheduled dose; `found`: minutes ago. */
+  readonly 'mealtime-stacking': {
+    readonly found: number
+    readonly units: number
+    readonly insulin: InsulinName
+    readonly source: EarlierDose['source']
+    readonly sameMeal: boolean
+  }
   readonly 'scale-says-call': { readonly also?: string; readonly held?: 'not-eating' }
   readonly 'scheduled-hold':
     | {
@@ -295,6 +318,12 @@ export type ProposalInputs = {
   readonly gramsAgain?: number
   /** From the bedside facts; absent: not known. */
   readonly weightKg?: number
+  /** Basal insulin of the 24 hours before that counts against this dose; absent in rules before version 3, or none. */
+  readonly basalGiven?: readonly EarlierDose[]
+  /** True: the order is in addition to another basal insulin. */
+  readonly inAddition?: true
+  /** Food for scheduled rapid or regular insulin; absent for every other dose. */
+  readonly food?: MealtimeFood
   /** Units of all insulin given in the 24 hours before; absent in doses of rules version 1. */
   readonly dayUnits?: number
   /** A low waits for its treatment; absent: none does. */
@@ -309,7 +338,24 @@ export type EarlierDose = {
   readonly givenAtMs: number
   readonly source: 'here' | 'elsewhere' | 'paper'
   readonly withCorrection: boolean
+  /** The order that it followed; absent for insulin from elsewhere or from paper. */
+  readonly orderId?: string
+  /** True: its order is in addition to another basal insulin. */
+  readonly inAddition?: true
 }
+
+/**
+ * What a patient is fed by around a scheduled dose of rapid or regular insulin. `mealFromMs`: from when insulin counts as
+ * this meal's; null: no meal is near. A running tube or parenteral feed stands for food and tray.
+ */
+export type MealtimeFood =
+  | {
+      readonly by: 'mouth'
+      readonly servedAtMs: number | null
+      readonly expectedAtMs: number | null
+      readonly mealFromMs: number | null
+    }
+  | { readonly by: 'feed'; readonly stoppedSinceMs: number | null }
 
 /** What an open low event means for insulin: blocked until recovery and a satisfactory follow-up. */
 export type LowForDose = 'none' | 'open' | 'recovered-awaiting-follow-up'

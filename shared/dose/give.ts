@@ -5,7 +5,7 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isNilByMouth, type BedsideFacts, type Stay } from '../stay/stay.ts'
 import type { Deviation, Dose, FoodAnswer, InjectionSite } from './dose.ts'
-import { doseState, hasMealTerm, isAfterMeal, validUntilMs } from './state.ts'
+import { doseState, hasMealTerm, isAfterMeal, isMealtimeDose, validUntilMs } from './state.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** What the nurse says of the food; null: not answered. `trayInMin`: minutes until the tray, for one that is coming. */
@@ -147,6 +147,7 @@ function giveOnTime(given: Parameters<typeof giveDose>[0]): Outcome<Given, GiveR
 
 /** True when food is asked about: of every rapid or regular dose that is not given after the meal by the share eaten. */
 export function asksFood(dose: Dose): boolean {
+  if (isMealtimeDose(dose)) return hasMealTerm(dose)
   const kind = INSULIN_CLASS[dose.insulin]
   return dose.kind !== 'scheduled' && !isAfterMeal(dose) && (kind === 'rapid' || kind === 'regular')
 }
@@ -186,6 +187,13 @@ function restsOnEating(dose: Dose, order: InsulinOrder | null): boolean {
   )
 }
 
+/** Minutes that the tray may be away at the injection: more for scheduled regular insulin, which acts later. */
+function trayLimitMin(dose: Dose, { dose: limits }: WardPolicy): number {
+  return isMealtimeDose(dose) && INSULIN_CLASS[dose.insulin] === 'regular'
+    ? limits.trayWithinRegularMin
+    : limits.trayWithinMin
+}
+
 function foodFault(
   dose: Dose,
   policy: WardPolicy,
@@ -193,7 +201,7 @@ function foodFault(
   delayedMs: number | null,
 ): ReturnType<typeof refuse<GiveRefusal>> | null {
   if (!hasMealTerm(dose) || isAfterMeal(dose)) return null
-  const limit = policy.dose.trayWithinMin
+  const limit = trayLimitMin(dose, policy)
   if (said.food === 'not-with-a-meal') return refuse('food-not-coming')
   if (said.willEat === 'no') return refuse('patient-not-eating')
   if (said.food === 'tray-here') return null

@@ -1,5 +1,5 @@
 /** The state of a dose, derived from its facts and the time; never stored, so that time alone can change it. */
-import { INSULIN_CLASS, type InsulinName } from '../order/order.ts'
+import { INSULIN_CLASS, isBasal, type InsulinName } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Dose, DoseState, SecondAnswer } from './dose.ts'
 import { MINUTE_MS } from '../time/span.ts'
@@ -28,11 +28,13 @@ export function validUntilMs(dose: Dose, policy: WardPolicy): number {
 }
 
 /** The last instant for the injection by what the dose rests on; Infinity: none. Rules of version 1 had none. */
-function giveByMs({ kind, inputs, proposedAtMs, working }: Dose, { dose }: WardPolicy): number {
+function giveByMs(dose: Dose, { dose: limits }: WardPolicy): number {
+  const { kind, inputs, proposedAtMs, working } = dose
   if (working.rules === 1) return Infinity
-  if (kind === 'after-meal') return proposedAtMs + dose.afterMealWithinMin * MINUTE_MS
-  const takenAtMs = kind === 'from-reading' ? inputs.readingTakenAtMs : null
-  return takenAtMs === null ? Infinity : takenAtMs + dose.readingAgeMaxMin * MINUTE_MS
+  if (kind === 'after-meal') return proposedAtMs + limits.afterMealWithinMin * MINUTE_MS
+  const rests = kind === 'from-reading' || isMealtimeDose(dose)
+  const takenAtMs = rests ? inputs.readingTakenAtMs : null
+  return takenAtMs === null ? Infinity : takenAtMs + limits.readingAgeMaxMin * MINUTE_MS
 }
 
 function stepUntilMs(dose: Dose, policy: WardPolicy): number {
@@ -73,8 +75,17 @@ export function isUnsettled(state: DoseState): boolean {
   )
 }
 
+/**
+ * True for scheduled rapid or regular insulin: it needs a fresh reading and food like a meal part. Doses of rules before
+ * version 3 did not.
+ */
+export function isMealtimeDose({ kind, insulin, working }: Pick<Dose, 'kind' | 'insulin' | 'working'>): boolean {
+  return kind === 'scheduled' && !isBasal(insulin) && working.rules >= 3
+}
+
 /** True when the meal part counts in the dose. */
 export function hasMealTerm(dose: Dose): boolean {
+  if (isMealtimeDose(dose)) return dose.inputs.food?.by !== 'feed'
   return dose.working.terms.some(
     (term) => (term.part === 'meal-fixed' || term.part === 'meal-ratio') && !term.held && term.amount.numerator > 0,
   )
@@ -95,7 +106,7 @@ export function hasHold(dose: Dose): boolean {
 
 /** The reading without which the dose would not stand: its own, or the one held against a scheduled dose; null: none. */
 export function restsOn(dose: Dose): string | null {
-  return dose.readingId ?? (hasHold(dose) ? dose.working.readingId : null)
+  return dose.readingId ?? (hasHold(dose) || isMealtimeDose(dose) ? dose.working.readingId : null)
 }
 
 /**

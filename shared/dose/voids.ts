@@ -10,7 +10,7 @@ import type { InsulinName } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { DAY_MS } from '../time/span.ts'
 import type { Dose, DoseKind, DoseVoidReason } from './dose.ts'
-import { bearsOn, hasHold, restsOn } from './state.ts'
+import { bearsOn, hasHold, isMealtimeDose, restsOn } from './state.ts'
 
 /** A dose without an outcome that is not void: ids, and what the rules below ask. Nothing of the patient. */
 export type OpenDose = {
@@ -93,7 +93,8 @@ export function openDoseOf(
       readingId === null || reading === null
         ? null
         : { readingId, takenAtMs: reading.takenAtMs, meterId: reading.meterId },
-    hasHold: hasHold(dose),
+    // mealtime insulin follows its reading: any newer one voids it
+    hasHold: hasHold(dose) || isMealtimeDose(dose),
     lowFollowed: dose.inputs.low !== 'none',
     knownReadingAtMs: dose.inputs.readingTakenAtMs,
   }

@@ -40,6 +40,7 @@ export function typedFromOrder(order: InsulinOrder, zone: string): Readonly<Reco
     maxSingleDose: String(order.maxSingleDose),
     ...(order.correctionIntervalMin === null ? {} : { interval: intervalText(order.correctionIntervalMin) }),
     ...(order.stackingStopsAtOccasions ? { stackingStops: 'yes' } : {}),
+    ...(order.inAddition === true ? { inAddition: 'yes' } : {}),
     ...(order.stopsAtMs === null ? {} : { stopsAt: localDateTime(order.stopsAtMs, zone) }),
   }
 }

@@ -138,6 +138,7 @@ export function orderFromTyped(
     maxSingleDose: limits.orderLimit,
     correctionIntervalMin,
     stackingStopsAtOccasions: textOf(typed, 'stackingStops') !== '',
+    ...(textOf(typed, 'inAddition') === '' ? {} : { inAddition: true as const }),
     ...head.value,
   }
   const checked = checkOrder(order, policy)

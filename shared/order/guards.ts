@@ -5,6 +5,7 @@
 import type { Fraction, GuardName, GuardResult } from '../dose/dose.ts'
 import { directedSum, largeDose, largeMeal, dayTotal } from './limit-guards.ts'
 import { alreadyDosed, carbohydrateNeeded, mealTiming, notEating, notEatingRule, stacking } from './meal-guards.ts'
+import { basalGap, mealtimeGuards } from './mealtime-guards.ts'
 import type { RulesVersion } from './rules.ts'
 import {
   insulinElsewhereAsked,
@@ -54,7 +55,8 @@ export function guardsBefore(
 ): readonly GuardResult[] {
   switch (parts.kind) {
     case 'by-direction':
-      if (rules > 1) return directionGuards(facts, parts, correction)
+      if (rules > 1)
+        return [...directionGuards(facts, parts, correction), ...(rules < 3 ? [] : [basalGap(facts, parts)])]
       return [
         readingNotEffective(facts),
         readingSuperseded(facts),
@@ -72,12 +74,13 @@ export function guardsBefore(
         wardUnit(facts),
         orderInForce(facts),
         orderVerified(facts),
-        scheduledTime(facts, parts),
+        scheduledTime(facts, parts, rules),
         lowGlucose(facts),
         lowEventOpen(facts, parts, correction),
         scheduledHold(facts, parts),
         alreadyDosed(facts, parts),
         insulinElsewhereAsked(facts),
+        ...(rules < 3 ? [] : [basalGap(facts, parts), ...mealtimeGuards(facts, parts)]),
       ]
     case 'from-reading':
     case 'after-meal':

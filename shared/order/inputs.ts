@@ -1,15 +1,24 @@
 /** Collects the facts of one instant as the inputs that are stored with a dose. */
-import { MEAL_OF, type TrayDelay } from '../check/check.ts'
+import { MEAL_OF, type Meal, type TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/plan.ts'
-import type { Dose, EarlierDose, LowAnswer, LowForDose, MealAnswer, ProposalInputs, TrayFact } from '../dose/dose.ts'
+import type {
+  Dose,
+  EarlierDose,
+  LowAnswer,
+  LowForDose,
+  MealAnswer,
+  MealtimeFood,
+  ProposalInputs,
+  TrayFact,
+} from '../dose/dose.ts'
 import { meterFailedSince, type FailedControls } from '../meter/control.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { isEffective, type Reading } from '../reading/reading.ts'
 import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
 import { localToUtc } from '../time/zone.ts'
 import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
-import { isInForce, type OrderVersion } from './order.ts'
-import { DAY_MS } from '../time/span.ts'
+import { isBasal, isInForce, type OrderVersion } from './order.ts'
+import { DAY_MS, HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
 /** Facts of one stay at one instant, as the store returns them. */
 export type StayAtNow = {
@@ -28,6 +37,8 @@ export type StayAtNow = {
   /** A low waits for its treatment now. */
   readonly lowTreatmentOwed?: boolean
   readonly failedControls: FailedControls
+  /** Since when the tube or parenteral feed is stopped; null: it runs, or there is none. */
+  readonly feedStoppedSinceMs?: number | null
 }
 
 export type DoseRequest = {
@@ -84,6 +95,7 @@ export function inputsFromReading(
     ),
     scheduledTime: null,
     scheduledDueMs: null,
+    ...(directed === null ? {} : basalFact(stay, null)),
     directionId: directed?.directionId ?? null,
     directedUnits: directed?.units ?? null,
   }
@@ -101,6 +113,7 @@ export function inputsForSchedule(
   again: DoseRequest['again'] = {},
 ): ProposalInputs {
   const reading = newestReading(stay.readings)
+  const dueMs = localToUtc(slot.date, slot.time, stay.policy.zone)
   return {
     ...common(stay, order, { meal: null, elsewhereAsked, criticalConfirmed: null, again }),
     ...(reading === null ? {} : meterFact(stay, reading)),
@@ -116,12 +129,51 @@ export function inputsForSchedule(
     criticalConfirmed: null,
     mealAlreadyGiven: false,
     correctionAlreadyGiven: false,
+    ...basalFact(stay, order),
+    ...(order.order.inAddition === true ? { inAddition: true as const } : {}),
+    ...(isBasal(order.order.insulin) ? {} : { food: mealtimeFood(stay, slot.date, dueMs) }),
     scheduledTime: slot.time,
-    scheduledDueMs: localToUtc(slot.date, slot.time, stay.policy.zone),
+    scheduledDueMs: dueMs,
     directionId: null,
     directedUnits: null,
   }
 }
+
+/**
+ * Basal insulin of the last 24 hours that counts against a dose of this order, or against a direction. Insulin in addition
+ * to another one counts against its own order alone.
+ */
+function basalFact(stay: StayAtNow, order: OrderVersion | null): Pick<ProposalInputs, 'basalGiven'> {
+  const isAddition = order?.order.inAddition === true
+  const basalGiven = stay.insulinGiven.filter(
+    (dose) =>
+      isBasal(dose.insulin) &&
+      dose.givenAtMs >= stay.nowMs - DAY_MS &&
+      (isAddition || dose.inAddition === true ? dose.orderId === order?.orderId : true),
+  )
+  return basalGiven.length === 0 ? {} : { basalGiven }
+}
+
+/** A meal is a scheduled dose's when its tray is planned within this of the dose. */
+const MEAL_NEAR_MS = 2 * HOUR_MS
+
+/** What feeds the patient around the scheduled dose: the feed, or the meal whose tray is planned nearest to it. */
+function mealtimeFood(stay: StayAtNow, date: string, dueMs: number): MealtimeFood {
+  if (stay.facts.feeding !== 'oral') return { by: 'feed', stoppedSinceMs: stay.feedStoppedSinceMs ?? null }
+  const [near] = MEALS.map((meal) => ({ meal, expectedAtMs: trayTimeMs(date, meal, stay.policy, stay.trayDelays) }))
+    .filter(({ expectedAtMs }) => Math.abs(expectedAtMs - dueMs) <= MEAL_NEAR_MS)
+    .sort((a, b) => Math.abs(a.expectedAtMs - dueMs) - Math.abs(b.expectedAtMs - dueMs))
+  if (near === undefined) return { by: 'mouth', servedAtMs: null, expectedAtMs: null, mealFromMs: null }
+  const tray = stay.trays.find((fact) => fact.date === date && fact.meal === near.meal)
+  return {
+    by: 'mouth',
+    servedAtMs: tray?.servedAtMs ?? null,
+    expectedAtMs: near.expectedAtMs,
+    mealFromMs: near.expectedAtMs - stay.policy.windows.beforeMeal.opensBefore * MINUTE_MS,
+  }
+}
+
+const MEALS: readonly Meal[] = ['breakfast', 'lunch', 'supper']
 
 /** The newest effective reading by time taken. Null: there is none. */
 export function newestReading(readings: readonly Reading[]): Reading | null {

@@ -2,6 +2,7 @@
 import { SCHEDULED_WINDOW_MIN } from '../check/scheduled.ts'
 import type { GuardDetails, GuardResult } from '../dose/dose.ts'
 import { formatGlucose, isBelow } from '../glucose/value.ts'
+import { isBasal } from './order.ts'
 import type { DoseFacts, Parts } from './parts.ts'
 import { result, stopsIf } from './reading-guards.ts'
 import type { RulesVersion } from './rules.ts'
@@ -36,17 +37,19 @@ export function occasionNotOrdered({ inputs }: DoseFacts, parts: Parts): GuardRe
 
 /**
  * A scheduled dose opens an hour before its listed time and is late after the policy's minutes for timed checks. An
- * hour after its time the prescriber is asked. It is neither dropped nor given as if it were on time.
+ * hour after its time the prescriber is asked: NPH and long-acting insulin may be given up to the ward's minutes late (4
+ * h, hospital medication timing; S). It is neither dropped nor given as if it were on time.
  */
-export function scheduledTime({ policy, inputs }: DoseFacts, parts: Parts): GuardResult {
+export function scheduledTime({ insulin, policy, inputs }: DoseFacts, parts: Parts, rules: RulesVersion): GuardResult {
   const dueMs = inputs.scheduledDueMs
   if (parts.scheduled === null || dueMs === null) return result('scheduled-time', 'stops', { found: 'not-ordered' })
   const windowMs = SCHEDULED_WINDOW_MIN * MINUTE_MS
   const { nowMs } = inputs
   if (nowMs < dueMs - windowMs)
     return result('scheduled-time', 'stops', { found: 'early', dueMs, opensMs: dueMs - windowMs })
-  if (nowMs >= dueMs + windowMs)
-    return result('scheduled-time', 'stops', { found: 'closed', dueMs, limit: SCHEDULED_WINDOW_MIN })
+  const mayBeLateMin = rules >= 3 && isBasal(insulin) ? policy.dose.basalLateMin : SCHEDULED_WINDOW_MIN
+  if (nowMs >= dueMs + mayBeLateMin * MINUTE_MS)
+    return result('scheduled-time', 'stops', { found: 'closed', dueMs, limit: mayBeLateMin })
   const lateAfter = policy.windows.timed.lateAfter
   return result('scheduled-time', nowMs > dueMs + lateAfter * MINUTE_MS ? 'warns' : 'passed', {
     found: 'open',

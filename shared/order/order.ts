@@ -25,6 +25,12 @@ export const INSULIN_CLASS: Readonly<Record<InsulinName, InsulinClass>> = {
   'insulin degludec': 'long-acting',
 }
 
+/** True for insulin that covers the basal need: NPH and long-acting. */
+export function isBasal(insulin: InsulinName): boolean {
+  const kind = INSULIN_CLASS[insulin]
+  return kind === 'intermediate' || kind === 'long-acting'
+}
+
 /** `answer`: units, or 'call': no dose, call the prescriber (not the same as 0 units). */
 export type ScaleAnswer = number | 'call'
 /**
@@ -97,6 +103,11 @@ export type InsulinOrder = {
   readonly maxSingleDose: number
   /** Minutes between two corrections. Null: the policy's minutes for the insulin's class. */
   readonly correctionIntervalMin: number | null
+  /**
+   * True: the prescriber orders this NPH or long-acting insulin in addition to another one (for a steroid, a feed, a split
+   * dose). The two do not count against each other. Absent: it replaces, and a second one is asked about.
+   */
+  readonly inAddition?: true
   /** True when stacking also stops at the order's own occasions. Otherwise it only warns there. */
   readonly stackingStopsAtOccasions: boolean
   readonly prescriber: string

@@ -2,13 +2,14 @@
 import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
-import type { InsulinOrder, OrderVersion } from './order.ts'
+import { isBasal, type InsulinOrder, type OrderVersion } from './order.ts'
 
-export type WriteRefusal = 'stay-discharged' | 'order-changed' | 'order-ended' | 'order-overlaps'
+export type WriteRefusal = 'stay-discharged' | 'order-changed' | 'order-ended' | 'order-overlaps' | 'basal-order-beside'
 
 declare module '../outcome.ts' {
   interface RefusalDetails {
     'order-overlaps': { insulin: string; prescriber: string; version: number }
+    'basal-order-beside': { insulin: string; prescriber: string; version: number }
   }
 }
 
@@ -51,16 +52,20 @@ function written(
   version: number,
   { stay, orders, nowMs }: WriteFacts,
 ): Outcome<readonly LedgerEvent[], WriteRefusal> {
-  const beside = overlappingOrder(
-    order,
-    orders.filter((other) => other.orderId !== orderId),
-    nowMs,
-  )
+  const others = orders.filter((other) => other.orderId !== orderId)
+  const beside = overlappingOrder(order, others, nowMs)
   if (beside !== null)
     return refuse('order-overlaps', {
       insulin: beside.order.insulin,
       prescriber: beside.order.prescriber,
       version: beside.version,
+    })
+  const basal = order.inAddition === true ? null : basalOrderBeside(order, others, nowMs)
+  if (basal !== null)
+    return refuse('basal-order-beside', {
+      insulin: basal.order.insulin,
+      prescriber: basal.order.prescriber,
+      version: basal.version,
     })
   return accept([
     {
@@ -90,14 +95,33 @@ export function overlappingOrder(
   others: readonly OrderVersion[],
   nowMs: number,
 ): OrderVersion | null {
-  if (!bears(order)) return null
-  const [from, until] = [Math.max(nowMs, order.startsAtMs), order.stopsAtMs ?? Infinity]
+  return bears(order) ? (alongside(order, others, nowMs).find((other) => bears(other.order)) ?? null) : null
+}
+
+/**
+ * Another order of NPH or long-acting insulin at listed times in the same period, that is not in addition either: two
+ * basal insulins are asked about (common practice). Null: none.
+ */
+export function basalOrderBeside(
+  order: InsulinOrder,
+  others: readonly OrderVersion[],
+  nowMs: number,
+): OrderVersion | null {
+  const isBasalOrder = ({ insulin, scheduled }: InsulinOrder): boolean => isBasal(insulin) && scheduled.length > 0
+  if (!isBasalOrder(order)) return null
   return (
-    others.find((other) => {
-      const ends = Math.min(other.order.stopsAtMs ?? Infinity, other.endedAtMs ?? Infinity)
-      return bears(other.order) && other.order.startsAtMs < until && from < ends
-    }) ?? null
+    alongside(order, others, nowMs).find((other) => isBasalOrder(other.order) && other.order.inAddition !== true) ??
+    null
   )
+}
+
+/** The versions that count at the same time as the order. */
+function alongside(order: InsulinOrder, others: readonly OrderVersion[], nowMs: number): readonly OrderVersion[] {
+  const [from, until] = [Math.max(nowMs, order.startsAtMs), order.stopsAtMs ?? Infinity]
+  return others.filter((other) => {
+    const ends = Math.min(other.order.stopsAtMs ?? Infinity, other.endedAtMs ?? Infinity)
+    return other.order.startsAtMs < until && from < ends
+  })
 }
 
 function bears(order: InsulinOrder): boolean {

@@ -416,6 +416,21 @@ export const SETTINGS = {
       source: ENDOCRINE,
       touchesDose: true,
     }),
+    basalLateMin: minutes({
+      part: 'dose',
+      label: 'NPH and long-acting insulin may be given late by',
+      default: 240,
+      range: RANGE.minutesNotZero,
+      source: OWN,
+      touchesDose: true,
+    }),
+    trayWithinRegularMin: minutes({
+      part: 'dose',
+      label: 'Regular insulin before a meal: tray at most away',
+      default: 30,
+      source: OWN,
+      touchesDose: true,
+    }),
     trayWithinMin: minutes({
       part: 'dose',
       label: 'Insulin before a meal: tray at most away',

@@ -151,7 +151,7 @@ describe('scheduled insulin', () => {
       kind: 'scheduled',
       units: 18,
       readingId: null,
-      slotKey: `${stays.leo.stayId}.${DATE}.2100`,
+      slotKey: `${stays.leo.stayId}.${DATE}.2100.${stays.leo.orderId}`,
       secondCheckRequired: true,
     })
     expect((await nora.get(PATH)).words()).toContain('already under way')
@@ -200,11 +200,15 @@ describe('scheduled insulin', () => {
   it('is refused long before its time; long after it the prescriber decides', async () => {
     world.clock.set('2026-03-10T19:59')
     expect((await nora.get(PATH)).words()).toContain('too early before 20:00')
-    world.clock.set('2026-03-10T22:01')
+    // basal insulin may be given up to four hours late
+    world.clock.set('2026-03-11T00:59')
+    nora = await world.signIn(people.nora)
+    expect(formTo((await nora.get(PATH)).root(), `${PATH}.${stays.leo.orderId}`)).toBeDefined()
+    world.clock.set('2026-03-11T01:00')
     nora = await world.signIn(people.nora)
     const late = await nora.get(PATH)
-    for (const text of ['more than 1 h ago', 'A late dose is not dropped']) expect(late.words()).toContain(text)
-    expect(formTo(late.root(), PATH)).toBeUndefined()
+    for (const text of ['more than 4 h ago', 'A late dose is not dropped']) expect(late.words()).toContain(text)
+    expect(formTo(late.root(), `${PATH}.${stays.leo.orderId}`)).toBeUndefined()
   })
 
   it('asks the prescriber after a low; the direction settles the slot', async () => {
@@ -212,7 +216,7 @@ describe('scheduled insulin', () => {
     const page = await nora.get(PATH)
     for (const text of ['A low has not recovered yet', 'this insulin is not dropped', 'prescriber'])
       expect(page.words()).toContain(text)
-    expect(page.text).toContain(`/readings/${readingId}/direction?slot=${DATE}.2100`)
+    expect(page.text).toContain(`/readings/${readingId}/direction?slot=${DATE}.2100.${stays.leo.orderId}`)
     const address = `/readings/${readingId}/direction?slot=${DATE}.2100`
     const said = { ...GOOD, insulin: 'insulin glargine', units: '10', slot: `${DATE}.2100`, toldOfEarlier: 'yes' }
     const form = await nora.get(address)
@@ -234,7 +238,7 @@ describe('scheduled insulin', () => {
       kind: 'by-direction',
       insulin: 'insulin glargine',
       units: 10,
-      slotKey: `${stays.leo.stayId}.${DATE}.2100`,
+      slotKey: `${stays.leo.stayId}.${DATE}.2100.${stays.leo.orderId}`,
     })
   })
 

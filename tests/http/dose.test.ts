@@ -43,7 +43,7 @@ describe('hold all when not eating, at a step that says call', () => {
     const readingId = await takeReading(nora, stays.tomas, '280')
     expect((await nora.get(`/readings/${readingId}`)).words()).toContain('No dose by the order: call the prescriber.')
     const doseId = await proposeDose(nora, readingId, { ...NONE_ELSEWHERE, willEat: 'no' })
-    expect(dose(world.store, doseId)).toMatchObject({ units: 0, working: { rules: 2 } })
+    expect(dose(world.store, doseId)).toMatchObject({ units: 0, working: { rules: 3 } })
     const page = await nora.get(`/doses/${doseId}`)
     expect(page.words()).toContain('Call the prescriber now: the scale says “no dose, call”.')
     expect(await checkHtml(page.text)).toEqual([])

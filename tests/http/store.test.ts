@@ -485,6 +485,7 @@ describe('doses', () => {
         units: 2,
         givenAtMs: NOW,
         source: 'here',
+        orderId: idOf('order'),
         withCorrection: true,
       },
     ])

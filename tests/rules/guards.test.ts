@@ -331,7 +331,9 @@ describe('scheduled insulin', () => {
     [30, 'passed'],
     [31, 'warns'],
     [59, 'warns'],
-    [60, 'stops'],
+    [60, 'warns'],
+    [239, 'warns'],
+    [240, 'stops'],
   ] as const)('%i min from its time: %s', (after, outcome) => {
     expect(outcomeOf(scheduled({ inputs: { scheduledDueMs: NOW_MS - minutes(after) } }), 'scheduled-time')).toBe(
       outcome,

@@ -339,7 +339,7 @@ describe('working it out again later', () => {
     ['a dose of before this could be said', { glucose: 200, order: MEAL }, 11],
   ])('%s', (_name, given, units) => {
     const dose = JSON.parse(JSON.stringify(stored(given))) as Dose
-    expect(dose.working.rules).toBe(2)
+    expect(dose.working.rules).toBe(3)
     expect(again(dose, given)).toEqual({ units })
   })
   it('reports a release that was removed from the stored inputs', () => {

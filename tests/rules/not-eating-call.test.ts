@@ -33,7 +33,7 @@ describe('a held correction at a step that says call', () => {
   it('is a dose of 0 units that names the call still to be made', () => {
     const made = propose(NOT_EATING)
     expect(made.kind).toBe('dose')
-    expect(made.working).toMatchObject({ units: 0, rules: 2 })
+    expect(made.working).toMatchObject({ units: 0, rules: 3 })
     const guard = made.working.guards.find(({ guard: name }) => name === 'scale-says-call')
     expect(guard).toEqual({
       guard: 'scale-says-call',
@@ -42,8 +42,8 @@ describe('a held correction at a step that says call', () => {
     })
   })
   it('stops as before for a patient who eats', () => {
-    expect(propose({ ...NOT_EATING, inputs: eats('yes') })).toMatchObject({ kind: 'stopped', working: { rules: 2 } })
-    expect(propose({ ...NOT_EATING, glucose: 200 })).toMatchObject({ kind: 'dose', working: { rules: 2, units: 0 } })
+    expect(propose({ ...NOT_EATING, inputs: eats('yes') })).toMatchObject({ kind: 'stopped', working: { rules: 3 } })
+    expect(propose({ ...NOT_EATING, glucose: 200 })).toMatchObject({ kind: 'dose', working: { rules: 3, units: 0 } })
   })
   it('is worked out again unchanged', () => {
     const made = facts(NOT_EATING)

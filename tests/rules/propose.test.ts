@@ -122,7 +122,7 @@ describe('the working as data', () => {
   it('names order, policy, reading, step and every guard', () => {
     const { working } = propose({ glucose: 200 })
     expect(working).toMatchObject({
-      rules: 2,
+      rules: 3,
       orderId: 'order00000000001',
       orderVersion: 3,
       policyVersion: 1,

@@ -394,21 +394,21 @@ describe('scheduled insulin', () => {
 
   it.each([
     ['1 ms before its hour', at('20:00') - 1, []],
-    ['60 min before', at('20:00'), ['2026-11-24.2100 due']],
-    ['at its time', at('21:00'), ['2026-11-24.2100 due']],
-    ['1 ms before the end of its hour', at('22:00') - 1, ['2026-11-24.2100 due']],
-    ['60 min after', at('22:00'), ['2026-11-24.2100 late']],
-    ['the next morning: never silently dropped', at('09:00', '2026-11-25'), ['2026-11-24.2100 late']],
+    ['60 min before', at('20:00'), ['2026-11-24.2100.o1 due']],
+    ['at its time', at('21:00'), ['2026-11-24.2100.o1 due']],
+    ['1 ms before the end of its hour', at('22:00') - 1, ['2026-11-24.2100.o1 due']],
+    ['60 min after', at('22:00'), ['2026-11-24.2100.o1 late']],
+    ['the next morning: never silently dropped', at('09:00', '2026-11-25'), ['2026-11-24.2100.o1 late']],
   ])('%s', (_name, nowMs, expected) => {
     expect(states(nowMs)).toEqual(expected)
   })
   it('a settled slot shows as settled through its hour, then leaves', () => {
-    expect(states(at('21:30'), order(nine), ['s1.2026-11-24.2100'])).toEqual(['2026-11-24.2100 settled'])
+    expect(states(at('21:30'), order(nine), ['s1.2026-11-24.2100'])).toEqual(['2026-11-24.2100.o1 settled'])
     expect(states(at('22:00'), order(nine), ['s1.2026-11-24.2100'])).toEqual([])
   })
   it('belongs to the version in force at its time, not to a later one', () => {
     expect(states(at('21:00'), order(nine, { endedAtMs: at('20:59') }))).toEqual([])
-    expect(states(at('21:30'), order(nine, { endedAtMs: at('21:00') + 1 }))).toEqual(['2026-11-24.2100 due'])
+    expect(states(at('21:30'), order(nine, { endedAtMs: at('21:00') + 1 }))).toEqual(['2026-11-24.2100.o1 due'])
     expect(states(at('21:30'), order(nine, { writtenAtMs: at('21:10') }))).toEqual([])
     expect(states(at('21:30'), order(nine, {}, { startsAtMs: at('21:00') + 1 }))).toEqual([])
   })

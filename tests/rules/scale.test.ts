@@ -22,7 +22,7 @@ it.each([
   [401, { answer: 'call', atLeast: 401, below: null, also: 'call now' }],
   [600, { answer: 'call', atLeast: 401, below: null, also: 'call now' }],
 ])('%i mg/dL', (value, found) => {
-  expect(answerFor(scale, { unit: 'mg/dL', value })).toEqual(found)
+  expect(answerFor(scale, { unit: 'mg/dL', value })).toEqual({ ...found, repeatMin: null })
 })
 
 it('mmol/L is looked up in tenths', () => {

@@ -69,6 +69,7 @@ function orderFacts(order: InsulinOrder, zone: string): readonly Fact[] {
   )
   if (order.correctionIntervalMin !== null)
     facts.push({ name: 'Between corrections', value: formatMinutes(order.correctionIntervalMin) })
+  if (order.inAddition === true) facts.push({ name: 'Beside another basal insulin', value: 'in addition to it' })
   if (order.stackingStopsAtOccasions)
     facts.push({ name: 'Earlier insulin inside the interval', value: 'stops the correction at every occasion' })
   facts.push(

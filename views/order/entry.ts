@@ -146,7 +146,8 @@ ${choice({
 })}
 <div class="if-own">${scaleRows('notEating', unit, view)}</div></section>
 <section><h2>Scheduled doses, without a scale</h2>
-<details${attribute('open', scheduledTyped(view))}><summary>Times and units</summary>${Array.from({ length: MOST_SCHEDULED }, (_, index) => scheduledRow(view, index))}</details></section>
+<details${attribute('open', scheduledTyped(view))}><summary>Times and units</summary>${Array.from({ length: MOST_SCHEDULED }, (_, index) => scheduledRow(view, index))}</details>
+${tick({ name: 'inAddition', label: 'NPH or long-acting insulin in addition to another one, as the prescriber said (for a steroid, a feed, a split dose)', ticked: value('inAddition') === 'yes', error: error('inAddition') })}</section>
 <section><h2>Rounding and limits</h2>
 ${choice({
   ...at('roundTo'),

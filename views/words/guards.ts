@@ -33,6 +33,9 @@ export const GUARD_NAME: Readonly<Record<GuardName, string>> = {
   'occasion-not-ordered': 'Occasion',
   'already-dosed': 'Insulin since the reading',
   'scheduled-time': 'Scheduled time',
+  'basal-gap': 'Basal insulin given before',
+  'mealtime-food': 'Food with mealtime insulin',
+  'mealtime-stacking': 'Earlier mealtime insulin',
 }
 
 function mealFound(d: GuardDetails['meal-timing'], zone: string): string {
@@ -66,6 +69,29 @@ function notEatingFound(d: GuardDetails['not-eating']): string {
         : 'Not sure to eat: the meal part waits for the share eaten.'
     case 'yes':
       return 'Will eat.'
+  }
+}
+
+const SOURCE_SAYS: Readonly<Record<GuardDetails['basal-gap']['source'], string>> = {
+  here: 'was given',
+  elsewhere: 'was given elsewhere',
+  paper: 'was given, charted on paper,',
+}
+
+function foodFound(d: GuardDetails['mealtime-food'], zone: string): string {
+  switch (d.found) {
+    case 'nil-by-mouth':
+      return 'Nil by mouth: mealtime insulin waits.'
+    case 'no-meal-near':
+      return 'No meal is near this time.'
+    case 'fed':
+      return 'The feed runs.'
+    case 'feed-stopped':
+      return `The feed is stopped since ${formatTime(d.sinceMs, zone)}.`
+    case 'served':
+      return `The tray was served at ${formatTime(d.servedMs, zone)}; the limit is ${formatMinutes(d.limit)}.`
+    case 'expected':
+      return `The tray is expected at ${formatTime(d.expectedMs, zone)}; this insulin is given at most ${formatMinutes(d.limit)} before it, from ${formatTime(d.fromMs, zone)}.`
   }
 }
 
@@ -176,6 +202,11 @@ const FOUND_OF: GuardWords = {
         ? `${formatUnits(d.units)} of ${d.insulin} was given at ${formatTime(d.givenMs, zone)}, at or near this time: the scheduled dose is not given again.`
         : `${formatUnits(d.units)} of ${d.insulin} was given at ${formatTime(d.givenMs, zone)}, after this reading.`,
   'scheduled-time': scheduledFound,
+  'basal-gap': (d, zone) =>
+    `${formatUnits(d.units)} of ${d.insulin} ${SOURCE_SAYS[d.source]} ${formatMinutes(d.found)} ago: basal insulin is given once in its interval, the next from ${formatTime(d.freeMs, zone)}.`,
+  'mealtime-food': foodFound,
+  'mealtime-stacking': (d) =>
+    `${formatUnits(d.units)} of ${d.insulin} ${SOURCE_SAYS[d.source]} ${formatMinutes(d.found)} ago${d.sameMeal ? ', for this meal' : ''}.`,
 }
 
 const FIT_METER = 'Take a fresh reading with a meter whose controls are done and strips in date.'
@@ -244,6 +275,15 @@ const RELEASE_OF: GuardWords = {
     d.found === 'early'
       ? `Wait until ${formatTime(d.opensMs, zone)}.`
       : `Call the prescriber: ${DIRECTION}. A late dose is not dropped.`,
+  'basal-gap': (d, zone) =>
+    `Wait until ${formatTime(d.freeMs, zone)}, or ${DIRECTION}, saying what becomes of the next one.`,
+  'mealtime-food': (d, zone) =>
+    d.found === 'expected'
+      ? `Wait until ${formatTime(d.fromMs, zone)}, when the tray is near, or ${DIRECTION}.`
+      : d.found === 'feed-stopped'
+        ? `The feed runs again, or ${DIRECTION}.`
+        : `Food is here or near, or ${DIRECTION}. This insulin is not given without food.`,
+  'mealtime-stacking': () => `Nothing more for this meal, unless by ${DIRECTION}.`,
 }
 
 /** What the guard found. `zone`: the ward's. */

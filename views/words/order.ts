@@ -115,6 +115,8 @@ export const WRITE_SENTENCES: Sentences<WriteRefusal | FormRefusal> = {
   'order-changed': () =>
     'Another version of this order has been written in the meantime. Open the order again and begin from that one.',
   'order-ended': () => 'This order was stopped. Write a new order instead.',
+  'basal-order-beside': (d) =>
+    `An order for ${d.insulin} by ${d.prescriber} (version ${String(d.version)}) runs at the same time. Ask the prescriber: does this one replace it, or is it in addition? Stop the other order first, or tick “in addition”.`,
   'order-overlaps': (d) =>
     `An order for ${d.insulin} by ${d.prescriber}, version ${d.version}, answers readings at the same time. With two at once no dose is worked out. Write a new version of that order, or stop it first.`,
   'stay-gone': () => 'This patient is not on a ward of yours any more.',
