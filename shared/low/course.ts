@@ -16,10 +16,20 @@ export type LowPhase = 'open' | 'recovered' | 'followed-up'
 
 /**
  * What a value was in the course: the first one; a repeat of it before treatment; a value sooner after a treatment than
- * says anything; still (or again) not recovered; recovery; one between recovery and follow-up; the follow-up; a later one.
+ * says anything; one in doubt that is not low; still (or again) not recovered; recovery; one between recovery and
+ * follow-up; the follow-up; a later one.
  */
 export type ReadingPart =
-  'first' | 'repeat' | 'early' | 'not-recovered' | 'no-number' | 'recovery' | 'between' | 'follow-up' | 'later'
+  | 'first'
+  | 'repeat'
+  | 'early'
+  | 'doubtful'
+  | 'not-recovered'
+  | 'no-number'
+  | 'recovery'
+  | 'between'
+  | 'follow-up'
+  | 'later'
 
 export type LowCourse = {
   /** Taken at: the first value that counts, which can be charted after others and lie before what opened the event. */
@@ -63,6 +73,11 @@ function byTimeTaken(a: Reading, b: Reading): number {
  *   when none is charted (15 min: World J Diabetes 2021;12:2036 table 1; R).
  * - Recovered: a number at or above `policy.limits.recovered`. HI is no number and shows no recovery: fruit juice on
  *   the finger reads high. It asks for no further treatment either.
+ * - Such a number sooner than `policy.low.recheckNotBeforeMin` after the last treatment (10 min: JBDS 01, 2023; R), or
+ *   than `policy.low.recheckMin` after the low when none was given for it, ends nothing and moves no clock: sugar in the
+ *   mouth or on the finger reads high before it reaches the brain. It asks for no further treatment.
+ * - A number whose meter or strips are in doubt begins a low and never ends one (the ward's own rule). It asks for no
+ *   further treatment, and for a value of a fit meter or the laboratory at once.
  * - Then a follow-up is due `policy.low.followUpMin` after the recovery (60 min: common practice); a number at or above
  *   the recovery value, at most one recheck interval early, satisfies it. A value below it starts rechecks again.
  * - A reading within `policy.critical.repeatWithinMin` of the first low with no treatment before it, and not taken as
@@ -103,6 +118,10 @@ class Walk {
   readonly #startMs: number
   readonly #parts: { reading: Reading; part: ReadingPart }[] = []
   #lowAtMs: number
+  /** The last value that has not recovered, HI left aside. */
+  #lowValueAtMs: number
+  /** A value in doubt since the last one that moved the clock: a fit one is due at once. */
+  #doubtAtMs: number | null = null
   #untreatedSinceMs: number | null
   #treatedAtMs: number | null = null
   #runStartMs: number
@@ -116,6 +135,7 @@ class Walk {
     this.#policy = policy
     this.#startMs = startMs
     this.#lowAtMs = startMs
+    this.#lowValueAtMs = startMs
     this.#untreatedSinceMs = startMs
     this.#runStartMs = startMs
   }
@@ -145,10 +165,17 @@ class Walk {
       if (this.#recoveredAtMs === null && this.#isEarly(atMs) && !this.#isWorse(glucose)) return 'early'
       if (this.#recoveredAtMs === null && this.#untreatedSinceMs === null) this.#failedAtMs.push(atMs)
       this.#notRecovered(atMs)
+      this.#lowValueAtMs = atMs
       this.#untreatedSinceMs ??= atMs
       return 'not-recovered'
     }
+    if (reading.doubts.length > 0) {
+      this.#doubtAtMs = atMs
+      return 'doubtful'
+    }
     if (this.#recoveredAtMs === null) {
+      if (this.#isTooSoon(atMs)) return 'early'
+      this.#doubtAtMs = null
       this.#recoveredAtMs = atMs
       this.#untreatedSinceMs = null
       this.#failedAtMs = []
@@ -163,6 +190,7 @@ class Walk {
   #notRecovered(atMs: number): void {
     if (this.#recoveredAtMs !== null) this.#runStartMs = atMs
     this.#lowAtMs = atMs
+    this.#doubtAtMs = null
     this.#recoveredAtMs = null
     this.#followedUpAtMs = null
   }
@@ -178,6 +206,14 @@ class Walk {
       this.#treatedAtMs !== null &&
       atMs - this.#treatedAtMs < this.#policy.low.recheckNotBeforeMin * MINUTE_MS
     )
+  }
+
+  /** Too soon to show recovery: counted from the treatment, or from the low while it is untreated. */
+  #isTooSoon(atMs: number): boolean {
+    const { recheckMin, recheckNotBeforeMin } = this.#policy.low
+    return this.#untreatedSinceMs === null && this.#treatedAtMs !== null
+      ? atMs - this.#treatedAtMs < recheckNotBeforeMin * MINUTE_MS
+      : atMs - this.#lowValueAtMs < recheckMin * MINUTE_MS
   }
 
   #isWorse(glucose: Glucose): boolean {
@@ -205,7 +241,7 @@ class Walk {
         ? null
         : this.#recoveredAtMs !== null
           ? this.#recoveredAtMs + followUpMin * MINUTE_MS
-          : lastTreatedMs + recheckMin * MINUTE_MS
+          : Math.min(this.#doubtAtMs ?? Infinity, lastTreatedMs + recheckMin * MINUTE_MS)
     return {
       startMs: this.#startMs,
       phase,

@@ -668,3 +668,20 @@ describe('forty malformed posts', () => {
     expect(JSON.stringify(world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now()))).toBe(before)
   }
 })
+
+describe('a value soon after a treatment', () => {
+  it('ends no rechecks: 45, juice, 88 two minutes later', async () => {
+    const nora = await night()
+    const path = await open(nora, stays.ruth, '45')
+    await treat(nora, path)
+    world.clock.advance(2)
+    await recheck(nora, stays.ruth, '88')
+    const soon = await nora.get(path)
+    expect(now(soon)).toContain('Recheck due 03:15')
+    expect(soon.words()).toContain('too soon after treatment to say much')
+    expect(soon.words()).not.toContain('Recovered: longer-acting')
+    world.clock.advance(13)
+    await recheck(nora, stays.ruth, '91')
+    expect((await nora.get(path)).words()).toContain('Recovered: longer-acting carbohydrate')
+  })
+})

@@ -276,8 +276,13 @@ describe('a value too soon after the treatment', () => {
       deadlineMs: at('03:12'),
     })
   })
-  it('still shows recovery', () => {
-    expect(stateOf({ low, readings: [FIRST, reading(96, at('03:07'))], nowMs: at('03:08') }).phase).toBe('recovered')
+  it('shows no recovery either, and asks for no second treatment', () => {
+    const state = stateOf({ low, readings: [FIRST, reading(96, at('03:07'))], nowMs: at('03:08') })
+    expect(state).toMatchObject({
+      phase: 'open',
+      arm: null,
+      next: { kind: 'recheck', cycle: 1, deadlineMs: at('03:17') },
+    })
   })
 })
 

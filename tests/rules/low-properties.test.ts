@@ -270,7 +270,7 @@ describe('over random nights', () => {
     const proposals = { yes: 0, no: 0 }
     fc.assert(
       fc.property(
-        fc.array(fc.record({ afterMin: fc.integer({ min: 11, max: 70 }), value }), { minLength: 1, maxLength: 8 }),
+        fc.array(fc.record({ afterMin: fc.integer({ min: 15, max: 70 }), value }), { minLength: 1, maxLength: 8 }),
         (values) => {
           let nowMs = FIRST.takenAtMs
           const readings = [

@@ -2,6 +2,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { lowLevel } from '../../shared/low/level.ts'
+import { lowCourse } from '../../shared/low/course.ts'
 import { lowForDose, lowProgress, nextRecheck } from '../../shared/low/recheck.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import { at, glucose, lowEvent, MINUTE, MMOL_POLICY, POLICY, reading, treatment } from '../support/readings.ts'
@@ -104,14 +105,46 @@ describe('next recheck (15 min, World J Diabetes 2021;12:2036 table 1; R. Follow
   it('an untreated repeat within 10 min moves no time limit, whatever its value', () => {
     for (const value of [49, 66, 120])
       expect(nextRecheck(low, [first, reading(value, at('03:10'))], POLICY)).toEqual({ cycle: 1, dueMs: at('03:15') })
-    expect(nextRecheck(low, [first, reading(120, at('03:10') + 1)], POLICY)?.dueMs).toBe(at('04:10') + 1)
+    expect(nextRecheck(low, [first, reading(120, at('03:15'))], POLICY)?.dueMs).toBe(at('04:15'))
   })
 
   it('the same value is a recheck once treated, or when taken as the recheck', () => {
     expect(
       nextRecheck({ ...low, treatments: [treatment(at('03:01'))] }, [first, reading(120, at('03:10'))], POLICY),
-    ).toEqual({ cycle: 1, dueMs: at('04:10') })
-    expect(nextRecheck(low, [first, recheck(120, '03:10', 1)], POLICY)).toEqual({ cycle: 2, dueMs: at('04:10') })
+    ).toEqual({ cycle: 1, dueMs: at('03:16') })
+    expect(
+      nextRecheck({ ...low, treatments: [treatment(at('03:01'))] }, [first, reading(120, at('03:11'))], POLICY),
+    ).toEqual({ cycle: 1, dueMs: at('04:11') })
+    expect(nextRecheck(low, [first, recheck(120, '03:15', 1)], POLICY)).toEqual({ cycle: 2, dueMs: at('04:15') })
+  })
+
+  it('no value shows recovery before 10 min after the treatment, or 15 after a low that was not treated', () => {
+    const first45 = { ...first, glucose: { unit: 'mg/dL', value: 45 } as const }
+    const treated = { ...low, treatments: [treatment(at('03:01'))] }
+    expect(nextRecheck(treated, [first45, recheck(88, '03:03', 1)], POLICY)).toEqual({ cycle: 2, dueMs: at('03:16') })
+    expect(lowForDose([treated], [first45, recheck(88, '03:03', 1)], POLICY, at('03:04'))).toBe('open')
+    for (const [value, time, phase] of [
+      [88, '03:10', 'open'],
+      [88, '03:11', 'recovered'],
+    ] as const)
+      expect(lowProgress(treated, [first45, recheck(value, time, 1)], POLICY).phase).toBe(phase)
+    expect(lowProgress(low, [first45, recheck(88, '03:14', 1)], POLICY).phase).toBe('open')
+    expect(lowProgress(low, [first45, recheck(88, '03:15', 1)], POLICY).phase).toBe('recovered')
+  })
+
+  it('a value in doubt begins a low and never ends one', () => {
+    const inDoubt = (value: number, time: string, cycle: number): Reading =>
+      recheck(value, time, cycle, { doubts: ['meter-control-not-done'] })
+    const treated = { ...low, treatments: [treatment(at('03:01'))] }
+    const course = lowCourse(treated, [first, inDoubt(110, '03:16', 1)], POLICY)
+    expect(course).toMatchObject({ phase: 'open', untreatedSinceMs: null, dueMs: at('03:16') })
+    expect(course.parts.at(-1)?.part).toBe('doubtful')
+    // a fit value after it recovers, and one in doubt is no follow-up either
+    const fit = [first, inDoubt(110, '03:16', 1), recheck(96, '03:18', 2)]
+    expect(lowProgress(treated, fit, POLICY)).toEqual({ phase: 'recovered', cycle: 3, dueMs: at('04:18') })
+    expect(lowProgress(treated, [...fit, inDoubt(99, '04:18', 3)], POLICY).phase).toBe('recovered')
+    // a low value in doubt is a low
+    expect(lowProgress(treated, [...fit, inDoubt(60, '04:18', 3)], POLICY).phase).toBe('open')
   })
 
   it('a correction of the first reading is no later reading; a voided recheck frees its cycle', () => {

@@ -88,6 +88,7 @@ export const READING_PART: Readonly<Record<ReadingPart, string>> = {
   first: 'first value',
   repeat: 'repeat before treatment',
   early: 'too soon after treatment to say much',
+  doubtful: 'meter or strips in doubt: shows no recovery, measure with a fit meter or send a sample now',
   'not-recovered': 'not recovered',
   'no-number': 'no number: wash the finger and measure again',
   recovery: 'recovered',
