@@ -2,6 +2,7 @@
  * Lows of the demo's week, from assessment and treatment to rechecks, food, follow-up, calls and closing. Each step
  * uses the decision of its page.
  */
+import { currentLow } from '../shared/low/current.ts'
 import { isInsulinAsked, lowFactsOf } from '../server/low/load.ts'
 import { criticalKind } from '../shared/critical/confirm.ts'
 import type { LedgerEvent } from '../shared/ledger/events.ts'
@@ -49,7 +50,7 @@ type OpenLow = { readonly facts: StayFacts; readonly lowFacts: LowFacts; readonl
 /** The stay's open low event at the instant; null when none is open. */
 function openLow({ place, stayId, nursesAt }: PatientSimulation, nowMs: number): OpenLow | null {
   const facts = factsOf(place, stayId, nowMs)
-  const low = facts.lows.find(({ closedAtMs }) => closedAtMs === null)
+  const low = currentLow(facts.lows)
   return low === undefined ? null : { facts, lowFacts: lowFactsOf(facts, low, nowMs), byId: nursesAt(nowMs)[0].staffId }
 }
 

@@ -1,4 +1,5 @@
 /** GET and POST /readings/:id/direction: a prescriber's direction, and the dose that follows from it. */
+import { currentLow } from '../../shared/low/current.ts'
 import { z } from 'zod'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import { bearingOn, recordDirection, type Bearing } from '../../shared/dose/direction.ts'
@@ -172,7 +173,7 @@ function bearing(ctx: ReadingRequest, { facts }: ReadingContext): Bearing {
 function toTell(ctx: ReadingRequest, context: ReadingContext): readonly string[] {
   const { doses, low } = bearing(ctx, context)
   const { readings, lows } = context.facts
-  const open = lows.find(({ closedAtMs }) => closedAtMs === null)
+  const open = currentLow(lows)
   const first = readings.find(({ readingId }) => readingId === open?.openedByReadingId)
   const value =
     first === undefined ? '' : ` of ${formatGlucose(first.glucose)} at ${formatTime(first.takenAtMs, context.zone)}`

@@ -1,4 +1,5 @@
 /** GET and POST /lows/:lowId/prescriber-calls: the prescriber is told of the low. */
+import { openLows } from '../../shared/low/current.ts'
 import { z } from 'zod'
 import { tellPrescriber } from '../../shared/low/chart.ts'
 import { MINUTE_MS } from '../../shared/time/span.ts'
@@ -45,6 +46,7 @@ export const toldSpec: FormSpec<z.output<typeof TOLD_FORM>, LowRefusal, LowReque
         { byId: ctx.actor.staffId, told, readBack, ordered, atMs: at.value },
         context.lowFacts,
         criticalsWaiting(ctx, context),
+        openLows(context.facts.lows).filter(({ lowId }) => lowId !== context.lowFacts.low.lowId),
       )
     }),
   emptyIsNow: DONE_AT,

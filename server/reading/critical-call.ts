@@ -1,4 +1,5 @@
 /** GET and POST /readings/:id/critical-call: the prescriber is told of a critical result. */
+import { openLows } from '../../shared/low/current.ts'
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
 import { criticalKind } from '../../shared/critical/confirm.ts'
@@ -130,20 +131,19 @@ function alsoTold({ reading, facts }: ReadingContext): readonly Reading[] {
   )
 }
 
-/** Telling a critical low tells of its low event: the prescriber is not called twice for one. */
+/** Telling a critical low tells of the open low events: the prescriber is not called twice for one. */
 function tellsLow(ctx: ReadingRequest, { reading, facts }: ReadingContext, fields: CallFields): readonly LedgerEvent[] {
-  const low = facts.lows.find((one) => one.closedAtMs === null)
+  const lows = openLows(facts.lows)
+  const low = lows[0]
   if (
     low === undefined ||
     criticalKind(reading.glucose, facts.policy.policy) !== 'low' ||
     reading.takenAtMs < low.openedAtMs
   )
     return []
-  return [
-    {
-      ...headOf(ctx, low),
-      type: 'low-told',
-      body: { lowId: low.lowId, told: fields.told, readBack: true, ordered: fields.ordered },
-    },
-  ]
+  return lows.map((one): LedgerEvent => ({
+    ...headOf(ctx, one),
+    type: 'low-told',
+    body: { lowId: one.lowId, told: fields.told, readBack: true, ordered: fields.ordered },
+  }))
 }

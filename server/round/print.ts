@@ -1,4 +1,5 @@
 /** The facts of the printed sheets. They are read at printing, patient by patient. */
+import { currentLow } from '../../shared/low/current.ts'
 import { watchesOf } from '../../shared/care/watch.ts'
 import { plannedChecks } from '../../shared/check/plan.ts'
 import type { PatientNow } from '../../shared/check/round-model.ts'
@@ -92,7 +93,7 @@ function dueLines(ctx: RequestContext, stay: StayFacts): readonly string[] {
   const { zone } = policy
   const { nowMs } = ctx
   const lines: { ms: number; text: string }[] = []
-  const low = stay.lows.find(({ closedAtMs }) => closedAtMs === null)
+  const low = currentLow(stay.lows)
   const recheck = low === undefined ? null : nextRecheck(low, stay.readings, policy)
   if (recheck !== null) lines.push({ ms: recheck.dueMs, text: `Recheck after low, ${formatTime(recheck.dueMs, zone)}` })
   const checks = plannedChecks({

@@ -9,6 +9,7 @@ import { order_version } from './tables.ts'
 
 type Types =
   | 'low-event-opened'
+  | 'low-relapsed'
   | 'low-answered'
   | 'low-treated'
   | 'low-level-3-found'
@@ -38,11 +39,19 @@ export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types>
     const low = derived.lowEvent.need(lowId)
     derived.lowEvent.put({ ...low, charted: { ...low.charted, ...change(low.charted) } })
   }
+  /** With meal or scheduled insulin ordered, the prescriber is asked: it is never silently dropped. */
+  const askAboutInsulin = (stayId: string, lowId: string, sinceMs: number): void => {
+    if (opensInsulinQuestion(inForce.all({ stayId, atMs: sinceMs }).map(({ order }) => order)))
+      items.open({ kind: 'insulin-question', stayId, subjectId: lowId, sinceMs, detail: '' })
+  }
   return {
-    // with meal or scheduled insulin ordered, the prescriber is asked: it is never silently dropped
     'low-event-opened': (event) => {
       const [stayId, { lowId, readingId, previousLowId }] = [stayIdOf(event), event.body]
       const sinceMs = event.happenedAtMs
+      const previous = previousLowId === null ? null : derived.lowEvent.need(previousLowId)
+      // one that is still open for its paperwork ends where this one begins
+      if (previous !== null && previous.closed_at_ms === null)
+        derived.lowEvent.put({ ...previous, charted: { ...previous.charted, next: { lowId, atMs: sinceMs } } })
       derived.lowEvent.insert({
         low_id: lowId,
         stay_id: stayId,
@@ -53,11 +62,13 @@ export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types>
         closed_at_ms: null,
         previous_low_id: previousLowId,
         charted: NOTHING_CHARTED,
-        previous_closed_at_ms: previousLowId === null ? null : derived.lowEvent.need(previousLowId).closed_at_ms,
+        previous_closed_at_ms: previous === null ? null : (previous.closed_at_ms ?? sinceMs - 1),
       })
       items.open({ kind: 'low', stayId, subjectId: lowId, sinceMs, detail: '' })
-      if (opensInsulinQuestion(inForce.all({ stayId, atMs: sinceMs }).map(({ order }) => order)))
-        items.open({ kind: 'insulin-question', stayId, subjectId: lowId, sinceMs, detail: '' })
+      askAboutInsulin(stayId, lowId, sinceMs)
+    },
+    'low-relapsed': (event) => {
+      askAboutInsulin(stayIdOf(event), event.body.lowId, event.happenedAtMs)
     },
     'low-answered': (event) => {
       add(event.body.lowId, ({ answers }) => ({

@@ -106,6 +106,7 @@ export const CHANGES_ONLY_ITS_STAY: Readonly<Record<EventType, boolean>> = {
   'direction-recorded': true,
   'outside-dose-recorded': true,
   'low-event-opened': true,
+  'low-relapsed': true,
   'low-answered': true,
   'low-treated': true,
   'low-level-3-found': true,

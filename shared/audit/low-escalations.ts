@@ -11,7 +11,8 @@ export type CourseEvent = { readonly atMs: number; readonly part: ReadingPart | 
 
 /**
  * The instants, in order. In each run without recovery, escalation is due when the cycles are used up. It is due
- * earlier if the policy's minutes pass first. It is due again after each further set of cycles (escalatesAtMs in
+ * earlier if the policy's minutes pass first, or with a value still low after as many treatments within the policy's
+ * minutes, whatever recovered between. It is due again after each further set of cycles (escalatesAtMs in
  * low/event.ts).
  */
 export function escalationsOf(
@@ -20,28 +21,30 @@ export function escalationsOf(
   policy: WardPolicy,
   nowMs: number,
 ): readonly number[] {
-  const { maxCycles, escalateAfterMin } = policy.low
+  const { maxCycles, escalateAfterMin, treatmentsWithinMin } = policy.low
+  const treatedMs: number[] = []
   const found: number[] = []
   let runStartMs = course.startMs
   let untreatedSinceMs: number | null = course.startMs
   let recovered = false
   let failed = 0
-  let foundByTime = false
+  let foundFirst = false
   const byTime = (untilMs: number): void => {
-    if (recovered || escalateAfterMin === null || foundByTime || failed >= maxCycles) return
+    if (recovered || escalateAfterMin === null || foundFirst || failed >= maxCycles) return
     const atMs = runStartMs + escalateAfterMin * MINUTE_MS
     if (untilMs < atMs) return
     found.push(atMs)
-    foundByTime = true
+    foundFirst = true
   }
   const newRun = (atMs: number): void => {
-    if (recovered) [runStartMs, failed, foundByTime] = [atMs, 0, false]
+    if (recovered) [runStartMs, failed, foundFirst] = [atMs, 0, false]
     recovered = false
   }
   for (const { atMs, part } of courseEvents) {
     byTime(atMs)
     switch (part) {
       case 'treatment':
+        treatedMs.push(atMs)
         if (untreatedSinceMs !== null && atMs >= untreatedSinceMs) untreatedSinceMs = null
         break
       case 'recovery':
@@ -55,10 +58,18 @@ export function escalationsOf(
       case 'not-recovered':
         if (!recovered && untreatedSinceMs === null) {
           failed += 1
-          if (failed % maxCycles === 0 && !(failed === maxCycles && foundByTime)) found.push(atMs)
+          if (failed % maxCycles === 0 && !(failed === maxCycles && foundFirst)) found.push(atMs)
         }
         newRun(atMs)
         untreatedSinceMs ??= atMs
+        if (
+          !foundFirst &&
+          failed < maxCycles &&
+          atMs - (treatedMs.at(-maxCycles) ?? -Infinity) <= treatmentsWithinMin * MINUTE_MS
+        ) {
+          found.push(atMs)
+          foundFirst = true
+        }
         break
       default:
     }

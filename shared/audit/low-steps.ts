@@ -2,6 +2,7 @@
  * The protocol's steps of one low event: when each was due, when it was done and how late. The limits are those of the
  * ward's policy at the time. The course comes from low/course.ts.
  */
+import { callsAgain } from '../low/event.ts'
 import { lowCourse, type LowCourse, type ReadingPart } from '../low/course.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -63,7 +64,7 @@ export function auditedSteps(
     ...recheckSteps(courseEvents, policy),
     ...escalateSteps(low, course, courseEvents, policy, nowMs),
     ...emergencySteps(low, course, courseEvents, policy),
-    tellStep(low, course, policy),
+    ...tellSteps(low, course, policy),
     ...foodSteps(low, course, meals, policy),
     ...closingSteps(low, course, policy),
   ]
@@ -204,17 +205,16 @@ function runStarts(course: LowCourse, courseEvents: readonly CourseEvent[]): rea
   return starts
 }
 
-function tellStep({ charted }: LowEvent, { startMs }: LowCourse, policy: WardPolicy): Step {
-  return {
+/** The call after the first value, and each one that was due because the low came back. */
+function tellSteps(low: LowEvent, course: LowCourse, policy: WardPolicy): readonly Step[] {
+  const calls = low.charted.prescriberCalls.map(({ atMs }) => atMs)
+  return [course.startMs, ...callsAgain(low, course, policy)].map((fromMs) => ({
     kind: 'tell-prescriber',
-    fromMs: startMs,
-    dueMs: startMs + policy.low.tellWithinMin * MINUTE_MS,
-    doneMs: firstFrom(
-      charted.prescriberCalls.map(({ atMs }) => atMs),
-      startMs,
-    ),
+    fromMs,
+    dueMs: fromMs + policy.low.tellWithinMin * MINUTE_MS,
+    doneMs: firstFrom(calls, fromMs),
     endedMs: null,
-  }
+  }))
 }
 
 /**

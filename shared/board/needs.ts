@@ -144,18 +144,27 @@ const about = ({ stay }: PatientNow): About => ({ stayId: stay.stayId, beds: [st
 
 function ofPatient(patient: PatientNow, inputs: BoardInputs): readonly NeedWithoutOwner[] {
   return [
-    ...ofLow(patient, inputs),
+    ...ofLows(patient, inputs),
     ...ofDoses(patient, inputs),
     ...ofItems(patient, inputs),
     ...ofTasks(patient, inputs),
   ]
 }
 
-/** Each step that the low requires. A recheck appears only when it is due, as on the Round. */
-function ofLow(patient: PatientNow, { facts, nowMs }: BoardInputs): readonly NeedWithoutOwner[] {
-  const { openLow } = patient
-  if (openLow === null) return []
-  const { lowId, steps, untreatedSinceMs } = openLow
+/** Each step that the open lows require. A recheck appears only when it is due, as on the Round. */
+function ofLows(patient: PatientNow, inputs: BoardInputs): readonly NeedWithoutOwner[] {
+  const { openLow, olderLows } = patient
+  return [
+    ...(openLow === null ? [] : [openLow]),
+    ...olderLows.map((low) => ({ ...low, untreatedSinceMs: null })),
+  ].flatMap((low) => ofLow(low, patient, inputs))
+}
+
+function ofLow(
+  { lowId, steps, untreatedSinceMs }: Pick<NonNullable<PatientNow['openLow']>, 'lowId' | 'steps' | 'untreatedSinceMs'>,
+  patient: PatientNow,
+  { facts, nowMs }: BoardInputs,
+): readonly NeedWithoutOwner[] {
   const openedAtMs = facts.lows.find((low) => low.lowId === lowId)?.openedAtMs ?? nowMs
   return steps.flatMap((step): NeedWithoutOwner[] => {
     const isRecheck = step.kind === 'recheck' || step.kind === 'follow-up'

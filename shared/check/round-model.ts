@@ -2,6 +2,7 @@
  * Everything that a ward's Round shows, derived from the ward's facts at one instant. The same facts and instant give
  * the same model. `validUntilMs` is when time alone next changes it.
  */
+import { openLows } from '../low/current.ts'
 import { NOTHING_OF_CARE, type CareFacts, type StayCare } from '../care/facts.ts'
 import type { Task } from '../care/task.ts'
 import { tasksOf } from '../care/tasks.ts'
@@ -107,6 +108,8 @@ export type PatientNow = {
     readonly untreatedSinceMs: number | null
     readonly steps: readonly DueStep[]
   } | null
+  /** Low events before it that only wait for their paperwork. */
+  readonly olderLows: readonly { readonly lowId: string; readonly steps: readonly DueStep[] }[]
   /** A LO or HI reading that waits for its laboratory value. */
   readonly laboratory: LaboratoryWait | null
   /** Doses that may have been given. Until somebody charts this, no other dose is calculated. */
@@ -292,7 +295,7 @@ function stayPart(inputs: StayInputs): StayPart {
     ...doses.filter(({ voided, product, outcome }) => voided !== null && product !== null && outcome === null),
   ].map(({ doseId }) => doseId)
   const place = facts.beds.indexOf(stay.bed)
-  const open = lows.find(({ closedAtMs }) => closedAtMs === null)
+  const [open, ...older] = openLows(lows)
   const state = open === undefined ? null : stateOfLow(open, inputs)
   const laboratory = laboratoryWait(inputs.laboratory, policy, nowMs)
   const part: StayPart = {
@@ -315,6 +318,7 @@ function stayPart(inputs: StayInputs): StayPart {
               untreatedSinceMs: state.course.untreatedSinceMs,
               steps: state.steps,
             },
+      olderLows: older.map((low) => ({ lowId: low.lowId, steps: stateOfLow(low, inputs).steps })),
       laboratory,
       unaccounted,
       openDoses: doses

@@ -160,6 +160,8 @@ export type EventBodies = {
   'direction-recorded': { direction: Direction }
   'outside-dose-recorded': { outsideDose: OutsideDose }
   'low-event-opened': { lowId: string; readingId: string; previousLowId: string | null }
+  /** A low value after recovery and before the follow-up: the same event, and its insulin is asked about again. */
+  'low-relapsed': { lowId: string; readingId: string }
   /** "Awake and swallowing now? IV working now?", asked before each treatment. */
   'low-answered': { lowId: string; answers: BedsideAnswers }
   'low-treated': { lowId: string; arm: LowArm; amount: Amount | null; what: string; directedBy: string | null }

@@ -5,7 +5,7 @@ import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { ArmAnswer } from './arm.ts'
 import type { LowFacts, LowState } from './event.ts'
 import { lowState } from './event.ts'
-import type { BedsideAnswers, LevelThree, LowArm } from './low.ts'
+import type { BedsideAnswers, LevelThree, LowArm, LowEvent } from './low.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
 /** What was given and what the call was about, at the latest. */
@@ -154,12 +154,13 @@ export type ToldEntry = By & {
 
 /**
  * The prescriber was told: who, that it was read back, and what was ordered. `criticals`: critical results of the event
- * that wait for their call, told in the same one.
+ * that wait for their call, told in the same one. `otherOpen`: the stay's other open lows, which the call covers too.
  */
 export function tellPrescriber(
   entry: ToldEntry,
   facts: LowFacts,
   criticals: readonly string[],
+  otherOpen: readonly LowEvent[] = [],
 ): Outcome<LedgerEvent[], LowChartRefusal> {
   const { low } = facts
   if (low.closedAtMs !== null) return refuse('low-closed')
@@ -175,6 +176,11 @@ export function tellPrescriber(
       type: 'low-told',
       body: { lowId: low.lowId, told, readBack: true, ordered },
     },
+    ...otherOpen.map((other): LedgerEvent => ({
+      ...head(facts, entry.byId, at.value),
+      type: 'low-told',
+      body: { lowId: other.lowId, told, readBack: true, ordered },
+    })),
     ...criticals.map((readingId): LedgerEvent => ({
       ...head(facts, entry.byId, at.value),
       type: 'critical-told',

@@ -44,6 +44,11 @@ export type LowCourse = {
   readonly runStartMs: number
   /** Values of the present run that were still not recovered after a treatment, by the time they were taken. */
   readonly failedAtMs: readonly number[]
+  /**
+   * The first value of the present run that has not recovered after as many treatments as `policy.low.maxCycles` within
+   * `policy.low.treatmentsWithinMin`, whatever recovered between; null: none.
+   */
+  readonly manyTreatedAtMs: number | null
   readonly recoveredAtMs: number | null
   readonly followedUpAtMs: number | null
   /** Lowest value that counts, LO below every number; null when no low value counts any more. */
@@ -95,7 +100,10 @@ export function lowCourse(low: LowEvent, readings: readonly Reading[], policy: W
     counting.find((reading) => lowLevel(reading.glucose, policy) !== null)?.takenAtMs ?? low.openedAtMs,
   )
   const own = counting.filter(
-    (reading) => reading.takenAtMs >= startMs && (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs),
+    (reading) =>
+      reading.takenAtMs >= startMs &&
+      (low.closedAtMs === null || reading.takenAtMs <= low.closedAtMs) &&
+      reading.takenAtMs < (low.charted.next?.atMs ?? Infinity),
   )
   const walk = new Walk(low, startMs, policy)
   const treatments = [...low.treatments].sort((a, b) => a.atMs - b.atMs)
@@ -126,6 +134,8 @@ class Walk {
   #treatedAtMs: number | null = null
   #runStartMs: number
   #failedAtMs: number[] = []
+  #manyTreatedAtMs: number | null = null
+  readonly #treatedMs: number[] = []
   #recoveredAtMs: number | null = null
   #followedUpAtMs: number | null = null
   #lastCycle = 0
@@ -142,6 +152,7 @@ class Walk {
 
   treat({ atMs }: LowTreatment): void {
     this.#treatedAtMs = atMs
+    this.#treatedMs.push(atMs)
     if (this.#untreatedSinceMs !== null && atMs >= this.#untreatedSinceMs) this.#untreatedSinceMs = null
   }
 
@@ -166,6 +177,7 @@ class Walk {
       if (this.#recoveredAtMs === null && this.#untreatedSinceMs === null) this.#failedAtMs.push(atMs)
       this.#notRecovered(atMs)
       this.#lowValueAtMs = atMs
+      if (this.#isManyTimesTreated(atMs)) this.#manyTreatedAtMs ??= atMs
       this.#untreatedSinceMs ??= atMs
       return 'not-recovered'
     }
@@ -188,11 +200,20 @@ class Walk {
   }
 
   #notRecovered(atMs: number): void {
-    if (this.#recoveredAtMs !== null) this.#runStartMs = atMs
+    if (this.#recoveredAtMs !== null) {
+      this.#runStartMs = atMs
+      this.#manyTreatedAtMs = null
+    }
     this.#lowAtMs = atMs
     this.#doubtAtMs = null
     this.#recoveredAtMs = null
     this.#followedUpAtMs = null
+  }
+
+  #isManyTimesTreated(atMs: number): boolean {
+    const { maxCycles, treatmentsWithinMin } = this.#policy.low
+    const first = this.#treatedMs.at(-maxCycles)
+    return first !== undefined && atMs - first <= treatmentsWithinMin * MINUTE_MS
   }
 
   #isRepeat(atMs: number): boolean {
@@ -223,15 +244,15 @@ class Walk {
 
   end(): LowCourse {
     const { recheckMin, followUpMin } = this.#policy.low
-    const { treatments, closedAtMs } = this.#low
+    const { treatments, closedAtMs, charted } = this.#low
     const cycle = this.#lastCycle + 1
     const lows = this.#parts
       .map(({ reading }) => reading.glucose)
       .filter((glucose) => lowLevel(glucose, this.#policy) !== null)
     const lastTreatedMs = treatments.reduce((latest, treatment) => Math.max(latest, treatment.atMs), this.#lowAtMs)
-    // closing needs recovery and follow-up, so a closed event has both
+    // closing needs recovery and follow-up, so a closed event has both; and the next event has its own of both
     const phase =
-      this.#followedUpAtMs !== null || closedAtMs !== null
+      this.#followedUpAtMs !== null || closedAtMs !== null || charted.next !== undefined
         ? 'followed-up'
         : this.#recoveredAtMs !== null
           ? 'recovered'
@@ -250,6 +271,7 @@ class Walk {
       untreatedSinceMs: phase === 'open' ? this.#untreatedSinceMs : null,
       runStartMs: this.#runStartMs,
       failedAtMs: phase === 'open' ? this.#failedAtMs : [],
+      manyTreatedAtMs: phase === 'open' ? this.#manyTreatedAtMs : null,
       recoveredAtMs: this.#recoveredAtMs,
       followedUpAtMs: this.#followedUpAtMs,
       lowest: lows.reduce<Glucose | null>(

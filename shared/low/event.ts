@@ -97,7 +97,7 @@ export function lowState(facts: LowFacts): LowState {
     phase: course.phase,
     steps,
     next: steps[0] ?? null,
-    missing: missingToClose(low, course),
+    missing: missingToClose(low, course, policy),
     answers,
     arm: answers === null || toTreat === null ? null : armOf(facts, course, answers, toTreat),
     lasting,
@@ -112,17 +112,60 @@ export function lowState(facts: LowFacts): LowState {
 }
 
 /** What closing needs and does not have. */
-export function missingToClose(low: LowEvent, course: LowCourse): readonly MissingToClose[] {
+export function missingToClose(low: LowEvent, course: LowCourse, policy: WardPolicy): readonly MissingToClose[] {
   const missing: MissingToClose[] = []
   if (course.phase === 'open') missing.push('recovery')
   if (course.phase !== 'followed-up') missing.push('follow-up')
-  if (!isTold(low, course)) missing.push('prescriber-told')
+  if (tellSinceMs(low, course, policy) !== null) missing.push('prescriber-told')
   missing.push('cause')
   return missing
 }
 
-function isTold(low: LowEvent, course: LowCourse): boolean {
-  return low.charted.prescriberCalls.some((call) => call.atMs >= course.startMs)
+/** Since when a call to the prescriber is owed; null: none is. A call after the newest low value covers all before it. */
+function tellSinceMs(low: LowEvent, course: LowCourse, policy: WardPolicy): number | null {
+  const calls = low.charted.prescriberCalls.map(({ atMs }) => atMs)
+  const owed = [course.startMs, ...callsAgain(low, course, policy)]
+  return owed.find((ms) => !calls.some((callMs) => callMs >= ms)) ?? null
+}
+
+/**
+ * When the prescriber is to be called again: for a low that comes back, or a low value more than
+ * `policy.low.callAgainMin` after the value before it, when it is of level 2 or 3 or the last call is older than that.
+ */
+export function callsAgain({ charted }: LowEvent, course: LowCourse, policy: WardPolicy): readonly number[] {
+  const againMs = policy.low.callAgainMin * MINUTE_MS
+  const lastBefore = (ms: number): number =>
+    Math.max(-Infinity, ...charted.prescriberCalls.map(({ atMs }) => atMs).filter((callMs) => callMs < ms))
+  return comings(course, againMs, policy)
+    .filter(
+      ({ atMs, untilMs, isLevel2 }) =>
+        isLevel2 ||
+        atMs - lastBefore(atMs) > againMs ||
+        charted.findings.some((finding) => finding.atMs >= atMs && finding.atMs < untilMs),
+    )
+    .map(({ atMs }) => atMs)
+}
+
+type Coming = { readonly atMs: number; readonly untilMs: number; readonly isLevel2: boolean }
+
+/** Each low value with which the low came back, and whether it went below level 2 before it recovered again. */
+function comings({ parts }: LowCourse, againMs: number, policy: WardPolicy): readonly Coming[] {
+  return parts.flatMap(({ reading, part }, index): Coming[] => {
+    const before = parts[index - 1]
+    if (before === undefined || part !== 'not-recovered' || lowLevel(reading.glucose, policy) === null) return []
+    const isBack = ['recovery', 'between', 'follow-up', 'later'].includes(before.part)
+    if (!isBack && reading.takenAtMs - before.reading.takenAtMs <= againMs) return []
+    const rest = parts.slice(index)
+    const end = rest.findIndex((one) => one.part === 'recovery')
+    const run = end === -1 ? rest : rest.slice(0, end)
+    return [
+      {
+        atMs: reading.takenAtMs,
+        untilMs: rest[end]?.reading.takenAtMs ?? Infinity,
+        isLevel2: run.some((one) => lowLevel(one.reading.glucose, policy) === 2),
+      },
+    ]
+  })
 }
 
 /** Emergency, then treatment, then escalation; the others by their deadline. A treatment never waits for paperwork. */
@@ -174,10 +217,10 @@ function stepsOf(facts: LowFacts, course: LowCourse, lasting: LastingFood | null
       grams: lasting.grams,
       deadlineMs: after(course.recoveredAtMs, policy.low.lasting.giveWithinMin),
     })
-  if (!isTold(low, course))
-    steps.push({ kind: 'tell-prescriber', deadlineMs: after(course.startMs, policy.low.tellWithinMin) })
+  const tellMs = tellSinceMs(low, course, policy)
+  if (tellMs !== null) steps.push({ kind: 'tell-prescriber', deadlineMs: after(tellMs, policy.low.tellWithinMin) })
   // nothing but the paperwork is left: its clock runs from the last thing that was done
-  if (course.phase === 'followed-up' && isTold(low, course))
+  if (course.phase === 'followed-up' && tellMs === null)
     steps.push({ kind: 'close', deadlineMs: after(lastDoneMs(low, course), policy.low.closeWithinMin) })
   return steps.sort((a, b) => RANK[a.kind] - RANK[b.kind] || a.deadlineMs - b.deadlineMs || (a.kind < b.kind ? -1 : 1))
 }
@@ -199,8 +242,8 @@ function emergencySinceMs({ charted }: LowEvent, course: LowCourse): number | nu
 
 /**
  * When the present run without recovery must be escalated: at the value that is still not recovered after the policy's
- * cycles, or its minutes after the run began, whichever is first (3 cycles; 3 cycles or 45 min in the UK). Null: not yet
- * known. Another round of cycles after it escalates again.
+ * cycles, or its minutes after the run began, whichever is first (3 cycles; 3 cycles or 45 min in the UK), or still low
+ * after as many treatments within the policy's minutes, whatever recovered between. Null: not yet known. Another round of cycles after it escalates again.
  */
 export function escalatesAtMs(course: LowCourse, policy: WardPolicy): number | null {
   if (course.phase !== 'open' || course.lowest === null) return null
@@ -208,8 +251,9 @@ export function escalatesAtMs(course: LowCourse, policy: WardPolicy): number | n
   const rounds = Math.floor(course.failedAtMs.length / maxCycles)
   const byCycles = rounds === 0 ? null : (course.failedAtMs[rounds * maxCycles - 1] ?? null)
   const byTime = escalateAfterMin === null ? null : course.runStartMs + escalateAfterMin * MINUTE_MS
-  if (byCycles === null || byTime === null) return byCycles ?? byTime
-  return rounds > 1 ? byCycles : Math.min(byCycles, byTime)
+  if (rounds > 1) return byCycles
+  const first = [byCycles, byTime, course.manyTreatedAtMs].filter((ms) => ms !== null)
+  return first.length === 0 ? null : Math.min(...first)
 }
 
 /** Seen for the treatment that is owed: not before the value it treats, not used up by a treatment, not older than the policy's minutes. */

@@ -1,4 +1,5 @@
 /** Insulin after a low: what waits by itself, and what the prescriber is asked about. */
+import { currentLow } from './current.ts'
 import type { LowAnswer } from '../dose/dose.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
@@ -93,7 +94,7 @@ export function asOrderedAnswer(facts: {
   readonly nowMs: number
 }): LowAnswer | null {
   const { policy, nowMs } = facts
-  const low = facts.lows.find((one) => one.closedAtMs === null && one.openedAtMs <= nowMs)
+  const low = currentLow(facts.lows, nowMs)
   const answer = low?.charted.insulinAnswers
     .filter(({ atMs }) => atMs <= nowMs)
     .sort((a, b) => b.atMs - a.atMs || b.chartedAtMs - a.chartedAtMs)[0]

@@ -70,6 +70,8 @@ export type LowCharted = {
   readonly food: readonly (Charted & { readonly grams: number; readonly what: string })[]
   readonly insulinAnswers: readonly (PrescriberCall & { readonly decision: InsulinDecision })[]
   readonly closing: (Charted & { readonly cause: LowCause | 'entered-in-error'; readonly note: string }) | null
+  /** The event that follows this one since its first value, although this one was not closed; absent: none. */
+  readonly next?: { readonly lowId: string; readonly atMs: number }
 }
 
 export const NOTHING_CHARTED: LowCharted = {
@@ -91,8 +93,8 @@ export type LowEvent = {
   readonly treatments: readonly LowTreatment[]
   readonly charted: LowCharted
   readonly closedAtMs: number | null
-  /** The closed event before this one in the stay, when this low followed a closing. */
+  /** The event before this one in the stay. */
   readonly previousLowId: string | null
-  /** When that one was closed: no earlier reading belongs to this event. */
+  /** When that one was closed, or when this one took over from it: no earlier reading belongs to this event. */
   readonly previousClosedAtMs: number | null
 }

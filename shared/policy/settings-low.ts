@@ -131,6 +131,29 @@ export const LOW_SETTINGS = {
     touchesDose: false,
   }),
   tellWithinMin: minutes({ part, label: 'Tell the prescriber within', default: 30, source: OWN, touchesDose: false }),
+  /** A low after its follow-up is overdue by more than this is a new event. */
+  newEventAfterMin: minutes({
+    part,
+    label: 'A low is a new event when the follow-up is overdue by',
+    default: 60,
+    source: OWN,
+    touchesDose: false,
+  }),
+  /** A low that comes back is told again when the last call is older than this, and always below level 2. */
+  callAgainMin: minutes({
+    part,
+    label: 'Call again for a low that comes back after',
+    default: 60,
+    source: OWN,
+    touchesDose: false,
+  }),
+  treatmentsWithinMin: minutes({
+    part,
+    label: 'Escalate when the protocol’s treatments fall within',
+    default: 60,
+    source: OWN,
+    touchesDose: false,
+  }),
   closeWithinMin: minutes({ part, label: 'Close the event within', default: 60, source: OWN, touchesDose: false }),
   fastGrams: grams({
     part,

@@ -3,6 +3,8 @@
  * returns everything that applies, the most urgent first. The sentences are in views/words/next.ts. It proposes no dose:
  * shared/order/propose.ts does.
  */
+import { lowCourse } from '../low/course.ts'
+import { currentLow } from '../low/current.ts'
 import type { Occasion } from '../check/check.ts'
 import { recheckCheck } from '../check/plan.ts'
 import { criticalClock } from '../critical/call.ts'
@@ -134,7 +136,7 @@ function count(value: number, policy: WardPolicy): Glucose {
 
 function lowSteps(facts: NextFacts): NextStep[] {
   const { reading, readings, lows, policy, nowMs } = facts
-  const open = lows.find((low) => low.closedAtMs === null)
+  const open = currentLow(lows)
   const level = lowLevel(reading.glucose, policy)
   const steps: NextStep[] = []
   if (open === undefined && level === null) return steps
@@ -166,7 +168,8 @@ function lowSteps(facts: NextFacts): NextStep[] {
   }
   const low = level !== null ? 'open' : lowForDose(lows, readings, policy, nowMs)
   if (low !== 'none') {
-    const isAnswered = (open?.charted.insulinAnswers.length ?? 0) > 0
+    const runStartMs = open === undefined ? 0 : lowCourse(open, readings, policy).runStartMs
+    const isAnswered = open?.charted.insulinAnswers.some(({ atMs }) => atMs >= runStartMs) === true
     const byMs =
       open === undefined ? reading.takenAtMs + policy.low.insulinQuestionMin * MINUTE_MS : askByMs(open, policy)
     steps.push({

@@ -3,6 +3,7 @@ import { meterFitness } from '../check/kit.ts'
 import { isBelow, type Glucose } from '../glucose/value.ts'
 import type { EventHead, LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
+import { currentLow, lowAgain } from '../low/current.ts'
 import { callsFor } from '../order/call.ts'
 import { occasionOfReading } from '../order/occasion.ts'
 import { accept, refuse, type Outcome, type Refused } from '../outcome.ts'
@@ -68,7 +69,7 @@ declare module '../outcome.ts' {
 
 /**
  * Charts one reading, and opens a low event with it when it is below the ward's low limit (70 mg/dL, 3.9 mmol/L by
- * default) or LO and no low event of the stay is open.
+ * default) or LO and no low event of the stay is open, or the open one is over but for its paperwork (`lowAgain`).
  * - The wristband read at the bedside is the stay's own; the stay is not discharged.
  * - Taken not in the future, not before admission; later than the policy's minutes (15) needs a reason.
  * - A finger stick names its meter, in the ward's unit, and its finger: one on a restricted hand is refused while the
@@ -125,8 +126,13 @@ export function eventsFor(
     { ...head, type: 'reading-recorded', body: { reading } },
     ...owedCalls(reading, head, facts),
   ]
-  const isOpen = facts.lows.some((low) => low.closedAtMs === null)
-  if (isBelow(reading.glucose, facts.policy.policy.limits.low) && !isOpen) {
+  const { policy } = facts.policy
+  if (!isBelow(reading.glucose, policy.limits.low)) return events
+  const current = currentLow(facts.lows)
+  const again = current === undefined ? 'new' : lowAgain(current, reading, facts.readings, policy)
+  if (current !== undefined && again === 'relapse')
+    events.push({ ...head, type: 'low-relapsed', body: { lowId: current.lowId, readingId: reading.readingId } })
+  if (again === 'new') {
     const [previous] = [...facts.lows].sort((a, b) => b.openedAtMs - a.openedAtMs)
     events.push({
       ...head,

@@ -1,4 +1,5 @@
 /** Replays a data set through its own service over HTTP, value by value at its own time, as two nurses would. */
+import { currentLow } from '../../shared/low/current.ts'
 import { defaultConfig } from '../../server/config.ts'
 import { newId } from '../../server/http/ids.ts'
 import { loadInto } from '../../server/load/load.ts'
@@ -443,9 +444,7 @@ class Driver {
   /** Charts what the set does not contain: an event that is over is closed. */
   #followLow(low: 'opened' | 'over' | null, entry: LogEntry, stayId: string, atMs: number): void {
     if (low === null && !isLow(entry.typed, this.#set.unit)) return
-    const open = this.#store
-      .stayFacts(this.#scope(), stayId, this.#clock.nowMs)
-      ?.lows.find((event) => event.closedAtMs === null)
+    const open = currentLow(this.#store.stayFacts(this.#scope(), stayId, this.#clock.nowMs)?.lows ?? [])
     if (open === undefined) {
       this.#fault(entry, 'there is no low event')
       return
