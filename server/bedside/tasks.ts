@@ -6,7 +6,10 @@ import { isEffective } from '../../shared/reading/reading.ts'
 import type { StayFacts } from '../store/contract.ts'
 
 /** Paths of the tasks with a form of their own. */
-const OWN_FORM: Partial<Readonly<Record<TaskKind, (task: Pick<Task, 'stayId' | 'subjectId'>) => string>>> = {}
+const OWN_FORM: Partial<Readonly<Record<TaskKind, (task: Pick<Task, 'stayId' | 'subjectId'>) => string>>> = {
+  'insulin-held': ({ stayId }) => `stays/${stayId}/insulin-word`,
+  'insulin-question-left': ({ stayId }) => `stays/${stayId}/insulin-word`,
+}
 
 /** The path of the page where the task is charted. */
 export function taskPath(task: Pick<Task, 'kind' | 'key' | 'stayId' | 'subjectId'>): string {
@@ -18,7 +21,7 @@ export function taskPath(task: Pick<Task, 'kind' | 'key' | 'stayId' | 'subjectId
 
 /** What tasks and watch checks of the stay are derived from. */
 export function careFactsOf(facts: StayFacts): CareFacts {
-  const { stay, entries, insulinGiven, trays, orders, lows } = facts
+  const { stay, entries, insulinGiven, trays, orders, lows, directions } = facts
   return {
     stay,
     entries,
@@ -26,6 +29,7 @@ export function careFactsOf(facts: StayFacts): CareFacts {
     trays,
     orders,
     lows,
+    directions,
     policy: facts.policy.policy,
     readings: facts.readings.filter(isEffective),
   }

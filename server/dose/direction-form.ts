@@ -1,11 +1,15 @@
 /** GET and POST /readings/:id/direction: a prescriber's direction, and the dose that follows from it. */
 import { currentLow } from '../../shared/low/current.ts'
 import { z } from 'zod'
+import { questionLeft } from '../../shared/care/insulin-words.ts'
 import { criticalConfirmed } from '../../shared/critical/confirm.ts'
 import { bearingOn, recordDirection, type Bearing } from '../../shared/dose/direction.ts'
 import type { Direction } from '../../shared/dose/dose.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
+import type { LedgerEvent } from '../../shared/ledger/events.ts'
+import { insulinsAskedAbout } from '../../shared/low/insulin.ts'
 import { inputsFromReading } from '../../shared/order/inputs.ts'
+import type { InsulinName } from '../../shared/order/order.ts'
 import { proposeDose, type DoseFacts, type Proposal } from '../../shared/order/propose.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
@@ -17,6 +21,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import { doseProposed } from './facts.ts'
+import type { StayFacts } from '../store/contract.ts'
 import { headOf } from '../bedside/event-head.ts'
 import { INSULINS, lineField, unitsField } from '../bedside/fields.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
@@ -119,9 +124,22 @@ function decideDirection(fields: DirectionFields, ctx: ReadingRequest): Outcome<
     slotKey: slot?.slotKey ?? null,
   })
   return accept({
-    events: [{ ...headOf(ctx, facts.stay), type: 'direction-recorded', body: { direction } }, event],
+    events: [
+      { ...headOf(ctx, facts.stay), type: 'direction-recorded', body: { direction } },
+      event,
+      ...othersUnasked(ctx, facts, direction.insulin),
+    ],
     location: `/doses/${dose.doseId}`,
   })
+}
+
+/** A direction answers the question about its own insulin: the others are still to be asked about. */
+function othersUnasked(ctx: ReadingRequest, facts: StayFacts, insulin: InsulinName): readonly LedgerEvent[] {
+  const question = facts.openItems.find(({ kind }) => kind === 'insulin-question')
+  const low = facts.lows.find(({ lowId }) => lowId === question?.subjectId)
+  if (low === undefined) return []
+  const others = insulinsAskedAbout(facts.orders, ctx.nowMs).filter((one) => one !== insulin)
+  return questionLeft(low, others, { entryId: ctx.services.newId(), byId: ctx.actor.staffId, nowMs: ctx.nowMs })
 }
 
 function directedFacts(
@@ -148,6 +166,7 @@ function directedFacts(
   const inputs = inputsFromReading(stayAtNow(facts, ctx.nowMs), reading, order, asked, {
     directionId: direction.directionId,
     units: direction.units,
+    insulin: direction.insulin,
   })
   return { order, insulin: direction.insulin, policy, policyVersion: version, reading, inputs }
 }

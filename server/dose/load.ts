@@ -82,6 +82,9 @@ export function stayAtNow(facts: StayFacts, nowMs: number): StayAtNow {
     ),
     failedControls: facts.failedControls,
     feedStoppedSinceMs: facts.feedStoppedSinceMs,
+    entries: facts.entries,
+    directions: facts.directions,
+    questionOpen: facts.openItems.some(({ kind }) => kind === 'insulin-question'),
     ...(lowAnswer === null ? {} : { lowAnswer }),
     lowTreatmentOwed: isTreatmentOwed(facts.lows, facts.readings, policy, nowMs),
   }

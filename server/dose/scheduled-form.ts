@@ -1,5 +1,6 @@
 /** GET and POST /stays/:stayId/scheduled/:slot: a scheduled dose without a scale, with the same second check. */
 import { z } from 'zod'
+import { unitsInstead } from '../../shared/care/insulin-words.ts'
 import type { GuardDetails, GuardFinding } from '../../shared/dose/dose.ts'
 import { doseState, isUnsettled } from '../../shared/dose/state.ts'
 import { inputsForSchedule, newestReading } from '../../shared/order/inputs.ts'
@@ -129,7 +130,9 @@ function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined
   const newest = newestReading(facts.readings)
   const settled = slotSettled(facts, slot.slotKey)
   const busy = inProgress(ctx, facts, slot)
-  const units = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
+  const ordered = slot.order.order.scheduled.find((dose) => dose.time === slot.time)?.units ?? 0
+  // the prescriber may have said other units for this dose alone
+  const units = unitsInstead(facts.entries, slot.slotKey)?.fact.units ?? ordered
   // a guard's words may name the newest value: not to somebody who may be its second checker
   const masked = newest !== null && isMasked(ctx, newest, facts)
   const anyway = settled ? [] : stoppedAnyway(ctx, facts, slot)

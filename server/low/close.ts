@@ -1,6 +1,8 @@
 /** GET and POST /lows/:lowId/close: the likely cause, and the end of the low event. */
 import { z } from 'zod'
 import { refuse } from '../../shared/outcome.ts'
+import { questionLeft } from '../../shared/care/insulin-words.ts'
+import { insulinsAskedAbout } from '../../shared/low/insulin.ts'
 import { closeLow, LOW_CAUSES, type CloseRefusal } from '../../shared/low/close.ts'
 import { closeForm } from '../../views/low/forms.ts'
 import { CLOSE_SENTENCES, LOW_CAUSE, MISSING } from '../../views/words/low.ts'
@@ -8,7 +10,7 @@ import type { LowRequest } from '../http/parameters.ts'
 import type { FormSpec } from '../http/request-context.ts'
 import { LONG_MOST } from './fields.ts'
 import { drawLow, GONE_SENTENCE, lowForm } from './form.ts'
-import { lowContext } from './load.ts'
+import { isInsulinAsked, lowContext } from './load.ts'
 
 const CLOSE_FORM = z.strictObject({
   cause: z.enum(LOW_CAUSES, { error: 'Choose the likely cause.' }),
@@ -33,8 +35,16 @@ export const closeSpec: FormSpec<CloseFields, CloseRefusal | 'low-gone', LowRequ
     const context = lowContext(ctx)
     if (context === undefined) return refuse('low-gone')
     const decision = closeLow({ cause: fields.cause, note: fields.note, byId: ctx.actor.staffId }, context.lowFacts)
+    // an unanswered question about insulin outlives the low
+    const left = isInsulinAsked(context)
+      ? questionLeft(context.lowFacts.low, insulinsAskedAbout(context.facts.orders, ctx.nowMs), {
+          entryId: ctx.services.newId(),
+          byId: ctx.actor.staffId,
+          nowMs: ctx.nowMs,
+        })
+      : []
     return decision.ok
-      ? { ok: true, value: { events: decision.value, location: `/lows/${context.lowFacts.low.lowId}` } }
+      ? { ok: true, value: { events: [...decision.value, ...left], location: `/lows/${context.lowFacts.low.lowId}` } }
       : decision
   },
   sentences: { ...CLOSE_SENTENCES, ...GONE_SENTENCE },

@@ -101,6 +101,7 @@ export function voidReadsOf(connection: Connection): Pick<Store, 'openDosesForVo
             open: ofMeter.all(event.body.meterId, event.happenedAtMs - DAY_MS, event.happenedAtMs).map(openDose),
             lastControlAtMs: lastControl.get(event.body.meterId)?.control_at_ms ?? null,
           }
+        case 'entry-charted':
         case 'low-event-opened':
         case 'order-written':
         case 'order-verified':

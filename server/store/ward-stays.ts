@@ -5,7 +5,7 @@
 import type { StayEntry } from '../../shared/care/entries.ts'
 import type { StayCare } from '../../shared/care/facts.ts'
 import type { CheckOutcome, PlanVersion } from '../../shared/check/check.ts'
-import type { Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
+import type { Direction, Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
 import type { OrderVersion } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
@@ -131,6 +131,10 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     `SELECT d.fact FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
        AND d.given_at_ms IS NOT NULL AND d.given_at_ms >= @slotSinceMs`,
   )
+  const directions = factsOf<Direction, Asked>(
+    connection,
+    `SELECT d.fact FROM stay s JOIN direction d ON d.stay_id = s.stay_id WHERE ${CHOSEN} AND d.at_ms >= @slotSinceMs`,
+  )
   const outside = factsOf<OutsideDose, Asked>(
     connection,
     `SELECT o.fact FROM stay s JOIN outside_dose o ON o.stay_id = s.stay_id WHERE ${CHOSEN}
@@ -142,6 +146,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     const recentOf = byStay(recent(asked))
     const givenOf = byStay(given(asked))
     const outsideOf = byStay(outside(asked))
+    const directionsOf = byStay(directions(asked))
     const plansOf = byStay(plans(asked).map(planOf))
     const outcomesOf = byStay(
       outcomes(asked).map((row) => ({ stayId: row.stay_id, pair: [row.check_key, outcomeOf(row)] as const })),
@@ -177,6 +182,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
             care: {
               entries: entriesOf.get(stayId) ?? [],
               readings: recentOf.get(stayId) ?? [],
+              directions: directionsOf.get(stayId) ?? [],
               insulinGiven: insulinGivenOf(givenOf.get(stayId) ?? [], outsideOf.get(stayId) ?? []),
             },
           }

@@ -3,6 +3,8 @@
  * never edited; a later one adds to it. All are one event type and one table, so a new kind is one line here.
  */
 
+import type { InsulinName } from '../order/order.ts'
+
 /** Places from which a patient comes back to the ward. */
 export type CameBackFrom = 'theatre' | 'dialysis' | 'examination' | 'leave' | 'other'
 
@@ -24,6 +26,22 @@ export type EntryFacts = {
   'came-back': { readonly from: CameBackFrom }
   /** Nobody could say whether insulin was given elsewhere: the dose waits for the prescriber. */
   'elsewhere-unknown': { readonly orderId: string }
+  /**
+   * What the prescriber said about one insulin. as-ordered: it is given as ordered. hold: none until `untilMs`, or until
+   * asked again (null). units: this many units in place of the ordered ones for the one slot named.
+   */
+  'insulin-word': {
+    readonly lowId: string | null
+    readonly insulin: InsulinName
+    readonly word: 'as-ordered' | 'hold' | 'units'
+    readonly untilMs: number | null
+    readonly units: number | null
+    readonly slotKey: string | null
+    readonly told: string
+    readonly ordered: string
+  }
+  /** A low was closed, or a direction settled one insulin, while the prescriber was not asked about these. */
+  'insulin-question-left': { readonly lowId: string; readonly insulins: readonly InsulinName[] }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

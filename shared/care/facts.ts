@@ -1,5 +1,5 @@
 /** What tasks and watch checks of one patient are derived from: on the Round, the board and the patient's own pages alike. */
-import type { EarlierDose, TrayFact } from '../dose/dose.ts'
+import type { Direction, EarlierDose, TrayFact } from '../dose/dose.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
@@ -15,6 +15,8 @@ export type StayCare = {
   readonly readings: readonly Reading[]
   /** Every insulin given in the last 72 h from any source, newest first. */
   readonly insulinGiven: readonly EarlierDose[]
+  /** Directions of the prescriber's in the last 72 h. */
+  readonly directions: readonly Pick<Direction, 'insulin' | 'atMs'>[]
 }
 
 export type CareFacts = StayCare & {
@@ -25,4 +27,4 @@ export type CareFacts = StayCare & {
   readonly lows: readonly LowEvent[]
 }
 
-export const NOTHING_OF_CARE: StayCare = { entries: [], readings: [], insulinGiven: [] }
+export const NOTHING_OF_CARE: StayCare = { entries: [], readings: [], insulinGiven: [], directions: [] }

@@ -1,6 +1,6 @@
 /** A task: something that a person must do for a patient. */
 
-export type TaskKind = 'no-dose-call' | 'bedtime-snack' | 'elsewhere-unknown'
+export type TaskKind = 'no-dose-call' | 'bedtime-snack' | 'elsewhere-unknown' | 'insulin-held' | 'insulin-question-left'
 
 export type Task = {
   readonly kind: TaskKind

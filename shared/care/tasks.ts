@@ -8,6 +8,7 @@ import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { bedtimeTasks } from './bedtime.ts'
 import { elsewhereTasks } from './elsewhere.ts'
+import { insulinWordTasks } from './insulin-words.ts'
 import { entriesOf } from './entries.ts'
 import { noDoseCallTasks } from './no-dose-call.ts'
 import type { Task, TaskKind } from './task.ts'
@@ -21,6 +22,8 @@ export const TASK: Readonly<
   Record<TaskKind, { readonly settledBy: 'told' | 'note' | 'own-form'; readonly harm: number }>
 > = {
   'no-dose-call': { settledBy: 'told', harm: 6 },
+  'insulin-held': { settledBy: 'own-form', harm: 10 },
+  'insulin-question-left': { settledBy: 'own-form', harm: 10 },
   'elsewhere-unknown': { settledBy: 'told', harm: 6 },
   'bedtime-snack': { settledBy: 'note', harm: 11 },
 }
@@ -28,7 +31,7 @@ export const TASK: Readonly<
 /** The tasks of one patient by one rule, those that lie ahead included: what is settled is left out by `tasksOf`. */
 export type TaskSource = (facts: CareFacts, nowMs: number) => readonly Task[]
 
-const SOURCES: readonly TaskSource[] = [noDoseCallTasks, bedtimeTasks, elsewhereTasks]
+const SOURCES: readonly TaskSource[] = [noDoseCallTasks, bedtimeTasks, elsewhereTasks, insulinWordTasks]
 
 /**
  * The patient's open tasks at the instant, longest waiting first, and the instants at which time alone changes them.

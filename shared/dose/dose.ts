@@ -93,6 +93,17 @@ export type GuardDetails = {
     readonly freeMs: number
   }
   /** Food for scheduled rapid or regular insulin. `limit`: minutes that the tray may be away. */
+  /** The prescriber holds the insulin; `untilMs` null: until asked again. */
+  readonly 'insulin-held': { readonly told: string; readonly saidMs: number; readonly untilMs: number | null }
+  /** The prescriber was not asked about this insulin after a low. */
+  readonly 'insulin-question-open': NoDetails
+  /** Other units in place of the ordered ones, for this one dose. */
+  readonly 'units-instead': {
+    readonly ordered: number
+    readonly units: number
+    readonly told: string
+    readonly saidMs: number
+  }
   readonly 'mealtime-food':
     | { readonly found: 'nil-by-mouth' | 'no-meal-near' | 'fed' }
     | { readonly found: 'feed-stopped'; readonly sinceMs: number }
@@ -320,6 +331,12 @@ export type ProposalInputs = {
   readonly weightKg?: number
   /** Basal insulin of the 24 hours before that counts against this dose; absent in rules before version 3, or none. */
   readonly basalGiven?: readonly EarlierDose[]
+  /** The prescriber holds the insulin; absent: she does not. */
+  readonly held?: { readonly told: string; readonly saidMs: number; readonly untilMs: number | null }
+  /** Units in place of the ordered ones for this scheduled dose; absent: as ordered. */
+  readonly instead?: { readonly units: number; readonly told: string; readonly saidMs: number }
+  /** True: after a low nobody has asked the prescriber about this insulin. */
+  readonly questionOpen?: true
   /** True: the order is in addition to another basal insulin. */
   readonly inAddition?: true
   /** Food for scheduled rapid or regular insulin; absent for every other dose. */

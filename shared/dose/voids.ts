@@ -154,6 +154,12 @@ function reasonsOf(event: LedgerEvent, facts: VoidFacts): Why | null {
       const { insulin, givenAtMs, chartedAtMs } = event.body.outsideDose
       return givenAtMs > chartedAtMs - DAY_MS ? (dose) => (bearsOn(insulin, dose) ? 'facts-changed' : null) : null
     }
+    // a hold, or other units, that the dose did not know of
+    case 'entry-charted': {
+      const { body } = event
+      if (body.kind !== 'insulin-word' || body.fact.word === 'as-ordered') return null
+      return (dose) => (dose.insulin === body.fact.insulin && dose.kind !== 'by-direction' ? 'facts-changed' : null)
+    }
     // a dose being worked out from any order of the stay is worked out anew
     case 'order-written':
       return () => 'order-changed'

@@ -32,6 +32,7 @@ import {
   wardUnit,
 } from './reading-guards.ts'
 import type { CorrectionDecision } from './terms.ts'
+import { wordGuards } from './word-guards.ts'
 
 /**
  * A prescriber who has been told may decide these: by direction they only warn. The other guards always stop. They are
@@ -56,7 +57,10 @@ export function guardsBefore(
   switch (parts.kind) {
     case 'by-direction':
       if (rules > 1)
-        return [...directionGuards(facts, parts, correction), ...(rules < 3 ? [] : [basalGap(facts, parts)])]
+        return [
+          ...directionGuards(facts, parts, correction),
+          ...(rules < 3 ? [] : [basalGap(facts, parts), ...wordGuards(facts, parts)]),
+        ]
       return [
         readingNotEffective(facts),
         readingSuperseded(facts),
@@ -80,7 +84,7 @@ export function guardsBefore(
         scheduledHold(facts, parts),
         alreadyDosed(facts, parts),
         insulinElsewhereAsked(facts),
-        ...(rules < 3 ? [] : [basalGap(facts, parts), ...mealtimeGuards(facts, parts)]),
+        ...(rules < 3 ? [] : [basalGap(facts, parts), ...mealtimeGuards(facts, parts), ...wordGuards(facts, parts)]),
       ]
     case 'from-reading':
     case 'after-meal':
@@ -104,6 +108,7 @@ export function guardsBefore(
         ...(rules === 1 ? [] : [largeMeal(facts, parts)]),
         alreadyDosed(facts, parts),
         insulinElsewhereAsked(facts),
+        ...(rules < 3 ? [] : wordGuards(facts, parts)),
       ]
   }
 }

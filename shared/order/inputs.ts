@@ -1,4 +1,7 @@
 /** Collects the facts of one instant as the inputs that are stored with a dose. */
+import type { StayEntry } from '../care/entries.ts'
+import { holdOf, leftUnasked, unitsInstead, type DirectionGiven } from '../care/insulin-words.ts'
+import { slotAddress } from '../check/scheduled.ts'
 import { MEAL_OF, type Meal, type TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/plan.ts'
 import type {
@@ -17,7 +20,7 @@ import { isEffective, type Reading } from '../reading/reading.ts'
 import { isNilByMouth, type BedsideFacts } from '../stay/stay.ts'
 import { localToUtc } from '../time/zone.ts'
 import { occasionOfReading, type ReadingOccasion } from './occasion.ts'
-import { isBasal, isInForce, type OrderVersion } from './order.ts'
+import { isBasal, isInForce, type InsulinName, type OrderVersion } from './order.ts'
 import { DAY_MS, HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
 /** Facts of one stay at one instant, as the store returns them. */
@@ -37,6 +40,11 @@ export type StayAtNow = {
   /** A low waits for its treatment now. */
   readonly lowTreatmentOwed?: boolean
   readonly failedControls: FailedControls
+  /** Entries of the stay and the prescriber's directions: her word about an insulin after a low. */
+  readonly entries?: readonly StayEntry[]
+  readonly directions?: readonly DirectionGiven[]
+  /** True while the question about insulin after an open low waits for its answer. */
+  readonly questionOpen?: boolean
   /** Since when the tube or parenteral feed is stopped; null: it runs, or there is none. */
   readonly feedStoppedSinceMs?: number | null
 }
@@ -51,7 +59,7 @@ export type DoseRequest = {
   readonly again?: { readonly units?: number; readonly grams?: number }
 }
 
-export type Directed = { readonly directionId: string; readonly units: number }
+export type Directed = { readonly directionId: string; readonly units: number; readonly insulin: InsulinName }
 
 /**
  * Every version that answers readings and is in force now. Without one, the version that ended last. Empty: there is no
@@ -96,6 +104,7 @@ export function inputsFromReading(
     scheduledTime: null,
     scheduledDueMs: null,
     ...(directed === null ? {} : basalFact(stay, null)),
+    ...wordFacts(stay, directed?.insulin ?? order?.order.insulin ?? null, []),
     directionId: directed?.directionId ?? null,
     directedUnits: directed?.units ?? null,
   }
@@ -130,6 +139,9 @@ export function inputsForSchedule(
     mealAlreadyGiven: false,
     correctionAlreadyGiven: false,
     ...basalFact(stay, order),
+    // a hold over the time of a mealtime dose stays for it, also after the hold has ended
+    ...wordFacts(stay, order.order.insulin, isBasal(order.order.insulin) ? [] : [dueMs]),
+    ...insteadFact(stay, order, slot),
     ...(order.order.inAddition === true ? { inAddition: true as const } : {}),
     ...(isBasal(order.order.insulin) ? {} : { food: mealtimeFood(stay, slot.date, dueMs) }),
     scheduledTime: slot.time,
@@ -152,6 +164,36 @@ function basalFact(stay: StayAtNow, order: OrderVersion | null): Pick<ProposalIn
       (isAddition || dose.inAddition === true ? dose.orderId === order?.orderId : true),
   )
   return basalGiven.length === 0 ? {} : { basalGiven }
+}
+
+/** The prescriber's word about the insulin now, and at the instants `also`. */
+function wordFacts(
+  stay: StayAtNow,
+  insulin: InsulinName | null,
+  also: readonly number[],
+): Pick<ProposalInputs, 'held' | 'questionOpen'> {
+  if (insulin === null) return {}
+  const { entries = [], directions = [], nowMs } = stay
+  const [hold] = [nowMs, ...also.filter((atMs) => atMs < nowMs)].flatMap(
+    (atMs) => holdOf(entries, directions, insulin, atMs) ?? [],
+  )
+  const isLeft = leftUnasked(entries, directions).some(({ insulins }) => insulins.includes(insulin))
+  return {
+    ...(hold === undefined ? {} : { held: { told: hold.fact.told, saidMs: hold.atMs, untilMs: hold.fact.untilMs } }),
+    ...(isLeft || stay.questionOpen === true ? { questionOpen: true as const } : {}),
+  }
+}
+
+function insteadFact(
+  stay: StayAtNow,
+  order: OrderVersion,
+  slot: { readonly date: string; readonly time: string },
+): Pick<ProposalInputs, 'instead'> {
+  const slotKey = `${order.stayId}.${slotAddress(slot.date, slot.time, order.orderId)}`
+  const word = unitsInstead(stay.entries ?? [], slotKey)
+  return word === null || word.fact.units === null
+    ? {}
+    : { instead: { units: word.fact.units, told: word.fact.told, saidMs: word.atMs } }
 }
 
 /** A meal is a scheduled dose's when its tray is planned within this of the dose. */

@@ -75,9 +75,9 @@ function termsOf(
     return [
       {
         part: 'scheduled',
-        units: parts.scheduled.units,
+        units: inputs.instead?.units ?? parts.scheduled.units,
         time: parts.scheduled.time,
-        amount: fractionOf(parts.scheduled.units),
+        amount: fractionOf(inputs.instead?.units ?? parts.scheduled.units),
         held: false,
       },
     ]

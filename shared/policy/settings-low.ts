@@ -130,6 +130,13 @@ export const LOW_SETTINGS = {
     source: OWN,
     touchesDose: false,
   }),
+  insulinQuestionStaleMin: minutes({
+    part: 'low',
+    label: 'An unanswered question about insulin is the charge nurse’s after a further',
+    default: 15,
+    source: OWN,
+    touchesDose: false,
+  }),
   tellWithinMin: minutes({ part, label: 'Tell the prescriber within', default: 30, source: OWN, touchesDose: false }),
   /** A low after its follow-up is overdue by more than this is a new event. */
   newEventAfterMin: minutes({

@@ -416,6 +416,16 @@ export const SETTINGS = {
       source: ENDOCRINE,
       touchesDose: true,
     }),
+    heldBasalAskAgainHours: number({
+      part: 'dose',
+      label: 'Held basal insulin of a patient who depends on it: ask again within',
+      default: 4,
+      unit: 'h',
+      range: RANGE.hours,
+      step: 1,
+      source: OWN,
+      touchesDose: true,
+    }),
     basalLateMin: minutes({
       part: 'dose',
       label: 'NPH and long-acting insulin may be given late by',

@@ -59,7 +59,10 @@ type PlannedFor = Pick<
 function watchesFor(facts: Omit<PlannedFor, 'plans' | 'trayDelays'>, nowMs: number): readonly WatchTime[] {
   const { stay, lows, entries = [], insulinGiven = [], trays = [], orders = [] } = facts
   const readings = facts.readings.filter(isEffective)
-  return watchesOf({ stay, lows, entries, insulinGiven, trays, orders, readings, policy: facts.policy.policy }, nowMs)
+  return watchesOf(
+    { stay, lows, entries, insulinGiven, trays, orders, readings, directions: [], policy: facts.policy.policy },
+    nowMs,
+  )
 }
 
 /**

@@ -159,7 +159,7 @@ describe('scheduled insulin', () => {
   })
   it('is void after a low within an event open only for its paperwork', async () => {
     const nora = await morning('18:40')
-    await recovered(nora, stays.leo, '95', 'hold')
+    await recovered(nora, stays.leo, '95')
     world.clock.advance(60)
     await takeReading(nora, stays.leo, '104', { key: `low.${lowOf(stays.leo).lowId}.2` })
     world.clock.advance(45)

@@ -378,7 +378,7 @@ describe('insulin after a low', () => {
     ])
     expect((await nora.post(`${path}/insulin-question`, { decision: 'hold', ...TOLD })).location).toBe(path)
     expect(items(stays.ines)).toEqual(['low'])
-    expect((await nora.get(path)).words()).toContain('Insulin: hold it this time')
+    expect((await nora.get(path)).words()).toContain('Insulin: hold it')
     expect((await nora.post(`${path}/insulin-question`, { decision: 'hold', ...TOLD })).status).toBe(409)
   })
   it('hides a masked critical high in the call about a low', async () => {

@@ -32,6 +32,7 @@ const care = (over: Partial<CareFacts> = {}): CareFacts => ({
   entries: [],
   readings: [],
   insulinGiven: [],
+  directions: [],
   trays: [],
   orders: [],
   lows: [],

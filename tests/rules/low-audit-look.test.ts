@@ -191,7 +191,7 @@ describe('summary', () => {
     [
       { kind: 'insulin-answer', told: 'Dr. Kim', decision: 'hold', ordered: '' },
       null,
-      'Insulin: hold it this time (Dr. Kim)',
+      'Insulin: hold it (Dr. Kim)',
     ],
     [{ kind: 'closed', cause: 'renal', note: '' }, null, 'Closed, M. Olsen'],
   ])('%j', (fact, shown, wanted) => {

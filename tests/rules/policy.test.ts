@@ -297,6 +297,7 @@ describe('checkPolicy', () => {
         low.treatWithinMin,
         low.recheckNotBeforeMin,
         low.insulinQuestionMin,
+        low.insulinQuestionStaleMin,
         low.tellWithinMin,
         low.newEventAfterMin,
         low.callAgainMin,
@@ -381,6 +382,7 @@ describe('checkPolicy', () => {
         dose.mealGramsAsk <= dose.mealGramsStop &&
         dose.readingSpareMin < dose.readingAgeMaxMin &&
         between(p.missedLookBackHours, 1, 72) &&
+        between(dose.heldBasalAskAgainHours, 1, 72) &&
         minutes.every((one) => between(one, 0, 1440)) &&
         fromOne.every((one) => between(one, 1, 1440)) &&
         p.fingers.length > 0 &&
@@ -460,6 +462,7 @@ describe('changing a part', () => {
       'handOverWithinMin',
       'low.treatWithinMin',
       'low.insulinQuestionMin',
+      'low.insulinQuestionStaleMin',
       'low.tellWithinMin',
       'low.newEventAfterMin',
       'low.callAgainMin',

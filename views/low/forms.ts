@@ -1,7 +1,8 @@
 /** The short forms of a low event: treatment, findings, call, food, answers and closing. */
-import { html, type Child, type Html } from '../html.ts'
+import { attribute, html, type Child, type Html } from '../html.ts'
 import { caution, choice, field, form, problem, select, tick } from '../parts.ts'
 import { banner, type BannerView } from '../stay/banner.ts'
+import { wordFields, type WordRow } from '../stay/insulin-words.ts'
 
 export type LowFormView = {
   readonly lowId: string
@@ -113,6 +114,7 @@ export function insulinForm(
   view: LowFormView & {
     readonly deadline: string
     readonly insulins: string
+    readonly rows: readonly WordRow[]
     readonly decisions: readonly Option[]
     readonly directionPath: string | null
   },
@@ -124,6 +126,8 @@ export function insulinForm(
     submit: 'Chart the answer',
     body: html`<p class="warning"><strong>${view.deadline}</strong> About ${view.insulins}.</p>
 ${choice({ name: 'decision', label: 'What the prescriber said', options: view.decisions, value: value('decision'), error: error('decision') })}
+${field({ name: 'until', label: 'Held until', value: value('until'), error: error('until'), maxlength: 30, hint: 'Of a hold. As in 07:30. Empty: until asked again.' })}
+<details${attribute('open', value('decision') === 'changed')}><summary>Not the same for every insulin, or other units</summary>${wordFields(view.rows, view)}</details>
 ${field({ name: 'told', label: 'Who was asked', value: value('told'), error: error('told'), maxlength: 100 })}
 ${tick({ name: 'readBack', label: 'The answer was read back', ticked: value('readBack') === 'yes', error: error('readBack') })}
 ${field({ name: 'ordered', label: 'In their words', value: value('ordered'), error: error('ordered'), maxlength: 500, hint: 'Needed when another dose or time was directed.' })}

@@ -34,6 +34,9 @@ export const GUARD_NAME: Readonly<Record<GuardName, string>> = {
   'already-dosed': 'Insulin since the reading',
   'scheduled-time': 'Scheduled time',
   'basal-gap': 'Basal insulin given before',
+  'insulin-held': 'Held by the prescriber',
+  'insulin-question-open': 'Insulin after a low',
+  'units-instead': 'Other units, once',
   'mealtime-food': 'Food with mealtime insulin',
   'mealtime-stacking': 'Earlier mealtime insulin',
 }
@@ -205,6 +208,11 @@ const FOUND_OF: GuardWords = {
   'basal-gap': (d, zone) =>
     `${formatUnits(d.units)} of ${d.insulin} ${SOURCE_SAYS[d.source]} ${formatMinutes(d.found)} ago: basal insulin is given once in its interval, the next from ${formatTime(d.freeMs, zone)}.`,
   'mealtime-food': foodFound,
+  'insulin-held': (d, zone) =>
+    `${d.told} holds this insulin since ${formatTime(d.saidMs, zone)}, ${d.untilMs === null ? 'until asked again' : `until ${formatTime(d.untilMs, zone)}`}.`,
+  'insulin-question-open': () => 'After a low nobody has asked the prescriber about this insulin.',
+  'units-instead': (d, zone) =>
+    `${d.told} said at ${formatTime(d.saidMs, zone)}: ${formatUnits(d.units)} in place of ${formatUnits(d.ordered)}, for this dose alone.`,
   'mealtime-stacking': (d) =>
     `${formatUnits(d.units)} of ${d.insulin} ${SOURCE_SAYS[d.source]} ${formatMinutes(d.found)} ago${d.sameMeal ? ', for this meal' : ''}.`,
 }
@@ -283,6 +291,9 @@ const RELEASE_OF: GuardWords = {
       : d.found === 'feed-stopped'
         ? `The feed runs again, or ${DIRECTION}.`
         : `Food is here or near, or ${DIRECTION}. This insulin is not given without food.`,
+  'insulin-held': () => `Ask the prescriber again and chart her word, or ${DIRECTION}.`,
+  'insulin-question-open': () => 'Ask the prescriber and chart the answer.',
+  'units-instead': () => DIRECTION,
   'mealtime-stacking': () => `Nothing more for this meal, unless by ${DIRECTION}.`,
 }
 

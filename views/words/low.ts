@@ -62,8 +62,8 @@ export const LOW_CAUSE: Readonly<Record<LowCause | 'entered-in-error', string>> 
 
 export const INSULIN_DECISION: Readonly<Record<InsulinDecision, string>> = {
   'as-ordered': 'Give it as ordered',
-  changed: 'Give another dose, or at another time',
-  hold: 'Hold it this time',
+  changed: 'Something else: see each insulin below',
+  hold: 'Hold it',
 }
 
 /** What the prescriber's "give as ordered" comes to now. */

@@ -17,6 +17,18 @@ export const TASK_WORDS: Readonly<
     about:
       'The order gives no dose for a value and says to call the prescriber. One call tells every value since the last.',
   },
+  'insulin-held': {
+    mark: { shape: '■', word: 'Insulin held by the prescriber', tone: 'due' },
+    act: 'Ask again',
+    says: 'Held by the prescriber',
+    about: null,
+  },
+  'insulin-question-left': {
+    mark: { shape: '▲', word: 'After a low: prescriber not asked about insulin', tone: 'urgent' },
+    act: 'Ask',
+    says: 'After a low: the prescriber was not asked about',
+    about: null,
+  },
   'elsewhere-unknown': {
     mark: { shape: '■', word: 'Insulin given elsewhere? Nobody knows, prescriber not told', tone: 'urgent' },
     act: 'Tell',
