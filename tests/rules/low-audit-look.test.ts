@@ -188,11 +188,7 @@ describe('summary', () => {
     [{ kind: 'food', grams: 20, what: 'Toast' }, null, 'Toast, 20 g, M. Olsen'],
     [{ kind: 'told', told: 'Dr. Kim', ordered: '' }, null, 'Dr. Kim told'],
     [{ kind: 'told', told: 'Dr. Kim', ordered: 'no change' }, null, 'Dr. Kim told: no change'],
-    [
-      { kind: 'insulin-answer', told: 'Dr. Kim', decision: 'hold', ordered: '' },
-      null,
-      'Insulin: hold it (Dr. Kim)',
-    ],
+    [{ kind: 'insulin-answer', told: 'Dr. Kim', decision: 'hold', ordered: '' }, null, 'Insulin: hold it (Dr. Kim)'],
     [{ kind: 'closed', cause: 'renal', note: '' }, null, 'Closed, M. Olsen'],
   ])('%j', (fact, shown, wanted) => {
     expect(storyText(fact, shown, 'recheck', 'M. Olsen')).toBe(wanted)
