@@ -83,7 +83,12 @@ export const voidSpec: FormSpec<VoidFields, VoidRefusal | GoneRefusal, ReadingRe
   decide: (fields, ctx) => {
     const context = readingContext(ctx)
     if (context === undefined) return refuse('reading-gone')
-    const decision = voidReading({ reason: fields.reason, byId: ctx.actor.staffId }, context.reading, ctx.nowMs)
+    const decision = voidReading(
+      { reason: fields.reason, byId: ctx.actor.staffId },
+      context.reading,
+      ctx.nowMs,
+      context.facts,
+    )
     return decision.ok
       ? { ok: true, value: { events: decision.value, location: `/readings/${context.reading.readingId}` } }
       : decision

@@ -18,6 +18,7 @@ type Types =
   | 'low-food-given'
   | 'insulin-question-answered'
   | 'low-event-closed'
+  | 'low-event-reopened'
   | 'symptoms-treated'
 
 export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
@@ -116,6 +117,13 @@ export function lowHandlers(derived: Derived, items: OpenItems): Handlers<Types>
       })
       items.closeOne('low', lowId)
       items.closeOne('insulin-question', lowId)
+    },
+    'low-event-reopened': (event) => {
+      const low = derived.lowEvent.need(event.body.lowId)
+      derived.lowEvent.put({ ...low, closed_at_ms: null, charted: { ...low.charted, closing: null } })
+      const item = { stayId: low.stay_id, subjectId: low.low_id, sinceMs: low.opened_at_ms }
+      items.open({ ...item, kind: 'low', detail: '' })
+      askAboutInsulin(low.stay_id, low.low_id, event.happenedAtMs)
     },
     'symptoms-treated': (event) => {
       const fact = { ...chartedBy(event), ...event.body }

@@ -9,8 +9,10 @@ import { restsOn } from '../../shared/dose/state.ts'
 import { openDoseOf, type OpenDose, type VoidFacts } from '../../shared/dose/voids.ts'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { WardPolicy } from '../../shared/policy/ward-policy.ts'
-import type { Reading } from '../../shared/reading/reading.ts'
-import { DAY_MS } from '../../shared/time/span.ts'
+import { limitIn } from '../../shared/glucose/convert.ts'
+import { isBelow, isNumeric } from '../../shared/glucose/value.ts'
+import { isEffective, type Reading } from '../../shared/reading/reading.ts'
+import { DAY_MS, MINUTE_MS } from '../../shared/time/span.ts'
 import type { Connection } from './connection.ts'
 import type { Store } from './contract.ts'
 import { policyAtOf } from './policy-at.ts'
@@ -40,6 +42,28 @@ export function voidReadsOf(connection: Connection): Pick<Store, 'openDosesForVo
   const lastControl = raw.prepare<[string], { control_at_ms: number | null }>(
     'SELECT control_at_ms FROM meter WHERE meter_id = ?',
   )
+
+  const takenSince = raw.prepare<[string, number], { fact: string }>(
+    'SELECT fact FROM reading WHERE stay_id = ? AND taken_at_ms >= ?',
+  )
+  /** A fit value of the stay, at least the follow-up's time after a low of that instant, is satisfactory. */
+  const isFollowedUp = (stayId: string | null, wardId: string | null, lowAtMs: number): boolean => {
+    const policy = stayId === null || wardId === null ? undefined : policyAt(wardId, lowAtMs)?.policy
+    return (
+      stayId !== null &&
+      policy !== undefined &&
+      takenSince
+        .all(stayId, lowAtMs + policy.low.followUpMin * MINUTE_MS)
+        .map(({ fact }) => JSON.parse(fact) as Reading)
+        .some(
+          (reading) =>
+            isEffective(reading) &&
+            reading.doubts.length === 0 &&
+            isNumeric(reading.glucose) &&
+            !isBelow(reading.glucose, limitIn(policy.limits.recovered, policy.unit, reading.glucose.unit)),
+        )
+    )
+  }
 
   const openDose = ({ fact, ward_id: wardId }: DoseRow): OpenDose => {
     const dose = JSON.parse(fact) as Dose
@@ -76,6 +100,7 @@ export function voidReadsOf(connection: Connection): Pick<Store, 'openDosesForVo
             ...NOTHING,
             open: openOf(stayId),
             limits: limitsAt(wardId, takenAtMs),
+            lowFollowedUp: isFollowedUp(stayId, wardId, takenAtMs),
             retired: supersedes === null ? null : retired(supersedes.readingId).fact,
           }
         }
@@ -103,6 +128,11 @@ export function voidReadsOf(connection: Connection): Pick<Store, 'openDosesForVo
           }
         case 'entry-charted':
         case 'low-event-opened':
+          return {
+            ...NOTHING,
+            open: openOf(event.stayId),
+            lowFollowedUp: isFollowedUp(event.stayId, event.wardId, event.happenedAtMs),
+          }
         case 'order-written':
         case 'order-verified':
         case 'order-stopped':

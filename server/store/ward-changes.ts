@@ -115,6 +115,7 @@ export const CHANGES_ONLY_ITS_STAY: Readonly<Record<EventType, boolean>> = {
   'low-food-given': true,
   'insulin-question-answered': true,
   'low-event-closed': true,
+  'low-event-reopened': true,
   'symptoms-treated': true,
   'critical-told': true,
   'entry-charted': true,

@@ -42,6 +42,11 @@ export type VoidFacts = {
   readonly open: readonly OpenDose[]
   /** Of an event that brings a reading: the limits of the reading's ward when it was taken. */
   readonly limits: Limits | null
+  /**
+   * Of a low value, or of the event that it opens: a fit value at least as long after it as the follow-up was satisfactory,
+   * so that the low is over. Absent: none was.
+   */
+  readonly lowFollowedUp?: boolean
   /** Of an event after which an older reading no longer counts: that reading. */
   readonly retired: { readonly readingId: string; readonly glucose: Glucose; readonly limits: Limits } | null
   /** Of a dose that was given: its insulin. */
@@ -132,7 +137,9 @@ function reasonsOf(event: LedgerEvent, facts: VoidFacts): Why | null {
       const { glucose, takenAtMs, supersedes } = event.body.reading
       const limits = need(facts.limits, 'limits', event)
       const taken = { takenAtMs, isLow: isBelow(glucose, limits.low), isCritical: isCritical(glucose, limits) }
-      const byNew: Why = (dose) => byNewReading(dose, taken)
+      // one charted late stops what it would have stopped, had it been charted in time
+      const lateLow = taken.isLow && facts.lowFollowedUp !== true ? 'facts-changed' : null
+      const byNew: Why = (dose) => byNewReading(dose, taken) ?? lateLow
       if (supersedes === null) return byNew
       const byOld = retiredBy(need(facts.retired, 'retired', event), 'reading-corrected')
       return (dose) => byOld(dose) ?? byNew(dose)
@@ -141,7 +148,7 @@ function reasonsOf(event: LedgerEvent, facts: VoidFacts): Why | null {
       return retiredBy(need(facts.retired, 'retired', event), 'reading-in-error')
     // whatever was being worked out, a scheduled dose included, was worked out without knowing of the low
     case 'low-event-opened':
-      return () => 'newer-reading'
+      return facts.lowFollowedUp === true ? null : () => 'newer-reading'
     case 'dose-proposed':
       return (earlier) => replacedBy(event.body.dose, earlier)
     // a dose being worked out or waiting to be given did not know of insulin that is charted as given
@@ -212,7 +219,7 @@ type Taken = { readonly takenAtMs: number; readonly isLow: boolean; readonly isC
 
 /**
  * A dose worked out from an older reading of the stay is void; a reading charted late that was taken earlier voids
- * nothing, unless it is critical. A scheduled dose does not follow from a reading: a low voids it, when its event opens
+ * nothing, unless it is critical, or low and not followed up since. A scheduled dose does not follow from a reading: a low voids it, when its event opens
  * and when an open event has another low value. Any newer reading voids it where its order holds it below a value, or
  * where it was worked out while a low was still followed.
  */

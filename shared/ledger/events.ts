@@ -179,6 +179,8 @@ export type EventBodies = {
     ordered: string
   }
   'low-event-closed': { lowId: string; cause: LowCause | 'entered-in-error'; note: string }
+  /** A value that had closed it was corrected or entered in error: it is open again. */
+  'low-event-reopened': { lowId: string }
   /** Symptoms with a value that is not low (UK practice, at 4.0 mmol/L and above): a snack, and no low event. */
   'symptoms-treated': { symptomsId: string; symptoms: string; what: string; readingId: string | null }
   'critical-told': { readingId: string; told: string; readBack: true; ordered: string }

@@ -81,6 +81,8 @@ function byTimeTaken(a: Reading, b: Reading): number {
  * - Such a number sooner than `policy.low.recheckNotBeforeMin` after the last treatment (10 min: JBDS 01, 2023; R), or
  *   than `policy.low.recheckMin` after the low when none was given for it, ends nothing and moves no clock: sugar in the
  *   mouth or on the finger reads high before it reaches the brain. It asks for no further treatment.
+ * - For a low that was charted after it was over, a fit number at least `policy.low.followUpMin` after it that was taken
+ *   before the charting is recovery and follow-up at once.
  * - A number whose meter or strips are in doubt begins a low and never ends one (the ward's own rule). It asks for no
  *   further treatment, and for a value of a fit meter or the laboratory at once.
  * - Then a follow-up is due `policy.low.followUpMin` after the recovery (60 min: common practice); a number at or above
@@ -128,6 +130,8 @@ class Walk {
   #lowAtMs: number
   /** The last value that has not recovered, HI left aside. */
   #lowValueAtMs: number
+  /** When that value was charted. */
+  #lowChartedAtMs = -Infinity
   /** A value in doubt since the last one that moved the clock: a fit one is due at once. */
   #doubtAtMs: number | null = null
   #untreatedSinceMs: number | null
@@ -164,7 +168,10 @@ class Walk {
     const { limits, low, unit } = this.#policy
     const atMs = reading.takenAtMs
     const { glucose } = reading
-    if (atMs === this.#startMs) return 'first'
+    if (atMs === this.#startMs) {
+      this.#lowChartedAtMs = reading.chartedAtMs
+      return 'first'
+    }
     const cycle = cycleOf(this.#low.lowId, reading.checkKey)
     if (cycle === null && this.#isRepeat(atMs)) return 'repeat'
     this.#lastCycle = Math.max(this.#lastCycle, cycle ?? 0)
@@ -177,6 +184,7 @@ class Walk {
       if (this.#recoveredAtMs === null && this.#untreatedSinceMs === null) this.#failedAtMs.push(atMs)
       this.#notRecovered(atMs)
       this.#lowValueAtMs = atMs
+      this.#lowChartedAtMs = reading.chartedAtMs
       if (this.#isManyTimesTreated(atMs)) this.#manyTreatedAtMs ??= atMs
       this.#untreatedSinceMs ??= atMs
       return 'not-recovered'
@@ -188,9 +196,12 @@ class Walk {
     if (this.#recoveredAtMs === null) {
       if (this.#isTooSoon(atMs)) return 'early'
       this.#doubtAtMs = null
+      const isLateLow = this.#lowChartedAtMs > atMs
+      if (isLateLow && atMs - this.#lowValueAtMs >= low.followUpMin * MINUTE_MS) this.#followedUpAtMs = atMs
       this.#recoveredAtMs = atMs
       this.#untreatedSinceMs = null
       this.#failedAtMs = []
+      if (this.#followedUpAtMs !== null) return 'follow-up'
       return 'recovery'
     }
     if (this.#followedUpAtMs !== null) return 'later'

@@ -26,6 +26,32 @@ export function openLows<L extends Pick<LowEvent, 'lowId' | 'openedAtMs' | 'clos
     .sort((a, b) => b.openedAtMs - a.openedAtMs || (a.lowId < b.lowId ? 1 : -1))
 }
 
+/**
+ * The closed event that a retired value had closed: the stay's newest, satisfactorily followed up with that value and not
+ * without it. `instead`: what corrects the value; null: it was entered in error. Null: no event opens again by it.
+ */
+export function reopensLow(
+  retired: Reading,
+  instead: Reading | null,
+  lows: readonly LowEvent[],
+  readings: readonly Reading[],
+  policy: WardPolicy,
+): LowEvent | null {
+  const [low] = [...lows].sort((a, b) => b.openedAtMs - a.openedAtMs)
+  if (low === undefined || low.closedAtMs === null || low.charted.closing?.cause === 'entered-in-error') return null
+  if (retired.takenAtMs > low.closedAtMs) return null
+  const open = { ...low, closedAtMs: null }
+  const upTo = readings.filter(({ takenAtMs }) => takenAtMs <= (low.closedAtMs ?? 0))
+  const without = [
+    ...upTo.filter(({ readingId }) => readingId !== retired.readingId),
+    ...(instead === null ? [] : [instead]),
+  ]
+  const after = lowCourse(open, without, policy)
+  return lowCourse(open, upTo, policy).phase === 'followed-up' && after.phase !== 'followed-up' && after.lowest !== null
+    ? low
+    : null
+}
+
 /** A low value belongs to the event that is followed, is a relapse of it, or is a low of its own. */
 export type LowAgain = 'same' | 'relapse' | 'new'
 

@@ -1,4 +1,5 @@
 /** Putting right what was charted wrongly: nothing is edited or deleted, and what hung on it stays for a person. */
+import { reopensLow } from '../low/current.ts'
 import { type Glucose } from '../glucose/value.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
@@ -53,7 +54,10 @@ export function correctReading(
     byId: entry.byId,
     supersedes: { readingId: reading.readingId, reason: entry.reason },
   }
-  return accept(eventsFor(corrected, { newLowId: entry.newLowId, actorId: entry.byId }, facts))
+  const again = reopened(reading, corrected, facts, { byId: entry.byId, nowMs })
+  // a value that is low after all belongs to the event that opens again by it
+  const events = eventsFor(corrected, { newLowId: entry.newLowId, actorId: entry.byId }, facts)
+  return accept([...events.filter(({ type }) => again.length === 0 || type !== 'low-event-opened'), ...again])
 }
 
 export type VoidRefusal = 'reading-already-corrected' | 'reading-already-in-error'
@@ -63,6 +67,7 @@ export function voidReading(
   entry: { readonly reason: string; readonly byId: string },
   reading: Reading,
   nowMs: number,
+  facts: Pick<StayReadingFacts, 'lows' | 'readings' | 'policy' | 'stay'>,
 ): Outcome<LedgerEvent[], VoidRefusal> {
   const stands = refuseUnlessStanding(reading)
   if (!stands.ok) return stands
@@ -72,7 +77,21 @@ export function voidReading(
       type: 'reading-voided',
       body: { readingId: reading.readingId, reason: entry.reason },
     },
+    ...reopened(reading, null, facts, { byId: entry.byId, nowMs }),
   ])
+}
+
+/** The low event that the value had closed is open again, while the patient is here. */
+function reopened(
+  retired: Reading,
+  instead: Reading | null,
+  { lows, readings, policy, stay }: Pick<StayReadingFacts, 'lows' | 'readings' | 'policy' | 'stay'>,
+  { byId, nowMs }: { readonly byId: string; readonly nowMs: number },
+): LedgerEvent[] {
+  const low = stay.dischargedAtMs === null ? reopensLow(retired, instead, lows, readings, policy.policy) : null
+  return low === null
+    ? []
+    : [{ ...eventHead(low, byId, nowMs), type: 'low-event-reopened', body: { lowId: low.lowId } }]
 }
 
 function refuseUnlessStanding(reading: Reading): Outcome<null, VoidRefusal> {

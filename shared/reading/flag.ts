@@ -1,20 +1,17 @@
 /** What hung on a reading that no longer counts, resolved by a person. */
-import { lowLevel } from '../low/level.ts'
+import { lowCourse } from '../low/course.ts'
 import type { LowEvent } from '../low/low.ts'
 import type { LedgerEvent } from '../ledger/events.ts'
 import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
-import { isEffective, type Reading } from './reading.ts'
+import type { Reading } from './reading.ts'
 
 export type FlagRefusal = 'flag-note-missing' | 'flag-low-still-low'
 
 /** True when readings that count still show a low in the event: then it is no error, whatever was corrected. */
 export function hasLowReading(low: LowEvent, readings: readonly Reading[], policy: WardPolicy): boolean {
-  return readings.some(
-    (reading) =>
-      isEffective(reading) && reading.takenAtMs >= low.openedAtMs && lowLevel(reading.glucose, policy) !== null,
-  )
+  return lowCourse(low, readings, policy).lowest !== null
 }
 
 /**

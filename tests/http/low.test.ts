@@ -5,7 +5,7 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import { defaultPolicy, type WardPolicy } from '../../shared/policy/ward-policy.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
-import { ALL, DATE, takeExtra, takeReading } from '../support/bedside.ts'
+import { ALL, DATE, proposeDose, takeExtra, takeReading } from '../support/bedside.ts'
 import type { Client, Got } from '../support/client.ts'
 import { attr, byClass, byId, byTag, checkHtml, errorOf, formTo, textOf } from '../support/html.ts'
 import { malformedPosts } from '../support/malformed.ts'
@@ -732,5 +732,47 @@ describe('a low after the follow-up of one that is not closed', () => {
     expect(world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.lows).toHaveLength(1)
     expect(items(stays.ines)).toContain('insulin-question')
     expect((await nora.get(path)).words()).toContain('Tell the prescriber')
+  })
+})
+
+describe('values that come late or count no more', () => {
+  const followedUp = async (client: Client): Promise<{ readonly path: string; readonly lastId: string }> => {
+    const path = await open(client, stays.ines, '58')
+    await treat(client, path)
+    await client.post(`${path}/prescriber-calls`, TOLD)
+    world.clock.advance(15)
+    await recheck(client, stays.ines, '96')
+    world.clock.advance(60)
+    return { path, lastId: await recheck(client, stays.ines, '101') }
+  }
+
+  it('a low charted late stops the dose it should have stopped, although an event is open', async () => {
+    const nora = await night({ at: `${DATE}T05:30` })
+    await followedUp(nora)
+    world.clock.advance(15)
+    const readingId = await takeReading(nora, stays.ines, '250')
+    const doseId = await proposeDose(nora, readingId, { elsewhere: 'none', willEat: 'yes', tray: 'here' })
+    const voided = (): unknown =>
+      world.store.stayFacts(ALL, stays.ines.stayId, world.clock.now())?.doses.find((one) => one.doseId === doseId)
+        ?.voided
+    expect(voided()).toBe(null)
+    world.clock.advance(3)
+    await takeReading(nora, stays.ines, '66', {
+      key: `extra.${stays.ines.stayId}.late000000000000`,
+      extraReason: 'other',
+      takenAt: '06:55',
+    })
+    expect(voided()).toMatchObject({ reason: expect.any(String) as string })
+  })
+
+  it('a follow-up entered in error opens the closed low again', async () => {
+    const nora = await night()
+    const { path, lastId } = await followedUp(nora)
+    expect((await nora.post(`${path}/close`, { cause: 'dose-too-high', note: '' })).location).toBe(path)
+    expect(items(stays.ines)).not.toContain('low')
+    expect((await nora.post(`/readings/${lastId}/void`, { reason: 'wrong patient' })).status).toBe(303)
+    expect(lowOf(stays.ines)).toMatchObject({ closedAtMs: null })
+    expect(items(stays.ines)).toContain('low')
+    expect((await nora.get(path)).words()).toContain('Follow-up recheck')
   })
 })

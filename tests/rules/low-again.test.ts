@@ -1,6 +1,6 @@
 /** A low that comes back: the same event before its follow-up, a new one after it. Minutes are the ward's own settings. */
 import { describe, expect, it } from 'vitest'
-import { currentLow, lowAgain, openLows } from '../../shared/low/current.ts'
+import { currentLow, lowAgain, openLows, reopensLow } from '../../shared/low/current.ts'
 import { lowCourse } from '../../shared/low/course.ts'
 import { escalatesAtMs } from '../../shared/low/event.ts'
 import { lowForDose } from '../../shared/low/recheck.ts'
@@ -105,4 +105,35 @@ it('three treatments in 60 min escalate, whatever recovered between: 65, 68, 72,
   })
   const spread = { ...treated, treatments: [mouth(at('03:00')), mouth(at('03:17')), mouth(at('03:47'))] }
   expect(escalatesAtMs(lowCourse(spread, next, POLICY), POLICY)).toBe(null)
+})
+
+describe('a value that closed a low and does not count any more', () => {
+  const closed: LowEvent = {
+    ...low,
+    closedAtMs: at('05:00'),
+    charted: { ...low.charted, closing: { ...by(at('05:00')), cause: 'renal', note: '' } },
+  }
+  const all = [FIRST, RECOVERED, FOLLOWED]
+  const reopens = (retired: Reading, instead: Reading | null, event = closed, readings = all): string | null =>
+    reopensLow(retired, instead, [event], readings, POLICY)?.lowId ?? null
+  it('opens it again, unless another value shows the same', () => {
+    expect(reopens(FOLLOWED, null)).toBe('low1')
+    expect(reopens(RECOVERED, null)).toBe('low1')
+    expect(reopens(FOLLOWED, { ...FOLLOWED, readingId: 'x', glucose: { unit: 'mg/dL', value: 61 } })).toBe('low1')
+    expect(reopens(FOLLOWED, { ...FOLLOWED, readingId: 'x', glucose: { unit: 'mg/dL', value: 110 } })).toBe(null)
+    expect(reopens(FOLLOWED, null, closed, [...all, reading(99, at('04:25'), { readingId: 'y' })])).toBe(null)
+    // without its only low value there is no low to open
+    expect(reopens(FIRST, null)).toBe(null)
+  })
+})
+
+it('a low charted after it was over is followed up by the fit value at least 60 min after it', () => {
+  const late = reading(60, at('06:00'), { readingId: 'late', chartedAtMs: at('08:00') })
+  const event = lowEvent(late)
+  const course = (value: number, time: string, parts: Partial<Reading> = {}): string =>
+    lowCourse(event, [late, reading(value, at(time), { readingId: 'later', ...parts })], POLICY).phase
+  expect(course(110, '07:00')).toBe('followed-up')
+  expect(course(110, '06:59')).toBe('recovered')
+  expect(course(110, '07:00', { doubts: ['meter-control-not-done'] })).toBe('open')
+  expect(course(110, '08:30')).toBe('recovered')
 })

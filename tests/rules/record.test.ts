@@ -330,7 +330,7 @@ describe('correcting', () => {
   })
 
   it('voiding is one event of the reading; a second is a conflict', () => {
-    expect(voidReading({ reason: 'wrong patient', byId: 'nurse-b' }, wrong, NOW)).toMatchObject({
+    expect(voidReading({ reason: 'wrong patient', byId: 'nurse-b' }, wrong, NOW, FACTS)).toMatchObject({
       ok: true,
       value: [
         {
@@ -346,9 +346,10 @@ describe('correcting', () => {
         { reason: 'x', byId: 'nurse-b' },
         { ...wrong, voided: { reason: 'x', byId: 'nurse-a', atMs: NOW } },
         NOW,
+        FACTS,
       ),
     ).toMatchObject({ reason: 'reading-already-in-error' })
-    expect(voidReading({ reason: 'x', byId: 'nurse-b' }, { ...wrong, supersededBy: 'r9' }, NOW)).toMatchObject({
+    expect(voidReading({ reason: 'x', byId: 'nurse-b' }, { ...wrong, supersededBy: 'r9' }, NOW, FACTS)).toMatchObject({
       reason: 'reading-already-corrected',
     })
   })

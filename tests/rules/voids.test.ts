@@ -89,11 +89,11 @@ describe('a reading', () => {
     ['at the same instant', 182, 0, { meal: 'newer-reading', held: 'newer-reading', 'after low': 'newer-reading' }],
     ['one taken before', 182, -1, {}],
     ['a newer low', 69, 1, every('newer-reading')],
-    ['a low taken before', 69, -1, {}],
+    ['a low taken before, charted late', 69, -1, every('facts-changed')],
     ['one at the low limit', 70, 1, { meal: 'newer-reading', held: 'newer-reading', 'after low': 'newer-reading' }],
     ['a critical one taken before', limits.criticalHigh + 1, -1, { meal: 'facts-changed' }],
     ['one at the critical limit, taken before', limits.criticalHigh, -1, {}],
-    ['a critical low taken before', limits.criticalLow - 1, -1, { meal: 'facts-changed' }],
+    ['a critical low taken before', limits.criticalLow - 1, -1, every('facts-changed')],
   ] as const)('%s', (_name, value, minutes, expected) => {
     expect(voids(recorded(value, minutes), { limits })).toEqual(expected)
   })
@@ -117,6 +117,16 @@ describe('a reading', () => {
       }),
     })
     expect(voids(corrected, { retired: fact, limits })).toEqual(named('reading-corrected'))
+  })
+})
+
+describe('a low charted late', () => {
+  it('voids nothing when a fit value at least 60 min after it was satisfactory', () => {
+    expect(voids(recorded(69, -90), { limits })).toEqual(every('facts-changed'))
+    expect(voids(recorded(69, -90), { limits, lowFollowedUp: true })).toEqual({})
+    const opened = anEvent('low-event-opened', { lowId: 'x', readingId: 'x', previousLowId: null })
+    expect(voids(opened)).toEqual(every('newer-reading'))
+    expect(voids(opened, { lowFollowedUp: true })).toEqual({})
   })
 })
 
