@@ -2,8 +2,7 @@
 import type { RoundFacts, RoundModel } from '../check/round-model.ts'
 import type { Dose } from '../dose/dose.ts'
 import type { GlucoseUnit } from '../glucose/value.ts'
-import { callByMs } from '../critical/call.ts'
-import { criticalHiddenFrom, maskedFor, type MaskActor } from '../reading/mask.ts'
+import { maskedFor, type MaskActor } from '../reading/mask.ts'
 import type { PatientNow } from '../check/round-model.ts'
 import type { BedsTaken } from './shift.ts'
 
@@ -44,18 +43,5 @@ export function maskedOnBoard({ stay: { stayId }, lastReading }: PatientNow, { f
     nowMs,
     policy: facts.policy,
     hasApplicableOrder: facts.staysWithOrder.has(stayId),
-  })
-}
-
-/**
- * True when the board must not show yet that a result taken at `takenAtMs` waits for its call. The call would reveal
- * the masked value.
- */
-export function criticalHiddenOnBoard(patient: PatientNow, takenAtMs: number, inputs: BoardInputs): boolean {
-  return criticalHiddenFrom(ANY_NURSE, {
-    newestMasked: maskedOnBoard(patient, inputs),
-    takenBy: new Set(),
-    callByMs: callByMs(takenAtMs, inputs.facts.policy),
-    nowMs: inputs.nowMs,
   })
 }

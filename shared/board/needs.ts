@@ -14,7 +14,7 @@ import { isRunning } from '../order/stop.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import { MINUTE_MS } from '../time/span.ts'
 import { localToUtc, wardDate } from '../time/zone.ts'
-import { criticalHiddenOnBoard, type BoardInputs } from './facts.ts'
+import type { BoardInputs } from './facts.ts'
 import { bedNurses, isOfShift, shiftAt, type BedNurses, type Shift } from './shift.ts'
 
 export type NeedKind =
@@ -250,7 +250,7 @@ function ofItems(patient: PatientNow, inputs: BoardInputs): readonly NeedWithout
   const needs: NeedWithoutOwner[] = []
   // one call reports all critical results of the patient, so it appears once, for the earliest
   const critical = patient.items.find(({ kind }) => kind === 'critical')
-  if (critical !== undefined && !criticalHiddenOnBoard(patient, critical.sinceMs, inputs))
+  if (critical !== undefined)
     needs.push(ofItem('critical-untold', patient, critical, callByMs(critical.sinceMs, policy)))
   for (const item of patient.items) {
     if (item.kind === 'insulin-question')

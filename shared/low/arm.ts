@@ -34,10 +34,12 @@ export type ArmFacts = {
 
 /**
  * The arm and its amount, always exactly one. In order:
- * - unresponsive or seizing, or level 3 with no safe swallowing: nothing by mouth or tube; dextrose into a working IV,
- *   else glucagon; and the emergency call first;
+ * - unresponsive or seizing: nothing by mouth or tube; dextrose into a working IV, else glucagon; and the emergency call
+ *   at once;
  * - after the policy's cycles without recovery: the rescue infusion into a working IV, else glucagon (200 mL of 10 %
  *   glucose over 15 min or glucagon 1 mg IM, World J Diabetes 2021;12:2036 table 1; R);
+ * - level 3 and awake, with the emergency call: fast carbohydrate by mouth if swallowing is safe, else dextrose into a
+ *   working IV under the standing order, else a feeding tube that may be used, else glucagon, else a call;
  * - a feeding tube that may be used: the ward's tube arm;
  * - swallows safely and not nil by mouth: fast carbohydrate, 15 g, or 20 g below level 2 (15-20 g, same table; R);
  * - else dextrose into a working IV, else glucagon 1 mg IM.
@@ -50,23 +52,41 @@ export function armFor(facts: ArmFacts): ArmAnswer {
   const emergency = unresponsive || levelThree
   if (unresponsive) return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency)
   if (facts.failedCycles >= low.maxCycles) return byVeinOrMuscle(facts, rescueOf(low), emergency)
-  if (answers.tubeUsable === true)
-    return {
-      kind: 'give',
-      arm: 'by-tube',
-      amount: { kind: 'grams', grams: low.tube.grams },
-      how: low.tube.how,
-      emergency,
-    }
-  if (answers.swallowing === 'safely' && !nilByMouth) {
-    const grams = lowLevel(glucose, policy) === 2 ? low.fastGramsLevel2 : low.fastGrams
-    return { kind: 'give', arm: 'by-mouth', amount: { kind: 'grams', grams }, how: null, emergency }
+  const byTube: ArmAnswer | null =
+    answers.tubeUsable === true
+      ? {
+          kind: 'give',
+          arm: 'by-tube',
+          amount: { kind: 'grams', grams: low.tube.grams },
+          how: low.tube.how,
+          emergency,
+        }
+      : null
+  const grams = lowLevel(glucose, policy) === 2 ? low.fastGramsLevel2 : low.fastGrams
+  const byMouth: ArmAnswer | null =
+    answers.swallowing === 'safely' && !nilByMouth
+      ? { kind: 'give', arm: 'by-mouth', amount: { kind: 'grams', grams }, how: null, emergency }
+      : null
+  if (levelThree) {
+    const byVein = answers.ivWorking && low.standingOrders.dextrose
+    if (byMouth !== null) return byMouth
+    if (!byVein && byTube !== null) return byTube
+    if (!byVein && low.standingOrders.glucagon)
+      return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency, false)
+    return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency)
   }
+  if (byTube !== null) return byTube
+  if (byMouth !== null) return byMouth
   return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency)
 }
 
-function byVeinOrMuscle({ answers, policy: { low } }: ArmFacts, dextrose: Amount, emergency: boolean): ArmAnswer {
-  if (answers.ivWorking) {
+function byVeinOrMuscle(
+  { answers, policy: { low } }: ArmFacts,
+  dextrose: Amount,
+  emergency: boolean,
+  ivWorking = answers.ivWorking,
+): ArmAnswer {
+  if (ivWorking) {
     return low.standingOrders.dextrose
       ? { kind: 'give', arm: 'iv-dextrose', amount: dextrose, how: null, emergency }
       : { kind: 'call', wouldBe: 'iv-dextrose', emergency }

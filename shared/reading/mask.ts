@@ -48,7 +48,8 @@ function isBlind(dose: Dose, policy: WardPolicy, nowMs: number): boolean {
 
 /**
  * True when `actor` must see "awaiting second check" in place of this reading.
- * Never: for a role that cannot check; for the nurse who took it or proposed its dose; for a low by the ward's limit.
+ * Never: for a role that cannot check; for the nurse who took it or proposed its dose; for a low by the ward's limit,
+ * in whatever unit it was measured.
  * With a dose of this reading that is not void: masked exactly while that dose waits for the first part of its second
  * check, a difference included, and not once that part agreed, the dose is settled, or it lapsed.
  * With no such dose: masked while the reading can still lead to one, that is up to the policy's reading age (60 min,
@@ -61,7 +62,7 @@ export function maskedFor(actor: MaskActor, reading: Reading, doses: readonly Do
   const { nowMs, policy } = context
   if (!mayGiveInsulin(actor.role) || actor.staffId === reading.byId || actor.staffId === reading.chartedById)
     return false
-  if (reading.glucose.unit === policy.unit && lowLevel(reading.glucose, policy) !== null) return false
+  if (lowLevel(reading.glucose, policy) !== null) return false
   const own = dosesOf(reading, doses)
   const live = own.filter((dose) => dose.voided === null)
   if (live.some((dose) => dose.proposedById === actor.staffId)) return false
@@ -81,7 +82,7 @@ export function awaitsDose(
   context: Pick<MaskContext, 'policy' | 'hasApplicableOrder'>,
 ): boolean {
   const own = dosesOf(reading, doses)
-  const isLow = reading.glucose.unit === context.policy.unit && lowLevel(reading.glucose, context.policy) !== null
+  const isLow = lowLevel(reading.glucose, context.policy) !== null
   return !isLow && own.every((dose) => dose.voided !== null) && canLeadToDose(reading, own, context)
 }
 

@@ -193,7 +193,7 @@ describe('what needs a person', () => {
     expect(kinds({ openItems }, at('07:55') - 1)).toEqual([])
     expect(only({ openItems }, at('07:55'), 'insulin-no-tray')).toMatchObject({ sinceMs: at('07:40'), beds: ['2'] })
   })
-  it('lists an uncalled critical result at once if not masked, else after the time for the call', () => {
+  it('lists an uncalled critical result at once, masked or not', () => {
     const item = {
       itemId: 'critical.rs2',
       kind: 'critical' as const,
@@ -203,12 +203,13 @@ describe('what needs a person', () => {
     }
     const masked: Given = { openItems: [item], lastReadings: new Map([['s2', reading('s2', 480, at('07:20'))]]) }
     const callByMs = at('07:20') + policy.critical.callWithinMin * MINUTE
-    expect(kinds(masked, callByMs)).toEqual([])
-    expect(only(masked, callByMs + 1, 'critical-untold')).toMatchObject({
-      subjectId: 'rs2',
-      sinceMs: at('07:20'),
-      dueMs: callByMs,
-    })
+    for (const nowMs of [at('07:20'), callByMs, callByMs + 1])
+      expect(only(masked, nowMs, 'critical-untold')).toMatchObject({
+        subjectId: 'rs2',
+        detail: null,
+        sinceMs: at('07:20'),
+        dueMs: callByMs,
+      })
     expect(
       kinds({ openItems: [item], lastReadings: new Map([['s2', reading('s2', 45, at('07:20'))]]) }, at('07:21')),
     ).toEqual(['critical-untold 2'])

@@ -21,7 +21,7 @@ import { lowLine, lowTimes } from '../../shared/low/line.ts'
 import { NOTHING_CHARTED, type BedsideAnswers, type LowEvent } from '../../shared/low/low.ts'
 import { treatSymptoms } from '../../shared/low/symptoms.ts'
 import { at, glucose, lowEvent, MINUTE, POLICY, reading } from '../support/readings.ts'
-import { by, factsOf, FIRST, fold, mouth, NURSE, recheckOf, SAFE, SIGNED, stateOf } from '../support/lows.ts'
+import { by, factsOf, FIRST, fold, mouth, NURSE, recheckOf, SAFE, SIGNED, stateOf, withLow } from '../support/lows.ts'
 import { someFacts } from '../support/makers.ts'
 
 const told = (atMs: number) => ({ ...by(atMs), told: 'Dr. Vera Kim', ordered: '' })
@@ -57,6 +57,35 @@ describe('the treatment path follows the present findings in this order', () => 
     ['unresponsive, IV working', facts({ swallowing: 'unresponsive', ivWorking: true }), 'iv-dextrose', true],
     ['unresponsive: never by tube or mouth', facts({ swallowing: 'unresponsive', tubeUsable: true }), 'glucagon', true],
     ['level 3 found before, swallows safely', facts({}, { levelThree: true }), 'by-mouth', true],
+    ...(
+      [
+        ['by mouth although the IV works', { ivWorking: true }, {}, 'by-mouth'],
+        [
+          'into the IV before the tube',
+          { swallowing: 'not-safely', ivWorking: true, tubeUsable: true },
+          {},
+          'iv-dextrose',
+        ],
+        ['by tube without an IV', { swallowing: 'not-safely', tubeUsable: true }, {}, 'by-tube'],
+        ['glucagon without IV or tube', { swallowing: 'not-safely', tubeUsable: false }, {}, 'glucagon'],
+        [
+          'by tube where no order covers the IV',
+          { swallowing: 'not-safely', ivWorking: true, tubeUsable: true },
+          { policy: POLICY },
+          'by-tube',
+        ],
+        [
+          'glucagon where only its order is signed',
+          { swallowing: 'not-safely', ivWorking: true },
+          { policy: withLow({ standingOrders: { dextrose: false, glucagon: true } }) },
+          'glucagon',
+        ],
+        ['never by tube when unresponsive', { swallowing: 'unresponsive', tubeUsable: true }, {}, 'glucagon'],
+      ] as const
+    ).map(
+      ([name, answers, parts, arm]) =>
+        [`level 3: ${name}`, facts(answers, { levelThree: true, ...parts }), arm, true] as const,
+    ),
     ['three cycles by tube', facts({ tubeUsable: true }, { failedCycles: 3 }), 'glucagon', false],
   ] as const)('%s', (_name, given, arm, emergency) => {
     expect(armFor(given)).toMatchObject({ kind: 'give', arm, emergency })
