@@ -7,6 +7,9 @@ import type { StayFacts } from '../store/contract.ts'
 
 /** Paths of the tasks with a form of their own. */
 const OWN_FORM: Partial<Readonly<Record<TaskKind, (task: Pick<Task, 'stayId' | 'subjectId'>) => string>>> = {
+  'ketones-due': ({ stayId }) => `stays/${stayId}/ketones`,
+  'ketones-again': ({ stayId }) => `stays/${stayId}/ketones`,
+  'share-to-chart': ({ stayId, subjectId }) => `stays/${stayId}/tray?meal=${subjectId}`,
   'insulin-held': ({ stayId }) => `stays/${stayId}/insulin-word`,
   'insulin-question-left': ({ stayId }) => `stays/${stayId}/insulin-word`,
 }
@@ -21,7 +24,7 @@ export function taskPath(task: Pick<Task, 'kind' | 'key' | 'stayId' | 'subjectId
 
 /** What tasks and watch checks of the stay are derived from. */
 export function careFactsOf(facts: StayFacts): CareFacts {
-  const { stay, entries, insulinGiven, trays, orders, lows, directions } = facts
+  const { stay, entries, insulinGiven, trays, orders, lows, directions, feedStoppedSinceMs } = facts
   return {
     stay,
     entries,
@@ -30,6 +33,7 @@ export function careFactsOf(facts: StayFacts): CareFacts {
     orders,
     lows,
     directions,
+    feedStoppedSinceMs,
     policy: facts.policy.policy,
     readings: facts.readings.filter(isEffective),
   }

@@ -1,5 +1,6 @@
 /** GET and POST /stays/:stayId/tray */
 import { z } from 'zod'
+import { insulinForMeal, isCancelled } from '../../shared/care/food.ts'
 import { trayTimeMs } from '../../shared/check/plan.ts'
 import type { Meal } from '../../shared/check/check.ts'
 import { accept, refuse, type Outcome } from '../../shared/outcome.ts'
@@ -18,7 +19,7 @@ import type { StayFacts } from '../store/contract.ts'
 
 const TrayForm = z.strictObject({
   meal: z.enum(['breakfast', 'lunch', 'supper'], 'Choose the meal.'),
-  what: z.enum(['served', '0', '25', '50', '75', '100'], 'Tap what is to be charted.'),
+  what: z.enum(['served', 'cancelled', '0', '25', '50', '75', '100'], 'Tap what is to be charted.'),
 })
 type TrayFields = z.output<typeof TrayForm>
 
@@ -51,9 +52,14 @@ function decideTray(fields: TrayFields, ctx: TrayRequest): Outcome<FormDecision,
   const date = wardDate(ctx.nowMs, facts.policy.policy.zone)
   const tray = facts.trays.find((fact) => fact.date === date && fact.meal === fields.meal)
   const served = (tray?.servedAtMs ?? null) !== null
-  if (fields.what === 'served' && served) return refuse('tray-already-charted')
-  if (fields.what !== 'served' && !served) return refuse('tray-not-charted')
+  if ((fields.what === 'served' || fields.what === 'cancelled') && served) return refuse('tray-already-charted')
+  if (fields.what !== 'served' && fields.what !== 'cancelled' && !served) return refuse('tray-not-charted')
   const head = headOf(ctx, facts.stay)
+  const little = tooLittle(fields, ctx, facts, { date, meal: fields.meal, servedAtMs: tray?.servedAtMs ?? null })
+  if (fields.what === 'cancelled') {
+    if (isCancelled(facts.entries, date, fields.meal)) return refuse('tray-already-charted')
+    return accept({ events: little, location: `/stays/${facts.stay.stayId}` })
+  }
   const event: LedgerEvent =
     fields.what === 'served'
       ? { ...head, type: 'tray-charted', body: { date, meal: fields.meal, servedAtMs: ctx.nowMs } }
@@ -62,7 +68,32 @@ function decideTray(fields: TrayFields, ctx: TrayRequest): Outcome<FormDecision,
           type: 'share-eaten-charted',
           body: { date, meal: fields.meal, percent: Number(fields.what) as Share },
         }
-  return accept({ events: [event], location: `/stays/${facts.stay.stayId}` })
+  return accept({ events: [event, ...little], location: `/stays/${facts.stay.stayId}` })
+}
+
+/** After mealtime insulin: too little eaten, or no tray at all, asks for food, a call and checks. */
+function tooLittle(
+  { what, meal }: TrayFields,
+  ctx: TrayRequest,
+  facts: StayFacts,
+  tray: { readonly date: string; readonly meal: Meal; readonly servedAtMs: number | null },
+): readonly LedgerEvent[] {
+  const share = what === '0' ? 0 : what === '25' ? 25 : what === 'cancelled' ? what : null
+  if (share === null) return []
+  const hasInsulin = insulinForMeal(facts.insulinGiven, tray, facts.policy.policy).length > 0
+  // a cancelled tray is a fact of its own; of a share the tray's own event keeps it
+  if (!hasInsulin && share !== 'cancelled') return []
+  return [
+    {
+      ...headOf(ctx, facts.stay),
+      type: 'entry-charted',
+      body: {
+        entryId: ctx.services.newId(),
+        kind: 'ate-too-little',
+        fact: { date: tray.date, meal, share },
+      },
+    },
+  ]
 }
 
 function drawTray(ctx: TrayRequest, state: FormState): PageView | undefined {

@@ -8,6 +8,7 @@ import { cameBackSpec } from './came-back.ts'
 import { factsSpec } from './facts.ts'
 import { feedSpec } from './feed.ts'
 import { history } from './history.ts'
+import { ketonesSpec } from './ketones.ts'
 import { insulinWordSpec } from './insulin-word.ts'
 import { identitySpec } from './identity.ts'
 import { dischargeSpec, handedSpec, moveSpec } from './move.ts'
@@ -36,6 +37,7 @@ export function registerStayChanges(server: Server): void {
     spec: handedSpec,
   })
   formRoute(server, { url: '/stays/:stayId/insulin-word', roles: NURSES, params: STAY_ADDRESS, spec: insulinWordSpec })
+  formRoute(server, { url: '/stays/:stayId/ketones', roles: NURSES, params: STAY_ADDRESS, spec: ketonesSpec })
   formRoute(server, { url: '/stays/:stayId/came-back', roles: NURSES, params: STAY_ADDRESS, spec: cameBackSpec })
   formRoute(server, { url: '/stays/:stayId/feed', roles: NURSES, params: STAY_ADDRESS, spec: feedSpec })
   formRoute(server, { url: '/stays/:stayId/plan', roles: NURSES, params: STAY_ADDRESS, spec: planSpec })

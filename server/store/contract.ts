@@ -162,6 +162,7 @@ export type CheckFacts = Pick<
   | 'insulinGiven'
   | 'trays'
   | 'orders'
+  | 'feedStoppedSinceMs'
 > & { readonly ward: Pick<Ward, 'wardId'> }
 
 export type PlainData<T> = T extends { then: unknown } ? never : T

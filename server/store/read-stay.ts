@@ -259,6 +259,7 @@ export function stayReadsOf(connection: Connection): Reads {
       ),
       trays: trays.all(about).map(trayOf),
       orders: orders.ofStay(row.stay_id, about.sinceMs),
+      feedStoppedSinceMs: feedStopped.get(row.stay_id) ?? null,
     }
   }
 
@@ -290,7 +291,6 @@ export function stayReadsOf(connection: Connection): Reads {
       ward: wardOf(onWard),
       doses: doses.all(about).map((found) => found.fact),
       earlierDoses: shortActing(check.insulinGiven, nowMs - DAY_MS),
-      feedStoppedSinceMs: feedStopped.get(wanted) ?? null,
       directions: directions.all(about).map((found) => found.fact),
       criticalCalls: criticalCalls.all(about).map((found) => found.fact),
       returnedFrom: returnedFrom(row),

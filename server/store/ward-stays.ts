@@ -131,6 +131,10 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     `SELECT d.fact FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
        AND d.given_at_ms IS NOT NULL AND d.given_at_ms >= @slotSinceMs`,
   )
+  const feedStopped = connection.raw.prepare<[Asked], { stayId: string; fromMs: number }>(
+    `SELECT f.stay_id AS stayId, min(f.from_ms) AS fromMs FROM stay s JOIN feed_interruption f ON f.stay_id = s.stay_id
+     WHERE ${CHOSEN} AND f.until_ms IS NULL GROUP BY f.stay_id`,
+  )
   const directions = factsOf<Direction, Asked>(
     connection,
     `SELECT d.fact FROM stay s JOIN direction d ON d.stay_id = s.stay_id WHERE ${CHOSEN} AND d.at_ms >= @slotSinceMs`,
@@ -147,6 +151,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     const givenOf = byStay(given(asked))
     const outsideOf = byStay(outside(asked))
     const directionsOf = byStay(directions(asked))
+    const feedStoppedOf = new Map(feedStopped.all(asked).map(({ stayId, fromMs }) => [stayId, fromMs]))
     const plansOf = byStay(plans(asked).map(planOf))
     const outcomesOf = byStay(
       outcomes(asked).map((row) => ({ stayId: row.stay_id, pair: [row.check_key, outcomeOf(row)] as const })),
@@ -182,6 +187,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
             care: {
               entries: entriesOf.get(stayId) ?? [],
               readings: recentOf.get(stayId) ?? [],
+              feedStoppedSinceMs: feedStoppedOf.get(stayId) ?? null,
               directions: directionsOf.get(stayId) ?? [],
               insulinGiven: insulinGivenOf(givenOf.get(stayId) ?? [], outsideOf.get(stayId) ?? []),
             },

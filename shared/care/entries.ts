@@ -3,7 +3,15 @@
  * never edited; a later one adds to it. All are one event type and one table, so a new kind is one line here.
  */
 
+import type { Meal } from '../check/check.ts'
 import type { InsulinName } from '../order/order.ts'
+
+export type UrineBand = 'negative' | 'small' | 'moderate' | 'large'
+/** Blood ketones in tenths of a mmol/L, a urine band, or no strip to measure with. */
+export type KetonesRead =
+  | { readonly by: 'blood'; readonly tenths: number }
+  | { readonly by: 'urine'; readonly band: UrineBand }
+  | { readonly by: 'no-strip' }
 
 /** Places from which a patient comes back to the ward. */
 export type CameBackFrom = 'theatre' | 'dialysis' | 'examination' | 'leave' | 'other'
@@ -42,6 +50,10 @@ export type EntryFacts = {
   }
   /** A low was closed, or a direction settled one insulin, while the prescriber was not asked about these. */
   'insulin-question-left': { readonly lowId: string; readonly insulins: readonly InsulinName[] }
+  /** After mealtime insulin too little of the meal was eaten: under a quarter (0), a quarter to a half (25), or no tray came. */
+  'ate-too-little': { readonly date: string; readonly meal: Meal; readonly share: 0 | 25 | 'cancelled' }
+  /** Ketones measured, or no strip to measure with. `well`: the patient looked well. */
+  ketones: { readonly read: KetonesRead; readonly well: boolean }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

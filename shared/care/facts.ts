@@ -16,6 +16,8 @@ export type StayCare = {
   /** Every insulin given in the last 72 h from any source, newest first. */
   readonly insulinGiven: readonly EarlierDose[]
   /** Directions of the prescriber's in the last 72 h. */
+  /** Since when the tube or parenteral feed is stopped; null: it runs, or there is none. */
+  readonly feedStoppedSinceMs: number | null
   readonly directions: readonly Pick<Direction, 'insulin' | 'atMs'>[]
 }
 
@@ -27,4 +29,10 @@ export type CareFacts = StayCare & {
   readonly lows: readonly LowEvent[]
 }
 
-export const NOTHING_OF_CARE: StayCare = { entries: [], readings: [], insulinGiven: [], directions: [] }
+export const NOTHING_OF_CARE: StayCare = {
+  entries: [],
+  readings: [],
+  insulinGiven: [],
+  directions: [],
+  feedStoppedSinceMs: null,
+}

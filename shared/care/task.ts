@@ -1,6 +1,19 @@
 /** A task: something that a person must do for a patient. */
 
-export type TaskKind = 'no-dose-call' | 'bedtime-snack' | 'elsewhere-unknown' | 'insulin-held' | 'insulin-question-left'
+export type TaskKind =
+  | 'no-dose-call'
+  | 'bedtime-snack'
+  | 'elsewhere-unknown'
+  | 'insulin-held'
+  | 'insulin-question-left'
+  | 'share-to-chart'
+  | 'carbohydrate-now'
+  | 'ate-too-little-call'
+  | 'feed-stopped-call'
+  | 'ketones-due'
+  | 'ketones-again'
+  | 'ketones-call'
+  | 'ketones-emergency'
 
 export type Task = {
   readonly kind: TaskKind

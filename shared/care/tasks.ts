@@ -8,6 +8,8 @@ import { eventHead } from '../ledger/head.ts'
 import { accept, refuse, type Outcome } from '../outcome.ts'
 import { bedtimeTasks } from './bedtime.ts'
 import { elsewhereTasks } from './elsewhere.ts'
+import { foodTasks } from './food.ts'
+import { ketoneTasks } from './ketones.ts'
 import { insulinWordTasks } from './insulin-words.ts'
 import { entriesOf } from './entries.ts'
 import { noDoseCallTasks } from './no-dose-call.ts'
@@ -22,6 +24,14 @@ export const TASK: Readonly<
   Record<TaskKind, { readonly settledBy: 'told' | 'note' | 'own-form'; readonly harm: number }>
 > = {
   'no-dose-call': { settledBy: 'told', harm: 6 },
+  'ketones-emergency': { settledBy: 'told', harm: 0 },
+  'ketones-call': { settledBy: 'told', harm: 3 },
+  'carbohydrate-now': { settledBy: 'note', harm: 3 },
+  'ate-too-little-call': { settledBy: 'told', harm: 5 },
+  'feed-stopped-call': { settledBy: 'told', harm: 5 },
+  'ketones-due': { settledBy: 'own-form', harm: 7 },
+  'ketones-again': { settledBy: 'own-form', harm: 7 },
+  'share-to-chart': { settledBy: 'own-form', harm: 12 },
   'insulin-held': { settledBy: 'own-form', harm: 10 },
   'insulin-question-left': { settledBy: 'own-form', harm: 10 },
   'elsewhere-unknown': { settledBy: 'told', harm: 6 },
@@ -31,7 +41,14 @@ export const TASK: Readonly<
 /** The tasks of one patient by one rule, those that lie ahead included: what is settled is left out by `tasksOf`. */
 export type TaskSource = (facts: CareFacts, nowMs: number) => readonly Task[]
 
-const SOURCES: readonly TaskSource[] = [noDoseCallTasks, bedtimeTasks, elsewhereTasks, insulinWordTasks]
+const SOURCES: readonly TaskSource[] = [
+  noDoseCallTasks,
+  bedtimeTasks,
+  elsewhereTasks,
+  insulinWordTasks,
+  foodTasks,
+  ketoneTasks,
+]
 
 /**
  * The patient's open tasks at the instant, longest waiting first, and the instants at which time alone changes them.

@@ -185,6 +185,13 @@ export const SETTINGS = {
       source: 'the low limit itself; a ward may set a higher value',
       touchesDose: true,
     }),
+    ketonesAbove: limit({
+      part: 'limits',
+      label: 'Ketones of a patient who depends on insulin: measured above',
+      default: { 'mg/dL': 250, 'mmol/L': 140 },
+      source: '250 mg/dL is US habit (from memory); 14 mmol/L NHS Scotland (read)',
+      touchesDose: true,
+    }),
     bedtimeSnack: limit({
       part: 'limits',
       label: 'At bedtime with basal insulin due: snack below',
@@ -257,6 +264,23 @@ export const SETTINGS = {
     source: OWN,
     touchesDose: false,
   }),
+
+  ketones: {
+    measuredWithinMin: minutes({
+      part: 'limits',
+      label: 'Ketones are measured within',
+      default: 30,
+      source: OWN,
+      touchesDose: true,
+    }),
+    againWithinMin: minutes({
+      part: 'limits',
+      label: 'A repeat of ketones may be late by',
+      default: 30,
+      source: OWN,
+      touchesDose: true,
+    }),
+  },
 
   low: LOW_SETTINGS,
 
@@ -423,6 +447,13 @@ export const SETTINGS = {
       unit: 'h',
       range: RANGE.hours,
       step: 1,
+      source: OWN,
+      touchesDose: true,
+    }),
+    shareAskedAfterMin: minutes({
+      part: 'dose',
+      label: 'What was eaten is asked after mealtime insulin by',
+      default: 60,
       source: OWN,
       touchesDose: true,
     }),

@@ -41,6 +41,7 @@ export type StayReadingFacts = {
   readonly insulinGiven?: readonly EarlierDose[]
   readonly trays?: readonly TrayFact[]
   readonly orders?: readonly OrderVersion[]
+  readonly feedStoppedSinceMs?: number | null
 }
 
 /** The same with the supplies, for a new reading. */
@@ -52,15 +53,36 @@ export type ReadingFacts = StayReadingFacts & {
 
 type PlannedFor = Pick<
   StayReadingFacts,
-  'policy' | 'stay' | 'plans' | 'trayDelays' | 'readings' | 'lows' | 'entries' | 'insulinGiven' | 'trays' | 'orders'
+  | 'policy'
+  | 'stay'
+  | 'plans'
+  | 'trayDelays'
+  | 'readings'
+  | 'lows'
+  | 'entries'
+  | 'insulinGiven'
+  | 'trays'
+  | 'orders'
+  | 'feedStoppedSinceMs'
 >
 
 /** The stay's watch checks, from what its pages load. */
 function watchesFor(facts: Omit<PlannedFor, 'plans' | 'trayDelays'>, nowMs: number): readonly WatchTime[] {
-  const { stay, lows, entries = [], insulinGiven = [], trays = [], orders = [] } = facts
+  const { stay, lows, entries = [], insulinGiven = [], trays = [], orders = [], feedStoppedSinceMs = null } = facts
   const readings = facts.readings.filter(isEffective)
   return watchesOf(
-    { stay, lows, entries, insulinGiven, trays, orders, readings, directions: [], policy: facts.policy.policy },
+    {
+      stay,
+      lows,
+      entries,
+      insulinGiven,
+      trays,
+      orders,
+      readings,
+      directions: [],
+      feedStoppedSinceMs,
+      policy: facts.policy.policy,
+    },
     nowMs,
   )
 }

@@ -33,6 +33,7 @@ const care = (over: Partial<CareFacts> = {}): CareFacts => ({
   readings: [],
   insulinGiven: [],
   directions: [],
+  feedStoppedSinceMs: null,
   trays: [],
   orders: [],
   lows: [],

@@ -18,8 +18,8 @@ export type TrayView = {
 }
 
 const SHARES = [
-  { value: '0', label: 'Nothing' },
-  { value: '25', label: 'A quarter' },
+  { value: '0', label: 'Nothing, or under a quarter' },
+  { value: '25', label: 'A quarter, under half' },
   { value: '50', label: 'Half' },
   { value: '75', label: 'Three quarters' },
   { value: '100', label: 'All' },
@@ -38,7 +38,7 @@ ${form({
   body: html`<input type="hidden" name="meal" value="${view.meal}">
 ${
   view.servedAt === null
-    ? html`<p class="actions"><button type="submit" class="main" name="what" value="served">The tray is here now</button></p>`
+    ? html`<p class="actions"><button type="submit" class="main" name="what" value="served">The tray is here now</button> <button type="submit" name="what" value="cancelled">No tray comes for this meal</button></p>`
     : html`<p>Eaten of it:</p><p class="actions">${SHARES.map(({ value, label }) => html`<button type="submit" class="main" name="what" value="${value}">${label}</button>`)}</p>`
 }`,
 })}

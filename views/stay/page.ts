@@ -39,7 +39,7 @@ ${view.waiting.length === 0 ? null : html`<ul class="alerts">${view.waiting.map(
 ${
   view.mayChart
     ? html`<p class="actions"><a class="button main" href="/stays/${view.stayId}/extra">Extra check</a> <a class="button" href="/stays/${view.stayId}/tray">Tray</a>
-<a class="button" href="/stays/${view.stayId}/lab-value">Laboratory value</a> <a class="button" href="/stays/${view.stayId}/symptoms">Symptoms</a>
+<a class="button" href="/stays/${view.stayId}/lab-value">Laboratory value</a> <a class="button" href="/stays/${view.stayId}/symptoms">Symptoms</a> <a class="button" href="/stays/${view.stayId}/ketones">Ketones</a>
 <a class="button" href="/stays/${view.stayId}/paper-reading">Reading from paper</a> <a class="button" href="/stays/${view.stayId}/outside-dose">Insulin given elsewhere</a></p>`
     : null
 }

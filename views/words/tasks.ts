@@ -17,6 +17,57 @@ export const TASK_WORDS: Readonly<
     about:
       'The order gives no dose for a value and says to call the prescriber. One call tells every value since the last.',
   },
+  'ketones-emergency': {
+    mark: { shape: '◆', word: 'Ketones: emergency call', tone: 'urgent' },
+    act: 'Call',
+    says: 'Ketones: emergency call, blood gas',
+    about:
+      'Ketones of 3.0 mmol/L or more, or large in urine: the emergency call now, and a blood gas. Due insulin is not delayed.',
+  },
+  'ketones-call': {
+    mark: { shape: '▲', word: 'Ketones: prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Ketones: tell the prescriber now',
+    about:
+      'Ketones are raised, or no strip was there to measure them. Extra insulin is given by a direction only; due insulin is not delayed.',
+  },
+  'carbohydrate-now': {
+    mark: { shape: '▲', word: 'Insulin given, too little eaten: carbohydrate', tone: 'urgent' },
+    act: 'Give',
+    says: 'Insulin given and too little eaten: carbohydrate now',
+    about: 'Give carbohydrate now, as the ward’s policy says, and chart what was given. Checks follow by themselves.',
+  },
+  'ate-too-little-call': {
+    mark: { shape: '■', word: 'Insulin given, too little eaten: prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Insulin given and too little eaten: tell the prescriber',
+    about: 'Mealtime insulin was given and under a quarter of the meal was eaten, or no tray came.',
+  },
+  'feed-stopped-call': {
+    mark: { shape: '■', word: 'Feed stopped with insulin acting: prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Feed stopped with insulin acting: tell the prescriber',
+    about:
+      'The feed is stopped for more than half an hour while insulin acts. Hourly checks follow until it runs. Basal insulin goes on.',
+  },
+  'ketones-due': {
+    mark: { shape: '▲', word: 'Ketones to measure', tone: 'urgent' },
+    act: 'Ketones',
+    says: 'Measure ketones',
+    about: null,
+  },
+  'ketones-again': {
+    mark: { shape: '▲', word: 'Ketones to measure again', tone: 'urgent' },
+    act: 'Ketones',
+    says: 'Measure ketones again',
+    about: null,
+  },
+  'share-to-chart': {
+    mark: { shape: '◐', word: 'Mealtime insulin given: what was eaten?', tone: 'due' },
+    act: 'Chart',
+    says: 'Mealtime insulin given: chart what was eaten',
+    about: null,
+  },
   'insulin-held': {
     mark: { shape: '■', word: 'Insulin held by the prescriber', tone: 'due' },
     act: 'Ask again',
@@ -48,6 +99,8 @@ export const TASK_WORDS: Readonly<
 /** The name of a watch check, in place of the occasion's. */
 export const WATCH_NAME: Readonly<Record<WatchReason, string>> = {
   'call-repeat': 'Repeat that the order prints',
+  'ate-too-little': 'Check after too little food',
+  'feed-stopped': 'Hourly check, feed stopped',
   'bedtime-below': 'Night check after a bedtime value near low',
 }
 
