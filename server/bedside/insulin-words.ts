@@ -1,7 +1,7 @@
 /** The form fields of the prescriber's word about each insulin, for the low's question and for a later word. */
 import { z } from 'zod'
 import type { NextSlot, SaidOfInsulin } from '../../shared/care/insulin-words.ts'
-import { isSlotSettled, settledKeyOf, slotsAhead, slotAddress } from '../../shared/check/scheduled.ts'
+import { isSlotSettled, slotsAhead, slotAddress } from '../../shared/check/scheduled.ts'
 import { isInForce, type InsulinName } from '../../shared/order/order.ts'
 import { unitsOf } from '../../shared/order/entry-scale.ts'
 import { refuse, type Outcome, accept } from '../../shared/outcome.ts'
@@ -9,6 +9,7 @@ import { HOUR_MS } from '../../shared/time/span.ts'
 import { addWardDays, localToUtc, parseLocalDateTime, wardDate, wardTime } from '../../shared/time/zone.ts'
 import type { WordRow } from '../../views/stay/insulin-words.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { settledSlotsOf } from './tasks.ts'
 
 /** At most this many insulins are asked about: a patient with more is one for the telephone. */
 const MOST = 4
@@ -94,11 +95,7 @@ export function saidFrom(
 /** The next unsettled scheduled dose of each insulin, soonest first. */
 export function nextSlotsOf(facts: StayFacts, nowMs: number): readonly (NextSlot & { readonly dueMs: number })[] {
   const { zone } = facts.policy.policy
-  const settled = new Set(
-    facts.doses.flatMap(({ slotKey, kind, outcome, working: { orderId } }) =>
-      slotKey === null || outcome === null ? [] : [settledKeyOf({ slotKey, kind, orderId })],
-    ),
-  )
+  const settled = settledSlotsOf(facts)
   // a dose may still be given an hour after its time
   const span = { fromMs: nowMs - HOUR_MS, toMs: nowMs + AHEAD_MS }
   return facts.orders

@@ -2,6 +2,7 @@
 import type { CareFacts } from '../../shared/care/facts.ts'
 import type { Task, TaskKind } from '../../shared/care/task.ts'
 import { TASK } from '../../shared/care/tasks.ts'
+import { missedBasalSlots, settledKeyOf } from '../../shared/check/scheduled.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import type { StayFacts } from '../store/contract.ts'
 
@@ -23,7 +24,7 @@ export function taskPath(task: Pick<Task, 'kind' | 'key' | 'stayId' | 'subjectId
 }
 
 /** What tasks and watch checks of the stay are derived from. */
-export function careFactsOf(facts: StayFacts): CareFacts {
+export function careFactsOf(facts: StayFacts, nowMs: number): CareFacts {
   const { stay, entries, insulinGiven, trays, orders, lows, directions, feedStoppedSinceMs } = facts
   return {
     stay,
@@ -34,7 +35,28 @@ export function careFactsOf(facts: StayFacts): CareFacts {
     lows,
     directions,
     feedStoppedSinceMs,
+    notGiven: facts.doses.flatMap(({ doseId, insulin, outcome }) =>
+      outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [{ doseId, insulin, atMs: outcome.atMs }] : [],
+    ),
+    missedBasal: missedBasalSlots(
+      orders,
+      {
+        zone: facts.policy.policy.zone,
+        lookBackHours: facts.policy.policy.missedLookBackHours,
+        settled: settledSlotsOf(facts),
+      },
+      nowMs,
+    ),
     policy: facts.policy.policy,
     readings: facts.readings.filter(isEffective),
   }
+}
+
+/** Keys of the scheduled doses of the stay that were given, withheld, refused or charted as zero. */
+export function settledSlotsOf({ doses }: Pick<StayFacts, 'doses'>): ReadonlySet<string> {
+  return new Set(
+    doses.flatMap(({ slotKey, kind, outcome, working: { orderId } }) =>
+      slotKey === null || outcome === null ? [] : [settledKeyOf({ slotKey, kind, orderId })],
+    ),
+  )
 }

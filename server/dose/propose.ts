@@ -208,7 +208,7 @@ export function doseStopped(
 
 /** Nobody can find out whether insulin was given elsewhere: one open call, however often the form is sent. */
 export function elsewhereUnknown(ctx: RequestContext, facts: StayFacts, orderId: string): readonly LedgerEvent[] {
-  const care = careFactsOf(facts)
+  const care = careFactsOf(facts, ctx.nowMs)
   if (elsewhereTasks(care).length > 0) return []
   return [
     {

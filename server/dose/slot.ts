@@ -1,6 +1,7 @@
 /** A scheduled dose's slot: its address, its identity, and whether it was settled. */
+import { settledSlotsOf } from '../bedside/tasks.ts'
 import type { StayFacts } from '../store/contract.ts'
-import { isSlotSettled, settledKeyOf, slotAddress } from '../../shared/check/scheduled.ts'
+import { isSlotSettled, slotAddress } from '../../shared/check/scheduled.ts'
 import { isInForce, type OrderVersion } from '../../shared/order/order.ts'
 import { isCalendarDate, localToUtc } from '../../shared/time/zone.ts'
 
@@ -38,13 +39,5 @@ export function slotOf(facts: StayFacts, slot: string): Slot | undefined {
 
 /** A slot is given once: charted by a dose of its own or by a direction. */
 export function slotSettled(facts: StayFacts, slotKey: string): boolean {
-  return isSlotSettled(settledSlots(facts), slotKey)
-}
-
-function settledSlots({ doses }: StayFacts): ReadonlySet<string> {
-  return new Set(
-    doses.flatMap(({ slotKey, kind, outcome, working: { orderId } }) =>
-      slotKey === null || outcome === null ? [] : [settledKeyOf({ slotKey, kind, orderId })],
-    ),
-  )
+  return isSlotSettled(settledSlotsOf(facts), slotKey)
 }

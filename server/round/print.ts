@@ -101,7 +101,7 @@ function dueLines(ctx: RequestContext, stay: StayFacts): readonly string[] {
     policy,
     trayDelays: stay.trayDelays,
     outcomes: stay.outcomes,
-    watches: watchesOf(careFactsOf(stay), nowMs),
+    watches: watchesOf(careFactsOf(stay, nowMs), nowMs),
     fromMs: nowMs - 4 * HOUR_MS,
     toMs: nowMs + AHEAD_MS,
     stay: stay.stay,

@@ -8,6 +8,7 @@ import { cameBackSpec } from './came-back.ts'
 import { factsSpec } from './facts.ts'
 import { feedSpec } from './feed.ts'
 import { history } from './history.ts'
+import { otherInsulinSpec } from './other-insulin.ts'
 import { ketonesSpec } from './ketones.ts'
 import { insulinWordSpec } from './insulin-word.ts'
 import { identitySpec } from './identity.ts'
@@ -37,6 +38,12 @@ export function registerStayChanges(server: Server): void {
     spec: handedSpec,
   })
   formRoute(server, { url: '/stays/:stayId/insulin-word', roles: NURSES, params: STAY_ADDRESS, spec: insulinWordSpec })
+  formRoute(server, {
+    url: '/stays/:stayId/other-insulin',
+    roles: NURSES,
+    params: STAY_ADDRESS,
+    spec: otherInsulinSpec,
+  })
   formRoute(server, { url: '/stays/:stayId/ketones', roles: NURSES, params: STAY_ADDRESS, spec: ketonesSpec })
   formRoute(server, { url: '/stays/:stayId/came-back', roles: NURSES, params: STAY_ADDRESS, spec: cameBackSpec })
   formRoute(server, { url: '/stays/:stayId/feed', roles: NURSES, params: STAY_ADDRESS, spec: feedSpec })

@@ -158,7 +158,7 @@ function leftOpen(ctx: RequestContext, facts: StayFacts): readonly Left[] {
       (item): item is Extract<Left, OpenItem> =>
         item.kind === 'low' || item.kind === 'critical' || item.kind === 'flag',
     ),
-    ...tasksOf(careFactsOf(facts), ctx.nowMs).tasks.map((task) => ({ kind: 'task' as const, task })),
+    ...tasksOf(careFactsOf(facts, ctx.nowMs), ctx.nowMs).tasks.map((task) => ({ kind: 'task' as const, task })),
   ]
 }
 

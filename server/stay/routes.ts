@@ -76,7 +76,7 @@ function pageView(ctx: RequestContext, facts: StayFacts): StayPageView {
     waiting: [
       ...(onRound === undefined ? [] : dosesWaiting(onRound, { policy, nowMs: ctx.nowMs })),
       ...unverifiedOrders(facts, ctx.nowMs),
-      ...taskAlerts(tasksOf(careFactsOf(facts), ctx.nowMs).tasks, { policy, nowMs: ctx.nowMs }),
+      ...taskAlerts(tasksOf(careFactsOf(facts, ctx.nowMs), ctx.nowMs).tasks, { policy, nowMs: ctx.nowMs }),
       ...facts.openItems.flatMap((item) => {
         if (item.kind === 'critical' && isCriticalHidden(ctx, facts, item)) return []
         const text = item.kind === 'low' ? LOW_GOES_ON : ITEM_WAITS[item.kind]

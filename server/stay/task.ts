@@ -55,7 +55,7 @@ export const taskSpec: FormSpec<z.output<typeof TASK_FORM>, TaskRefusal | 'stay-
           readBack: fields.readBack === 'yes',
           byId: ctx.actor.staffId,
         },
-        careFactsOf(facts),
+        careFactsOf(facts, ctx.nowMs),
         ctx.nowMs,
       ),
     ),
@@ -70,7 +70,7 @@ export const taskSpec: FormSpec<z.output<typeof TASK_FORM>, TaskRefusal | 'stay-
 }
 
 function taskOfAddress(ctx: TaskRequest, facts: StayFacts): Task | undefined {
-  return tasksOf(careFactsOf(facts), ctx.nowMs).tasks.find(
+  return tasksOf(careFactsOf(facts, ctx.nowMs), ctx.nowMs).tasks.find(
     ({ key, kind }) => key === ctx.params.taskKey && TASK[kind].settledBy !== 'own-form',
   )
 }

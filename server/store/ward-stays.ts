@@ -7,7 +7,7 @@ import type { StayCare } from '../../shared/care/facts.ts'
 import type { CheckOutcome, PlanVersion } from '../../shared/check/check.ts'
 import type { Direction, Dose, OutsideDose, TrayFact } from '../../shared/dose/dose.ts'
 import type { LowEvent } from '../../shared/low/low.ts'
-import type { OrderVersion } from '../../shared/order/order.ts'
+import type { InsulinName, OrderVersion } from '../../shared/order/order.ts'
 import type { Reading } from '../../shared/reading/reading.ts'
 import type { Stay } from '../../shared/stay/stay.ts'
 import { settledKeyOf } from '../../shared/check/scheduled.ts'
@@ -131,6 +131,14 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     `SELECT d.fact FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
        AND d.given_at_ms IS NOT NULL AND d.given_at_ms >= @slotSinceMs`,
   )
+  const notGiven = connection.raw.prepare<
+    [Asked],
+    { stayId: string; doseId: string; insulin: InsulinName; atMs: number }
+  >(
+    `SELECT d.stay_id AS stayId, d.dose_id AS doseId, d.insulin, json_extract(d.fact, '$.outcome.atMs') AS atMs
+     FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN} AND d.proposed_at_ms >= @slotSinceMs
+       AND json_extract(d.fact, '$.outcome.kind') IN ('withheld', 'refused')`,
+  )
   const feedStopped = connection.raw.prepare<[Asked], { stayId: string; fromMs: number }>(
     `SELECT f.stay_id AS stayId, min(f.from_ms) AS fromMs FROM stay s JOIN feed_interruption f ON f.stay_id = s.stay_id
      WHERE ${CHOSEN} AND f.until_ms IS NULL GROUP BY f.stay_id`,
@@ -151,6 +159,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     const givenOf = byStay(given(asked))
     const outsideOf = byStay(outside(asked))
     const directionsOf = byStay(directions(asked))
+    const notGivenOf = byStay(notGiven.all(asked))
     const feedStoppedOf = new Map(feedStopped.all(asked).map(({ stayId, fromMs }) => [stayId, fromMs]))
     const plansOf = byStay(plans(asked).map(planOf))
     const outcomesOf = byStay(
@@ -187,6 +196,7 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
             care: {
               entries: entriesOf.get(stayId) ?? [],
               readings: recentOf.get(stayId) ?? [],
+              notGiven: notGivenOf.get(stayId) ?? [],
               feedStoppedSinceMs: feedStoppedOf.get(stayId) ?? null,
               directions: directionsOf.get(stayId) ?? [],
               insulinGiven: insulinGivenOf(givenOf.get(stayId) ?? [], outsideOf.get(stayId) ?? []),

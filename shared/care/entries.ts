@@ -13,6 +13,9 @@ export type KetonesRead =
   | { readonly by: 'urine'; readonly band: UrineBand }
   | { readonly by: 'no-strip' }
 
+/** An intravenous infusion, the patient's own pump, or insulin given once for a high potassium. */
+export type InsulinWay = 'infusion' | 'pump' | 'potassium'
+
 /** Places from which a patient comes back to the ward. */
 export type CameBackFrom = 'theatre' | 'dialysis' | 'examination' | 'leave' | 'other'
 
@@ -54,6 +57,10 @@ export type EntryFacts = {
   'ate-too-little': { readonly date: string; readonly meal: Meal; readonly share: 0 | 25 | 'cancelled' }
   /** Ketones measured, or no strip to measure with. `well`: the patient looked well. */
   ketones: { readonly read: KetonesRead; readonly well: boolean }
+  /** Insulin by another way began, or was given (potassium). */
+  'other-insulin-started': { readonly way: InsulinWay }
+  /** It ended; `startedId`: the entry of its beginning. */
+  'other-insulin-ended': { readonly startedId: string }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

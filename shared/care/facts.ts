@@ -1,7 +1,7 @@
 /** What tasks and watch checks of one patient are derived from: on the Round, the board and the patient's own pages alike. */
 import type { Direction, EarlierDose, TrayFact } from '../dose/dose.ts'
 import type { LowEvent } from '../low/low.ts'
-import type { OrderVersion } from '../order/order.ts'
+import type { InsulinName, OrderVersion } from '../order/order.ts'
 import type { WardPolicy } from '../policy/ward-policy.ts'
 import type { Reading } from '../reading/reading.ts'
 import type { Stay } from '../stay/stay.ts'
@@ -18,6 +18,8 @@ export type StayCare = {
   /** Directions of the prescriber's in the last 72 h. */
   /** Since when the tube or parenteral feed is stopped; null: it runs, or there is none. */
   readonly feedStoppedSinceMs: number | null
+  /** Doses withheld or refused in the last 72 h. */
+  readonly notGiven: readonly { readonly doseId: string; readonly insulin: InsulinName; readonly atMs: number }[]
   readonly directions: readonly Pick<Direction, 'insulin' | 'atMs'>[]
 }
 
@@ -27,6 +29,8 @@ export type CareFacts = StayCare & {
   readonly trays: readonly TrayFact[]
   readonly orders: readonly OrderVersion[]
   readonly lows: readonly LowEvent[]
+  /** Scheduled doses of basal insulin past their hour that nobody has accounted for. */
+  readonly missedBasal: readonly { readonly slotKey: string; readonly dueMs: number }[]
 }
 
 export const NOTHING_OF_CARE: StayCare = {
@@ -35,4 +39,5 @@ export const NOTHING_OF_CARE: StayCare = {
   insulinGiven: [],
   directions: [],
   feedStoppedSinceMs: null,
+  notGiven: [],
 }

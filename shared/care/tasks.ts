@@ -10,6 +10,7 @@ import { bedtimeTasks } from './bedtime.ts'
 import { elsewhereTasks } from './elsewhere.ts'
 import { foodTasks } from './food.ts'
 import { ketoneTasks } from './ketones.ts'
+import { basalTasks, otherInsulinTasks } from './other-insulin.ts'
 import { insulinWordTasks } from './insulin-words.ts'
 import { entriesOf } from './entries.ts'
 import { noDoseCallTasks } from './no-dose-call.ts'
@@ -24,6 +25,10 @@ export const TASK: Readonly<
   Record<TaskKind, { readonly settledBy: 'told' | 'note' | 'own-form'; readonly harm: number }>
 > = {
   'no-dose-call': { settledBy: 'told', harm: 6 },
+  'infusion-ended': { settledBy: 'told', harm: 1 },
+  'pump-off': { settledBy: 'told', harm: 2 },
+  'basal-not-given': { settledBy: 'told', harm: 5 },
+  'basal-not-ordered': { settledBy: 'told', harm: 5 },
   'ketones-emergency': { settledBy: 'told', harm: 0 },
   'ketones-call': { settledBy: 'told', harm: 3 },
   'carbohydrate-now': { settledBy: 'note', harm: 3 },
@@ -48,6 +53,8 @@ const SOURCES: readonly TaskSource[] = [
   insulinWordTasks,
   foodTasks,
   ketoneTasks,
+  otherInsulinTasks,
+  basalTasks,
 ]
 
 /**

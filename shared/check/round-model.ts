@@ -25,7 +25,7 @@ import { contains } from '../time/interval.ts'
 import type { Check, CheckOutcome, CheckState, PlanVersion, TrayDelay } from './check.ts'
 import { currentRound, plannedChecks, recheckCheck, type Round } from './plan.ts'
 import { inRoundOrder, type Walkable } from './round-order.ts'
-import { nextSlotChangeMs, scheduledSlots, type ScheduledSlot } from './scheduled.ts'
+import { missedBasalSlots, nextSlotChangeMs, scheduledSlots, type ScheduledSlot } from './scheduled.ts'
 import { checkState, nextChangeMs } from './state.ts'
 import { HOUR_MS, MINUTE_MS } from '../time/span.ts'
 
@@ -348,11 +348,14 @@ function stayPart(inputs: StayInputs): StayPart {
   return part
 }
 
-function careOf({ facts, stay, lows }: StayInputs): CareFacts {
+function careOf({ facts, stay, lows, nowMs }: StayInputs): CareFacts {
   const { policy, trays, orders } = facts
   const isOwn = ({ stayId }: { readonly stayId: string }): boolean => stayId === stay.stayId
   const own = facts.care?.get(stay.stayId) ?? NOTHING_OF_CARE
-  return { ...own, stay, policy, lows, trays: trays.filter(isOwn), orders: orders.filter(isOwn) }
+  const ordersOfStay = orders.filter(isOwn)
+  const slotFacts = { zone: policy.zone, lookBackHours: policy.missedLookBackHours, settled: facts.settledSlots }
+  const missedBasal = missedBasalSlots(ordersOfStay, slotFacts, nowMs)
+  return { ...own, stay, policy, lows, missedBasal, trays: trays.filter(isOwn), orders: ordersOfStay }
 }
 
 function checksOf({ facts, round, nowMs, stay, plans }: StayInputs, watches: readonly WatchTime[]): readonly Check[] {

@@ -1,5 +1,5 @@
 /** Scheduled insulin (a dose without a scale, at a listed time) as daily slots that are due on the round. */
-import { isInForce, type OrderVersion } from '../order/order.ts'
+import { isBasal, isInForce, type OrderVersion } from '../order/order.ts'
 import { addWardDays, localToUtc, wardDate } from '../time/zone.ts'
 import { MINUTE_MS } from '../time/span.ts'
 
@@ -90,6 +90,19 @@ export function scheduledSlots(version: OrderVersion, facts: SlotFacts, nowMs: n
       ]
     }),
   )
+}
+
+/** Scheduled doses of basal insulin of these orders that are past their hour and that nobody has accounted for. */
+export function missedBasalSlots(
+  orders: readonly OrderVersion[],
+  facts: SlotFacts,
+  nowMs: number,
+): readonly { readonly slotKey: string; readonly dueMs: number }[] {
+  return orders
+    .filter(({ order }) => isBasal(order.insulin))
+    .flatMap((version) => scheduledSlots(version, facts, nowMs))
+    .filter(({ state }) => state === 'late')
+    .map(({ slotKey, dueMs }) => ({ slotKey, dueMs }))
 }
 
 /**

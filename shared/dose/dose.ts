@@ -93,6 +93,8 @@ export type GuardDetails = {
     readonly freeMs: number
   }
   /** Food for scheduled rapid or regular insulin. `limit`: minutes that the tray may be away. */
+  /** An insulin infusion runs, or the patient's own pump. */
+  readonly 'other-insulin': { readonly way: 'infusion' | 'pump'; readonly sinceMs: number }
   /** The prescriber holds the insulin; `untilMs` null: until asked again. */
   readonly 'insulin-held': { readonly told: string; readonly saidMs: number; readonly untilMs: number | null }
   /** The prescriber was not asked about this insulin after a low. */
@@ -331,6 +333,8 @@ export type ProposalInputs = {
   readonly weightKg?: number
   /** Basal insulin of the 24 hours before that counts against this dose; absent in rules before version 3, or none. */
   readonly basalGiven?: readonly EarlierDose[]
+  /** What runs besides, an infusion before a pump; absent: nothing. */
+  readonly otherWay?: { readonly way: 'infusion' | 'pump'; readonly sinceMs: number }
   /** The prescriber holds the insulin; absent: she does not. */
   readonly held?: { readonly told: string; readonly saidMs: number; readonly untilMs: number | null }
   /** Units in place of the ordered ones for this scheduled dose; absent: as ordered. */

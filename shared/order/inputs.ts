@@ -1,6 +1,7 @@
 /** Collects the facts of one instant as the inputs that are stored with a dose. */
 import type { StayEntry } from '../care/entries.ts'
 import { holdOf, leftUnasked, unitsInstead, type DirectionGiven } from '../care/insulin-words.ts'
+import { runningWays } from '../care/other-insulin.ts'
 import { slotAddress } from '../check/scheduled.ts'
 import { MEAL_OF, type Meal, type TrayDelay } from '../check/check.ts'
 import { trayTimeMs } from '../check/plan.ts'
@@ -171,14 +172,19 @@ function wordFacts(
   stay: StayAtNow,
   insulin: InsulinName | null,
   also: readonly number[],
-): Pick<ProposalInputs, 'held' | 'questionOpen'> {
+): Pick<ProposalInputs, 'held' | 'questionOpen' | 'otherWay'> {
   if (insulin === null) return {}
   const { entries = [], directions = [], nowMs } = stay
   const [hold] = [nowMs, ...also.filter((atMs) => atMs < nowMs)].flatMap(
     (atMs) => holdOf(entries, directions, insulin, atMs) ?? [],
   )
   const isLeft = leftUnasked(entries, directions).some(({ insulins }) => insulins.includes(insulin))
+  const [running] = [...runningWays(entries, nowMs)].sort((a) => (a.fact.way === 'infusion' ? -1 : 1))
+  const way = running?.fact.way
   return {
+    ...(running === undefined || (way !== 'infusion' && way !== 'pump')
+      ? {}
+      : { otherWay: { way, sinceMs: running.atMs } }),
     ...(hold === undefined ? {} : { held: { told: hold.fact.told, saidMs: hold.atMs, untilMs: hold.fact.untilMs } }),
     ...(isLeft || stay.questionOpen === true ? { questionOpen: true as const } : {}),
   }

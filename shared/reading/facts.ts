@@ -81,6 +81,8 @@ function watchesFor(facts: Omit<PlannedFor, 'plans' | 'trayDelays'>, nowMs: numb
       readings,
       directions: [],
       feedStoppedSinceMs,
+      notGiven: [],
+      missedBasal: [],
       policy: facts.policy.policy,
     },
     nowMs,

@@ -34,6 +34,8 @@ const care = (over: Partial<CareFacts> = {}): CareFacts => ({
   insulinGiven: [],
   directions: [],
   feedStoppedSinceMs: null,
+  notGiven: [],
+  missedBasal: [],
   trays: [],
   orders: [],
   lows: [],

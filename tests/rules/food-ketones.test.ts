@@ -43,6 +43,8 @@ const care = (over: Partial<CareFacts> = {}): CareFacts => ({
   insulinGiven: [given()],
   directions: [],
   feedStoppedSinceMs: null,
+  notGiven: [],
+  missedBasal: [],
   trays: [{ stayId: STAY, date: DATE, meal: 'lunch', servedAtMs: LUNCH_MS, shareEatenPercent: null }],
   orders: [],
   lows: [],

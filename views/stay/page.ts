@@ -62,7 +62,7 @@ ${view.plans.length === 0 ? html`<p>No check plan.</p>` : view.plans.map((plan) 
 function ways({ stayId, mayChart, mayReadmit }: StayPageView): Html {
   const link = (path: string, text: string): Html => html`<li><a href="/stays/${stayId}/${path}">${text}</a></li>`
   return html`<nav class="ways" aria-label="This stay"><ul>
-${mayChart ? html`${link('facts', 'Facts, nil by mouth')}${link('plan', 'Check plan')}${link('feed', 'Feed')}${link('came-back', 'Back on the ward')}${link('move', 'Move')}${link('discharge', 'Discharge')}` : null}${mayChart || mayReadmit ? link('identity', 'Name and identifiers') : null}${link('history', 'History')}
+${mayChart ? html`${link('facts', 'Facts, nil by mouth')}${link('plan', 'Check plan')}${link('feed', 'Feed')}${link('came-back', 'Back on the ward')}${link('other-insulin', 'Infusion or pump')}${link('move', 'Move')}${link('discharge', 'Discharge')}` : null}${mayChart || mayReadmit ? link('identity', 'Name and identifiers') : null}${link('history', 'History')}
 ${mayReadmit ? html`<li><a href="/setup/discharged/${stayId}/readmit">Readmit</a></li>` : null}</ul></nav>`
 }
 

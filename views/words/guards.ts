@@ -34,6 +34,7 @@ export const GUARD_NAME: Readonly<Record<GuardName, string>> = {
   'already-dosed': 'Insulin since the reading',
   'scheduled-time': 'Scheduled time',
   'basal-gap': 'Basal insulin given before',
+  'other-insulin': 'Insulin by another way',
   'insulin-held': 'Held by the prescriber',
   'insulin-question-open': 'Insulin after a low',
   'units-instead': 'Other units, once',
@@ -208,6 +209,8 @@ const FOUND_OF: GuardWords = {
   'basal-gap': (d, zone) =>
     `${formatUnits(d.units)} of ${d.insulin} ${SOURCE_SAYS[d.source]} ${formatMinutes(d.found)} ago: basal insulin is given once in its interval, the next from ${formatTime(d.freeMs, zone)}.`,
   'mealtime-food': foodFound,
+  'other-insulin': (d, zone) =>
+    `${d.way === 'infusion' ? 'An insulin infusion' : 'The patient’s own insulin pump'} runs since ${formatTime(d.sinceMs, zone)}.`,
   'insulin-held': (d, zone) =>
     `${d.told} holds this insulin since ${formatTime(d.saidMs, zone)}, ${d.untilMs === null ? 'until asked again' : `until ${formatTime(d.untilMs, zone)}`}.`,
   'insulin-question-open': () => 'After a low nobody has asked the prescriber about this insulin.',
@@ -291,6 +294,8 @@ const RELEASE_OF: GuardWords = {
       : d.found === 'feed-stopped'
         ? `The feed runs again, or ${DIRECTION}.`
         : `Food is here or near, or ${DIRECTION}. This insulin is not given without food.`,
+  'other-insulin': (d) =>
+    d.way === 'infusion' ? `Chart its end, or ${DIRECTION}.` : 'Ask the patient what the pump has given.',
   'insulin-held': () => `Ask the prescriber again and chart her word, or ${DIRECTION}.`,
   'insulin-question-open': () => 'Ask the prescriber and chart the answer.',
   'units-instead': () => DIRECTION,

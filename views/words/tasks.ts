@@ -17,6 +17,32 @@ export const TASK_WORDS: Readonly<
     about:
       'The order gives no dose for a value and says to call the prescriber. One call tells every value since the last.',
   },
+  'infusion-ended': {
+    mark: { shape: '◆', word: 'Insulin infusion ended, no basal insulin acts', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Insulin infusion ended and no basal insulin acts: tell the prescriber now',
+    about:
+      'Intravenous insulin is gone in minutes. Glucose and ketones are measured at 1 h and 2 h. Basal insulin is given as the prescriber orders.',
+  },
+  'pump-off': {
+    mark: { shape: '◆', word: 'Insulin pump off, no basal insulin acts', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Own insulin pump off for an hour: tell the prescriber',
+    about: 'Without the pump no basal insulin acts. Other insulin is ordered; measure ketones.',
+  },
+  'basal-not-given': {
+    mark: { shape: '■', word: 'Basal insulin not given, patient depends on it', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Basal insulin missed, withheld or refused: tell the prescriber',
+    about:
+      'This patient depends on insulin. Basal insulin was not given an hour after its time, or was withheld or refused. Glucose and ketones are measured every 4 h until it is.',
+  },
+  'basal-not-ordered': {
+    mark: { shape: '■', word: 'No basal insulin ordered, patient depends on it', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Depends on insulin and none for the basal need is ordered: tell the prescriber',
+    about: 'This patient depends on insulin, and no verified order of basal insulin, infusion or pump is there.',
+  },
   'ketones-emergency': {
     mark: { shape: '◆', word: 'Ketones: emergency call', tone: 'urgent' },
     act: 'Call',
@@ -101,6 +127,10 @@ export const WATCH_NAME: Readonly<Record<WatchReason, string>> = {
   'call-repeat': 'Repeat that the order prints',
   'ate-too-little': 'Check after too little food',
   'feed-stopped': 'Hourly check, feed stopped',
+  infusion: 'Hourly check, insulin infusion',
+  'infusion-ended': 'Glucose and ketones after the infusion',
+  pump: 'Check, own insulin pump',
+  potassium: 'Hourly check after insulin for potassium',
   'bedtime-below': 'Night check after a bedtime value near low',
 }
 

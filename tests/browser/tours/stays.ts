@@ -96,6 +96,7 @@ const changes: Tour = {
     await page.waitForURL('**/end')
     await look('/stays/:stayId/plan/:version/end', 'stays-plan-end')
     await ctx('/stays/:stayId/insulin-word', `${stay}/insulin-word`, 'stays-insulin-word')
+    await ctx('/stays/:stayId/other-insulin', `${stay}/other-insulin`, 'stays-other-insulin')
     await ctx('/stays/:stayId/ketones', `${stay}/ketones`, 'stays-ketones')
     await ctx('/stays/:stayId/came-back', `${stay}/came-back`, 'stays-came-back')
     await ctx('/stays/:stayId/feed', `${stay}/feed`, 'stays-feed-by-mouth')
