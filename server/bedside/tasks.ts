@@ -1,4 +1,5 @@
 /** Where each task is charted, and a stay's tasks on its own pages. */
+import { isOpenedAgain } from '../../shared/care/taken-back.ts'
 import type { CareFacts } from '../../shared/care/facts.ts'
 import type { Task, TaskKind } from '../../shared/care/task.ts'
 import { TASK } from '../../shared/care/tasks.ts'
@@ -56,7 +57,7 @@ export function careFactsOf(facts: StayFacts, nowMs: number): CareFacts {
 export function settledSlotsOf({ doses }: Pick<StayFacts, 'doses'>): ReadonlySet<string> {
   return new Set(
     doses.flatMap(({ slotKey, kind, outcome, working: { orderId } }) =>
-      slotKey === null || outcome === null ? [] : [settledKeyOf({ slotKey, kind, orderId })],
+      slotKey === null || outcome === null || isOpenedAgain(outcome) ? [] : [settledKeyOf({ slotKey, kind, orderId })],
     ),
   )
 }

@@ -5,7 +5,7 @@ import { formatGlucose } from '../../shared/glucose/value.ts'
 import { dosePage } from '../../views/dose/dose.ts'
 import { maskedPage } from '../../views/dose/propose.ts'
 import { formatInjectionSite, formatMinutes, formatTime, formatWhen } from '../../views/format.ts'
-import { SECOND_CHECK_SENTENCES, VOID_WORDS } from '../../views/words/dose.ts'
+import { SECOND_CHECK_SENTENCES, TAKEN_BACK_WHY, VOID_WORDS } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import { messageResponse, page, type PageResponse } from '../http/page.ts'
 import type { DoseRequest } from '../http/parameters.ts'
@@ -107,6 +107,12 @@ function history(ctx: RequestContext, { dose, zone, facts, reading }: DoseContex
     lines.push(
       `${outcome.kind === 'withheld' ? 'Withheld' : 'Refused by the patient'}, charted by ${name(outcome.byId)}, ${when(outcome.atMs)}: ${outcome.reason}`,
     )
+  if (outcome?.kind === 'taken-back') {
+    const second = outcome.secondId === null ? '' : ` It is open for a dose again, with ${name(outcome.secondId)}.`
+    lines.push(
+      `Charted as given by ${name(outcome.given.byId)}, ${when(outcome.given.atMs)}; taken back by ${name(outcome.byId)}, ${when(outcome.atMs)}. ${TAKEN_BACK_WHY[outcome.why]}: ${outcome.note}.${second}`,
+    )
+  }
   if (dose.voided !== null) lines.push(`${VOID_WORDS[dose.voided.reason]} (${when(dose.voided.atMs)})`)
   return lines
 }

@@ -1,4 +1,5 @@
 /** GET and POST /readings/:id/dose */
+import { isClosedByTakingBack } from '../../shared/care/taken-back.ts'
 import { accept, refuse, sentenceOf, type Outcome } from '../../shared/outcome.ts'
 import { isEffective } from '../../shared/reading/reading.ts'
 import { formatGlucose } from '../../shared/glucose/value.ts'
@@ -64,6 +65,7 @@ export const proposeSpec: FormSpec<ProposeFields, Refusal, ReadingRequest> = {
     'several-orders': 409,
     'dose-in-progress': 409,
     'signed-dose-open': 409,
+    'taken-back-closed': 409,
     stopped: 409,
     'not-the-taker': 403,
   },
@@ -103,6 +105,7 @@ function decidePropose(fields: ProposeFields, ctx: ReadingRequest): Outcome<Form
   const order = orderForReading(context, ctx.nowMs)
   if (order === null) return refuse('no-order')
   if (order === 'several') return refuse('several-orders')
+  if (isClosedByTakingBack(context.facts.doses, context.reading.readingId)) return refuse('taken-back-closed')
   if (inProgress(context, ctx.nowMs)) return refuse('dose-in-progress')
   const unaccounted = refuseUnaccounted(context.facts, order.order.insulin, ctx.nowMs)
   if (unaccounted !== null) return unaccounted

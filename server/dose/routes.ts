@@ -9,6 +9,7 @@ import { productSpec } from './product-form.ts'
 import { proposeSpec } from './propose-form.ts'
 import { scheduledSpec, SLOT_ADDRESS } from './scheduled-form.ts'
 import { listWaiting, secondCheckSpec, startAgainSpec } from './second-check-form.ts'
+import { takeBackSpec } from './take-back-form.ts'
 import { DOSE_ADDRESS, READING_ADDRESS } from '../http/parameters.ts'
 
 /** Only a nurse works out, checks or gives insulin; an educator may read a dose. */
@@ -29,5 +30,6 @@ export function registerDose(server: Server): void {
   formRoute(server, { url: '/doses/:id/product', roles: NURSES, params: DOSE_ADDRESS, spec: productSpec })
   formRoute(server, { url: '/doses/:id/give', roles: NURSES, params: DOSE_ADDRESS, spec: giveSpec })
   formRoute(server, { url: '/doses/:id/not-given', roles: NURSES, params: DOSE_ADDRESS, spec: notGivenSpec })
+  formRoute(server, { url: '/doses/:id/take-back', roles: NURSES, params: DOSE_ADDRESS, spec: takeBackSpec })
   route(server, { method: 'GET', url: '/second-checks', roles: NURSES }, listWaiting)
 }

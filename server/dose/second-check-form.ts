@@ -180,6 +180,7 @@ function closedBecause({ state }: DoseContext): string | null {
     case 'given':
     case 'withheld':
     case 'refused':
+    case 'taken-back':
       return SECOND_CHECK_SENTENCES['dose-settled']({})
   }
 }

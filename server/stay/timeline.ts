@@ -1,4 +1,5 @@
 /** What happened in the last 72 h of a stay, newest first, as rows of its page. It includes everything charted. */
+import { OUTSIDE_SOURCE, TAKEN_BACK_WHY } from '../../views/words/dose.ts'
 import { doseState } from '../../shared/dose/state.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
 import { meterFailedSince } from '../../shared/meter/control.ts'
@@ -32,7 +33,7 @@ export function timelineOf(ctx: RequestContext, facts: StayFacts): readonly Time
         row: row(ctx, facts, dose.givenAtMs, {
           what: 'Dose from outside',
           value: formatInsulin(dose.units, dose.insulin),
-          detail: dose.source === 'paper' ? 'charted on paper' : 'given elsewhere',
+          detail: OUTSIDE_SOURCE[dose.source],
         }),
       })),
     ...facts.lows.map((low): Dated => ({
@@ -144,6 +145,7 @@ function doseRow(ctx: RequestContext, facts: StayFacts, dose: Dose): Dated {
   const details = [DOSE_STATE[state]]
   if (outcome?.kind === 'given') details.push(`by ${nameOf(ctx, outcome.byId)}, ${formatInjectionSite(outcome.site)}`)
   if (outcome?.kind === 'withheld' || outcome?.kind === 'refused') details.push(outcome.reason)
+  if (outcome?.kind === 'taken-back') details.push(TAKEN_BACK_WHY[outcome.why], outcome.note)
   const checked = dose.answers.find((answer) => answer.agreed)
   if (checked !== undefined) details.push(`checked by ${nameOf(ctx, checked.byId)}`)
   return {
@@ -152,7 +154,7 @@ function doseRow(ctx: RequestContext, facts: StayFacts, dose: Dose): Dated {
       what: 'Dose',
       value: masked ? MASKED : formatInsulin(dose.units, dose.insulin),
       detail: details.join(', '),
-      struck: dose.voided !== null,
+      struck: dose.voided !== null || outcome?.kind === 'taken-back',
       path: `doses/${dose.doseId}`,
     }),
   }

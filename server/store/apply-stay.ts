@@ -3,6 +3,7 @@ import { eq, sql } from 'drizzle-orm'
 import type { LedgerEvent } from '../../shared/ledger/events.ts'
 import type { BedsideFacts } from '../../shared/stay/stay.ts'
 import { stayIdOf, wardIdOf, type Derived, type Handlers } from './derived.ts'
+import type { DoseBook } from './dose-book.ts'
 import type { OpenItems } from './open-items.ts'
 import { low_event, stay_bed } from './tables.ts'
 
@@ -23,7 +24,7 @@ type Types =
 /** Items that end for the ward once somebody else has taken the patient's open matters over. */
 const LEFT_WITH_THE_PATIENT = ['low', 'critical', 'flag', 'insulin-question', 'handover'] as const
 
-export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types> {
+export function stayHandlers(derived: Derived, items: OpenItems, doses: DoseBook): Handlers<Types> {
   const { orm } = derived.connection
   const beds = orm
     .select()
@@ -166,6 +167,14 @@ export function stayHandlers(derived: Derived, items: OpenItems): Handlers<Types
         at_ms: atMs,
         fact: { ...body, stayId, atMs, chartedAtMs, byId },
       })
+      if (body.kind === 'dose-taken-back') {
+        const { doseId, why, note, secondId } = body.fact
+        const dose = doses.needGiven(doseId)
+        const given = { byId: dose.outcome.byId, atMs: dose.outcome.atMs }
+        doses.put({ ...dose, outcome: { kind: 'taken-back', byId, atMs, why, note, given, secondId } })
+        if (why !== 'another-amount') items.closeOne('insulin-no-tray', doseId)
+      }
+      if (body.kind === 'outside-dose-taken-back') derived.outsideDose.remove(body.fact.outsideDose.outsideDoseId)
       if (body.kind === 'left-open' && body.fact.how === 'not-yet')
         items.open({ kind: 'handover', stayId, subjectId: stayId, sinceMs: atMs, detail: '' })
       // who took it over sees to it from now on; after a death nobody does

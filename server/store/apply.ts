@@ -62,7 +62,7 @@ function partsOf(connection: Connection): {
     ...peopleHandlers(derived),
     ...meterHandlers(derived),
     ...standardOrderHandlers(derived),
-    ...stayHandlers(derived, items),
+    ...stayHandlers(derived, items, doses),
     ...planHandlers(derived),
     ...orderHandlers(derived),
     ...readingHandlers(derived, items, doses),

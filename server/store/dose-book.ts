@@ -13,6 +13,8 @@ export type DoseBook = {
   readonly put: (dose: Dose) => void
   /** The dose that the event is about: no outcome yet, and not void unless such an event may follow that. Throws otherwise. */
   readonly needFor: (event: LedgerEvent & { readonly body: { readonly doseId: string } }) => Dose
+  /** A dose that is charted as given. Throws otherwise. */
+  readonly needGiven: (doseId: string) => Dose & { readonly outcome: NonNullable<Dose['outcome']> }
   readonly ofReading: (readingId: string) => readonly Dose[]
 }
 
@@ -51,6 +53,11 @@ export function doseBookOf(derived: Derived, items: OpenItems): DoseBook {
       const dose = derived.dose.need(event.body.doseId).fact
       if (dose.outcome !== null || !mayFollowVoid(event, dose)) throw new Error(`dose ${dose.doseId} is settled`)
       return dose
+    },
+    needGiven: (doseId) => {
+      const dose = derived.dose.need(doseId).fact
+      if (dose.outcome?.kind !== 'given') throw new Error(`dose ${doseId} is not charted as given`)
+      return { ...dose, outcome: dose.outcome }
     },
     ofReading: (readingId) => ofReading.all({ readingId }).map((row) => row.fact),
   }

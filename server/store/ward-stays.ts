@@ -110,7 +110,8 @@ export function wardStaysOf(connection: Connection): (asked: WardStaysAsked) => 
     `SELECT d.stay_id AS stayId, d.slot_key AS slotKey, json_extract(d.fact, '$.kind') AS kind,
        json_extract(d.fact, '$.working.orderId') AS orderId FROM stay s JOIN dose d ON d.stay_id = s.stay_id WHERE ${CHOSEN}
        AND d.proposed_at_ms >= @slotSinceMs
-       AND d.slot_key IS NOT NULL AND d.open = 0 AND json_extract(d.fact, '$.outcome') IS NOT NULL`,
+       AND d.slot_key IS NOT NULL AND d.open = 0 AND json_extract(d.fact, '$.outcome') IS NOT NULL
+       AND json_extract(d.fact, '$.outcome.secondId') IS NULL`,
   )
   const trays = listOf<typeof tray, Asked>(
     connection,

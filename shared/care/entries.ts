@@ -4,6 +4,7 @@
  */
 
 import type { Meal } from '../check/check.ts'
+import type { OutsideDose, TakenBackWhy } from '../dose/dose.ts'
 import type { InsulinName } from '../order/order.ts'
 
 export type UrineBand = 'negative' | 'small' | 'moderate' | 'large'
@@ -61,6 +62,24 @@ export type EntryFacts = {
   'other-insulin-started': { readonly way: InsulinWay }
   /** It ended; `startedId`: the entry of its beginning. */
   'other-insulin-ended': { readonly startedId: string }
+  /**
+   * A dose charted as given was charted in error (shared/care/taken-back.ts). `units`: what was injected instead, for
+   * another amount; null: nothing here. `otherStayId`: the patient who got it; null: nobody else. `secondId`: the second
+   * nurse with whom the slot or reading opened for a dose again; null: it stays closed.
+   */
+  'dose-taken-back': {
+    readonly doseId: string
+    readonly insulin: InsulinName
+    readonly why: TakenBackWhy
+    readonly units: number | null
+    readonly otherStayId: string | null
+    readonly note: string
+    readonly secondId: string | null
+  }
+  /** Insulin that was charted for another patient was injected into this one. `doseId`: the dose of the other. */
+  'dose-of-another': { readonly doseId: string; readonly insulin: InsulinName; readonly givenAtMs: number }
+  /** A dose from outside was charted in error: it never counted, and all of it is kept here. */
+  'outside-dose-taken-back': { readonly outsideDose: OutsideDose; readonly note: string }
   /** A task was settled: the prescriber was told and what she ordered was read back, or a person accounts for it. */
   'task-settled':
     | { readonly taskKey: string; readonly how: 'told'; readonly told: string; readonly ordered: string }

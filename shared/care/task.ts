@@ -18,6 +18,7 @@ export type TaskKind =
   | 'ketones-again'
   | 'ketones-call'
   | 'ketones-emergency'
+  | 'dose-taken-back'
 
 export type Task = {
   readonly kind: TaskKind

@@ -14,6 +14,7 @@ import { basalTasks, otherInsulinTasks } from './other-insulin.ts'
 import { insulinWordTasks } from './insulin-words.ts'
 import { entriesOf } from './entries.ts'
 import { noDoseCallTasks } from './no-dose-call.ts'
+import { takenBackTasks } from './taken-back.ts'
 import type { Task, TaskKind } from './task.ts'
 import type { CareFacts } from './facts.ts'
 
@@ -40,6 +41,7 @@ export const TASK: Readonly<
   'insulin-held': { settledBy: 'own-form', harm: 10 },
   'insulin-question-left': { settledBy: 'own-form', harm: 10 },
   'elsewhere-unknown': { settledBy: 'told', harm: 6 },
+  'dose-taken-back': { settledBy: 'told', harm: 2 },
   'bedtime-snack': { settledBy: 'note', harm: 11 },
 }
 
@@ -55,6 +57,7 @@ const SOURCES: readonly TaskSource[] = [
   ketoneTasks,
   otherInsulinTasks,
   basalTasks,
+  takenBackTasks,
 ]
 
 /**

@@ -7,12 +7,19 @@ import type { CareFacts } from './facts.ts'
 import { foodWatches } from './food.ts'
 import { repeatsOfCalls } from './no-dose-call.ts'
 import { otherInsulinWatches } from './other-insulin.ts'
+import { takenBackWatches } from './taken-back.ts'
 import type { WatchTime } from './watch-time.ts'
 
 /** The watch checks of one patient by one rule, from a day ago on, those that lie ahead included. */
 export type WatchSource = (facts: CareFacts, nowMs: number) => readonly WatchTime[]
 
-const SOURCES: readonly WatchSource[] = [repeatsOfCalls, bedtimeWatches, foodWatches, otherInsulinWatches]
+const SOURCES: readonly WatchSource[] = [
+  repeatsOfCalls,
+  bedtimeWatches,
+  foodWatches,
+  otherInsulinWatches,
+  takenBackWatches,
+]
 
 /** Every watch check of the patient, by time. `sources`: the rules; all of them, except in tests. */
 export function watchesOf(

@@ -357,7 +357,7 @@ export type EarlierDose = {
   readonly insulin: InsulinName
   readonly units: number
   readonly givenAtMs: number
-  readonly source: 'here' | 'elsewhere' | 'paper'
+  readonly source: 'here' | 'elsewhere' | 'paper' | 'corrected'
   readonly withCorrection: boolean
   /** The order that it followed; absent for insulin from elsewhere or from paper. */
   readonly orderId?: string
@@ -414,6 +414,9 @@ export type ProductRead = {
   readonly units: number
 }
 
+/** In what a dose charted as given was wrong. */
+export type TakenBackWhy = 'not-injected' | 'another-patient' | 'another-amount'
+
 export type DoseOutcome =
   | {
       readonly kind: 'given'
@@ -426,6 +429,18 @@ export type DoseOutcome =
     }
   | { readonly kind: 'withheld' | 'refused'; readonly byId: string; readonly atMs: number; readonly reason: string }
   | { readonly kind: 'zero-charted'; readonly byId: string; readonly atMs: number }
+  | {
+      /** Charted as given in error, and taken back: it counts as no insulin. */
+      readonly kind: 'taken-back'
+      readonly byId: string
+      readonly atMs: number
+      readonly why: TakenBackWhy
+      readonly note: string
+      /** When it was charted as given, and by whom. */
+      readonly given: { readonly byId: string; readonly atMs: number }
+      /** The second nurse with whom the slot or reading opened for a dose again; null: it stays closed. */
+      readonly secondId: string | null
+    }
 
 /** An injection that a stop came too late for: which stop, and what the nurse says of it. */
 export type Deviation = { readonly stop: string; readonly note: string }
@@ -444,6 +459,7 @@ export type DoseState =
   | 'given'
   | 'withheld'
   | 'refused'
+  | 'taken-back'
   | 'void'
 
 /** A prescriber's direction for one dose: who, read back, why. */
@@ -470,7 +486,8 @@ export type OutsideDose = {
   readonly units: number
   readonly givenAtMs: number
   readonly chartedAtMs: number
-  readonly source: 'paper' | 'elsewhere'
+  /** corrected: the true amount or patient of a dose that was taken back. */
+  readonly source: 'paper' | 'elsewhere' | 'corrected'
   readonly givenBy: string
   readonly checkedBy: string | null
   readonly byId: string

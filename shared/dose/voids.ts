@@ -161,9 +161,13 @@ function reasonsOf(event: LedgerEvent, facts: VoidFacts): Why | null {
       const { insulin, givenAtMs, chartedAtMs } = event.body.outsideDose
       return givenAtMs > chartedAtMs - DAY_MS ? (dose) => (bearsOn(insulin, dose) ? 'facts-changed' : null) : null
     }
-    // a hold, or other units, that the dose did not know of
+    // a hold, or other units, that the dose did not know of; or insulin that it counted and that was never injected
     case 'entry-charted': {
       const { body } = event
+      if (body.kind === 'dose-taken-back' || body.kind === 'outside-dose-taken-back') {
+        const { insulin } = body.kind === 'dose-taken-back' ? body.fact : body.fact.outsideDose
+        return (dose) => (bearsOn(insulin, dose) ? 'facts-changed' : null)
+      }
       if (body.kind !== 'insulin-word' || body.fact.word === 'as-ordered') return null
       return (dose) => (dose.insulin === body.fact.insulin && dose.kind !== 'by-direction' ? 'facts-changed' : null)
     }

@@ -168,6 +168,7 @@ export function everyPageAt(size: Size): void {
       const dose = idInUrl()
       await look('/doses/:id', 'dose')
       await ctx('/second-checks', '/second-checks', 'second-checks')
+      await ctx('/doses/:id/take-back', `/doses/${dose}/take-back`, 'take-back')
       await ctx('/doses/:id/not-given', `/doses/${dose}/not-given`, 'not-given')
       await ctx('/doses/:id/second-check', `/doses/${dose}/second-check`, 'second-check')
       await new SecondCheckPage(device).answer({ glucose: '215', units: '6', person: people.omar })

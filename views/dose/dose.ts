@@ -97,10 +97,12 @@ ${at('not-given')}${direction(view)}</p></section>`
 <p class="actions"><a class="button main" href="/${view.againPath}">Work it out again</a><a class="quiet" href="/doses/${view.doseId}/give">It was given before that: chart it</a>${view.signed ? at('not-given') : null}</p></section>`
     case 'zero':
       return html`<section class="card"><h2>Nothing to give</h2><p>The 0 and its working are charted.</p><p class="actions"><a class="button main" href="/round">Next bed</a>${direction(view)}</p></section>`
+    case 'taken-back':
+      return html`<section class="card"><h2>Charted in error</h2><p>This dose was taken back: it counts as no insulin. What was charted instead stands on the patient’s page.</p><p class="actions"><a class="button main" href="/stays/${view.patient.stayId}">Patient page</a></p></section>`
     case 'given':
     case 'withheld':
     case 'refused':
-      return html`<section class="card"><h2>Charted</h2><p class="actions"><a class="button main" href="/round">Next bed</a><a class="quiet" href="/stays/${view.patient.stayId}/tray">Chart the tray</a></p></section>`
+      return html`<section class="card"><h2>Charted</h2><p class="actions"><a class="button main" href="/round">Next bed</a><a class="quiet" href="/stays/${view.patient.stayId}/tray">Chart the tray</a>${view.state === 'given' ? html`<a class="quiet" href="/doses/${view.doseId}/take-back">Charted in error</a>` : null}</p></section>`
   }
 }
 

@@ -2,7 +2,8 @@
 import { formatUnits } from '../format.ts'
 import { IDENTIFY_SENTENCES, type IdentifyRefusal } from './http.ts'
 import type { DirectionRefusal } from '../../shared/dose/direction.ts'
-import type { DoseState, DoseVoidReason } from '../../shared/dose/dose.ts'
+import type { TakeBackRefusal } from '../../shared/care/taken-back.ts'
+import type { DoseState, DoseVoidReason, EarlierDose, TakenBackWhy } from '../../shared/dose/dose.ts'
 import type { GiveRefusal, NotGivenRefusal } from '../../shared/dose/give.ts'
 import type { ProductRefusal } from '../../shared/dose/product.ts'
 import type { SecondCheckRefusal, StartAgainRefusal } from '../../shared/dose/second-check.ts'
@@ -111,6 +112,32 @@ export const GIVE_SENTENCES: Sentences<GiveRefusal | 'time-not-a-time'> = {
     'This dose was worked out for a patient who eats, and the order says something else for one who does not: it is not given. Chart it as withheld and work it out again.',
 }
 
+export const TAKE_BACK_SENTENCES: Sentences<TakeBackRefusal> = {
+  'take-back-not-given': () => 'This dose is not charted as given: there is nothing to take back.',
+  'take-back-already': () => 'This dose was taken back before. What was charted then stands.',
+  'take-back-note-missing': () => 'Say in a few words what happened.',
+  'take-back-units': () => 'Which amount was injected? Whole or half units above 0, at most 500.',
+  'take-back-same-units': () => 'This is the amount that is charted. Choose what was wrong, or leave the page.',
+  'take-back-other-missing': () => 'Choose the patient who got it.',
+  'take-back-second-is-you': () => 'A second nurse is needed to open it again, not the same one.',
+  'take-back-second-may-not': () => 'The second nurse must be one who may check insulin on this ward.',
+}
+
+/** In what a dose taken back was wrong. */
+export const TAKEN_BACK_WHY: Readonly<Record<TakenBackWhy, string>> = {
+  'not-injected': 'It was not injected',
+  'another-patient': 'Another patient got it',
+  'another-amount': 'Another amount was injected',
+}
+
+/** Where insulin that is not a dose of the service comes from. */
+export const OUTSIDE_SOURCE: Readonly<Record<EarlierDose['source'], string>> = {
+  here: 'given here',
+  paper: 'charted on paper',
+  elsewhere: 'given elsewhere',
+  corrected: 'injected instead of a dose taken back',
+}
+
 export const NOT_GIVEN_SENTENCES: Sentences<NotGivenRefusal | 'not-given-masked'> = {
   'dose-settled': GONE['dose-settled'],
   'dose-void': GONE['dose-void'],
@@ -131,6 +158,7 @@ export type ProposeRefusal =
   | 'slot-settled'
   | 'question-unanswered'
   | 'signed-dose-open'
+  | 'taken-back-closed'
 
 export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
   'reading-gone': () => 'This reading was corrected or entered in error. Work from the one that stands.',
@@ -142,6 +170,8 @@ export const PROPOSE_SENTENCES: Sentences<ProposeRefusal> = {
     'The dose waits: tell the prescriber that nobody can find out. The call now stands as a task of this patient.',
   'insulin-given-elsewhere': () => 'Chart the insulin given elsewhere first: it counts here.',
   'not-the-taker': () => 'This reading waits for its second check. The nurse who took it works the dose out.',
+  'taken-back-closed': () =>
+    'A dose of this reading was taken back without a second nurse: no other is worked out from it. Ask the prescriber, or take a new reading.',
   'slot-settled': () => 'This scheduled dose is charted already.',
   'question-unanswered': () => 'Answer this: the dose depends on it.',
   'signed-dose-open': (d) =>
@@ -175,6 +205,7 @@ export const STATE_MARK: Readonly<
   given: { shape: '●', word: 'Given', tone: 'done' },
   withheld: { shape: '–', word: 'Withheld', tone: 'done' },
   refused: { shape: '–', word: 'Refused by the patient', tone: 'done' },
+  'taken-back': { shape: '✕', word: 'Charted in error, taken back', tone: 'calm' },
   void: { shape: '✕', word: 'No longer counts', tone: 'calm' },
 }
 

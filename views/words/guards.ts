@@ -79,6 +79,7 @@ function notEatingFound(d: GuardDetails['not-eating']): string {
 const SOURCE_SAYS: Readonly<Record<GuardDetails['basal-gap']['source'], string>> = {
   here: 'was given',
   elsewhere: 'was given elsewhere',
+  corrected: 'charted in place of one taken back',
   paper: 'was given, charted on paper,',
 }
 

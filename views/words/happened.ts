@@ -1,4 +1,5 @@
 /** What happened to a patient, in words: one line for each fact of the audit's list. */
+import { OUTSIDE_SOURCE, TAKEN_BACK_WHY } from './dose.ts'
 import type { PatientState } from '../../shared/audit/antecedents.ts'
 import type { Antecedent, AntecedentFact, TrayAfter } from '../../shared/audit/antecedent.ts'
 import type { Dose } from '../../shared/dose/dose.ts'
@@ -50,18 +51,28 @@ export function happenedText({ fact }: Antecedent, context: HappenedContext): Ha
       return doseText(fact.dose, fact.tray, context)
     case 'dose-not-given': {
       const { outcome } = fact.dose
-      const kind = outcome?.kind === 'refused' ? 'Insulin refused by the patient' : 'Insulin withheld'
+      const kind =
+        outcome?.kind === 'refused'
+          ? 'Insulin refused by the patient'
+          : outcome?.kind === 'taken-back'
+            ? 'Insulin charted in error, taken back'
+            : 'Insulin withheld'
       return {
         what: kind,
         value: context.doseText(fact.dose) ?? MASKED,
-        detail: outcome?.kind === 'withheld' || outcome?.kind === 'refused' ? [outcome.reason] : [],
+        detail:
+          outcome?.kind === 'withheld' || outcome?.kind === 'refused'
+            ? [outcome.reason]
+            : outcome?.kind === 'taken-back'
+              ? [TAKEN_BACK_WHY[outcome.why], outcome.note]
+              : [],
         path: `doses/${fact.dose.doseId}`,
       }
     }
     case 'outside-dose': {
       const { insulin, units, source, givenBy, checkedBy } = fact.dose
       return plain('Insulin from outside', formatInsulin(units, insulin), [
-        source === 'paper' ? 'charted on paper' : 'given elsewhere',
+        OUTSIDE_SOURCE[source],
         `given by ${givenBy}`,
         checkedBy === null ? 'no checker named' : `checked by ${checkedBy}`,
       ])

@@ -34,6 +34,7 @@ export const DOSE_STATE: Readonly<Record<DoseState, string>> = {
   lapsed: 'not valid any more',
   given: 'given',
   withheld: 'withheld',
+  'taken-back': 'charted in error, taken back',
   refused: 'refused by the patient',
   void: 'void',
 }

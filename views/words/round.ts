@@ -53,6 +53,7 @@ export const DOSE_WAITS: Readonly<Record<DoseState, string | null>> = {
   given: null,
   withheld: null,
   refused: null,
+  'taken-back': null,
   void: null,
 }
 

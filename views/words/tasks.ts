@@ -113,6 +113,13 @@ export const TASK_WORDS: Readonly<
     about:
       'The dose waits until the prescriber has decided. Say what is not known, and what is due: basal insulin must not be left out in a patient who depends on it.',
   },
+  'dose-taken-back': {
+    mark: { shape: '■', word: 'Insulin charted in error: prescriber not told', tone: 'urgent' },
+    act: 'Tell',
+    says: 'Insulin was charted in error: tell the prescriber',
+    about:
+      'A dose charted as given was taken back. Take the glucose now. Tell the prescriber what was injected, in whom, and when, and ask what becomes of the doses that are due.',
+  },
   'bedtime-snack': {
     mark: { shape: '◐', word: 'Bedtime value near low with basal insulin due: snack', tone: 'due' },
     act: 'Snack',
@@ -131,6 +138,8 @@ export const WATCH_NAME: Readonly<Record<WatchReason, string>> = {
   'infusion-ended': 'Glucose and ketones after the infusion',
   pump: 'Check, own insulin pump',
   potassium: 'Hourly check after insulin for potassium',
+  'reading-corrected': 'Check: the value was corrected after insulin',
+  'dose-taken-back': 'Check after insulin charted in error',
   'bedtime-below': 'Night check after a bedtime value near low',
 }
 
