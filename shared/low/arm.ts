@@ -30,6 +30,8 @@ export type ArmFacts = {
   /** Treatments of this run that were followed by a value still not recovered. */
   readonly failedCycles: number
   readonly policy: WardPolicy
+  /** Glucagon was given in this event: the standing order covers it once (JBDS 01, 2023; R). Absent: it was not. */
+  readonly glucagonGiven?: boolean
 }
 
 /**
@@ -71,7 +73,7 @@ export function armFor(facts: ArmFacts): ArmAnswer {
     const byVein = answers.ivWorking && low.standingOrders.dextrose
     if (byMouth !== null) return byMouth
     if (!byVein && byTube !== null) return byTube
-    if (!byVein && low.standingOrders.glucagon)
+    if (!byVein && low.standingOrders.glucagon && facts.glucagonGiven !== true)
       return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency, false)
     return byVeinOrMuscle(facts, dextroseFor(glucose, low), emergency)
   }
@@ -81,7 +83,7 @@ export function armFor(facts: ArmFacts): ArmAnswer {
 }
 
 function byVeinOrMuscle(
-  { answers, policy: { low } }: ArmFacts,
+  { answers, glucagonGiven, policy: { low } }: ArmFacts,
   dextrose: Amount,
   emergency: boolean,
   ivWorking = answers.ivWorking,
@@ -91,7 +93,7 @@ function byVeinOrMuscle(
       ? { kind: 'give', arm: 'iv-dextrose', amount: dextrose, how: null, emergency }
       : { kind: 'call', wouldBe: 'iv-dextrose', emergency }
   }
-  return low.standingOrders.glucagon
+  return low.standingOrders.glucagon && glucagonGiven !== true
     ? { kind: 'give', arm: 'glucagon', amount: { kind: 'glucagon', milligrams: low.glucagonMg }, how: null, emergency }
     : { kind: 'call', wouldBe: 'glucagon', emergency }
 }

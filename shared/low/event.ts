@@ -300,6 +300,7 @@ function armOf(
     levelThree,
     glucose,
     failedCycles: course.failedAtMs.length,
+    glucagonGiven: low.treatments.some(({ arm }) => arm === 'glucagon'),
     policy,
   })
 }

@@ -90,6 +90,11 @@ describe('the treatment path follows the present findings in this order', () => 
   ] as const)('%s', (_name, given, arm, emergency) => {
     expect(armFor(given)).toMatchObject({ kind: 'give', arm, emergency })
   })
+  it('gives glucagon once: the second is the prescriber’s', () => {
+    const given = facts({ swallowing: 'unresponsive' }, { glucagonGiven: true })
+    expect(armFor(given)).toEqual({ kind: 'call', wouldBe: 'glucagon', emergency: true })
+    expect(armFor({ ...given, answers: { ...given.answers, ivWorking: true } })).toMatchObject({ arm: 'iv-dextrose' })
+  })
   it('calls for dextrose and glucagon without a signed standing order, each by its own order', () => {
     const policy = { ...POLICY, low: { ...POLICY.low, standingOrders: { dextrose: false, glucagon: true } } }
     expect(armFor(facts({ swallowing: 'unresponsive', ivWorking: true }, { policy }))).toEqual({

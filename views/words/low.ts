@@ -160,7 +160,8 @@ export const ARM_HOW: Readonly<Record<Exclude<LowArm, 'by-direction'>, string>> 
 export const CALL_FOR: Readonly<Record<Extract<ArmAnswer, { kind: 'call' }>['wouldBe'], string>> = {
   'iv-dextrose':
     'Call the prescriber now: dextrose into the vein needs an order. No standing order is signed for this ward.',
-  glucagon: 'Call the prescriber now: glucagon needs an order. No standing order is signed for this ward.',
+  glucagon:
+    'Call the prescriber now: glucagon needs an order. No standing order is signed for this ward, or it was given once.',
 }
 
 export function answersText(answers: BedsideAnswers): string {
