@@ -24,9 +24,10 @@ const factsOf = (stayId: string) => {
 }
 const given = (stayId: string) =>
   factsOf(stayId).insulinGiven.map(({ units, source, givenAtMs }) => [units, source, givenAtMs])
-const tasks = (stayId: string) => tasksOf(careFactsOf(factsOf(stayId, world.clock.now())), world.clock.now()).tasks.map(({ kind }) => kind)
+const tasks = (stayId: string) =>
+  tasksOf(careFactsOf(factsOf(stayId), world.clock.now()), world.clock.now()).tasks.map(({ kind }) => kind)
 const dueNow = (stayId: string) =>
-  watchesOf(careFactsOf(factsOf(stayId, world.clock.now())), world.clock.now()).some(
+  watchesOf(careFactsOf(factsOf(stayId), world.clock.now()), world.clock.now()).some(
     ({ reason, dueMs }) => reason === 'dose-taken-back' && dueMs <= world.clock.now(),
   )
 const key = (): string => world.server.appContext.formKeys.make(people.nora.staffId, 'take-back')
