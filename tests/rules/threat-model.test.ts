@@ -3,25 +3,13 @@ import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { filesBelow, literalsOf, ROOT, textOf } from '../support/house.ts'
+import { faultOf, referencesIn } from '../support/references.ts'
 
 const section = (title: string): string =>
   textOf('server/http/SECURITY.md')
     .split(/^## /m)
     .find((part) => part.startsWith(`${title}\n`)) ?? ''
 const model = section('Threat model')
-
-type Reference = { readonly name: string; readonly title: string }
-/** `folder/file` “part of a title” */
-const referencesIn = (text: string): readonly Reference[] =>
-  [...text.matchAll(/`([\w/-]+)` “([^”]+)”/g)].map(([, name = '', title = '']) => ({ name, title }))
-
-const files = filesBelow('tests', ['.test.ts'])
-/** The fault of a reference. Null: the file exists and has such a title. */
-function faultOf({ name, title }: Reference): string | null {
-  const file = `tests/${name}.test.ts`
-  if (!files.includes(file)) return `${name}: no file`
-  return literalsOf(file).some((literal) => literal.includes(title)) ? null : `${name}: no title with “${title}”`
-}
 
 describe('the threat model', () => {
   it('check finds a missing test file and a missing title', () => {
@@ -70,7 +58,7 @@ describe('the threat model', () => {
     'badge enumeration',
     'brute force',
   ])('%s has a test named after it', (attack) => {
-    const attackers = files.filter((file) => file.startsWith('tests/http/security-'))
+    const attackers = filesBelow('tests', ['.test.ts']).filter((file) => file.startsWith('tests/http/security-'))
     expect(attackers.length).toBeGreaterThanOrEqual(5)
     expect(
       attackers.some((file) =>
