@@ -20,6 +20,7 @@ import { DIRECTION_SENTENCES } from '../../views/words/dose.ts'
 import { recordPatientRead } from '../http/access-log.ts'
 import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
+import { insulinGivenView } from './insulin-given.ts'
 import { doseProposed } from './facts.ts'
 import type { StayFacts } from '../store/contract.ts'
 import { headOf } from '../bedside/event-head.ts'
@@ -221,6 +222,7 @@ function drawDirection(ctx: ReadingRequest, state: FormState): PageView | undefi
       patient: facts.stay,
       action: `readings/${reading.readingId}/direction`,
       basis: `Reading ${formatGlucose(reading.glucose)} at ${formatTime(reading.takenAtMs, zone)}.`,
+      given: insulinGivenView(facts, ctx.nowMs),
       insulins: INSULINS,
       stopped,
       toTell: toTell(ctx, context),

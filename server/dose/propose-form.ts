@@ -16,6 +16,7 @@ import { PROPOSE_SENTENCES, type ProposeRefusal } from '../../views/words/dose.t
 import { recordPatientRead } from '../http/access-log.ts'
 import type { ReadingRequest } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView } from '../http/request-context.ts'
+import { insulinGivenView } from './insulin-given.ts'
 import { doseProposed } from './facts.ts'
 import { readingContext, type ReadingContext } from '../bedside/reading-context.ts'
 import {
@@ -152,6 +153,7 @@ function drawPropose(ctx: ReadingRequest, state: FormState): PageView | undefine
       heading: 'Work out the dose',
       basis: `Reading ${formatGlucose(reading.glucose)} at ${formatTime(reading.takenAtMs, zone)}, ${OCCASION_NAME[at.occasion].toLowerCase()}.`,
       orderName: known === null ? null : orderName(known),
+      given: insulinGivenView(facts, ctx.nowMs),
       questions:
         known === null
           ? { willEat: false, grams: false, share: false, tray: false, elsewhere: false }

@@ -13,6 +13,7 @@ import { recordPatientRead } from '../http/access-log.ts'
 import { STAY_ADDRESS, text } from '../http/parameters.ts'
 import type { FormDecision, FormSpec, FormState, PageView, RequestContext } from '../http/request-context.ts'
 import type { StayFacts } from '../store/contract.ts'
+import { insulinGivenView } from './insulin-given.ts'
 import { doseProposed } from './facts.ts'
 import { isMasked } from '../bedside/masking.ts'
 import { stayAtNow } from './load.ts'
@@ -156,6 +157,7 @@ function drawScheduled(ctx: SlotRequest, state: FormState): PageView | undefined
       heading: 'Scheduled insulin',
       basis: `${formatInsulin(units, slot.order.order.insulin)}, due ${formatWhen(slot.dueMs, ctx.nowMs, policy.zone)}.`,
       orderName: orderName(slot.order),
+      given: insulinGivenView(facts, ctx.nowMs),
       questions: { willEat: false, grams: false, share: false, tray: false, elsewhere: !facts.elsewhereKnown },
       trayText: null,
       stopped,

@@ -22,6 +22,7 @@ import { typedGlucose } from './facts.ts'
 import { headOf } from '../bedside/event-head.ts'
 import { unitsField } from '../bedside/fields.ts'
 import { badgeField, pinField } from './fields.ts'
+import { insulinGivenView } from './insulin-given.ts'
 import { doseContext, type DoseContext } from './load.ts'
 import { factsBesideReading, purposeOf } from './purpose.ts'
 import { orderName } from './propose-form.ts'
@@ -134,6 +135,7 @@ function drawSecondCheck(ctx: DoseRequest, state: FormState): PageView | undefin
       purpose: purposeOf(dose, ctx.nowMs, zone),
       order: order?.order ?? null,
       orderName: order === null ? 'Prescriber’s direction' : orderName(order),
+      given: insulinGivenView(facts, ctx.nowMs),
       facts: factsBesideReading(context),
       direction: direction ?? null,
       asksGlucose: dose.readingId !== null,

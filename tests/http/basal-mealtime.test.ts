@@ -53,6 +53,7 @@ describe('basal insulin', () => {
   it('given elsewhere at 19:40 is not given again at 21:00; a direction is told of it', async () => {
     expect((await outside(leo, 'insulin glargine', '18', '2026-03-10T19:40')).status).toBe(303)
     const page = await nora.get(slot(leo, '2100', leo.orderId))
+    expect(page.words()).toMatch(/Insulin given before: 18.units of insulin glargine, 19:40, elsewhere\./)
     expect(page.words()).toMatch(/18.units of insulin glargine was given elsewhere 1 h 5 min ago/)
     expect((await nora.post(slot(leo, '2100', leo.orderId), {})).status).toBe(409)
     const reading = await takeExtra(nora, leo, '143', 'x1')

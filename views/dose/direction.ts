@@ -1,6 +1,7 @@
 /** A prescriber's direction for one dose, charted by the nurse who took it. */
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem, select, tick } from '../parts.ts'
+import { insulinGiven } from './insulin-given.ts'
 import { patientFacts } from './patient.ts'
 import { unitsAgainField, type DirectionView } from './propose.ts'
 import { guardList } from './working.ts'
@@ -12,6 +13,7 @@ export function directionPage(view: DirectionView): Html {
   return html`<h1>Prescriber’s direction</h1>
 ${patientFacts(view.patient)}
 <p class="basis">${view.basis}</p>
+${insulinGiven(view.given)}
 <p>One dose only. It replaces what the order would give, and a second nurse checks it all the same.</p>
 ${problem(view.problem)}
 ${view.stopped.length === 0 ? null : guardList(view.stopped, view.zone)}

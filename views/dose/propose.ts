@@ -2,6 +2,7 @@
 import type { GuardFinding } from '../../shared/dose/dose.ts'
 import { html, type Html } from '../html.ts'
 import { caution, choice, field, form, problem } from '../parts.ts'
+import { insulinGiven, type InsulinGivenView } from './insulin-given.ts'
 import { patientFacts, type PatientView } from './patient.ts'
 import { guardList } from './working.ts'
 
@@ -21,6 +22,8 @@ export type ProposeView = {
   /** The basis of the dose: the reading with its time, or the scheduled time. */
   readonly basis: string
   readonly orderName: string | null
+  /** Insulin given before. */
+  readonly given: InsulinGivenView
   readonly questions: Questions
   readonly trayText: string | null
   /** Guards that stop whatever the answers. Empty: the form is shown. */
@@ -45,6 +48,7 @@ export function proposePage(view: ProposeView): Html {
 ${patientFacts(view.patient)}
 <p class="basis">${view.basis}</p>
 ${view.orderName === null ? null : html`<p>${view.orderName}</p>`}
+${insulinGiven(view.given)}
 ${problem(view.problem)}
 ${view.stopped.length === 0 ? null : html`<section class="card"><h2>No dose</h2>${guardList(view.stopped, view.zone)}</section>`}
 ${view.canAsk ? questionsForm(view) : null}
@@ -188,6 +192,7 @@ export type DirectionView = {
   readonly patient: PatientView
   readonly action: string
   readonly basis: string
+  readonly given: InsulinGivenView
   readonly insulins: readonly string[]
   readonly stopped: readonly GuardFinding[]
   /** Rapid and regular insulin within the interval, and a low that is followed: what the prescriber must be told. */

@@ -8,6 +8,7 @@ import { formatUnits } from '../format.ts'
 import { html, type Html } from '../html.ts'
 import { caution, field, form, problem } from '../parts.ts'
 import { orderTable } from './order-table.ts'
+import { insulinGiven, type InsulinGivenView } from './insulin-given.ts'
 import { patientFacts, type PatientView } from './patient.ts'
 
 export type SecondCheckView = {
@@ -18,6 +19,8 @@ export type SecondCheckView = {
   readonly purpose: string
   readonly order: InsulinOrder | null
   readonly orderName: string
+  /** Insulin given before this dose. */
+  readonly given: InsulinGivenView
   /** Facts that affect the dose besides the reading: eating, grams, share, earlier insulin, held parts. */
   readonly facts: readonly string[]
   /** The prescriber's direction replaces the order for this dose. */
@@ -56,6 +59,7 @@ function answerForm(view: SecondCheckView): Html {
   const error = (name: string): string | null => errors[name] ?? null
   return html`<p>For the second nurse. Nothing is drawn up yet. Take the value from the meter’s memory and the dose from the order below, by yourself.</p>
 ${view.chargeCalled ? html`<p class="warning"><span aria-hidden="true">▲</span> The answers differed before: the charge nurse does this check.</p>` : null}
+${insulinGiven(view.given)}
 <dl class="facts">
 <div><dt>For</dt><dd>${view.purpose}</dd></div>
 <div><dt>Insulin</dt><dd>${view.insulin}, U-100, subcutaneous</dd></div>
