@@ -98,6 +98,8 @@ function addressOf(pattern: string, ids: Ids): { readonly path: string; readonly
       return to(pattern.replace(':bed', '7'), null)
     case '/flags/:itemId':
       return to(`/flags/${ids.flag}`, tomas.stayId)
+    case '/stays/:stayId/tasks/:taskKey':
+      return to(`/stays/${ines.stayId}/tasks/basal-not-ordered.${ines.stayId}`, ines.stayId)
     case '/stays/:stayId/scheduled/:slot':
       return to(`/stays/${leo.stayId}/scheduled/${DATE}.2100`, leo.stayId)
     case '/setup/discharged/:stayId/readmit':

@@ -491,7 +491,7 @@ describe('a log written before the report existed', () => {
       // the table as the previous schema had it
       const db = new Database(file)
       db.exec(
-        'DROP TABLE access_log; DROP INDEX stay_by_wristband; DROP INDEX ledger_marked_once; DROP TABLE meter_control; DROP TABLE stay_entry',
+        'DROP TABLE access_log; DROP INDEX stay_by_wristband; DROP INDEX ledger_marked_once; DROP TABLE meter_control; DROP TABLE stay_entry; DROP INDEX low_event_followed; CREATE UNIQUE INDEX low_event_open ON low_event (stay_id) WHERE closed_at_ms IS NULL',
       )
       db.exec(
         /CREATE TABLE access_log[\s\S]*?END;\s*CREATE TRIGGER access_log_not_deleted[\s\S]*?END;/.exec(
